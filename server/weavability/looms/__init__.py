@@ -1,0 +1,1 @@
+"""What the machine can do: its limits, its reeds, weft insertion, output, beams, change-over."""

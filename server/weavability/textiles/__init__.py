@@ -1,0 +1,1 @@
+"""What the cloth is: yarns, weaves, drafting, geometry, construction. Knows no loom and no HTTP."""

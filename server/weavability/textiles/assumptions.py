@@ -1,0 +1,55 @@
+"""The ledger of assumed values: nothing is defaulted without a line in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """A value that was not given and was therefore assumed.
+
+    Attributes:
+        pointer: JSON Pointer of the field that would replace the assumption when given.
+        value: The assumed value.
+        unit: Its unit, or ``None`` where it has none.
+        reason: Why this value, with its source or ``common practice``.
+    """
+
+    pointer: str
+    value: object
+    unit: str | None
+    reason: str
+
+
+@dataclass(slots=True)
+class Ledger:
+    """Collects assumptions while facts are computed; the first line for a pointer stands."""
+
+    prefix: str = ""
+    lines: dict[str, Assumption] = field(default_factory=dict)
+
+    def below(self, prefix: str) -> Ledger:
+        """Return a view of the same ledger that writes ``prefix`` before every pointer."""
+        return Ledger(self.prefix + prefix, self.lines)
+
+    def note(self, pointer: str, value: T, *, unit: str | None, reason: str) -> T:
+        """Write down an assumed ``value`` for ``pointer`` and return it."""
+        full = self.prefix + pointer
+        self.lines.setdefault(full, Assumption(full, value, unit, reason))
+        return value
+
+    def take(
+        self, pointer: str, given: T | None, default: T, *, unit: str | None, reason: str
+    ) -> T:
+        """Return ``given`` where there is one; else note and return ``default``."""
+        if given is not None:
+            return given
+        return self.note(pointer, default, unit=unit, reason=reason)
+
+    def __iter__(self) -> Iterator[Assumption]:
+        return iter(self.lines.values())

@@ -1,0 +1,10 @@
+"""Exact unit constants. The pound and the yard are exact by the agreement of 1959."""
+
+from __future__ import annotations
+
+from typing import Final
+
+CM_PER_INCH: Final = 2.54
+M_PER_YARD: Final = 0.9144
+G_PER_LB: Final = 453.59237
+CN_PER_N: Final = 100.0
