@@ -1,0 +1,352 @@
+"""What carries the weft through the shed, and how fast it has to move.
+
+The insertion takes ``theta`` degrees of the crank circle, so at ``n`` picks a minute it lasts
+``theta / (6·n)`` seconds. A pair of rapiers carries the weft in two strokes from rest to rest, a
+single rapier in one stroke up to its turning point; shuttles, projectiles and jets are taken to
+fly at constant speed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from itertools import pairwise
+from types import MappingProxyType
+from typing import Final, NamedTuple
+
+from weavability.looms.domain import between, not_negative, positive
+from weavability.looms.motion_laws import MotionLaw
+from weavability.textiles.errors import InputError
+
+DEGREES_PER_SECOND_PER_PICK: Final = 6.0
+"""Crank degrees a second at one pick a minute: 360 / 60."""
+
+
+class InsertionSystem(StrEnum):
+    """How the weft is brought through the shed."""
+
+    RAPIER = "rapier"
+    PROJECTILE = "projectile"
+    AIR_JET = "air_jet"
+    WATER_JET = "water_jet"
+    SHUTTLE = "shuttle"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InsertionSetup:
+    """Everything that the motion of the weft depends on, besides speed and width.
+
+    Attributes:
+        system: The insertion system.
+        motion_law: Law of each rapier stroke; ``None`` for all other systems.
+        rapiers: ``double`` (a pair that hands over at mid-width) or ``single``; ``None`` for all
+            other systems.
+        entry_deg: Crank angle at which the carrier, or the weft of a jet, enters the shed.
+        transfer_deg: Crank angle of the hand-over of a pair, or at which a single rapier turns
+            back; ``None`` for all other systems.
+        exit_deg: Crank angle at which the carrier has left the shed, or the weft arrived.
+        overrun_cm: Travel of each rapier outside the reed width in use. A rapier at rest takes
+            up the weft only where this is 0; otherwise it meets the weft in motion.
+        carrier_length_cm: Length of a projectile or shuttle, which must clear the shed too.
+        launch_length_cm: Travel over which a projectile or shuttle is brought to speed; 0 where
+            nothing pulls at the weft at the start.
+        stopping_length_cm: Length of weft that runs in while weft brake and carrier brake bring
+            it to rest; 0 where the weft is not brought to rest by a brake.
+        free_weft_length_m: Weft from the feeder (the pirn in a shuttle) to the reed's edge,
+            which has to be accelerated with the weft in the shed.
+        base_tension_cn: Tension of the weft that feeder and brake give it at rest.
+
+    Raises:
+        InputError: A value is out of its domain, the angles are out of order, or a rapier field
+            is missing on a rapier or given elsewhere.
+    """
+
+    system: InsertionSystem
+    motion_law: MotionLaw | None = None
+    rapiers: str | None = None
+    entry_deg: float
+    transfer_deg: float | None = None
+    exit_deg: float
+    overrun_cm: float = 0.0
+    carrier_length_cm: float = 0.0
+    launch_length_cm: float = 0.0
+    stopping_length_cm: float = 0.0
+    free_weft_length_m: float
+    base_tension_cn: float
+
+    def __post_init__(self) -> None:
+        between("entry_deg", self.entry_deg, least=0.0, most=360.0)
+        between("exit_deg", self.exit_deg, least=0.0, most=360.0)
+        for name in _LENGTHS:
+            between(name, getattr(self, name), least=0.0, most=1000.0)
+        not_negative("base_tension_cn", self.base_tension_cn)
+        _check_rapier_fields(self)
+        _check_angles(self)
+
+    @property
+    def window_deg(self) -> float:
+        """Crank angle from entry to exit."""
+        return self.exit_deg - self.entry_deg
+
+
+_LENGTHS: Final = (
+    "overrun_cm",
+    "carrier_length_cm",
+    "launch_length_cm",
+    "stopping_length_cm",
+    "free_weft_length_m",
+)
+
+
+def _check_rapier_fields(setup: InsertionSetup) -> None:
+    rapier = setup.system is InsertionSystem.RAPIER
+    for name in ("motion_law", "rapiers", "transfer_deg"):
+        if rapier == (getattr(setup, name) is None):
+            verb = "needs" if rapier else "has no"
+            raise InputError.of(f"/{name}", f"Insertion by {setup.system} {verb} {name}.")
+    if rapier and setup.rapiers not in {"double", "single"}:
+        raise InputError.of(
+            "/rapiers", "Say double or single.", given=setup.rapiers, allowed=["double", "single"]
+        )
+
+
+def _check_angles(setup: InsertionSetup) -> None:
+    angles = [setup.entry_deg, setup.transfer_deg, setup.exit_deg]
+    given = [angle for angle in angles if angle is not None]
+    if any(later - earlier < 1.0 for earlier, later in pairwise(given)):
+        raise InputError.of(
+            "/exit_deg",
+            "The angles must follow each other: entry, transfer (rapiers only), exit, "
+            "each at least 1 degree after the one before.",
+            given=given,
+            allowed="for example entry 60, transfer 180, exit 300",
+        )
+
+
+class Default(NamedTuple):
+    """A value for a field that nobody stated, and why this one."""
+
+    value: float | str
+    unit: str | None
+    reason: str
+
+
+def default_insertion(system: InsertionSystem) -> Mapping[str, Default]:
+    """Return the values that an insertion system gets where its park file is silent.
+
+    The keys are the fields of :class:`InsertionSetup`, except that the base tension is given per
+    tex of weft, as ``base_tension_cn_per_tex``. Fields that do not apply are absent.
+    """
+    return _defaults()[system]
+
+
+_CP: Final = "common practice"
+_BASE_TENSION: Final = Default(
+    0.5, "cN/tex", "common practice: feeder and brake set to about 0.5 cN/tex"
+)
+_JET_TENSION: Final = Default(
+    0.1, "cN/tex", "common practice: in flight the weft leaves the feeder nearly free"
+)
+
+
+@cache
+def _defaults() -> Mapping[InsertionSystem, Mapping[str, Default]]:
+    tables = {
+        InsertionSystem.RAPIER: {
+            "motion_law": Default("modified_sine", None, f"{_CP}: a smooth law of low peak speed"),
+            "rapiers": Default("double", None, f"{_CP}: a pair that hands over at mid-width"),
+            **_window(60.0, 300.0, "rapiers are in the shed for two thirds of the cycle, 240 deg"),
+            "transfer_deg": Default(180.0, "deg", f"{_CP}: hand-over at mid-cycle"),
+            "overrun_cm": Default(
+                0.0, "cm", "the rapier is taken to take up the weft from rest at the reed's edge"
+            ),
+            "free_weft_length_m": Default(0.5, "m", f"{_CP}: feeder to the reed's edge"),
+            "base_tension_cn_per_tex": _BASE_TENSION,
+        },
+        InsertionSystem.PROJECTILE: {
+            **_window(110.0, 260.0, f"{_CP}: a flight of 150 deg"),
+            "carrier_length_cm": Default(9.0, "cm", "published: a projectile is 90 mm long"),
+            "launch_length_cm": Default(6.5, "cm", f"{_CP}: stroke of the picking lever"),
+            "stopping_length_cm": Default(30.0, "cm", f"{_CP}: weft run in while braking"),
+            "free_weft_length_m": Default(0.5, "m", f"{_CP}: feeder to the reed's edge"),
+            "base_tension_cn_per_tex": _BASE_TENSION,
+        },
+        InsertionSystem.AIR_JET: {
+            **_window(90.0, 230.0, f"{_CP}: a flight of 140 deg"),
+            "stopping_length_cm": Default(30.0, "cm", f"{_CP}: weft run in while braking"),
+            "free_weft_length_m": Default(0.5, "m", f"{_CP}: feeder to the reed's edge"),
+            "base_tension_cn_per_tex": _JET_TENSION,
+        },
+        InsertionSystem.WATER_JET: {
+            **_window(90.0, 230.0, f"{_CP}: a flight of 140 deg"),
+            "stopping_length_cm": Default(30.0, "cm", f"{_CP}: weft run in while braking"),
+            "free_weft_length_m": Default(0.4, "m", f"{_CP}: feeder to the reed's edge"),
+            "base_tension_cn_per_tex": _JET_TENSION,
+        },
+        InsertionSystem.SHUTTLE: {
+            **_window(110.0, 245.0, "published: a shuttle is in the shed for 135 deg"),
+            "carrier_length_cm": Default(30.0, "cm", "published example: a shuttle of 0.30 m"),
+            "launch_length_cm": Default(20.0, "cm", f"{_CP}: stroke of the picker in the box"),
+            "free_weft_length_m": Default(0.2, "m", f"{_CP}: pirn to the eye of the shuttle"),
+            "base_tension_cn_per_tex": _BASE_TENSION,
+        },
+    }
+    return MappingProxyType({key: MappingProxyType(table) for key, table in tables.items()})
+
+
+def _window(entry_deg: float, exit_deg: float, reason: str) -> dict[str, Default]:
+    return {
+        "entry_deg": Default(entry_deg, "deg", reason),
+        "exit_deg": Default(exit_deg, "deg", reason),
+    }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarrierStroke:
+    """One movement of a carrier (or of the weft of a jet) at a stated speed of the loom.
+
+    Attributes:
+        carrier: ``giver``, ``taker``, ``rapier`` (a single one) or ``flight``.
+        from_deg: Crank angle at which it starts.
+        to_deg: Crank angle at which it ends.
+        length_m: Its way.
+        time_ms: Its duration.
+        mean_speed_m_per_s: Way over duration.
+        peak_speed_m_per_s: Greatest speed; the mean speed in free flight.
+        peak_acceleration_m_per_s2: Greatest acceleration of a rapier; ``None`` in free flight.
+    """
+
+    carrier: str
+    from_deg: float
+    to_deg: float
+    length_m: float
+    time_ms: float
+    mean_speed_m_per_s: float
+    peak_speed_m_per_s: float
+    peak_acceleration_m_per_s2: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InsertionMotion:
+    """How fast the weft goes in.
+
+    Attributes:
+        insertion_time_ms: From entry until the weft has crossed the shed.
+        mean_speed_m_per_s: Way of the carrier over that time.
+        peak_speed_m_per_s: Greatest speed of any stroke.
+        peak_acceleration_m_per_s2: Greatest acceleration of a rapier; ``None`` in free flight.
+        hand_overs_per_min: Hand-overs from giver to taker, one a pick; ``None`` elsewhere.
+        strokes: The movements one by one.
+    """
+
+    insertion_time_ms: float
+    mean_speed_m_per_s: float
+    peak_speed_m_per_s: float
+    peak_acceleration_m_per_s2: float | None
+    hand_overs_per_min: float | None
+    strokes: tuple[CarrierStroke, ...]
+
+
+class Leg(NamedTuple):
+    """A stroke without its speed: what does not change with picks a minute.
+
+    ``start_m`` is where it starts, seen from the reed's edge on the feeder side.
+    """
+
+    carrier: str
+    from_deg: float
+    to_deg: float
+    start_m: float
+    length_m: float
+    law: MotionLaw | None
+
+    def speed_per_pick(self) -> float:
+        """Mean speed in m/s at one pick a minute."""
+        return DEGREES_PER_SECOND_PER_PICK * self.length_m / (self.to_deg - self.from_deg)
+
+
+def insertion_legs(setup: InsertionSetup, *, reed_width_cm: float) -> tuple[Leg, ...]:
+    """Return the movements that carry the weft across ``reed_width_cm``, in order."""
+    width_m, law = reed_width_cm / 100, setup.motion_law
+    if law is None or setup.transfer_deg is None:
+        way = width_m + setup.carrier_length_cm / 100
+        return (Leg("flight", setup.entry_deg, setup.exit_deg, 0.0, way, None),)
+    outside = setup.overrun_cm / 100
+    if setup.rapiers == "single":
+        way = width_m + outside
+        return (Leg("rapier", setup.entry_deg, setup.transfer_deg, -outside, way, law),)
+    way = width_m / 2 + outside
+    return (
+        Leg("giver", setup.entry_deg, setup.transfer_deg, -outside, way, law),
+        Leg("taker", setup.transfer_deg, setup.exit_deg, width_m / 2, way, law),
+    )
+
+
+def insertion_motion(
+    setup: InsertionSetup, *, speed_picks_per_min: float, reed_width_cm: float
+) -> InsertionMotion:
+    """Compute how fast the carrier has to move.
+
+    Mean speed = 6·n·way/theta with ``theta`` the crank angle used; each half of a pair of rapiers
+    makes a stroke of half the reed width plus its overrun, a single rapier one stroke of the
+    whole width plus its overrun between entry and turning point. Projectile and shuttle fly
+    their own length further than the reed width. Peaks are the coefficients of the motion law
+    times mean speed and way/time².
+
+    Args:
+        setup: The insertion; angles, motion law, lengths.
+        speed_picks_per_min: Loom speed n.
+        reed_width_cm: Reed width in use.
+
+    Returns:
+        Times in ms, speeds in m/s, acceleration in m/s².
+
+    Raises:
+        InputError: Speed or width is not a positive number.
+
+    A shuttle of 0.30 m through 1.15 m within 135 degrees at 213 picks/min needs 13.73 m/s
+    (printed, from rounded picks: 13.75; course slides on shuttle and projectile, 2006):
+
+    >>> shuttle = InsertionSetup(system=InsertionSystem.SHUTTLE, entry_deg=110, exit_deg=245,
+    ...     carrier_length_cm=30, free_weft_length_m=0.2, base_tension_cn=10)
+    >>> motion = insertion_motion(shuttle, speed_picks_per_min=213, reed_width_cm=115)
+    >>> round(motion.mean_speed_m_per_s, 2)
+    13.73
+    """
+    positive("speed_picks_per_min", speed_picks_per_min)
+    positive("reed_width_cm", reed_width_cm)
+    legs = insertion_legs(setup, reed_width_cm=reed_width_cm)
+    strokes = tuple(_stroke(leg, speed_picks_per_min) for leg in legs)
+    time_ms = sum(stroke.time_ms for stroke in strokes)
+    accelerations = [
+        stroke.peak_acceleration_m_per_s2
+        for stroke in strokes
+        if stroke.peak_acceleration_m_per_s2 is not None
+    ]
+    return InsertionMotion(
+        insertion_time_ms=time_ms,
+        mean_speed_m_per_s=sum(leg.length_m for leg in legs) / time_ms * 1000,
+        peak_speed_m_per_s=max(stroke.peak_speed_m_per_s for stroke in strokes),
+        peak_acceleration_m_per_s2=max(accelerations, default=None),
+        hand_overs_per_min=speed_picks_per_min if setup.rapiers == "double" else None,
+        strokes=strokes,
+    )
+
+
+def _stroke(leg: Leg, speed_picks_per_min: float) -> CarrierStroke:
+    mean = leg.speed_per_pick() * speed_picks_per_min
+    time_s = leg.length_m / mean
+    return CarrierStroke(
+        carrier=leg.carrier,
+        from_deg=leg.from_deg,
+        to_deg=leg.to_deg,
+        length_m=leg.length_m,
+        time_ms=time_s * 1000,
+        mean_speed_m_per_s=mean,
+        peak_speed_m_per_s=mean * (1.0 if leg.law is None else leg.law.peak_velocity),
+        peak_acceleration_m_per_s2=(
+            None if leg.law is None else mean / time_s * leg.law.peak_acceleration
+        ),
+    )

@@ -1,0 +1,187 @@
+"""Laws of motion of a rapier: one stroke from rest to rest, without dimensions.
+
+A stroke runs from displacement 0 to 1 while the time ``u`` runs from 0 to 1. All five laws are
+symmetric about mid-stroke, so each is written down for its first half only and mirrored.
+Multiply displacement by the stroke S, velocity by S/T and acceleration by S/T² to give it
+dimensions, T being the time of the stroke.
+
+Sources: simple harmonic, cycloidal and 3-4-5 polynomial motion follow from their definitions;
+modified sine and modified trapezoid are integrated from their definition as acceleration curves
+(quarter sines of period 1/2 at the ends; between them a sine of period 3/2, or a constant).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from enum import StrEnum
+from functools import cache
+from math import pi, sqrt
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from weavability.textiles.errors import InputError
+
+Floats = NDArray[np.float64]
+
+MODIFIED_SINE_PEAK: Final = 4 * pi**2 / (pi + 4)
+MODIFIED_TRAPEZOID_PEAK: Final = 8 * pi / (pi + 2)
+
+GRID_STEPS: Final = 2400
+"""Steps of the grid on which maxima over a stroke are sought; a multiple of 24, so that the
+joints of the piecewise laws (1/8, 3/8) and the peaks of the others lie on it."""
+
+
+class Stroke(NamedTuple):
+    """Displacement, velocity and acceleration over a stroke, without dimensions."""
+
+    displacement: Floats
+    velocity: Floats
+    acceleration: Floats
+
+
+class MotionLaw(StrEnum):
+    """How a rapier moves between rest and rest."""
+
+    SIMPLE_HARMONIC = "simple_harmonic"
+    CYCLOIDAL = "cycloidal"
+    MODIFIED_SINE = "modified_sine"
+    POLYNOMIAL_345 = "polynomial_345"
+    MODIFIED_TRAPEZOID = "modified_trapezoid"
+
+    def stroke(self, u: ArrayLike) -> Stroke:
+        """Evaluate the law at the dimensionless times ``u`` (any shape, each from 0 to 1).
+
+        Raises:
+            InputError: A time lies outside 0 to 1 or is NaN.
+        """
+        times = np.asarray(u, dtype=np.float64)
+        if not bool(np.all((times >= 0) & (times <= 1))):
+            raise InputError.of("/u", "The time of a stroke runs from 0 to 1.", allowed=[0, 1])
+        half = _FIRST_HALF[self](np.minimum(times, 1 - times))
+        late = times > 0.5
+        return Stroke(
+            np.where(late, 1 - half.displacement, half.displacement),
+            half.velocity,
+            np.where(late, -half.acceleration, half.acceleration),
+        )
+
+    def displacement(self, u: ArrayLike) -> Floats:
+        """Share of the stroke covered at the times ``u``."""
+        return self.stroke(u).displacement
+
+    def velocity(self, u: ArrayLike) -> Floats:
+        """Velocity at the times ``u``, in strokes per stroke time; 1 is the mean."""
+        return self.stroke(u).velocity
+
+    def acceleration(self, u: ArrayLike) -> Floats:
+        """Acceleration at the times ``u``, in strokes per stroke time squared."""
+        return self.stroke(u).acceleration
+
+    @property
+    def peak_velocity(self) -> float:
+        """Greatest velocity over mean velocity; every law has it at mid-stroke.
+
+        >>> [round(law.peak_velocity, 4) for law in MotionLaw]
+        [1.5708, 2.0, 1.7596, 1.875, 2.0]
+        """
+        return _peaks(self)[0]
+
+    @property
+    def peak_acceleration(self) -> float:
+        """Greatest acceleration, in strokes per stroke time squared.
+
+        >>> [round(law.peak_acceleration, 4) for law in MotionLaw]
+        [4.9348, 6.2832, 5.528, 5.7735, 4.8881]
+        """
+        return _peaks(self)[1]
+
+    def time_at(self, displacement: float) -> float:
+        """Return the time at which the share ``displacement`` of the stroke is covered.
+
+        Found by bisection to the last bit, as displacement never falls over a stroke.
+        """
+        low, high = 0.0, 1.0
+        while low < (middle := (low + high) / 2) < high:
+            if float(self.displacement(middle)) < displacement:
+                low = middle
+            else:
+                high = middle
+        return high
+
+
+@cache
+def stroke_on_grid(law: MotionLaw) -> Stroke:
+    """Return ``law`` at ``GRID_STEPS + 1`` even times from 0 to 1, computed once."""
+    return law.stroke(np.linspace(0.0, 1.0, GRID_STEPS + 1))
+
+
+@cache
+def _peaks(law: MotionLaw) -> tuple[float, float]:
+    return float(law.velocity(0.5)), float(law.acceleration(_ACCELERATION_PEAKS_AT[law]))
+
+
+def _simple_harmonic(w: Floats) -> Stroke:
+    return Stroke((1 - np.cos(pi * w)) / 2, pi / 2 * np.sin(pi * w), pi**2 / 2 * np.cos(pi * w))
+
+
+def _cycloidal(w: Floats) -> Stroke:
+    turn = 2 * pi * w
+    return Stroke(w - np.sin(turn) / (2 * pi), 1 - np.cos(turn), 2 * pi * np.sin(turn))
+
+
+def _polynomial_345(w: Floats) -> Stroke:
+    rest = 1 - w
+    return Stroke(
+        w**3 * (10 - w * (15 - 6 * w)),
+        30 * (w * rest) ** 2,
+        60 * w * rest * (1 - 2 * w),
+    )
+
+
+def _modified_sine(w: Floats) -> Stroke:
+    rise, unit = 4 * pi * w, MODIFIED_SINE_PEAK / (4 * pi)
+    slow = (rise + pi) / 3
+    early = w < 1 / 8
+    return Stroke(
+        unit * np.where(early, w - np.sin(rise) / (4 * pi), w + (8 - 9 * np.sin(slow)) / (4 * pi)),
+        unit * np.where(early, 1 - np.cos(rise), 1 - 3 * np.cos(slow)),
+        MODIFIED_SINE_PEAK * np.where(early, np.sin(rise), np.sin(slow)),
+    )
+
+
+def _modified_trapezoid(w: Floats) -> Stroke:
+    k = 4 * pi
+    flat, fall = w - 1 / 8, w - 3 / 8
+    pieces = [w < 1 / 8, w < 3 / 8]
+    at_1_8 = (1 / 8 - 1 / k) / k
+    v_3_8 = 1 / k + 1 / 4
+    at_3_8 = at_1_8 + 1 / (4 * k) + 1 / 32
+    shape = Stroke(
+        np.select(
+            pieces,
+            [(w - np.sin(k * w) / k) / k, at_1_8 + flat / k + flat**2 / 2],
+            at_3_8 + v_3_8 * fall + (1 - np.cos(k * fall)) / k**2,
+        ),
+        np.select(pieces, [(1 - np.cos(k * w)) / k, 1 / k + flat], v_3_8 + np.sin(k * fall) / k),
+        np.select(pieces, [np.sin(k * w), np.ones_like(w)], np.cos(k * fall)),
+    )
+    return Stroke(*(MODIFIED_TRAPEZOID_PEAK * part for part in shape))
+
+
+_FIRST_HALF: Final[dict[MotionLaw, Callable[[Floats], Stroke]]] = {
+    MotionLaw.SIMPLE_HARMONIC: _simple_harmonic,
+    MotionLaw.CYCLOIDAL: _cycloidal,
+    MotionLaw.MODIFIED_SINE: _modified_sine,
+    MotionLaw.POLYNOMIAL_345: _polynomial_345,
+    MotionLaw.MODIFIED_TRAPEZOID: _modified_trapezoid,
+}
+
+_ACCELERATION_PEAKS_AT: Final[dict[MotionLaw, float]] = {
+    MotionLaw.SIMPLE_HARMONIC: 0.0,
+    MotionLaw.CYCLOIDAL: 1 / 4,
+    MotionLaw.MODIFIED_SINE: 1 / 8,
+    MotionLaw.POLYNOMIAL_345: (1 - 1 / sqrt(3)) / 2,
+    MotionLaw.MODIFIED_TRAPEZOID: 1 / 4,
+}

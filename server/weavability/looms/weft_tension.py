@@ -1,0 +1,388 @@
+"""Tension of the weft while it is inserted, and the speed at which it becomes dangerous.
+
+While a rapier draws the weft, the tension at its clamp is ``T0 + mu·v² + mu·L·a``: the base
+tension, the thrust of yarn that is set in motion, and the force that accelerates the length L
+already moving, which is the way from the feeder to the clamp (the free length plus what is in the
+shed). Where yarn changes its speed by v at one blow, a wave of tension ``v·sqrt(E·A·mu)`` runs
+along it; where the change takes a way d, the wave is bounded by ``mu·L·v²/d``, twice the steady
+force of a braking over d (yarn free at its other end). Friction at guides is within the base
+tension; the drag of the air is neglected.
+
+With tension split so, every peak is the base tension plus a term in the loom speed n (a blow) or
+in n² (everything else). The terms are found once for a setup, yarn and width; tension at any
+speed and the speed for any tension follow from them in closed form.
+
+Source: mechanics of a moving string; that the additive form serves a rapier is common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from math import ceil, inf, sqrt
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from weavability.looms.carriers import (
+    InsertionSetup,
+    InsertionSystem,
+    Leg,
+    insertion_legs,
+)
+from weavability.looms.domain import not_negative, positive, whole
+from weavability.looms.motion_laws import GRID_STEPS, Floats, MotionLaw, Stroke, stroke_on_grid
+from weavability.textiles.units import CN_PER_N
+
+KG_PER_M_PER_TEX: Final = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeftYarn:
+    """What the tension of a weft depends on.
+
+    Attributes:
+        linear_density_tex: Linear density as it runs into the cloth.
+        weakest_strength_cn: Strength of its weakest place.
+        modulus_cn_per_tex: Tensile modulus; :func:`secant_modulus_cn_per_tex` estimates it.
+
+    Raises:
+        InputError: A value is not a positive number.
+    """
+
+    linear_density_tex: float
+    weakest_strength_cn: float
+    modulus_cn_per_tex: float
+
+    def __post_init__(self) -> None:
+        positive("linear_density_tex", self.linear_density_tex)
+        positive("weakest_strength_cn", self.weakest_strength_cn)
+        positive("modulus_cn_per_tex", self.modulus_cn_per_tex)
+
+
+def secant_modulus_cn_per_tex(
+    *, tenacity_cn_per_tex: float, breaking_elongation_pct: float
+) -> float:
+    """Estimate the tensile modulus of a yarn from its breaking point.
+
+    The straight line from the origin to the breaking point. The initial modulus of most spun
+    yarns is above it, so a jerk comes out somewhat low; measured moduli are better.
+
+    >>> secant_modulus_cn_per_tex(tenacity_cn_per_tex=15, breaking_elongation_pct=6)
+    250.0
+    """
+    positive("tenacity_cn_per_tex", tenacity_cn_per_tex)
+    positive("breaking_elongation_pct", breaking_elongation_pct)
+    return tenacity_cn_per_tex / breaking_elongation_pct * 100
+
+
+def jerk_tension_cn(
+    *, speed_m_per_s: float, linear_density_tex: float, modulus_cn_per_tex: float
+) -> float:
+    """Tension of a yarn that is brought from rest to a speed at one blow: ``v·sqrt(E·A·mu)``.
+
+    30 tex of 500 cN/tex taken up at 5 m/s:
+
+    >>> round(jerk_tension_cn(
+    ...     speed_m_per_s=5, linear_density_tex=30, modulus_cn_per_tex=500), 3)
+    33.541
+    """
+    not_negative("speed_m_per_s", speed_m_per_s)
+    positive("linear_density_tex", linear_density_tex)
+    positive("modulus_cn_per_tex", modulus_cn_per_tex)
+    return speed_m_per_s * linear_density_tex * _wave_factor(modulus_cn_per_tex)
+
+
+def inertia_tension_cn(
+    *,
+    linear_density_tex: float,
+    speed_m_per_s: float,
+    acceleration_m_per_s2: float = 0.0,
+    moving_length_m: float = 0.0,
+) -> float:
+    """Tension that the motion of a yarn adds to its base tension: ``mu·v² + mu·L·a``.
+
+    >>> round(inertia_tension_cn(linear_density_tex=30, speed_m_per_s=37.31), 3)
+    4.176
+    """
+    mass = positive("linear_density_tex", linear_density_tex) * KG_PER_M_PER_TEX
+    return mass * CN_PER_N * (speed_m_per_s**2 + moving_length_m * acceleration_m_per_s2)
+
+
+def _wave_factor(modulus_cn_per_tex: float) -> float:
+    """Return sqrt(E·A·mu) in cN per tex and m/s: E·A = modulus·tex cN, mu = tex·1e-6 kg/m."""
+    return CN_PER_N * sqrt(modulus_cn_per_tex / CN_PER_N * KG_PER_M_PER_TEX)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TensionPeak:
+    """One peak of the weft tension within a pick.
+
+    Attributes:
+        moment: ``pick_up``, ``giver``, ``taker``, ``rapier``, ``launch``, ``flight`` or ``stop``.
+        at_deg: Its crank angle.
+        tension_cn: The tension there, base tension included.
+    """
+
+    moment: str
+    at_deg: float
+    tension_cn: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeftTension:
+    """Tension of the weft over a pick.
+
+    Attributes:
+        peak_tension_cn: Greatest tension.
+        at_deg: Crank angle of it.
+        moment: What happens there; see :class:`TensionPeak`.
+        base_tension_cn: Tension at rest.
+        pick_up_jerk_cn: What taking up the weft adds: by a rapier already moving (0 from rest),
+            or by the launch of a projectile or shuttle; ``None`` for jets.
+        stopping_jerk_cn: What bringing the weft to rest adds; ``None`` where no brake does it.
+        strength_use_pct: Greatest tension as a share of the strength at the weakest place.
+        peaks: All peaks in the order of the crank angle.
+    """
+
+    peak_tension_cn: float
+    at_deg: float
+    moment: str
+    base_tension_cn: float
+    pick_up_jerk_cn: float | None
+    stopping_jerk_cn: float | None
+    strength_use_pct: float
+    peaks: tuple[TensionPeak, ...]
+
+
+class _Rise(NamedTuple):
+    """A peak's rise above base tension: the lesser of ``linear·n`` and ``square·n²``, in cN."""
+
+    moment: str
+    at_deg: float
+    linear: float
+    square: float
+
+    def at_speed(self, picks: float) -> float:
+        return min(self.linear * picks, self.square * picks**2)
+
+    def speed_for(self, tension_cn: float) -> float:
+        return max(tension_cn / self.linear, sqrt(tension_cn / self.square))
+
+
+def weft_tension(
+    setup: InsertionSetup, yarn: WeftYarn, *, speed_picks_per_min: float, reed_width_cm: float
+) -> WeftTension:
+    """Compute every peak of the weft's tension and the greatest of them.
+
+    The peak of a stroke is the maximum of ``T0 + mu·v² + mu·L·a`` over the stroke, not the sum of
+    separate maxima: where the speed is greatest, the acceleration is nil.
+
+    Args:
+        setup: The insertion, with base tension and lengths.
+        yarn: The weft.
+        speed_picks_per_min: Loom speed.
+        reed_width_cm: Reed width in use.
+
+    Returns:
+        Tensions in cN, angles in crank degrees, the use of strength in %.
+
+    Raises:
+        InputError: Speed or width is not a positive number.
+    """
+    positive("speed_picks_per_min", speed_picks_per_min)
+    base = setup.base_tension_cn
+    rises = _rises(setup, yarn, positive("reed_width_cm", reed_width_cm))
+    jerks = {rise.moment: rise.at_speed(speed_picks_per_min) for rise in rises}
+    peaks = tuple(
+        TensionPeak(moment=r.moment, at_deg=r.at_deg, tension_cn=base + jerks[r.moment])
+        for r in rises
+    )
+    top = max(peaks, key=lambda peak: peak.tension_cn)
+    rapier = setup.system is InsertionSystem.RAPIER
+    return WeftTension(
+        peak_tension_cn=top.tension_cn,
+        at_deg=top.at_deg,
+        moment=top.moment,
+        base_tension_cn=base,
+        pick_up_jerk_cn=jerks.get("pick_up", jerks.get("launch", 0.0 if rapier else None)),
+        stopping_jerk_cn=jerks.get("stop"),
+        strength_use_pct=top.tension_cn / yarn.weakest_strength_cn * 100,
+        peaks=peaks,
+    )
+
+
+def speed_at_strength_use(
+    setup: InsertionSetup, yarn: WeftYarn, *, strength_use_pct: float, reed_width_cm: float
+) -> float:
+    """Return the loom speed at which the greatest tension uses a share of the strength.
+
+    The inverse of :func:`weft_tension`: every peak grows with speed, so the least speed at which
+    any peak reaches the share is the answer.
+
+    Args:
+        setup: The insertion.
+        yarn: The weft.
+        strength_use_pct: The share of the strength at the weakest place.
+        reed_width_cm: Reed width in use.
+
+    Returns:
+        Picks a minute; 0.0 where the base tension alone reaches the share.
+
+    Raises:
+        InputError: Share or width is not a positive number.
+    """
+    positive("strength_use_pct", strength_use_pct)
+    positive("reed_width_cm", reed_width_cm)
+    room = strength_use_pct / 100 * yarn.weakest_strength_cn - setup.base_tension_cn
+    if room <= 0:
+        return 0.0
+    return min(rise.speed_for(room) for rise in _rises(setup, yarn, reed_width_cm))
+
+
+@lru_cache(maxsize=4096)
+def _rises(setup: InsertionSetup, yarn: WeftYarn, reed_width_cm: float) -> tuple[_Rise, ...]:
+    legs = insertion_legs(setup, reed_width_cm=reed_width_cm)
+    law = setup.motion_law
+    if law is None:
+        return tuple(_flight_rises(setup, yarn, legs[0], reed_width_cm / 100))
+    strokes = [_stroke_rise(leg, law, yarn, setup.free_weft_length_m) for leg in legs]
+    return (*_pick_up_rises(legs[0], law, yarn), *strokes)
+
+
+def _pick_up_rises(giver: Leg, law: MotionLaw, yarn: WeftYarn) -> list[_Rise]:
+    """A rapier that meets the weft in motion strikes it with the speed it has there."""
+    if giver.start_m >= 0:
+        return []
+    time = law.time_at(-giver.start_m / giver.length_m)
+    speed = float(law.velocity(time)) * giver.speed_per_pick()
+    at = giver.from_deg + time * (giver.to_deg - giver.from_deg)
+    return [_Rise("pick_up", at, speed * _blow_cn_s_per_m(yarn), inf)]
+
+
+def _stroke_rise(leg: Leg, law: MotionLaw, yarn: WeftYarn, free_weft_length_m: float) -> _Rise:
+    """The maximum of the tension curve over a stroke, from where the weft is taken up.
+
+    With s, v, a the law without dimensions, S the stroke and L = free + start + S·s, the rise is
+    mu·(S/T)² times v² + s·a + (free + start)/S·a: two fixed arrays and one number.
+    """
+    thrust, acceleration = _thrust_and_acceleration(law)
+    taken_up = law.time_at(-leg.start_m / leg.length_m) if leg.start_m < 0 else 0.0
+    first = ceil(taken_up * GRID_STEPS)
+    share = (free_weft_length_m + leg.start_m) / leg.length_m
+    curve = thrust[first:] + share * acceleration[first:]
+    top = int(curve.argmax())
+    at = leg.from_deg + (first + top) / GRID_STEPS * (leg.to_deg - leg.from_deg)
+    square = _thrust_cn_s2_per_m2(yarn) * leg.speed_per_pick() ** 2 * float(curve[top])
+    return _Rise(leg.carrier, at, inf, square)
+
+
+@lru_cache(maxsize=len(MotionLaw))
+def _thrust_and_acceleration(law: MotionLaw) -> tuple[Floats, Floats]:
+    s, v, a = stroke_on_grid(law)
+    return v**2 + s * a, a
+
+
+def _flight_rises(
+    setup: InsertionSetup, yarn: WeftYarn, leg: Leg, width_m: float
+) -> Iterator[_Rise]:
+    """Free flight: the launch sets the free weft in motion, the brake stops all of it."""
+    speed, free_m = leg.speed_per_pick(), setup.free_weft_length_m
+    thrust = _thrust_cn_s2_per_m2(yarn) * speed**2
+    blow = _blow_cn_s_per_m(yarn) * speed
+    if setup.launch_length_cm > 0:
+        ways = free_m / (setup.launch_length_cm / 100)
+        yield _Rise("launch", leg.from_deg, blow, thrust * ways if ways > 0 else inf)
+    yield _Rise("flight", (leg.from_deg + leg.to_deg) / 2, inf, thrust)
+    if setup.stopping_length_cm > 0:
+        ways = (free_m + width_m) / (setup.stopping_length_cm / 100)
+        yield _Rise("stop", leg.to_deg, blow, thrust * ways)
+
+
+def _blow_cn_s_per_m(yarn: WeftYarn) -> float:
+    """Tension of a blow in cN for each m/s."""
+    return yarn.linear_density_tex * _wave_factor(yarn.modulus_cn_per_tex)
+
+
+def _thrust_cn_s2_per_m2(yarn: WeftYarn) -> float:
+    """Tension mu·v² in cN for each (m/s)²."""
+    return yarn.linear_density_tex * KG_PER_M_PER_TEX * CN_PER_N
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InsertionCurve:
+    """A pick over the crank circle; every array has the shape of ``angle_deg``.
+
+    Attributes:
+        angle_deg: Crank angles from 0 to 360.
+        displacement_m: Way of the end of the weft from the reed's edge; the reed width once it
+            has arrived, so that a single rapier's empty return is not shown.
+        speed_m_per_s: Speed of the carrier while it carries weft, else 0.
+        acceleration_m_per_s2: Its acceleration.
+        tension_cn: Tension of the weft, without the blows of :class:`WeftTension`; the base
+            tension while the weft rests. Never below 0: there the weft runs slack.
+    """
+
+    angle_deg: Floats
+    displacement_m: Floats
+    speed_m_per_s: Floats
+    acceleration_m_per_s2: Floats
+    tension_cn: Floats
+
+
+def insertion_curve(
+    setup: InsertionSetup,
+    yarn: WeftYarn,
+    *,
+    speed_picks_per_min: float,
+    reed_width_cm: float,
+    steps: int = 720,
+) -> InsertionCurve:
+    """Follow the end of the weft over one turn of the crank, for drawings and sweeps.
+
+    Args:
+        setup: The insertion.
+        yarn: The weft.
+        speed_picks_per_min: Loom speed.
+        reed_width_cm: Reed width in use.
+        steps: Even steps into which the circle is cut, 36 to 36000.
+
+    Raises:
+        InputError: Speed or width is not a positive number, or ``steps`` is out of range.
+    """
+    positive("speed_picks_per_min", speed_picks_per_min)
+    positive("reed_width_cm", reed_width_cm)
+    angles = np.linspace(0.0, 360.0, whole("steps", steps, least=36, most=36000) + 1)
+    way, speed, acceleration = (np.zeros_like(angles) for _ in range(3))
+    legs = insertion_legs(setup, reed_width_cm=reed_width_cm)
+    for leg in legs:
+        here = (angles >= leg.from_deg) & (angles <= leg.to_deg)
+        mean = leg.speed_per_pick() * speed_picks_per_min
+        s, v, a = _shape(leg, (angles[here] - leg.from_deg) / (leg.to_deg - leg.from_deg))
+        way[here] = leg.start_m + leg.length_m * s
+        speed[here] = mean * v
+        acceleration[here] = mean**2 / leg.length_m * a
+    way[angles > legs[-1].to_deg] = reed_width_cm / 100
+    way = np.clip(way, 0.0, reed_width_cm / 100)
+    return InsertionCurve(
+        angle_deg=angles,
+        displacement_m=way,
+        speed_m_per_s=speed,
+        acceleration_m_per_s2=acceleration,
+        tension_cn=_tension_along(setup, yarn, way, speed, acceleration),
+    )
+
+
+def _shape(leg: Leg, times: Floats) -> Stroke:
+    if leg.law is not None:
+        return leg.law.stroke(times)
+    return Stroke(times, np.ones_like(times), np.zeros_like(times))
+
+
+def _tension_along(
+    setup: InsertionSetup, yarn: WeftYarn, way_m: Floats, speed: Floats, acceleration: Floats
+) -> Floats:
+    moving_m = setup.free_weft_length_m + way_m
+    rise = _thrust_cn_s2_per_m2(yarn) * (speed**2 + moving_m * acceleration)
+    return np.maximum(setup.base_tension_cn + rise, 0.0)
