@@ -1,0 +1,362 @@
+"""Warp: its length, what a beam and a cloth roll hold, and what weaving does to the ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, pi
+from typing import Final
+
+from weavability.looms.domain import between, not_negative, positive, whole
+from weavability.textiles.errors import InputError
+
+TEX_M_PER_G: Final = 1000.0
+"""A yarn of 1 tex measures 1000 m a gram."""
+
+TYING_WASTE_M: Final = 2.8
+"""Warp lost a beam at tying-in or drawing-in (university course work on flax weaving)."""
+
+LOOM_WASTE_M: Final = 1.8
+"""Warp left on the loom a beam (same source)."""
+
+WINDING_CLEARANCE_CM: Final = 2.0
+"""Flange diameter less winding diameter, 1 to 3 cm (university course work on weaving mills)."""
+
+MAX_COUNT: Final = 10**6
+
+
+def warp_length_m(*, cloth_length_m: float, warp_crimp_pct: float, waste_m: float = 0.0) -> float:
+    """Length of warp for a length of cloth: ``cloth × (1 + crimp) + waste``.
+
+    Args:
+        cloth_length_m: Cloth as it leaves the loom.
+        warp_crimp_pct: Crimp on cloth length, (yarn − cloth) / cloth.
+        waste_m: Waste at tying-in and on the loom, of all beams.
+
+    Raises:
+        InputError: A value is out of its domain.
+
+    94 yards at 4 % are "roughly 98" (Taylor, *Cotton Weaving and Designing*, 1909):
+
+    >>> round(warp_length_m(cloth_length_m=94, warp_crimp_pct=4), 2)
+    97.76
+    """
+    positive("cloth_length_m", cloth_length_m)
+    not_negative("warp_crimp_pct", warp_crimp_pct)
+    return cloth_length_m * (1 + warp_crimp_pct / 100) + not_negative("waste_m", waste_m)
+
+
+def beam_volume_cm3(
+    *, winding_diameter_cm: float, barrel_diameter_cm: float, width_cm: float
+) -> float:
+    """Volume of yarn on a full beam: ``π/4 × width × (winding² − barrel²)``.
+
+    Raises:
+        InputError: A value is not positive, or the barrel is not thinner than the winding.
+
+    Winding 57 cm on a barrel of 15 cm, 184 cm wide (university course work):
+
+    >>> round(beam_volume_cm3(winding_diameter_cm=57, barrel_diameter_cm=15, width_cm=184), 1)
+    437008.1
+    """
+    positive("width_cm", width_cm)
+    positive("barrel_diameter_cm", barrel_diameter_cm)
+    if positive("winding_diameter_cm", winding_diameter_cm) <= barrel_diameter_cm:
+        raise InputError.of(
+            "/barrel_diameter_cm",
+            "The barrel must be thinner than the full beam.",
+            given=barrel_diameter_cm,
+            allowed=f"below {winding_diameter_cm:g}",
+        )
+    return pi / 4 * width_cm * (winding_diameter_cm**2 - barrel_diameter_cm**2)
+
+
+def winding_diameter_cm(*, flange_diameter_cm: float) -> float:
+    """Diameter to which a beam is wound: the flange less 2 cm."""
+    positive("flange_diameter_cm", flange_diameter_cm)
+    return max(flange_diameter_cm - WINDING_CLEARANCE_CM, flange_diameter_cm / 2)
+
+
+def beam_capacity_m(
+    *,
+    winding_diameter_cm: float,
+    barrel_diameter_cm: float,
+    width_cm: float,
+    density_g_per_cm3: float,
+    ends: int,
+    linear_density_tex: float,
+    size_pct: float = 0.0,
+    beams_abreast: int = 1,
+) -> float:
+    """Length of warp on a beam: volume × density ÷ (ends × tex of the sized yarn).
+
+    Args:
+        winding_diameter_cm: Diameter of the full beam.
+        barrel_diameter_cm: Diameter of the bare barrel.
+        width_cm: Distance between the flanges of one beam.
+        density_g_per_cm3: Density of the wound yarn, size included.
+        ends: All ends of the warp.
+        linear_density_tex: Mean linear density of the ends, unsized.
+        size_pct: Size on the weight of the yarn.
+        beams_abreast: Beams that share the ends between them.
+
+    Returns:
+        Metres of warp.
+
+    Raises:
+        InputError: A value is out of its domain.
+
+    2000 ends of 110 tex with 4 % of size at 0.55 g/cm³ on the beam of the example above:
+
+    >>> round(beam_capacity_m(winding_diameter_cm=57, barrel_diameter_cm=15, width_cm=184,
+    ...     density_g_per_cm3=0.55, ends=2000, linear_density_tex=110, size_pct=4), 1)
+    1050.5
+    """
+    volume = beam_volume_cm3(
+        winding_diameter_cm=winding_diameter_cm,
+        barrel_diameter_cm=barrel_diameter_cm,
+        width_cm=width_cm,
+    )
+    whole("ends", ends, least=1, most=MAX_COUNT)
+    whole("beams_abreast", beams_abreast, least=1, most=1000)
+    positive("linear_density_tex", linear_density_tex)
+    mass_g = volume * beams_abreast * positive("density_g_per_cm3", density_g_per_cm3)
+    sized_tex = linear_density_tex * (1 + not_negative("size_pct", size_pct) / 100)
+    return mass_g * TEX_M_PER_G / (ends * sized_tex)
+
+
+def beams_needed(
+    *, cloth_warp_length_m: float, beam_capacity_m: float, waste_per_beam_m: float = 0.0
+) -> int:
+    """Beams for a length of warp that goes into cloth, each losing its waste.
+
+    Raises:
+        InputError: A value is out of its domain, or a beam holds no more than its waste.
+    """
+    positive("cloth_warp_length_m", cloth_warp_length_m)
+    useful = positive("beam_capacity_m", beam_capacity_m) - not_negative(
+        "waste_per_beam_m", waste_per_beam_m
+    )
+    if useful <= 0:
+        raise InputError.of(
+            "/beam_capacity_m",
+            "The beam holds no more warp than is lost at each beam; use a larger beam.",
+            given=beam_capacity_m,
+            allowed=f"above {waste_per_beam_m:g}",
+        )
+    return ceil(cloth_warp_length_m / useful)
+
+
+def cloth_roll_capacity_m(
+    *, roll_diameter_cm: float, tube_diameter_cm: float, cloth_thickness_mm: float
+) -> float:
+    """Length of cloth on a full roll: ``π/4 × (roll² − tube²) ÷ thickness``.
+
+    The thickness is that of the cloth under the tension of winding.
+
+    Raises:
+        InputError: A value is out of its domain, or the tube is not thinner than the roll.
+
+    >>> round(cloth_roll_capacity_m(
+    ...     roll_diameter_cm=55, tube_diameter_cm=15, cloth_thickness_mm=0.5))
+    440
+    """
+    positive("tube_diameter_cm", tube_diameter_cm)
+    if positive("roll_diameter_cm", roll_diameter_cm) <= tube_diameter_cm:
+        raise InputError.of(
+            "/roll_diameter_cm",
+            "The full cloth roll must be thicker than its tube.",
+            given=roll_diameter_cm,
+            allowed=f"above {tube_diameter_cm:g}",
+        )
+    face_cm2 = pi / 4 * (roll_diameter_cm**2 - tube_diameter_cm**2)
+    return face_cm2 / (positive("cloth_thickness_mm", cloth_thickness_mm) / 10) / 100
+
+
+def days_between_warps(
+    *, cloth_per_warp_m: float, output_m_per_h: float, hours_per_day: float
+) -> float:
+    """Days from one warp change to the next on one loom.
+
+    Raises:
+        InputError: A value is out of its domain; a day has at most 24 hours.
+
+    A warp of 3714 m with a take-up of 5 % (on warp length) at 13.8 m/h around the clock:
+
+    >>> round(days_between_warps(
+    ...     cloth_per_warp_m=3714 * 0.95, output_m_per_h=13.8, hours_per_day=24), 3)
+    10.653
+    """
+    positive("hours_per_day", hours_per_day)
+    between("hours_per_day", hours_per_day, least=0.0, most=24.0)
+    positive("cloth_per_warp_m", cloth_per_warp_m)
+    return cloth_per_warp_m / positive("output_m_per_h", output_m_per_h) / hours_per_day
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WarpPlan:
+    """The warp of an order on one loom.
+
+    Attributes:
+        cloth_warp_length_m: Warp that goes into cloth, crimp included.
+        warp_length_m: Warp to prepare: that and the waste of every beam.
+        beam_capacity_m: Warp that a full beam holds.
+        beams_needed: Beams, or sets of beams abreast, one after the other.
+        cloth_per_full_beam_m: Cloth from a full beam.
+        knots: Knots of all tyings-in, one an end a beam; the first beam too, on a loom that has
+            the draft on it.
+        doffs: Cloth rolls taken off.
+        days_between_warps: Days that a full beam lasts.
+    """
+
+    cloth_warp_length_m: float
+    warp_length_m: float
+    beam_capacity_m: float
+    beams_needed: int
+    cloth_per_full_beam_m: float
+    knots: int
+    doffs: int
+    days_between_warps: float
+
+
+def warp_plan(
+    *,
+    cloth_length_m: float,
+    warp_crimp_pct: float,
+    waste_per_beam_m: float,
+    beam_capacity_m: float,
+    ends: int,
+    cloth_roll_capacity_m: float,
+    output_m_per_h: float,
+    hours_per_day: float,
+) -> WarpPlan:
+    """Plan beams, knots and doffs of an order woven on one loom.
+
+    Raises:
+        InputError: A value is out of its domain, or a beam holds no more than its waste.
+    """
+    whole("ends", ends, least=1, most=MAX_COUNT)
+    in_cloth = warp_length_m(cloth_length_m=cloth_length_m, warp_crimp_pct=warp_crimp_pct)
+    beams = beams_needed(
+        cloth_warp_length_m=in_cloth,
+        beam_capacity_m=beam_capacity_m,
+        waste_per_beam_m=waste_per_beam_m,
+    )
+    per_beam = (beam_capacity_m - waste_per_beam_m) / (1 + warp_crimp_pct / 100)
+    return WarpPlan(
+        cloth_warp_length_m=in_cloth,
+        warp_length_m=in_cloth + beams * waste_per_beam_m,
+        beam_capacity_m=beam_capacity_m,
+        beams_needed=beams,
+        cloth_per_full_beam_m=per_beam,
+        knots=ends * beams,
+        doffs=doffs(cloth_length_m=cloth_length_m, cloth_roll_capacity_m=cloth_roll_capacity_m),
+        days_between_warps=days_between_warps(
+            cloth_per_warp_m=per_beam, output_m_per_h=output_m_per_h, hours_per_day=hours_per_day
+        ),
+    )
+
+
+def doffs(*, cloth_length_m: float, cloth_roll_capacity_m: float) -> int:
+    """Cloth rolls that an order fills, the last one perhaps not to the brim.
+
+    Raises:
+        InputError: A value is not a positive number.
+    """
+    positive("cloth_length_m", cloth_length_m)
+    return ceil(cloth_length_m / positive("cloth_roll_capacity_m", cloth_roll_capacity_m))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WarpTensionRule:
+    """How the tension of an end in weaving is estimated; all values are common practice.
+
+    Attributes:
+        base_cn_per_tex: Tension of the closed shed, by linear density.
+        beat_up_share: Rise at beat-up as a share of the base tension.
+        shed_half_height_cm: Way of the farthest heald eye from the warp line.
+        front_shed_cm: Fell of the cloth to that heald.
+        back_shed_cm: That heald to the lease rods or drop wires.
+        free_length_cm: Warp and cloth between the clamping points, which share the stretch.
+    """
+
+    base_cn_per_tex: float = 1.0
+    beat_up_share: float = 0.5
+    shed_half_height_cm: float = 4.0
+    front_shed_cm: float = 25.0
+    back_shed_cm: float = 50.0
+    free_length_cm: float = 150.0
+
+    def __post_init__(self) -> None:
+        not_negative("beat_up_share", self.beat_up_share)
+        not_negative("shed_half_height_cm", self.shed_half_height_cm)
+        for name in ("base_cn_per_tex", "front_shed_cm", "back_shed_cm", "free_length_cm"):
+            positive(name, getattr(self, name))
+
+    @property
+    def shed_stretch_pct(self) -> float:
+        """Stretch of an end in the open shed: the detour over heald eye, over the free length.
+
+        For small heights the detour is ``h²/2 × (1/front + 1/back)``; here it is exact.
+        """
+        height = self.shed_half_height_cm
+        sides = (self.front_shed_cm, self.back_shed_cm)
+        detour = sum((side**2 + height**2) ** 0.5 - side for side in sides)
+        return detour / self.free_length_cm * 100
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WarpTension:
+    """Tension of one end over the cycle of the loom.
+
+    Attributes:
+        base_tension_cn: Closed shed.
+        shed_tension_cn: Open shed.
+        beat_up_tension_cn: Beat-up.
+        peak_tension_cn: The greatest of them.
+        strength_use_pct: That over the strength of the weakest place.
+    """
+
+    base_tension_cn: float
+    shed_tension_cn: float
+    beat_up_tension_cn: float
+    peak_tension_cn: float
+    strength_use_pct: float
+
+
+def warp_tension(
+    rule: WarpTensionRule,
+    *,
+    linear_density_tex: float,
+    modulus_cn_per_tex: float,
+    weakest_strength_cn: float,
+) -> WarpTension:
+    """Estimate the cyclic tension of an end by a stated rule.
+
+    Base tension by linear density; in the open shed the stretch of the shed times the modulus is
+    added, at beat-up (into a shed that is crossing or already open again) a share of the base.
+
+    Args:
+        rule: The rule.
+        linear_density_tex: Linear density of the end.
+        modulus_cn_per_tex: Its tensile modulus.
+        weakest_strength_cn: Strength of its weakest place.
+
+    Returns:
+        Tensions in cN, the use of strength in %.
+
+    Raises:
+        InputError: A value is not a positive number.
+    """
+    tex = positive("linear_density_tex", linear_density_tex)
+    positive("modulus_cn_per_tex", modulus_cn_per_tex)
+    base = rule.base_cn_per_tex * tex
+    shed = base + rule.shed_stretch_pct / 100 * modulus_cn_per_tex * tex
+    beat_up = base * (1 + rule.beat_up_share)
+    peak = max(shed, beat_up)
+    return WarpTension(
+        base_tension_cn=base,
+        shed_tension_cn=shed,
+        beat_up_tension_cn=beat_up,
+        peak_tension_cn=peak,
+        strength_use_pct=peak / positive("weakest_strength_cn", weakest_strength_cn) * 100,
+    )
