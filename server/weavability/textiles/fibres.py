@@ -1,0 +1,279 @@
+"""Fibres and blends: density, packing, strength; read once from ``data/fibres.toml``."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cache, lru_cache
+from importlib import resources
+from typing import Any, Final, Literal
+
+from weavability.textiles.errors import InputError
+
+Kind = Literal["spun", "filament"]
+
+LONGEST_NAME: Final = 80
+MOST_COMPONENTS: Final = 5
+SHARES_TOLERANCE_PCT: Final = 1.0
+USUAL_SHARES: Final[Mapping[tuple[str, ...], tuple[float, ...]]] = {
+    ("polyester", "cotton"): (65.0, 35.0),
+    ("polyester", "viscose"): (65.0, 35.0),
+    ("polyester", "wool"): (55.0, 45.0),
+    ("polyester", "worsted"): (55.0, 45.0),
+}
+"""Shares that a blend has in the trade where none are stated (common practice, no source)."""
+
+SHORT_NAMES: Final[Mapping[str, str]] = {
+    "polycotton": "polyester/cotton",
+    "poly cotton": "polyester/cotton",
+    "tc": "polyester/cotton",
+    "cvc": "cotton 60 polyester 40",
+    "tr": "polyester/viscose",
+}
+ELASTOMERIC_ELONGATION_PCT: Final = 100.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Form:
+    """What a fibre gives as a yarn of one kind.
+
+    Attributes:
+        packing_fraction: Share of the yarn's cross-section that is fibre.
+        tenacity_cn_per_tex: Mean breaking force of the yarn per linear density.
+        strength_cv_pct: Coefficient of variation of the breaking force.
+        breaking_elongation_pct: Mean elongation at break of the yarn.
+        sources: Source of each value, by attribute name.
+    """
+
+    packing_fraction: float
+    tenacity_cn_per_tex: float
+    strength_cv_pct: float
+    breaking_elongation_pct: float
+    sources: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fibre:
+    """A fibre or a blend of fibres.
+
+    Attributes:
+        key: Its name, for a blend with the shares: ``polyester 65 cotton 35``.
+        density_g_per_cm3: Density of the fibre substance.
+        usual: The kind of yarn that is meant where nothing says otherwise.
+        forms: The kinds of yarn that are made of it.
+        components: Names and shares by mass in per cent; one of 100 for a pure fibre.
+        shares_assumed: Whether the shares of a blend were not stated.
+        density_source: Where the density comes from.
+    """
+
+    key: str
+    density_g_per_cm3: float
+    usual: Kind
+    forms: Mapping[Kind, Form]
+    components: tuple[tuple[str, float], ...]
+    density_source: str
+    shares_assumed: bool = False
+
+    def form(self, kind: Kind) -> Form:
+        """Return the values for ``kind``; those of the usual kind where the table has no other."""
+        return self.forms.get(kind) or self.forms[self.usual]
+
+    @property
+    def filament(self) -> bool:
+        """Whether the usual yarn is a filament yarn."""
+        return self.usual == "filament"
+
+    @property
+    def packing_fraction(self) -> float:
+        """Packing fraction of the usual yarn."""
+        return self.forms[self.usual].packing_fraction
+
+    @property
+    def tenacity_cn_per_tex(self) -> float:
+        """Tenacity of the usual yarn."""
+        return self.forms[self.usual].tenacity_cn_per_tex
+
+    @property
+    def strength_cv_pct(self) -> float:
+        """Coefficient of variation of the strength of the usual yarn."""
+        return self.forms[self.usual].strength_cv_pct
+
+    @property
+    def breaking_elongation_pct(self) -> float:
+        """Breaking elongation of the usual yarn."""
+        return self.forms[self.usual].breaking_elongation_pct
+
+
+@cache
+def fibres() -> tuple[Fibre, ...]:
+    """Return every pure fibre of the table, in its order."""
+    return tuple(fibre for fibre, _ in _table())
+
+
+@cache
+def _table() -> tuple[tuple[Fibre, tuple[str, ...]], ...]:
+    file = resources.files("weavability").joinpath("data/fibres.toml")
+    data: dict[str, Any] = tomllib.loads(file.read_text(encoding="utf-8"))
+    sources: dict[str, str] = data.pop("sources")
+    return tuple(
+        (_read_fibre(key, row, sources), (key, *row["aliases"])) for key, row in data.items()
+    )
+
+
+def _read_fibre(key: str, row: Mapping[str, Any], sources: Mapping[str, str]) -> Fibre:
+    density, source = row["density_g_per_cm3"]
+    kinds: tuple[Kind, ...] = ("spun", "filament")
+    return Fibre(
+        key=key,
+        density_g_per_cm3=density,
+        usual=row["usual"],
+        forms={kind: _read_form(row[kind], sources) for kind in kinds if kind in row},
+        components=((key, 100.0),),
+        density_source=sources[source],
+    )
+
+
+def _read_form(row: Mapping[str, tuple[float, str]], sources: Mapping[str, str]) -> Form:
+    return Form(
+        packing_fraction=row["packing_fraction"][0],
+        tenacity_cn_per_tex=row["tenacity_cn_per_tex"][0],
+        strength_cv_pct=row["strength_cv_pct"][0],
+        breaking_elongation_pct=row["breaking_elongation_pct"][0],
+        sources={name: sources[source] for name, (_, source) in row.items()},
+    )
+
+
+@cache
+def _by_name() -> dict[str, Fibre]:
+    return {_plain(name): fibre for fibre, names in _table() for name in names}
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[\s_-]+", " ", name.strip().lower())
+
+
+def find_fibre(name: str) -> Fibre:
+    """Return the fibre or blend that ``name`` means.
+
+    Case, hyphens and spacing do not matter. Blends are understood as ``polyester/cotton`` (the
+    usual shares are then assumed), ``65/35 polyester/cotton``, ``polyester/cotton 65/35``,
+    ``polyester 65 cotton 35`` and ``65 % polyester, 35 % cotton``. The density of a blend is
+    harmonic in the shares by mass (volumes add), the rest is the mean by mass; elastomeric threads
+    of a blend do not count for strength and elongation, because the hard fibre carries the load.
+
+    Raises:
+        InputError: Nothing is known by that name, or the shares do not add up to 100 %.
+
+    >>> find_fibre("Flax").key
+    'linen'
+    >>> round(find_fibre("65/35 polyester/cotton").density_g_per_cm3, 3)
+    1.426
+    """
+    if len(name) > LONGEST_NAME:
+        raise InputError.of(
+            "", f"shorten the fibre to {LONGEST_NAME} characters", given=name[:LONGEST_NAME]
+        )
+    return _found(_plain(name))
+
+
+@lru_cache(maxsize=1024)
+def _found(name: str) -> Fibre:
+    pure = _by_name().get(name)
+    if pure is not None:
+        return pure
+    parts, shares = _split_blend(SHORT_NAMES.get(name, name))
+    if len(parts) < 2:
+        raise _unknown(name)
+    blended = tuple(_component(part, whole=name) for part in parts)
+    return _blend(blended, shares, name=name)
+
+
+_SHARE: Final = re.compile(r"\d+(?:\.\d+)?")
+
+
+def _split_blend(text: str) -> tuple[list[str], list[float]]:
+    """Return the names and the numbers of a blend, each in the order in which they are written."""
+    words = re.sub(r"[%,;/+&]", " / ", text)
+    numbers = [float(number) for number in _SHARE.findall(words)]
+    names = [part.strip() for part in re.split(r"[/]|\band\b", _SHARE.sub("/", words))]
+    return [part for part in names if part], numbers
+
+
+def _component(name: str, *, whole: str) -> Fibre:
+    pure = _by_name().get(name)
+    if pure is None:
+        raise _unknown(name, whole=whole)
+    return pure
+
+
+def _unknown(name: str, *, whole: str | None = None) -> InputError:
+    near = get_close_matches(name, [*_by_name(), *SHORT_NAMES], n=1, cutoff=0.6)
+    hint = f"did you mean {near[0]!r}?" if near else "name one of the list"
+    return InputError.of(
+        "",
+        f"no fibre is known as {name!r}; {hint}",
+        given=whole or name,
+        allowed=[fibre.key for fibre in fibres()] + ["65/35 polyester/cotton"],
+    )
+
+
+def _blend(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> Fibre:
+    shares = _shares(parts, stated, name=name)
+    pairs = tuple(zip(parts, shares, strict=True))
+    usual: Kind = "filament" if all(part.filament for part in parts) else "spun"
+    kinds: tuple[Kind, ...] = ("spun", "filament")
+    return Fibre(
+        key=" ".join(f"{part.key} {share:g}" for part, share in pairs),
+        density_g_per_cm3=100.0 / sum(share / part.density_g_per_cm3 for part, share in pairs),
+        usual=usual,
+        forms={kind: _blend_form(pairs, kind) for kind in kinds},
+        components=tuple((part.key, share) for part, share in pairs),
+        density_source="of the components, volumes added",
+        shares_assumed=not stated,
+    )
+
+
+def _shares(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> tuple[float, ...]:
+    if len(parts) > MOST_COMPONENTS or len({part.key for part in parts}) < len(parts):
+        raise InputError.of(
+            "", f"name two to {MOST_COMPONENTS} different fibres in a blend", given=name
+        )
+    if not stated:
+        usual = USUAL_SHARES.get(tuple(part.key for part in parts))
+        return usual or (100.0 / len(parts),) * len(parts)
+    exact = len(stated) == len(parts) and min(stated) > 0.0
+    if not exact or abs(sum(stated) - 100.0) > SHARES_TOLERANCE_PCT:
+        raise InputError.of(
+            "",
+            "give one share for each fibre of the blend, adding up to 100",
+            given=name,
+            allowed="65/35 polyester/cotton",
+        )
+    return tuple(100.0 * share / sum(stated) for share in stated)
+
+
+def _blend_form(pairs: tuple[tuple[Fibre, float], ...], kind: Kind) -> Form:
+    forms = [(part.form(kind), share) for part, share in pairs]
+    hard = [
+        (form, share)
+        for form, share in forms
+        if form.breaking_elongation_pct < ELASTOMERIC_ELONGATION_PCT
+    ]
+    carrying = hard or forms
+    rule = "mean of the components by mass (common practice, no source)"
+    return Form(
+        packing_fraction=_mean([(form.packing_fraction, share) for form, share in forms]),
+        tenacity_cn_per_tex=_mean([(form.tenacity_cn_per_tex, share) for form, share in carrying]),
+        strength_cv_pct=_mean([(form.strength_cv_pct, share) for form, share in carrying]),
+        breaking_elongation_pct=_mean(
+            [(form.breaking_elongation_pct, share) for form, share in carrying]
+        ),
+        sources=dict.fromkeys(forms[0][0].sources, rule),
+    )
+
+
+def _mean(weighted: list[tuple[float, float]]) -> float:
+    return sum(value * share for value, share in weighted) / sum(share for _, share in weighted)

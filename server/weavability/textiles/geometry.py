@@ -1,0 +1,409 @@
+"""Cloth geometry: diameter, cover, jamming, crimp, mass; plain numbers in, plain numbers out.
+
+Lengths along the cloth are in cm, thread diameters in mm, linear densities in tex. Index 1 is the
+warp, 2 the weft, as in the literature after F. T. Peirce, *The Geometry of Cloth Structure*,
+Journal of the Textile Institute 28 (1937).
+
+``mean_float_of_picks`` (M1) is the number of ends a pick passes between two of its interlacings,
+on average; ``mean_float_of_ends`` (M2) is the number of picks an end passes. Both are 1 in plain.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from weavability.textiles.units import CM_PER_INCH, G_PER_LB, M_PER_YARD
+
+
+def tex_of_hank(yards_per_lb: float) -> float:
+    """Return the tex of count 1 in a system whose hank of ``yards_per_lb`` weighs one pound.
+
+    Source: definitions of the English count systems; the products are tabulated in ASTM D2260.
+
+    >>> round(tex_of_hank(840), 7)
+    590.5412474
+    """
+    return G_PER_LB / (yards_per_lb * M_PER_YARD / 1000.0)
+
+
+TEX_NE: Final = tex_of_hank(840)
+TEX_WORSTED: Final = tex_of_hank(560)
+TEX_LEA: Final = tex_of_hank(300)
+TEX_RUN: Final = tex_of_hank(1600)
+TEX_SKEIN: Final = tex_of_hank(256)
+TEX_GALASHIELS: Final = tex_of_hank(200)
+TEX_ALLOA: Final = tex_of_hank(240)
+TEX_NM: Final = 1000.0
+TEX_FRENCH: Final = 500.0
+TEX_PER_JUTE_LB: Final = tex_of_hank(14400)
+TEX_PER_DRAM: Final = tex_of_hank(256_000)
+TEX_PER_DENIER: Final = 1.0 / 9.0
+
+COTTON_PER_SI_COVER: Final = 10.0 * CM_PER_INCH / math.sqrt(TEX_NE)
+"""Cover factor in cotton units over the same in SI units: 1.0452221."""
+
+FULL_COVER_COTTON: Final = 28.0
+"""Cover factor at which round cotton threads touch side by side (Peirce)."""
+
+FULL_COVER: Final = FULL_COVER_COTTON / COTTON_PER_SI_COVER
+"""The same in SI units: 26.788."""
+
+PEIRCE_HEIGHT: Final = 4.0 / 3.0
+"""Peirce's approximation of the crimp height: h = (4/3)·p·√c."""
+
+JAM_TOLERANCE: Final = 1e-12
+MOST_STEPS: Final = 60
+
+
+def yarn_diameter_mm(
+    *, linear_density_tex: float, fibre_density_g_per_cm3: float, packing_fraction: float
+) -> float:
+    """Return the diameter of a round yarn: ``sqrt(4·T / (1000·π·φ·ρ))``.
+
+    Source: the definition of linear density. Cotton with ρ 1.52 and φ 0.60 gives Peirce's
+    1/(28·√Ne) inch within 0.2 %.
+
+    >>> round(
+    ...     yarn_diameter_mm(
+    ...         linear_density_tex=25, fibre_density_g_per_cm3=1.52, packing_fraction=0.60
+    ...     ),
+    ...     4,
+    ... )
+    0.1868
+    """
+    solid = 1000.0 * math.pi * packing_fraction * fibre_density_g_per_cm3
+    return math.sqrt(4.0 * linear_density_tex / solid)
+
+
+def cover_factor(*, threads_per_cm: float, linear_density_tex: float) -> float:
+    """Return the cover factor of one set of threads in SI units, ``K = n·√T/10``.
+
+    Source: teaching handout on woven fabric calculation (20 tex, 28 threads/cm: 12.5).
+
+    >>> round(cover_factor(threads_per_cm=28, linear_density_tex=20), 2)
+    12.52
+    """
+    return threads_per_cm * math.sqrt(linear_density_tex) / 10.0
+
+
+def cover_factor_cotton(*, threads_per_cm: float, linear_density_tex: float) -> float:
+    """Return the cover factor of one set in cotton units, threads per inch ÷ √Ne (Peirce 1937).
+
+    >>> round(cover_factor_cotton(threads_per_cm=28, linear_density_tex=20), 2)
+    13.09
+    """
+    return COTTON_PER_SI_COVER * cover_factor(
+        threads_per_cm=threads_per_cm, linear_density_tex=linear_density_tex
+    )
+
+
+def cloth_cover_factor(*, warp: float, weft: float) -> float:
+    """Return the cover factor of the cloth in SI units from those of its two sets.
+
+    ``K1 + K2 − K1·K2/26.788``: what one set covers twice is counted once. Some handouts call the
+    plain sum the cloth cover; this is not that.
+    """
+    return warp + weft - warp * weft / FULL_COVER
+
+
+def cloth_cover_factor_cotton(*, warp: float, weft: float) -> float:
+    """Return the cover factor of the cloth in cotton units: ``K1 + K2 − K1·K2/28`` (Peirce 1937).
+
+    >>> cloth_cover_factor_cotton(warp=14, weft=14)
+    21.0
+    """
+    return warp + weft - warp * weft / FULL_COVER_COTTON
+
+
+def fractional_cover(*, threads_per_cm: float, diameter_mm: float) -> float:
+    """Return the share of the surface that one set of threads covers, ``n·d`` (1 = touching)."""
+    return threads_per_cm * diameter_mm / 10.0
+
+
+def float_length_mm(*, float_threads: float, threads_per_cm: float) -> float:
+    """Return the length of a float over ``float_threads`` threads of the other set.
+
+    Counted as threads × spacing, the way a float is measured on the cloth.
+    """
+    return 10.0 * float_threads / threads_per_cm
+
+
+def tightness_pct(
+    *,
+    ends_per_cm: float,
+    picks_per_cm: float,
+    warp_diameter_mm: float,
+    weft_diameter_mm: float,
+    mean_float_of_picks: float,
+    mean_float_of_ends: float,
+) -> float:
+    """Return how near the cloth is to jamming; 100 is the jam of round, incompressible yarn.
+
+    With D = d1 + d2 and spacing p = 1/n, an interlacing has the room q1 = M1·p1 − (M1 − 1)·d1
+    along the weft and likewise q2 along the warp: the threads of a float close up side by side,
+    and what is left is open for the crossing thread. The cloth jams when g(q1) + g(q2) = 1 with
+    g(q) = √(1 − (q/D)²) below D and 0 above; besides, no room may be under its own diameter.
+    The result is 100/s, where s multiplies both setts up to the jam. For plain weave this is
+    Peirce's jamming exactly.
+
+    Args:
+        ends_per_cm: Warp sett, above 0.
+        picks_per_cm: Weft sett, above 0.
+        warp_diameter_mm: Diameter of the ends, above 0.
+        weft_diameter_mm: Diameter of the picks, above 0.
+        mean_float_of_picks: M1, at least 1; ``inf`` where picks never interlace.
+        mean_float_of_ends: M2, at least 1; ``inf`` where ends never interlace.
+
+    Source: Peirce 1937 for plain; for other weaves the room at an interlacing is our extension.
+
+    Peirce's square plain cloth jams at p/D = 0.8660:
+
+    >>> round(
+    ...     tightness_pct(
+    ...         ends_per_cm=23.09401,
+    ...         picks_per_cm=23.09401,
+    ...         warp_diameter_mm=0.25,
+    ...         weft_diameter_mm=0.25,
+    ...         mean_float_of_picks=1,
+    ...         mean_float_of_ends=1,
+    ...     ),
+    ...     3,
+    ... )
+    100.0
+    """
+    d1, d2 = warp_diameter_mm, weft_diameter_mm
+    spread = 10.0 / (d1 + d2)
+    touching = max(ends_per_cm * d1, picks_per_cm * d2) / 10.0
+    if math.isinf(mean_float_of_picks) or math.isinf(mean_float_of_ends):
+        return 100.0 * touching
+    return 100.0 * _jam_factor(
+        touching=touching,
+        slope1=mean_float_of_picks * spread / ends_per_cm,
+        offset1=(mean_float_of_picks - 1.0) * d1 * spread / 10.0,
+        slope2=mean_float_of_ends * spread / picks_per_cm,
+        offset2=(mean_float_of_ends - 1.0) * d2 * spread / 10.0,
+    )
+
+
+def _jam_factor(
+    *, touching: float, slope1: float, offset1: float, slope2: float, offset2: float
+) -> float:
+    """Return the factor x on both spacings at which the cloth jams, at least ``touching``.
+
+    The rooms are u = slope1·x − offset1 and v = slope2·x − offset2 in units of D. The excess
+    √(1−u²) + √(1−v²) − 1 falls with x; its root lies where both rooms are under 1, because no
+    room reaches 0. Newton, kept inside a shrinking bracket.
+    """
+    low, high = touching, min((1.0 + offset1) / slope1, (1.0 + offset2) / slope2)
+    if high <= low or _excess(slope1 * low - offset1, slope2 * low - offset2) <= 0.0:
+        return touching
+    x = 0.5 * (low + high)
+    for _ in range(MOST_STEPS):
+        u, v = slope1 * x - offset1, slope2 * x - offset2
+        g1, g2 = math.sqrt(1.0 - u * u), math.sqrt(1.0 - v * v)
+        excess = g1 + g2 - 1.0
+        low, high = (x, high) if excess > 0.0 else (low, x)
+        following = x + excess / (slope1 * u / g1 + slope2 * v / g2)
+        if abs(following - x) <= JAM_TOLERANCE * x:
+            break
+        x = following if low < following < high else 0.5 * (low + high)
+    return x
+
+
+def _excess(u: float, v: float) -> float:
+    """Return g(u) + g(v) − 1 for rooms in units of D: above 0 the threads cannot lie so close."""
+    return math.sqrt(max(0.0, 1.0 - u * u)) + math.sqrt(max(0.0, 1.0 - v * v)) - 1.0
+
+
+def ends_plus_intersections_limit_per_cm(*, diameter_mm: float, mean_float: float) -> float:
+    """Return the sett that ends-plus-intersections allows: touching threads × M/(M + 1).
+
+    A comfort limit, which many trade cloths exceed one way. ``mean_float`` is M of the threads
+    that cross the counted ones: of the picks for the ends, of the ends for the picks.
+
+    Source: T. R. Ashenhurst's rule, quoted by J. T. Taylor, Cotton Weaving and Designing, 1909,
+    pp. 436 and 464.
+    """
+    touching = 10.0 / diameter_mm
+    return touching if math.isinf(mean_float) else touching * mean_float / (mean_float + 1.0)
+
+
+def ends_plus_intersections_use_pct(
+    *, threads_per_cm: float, diameter_mm: float, mean_float: float
+) -> float:
+    """Return the sett as a share of the ends-plus-intersections limit, in per cent."""
+    limit = ends_plus_intersections_limit_per_cm(diameter_mm=diameter_mm, mean_float=mean_float)
+    return 100.0 * threads_per_cm / limit
+
+
+def take_up_pct(*, crimp_pct: float) -> float:
+    """Return the take-up on yarn length for a crimp on cloth length: ``c/(1 + c)``.
+
+    >>> round(take_up_pct(crimp_pct=6.0), 2)
+    5.66
+    """
+    return 100.0 * crimp_pct / (100.0 + crimp_pct)
+
+
+def crimp_pct(*, take_up_pct: float) -> float:
+    """Return the crimp on cloth length for a take-up on yarn length, which must be below 100 %."""
+    return 100.0 * take_up_pct / (100.0 - take_up_pct)
+
+
+CRIMP_FLATTENING: Final = 0.77
+"""h1 + h2 over D in woven cloth: yarns flatten where they cross, Peirce's round yarn has 1.
+
+Median of the published cloths of which both crimps are known; see ``CRIMP_ERROR_BAND_PCT``.
+"""
+
+CRIMP_ERROR_BAND_PCT: Final = 5.0
+"""Half width of the band, in percentage points of crimp, around an estimate."""
+
+SMALLEST_CRIMP_PCT: Final = 0.5
+LARGEST_CRIMP_PCT: Final = 30.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrimpEstimate:
+    """Crimps of both sets, on cloth length, and which of them are estimates.
+
+    Attributes:
+        warp_crimp_pct: Crimp of the ends.
+        weft_crimp_pct: Crimp of the picks.
+        warp_estimated: Whether the warp crimp was computed here.
+        weft_estimated: Whether the weft crimp was computed here.
+        error_band_pct: Percentage points either side of an estimate; 0 where both were given.
+    """
+
+    warp_crimp_pct: float
+    weft_crimp_pct: float
+    warp_estimated: bool
+    weft_estimated: bool
+    error_band_pct: float
+
+
+def crimp_height_mm(*, crimp_pct: float, crossed_per_cm: float, mean_float: float) -> float:
+    """Return the height of the crimp wave, Peirce's ``h = (4/3)·p·√c`` with c per interlacing.
+
+    Only one of ``mean_float`` spacings bends, so the crimp at an interlacing is M times the mean.
+
+    >>> round(crimp_height_mm(crimp_pct=9, crossed_per_cm=25, mean_float=1), 2)
+    0.16
+    """
+    spacing_mm = 10.0 / crossed_per_cm
+    return PEIRCE_HEIGHT * spacing_mm * math.sqrt(mean_float * crimp_pct / 100.0)
+
+
+def crimp_of_height_pct(*, height_mm: float, crossed_per_cm: float, mean_float: float) -> float:
+    """Return the crimp that goes with a wave height: the inverse of ``crimp_height_mm``."""
+    if math.isinf(mean_float):
+        return 0.0
+    slope = max(0.0, height_mm) * crossed_per_cm / (10.0 * PEIRCE_HEIGHT)
+    return 100.0 * slope * slope / mean_float
+
+
+def estimate_crimps(
+    *,
+    ends_per_cm: float,
+    picks_per_cm: float,
+    warp_diameter_mm: float,
+    weft_diameter_mm: float,
+    mean_float_of_picks: float,
+    mean_float_of_ends: float,
+    warp_crimp_pct: float | None,
+    weft_crimp_pct: float | None,
+    flattening: float = CRIMP_FLATTENING,
+) -> CrimpEstimate:
+    """Return both crimps; those not given follow from Peirce's geometry, h1 + h2 = flattening·D.
+
+    One given: the other takes the height that is left. None given: both yarns bend to the same
+    curvature, so that the heights stand as the squares of the spacings, h1 : h2 = p2² : p1² (a
+    close warp stays straight across and makes the warp wavy, as in poplin). Estimates are kept
+    within 0.5 and 30 %. ``flattening`` 1 is Peirce's round yarn.
+
+    Source: Peirce 1937 for the heights; the split and the generalisation by M are ours, with the
+    error band measured on published cloths.
+    """
+    sum_mm = flattening * (warp_diameter_mm + weft_diameter_mm)
+    warp = {"crossed_per_cm": picks_per_cm, "mean_float": mean_float_of_ends}
+    weft = {"crossed_per_cm": ends_per_cm, "mean_float": mean_float_of_picks}
+    if warp_crimp_pct is not None:
+        warp_mm = crimp_height_mm(crimp_pct=warp_crimp_pct, **warp)
+    elif weft_crimp_pct is not None:
+        warp_mm = sum_mm - crimp_height_mm(crimp_pct=weft_crimp_pct, **weft)
+    else:
+        warp_mm = sum_mm * ends_per_cm**2 / (ends_per_cm**2 + picks_per_cm**2)
+    warp_guess = _kept_sane(crimp_of_height_pct(height_mm=warp_mm, **warp))
+    weft_guess = _kept_sane(crimp_of_height_pct(height_mm=sum_mm - warp_mm, **weft))
+    both_given = warp_crimp_pct is not None and weft_crimp_pct is not None
+    return CrimpEstimate(
+        warp_crimp_pct=warp_guess if warp_crimp_pct is None else warp_crimp_pct,
+        weft_crimp_pct=weft_guess if weft_crimp_pct is None else weft_crimp_pct,
+        warp_estimated=warp_crimp_pct is None,
+        weft_estimated=weft_crimp_pct is None,
+        error_band_pct=0.0 if both_given else CRIMP_ERROR_BAND_PCT,
+    )
+
+
+def _kept_sane(estimate_pct: float) -> float:
+    return min(max(estimate_pct, SMALLEST_CRIMP_PCT), LARGEST_CRIMP_PCT)
+
+
+def mass_g_per_m2(
+    *,
+    ends_per_cm: float,
+    picks_per_cm: float,
+    warp_tex: float,
+    weft_tex: float,
+    warp_crimp_pct: float,
+    weft_crimp_pct: float,
+) -> float:
+    """Return the mass of the yarn in a square metre: ``(n1·T1·(1+c1) + n2·T2·(1+c2))/10``.
+
+    Size, finish and moisture beyond the yarn's own are not in it.
+
+    Source: the definitions of tex and crimp; the example is an examination cloth (GATE, 40 × 30
+    per cm, 30 and 20 tex, 10 % crimp: 198 g/m²).
+
+    >>> round(
+    ...     mass_g_per_m2(
+    ...         ends_per_cm=40,
+    ...         picks_per_cm=30,
+    ...         warp_tex=30,
+    ...         weft_tex=20,
+    ...         warp_crimp_pct=10,
+    ...         weft_crimp_pct=10,
+    ...     ),
+    ...     1,
+    ... )
+    198.0
+    """
+    warp = ends_per_cm * warp_tex * (1.0 + warp_crimp_pct / 100.0)
+    weft = picks_per_cm * weft_tex * (1.0 + weft_crimp_pct / 100.0)
+    return (warp + weft) / 10.0
+
+
+def warp_yarn_length_km(*, ends: float, warp_length_m: float) -> float:
+    """Return the length of yarn in a warp: ends × warp length (crimp is in the warp length)."""
+    return ends * warp_length_m / 1000.0
+
+
+def weft_yarn_length_km(
+    *, picks: float, reed_width_cm: float, extra_per_pick_cm: float = 0.0
+) -> float:
+    """Return the length of weft: picks × (reed width + extra per pick).
+
+    The weft lies straight across the reed at beat-up, so that its crimp is in the reed width.
+    """
+    return picks * (reed_width_cm + extra_per_pick_cm) / 100_000.0
+
+
+def yarn_mass_kg(*, length_km: float, linear_density_tex: float) -> float:
+    """Return the mass of a length of yarn: 1 tex is 1 g per km.
+
+    >>> yarn_mass_kg(length_km=100, linear_density_tex=20)
+    2.0
+    """
+    return length_km * linear_density_tex / 1000.0
