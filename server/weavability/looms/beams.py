@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, pi
+from math import ceil, hypot, pi
 from typing import Final
 
 from weavability.looms.domain import between, not_negative, positive, whole
@@ -300,7 +300,7 @@ class WarpTensionRule:
         """
         height = self.shed_half_height_cm
         sides = (self.front_shed_cm, self.back_shed_cm)
-        detour = sum((side**2 + height**2) ** 0.5 - side for side in sides)
+        detour = sum(hypot(side, height) - side for side in sides)
         return detour / self.free_length_cm * 100
 
 

@@ -98,7 +98,7 @@ def finite_source_queue(
 
 
 def _solve(machines: int, weavers: int, ratio: float, mean_repair: float) -> QueueFacts:
-    """Solve for the ratio of repair to run; repairs begun and stops balance, which gives running."""
+    """Solve for the ratio of repair to run; stops balance repairs, which gives the running."""
     share = _standing(machines, weavers, ratio)
     standing = np.arange(machines + 1)
     waiting = float(share @ np.maximum(standing - weavers, 0))

@@ -1,0 +1,472 @@
+"""The reed: counting systems, dents, reeds in stock, room between the wires, cloths abreast."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from importlib import resources
+from math import ceil
+from types import MappingProxyType
+from typing import Final
+
+from weavability.looms.domain import between, not_negative, positive, whole
+from weavability.textiles.errors import InputError
+
+DECIMETRE_INCHES: Final = Fraction(500, 127)
+"""10 cm in inches, exactly."""
+
+MM_PER_10CM: Final = 100.0
+WIRE_SHARE_PCT: Final = 35.0
+"""Share of the pitch that the wire takes: 30 to 40 %, common practice; 40 % in an examination
+question on the air space of reeds."""
+
+KNOT_DIAMETERS: Final = 2.5
+"""Width of a knot in yarn diameters: about 2 to 3, common practice."""
+
+MAX_ENDS_PER_DENT: Final = 64
+MAX_DENTS: Final = 200_000
+MAX_PATTERN: Final = 20_000
+MAX_STOCK: Final = 10_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReedSystem:
+    """A way of counting reeds.
+
+    Attributes:
+        name: Key of the system.
+        title: What one unit of the count means, in words.
+        dents: Dents that one unit counts.
+        inches: Width over which they are counted.
+        source: Where the definition stands.
+    """
+
+    name: str
+    title: str
+    dents: int
+    inches: Fraction
+    source: str
+
+    @property
+    def dents_per_10cm_per_count(self) -> Fraction:
+        """Dents in 10 cm for a count of 1, exactly."""
+        return self.dents / self.inches * DECIMETRE_INCHES
+
+
+@cache
+def reed_systems() -> Mapping[str, ReedSystem]:
+    """Return the counting systems by name, read from the data file once."""
+    text = resources.files("weavability").joinpath("data/reed_systems.toml").read_text("utf-8")
+    return MappingProxyType({name: _system(name, row) for name, row in tomllib.loads(text).items()})
+
+
+def _system(name: str, row: Mapping[str, str | int]) -> ReedSystem:
+    return ReedSystem(
+        name=name,
+        title=str(row["title"]),
+        dents=int(row["dents"]),
+        inches=Fraction(row["inches"]),
+        source=str(row["source"]),
+    )
+
+
+def reed_system(name: str) -> ReedSystem:
+    """Return one counting system.
+
+    Raises:
+        InputError: There is none of this name.
+    """
+    systems = reed_systems()
+    if name not in systems:
+        raise InputError.of(
+            "/system", "Name a counting system of reeds.", given=name, allowed=sorted(systems)
+        )
+    return systems[name]
+
+
+def convert_reed_count(count: float, *, from_system: str, to_system: str) -> float:
+    """Convert a reed count from one system to another, exactly but for the last rounding.
+
+    Args:
+        count: The count in ``from_system``.
+        from_system: Name of a system, see :func:`reed_systems`.
+        to_system: Likewise.
+
+    Raises:
+        InputError: The count is not a positive number, or a system is unknown.
+
+    40 Stockport are 24 1/4 Bolton (Brooks, *Cotton Manufacturing*, 1892), 10 Irish are 25 dents
+    an inch:
+
+    >>> convert_reed_count(40, from_system="stockport", to_system="bolton")
+    24.25
+    >>> convert_reed_count(10, from_system="irish", to_system="radcliffe")
+    25.0
+    """
+    exact = Fraction(positive("count", count)) * reed_system(from_system).dents_per_10cm_per_count
+    return float(exact / reed_system(to_system).dents_per_10cm_per_count)
+
+
+def dents_per_10cm(count: float, *, system: str) -> float:
+    """Return the dents in 10 cm of a reed counted in another system.
+
+    >>> round(dents_per_10cm(60, system="stockport"), 2)
+    118.11
+    """
+    return convert_reed_count(count, from_system=system, to_system="metric")
+
+
+def reed_for_sett(*, reed_ends_per_cm: float, ends_per_dent: float) -> float:
+    """Return the dents per 10 cm that give a sett in the reed.
+
+    Args:
+        reed_ends_per_cm: Ends over reed width, before the cloth draws in.
+        ends_per_dent: Ends in a dent; the mean over a pattern of dents.
+
+    Raises:
+        InputError: A value is not a positive number.
+
+    240 ends an inch at 3 in a dent want 80 dents an inch (Wolfensberger, *Theory of Silk
+    Weaving*, 1921):
+
+    >>> round(reed_for_sett(reed_ends_per_cm=240 / 2.54, ends_per_dent=3) * 0.254, 6)
+    80.0
+    """
+    positive("reed_ends_per_cm", reed_ends_per_cm)
+    return reed_ends_per_cm * 10 / positive("ends_per_dent", ends_per_dent)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DentGroup:
+    """Ends that lie side by side with the same number in each dent.
+
+    Attributes:
+        ends: Ends of the group; 0 for dents left empty.
+        ends_per_dent: Ends in each of its dents; the last dent may hold fewer.
+        empty_dents: Dents left empty beside it.
+    """
+
+    ends: int
+    ends_per_dent: int
+    empty_dents: int = 0
+
+    def __post_init__(self) -> None:
+        whole("ends", self.ends, least=0, most=MAX_DENTS * MAX_ENDS_PER_DENT)
+        whole("ends_per_dent", self.ends_per_dent, least=1, most=MAX_ENDS_PER_DENT)
+        whole("empty_dents", self.empty_dents, least=0, most=MAX_DENTS)
+
+    @property
+    def dents(self) -> int:
+        """Dents that the group occupies, empty ones included."""
+        return -(-self.ends // self.ends_per_dent) + self.empty_dents
+
+
+def dents_needed(groups: Iterable[DentGroup]) -> int:
+    """Dents of all groups: each part's ends over its ends per dent, a part dent counted whole."""
+    return sum(group.dents for group in groups)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DentingPattern:
+    """Ends in each dent of a repeat, 0 for an empty dent; crammed and empty dents count as dents.
+
+    The stripe of Taylor, *Cotton Weaving and Designing*, 1909: 48 ends at 4 in a dent, three times
+    5 in a dent, an empty dent, 1 in a dent and an empty dent, then 5 in a dent.
+
+    >>> stripe = DentingPattern(ends_in_dent=(4,) * 12 + (5, 0, 1, 0) * 3 + (5,))
+    >>> stripe.dents, stripe.ends
+    (25, 71)
+    >>> round(stripe.dents_for(100), 1)
+    35.2
+    """
+
+    ends_in_dent: tuple[int, ...]
+
+    def __post_init__(self) -> None:
+        if not 1 <= len(self.ends_in_dent) <= MAX_PATTERN:
+            raise InputError.of(
+                "/ends_in_dent",
+                f"A denting pattern has 1 to {MAX_PATTERN} dents.",
+                given=len(self.ends_in_dent),
+            )
+        for index, ends in enumerate(self.ends_in_dent):
+            whole(f"ends_in_dent/{index}", ends, least=0, most=MAX_ENDS_PER_DENT)
+        if self.ends == 0:
+            raise InputError.of("/ends_in_dent", "At least one dent must hold an end.")
+
+    @property
+    def dents(self) -> int:
+        """Dents of a repeat."""
+        return len(self.ends_in_dent)
+
+    @property
+    def ends(self) -> int:
+        """Ends of a repeat."""
+        return sum(self.ends_in_dent)
+
+    @property
+    def fullest_dent(self) -> int:
+        """Ends in the fullest dent."""
+        return max(self.ends_in_dent)
+
+    @property
+    def mean_ends_per_dent(self) -> float:
+        """Ends over dents of a repeat."""
+        return self.ends / self.dents
+
+    def dents_for(self, ends: float) -> float:
+        """Dents that ``ends`` take up at the mean of the pattern (ends an inch: dents an inch)."""
+        return ends * self.dents / self.ends
+
+    def dents_of_warp(self, ends: int) -> int:
+        """Dents of a whole warp: full repeats, and the dents that the rest begins."""
+        repeats, rest = divmod(whole("ends", ends, least=0, most=10**7), self.ends)
+        begun = 0
+        while rest > 0:
+            rest -= self.ends_in_dent[begun]
+            begun += 1
+        return repeats * self.dents + begun
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReedChoice:
+    """A reed in stock, used for a warp that wants another.
+
+    Attributes:
+        dents_per_10cm: The reed.
+        ends_per_dent: Ends in a dent.
+        deviation_pct: Its sett against the wanted one; above 0 the warp lies denser.
+        reed_ends_per_cm: Sett in the reed that results.
+        reed_width_cm: Width in the reed of all the ends.
+        ends_for_same_width: Ends that would fill the wanted width.
+    """
+
+    dents_per_10cm: float
+    ends_per_dent: float
+    deviation_pct: float
+    reed_ends_per_cm: float
+    reed_width_cm: float
+    ends_for_same_width: int
+
+
+def reed_choices(
+    stock_dents_per_10cm: Sequence[float],
+    *,
+    ends: int,
+    reed_width_cm: float,
+    ends_per_dent: Sequence[float],
+) -> tuple[ReedChoice, ...]:
+    """List the reeds in stock for a warp, the nearest in sett first.
+
+    Args:
+        stock_dents_per_10cm: Reeds in stock; up to 10,000.
+        ends: Ends of the warp.
+        reed_width_cm: Wanted width in the reed.
+        ends_per_dent: Dentings that may be used, in order of preference, up to 64; means of
+            patterns may be given.
+
+    Returns:
+        Every reed with every denting, by the amount of deviation; among equals the denting
+        stated first, then the coarser reed.
+
+    Raises:
+        InputError: A value is out of its domain, or nothing is in stock.
+    """
+    _check_stock(stock_dents_per_10cm, ends_per_dent)
+    wanted = whole("ends", ends, least=1, most=10**6) / positive("reed_width_cm", reed_width_cm)
+    found = [
+        _choice(reed, per_dent, wanted, ends)
+        for per_dent in ends_per_dent
+        for reed in sorted(set(stock_dents_per_10cm))
+    ]
+    return tuple(sorted(found, key=lambda choice: abs(choice.deviation_pct)))
+
+
+def nearest_reed(
+    stock_dents_per_10cm: Sequence[float],
+    *,
+    ends: int,
+    reed_width_cm: float,
+    ends_per_dent: float,
+) -> ReedChoice:
+    """Return the reed in stock that is nearest in sett, the denting being kept.
+
+    Raises:
+        InputError: A value is out of its domain, or nothing is in stock.
+
+    >>> nearest_reed([120, 140, 160], ends=4860, reed_width_cm=160, ends_per_dent=2).dents_per_10cm
+    160
+    """
+    return reed_choices(
+        stock_dents_per_10cm, ends=ends, reed_width_cm=reed_width_cm, ends_per_dent=[ends_per_dent]
+    )[0]
+
+
+def _check_stock(stock: Sequence[float], dentings: Sequence[float]) -> None:
+    if not 1 <= len(stock) <= MAX_STOCK:
+        raise InputError.of(
+            "/reeds_in_stock_dents_per_10cm",
+            f"State 1 to {MAX_STOCK} reeds in stock.",
+            given=len(stock),
+            allowed="for example [120, 140, 160]",
+        )
+    if not 1 <= len(dentings) <= MAX_ENDS_PER_DENT:
+        raise InputError.of("/ends_per_dent", "State 1 to 64 dentings.", given=len(dentings))
+    for reed in stock:
+        positive("reeds_in_stock_dents_per_10cm", reed)
+    for per_dent in dentings:
+        positive("ends_per_dent", per_dent)
+
+
+def _choice(reed: float, ends_per_dent: float, wanted_per_cm: float, ends: int) -> ReedChoice:
+    sett = reed * ends_per_dent / 10
+    return ReedChoice(
+        dents_per_10cm=reed,
+        ends_per_dent=ends_per_dent,
+        deviation_pct=(sett / wanted_per_cm - 1) * 100,
+        reed_ends_per_cm=sett,
+        reed_width_cm=ends / sett,
+        ends_for_same_width=round(ends / wanted_per_cm * sett),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AirSpace:
+    """The room between two wires of a reed, and what has to pass through it.
+
+    Attributes:
+        pitch_mm: From wire to wire.
+        wire_mm: Thickness of a wire.
+        gap_mm: Clear space.
+        fill_pct: Diameters of all ends of the dent, side by side, over the gap. Above 100 they
+            have to lie one above the other.
+        knot_mm: Width of a knot.
+        knot_room_pct: Gap over knot; below 100 a knot does not pass freely.
+    """
+
+    pitch_mm: float
+    wire_mm: float
+    gap_mm: float
+    fill_pct: float
+    knot_mm: float
+    knot_room_pct: float
+
+    @property
+    def knot_passes(self) -> bool:
+        """Whether a knot fits through the gap."""
+        return self.knot_room_pct >= 100
+
+
+def air_space(
+    *,
+    dents_per_10cm: float,
+    ends_per_dent: float,
+    end_diameter_mm: float,
+    wire_share_pct: float,
+    knot_diameters: float = KNOT_DIAMETERS,
+) -> AirSpace:
+    """Compute the room in a dent.
+
+    Args:
+        dents_per_10cm: The reed.
+        ends_per_dent: Ends in the dent that is judged, the fullest for a check.
+        end_diameter_mm: Diameter of an end.
+        wire_share_pct: Share of the pitch that the wire takes; ``WIRE_SHARE_PCT`` where unknown.
+        knot_diameters: Width of a knot in diameters of the end.
+
+    Returns:
+        Widths in mm, shares in %.
+
+    Raises:
+        InputError: A value is out of its domain.
+
+    120 dents in 10 cm with 60 % of air (examination key): gap 0.5 mm, wire 0.333 mm.
+
+    >>> room = air_space(
+    ...     dents_per_10cm=120, ends_per_dent=2, end_diameter_mm=0.2, wire_share_pct=40)
+    >>> round(room.gap_mm, 3), round(room.wire_mm, 3), round(room.fill_pct)
+    (0.5, 0.333, 80)
+    """
+    pitch = MM_PER_10CM / positive("dents_per_10cm", dents_per_10cm)
+    between("wire_share_pct", wire_share_pct, least=1.0, most=90.0)
+    gap = pitch * (1 - wire_share_pct / 100)
+    diameter = positive("end_diameter_mm", end_diameter_mm)
+    knot = diameter * positive("knot_diameters", knot_diameters)
+    return AirSpace(
+        pitch_mm=pitch,
+        wire_mm=pitch - gap,
+        gap_mm=gap,
+        fill_pct=not_negative("ends_per_dent", ends_per_dent) * diameter / gap * 100,
+        knot_mm=knot,
+        knot_room_pct=gap / knot * 100,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelLayout:
+    """Cloths woven side by side in one reed.
+
+    Attributes:
+        panels: How many.
+        ends_per_panel: Ends of one, selvedges included.
+        total_ends: Ends of all.
+        dents: Dents between the first and the last end, gaps included.
+        gap_dents: Empty dents of each gap.
+        reed_width_cm: Width in the reed from the first to the last end.
+        panel_reed_width_cm: Width of one cloth in the reed.
+    """
+
+    panels: int
+    ends_per_panel: int
+    total_ends: int
+    dents: int
+    gap_dents: int
+    reed_width_cm: float
+    panel_reed_width_cm: float
+
+
+def panel_layout(
+    *,
+    panels: int,
+    body_ends: int,
+    body_ends_per_dent: int,
+    selvedge_ends_per_side: int,
+    selvedge_ends_per_dent: int,
+    dents_per_10cm: float,
+    gap_cm: float,
+) -> PanelLayout:
+    """Lay cloths out side by side, each with two selvedges, a gap for the cutter between them.
+
+    Args:
+        panels: Cloths side by side, 1 to 1000.
+        body_ends: Ends of one cloth without selvedges.
+        body_ends_per_dent: Ends in a dent of the body.
+        selvedge_ends_per_side: Ends of one selvedge.
+        selvedge_ends_per_dent: Ends in a dent of the selvedge.
+        dents_per_10cm: The reed.
+        gap_cm: Clear reed between two cloths, rounded up to whole dents.
+
+    Raises:
+        InputError: A value is out of its domain.
+    """
+    whole("panels", panels, least=1, most=1000)
+    positive("dents_per_10cm", dents_per_10cm)
+    not_negative("gap_cm", gap_cm)
+    selvedge = DentGroup(ends=selvedge_ends_per_side, ends_per_dent=selvedge_ends_per_dent)
+    body = DentGroup(ends=body_ends, ends_per_dent=body_ends_per_dent)
+    panel_dents = dents_needed([selvedge, body, selvedge])
+    gap_dents = ceil(gap_cm * dents_per_10cm / 10) if panels > 1 else 0
+    dents = panels * panel_dents + (panels - 1) * gap_dents
+    ends = body_ends + 2 * selvedge_ends_per_side
+    return PanelLayout(
+        panels=panels,
+        ends_per_panel=ends,
+        total_ends=panels * ends,
+        dents=dents,
+        gap_dents=gap_dents,
+        reed_width_cm=dents / dents_per_10cm * 10,
+        panel_reed_width_cm=panel_dents / dents_per_10cm * 10,
+    )
