@@ -1,1 +1,127 @@
-"""Client of the Weavability service."""
+"""Client of the Weavability service: can this cloth be woven, on which loom, how fast, and how.
+
+Example::
+
+    from weavability_client import Client
+
+    with Client("http://127.0.0.1:8080") as client:
+        report = client.validate(construction, loom_id="R190-dobby")
+        print(report.verdict, report.rates.speed_picks_per_min, report.rates.limited_by)
+        for finding in report.errors:
+            print(finding)
+"""
+
+from __future__ import annotations
+
+from weavability_client._version import __version__
+from weavability_client.client import Client, ItemResult
+from weavability_client.errors import (
+    AnswerUnreadable,
+    ApiError,
+    BadRequest,
+    ConnectionFailed,
+    FieldError,
+    InvalidInput,
+    MethodNotAllowed,
+    NotAcceptable,
+    NotAuthenticated,
+    NotFound,
+    NotPermitted,
+    Problem,
+    ServiceFault,
+    TimedOut,
+    TooLarge,
+    TooManyRequests,
+    Unavailable,
+    UnsupportedMediaType,
+    UsageError,
+    WeavabilityError,
+)
+from weavability_client.models import (
+    Allowances,
+    Assumption,
+    Band,
+    Check,
+    ClothSummary,
+    Construction,
+    Counts,
+    CurvePoint,
+    Draft,
+    Finding,
+    Finishing,
+    Insertion,
+    Loom,
+    Rates,
+    Reed,
+    Remedy,
+    Report,
+    Running,
+    Selvedge,
+    Setup,
+    Severity,
+    Shedding,
+    ValidationRequest,
+    Verdict,
+    Warp,
+    WarpBeam,
+    WarpSummary,
+    Weft,
+    Yarn,
+    YarnUse,
+)
+
+__all__ = [
+    "Allowances",
+    "AnswerUnreadable",
+    "ApiError",
+    "Assumption",
+    "BadRequest",
+    "Band",
+    "Check",
+    "Client",
+    "ClothSummary",
+    "ConnectionFailed",
+    "Construction",
+    "Counts",
+    "CurvePoint",
+    "Draft",
+    "FieldError",
+    "Finding",
+    "Finishing",
+    "Insertion",
+    "InvalidInput",
+    "ItemResult",
+    "Loom",
+    "MethodNotAllowed",
+    "NotAcceptable",
+    "NotAuthenticated",
+    "NotFound",
+    "NotPermitted",
+    "Problem",
+    "Rates",
+    "Reed",
+    "Remedy",
+    "Report",
+    "Running",
+    "Selvedge",
+    "ServiceFault",
+    "Setup",
+    "Severity",
+    "Shedding",
+    "TimedOut",
+    "TooLarge",
+    "TooManyRequests",
+    "Unavailable",
+    "UnsupportedMediaType",
+    "UsageError",
+    "ValidationRequest",
+    "Verdict",
+    "Warp",
+    "WarpBeam",
+    "WarpSummary",
+    "WeavabilityError",
+    "Weft",
+    "Yarn",
+    "YarnUse",
+    "__version__",
+]

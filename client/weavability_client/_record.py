@@ -1,0 +1,190 @@
+"""The base of all models: a frozen dataclass that reads itself from JSON and writes itself back.
+
+A field's JSON name is its own name unless its metadata has ``key``. Fields that the class does not
+know are kept in ``extra`` and written back, so that a newer service loses nothing in an older
+client. A required field that is missing, or of another type, is an ``AnswerUnreadable`` that names
+the place.
+"""
+
+from __future__ import annotations
+
+import functools
+import types
+import typing
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, Field, dataclass, field, fields
+from enum import StrEnum
+from typing import Any, Self, Union, cast
+
+from weavability_client.errors import AnswerUnreadable
+
+Decoder = Callable[[object, str], Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """Base of all models.
+
+    Attributes:
+        extra: Members of the JSON object that this class does not know.
+    """
+
+    extra: Mapping[str, object] = field(default_factory=dict, repr=False)
+
+    @classmethod
+    def from_json(cls, document: object, pointer: str = "") -> Self:
+        """Read an object of parsed JSON.
+
+        Args:
+            document: Parsed JSON.
+            pointer: JSON Pointer of ``document`` in the whole answer, for the error message.
+
+        Raises:
+            AnswerUnreadable: It is not an object, lacks a required member, or one has another type.
+        """
+        members = _object(document, pointer)
+        plan = _plan(cls)
+        missing = plan.required.difference(members)
+        if missing:
+            raise AnswerUnreadable(f"the answer has no {pointer}/{min(missing)}")
+        values = {
+            name: decode(members[key], f"{pointer}/{key}")
+            for key, (name, decode) in plan.members.items()
+            if key in members
+        }
+        extra = {key: value for key, value in members.items() if key not in plan.members}
+        return cls(**values, extra=extra)
+
+    def to_json(self) -> dict[str, object]:
+        """Return the JSON object, without members that are ``None``."""
+        stated = {_key(each): getattr(self, each.name) for each in _own_fields(type(self))}
+        return {
+            key: to_plain(value)
+            for key, value in {**stated, **self.extra}.items()
+            if value is not None
+        }
+
+
+def to_plain(value: object) -> object:
+    """Return ``value`` with models and tuples replaced by what JSON knows."""
+    match value:
+        case Record():
+            return value.to_json()
+        case Mapping():
+            return {str(key): to_plain(each) for key, each in value.items()}
+        case list() | tuple():
+            return [to_plain(each) for each in value]
+        case _:
+            return value
+
+
+def _own_fields(cls: type[Record]) -> list[Field[Any]]:
+    return [each for each in fields(cls) if each.name != "extra"]
+
+
+def _key(each: Field[Any]) -> str:
+    return str(each.metadata.get("key", each.name))
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """How a class is read: attribute and decoder by JSON name, and the names it must have."""
+
+    members: Mapping[str, tuple[str, Decoder]]
+    required: frozenset[str]
+
+
+_PLANS: dict[type[Record], _Plan] = {}
+
+
+def _plan(cls: type[Record]) -> _Plan:
+    """Return how ``cls`` is read, worked out once."""
+    plan = _PLANS.get(cls)
+    if plan is None:
+        plan = _PLANS[cls] = _new_plan(cls)
+    return plan
+
+
+def _new_plan(cls: type[Record]) -> _Plan:
+    hints = typing.get_type_hints(cls)
+    own = _own_fields(cls)
+    members = {_key(each): (each.name, _decoder(hints[each.name])) for each in own}
+    required = [
+        _key(each) for each in own if each.default is MISSING and each.default_factory is MISSING
+    ]
+    return _Plan(members, frozenset(required))
+
+
+def _decoder(hint: Any) -> Decoder:
+    """Return the function that reads a value of the type ``hint``."""
+    origin, arguments = typing.get_origin(hint), typing.get_args(hint)
+    if origin in (Union, types.UnionType):
+        return _union(arguments)
+    if origin is tuple:
+        return functools.partial(_tuple, _decoder(arguments[0]))
+    if origin is not None:
+        return functools.partial(_mapping, _decoder(arguments[1]))
+    if hint is object:
+        return _anything
+    if issubclass(hint, Record):
+        return cast("Decoder", hint.from_json)
+    if issubclass(hint, StrEnum):
+        return functools.partial(_member, hint)
+    return functools.partial(_scalar, hint)
+
+
+def _union(arguments: tuple[Any, ...]) -> Decoder:
+    choices = [_decoder(each) for each in arguments if each is not types.NoneType]
+    return functools.partial(_either, choices, types.NoneType in arguments)
+
+
+def _either(choices: list[Decoder], nullable: bool, value: object, pointer: str) -> object:  # noqa: FBT001 (bound by position)
+    if value is None and nullable:
+        return None
+    *early, last = choices
+    for decode in early:
+        try:
+            return decode(value, pointer)
+        except AnswerUnreadable:
+            continue
+    return last(value, pointer)
+
+
+def _tuple(decode: Decoder, value: object, pointer: str) -> tuple[Any, ...]:
+    if not isinstance(value, (list, tuple)):
+        raise _unexpected(pointer, "a list", value)
+    return tuple(decode(each, f"{pointer}/{place}") for place, each in enumerate(value))
+
+
+def _mapping(decode: Decoder, value: object, pointer: str) -> dict[str, Any]:
+    members = _object(value, pointer)
+    return {key: decode(each, f"{pointer}/{key}") for key, each in members.items()}
+
+
+def _anything(value: object, _pointer: str) -> object:
+    return value
+
+
+def _member(kind: type[StrEnum], value: object, pointer: str) -> StrEnum:
+    if not isinstance(value, str) or value not in list(kind):
+        raise _unexpected(pointer, "one of " + ", ".join(kind), value)
+    return kind(value)
+
+
+def _scalar(kind: type[object], value: object, pointer: str) -> object:
+    if kind is float and type(value) is int:
+        return float(value)
+    if type(value) is not kind:
+        raise _unexpected(pointer, kind.__name__, value)
+    return value
+
+
+def _object(value: object, pointer: str) -> Mapping[str, object]:
+    if not isinstance(value, Mapping):
+        raise _unexpected(pointer, "an object", value)
+    return value
+
+
+def _unexpected(pointer: str, wanted: str, value: object) -> AnswerUnreadable:
+    shown = repr(value)[:60]
+    return AnswerUnreadable(f"{pointer or 'the answer'} should be {wanted}, not {shown}")

@@ -1,0 +1,144 @@
+"""The one module that touches the network: a session, its failures in the client's own terms."""
+
+from __future__ import annotations
+
+import os
+import platform
+import threading
+from collections.abc import Iterator
+from http.cookiejar import DefaultCookiePolicy
+
+import requests
+from requests.adapters import HTTPAdapter
+from urllib3.exceptions import ReadTimeoutError
+
+from weavability_client._version import __version__
+from weavability_client._wire import Request, read_response
+from weavability_client.errors import AnswerUnreadable, ConnectionFailed, TimedOut
+from weavability_client.policies import MAX_ANSWER_BYTES, READ_CHUNK_BYTES
+
+Timeout = float | tuple[float, float]
+
+
+class _Bearer(requests.auth.AuthBase):
+    """Sets the token; its mere presence keeps ``requests`` from taking one out of ``.netrc``."""
+
+    def __init__(self, token: str | None) -> None:
+        self._token = token
+
+    def __call__(self, prepared: requests.PreparedRequest) -> requests.PreparedRequest:
+        if self._token is not None:
+            prepared.headers["Authorization"] = f"Bearer {self._token}"
+        return prepared
+
+
+class Transport:
+    """Sends one request and reads one answer; safe in threads and after a fork."""
+
+    def __init__(
+        self,
+        base_url: str,
+        *,
+        token: str | None,
+        timeout: Timeout,
+        session: requests.Session | None,
+        pool_size: int,
+    ) -> None:
+        self.base_url = base_url
+        self._auth = _Bearer(token)
+        self._timeout = timeout
+        self._pool_size = pool_size
+        self._lock = threading.Lock()
+        self._given = session
+        self._own: requests.Session | None = None
+        self._process_id = os.getpid()
+
+    def send(self, request: Request) -> object:
+        """Send ``request`` once and return the parsed answer.
+
+        Raises:
+            ConnectionFailed: No connection, or it broke.
+            TimedOut: No answer in time.
+            AnswerUnreadable: Not an answer of the service.
+            ApiError: The service answered with a problem.
+        """
+        try:
+            response = self._session().request(
+                request.method,
+                self.base_url + request.path,
+                data=request.body,
+                headers=dict(request.headers),
+                auth=self._auth,
+                timeout=self._timeout,
+                allow_redirects=False,
+                stream=True,
+            )
+            with response:
+                body = b"".join(_bounded(response))
+        except requests.exceptions.ContentDecodingError as error:
+            raise AnswerUnreadable(f"the answer is compressed wrongly: {error}") from error
+        except requests.exceptions.RequestException as error:
+            raise self._failure(error) from error
+        return read_response(status=response.status_code, headers=response.headers, body=body)
+
+    def close(self) -> None:
+        """Close the connections of the client's own session."""
+        with self._lock:
+            own, self._own = self._own, None
+        if own is not None:
+            own.close()
+
+    def _session(self) -> requests.Session:
+        """Return the session; a forked child makes its own, never sharing a parent's sockets."""
+        if self._given is not None:
+            return self._given
+        with self._lock:
+            if self._own is None or self._process_id != os.getpid():
+                self._own = _new_session(self._pool_size)
+                self._process_id = os.getpid()
+            return self._own
+
+    def _failure(self, error: requests.exceptions.RequestException) -> ConnectionFailed | TimedOut:
+        root = _root(error)
+        late = isinstance(error, requests.exceptions.Timeout) or isinstance(
+            root, ReadTimeoutError | TimeoutError
+        )
+        if late:
+            return TimedOut(
+                f"no answer from {self.base_url} within {self._timeout} s (connect, read): "
+                "try again, or pass a longer timeout"
+            )
+        return ConnectionFailed(
+            f"no answer from {self.base_url}: {str(root) or type(root).__name__}. "
+            "Is the service running, and is the address right?"
+        )
+
+
+def _new_session(pool_size: int) -> requests.Session:
+    session = requests.Session()
+    adapter = HTTPAdapter(pool_connections=1, pool_maxsize=pool_size, pool_block=True)
+    session.mount("http://", adapter)
+    session.mount("https://", adapter)
+    session.cookies.set_policy(DefaultCookiePolicy(allowed_domains=[]))
+    session.headers["User-Agent"] = f"weavability-client/{__version__} {platform.python_version()}"
+    return session
+
+
+def _bounded(response: requests.Response) -> Iterator[bytes]:
+    """Yield the body; stop with an error where it is larger than an answer can be."""
+    size = 0
+    for chunk in response.iter_content(READ_CHUNK_BYTES):
+        size += len(chunk)
+        if size > MAX_ANSWER_BYTES:
+            raise AnswerUnreadable(f"the answer is larger than {MAX_ANSWER_BYTES} bytes")
+        yield chunk
+
+
+def _root(error: BaseException) -> BaseException:
+    """Return what first went wrong: the libraries wrap it several times."""
+    for _ in range(10):
+        inner = error.__cause__ or error.__context__
+        if inner is None:
+            break
+        error = inner
+    return error

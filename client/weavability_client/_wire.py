@@ -1,0 +1,230 @@
+"""The wire, as pure functions: what is sent for a call, and what an answer means.
+
+Nothing here opens a connection, so that every path is tested with three literals: status, headers
+and body.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from email.utils import parsedate_to_datetime
+from urllib.parse import urlsplit
+
+from weavability_client._record import to_plain
+from weavability_client.errors import (
+    AnswerUnreadable,
+    ApiError,
+    FieldError,
+    Problem,
+    UsageError,
+    class_of,
+)
+from weavability_client.policies import EXCERPT_CHARACTERS
+
+JSON_TYPES = ("application/json", "application/problem+json")
+REQUEST_ID_HEADER = "x-request-id"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """What is sent: method, path below the base address, headers and body."""
+
+    method: str
+    path: str
+    headers: Mapping[str, str]
+    body: bytes | None = None
+
+
+def read_base_url(base_url: str) -> str:
+    """Return ``base_url`` without a slash at its end.
+
+    Raises:
+        UsageError: It is not a plain ``http`` or ``https`` address.
+    """
+    example = "for example http://127.0.0.1:8080"
+    parts = urlsplit(base_url)
+    if parts.scheme not in ("http", "https") or not parts.hostname:
+        raise UsageError(f"base_url must be an http or https address, {example}: {base_url!r}")
+    if parts.query or parts.fragment or parts.username or parts.password:
+        raise UsageError(
+            f"base_url takes no query, fragment or password, {example}; pass the token as token=..."
+        )
+    return base_url.rstrip("/")
+
+
+def read_token(token: str | None) -> str | None:
+    """Return ``token`` without white space around it; ``None`` where it is empty.
+
+    Raises:
+        UsageError: It holds something that cannot stand in a header.
+    """
+    bare = (token or "").strip()
+    if not bare.isascii() or not bare.isprintable() or " " in bare:
+        raise UsageError("the token holds characters that no bearer token has: copy it again")
+    return bare or None
+
+
+def build_request(
+    method: str, path: str, *, payload: object = None, accept: str = "application/json"
+) -> Request:
+    """Return the request for a call; ``payload`` is sent as JSON where there is one.
+
+    Raises:
+        UsageError: ``payload`` holds what JSON does not know, such as NaN or a set.
+    """
+    headers = {"Accept": f"{accept}, application/problem+json"}
+    if payload is None:
+        return Request(method=method, path=path, headers=headers)
+    headers["Content-Type"] = "application/json"
+    return Request(method=method, path=path, headers=headers, body=to_bytes(payload))
+
+
+def to_bytes(payload: object) -> bytes:
+    """Return ``payload`` as JSON in UTF-8, models included.
+
+    Raises:
+        UsageError: It holds what JSON does not know, such as NaN or a set.
+    """
+    try:
+        text = json.dumps(
+            to_plain(payload), allow_nan=False, ensure_ascii=False, separators=(",", ":")
+        )
+        return text.encode()
+    except (TypeError, ValueError, RecursionError) as error:
+        raise UsageError(f"the request cannot be written as JSON: {error}") from error
+
+
+def read_response(*, status: int, headers: Mapping[str, str], body: bytes) -> object:
+    """Return the parsed JSON of an answer.
+
+    Args:
+        status: HTTP status.
+        headers: Response headers; their names in any case.
+        body: Response body, decompressed.
+
+    Raises:
+        ApiError: The status is 400 or more; the class is that of the status.
+        AnswerUnreadable: A redirect, another content type than JSON, or JSON that is cut.
+    """
+    lower = {name.lower(): value for name, value in headers.items()}
+    if status >= 400:
+        raise _api_error(status, lower, body)
+    if status >= 300:
+        raise _redirected(status, lower)
+    if not _is_json(lower):
+        raise AnswerUnreadable(_not_ours(status, lower, body))
+    return _parse(body)
+
+
+def retry_after_s(headers: Mapping[str, str], *, now: datetime | None = None) -> float | None:
+    """Return the seconds that ``Retry-After`` asks for, given in seconds or as a date.
+
+    Example:
+        >>> retry_after_s({"Retry-After": "7"})
+        7.0
+    """
+    stated = {name.lower(): value for name, value in headers.items()}.get("retry-after", "").strip()
+    if stated.isdecimal():
+        return float(stated)
+    try:
+        moment = parsedate_to_datetime(stated)
+    except ValueError:
+        return None
+    aware = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+    return max(0.0, (aware - (now or datetime.now(UTC))).total_seconds())
+
+
+def _api_error(status: int, headers: Mapping[str, str], body: bytes) -> ApiError:
+    problem = _problem(status, headers, body)
+    request_id = headers.get(REQUEST_ID_HEADER) or problem.extra.get("request_id")
+    return class_of(status)(
+        problem,
+        request_id=None if request_id is None else str(request_id),
+        retry_after_s=retry_after_s(headers),
+    )
+
+
+def _problem(status: int, headers: Mapping[str, str], body: bytes) -> Problem:
+    """Read a problem document; what is not one becomes a problem that quotes it."""
+    try:
+        document = _parse(body) if _is_json(headers) else None
+    except AnswerUnreadable:
+        document = None
+    if not isinstance(document, dict):
+        return Problem(status=status, detail=_not_ours(status, headers, body))
+    return replace(_read_problem(document), status=status)
+
+
+def _read_problem(document: Mapping[str, object]) -> Problem:
+    text = {key: value for key, value in document.items() if isinstance(value, str)}
+    known = ("type", "title", "status", "detail", "instance", "errors")
+    return Problem(
+        type=text.get("type", "about:blank"),
+        title=text.get("title", ""),
+        status=0,
+        detail=text.get("detail", ""),
+        instance=text.get("instance"),
+        errors=_field_errors(document.get("errors")),
+        extra={key: value for key, value in document.items() if key not in known},
+    )
+
+
+def _field_errors(errors: object) -> tuple[FieldError, ...]:
+    if not isinstance(errors, list):
+        return ()
+    return tuple(
+        FieldError(
+            pointer=str(each.get("pointer", "")),
+            message=str(each.get("message", "")),
+            given=each.get("given"),
+            allowed=each.get("allowed"),
+        )
+        for each in errors
+        if isinstance(each, dict)
+    )
+
+
+def _redirected(status: int, headers: Mapping[str, str]) -> AnswerUnreadable:
+    target = headers.get("location", "another address")
+    return AnswerUnreadable(
+        f"{status}: the address redirects to {target}. Redirects are not followed, so that the "
+        "token never goes astray: use the final address as base_url."
+    )
+
+
+def _is_json(headers: Mapping[str, str]) -> bool:
+    return _media_type(headers) in JSON_TYPES
+
+
+def _media_type(headers: Mapping[str, str]) -> str:
+    return headers.get("content-type", "").partition(";")[0].strip().lower()
+
+
+def _parse(body: bytes) -> object:
+    try:
+        document: object = json.loads(body)
+    except (ValueError, RecursionError) as error:
+        raise AnswerUnreadable(f"the answer is not complete JSON: {error}") from error
+    return document
+
+
+def _not_ours(status: int, headers: Mapping[str, str], body: bytes) -> str:
+    kind = _media_type(headers) or "no content type"
+    excerpt = _excerpt(body)
+    quoted = f": {excerpt!r}" if excerpt else ""
+    return (
+        f"status {status} came with {kind} instead of JSON{quoted}. That is not the service "
+        "itself: look at base_url, and at a proxy or sign-in page on the way."
+    )
+
+
+def _excerpt(body: bytes) -> str:
+    """Return the title of a page, or else the beginning of its text."""
+    text = body[:4_000].decode("utf-8", "replace")
+    title = re.search(r"<title[^>]*>([^<]{1,300})", text, re.IGNORECASE)
+    plain = title.group(1) if title else re.sub(r"<[^>]*>", " ", text)
+    return " ".join(plain.split())[:EXCERPT_CHARACTERS]

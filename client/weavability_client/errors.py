@@ -1,0 +1,232 @@
+"""All errors of the client, on one page.
+
+``WeavabilityError`` is over all of them. Each one pickles, and its message alone says what to do::
+
+    WeavabilityError
+    ├── UsageError            the call itself cannot be sent
+    ├── ConnectionFailed      no connection, or it broke
+    ├── TimedOut              connected, but no answer in time
+    ├── AnswerUnreadable      an answer that is not the service's
+    └── ApiError              the service answered with a problem
+        ├── BadRequest            400
+        ├── NotAuthenticated      401
+        ├── NotPermitted          403
+        ├── NotFound              404
+        ├── MethodNotAllowed      405
+        ├── NotAcceptable         406
+        ├── TooLarge              413
+        ├── UnsupportedMediaType  415
+        ├── InvalidInput          422
+        ├── TooManyRequests       429
+        └── ServiceFault          5xx
+            └── Unavailable       503
+"""
+
+# ruff: noqa: N818 (the names say what happened, as the API contract has them)
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import partial
+from typing import Final
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldError:
+    """One field that the service refused.
+
+    Attributes:
+        pointer: JSON Pointer (RFC 6901) into the request body; ``""`` is the whole body.
+        message: What to change.
+        given: The value that was refused.
+        allowed: What would be accepted.
+    """
+
+    pointer: str
+    message: str
+    given: object = None
+    allowed: object = None
+
+    def __str__(self) -> str:
+        """Return the pointer, the message and what is allowed, on one line."""
+        place = self.pointer or "(whole body)"
+        hint = "" if self.allowed is None else f" (allowed: {self.allowed})"
+        return f"{place}: {self.message}{hint}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """A problem document (RFC 9457); members that it does not name are in ``extra``."""
+
+    type: str = "about:blank"
+    title: str = ""
+    status: int
+    detail: str = ""
+    instance: str | None = None
+    errors: tuple[FieldError, ...] = ()
+    extra: Mapping[str, object] = field(default_factory=dict)
+
+
+class WeavabilityError(Exception):
+    """Anything that goes wrong between the caller and the answer."""
+
+
+class UsageError(WeavabilityError, ValueError):
+    """The call cannot be sent as it is: a bad address, or a value that JSON does not know."""
+
+
+class ConnectionFailed(WeavabilityError):
+    """No connection to the service, or it broke before the answer was complete."""
+
+
+class TimedOut(WeavabilityError):
+    """The service was silent for longer than the timeout."""
+
+
+class AnswerUnreadable(WeavabilityError):
+    """Something answered, but not as the service does: a proxy's page, a redirect, a cut answer."""
+
+
+class ApiError(WeavabilityError):
+    """The service answered with a problem.
+
+    Attributes:
+        problem: The whole problem document.
+        request_id: The service's name of this request, for its log.
+        retry_after_s: Seconds after which the service asks to try again.
+    """
+
+    advice = "The service refused the request."
+
+    def __init__(
+        self,
+        problem: Problem,
+        *,
+        request_id: str | None = None,
+        retry_after_s: float | None = None,
+    ) -> None:
+        self.problem = problem
+        self.request_id = request_id
+        self.retry_after_s = retry_after_s
+        super().__init__(self._message())
+
+    @property
+    def status(self) -> int:
+        """HTTP status of the answer."""
+        return self.problem.status
+
+    @property
+    def errors(self) -> tuple[FieldError, ...]:
+        """The fields that were refused, all at once."""
+        return self.problem.errors
+
+    @property
+    def pointer(self) -> str:
+        """JSON Pointer of the first field that was refused; ``""`` where no field is named."""
+        return self.errors[0].pointer if self.errors else ""
+
+    def _message(self) -> str:
+        fields = "; ".join(str(error) for error in self.errors)
+        said = fields or self.problem.detail or self.problem.title
+        wait = "" if self.retry_after_s is None else f" Try again in {self.retry_after_s:g} s."
+        request = "" if self.request_id is None else f" [request {self.request_id}]"
+        return f"{self.status}: {self.advice} {said}".rstrip() + wait + request
+
+    def __reduce__(self) -> tuple[partial[ApiError], tuple[Problem]]:
+        rebuild = partial(type(self), request_id=self.request_id, retry_after_s=self.retry_after_s)
+        return (rebuild, (self.problem,))
+
+
+class BadRequest(ApiError):
+    """400: the body is not JSON."""
+
+    advice = "The body could not be read as JSON: send one JSON object."
+
+
+class NotAuthenticated(ApiError):
+    """401: no token, or one that the service does not know."""
+
+    advice = "Pass a valid token: Client(token=...) or WEAVABILITY_TOKEN."
+
+
+class NotPermitted(ApiError):
+    """403: the token does not allow this."""
+
+    advice = "The token does not allow this: ask the service's operator for the scope."
+
+
+class NotFound(ApiError):
+    """404: no such loom, check, report or address."""
+
+    advice = "There is no such thing: check the name, and that base_url has no extra path."
+
+
+class MethodNotAllowed(ApiError):
+    """405: the address does not take this method."""
+
+    advice = "The address does not take this method: client and service differ in version."
+
+
+class NotAcceptable(ApiError):
+    """406: the service does not write the form that was asked for."""
+
+    advice = "The service does not write the form that was asked for."
+
+
+class TooLarge(ApiError):
+    """413: the request is larger than the service reads."""
+
+    advice = "The request is too large: send less in one request."
+
+
+class UnsupportedMediaType(ApiError):
+    """415: the service does not read the form that was sent."""
+
+    advice = "The service does not read the form that was sent: send application/json."
+
+
+class InvalidInput(ApiError):
+    """422: well-formed but wrong; ``errors`` names every field."""
+
+    advice = "Change what is named here and send again:"
+
+
+class TooManyRequests(ApiError):
+    """429: more requests than the token is allowed."""
+
+    advice = "Too many requests: slow down."
+
+
+class ServiceFault(ApiError):
+    """5xx: the fault lies with the service, or with a proxy before it."""
+
+    advice = "The fault is not in the request: report it with the request id."
+
+
+class Unavailable(ServiceFault):
+    """503: the service cannot answer just now."""
+
+    advice = "The service cannot answer just now: try again later."
+
+
+BY_STATUS: Final[Mapping[int, type[ApiError]]] = {
+    400: BadRequest,
+    401: NotAuthenticated,
+    403: NotPermitted,
+    404: NotFound,
+    405: MethodNotAllowed,
+    406: NotAcceptable,
+    413: TooLarge,
+    415: UnsupportedMediaType,
+    422: InvalidInput,
+    429: TooManyRequests,
+    503: Unavailable,
+}
+"""The class of each status that has one of its own."""
+
+
+def class_of(status: int) -> type[ApiError]:
+    """Return the error class of an HTTP ``status``."""
+    fallback = ServiceFault if status >= 500 else ApiError
+    return BY_STATUS.get(status, fallback)
