@@ -100,15 +100,18 @@ class MotionLaw(StrEnum):
     def time_at(self, displacement: float) -> float:
         """Return the time at which the share ``displacement`` of the stroke is covered.
 
-        Found by bisection to the last bit, as displacement never falls over a stroke.
+        The chord of the grid's step, bettered by one step of Newton within it; good to about
+        1e-9 but in the first and last thousandth, where the rapier hardly moves.
         """
-        low, high = 0.0, 1.0
-        while low < (middle := (low + high) / 2) < high:
-            if float(self.displacement(middle)) < displacement:
-                low = middle
-            else:
-                high = middle
-        return high
+        covered = stroke_on_grid(self).displacement
+        index = min(int(np.searchsorted(covered, displacement, side="right")), GRID_STEPS) - 1
+        low, high = float(covered[index]), float(covered[index + 1])
+        chord = min(max((displacement - low) / (high - low), 0.0), 1.0)
+        s, v, _ = self.stroke((index + chord) / GRID_STEPS)
+        if v == 0:
+            return (index + chord) / GRID_STEPS
+        newton = index + chord + (displacement - float(s)) / float(v) * GRID_STEPS
+        return min(max(newton, index), index + 1) / GRID_STEPS
 
 
 @cache

@@ -4,9 +4,9 @@ While a rapier draws the weft, the tension at its clamp is ``T0 + mu·v² + mu·
 tension, the thrust of yarn that is set in motion, and the force that accelerates the length L
 already moving, which is the way from the feeder to the clamp (the free length plus what is in the
 shed). Where yarn changes its speed by v at one blow, a wave of tension ``v·sqrt(E·A·mu)`` runs
-along it; where the change takes a way d, the wave is bounded by ``mu·L·v²/d``, twice the steady
-force of a braking over d (yarn free at its other end). Friction at guides is within the base
-tension; the drag of the air is neglected.
+along it; where the change takes a way d (the launch of a projectile, the weft brake of a jet) the
+tension is the steady force ``mu·L·v²/(2·d)``, as brakes come on gradually, and never more than
+the blow. Friction at guides is within the base tension; the drag of the air is neglected.
 
 With tension split so, every peak is the base tension plus a term in the loom speed n (a blow) or
 in n² (everything else). The terms are found once for a setup, yarn and width; tension at any
@@ -20,7 +20,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from math import ceil, inf, sqrt
+from math import inf, sqrt
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -257,6 +257,8 @@ def _pick_up_rises(giver: Leg, law: MotionLaw, yarn: WeftYarn) -> list[_Rise]:
         return []
     time = law.time_at(-giver.start_m / giver.length_m)
     speed = float(law.velocity(time)) * giver.speed_per_pick()
+    if speed <= 0:
+        return []
     at = giver.from_deg + time * (giver.to_deg - giver.from_deg)
     return [_Rise("pick_up", at, speed * _blow_cn_s_per_m(yarn), inf)]
 
@@ -268,8 +270,7 @@ def _stroke_rise(leg: Leg, law: MotionLaw, yarn: WeftYarn, free_weft_length_m: f
     mu·(S/T)² times v² + s·a + (free + start)/S·a: two fixed arrays and one number.
     """
     thrust, acceleration = _thrust_and_acceleration(law)
-    taken_up = law.time_at(-leg.start_m / leg.length_m) if leg.start_m < 0 else 0.0
-    first = ceil(taken_up * GRID_STEPS)
+    first = int(np.searchsorted(stroke_on_grid(law).displacement, -leg.start_m / leg.length_m))
     share = (free_weft_length_m + leg.start_m) / leg.length_m
     curve = thrust[first:] + share * acceleration[first:]
     top = int(curve.argmax())
@@ -291,12 +292,12 @@ def _flight_rises(
     speed, free_m = leg.speed_per_pick(), setup.free_weft_length_m
     thrust = _thrust_cn_s2_per_m2(yarn) * speed**2
     blow = _blow_cn_s_per_m(yarn) * speed
-    if setup.launch_length_cm > 0:
-        ways = free_m / (setup.launch_length_cm / 100)
-        yield _Rise("launch", leg.from_deg, blow, thrust * ways if ways > 0 else inf)
+    if setup.launch_length_cm > 0 and free_m > 0:
+        ways = free_m / (2 * setup.launch_length_cm / 100)
+        yield _Rise("launch", leg.from_deg, blow, thrust * ways)
     yield _Rise("flight", (leg.from_deg + leg.to_deg) / 2, inf, thrust)
     if setup.stopping_length_cm > 0:
-        ways = (free_m + width_m) / (setup.stopping_length_cm / 100)
+        ways = (free_m + width_m) / (2 * setup.stopping_length_cm / 100)
         yield _Rise("stop", leg.to_deg, blow, thrust * ways)
 
 
