@@ -1,0 +1,494 @@
+"""Drafting: which end is drawn on which shaft, and which shafts every pick lifts.
+
+``cloth[pick, end] = lift_plan[pick, threading[end] - 1]`` holds for every draft made here, and is
+checked when it is made.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import gcd, lcm
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .basic_weaves import point_order
+from .errors import Fault, InputError
+from .weave import MAX_FAULTS_LISTED, MAX_SIDE, Matrix, Weave, distinct_lines, read_rows
+
+DraftKind = Literal["straight", "point", "skip", "broken", "grouped", "repeated", "irregular"]
+
+MAX_DRAFT_ENDS: Final = 200_000
+"""Most ends in the repeat of a draft: more than the widest warp has."""
+
+NAMED_THREADINGS: Final = ("straight", "point", "skip")
+"""Threadings that may be asked for by name."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Draft:
+    """A threading and its lift plan.
+
+    Attributes:
+        threading: The shaft of every end of the draft's repeat, 1-based, the first end first.
+        lift_plan: ``uint8`` array of shape (picks, shafts), 1 where the shaft is lifted.
+        kind: How the ends go over the shafts; see ``draft_kind``.
+
+    Raises:
+        InputError: When the threading names a shaft that the lift plan has not.
+    """
+
+    threading: tuple[int, ...]
+    lift_plan: Matrix
+    kind: DraftKind
+
+    def __post_init__(self) -> None:
+        _check_threading(self.threading, shafts=self.lift_plan.shape[1])
+        plan = np.array(self.lift_plan, dtype=np.uint8)
+        plan.setflags(write=False)
+        object.__setattr__(self, "lift_plan", plan)
+
+    @property
+    def shafts(self) -> int:
+        """Shafts of the lift plan."""
+        return int(self.lift_plan.shape[1])
+
+    @property
+    def picks(self) -> int:
+        """Picks of the lift plan: what a dobby has to be pegged with."""
+        return int(self.lift_plan.shape[0])
+
+    def cloth(self) -> Weave:
+        """Return the weave that this draft makes, one repeat of the threading wide."""
+        return Weave(matrix=self.lift_plan[:, np.array(self.threading) - 1])
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Draft):
+            return NotImplemented
+        same_threading = self.threading == other.threading
+        return same_threading and np.array_equal(self.lift_plan, other.lift_plan)
+
+    def __hash__(self) -> int:
+        return hash((self.threading, self.lift_plan.tobytes()))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Treadling:
+    """A lift plan as tie-up and treadling.
+
+    Attributes:
+        tie_up: One string a treadle, ``1`` for every shaft that it lifts, the first shaft first.
+        treadling: The treadle of every pick, 1-based.
+    """
+
+    tie_up: tuple[str, ...]
+    treadling: tuple[int, ...]
+
+
+def draft_weave(weave: Weave) -> Draft:
+    """Draw a weave in on the least shafts, numbered by first appearance.
+
+    >>> draft = draft_weave(Weave.from_rows(["1100", "1100", "0011", "0011"]))
+    >>> draft.threading, draft.shafts, draft.kind
+    ((1, 1, 2, 2), 2, 'repeated')
+    """
+    repeat = weave.reduced()
+    shaft_of_end = distinct_lines(repeat.matrix, axis=1)
+    first_ends = np.unique(shaft_of_end, return_index=True)[1]
+    threading = tuple((shaft_of_end + 1).tolist())
+    draft = Draft(
+        threading=threading,
+        lift_plan=repeat.matrix[:, first_ends],
+        kind=draft_kind(threading),
+    )
+    _check_cloth(draft, repeat.matrix)
+    return draft
+
+
+def check_draft(
+    weave: Weave,
+    threading: Sequence[int] | str,
+    lift_plan: Matrix | None = None,
+    *,
+    shafts: int | None = None,
+) -> Draft:
+    """Hold a given threading, and lift plan, against the weave.
+
+    Threading and lift plan may go on for several repeats of the weave.
+
+    Args:
+        weave: The weave that is wanted.
+        threading: Shaft of every end, 1-based, or one of ``NAMED_THREADINGS``. ``straight`` runs
+            over as many shafts as the weave has ends, ``point`` over half as many and one, ``skip``
+            over twice the least shafts, unless ``shafts`` says otherwise.
+        lift_plan: Shape (picks, shafts), 1 where a shaft is lifted; derived when not given.
+        shafts: Shafts of a named threading.
+
+    Returns:
+        The draft, whose cloth is the weave.
+
+    Raises:
+        InputError: At ``/threading/<end>`` for every end that shares a shaft with an end that
+            weaves differently; at ``/lift_plan`` where the plan makes another cloth.
+
+    >>> twill = Weave.from_rows(["1100", "0110", "0011", "1001"])
+    >>> check_draft(twill, "straight", shafts=8).threading
+    (1, 2, 3, 4, 5, 6, 7, 8)
+    """
+    repeat = weave.reduced()
+    if isinstance(threading, str):
+        name = threading.strip().casefold()
+        if name == "skip":
+            return _named_skip(repeat, shafts, lift_plan)
+        threading = _named_threading(name, repeat, shafts)
+    drawn = _whole_repeats(threading, repeat.ends)
+    wanted = np.tile(repeat.matrix, (1, len(drawn) // repeat.ends))
+    derived = _derive_lift_plan(wanted, drawn)
+    if lift_plan is not None:
+        _compare_lift_plans(derived, lift_plan, drawn)
+        derived = lift_plan
+    draft = Draft(threading=tuple(drawn.tolist()), lift_plan=derived, kind=draft_kind(threading))
+    _check_cloth(draft, repeat.matrix)
+    return draft
+
+
+def spread_draft(weave: Weave | Draft, *, shafts_per_column: Sequence[int]) -> Draft:
+    """Spread the ends of every shaft evenly over several: the skip draft.
+
+    The ends that weave alike are dealt in turn over their shafts, which stand side by side, so that
+    plain on two shafts a column is drawn 1 3 2 4. The repeat grows until every deal comes out even.
+
+    Args:
+        weave: The weave, or its draft, whose shafts are to be spread.
+        shafts_per_column: For every shaft of the least draft, the shafts that its ends get.
+
+    Raises:
+        InputError: When a number is missing or under one, or the repeat becomes too large.
+
+    >>> spread = spread_draft(Weave.from_rows(["10", "01"]), shafts_per_column=[2, 2])
+    >>> spread.threading, spread.kind
+    ((1, 3, 2, 4), 'skip')
+    """
+    draft = weave if isinstance(weave, Draft) else draft_weave(weave)
+    _check_spread(draft, shafts_per_column)
+    per_column = np.array(shafts_per_column)
+    column = np.array(draft.threading) - 1
+    times = _repeats_to_come_out_even(column, per_column)
+    dealt = _deal(np.tile(column, times), per_column)
+    spread = Draft(
+        threading=tuple(dealt.tolist()),
+        lift_plan=np.repeat(draft.lift_plan, per_column, axis=1),
+        kind="skip" if per_column.max() > 1 else draft.kind,
+    )
+    _check_cloth(spread, draft.cloth().matrix)
+    return spread
+
+
+def healds_per_shaft(draft: Draft, total_ends: int) -> tuple[int, ...]:
+    """Count the healds of every shaft over the whole warp, a last part repeat included.
+
+    Args:
+        draft: The draft, which is repeated across the warp from its first end.
+        total_ends: Ends of the warp, with the selvedge ends that are drawn on the same shafts.
+
+    >>> healds_per_shaft(draft_weave(Weave.from_rows(["100", "010", "001"])), 1000)
+    (334, 333, 333)
+    """
+    if total_ends < 0:
+        raise InputError.of("", "Total ends cannot be negative.", given=total_ends)
+    shaft_of_end = np.array(draft.threading) - 1
+    whole, part = divmod(total_ends, len(shaft_of_end))
+    counts = whole * np.bincount(shaft_of_end, minlength=draft.shafts)
+    counts += np.bincount(shaft_of_end[:part], minlength=draft.shafts)
+    return tuple(counts.tolist())
+
+
+def treadling(draft: Draft) -> Treadling:
+    """Write the lift plan as tie-up and treadling, treadles numbered by first appearance.
+
+    >>> treadling(draft_weave(Weave.from_rows(["10", "10", "01", "01"])))
+    Treadling(tie_up=('10', '01'), treadling=(1, 1, 2, 2))
+    """
+    treadle = distinct_lines(draft.lift_plan, axis=0)
+    first_picks = np.unique(treadle, return_index=True)[1]
+    tie_up = Weave(matrix=draft.lift_plan[first_picks]).rows
+    return Treadling(tie_up=tie_up, treadling=tuple((treadle + 1).tolist()))
+
+
+def draft_from_lift_plan(threading: Sequence[int], lift_plan: Sequence[str]) -> Draft:
+    """Read a draft that was given as threading and lift plan.
+
+    Args:
+        threading: Shaft of every end, 1-based.
+        lift_plan: One string a pick, ``1`` for every shaft lifted, the first shaft first.
+
+    Raises:
+        InputError: At ``/threading`` or ``/lift_plan`` and the index.
+
+    >>> draft_from_lift_plan([1, 3, 2, 4], ["1000", "1101", "0100", "1110"]).cloth().rows
+    ('1000', '1011', '0010', '1110')
+    """
+    plan = read_rows(lift_plan, pointer="/lift_plan")
+    _check_threading(threading, shafts=plan.shape[1])
+    return Draft(threading=tuple(threading), lift_plan=plan, kind=draft_kind(threading))
+
+
+def draft_from_treadling(
+    threading: Sequence[int], tie_up: Sequence[str], treadling: Sequence[int]
+) -> Draft:
+    """Read a draft that was given as threading, tie-up and treadling.
+
+    Args:
+        threading: Shaft of every end, 1-based.
+        tie_up: One string a treadle, ``1`` for every shaft that it lifts, the first shaft first.
+        treadling: Treadle of every pick, 1-based.
+
+    Raises:
+        InputError: At ``/threading``, ``/tie_up`` or ``/treadling`` and the index.
+
+    >>> draft_from_treadling([1, 2], ["10", "01"], [1, 1, 2, 2]).cloth().rows
+    ('10', '10', '01', '01')
+    """
+    treadles = read_rows(tie_up, pointer="/tie_up")
+    _check_numbers(treadling, most=len(treadles), name="treadling", unit="treadle")
+    _check_threading(threading, shafts=treadles.shape[1])
+    plan = treadles[np.array(treadling) - 1]
+    return Draft(threading=tuple(threading), lift_plan=plan, kind=draft_kind(threading))
+
+
+def draft_kind(threading: Sequence[int]) -> DraftKind:
+    """Name how the ends go over the shafts.
+
+    ``straight``: one shaft after the other, over and over. ``point``: straight to and fro.
+    ``skip``: the ends that weave alike spread over shafts side by side, or a constant skip.
+    ``broken``: runs to and fro with a jump between them. ``grouped``: stripes on shafts of their
+    own. ``repeated``: one of these with neighbouring ends on the same shaft. ``irregular``: else.
+
+    >>> [draft_kind(t) for t in ((1, 2, 3, 4), (1, 2, 3, 4, 3, 2), (1, 3, 2, 4))]
+    ['straight', 'point', 'skip']
+    """
+    ends = np.array(threading)
+    steps = np.diff(ends, append=ends[0])
+    if (steps == 0).any() and len(set(threading)) > 1:
+        apart = ends[steps != 0]
+        return "irregular" if _kind_without_repeats(apart) == "irregular" else "repeated"
+    return _kind_without_repeats(ends)
+
+
+def _kind_without_repeats(ends: NDArray[np.int64]) -> DraftKind:
+    """Name a draft in which no two neighbouring ends share a shaft."""
+    shafts = int(ends.max())
+    steps = np.diff(ends, append=ends[0])
+    if len(set((steps % shafts).tolist())) == 1 and gcd(int(steps[0]), shafts) == 1:
+        return "straight" if int(steps[0]) % shafts in (1 % shafts, shafts - 1) else "skip"
+    if (np.abs(steps) == 1).all():
+        return "point"
+    if _is_interleaved(ends, shafts):
+        return "skip"
+    if _is_grouped(ends):
+        return "grouped"
+    return "broken" if _is_broken(steps, shafts) else "irregular"
+
+
+def _is_broken(steps: NDArray[np.int64], shafts: int) -> bool:
+    """Tell runs up and runs down, with jumps between them no more than every second step."""
+    up, down = np.isin(steps, (1, 1 - shafts)), np.isin(steps, (-1, shafts - 1))
+    jumps = int(np.count_nonzero(~(up | down)))
+    return bool(up.any() and down.any() and 2 * jumps <= len(steps))
+
+
+def _is_interleaved(ends: NDArray[np.int64], shafts: int) -> bool:
+    """Tell several straight drafts, each on shafts of its own side by side, end by end in turn."""
+    ways = (ways for ways in range(2, shafts) if len(ends) % ways == 0)
+    return any(_are_straight_side_by_side(ends.reshape(-1, way).T) for way in ways)
+
+
+def _are_straight_side_by_side(rows: NDArray[np.int64]) -> bool:
+    """Tell whether every row runs straight over its own block of neighbouring shafts."""
+    low, high = rows.min(axis=1), rows.max(axis=1)
+    if np.any(np.sort(low)[1:] <= np.sort(high)[:-1]) or np.array_equal(low, high):
+        return False
+    width = (high - low + 1)[:, None]
+    place = np.arange(rows.shape[1])[None, :]
+    return bool(np.all(rows - low[:, None] == (rows[:, :1] - low[:, None] + place) % width))
+
+
+def _is_grouped(ends: NDArray[np.int64]) -> bool:
+    """Tell stripes on shafts of their own, at least one of them with ends that share a shaft."""
+    shafts, first = np.unique(ends, return_index=True)
+    last = len(ends) - 1 - np.unique(ends[::-1], return_index=True)[1]
+    order = np.argsort(first)
+    reach = np.maximum.accumulate(last[order])
+    stripes = 1 + int(np.count_nonzero(first[order][1:] > reach[:-1]))
+    return 1 < stripes < len(shafts)
+
+
+def _check_threading(threading: Sequence[int], *, shafts: int) -> None:
+    """Refuse a threading that is empty, too long or names a shaft that there is not."""
+    if len(threading) > MAX_DRAFT_ENDS:
+        message = f"A draft has at most {MAX_DRAFT_ENDS} ends in the repeat."
+        raise InputError.of("/threading", message, given=len(threading))
+    _check_numbers(threading, most=shafts, name="threading", unit="shaft")
+
+
+def _check_numbers(numbers: Sequence[int], *, most: int, name: str, unit: str) -> None:
+    """Refuse numbers outside 1 to ``most``, listing the first of them."""
+    if not numbers:
+        raise InputError.of(f"/{name}", f"Give the {unit} of at least one thread.", allowed=[1, 2])
+    if name == "treadling" and len(numbers) > MAX_SIDE:
+        message = f"A treadling has at most {MAX_SIDE} picks."
+        raise InputError.of(f"/{name}", message, given=len(numbers))
+    wrong = [index for index, number in enumerate(numbers) if not 1 <= number <= most]
+    if wrong:
+        raise InputError(
+            Fault(
+                f"/{name}/{index}",
+                f"There is no {unit} {numbers[index]}: the {unit}s are 1 to {most}.",
+                numbers[index],
+                f"1 to {most}",
+            )
+            for index in wrong[:MAX_FAULTS_LISTED]
+        )
+
+
+def _check_cloth(draft: Draft, wanted: Matrix) -> None:
+    """Make sure that a draft weaves what it was made for, however often that repeats in it."""
+    made = draft.cloth().matrix
+    times = (made.shape[0] // wanted.shape[0], made.shape[1] // wanted.shape[1])
+    if not np.array_equal(made, np.tile(wanted, times)):
+        raise AssertionError("the draft does not make its weave")
+
+
+def _named_threading(name: str, repeat: Weave, shafts: int | None) -> tuple[int, ...]:
+    """Return the threading of a name for this weave."""
+    if name == "straight":
+        return tuple(range(1, _shaft_count(shafts or repeat.ends) + 1))
+    if name == "point":
+        return tuple((point_order(_shaft_count(shafts or repeat.ends // 2 + 1)) + 1).tolist())
+    message = f"'{name}' is not a threading that can be drawn by its name alone."
+    allowed = [*NAMED_THREADINGS, "or the shaft of every end, such as [1, 2, 4, 3]"]
+    raise InputError.of("/threading", message, given=name[:80], allowed=allowed)
+
+
+def _shaft_count(shafts: int) -> int:
+    """Refuse a number of shafts that no threading can have."""
+    if 1 <= shafts <= MAX_SIDE:
+        return shafts
+    message = f"A threading has 1 to {MAX_SIDE} shafts."
+    raise InputError.of("/threading", message, given=shafts)
+
+
+def _named_skip(repeat: Weave, shafts: int | None, lift_plan: Matrix | None) -> Draft:
+    """Spread the least shafts of a weave evenly over ``shafts``."""
+    least = draft_weave(repeat)
+    wanted = 2 * least.shafts if shafts is None else shafts
+    if wanted < 1 or wanted % least.shafts:
+        message = f"A skip draft of this weave takes a multiple of {least.shafts} shafts."
+        raise InputError.of("/threading", message, given=wanted, allowed=2 * least.shafts)
+    spread = spread_draft(least, shafts_per_column=[wanted // least.shafts] * least.shafts)
+    if lift_plan is not None:
+        _compare_lift_plans(spread.lift_plan, lift_plan, np.array(spread.threading))
+    return spread
+
+
+def _whole_repeats(threading: Sequence[int], ends: int) -> NDArray[np.int64]:
+    """Refuse a threading that is no multiple of the weave's repeat: it could never come out."""
+    _check_threading(threading, shafts=MAX_SIDE)
+    if len(threading) % ends:
+        message = (
+            f"The threading has {len(threading)} ends but the weave repeats on {ends}: "
+            f"give {ends} ends or a multiple."
+        )
+        raise InputError.of("/threading", message, given=len(threading), allowed=ends)
+    return np.array(threading)
+
+
+def _derive_lift_plan(wanted: Matrix, drawn: NDArray[np.int64]) -> Matrix:
+    """Return the lift plan, refusing ends of one shaft that weave differently."""
+    shafts, first_ends = np.unique(drawn, return_index=True)
+    first_of_end = first_ends[np.searchsorted(shafts, drawn)]
+    alike = distinct_lines(wanted, axis=1)
+    wrong = np.flatnonzero(alike[first_of_end] != alike)
+    if wrong.size:
+        raise InputError(
+            _shared_shaft(wanted, drawn, int(first_of_end[end]), int(end))
+            for end in wrong[:MAX_FAULTS_LISTED]
+        )
+    plan = np.zeros((len(wanted), int(shafts[-1])), dtype=np.uint8)
+    plan[:, shafts - 1] = wanted[:, first_ends]
+    return plan
+
+
+def _shared_shaft(wanted: Matrix, drawn: NDArray[np.int64], first: int, end: int) -> Fault:
+    """Describe an end that is drawn with another which weaves differently."""
+    pick = int(np.flatnonzero(wanted[:, first] != wanted[:, end])[0]) + 1
+    message = (
+        f"Ends {first + 1} and {end + 1} are both on shaft {drawn[end]} but weave differently, "
+        f"first on pick {pick}. Draw one of them on another shaft."
+    )
+    return Fault(f"/threading/{end}", message, int(drawn[end]))
+
+
+def _compare_lift_plans(derived: Matrix, given: Matrix, drawn: NDArray[np.int64]) -> None:
+    """Refuse a lift plan that lifts other ends than the weave asks for."""
+    used = np.unique(drawn) - 1
+    if given.shape[1] <= used[-1]:
+        message = f"The lift plan has {given.shape[1]} shafts; the threading uses {used[-1] + 1}."
+        raise InputError.of("/lift_plan", message, given=given.shape[1], allowed=int(used[-1]) + 1)
+    if len(given) % len(derived) or len(given) > MAX_SIDE:
+        message = (
+            f"The lift plan has {len(given)} picks but the weave repeats on {len(derived)}: "
+            f"give {len(derived)} picks or a multiple."
+        )
+        raise InputError.of("/lift_plan", message, given=len(given), allowed=len(derived))
+    wanted = np.tile(derived[:, used], (len(given) // len(derived), 1))
+    wrong = wanted != given[:, used]
+    if wrong.any():
+        raise InputError(_wrong_lifts(wrong, used))
+
+
+def _wrong_lifts(wrong: NDArray[np.bool_], used: NDArray[np.int64]) -> list[Fault]:
+    """Describe the first picks on which a lift plan lifts other shafts than the weave asks for."""
+    faults = []
+    for row in np.flatnonzero(wrong.any(axis=1))[:MAX_FAULTS_LISTED].tolist():
+        shafts = (used[wrong[row]] + 1).tolist()[:MAX_FAULTS_LISTED]
+        message = f"On pick {row + 1} the weave asks for the opposite on shaft(s) {shafts}."
+        faults.append(Fault(f"/lift_plan/{row}", message))
+    return faults
+
+
+def _check_spread(draft: Draft, shafts_per_column: Sequence[int]) -> None:
+    """Refuse a spread that misses a shaft, has an empty one or is too large."""
+    if len(shafts_per_column) != draft.shafts:
+        message = f"Give the number of shafts for each of the {draft.shafts} columns."
+        raise InputError.of("", message, given=len(shafts_per_column), allowed=draft.shafts)
+    if min(shafts_per_column) < 1 or sum(shafts_per_column) > MAX_SIDE:
+        message = f"Each column takes one shaft or more, all together at most {MAX_SIDE}."
+        raise InputError.of("", message, given=sum(shafts_per_column))
+
+
+def _repeats_to_come_out_even(column: NDArray[np.int64], per_column: NDArray[np.int64]) -> int:
+    """Return how often the threading is repeated until every deal comes out even."""
+    ends = np.bincount(column, minlength=len(per_column)).tolist()
+    times = lcm(
+        *(
+            shafts // gcd(shafts, count)
+            for count, shafts in zip(ends, per_column.tolist(), strict=True)
+        )
+    )
+    if times * len(column) > MAX_DRAFT_ENDS:
+        message = "The spread draft would not repeat within the width of any warp."
+        raise InputError.of("", message, given=times * len(column), allowed=MAX_DRAFT_ENDS)
+    return times
+
+
+def _deal(column: NDArray[np.int64], per_column: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Deal the ends of every column in turn over the column's own shafts."""
+    first_shaft = np.cumsum(per_column) - per_column + 1
+    order = np.argsort(column, kind="stable")
+    starts = np.searchsorted(column[order], column[order])
+    turn = np.empty_like(column)
+    turn[order] = np.arange(len(column)) - starts
+    return first_shaft[column] + turn % per_column[column]
