@@ -76,6 +76,25 @@ def winding_diameter_cm(*, flange_diameter_cm: float) -> float:
     return max(flange_diameter_cm - WINDING_CLEARANCE_CM, flange_diameter_cm / 2)
 
 
+def warp_mass_kg(
+    *, length_m: float, ends: int, linear_density_tex: float, size_pct: float = 0.0
+) -> float:
+    """Mass of a warp: ``ends × length × tex``, with its size.
+
+    Raises:
+        InputError: A value is out of its domain.
+
+    3588 ends of 20 tex, 3018 m long (university course work on weaving):
+
+    >>> round(warp_mass_kg(length_m=3018, ends=3588, linear_density_tex=20), 2)
+    216.57
+    """
+    positive("length_m", length_m)
+    whole("ends", ends, least=1, most=MAX_COUNT)
+    sized_tex = linear_density_tex * (1 + not_negative("size_pct", size_pct) / 100)
+    return ends * length_m * positive("linear_density_tex", sized_tex) / 1e6
+
+
 def beam_capacity_m(
     *,
     winding_diameter_cm: float,

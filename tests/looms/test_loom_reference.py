@@ -1,0 +1,278 @@
+"""Published cases of loom, reed, output, queue, beam and change-over, one test each.
+
+The cases, their sources and tolerances stand in ``tests/reference/loom.json``.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from weavability.looms import beams, interference, output, reeds
+from weavability.looms.carriers import DEGREES_PER_SECOND_PER_PICK, insertion_legs
+from weavability.looms.changeover import ChangeoverRates, StyleOnLoom, changeover
+from weavability.looms.insertion import (
+    InsertionSetup,
+    InsertionSystem,
+    MotionLaw,
+    extra_weft_pct,
+    feeder_speed_m_per_min,
+    inertia_tension_cn,
+    insertion_motion,
+    insertion_rate_m_per_min,
+    jerk_tension_cn,
+)
+
+DOCUMENT = json.loads(
+    (Path(__file__).parents[1] / "reference" / "loom.json").read_text(encoding="utf-8")
+)
+CASES: list[dict[str, Any]] = DOCUMENT["cases"]
+
+Arguments = Mapping[str, Any]
+Result = float | list[float]
+CM_PER_IN = 2.54
+M_PER_YD = 0.9144
+
+
+def setup_of(fields: Mapping[str, Any]) -> InsertionSetup:
+    law = fields.get("motion_law")
+    given = {**fields, "system": InsertionSystem(fields["system"])}
+    if law is not None:
+        given["motion_law"] = MotionLaw(law)
+    return InsertionSetup(**given, free_weft_length_m=0.5, base_tension_cn=10.0)
+
+
+def motion(a: Arguments) -> list[float]:
+    found = insertion_motion(
+        setup_of(a["setup"]),
+        speed_picks_per_min=a["speed_picks_per_min"],
+        reed_width_cm=a["reed_width_cm"],
+    )
+    return [getattr(found, field) for field in a["fields"]]
+
+
+def speed_for_mean(a: Arguments) -> float:
+    (leg,) = insertion_legs(setup_of(a["setup"]), reed_width_cm=a["reed_width_cm"])
+    return float(a["mean_speed_m_per_s"] / leg.speed_per_pick())
+
+
+def inertia_tension(a: Arguments) -> float:
+    moved = {key: value for key, value in a.items() if key != "base_tension_cn"}
+    return float(a.get("base_tension_cn", 0.0)) + inertia_tension_cn(**moved)
+
+
+def ends_in_inches(a: Arguments) -> float:
+    metric = reeds.dents_per_10cm(a["count"], system=a["system"])
+    return metric * int(a["ends_per_dent"]) * float(a["inches"]) * CM_PER_IN / 10
+
+
+def stockport_for_cloth(a: Arguments) -> float:
+    in_reed = a["cloth_ends_per_in"] / CM_PER_IN / (1 + a["weft_crimp_pct"] / 100)
+    metric = reeds.reed_for_sett(reed_ends_per_cm=in_reed, ends_per_dent=a["ends_per_dent"])
+    return reeds.convert_reed_count(metric, from_system="metric", to_system="stockport")
+
+
+def reed_for_sett(a: Arguments) -> list[float]:
+    return [
+        reeds.reed_for_sett(
+            reed_ends_per_cm=a["ends_per_in"] / CM_PER_IN, ends_per_dent=ends_per_dent
+        )
+        * CM_PER_IN
+        / 10
+        for ends_per_dent in a["ends_per_dent"]
+    ]
+
+
+def air_space(a: Arguments) -> list[float]:
+    room = reeds.air_space(**a, ends_per_dent=2, end_diameter_mm=0.2)
+    return [room.gap_mm, room.wire_mm]
+
+
+def weft_waste(a: Arguments) -> float:
+    extra = extra_weft_pct(**a)
+    return extra / (1 + extra / 100)
+
+
+def production(a: Arguments) -> float:
+    metres_per_h = output.output_m_per_h(
+        speed_picks_per_min=a["speed_picks_per_min"],
+        picks_per_cm=a["picks_per_in"] * a.get("inches_per_m", 100 / CM_PER_IN) / 100,
+        efficiency_pct=a["efficiency_pct"],
+    )
+    metres = metres_per_h * float(a["hours"]) * int(a.get("looms", 1))
+    return metres / M_PER_YD if a["unit"] == "yd" else metres
+
+
+def efficiency_from_output(a: Arguments) -> float:
+    return output.efficiency_from_output_pct(
+        output_m=a["output_m"] if "output_m" in a else a["output_yd"] * M_PER_YD,
+        speed_picks_per_min=a["speed_picks_per_min"],
+        picks_per_cm=a["picks_per_in"] / CM_PER_IN,
+        hours=a["hours"],
+    )
+
+
+def stopped_minutes(a: Arguments) -> float:
+    """The rates know warp and weft stops; the third kind of the example is a pair of its own."""
+    (warp, weft, other) = a["stops"]
+    first = stops(warp[0], warp[1], weft[0], weft[1])
+    return first.minutes_per_100k_picks + stops(other[0], other[1], 0, 0).minutes_per_100k_picks
+
+
+def stops(
+    warp: float, warp_minutes: float, weft: float, weft_minutes: float, looms: int = 1
+) -> interference.StopRates:
+    return interference.StopRates(
+        warp_stops_per_100k_picks=warp,
+        weft_stops_per_100k_picks=weft,
+        minutes_per_warp_stop=warp_minutes,
+        minutes_per_weft_stop=weft_minutes,
+        looms_per_weaver=looms,
+    )
+
+
+def stop_rates(a: Arguments) -> list[float]:
+    rates = stops(a["stops"], a["minutes"] / a["stops"], 0, 0, a["looms_per_weaver"])
+    facts = interference.efficiency_from_stops(rates, speed_picks_per_min=a["speed_picks_per_min"])
+    return [facts.efficiency_pct, facts.constant_repair_efficiency_pct]
+
+
+def repair_ratio(a: Arguments) -> float:
+    """One loom never waits, so its repair-to-run ratio is stop loss over efficiency."""
+    rates = stops(a["stops"], a["minutes"] / a["stops"], 0, 0)
+    facts = interference.efficiency_from_stops(rates, speed_picks_per_min=a["speed_picks_per_min"])
+    return facts.stop_loss_pct / facts.efficiency_pct
+
+
+def queue(a: Arguments) -> list[float]:
+    given = {key: value for key, value in a.items() if key != "fields"}
+    facts = interference.finite_source_queue(**given)
+    known = {"standing": facts.machines - facts.running}
+    return [known[field] if field in known else getattr(facts, field) for field in a["fields"]]
+
+
+def denting(a: Arguments) -> float:
+    return float(getattr(reeds.DentingPattern(ends_in_dent=tuple(a["pattern"])), a["field"]))
+
+
+STYLE = StyleOnLoom(
+    ends=3000,
+    reed_dents_per_10cm=120,
+    ends_per_dent=2,
+    threading=(1, 2, 3, 4),
+    lift_plan="twill",
+    weft_yarns=("A",),
+    warp="white",
+    shedding="dobby",
+    picks_per_cm=20,
+    reed_width_cm=125,
+)
+
+
+def tie_in_hours(ends: int, rates: ChangeoverRates) -> float:
+    old = replace(STYLE, ends=ends)
+    return changeover(old, replace(old, warp="navy"), rates=rates).steps[0].hours
+
+
+def knotting_rate_range(a: Arguments) -> list[float]:
+    """Published effective rates; ours must lie between them."""
+    published = [a["ends"] / minutes for minutes in a["minutes"]]
+    assert min(published) <= ChangeoverRates().knots_per_h / 60 <= max(published)
+    return published
+
+
+def hand_tying_hours(a: Arguments) -> list[float]:
+    return [
+        tie_in_hours(
+            a["ends"],
+            ChangeoverRates(
+                knots_per_h=rate, tie_in_ends_per_h=1e9, tie_in_fixed_hours=0.0, gaiting_hours=100.0
+            ),
+        )
+        for rate in a["knots_per_h"]
+    ]
+
+
+def beam_mass(a: Arguments) -> float:
+    size = {key: a[key] for key in ("winding_diameter_cm", "barrel_diameter_cm", "width_cm")}
+    return beams.beam_volume_cm3(**size) * float(a["density_g_per_cm3"]) / 1000
+
+
+CALLS: dict[str, Callable[[Arguments], Result]] = {
+    "insertion_rate": lambda a: insertion_rate_m_per_min(**a),
+    "crank_speed": lambda a: DEGREES_PER_SECOND_PER_PICK * a["speed_picks_per_min"],
+    "motion": motion,
+    "speed_for_mean": speed_for_mean,
+    "inertia_tension": inertia_tension,
+    "jerk_tension": lambda a: jerk_tension_cn(**a),
+    "convert": lambda a: reeds.convert_reed_count(**a),
+    "convert_many": lambda a: [
+        reeds.convert_reed_count(count, from_system=a["from_system"], to_system=a["to_system"])
+        for count in a["counts"]
+    ],
+    "ends_per_inch": lambda a: [
+        ends_in_inches({**a, "ends_per_dent": each, "inches": 1}) for each in a["ends_per_dent"]
+    ],
+    "ends_in_inches": ends_in_inches,
+    "reed_for_sett": reed_for_sett,
+    "denting": denting,
+    "denting_density": lambda a: reeds.DentingPattern(ends_in_dent=tuple(a["pattern"])).dents_for(
+        a["ends_per_in"]
+    ),
+    "stockport_for_cloth": stockport_for_cloth,
+    "air_space": air_space,
+    "warp_length": lambda a: beams.warp_length_m(**a),
+    "weft_waste": weft_waste,
+    "feeder_speed": lambda a: feeder_speed_m_per_min(**a),
+    "production": production,
+    "efficiency_from_output": efficiency_from_output,
+    "output_m_per_h": lambda a: output.output_m_per_h(**a),
+    "order_days": lambda a: output.days_for_hours(
+        hours=output.hours_for_order(length_m=a["length_m"], output_m_per_h=a["output_m_per_h"]),
+        hours_per_day=a["hours_per_day"],
+    ),
+    "stopped_minutes": stopped_minutes,
+    "stop_efficiency": lambda a: interference.stop_efficiency_pct(
+        run=100_000 / a["speed_picks_per_min"], stopped=a["stopped"]
+    ),
+    "queue": queue,
+    "repair_ratio": repair_ratio,
+    "stop_rates": stop_rates,
+    "constant_repair": lambda a: interference.constant_repair_running(**a),
+    "beam_volume": lambda a: beams.beam_volume_cm3(**a),
+    "beam_mass": beam_mass,
+    "beam_capacity": lambda a: beams.beam_capacity_m(**a),
+    "warp_mass": lambda a: beams.warp_mass_kg(**a),
+    "tie_in_ends_per_h": lambda a: [n / tie_in_hours(n, ChangeoverRates()) for n in a["ends"]],
+    "knotting_rate_range": knotting_rate_range,
+    "hand_tying_hours": hand_tying_hours,
+    "days_between_warps": lambda a: beams.days_between_warps(**a),
+}
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case["id"] for case in CASES])
+def test_the_published_case_is_reproduced(case: dict[str, Any]) -> None:
+    result = CALLS[case["function"]](case["arguments"])
+    tolerance = {"rel": 0.0, "abs": 0.0, **case["tolerance"]}
+    expected = np.atleast_1d(np.asarray(case["expected"], dtype=np.float64))
+    assert np.atleast_1d(result) == pytest.approx(expected, **tolerance)
+
+
+def test_every_case_names_a_source_that_is_listed() -> None:
+    nameless = {"mechanics", "arithmetic", "definition", "M/D/1//N (Ashcroft)"}
+    for case in CASES:
+        known = any(key.split("-")[0] in case["source"] for key in DOCUMENT["sources"])
+        assert known or case["source"] in nameless, case["id"]
+
+
+def test_the_wrong_tutor_answer_is_not_what_we_compute() -> None:
+    """Rejected case R08: eight machines, one repairer, said to run free 0.20 of the time."""
+    facts = interference.finite_source_queue(machines=8, weavers=1, mean_run=20, mean_repair=2)
+    assert facts.all_running_probability == pytest.approx(0.3383, abs=1e-4)
+    assert facts.machines - facts.running == pytest.approx(1.3832, abs=1e-4)
