@@ -1,0 +1,1 @@
+"""Where cloth meets loom: one file a subject, one function a check."""

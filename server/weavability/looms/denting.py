@@ -1,0 +1,155 @@
+"""How this cloth is dented on this loom: the reed, its gaps, and the nearest reed in stock."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from weavability.looms.limits import LoomLimits
+from weavability.looms.reeds import (
+    KNOT_DIAMETERS,
+    WIRE_SHARE_PCT,
+    AirSpace,
+    air_space,
+    reed_for_sett,
+)
+from weavability.textiles.assumptions import Ledger
+from weavability.textiles.cloth import COMMON_PRACTICE, ClothFacts
+from weavability.textiles.errors import InputError
+
+STOCK_TOLERANCE_PCT = 1.5
+"""Width or sett may move this far to use a reed in stock; common practice, no source."""
+
+USUAL_DENTS_PER_10CM = (40.0, 180.0)
+"""Reeds between which the ends per dent are chosen where nobody states them; common practice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Denting:
+    """The reed for one cloth on one loom.
+
+    Attributes:
+        ends_per_cm_in_reed: Ground ends over the reed width in use.
+        needed_dents_per_10cm: Reed that gives sett and width exactly.
+        dents_per_10cm: Reed to mount: the one asked for, else the nearest in stock within
+            tolerance, else the one needed.
+        ends_per_dent: Ground ends in a dent.
+        dents: Dents filled by all panels; the selvedges' extra ends stand in their edge dents.
+        selvedge_dents: Dents at each edge of a panel in which extra ends stand.
+        from_stock: Whether ``dents_per_10cm`` is one of the loom's reeds in stock.
+        nearest_in_stock_dents_per_10cm: ``None`` where the loom states no stock.
+        width_change_pct: Change of the cloth's width with the reed asked for or nearest in stock.
+        air: Room between two wires, for the mean end and for a knot in the coarsest.
+    """
+
+    ends_per_cm_in_reed: float
+    needed_dents_per_10cm: float
+    dents_per_10cm: float
+    ends_per_dent: int
+    dents: int
+    selvedge_dents: int
+    from_stock: bool
+    nearest_in_stock_dents_per_10cm: float | None
+    width_change_pct: float
+    air: AirSpace
+
+
+def dent(cloth: ClothFacts, limits: LoomLimits, ledger: Ledger) -> Denting:
+    """Find the denting of a cloth on a loom.
+
+    Args:
+        cloth: The cloth.
+        limits: The loom.
+        ledger: Takes the denting that had to be assumed; pointers relative to the request.
+
+    Raises:
+        InputError: Selvedge ends are asked for that the edge dents cannot take.
+    """
+    ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
+    asked = cloth.construction.reed
+    stock = limits.reeds_in_stock_dents_per_10cm
+    ends_per_dent = _ends_per_dent(cloth, ends_per_cm, stock, ledger)
+    needed = reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=ends_per_dent)
+    nearest = _nearest(stock, needed)
+    compared = asked.dents_per_10cm or nearest or needed
+    change_pct = 100 * (needed / compared - 1)
+    fits = asked.dents_per_10cm is not None or abs(change_pct) <= STOCK_TOLERANCE_PCT
+    mounted = compared if fits else needed
+    wire_share_pct = ledger.take(
+        "/construction/reed/wire_share_pct",
+        asked.wire_share_pct,
+        WIRE_SHARE_PCT,
+        unit="%",
+        reason="wires take 30-40 % of a dent; " + COMMON_PRACTICE,
+    )
+    coarsest_mm = max(yarn.diameter_mm for yarn in cloth.warp.yarns.values())
+    return Denting(
+        ends_per_cm_in_reed=ends_per_cm,
+        needed_dents_per_10cm=needed,
+        dents_per_10cm=mounted,
+        ends_per_dent=ends_per_dent,
+        dents=cloth.panels * math.ceil(cloth.ground_ends / ends_per_dent),
+        selvedge_dents=_selvedge_dents(cloth, ends_per_dent, ledger),
+        from_stock=mounted in stock,
+        nearest_in_stock_dents_per_10cm=nearest,
+        width_change_pct=change_pct,
+        air=air_space(
+            dents_per_10cm=mounted,
+            ends_per_dent=ends_per_dent,
+            end_diameter_mm=cloth.warp.diameter_mm,
+            wire_share_pct=wire_share_pct,
+            knot_diameters=KNOT_DIAMETERS * coarsest_mm / cloth.warp.diameter_mm,
+        ),
+    )
+
+
+def _nearest(stock: tuple[float, ...], dents_per_10cm: float) -> float | None:
+    return min(stock, key=lambda reed: abs(math.log(reed / dents_per_10cm)), default=None)
+
+
+def _ends_per_dent(
+    cloth: ClothFacts, ends_per_cm: float, stock: tuple[float, ...], ledger: Ledger
+) -> int:
+    asked = cloth.construction.reed
+    if asked.ends_per_dent is not None:
+        return asked.ends_per_dent
+    if asked.dents_per_10cm is not None:
+        chosen = max(1, round(10 * ends_per_cm / asked.dents_per_10cm))
+        reason = "the whole number that comes nearest to the sett in the stated reed"
+    else:
+        chosen, reason = _usual_ends_per_dent(10 * ends_per_cm, stock)
+    return ledger.note("/construction/reed/ends_per_dent", chosen, unit=None, reason=reason)
+
+
+def _usual_ends_per_dent(ends_per_10cm: float, stock: tuple[float, ...]) -> tuple[int, str]:
+    for count in (2, 3, 4, 1):
+        nearest = _nearest(stock, ends_per_10cm / count)
+        if nearest and abs(100 * (ends_per_10cm / count / nearest - 1)) <= STOCK_TOLERANCE_PCT:
+            return count, "fits a reed in stock"
+    low, high = USUAL_DENTS_PER_10CM
+    for count in (2, 3, 4, 5):
+        if low <= ends_per_10cm / count <= high:
+            return count, f"fewest that keep the reed within {low:g}-{high:g} dents/10 cm"
+    return (1 if ends_per_10cm / 2 < low else 6), COMMON_PRACTICE
+
+
+def _selvedge_dents(cloth: ClothFacts, ends_per_dent: int, ledger: Ledger) -> int:
+    if not cloth.selvedge_ends:
+        return 0
+    in_edge_dents = ledger.take(
+        "/construction/selvedge/ends_per_dent",
+        cloth.construction.selvedge.ends_per_dent,
+        2 * ends_per_dent,
+        unit=None,
+        reason="edge dents doubled; " + COMMON_PRACTICE,
+    )
+    if in_edge_dents <= ends_per_dent:
+        raise InputError.of(
+            "/construction/selvedge/ends_per_dent",
+            "Selvedge ends are extra ends that stand in the edge dents beside the ground's "
+            f"{ends_per_dent}; state more than that, or leave out ends_per_side.",
+            given=in_edge_dents,
+            allowed=f"at least {ends_per_dent + 1}",
+        )
+    per_side = cloth.selvedge_ends / (2 * cloth.panels)
+    return math.ceil(per_side / (in_edge_dents - ends_per_dent))

@@ -1,0 +1,328 @@
+"""The facts of one cloth on one loom, computed once; every check and the report read them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from weavability.looms.beams import (
+    WarpTension,
+    beam_capacity_m,
+    beams_needed,
+    warp_length_m,
+    warp_tension,
+    winding_diameter_cm,
+)
+from weavability.looms.carriers import InsertionMotion, InsertionSetup, insertion_motion
+from weavability.looms.denting import Denting, dent
+from weavability.looms.harness import Harness, draw_in
+from weavability.looms.insertion import (
+    SpeedLimit,
+    insertion_rate_m_per_min,
+    speed_limit,
+    speed_on_curve,
+)
+from weavability.looms.interference import EfficiencyFacts, efficiency_from_stops
+from weavability.looms.limits import LoomLimits
+from weavability.looms.output import output_m2_per_h, output_m_per_h
+from weavability.looms.weft_tension import (
+    WeftTension,
+    WeftYarn,
+    speed_at_strength_use,
+    weft_tension,
+)
+from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.cloth import ClothFacts, threads_by_yarn
+from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
+from weavability.textiles.yarns import YarnFacts
+
+WEFT_STRENGTH_ERROR_PCT = 60.0
+"""Use of the weft's weakest place above which it will not run; common practice, no source."""
+
+LEAST_STRENGTH_SHARE = 0.01
+"""Of the mean strength, the least that a weakest place is taken to have."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeftRun:
+    """One weft yarn at the loom's speed.
+
+    Attributes:
+        key: Its key in the weft's order.
+        share: Its share of the picks.
+        feeder_speed_m_per_min: Mean speed of its feeder.
+    """
+
+    key: str
+    yarn: YarnFacts
+    share: float
+    tension: WeftTension
+    feeder_speed_m_per_min: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YarnAmount:
+    """Yarn of one key that the order takes, waste included."""
+
+    system: str
+    key: str
+    yarn: YarnFacts
+    threads: int | None
+    length_km: float
+    mass_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WarpOnBeam:
+    """The warp: its length, and how often a beam must be filled.
+
+    Attributes:
+        length_m: Warp for the order, loom waste included.
+        capacity_m: Warp that the loom's beams hold at once.
+        beam_fillings: Fillings of the beams that the order takes.
+        knots: Ends to tie at each new warp of the same style.
+    """
+
+    length_m: float
+    mass_kg: float
+    capacity_m: float
+    beam_fillings: int
+    knots: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit:
+    """Everything about one cloth on one loom.
+
+    Attributes:
+        speed_limits: Every limit of the speed, named.
+        limited_by: The least of them.
+        wefts: Every weft yarn at that speed.
+        hardest_weft: The weft yarn that uses most of its strength.
+        efficiency: Where stop rates are stated: how the efficiency came about.
+        hardest_warp: The warp yarn that uses most of its strength, and its tension.
+        hours: For the order; ``None`` where no length is stated.
+    """
+
+    cloth: ClothFacts
+    limits: LoomLimits
+    harness: Harness
+    denting: Denting
+    speed_limits: tuple[SpeedLimit, ...]
+    limited_by: SpeedLimit
+    insertion_rate_m_per_min: float
+    motion: InsertionMotion
+    wefts: tuple[WeftRun, ...]
+    hardest_weft: WeftRun
+    weft_selectors_used: int
+    efficiency_pct: float
+    efficiency: EfficiencyFacts | None
+    output_m_per_h: float
+    output_m2_per_h: float
+    hours: float | None
+    warp: WarpOnBeam
+    hardest_warp: tuple[str, WarpTension]
+    yarn: tuple[YarnAmount, ...]
+    assumptions: tuple[Assumption, ...]
+
+    @property
+    def speed_picks_per_min(self) -> float:
+        """Speed at which the loom is to run."""
+        return self.limited_by.picks_per_min
+
+
+def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
+    """Compute the facts of a cloth on a loom.
+
+    Raises:
+        InputError: The construction asks for something contradictory on any loom; pointers are
+            relative to the request.
+    """
+    ledger = Ledger()
+    width_cm = cloth.reed_width_cm
+    speed_limits = tuple(_speed_limits(cloth, limits))
+    slowest = speed_limit(speed_limits)
+    speed = slowest.picks_per_min
+    wefts = tuple(_weft_runs(cloth, limits, speed))
+    efficiency = (
+        efficiency_from_stops(limits.stop_rates, speed_picks_per_min=speed)
+        if limits.stop_rates
+        else None
+    )
+    efficiency_pct = efficiency.efficiency_pct if efficiency else limits.efficiency_pct or 0.0
+    metres_per_h = output_m_per_h(
+        speed_picks_per_min=speed,
+        picks_per_cm=cloth.weft.threads_per_cm,
+        efficiency_pct=efficiency_pct,
+    )
+    warp = _warp(cloth, limits)
+    return Fit(
+        cloth=cloth,
+        limits=limits,
+        harness=draw_in(cloth, limits.shedding),
+        denting=dent(cloth, limits, ledger),
+        speed_limits=speed_limits,
+        limited_by=slowest,
+        insertion_rate_m_per_min=insertion_rate_m_per_min(
+            speed_picks_per_min=speed, reed_width_cm=width_cm
+        ),
+        motion=insertion_motion(limits.motion, speed_picks_per_min=speed, reed_width_cm=width_cm),
+        wefts=wefts,
+        hardest_weft=max(wefts, key=lambda run: run.tension.strength_use_pct),
+        weft_selectors_used=len(cloth.weft.order.counts),
+        efficiency_pct=efficiency_pct,
+        efficiency=efficiency,
+        output_m_per_h=metres_per_h,
+        output_m2_per_h=output_m2_per_h(
+            output_m_per_h=metres_per_h, cloth_width_cm=cloth.panels * cloth.grey_width_cm
+        ),
+        hours=cloth.loom_length_m / metres_per_h if cloth.length_ordered else None,
+        warp=warp,
+        hardest_warp=_hardest_warp(cloth, limits),
+        yarn=tuple(_yarn_amounts(cloth, limits, warp)),
+        assumptions=tuple(ledger),
+    )
+
+
+def _speed_limits(cloth: ClothFacts, limits: LoomLimits) -> Iterable[SpeedLimit]:
+    """Every limit of the speed; where two are equal, the first named counts."""
+    width_cm = cloth.reed_width_cm
+    requested = cloth.construction.requested_speed_picks_per_min
+    if requested is not None:
+        yield SpeedLimit(name="requested_speed", picks_per_min=requested)
+    yield SpeedLimit(name="loom_speed", picks_per_min=limits.max_speed_picks_per_min)
+    if limits.speed_curve:
+        yield SpeedLimit(
+            name="speed_curve",
+            picks_per_min=speed_on_curve(limits.speed_curve, reed_width_cm=width_cm),
+        )
+    yield SpeedLimit(
+        name="insertion_rate", picks_per_min=100 * limits.max_rate_m_per_min / width_cm
+    )
+    yield SpeedLimit(name="shedding", picks_per_min=limits.shedding.max_speed_picks_per_min)
+    by_strength = min(
+        speed_at_strength_use(
+            weft_motion(limits, yarn),
+            weft_yarn(yarn),
+            strength_use_pct=WEFT_STRENGTH_ERROR_PCT,
+            reed_width_cm=width_cm,
+        )
+        for yarn in cloth.weft.yarns.values()
+    )
+    # A weft that its base tension alone overloads runs at no speed: a check says so, and the
+    # other figures are told for the speed that the loom itself allows.
+    if by_strength > 0:
+        yield SpeedLimit(name="weft_strength", picks_per_min=by_strength)
+
+
+def weft_yarn(yarn: YarnFacts) -> WeftYarn:
+    """What the insertion needs to know of a weft yarn."""
+    return WeftYarn(
+        linear_density_tex=yarn.linear_density_tex,
+        weakest_strength_cn=weakest_strength_cn(yarn),
+        modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+    )
+
+
+def weakest_strength_cn(yarn: YarnFacts) -> float:
+    """Strength of the weakest place, above zero also for yarns where mean - 3 CV is not."""
+    return max(yarn.weakest_strength_cn, LEAST_STRENGTH_SHARE * yarn.strength_cn)
+
+
+def weft_motion(limits: LoomLimits, yarn: YarnFacts) -> InsertionSetup:
+    """The loom's insertion with the base tension that this weft yarn is given."""
+    return replace(
+        limits.motion, base_tension_cn=limits.base_tension_cn_per_tex * yarn.linear_density_tex
+    )
+
+
+def _weft_runs(cloth: ClothFacts, limits: LoomLimits, speed: float) -> Iterable[WeftRun]:
+    order = cloth.weft.order
+    rate = speed * (cloth.reed_width_cm + limits.extra_weft_cm) / 100
+    for key, count in order.counts.items():
+        yarn, share = cloth.weft.yarns[key], count / order.threads
+        yield WeftRun(
+            key=key,
+            yarn=yarn,
+            share=share,
+            tension=weft_tension(
+                weft_motion(limits, yarn),
+                weft_yarn(yarn),
+                speed_picks_per_min=speed,
+                reed_width_cm=cloth.reed_width_cm,
+            ),
+            feeder_speed_m_per_min=rate * share,
+        )
+
+
+def _warp(cloth: ClothFacts, limits: LoomLimits) -> WarpOnBeam:
+    waste_m = cloth.allowances.loom_waste_m or 0.0
+    woven_m = warp_length_m(cloth_length_m=cloth.loom_length_m, warp_crimp_pct=cloth.warp.crimp_pct)
+    capacity_m = beam_capacity_m(
+        winding_diameter_cm=winding_diameter_cm(flange_diameter_cm=limits.flange_diameter_cm),
+        barrel_diameter_cm=limits.barrel_diameter_cm,
+        width_cm=limits.beam_width_cm,
+        density_g_per_cm3=limits.beam_density_g_per_cm3,
+        ends=cloth.total_ends,
+        linear_density_tex=cloth.warp.linear_density_tex,
+        size_pct=cloth.allowances.size_pct or 0.0,
+        beams_abreast=limits.beam_count,
+    )
+    fillings = beams_needed(
+        cloth_warp_length_m=woven_m, beam_capacity_m=capacity_m, waste_per_beam_m=waste_m
+    )
+    length_m = woven_m + fillings * waste_m
+    return WarpOnBeam(
+        length_m=length_m,
+        mass_kg=cloth.total_ends * length_m * cloth.warp.linear_density_tex / 1e6,
+        capacity_m=capacity_m,
+        beam_fillings=fillings,
+        knots=cloth.total_ends,
+    )
+
+
+def _hardest_warp(cloth: ClothFacts, limits: LoomLimits) -> tuple[str, WarpTension]:
+    tensions = {
+        key: warp_tension(
+            limits.warp_tension,
+            linear_density_tex=yarn.linear_density_tex,
+            modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+            weakest_strength_cn=weakest_strength_cn(yarn),
+        )
+        for key, yarn in cloth.warp.yarns.items()
+    }
+    hardest = max(tensions, key=lambda key: tensions[key].strength_use_pct)
+    return hardest, tensions[hardest]
+
+
+def _yarn_amounts(cloth: ClothFacts, limits: LoomLimits, warp: WarpOnBeam) -> Iterable[YarnAmount]:
+    wasted = 1 + (cloth.allowances.warp_waste_pct or 0.0) / 100
+    ends = threads_by_yarn(
+        cloth.warp, total=cloth.panels * cloth.ground_ends, extra=cloth.selvedge_ends
+    )
+    for key, count in ends.items():
+        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=warp.length_m)
+        yield _amount("warp", key, cloth.warp.yarns[key], count, length_km)
+    picks = round(cloth.loom_length_m * 100 * cloth.weft.threads_per_cm)
+    order = cloth.weft.order
+    wasted = 1 + (cloth.allowances.weft_waste_pct or 0.0) / 100
+    for key, count in order.counts.items():
+        length_km = wasted * weft_yarn_length_km(
+            picks=picks * count / order.threads,
+            reed_width_cm=cloth.reed_width_cm,
+            extra_per_pick_cm=limits.extra_weft_cm,
+        )
+        yield _amount("weft", key, cloth.weft.yarns[key], None, length_km)
+
+
+def _amount(
+    system: str, key: str, yarn: YarnFacts, threads: int | None, length_km: float
+) -> YarnAmount:
+    return YarnAmount(
+        system=system,
+        key=key,
+        yarn=yarn,
+        threads=threads,
+        length_km=length_km,
+        mass_kg=yarn_mass_kg(length_km=length_km, linear_density_tex=yarn.linear_density_tex),
+    )

@@ -1,0 +1,180 @@
+"""Drawing-in on this loom: shafts and healds, or the hooks of a Jacquard."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass
+
+from weavability.looms.limits import SheddingLimits
+from weavability.looms.loom import SheddingKind
+from weavability.textiles.cloth import ClothFacts
+from weavability.textiles.drafting import Draft, check_draft, healds_per_shaft, spread_draft
+from weavability.textiles.errors import InputError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Harness:
+    """How the warp is lifted.
+
+    Attributes:
+        shafts_needed: Fewest shafts: ends that weave differently, and the selvedge's own.
+        shafts_used: Shafts over which the ends are dealt so that the healds are not crowded, as
+            far as the loom's shafts reach.
+        draft: The drawing-in of the ground.
+        draft_fault: Why a threading that was asked for cannot weave this cloth.
+        healds_per_shaft: Over the whole width, selvedges included.
+        healds_per_cm_per_shaft: On the fullest shaft, over the reed width in use.
+        hooks_used: Hooks that lift ends: whole repeats of the weave.
+        hooks_idle: Hooks cast out.
+        harness_repeats: Repeats of the harness across the width: ends on each hook.
+        harness_ends: Ends that the hooks in use can lift.
+        weave_repeats_across: Repeats of the weave across all panels.
+    """
+
+    shafts_needed: int | None
+    shafts_used: int | None
+    draft: Draft | None
+    draft_fault: str | None
+    healds_per_shaft: tuple[int, ...] | None
+    healds_per_cm_per_shaft: float | None
+    hooks_used: int | None
+    hooks_idle: int | None
+    harness_repeats: int | None
+    harness_ends: int | None
+    harness_ends_per_cm: float | None
+    weave_repeats_across: float
+
+
+def draw_in(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
+    """Deal the ends of a cloth over the shafts or hooks of a loom."""
+    if shedding.kind is SheddingKind.JACQUARD:
+        return _on_hooks(cloth, shedding)
+    return _on_shafts(cloth, shedding)
+
+
+def _repeats_across(cloth: ClothFacts) -> float:
+    return cloth.panels * cloth.ground_ends / cloth.structure.ends
+
+
+def _on_shafts(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
+    own = cloth.construction.selvedge.shafts or 0
+    needed = cloth.structure.shafts_needed + own
+    available = max(shedding.shafts or 0, needed) - own
+    draft, fault = _draft(cloth, shedding, available)
+    ground_ends = cloth.total_ends - (cloth.selvedge_ends if own else 0)
+    healds = healds_per_shaft(draft, total_ends=ground_ends)
+    if own:
+        healds += _shared(cloth.selvedge_ends, own)
+    return Harness(
+        shafts_needed=needed,
+        shafts_used=draft.shafts + own,
+        draft=draft,
+        draft_fault=fault,
+        healds_per_shaft=healds,
+        healds_per_cm_per_shaft=max(healds) / cloth.reed_width_cm,
+        hooks_used=None,
+        hooks_idle=None,
+        harness_repeats=None,
+        harness_ends=None,
+        harness_ends_per_cm=None,
+        weave_repeats_across=_repeats_across(cloth),
+    )
+
+
+def _shared(ends: int, shafts: int) -> tuple[int, ...]:
+    """Deal ends evenly over shafts, the first shafts taking one more where it does not go up."""
+    each, left = divmod(ends, shafts)
+    return tuple(each + (shaft < left) for shaft in range(shafts))
+
+
+def _draft(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> tuple[Draft, str | None]:
+    """The draft asked for where it weaves the cloth; else the fewest shafts, spread."""
+    request = cloth.construction.draft
+    if request is None:
+        return _spread(cloth, shedding, available), None
+    try:
+        if request.threading == "straight":
+            return _straight(cloth, shedding, available), None
+        return check_draft(cloth.weave, request.threading), None
+    except InputError as error:
+        return _spread(cloth, shedding, available), error.faults[0].message
+
+
+def _straight(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draft:
+    """Straight over so many repeats of the weave that the healds are not crowded."""
+    repeat = cloth.weave.ends
+    limit = shedding.max_healds_per_cm_per_shaft
+    wanted = 1
+    if limit is not None:
+        wanted = max(1, math.ceil(cloth.ends_per_cm_in_reed / (repeat * limit) - 1e-9))
+    repeats = max(1, min(wanted, available // repeat))
+    return check_draft(cloth.weave, "straight", shafts=repeat * repeats)
+
+
+def _spread(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draft:
+    shares = Counter(cloth.draft.threading)
+    multiples = shafts_per_column(
+        [shares[shaft] for shaft in range(1, cloth.draft.shafts + 1)],
+        ends_per_cm=cloth.ends_per_cm_in_reed,
+        max_healds_per_cm_per_shaft=shedding.max_healds_per_cm_per_shaft,
+        available=available,
+    )
+    if max(multiples) == 1:
+        return cloth.draft
+    return spread_draft(cloth.draft, shafts_per_column=multiples)
+
+
+def shafts_per_column(
+    column_ends: list[int],
+    *,
+    ends_per_cm: float,
+    max_healds_per_cm_per_shaft: float | None,
+    available: int,
+) -> list[int]:
+    """Shafts over which the ends of each distinct column are dealt.
+
+    The least that keep every shaft within the crowding limit, as far as ``available`` reaches;
+    the fullest shaft is relieved first.
+
+    Args:
+        column_ends: Ends of each distinct column in one repeat.
+        ends_per_cm: Ends in the reed, selvedges included.
+        max_healds_per_cm_per_shaft: Crowding limit; ``None`` for no limit.
+        available: Shafts that the loom has for the ground.
+
+    >>> shafts_per_column([1, 1], ends_per_cm=40, max_healds_per_cm_per_shaft=10, available=20)
+    [2, 2]
+    """
+    shafts = [1] * len(column_ends)
+    if max_healds_per_cm_per_shaft is None:
+        return shafts
+    density = [ends_per_cm * ends / sum(column_ends) for ends in column_ends]
+    while sum(shafts) < available:
+        fullest = max(range(len(shafts)), key=lambda column: density[column] / shafts[column])
+        if density[fullest] / shafts[fullest] <= max_healds_per_cm_per_shaft * (1 + 1e-9):
+            break
+        shafts[fullest] += 1
+    return shafts
+
+
+def _on_hooks(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
+    hooks = shedding.hooks or 0
+    repeat = cloth.structure.ends
+    used = max(1, hooks // repeat) * repeat
+    ends_per_hook = shedding.ends_per_hook or 1
+    density = shedding.harness_ends_per_cm
+    return Harness(
+        shafts_needed=None,
+        shafts_used=None,
+        draft=None,
+        draft_fault=None,
+        healds_per_shaft=None,
+        healds_per_cm_per_shaft=None,
+        hooks_used=used,
+        hooks_idle=max(0, hooks - used),
+        harness_repeats=ends_per_hook,
+        harness_ends=used * ends_per_hook,
+        harness_ends_per_cm=None if density is None else density * min(1.0, used / hooks),
+        weave_repeats_across=_repeats_across(cloth),
+    )

@@ -1,0 +1,171 @@
+"""A weaving machine as its park file or the request states it: nothing assumed.
+
+The defaults by insertion system are added in :mod:`weavability.looms.limits`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from weavability.looms.carriers import InsertionSystem
+from weavability.looms.motion_laws import MotionLaw
+
+
+class SheddingKind(StrEnum):
+    """How the shed is made."""
+
+    CAM = "cam"
+    DOBBY = "dobby"
+    JACQUARD = "jacquard"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """A closed range; either end may be open (``None``)."""
+
+    min: float | None = None
+    max: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Insertion:
+    """Weft insertion: the system, its limits and its motion.
+
+    Attributes:
+        max_rate_m_per_min: Greatest weft insertion rate.
+        entry_deg: Crank angle at which the carrier or the weft enters the shed.
+        transfer_deg: Crank angle of the hand-over (a pair of rapiers only).
+        exit_deg: Crank angle at which it has left the shed.
+        motion_law: Law of the rapier's motion.
+        rapiers: ``double`` (a pair that hands over) or ``single``.
+        overrun_cm: Travel of each rapier outside the reed width in use.
+        carrier_length_cm: Length of a shuttle or projectile.
+        launch_length_cm: Travel over which a shuttle or projectile is brought to speed.
+        stopping_length_cm: Weft that runs in while the brakes bring it to rest.
+        extra_weft_cm: Weft used beyond the reed width at each pick (catch ends, tucked ends).
+        free_weft_length_m: Weft between feeder and carrier that is accelerated.
+        base_tension_cn_per_tex: Tension of the weft at rest, from feeder and brake.
+        max_feeder_speed_m_per_min: Greatest speed of one weft feeder.
+    """
+
+    system: InsertionSystem
+    max_rate_m_per_min: float | None = None
+    entry_deg: float | None = None
+    transfer_deg: float | None = None
+    exit_deg: float | None = None
+    motion_law: MotionLaw | None = None
+    rapiers: str | None = None
+    overrun_cm: float | None = None
+    carrier_length_cm: float | None = None
+    launch_length_cm: float | None = None
+    stopping_length_cm: float | None = None
+    extra_weft_cm: float | None = None
+    free_weft_length_m: float | None = None
+    base_tension_cn_per_tex: float | None = None
+    max_feeder_speed_m_per_min: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shedding:
+    """Shedding motion and what it carries.
+
+    Attributes:
+        shafts: Heald shafts (cam, dobby).
+        max_repeat_picks: Longest lift repeat of a cam motion.
+        max_pattern_picks: Longest lift plan of a dobby or design of a Jacquard.
+        max_speed_picks_per_min: Greatest speed of the shedding motion.
+        max_healds_per_cm_per_shaft: Crowding limit of the healds.
+        max_healds_per_shaft: Healds that fit on one shaft.
+        hooks: Hooks of the Jacquard that lift ends of the ground.
+        ends_per_hook: Ends tied to each hook; repeats of the harness across the width.
+        harness_ends_per_cm: Density to which the harness is tied, in the reed.
+        selvedge_hooks: Further hooks kept for the selvedges.
+    """
+
+    kind: SheddingKind
+    shafts: int | None = None
+    max_repeat_picks: int | None = None
+    max_pattern_picks: int | None = None
+    max_speed_picks_per_min: float | None = None
+    max_healds_per_cm_per_shaft: float | None = None
+    max_healds_per_shaft: int | None = None
+    hooks: int | None = None
+    ends_per_hook: int | None = None
+    harness_ends_per_cm: float | None = None
+    selvedge_hooks: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WarpBeam:
+    """The weaver's beam.
+
+    Attributes:
+        flange_diameter_cm: Diameter of the flanges.
+        barrel_diameter_cm: Diameter of the bare barrel.
+        width_cm: Distance between the flanges; the reed width where not given.
+        count: Beams side by side or one above the other that the loom takes.
+        density_g_per_cm3: Density of the yarn wound on the beam.
+    """
+
+    flange_diameter_cm: float | None = None
+    barrel_diameter_cm: float | None = None
+    width_cm: float | None = None
+    count: int | None = None
+    density_g_per_cm3: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WarpStrain:
+    """What the loom does to an end at every pick.
+
+    Attributes:
+        base_tension_cn_per_tex: Tension of the warp with the shed closed.
+        shed_half_height_cm: Way of the farthest heald eye from the warp line.
+    """
+
+    base_tension_cn_per_tex: float | None = None
+    shed_half_height_cm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Running:
+    """How the loom runs: an efficiency, or the stop rates from which it is computed."""
+
+    efficiency_pct: float | None = None
+    warp_stops_per_100k_picks: float | None = None
+    weft_stops_per_100k_picks: float | None = None
+    minutes_per_warp_stop: float | None = None
+    minutes_per_weft_stop: float | None = None
+    looms_per_weaver: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CurvePoint:
+    """One point of a loom's speed curve."""
+
+    reed_width_cm: float
+    picks_per_min: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loom:
+    """A loom as stated."""
+
+    loom_id: str | None = None
+    description: str | None = None
+    insertion: Insertion
+    reed_width_cm: float
+    min_reed_width_cm: float | None = None
+    max_speed_picks_per_min: float
+    speed_curve: tuple[CurvePoint, ...] = ()
+    shedding: Shedding
+    weft_selectors: int | None = None
+    picks_per_cm: Band = field(default_factory=Band)
+    weft_tex: Band = field(default_factory=Band)
+    warp_beam: WarpBeam = field(default_factory=WarpBeam)
+    warp_strain: WarpStrain = field(default_factory=WarpStrain)
+    cloth_roll_diameter_cm: float | None = None
+    max_tightness_pct: float | None = None
+    reeds_in_stock_dents_per_10cm: tuple[float, ...] = ()
+    running: Running = field(default_factory=Running)

@@ -1,0 +1,143 @@
+"""A woven construction as the order states it: nothing assumed, metric units.
+
+Inch forms (``ends_per_in``, ``width_in`` …) are converted on the way in; which fields were stated
+in inches is kept, so that findings and remedies speak of the field that the caller wrote.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from weavability.textiles.weave import Weave
+from weavability.textiles.yarns import Yarn
+
+
+class Stage(StrEnum):
+    """Where sett, width and length were measured."""
+
+    LOOM_STATE = "loom_state"
+    GREY = "grey"
+    FINISHED = "finished"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThreadSystem:
+    """Warp or weft.
+
+    Attributes:
+        yarns: Yarns by their key in the thread order.
+        order: Thread order such as ``24A 4B``; ``None`` only where there is one yarn.
+        threads_per_cm: Ends or picks per centimetre at the stated stage.
+        crimp_pct: Crimp on the length of the grey cloth, ``(yarn - cloth) / cloth``.
+    """
+
+    yarns: Mapping[str, Yarn]
+    order: str | None = None
+    threads_per_cm: float
+    crimp_pct: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Selvedge:
+    """The edges of each panel.
+
+    Attributes:
+        ends_per_side: Extra ends at each side of each panel, beyond the ends of the ground.
+        ends_per_dent: How the selvedge is dented; the ground's denting where not given.
+        shafts: Shafts of its own that the selvedge weave needs; 0 where it follows the ground.
+    """
+
+    ends_per_side: int | None = None
+    ends_per_dent: int | None = None
+    shafts: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reed:
+    """The reed that the order asks for, where it does.
+
+    Attributes:
+        dents_per_10cm: Dents in 10 cm.
+        ends_per_dent: Ends of the ground in each dent.
+        wire_share_pct: Share of a dent that its wire takes.
+    """
+
+    dents_per_10cm: float | None = None
+    ends_per_dent: int | None = None
+    wire_share_pct: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DraftRequest:
+    """The drawing-in that the order asks for: a named draft or the shaft of every end."""
+
+    threading: str | tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finishing:
+    """What happens to the cloth after the loom.
+
+    Attributes:
+        width_shrinkage_pct: Loss of width from grey to finished, on the grey width.
+        length_shrinkage_pct: Loss of length from grey to finished, on the grey length.
+        relaxation_pct: Loss of length when the cloth leaves the loom's tension, on the length
+            on the loom.
+        stabilised: A finish (or leno) that holds an open cloth together.
+    """
+
+    width_shrinkage_pct: float | None = None
+    length_shrinkage_pct: float | None = None
+    relaxation_pct: float | None = None
+    stabilised: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowances:
+    """What is used beyond the yarn that lies in the cloth.
+
+    Attributes:
+        warp_waste_pct: Warp yarn lost in preparation, on the warp woven.
+        weft_waste_pct: Weft yarn lost at the package and in stops, on the weft inserted.
+        size_pct: Size added to the warp, on the mass of the unsized warp.
+        loom_waste_m: Warp that is lost at tying and at the end of the warp.
+    """
+
+    warp_waste_pct: float | None = None
+    weft_waste_pct: float | None = None
+    size_pct: float | None = None
+    loom_waste_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Construction:
+    """A cloth as ordered.
+
+    Attributes:
+        width_cm: Width of one panel, selvedges included or not as the stage's measurement has it;
+            the selvedge ends are extra ends within the same dents and add no width of their own.
+        panels: Panels woven side by side.
+        panel_gap_cm: Reed width left between two panels for the cutters.
+        length_m: Cloth ordered, all panels together.
+        inch_fields: Pointers (relative to the construction) that were stated in inches or yards,
+            in their inch form, such as ``/warp/ends_per_in``.
+    """
+
+    reference: str | None = None
+    stage: Stage | None = None
+    warp: ThreadSystem
+    weft: ThreadSystem
+    weave: Weave
+    width_cm: float
+    selvedge: Selvedge = field(default_factory=Selvedge)
+    panels: int | None = None
+    panel_gap_cm: float | None = None
+    length_m: float | None = None
+    reed: Reed = field(default_factory=Reed)
+    draft: DraftRequest | None = None
+    finishing: Finishing = field(default_factory=Finishing)
+    allowances: Allowances = field(default_factory=Allowances)
+    requested_speed_picks_per_min: float | None = None
+    inch_fields: frozenset[str] = frozenset()
