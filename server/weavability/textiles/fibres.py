@@ -15,7 +15,7 @@ from weavability.textiles.errors import InputError
 
 Kind = Literal["spun", "filament"]
 
-LONGEST_NAME: Final = 80
+LONGEST_NAME: Final = 160
 MOST_COMPONENTS: Final = 5
 SHARES_TOLERANCE_PCT: Final = 1.0
 USUAL_SHARES: Final[Mapping[tuple[str, ...], tuple[float, ...]]] = {
@@ -170,7 +170,7 @@ def find_fibre(name: str) -> Fibre:
     >>> find_fibre("Flax").key
     'linen'
     >>> round(find_fibre("65/35 polyester/cotton").density_g_per_cm3, 3)
-    1.426
+    1.433
     """
     if len(name) > LONGEST_NAME:
         raise InputError.of(

@@ -252,14 +252,19 @@ def crimp_pct(*, take_up_pct: float) -> float:
     return 100.0 * take_up_pct / (100.0 - take_up_pct)
 
 
-CRIMP_FLATTENING: Final = 0.77
-"""h1 + h2 over D in woven cloth: yarns flatten where they cross, Peirce's round yarn has 1.
+CRIMP_FLATTENING: Final = 0.85
+"""h1 + h2 over D in woven cloth: yarns flatten where they cross; Peirce's round yarn has 1.
 
-Median of the published cloths of which both crimps are known; see ``CRIMP_ERROR_BAND_PCT``.
+Five published cloths with both crimps give 0.70 to 1.03, 0.87 on average (C. P. Brooks 1892, J. T.
+Taylor 1909 and the silk rows of the list of constructions in the tests).
 """
 
 CRIMP_ERROR_BAND_PCT: Final = 5.0
-"""Half width of the band, in percentage points of crimp, around an estimate."""
+"""Half width of the band, in percentage points of crimp, around an estimate.
+
+Of 25 published crimps that were estimated in turn, 22 lie within it; the root mean square error is
+3.4 points.
+"""
 
 SMALLEST_CRIMP_PCT: Final = 0.5
 LARGEST_CRIMP_PCT: Final = 30.0
@@ -288,6 +293,8 @@ def crimp_height_mm(*, crimp_pct: float, crossed_per_cm: float, mean_float: floa
     """Return the height of the crimp wave, Peirce's ``h = (4/3)·p·√c`` with c per interlacing.
 
     Only one of ``mean_float`` spacings bends, so the crimp at an interlacing is M times the mean.
+    Peirce's approximation: at the jam of square plain cloth it gives 18.75 % of crimp, where the
+    exact arcs have 20.92 %.
 
     >>> round(crimp_height_mm(crimp_pct=9, crossed_per_cm=25, mean_float=1), 2)
     0.16

@@ -248,6 +248,12 @@ def _refuse(text: str, message: str, allowed: str = f"for example {EXAMPLES}") -
     raise InputError.of("", message, given=text, allowed=allowed)
 
 
+def _parsed(text: str, fibre: Fibre | None) -> Designation:
+    """Read, with the fibre reduced to what matters: its leading component."""
+    key = None if fibre is None else max(fibre.components, key=lambda part: part[1])[0]
+    return _read_cached(text, key)
+
+
 @lru_cache(maxsize=2048)
 def _read_cached(text: str, fibre_key: str | None) -> Designation:
     main, _, stated = text.partition(";")
@@ -261,12 +267,6 @@ def _read_cached(text: str, fibre_key: str | None) -> Designation:
     if len(systems) == 0:
         folded = replace(folded, reading=f"read as {folded.text}, the usual count of the fibre")
     return _warn_of_silk(_check_bounds(folded, text), fibre_key)
-
-
-def _parsed(text: str, fibre: Fibre | None) -> Designation:
-    """Read, with the fibre reduced to what matters: its leading component."""
-    key = None if fibre is None else max(fibre.components, key=lambda part: part[1])[0]
-    return _read_cached(text, key)
 
 
 def _system_of_fibre(parts: list[_Component], fibre_key: str | None, text: str) -> System:
