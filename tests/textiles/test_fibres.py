@@ -1,0 +1,177 @@
+"""The table of fibres and the blends made of it."""
+
+from __future__ import annotations
+
+import pytest
+
+from weavability.textiles.errors import InputError
+from weavability.textiles.fibres import LONGEST_NAME, Fibre, fibres, find_fibre
+
+
+@pytest.mark.parametrize(
+    ("name", "key"),
+    [
+        ("cotton", "cotton"),
+        (" COTTON ", "cotton"),
+        ("Flax", "linen"),
+        ("para_aramid", "para-aramid"),
+        ("Para-Aramid", "para-aramid"),
+        ("aramid", "para-aramid"),
+        ("nylon 6.6", "nylon"),
+        ("Polyamide", "nylon"),
+        ("spun silk", "spun-silk"),
+        ("worsted wool", "worsted"),
+        ("rayon", "viscose"),
+    ],
+)
+def test_names_of_fibres(name: str, key: str) -> None:
+    assert find_fibre(name).key == key
+
+
+@pytest.mark.parametrize(
+    ("key", "density"),
+    [
+        # W. E. Morton and J. W. S. Hearle, Physical Properties of Textile Fibres, 4th ed. 2008,
+        # tables 5.1 and 5.2 (at 65 % relative humidity).
+        ("cotton", 1.52),
+        ("viscose", 1.49),
+        ("acetate", 1.32),
+        ("wool", 1.31),
+        ("silk", 1.34),
+        ("nylon", 1.14),
+        ("polyester", 1.39),
+        ("acrylic", 1.19),
+        ("polypropylene", 0.91),
+        ("para-aramid", 1.44),
+        ("polyethylene", 0.97),
+    ],
+)
+def test_densities_as_published(key: str, density: float) -> None:
+    assert find_fibre(key).density_g_per_cm3 == density
+
+
+def test_cotton_yarn_lies_within_the_published_ranges() -> None:
+    # Handbook of Properties of Textile and Technical Fibres, 2nd ed. 2018, table 7.3: ring-spun
+    # carded, Ne 20 to 40: 17 cN/tex, CV 8.5 to 10 %, elongation 6.4 to 5.6 %.
+    cotton = find_fibre("cotton")
+    assert cotton.tenacity_cn_per_tex == 17.0
+    assert 8.5 <= cotton.strength_cv_pct <= 10.0
+    assert 5.6 <= cotton.breaking_elongation_pct <= 6.4
+
+
+@pytest.mark.parametrize("fibre", fibres(), ids=lambda fibre: fibre.key)
+def test_every_fibre_is_plausible_and_names_its_sources(fibre: Fibre) -> None:
+    assert find_fibre(fibre.key) is fibre
+    assert 0.5 < fibre.density_g_per_cm3 < 3.0
+    assert fibre.density_source
+    assert fibre.usual in fibre.forms
+    for form in fibre.forms.values():
+        assert 0.4 < form.packing_fraction < 0.91  # hexagonal close packing of round fibres
+        assert set(form.sources) == {
+            "packing_fraction",
+            "tenacity_cn_per_tex",
+            "strength_cv_pct",
+            "breaking_elongation_pct",
+        }
+        assert all(form.sources.values())
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "65/35 polyester/cotton",
+        "polyester/cotton 65/35",
+        "polyester 65 cotton 35",
+        "65% polyester, 35% cotton",
+        "65 % PES / 35 % CO",
+        "polyester 65 and cotton 35",
+    ],
+)
+def test_ways_to_write_a_blend(name: str) -> None:
+    blend = find_fibre(name)
+    assert blend.components == (("polyester", 65.0), ("cotton", 35.0))
+    assert not blend.shares_assumed
+
+
+def test_density_of_a_blend_adds_volumes() -> None:
+    # 1 g of the blend: 0.65 g of polyester and 0.35 g of cotton; the list of constructions in
+    # fabrics.json takes 1.43.
+    blend = find_fibre("65/35 polyester/cotton")
+    volume = 0.65 / 1.39 + 0.35 / 1.52
+    assert blend.density_g_per_cm3 == pytest.approx(1.0 / volume)
+    assert blend.density_g_per_cm3 == pytest.approx(1.43, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("name", "shares"),
+    [
+        ("polyester/cotton", (65.0, 35.0)),
+        ("poly-cotton", (65.0, 35.0)),
+        ("polyester/wool", (55.0, 45.0)),
+        ("linen/cotton", (50.0, 50.0)),
+    ],
+)
+def test_shares_that_are_not_stated_are_assumed_and_say_so(
+    name: str, shares: tuple[float, ...]
+) -> None:
+    blend = find_fibre(name)
+    assert tuple(share for _, share in blend.components) == shares
+    assert blend.shares_assumed
+
+
+def test_the_key_of_a_blend_finds_it_again() -> None:
+    blend = find_fibre("polyester/cotton")
+    assert find_fibre(blend.key).density_g_per_cm3 == blend.density_g_per_cm3
+
+
+def test_a_little_elastane_does_not_change_strength_and_elongation() -> None:
+    blend, cotton = find_fibre("98/2 cotton/elastane"), find_fibre("cotton")
+    assert blend.tenacity_cn_per_tex == cotton.tenacity_cn_per_tex
+    assert blend.breaking_elongation_pct == cotton.breaking_elongation_pct
+    assert not blend.filament
+
+
+@pytest.mark.parametrize(
+    ("name", "reason"),
+    [
+        ("coton", "did you mean 'cotton'"),
+        ("plyester/cotton", "did you mean 'polyester'"),
+        ("", "no fibre is known"),
+        ("xyz", "name one of the list"),
+        ("65/45 polyester/cotton", "adding up to 100"),
+        ("100/0 polyester/cotton", "adding up to 100"),
+        ("65 polyester cotton", "no fibre is known"),
+        ("65/30/5 polyester/cotton", "one share for each"),
+        ("cotton/cotton", "different fibres"),
+        ("cotton/linen/wool/silk/jute/hemp", "different fibres"),
+    ],
+)
+def test_unknown_fibres_and_wrong_blends_are_refused(name: str, reason: str) -> None:
+    with pytest.raises(InputError, match=reason):
+        find_fibre(name)
+
+
+@pytest.mark.parametrize(("first", "second", "good"), [(65, 36, True), (65, 36.1, False)])
+def test_shares_may_miss_the_hundred_by_rounding_only(
+    first: float, second: float, good: bool
+) -> None:
+    name = f"polyester {first} cotton {second}"
+    if good:
+        assert sum(share for _, share in find_fibre(name).components) == pytest.approx(100.0)
+    else:
+        with pytest.raises(InputError):
+            find_fibre(name)
+
+
+def test_the_refusal_lists_what_there_is() -> None:
+    with pytest.raises(InputError) as caught:
+        find_fibre("unobtainium")
+    allowed = caught.value.faults[0].allowed
+    assert isinstance(allowed, list)
+    assert {"cotton", "polyester", "glass"} <= set(allowed)
+
+
+def test_the_length_of_a_name_is_bounded() -> None:
+    assert find_fibre("cotton".ljust(LONGEST_NAME)).key == "cotton"
+    with pytest.raises(InputError, match="shorten"):
+        find_fibre("cotton".ljust(LONGEST_NAME + 1))

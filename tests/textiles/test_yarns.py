@@ -1,0 +1,512 @@
+"""Yarn designations and the facts that follow from them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+
+import pint
+import pytest
+from textiles.published import read, setting_cases, tolerance
+
+from weavability.textiles import geometry
+from weavability.textiles.assumptions import Ledger
+from weavability.textiles.errors import InputError
+from weavability.textiles.yarns import (
+    BOUNDS,
+    LONGEST_DESIGNATION,
+    MOST_PLIES,
+    SYSTEMS,
+    Yarn,
+    parse_designation,
+    resolve_yarn,
+)
+
+GRAIN_G = 453.59237 / 7000.0
+DRAM_G = 453.59237 / 256.0
+OUNCE_G = 453.59237 / 16.0
+POUND_G = 453.59237
+YARD_KM = 0.0009144
+SYSTEM = {system.key: system for system in SYSTEMS}
+
+
+@cache
+def registry() -> pint.UnitRegistry[float]:
+    return pint.UnitRegistry()
+
+
+def tex(designation: str) -> float:
+    return parse_designation(designation).linear_density_tex
+
+
+def number(system: str, linear_density_tex: float) -> float:
+    return SYSTEM[system].number(linear_density_tex)
+
+
+def weighed(yards: float, grams: float) -> float:
+    return grams / (yards * YARD_KM)
+
+
+def yards_in(grams: float, designation: str) -> float:
+    return grams / tex(designation) / YARD_KM
+
+
+COUNT_CASES: dict[str, Callable[[], float]] = {
+    "S003": lambda: tex("1 lea"),
+    "S004": lambda: tex("1 run"),
+    "S005": lambda: yards_in(POUND_G, "1 tex"),
+    "S006": lambda: number("den", weighed(120, GRAIN_G)),
+    "S007": lambda: weighed(120, GRAIN_G),
+    "S008": lambda: number("NeL", tex("NeK 1")),
+    "S011": lambda: number("run", tex("NeK 1")),
+    "S013": lambda: number("NeK", tex("Ne 10")),
+    "S014": lambda: number("Ne", tex("30 tex")),
+    "S015": lambda: number("Ne", tex("20 tex")),
+    "S016": lambda: number("den", tex("20 tex")),
+    "S018": lambda: tex("jute 1 lb"),
+    "S019": lambda: tex("1 den"),
+    "S021": lambda: number("NeK", tex("20s cotton")),
+    "S022": lambda: number("NeL", tex("20s cotton")),
+    "S023": lambda: number("Nf", tex("20s cotton")),
+    "S024": lambda: number("Ne", weighed(120, 25 * GRAIN_G)),
+    "S025": lambda: tex("44s cotton") * 9240 * YARD_KM / POUND_G,
+    "S026": lambda: number("Ne", weighed(840, 100 * GRAIN_G)),
+    "S027": lambda: number("Ne", weighed(120, 20 * GRAIN_G)),
+    "S028": lambda: tex("40s cotton") * 120 * YARD_KM / GRAIN_G,
+    "S030": lambda: yards_in(OUNCE_G, "4 dram silk"),
+    "S031": lambda: number("NeK", weighed(20, 10 * GRAIN_G)),
+    "S032": lambda: number("NeK", weighed(20, 35 * GRAIN_G)),
+    "S034": lambda: number("Ne", weighed(20, 14 * GRAIN_G)),
+    "S035": lambda: number("Galashiels", weighed(20, 2 * DRAM_G)),
+    "S037": lambda: number("NeK", tex("2/40 cotton")),
+    "S038": lambda: number("skein", tex("20s cotton")),
+    "S039": lambda: number("Alloa", tex("12 cut Galashiels")),
+    "S042": lambda: number("skein", tex("40/2 spun silk")),
+    "S043": lambda: yards_in(3 * POUND_G, "2/48 worsted"),
+    "S044": lambda: yards_in(0.25 * OUNCE_G, "60/2 spun silk"),
+    "S047": lambda: number("run", weighed(4000, 5 * OUNCE_G)),
+    "S048": lambda: number("run", weighed(200_000, 15 * POUND_G)),
+    "S055": lambda: yards_in(POUND_G, "4400 tex"),
+    "S057": lambda: number("Ne", tex("40s + 20s cotton")),
+    "S058": lambda: number("Ne", tex("Ne 40 + Ne 80 + Ne 120")),
+    "S059": lambda: number("Ne", tex("3/300s cotton")),
+    "S060": lambda: number("Ne", tex("60s + 40s cotton")),
+    "S062": lambda: number("Ne", tex("64s + 48s + 32s cotton")),
+    "S063": lambda: number("Ne", parse_designation("64s + 48s + 32s cotton").single_tex),
+    "S064": lambda: number("NeK", tex("2/40 worsted + 60/2 spun silk")),
+    "S070": lambda: number("Ne", tex("80s + 40s + 20s cotton")),
+    "S071": lambda: number("Ne", tex("Ne 21") - tex("Ne 30")),
+    "S072": lambda: number("Ne", tex("Ne 10") - tex("Ne 48 + Ne 24")),
+    "S074": lambda: number("Ne", tex("Ne 12") - tex("Ne 16")),
+    "S162": lambda: number("Ne", weighed(504 * 14_256, 301 * POUND_G)),
+    "S163": lambda: number("Ne", weighed(2280 * 14_256, 1639 * POUND_G)),
+    "S178": lambda: number("skein", weighed(12 * 60 * 200 * 2.25, 80 * POUND_G)),
+}
+
+
+@pytest.mark.parametrize("case_id", COUNT_CASES)
+def test_count_as_published(case_id: str) -> None:
+    case = setting_cases()[case_id]
+    assert COUNT_CASES[case_id]() == pytest.approx(case["published"], abs=tolerance(case)), case
+
+
+NAMES_IN_TABLE = {
+    "dtex": "dtex",
+    "denier": "den",
+    "Nm": "Nm",
+    "Ne": "Ne",
+    "worsted": "NeK",
+    "lea": "NeL",
+    "run": "run",
+    "skein 256": "skein",
+}
+
+
+@pytest.mark.parametrize("row", read("setting_counts.json")["rows"], ids=lambda row: row["tex"])
+def test_conversion_table_of_counts(row: dict[str, float]) -> None:
+    for column, system in NAMES_IN_TABLE.items():
+        printed_to = 10.0 ** -len(str(row[column]).partition(".")[2])
+        assert number(system, row["tex"]) == pytest.approx(row[column], abs=0.51 * printed_to)
+
+
+@pytest.mark.parametrize(
+    ("system", "unit", "direct"),
+    [
+        ("tex", "tex", True),
+        ("dtex", "dtex", True),
+        ("den", "denier", True),
+        ("jute lb", "jute", True),
+        ("Ne", "number_english", False),
+        ("Nm", "number_meter", False),
+    ],
+)
+@pytest.mark.parametrize("count", [0.5, 7.0, 30.0, 120.0])
+def test_count_systems_agree_with_pint(system: str, unit: str, direct: bool, count: float) -> None:
+    quantity = registry().Quantity(count, unit)
+    mass_per_length = quantity if direct else 1 / quantity
+    expected = mass_per_length.to("gram / kilometer").magnitude
+    assert SYSTEM[system].tex(count) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("product", "system"),
+    [
+        (590.5412474, "Ne"),
+        (885.8118712, "NeK"),
+        (1653.5154929, "NeL"),
+        (310.0341549, "run"),
+        (1937.7134682, "skein"),
+        (1000.0, "Nm"),
+    ],
+)
+def test_products_of_tex_and_count(product: float, system: str) -> None:
+    # ASTM D2260 to its printed digits, the further ones from the exact pound and yard.
+    assert SYSTEM[system].tex(1.0) == pytest.approx(product, abs=5e-8)
+
+
+@pytest.mark.parametrize(
+    ("text", "canonical", "expected_tex", "plies", "filaments"),
+    [
+        ("20 tex", "20 tex", 20.0, 1, None),
+        ("R 40 tex/2", "R 40 tex/2", 40.0, 2, None),
+        ("R40tex/2", "R 40 tex/2", 40.0, 2, None),
+        ("20 tex x 2", "20 tex x 2", 40.0, 2, None),
+        ("20tex×2", "20 tex x 2", 40.0, 2, None),
+        ("2 x 20 tex", "20 tex x 2", 40.0, 2, None),
+        ("20 x 2 tex", "20 tex x 2", 40.0, 2, None),
+        ("5 tex x 6", "5 tex x 6", 30.0, 6, None),
+        ("20 tex x 2 x 3", "20 tex x 6", 120.0, 6, None),
+        ("20 tex 2-ply", "20 tex x 2", 40.0, 2, None),
+        ("20 tex x 2; R 41.2 tex", "20 tex x 2; R 41.2 tex", 41.2, 2, None),
+        ("34 tex S600 x 2 Z400; R 69.3 tex", "34 tex x 2; R 69.3 tex", 69.3, 2, None),
+        ("150 dtex f48", "150 dtex f48", 15.0, 1, 48),
+        ("150dtex/48f", "150 dtex f48", 15.0, 1, 48),
+        ("dtex 150f48", "150 dtex f48", 15.0, 1, 48),
+        ("48f 150 dtex", "150 dtex f48", 15.0, 1, 48),
+        ("150 dtex f48 x 2", "150 dtex f48 x 2", 30.0, 2, 48),
+        ("133 dtex f40 t0", "133 dtex f40", 13.3, 1, 40),
+        ("167/48 dtex", "167 dtex f48", 16.7, 1, 48),
+        ("75/36/1 den", "75 den f36", 75 / 9, 1, 36),
+        ("75D/36F", "75 den f36", 75 / 9, 1, 36),
+        ("75 den", "75 den", 75 / 9, 1, None),
+        ("75 denier f36", "75 den f36", 75 / 9, 1, 36),
+        ("Ne 30", "Ne 30", 590.5412474 / 30, 1, None),
+        ("NeC30", "Ne 30", 590.5412474 / 30, 1, None),
+        ("Ne 30/1", "Ne 30", 590.5412474 / 30, 1, None),
+        ("ne30/2", "Ne 30/2", 590.5412474 / 15, 2, None),
+        ("Ne 2/30", "Ne 30/2", 590.5412474 / 15, 2, None),
+        ("30/2 Ne", "Ne 30/2", 590.5412474 / 15, 2, None),
+        ("2-30s cotton", "Ne 30/2", 590.5412474 / 15, 2, None),
+        ("Ne 60/2/3", "Ne 60/6", 590.5412474 / 10, 6, None),
+        ("Nm 60/2", "Nm 60/2", 1000 / 30, 2, None),
+        ("Nm 2/60", "Nm 60/2", 1000 / 30, 2, None),
+        ("NeK 48/2", "NeK 48/2", 885.8118712 / 24, 2, None),
+        ("2/48s worsted", "NeK 48/2", 885.8118712 / 24, 2, None),
+        ("NeL 25", "NeL 25", 1653.5154929 / 25, 1, None),
+        ("25 lea linen", "NeL 25", 1653.5154929 / 25, 1, None),
+        ("woollen run 3", "run 3", 310.0341549 / 3, 1, None),
+        ("24 yorkshire skeins", "skein 24", 1937.7134682 / 24, 1, None),
+        ("12 cut Galashiels", "Galashiels 12", 2480.2732393 / 12, 1, None),
+        ("Alloa 10", "Alloa 10", 206.68943661, 1, None),
+        ("8 lb jute", "jute 8 lb", 8 * 34.4482394345, 1, None),
+        ("8 lb/spyndle", "jute 8 lb", 8 * 34.4482394345, 1, None),
+        ("40/2 spun silk", "silk 40/2", 590.5412474 / 40, 2, None),
+        ("1.3 drams", "1.3 dram", 1.3 * 1.9377134682, 1, None),
+        ("Ne 30 + Ne 40", "Ne 30 + Ne 40", 590.5412474 * (1 / 30 + 1 / 40), 2, None),
+        ("Ne 30 + 40", "Ne 30 + Ne 40", 590.5412474 * (1 / 30 + 1 / 40), 2, None),
+        ("150 dtex f48 + 75 dtex f36", "150 dtex f48 + 75 dtex f36", 22.5, 2, 42),
+    ],
+)
+def test_designation_is_read(
+    text: str, canonical: str, expected_tex: float, plies: int, filaments: int | None
+) -> None:
+    read_as = parse_designation(text)
+    assert read_as.text == canonical
+    assert read_as.linear_density_tex == pytest.approx(expected_tex, rel=1e-9)
+    assert (read_as.plies, read_as.filaments) == (plies, filaments)
+    assert parse_designation(canonical).linear_density_tex == read_as.linear_density_tex
+
+
+def test_folded_cotton_and_spun_silk_are_numbered_differently() -> None:
+    # J. T. Taylor, Cotton Weaving and Designing, 1909, p. 239: a 2-40's is 20 hanks to the pound;
+    # 40's-2 spun silk is 40 hanks to the pound, made of two threads of 80's.
+    cotton, silk = parse_designation("2-40s cotton"), parse_designation("40s-2 spun silk")
+    assert number("Ne", cotton.linear_density_tex) == pytest.approx(20.0)
+    assert number("Ne", silk.linear_density_tex) == pytest.approx(40.0)
+    assert number("Ne", silk.single_tex) == pytest.approx(80.0)
+    assert "resultant" in (silk.reading or "")
+
+
+@pytest.mark.parametrize(
+    ("fibre", "canonical"),
+    [
+        ("cotton", "Ne 30"),
+        ("65/35 polyester/cotton", "Ne 30"),
+        ("worsted", "NeK 30"),
+        ("linen", "NeL 30"),
+        ("spun silk", "silk 30"),
+    ],
+)
+def test_thirties_without_a_system_take_the_count_of_the_fibre(fibre: str, canonical: str) -> None:
+    read_as = parse_designation("30s", fibre=fibre)
+    assert read_as.text == canonical
+    assert canonical in (read_as.reading or "")
+
+
+@pytest.mark.parametrize("fibre", [None, "wool", "carbon"])
+def test_thirties_without_a_system_are_refused_where_no_count_is_usual(fibre: str | None) -> None:
+    with pytest.raises(InputError, match="which count 30s is"):
+        parse_designation("30s", fibre=fibre)
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [
+        ("", "write the number"),
+        ("   ", "write the number"),
+        ("Ne", "write the number"),
+        ("f48", "write the number"),
+        ("20 tex + ", "write the number"),
+        ("30", "Ne 30, Nm 30 or 30 tex"),
+        ("30/2", "say the system"),
+        ("40 tex/2", r"write R 40 tex/2 .* 40 tex x 2"),
+        ("15/2 tex", "several ways"),
+        ("150/12 den", "several ways"),
+        ("150D/48F/2", "150 den f48 x 2"),
+        ("R 40 tex x 2", "R names the resultant"),
+        ("R Ne 30", "R goes with direct systems"),
+        ("20 tex x 2; R 60 tex", "does not go with"),
+        ("20 tex x 2; 41 tex", "write the resultant alone"),
+        ("Ne 0", "above 0"),
+        ("0 tex", "above 0"),
+        ("-20 tex", "above 0"),
+        ("Ne -30", "above 0"),
+        ("Nm 2,5", "decimal point"),
+        ("abc 30", "no count system is known as 'abc'"),
+        ("Ne 30 polyester", "its own field"),
+        ("Ne 30/2.5", "2.5 plies"),
+        ("40 40 tex", "side by side"),
+        ("1/2/3/4 Ne", "at most a number and two"),
+        ("150 dtex f48 f36", "twice"),
+        ("150 dtex f0", "0 filaments"),
+        ("150 dtex f20001", "20001 filaments"),
+        ("20 tex?", "'?' has no meaning"),
+        ("２０ tex", "has no meaning"),
+        ("nan tex", "no count system"),
+        ("9" * 70 + " tex", "check the number"),
+        ("Ne " + "9" * 70, "check the number"),
+    ],
+)
+def test_designation_is_refused_with_a_reason(text: str, reason: str) -> None:
+    with pytest.raises(InputError, match=reason) as caught:
+        parse_designation(text)
+    (fault,) = caught.value.faults
+    assert fault.pointer == ""
+    assert fault.allowed
+
+
+@pytest.mark.parametrize(
+    ("inside", "outside"),
+    [
+        ("0.1 tex", "0.0999 tex"),
+        ("100000 tex", "100001 tex"),
+        (f"20 tex x {MOST_PLIES}", f"20 tex x {MOST_PLIES + 1}"),
+        ("20 tex x 4 x 6", "20 tex x 5 x 5"),
+        ("150/13 dtex", "150/12 dtex"),
+        ("150 dtex f20000", "150 dtex f20001"),
+        ("20 tex x 2; R 36 tex", "20 tex x 2; R 35.9 tex"),
+        ("20 tex x 2; R 50 tex", "20 tex x 2; R 50.1 tex"),
+        ("20 tex" + " " * (LONGEST_DESIGNATION - 6), "20 tex" + " " * (LONGEST_DESIGNATION - 5)),
+        ("+".join(["Ne 9"] * 10), "+".join(["Ne 9"] * 25)[: LONGEST_DESIGNATION + 1]),
+    ],
+)
+def test_bounds_of_a_designation(inside: str, outside: str) -> None:
+    parse_designation(inside)
+    with pytest.raises(InputError):
+        parse_designation(outside)
+
+
+@pytest.mark.parametrize(
+    ("text", "noted"),
+    [("Ne 3/2", True), ("Ne 24/3", True), ("Ne 30/2", False), ("Ne 2.5/2", False), ("Ne 8", False)],
+)
+def test_a_count_that_could_be_a_ply_is_noted(text: str, noted: bool) -> None:
+    assert (parse_designation(text).reading is not None) is noted
+
+
+COTTON = Yarn(designation="Ne 40/2", fibre="cotton")
+
+
+def test_every_value_that_was_not_given_is_noted() -> None:
+    ledger = Ledger()
+    facts = resolve_yarn(COTTON, ledger.below("/warp/yarns/A"))
+    assert {line.pointer: line.value for line in ledger} == {
+        "/warp/yarns/A/folding_take_up_pct": 0.0,
+        "/warp/yarns/A/fibre_density_g_per_cm3": facts.fibre_density_g_per_cm3,
+        "/warp/yarns/A/packing_fraction": facts.packing_fraction,
+        "/warp/yarns/A/tenacity_cn_per_tex": facts.tenacity_cn_per_tex,
+        "/warp/yarns/A/strength_cv_pct": facts.strength_cv_pct,
+        "/warp/yarns/A/breaking_elongation_pct": facts.breaking_elongation_pct,
+    }
+    assert all(line.reason for line in ledger)
+
+
+def test_nothing_is_noted_when_everything_is_given() -> None:
+    ledger = Ledger()
+    facts = resolve_yarn(
+        Yarn(
+            designation="20 tex x 2",
+            fibre="cotton",
+            colour="#1c2a4a",
+            fibre_density_g_per_cm3=1.5,
+            packing_fraction=0.5,
+            tenacity_cn_per_tex=16.0,
+            strength_cv_pct=10.0,
+            breaking_elongation_pct=5.0,
+            folding_take_up_pct=3.0,
+        ),
+        ledger,
+    )
+    assert list(ledger) == []
+    assert facts.linear_density_tex == pytest.approx(40.0 / 0.97)
+    assert facts.single_tex == 20.0
+    assert facts.strength_cn == pytest.approx(16.0 * 40.0 / 0.97)
+    assert facts.weakest_strength_cn == pytest.approx(0.7 * facts.strength_cn)
+    assert facts.modulus_cn_per_tex == pytest.approx(320.0)
+    assert facts.colour == "#1c2a4a"
+
+
+@pytest.mark.parametrize(
+    ("designation", "fibre"),
+    [
+        ("NeK 48/2", "worsted"),
+        ("NeL 25", "linen"),
+        ("jute 8 lb", "jute"),
+        ("silk 40/2", "spun-silk"),
+        ("150 dtex f48", "polyester"),
+        ("75 den", "polyester"),
+        ("Ne 30", "cotton"),
+        ("20 tex", "cotton"),
+    ],
+)
+def test_fibre_is_assumed_from_the_designation_and_noted(designation: str, fibre: str) -> None:
+    ledger = Ledger()
+    facts = resolve_yarn(Yarn(designation=designation), ledger)
+    assert facts.fibre.key == fibre
+    assert ledger.lines["/fibre"].value == fibre
+
+
+@pytest.mark.parametrize(
+    ("designation", "fibre", "kind"),
+    [
+        ("150 dtex f48", "polyester", "filament"),
+        ("150 dtex", "polyester", "filament"),
+        ("Ne 30", "polyester", "spun"),
+        ("30 tex", "cotton", "spun"),
+        ("150 dtex f48", "viscose", "filament"),
+        ("silk 60/2", "silk", "spun"),
+        ("22 den", "silk", "filament"),
+        ("Nm 50", "polyester/wool", "spun"),
+    ],
+)
+def test_kind_of_yarn(designation: str, fibre: str, kind: str) -> None:
+    facts = resolve_yarn(Yarn(designation=designation, fibre=fibre), Ledger())
+    assert facts.kind == kind
+    assert facts.packing_fraction == facts.fibre.forms[facts.kind].packing_fraction
+
+
+def test_shares_of_a_blend_are_noted_when_they_were_assumed() -> None:
+    ledger = Ledger()
+    resolve_yarn(Yarn(designation="Ne 45", fibre="polyester/cotton"), ledger)
+    assert ledger.lines["/fibre"].value == "polyester 65 cotton 35"
+
+
+def test_cotton_count_on_silk_warns_of_the_trap() -> None:
+    ledger = Ledger()
+    facts = resolve_yarn(Yarn(designation="Ne 60/2", fibre="spun silk"), ledger)
+    assert "write silk in place of Ne" in ledger.lines["/designation"].reason
+    assert facts.linear_density_tex == pytest.approx(2 * geometry.TEX_NE / 60)
+
+
+def test_a_measured_diameter_stands_and_gives_the_packing() -> None:
+    ledger = Ledger()
+    facts = resolve_yarn(replace(COTTON, diameter_mm=0.25), ledger)
+    again = geometry.yarn_diameter_mm(
+        linear_density_tex=facts.linear_density_tex,
+        fibre_density_g_per_cm3=facts.fibre_density_g_per_cm3,
+        packing_fraction=facts.packing_fraction,
+    )
+    assert facts.diameter_mm == 0.25
+    assert again == pytest.approx(0.25)
+    assert "/packing_fraction" not in ledger.lines
+
+
+def test_linear_density_in_place_of_a_designation() -> None:
+    facts = resolve_yarn(Yarn(linear_density_tex=29.5, fibre="cotton"), Ledger())
+    assert (facts.designation, facts.linear_density_tex, facts.plies) == (None, 29.5, 1)
+
+
+def test_strength_of_the_weakest_place_is_never_negative() -> None:
+    facts = resolve_yarn(replace(COTTON, strength_cv_pct=40.0), Ledger())
+    assert facts.weakest_strength_cn == 0.0
+
+
+@pytest.mark.parametrize(
+    ("yarn", "pointer", "reason"),
+    [
+        (Yarn(), "/designation", "either a designation or linear_density_tex"),
+        (Yarn(designation="20 tex", linear_density_tex=20.0), "/designation", "either"),
+        (Yarn(designation="Ne", fibre="cotton"), "/designation", "write the number"),
+        (Yarn(designation="9" * 200, fibre="cotton"), "/designation", "shorten"),
+        (Yarn(designation="Ne 30", fibre="coton"), "/fibre", "did you mean 'cotton'"),
+        (Yarn(designation="30s", fibre="coton"), "/fibre", "did you mean 'cotton'"),
+        (Yarn(linear_density_tex=float("nan")), "/linear_density_tex", "must lie between"),
+        (replace(COTTON, diameter_mm=0.15), "/diameter_mm", "thinner than its solid fibre"),
+        (
+            replace(COTTON, diameter_mm=0.2, packing_fraction=0.6),
+            "/packing_fraction",
+            "one follows from the other",
+        ),
+        (
+            Yarn(designation="R 40 tex/2", folding_take_up_pct=3.0),
+            "/folding_take_up_pct",
+            "yarn as it is",
+        ),
+        (Yarn(designation="Ne 30", folding_take_up_pct=3.0), "/folding_take_up_pct", "as it is"),
+    ],
+)
+def test_yarn_is_refused_at_the_field_to_change(yarn: Yarn, pointer: str, reason: str) -> None:
+    with pytest.raises(InputError, match=reason) as caught:
+        resolve_yarn(yarn, Ledger())
+    assert [fault.pointer for fault in caught.value.faults] == [pointer]
+
+
+@pytest.mark.parametrize(("name", "least", "most"), BOUNDS)
+def test_bounds_of_every_number_of_a_yarn(name: str, least: float, most: float) -> None:
+    base = Yarn() if name == "linear_density_tex" else COTTON
+    for value, complains in [
+        (least, False),
+        (least - 1e-3 * (abs(least) + 1.0), True),
+        (most, False),
+        (most * 1.001, True),
+    ]:
+        yarn = replace(base, **{name: value})  # type: ignore[arg-type]
+        assert (f"{name} must lie between" in faults_of(yarn)) is complains
+
+
+def faults_of(yarn: Yarn) -> str:
+    try:
+        resolve_yarn(yarn, Ledger())
+    except InputError as error:
+        return str(error)
+    return ""
+
+
+def test_all_numbers_out_of_bounds_are_reported_together() -> None:
+    with pytest.raises(InputError) as caught:
+        resolve_yarn(replace(COTTON, packing_fraction=2.0, strength_cv_pct=90.0), Ledger())
+    assert [fault.pointer for fault in caught.value.faults] == [
+        "/packing_fraction",
+        "/strength_cv_pct",
+    ]
