@@ -236,6 +236,7 @@ def test_folded_cotton_and_spun_silk_are_numbered_differently() -> None:
     assert number("Ne", silk.linear_density_tex) == pytest.approx(40.0)
     assert number("Ne", silk.single_tex) == pytest.approx(80.0)
     assert "resultant" in (silk.reading or "")
+    assert "resultant" in (parse_designation("Ne 20 + silk 40/2").reading or "")
 
 
 @pytest.mark.parametrize(

@@ -294,6 +294,7 @@ def _fold(read: list[Designation]) -> Designation:
         filaments=round(sum(filaments) / plies) if len(filaments) == len(read) else None,
         spun=all(part.spun for part in read),
         fibre=read[0].fibre,
+        reading="; ".join(part.reading for part in read if part.reading) or None,
     )
 
 
