@@ -13,8 +13,8 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from .errors import InputError
-from .weave import MAX_SIDE, Matrix, Weave
+from weavability.textiles.errors import InputError
+from weavability.textiles.weave import MAX_SIDE, Matrix, Weave
 
 Direction = Literal["Z", "S"]
 Fraction = tuple[int, ...]

@@ -14,9 +14,16 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from .basic_weaves import point_order
-from .errors import Fault, InputError
-from .weave import MAX_FAULTS_LISTED, MAX_SIDE, Matrix, Weave, distinct_lines, read_rows
+from weavability.textiles.basic_weaves import point_order
+from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.weave import (
+    MAX_FAULTS_LISTED,
+    MAX_SIDE,
+    Matrix,
+    Weave,
+    distinct_lines,
+    read_rows,
+)
 
 DraftKind = Literal["straight", "point", "skip", "broken", "grouped", "repeated", "irregular"]
 

@@ -14,11 +14,11 @@ from difflib import get_close_matches
 from functools import lru_cache
 from typing import Final, Literal, NoReturn, TypeVar
 
-from . import basic_weaves as basic
-from .assumptions import Ledger
-from .basic_weaves import Direction, Fraction
-from .errors import InputError
-from .weave import Weave
+from weavability.textiles import basic_weaves as basic
+from weavability.textiles.assumptions import Ledger
+from weavability.textiles.basic_weaves import Direction, Fraction
+from weavability.textiles.errors import InputError
+from weavability.textiles.weave import Weave
 
 T = TypeVar("T")
 

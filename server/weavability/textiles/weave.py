@@ -15,7 +15,7 @@ from typing import Final, Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from .errors import Fault, InputError
+from weavability.textiles.errors import Fault, InputError
 
 Matrix = NDArray[np.uint8]
 Counts = NDArray[np.int64]

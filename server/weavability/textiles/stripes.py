@@ -1,0 +1,93 @@
+"""Warp stripes: several weaves side by side in one cloth."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import lcm
+from typing import Final
+
+import numpy as np
+
+from weavability.textiles.basic_weaves import MAX_COMBINED_CELLS
+from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.weave import MAX_SIDE, Weave
+
+MAX_STRIPES: Final = 500
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stripe:
+    """A stripe of the warp.
+
+    Attributes:
+        weave: Its weave, which begins with its first end at the stripe's left edge.
+        ends: Its ends; they need not be whole repeats of the weave.
+    """
+
+    weave: Weave
+    ends: int
+
+
+def striped_weave(stripes: Sequence[Stripe]) -> Weave:
+    """Put weaves side by side: the ends add up, the picks are the least common multiple.
+
+    Args:
+        stripes: The stripes of one repeat, from the left.
+
+    Returns:
+        The weave of the whole repeat, at its true smallest repeat.
+
+    Raises:
+        InputError: At ``/stripes`` or ``/stripes/<index>/ends``: none or too many stripes, a stripe
+            without ends, or a repeat that is too large.
+
+    The stripe of 20 ends of five-end satin and 16 of plain needs seven shafts and repeats on ten
+    picks (J. T. Taylor, Cotton Weaving and Designing, 6th ed. 1909, p. 166):
+
+    >>> from weavability.textiles.notation import parse_weave
+    >>> from weavability.textiles.weave import analyse
+    >>> satin, plain = parse_weave("5-end satin move 2"), parse_weave("plain")
+    >>> cloth = striped_weave([Stripe(weave=satin, ends=20), Stripe(weave=plain, ends=16)])
+    >>> cloth.ends, cloth.picks, analyse(cloth).shafts_needed
+    (36, 10, 7)
+    """
+    _check_stripes(stripes)
+    picks = _common_picks(stripes)
+    columns = [_columns(stripe, picks=picks) for stripe in stripes]
+    return Weave(matrix=np.concatenate(columns, axis=1)).reduced()
+
+
+def _check_stripes(stripes: Sequence[Stripe]) -> None:
+    """Refuse no stripes, too many, and stripes without ends."""
+    if not 1 <= len(stripes) <= MAX_STRIPES:
+        message = f"A striped cloth has 1 to {MAX_STRIPES} stripes in the repeat."
+        raise InputError.of("/stripes", message, given=len(stripes))
+    faults = [
+        Fault(f"/stripes/{index}/ends", "A stripe has one end or more.", stripe.ends, "1 or more")
+        for index, stripe in enumerate(stripes)
+        if stripe.ends < 1
+    ]
+    if faults:
+        raise InputError(faults)
+
+
+def _common_picks(stripes: Sequence[Stripe]) -> int:
+    """Return the picks on which all stripes come out, refusing a repeat that is too large."""
+    picks = lcm(*(stripe.weave.reduced().picks for stripe in stripes))
+    ends = sum(stripe.ends for stripe in stripes)
+    if max(picks, ends) > MAX_SIDE or picks * ends > MAX_COMBINED_CELLS:
+        message = (
+            f"The stripes together repeat on {ends} ends and {picks} picks, which is too large. "
+            "Choose weaves whose repeats in picks have common factors."
+        )
+        limit = f"at most {MAX_SIDE} threads each way and {MAX_COMBINED_CELLS} crossings"
+        raise InputError.of("/stripes", message, given=[picks, ends], allowed=limit)
+    return picks
+
+
+def _columns(stripe: Stripe, *, picks: int) -> np.typing.NDArray[np.uint8]:
+    """Return the columns of one stripe, as high as the whole repeat."""
+    matrix = stripe.weave.reduced().matrix
+    across = matrix[:, np.arange(stripe.ends) % matrix.shape[1]]
+    return np.tile(across, (picks // matrix.shape[0], 1))
