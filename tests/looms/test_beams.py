@@ -1,0 +1,155 @@
+"""Warp length, beams, cloth rolls, and the ends under tension."""
+
+from __future__ import annotations
+
+from math import pi
+
+import pytest
+from scipy import integrate
+
+from weavability.looms.beams import (
+    WarpTensionRule,
+    beam_capacity_m,
+    beam_volume_cm3,
+    beams_needed,
+    cloth_roll_capacity_m,
+    doffs,
+    warp_mass_kg,
+    warp_plan,
+    warp_tension,
+    winding_diameter_cm,
+)
+from weavability.textiles.errors import InputError
+
+
+def test_a_wound_beam_holds_its_shells() -> None:
+    shells, _ = integrate.quad(lambda r: 2 * pi * r * 180, 12, 32)
+    volume = beam_volume_cm3(winding_diameter_cm=64, barrel_diameter_cm=24, width_cm=180)
+    assert volume == pytest.approx(shells)
+
+
+def test_a_full_beam_weighs_what_its_warp_weighs() -> None:
+    length = beam_capacity_m(
+        winding_diameter_cm=78,
+        barrel_diameter_cm=15,
+        width_cm=190,
+        density_g_per_cm3=0.55,
+        ends=4912,
+        linear_density_tex=30,
+        size_pct=8,
+    )
+    volume = beam_volume_cm3(winding_diameter_cm=78, barrel_diameter_cm=15, width_cm=190)
+    mass = warp_mass_kg(length_m=length, ends=4912, linear_density_tex=30, size_pct=8)
+    assert mass == pytest.approx(volume * 0.55 / 1000)
+
+
+def test_two_beams_abreast_hold_twice_the_length() -> None:
+    def length(beams: int) -> float:
+        return beam_capacity_m(
+            winding_diameter_cm=78,
+            barrel_diameter_cm=15,
+            width_cm=90,
+            density_g_per_cm3=0.55,
+            ends=4912,
+            linear_density_tex=30,
+            beams_abreast=beams,
+        )
+
+    assert length(2) == pytest.approx(2 * length(1))
+
+
+@pytest.mark.parametrize("barrel_cm", [57.0, 60.0, 0.0, float("nan")])
+def test_a_barrel_as_thick_as_the_beam_is_refused(barrel_cm: float) -> None:
+    with pytest.raises(InputError):
+        beam_volume_cm3(winding_diameter_cm=57, barrel_diameter_cm=barrel_cm, width_cm=184)
+
+
+def test_the_winding_stays_below_the_flange() -> None:
+    """The winding is 1 to 3 cm less than the flange in course work on weaving mills."""
+    assert 1 <= 80 - winding_diameter_cm(flange_diameter_cm=80) <= 3
+    assert 0 < winding_diameter_cm(flange_diameter_cm=1) < 1
+
+
+@pytest.mark.parametrize(("length_m", "beams"), [(2986.2, 3), (2986.3, 4), (1, 1)])
+def test_each_beam_loses_its_waste(length_m: float, beams: int) -> None:
+    found = beams_needed(cloth_warp_length_m=length_m, beam_capacity_m=1000, waste_per_beam_m=4.6)
+    assert found == beams
+
+
+@pytest.mark.parametrize("waste_m", [4.6, 5.0])
+def test_a_beam_that_is_all_waste_is_refused(waste_m: float) -> None:
+    with pytest.raises(InputError):
+        beams_needed(cloth_warp_length_m=100, beam_capacity_m=4.6, waste_per_beam_m=waste_m)
+
+
+def test_a_cloth_roll_is_a_spiral_of_its_thickness() -> None:
+    turns = (55 - 15) / 2 / 0.05
+    mean_turn_m = pi * (55 + 15) / 2 / 100
+    found = cloth_roll_capacity_m(roll_diameter_cm=55, tube_diameter_cm=15, cloth_thickness_mm=0.5)
+    assert found == pytest.approx(turns * mean_turn_m)
+
+
+@pytest.mark.parametrize("roll_cm", [15.0, 10.0])
+def test_a_roll_no_thicker_than_its_tube_is_refused(roll_cm: float) -> None:
+    with pytest.raises(InputError):
+        cloth_roll_capacity_m(roll_diameter_cm=roll_cm, tube_diameter_cm=15, cloth_thickness_mm=0.5)
+
+
+@pytest.mark.parametrize(("length_m", "rolls"), [(440, 1), (441, 2), (880, 2)])
+def test_the_last_roll_need_not_be_full(length_m: float, rolls: int) -> None:
+    assert doffs(cloth_length_m=length_m, cloth_roll_capacity_m=440) == rolls
+
+
+def test_the_plan_of_an_order_adds_up() -> None:
+    plan = warp_plan(
+        cloth_length_m=3000,
+        warp_crimp_pct=8,
+        waste_per_beam_m=4.6,
+        beam_capacity_m=1500,
+        ends=4912,
+        cloth_roll_capacity_m=440,
+        output_m_per_h=13.8,
+        hours_per_day=24,
+    )
+    assert plan.cloth_warp_length_m == pytest.approx(3240)
+    assert plan.beams_needed == 3
+    assert plan.warp_length_m == pytest.approx(3240 + 3 * 4.6)
+    assert plan.knots == 3 * 4912
+    assert plan.doffs == 7
+    assert plan.cloth_per_full_beam_m == pytest.approx((1500 - 4.6) / 1.08)
+    assert plan.days_between_warps == pytest.approx((1500 - 4.6) / 1.08 / 13.8 / 24)
+
+
+def cotton_use(rule: WarpTensionRule) -> float:
+    return warp_tension(
+        rule, linear_density_tex=30, modulus_cn_per_tex=250, weakest_strength_cn=335
+    ).strength_use_pct
+
+
+def test_ordinary_cotton_warp_uses_less_than_a_quarter_of_its_strength() -> None:
+    assert 10 < cotton_use(WarpTensionRule()) < 25
+
+
+def test_the_stretch_of_a_shed_is_the_detour_over_the_heald_eye() -> None:
+    """For a low shed h²/2·(1/front + 1/back) over the free length."""
+    rule = WarpTensionRule(shed_half_height_cm=2)
+    approximate = 2**2 / 2 * (1 / 25 + 1 / 50) / 150 * 100
+    assert rule.shed_stretch_pct == pytest.approx(approximate, rel=5e-3)
+    assert WarpTensionRule(shed_half_height_cm=0).shed_stretch_pct == 0
+
+
+def test_the_peak_is_at_beat_up_or_in_the_open_shed() -> None:
+    low = warp_tension(
+        WarpTensionRule(shed_half_height_cm=0.5),
+        linear_density_tex=30,
+        modulus_cn_per_tex=250,
+        weakest_strength_cn=335,
+    )
+    assert low.peak_tension_cn == low.beat_up_tension_cn == pytest.approx(45)
+    high = warp_tension(
+        WarpTensionRule(shed_half_height_cm=6),
+        linear_density_tex=30,
+        modulus_cn_per_tex=250,
+        weakest_strength_cn=335,
+    )
+    assert high.peak_tension_cn == high.shed_tension_cn > high.beat_up_tension_cn
