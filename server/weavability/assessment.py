@@ -367,8 +367,8 @@ def _assumptions(fit: Fit) -> Iterator[Assumption]:
 
 def _finite(report: Report) -> Report:
     """Refuse to let a figure out that is no number: the writer would turn it into null."""
-    sections: tuple[Any, ...] = (report.rates, report.setup, report.cloth, report.warp, *report.yarn)
-    for section in (*sections, *report.findings):
+    single: tuple[Any, ...] = (report.rates, report.setup, report.cloth, report.warp)
+    for section in (*single, *report.yarn, *report.findings):
         for name in section.__slots__:
             value = getattr(section, name)
             if isinstance(value, float) and not math.isfinite(value):

@@ -7,14 +7,12 @@ from typing import Final
 
 from weavability.checks.finding import Observation, Severity, above, below
 from weavability.checks.registry import check
-from weavability.looms.denting import STOCK_TOLERANCE_PCT
+from weavability.looms.denting import MADE_DENTS_PER_10CM, STOCK_TOLERANCE_PCT
 from weavability.looms.fit import Fit
 
 FULL_GAP_NOTE_PCT: Final = 100.0
 FULL_GAP_WARNING_PCT: Final = 150.0
 MOST_ENDS_PER_DENT: Final = 5
-FINEST_DENTS_PER_10CM: Final = 354.0
-COARSEST_DENTS_PER_10CM: Final = 30.0
 
 
 @check(
@@ -143,24 +141,25 @@ def ends_per_dent(fit: Fit) -> Iterator[Observation]:
 def count(fit: Fit) -> Iterator[Observation]:
     """A reed must be made before it can be mounted."""
     dents = fit.denting.dents_per_10cm
-    if above(dents, FINEST_DENTS_PER_10CM):
+    coarsest, finest = MADE_DENTS_PER_10CM
+    if above(dents, finest):
         yield Observation(
             severity=Severity.WARNING,
             message=f"A reed of {dents:.0f} dents/10 cm is finer than reeds are usually made "
-            f"({FINEST_DENTS_PER_10CM:g}). Put more ends in a dent.",
+            f"({finest:g}). Put more ends in a dent.",
             pointer="/construction/reed/ends_per_dent",
             actual=dents,
-            limit=FINEST_DENTS_PER_10CM,
+            limit=finest,
             unit="dents/10 cm",
         )
-    if below(dents, COARSEST_DENTS_PER_10CM):
+    if below(dents, coarsest):
         yield Observation(
             severity=Severity.WARNING,
             message=f"A reed of {dents:.1f} dents/10 cm is coarser than reeds are usually made "
-            f"({COARSEST_DENTS_PER_10CM:g}). Put fewer ends in a dent or leave dents empty.",
+            f"({coarsest:g}). Put fewer ends in a dent or leave dents empty.",
             pointer="/construction/reed/ends_per_dent",
             actual=dents,
-            limit=COARSEST_DENTS_PER_10CM,
+            limit=coarsest,
             unit="dents/10 cm",
             at_least=True,
         )

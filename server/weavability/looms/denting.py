@@ -23,6 +23,10 @@ STOCK_TOLERANCE_PCT = 1.5
 USUAL_DENTS_PER_10CM = (40.0, 180.0)
 """Reeds between which the ends per dent are chosen where nobody states them; common practice."""
 
+MADE_DENTS_PER_10CM = (30.0, 354.0)
+"""Coarsest reed of practice (common practice, no source) and finest, 90 dents an inch for silk
+(A. Wolfensberger, Theory of Silk Weaving, 1921)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Denting:
@@ -126,10 +130,10 @@ def _usual_ends_per_dent(ends_per_10cm: float, stock: tuple[float, ...]) -> tupl
         nearest = _nearest(stock, ends_per_10cm / count)
         if nearest and abs(100 * (ends_per_10cm / count / nearest - 1)) <= STOCK_TOLERANCE_PCT:
             return count, "fits a reed in stock"
-    low, high = USUAL_DENTS_PER_10CM
-    for count in (2, 3, 4, 5):
-        if low <= ends_per_10cm / count <= high:
-            return count, f"fewest that keep the reed within {low:g}-{high:g} dents/10 cm"
+    for low, high in (USUAL_DENTS_PER_10CM, MADE_DENTS_PER_10CM):
+        for count in (2, 3, 4, 5):
+            if low <= ends_per_10cm / count <= high:
+                return count, f"fewest that keep the reed within {low:g}-{high:g} dents/10 cm"
     return (1 if ends_per_10cm / 2 < low else 6), COMMON_PRACTICE
 
 

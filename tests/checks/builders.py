@@ -1,0 +1,133 @@
+"""A plain cloth and a loom meant for it, to be changed one field at a time."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from weavability.assessment import assess
+from weavability.checks.finding import Finding, Severity
+from weavability.looms.carriers import InsertionSystem
+from weavability.looms.loom import (
+    Band,
+    CurvePoint,
+    Insertion,
+    Loom,
+    Running,
+    Shedding,
+    SheddingKind,
+    WarpBeam,
+)
+from weavability.report import Report
+from weavability.textiles.construction import (
+    Construction,
+    Finishing,
+    Reed,
+    Selvedge,
+    Stage,
+    ThreadSystem,
+)
+from weavability.textiles.notation import parse_weave
+from weavability.textiles.weave import Weave
+from weavability.textiles.yarns import Yarn
+
+COTTON_20_TEX = Yarn(designation="20 tex", fibre="cotton")
+
+
+def weave(*rows: str) -> Weave:
+    return Weave.from_rows(rows)
+
+
+def named(text: str) -> Weave:
+    return parse_weave(text)
+
+
+def threads(per_cm: float, *, crimp_pct: float | None = 5.0, **changes: Any) -> ThreadSystem:
+    return replace(
+        ThreadSystem(yarns={"A": COTTON_20_TEX}, threads_per_cm=per_cm, crimp_pct=crimp_pct),
+        **changes,
+    )
+
+
+def construction(**changes: Any) -> Construction:
+    """A plain cotton cloth, 24 x 22 per cm of 20 tex, 160 cm wide: nothing is wrong with it."""
+    plain = Construction(
+        stage=Stage.GREY,
+        warp=threads(24.0),
+        weft=threads(22.0),
+        weave=parse_weave("plain"),
+        width_cm=160.0,
+        selvedge=Selvedge(ends_per_side=0),
+        panels=1,
+        length_m=3000.0,
+        reed=Reed(ends_per_dent=2),
+        finishing=Finishing(width_shrinkage_pct=0.0, length_shrinkage_pct=0.0, relaxation_pct=0.0),
+    )
+    return replace(plain, **changes)
+
+
+def loom(**changes: Any) -> Loom:
+    """A rapier loom of 190 cm with a dobby, on which that cloth runs."""
+    rapier = Loom(
+        loom_id="test-rapier",
+        insertion=Insertion(system=InsertionSystem.RAPIER, max_rate_m_per_min=1200.0),
+        reed_width_cm=190.0,
+        min_reed_width_cm=100.0,
+        max_speed_picks_per_min=600.0,
+        speed_curve=(
+            CurvePoint(reed_width_cm=100.0, picks_per_min=600.0),
+            CurvePoint(reed_width_cm=190.0, picks_per_min=500.0),
+        ),
+        shedding=Shedding(
+            kind=SheddingKind.DOBBY,
+            shafts=16,
+            max_speed_picks_per_min=550.0,
+            max_pattern_picks=4000,
+            max_healds_per_cm_per_shaft=10.0,
+            max_healds_per_shaft=1900,
+        ),
+        weft_selectors=8,
+        picks_per_cm=Band(min=4.0, max=80.0),
+        weft_tex=Band(min=7.0, max=500.0),
+        warp_beam=WarpBeam(flange_diameter_cm=100.0, barrel_diameter_cm=20.0, count=1),
+        cloth_roll_diameter_cm=55.0,
+        max_tightness_pct=105.0,
+        running=Running(efficiency_pct=88.0),
+    )
+    return replace(rapier, **changes)
+
+
+def shedding(**changes: Any) -> Shedding:
+    return replace(loom().shedding, **changes)
+
+
+def insertion(**changes: Any) -> Insertion:
+    return replace(loom().insertion, **changes)
+
+
+def jacquard(**changes: Any) -> Loom:
+    """The same loom under a Jacquard of 1200 hooks tied in four repeats at 25.5 ends/cm."""
+    tie = Shedding(
+        kind=SheddingKind.JACQUARD,
+        hooks=1200,
+        ends_per_hook=4,
+        harness_ends_per_cm=25.5,
+        selvedge_hooks=16,
+    )
+    return loom(shedding=replace(tie, **changes))
+
+
+def report(cloth: Construction | None = None, on: Loom | None = None) -> Report:
+    return assess(cloth or construction(), on or loom())
+
+
+def finding(code: str, cloth: Construction | None = None, on: Loom | None = None) -> Finding | None:
+    """The heaviest finding with a code, or None."""
+    order = list(Severity)
+    found = [one for one in report(cloth, on).findings if one.code == code]
+    return min(found, key=lambda one: order.index(one.severity), default=None)
+
+
+def severity(code: str, cloth: Construction | None = None, on: Loom | None = None) -> str | None:
+    found = finding(code, cloth, on)
+    return None if found is None else found.severity.value

@@ -1,0 +1,73 @@
+"""Checks whose limit follows from a computation: found first, then tried on both sides."""
+
+from __future__ import annotations
+
+import pytest
+from checks.builders import construction, finding, insertion, loom, report, severity, threads
+
+from weavability.textiles.construction import Construction
+from weavability.textiles.yarns import Yarn
+
+
+def yarn(tenacity_cn_per_tex: float) -> Yarn:
+    return Yarn(
+        designation="20 tex",
+        fibre="cotton",
+        tenacity_cn_per_tex=tenacity_cn_per_tex,
+        strength_cv_pct=10.0,
+        breaking_elongation_pct=6.0,
+    )
+
+
+def weft_of(tenacity_cn_per_tex: float) -> Construction:
+    return construction(weft=threads(22.0, yarns={"A": yarn(tenacity_cn_per_tex)}))
+
+
+def warp_of(tenacity_cn_per_tex: float) -> Construction:
+    return construction(warp=threads(24.0, yarns={"A": yarn(tenacity_cn_per_tex)}))
+
+
+@pytest.mark.parametrize(
+    ("band_pct", "inside", "outside"), [(25.0, None, "note"), (40.0, "note", "warning")]
+)
+def test_weft_strength_bands(band_pct: float, inside: str | None, outside: str) -> None:
+    use_pct = report(weft_of(17.0)).rates.weft_strength_use_pct
+    at_band = 17.0 * use_pct / band_pct
+    assert severity("weft.strength", weft_of(at_band * 1.001)) == inside
+    assert severity("weft.strength", weft_of(at_band * 0.999)) == outside
+
+
+def test_a_weft_that_rest_tension_overloads_is_an_error() -> None:
+    # 20 tex x 0.5 cN/tex = 10 cN at rest; 60 % of the weakest place is 0.6 x 20 x T x 0.7.
+    rapier = loom(insertion=insertion(base_tension_cn_per_tex=0.5))
+    at_limit = 10.0 / (0.6 * 20 * 0.7)
+    assert severity("weft.strength", weft_of(at_limit * 1.001), rapier) == "warning"
+    assert severity("weft.strength", weft_of(at_limit * 0.999), rapier) == "error"
+
+
+def test_speed_that_the_weft_cannot_follow() -> None:
+    weak = weft_of(1.6)
+    limit = report(weak).rates.speed_limits_picks_per_min["weft_strength"]
+    assert limit < 500
+    for factor, expected in ((0.999, None), (1.001, "error")):
+        cloth = construction(weft=weak.weft, requested_speed_picks_per_min=limit * factor)
+        assert severity("insertion.weft_speed", cloth) == expected
+
+
+@pytest.mark.parametrize(
+    ("band_pct", "inside", "outside"), [(25.0, None, "note"), (40.0, "note", "warning")]
+)
+def test_warp_strength_bands(band_pct: float, inside: str | None, outside: str) -> None:
+    # So weak an end is strained most at beat-up: 1.5 cN/tex on 0.7 of its tenacity.
+    at_band = 1.5 / (band_pct / 100 * 0.7)
+    assert severity("warp.strength", warp_of(at_band * 1.001)) == inside
+    assert severity("warp.strength", warp_of(at_band * 0.999)) == outside
+
+
+def test_an_order_longer_than_the_beam() -> None:
+    plain = report()
+    room_m = (plain.warp.beam_capacity_m - 4.6) / 1.05
+    assert finding("warp.beam_capacity", construction(length_m=room_m * 0.999)) is None
+    second = finding("warp.beam_capacity", construction(length_m=room_m * 1.001))
+    assert second is not None
+    assert "2 warps" in second.message

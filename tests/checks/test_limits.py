@@ -1,0 +1,519 @@
+"""Every check, just inside and just outside each of its limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import pytest
+from checks.builders import (
+    COTTON_20_TEX,
+    construction,
+    insertion,
+    jacquard,
+    loom,
+    named,
+    severity,
+    shedding,
+    threads,
+    weave,
+)
+
+from weavability.checks.registry import all_checks
+from weavability.looms.carriers import InsertionSystem
+from weavability.looms.loom import Band, Insertion, Loom, SheddingKind, WarpBeam
+from weavability.textiles.construction import (
+    DraftRequest,
+    Finishing,
+    Reed,
+    Selvedge,
+)
+from weavability.textiles.weave import Weave
+from weavability.textiles.yarns import Yarn
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One limit of one check: what the check says on either side of it."""
+
+    code: str
+    inside: dict[str, Any] = field(default_factory=dict)
+    outside: dict[str, Any] = field(default_factory=dict)
+    inside_loom: Loom | None = None
+    outside_loom: Loom | None = None
+    inside_says: str | None = None
+    outside_says: str = "error"
+
+    def __str__(self) -> str:
+        return f"{self.code}-{self.outside_says}"
+
+
+def wefts(*designations: str, fibre: str = "cotton", order: str | None = None) -> Any:
+    keys = "ABCDEFGHIJKLMNOP"[: len(designations)]
+    yarns = {
+        key: Yarn(designation=designation, fibre=fibre)
+        for key, designation in zip(keys, designations, strict=True)
+    }
+    return threads(22.0, yarns=yarns, order=order or " ".join(f"2{key}" for key in keys))
+
+
+def columns(*ends: str) -> Weave:
+    """A weave from one string an end."""
+    return weave(*("".join(row) for row in zip(*ends, strict=True)))
+
+
+def square(per_cm: float) -> dict[str, Any]:
+    return {"warp": threads(per_cm), "weft": threads(per_cm)}
+
+
+# 20 tex cotton is 0.16710 mm thick, so square plain cloth jams at 0.8660 x 2 d: 34.553 per cm.
+JAM_PER_CM = 34.553
+
+LIMITS = [
+    # width: 160 cm at 5 % weft crimp takes 168 cm in the reed.
+    Limit(
+        "width.reed_space",
+        inside_loom=loom(reed_width_cm=168.0),
+        outside_loom=loom(reed_width_cm=167.9),
+    ),
+    Limit(
+        "width.below_minimum",
+        inside_loom=loom(min_reed_width_cm=168.0),
+        outside_loom=loom(min_reed_width_cm=168.1),
+    ),
+    Limit(
+        "width.reed_use_low",
+        inside_loom=loom(reed_width_cm=258.0),
+        outside_loom=loom(reed_width_cm=259.0),
+        outside_says="note",
+    ),
+    # A second panel of 168 cm and a gap of 2 cm need 338 cm.
+    Limit(
+        "width.panels",
+        inside_loom=loom(reed_width_cm=337.9),
+        outside_loom=loom(reed_width_cm=338.0),
+        outside_says="note",
+    ),
+    Limit(
+        "width.panels",
+        inside={"width_cm": 80.0, "panels": 1, "panel_gap_cm": 2.0},
+        outside={"width_cm": 80.0, "panels": 2, "panel_gap_cm": 2.0},
+        inside_loom=loom(
+            insertion=Insertion(system=InsertionSystem.SHUTTLE),
+            reed_width_cm=172.0 - 2.1,
+            min_reed_width_cm=60.0,
+        ),
+        outside_loom=loom(insertion=Insertion(system=InsertionSystem.SHUTTLE)),
+        outside_says="warning",
+    ),
+    # reed: 24 ends/cm in 160 cm stand at 22.857 in the reed, 114.286 dents/10 cm at 2 a dent.
+    Limit(
+        "reed.not_in_stock",
+        inside_loom=loom(reeds_in_stock_dents_per_10cm=(116.0,)),
+        outside_loom=loom(reeds_in_stock_dents_per_10cm=(116.1,)),
+        outside_says="warning",
+    ),
+    Limit(
+        "reed.sett_mismatch",
+        inside={"reed": Reed(dents_per_10cm=116.0, ends_per_dent=2)},
+        outside={"reed": Reed(dents_per_10cm=116.1, ends_per_dent=2)},
+        outside_says="warning",
+    ),
+    # Fill = ends/cm in the reed x 0.01671 cm / 0.65: full at 38.9/cm, which is 40.84 in the grey.
+    Limit(
+        "reed.air_space",
+        inside={"warp": threads(40.8), "reed": Reed(ends_per_dent=4)},
+        outside={"warp": threads(40.9), "reed": Reed(ends_per_dent=4)},
+        outside_says="note",
+    ),
+    Limit(
+        "reed.air_space",
+        inside={
+            "warp": threads(61.2),
+            "weave": named("8-end satin move 3"),
+            "reed": Reed(ends_per_dent=5),
+        },
+        outside={
+            "warp": threads(61.3),
+            "weave": named("8-end satin move 3"),
+            "reed": Reed(ends_per_dent=5),
+        },
+        inside_says="note",
+        outside_says="warning",
+    ),
+    # A knot of 2.5 x 0.1671 mm needs a gap of 0.4178 mm: 155.6 dents/10 cm.
+    Limit(
+        "reed.air_space",
+        inside={"warp": threads(32.6), "reed": Reed(ends_per_dent=2)},
+        outside={"warp": threads(32.7), "reed": Reed(ends_per_dent=2)},
+        outside_says="note",
+    ),
+    Limit(
+        "reed.ends_per_dent",
+        inside={"reed": Reed(ends_per_dent=5)},
+        outside={"reed": Reed(ends_per_dent=6)},
+        outside_says="warning",
+    ),
+    Limit(
+        "reed.count",
+        inside={"reed": Reed(dents_per_10cm=354.0, ends_per_dent=1)},
+        outside={"reed": Reed(dents_per_10cm=354.1, ends_per_dent=1)},
+        outside_says="warning",
+    ),
+    Limit(
+        "reed.count",
+        inside={"reed": Reed(dents_per_10cm=30.0, ends_per_dent=1)},
+        outside={"reed": Reed(dents_per_10cm=29.9, ends_per_dent=1)},
+        outside_says="warning",
+    ),
+    # shedding
+    Limit(
+        "shedding.shafts",
+        inside={"weave": named("8-end satin move 3")},
+        outside={"weave": named("8-end satin move 3")},
+        inside_loom=loom(shedding=shedding(shafts=8)),
+        outside_loom=loom(shedding=shedding(shafts=7)),
+    ),
+    Limit(
+        "shedding.shafts",
+        inside={"selvedge": Selvedge(ends_per_side=16, shafts=2)},
+        outside={"selvedge": Selvedge(ends_per_side=16, shafts=3)},
+        inside_loom=loom(shedding=shedding(shafts=4)),
+        outside_loom=loom(shedding=shedding(shafts=4)),
+    ),
+    Limit(
+        "shedding.shafts",
+        inside={"draft": DraftRequest(threading=(1, 3, 2, 4))},
+        outside={"draft": DraftRequest(threading=(1, 4, 2, 5, 3, 6))},
+        inside_loom=loom(shedding=shedding(shafts=4)),
+        outside_loom=loom(shedding=shedding(shafts=4)),
+    ),
+    # Plain on two shafts: 11.4286 healds/cm on each.
+    Limit(
+        "shedding.heald_crowding",
+        inside_loom=loom(shedding=shedding(shafts=2, max_healds_per_cm_per_shaft=11.43)),
+        outside_loom=loom(shedding=shedding(shafts=2, max_healds_per_cm_per_shaft=11.42)),
+        outside_says="warning",
+    ),
+    Limit(
+        "shedding.heald_crowding",
+        inside_loom=loom(shedding=shedding(shafts=2, max_healds_per_cm_per_shaft=9.15)),
+        outside_loom=loom(shedding=shedding(shafts=2, max_healds_per_cm_per_shaft=9.14)),
+        inside_says="warning",
+        outside_says="error",
+    ),
+    Limit(
+        "shedding.healds_per_shaft",
+        inside_loom=loom(shedding=shedding(max_healds_per_shaft=960)),
+        outside_loom=loom(shedding=shedding(max_healds_per_shaft=959)),
+    ),
+    Limit(
+        "shedding.repeat_picks",
+        inside={"weave": named("8-end satin move 3")},
+        outside={"weave": named("8-end satin move 3")},
+        inside_loom=loom(shedding=shedding(kind=SheddingKind.CAM, shafts=10, max_repeat_picks=8)),
+        outside_loom=loom(shedding=shedding(kind=SheddingKind.CAM, shafts=10, max_repeat_picks=7)),
+    ),
+    Limit(
+        "shedding.repeat_picks",
+        inside={"weave": named("8-end satin move 3")},
+        outside={"weave": named("8-end satin move 3")},
+        inside_loom=loom(shedding=shedding(max_pattern_picks=8)),
+        outside_loom=loom(shedding=shedding(max_pattern_picks=7)),
+    ),
+    # Raised from 1 to 4 of 5 ends: a swing of 60 %; from 1 to 5 of 6: 67 %.
+    Limit(
+        "shedding.uneven_lift",
+        inside={"weave": weave("10000", "01111", "00001", "11110")},
+        outside={"weave": weave("100000", "011111", "000001", "111110")},
+        outside_says="warning",
+    ),
+    Limit(
+        "shedding.uneven_lift",
+        inside={"weave": named("2/1 twill Z")},
+        outside={"weave": named("3/1 twill Z")},
+        outside_says="note",
+    ),
+    Limit(
+        "shedding.hooks",
+        inside={"weave": named("8-end satin move 3")},
+        outside={"weave": named("8-end satin move 3")},
+        inside_loom=jacquard(hooks=8, ends_per_hook=480),
+        outside_loom=jacquard(hooks=7, ends_per_hook=600),
+    ),
+    Limit(
+        "shedding.hooks",
+        inside_loom=jacquard(hooks=960, ends_per_hook=4),
+        outside_loom=jacquard(hooks=958, ends_per_hook=4),
+    ),
+    # A repeat of 12 leaves none of 120 hooks idle, 12 of 120 (10 %) or 14 of 122 (11.5 %).
+    Limit(
+        "shedding.hooks_idle",
+        inside={"weave": named("27-end satin move 2")},
+        outside={"weave": named("27-end satin move 2")},
+        inside_loom=jacquard(hooks=120, ends_per_hook=36),
+        outside_loom=jacquard(hooks=121, ends_per_hook=36),
+        outside_says="note",
+    ),
+    # 22.857 ends/cm in the reed; the harness gives 2 %.
+    Limit(
+        "shedding.harness_density",
+        inside_loom=jacquard(harness_ends_per_cm=22.41),
+        outside_loom=jacquard(harness_ends_per_cm=22.40),
+    ),
+    Limit(
+        "shedding.harness_density",
+        inside_loom=jacquard(harness_ends_per_cm=30.47),
+        outside_loom=jacquard(harness_ends_per_cm=30.48),
+        outside_says="note",
+    ),
+    # weave
+    Limit(
+        "weave.falls_apart",
+        inside={"weave": weave("1000", "0111", "0010", "1101")},
+        outside={"weave": weave("1000", "1110", "0010", "1011")},
+    ),
+    Limit(
+        "weave.loose_thread",
+        inside={"weave": weave("110", "101", "011")},
+        outside={"weave": weave("111", "101", "011")},
+    ),
+    Limit(
+        "weave.loose_thread",
+        inside={"weave": weave("110", "101", "011")},
+        outside={"weave": weave("11", "10", "11", "01")},
+    ),
+    # The 8-end satin floats over 7 picks: 5 mm at 14 picks/cm, 10 mm at 7.
+    Limit(
+        "weave.long_float",
+        inside={"weave": named("8-end satin move 3"), "weft": threads(14.0)},
+        outside={"weave": named("8-end satin move 3"), "weft": threads(13.9)},
+        outside_says="note",
+    ),
+    Limit(
+        "weave.long_float",
+        inside={"weave": named("8-end satin move 3"), "weft": threads(7.0)},
+        outside={"weave": named("8-end satin move 3"), "weft": threads(6.9)},
+        inside_says="note",
+        outside_says="warning",
+    ),
+    Limit(
+        "weave.draft_mismatch",
+        inside={"weave": named("2/2 twill Z"), "draft": DraftRequest(threading=(1, 2, 3, 4))},
+        outside={"weave": named("2/2 twill Z"), "draft": DraftRequest(threading=(1, 2, 3, 3))},
+    ),
+    # sett
+    Limit(
+        "sett.tight", square(0.799 * JAM_PER_CM), square(0.801 * JAM_PER_CM), outside_says="note"
+    ),
+    Limit(
+        "sett.tight",
+        square(0.919 * JAM_PER_CM),
+        square(0.921 * JAM_PER_CM),
+        inside_says="note",
+        outside_says="warning",
+    ),
+    Limit("sett.jammed", square(1.049 * JAM_PER_CM), square(1.051 * JAM_PER_CM)),
+    Limit(
+        "sett.open", square(0.351 * JAM_PER_CM), square(0.349 * JAM_PER_CM), outside_says="warning"
+    ),
+    Limit(
+        "sett.open",
+        square(0.3 * JAM_PER_CM) | {"finishing": Finishing(stabilised=True)},
+        square(0.3 * JAM_PER_CM),
+        outside_says="warning",
+    ),
+    # 0.16710 mm: ends touch at 59.84 per cm.
+    Limit(
+        "sett.warp_crowding",
+        inside={"warp": threads(59.8), "weave": named("8-end satin move 3")},
+        outside={"warp": threads(59.9), "weave": named("8-end satin move 3")},
+        outside_says="warning",
+    ),
+    # weft
+    Limit(
+        "weft.selectors",
+        inside={"weft": wefts("20 tex", "21 tex")},
+        outside={"weft": wefts("20 tex", "21 tex", "22 tex")},
+        inside_loom=loom(weft_selectors=2),
+        outside_loom=loom(weft_selectors=2),
+    ),
+    Limit(
+        "weft.linear_density",
+        inside={"weft": wefts("500 tex")},
+        outside={"weft": wefts("501 tex")},
+    ),
+    Limit(
+        "weft.linear_density",
+        inside={"weft": wefts("7 tex")},
+        outside={"weft": wefts("6.9 tex")},
+    ),
+    Limit(
+        "weft.mixed_counts",
+        inside={"weft": wefts("20 tex", "40 tex")},
+        outside={"weft": wefts("20 tex", "40.1 tex")},
+        outside_says="note",
+    ),
+    Limit(
+        "weft.mixed_counts",
+        inside={"weft": wefts("20 tex", "80 tex")},
+        outside={"weft": wefts("20 tex", "80.1 tex")},
+        inside_says="note",
+        outside_says="warning",
+    ),
+    # Feeder: 524.44 picks/min x (1.68 + 0.12) m = 944 m/min.
+    Limit(
+        "weft.feeder_speed",
+        inside_loom=loom(insertion=insertion(max_feeder_speed_m_per_min=944.0)),
+        outside_loom=loom(insertion=insertion(max_feeder_speed_m_per_min=943.9)),
+        outside_says="warning",
+    ),
+    Limit(
+        "weft.unsuitable_for_system",
+        inside={"weft": wefts("110 dtex f36", fibre="polyester")},
+        outside={"weft": wefts("11 tex", fibre="cotton")},
+        inside_loom=loom(insertion=Insertion(system=InsertionSystem.WATER_JET)),
+        outside_loom=loom(insertion=Insertion(system=InsertionSystem.WATER_JET)),
+    ),
+    Limit(
+        "weft.unsuitable_for_system",
+        inside={"weft": wefts("110 dtex f36", fibre="polyester")},
+        outside={"weft": wefts("110 dtex f36", fibre="viscose")},
+        inside_loom=loom(insertion=Insertion(system=InsertionSystem.WATER_JET)),
+        outside_loom=loom(insertion=Insertion(system=InsertionSystem.WATER_JET)),
+    ),
+    # insertion: 1.68 m; 1200 m/min are 714.286 picks/min; the curve gives 524.444.
+    Limit(
+        "insertion.rate_exceeded",
+        inside={"requested_speed_picks_per_min": 714.28},
+        outside={"requested_speed_picks_per_min": 714.30},
+    ),
+    Limit(
+        "insertion.speed_exceeded",
+        inside={"requested_speed_picks_per_min": 524.4},
+        outside={"requested_speed_picks_per_min": 524.5},
+    ),
+    Limit(
+        "insertion.shedding_speed",
+        inside={"requested_speed_picks_per_min": 550.0},
+        outside={"requested_speed_picks_per_min": 550.1},
+    ),
+    Limit(
+        "insertion.near_limit",
+        inside_loom=loom(insertion=insertion(max_rate_m_per_min=927.5)),
+        outside_loom=loom(insertion=insertion(max_rate_m_per_min=927.4)),
+        outside_says="note",
+    ),
+    # take-up
+    Limit(
+        "picks.out_of_range",
+        inside_loom=loom(picks_per_cm=Band(min=22.0, max=80.0)),
+        outside_loom=loom(picks_per_cm=Band(min=22.1, max=80.0)),
+    ),
+    Limit(
+        "picks.out_of_range",
+        inside_loom=loom(picks_per_cm=Band(min=4.0, max=22.0)),
+        outside_loom=loom(picks_per_cm=Band(min=4.0, max=21.9)),
+    ),
+    # warp
+    Limit(
+        "warp.beam_width",
+        inside_loom=loom(
+            warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, width_cm=164.8)
+        ),
+        outside_loom=loom(
+            warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, width_cm=164.6)
+        ),
+    ),
+    Limit(
+        "warp.yarn_variety",
+        inside={
+            "warp": threads(
+                24.0, yarns={"A": COTTON_20_TEX, "B": Yarn(designation="40 tex")}, order="A B"
+            )
+        },
+        outside={
+            "warp": threads(
+                24.0, yarns={"A": COTTON_20_TEX, "B": Yarn(designation="40.1 tex")}, order="A B"
+            )
+        },
+        outside_says="note",
+    ),
+    # Interlacings of ends over the repeat: 4 against 6 (1.5 times), then 2 against 6 (3 times).
+    Limit(
+        "warp.yarn_variety",
+        inside={"weave": columns("101010", "010101", "101100", "010011")},
+        outside={"weave": columns("101010", "010101", "111000", "000111")},
+        outside_says="warning",
+    ),
+    Limit(
+        "warp.yarn_variety",
+        inside={"weave": columns("101010", "010101", "111000", "000111")},
+        outside={"weave": columns("101010", "010101", "111000", "000111")},
+        inside_loom=loom(
+            warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, count=2)
+        ),
+        outside_loom=loom(
+            warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, count=1)
+        ),
+        outside_says="warning",
+    ),
+    # colour: 24/cm x 160 cm = 3840 ends.
+    Limit(
+        "colour.warp_remainder",
+        inside={
+            "warp": threads(24.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="20A 20B")
+        },
+        outside={
+            "warp": threads(24.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="20A 22B")
+        },
+        outside_says="note",
+    ),
+    # A weft repeat of 220 picks is 0.1 m: ten repeats in 1 m.
+    Limit(
+        "colour.weft_remainder",
+        inside={
+            "weft": threads(
+                22.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="110A 110B"
+            ),
+            "length_m": 1.05,
+        },
+        outside={
+            "weft": threads(
+                22.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="110A 110B"
+            ),
+            "length_m": 0.95,
+        },
+        outside_says="note",
+    ),
+    Limit(
+        "colour.weave_clash",
+        inside={
+            "weave": named("2/1 twill Z"),
+            "warp": threads(24.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="1A 1B"),
+        },
+        outside={
+            "weave": named("2/1 twill Z"),
+            "warp": threads(24.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="2A 2B"),
+        },
+        outside_says="note",
+    ),
+    # order: 12.587 m/h; 8 h weave 100.69 m.
+    Limit(
+        "order.length", inside={"length_m": 100.7}, outside={"length_m": 100.6}, outside_says="note"
+    ),
+]
+
+
+@pytest.mark.parametrize("limit", LIMITS, ids=str)
+def test_the_check_changes_its_mind_at_its_limit(limit: Limit) -> None:
+    inside = severity(limit.code, construction(**limit.inside), limit.inside_loom)
+    outside = severity(limit.code, construction(**limit.outside), limit.outside_loom)
+    assert (inside, outside) == (limit.inside_says, limit.outside_says)
+
+
+COMPUTED = {"weft.strength", "warp.strength", "insertion.weft_speed", "warp.beam_capacity"}
+
+
+def test_every_check_has_a_case_on_both_sides() -> None:
+    assert {limit.code for limit in LIMITS} | COMPUTED == {info.code for info in all_checks()}
