@@ -252,7 +252,8 @@ class InsertionMotion:
 class Leg(NamedTuple):
     """A stroke without its speed: what does not change with picks a minute.
 
-    ``start_m`` is where it starts, seen from the reed's edge on the feeder side.
+    ``start_m`` is where the weft starts, seen from the reed's edge on the feeder side: a projectile
+    or shuttle enters with its nose and holds the weft at its tail.
     """
 
     carrier: str
@@ -271,8 +272,9 @@ def insertion_legs(setup: InsertionSetup, *, reed_width_cm: float) -> tuple[Leg,
     """Return the movements that carry the weft across ``reed_width_cm``, in order."""
     width_m, law = reed_width_cm / 100, setup.motion_law
     if law is None or setup.transfer_deg is None:
-        way = width_m + setup.carrier_length_cm / 100
-        return (Leg("flight", setup.entry_deg, setup.exit_deg, 0.0, way, None),)
+        carrier_m = setup.carrier_length_cm / 100
+        way = width_m + carrier_m
+        return (Leg("flight", setup.entry_deg, setup.exit_deg, -carrier_m, way, None),)
     outside = setup.overrun_cm / 100
     if setup.rapiers == "single":
         way = width_m + outside

@@ -319,7 +319,8 @@ class InsertionCurve:
         angle_deg: Crank angles from 0 to 360.
         displacement_m: Way of the end of the weft from the reed's edge; the reed width once it
             has arrived, so that a single rapier's empty return is not shown.
-        speed_m_per_s: Speed of the carrier while it carries weft, else 0.
+        speed_m_per_s: Speed of the weft in the shed; 0 before it is taken up at the reed's edge
+            and once it has left the shed, though a rapier may still move.
         acceleration_m_per_s2: Its acceleration.
         tension_cn: Tension of the weft, without the blows of :class:`WeftTension`; the base
             tension while the weft rests. Never below 0: there the weft runs slack.
@@ -364,8 +365,10 @@ def insertion_curve(
         way[here] = leg.start_m + leg.length_m * s
         speed[here] = mean * v
         acceleration[here] = mean**2 / leg.length_m * a
-    way[angles > legs[-1].to_deg] = reed_width_cm / 100
-    way = np.clip(way, 0.0, reed_width_cm / 100)
+    width_m = reed_width_cm / 100
+    way[angles > legs[-1].to_deg] = width_m
+    carried = (way >= 0) & (way <= width_m)
+    way, speed, acceleration = np.clip(way, 0.0, width_m), speed * carried, acceleration * carried
     return InsertionCurve(
         angle_deg=angles,
         displacement_m=way,

@@ -1,0 +1,89 @@
+"""Time what is computed for one cloth on one loom; run as a program, it prints microseconds.
+
+Every round has a width that was not seen before, so that no cache helps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import count
+from timeit import repeat
+
+from weavability.looms.insertion import (
+    InsertionSetup,
+    InsertionSystem,
+    MotionLaw,
+    SpeedLimit,
+    WeftYarn,
+    insertion_motion,
+    speed_at_insertion_rate,
+    speed_at_strength_use,
+    speed_limit,
+    weft_tension,
+)
+from weavability.looms.interference import StopRates, efficiency_from_stops
+
+YARN = WeftYarn(linear_density_tex=30, weakest_strength_cn=335, modulus_cn_per_tex=400)
+ROUNDS = 2000
+
+
+def rapier(overrun_cm: float) -> InsertionSetup:
+    """A pair of rapiers."""
+    return InsertionSetup(
+        system=InsertionSystem.RAPIER,
+        motion_law=MotionLaw.MODIFIED_SINE,
+        rapiers="double",
+        entry_deg=60,
+        transfer_deg=180,
+        exit_deg=300,
+        overrun_cm=overrun_cm,
+        free_weft_length_m=0.5,
+        base_tension_cn=15,
+    )
+
+
+def judge(setup: InsertionSetup, reed_width_cm: float) -> float:
+    """Limits, motion and tension of one cloth on one loom."""
+    by_rate = speed_at_insertion_rate(rate_m_per_min=1150, reed_width_cm=reed_width_cm)
+    by_weft = speed_at_strength_use(setup, YARN, strength_use_pct=60, reed_width_cm=reed_width_cm)
+    picks = speed_limit(
+        [
+            SpeedLimit(name="loom_speed", picks_per_min=620),
+            SpeedLimit(name="insertion_rate", picks_per_min=by_rate),
+            SpeedLimit(name="weft_strength", picks_per_min=by_weft),
+        ]
+    ).picks_per_min
+    insertion_motion(setup, speed_picks_per_min=picks, reed_width_cm=reed_width_cm)
+    tension = weft_tension(setup, YARN, speed_picks_per_min=picks, reed_width_cm=reed_width_cm)
+    return tension.strength_use_pct
+
+
+def microseconds(work: Callable[[], object]) -> float:
+    """Best of five, for one round."""
+    return min(repeat(work, number=ROUNDS, repeat=5)) / ROUNDS * 1e6
+
+
+def main() -> None:
+    """Print the times."""
+    for words, overrun_cm in (("from rest", 0.0), ("in motion", 5.0)):
+        setup, fresh = rapier(overrun_cm), count(1)
+        spent = microseconds(lambda s=setup, n=fresh: judge(s, 100 + next(n) / 1000))
+        print(f"limits, motion, tension, weft taken up {words}: {spent:.0f} µs")
+    fresh = count(1)
+    spent = microseconds(
+        lambda: efficiency_from_stops(
+            StopRates(
+                warp_stops_per_100k_picks=6,
+                weft_stops_per_100k_picks=4,
+                minutes_per_warp_stop=1.5,
+                minutes_per_weft_stop=0.6,
+                looms_per_weaver=12,
+            ),
+            speed_picks_per_min=400 + next(fresh) / 1000,
+        )
+    )
+    print(f"efficiency from stops, 12 looms a weaver: {spent:.0f} µs")
+
+
+if __name__ == "__main__":
+    main()

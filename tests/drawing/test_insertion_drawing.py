@@ -1,0 +1,133 @@
+"""The drawing of a pick: well-formed, described in words, and shaded where the danger is."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from weavability.drawing.insertion import BAND_FILLS, HEIGHT, WIDTH, insertion_svg
+from weavability.looms.insertion import InsertionSetup, InsertionSystem, MotionLaw, WeftYarn
+from weavability.textiles.errors import InputError
+
+SVG = "{http://www.w3.org/2000/svg}"
+RAPIER = InsertionSetup(
+    system=InsertionSystem.RAPIER,
+    motion_law=MotionLaw.MODIFIED_SINE,
+    rapiers="double",
+    entry_deg=60,
+    transfer_deg=180,
+    exit_deg=300,
+    free_weft_length_m=0.5,
+    base_tension_cn=15,
+)
+AIR_JET = InsertionSetup(
+    system=InsertionSystem.AIR_JET,
+    entry_deg=90,
+    exit_deg=230,
+    stopping_length_cm=30,
+    free_weft_length_m=0.5,
+    base_tension_cn=3,
+)
+COTTON = WeftYarn(linear_density_tex=30, weakest_strength_cn=335, modulus_cn_per_tex=400)
+
+
+def draw(
+    setup: InsertionSetup = RAPIER,
+    yarn: WeftYarn = COTTON,
+    *,
+    picks: float = 500,
+    width_cm: float = 190,
+) -> ET.Element:
+    return ET.fromstring(
+        insertion_svg(setup, yarn, speed_picks_per_min=picks, reed_width_cm=width_cm)
+    )
+
+
+def words(picture: ET.Element) -> str:
+    return " | ".join(text.text or "" for text in picture.iter(f"{SVG}text"))
+
+
+def shades(picture: ET.Element) -> list[tuple[int, float]]:
+    """Bands behind way and speed: their index and where they begin."""
+    return [
+        (BAND_FILLS.index(rect.attrib["fill"]), float(rect.attrib["x"]))
+        for rect in picture.iter(f"{SVG}rect")
+        if rect.attrib["fill"] in BAND_FILLS and float(rect.attrib["width"]) < 800
+    ]
+
+
+def test_it_says_in_words_what_it_shows() -> None:
+    picture = draw()
+    title, description = picture.find(f"{SVG}title"), picture.find(f"{SVG}desc")
+    assert title is not None
+    assert description is not None
+    assert title.text == "Weft insertion by rapier: 500 picks/min at 190 cm in the reed"
+    assert "Greatest speed 41.8 m/s" in (description.text or "")
+    assert "taker draws at 206 degrees: 30.4 cN" in (description.text or "")
+    assert picture.attrib["role"] == "img"
+
+
+@pytest.mark.parametrize(
+    ("setup", "marks"),
+    [
+        (RAPIER, ["entry 60°", "hand-over 180°", "exit 300°"]),
+        (replace(RAPIER, rapiers="single"), ["entry 60°", "turn 180°", "exit 300°"]),
+        (AIR_JET, ["entry 90°", "exit 230°"]),
+    ],
+)
+def test_entry_hand_over_and_exit_are_marked(setup: InsertionSetup, marks: list[str]) -> None:
+    found = re.findall(r"(?:entry|hand-over|turn|exit) \d+°", words(draw(setup)))
+    assert found == marks
+
+
+def test_a_weft_out_of_danger_is_not_shaded() -> None:
+    picture = draw()
+    assert shades(picture) == []
+    assert "below the first band" in words(picture)
+
+
+def test_danger_is_shaded_on_way_and_speed_from_the_band_it_reaches() -> None:
+    weak = replace(COTTON, weakest_strength_cn=70)
+    picture = draw(yarn=weak)
+    assert {index for index, _ in shades(picture)} == {0, 1}
+    assert len(shades(picture)) % 2 == 0
+    assert "43.5 % of the weakest strength: warning" in words(picture)
+
+
+def test_a_blow_is_shaded_at_its_angle() -> None:
+    weak = replace(COTTON, weakest_strength_cn=200)
+    at_exit = 84 + (230 - 3) / 360 * (WIDTH - 84 - 40)
+    way, speed = shades(draw(AIR_JET, weak, picks=900))
+    assert way == speed
+    assert way[0] == 0
+    assert way[1] == pytest.approx(at_exit, abs=0.1)
+
+
+def test_a_band_far_above_is_named_instead_of_drawn() -> None:
+    strong = replace(COTTON, weakest_strength_cn=9000)
+    assert "first band begins at 2250 cN, far above the picture" in words(draw(yarn=strong))
+
+
+@pytest.mark.parametrize("picks", [1, 5000])
+@pytest.mark.parametrize("setup", [RAPIER, AIR_JET, replace(RAPIER, overrun_cm=40)])
+def test_everything_stays_inside_the_picture(setup: InsertionSetup, picks: float) -> None:
+    for line in draw(setup, picks=picks).iter(f"{SVG}polyline"):
+        for point in line.attrib["points"].split():
+            x, y = (float(part) for part in point.split(","))
+            assert 0 <= x <= WIDTH
+            assert 0 <= y <= HEIGHT
+
+
+def test_it_refers_to_nothing_outside_itself() -> None:
+    text = insertion_svg(RAPIER, COTTON, speed_picks_per_min=500, reed_width_cm=190)
+    assert "href" not in text
+    assert "<script" not in text
+    assert re.findall(r"https?://[^\"]+", text) == ["http://www.w3.org/2000/svg"]
+
+
+def test_a_speed_of_nothing_is_refused() -> None:
+    with pytest.raises(InputError):
+        draw(picks=0)
