@@ -5,7 +5,8 @@ Every round has a width that was not seen before, so that no cache helps.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from functools import partial
 from itertools import count
 from timeit import repeat
 
@@ -58,6 +59,11 @@ def judge(setup: InsertionSetup, reed_width_cm: float) -> float:
     return tension.strength_use_pct
 
 
+def judge_fresh(setup: InsertionSetup, widths: Iterator[int]) -> float:
+    """Judge at the next width."""
+    return judge(setup, next(widths) / 1000)
+
+
 def microseconds(work: Callable[[], object]) -> float:
     """Best of five, for one round."""
     return min(repeat(work, number=ROUNDS, repeat=5)) / ROUNDS * 1e6
@@ -65,10 +71,10 @@ def microseconds(work: Callable[[], object]) -> float:
 
 def main() -> None:
     """Print the times."""
+    widths = count(100_000)
     for words, overrun_cm in (("from rest", 0.0), ("in motion", 5.0)):
-        setup, fresh = rapier(overrun_cm), count(1)
-        spent = microseconds(lambda s=setup, n=fresh: judge(s, 100 + next(n) / 1000))
-        print(f"limits, motion, tension, weft taken up {words}: {spent:.0f} µs")
+        work = partial(judge_fresh, rapier(overrun_cm), widths)
+        print(f"limits, motion, tension, weft taken up {words}: {microseconds(work):.0f} µs")
     fresh = count(1)
     spent = microseconds(
         lambda: efficiency_from_stops(
