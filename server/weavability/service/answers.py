@@ -1,0 +1,73 @@
+"""Making answers: JSON, conditions, negotiation, and the headers that every answer carries."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+import orjson
+from flask import Request, Response
+
+from weavability.service import problems
+from weavability.service.problems import ProblemError
+
+JSON: Final = "application/json"
+HTML: Final = "text/html"
+
+SECURITY_HEADERS: Final[Mapping[str, str]] = {
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Content-Security-Policy": "default-src 'none'; style-src 'self'; base-uri 'none'; "
+    "form-action 'none'; frame-ancestors 'none'",
+}
+
+REVALIDATE: Final = "private, no-cache"
+"""Keep it, but ask with If-None-Match before every use."""
+
+
+def json_answer(
+    payload: object, *, etag: str | None = None, headers: Mapping[str, str] | None = None
+) -> Response:
+    """Answer with ``payload``: dataclasses, dicts and lists of finite numbers, as JSON."""
+    return _with_condition(Response(orjson.dumps(payload), mimetype=JSON), etag, headers)
+
+
+def not_modified(etag: str, *, headers: Mapping[str, str] | None = None) -> Response:
+    """Answer that the caller's copy is still good."""
+    return _with_condition(Response(status=304), etag, headers)
+
+
+def _with_condition(
+    response: Response, etag: str | None, headers: Mapping[str, str] | None
+) -> Response:
+    if etag is None:
+        response.headers["Cache-Control"] = "no-store"
+    else:
+        response.headers["ETag"] = f'"{etag}"'
+        response.headers["Cache-Control"] = REVALIDATE
+    response.headers.update(headers or {})
+    return response
+
+
+def is_current(request: Request, etag: str) -> bool:
+    """Tell whether the caller's If-None-Match names ``etag``."""
+    return bool(request.if_none_match) and request.if_none_match.contains_weak(etag)
+
+
+def negotiated(request: Request, *offers: str) -> str:
+    """Return the media type to answer in; the first of ``offers`` where the caller has no wish.
+
+    Raises:
+        ProblemError: 406, none of ``offers`` is accepted.
+    """
+    if "Accept" not in request.headers:
+        return offers[0]
+    best = request.accept_mimetypes.best_match(offers)
+    if best is None:
+        raise ProblemError(
+            kind=problems.NOT_ACCEPTABLE,
+            detail=f"This address answers in {' or '.join(offers)}.",
+        )
+    return best

@@ -1,0 +1,57 @@
+"""One form for every request that means the same: the base of identity, links and conditions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from hashlib import blake2b
+from typing import Any, Final
+
+import orjson
+
+# Free text that must not get into addresses, because addresses land in logs; by its place.
+_FREE_TEXT: Final = (("construction", "reference"), ("loom", "description"))
+_EMPTY: Final[tuple[object, ...]] = (None, {}, [])
+_DIGEST_BYTES: Final = 16
+
+
+def normalised(value: Any) -> Any:
+    """Return a JSON value with whole numbers written as such and everything empty left out.
+
+    >>> normalised({"b": 30.0, "a": [1.5, 2.0], "c": None, "d": {"e": {}}})
+    {'b': 30, 'a': [1.5, 2]}
+    """
+    if isinstance(value, dict):
+        below = {name: normalised(each) for name, each in value.items()}
+        return {name: each for name, each in below.items() if each not in _EMPTY}
+    if isinstance(value, list):
+        return [normalised(each) for each in value]
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    return value
+
+
+def canonical_request(request: Mapping[str, Any]) -> bytes:
+    """Write a valid request in its canonical form: no free text, sorted names, no white space.
+
+    >>> canonical_request({"loom_id": "L1", "construction": {"width_cm": 150.0, "reference": "x"}})
+    b'{"construction":{"width_cm":150},"loom_id":"L1"}'
+    """
+    technical = dict(request)
+    for part, name in _FREE_TEXT:
+        if isinstance(technical.get(part), dict):
+            technical[part] = {k: v for k, v in technical[part].items() if k != name}
+    return canonical(technical)
+
+
+def canonical(value: object) -> bytes:
+    """Write any JSON value in canonical form."""
+    return orjson.dumps(normalised(value), option=orjson.OPT_SORT_KEYS)
+
+
+def digest(*parts: bytes) -> str:
+    """Return a short digest over ``parts``; where one ends and the next begins counts."""
+    made = blake2b(digest_size=_DIGEST_BYTES)
+    for part in parts:
+        made.update(len(part).to_bytes(8, "big"))
+        made.update(part)
+    return made.hexdigest()

@@ -1,0 +1,180 @@
+"""Words for the fields of the report that their dataclasses leave to their names, and units."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+# The longest ending that fits gives the unit.
+_UNITS: Final[Mapping[str, str]] = {
+    "_picks_per_min": "picks/min",
+    "_m_per_min": "m/min",
+    "_m_per_s": "m/s",
+    "_m_per_h": "m/h",
+    "_m2_per_h": "m²/h",
+    "_per_min": "1/min",
+    "_per_cm": "1/cm",
+    "_per_cm_in_reed": "1/cm",
+    "_per_cm_on_loom": "1/cm",
+    "_per_cm_per_shaft": "1/cm per shaft",
+    "_dents_per_10cm": "1/10 cm",
+    "_g_per_m2": "g/m²",
+    "_pct": "%",
+    "_cm": "cm",
+    "_mm": "mm",
+    "_m": "m",
+    "_km": "km",
+    "_kg": "kg",
+    "_ms": "ms",
+    "_cn": "cN",
+    "_tex": "tex",
+}
+_SPECIAL_UNITS: Final[Mapping[str, str]] = {
+    "hours_for_order": "h",
+    "ends_per_cm": "ends/cm",
+    "picks_per_cm": "picks/cm",
+    "ends_per_cm_in_reed": "ends/cm",
+    "picks_per_cm_on_loom": "picks/cm",
+    "healds_per_cm_per_shaft": "healds/cm/shaft",
+    "reed_dents_per_10cm": "dents/10 cm",
+    "warp_cover_factor": "threads/cm × √tex ÷ 10",
+    "weft_cover_factor": "threads/cm × √tex ÷ 10",
+    "cloth_cover_factor": "threads/cm × √tex ÷ 10",
+    "warp_cover_factor_cotton": "threads/in ÷ √Ne",
+    "weft_cover_factor_cotton": "threads/in ÷ √Ne",
+    "cloth_cover_factor_cotton": "threads/in ÷ √Ne",
+    "longest_warp_float_picks": "picks",
+    "longest_weft_float_ends": "ends",
+}
+
+
+def unit_of(name: str) -> str | None:
+    """Return the unit that a field's name ends in.
+
+    >>> unit_of("speed_picks_per_min"), unit_of("mass_g_per_m2"), unit_of("panels")
+    ('picks/min', 'g/m²', None)
+    """
+    if name in _SPECIAL_UNITS:
+        return _SPECIAL_UNITS[name]
+    endings = [ending for ending in _UNITS if name.endswith(ending)]
+    return _UNITS[max(endings, key=len)] if endings else None
+
+
+def words_for(title: str, name: str) -> str | None:
+    """Return the words for the field ``name`` of the dataclass ``title``, where there are any."""
+    return WORDS.get(f"{title}.{name}") or WORDS.get(name)
+
+
+WORDS: Final[Mapping[str, str]] = {
+    "Report.validation_id": "Digest over the normalised request, the rules and the loom's limits; "
+    "the ETag",
+    "Report.reference": "The caller's own name of the order, as sent",
+    "Report.loom_id": "Name of the loom, where it has one",
+    "Report.verdict": "The answer in a word",
+    "Report.counts": "Findings by severity",
+    "Report.findings": "Every finding, by subject",
+    "Report.rates": "How fast the cloth runs on this loom, and what limits it",
+    "Report.setup": "How the loom is set up for it",
+    "Report.cloth": "What the cloth is",
+    "Report.yarn": "Yarn that the order takes, a line a yarn",
+    "Report.warp": "The warp: length and beams",
+    "Report.assumptions": "Every value that was not given and was therefore assumed",
+    "Report.links": "Addresses: `self` gives the report again, without memory; `null` where the "
+    "request is too long for an address, and `self_note` then says so",
+    "Report.caution": "What a computed result is not",
+    "Counts.errors": "Findings that mean: cannot or must not run",
+    "Counts.warnings": "Findings that mean: runs, but expect this",
+    "Counts.notes": "Findings that are worth knowing",
+    "Finding.code": "`subject.topic`, stable for ever; `/v1/checks/{code}` explains it",
+    "Finding.severity": "How much the finding weighs",
+    "Finding.message": "What, how much, against what limit, and what helps",
+    "Finding.pointer": "JSON Pointer into the request of the field that drives it",
+    "Finding.actual": "What the cloth asks for",
+    "Finding.limit": "What the loom or the trade allows",
+    "Finding.margin_pct": "Room left, on the limit; negative where it is passed",
+    "Finding.source": "Where the limit comes from",
+    "Finding.unit": "Unit of actual and limit",
+    "Finding.remedies": "Changes that were tried and clear the finding",
+    "Remedy.pointer": "JSON Pointer into the request of the field to change",
+    "Remedy.from": "The value that it has",
+    "Remedy.to": "The value to put there",
+    "Remedy.unit": "Unit of both values",
+    "Remedy.message": "What the change means on the shop floor",
+    "Remedy.clears": "Codes of the findings that are gone after it",
+    "ruleset": "Digest of the rules and default limits",
+    "speed_picks_per_min": "Speed at which this cloth runs on this loom",
+    "limited_by": "The limit that sets the speed",
+    "speed_limits_picks_per_min": "Every limit of the speed, by name",
+    "insertion_rate_m_per_min": "Weft inserted per minute at this speed",
+    "insertion_rate_limit_m_per_min": "Greatest weft insertion rate of the loom",
+    "insertion_rate_use_pct": "Insertion rate as a share of its limit",
+    "insertion_time_ms": "Time from entry to exit of the weft",
+    "mean_insertion_speed_m_per_s": "Mean speed of the carrier or of the weft",
+    "peak_insertion_speed_m_per_s": "Greatest speed of the carrier or of the weft",
+    "hand_overs_per_min": "Hand-overs from rapier to rapier; null without a pair of rapiers",
+    "peak_weft_tension_cn": "Greatest tension of the weft during insertion",
+    "weft_strength_use_pct": "Peak tension as a share of the strength of the weft's weakest place",
+    "feeder_speed_m_per_min": "Speed at which one weft feeder winds",
+    "efficiency_pct": "Share of the time that the loom runs",
+    "output_m_per_h": "Cloth woven per hour, efficiency included",
+    "output_m2_per_h": "Cloth woven per hour, efficiency included",
+    "hours_for_order": "Loom hours for the whole order; null where no length is given",
+    "total_ends": "Ends over the whole width, selvedges included",
+    "selvedge_ends": "Extra ends of all selvedges",
+    "panels": "Panels woven side by side",
+    "reed_width_cm": "Reed width in use",
+    "reed_width_use_pct": "Reed width in use as a share of the loom's",
+    "reed_dents_per_10cm": "Reed to use",
+    "ends_per_dent": "Ends drawn into one dent of the ground",
+    "ends_per_cm_in_reed": "Sett in the reed",
+    "picks_per_cm_on_loom": "Picks to set on the take-up, under the loom's tension",
+    "shafts_needed": "Fewest shafts that the weave needs; null on a Jacquard",
+    "shafts_used": "Shafts used so that no shaft is crowded; null on a Jacquard",
+    "draft": "Name of the draft",
+    "healds_per_shaft": "Healds on each shaft over the whole width",
+    "healds_per_cm_per_shaft": "Healds on the fullest shaft",
+    "hooks_used": "Hooks used; null without a Jacquard",
+    "hooks_idle": "Hooks cast out; null without a Jacquard",
+    "ends_per_hook": "Ends tied to each hook; null without a Jacquard",
+    "weave_repeats_across": "Repeats of the weave over the width",
+    "selvedge_dents_per_side": "Dents of each selvedge",
+    "weft_selectors_used": "Different wefts to insert",
+    "weave": "The weave in words",
+    "repeat_ends": "Ends of the weave's true repeat",
+    "repeat_picks": "Picks of the weave's true repeat",
+    "ends_per_cm": "Ends in the grey cloth",
+    "picks_per_cm": "Picks in the grey cloth",
+    "grey_width_cm": "Width of a panel in the grey",
+    "finished_width_cm": "Width of a panel when finished",
+    "warp_tex": "Mean linear density of the warp",
+    "weft_tex": "Mean linear density of the weft",
+    "warp_diameter_mm": "Mean diameter of the warp yarn",
+    "weft_diameter_mm": "Mean diameter of the weft yarn",
+    "warp_cover_factor": "Cover factor of the warp, SI form",
+    "weft_cover_factor": "Cover factor of the weft, SI form",
+    "cloth_cover_factor": "Cover factor of the cloth, SI form",
+    "warp_cover_factor_cotton": "Cover factor of the warp, cotton form",
+    "weft_cover_factor_cotton": "Cover factor of the weft, cotton form",
+    "cloth_cover_factor_cotton": "Cover factor of the cloth, cotton form",
+    "warp_crimp_pct": "Crimp of the warp on the length of the cloth",
+    "weft_crimp_pct": "Crimp of the weft on the width of the cloth",
+    "mass_g_per_m2": "Mass of the grey cloth",
+    "finished_mass_g_per_m2": "Mass of the finished cloth",
+    "tightness_pct": "How near the cloth is to jamming: 100 is the jammed cloth",
+    "ends_setting_use_pct": "Ends as a share of the most that ends-plus-intersections allows",
+    "picks_setting_use_pct": "Picks as a share of the most that ends-plus-intersections allows",
+    "longest_warp_float_picks": "Longest float of an end",
+    "longest_weft_float_ends": "Longest float of a pick",
+    "longest_float_mm": "Longest float in the cloth",
+    "YarnUse.yarn": "`warp` or `weft` and the yarn's key",
+    "designation": "Designation in canonical form; null where only a linear density was given",
+    "colour": "Colour as given",
+    "linear_density_tex": "Linear density",
+    "threads": "Ends of this yarn over the width; null in the weft",
+    "length_km": "Yarn needed, waste included; for 1000 m of cloth where no length is given",
+    "mass_kg": "Mass of it",
+    "beam_capacity_m": "Warp that one filling of the beams holds",
+    "beams_needed": "Fillings needed",
+    "peak_tension_cn": "Greatest tension of an end in the shed",
+    "CheckInfo.subject": "What the check is about",
+}

@@ -1,0 +1,102 @@
+"""The operations of the service: one decorator binds address, schemas, answers and examples.
+
+The application takes its addresses from here and the OpenAPI document its content, so the two
+cannot drift apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from flask import Response
+
+from weavability.service.answers import JSON
+from weavability.service.problems import ProblemType
+from weavability.service.schemas.body import Body
+
+View = Callable[..., Response]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parameter:
+    """A part of the path or a header.
+
+    Attributes:
+        name: As it stands in the path or header.
+        place: ``path`` or ``header``.
+        description: What it means.
+        example: A value that works with the demo park.
+        pattern: A regular expression that every value matches.
+    """
+
+    name: str
+    place: str
+    description: str
+    example: str
+    pattern: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Operation:
+    """One method at one address.
+
+    Attributes:
+        path: The path with ``{parameters}``.
+        answer: Dataclass that is answered, or a JSON Schema.
+        body: Schema of the request body.
+        examples: Request bodies by name; their answers become the examples of the document.
+        problems: What can go wrong here, besides what can go wrong everywhere.
+        media_types: In which forms the answer comes, the default first.
+        conditional: Whether it has an ETag and answers 304.
+    """
+
+    method: str
+    path: str
+    name: str
+    summary: str
+    description: str
+    tag: str
+    view: View
+    answer: type | Mapping[str, Any]
+    answer_words: str
+    body: Body[Any] | None = None
+    parameters: tuple[Parameter, ...] = ()
+    examples: Mapping[str, Any] = field(default_factory=dict)
+    problems: tuple[ProblemType, ...] = ()
+    media_types: tuple[str, ...] = (JSON,)
+    conditional: bool = False
+
+    @property
+    def rule(self) -> str:
+        """The path as Flask writes it."""
+        return self.path.replace("{", "<").replace("}", ">")
+
+
+OPERATIONS: Final[dict[tuple[str, str], Operation]] = {}
+
+
+def operation(method: str, path: str, **facts: Any) -> Callable[[View], View]:
+    """Register a view; its docstring's first line is the summary, the rest the description.
+
+    Args:
+        method: HTTP method.
+        path: Path with ``{parameters}``.
+        facts: Further fields of :class:`Operation`.
+    """
+
+    def register(view: View) -> View:
+        summary, _, description = (view.__doc__ or "").strip().partition("\n")
+        OPERATIONS[method, path] = Operation(
+            method=method,
+            path=path,
+            name=view.__name__,
+            summary=summary.rstrip("."),
+            description=" ".join(description.split()),
+            view=view,
+            **facts,
+        )
+        return view
+
+    return register

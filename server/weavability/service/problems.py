@@ -1,0 +1,272 @@
+"""What the service says when a request cannot be answered: RFC 9457 problems, each with a page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import orjson
+from flask import Response
+
+from weavability.textiles.errors import Fault, InputError
+
+MEDIA_TYPE: Final = "application/problem+json"
+MOST_ERRORS: Final = 50
+LONGEST_GIVEN: Final = 200
+_MOST_ALLOWED: Final = 64
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProblemType:
+    """A type of problem.
+
+    Attributes:
+        slug: Last part of the address of its page.
+        status: HTTP status.
+        title: The problem in a few words; the same every time.
+        meaning: What has happened, in general.
+        advice: What the caller can do.
+    """
+
+    slug: str
+    status: int
+    title: str
+    meaning: str
+    advice: str
+
+    @property
+    def type(self) -> str:
+        """The problem's ``type``: the address of its page, relative to the service."""
+        return f"/problems/{self.slug}"
+
+
+UNREADABLE_JSON: Final = ProblemType(
+    slug="unreadable-json",
+    status=400,
+    title="The body is not readable JSON",
+    meaning="The body is empty, is not JSON (RFC 8259) in UTF-8, names a field twice in one "
+    "object, or is nested too deeply.",
+    advice="Mend the body at the place that detail names. NaN and Infinity are not JSON; leave "
+    "such a field out.",
+)
+NOT_FOUND: Final = ProblemType(
+    slug="not-found",
+    status=404,
+    title="There is nothing at this address",
+    meaning="The address is unknown, or names a loom, check or link that does not exist here.",
+    advice="GET / lists the addresses; GET /v1/looms and GET /v1/checks list the names.",
+)
+METHOD_NOT_ALLOWED: Final = ProblemType(
+    slug="method-not-allowed",
+    status=405,
+    title="This address does not take this method",
+    meaning="The address exists, but not for this method.",
+    advice="Use one of the methods of the Allow header.",
+)
+NOT_ACCEPTABLE: Final = ProblemType(
+    slug="not-acceptable",
+    status=406,
+    title="The answer cannot be given in this form",
+    meaning="None of the media types of the Accept header can be produced here.",
+    advice="Ask for one of the media types that detail names, or leave Accept out.",
+)
+BODY_TOO_LARGE: Final = ProblemType(
+    slug="body-too-large",
+    status=413,
+    title="The body is too large",
+    meaning="The body is longer than the service reads.",
+    advice="Send less in one request.",
+)
+ADDRESS_TOO_LONG: Final = ProblemType(
+    slug="address-too-long",
+    status=414,
+    title="The address is too long",
+    meaning="The address is longer than the service reads.",
+    advice="Send the request in the body of a POST.",
+)
+UNSUPPORTED_MEDIA_TYPE: Final = ProblemType(
+    slug="unsupported-media-type",
+    status=415,
+    title="The body is of an unsupported media type",
+    meaning="The body is not declared as JSON, or it is compressed.",
+    advice="Send UTF-8 JSON, uncompressed, with Content-Type: application/json.",
+)
+INVALID_REQUEST: Final = ProblemType(
+    slug="invalid-request",
+    status=422,
+    title="The request is well-formed, but some of it cannot be judged",
+    meaning="Fields are missing, unknown, out of range or contradict one another. A cloth that "
+    "cannot be woven is not a problem: it gets a report whose verdict says so.",
+    advice="Every entry of errors has a JSON Pointer (RFC 6901) to the field, a message that says "
+    "what to change, what was given and what is allowed. All faults are listed at once, at most "
+    f"{MOST_ERRORS}.",
+)
+INTERNAL_ERROR: Final = ProblemType(
+    slug="internal-error",
+    status=500,
+    title="The service failed",
+    meaning="This is a fault of the service, not of the request.",
+    advice="Report it with the request id; it finds the entry in the service's log.",
+)
+NOT_READY: Final = ProblemType(
+    slug="not-ready",
+    status=503,
+    title="The service is not ready",
+    meaning="The service is starting, stopping or short of something that it needs.",
+    advice="Try again shortly.",
+)
+
+KINDS: Final[Mapping[str, ProblemType]] = {
+    kind.slug: kind
+    for kind in (
+        UNREADABLE_JSON,
+        NOT_FOUND,
+        METHOD_NOT_ALLOWED,
+        NOT_ACCEPTABLE,
+        BODY_TOO_LARGE,
+        ADDRESS_TOO_LONG,
+        UNSUPPORTED_MEDIA_TYPE,
+        INVALID_REQUEST,
+        INTERNAL_ERROR,
+        NOT_READY,
+    )
+}
+KIND_OF_STATUS: Final[Mapping[int, ProblemType]] = {kind.status: kind for kind in KINDS.values()}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldError:
+    """One thing that is wrong with the request.
+
+    Attributes:
+        pointer: JSON Pointer (RFC 6901) into the request body.
+        message: What to change, for a person.
+        given: The value as given, shortened where it is long.
+        allowed: What is accepted, as a sentence or a list.
+    """
+
+    pointer: str
+    message: str
+    given: object
+    allowed: object
+
+    @classmethod
+    def of(cls, fault: Fault) -> FieldError:
+        """Write down a fault of the domain or of a schema."""
+        return cls(
+            pointer=fault.pointer,
+            message=fault.message,
+            given=_shortened(fault.given),
+            allowed=_listed(fault.allowed),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """A problem as it is sent (RFC 9457).
+
+    Attributes:
+        type: Address of the page about this type of problem, relative to the service.
+        title: The type of problem in a few words.
+        status: The HTTP status.
+        detail: What is wrong with this very request.
+        instance: This occurrence: the path asked for and the request id.
+        request_id: The request id, as in the X-Request-Id header and in the service's log.
+        errors: Every fault found, at most 50.
+    """
+
+    type: str
+    title: str
+    status: int
+    detail: str
+    instance: str
+    request_id: str
+    errors: tuple[FieldError, ...]
+
+
+class ProblemError(Exception):
+    """Ends a request with a problem; raised anywhere below a view.
+
+    Attributes:
+        kind: The type of problem.
+        detail: What is wrong with this very request, in a sentence or two.
+        faults: Every fault found.
+        headers: Headers that the answer needs, such as ``Allow``.
+    """
+
+    def __init__(
+        self,
+        *,
+        kind: ProblemType,
+        detail: str,
+        faults: Sequence[Fault] = (),
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(detail)
+        self.kind = kind
+        self.detail = detail
+        self.faults = faults
+        self.headers = headers or {}
+
+    @classmethod
+    def of_input(cls, error: InputError) -> ProblemError:
+        """Make the problem of a request that the schemas or the domain refuse."""
+        return cls(kind=INVALID_REQUEST, detail=_summary(error.faults), faults=error.faults)
+
+    def document(self, *, path: str, request_id: str) -> Problem:
+        """Write the problem down for the request at ``path``."""
+        return Problem(
+            type=self.kind.type,
+            title=self.kind.title,
+            status=self.kind.status,
+            detail=self.detail,
+            instance=f"{path[:LONGEST_GIVEN]}#{request_id}",
+            request_id=request_id,
+            errors=tuple(FieldError.of(fault) for fault in self.faults[:MOST_ERRORS]),
+        )
+
+    def response(self, *, path: str, request_id: str) -> Response:
+        """Answer the request at ``path``."""
+        document = self.document(path=path, request_id=request_id)
+        response = Response(
+            orjson.dumps(document, default=str), status=self.kind.status, mimetype=MEDIA_TYPE
+        )
+        response.headers.update(self.headers)
+        response.headers["Cache-Control"] = "no-store"
+        return response
+
+
+def _summary(faults: Sequence[Fault]) -> str:
+    first = f"{faults[0].pointer or 'The body'}: {faults[0].message}"
+    if len(faults) == 1:
+        return first
+    listed = f"; the first {MOST_ERRORS} are listed" if len(faults) > MOST_ERRORS else ""
+    return f"{len(faults)} things need to be changed{listed}. {first}"
+
+
+def _shortened(value: object) -> object:
+    """Return ``value``, or its beginning as text where it would fill the page."""
+    if value is None or isinstance(value, bool | float):
+        return value
+    if isinstance(value, int):
+        return value if abs(value) < 2**53 else f"{value:.6g}"
+    text = value if isinstance(value, str) else _as_json(value)
+    if len(text) > LONGEST_GIVEN:
+        return text[: LONGEST_GIVEN - 1] + "…"
+    return value
+
+
+def _as_json(value: object) -> str:
+    try:
+        return orjson.dumps(value, default=str).decode()
+    except TypeError:
+        return repr(value)
+
+
+def _listed(allowed: object) -> object:
+    if isinstance(allowed, str | int | float | bool) or allowed is None:
+        return allowed
+    if isinstance(allowed, Iterable):
+        return list(allowed)[:_MOST_ALLOWED]
+    return str(allowed)

@@ -1,0 +1,80 @@
+"""``/v1/checks``: what is checked, against what, and where the limits come from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flask import Response, request
+
+from weavability import assessment
+from weavability.checks.registry import CheckInfo, all_checks, find_check
+from weavability.service import problems
+from weavability.service.answers import is_current, json_answer, not_modified
+from weavability.service.operations import Parameter, operation
+from weavability.service.problems import ProblemError
+from weavability.service.suggestions import did_you_mean
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckList:
+    """Every check.
+
+    Attributes:
+        ruleset: Digest of the rules and default limits: changes when one of them does.
+        checks: The checks, by subject.
+    """
+
+    ruleset: str
+    checks: tuple[CheckInfo, ...]
+
+
+@operation(
+    "GET",
+    "/v1/checks",
+    tag="Checks",
+    answer=CheckList,
+    answer_words="Every check",
+    conditional=True,
+)
+def list_checks() -> Response:
+    """List the checks.
+
+    A finding's `code` names one of these; codes are stable for ever.
+    """
+    ruleset = assessment.ruleset()
+    if is_current(request, ruleset):
+        return not_modified(ruleset)
+    return json_answer(CheckList(ruleset=ruleset, checks=all_checks()), etag=ruleset)
+
+
+@operation(
+    "GET",
+    "/v1/checks/{code}",
+    tag="Checks",
+    answer=CheckInfo,
+    answer_words="The check",
+    parameters=(
+        Parameter(
+            name="code",
+            place="path",
+            description="Code of the check, `subject.topic`.",
+            example="width.reed_space",
+            pattern=r"^[a-z]+\.[a-z_]+$",
+        ),
+    ),
+    problems=(problems.NOT_FOUND,),
+    conditional=True,
+)
+def show_check(code: str) -> Response:
+    """Explain one check."""
+    ruleset = assessment.ruleset()
+    found = find_check(code)
+    if found is None:
+        hint = did_you_mean(code, (each.code for each in all_checks()))
+        raise ProblemError(
+            kind=problems.NOT_FOUND,
+            detail=f"There is no check of this code.{hint} GET /v1/checks lists all.",
+        )
+    if is_current(request, ruleset):
+        return not_modified(ruleset)
+    return json_answer(found, etag=ruleset)

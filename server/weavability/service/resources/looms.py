@@ -1,0 +1,77 @@
+"""``/v1/looms``: the park that the service was started with."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from flask import Response, request
+
+from weavability.service import problems, state
+from weavability.service.answers import is_current, json_answer, not_modified
+from weavability.service.canonical import canonical, digest
+from weavability.service.operations import Parameter, operation
+from weavability.service.problems import ProblemError
+from weavability.service.schemas.loom import LOOM_ID
+from weavability.textiles.errors import InputError
+
+_LOOM: Final = {"$ref": "#/components/schemas/Loom"}
+_PARK: Final = {
+    "type": "object",
+    "description": "The loom park.",
+    "properties": {
+        "park": {"type": "string", "description": "Digest of the park: changes when a loom does."},
+        "looms": {"type": "array", "description": "Every loom as stated.", "items": _LOOM},
+    },
+    "required": ["park", "looms"],
+    "additionalProperties": False,
+}
+
+
+@operation("GET", "/v1/looms", tag="Looms", answer=_PARK, answer_words="The park", conditional=True)
+def list_looms() -> Response:
+    """List the looms of the park.
+
+    Each loom is stated as in the park file; limits that it does not state are assumed, and listed
+    in a report's assumptions.
+    """
+    park = state.current().park
+    if is_current(request, park.digest):
+        return not_modified(park.digest)
+    looms = [each.document for each in park.looms.values()]
+    return json_answer({"park": park.digest, "looms": looms}, etag=park.digest)
+
+
+@operation(
+    "GET",
+    "/v1/looms/{loom_id}",
+    tag="Looms",
+    answer=_LOOM,
+    answer_words="The loom",
+    parameters=(
+        Parameter(
+            name="loom_id",
+            place="path",
+            description="Name of the loom in the park.",
+            example="R190-dobby",
+            pattern=f"^{LOOM_ID}$",
+        ),
+    ),
+    problems=(problems.NOT_FOUND,),
+    conditional=True,
+)
+def show_loom(loom_id: str) -> Response:
+    """Show one loom of the park.
+
+    The answer can be sent back as the `loom` of a request.
+    """
+    try:
+        found = state.current().park.find(loom_id)
+    except InputError as error:
+        fault = error.faults[0]
+        raise ProblemError(
+            kind=problems.NOT_FOUND, detail=f"{fault.message} GET /v1/looms lists all."
+        ) from None
+    etag = digest(canonical(found.document))
+    if is_current(request, etag):
+        return not_modified(etag)
+    return json_answer(found.document, etag=etag)

@@ -1,0 +1,181 @@
+"""About the service itself: index, health, description, and the pages behind problem types."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Final
+
+import orjson
+from flask import Response, g, render_template, request
+
+from weavability import assessment
+from weavability.service import openapi, problems, state
+from weavability.service.answers import HTML, JSON, is_current, json_answer, not_modified
+from weavability.service.canonical import digest
+from weavability.service.operations import OPERATIONS, Parameter, operation
+from weavability.service.problems import KINDS, ProblemError, ProblemType
+from weavability.service.suggestions import did_you_mean
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Address:
+    """Something that can be asked.
+
+    Attributes:
+        method: HTTP method.
+        path: Path, with parameters in braces.
+        summary: What it answers.
+    """
+
+    method: str
+    path: str
+    summary: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Index:
+    """Where to go from here.
+
+    Attributes:
+        service: What this is.
+        description: Address of the OpenAPI description.
+        addresses: Everything that can be asked.
+    """
+
+    service: str
+    description: str
+    addresses: tuple[Address, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Health:
+    """That the process answers.
+
+    Attributes:
+        status: Always `ok`.
+    """
+
+    status: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readiness:
+    """That the service can judge, and by what.
+
+    Attributes:
+        status: Always `ready`; a service that is not ready answers 503.
+        looms: Looms in the park.
+        park: Digest of the park: two replicas with the same digest answer alike.
+        ruleset: Digest of the rules and default limits.
+    """
+
+    status: str
+    looms: int
+    park: str
+    ruleset: str
+
+
+@operation("GET", "/", tag="Service", answer=Index, answer_words="The index")
+def index() -> Response:
+    """List the addresses."""
+    addresses = tuple(
+        Address(method=each.method, path=each.path, summary=each.summary)
+        for each in OPERATIONS.values()
+    )
+    return json_answer(
+        Index(
+            service="Judges a woven construction against a loom's limits, and says how to set it "
+            "up and how fast it runs.",
+            description="/openapi.json",
+            addresses=addresses,
+        )
+    )
+
+
+@operation("GET", "/healthz", tag="Service", answer=Health, answer_words="Alive")
+def health() -> Response:
+    """Tell that the process answers."""
+    return json_answer(Health(status="ok"))
+
+
+@operation(
+    "GET",
+    "/readyz",
+    tag="Service",
+    answer=Readiness,
+    answer_words="Ready",
+    problems=(problems.NOT_READY,),
+)
+def readiness() -> Response:
+    """Tell that the service can judge, and by which park and rules."""
+    park = state.current().park
+    return json_answer(
+        Readiness(
+            status="ready",
+            looms=len(park.looms),
+            park=park.digest,
+            ruleset=assessment.ruleset(),
+        )
+    )
+
+
+_ANY_OBJECT: Final = {"type": "object", "description": "An OpenAPI 3.1 document."}
+
+
+@cache
+def _description() -> tuple[bytes, str]:
+    written = orjson.dumps(openapi.document())
+    return written, digest(written)
+
+
+@operation(
+    "GET",
+    "/openapi.json",
+    tag="Service",
+    answer=_ANY_OBJECT,
+    answer_words="The description",
+    conditional=True,
+)
+def description() -> Response:
+    """Describe the service in OpenAPI 3.1."""
+    written, etag = _description()
+    if is_current(request, etag):
+        return not_modified(etag)
+    answer = json_answer(None, etag=etag)
+    answer.data = written
+    return answer
+
+
+@operation(
+    "GET",
+    "/problems/{slug}",
+    tag="Service",
+    answer=ProblemType,
+    answer_words="The type of problem",
+    parameters=(
+        Parameter(
+            name="slug",
+            place="path",
+            description="Last part of a problem's `type`.",
+            example="invalid-request",
+            pattern="^[a-z-]+$",
+        ),
+    ),
+    problems=(problems.NOT_FOUND,),
+    media_types=(JSON, HTML),
+)
+def show_problem(slug: str) -> Response:
+    """Explain a type of problem: the page behind the `type` of a problem."""
+    kind = KINDS.get(slug)
+    if kind is None:
+        raise ProblemError(
+            kind=problems.NOT_FOUND,
+            detail=f"There is no such type of problem.{did_you_mean(slug, KINDS)}",
+        )
+    if g.media_type == HTML:
+        answer = Response(render_template("problem.html", kind=kind), mimetype=HTML)
+    else:
+        answer = json_answer(kind)
+    answer.headers["Vary"] = "Accept"
+    return answer

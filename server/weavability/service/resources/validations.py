@@ -1,0 +1,176 @@
+"""``/v1/validations``: the judgement of a construction on a loom, and links to it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Final
+
+from flask import Response, request
+
+from weavability import assessment
+from weavability.report import Report
+from weavability.service import examples, problems, state
+from weavability.service.answers import is_current, json_answer, not_modified
+from weavability.service.bodies import json_body
+from weavability.service.canonical import canonical_request, digest
+from weavability.service.links import LONGEST_TOKEN, pack, unpack
+from weavability.service.operations import Parameter, operation
+from weavability.service.park import Park
+from weavability.service.schemas.loom import LOOM_ID
+from weavability.service.schemas.requests import ValidationRequest, ValidationRequestSchema
+from weavability.textiles.errors import Fault, InputError
+
+_SCHEMA: Final = ValidationRequestSchema()
+_NO_LINK: Final = (
+    f"This request is too long for a link: its address would pass {LONGEST_TOKEN} characters. "
+    "Keep the request and send it again instead."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judgeable:
+    """A request that is known to be good, with the identity of its answer; no rule has run yet.
+
+    Attributes:
+        request: Construction and loom.
+        validation_id: Digest of request, rule set and the loom's limits; the strong ETag.
+        canonical: The technical request in canonical form, of which links are made.
+    """
+
+    request: ValidationRequest
+    validation_id: str
+    canonical: bytes
+
+    def report(self) -> Report:
+        """Run every rule."""
+        loom = self.request.loom
+        if loom is None:
+            raise TypeError("a judgeable request has its loom")
+        return assessment.assess(
+            self.request.construction,
+            loom,
+            validation_id=self.validation_id,
+            links=self.links(),
+        )
+
+    def links(self) -> dict[str, str | None]:
+        """Make the links of the report: its own address, and the loom's where it is in the park."""
+        token = pack(self.canonical)
+        links: dict[str, str | None] = {
+            "self": f"/v1/validations/{token}" if token else None,
+        }
+        if token is None:
+            links["self_note"] = _NO_LINK
+        if self.request.loom_id is not None:
+            links["loom"] = f"/v1/looms/{self.request.loom_id}"
+        return links
+
+
+def judgeable(given: object, park: Park) -> Judgeable:
+    """Read a request and name its answer, without judging the cloth.
+
+    Raises:
+        InputError: With every fault of the request, an unknown loom among them.
+    """
+    faults = list(_unknown_loom(given, park))
+    try:
+        read = _SCHEMA.read(given)
+    except InputError as error:
+        raise InputError([*error.faults, *faults]) from None
+    if faults:
+        raise InputError(faults)
+    limits = b""
+    if read.loom_id is not None:
+        found = park.find(read.loom_id)
+        limits = found.limits
+        read = ValidationRequest(
+            construction=read.construction, loom=found.loom, loom_id=read.loom_id
+        )
+    canonical = canonical_request(_as_object(given))
+    return Judgeable(
+        request=read,
+        validation_id=digest(canonical, assessment.ruleset().encode(), limits),
+        canonical=canonical,
+    )
+
+
+def _as_object(given: object) -> dict[str, Any]:
+    if not isinstance(given, dict):
+        raise TypeError("a request that was read is an object")
+    return given
+
+
+def _unknown_loom(given: object, park: Park) -> Iterator[Fault]:
+    """Say that the park has no such loom, beside whatever else is wrong."""
+    loom_id = given.get("loom_id") if isinstance(given, dict) else None
+    if isinstance(loom_id, str) and re.fullmatch(LOOM_ID, loom_id):
+        try:
+            park.find(loom_id)
+        except InputError as error:
+            yield from error.below("/loom_id").faults
+
+
+@operation(
+    "POST",
+    "/v1/validations",
+    tag="Validations",
+    body=_SCHEMA,
+    answer=Report,
+    answer_words="The report, whatever its verdict",
+    examples={
+        "shirting": examples.VALIDATION,
+        "park_loom": {"construction": examples.SMALL_CONSTRUCTION, "loom_id": "R190-dobby"},
+    },
+    problems=(
+        problems.UNREADABLE_JSON,
+        problems.BODY_TOO_LARGE,
+        problems.UNSUPPORTED_MEDIA_TYPE,
+        problems.INVALID_REQUEST,
+    ),
+)
+def validate() -> Response:
+    """Judge a construction on a loom.
+
+    Answers 200 also where the verdict is `not_weavable`: the answer is the product, not a failure.
+    `ETag` is the report's `validation_id`; `Content-Location` is the address at which the same
+    report can be had again, without the caller's reference.
+    """
+    here = state.current()
+    given = json_body(request, longest=here.settings.max_body_bytes)
+    judged = judgeable(given, here.park)
+    report = judged.report()
+    own = report.links["self"]
+    headers = {"Content-Location": own} if own else {}
+    return json_answer(report, etag=judged.validation_id, headers=headers)
+
+
+@operation(
+    "GET",
+    "/v1/validations/{token}",
+    tag="Validations",
+    answer=Report,
+    answer_words="The report",
+    parameters=(
+        Parameter(
+            name="token",
+            place="path",
+            description="The last part of a report's own link; it carries the technical request.",
+            example=pack(canonical_request(examples.VALIDATION)) or "",
+        ),
+    ),
+    problems=(problems.NOT_FOUND, problems.INVALID_REQUEST),
+    conditional=True,
+)
+def validation(token: str) -> Response:
+    """Give a report again from its link.
+
+    The service keeps nothing: the link carries the technical request itself, without reference and
+    other free text. With `If-None-Match` the answer is 304, at no cost, until the loom's limits or
+    the rules change.
+    """
+    judged = judgeable(unpack(token), state.current().park)
+    if is_current(request, judged.validation_id):
+        return not_modified(judged.validation_id)
+    return json_answer(judged.report(), etag=judged.validation_id)

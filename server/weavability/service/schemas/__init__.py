@@ -1,0 +1,1 @@
+"""Schemas of the request bodies: JSON in, frozen dataclasses of the domain out."""
