@@ -237,7 +237,7 @@ def _report(fit: Fit, findings: tuple[Finding, ...]) -> Report:
         cloth=_cloth(fit.cloth),
         yarn=tuple(_yarn_uses(fit)),
         warp=_warp(fit),
-        assumptions=tuple(_assumptions(fit)),
+        assumptions=tuple(assumptions_of(fit)),
         links={},
         caution=CAUTION,
     )
@@ -357,7 +357,8 @@ def _warp(fit: Fit) -> WarpSummary:
     )
 
 
-def _assumptions(fit: Fit) -> Iterator[Assumption]:
+def assumptions_of(fit: Fit) -> Iterator[Assumption]:
+    """Every value that was assumed, with its pointer into the request."""
     for line in fit.cloth.assumptions:
         yield replace(line, pointer="/construction" + line.pointer)
     for line in fit.limits.assumptions:

@@ -13,8 +13,8 @@ from typing import Final
 from weavability.checks.finding import Proposal
 from weavability.checks.sett import OPEN_WARNING_PCT, TIGHT_NOTE_PCT
 from weavability.checks.weft import STRENGTH_NOTE_PCT
-from weavability.looms.fit import Fit, weft_motion, weft_yarn
-from weavability.looms.weft_tension import speed_at_strength_use
+from weavability.looms.fit import Fit
+from weavability.looms.speed import speed_at_use
 from weavability.textiles.geometry import tightness_pct
 
 Proposer = Callable[[Fit], Iterable[Proposal]]
@@ -89,14 +89,14 @@ def _slower(fit: Fit) -> Iterator[Proposal]:
 
 
 def _slower_for_weft(fit: Fit) -> Iterator[Proposal]:
-    yield from _at_speed(
-        speed_at_strength_use(
-            weft_motion(fit.limits, fit.hardest_weft.yarn),
-            weft_yarn(fit.hardest_weft.yarn),
-            strength_use_pct=STRENGTH_NOTE_PCT * 0.999,
-            reed_width_cm=fit.cloth.reed_width_cm,
-        )
+    speed = speed_at_use(
+        fit.limits,
+        fit.cloth.weft.yarns.values(),
+        strength_use_pct=STRENGTH_NOTE_PCT * 0.999,
+        reed_width_cm=fit.cloth.reed_width_cm,
     )
+    if speed is not None:
+        yield from _at_speed(speed)
 
 
 def _at_speed(picks_per_min: float) -> Iterator[Proposal]:

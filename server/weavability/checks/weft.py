@@ -8,7 +8,8 @@ from typing import Final
 from weavability.checks.finding import Observation, Severity, above, below
 from weavability.checks.registry import check
 from weavability.looms.carriers import InsertionSystem
-from weavability.looms.fit import WEFT_STRENGTH_ERROR_PCT, Fit
+from weavability.looms.fit import Fit
+from weavability.looms.speed import WEFT_STRENGTH_ERROR_PCT
 from weavability.textiles.cloth import coarsest_and_finest
 
 STRENGTH_NOTE_PCT: Final = 25.0

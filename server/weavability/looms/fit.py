@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from weavability.looms.beams import (
     WarpTension,
@@ -13,34 +13,23 @@ from weavability.looms.beams import (
     warp_tension,
     winding_diameter_cm,
 )
-from weavability.looms.carriers import InsertionMotion, InsertionSetup, insertion_motion
+from weavability.looms.carriers import InsertionMotion, insertion_motion
 from weavability.looms.denting import Denting, dent
 from weavability.looms.harness import Harness, draw_in
 from weavability.looms.insertion import (
     SpeedLimit,
     insertion_rate_m_per_min,
     speed_limit,
-    speed_on_curve,
 )
 from weavability.looms.interference import EfficiencyFacts, efficiency_from_stops
 from weavability.looms.limits import LoomLimits
 from weavability.looms.output import output_m2_per_h, output_m_per_h
-from weavability.looms.weft_tension import (
-    WeftTension,
-    WeftYarn,
-    speed_at_strength_use,
-    weft_tension,
-)
+from weavability.looms.speed import speed_limits, tension_of, weakest_strength_cn
+from weavability.looms.weft_tension import WeftTension
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, threads_by_yarn
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
 from weavability.textiles.yarns import YarnFacts
-
-WEFT_STRENGTH_ERROR_PCT = 60.0
-"""Use of the weft's weakest place above which it will not run; common practice, no source."""
-
-LEAST_STRENGTH_SHARE = 0.01
-"""Of the mean strength, the least that a weakest place is taken to have."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,8 +129,15 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     """
     ledger = Ledger()
     width_cm = cloth.reed_width_cm
-    speed_limits = tuple(_speed_limits(cloth, limits))
-    slowest = speed_limit(speed_limits)
+    limits_of_speed = tuple(
+        speed_limits(
+            limits,
+            reed_width_cm=width_cm,
+            requested_picks_per_min=cloth.construction.requested_speed_picks_per_min,
+            wefts=cloth.weft.yarns.values(),
+        )
+    )
+    slowest = speed_limit(limits_of_speed)
     speed = slowest.picks_per_min
     wefts = tuple(_weft_runs(cloth, limits, speed))
     efficiency = (
@@ -161,7 +157,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         limits=limits,
         harness=draw_in(cloth, limits.shedding),
         denting=dent(cloth, limits, ledger),
-        speed_limits=speed_limits,
+        speed_limits=limits_of_speed,
         limited_by=slowest,
         insertion_rate_m_per_min=insertion_rate_m_per_min(
             speed_picks_per_min=speed, reed_width_cm=width_cm
@@ -184,58 +180,6 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     )
 
 
-def _speed_limits(cloth: ClothFacts, limits: LoomLimits) -> Iterable[SpeedLimit]:
-    """Every limit of the speed; where two are equal, the first named counts."""
-    width_cm = cloth.reed_width_cm
-    requested = cloth.construction.requested_speed_picks_per_min
-    if requested is not None:
-        yield SpeedLimit(name="requested_speed", picks_per_min=requested)
-    yield SpeedLimit(name="loom_speed", picks_per_min=limits.max_speed_picks_per_min)
-    if limits.speed_curve:
-        yield SpeedLimit(
-            name="speed_curve",
-            picks_per_min=speed_on_curve(limits.speed_curve, reed_width_cm=width_cm),
-        )
-    yield SpeedLimit(
-        name="insertion_rate", picks_per_min=100 * limits.max_rate_m_per_min / width_cm
-    )
-    yield SpeedLimit(name="shedding", picks_per_min=limits.shedding.max_speed_picks_per_min)
-    by_strength = min(
-        speed_at_strength_use(
-            weft_motion(limits, yarn),
-            weft_yarn(yarn),
-            strength_use_pct=WEFT_STRENGTH_ERROR_PCT,
-            reed_width_cm=width_cm,
-        )
-        for yarn in cloth.weft.yarns.values()
-    )
-    # A weft that its base tension alone overloads runs at no speed: a check says so, and the
-    # other figures are told for the speed that the loom itself allows.
-    if by_strength > 0:
-        yield SpeedLimit(name="weft_strength", picks_per_min=by_strength)
-
-
-def weft_yarn(yarn: YarnFacts) -> WeftYarn:
-    """What the insertion needs to know of a weft yarn."""
-    return WeftYarn(
-        linear_density_tex=yarn.linear_density_tex,
-        weakest_strength_cn=weakest_strength_cn(yarn),
-        modulus_cn_per_tex=yarn.modulus_cn_per_tex,
-    )
-
-
-def weakest_strength_cn(yarn: YarnFacts) -> float:
-    """Strength of the weakest place, above zero also for yarns where mean - 3 CV is not."""
-    return max(yarn.weakest_strength_cn, LEAST_STRENGTH_SHARE * yarn.strength_cn)
-
-
-def weft_motion(limits: LoomLimits, yarn: YarnFacts) -> InsertionSetup:
-    """The loom's insertion with the base tension that this weft yarn is given."""
-    return replace(
-        limits.motion, base_tension_cn=limits.base_tension_cn_per_tex * yarn.linear_density_tex
-    )
-
-
 def _weft_runs(cloth: ClothFacts, limits: LoomLimits, speed: float) -> Iterable[WeftRun]:
     order = cloth.weft.order
     rate = speed * (cloth.reed_width_cm + limits.extra_weft_cm) / 100
@@ -245,11 +189,8 @@ def _weft_runs(cloth: ClothFacts, limits: LoomLimits, speed: float) -> Iterable[
             key=key,
             yarn=yarn,
             share=share,
-            tension=weft_tension(
-                weft_motion(limits, yarn),
-                weft_yarn(yarn),
-                speed_picks_per_min=speed,
-                reed_width_cm=cloth.reed_width_cm,
+            tension=tension_of(
+                limits, yarn, speed_picks_per_min=speed, reed_width_cm=cloth.reed_width_cm
             ),
             feeder_speed_m_per_min=rate * share,
         )

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from weavability.looms.limits import SheddingLimits
 from weavability.looms.loom import SheddingKind
-from weavability.textiles.cloth import ClothFacts
+from weavability.textiles.cloth import MAX_REMEMBERED_CELLS, ClothFacts
 from weavability.textiles.drafting import Draft, check_draft, healds_per_shaft, spread_draft
 from weavability.textiles.errors import InputError
+from weavability.textiles.weave import Weave
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,7 +112,7 @@ def _straight(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Dr
     if limit is not None:
         wanted = max(1, math.ceil(cloth.ends_per_cm_in_reed / (repeat * limit) - 1e-9))
     repeats = max(1, min(wanted, available // repeat))
-    return check_draft(cloth.weave, "straight", shafts=repeat * repeats)
+    return _remembering(cloth.weave, _straight_over)(cloth.weave, repeat * repeats)
 
 
 def _spread(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draft:
@@ -122,7 +125,25 @@ def _spread(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draf
     )
     if max(multiples) == 1:
         return cloth.draft
-    return spread_draft(cloth.draft, shafts_per_column=multiples)
+    return _remembering(cloth.weave, _spread_over)(cloth.weave, tuple(multiples))
+
+
+@lru_cache(maxsize=512)
+def _straight_over(weave: Weave, shafts: int) -> Draft:
+    return check_draft(weave, "straight", shafts=shafts)
+
+
+@lru_cache(maxsize=512)
+def _spread_over(weave: Weave, shafts_per_column: tuple[int, ...]) -> Draft:
+    return spread_draft(weave, shafts_per_column=shafts_per_column)
+
+
+def _remembering(weave: Weave, remembered: Callable[..., Draft]) -> Callable[..., Draft]:
+    """The function that remembers its drafts for small weaves, the plain one for large ones."""
+    if weave.matrix.size <= MAX_REMEMBERED_CELLS:
+        return remembered
+    plain: Callable[..., Draft] = remembered.__wrapped__  # type: ignore[attr-defined]
+    return plain
 
 
 def shafts_per_column(

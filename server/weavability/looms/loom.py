@@ -150,7 +150,13 @@ class CurvePoint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loom:
-    """A loom as stated."""
+    """A loom as stated.
+
+    Attributes:
+        description: In words; never part of a computation.
+        changeover_rates: The mill's own rates of changing a style, by their names in
+            :class:`weavability.looms.changeover.ChangeoverRates`.
+    """
 
     loom_id: str | None = None
     description: str | None = None
@@ -169,3 +175,4 @@ class Loom:
     max_tightness_pct: float | None = None
     reeds_in_stock_dents_per_10cm: tuple[float, ...] = ()
     running: Running = field(default_factory=Running)
+    changeover_rates: tuple[tuple[str, float], ...] = ()

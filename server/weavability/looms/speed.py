@@ -1,0 +1,119 @@
+"""How fast a loom may run at a width with given wefts, and what the wefts suffer there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from typing import Final
+
+from weavability.looms.carriers import InsertionSetup
+from weavability.looms.insertion import SpeedLimit, speed_at_insertion_rate, speed_on_curve
+from weavability.looms.limits import LoomLimits
+from weavability.looms.weft_tension import (
+    WeftTension,
+    WeftYarn,
+    speed_at_strength_use,
+    weft_tension,
+)
+from weavability.textiles.yarns import YarnFacts
+
+WEFT_STRENGTH_ERROR_PCT: Final = 60.0
+"""Use of the weft's weakest place above which it will not run; common practice, no source."""
+
+LEAST_STRENGTH_SHARE: Final = 0.01
+"""Of the mean strength, the least that a weakest place is taken to have."""
+
+
+def speed_limits(
+    limits: LoomLimits,
+    *,
+    reed_width_cm: float,
+    requested_picks_per_min: float | None,
+    wefts: Iterable[YarnFacts],
+) -> Iterator[SpeedLimit]:
+    """Yield every limit of the speed; where two are equal, the first counts.
+
+    A weft that its tension at rest alone overloads runs at no speed: it sets no limit here, a
+    check says so, and the other figures are told for the speed that the loom itself allows.
+
+    Args:
+        limits: The loom.
+        reed_width_cm: Reed width in use.
+        requested_picks_per_min: Speed that is wished for, if any.
+        wefts: The weft yarns; none where they are not known.
+    """
+    if requested_picks_per_min is not None:
+        yield SpeedLimit(name="requested_speed", picks_per_min=requested_picks_per_min)
+    yield SpeedLimit(name="loom_speed", picks_per_min=limits.max_speed_picks_per_min)
+    if limits.speed_curve:
+        yield SpeedLimit(
+            name="speed_curve",
+            picks_per_min=speed_on_curve(limits.speed_curve, reed_width_cm=reed_width_cm),
+        )
+    yield SpeedLimit(
+        name="insertion_rate",
+        picks_per_min=speed_at_insertion_rate(
+            rate_m_per_min=limits.max_rate_m_per_min, reed_width_cm=reed_width_cm
+        ),
+    )
+    yield SpeedLimit(name="shedding", picks_per_min=limits.shedding.max_speed_picks_per_min)
+    by_strength = speed_at_use(
+        limits, wefts, strength_use_pct=WEFT_STRENGTH_ERROR_PCT, reed_width_cm=reed_width_cm
+    )
+    if by_strength:
+        yield SpeedLimit(name="weft_strength", picks_per_min=by_strength)
+
+
+def speed_at_use(
+    limits: LoomLimits,
+    wefts: Iterable[YarnFacts],
+    *,
+    strength_use_pct: float,
+    reed_width_cm: float,
+) -> float | None:
+    """The least speed at which a weft uses a share of its weakest place; ``None`` for no weft."""
+    return min(
+        (
+            speed_at_strength_use(
+                weft_motion(limits, yarn),
+                weft_yarn(yarn),
+                strength_use_pct=strength_use_pct,
+                reed_width_cm=reed_width_cm,
+            )
+            for yarn in wefts
+        ),
+        default=None,
+    )
+
+
+def tension_of(
+    limits: LoomLimits, yarn: YarnFacts, *, speed_picks_per_min: float, reed_width_cm: float
+) -> WeftTension:
+    """The tension of one weft yarn over a pick."""
+    return weft_tension(
+        weft_motion(limits, yarn),
+        weft_yarn(yarn),
+        speed_picks_per_min=speed_picks_per_min,
+        reed_width_cm=reed_width_cm,
+    )
+
+
+def weft_yarn(yarn: YarnFacts) -> WeftYarn:
+    """What the insertion needs to know of a weft yarn."""
+    return WeftYarn(
+        linear_density_tex=yarn.linear_density_tex,
+        weakest_strength_cn=weakest_strength_cn(yarn),
+        modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+    )
+
+
+def weakest_strength_cn(yarn: YarnFacts) -> float:
+    """Strength of the weakest place, above zero also for yarns where mean - 3 CV is not."""
+    return max(yarn.weakest_strength_cn, LEAST_STRENGTH_SHARE * yarn.strength_cn)
+
+
+def weft_motion(limits: LoomLimits, yarn: YarnFacts) -> InsertionSetup:
+    """The loom's insertion with the base tension that this weft yarn is given."""
+    return replace(
+        limits.motion, base_tension_cn=limits.base_tension_cn_per_tex * yarn.linear_density_tex
+    )
