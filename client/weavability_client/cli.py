@@ -31,7 +31,7 @@ HEADER: Final = (
     "weft m/min",
     "shafts",
     "tightness %",
-    "first finding",
+    "gravest finding",
 )
 
 
@@ -141,7 +141,7 @@ def _row(result: ItemResult) -> tuple[object, ...]:
         report.rates.insertion_rate_m_per_min,
         report.setup.shafts_used,
         report.cloth.tightness_pct,
-        report.findings[0].code if report.findings else None,
+        report.gravest.code if report.gravest else None,
     )
 
 

@@ -31,6 +31,9 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Final
 
+MOST_NAMED: Final = 8
+"""Allowed values that a message names; ``FieldError.allowed`` has them all."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FieldError:
@@ -51,8 +54,14 @@ class FieldError:
     def __str__(self) -> str:
         """Return the pointer, the message and what is allowed, on one line."""
         place = self.pointer or "(whole body)"
-        hint = "" if self.allowed is None else f" (allowed: {self.allowed})"
+        hint = "" if self.allowed is None else f" (allowed: {self._allowed_text()})"
         return f"{place}: {self.message}{hint}"
+
+    def _allowed_text(self) -> str:
+        if not isinstance(self.allowed, list):
+            return str(self.allowed)
+        more = " ..." if len(self.allowed) > MOST_NAMED else ""
+        return ", ".join(map(str, self.allowed[:MOST_NAMED])) + more
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -38,6 +38,7 @@ class Yarn(Record):
     tenacity_cn_per_tex: float | None = None
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
+    folding_take_up_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,6 +175,8 @@ class Insertion(Record):
     rapiers: str | None = None
     overrun_cm: float | None = None
     carrier_length_cm: float | None = None
+    launch_length_cm: float | None = None
+    stopping_length_cm: float | None = None
     extra_weft_cm: float | None = None
     free_weft_length_m: float | None = None
     base_tension_cn_per_tex: float | None = None
@@ -382,6 +385,7 @@ class Setup(Record):
     reed_dents_per_10cm: float
     ends_per_dent: int
     dents: int | None = None
+    selvedge_dents_per_side: int | None = None
     ends_per_cm_in_reed: float | None = None
     picks_per_cm_on_loom: float | None = None
     shafts_needed: int | None = None
@@ -394,7 +398,8 @@ class Setup(Record):
     healds_per_cm_per_shaft: float | None = None
     hooks_used: int | None = None
     hooks_idle: int | None = None
-    repeats_across: int | None = None
+    ends_per_hook: int | None = None
+    weave_repeats_across: float | None = None
     weft_selectors_used: int
 
 
@@ -446,13 +451,15 @@ class YarnUse(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpSummary(Record):
-    """The warp: how long, how many beams."""
+    """The warp: how long, how many beams, and what the shed asks of its weakest ends."""
 
     length_m: float | None = None
     mass_kg: float | None = None
     beam_capacity_m: float | None = None
     beams_needed: int | None = None
     knots: int | None = None
+    peak_tension_cn: float | None = None
+    strength_use_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -497,6 +504,11 @@ class Report(Record):
     def notes(self) -> tuple[Finding, ...]:
         """Findings worth knowing."""
         return self._of(Severity.NOTE)
+
+    @property
+    def gravest(self) -> Finding | None:
+        """The first of the gravest findings; ``None`` where there is nothing to say."""
+        return next(iter(self.errors or self.warnings or self.notes), None)
 
     @property
     def link(self) -> str | None:
@@ -624,8 +636,21 @@ class Report(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check(Record):
-    """One rule by which the service judges; the rest of its page is in ``extra``."""
+    """One rule by which the service judges.
+
+    Attributes:
+        code: ``subject.topic``, as in the findings.
+        says: What it says, in a sentence.
+        compares: What is held against what.
+        severities: The severities that it can give, the heaviest first.
+        formula: How the compared value is computed.
+        source: Where formula and limit come from.
+    """
 
     code: str
-    subject: str | None = None
+    subject: str
+    says: str | None = None
+    compares: str | None = None
+    severities: tuple[Severity, ...] = ()
+    formula: str | None = None
     source: str | None = None

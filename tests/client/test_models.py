@@ -1,0 +1,295 @@
+"""The models: they read what the service writes, keep what they do not know, and print well."""
+
+from __future__ import annotations
+
+import dataclasses
+import html.parser
+import json
+import typing
+from enum import StrEnum
+from typing import Any
+
+import pytest
+from client.recorded import REPORTS, sample
+from hypothesis import given
+from hypothesis import strategies as st
+
+from weavability import report as server_report
+from weavability.checks import finding as server_finding
+from weavability.checks import registry as server_registry
+from weavability.service.schemas import construction, loom, requests
+from weavability.service.schemas.body import Body
+from weavability.textiles import assumptions as server_assumptions
+from weavability_client import models
+from weavability_client._record import Record
+from weavability_client.errors import AnswerUnreadable
+from weavability_client.models import Construction, Finding, Report, Severity, Verdict
+
+
+def recorded(name: str) -> Report:
+    return Report.from_json(sample(name)["answer"])
+
+
+def with_change(path: str, value: object) -> dict[str, Any]:
+    """Return a recorded answer in which the member at ``path`` is another."""
+    answer: dict[str, Any] = sample("not_weavable")["answer"]
+    *parents, last = path.split("/")
+    place: Any = answer
+    for name in parents:
+        place = place[int(name)] if isinstance(place, list) else place[name]
+    place[last] = value
+    return answer
+
+
+@pytest.mark.parametrize("name", REPORTS)
+def test_a_recorded_report_is_read_and_written_back_unchanged(name: str) -> None:
+    answer = sample(name)["answer"]
+    written = Report.from_json(answer).to_json()
+    assert json.loads(json.dumps(written)) == without_null(answer)
+
+
+def without_null(value: Any) -> Any:
+    """Drop members that are null: not stating them says the same."""
+    match value:
+        case dict():
+            return {key: without_null(each) for key, each in value.items() if each is not None}
+        case list():
+            return [without_null(each) for each in value]
+        case _:
+            return value
+
+
+@pytest.mark.parametrize("name", REPORTS)
+def test_a_recorded_request_fits_the_input_classes(name: str) -> None:
+    stated = sample(name)["request"]["construction"]
+    read = Construction.from_json(stated)
+    assert read.extra == {}
+    assert read.to_json() == stated
+
+
+@pytest.mark.parametrize("name", REPORTS)
+def test_the_verdict_is_that_of_the_name(name: str) -> None:
+    report = recorded(name)
+    assert report.verdict == name
+    assert report.ok is (name != "not_weavable")
+
+
+ANSWERED = [
+    (models.Report, server_report.Report),
+    (models.Counts, server_report.Counts),
+    (models.Rates, server_report.Rates),
+    (models.Setup, server_report.Setup),
+    (models.ClothSummary, server_report.ClothSummary),
+    (models.YarnUse, server_report.YarnUse),
+    (models.WarpSummary, server_report.WarpSummary),
+    (models.Finding, server_finding.Finding),
+    (models.Assumption, server_assumptions.Assumption),
+    (models.Check, server_registry.CheckInfo),
+]
+
+
+TAKEN = [
+    (models.ValidationRequest, requests.ValidationRequestSchema),
+    (models.Construction, construction.ConstructionSchema),
+    (models.Warp, construction.WarpSchema),
+    (models.Weft, construction.WeftSchema),
+    (models.Yarn, construction.YarnSchema),
+    (models.Selvedge, construction.SelvedgeSchema),
+    (models.Reed, construction.ReedSchema),
+    (models.Draft, construction.DraftSchema),
+    (models.Finishing, construction.FinishingSchema),
+    (models.Allowances, construction.AllowancesSchema),
+    (models.Loom, loom.LoomSchema),
+    (models.Insertion, loom.InsertionSchema),
+    (models.Shedding, loom.SheddingSchema),
+    (models.CurvePoint, loom.CurvePointSchema),
+    (models.Band, loom.PicksBandSchema),
+    (models.Band, loom.TexBandSchema),
+    (models.WarpBeam, loom.WarpBeamSchema),
+    (models.Running, loom.RunningSchema),
+]
+
+
+@pytest.mark.parametrize(("ours", "theirs"), ANSWERED, ids=lambda each: each.__name__)
+def test_no_field_that_the_service_answers_is_unknown(ours: type[Any], theirs: type[Any]) -> None:
+    known = {each.name for each in dataclasses.fields(ours)}
+    assert {each.name for each in dataclasses.fields(theirs)} <= known
+
+
+@pytest.mark.parametrize(("ours", "theirs"), TAKEN, ids=lambda each: each.__name__)
+def test_the_fields_that_the_service_takes_are_those_that_the_client_offers(
+    ours: type[Any], theirs: type[Body[Any]]
+) -> None:
+    offered = {each.name for each in dataclasses.fields(ours)} - {"extra"}
+    assert offered == set(theirs().fields)
+
+
+@pytest.mark.parametrize(
+    ("ours", "theirs"),
+    [(models.Verdict, server_finding.Verdict), (models.Severity, server_finding.Severity)],
+)
+def test_the_words_of_the_service_are_those_of_the_client(
+    ours: type[StrEnum], theirs: type[StrEnum]
+) -> None:
+    assert sorted(ours) == sorted(theirs)
+
+
+def test_a_remedy_has_the_members_that_the_service_writes() -> None:
+    keys = {each.metadata.get("key", each.name) for each in dataclasses.fields(models.Remedy)}
+    assert set(typing.get_type_hints(server_finding.Remedy)) == keys - {"extra"}
+
+
+def test_what_a_newer_service_adds_is_kept_at_every_level() -> None:
+    answer = with_change("rates/glow_pct", 3.5)
+    answer["mood"] = ["bright"]
+    report = Report.from_json(answer)
+    assert report.extra == {"mood": ["bright"]}
+    assert report.rates.extra == {"glow_pct": 3.5}
+    assert report.to_json()["mood"] == ["bright"]
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "words"),
+    [
+        ("verdict", "maybe", "/verdict should be one of weavable"),
+        ("rates/speed_picks_per_min", "fast", "/rates/speed_picks_per_min should be float"),
+        ("rates/speed_picks_per_min", True, "/rates/speed_picks_per_min should be float"),
+        ("setup/total_ends", 12.5, "/setup/total_ends should be int"),
+        ("setup/lift_plan", "1010", "/setup/lift_plan should be a list"),
+        ("findings/0", 7, "/findings/0 should be an object"),
+        ("links", [], "/links should be an object"),
+        ("cloth", None, "/cloth should be an object"),
+    ],
+)
+def test_an_answer_of_another_shape_is_refused_with_its_place(
+    path: str, value: object, words: str
+) -> None:
+    answer = with_change(path, value) if path != "findings/0" else sample("not_weavable")["answer"]
+    if path == "findings/0":
+        answer["findings"][0] = value
+    with pytest.raises(AnswerUnreadable, match=words):
+        Report.from_json(answer)
+
+
+def test_a_member_that_is_missing_is_named() -> None:
+    answer = sample("weavable")["answer"]
+    del answer["rates"]["limited_by"]
+    with pytest.raises(AnswerUnreadable, match="/rates/limited_by"):
+        Report.from_json(answer)
+
+
+def test_whole_numbers_are_read_where_a_fraction_may_stand() -> None:
+    report = Report.from_json(with_change("rates/speed_picks_per_min", 300))
+    assert type(report.rates.speed_picks_per_min) is float
+
+
+def test_findings_are_found_by_code_and_by_weight() -> None:
+    report = recorded("not_weavable")
+    assert report.finding("sett.jammed") in report.errors
+    assert report.finding("sett.unheard") is None
+    assert report.gravest == report.errors[0]
+    assert len(report.notes) == report.counts.notes
+    assert len(report.warnings) == report.counts.warnings
+
+
+def test_without_findings_there_is_no_gravest_one() -> None:
+    bare = dataclasses.replace(recorded("weavable"), findings=())
+    assert bare.gravest is None
+
+
+def test_a_remedy_is_typed() -> None:
+    jammed = recorded("not_weavable").finding("sett.jammed")
+    assert jammed is not None
+    remedy = jammed.remedies[0]
+    assert remedy.from_value != remedy.to_value
+    assert "sett.jammed" in remedy.clears
+
+
+def test_a_printed_report_says_what_the_loom_master_asks() -> None:
+    report = recorded("not_weavable")
+    printed = str(report)
+    assert printed.startswith(f"{report.reference} on {report.loom_id}: not weavable")
+    assert "300 picks/min, limited by requested speed" in printed
+    for each in report.findings:
+        assert each.message in printed
+    assert report.caution in printed
+
+
+def test_a_jacquard_report_speaks_of_hooks() -> None:
+    assert "hooks" in str(recorded("weavable"))
+
+
+class Tags(html.parser.HTMLParser):
+    """Collects the tags of a page."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.opened: list[str] = []
+        self.closed: list[str] = []
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.opened.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        self.closed.append(tag)
+
+
+def test_a_notebook_shows_a_table_in_which_nothing_of_the_caller_is_markup() -> None:
+    hostile = "<script>alert(1)</script>"
+    report = dataclasses.replace(recorded("not_weavable"), reference=hostile)
+    tags = Tags(report._repr_html_())
+    assert sorted(tags.opened) == sorted(tags.closed)
+    assert "table" in tags.opened
+    assert "script" not in tags.opened
+
+
+def test_rows_are_flat_one_a_finding() -> None:
+    report = recorded("not_weavable")
+    rows = report.to_rows()
+    assert [row["code"] for row in rows] == [each.code for each in report.findings]
+    assert {type(value) for row in rows for value in row.values()} <= {str, float, int, type(None)}
+
+
+def test_a_summary_is_one_flat_row() -> None:
+    row = recorded("not_weavable").summary()
+    assert row["verdict"] == "not_weavable"
+    assert row["tightness_pct"] == recorded("not_weavable").cloth.tightness_pct
+    assert {type(value) for value in row.values()} <= {str, float, int}
+
+
+def test_an_assumption_prints_its_field_value_and_reason() -> None:
+    first = recorded("weavable").assumptions[0]
+    assert str(first).startswith(f"{first.pointer} = {first.value}")
+    assert first.reason in str(first)
+
+
+def test_models_are_frozen() -> None:
+    report = recorded("weavable")
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        report.verdict = Verdict.WEAVABLE  # type: ignore[misc]
+
+
+TEXT = st.text(max_size=8)
+FINDINGS = st.builds(
+    Finding,
+    code=TEXT,
+    severity=st.sampled_from(Severity),
+    message=TEXT,
+    pointer=TEXT,
+    actual=st.none() | TEXT | st.floats(allow_nan=False, allow_infinity=False),
+    limit=st.none() | TEXT,
+    unit=st.none() | TEXT,
+    margin_pct=st.none() | st.floats(-1e6, 1e6),
+    source=TEXT,
+    extra=st.dictionaries(TEXT.filter(lambda key: key not in vars_of(Finding)), TEXT, max_size=3),
+)
+
+
+def vars_of(cls: type[Record]) -> set[str]:
+    return {each.name for each in dataclasses.fields(cls)}
+
+
+@given(FINDINGS)
+def test_law_reading_what_was_written_gives_the_same(finding: Finding) -> None:
+    assert Finding.from_json(json.loads(json.dumps(finding.to_json()))) == finding
