@@ -1,0 +1,271 @@
+"""The demo: starts the service with an invented mill's park and sends it the mill's order book."""
+
+from __future__ import annotations
+
+import argparse
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import tomllib
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from types import FrameType
+from typing import Any, BinaryIO, Final, TextIO
+
+import requests
+
+from weavability_client import Client, ItemResult, Report
+from weavability_client._table import text_table
+
+HOST: Final = "127.0.0.1"
+PORT: Final = 8080
+READY_WITHIN_S: Final = 30.0
+STOP_WITHIN_S: Final = 10.0
+BAR_CELLS: Final = 30
+LOG_TAIL_BYTES: Final = 4000
+INTERRUPTED: Final = 130
+
+DATA: Final = Path(__file__).parent / "weavability" / "data"
+PARK: Final = DATA / "demo_park.toml"
+ORDERS: Final = DATA / "demo_orders.toml"
+
+HEADER: Final = (
+    "order",
+    "cloth",
+    "loom",
+    "verdict",
+    "picks/min",
+    "limited by",
+    "weft m/min",
+    "shafts",
+    "tight %",
+    "hours",
+    "gravest finding",
+)
+
+
+class DemoError(Exception):
+    """The demo cannot go on; the message says what to do."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """A line of the order book: its cloth for the reader, its request for the service."""
+
+    cloth: str
+    request: Mapping[str, Any]
+
+    @property
+    def reference(self) -> str:
+        """The order's number."""
+        return str(self.request["construction"]["reference"])
+
+
+class Progress:
+    """A bar on a terminal; elsewhere a line a quarter."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+        self._bar = stream.isatty()
+        self._quarter = 0
+
+    def __call__(self, done: int, total: int | None) -> None:
+        """Show that ``done`` of ``total`` orders are judged."""
+        share = done / total if total else 0.0
+        if self._bar:
+            filled = "#" * int(share * BAR_CELLS)
+            end = "\n" if done == total else ""
+            self._write(f"\r[{filled:.<{BAR_CELLS}}] {done}/{total} orders{end}")
+        elif int(share * 4) > self._quarter:
+            self._quarter = int(share * 4)
+            self._write(f"{done} of {total} orders judged\n")
+
+    def _write(self, text: str) -> None:
+        self._stream.write(text)
+        self._stream.flush()
+
+
+def read_orders(path: Path = ORDERS) -> list[Order]:
+    """Read the order book."""
+    with path.open("rb") as file:
+        tables = tomllib.load(file)["order"]
+    return [
+        Order(
+            cloth=table["cloth"],
+            request={"construction": table["construction"], "loom_id": table["loom_id"]},
+        )
+        for table in tables
+    ]
+
+
+def free_port(wanted: int) -> int:
+    """Return ``wanted`` where it is free; any free port where it is 0.
+
+    Raises:
+        DemoError: Another program uses the port.
+    """
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((HOST, wanted))
+        except OSError as error:
+            raise DemoError(
+                f"port {wanted} cannot be used ({error.strerror}): end the program that uses it, "
+                "or choose another with --port N (0 is any free one)"
+            ) from error
+        return int(probe.getsockname()[1])
+
+
+@contextmanager
+def service(port: int) -> Iterator[str]:
+    """Run the service on ``port`` for as long as the block lasts; give its address."""
+    command = Path(sys.executable).with_name("weavability-server")
+    options = ["--bind", f"{HOST}:{port}", "--looms", str(PARK)]
+    address = f"http://{HOST}:{port}"
+    with tempfile.TemporaryFile() as log:
+        process = subprocess.Popen(  # noqa: S603 (our own program, no shell)
+            [str(command), *options],
+            stdin=subprocess.DEVNULL,
+            stdout=log,
+            stderr=log,
+            start_new_session=True,
+        )
+        try:
+            wait_until_ready(address, process, log)
+            yield address
+        finally:
+            stop(process)
+
+
+def wait_until_ready(address: str, process: subprocess.Popen[bytes], log: BinaryIO) -> None:
+    """Return once the service answers ``/readyz``.
+
+    Raises:
+        DemoError: It ended, or is not ready in time; its last words are in the message.
+    """
+    deadline = time.monotonic() + READY_WITHIN_S
+    while time.monotonic() < deadline and process.poll() is None:
+        if is_ready(address):
+            return
+        time.sleep(0.1)
+    raise DemoError(f"the service did not start:\n{tail(log)}")
+
+
+def is_ready(address: str) -> bool:
+    """Tell whether the service is ready to judge."""
+    try:
+        return requests.get(f"{address}/readyz", timeout=1).ok
+    except requests.exceptions.RequestException:
+        return False
+
+
+def tail(log: BinaryIO) -> str:
+    """Return the end of the service's log."""
+    size = log.seek(0, 2)
+    log.seek(max(0, size - LOG_TAIL_BYTES))
+    return log.read().decode("utf-8", "replace").strip() or "(it said nothing)"
+
+
+def stop(process: subprocess.Popen[bytes]) -> None:
+    """End the service by its own process id: gracefully, and firmly where that does not help."""
+    process.terminate()
+    try:
+        process.wait(STOP_WITHIN_S)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()
+
+
+def table(orders: Sequence[Order], results: Sequence[ItemResult]) -> str:
+    """Return the verdicts as a table, an order a line."""
+    lines = [_line(order, result) for order, result in zip(orders, results, strict=True)]
+    return text_table(HEADER, lines)
+
+
+def _line(order: Order, result: ItemResult) -> tuple[object, ...]:
+    head = (order.reference, order.cloth, order.request["loom_id"])
+    report = result.report
+    if report is None:
+        return (*head, "refused", *[None] * 6, str(result.error))
+    rates, hours = report.rates, report.rates.hours_for_order
+    return (
+        *head,
+        report.verdict.replace("_", " "),
+        rates.speed_picks_per_min,
+        rates.limited_by.replace("_", " "),
+        rates.insertion_rate_m_per_min,
+        report.setup.shafts_used,
+        report.cloth.tightness_pct,
+        None if hours is None else round(hours),
+        report.gravest.code if report.gravest else None,
+    )
+
+
+def reasons(orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:
+    """Yield, for each order that cannot be woven, why."""
+    for order, report in zip(orders, reports, strict=True):
+        for finding in report.errors:
+            yield f"{order.reference} {order.cloth}: {finding.message}"
+
+
+def addresses(address: str, reports: Sequence[Report]) -> Iterator[str]:
+    """Yield the addresses worth opening."""
+    yield f"{address}/              everything that can be asked"
+    yield f"{address}/v1/looms      the loom park"
+    yield f"{address}/v1/checks     what is checked, against what, and why"
+    yield f"{address}/openapi.json  the description for programs"
+    links = [report.link for report in reports if report.link]
+    if links:
+        yield f"{address}{min(links, key=len)}  one of the reports above"
+
+
+def show(address: str, out: TextIO) -> bool:
+    """Send the order book and print what came of it; tell whether every order was judged."""
+    orders = read_orders()
+    with Client(address) as client:
+        requests_ = [order.request for order in orders]
+        results = list(client.validate_many(requests_, progress=Progress(sys.stderr)))
+    print(table(orders, results), file=out)
+    reports = [result.report for result in results if result.report is not None]
+    if len(reports) < len(orders):
+        return False
+    print("\nWhy not:", *reasons(orders, reports), sep="\n  ", file=out)
+    print("\nOpen:", *addresses(address, reports), sep="\n  ", file=out, flush=True)
+    return True
+
+
+def interrupted(_number: int, _frame: FrameType | None) -> None:
+    """Turn a signal into the exception by which everything is put away."""
+    raise KeyboardInterrupt
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the demo; return its exit status."""
+    parser = argparse.ArgumentParser(prog="./server/demo", description=__doc__)
+    parser.add_argument("--once", action="store_true", help="stop after printing")
+    parser.add_argument("--port", type=int, default=PORT, help="0 is any free one")
+    options = parser.parse_args(arguments)
+    for number in (signal.SIGTERM, signal.SIGHUP):
+        signal.signal(number, interrupted)
+    try:
+        with service(free_port(options.port)) as address:
+            judged = show(address, sys.stdout)
+            if not options.once:
+                print("\nServing; Ctrl-C stops.", flush=True)
+                signal.pause()
+    except KeyboardInterrupt:
+        print("\nStopped.")
+        return INTERRUPTED if options.once else 0
+    except DemoError as error:
+        print(f"demo: {error}", file=sys.stderr)
+        return 2
+    return 0 if judged else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
