@@ -364,6 +364,8 @@ def test_a_feeder_of_every_third_pick_in_two_runs_at_a_sixth() -> None:
         ({"transfer_deg": None}, "transfer_deg"),
         ({"rapiers": "triple"}, "rapiers"),
         ({"overrun_cm": -0.1}, "overrun_cm"),
+        ({"overrun_cm": 0.0009}, "overrun_cm"),
+        ({"launch_length_cm": 1000.1}, "launch_length_cm"),
         ({"free_weft_length_m": float("nan")}, "free_weft_length_m"),
         ({"base_tension_cn": float("inf")}, "base_tension_cn"),
     ],

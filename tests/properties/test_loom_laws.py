@@ -37,7 +37,7 @@ from weavability.looms.reeds import convert_reed_count, nearest_reed, reed_syste
 speeds = st.floats(50, 2000)
 widths = st.floats(60, 540)
 growth = st.floats(1.0, 3.0)
-lengths = st.floats(0, 60)
+lengths = st.one_of(st.just(0.0), st.floats(0.001, 60))
 
 
 @st.composite
@@ -47,7 +47,7 @@ def setups(draw: st.DrawFn) -> InsertionSetup:
         "system": system,
         "entry_deg": draw(st.floats(20, 120)),
         "exit_deg": draw(st.floats(200, 340)),
-        "free_weft_length_m": draw(st.floats(0, 2)),
+        "free_weft_length_m": draw(st.one_of(st.just(0.0), st.floats(0.001, 2))),
         "base_tension_cn": draw(st.floats(0, 60)),
     }
     if system is InsertionSystem.RAPIER:
@@ -56,7 +56,7 @@ def setups(draw: st.DrawFn) -> InsertionSetup:
             motion_law=draw(st.sampled_from(MotionLaw)),
             rapiers=draw(st.sampled_from(["double", "single"])),
             transfer_deg=draw(st.floats(140, 190)),
-            overrun_cm=draw(st.one_of(st.just(0.0), st.floats(0.1, 30))),
+            overrun_cm=draw(st.one_of(st.just(0.0), st.floats(0.001, 30))),
         )
     return InsertionSetup(
         **common,

@@ -80,7 +80,7 @@ class InsertionSetup:
         between("entry_deg", self.entry_deg, least=0.0, most=360.0)
         between("exit_deg", self.exit_deg, least=0.0, most=360.0)
         for name in _LENGTHS:
-            between(name, getattr(self, name), least=0.0, most=1000.0)
+            _check_length(name, getattr(self, name))
         not_negative("base_tension_cn", self.base_tension_cn)
         _check_rapier_fields(self)
         _check_angles(self)
@@ -98,6 +98,12 @@ _LENGTHS: Final = (
     "stopping_length_cm",
     "free_weft_length_m",
 )
+
+
+def _check_length(name: str, value: float) -> None:
+    """A length is nil or one that can be measured, so that quotients of lengths stay finite."""
+    if value != 0:
+        between(name, value, least=0.001, most=1000.0)
 
 
 def _check_rapier_fields(setup: InsertionSetup) -> None:
