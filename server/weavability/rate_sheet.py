@@ -22,16 +22,16 @@ from weavability.looms.limits import LoomLimits, resolve_loom
 from weavability.looms.loom import Loom
 from weavability.looms.speed import (
     WEFT_STRENGTH_ERROR_PCT,
-    speed_at_use,
+    LoadedWeft,
+    load_weft,
     speed_limits,
-    tension_of,
 )
 from weavability.looms.weft_tension import TensionPeak
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
-from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
+from weavability.textiles.yarns import Yarn, resolve_yarn
 
 USE_BANDS_PCT: Final = (25.0, 40.0, WEFT_STRENGTH_ERROR_PCT)
 MOST_SWEEP_POINTS: Final = 200
@@ -167,10 +167,10 @@ class RateSheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Weft:
-    """One weft of a request: its key, its facts, and its share of the picks."""
+    """One weft of a request: its key, the yarn on the loom, and its share of the picks."""
 
     key: str
-    yarn: YarnFacts
+    loaded: LoadedWeft
     share: float
 
 
@@ -185,11 +185,6 @@ class RateCase:
     feeders: int
     assumptions: tuple[Assumption, ...]
 
-    @property
-    def yarns(self) -> tuple[YarnFacts, ...]:
-        """The weft yarns."""
-        return tuple(weft.yarn for weft in self.wefts)
-
     def speed_limits(self, *, reed_width_cm: float) -> tuple[SpeedLimit, ...]:
         """Every limit of the speed at a width."""
         return tuple(
@@ -197,7 +192,7 @@ class RateCase:
                 self.limits,
                 reed_width_cm=reed_width_cm,
                 requested_picks_per_min=self.wished_picks_per_min,
-                wefts=self.yarns,
+                wefts=(weft.loaded for weft in self.wefts),
             )
         )
 
@@ -229,7 +224,7 @@ def resolve_rate_request(request: RateRequest) -> RateCase:
     wished = request.speed_picks_per_min
     if wished is None and cloth is not None:
         wished = cloth.construction.requested_speed_picks_per_min
-    wefts = tuple(_wefts(request, cloth, ledger))
+    wefts = tuple(_wefts(request, cloth, limits, ledger))
     return RateCase(
         limits=limits,
         reed_width_cm=width_cm,
@@ -249,17 +244,20 @@ def _cloth(request: RateRequest) -> ClothFacts | None:
         raise error.below("/construction") from None
 
 
-def _wefts(request: RateRequest, cloth: ClothFacts | None, ledger: Ledger) -> Iterator[Weft]:
+def _wefts(
+    request: RateRequest, cloth: ClothFacts | None, limits: LoomLimits, ledger: Ledger
+) -> Iterator[Weft]:
     if request.weft is not None:
         try:
             yarn = resolve_yarn(request.weft, ledger.below("/weft"))
         except InputError as error:
             raise error.below("/weft") from None
-        yield Weft(key="weft", yarn=yarn, share=1.0)
+        yield Weft(key="weft", loaded=load_weft(limits, yarn), share=1.0)
     elif cloth is not None:
         order = cloth.weft.order
         for key, count in order.counts.items():
-            yield Weft(key=key, yarn=cloth.weft.yarns[key], share=count / order.threads)
+            loaded = load_weft(limits, cloth.weft.yarns[key])
+            yield Weft(key=key, loaded=loaded, share=count / order.threads)
 
 
 def _all_assumptions(
@@ -325,8 +323,8 @@ def _motion(limits: LoomLimits, motion: InsertionMotion) -> Motion:
 
 
 def _weft_on_loom(case: RateCase, weft: Weft, speed: float) -> WeftOnLoom:
-    width_cm, yarn, limits = case.reed_width_cm, weft.yarn, case.limits
-    tension = tension_of(limits, yarn, speed_picks_per_min=speed, reed_width_cm=width_cm)
+    width_cm, yarn, limits = case.reed_width_cm, weft.loaded.yarn, case.limits
+    tension = weft.loaded.tension(speed_picks_per_min=speed, reed_width_cm=width_cm)
 
     def feeder_speed(feeders: int) -> float:
         return feeder_speed_m_per_min(
@@ -351,7 +349,7 @@ def _weft_on_loom(case: RateCase, weft: Weft, speed: float) -> WeftOnLoom:
         stopping_jerk_cn=tension.stopping_jerk_cn,
         strength_use_pct=tension.strength_use_pct,
         peaks=tension.peaks,
-        bands=tuple(_bands(limits, yarn, width_cm)),
+        bands=tuple(_bands(weft.loaded, width_cm)),
         feeders=case.feeders,
         feeder_speed_m_per_min=feeder_speed(case.feeders),
         feeder_speed_limit_m_per_min=limits.max_feeder_speed_m_per_min,
@@ -359,13 +357,13 @@ def _weft_on_loom(case: RateCase, weft: Weft, speed: float) -> WeftOnLoom:
     )
 
 
-def _bands(limits: LoomLimits, yarn: YarnFacts, width_cm: float) -> Iterator[BandSpeed]:
+def _bands(weft: LoadedWeft, width_cm: float) -> Iterator[BandSpeed]:
     for use_pct in USE_BANDS_PCT:
-        speed = speed_at_use(limits, [yarn], strength_use_pct=use_pct, reed_width_cm=width_cm)
+        speed = weft.speed_at_use(use_pct, reed_width_cm=width_cm)
         yield BandSpeed(
             strength_use_pct=use_pct,
-            speed_picks_per_min=speed or 0.0,
-            insertion_rate_m_per_min=(speed or 0.0) * width_cm / 100,
+            speed_picks_per_min=speed,
+            insertion_rate_m_per_min=speed * width_cm / 100,
         )
 
 
@@ -390,8 +388,8 @@ def _sweep(case: RateCase, sweep: Sweep) -> Iterator[SweepPoint]:
 def _point(case: RateCase, speed: float, width_cm: float, limited_by: str | None) -> SweepPoint:
     motion = insertion_motion(case.limits.motion, speed_picks_per_min=speed, reed_width_cm=width_cm)
     tensions = [
-        tension_of(case.limits, yarn, speed_picks_per_min=speed, reed_width_cm=width_cm)
-        for yarn in case.yarns
+        weft.loaded.tension(speed_picks_per_min=speed, reed_width_cm=width_cm)
+        for weft in case.wefts
     ]
     hardest = max(tensions, key=lambda tension: tension.strength_use_pct, default=None)
     return SweepPoint(

@@ -90,8 +90,7 @@ def _slower(fit: Fit) -> Iterator[Proposal]:
 
 def _slower_for_weft(fit: Fit) -> Iterator[Proposal]:
     speed = speed_at_use(
-        fit.limits,
-        fit.cloth.weft.yarns.values(),
+        (run.loaded for run in fit.wefts),
         strength_use_pct=STRENGTH_NOTE_PCT * 0.999,
         reed_width_cm=fit.cloth.reed_width_cm,
     )

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-import numpy as np
-
 from weavability.checks.finding import Observation, Severity, above, below
 from weavability.checks.registry import check
 from weavability.looms.fit import Fit
@@ -135,9 +133,7 @@ def repeat_picks(fit: Fit) -> Iterator[Observation]:
 )
 def uneven_lift(fit: Fit) -> Iterator[Observation]:
     """Shafts that are mostly up, or up all at once, load the shedding motion."""
-    structure = fit.cloth.structure
-    raised = fit.cloth.weave.matrix.mean(axis=1)
-    swing = float(np.ptp(raised))
+    structure, swing = fit.cloth.structure, fit.cloth.lift_swing
     if above(swing, UNEVEN_LIFT_SHARE):
         yield Observation(
             severity=Severity.WARNING,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from weavability.looms.beams import (
@@ -24,7 +24,7 @@ from weavability.looms.insertion import (
 from weavability.looms.interference import EfficiencyFacts, efficiency_from_stops
 from weavability.looms.limits import LoomLimits
 from weavability.looms.output import output_m2_per_h, output_m_per_h
-from weavability.looms.speed import speed_limits, tension_of, weakest_strength_cn
+from weavability.looms.speed import LoadedWeft, load_weft, speed_limits, weakest_strength_cn
 from weavability.looms.weft_tension import WeftTension
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, threads_by_yarn
@@ -39,14 +39,20 @@ class WeftRun:
     Attributes:
         key: Its key in the weft's order.
         share: Its share of the picks.
+        loaded: The yarn on this loom.
         feeder_speed_m_per_min: Mean speed of its feeder.
     """
 
     key: str
-    yarn: YarnFacts
     share: float
+    loaded: LoadedWeft
     tension: WeftTension
     feeder_speed_m_per_min: float
+
+    @property
+    def yarn(self) -> YarnFacts:
+        """The yarn."""
+        return self.loaded.yarn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,17 +135,18 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     """
     ledger = Ledger()
     width_cm = cloth.reed_width_cm
+    loaded = {key: load_weft(limits, yarn) for key, yarn in cloth.weft.yarns.items()}
     limits_of_speed = tuple(
         speed_limits(
             limits,
             reed_width_cm=width_cm,
             requested_picks_per_min=cloth.construction.requested_speed_picks_per_min,
-            wefts=cloth.weft.yarns.values(),
+            wefts=loaded.values(),
         )
     )
     slowest = speed_limit(limits_of_speed)
     speed = slowest.picks_per_min
-    wefts = tuple(_weft_runs(cloth, limits, speed))
+    wefts = tuple(_weft_runs(cloth, limits, loaded, speed))
     efficiency = (
         efficiency_from_stops(limits.stop_rates, speed_picks_per_min=speed)
         if limits.stop_rates
@@ -180,17 +187,19 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     )
 
 
-def _weft_runs(cloth: ClothFacts, limits: LoomLimits, speed: float) -> Iterable[WeftRun]:
+def _weft_runs(
+    cloth: ClothFacts, limits: LoomLimits, loaded: Mapping[str, LoadedWeft], speed: float
+) -> Iterable[WeftRun]:
     order = cloth.weft.order
     rate = speed * (cloth.reed_width_cm + limits.extra_weft_cm) / 100
     for key, count in order.counts.items():
-        yarn, share = cloth.weft.yarns[key], count / order.threads
+        share = count / order.threads
         yield WeftRun(
             key=key,
-            yarn=yarn,
             share=share,
-            tension=tension_of(
-                limits, yarn, speed_picks_per_min=speed, reed_width_cm=cloth.reed_width_cm
+            loaded=loaded[key],
+            tension=loaded[key].tension(
+                speed_picks_per_min=speed, reed_width_cm=cloth.reed_width_cm
             ),
             feeder_speed_m_per_min=rate * share,
         )

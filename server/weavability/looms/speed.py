@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 from weavability.looms.carriers import InsertionSetup
@@ -24,12 +24,65 @@ LEAST_STRENGTH_SHARE: Final = 0.01
 """Of the mean strength, the least that a weakest place is taken to have."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadedWeft:
+    """A weft yarn with the insertion that carries it: the base tension follows the yarn.
+
+    Attributes:
+        yarn: The yarn.
+        motion: The loom's insertion with the base tension that this yarn is given.
+        strained: What the tension of the yarn depends on.
+    """
+
+    yarn: YarnFacts
+    motion: InsertionSetup
+    strained: WeftYarn
+
+    def tension(self, *, speed_picks_per_min: float, reed_width_cm: float) -> WeftTension:
+        """Its tension over a pick."""
+        return weft_tension(
+            self.motion,
+            self.strained,
+            speed_picks_per_min=speed_picks_per_min,
+            reed_width_cm=reed_width_cm,
+        )
+
+    def speed_at_use(self, strength_use_pct: float, *, reed_width_cm: float) -> float:
+        """The speed at which it uses a share of its weakest place; 0 where it does at rest."""
+        return speed_at_strength_use(
+            self.motion,
+            self.strained,
+            strength_use_pct=strength_use_pct,
+            reed_width_cm=reed_width_cm,
+        )
+
+
+def load_weft(limits: LoomLimits, yarn: YarnFacts) -> LoadedWeft:
+    """Put a weft yarn on a loom."""
+    return LoadedWeft(
+        yarn=yarn,
+        motion=replace(
+            limits.motion, base_tension_cn=limits.base_tension_cn_per_tex * yarn.linear_density_tex
+        ),
+        strained=WeftYarn(
+            linear_density_tex=yarn.linear_density_tex,
+            weakest_strength_cn=weakest_strength_cn(yarn),
+            modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+        ),
+    )
+
+
+def weakest_strength_cn(yarn: YarnFacts) -> float:
+    """Strength of the weakest place, above zero also for yarns where mean - 3 CV is not."""
+    return max(yarn.weakest_strength_cn, LEAST_STRENGTH_SHARE * yarn.strength_cn)
+
+
 def speed_limits(
     limits: LoomLimits,
     *,
     reed_width_cm: float,
     requested_picks_per_min: float | None,
-    wefts: Iterable[YarnFacts],
+    wefts: Iterable[LoadedWeft],
 ) -> Iterator[SpeedLimit]:
     """Yield every limit of the speed; where two are equal, the first counts.
 
@@ -58,62 +111,17 @@ def speed_limits(
     )
     yield SpeedLimit(name="shedding", picks_per_min=limits.shedding.max_speed_picks_per_min)
     by_strength = speed_at_use(
-        limits, wefts, strength_use_pct=WEFT_STRENGTH_ERROR_PCT, reed_width_cm=reed_width_cm
+        wefts, strength_use_pct=WEFT_STRENGTH_ERROR_PCT, reed_width_cm=reed_width_cm
     )
     if by_strength:
         yield SpeedLimit(name="weft_strength", picks_per_min=by_strength)
 
 
 def speed_at_use(
-    limits: LoomLimits,
-    wefts: Iterable[YarnFacts],
-    *,
-    strength_use_pct: float,
-    reed_width_cm: float,
+    wefts: Iterable[LoadedWeft], *, strength_use_pct: float, reed_width_cm: float
 ) -> float | None:
     """The least speed at which a weft uses a share of its weakest place; ``None`` for no weft."""
     return min(
-        (
-            speed_at_strength_use(
-                weft_motion(limits, yarn),
-                weft_yarn(yarn),
-                strength_use_pct=strength_use_pct,
-                reed_width_cm=reed_width_cm,
-            )
-            for yarn in wefts
-        ),
+        (weft.speed_at_use(strength_use_pct, reed_width_cm=reed_width_cm) for weft in wefts),
         default=None,
-    )
-
-
-def tension_of(
-    limits: LoomLimits, yarn: YarnFacts, *, speed_picks_per_min: float, reed_width_cm: float
-) -> WeftTension:
-    """The tension of one weft yarn over a pick."""
-    return weft_tension(
-        weft_motion(limits, yarn),
-        weft_yarn(yarn),
-        speed_picks_per_min=speed_picks_per_min,
-        reed_width_cm=reed_width_cm,
-    )
-
-
-def weft_yarn(yarn: YarnFacts) -> WeftYarn:
-    """What the insertion needs to know of a weft yarn."""
-    return WeftYarn(
-        linear_density_tex=yarn.linear_density_tex,
-        weakest_strength_cn=weakest_strength_cn(yarn),
-        modulus_cn_per_tex=yarn.modulus_cn_per_tex,
-    )
-
-
-def weakest_strength_cn(yarn: YarnFacts) -> float:
-    """Strength of the weakest place, above zero also for yarns where mean - 3 CV is not."""
-    return max(yarn.weakest_strength_cn, LEAST_STRENGTH_SHARE * yarn.strength_cn)
-
-
-def weft_motion(limits: LoomLimits, yarn: YarnFacts) -> InsertionSetup:
-    """The loom's insertion with the base tension that this weft yarn is given."""
-    return replace(
-        limits.motion, base_tension_cn=limits.base_tension_cn_per_tex * yarn.linear_density_tex
     )

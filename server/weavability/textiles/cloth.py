@@ -13,6 +13,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+import numpy as np
+
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.construction import Allowances, Construction, Stage, ThreadSystem
 from weavability.textiles.drafting import Draft, draft_weave
@@ -98,6 +100,7 @@ class ClothFacts:
         grey_length_m: Cloth ordered, in the grey, all panels together.
         loom_length_m: Cloth to weave: the ordered length shared by the panels.
         setting_use_pct: Ends and picks as a share of the ends-plus-intersections limit.
+        lift_swing: Greatest less least share of the ends raised on a pick, 0 to 1.
         longest_float_mm: Longest float on either side of the cloth, warp or weft.
     """
 
@@ -129,6 +132,7 @@ class ClothFacts:
     tightness_pct: float
     ends_setting_use_pct: float
     picks_setting_use_pct: float
+    lift_swing: float
     longest_float_mm: float
     assumptions: tuple[Assumption, ...]
 
@@ -215,6 +219,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         tightness_pct=tightness,
         ends_setting_use_pct=ends_use,
         picks_setting_use_pct=picks_use,
+        lift_swing=float(np.ptp(weave.matrix.mean(axis=1))),
         longest_float_mm=floats.longest_mm,
         assumptions=tuple(ledger),
     )
