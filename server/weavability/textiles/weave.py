@@ -419,6 +419,22 @@ def distinct_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> NDArray[np.intp]:
     return _line_numbers(_packed(matrix, axis=axis))
 
 
+def smallest_period(numbers: NDArray[np.intp]) -> int:
+    """Return the smallest divisor of the length after which a sequence of numbers repeats.
+
+    >>> smallest_period(np.array([0, 1, 0, 1]))
+    2
+    """
+    period = len(numbers)
+    for prime in _prime_factors(period):
+        shorter = period // prime
+        while period % prime == 0 and np.array_equal(
+            numbers[: period - shorter], numbers[shorter:period]
+        ):
+            period, shorter = shorter, shorter // prime
+    return period
+
+
 class _Lines(NamedTuple):
     """One reading of the matrix by rows and columns, packed to bits, cut to the true repeat."""
 
@@ -432,7 +448,7 @@ class _Lines(NamedTuple):
     def of(cls, matrix: Matrix) -> _Lines:
         by_pick, by_end = _packed(matrix, axis=0), _packed(matrix, axis=1)
         pick_numbers, end_numbers = _line_numbers(by_pick), _line_numbers(by_end)
-        picks, ends = _period(pick_numbers), _period(end_numbers)
+        picks, ends = smallest_period(pick_numbers), smallest_period(end_numbers)
         times_down, times_across = matrix.shape[0] // picks, matrix.shape[1] // ends
         return cls(
             matrix=np.ascontiguousarray(matrix[:picks, :ends]),
@@ -498,21 +514,9 @@ def _bits(packed: Matrix) -> Counts:
 
 def _true_repeat(matrix: Matrix) -> Matrix:
     """Cut the matrix to its smallest repeat."""
-    picks = _period(distinct_lines(matrix, axis=0))
-    ends = _period(distinct_lines(matrix, axis=1))
+    picks = smallest_period(distinct_lines(matrix, axis=0))
+    ends = smallest_period(distinct_lines(matrix, axis=1))
     return matrix[:picks, :ends]
-
-
-def _period(numbers: NDArray[np.intp]) -> int:
-    """Return the smallest divisor of the length after which the sequence repeats."""
-    period = len(numbers)
-    for prime in _prime_factors(period):
-        shorter = period // prime
-        while period % prime == 0 and np.array_equal(
-            numbers[: period - shorter], numbers[shorter:period]
-        ):
-            period, shorter = shorter, shorter // prime
-    return period
 
 
 def _prime_factors(number: int) -> list[int]:
