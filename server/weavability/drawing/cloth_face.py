@@ -1,0 +1,181 @@
+"""The face of the cloth in its colours: every float a thread that lies on top.
+
+Few threads are drawn as threads, many as coloured dots; the setts give the proportions.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from weavability.drawing import svg
+from weavability.textiles.colouring import MAX_FACE_CELLS, Face, colour_repeat, face_of, face_shares
+from weavability.textiles.errors import InputError
+from weavability.textiles.weave import Weave
+
+MOST_THREADS_DRAWN: Final = 64
+"""Most threads either way that are drawn one by one; more are dots."""
+
+MOST_THREADS_SHOWN: Final = 1_600
+"""Most threads either way that are shown at all."""
+
+_WIDE: Final = 640
+_MARGIN: Final = 44
+_COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
+_SHADOW: Final = "#3b3a38"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Window:
+    """The part of the cloth that is shown, and its size on the sheet."""
+
+    face: Face
+    up: NDArray[np.bool_]
+    cell_width: float
+    cell_height: float
+
+    @property
+    def width(self) -> float:
+        return float(self.up.shape[1] * self.cell_width)
+
+    @property
+    def height(self) -> float:
+        return float(self.up.shape[0] * self.cell_height)
+
+
+def draw_cloth_face(
+    weave: Weave,
+    *,
+    warp_colours: Sequence[str],
+    weft_colours: Sequence[str],
+    ends_per_cm: float,
+    picks_per_cm: float,
+    name: str = "",
+) -> str:
+    """Draw the face of a cloth as SVG.
+
+    Args:
+        weave: The weave.
+        warp_colours: Colour of every end of the warp order, as ``#rrggbb``.
+        weft_colours: Colour of every pick of the weft order.
+        ends_per_cm: Ends per cm.
+        picks_per_cm: Picks per cm.
+        name: What the drawing is titled; the weave's own name when not given.
+
+    Returns:
+        An SVG document, showing at least one repeat of weave and colour where that is no more than
+        ``MOST_THREADS_SHOWN`` threads, else the first of them.
+
+    Raises:
+        InputError: When an order is empty or a colour is not written ``#rrggbb``.
+    """
+    for colour in {*warp_colours, *weft_colours}:
+        if not _COLOUR.fullmatch(colour):
+            message = f"'{colour[:20]}' is not a colour: write #rrggbb."
+            raise InputError.of("", message, given=colour[:20], allowed="#1c2a4a")
+    repeat = colour_repeat(weave, warp=warp_colours, weft=weft_colours)
+    ends, picks = _shown(repeat.ends), _shown(repeat.picks)
+    if ends * picks > MAX_FACE_CELLS:
+        picks = MAX_FACE_CELLS // ends
+    face = face_of(weave, warp=warp_colours, weft=weft_colours, ends=ends, picks=picks)
+    window = _window(weave, face, ends_per_cm=ends_per_cm, picks_per_cm=picks_per_cm)
+    shares = face_shares(weave, warp=warp_colours, weft=weft_colours)
+    shown = f"{ends} of {repeat.ends}" if ends < repeat.ends else f"{ends}"
+    under = (
+        f"{shown} ends × {picks} picks, {ends / ends_per_cm:.2f} × {picks / picks_per_cm:.2f} cm"
+    )
+    title = name or weave.name or "Cloth"
+    draw = _threads if max(ends, picks) <= MOST_THREADS_DRAWN else _dots
+    return svg.document(
+        width=max(window.width + 2 * _MARGIN, 320),
+        height=window.height + 2 * _MARGIN,
+        title=f"Face of the cloth: {title}",
+        description=(
+            f"First pick at the bottom, first end at the left: {under}. {_in_words(shares)}"
+        ),
+        parts=[
+            svg.text(_MARGIN, 26, title, size=15),
+            draw(window),
+            svg.text(_MARGIN, window.height + 2 * _MARGIN - 16, under, size=11),
+        ],
+    )
+
+
+def _shown(repeat: int) -> int:
+    """Return the threads to show: whole repeats, enough to judge the effect, not too many."""
+    return min(repeat * -(-24 // repeat), MOST_THREADS_SHOWN)
+
+
+def _window(weave: Weave, face: Face, *, ends_per_cm: float, picks_per_cm: float) -> _Window:
+    """Scale the cloth to the sheet, its proportions as woven."""
+    picks, ends = face.matrix.shape
+    row, column = np.arange(picks)[:, None], np.arange(ends)[None, :]
+    up = weave.matrix[row % weave.picks, column % weave.ends].astype(np.bool_)
+    longest_cm = max(ends / ends_per_cm, picks / picks_per_cm)
+    px_per_cm = _WIDE / longest_cm
+    return _Window(
+        face=face, up=up, cell_width=px_per_cm / ends_per_cm, cell_height=px_per_cm / picks_per_cm
+    )
+
+
+def _threads(window: _Window) -> str:
+    """Draw every float as a rounded bar over the shadow between the threads."""
+    parts = [
+        f'<g transform="translate({_MARGIN} {_MARGIN})">'
+        f'<rect width="{svg.number(window.width)}" height="{svg.number(window.height)}" '
+        f'fill="{_SHADOW}"/>'
+    ]
+    for colour, name in enumerate(window.face.colours):
+        mine = window.face.matrix == colour
+        bars = _bars(window, mine & ~window.up, upright=False)
+        bars += _bars(window, mine & window.up, upright=True)
+        parts.append(f'<g fill="{name}" stroke="{_SHADOW}" stroke-width="0.6">{bars}</g>')
+    return "".join([*parts, "</g>"])
+
+
+def _bars(window: _Window, shown: NDArray[np.bool_], *, upright: bool) -> str:
+    """Return the floats of the ends (upright) or picks as rounded bars."""
+    along, across = window.cell_width, window.cell_height
+    lines = shown[::-1]
+    if upright:
+        along, across, lines = across, along, lines.T
+    radius = svg.number(0.32 * min(along, across))
+    bars = []
+    for line, start, length in svg.runs(lines):
+        x, y = (start + 0.04) * along, (line + 0.09) * across
+        w, h = (length - 0.08) * along, 0.82 * across
+        if upright:
+            x, y, w, h = y, x, h, w
+        place = " ".join(
+            f'{key}="{svg.number(value)}"'
+            for key, value in (("x", x), ("y", y), ("width", w), ("height", h))
+        )
+        bars.append(f'<rect {place} rx="{radius}"/>')
+    return "".join(bars)
+
+
+def _dots(window: _Window) -> str:
+    """Draw every crossing as a dot of the colour on top."""
+    palette = np.array(
+        [[int(name[place : place + 2], 16) for place in (1, 3, 5)] for name in window.face.colours],
+        dtype=np.uint8,
+    )
+    file = io.BytesIO()
+    Image.fromarray(palette[window.face.matrix[::-1]], mode="RGB").save(file, format="PNG")
+    return svg.picture(
+        file.getvalue(), x=_MARGIN, y=_MARGIN, width=window.width, height=window.height
+    )
+
+
+def _in_words(shares: dict[str, float]) -> str:
+    """Tell the shares of the colours, the largest first."""
+    largest = sorted(shares.items(), key=lambda item: -item[1])[:8]
+    told = ", ".join(f"{colour} {100 * share:.0f} %" for colour, share in largest)
+    return f"Shares of the face: {told}."

@@ -1,0 +1,267 @@
+"""Point paper: the weave, the threading above it and the lift plan at its side.
+
+The first pick is at the bottom and the first end at the left. A filled square is a raised end, an
+end drawn on a shaft, a lifted shaft. Small weaves are shown several times over, the first repeat in
+ink and framed, the others pale.
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from PIL import Image
+
+from weavability.drawing import svg
+from weavability.textiles.drafting import Draft, draft_weave
+from weavability.textiles.weave import Matrix, Weave
+
+LARGEST_RULED: Final = 400
+"""Most threads either way that are ruled square by square; larger weaves are an overview."""
+
+MOST_SHAFTS_DRAWN: Final = 40
+"""Most shafts for which threading and lift plan are drawn: more are a Jacquard's."""
+
+_SHOWN_AT_LEAST: Final = 12
+_WIDEST: Final = 1_600
+_LARGEST_CELL: Final = 20
+_SMALLEST_CELL: Final = 4
+_PATH_CELLS: Final = 40_000
+_MARGIN: Final = 44
+_GAP: Final = 16
+_OVERVIEW: Final = 1_000
+
+
+def draw_point_paper(weave: Weave, *, draft: Draft | None = None, name: str = "") -> str:
+    """Draw a weave as SVG.
+
+    Args:
+        weave: The weave.
+        draft: The threading and lift plan to show; the least draft when not given. A draft on more
+            than ``MOST_SHAFTS_DRAWN`` shafts is not drawn.
+        name: What the drawing is titled; the weave's own name when not given.
+
+    Returns:
+        An SVG document.
+    """
+    repeat = weave.reduced()
+    if max(repeat.picks, repeat.ends) > LARGEST_RULED:
+        return _draw_overview(repeat, name or weave.name)
+    drawn = draft or draft_weave(repeat)
+    if max(len(drawn.threading), drawn.picks) > LARGEST_RULED:
+        drawn = draft_weave(repeat)
+    return _Sheet.of(repeat, drawn, name or weave.name).draw()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sheet:
+    """A ruled sheet: what stands on it and where."""
+
+    name: str
+    repeat: Weave
+    draft: Draft
+    with_draft: bool
+    ends: int
+    picks: int
+    cell: float
+
+    @classmethod
+    def of(cls, repeat: Weave, draft: Draft, name: str) -> _Sheet:
+        with_draft = draft.shafts <= MOST_SHAFTS_DRAWN
+        ends = _shown(len(draft.threading) if with_draft else repeat.ends)
+        picks = _shown(draft.picks if with_draft else repeat.picks)
+        columns = ends + draft.shafts if with_draft else ends
+        cell = min(_LARGEST_CELL, max(_SMALLEST_CELL, int((_WIDEST - 100) / columns)))
+        return cls(
+            name=name,
+            repeat=repeat,
+            draft=draft,
+            with_draft=with_draft,
+            ends=ends,
+            picks=picks,
+            cell=cell,
+        )
+
+    def draw(self) -> str:
+        """Return the document."""
+        shafts = self.draft.shafts if self.with_draft else 0
+        beside = shafts * self.cell + _GAP if shafts else 0
+        top = _MARGIN + beside
+        width = _MARGIN + self.ends * self.cell + beside + _MARGIN
+        height = top + self.picks * self.cell + _MARGIN
+        parts = [self._weave(_MARGIN, top)]
+        if shafts:
+            parts.append(self._threading(_MARGIN, _MARGIN))
+            parts.append(self._lift_plan(_MARGIN + self.ends * self.cell + _GAP, top))
+        parts.append(self._caption(height))
+        return svg.document(
+            width=max(width, 360),
+            height=height,
+            title=f"Point paper: {self.name or 'weave'}",
+            description=self._description(),
+            parts=parts,
+        )
+
+    def _weave(self, x: float, y: float) -> str:
+        """Return the weave, its first repeat framed, with numbers along two sides."""
+        marks = _tiled(self.repeat.matrix, self.picks, self.ends)
+        first = (self.repeat.picks, self.repeat.ends)
+        panel = _panel(marks, x=x, y=y, cell=self.cell, first=first)
+        return panel + self._numbers(x, y)
+
+    def _threading(self, x: float, y: float) -> str:
+        """Return the threading, the first shaft nearest to the weave."""
+        threading = np.array(self.draft.threading)
+        marks = np.zeros((self.draft.shafts, self.ends), dtype=np.uint8)
+        end = np.arange(self.ends)
+        marks[threading[end % len(threading)] - 1, end] = 1
+        first = (self.draft.shafts, len(threading))
+        panel = _panel(marks, x=x, y=y, cell=self.cell, first=first)
+        return panel + self._shaft_numbers(x - 6, y, upright=True)
+
+    def _lift_plan(self, x: float, y: float) -> str:
+        """Return the lift plan, the first shaft at the left."""
+        plan = self.draft.lift_plan
+        marks = _tiled(plan, self.picks, plan.shape[1])
+        panel = _panel(marks, x=x, y=y, cell=self.cell, first=(len(plan), plan.shape[1]))
+        return panel + self._shaft_numbers(x, y + self.picks * self.cell + 13, upright=False)
+
+    def _numbers(self, x: float, y: float) -> str:
+        """Number ends below and picks at the left of the weave."""
+        bottom = y + self.picks * self.cell
+        across = svg.label_step(self.cell, room=18 if self.ends < 100 else 26)
+        along = svg.label_step(self.cell, room=14 if self.picks < 100 else 26)
+        ends = (
+            svg.text(x + (end - 0.5) * self.cell, bottom + 13, str(end), size=10, anchor="middle")
+            for end in _labelled(self.ends, across)
+        )
+        picks = (
+            svg.text(
+                x - 6, bottom - (pick - 0.5) * self.cell + 3.5, str(pick), size=10, anchor="end"
+            )
+            for pick in _labelled(self.picks, along)
+        )
+        return "".join((*ends, *picks))
+
+    def _shaft_numbers(self, x: float, y: float, *, upright: bool) -> str:
+        """Number the shafts of the threading (upright) or of the lift plan."""
+        step = svg.label_step(self.cell, room=14 if upright else 18)
+        labels = []
+        for shaft in _labelled(self.draft.shafts, step):
+            if upright:
+                middle = y + (self.draft.shafts - shaft + 0.5) * self.cell + 3.5
+                labels.append(svg.text(x, middle, str(shaft), size=10, anchor="end"))
+            else:
+                middle = x + (shaft - 0.5) * self.cell
+                labels.append(svg.text(middle, y, str(shaft), size=10, anchor="middle"))
+        return "".join(labels)
+
+    def _caption(self, height: float) -> str:
+        """Return the heading and the line under the drawing."""
+        size = f"{self.repeat.ends} ends × {self.repeat.picks} picks"
+        shafts = f"{self.draft.shafts} shafts, {self.draft.kind} draft"
+        under = f"{size} · {shafts}" if self.with_draft else f"{size} · Jacquard"
+        heading = svg.text(_MARGIN, 24, self.name or "Weave", size=15)
+        return heading + svg.text(_MARGIN, height - 10, under, size=11, fill=svg.INK)
+
+    def _description(self) -> str:
+        """Describe the drawing in words."""
+        what = (
+            f"The weave repeats on {self.repeat.ends} ends and {self.repeat.picks} picks. "
+            "First pick at the bottom, first end at the left; a filled square is a raised warp "
+            "end."
+        )
+        if not self.with_draft:
+            return f"{what} It takes {self.draft.shafts} hooks, so no shafts are drawn."
+        threading = ", ".join(map(str, self.draft.threading[:60]))
+        more = " and so on" if len(self.draft.threading) > 60 else ""
+        return (
+            f"{what} Above it the {self.draft.kind} threading on {self.draft.shafts} shafts: "
+            f"{threading}{more}. At its right the lift plan, first shaft at the left."
+        )
+
+
+def _shown(threads: int) -> int:
+    """Return whole repeats of so many threads that make a sheet worth looking at."""
+    return threads * -(-_SHOWN_AT_LEAST // threads)
+
+
+def _labelled(count: int, step: int) -> list[int]:
+    """Return the numbers that are written: the first, and every multiple of the step."""
+    return [1, *range(step, count + 1, step)] if step > 1 else list(range(1, count + 1))
+
+
+def _tiled(matrix: Matrix, rows: int, columns: int) -> Matrix:
+    """Repeat a matrix to the given size."""
+    row, column = np.arange(rows)[:, None], np.arange(columns)[None, :]
+    tiled: Matrix = matrix[row % matrix.shape[0], column % matrix.shape[1]]
+    return tiled
+
+
+def _panel(marks: Matrix, *, x: float, y: float, cell: float, first: tuple[int, int]) -> str:
+    """Return a ruled panel with its marks, those of the first repeat in ink and framed."""
+    rows, columns = marks.shape
+    inside = np.zeros(marks.shape, dtype=np.bool_)
+    inside[: first[0], : first[1]] = True
+    filled = marks.astype(np.bool_)
+    place = f'transform="translate({svg.number(x)} {svg.number(y)}) scale({svg.number(cell)})"'
+    frame = (
+        f'<rect x="0" y="{rows - first[0]}" width="{first[1]}" height="{first[0]}" fill="none" '
+        f'stroke="{svg.ACCENT}" stroke-width="{svg.number(max(1.6 / cell, 0.08))}"/>'
+    )
+    return (
+        f"<g {place}>"
+        f'<rect width="{columns}" height="{rows}" fill="#fff"/>'
+        f"{_marks(filled & ~inside, svg.PALE_INK)}{_marks(filled & inside, svg.INK)}"
+        f'<path d="{svg.grid(columns, rows)}" stroke="{svg.RULE}" '
+        f'stroke-width="{svg.number(0.8 / cell)}" fill="none"/>'
+        f'<path d="{svg.grid(columns, rows, every=8)}" stroke="{svg.STRONG_RULE}" '
+        f'stroke-width="{svg.number(1 / cell)}" fill="none"/>{frame}</g>'
+    )
+
+
+def _marks(filled: np.typing.NDArray[np.bool_], colour: str) -> str:
+    """Return filled squares, as paths or, where there are very many, as an embedded picture."""
+    if not filled.any():
+        return ""
+    if filled.size <= _PATH_CELLS:
+        return f'<path d="{svg.squares(filled)}" fill="{colour}"/>'
+    rows, columns = filled.shape
+    levels = Image.fromarray(np.where(filled[::-1], 0, 1).astype(np.uint8), mode="P")
+    levels.putpalette([int(colour[place : place + 2], 16) for place in (1, 3, 5)] + [255] * 3)
+    file = io.BytesIO()
+    levels.save(file, format="PNG", bits=1, transparency=1)
+    return svg.picture(file.getvalue(), x=0, y=0, width=columns, height=rows)
+
+
+def _draw_overview(repeat: Weave, name: str) -> str:
+    """Draw a large design small: every dot is the share of raised ends in a block."""
+    longest = max(repeat.ends, repeat.picks)
+    scale = min(1.0, _OVERVIEW / longest)
+    size = (max(1, round(repeat.ends * scale)), max(1, round(repeat.picks * scale)))
+    levels = Image.fromarray(255 * (1 - repeat.matrix[::-1]), mode="L")
+    file = io.BytesIO()
+    levels.resize(size, Image.Resampling.BOX).save(file, format="PNG", optimize=True)
+    width, height = max(size[0], 320), max(size[1], 8)
+    under = f"{repeat.ends} ends × {repeat.picks} picks · overview"
+    if scale < 1:
+        under += f", about {1 / scale:.1f} threads a dot"
+    return svg.document(
+        width=width + 2 * _MARGIN,
+        height=height + 2 * _MARGIN,
+        title=f"Overview of the design: {name or 'weave'}",
+        description=(
+            f"The design repeats on {repeat.ends} ends and {repeat.picks} picks, too many to rule "
+            "square by square. First pick at the bottom, first end at the left; the darker, the "
+            "more warp ends are raised."
+        ),
+        parts=[
+            svg.text(_MARGIN, 24, name or "Weave", size=15),
+            svg.picture(
+                file.getvalue(), x=_MARGIN, y=_MARGIN, width=max(size[0], 8), height=height
+            ),
+            svg.text(_MARGIN, height + 2 * _MARGIN - 14, under, size=11),
+        ],
+    )

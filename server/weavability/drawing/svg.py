@@ -1,0 +1,109 @@
+"""The few pieces of SVG that the drawings are made of."""
+
+from __future__ import annotations
+
+import base64
+import zlib
+from collections.abc import Iterable
+from html import escape
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+INK: Final = "#22313a"
+PALE_INK: Final = "#8b9ba3"
+PAPER: Final = "#fcfbf7"
+RULE: Final = "#d9dfe1"
+STRONG_RULE: Final = "#9fb0b7"
+ACCENT: Final = "#a8481f"
+FONT: Final = "ui-sans-serif, system-ui, 'Segoe UI', 'DejaVu Sans', Arial, sans-serif"
+
+
+def document(
+    *, width: float, height: float, title: str, description: str, parts: Iterable[str]
+) -> str:
+    """Return a whole SVG document with a title and description for screen readers.
+
+    Args:
+        width: Width in pixels.
+        height: Height in pixels.
+        title: What is drawn.
+        description: What there is to see, in sentences.
+        parts: SVG elements.
+    """
+    w, h = number(width), number(height)
+    # Several drawings may stand in one page: their ids must differ.
+    key = f"{zlib.crc32(f'{title}{description}'.encode()):08x}"
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" viewBox="0 0 {w} {h}" '
+        f'role="img" aria-labelledby="t{key} d{key}" font-family="{escape(FONT)}">'
+        f'<title id="t{key}">{escape(title)}</title><desc id="d{key}">{escape(description)}</desc>'
+        f'<rect width="{w}" height="{h}" fill="{PAPER}"/>{"".join(parts)}</svg>\n'
+    )
+
+
+def number(value: float) -> str:
+    """Write a coordinate with at most two decimals.
+
+    >>> number(2.0), number(0.12345)
+    ('2', '0.12')
+    """
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def text(
+    x: float, y: float, content: str, *, size: float = 11, anchor: str = "start", fill: str = INK
+) -> str:
+    """Return a line of text."""
+    return (
+        f'<text x="{number(x)}" y="{number(y)}" font-size="{number(size)}" '
+        f'text-anchor="{anchor}" fill="{fill}">{escape(content)}</text>'
+    )
+
+
+def squares(filled: NDArray[np.bool_]) -> str:
+    """Return path data that fills unit squares, the last row of the array at the top.
+
+    Neighbouring squares of a column are drawn as one bar, or of a row where that takes fewer.
+    """
+    turned = filled[::-1]
+    across, upright = runs(turned), runs(turned.T)
+    if len(across) <= len(upright):
+        return "".join(f"M{start} {line}h{length}v1h-{length}z" for line, start, length in across)
+    return "".join(f"M{line} {start}v{length}h1v-{length}z" for line, start, length in upright)
+
+
+def grid(columns: int, rows: int, *, every: int = 1) -> str:
+    """Return path data of ruled lines at every so many units, the rows counted from the bottom."""
+    upright = "".join(f"M{x} 0V{rows}" for x in range(0, columns + 1, every))
+    across = "".join(f"M0 {rows - y}H{columns}" for y in range(0, rows + 1, every))
+    return upright + across
+
+
+def label_step(unit: float, *, room: float) -> int:
+    """Return the round number of units after which labels have ``room`` pixels each.
+
+    >>> label_step(18, room=18), label_step(4, room=30), label_step(2.5, room=30)
+    (1, 10, 20)
+    """
+    steps = (step * scale for scale in (1, 10, 100, 1_000, 10_000) for step in (1, 2, 4, 5))
+    return next((step for step in steps if step * unit >= room), 100_000)
+
+
+def picture(png: bytes, *, x: float, y: float, width: float, height: float) -> str:
+    """Return an embedded PNG picture whose pixels stay sharp when it is enlarged."""
+    data = base64.b64encode(png).decode("ascii")
+    return (
+        f'<image x="{number(x)}" y="{number(y)}" width="{number(width)}" '
+        f'height="{number(height)}" preserveAspectRatio="none" '
+        f'style="image-rendering:pixelated" href="data:image/png;base64,{data}"/>'
+    )
+
+
+def runs(filled: NDArray[np.bool_]) -> list[tuple[int, int, int]]:
+    """Return (row, first column, length) of every run of filled squares along the rows."""
+    edges = np.diff(np.pad(filled.astype(np.int8), ((0, 0), (1, 1))), axis=1)
+    lines, starts = np.nonzero(edges == 1)
+    ends = np.nonzero(edges == -1)[1]
+    return list(zip(lines.tolist(), starts.tolist(), (ends - starts).tolist(), strict=True))
