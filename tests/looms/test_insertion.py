@@ -138,6 +138,12 @@ def test_overrun_lengthens_both_strokes() -> None:
     assert far.mean_speed_m_per_s == pytest.approx(2.10 / 0.08)
 
 
+def test_a_single_rapier_makes_its_overrun_once() -> None:
+    far = replace(RAPIER, rapiers="single", overrun_cm=10)
+    (stroke,) = insertion_motion(far, speed_picks_per_min=300, reed_width_cm=190).strokes
+    assert stroke.length_m == pytest.approx(2.0)
+
+
 def test_uneven_halves_put_the_peak_into_the_shorter_one() -> None:
     uneven = replace(RAPIER, transfer_deg=170)
     giver, taker = insertion_motion(uneven, speed_picks_per_min=500, reed_width_cm=190).strokes
@@ -264,6 +270,14 @@ def test_a_soft_brake_follows_its_way_a_hard_one_the_blow() -> None:
     assert stop(40) == pytest.approx(30e-6 * 2.4 * speed**2 / (2 * 0.40) * 100)
     assert stop(80) == pytest.approx(stop(40) / 2)
     assert stop(0.5) == pytest.approx(blow)
+
+
+def test_a_launch_sets_the_free_weft_in_motion_over_its_way() -> None:
+    """The steady force mu·L·v²/(2·d): 0.5 m of 30 tex over 6.5 cm."""
+    tension = weft_tension(PROJECTILE, COTTON_30_TEX, speed_picks_per_min=320, reed_width_cm=340)
+    speed = 6 * 320 * 3.49 / 150
+    expected = 30e-6 * 0.5 * speed**2 / (2 * 0.065) * 100
+    assert tension.pick_up_jerk_cn == pytest.approx(expected)
 
 
 def test_a_weft_that_no_brake_stops_and_nothing_launches_only_flies() -> None:
