@@ -62,7 +62,7 @@ def negotiated(request: Request, *offers: str) -> str:
     Raises:
         ProblemError: 406, none of ``offers`` is accepted.
     """
-    if "Accept" not in request.headers:
+    if not request.headers.get("Accept", "").strip():
         return offers[0]
     best = request.accept_mimetypes.best_match(offers)
     if best is None:

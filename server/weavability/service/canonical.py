@@ -12,6 +12,8 @@ import orjson
 _FREE_TEXT: Final = (("construction", "reference"), ("loom", "description"))
 _EMPTY: Final[tuple[object, ...]] = (None, {}, [])
 _DIGEST_BYTES: Final = 16
+# Up to here every whole number is a float too.
+_EXACT: Final = 2**53
 
 
 def normalised(value: Any) -> Any:
@@ -25,7 +27,7 @@ def normalised(value: Any) -> Any:
         return {name: each for name, each in below.items() if each not in _EMPTY}
     if isinstance(value, list):
         return [normalised(each) for each in value]
-    if isinstance(value, float) and value.is_integer():
+    if isinstance(value, float) and value.is_integer() and abs(value) <= _EXACT:
         return int(value)
     return value
 

@@ -290,6 +290,9 @@ class ReedSchema(Body[Reed]):
     ends_per_dent = WholeNumber(
         "Ends drawn into one dent", unit="ends", example=2, minimum=1, maximum=24
     )
+    wire_share_pct = Number(
+        "Share of a dent that its wire takes", unit="%", example=35, minimum=5, maximum=90
+    )
 
 
 _NAMED_THREADING: Final = Text("Named draft", example="straight", longest=80)

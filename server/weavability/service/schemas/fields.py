@@ -157,7 +157,7 @@ class Number(Described[float]):
         # Written so that NaN fails as well.
         if not self.minimum <= value <= self.maximum:
             raise self._out_of_range(value)
-        return float(value)
+        return float(value) + 0.0  # takes the sign off a negative zero
 
     def _not_a_number(self, value: object) -> InputError:
         hint = ""

@@ -18,6 +18,7 @@ from weavability.looms.loom import (
     Shedding,
     SheddingKind,
     WarpBeam,
+    WarpStrain,
 )
 from weavability.looms.motion_laws import MotionLaw
 from weavability.service.schemas.body import Body, Part, ascending, without
@@ -298,6 +299,76 @@ class WarpBeamSchema(Body[WarpBeam]):
         yield from ascending(values, "barrel_diameter_cm", "flange_diameter_cm")
 
 
+class WarpStrainSchema(Body[WarpStrain]):
+    """What the loom does to an end at every pick."""
+
+    title = "WarpStrain"
+    makes = WarpStrain
+
+    base_tension_cn_per_tex = Number(
+        "Tension of the warp with the shed closed",
+        unit="cN/tex",
+        example=1,
+        minimum=0.01,
+        maximum=20,
+    )
+    shed_half_height_cm = Number(
+        "Way of the farthest heald eye from the warp line",
+        unit="cm",
+        example=5,
+        minimum=0.5,
+        maximum=50,
+    )
+
+
+def _minutes_of_change(words: str, example: float) -> Number:
+    return Number(words, unit="min", example=example, minimum=0, maximum=100_000)
+
+
+def _hours_of_change(words: str, example: float) -> Number:
+    return Number(words, unit="h", example=example, minimum=0, maximum=10_000)
+
+
+def _ends_per_hour(words: str, example: float) -> Number:
+    return Number(words, unit="ends/h", example=example, minimum=1, maximum=10_000_000)
+
+
+class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
+    """The mill's own rates of changing a style; what is left out has a starting value."""
+
+    title = "ChangeoverRates"
+
+    minutes_per_weft = _minutes_of_change("Change one weft", 10)
+    minutes_for_picks = _minutes_of_change("Set another pick density, and prove it", 10)
+    minutes_for_design = _minutes_of_change("Load another lift plan or design", 5)
+    hours_for_cams = _hours_of_change("Change the cams of a cam motion", 2)
+    minutes_for_width = _minutes_of_change("Set temples and cutters to another width", 30)
+    knots_per_h = Number(
+        "Ends tied by the tying machine, stops included",
+        unit="knots/h",
+        example=6_000,
+        minimum=1,
+        maximum=10_000_000,
+    )
+    tie_in_ends_per_h = _ends_per_hour("Everything about tying that grows with the ends", 1_250)
+    tie_in_fixed_hours = _hours_of_change("Bring the beam and couple it", 0.25)
+    hand_drawing_ends_per_h = _ends_per_hour("Drawn in or out on the loom by one person", 150)
+    reeding_ends_per_h = _ends_per_hour("Sleyed into another reed on the loom", 800)
+    reeding_fixed_hours = _hours_of_change("Take the reed out, put the other in, weave up", 0.5)
+    drawing_in_ends_per_h = _ends_per_hour("Drawn in away from the loom by a pair of hands", 1_000)
+    gaiting_hours = _hours_of_change("Old warp and harness off, the new one gaited up", 6)
+    jacquard_threading_ends_per_h = _ends_per_hour("Threaded through a harness on the loom", 100)
+    harness_tie_ends_per_h = _ends_per_hour("Tying a new harness and levelling it", 100)
+    harness_fixed_hours = _hours_of_change("Old harness down, comber board hung", 8)
+    minutes_to_leave_ends_out = _minutes_of_change("Cut the outer ends that the new warp lacks", 20)
+
+    def build(
+        self, values: dict[str, Any], _given: Mapping[str, Any], /
+    ) -> tuple[tuple[str, float], ...]:
+        """Pair the rates with their names."""
+        return tuple(sorted(values.items()))
+
+
 _STOP_FIELDS: Final = (
     "warp_stops_per_100k_picks",
     "weft_stops_per_100k_picks",
@@ -397,6 +468,9 @@ class LoomSchema(Body[Loom]):
         "The weaver's beam",
         example={"flange_diameter_cm": 100, "barrel_diameter_cm": 20},
     )
+    warp_strain = Part(
+        WarpStrainSchema(), "What an end bears", example={"base_tension_cn_per_tex": 1}
+    )
     cloth_roll_diameter_cm = Number(
         "Greatest cloth roll", unit="cm", example=55, minimum=5, maximum=500
     )
@@ -413,6 +487,9 @@ class LoomSchema(Body[Loom]):
         most=MOST_REEDS,
     )
     running = Part(RunningSchema(), "How the loom runs", example={"efficiency_pct": 88})
+    changeover_rates = Part(
+        ChangeoverRatesSchema(), "Rates of changing a style", example={"knots_per_h": 6_000}
+    )
 
     def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require widths in order, in the loom and along its speed curve."""

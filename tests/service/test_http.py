@@ -1,0 +1,240 @@
+"""What holds for every address: ids, headers, methods, negotiation, failures."""
+
+from __future__ import annotations
+
+import json
+import logging
+import re
+from typing import Any
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+from service.support import small_request
+
+from weavability.service import create_app, resources
+from weavability.service.operations import OPERATIONS
+from weavability.service.park import Park
+from weavability.service.problems import KINDS
+
+resources.load()
+GETS = sorted(path for method, path in OPERATIONS if method == "GET" and "{" not in path)
+
+
+def problem_of(answer: Any, status: int) -> Any:
+    assert answer.status_code == status, answer.text
+    assert answer.mimetype == "application/problem+json"
+    problem = json.loads(answer.data)
+    assert problem["status"] == status
+    assert problem["request_id"] == answer.headers["X-Request-Id"]
+    assert problem["instance"].endswith("#" + problem["request_id"])
+    assert re.fullmatch(r"/problems/[a-z-]+", problem["type"])
+    assert answer.headers["Cache-Control"] == "no-store"
+    return problem
+
+
+class TestRequestId:
+    def test_the_callers_own_comes_back(self, client: FlaskClient) -> None:
+        answer = client.get("/healthz", headers={"X-Request-Id": "ERP-2026.11/0042"})
+        assert answer.headers["X-Request-Id"] == "ERP-2026.11/0042"
+
+    @pytest.mark.parametrize("given", ["", "a b", "x" * 129, "<script>", 'a"b', "ä"])
+    def test_anything_else_is_replaced(self, client: FlaskClient, given: str) -> None:
+        answer = client.get("/healthz", headers={"X-Request-Id": given})
+        assert re.fullmatch(r"[0-9a-f]{32}", answer.headers["X-Request-Id"])
+
+    def test_each_request_has_its_own(self, client: FlaskClient) -> None:
+        made = {client.get("/healthz").headers["X-Request-Id"] for _ in range(20)}
+        assert len(made) == 20
+
+
+@pytest.mark.parametrize("path", [*GETS, "/nowhere"])
+def test_every_answer_has_the_security_headers_and_no_banner(
+    client: FlaskClient, path: str
+) -> None:
+    headers = client.get(path).headers
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Content-Security-Policy"].startswith("default-src 'none'")
+    assert headers["Referrer-Policy"] == "no-referrer"
+    assert headers["X-Frame-Options"] == "DENY"
+    assert "Server" not in headers
+    assert "X-Powered-By" not in headers
+
+
+class TestMethods:
+    @pytest.mark.parametrize("path", GETS)
+    def test_head_is_get_without_the_body(self, client: FlaskClient, path: str) -> None:
+        full, head = client.get(path), client.head(path)
+        assert (head.status_code, head.data) == (200, b"")
+        for name in ("Content-Type", "Content-Length", "ETag", "Cache-Control"):
+            assert head.headers.get(name) == full.headers.get(name)
+
+    @pytest.mark.parametrize(
+        ("path", "allow"),
+        [
+            ("/v1/validations", {"OPTIONS", "POST"}),
+            ("/v1/looms", {"GET", "HEAD", "OPTIONS"}),
+            ("/v1/looms/R190-dobby", {"GET", "HEAD", "OPTIONS"}),
+        ],
+    )
+    def test_options_tells_the_methods(
+        self, client: FlaskClient, path: str, allow: set[str]
+    ) -> None:
+        answer = client.options(path)
+        assert (answer.status_code, answer.data) == (204, b"")
+        assert set(answer.headers["Allow"].split(", ")) == allow
+
+    @pytest.mark.parametrize("method", ["PUT", "DELETE", "PATCH", "GET", "HEAD"])
+    def test_other_methods_are_refused(self, client: FlaskClient, method: str) -> None:
+        answer = client.open("/v1/validations", method=method)
+        assert answer.status_code == 405
+        assert set(answer.headers["Allow"].split(", ")) == {"OPTIONS", "POST"}
+
+    def test_the_refusal_is_a_problem(self, client: FlaskClient) -> None:
+        problem = problem_of(client.delete("/v1/looms"), 405)
+        assert problem["detail"] == "/v1/looms takes GET, HEAD, OPTIONS."
+
+
+class TestAddresses:
+    @pytest.mark.parametrize(
+        "path",
+        ["/nowhere", "/v1", "/v1/looms/", "//v1/looms", "/v1/looms/R190-dobby/x", "/v1/%2e%2e/etc",
+         "/static/../app.py", "/static/nothing.css", "/" + "a" * 5000, "/v1/looms/%00", "/%ff"],
+    )  # fmt: skip
+    def test_unknown_ones_are_not_found(self, client: FlaskClient, path: str) -> None:
+        problem_of(client.get(path), 404)
+
+    def test_a_slip_is_met_with_the_nearest(self, client: FlaskClient) -> None:
+        problem = problem_of(client.get("/v1/validation"), 404)
+        assert "/v1/validations" in problem["detail"]
+
+    def test_an_unknown_loom_with_near_names(self, client: FlaskClient) -> None:
+        problem = problem_of(client.get("/v1/looms/R190-doby"), 404)
+        assert 'Did you mean "R190-dobby"?' in problem["detail"]
+
+    def test_an_unknown_check_with_near_names(self, client: FlaskClient) -> None:
+        problem = problem_of(client.get("/v1/checks/width.reed_spce"), 404)
+        assert 'Did you mean "width.reed_space"?' in problem["detail"]
+
+    def test_an_unknown_type_of_problem_with_near_names(self, client: FlaskClient) -> None:
+        problem = problem_of(client.get("/problems/invalid-requests"), 404)
+        assert 'Did you mean "invalid-request"?' in problem["detail"]
+
+
+class TestNegotiation:
+    @pytest.mark.parametrize(
+        "accept", ["application/json", "*/*", "application/*", "text/html, */*;q=0.1", ""]
+    )
+    def test_json_is_given_to_whoever_takes_it(self, client: FlaskClient, accept: str) -> None:
+        answer = client.get("/v1/looms", headers={"Accept": accept})
+        assert (answer.status_code, answer.mimetype) == (200, "application/json")
+
+    @pytest.mark.parametrize("accept", ["text/html", "image/png", "application/json;q=0"])
+    def test_nothing_else_is(self, client: FlaskClient, accept: str) -> None:
+        problem = problem_of(client.get("/v1/looms", headers={"Accept": accept}), 406)
+        assert "application/json" in problem["detail"]
+
+    def test_refusing_comes_before_the_body_is_read(self, client: FlaskClient) -> None:
+        answer = client.post("/v1/validations", data=b"{", headers={"Accept": "image/png"})
+        problem_of(answer, 406)
+
+
+@pytest.mark.parametrize("slug", KINDS)
+class TestProblemPages:
+    def test_there_is_one_for_people(self, client: FlaskClient, slug: str) -> None:
+        answer = client.get(f"/problems/{slug}", headers={"Accept": "text/html"})
+        assert answer.status_code == 200
+        assert answer.mimetype == "text/html"
+        assert answer.headers["Vary"] == "Accept"
+        page = answer.text
+        assert f"<h1>{KINDS[slug].title}</h1>" in page
+        assert "/static/plain.css" in page
+
+    def test_and_one_for_programs(self, client: FlaskClient, slug: str) -> None:
+        page = client.get(f"/problems/{slug}").json
+        assert page is not None
+        assert page["status"] == KINDS[slug].status
+
+
+def test_the_style_sheet_is_there(client: FlaskClient) -> None:
+    with client.get("/static/plain.css") as answer:
+        assert answer.mimetype == "text/css"
+
+
+@pytest.mark.parametrize("path", ["/v1/looms", "/v1/looms/A190-cam", "/v1/checks", "/openapi.json",
+                                  "/v1/checks/width.reed_space"])  # fmt: skip
+def test_a_current_copy_is_not_sent_again(client: FlaskClient, path: str) -> None:
+    first = client.get(path)
+    again = client.get(path, headers={"If-None-Match": first.headers["ETag"]})
+    assert (again.status_code, again.data) == (304, b"")
+    assert again.headers["ETag"] == first.headers["ETag"]
+
+
+def test_a_loom_of_the_park_can_be_sent_back(client: FlaskClient) -> None:
+    loom = client.get("/v1/looms/R190-dobby").json
+    request = small_request()
+    del request["loom_id"]
+    inline = client.post("/v1/validations", json=request | {"loom": loom}).json
+    named = client.post("/v1/validations", json=small_request()).json
+    assert inline is not None
+    assert named is not None
+    for part in ("verdict", "findings", "rates", "setup"):
+        assert inline[part] == named[part]
+
+
+def test_the_index_lists_what_answers(client: FlaskClient) -> None:
+    index = client.get("/").json
+    assert index is not None
+    paths = {address["path"] for address in index["addresses"]}
+    assert {"/v1/validations", "/v1/looms", "/openapi.json"} <= paths
+
+
+def test_checks_are_explained(client: FlaskClient) -> None:
+    listed = client.get("/v1/checks").json
+    assert listed is not None
+    for check in listed["checks"]:
+        assert client.get(f"/v1/checks/{check['code']}").json == check
+
+
+def test_readiness_names_park_and_rules(client: FlaskClient, park: Park) -> None:
+    ready = client.get("/readyz").json
+    checks = client.get("/v1/checks").json
+    assert ready is not None
+    assert checks is not None
+    assert ready == {
+        "status": "ready",
+        "looms": 2,
+        "park": park.digest,
+        "ruleset": checks["ruleset"],
+    }
+
+
+class TestFailure:
+    @pytest.fixture
+    def broken(self, park: Park, monkeypatch: pytest.MonkeyPatch) -> Flask:
+        def fail(*_: object, **__: object) -> None:
+            raise RuntimeError("secret of the inside")
+
+        monkeypatch.setattr("weavability.assessment.assess", fail)
+        return create_app(park=park)
+
+    def test_it_is_a_problem_without_a_word_of_the_inside(
+        self, broken: Flask, caplog: pytest.LogCaptureFixture
+    ) -> None:
+        headers = {"X-Request-Id": "trace-me"}
+        with caplog.at_level(logging.ERROR):
+            answer = broken.test_client().post(
+                "/v1/validations", json=small_request(), headers=headers
+            )
+        problem = problem_of(answer, 500)
+        assert "secret" not in answer.text
+        assert "Traceback" not in answer.text
+        assert "trace-me" in problem["detail"]
+        (record,) = caplog.records
+        assert "trace-me" in record.getMessage()
+        assert record.exc_info is not None
+
+    def test_the_next_request_is_not_affected(self, broken: Flask) -> None:
+        client = broken.test_client()
+        client.post("/v1/validations", json=small_request())
+        assert client.get("/healthz").status_code == 200
