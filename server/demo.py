@@ -20,7 +20,7 @@ from typing import Any, BinaryIO, Final, TextIO
 import requests
 
 from weavability_client import Client, ItemResult, Report
-from weavability_client._table import text_table
+from weavability_client.tables import text_table
 
 HOST: Final = "127.0.0.1"
 PORT: Final = 8080
@@ -42,7 +42,7 @@ HEADER: Final = (
     "picks/min",
     "limited by",
     "weft m/min",
-    "shafts",
+    "lifted by",
     "tight %",
     "hours",
     "gravest finding",
@@ -199,7 +199,7 @@ def _line(order: Order, result: ItemResult) -> tuple[object, ...]:
         rates.speed_picks_per_min,
         rates.limited_by.replace("_", " "),
         rates.insertion_rate_m_per_min,
-        report.setup.shafts_used,
+        report.setup.lifting,
         report.cloth.tightness_pct,
         None if hours is None else round(hours),
         report.gravest.code if report.gravest else None,

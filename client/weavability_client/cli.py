@@ -13,10 +13,10 @@ from collections.abc import Sequence
 from typing import Final
 
 from weavability_client._orders import read_file, read_object, read_orders
-from weavability_client._table import text_table
 from weavability_client._version import __version__
 from weavability_client.client import TOKEN_VARIABLE, URL_VARIABLE, Client, ItemResult
 from weavability_client.errors import UsageError, WeavabilityError
+from weavability_client.tables import text_table
 
 WEAVABLE: Final = 0
 NOT_WEAVABLE: Final = 1
@@ -29,7 +29,7 @@ HEADER: Final = (
     "picks/min",
     "limited by",
     "weft m/min",
-    "shafts",
+    "lifted by",
     "tightness %",
     "gravest finding",
 )
@@ -139,7 +139,7 @@ def _row(result: ItemResult) -> tuple[object, ...]:
         report.rates.speed_picks_per_min,
         report.rates.limited_by.replace("_", " "),
         report.rates.insertion_rate_m_per_min,
-        report.setup.shafts_used,
+        report.setup.lifting,
         report.cloth.tightness_pct,
         report.gravest.code if report.gravest else None,
     )

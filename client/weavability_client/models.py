@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from weavability_client._record import Record
-from weavability_client._table import cell
+from weavability_client.tables import cell
 
 # ------------------------------------------------------------------ what goes in: the construction
 
@@ -90,6 +90,7 @@ class Reed(Record):
 
     dents_per_10cm: float | None = None
     ends_per_dent: int | None = None
+    wire_share_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,6 +213,37 @@ class WarpBeam(Record):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WarpStrain(Record):
+    """What the loom does to an end at every pick."""
+
+    base_tension_cn_per_tex: float | None = None
+    shed_half_height_cm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeoverRates(Record):
+    """The mill's own rates of changing a style; what is left out has a starting value."""
+
+    minutes_per_weft: float | None = None
+    minutes_for_picks: float | None = None
+    minutes_for_design: float | None = None
+    hours_for_cams: float | None = None
+    minutes_for_width: float | None = None
+    knots_per_h: float | None = None
+    tie_in_ends_per_h: float | None = None
+    tie_in_fixed_hours: float | None = None
+    hand_drawing_ends_per_h: float | None = None
+    reeding_ends_per_h: float | None = None
+    reeding_fixed_hours: float | None = None
+    drawing_in_ends_per_h: float | None = None
+    gaiting_hours: float | None = None
+    jacquard_threading_ends_per_h: float | None = None
+    harness_tie_ends_per_h: float | None = None
+    harness_fixed_hours: float | None = None
+    minutes_to_leave_ends_out: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Running(Record):
     """How the loom runs: an efficiency, or the stop rates from which it is computed."""
 
@@ -247,10 +279,12 @@ class Loom(Record):
     picks_per_cm: Band | None = None
     weft_tex: Band | None = None
     warp_beam: WarpBeam | None = None
+    warp_strain: WarpStrain | None = None
     cloth_roll_diameter_cm: float | None = None
     max_tightness_pct: float | None = None
     reeds_in_stock_dents_per_10cm: tuple[float, ...] = ()
     running: Running | None = None
+    changeover_rates: ChangeoverRates | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -402,6 +436,13 @@ class Setup(Record):
     weave_repeats_across: float | None = None
     weft_selectors_used: int
 
+    @property
+    def lifting(self) -> str:
+        """What lifts the ends, in words: so many shafts, or so many hooks of a Jacquard."""
+        if self.hooks_used is not None:
+            return f"{self.hooks_used} hooks"
+        return f"{cell(self.shafts_used)} shafts"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClothSummary(Record):
@@ -508,7 +549,7 @@ class Report(Record):
     @property
     def gravest(self) -> Finding | None:
         """The first of the gravest findings; ``None`` where there is nothing to say."""
-        return next(iter(self.errors or self.warnings or self.notes), None)
+        return next(iter(self._by_weight()), None)
 
     @property
     def link(self) -> str | None:
@@ -557,7 +598,7 @@ class Report(Record):
     def __str__(self) -> str:
         """Return a page that a weaving manager can read."""
         lines = [self._headline(), *(f"  {name}: {value}" for name, value in self._facts())]
-        lines += [f"  {each}" for each in self.findings]
+        lines += [f"  {each}" for each in self._by_weight()]
         lines.append(f"  assumed: {len(self.assumptions)} values (report.assumptions)")
         lines.append(f"  {self.caution}")
         return "\n".join(lines)
@@ -570,7 +611,7 @@ class Report(Record):
         findings = "".join(
             f"<li><b>{each.severity}</b> <code>{html.escape(each.code)}</code> "
             f"{html.escape(each.message)}</li>"
-            for each in self.findings
+            for each in self._by_weight()
         )
         headline = html.escape(self._headline())
         caution = html.escape(self.caution)
@@ -581,6 +622,9 @@ class Report(Record):
 
     def _of(self, severity: Severity) -> tuple[Finding, ...]:
         return tuple(each for each in self.findings if each.severity is severity)
+
+    def _by_weight(self) -> tuple[Finding, ...]:
+        return self.errors + self.warnings + self.notes
 
     def _headline(self) -> str:
         order = self.reference or "construction"
@@ -622,12 +666,9 @@ class Report(Record):
     def _shedding_text(self) -> str:
         setup = self.setup
         if setup.hooks_used is not None:
-            return f"{setup.hooks_used} hooks, {cell(setup.hooks_idle) or 0} idle"
+            return f"{setup.lifting}, {setup.hooks_idle or 0} idle"
         healds = cell(setup.healds_per_cm_per_shaft)
-        return (
-            f"{cell(setup.shafts_needed)} shafts needed, {cell(setup.shafts_used)} used, "
-            f"{healds} healds/cm on a shaft"
-        )
+        return f"{setup.lifting}, {cell(setup.shafts_needed)} needed, {healds} healds/cm on a shaft"
 
     def _cloth_text(self) -> str:
         cloth = self.cloth

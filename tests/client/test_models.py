@@ -106,6 +106,8 @@ TAKEN = [
     (models.Band, loom.PicksBandSchema),
     (models.Band, loom.TexBandSchema),
     (models.WarpBeam, loom.WarpBeamSchema),
+    (models.WarpStrain, loom.WarpStrainSchema),
+    (models.ChangeoverRates, loom.ChangeoverRatesSchema),
     (models.Running, loom.RunningSchema),
 ]
 
@@ -216,7 +218,18 @@ def test_a_printed_report_says_what_the_loom_master_asks() -> None:
 
 
 def test_a_jacquard_report_speaks_of_hooks() -> None:
-    assert "hooks" in str(recorded("weavable"))
+    assert recorded("weavable").setup.lifting == "2400 hooks"
+    assert "2400 hooks, 0 idle" in str(recorded("weavable"))
+
+
+def test_a_report_of_shafts_speaks_of_those_used() -> None:
+    assert recorded("weavable_with_warnings").setup.lifting == "6 shafts"
+    assert "6 shafts, 2 needed" in str(recorded("weavable_with_warnings"))
+
+
+def test_the_gravest_findings_are_printed_first() -> None:
+    printed = str(recorded("not_weavable"))
+    assert printed.index("  error ") < printed.index("  note ")
 
 
 class Tags(html.parser.HTMLParser):
