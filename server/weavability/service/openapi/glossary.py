@@ -176,5 +176,6 @@ WORDS: Final[Mapping[str, str]] = {
     "beam_capacity_m": "Warp that one filling of the beams holds",
     "beams_needed": "Fillings needed",
     "peak_tension_cn": "Greatest tension of an end in the shed",
+    "strength_use_pct": "Peak tension as a share of the strength of the end's weakest place",
     "CheckInfo.subject": "What the check is about",
 }

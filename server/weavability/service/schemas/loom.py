@@ -460,9 +460,11 @@ class LoomSchema(Body[Loom]):
         "Different wefts that it can insert", unit="wefts", example=8, minimum=1, maximum=64
     )
     picks_per_cm = Part(
-        PicksBandSchema(), "Pick densities of the take-up", example={"min": 4, "max": 80}
+        PicksBandSchema(), "Pick densities of the take-up [picks/cm]", example={"min": 4, "max": 80}
     )
-    weft_tex = Part(TexBandSchema(), "Linear densities of the weft", example={"min": 7, "max": 500})
+    weft_tex = Part(
+        TexBandSchema(), "Linear densities of the weft [tex]", example={"min": 7, "max": 500}
+    )
     warp_beam = Part(
         WarpBeamSchema(),
         "The weaver's beam",
