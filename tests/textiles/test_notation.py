@@ -22,6 +22,7 @@ from weavability.textiles.basic_weaves import (
     satin,
     satin_moves,
     twill,
+    twill_angle_deg,
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import notations, parse_weave
@@ -282,6 +283,16 @@ def test_steep_twill_keeps_every_second_end_and_reclined_every_second_pick() -> 
 def test_a_steep_twill_repeats_on_the_ends_that_bring_the_line_home(move: int) -> None:
     weave = twill((5, 2, 1, 2), picks_per_end=move)
     assert (weave.ends, weave.picks) == (10 // gcd(10, move), 10)
+
+
+@pytest.mark.parametrize("case", REFERENCE["angles"], ids=lambda case: case["id"])
+def test_published_angles_of_twill_lines(case: dict[str, Any]) -> None:
+    assert round(twill_angle_deg(picks_up=case["picks_up"])) == case["degrees"]
+
+
+def test_a_denser_weft_lays_the_twill_line_down() -> None:
+    assert twill_angle_deg(ends_per_cm=30.0, picks_per_cm=30.0) == pytest.approx(45.0)
+    assert twill_angle_deg(ends_per_cm=20.0, picks_per_cm=40.0) == pytest.approx(26.57, abs=0.01)
 
 
 def test_honeycomb_has_the_published_longest_floats() -> None:
