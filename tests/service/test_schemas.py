@@ -243,6 +243,14 @@ def test_marshmallows_entry_reports_by_pointer() -> None:
     assert "/construction/weave" in caught.value.messages_dict
 
 
+def test_a_field_alone_reports_in_marshmallows_way() -> None:
+    field = Number("Width", example=1, minimum=0, maximum=2, unit="cm")
+    assert field.deserialize(1) == 1.0
+    assert field.deserialize(None) is None
+    with pytest.raises(ValidationError, match="at most 2 cm"):
+        field.deserialize(3)
+
+
 @given(st.text())
 def test_escaped_names_read_back(name: str) -> None:
     token = escape(name)
