@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import tracemalloc
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +12,7 @@ import numpy as np
 import pytest
 
 from weavability.textiles.drafting import (
+    WIDEST_WARP_ENDS,
     Draft,
     check_draft,
     draft_from_lift_plan,
@@ -122,9 +125,32 @@ def test_a_spread_that_cannot_be_is_refused(per_column: list[int]) -> None:
         spread_draft(parse_weave("plain"), shafts_per_column=per_column)
 
 
-def test_a_spread_that_never_comes_out_even_is_refused() -> None:
-    with pytest.raises(InputError, match="width of any warp"):
-        spread_draft(parse_weave("2/2 twill Z"), shafts_per_column=[97, 89, 83, 79])
+def test_a_spread_that_never_comes_out_even_ends_with_the_widest_warp() -> None:
+    twill = parse_weave("2/2 twill Z")
+    spread = spread_draft(twill, shafts_per_column=[97, 89, 83, 79])
+    assert len(spread.threading) == WIDEST_WARP_ENDS
+    healds = healds_per_shaft(spread, WIDEST_WARP_ENDS)
+    first = np.cumsum([0, 97, 89, 83, 79])
+    for begin, end in pairwise(first.tolist()):
+        assert max(healds[begin:end]) - min(healds[begin:end]) <= 1
+
+
+def test_a_draft_wider_than_a_weave_may_be_is_not_laid_out() -> None:
+    wide = draft_from_lift_plan([1, 2] * 6_001, ["10", "01"])
+    with pytest.raises(InputError, match="12000"):
+        wide.cloth()
+    assert healds_per_shaft(wide, 12_002) == (6_001, 6_001)
+
+
+def test_a_wide_threading_of_a_tall_weave_is_checked_without_laying_it_out() -> None:
+    # Laid out, this cloth would have 2.4 thousand million crossings.
+    tall = Weave.from_rows(["10", *["01", "10"] * 5_999, "10"])
+    tracemalloc.start()
+    try:
+        assert check_draft(tall, [1, 2] * 100_000).shafts == 2
+        assert tracemalloc.get_traced_memory()[1] < 50_000_000
+    finally:
+        tracemalloc.stop()
 
 
 def test_a_spread_draft_is_dealt_evenly() -> None:

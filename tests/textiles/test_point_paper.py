@@ -100,6 +100,13 @@ def test_a_jacquard_design_is_read() -> None:
     assert weave_from_png(png_of_weave(design)) == design
 
 
+def test_a_picture_of_many_strips_is_read_in_order() -> None:
+    rng = np.random.default_rng(4)
+    levels = rng.integers(0, 256, size=(1_500, 2_000), dtype=np.uint8)
+    weave = weave_from_png(png(Image.fromarray(levels)))
+    assert np.array_equal(weave.matrix, levels[::-1] < 128)
+
+
 @pytest.mark.parametrize(
     ("body", "says"),
     [

@@ -22,13 +22,18 @@ from weavability.textiles.weave import (
     Matrix,
     Weave,
     distinct_lines,
+    number_lines,
+    packed_lines,
     read_rows,
 )
 
 DraftKind = Literal["straight", "point", "skip", "broken", "grouped", "repeated", "irregular"]
 
 MAX_DRAFT_ENDS: Final = 200_000
-"""Most ends in the repeat of a draft: more than the widest warp has."""
+"""Most ends in the repeat of a draft that is given."""
+
+WIDEST_WARP_ENDS: Final = 20_000
+"""Ends over which a spread draft is dealt at most: more than a warp has."""
 
 NAMED_THREADINGS: Final = ("straight", "point", "skip")
 """Threadings that may be asked for by name."""
@@ -53,7 +58,8 @@ class Draft:
 
     def __post_init__(self) -> None:
         _check_threading(self.threading, shafts=self.lift_plan.shape[1])
-        plan = np.array(self.lift_plan, dtype=np.uint8)
+        take = np.array if self.lift_plan.flags.writeable else np.asarray
+        plan = take(self.lift_plan, dtype=np.uint8, order="C")
         plan.setflags(write=False)
         object.__setattr__(self, "lift_plan", plan)
 
@@ -68,7 +74,14 @@ class Draft:
         return int(self.lift_plan.shape[0])
 
     def cloth(self) -> Weave:
-        """Return the weave that this draft makes, one repeat of the threading wide."""
+        """Return the weave that this draft makes, one repeat of the threading wide.
+
+        Raises:
+            InputError: When that is wider than a weave may be.
+        """
+        if len(self.threading) > MAX_SIDE:
+            message = f"The draft repeats on more than {MAX_SIDE} ends."
+            raise InputError.of("/threading", message, given=len(self.threading), allowed=MAX_SIDE)
         return Weave(matrix=self.lift_plan[:, np.array(self.threading) - 1])
 
     def __eq__(self, other: object) -> bool:
@@ -110,7 +123,7 @@ def draft_weave(weave: Weave) -> Draft:
         lift_plan=repeat.matrix[:, first_ends],
         kind=draft_kind(threading),
     )
-    _check_cloth(draft, repeat.matrix)
+    _check_cloth(draft, repeat.matrix, np.arange(repeat.ends))
     return draft
 
 
@@ -151,13 +164,12 @@ def check_draft(
             return _named_skip(repeat, shafts, lift_plan)
         threading = _named_threading(name, repeat, shafts)
     drawn = _whole_repeats(threading, repeat.ends)
-    wanted = np.tile(repeat.matrix, (1, len(drawn) // repeat.ends))
-    derived = _derive_lift_plan(wanted, drawn)
+    derived = _derive_lift_plan(repeat.matrix, drawn)
     if lift_plan is not None:
         _compare_lift_plans(derived, lift_plan, drawn)
         derived = lift_plan
     draft = Draft(threading=tuple(drawn.tolist()), lift_plan=derived, kind=draft_kind(threading))
-    _check_cloth(draft, repeat.matrix)
+    _check_cloth(draft, repeat.matrix, np.arange(len(drawn)) % repeat.ends)
     return draft
 
 
@@ -165,14 +177,15 @@ def spread_draft(weave: Weave | Draft, *, shafts_per_column: Sequence[int]) -> D
     """Spread the ends of every shaft evenly over several: the skip draft.
 
     The ends that weave alike are dealt in turn over their shafts, which stand side by side, so that
-    plain on two shafts a column is drawn 1 3 2 4. The repeat grows until every deal comes out even.
+    plain on two shafts a column is drawn 1 3 2 4. The repeat grows until every deal comes out even,
+    but not over ``WIDEST_WARP_ENDS``.
 
     Args:
         weave: The weave, or its draft, whose shafts are to be spread.
         shafts_per_column: For every shaft of the least draft, the shafts that its ends get.
 
     Raises:
-        InputError: When a number is missing or under one, or the repeat becomes too large.
+        InputError: When a number is missing or under one, or the shafts are too many.
 
     >>> spread = spread_draft(Weave.from_rows(["10", "01"]), shafts_per_column=[2, 2])
     >>> spread.threading, spread.kind
@@ -183,13 +196,14 @@ def spread_draft(weave: Weave | Draft, *, shafts_per_column: Sequence[int]) -> D
     per_column = np.array(shafts_per_column)
     column = np.array(draft.threading) - 1
     times = _repeats_to_come_out_even(column, per_column)
-    dealt = _deal(np.tile(column, times), per_column)
+    column = np.tile(column, times)
+    dealt = _deal(column, per_column)
     spread = Draft(
         threading=tuple(dealt.tolist()),
         lift_plan=np.repeat(draft.lift_plan, per_column, axis=1),
         kind="skip" if per_column.max() > 1 else draft.kind,
     )
-    _check_cloth(spread, draft.cloth().matrix)
+    _check_cloth(spread, draft.lift_plan, column)
     return spread
 
 
@@ -360,11 +374,16 @@ def _check_numbers(numbers: Sequence[int], *, most: int, name: str, unit: str) -
         )
 
 
-def _check_cloth(draft: Draft, wanted: Matrix) -> None:
-    """Make sure that a draft weaves what it was made for, however often that repeats in it."""
-    made = draft.cloth().matrix
-    times = (made.shape[0] // wanted.shape[0], made.shape[1] // wanted.shape[1])
-    if not np.array_equal(made, np.tile(wanted, times)):
+def _check_cloth(draft: Draft, columns: Matrix, column_of_end: NDArray[np.intp]) -> None:
+    """Make sure that every end of a draft weaves the column that it should.
+
+    Lines are compared by number, so that the cloth need not be laid out over a wide draft.
+    """
+    tall = np.tile(columns, (draft.picks // len(columns), 1))
+    both = np.concatenate([packed_lines(tall, axis=1), packed_lines(draft.lift_plan, axis=1)])
+    numbers = number_lines(both)
+    wanted, lifted = numbers[: tall.shape[1]], numbers[tall.shape[1] :]
+    if not np.array_equal(wanted[column_of_end], lifted[np.array(draft.threading) - 1]):
         raise AssertionError("the draft does not make its weave")
 
 
@@ -412,30 +431,31 @@ def _whole_repeats(threading: Sequence[int], ends: int) -> NDArray[np.int64]:
     return np.array(threading)
 
 
-def _derive_lift_plan(wanted: Matrix, drawn: NDArray[np.int64]) -> Matrix:
+def _derive_lift_plan(repeat: Matrix, drawn: NDArray[np.int64]) -> Matrix:
     """Return the lift plan, refusing ends of one shaft that weave differently."""
     shafts, first_ends = np.unique(drawn, return_index=True)
     first_of_end = first_ends[np.searchsorted(shafts, drawn)]
-    alike = distinct_lines(wanted, axis=1)
+    alike = distinct_lines(repeat, axis=1)[np.arange(len(drawn)) % repeat.shape[1]]
     wrong = np.flatnonzero(alike[first_of_end] != alike)
     if wrong.size:
         raise InputError(
-            _shared_shaft(wanted, drawn, int(first_of_end[end]), int(end))
+            _shared_shaft(repeat, int(drawn[end]), int(first_of_end[end]), int(end))
             for end in wrong[:MAX_FAULTS_LISTED]
         )
-    plan = np.zeros((len(wanted), int(shafts[-1])), dtype=np.uint8)
-    plan[:, shafts - 1] = wanted[:, first_ends]
+    plan = np.zeros((len(repeat), int(shafts[-1])), dtype=np.uint8)
+    plan[:, shafts - 1] = repeat[:, first_ends % repeat.shape[1]]
     return plan
 
 
-def _shared_shaft(wanted: Matrix, drawn: NDArray[np.int64], first: int, end: int) -> Fault:
+def _shared_shaft(repeat: Matrix, shaft: int, first: int, end: int) -> Fault:
     """Describe an end that is drawn with another which weaves differently."""
-    pick = int(np.flatnonzero(wanted[:, first] != wanted[:, end])[0]) + 1
+    ends = repeat.shape[1]
+    pick = int(np.flatnonzero(repeat[:, first % ends] != repeat[:, end % ends])[0]) + 1
     message = (
-        f"Ends {first + 1} and {end + 1} are both on shaft {drawn[end]} but weave differently, "
+        f"Ends {first + 1} and {end + 1} are both on shaft {shaft} but weave differently, "
         f"first on pick {pick}. Draw one of them on another shaft."
     )
-    return Fault(f"/threading/{end}", message, int(drawn[end]))
+    return Fault(f"/threading/{end}", message, shaft)
 
 
 def _compare_lift_plans(derived: Matrix, given: Matrix, drawn: NDArray[np.int64]) -> None:
@@ -477,7 +497,10 @@ def _check_spread(draft: Draft, shafts_per_column: Sequence[int]) -> None:
 
 
 def _repeats_to_come_out_even(column: NDArray[np.int64], per_column: NDArray[np.int64]) -> int:
-    """Return how often the threading is repeated until every deal comes out even."""
+    """Return how often the threading is repeated until every deal comes out even.
+
+    A deal that would take more ends than any warp has is broken off there.
+    """
     ends = np.bincount(column, minlength=len(per_column)).tolist()
     times = lcm(
         *(
@@ -485,10 +508,7 @@ def _repeats_to_come_out_even(column: NDArray[np.int64], per_column: NDArray[np.
             for count, shafts in zip(ends, per_column.tolist(), strict=True)
         )
     )
-    if times * len(column) > MAX_DRAFT_ENDS:
-        message = "The spread draft would not repeat within the width of any warp."
-        raise InputError.of("", message, given=times * len(column), allowed=MAX_DRAFT_ENDS)
-    return times
+    return max(1, min(times, WIDEST_WARP_ENDS // len(column)))
 
 
 def _deal(column: NDArray[np.int64], per_column: NDArray[np.int64]) -> NDArray[np.int64]:

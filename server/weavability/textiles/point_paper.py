@@ -32,6 +32,7 @@ _PASSES: Final = (
     (0, 2, 2, 4), (1, 0, 2, 2), (0, 1, 1, 2),
 )  # fmt: skip
 _INFLATE_BYTES: Final = 1 << 20
+_STRIP_PIXELS: Final = 1 << 20
 _GREY, _PALETTE = 0, 3
 _LUMINANCE: Final = np.array([299, 587, 114])
 
@@ -77,10 +78,7 @@ def weave_from_png(png: bytes, *, dark_below: int = DARK_BELOW) -> Weave:
     except (OSError, SyntaxError, ValueError, EOFError, struct.error, zlib.error) as error:
         message = "The PNG picture is damaged: save it again and send it whole."
         raise InputError.of("", message) from error
-    raised = _dark_of_values(image, dark_below)[np.asarray(image, dtype=np.uint8)]
-    matrix = np.ascontiguousarray(raised[::-1])
-    matrix.setflags(write=False)
-    return Weave(matrix=matrix)
+    return Weave(matrix=_raised(image, _dark_of_values(image, dark_below)))
 
 
 def png_of_weave(weave: Weave) -> bytes:
@@ -141,6 +139,19 @@ def _filtered_bytes(png: bytes) -> int:
         if columns > 0 and lines > 0:
             total += lines * (1 + (columns * depth + 7) // 8)
     return total
+
+
+def _raised(image: Image.Image, dark: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return the raised crossings, the lowest line first; in strips, to save memory."""
+    width, height = image.size
+    raised = np.empty((height, width), dtype=np.uint8)
+    lines = max(1, _STRIP_PIXELS // width)
+    for top in range(0, height, lines):
+        bottom = min(top + lines, height)
+        strip = np.asarray(image.crop((0, top, width, bottom)), dtype=np.uint8)
+        raised[height - bottom : height - top] = dark[strip[::-1]]
+    raised.setflags(write=False)
+    return raised
 
 
 def _dark_of_values(image: Image.Image, dark_below: int) -> NDArray[np.uint8]:

@@ -31,6 +31,7 @@ MAX_CELLS_COMPARED: Final = 4_194_304
 """Most crossings of a repeat that ``equivalent`` compares at every shift."""
 
 MAX_FAULTS_LISTED: Final = 10
+_BLOCK_CELLS: Final = 1 << 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -416,7 +417,20 @@ def distinct_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> NDArray[np.intp]:
     >>> distinct_lines(np.array([[1, 1, 0, 0]], dtype=np.uint8), axis=1)
     array([0, 0, 1, 1])
     """
-    return _line_numbers(_packed(matrix, axis=axis))
+    return number_lines(packed_lines(matrix, axis=axis))
+
+
+def packed_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> Matrix:
+    """Pack every row (axis 0) or column (axis 1) of a matrix into bits, one line a row."""
+    return np.ascontiguousarray(
+        np.packbits(matrix, axis=1) if axis == 0 else np.packbits(matrix, axis=0).T
+    )
+
+
+def number_lines(packed: Matrix) -> NDArray[np.intp]:
+    """Number packed lines by first appearance, from 0: equal lines get equal numbers."""
+    seen: dict[bytes, int] = {}
+    return np.array([seen.setdefault(line.tobytes(), len(seen)) for line in packed], dtype=np.intp)
 
 
 def smallest_period(numbers: NDArray[np.intp]) -> int:
@@ -446,8 +460,8 @@ class _Lines(NamedTuple):
 
     @classmethod
     def of(cls, matrix: Matrix) -> _Lines:
-        by_pick, by_end = _packed(matrix, axis=0), _packed(matrix, axis=1)
-        pick_numbers, end_numbers = _line_numbers(by_pick), _line_numbers(by_end)
+        by_pick, by_end = packed_lines(matrix, axis=0), packed_lines(matrix, axis=1)
+        pick_numbers, end_numbers = number_lines(by_pick), number_lines(by_end)
         picks, ends = smallest_period(pick_numbers), smallest_period(end_numbers)
         times_down, times_across = matrix.shape[0] // picks, matrix.shape[1] // ends
         return cls(
@@ -493,19 +507,6 @@ def _row_faults(rows: Sequence[str], pointer: str) -> list[Fault]:
     return faults
 
 
-def _packed(matrix: Matrix, *, axis: Literal[0, 1]) -> Matrix:
-    """Pack every row (axis 0) or column (axis 1) into bits, one line a row."""
-    return np.ascontiguousarray(
-        np.packbits(matrix, axis=1) if axis == 0 else np.packbits(matrix, axis=0).T
-    )
-
-
-def _line_numbers(packed: Matrix) -> NDArray[np.intp]:
-    """Number packed lines by first appearance."""
-    seen: dict[bytes, int] = {}
-    return np.array([seen.setdefault(line.tobytes(), len(seen)) for line in packed], dtype=np.intp)
-
-
 def _bits(packed: Matrix) -> Counts:
     """Count the ones of every packed line."""
     counts: Counts = np.bitwise_count(packed).sum(axis=1, dtype=np.int64)
@@ -532,17 +533,26 @@ def _prime_factors(number: int) -> list[int]:
 
 def _interlacings(lines: Matrix) -> Counts:
     """Count the changes of every row, the last place being neighbour to the first."""
-    return _bits(np.packbits(lines ^ np.roll(lines, 1, axis=1), axis=1))
+    counts = np.empty(len(lines), dtype=np.int64)
+    for rows in _blocks(lines):
+        changed = lines[rows] ^ np.roll(lines[rows], 1, axis=1)
+        counts[rows] = _bits(np.packbits(changed, axis=1))
+    return counts
+
+
+def _blocks(matrix: Matrix) -> list[slice]:
+    """Cut the rows into blocks that bound the memory of what is computed from them."""
+    rows = max(1, _BLOCK_CELLS // matrix.shape[1])
+    return [slice(first, first + rows) for first in range(0, len(matrix), rows)]
 
 
 def _longest_runs(matrix: Matrix) -> tuple[int, int]:
     """Return the longest cyclic run of 1 and of 0 down any column that has both."""
     width = matrix.shape[1]
-    both = np.concatenate((matrix, 1 - matrix), axis=1).astype(np.uint16)
     run, best = np.zeros((2, 2 * width), dtype=np.uint16)
     # Twice round: the second time every run has been entered from its beginning.
-    for _ in range(2):
-        for row in both:
+    for rows in (*_blocks(matrix), *_blocks(matrix)):
+        for row in np.concatenate((matrix[rows], 1 - matrix[rows]), axis=1).astype(np.uint16):
             run += 1
             run *= row
             np.maximum(best, run, out=best)
