@@ -15,6 +15,7 @@ from weavability.changes import changed, value_at
 from weavability.checks.finding import Figure, Finding, Proposal, Remedy, Severity, Verdict
 from weavability.checks.registry import all_checks, run_checks
 from weavability.checks.remedies import proposals
+from weavability.looms.beams import warp_mass_kg
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.limits import default_limits_text, resolve_loom
 from weavability.looms.loom import Loom
@@ -260,9 +261,11 @@ def _rates(fit: Fit) -> Rates:
         weft_strength_use_pct=tension.strength_use_pct,
         feeder_speed_m_per_min=max(run.feeder_speed_m_per_min for run in fit.wefts),
         efficiency_pct=fit.efficiency_pct,
+        stops=fit.efficiency,
         output_m_per_h=fit.output_m_per_h,
         output_m2_per_h=fit.output_m2_per_h,
         hours_for_order=fit.hours,
+        days_for_order=fit.days,
     )
 
 
@@ -322,6 +325,7 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         weft_crimp_pct=cloth.weft.crimp_pct,
         mass_g_per_m2=cloth.mass_g_per_m2,
         finished_mass_g_per_m2=cloth.finished_mass_g_per_m2,
+        thickness_mm=cloth.thickness_mm,
         tightness_pct=cloth.tightness_pct,
         ends_setting_use_pct=cloth.ends_setting_use_pct,
         picks_setting_use_pct=cloth.picks_setting_use_pct,
@@ -345,13 +349,20 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
 
 
 def _warp(fit: Fit) -> WarpSummary:
-    warp = fit.warp
+    plan, cloth = fit.warp, fit.cloth
     return WarpSummary(
-        length_m=warp.length_m,
-        mass_kg=warp.mass_kg,
-        beam_capacity_m=warp.capacity_m,
-        beams_needed=warp.beam_fillings * fit.limits.beam_count,
-        knots=warp.knots,
+        length_m=plan.warp_length_m,
+        mass_kg=warp_mass_kg(
+            length_m=plan.warp_length_m,
+            ends=cloth.total_ends,
+            linear_density_tex=cloth.warp.linear_density_tex,
+        ),
+        beam_capacity_m=plan.beam_capacity_m,
+        beams_needed=plan.beams_needed,
+        knots=plan.knots,
+        cloth_roll_capacity_m=fit.cloth_roll_capacity_m,
+        doffs=plan.doffs,
+        days_between_warps=plan.days_between_warps,
         peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
         strength_use_pct=fit.hardest_warp[1].strength_use_pct,
     )

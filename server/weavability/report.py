@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from weavability.checks.finding import Finding, Verdict
+from weavability.looms.interference import EfficiencyFacts
 from weavability.textiles.assumptions import Assumption
 
 
@@ -19,7 +20,12 @@ class Counts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rates:
-    """How fast this cloth runs on this loom, and what limits it."""
+    """How fast this cloth runs on this loom, and what limits it.
+
+    Attributes:
+        stops: How the efficiency came about, where the loom states stop rates.
+        days_for_order: In days of the mill's calendar.
+    """
 
     speed_picks_per_min: float
     limited_by: str
@@ -35,9 +41,11 @@ class Rates:
     weft_strength_use_pct: float
     feeder_speed_m_per_min: float
     efficiency_pct: float
+    stops: EfficiencyFacts | None
     output_m_per_h: float
     output_m2_per_h: float
     hours_for_order: float | None
+    days_for_order: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +56,7 @@ class Setup:
         threading: Shaft of every end of the drawing-in repeat (1-based); ``None`` on a Jacquard.
         lift_plan: One string a pick, first pick first, one character a shaft, ``1`` = raised.
         lift_plan_picks: Picks of the lift plan (also where the plan itself is too long to print).
+        ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
         dents: Dents filled, selvedges included.
     """
 
@@ -57,7 +66,7 @@ class Setup:
     reed_width_cm: float
     reed_width_use_pct: float
     reed_dents_per_10cm: float
-    ends_per_dent: int
+    ends_per_dent: float
     dents: int
     selvedge_dents_per_side: int
     ends_per_cm_in_reed: float
@@ -102,6 +111,7 @@ class ClothSummary:
     weft_crimp_pct: float
     mass_g_per_m2: float
     finished_mass_g_per_m2: float
+    thickness_mm: float
     tightness_pct: float
     ends_setting_use_pct: float
     picks_setting_use_pct: float
@@ -129,7 +139,10 @@ class WarpSummary:
 
     Attributes:
         length_m: For the order, loom waste included; for 1000 m of cloth where none is ordered.
-        knots: Ends to tie at each new warp of the same style.
+        beams_needed: Beams, or sets of beams abreast, one after the other.
+        knots: Knots of all tyings-in, the first warp too.
+        doffs: Cloth rolls taken off.
+        days_between_warps: Days that a full beam lasts.
     """
 
     length_m: float
@@ -137,6 +150,9 @@ class WarpSummary:
     beam_capacity_m: float
     beams_needed: int
     knots: int
+    cloth_roll_capacity_m: float
+    doffs: int
+    days_between_warps: float
     peak_tension_cn: float
     strength_use_pct: float
 

@@ -38,7 +38,7 @@ class StyleSummary:
     verdict: Verdict
     total_ends: int
     reed_dents_per_10cm: float
-    ends_per_dent: int
+    ends_per_dent: float
     shafts_used: int | None
     draft: str | None
     hooks_used: int | None

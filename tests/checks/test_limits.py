@@ -119,11 +119,11 @@ LIMITS = [
         outside={"reed": Reed(dents_per_10cm=116.1, ends_per_dent=2)},
         outside_says="warning",
     ),
-    # Fill = ends/cm in the reed x 0.01671 cm / 0.65: full at 38.9/cm, which is 40.84 in the grey.
+    # Fill = ends/cm in the reed x 0.01671 cm / 0.65: 130 % at 50.6/cm, which is 53.1 in the grey.
     Limit(
         "reed.air_space",
-        inside={"warp": threads(40.8), "reed": Reed(ends_per_dent=4)},
-        outside={"warp": threads(40.9), "reed": Reed(ends_per_dent=4)},
+        inside={"warp": threads(53.0), "reed": Reed(ends_per_dent=5)},
+        outside={"warp": threads(53.2), "reed": Reed(ends_per_dent=5)},
         outside_says="note",
     ),
     Limit(
@@ -439,17 +439,25 @@ LIMITS = [
         },
         outside_says="note",
     ),
-    # Interlacings of ends over the repeat: 4 against 6 (1.5 times), then 2 against 6 (3 times).
+    # Interlacings of ends over the repeat: 8 against 6 (1.3 times), 10 against 6 (1.7 times).
     Limit(
         "warp.yarn_variety",
-        inside={"weave": columns("101010", "010101", "101100", "010011")},
-        outside={"weave": columns("101010", "010101", "111000", "000111")},
+        inside={"weave": columns("10101010", "01010101", "10101000")},
+        outside={"weave": columns("1010101010", "0101010101", "1010100000")},
+        outside_says="note",
+    ),
+    # 8 against 4 (2 times), 10 against 4 (2.5 times).
+    Limit(
+        "warp.yarn_variety",
+        inside={"weave": columns("10101010", "01010101", "10100000")},
+        outside={"weave": columns("1010101010", "0101010101", "1010000000")},
+        inside_says="note",
         outside_says="warning",
     ),
     Limit(
         "warp.yarn_variety",
-        inside={"weave": columns("101010", "010101", "111000", "000111")},
-        outside={"weave": columns("101010", "010101", "111000", "000111")},
+        inside={"weave": columns("1010101010", "0101010101", "1010000000")},
+        outside={"weave": columns("1010101010", "0101010101", "1010000000")},
         inside_loom=loom(
             warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, count=2)
         ),

@@ -10,7 +10,7 @@ from weavability.checks.registry import check
 from weavability.looms.denting import MADE_DENTS_PER_10CM, STOCK_TOLERANCE_PCT
 from weavability.looms.fit import Fit
 
-FULL_GAP_NOTE_PCT: Final = 100.0
+FULL_GAP_NOTE_PCT: Final = 130.0
 FULL_GAP_WARNING_PCT: Final = 150.0
 MOST_ENDS_PER_DENT: Final = 5
 
@@ -28,7 +28,7 @@ def not_in_stock(fit: Fit) -> Iterator[Observation]:
     nearest = denting.nearest_in_stock_dents_per_10cm
     if nearest is None or denting.from_stock:
         return
-    asked = fit.cloth.construction.reed.dents_per_10cm
+    asked = denting.asked_dents_per_10cm
     wanted = asked or denting.needed_dents_per_10cm
     change_pct = 100 * (wanted / nearest - 1)
     width_cm = fit.cloth.grey_width_cm * wanted / nearest
@@ -54,13 +54,14 @@ def not_in_stock(fit: Fit) -> Iterator[Observation]:
 )
 def sett_mismatch(fit: Fit) -> Iterator[Observation]:
     """Reed, sett and weft crimp must tell the same story."""
-    asked, denting = fit.cloth.construction.reed.dents_per_10cm, fit.denting
+    asked, denting = fit.denting.asked_dents_per_10cm, fit.denting
     if asked is None or abs(denting.width_change_pct) <= STOCK_TOLERANCE_PCT:
         return
+    width_cm = fit.cloth.grey_width_cm * (1 + denting.width_change_pct / 100)
     yield Observation(
         severity=Severity.WARNING,
-        message=f"A reed of {asked:g} dents/10 cm with {denting.ends_per_dent} ends per dent gives "
-        f"a grey width of {fit.cloth.grey_width_cm * (1 + denting.width_change_pct / 100):.1f} cm "
+        message=f"A reed of {asked:g} dents/10 cm with {denting.ends_per_dent:.3g} ends per dent "
+        f"gives a grey width of {width_cm:.1f} cm "
         f"instead of {fit.cloth.grey_width_cm:.1f} cm ({denting.width_change_pct:+.1f} %): sett, "
         f"width and weft crimp need {denting.needed_dents_per_10cm:.1f}. Correct one of them.",
         pointer="/construction/reed/dents_per_10cm",
@@ -76,7 +77,7 @@ def sett_mismatch(fit: Fit) -> Iterator[Observation]:
     compares="ends of a dent side by side, and the width of a knot, against the clear gap",
     severities=(Severity.WARNING, Severity.NOTE),
     formula="gap = dent pitch x (1 - 0.35); fill = ends per dent x diameter / gap; knot = 2.5 d",
-    source="wire 30-40 % of the dent; note above 100 %, warning above 150 % fill, where ends can "
+    source="wire 30-40 % of the dent; note above 130 %, warning above 150 % fill, where ends can "
     "no longer part into the two sheets of the shed: common practice, no source",
 )
 def air_space(fit: Fit) -> Iterator[Observation]:
@@ -87,8 +88,13 @@ def air_space(fit: Fit) -> Iterator[Observation]:
         heavy = above(full, FULL_GAP_WARNING_PCT)
         yield Observation(
             severity=Severity.WARNING if heavy else Severity.NOTE,
-            message=f"The ends of a dent side by side fill {full:.0f} % of the clear gap of "
-            f"{denting.air.gap_mm:.2f} mm: expect chafing. Thinner wires or a lower sett help.",
+            message=f"The ends of a dent side by side would fill {full:.0f} % of the clear gap of "
+            f"{denting.air.gap_mm:.2f} mm: "
+            + (
+                "expect chafing; thinner wires or a lower sett help."
+                if heavy
+                else "they have little room to part; use thin wires."
+            ),
             pointer="/construction/warp/ends_per_cm",
             actual=full,
             limit=FULL_GAP_WARNING_PCT if heavy else FULL_GAP_NOTE_PCT,
@@ -117,7 +123,7 @@ def air_space(fit: Fit) -> Iterator[Observation]:
 )
 def ends_per_dent(fit: Fit) -> Iterator[Observation]:
     """Many ends in a dent roll over one another and show as reed marks."""
-    count = fit.denting.ends_per_dent
+    count = fit.denting.fullest_dent
     if count > MOST_ENDS_PER_DENT:
         yield Observation(
             severity=Severity.WARNING,

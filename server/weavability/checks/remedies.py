@@ -187,10 +187,12 @@ def _picks_in_range(fit: Fit) -> Iterator[Proposal]:
 
 def _sett_of_stock_reed(fit: Fit) -> Iterator[Proposal]:
     denting, stated = fit.denting, fit.cloth.construction
+    if stated.reed.count is not None:
+        return
     nearest = denting.nearest_in_stock_dents_per_10cm
     if nearest is None:
         return
-    if stated.reed.dents_per_10cm is not None:
+    if denting.asked_dents_per_10cm is not None:
         yield Proposal(
             pointer="/construction/reed/dents_per_10cm",
             to=nearest,
@@ -203,6 +205,8 @@ def _sett_of_stock_reed(fit: Fit) -> Iterator[Proposal]:
 
 
 def _reed_of_sett(fit: Fit) -> Iterator[Proposal]:
+    if fit.cloth.construction.reed.count is not None:
+        return
     to = round(fit.denting.needed_dents_per_10cm, 1)
     yield Proposal(
         pointer="/construction/reed/dents_per_10cm",
@@ -214,7 +218,7 @@ def _reed_of_sett(fit: Fit) -> Iterator[Proposal]:
 
 def _fewer_per_dent(fit: Fit) -> Iterator[Proposal]:
     for to in (4, 3, 2):
-        if to < fit.denting.ends_per_dent:
+        if to < fit.denting.ends_per_dent and not fit.cloth.construction.reed.ends_in_dents:
             yield Proposal(
                 pointer="/construction/reed/ends_per_dent",
                 to=to,

@@ -14,7 +14,8 @@ STRENGTH_NOTE_PCT: Final = 25.0
 STRENGTH_WARNING_PCT: Final = 40.0
 VARIETY_NOTE: Final = 2.0
 BEAM_WIDTH_PCT: Final = 2.0
-INTERLACING_VARIETY: Final = 1.6
+INTERLACING_NOTE: Final = 1.6
+INTERLACING_WARNING: Final = 2.0
 
 
 @check(
@@ -35,7 +36,12 @@ def strength(fit: Fit) -> Iterator[Observation]:
     yield Observation(
         severity=Severity.WARNING if heavy else Severity.NOTE,
         message=f"Warp {key} peaks at {tension.peak_tension_cn:.0f} cN, {use_pct:.0f} % of its "
-        "weakest place: expect warp breaks. Size or fold it, lower the shed, or run slower.",
+        "weakest place: "
+        + (
+            "expect warp breaks. Size or fold it, lower the shed, or run slower."
+            if heavy
+            else "size it well and keep the shed low."
+        ),
         pointer=f"/construction/warp/yarns/{key}",
         actual=use_pct,
         limit=STRENGTH_WARNING_PCT if heavy else STRENGTH_NOTE_PCT,
@@ -53,15 +59,16 @@ def strength(fit: Fit) -> Iterator[Observation]:
 def beam_capacity(fit: Fit) -> Iterator[Observation]:
     """A long order takes several warps."""
     warp = fit.warp
-    if warp.beam_fillings > 1 and fit.cloth.length_ordered:
+    if warp.beams_needed > 1 and fit.cloth.length_ordered:
         yield Observation(
             severity=Severity.NOTE,
-            message=f"The order takes {warp.length_m:.0f} m of warp; the beam holds "
-            f"{warp.capacity_m:.0f} m: {warp.beam_fillings} warps, "
-            f"{warp.beam_fillings - 1} tie-in stops of {warp.knots} knots.",
+            message=f"The order takes {warp.warp_length_m:.0f} m of warp; "
+            f"{'the beam holds' if fit.limits.beam_count == 1 else 'its beams together hold'} "
+            f"{warp.beam_capacity_m:.0f} m: {warp.beams_needed} warps one after the other, each "
+            f"tied in with {fit.cloth.total_ends} knots.",
             pointer="/construction/length_m",
-            actual=warp.length_m,
-            limit=warp.capacity_m,
+            actual=warp.warp_length_m,
+            limit=warp.beam_capacity_m,
             unit="m",
         )
 
@@ -95,8 +102,8 @@ def beam_width(fit: Fit) -> Iterator[Observation]:
     severities=(Severity.WARNING, Severity.NOTE),
     formula="ratio of linear densities; ratio of interlacings per pick of the busiest and the "
     "laziest end",
-    source="note above 2 times in linear density, warning above 1.6 times in interlacing, which "
-    "asks for a second beam: common practice, no source",
+    source="note above 2 times in linear density or 1.6 times in interlacing, warning above 2 "
+    "times in interlacing, which asks for a second beam: common practice, no source",
 )
 def yarn_variety(fit: Fit) -> Iterator[Observation]:
     """Ends that take up differently run slack or tight from one beam."""
@@ -114,13 +121,20 @@ def yarn_variety(fit: Fit) -> Iterator[Observation]:
         )
     interlacings = fit.cloth.structure.interlacings_per_end
     least, most = int(interlacings.min()), int(interlacings.max())
-    if least and above(most / least, INTERLACING_VARIETY) and fit.limits.beam_count == 1:
-        yield Observation(
-            severity=Severity.WARNING,
-            message=f"Some ends interlace {most / least:.1f} times as often as others and take up "
-            "more: from one beam the others run slack. Use a second beam.",
-            pointer="/construction/weave",
-            actual=most / least,
-            limit=INTERLACING_VARIETY,
-            unit="times",
-        )
+    if fit.limits.beam_count > 1 or not least or not above(most / least, INTERLACING_NOTE):
+        return
+    heavy = above(most / least, INTERLACING_WARNING)
+    yield Observation(
+        severity=Severity.WARNING if heavy else Severity.NOTE,
+        message=f"Some ends interlace {most / least:.1f} times as often as others and take up "
+        "more: "
+        + (
+            "from one beam the others run slack. Use a second beam."
+            if heavy
+            else "watch for slack ends where the order is long."
+        ),
+        pointer="/construction/weave",
+        actual=most / least,
+        limit=INTERLACING_WARNING if heavy else INTERLACING_NOTE,
+        unit="times",
+    )

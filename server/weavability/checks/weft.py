@@ -14,6 +14,7 @@ from weavability.textiles.cloth import coarsest_and_finest
 
 STRENGTH_NOTE_PCT: Final = 25.0
 STRENGTH_WARNING_PCT: Final = 40.0
+_BREAKS: Final = "expect weft breaks. Run slower, use a softer brake or a stronger yarn."
 MIXED_COUNTS_NOTE: Final = 2.0
 MIXED_COUNTS_WARNING: Final = 4.0
 
@@ -121,17 +122,16 @@ def strength(fit: Fit) -> Iterator[Observation]:
     use_pct = run.tension.strength_use_pct
     if below(use_pct, STRENGTH_NOTE_PCT):
         return
-    severity, limit = Severity.NOTE, STRENGTH_NOTE_PCT
+    severity, limit, advice = Severity.NOTE, STRENGTH_NOTE_PCT, "keep the brake soft."
     if above(use_pct, WEFT_STRENGTH_ERROR_PCT):
-        severity, limit = Severity.ERROR, WEFT_STRENGTH_ERROR_PCT
+        severity, limit, advice = Severity.ERROR, WEFT_STRENGTH_ERROR_PCT, _BREAKS
     elif not below(use_pct, STRENGTH_WARNING_PCT):
-        severity, limit = Severity.WARNING, STRENGTH_WARNING_PCT
+        severity, limit, advice = Severity.WARNING, STRENGTH_WARNING_PCT, _BREAKS
     yield Observation(
         severity=severity,
         message=f"Weft {run.key} peaks at {run.tension.peak_tension_cn:.0f} cN at "
         f"{run.tension.at_deg:.0f} deg, {use_pct:.0f} % of its weakest place "
-        f"({run.yarn.weakest_strength_cn:.0f} cN): expect weft breaks. Run slower, use a softer "
-        "brake or a stronger yarn.",
+        f"({run.yarn.weakest_strength_cn:.0f} cN): {advice}",
         pointer="/construction/requested_speed_picks_per_min",
         actual=use_pct,
         limit=limit,

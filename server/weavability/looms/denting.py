@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from weavability.looms.limits import LoomLimits
 from weavability.looms.reeds import (
     KNOT_DIAMETERS,
+    MAX_ENDS_PER_DENT,
     WIRE_SHARE_PCT,
     AirSpace,
+    DentingPattern,
     air_space,
+    dents_per_10cm,
     reed_for_sett,
 )
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.cloth import COMMON_PRACTICE, ClothFacts
+from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError
 
 STOCK_TOLERANCE_PCT = 1.5
@@ -34,12 +38,14 @@ class Denting:
 
     Attributes:
         ends_per_cm_in_reed: Ground ends over the reed width in use.
-        needed_dents_per_10cm: Reed that gives sett and width exactly.
+        needed_dents_per_10cm: Reed in which ground and selvedges fill the reed width exactly.
+        asked_dents_per_10cm: Reed that the order asks for, if any.
         dents_per_10cm: Reed to mount: the one asked for, else the nearest in stock within
             tolerance, else the one needed.
-        ends_per_dent: Ground ends in a dent.
-        dents: Dents filled by all panels; the selvedges' extra ends stand in their edge dents.
-        selvedge_dents: Dents at each edge of a panel in which extra ends stand.
+        ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
+        fullest_dent: Ground ends in the fullest dent.
+        dents: Dents filled by all panels, those of the selvedges included.
+        selvedge_dents: Dents of one selvedge.
         from_stock: Whether ``dents_per_10cm`` is one of the loom's reeds in stock.
         nearest_in_stock_dents_per_10cm: ``None`` where the loom states no stock.
         width_change_pct: Change of the cloth's width with the reed asked for or nearest in stock.
@@ -48,8 +54,10 @@ class Denting:
 
     ends_per_cm_in_reed: float
     needed_dents_per_10cm: float
+    asked_dents_per_10cm: float | None
     dents_per_10cm: float
-    ends_per_dent: int
+    ends_per_dent: float
+    fullest_dent: int
     dents: int
     selvedge_dents: int
     from_stock: bool
@@ -67,62 +75,97 @@ def dent(cloth: ClothFacts, limits: LoomLimits, ledger: Ledger) -> Denting:
         ledger: Takes the denting that had to be assumed; pointers relative to the request.
 
     Raises:
-        InputError: Selvedge ends are asked for that the edge dents cannot take.
+        InputError: The counting system or the denting that is asked for cannot be read; pointers
+            are relative to the request.
     """
     ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
     asked = cloth.construction.reed
+    asked_dents = _asked_dents_per_10cm(asked)
     stock = limits.reeds_in_stock_dents_per_10cm
-    ends_per_dent = _ends_per_dent(cloth, ends_per_cm, stock, ledger)
-    needed = reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=ends_per_dent)
+    pattern = _pattern(cloth, ends_per_cm, asked_dents, stock, ledger)
+    selvedge_dents = _selvedge_dents(cloth, pattern.fullest_dent, ledger)
+    needed = (
+        reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=pattern.mean_ends_per_dent)
+        + 20 * selvedge_dents / cloth.panel_reed_width_cm
+    )
     nearest = _nearest(stock, needed)
-    compared = asked.dents_per_10cm or nearest or needed
+    compared = asked_dents or nearest or needed
     change_pct = 100 * (needed / compared - 1)
-    fits = asked.dents_per_10cm is not None or abs(change_pct) <= STOCK_TOLERANCE_PCT
+    fits = asked_dents is not None or abs(change_pct) <= STOCK_TOLERANCE_PCT
     mounted = compared if fits else needed
+    return Denting(
+        ends_per_cm_in_reed=ends_per_cm,
+        needed_dents_per_10cm=needed,
+        asked_dents_per_10cm=asked_dents,
+        dents_per_10cm=mounted,
+        ends_per_dent=pattern.mean_ends_per_dent,
+        fullest_dent=pattern.fullest_dent,
+        dents=cloth.panels * (pattern.dents_of_warp(cloth.ground_ends) + 2 * selvedge_dents),
+        selvedge_dents=selvedge_dents,
+        from_stock=mounted in stock,
+        nearest_in_stock_dents_per_10cm=nearest,
+        width_change_pct=change_pct,
+        air=_air(cloth, mounted, pattern.fullest_dent, ledger),
+    )
+
+
+def _air(cloth: ClothFacts, dents_per_10cm: float, fullest_dent: int, ledger: Ledger) -> AirSpace:
     wire_share_pct = ledger.take(
         "/construction/reed/wire_share_pct",
-        asked.wire_share_pct,
+        cloth.construction.reed.wire_share_pct,
         WIRE_SHARE_PCT,
         unit="%",
         reason="wires take 30-40 % of a dent; " + COMMON_PRACTICE,
     )
     coarsest_mm = max(yarn.diameter_mm for yarn in cloth.warp.yarns.values())
-    return Denting(
-        ends_per_cm_in_reed=ends_per_cm,
-        needed_dents_per_10cm=needed,
-        dents_per_10cm=mounted,
-        ends_per_dent=ends_per_dent,
-        dents=cloth.panels * math.ceil(cloth.ground_ends / ends_per_dent),
-        selvedge_dents=_selvedge_dents(cloth, ends_per_dent, ledger),
-        from_stock=mounted in stock,
-        nearest_in_stock_dents_per_10cm=nearest,
-        width_change_pct=change_pct,
-        air=air_space(
-            dents_per_10cm=mounted,
-            ends_per_dent=ends_per_dent,
-            end_diameter_mm=cloth.warp.diameter_mm,
-            wire_share_pct=wire_share_pct,
-            knot_diameters=KNOT_DIAMETERS * coarsest_mm / cloth.warp.diameter_mm,
-        ),
+    return air_space(
+        dents_per_10cm=dents_per_10cm,
+        ends_per_dent=fullest_dent,
+        end_diameter_mm=cloth.warp.diameter_mm,
+        wire_share_pct=wire_share_pct,
+        knot_diameters=KNOT_DIAMETERS * coarsest_mm / cloth.warp.diameter_mm,
     )
+
+
+def _asked_dents_per_10cm(asked: Reed) -> float | None:
+    """The reed that was asked for, from whatever counting system it was stated in."""
+    if asked.count is None:
+        return asked.dents_per_10cm
+    try:
+        return dents_per_10cm(asked.count, system=asked.system or "metric")
+    except InputError as error:
+        raise error.below("/construction/reed") from None
+
+
+def _pattern(
+    cloth: ClothFacts,
+    ends_per_cm: float,
+    asked_dents: float | None,
+    stock: tuple[float, ...],
+    ledger: Ledger,
+) -> DentingPattern:
+    """One repeat of the denting: as stated, or one dent of the ends chosen for all."""
+    asked = cloth.construction.reed
+    if asked.ends_in_dents:
+        try:
+            return DentingPattern(ends_in_dent=asked.ends_in_dents)
+        except InputError as error:
+            raise InputError(
+                replace(fault, pointer="/construction/reed/ends_in_dents") for fault in error.faults
+            ) from None
+    if asked.ends_per_dent is not None:
+        return DentingPattern(ends_in_dent=(asked.ends_per_dent,))
+    if asked_dents is not None:
+        chosen = max(1, round(10 * ends_per_cm / asked_dents))
+        reason = "the whole number that comes nearest to the sett in the stated reed"
+    else:
+        chosen, reason = _usual_ends_per_dent(10 * ends_per_cm, stock)
+    ledger.note("/construction/reed/ends_per_dent", chosen, unit=None, reason=reason)
+    return DentingPattern(ends_in_dent=(min(chosen, MAX_ENDS_PER_DENT),))
 
 
 def _nearest(stock: tuple[float, ...], dents_per_10cm: float) -> float | None:
     return min(stock, key=lambda reed: abs(math.log(reed / dents_per_10cm)), default=None)
-
-
-def _ends_per_dent(
-    cloth: ClothFacts, ends_per_cm: float, stock: tuple[float, ...], ledger: Ledger
-) -> int:
-    asked = cloth.construction.reed
-    if asked.ends_per_dent is not None:
-        return asked.ends_per_dent
-    if asked.dents_per_10cm is not None:
-        chosen = max(1, round(10 * ends_per_cm / asked.dents_per_10cm))
-        reason = "the whole number that comes nearest to the sett in the stated reed"
-    else:
-        chosen, reason = _usual_ends_per_dent(10 * ends_per_cm, stock)
-    return ledger.note("/construction/reed/ends_per_dent", chosen, unit=None, reason=reason)
 
 
 def _usual_ends_per_dent(ends_per_10cm: float, stock: tuple[float, ...]) -> tuple[int, str]:
@@ -138,6 +181,7 @@ def _usual_ends_per_dent(ends_per_10cm: float, stock: tuple[float, ...]) -> tupl
 
 
 def _selvedge_dents(cloth: ClothFacts, ends_per_dent: int, ledger: Ledger) -> int:
+    """Dents of one selvedge: its ends over its ends per dent."""
     if not cloth.selvedge_ends:
         return 0
     in_edge_dents = ledger.take(
@@ -147,13 +191,4 @@ def _selvedge_dents(cloth: ClothFacts, ends_per_dent: int, ledger: Ledger) -> in
         unit=None,
         reason="edge dents doubled; " + COMMON_PRACTICE,
     )
-    if in_edge_dents <= ends_per_dent:
-        raise InputError.of(
-            "/construction/selvedge/ends_per_dent",
-            "Selvedge ends are extra ends that stand in the edge dents beside the ground's "
-            f"{ends_per_dent}; state more than that, or leave out ends_per_side.",
-            given=in_edge_dents,
-            allowed=f"at least {ends_per_dent + 1}",
-        )
-    per_side = cloth.selvedge_ends / (2 * cloth.panels)
-    return math.ceil(per_side / (in_edge_dents - ends_per_dent))
+    return math.ceil(cloth.selvedge_ends / (2 * cloth.panels) / in_edge_dents)

@@ -6,10 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from weavability.looms.beams import (
+    WarpPlan,
     WarpTension,
     beam_capacity_m,
-    beams_needed,
-    warp_length_m,
+    cloth_roll_capacity_m,
+    warp_plan,
     warp_tension,
     winding_diameter_cm,
 )
@@ -23,7 +24,7 @@ from weavability.looms.insertion import (
 )
 from weavability.looms.interference import EfficiencyFacts, efficiency_from_stops
 from weavability.looms.limits import LoomLimits
-from weavability.looms.output import output_m2_per_h, output_m_per_h
+from weavability.looms.output import days_for_hours, output_m2_per_h, output_m_per_h
 from weavability.looms.speed import LoadedWeft, load_weft, speed_limits, weakest_strength_cn
 from weavability.looms.weft_tension import WeftTension
 from weavability.textiles.assumptions import Assumption, Ledger
@@ -68,24 +69,6 @@ class YarnAmount:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WarpOnBeam:
-    """The warp: its length, and how often a beam must be filled.
-
-    Attributes:
-        length_m: Warp for the order, loom waste included.
-        capacity_m: Warp that the loom's beams hold at once.
-        beam_fillings: Fillings of the beams that the order takes.
-        knots: Ends to tie at each new warp of the same style.
-    """
-
-    length_m: float
-    mass_kg: float
-    capacity_m: float
-    beam_fillings: int
-    knots: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Fit:
     """Everything about one cloth on one loom.
 
@@ -97,6 +80,8 @@ class Fit:
         efficiency: Where stop rates are stated: how the efficiency came about.
         hardest_warp: The warp yarn that uses most of its strength, and its tension.
         hours: For the order; ``None`` where no length is stated.
+        days: The same in days of the mill's calendar.
+        warp: Beams, doffs and knots of the order, or of 1000 m where no length is stated.
     """
 
     cloth: ClothFacts
@@ -115,7 +100,9 @@ class Fit:
     output_m_per_h: float
     output_m2_per_h: float
     hours: float | None
-    warp: WarpOnBeam
+    days: float | None
+    warp: WarpPlan
+    cloth_roll_capacity_m: float
     hardest_warp: tuple[str, WarpTension]
     yarn: tuple[YarnAmount, ...]
     assumptions: tuple[Assumption, ...]
@@ -158,7 +145,9 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         picks_per_cm=cloth.weft.threads_per_cm,
         efficiency_pct=efficiency_pct,
     )
-    warp = _warp(cloth, limits)
+    roll_capacity_m = _roll_capacity_m(cloth, limits)
+    hours = cloth.loom_length_m / metres_per_h if cloth.length_ordered else None
+    warp = _warp(cloth, limits, output_m_per_h=metres_per_h, roll_capacity_m=roll_capacity_m)
     return Fit(
         cloth=cloth,
         limits=limits,
@@ -179,8 +168,12 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         output_m2_per_h=output_m2_per_h(
             output_m_per_h=metres_per_h, cloth_width_cm=cloth.panels * cloth.grey_width_cm
         ),
-        hours=cloth.loom_length_m / metres_per_h if cloth.length_ordered else None,
+        hours=hours,
+        days=None
+        if hours is None
+        else days_for_hours(hours=hours, hours_per_day=limits.hours_per_day),
         warp=warp,
+        cloth_roll_capacity_m=roll_capacity_m,
         hardest_warp=_hardest_warp(cloth, limits),
         yarn=tuple(_yarn_amounts(cloth, limits, warp)),
         assumptions=tuple(ledger),
@@ -205,10 +198,31 @@ def _weft_runs(
         )
 
 
-def _warp(cloth: ClothFacts, limits: LoomLimits) -> WarpOnBeam:
-    waste_m = cloth.allowances.loom_waste_m or 0.0
-    woven_m = warp_length_m(cloth_length_m=cloth.loom_length_m, warp_crimp_pct=cloth.warp.crimp_pct)
-    capacity_m = beam_capacity_m(
+def _roll_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:
+    return cloth_roll_capacity_m(
+        roll_diameter_cm=limits.cloth_roll_diameter_cm,
+        tube_diameter_cm=limits.cloth_tube_diameter_cm,
+        cloth_thickness_mm=cloth.thickness_mm,
+    )
+
+
+def _warp(
+    cloth: ClothFacts, limits: LoomLimits, *, output_m_per_h: float, roll_capacity_m: float
+) -> WarpPlan:
+    return warp_plan(
+        cloth_length_m=cloth.loom_length_m,
+        warp_crimp_pct=cloth.warp.crimp_pct,
+        waste_per_beam_m=cloth.allowances.loom_waste_m or 0.0,
+        beam_capacity_m=_beam_capacity_m(cloth, limits),
+        ends=cloth.total_ends,
+        cloth_roll_capacity_m=roll_capacity_m,
+        output_m_per_h=output_m_per_h,
+        hours_per_day=limits.hours_per_day,
+    )
+
+
+def _beam_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:
+    return beam_capacity_m(
         winding_diameter_cm=winding_diameter_cm(flange_diameter_cm=limits.flange_diameter_cm),
         barrel_diameter_cm=limits.barrel_diameter_cm,
         width_cm=limits.beam_width_cm,
@@ -217,17 +231,6 @@ def _warp(cloth: ClothFacts, limits: LoomLimits) -> WarpOnBeam:
         linear_density_tex=cloth.warp.linear_density_tex,
         size_pct=cloth.allowances.size_pct or 0.0,
         beams_abreast=limits.beam_count,
-    )
-    fillings = beams_needed(
-        cloth_warp_length_m=woven_m, beam_capacity_m=capacity_m, waste_per_beam_m=waste_m
-    )
-    length_m = woven_m + fillings * waste_m
-    return WarpOnBeam(
-        length_m=length_m,
-        mass_kg=cloth.total_ends * length_m * cloth.warp.linear_density_tex / 1e6,
-        capacity_m=capacity_m,
-        beam_fillings=fillings,
-        knots=cloth.total_ends,
     )
 
 
@@ -245,13 +248,13 @@ def _hardest_warp(cloth: ClothFacts, limits: LoomLimits) -> tuple[str, WarpTensi
     return hardest, tensions[hardest]
 
 
-def _yarn_amounts(cloth: ClothFacts, limits: LoomLimits, warp: WarpOnBeam) -> Iterable[YarnAmount]:
+def _yarn_amounts(cloth: ClothFacts, limits: LoomLimits, warp: WarpPlan) -> Iterable[YarnAmount]:
     wasted = 1 + (cloth.allowances.warp_waste_pct or 0.0) / 100
     ends = threads_by_yarn(
         cloth.warp, total=cloth.panels * cloth.ground_ends, extra=cloth.selvedge_ends
     )
     for key, count in ends.items():
-        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=warp.length_m)
+        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=warp.warp_length_m)
         yield _amount("warp", key, cloth.warp.yarns[key], count, length_km)
     picks = round(cloth.loom_length_m * 100 * cloth.weft.threads_per_cm)
     order = cloth.weft.order

@@ -72,10 +72,12 @@ class LoomLimits:
     beam_density_g_per_cm3: float
     warp_tension: WarpTensionRule
     cloth_roll_diameter_cm: float
+    cloth_tube_diameter_cm: float
     max_tightness_pct: float
     reeds_in_stock_dents_per_10cm: tuple[float, ...]
     efficiency_pct: float | None
     stop_rates: StopRates | None
+    hours_per_day: float
     assumptions: tuple[Assumption, ...]
 
 
@@ -183,12 +185,16 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         cloth_roll_diameter_cm=defaults.take(
             "/cloth_roll_diameter_cm", loom.cloth_roll_diameter_cm
         ),
+        cloth_tube_diameter_cm=defaults.take(
+            "/cloth_tube_diameter_cm", loom.cloth_tube_diameter_cm
+        ),
         max_tightness_pct=defaults.take("/max_tightness_pct", loom.max_tightness_pct),
         reeds_in_stock_dents_per_10cm=tuple(sorted(loom.reeds_in_stock_dents_per_10cm)),
         efficiency_pct=None
         if stop_rates
         else defaults.take("/running/efficiency_pct", loom.running.efficiency_pct),
         stop_rates=stop_rates,
+        hours_per_day=defaults.take("/running/hours_per_day", loom.running.hours_per_day),
         assumptions=tuple(ledger),
     )
     _refuse_contradictions(limits)
@@ -358,6 +364,12 @@ def _refuse_contradictions(limits: LoomLimits) -> None:
             limits.barrel_diameter_cm,
             limits.flange_diameter_cm,
             "warp_beam.flange_diameter_cm",
+        ),
+        (
+            "/cloth_tube_diameter_cm",
+            limits.cloth_tube_diameter_cm,
+            limits.cloth_roll_diameter_cm,
+            "cloth_roll_diameter_cm",
         ),
     )
     for pointer, low, high, name in pairs:

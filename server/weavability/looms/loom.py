@@ -130,7 +130,11 @@ class WarpStrain:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Running:
-    """How the loom runs: an efficiency, or the stop rates from which it is computed."""
+    """How the loom runs: an efficiency, or the stop rates from which it is computed.
+
+    Attributes:
+        hours_per_day: The mill's calendar.
+    """
 
     efficiency_pct: float | None = None
     warp_stops_per_100k_picks: float | None = None
@@ -138,6 +142,7 @@ class Running:
     minutes_per_warp_stop: float | None = None
     minutes_per_weft_stop: float | None = None
     looms_per_weaver: int | None = None
+    hours_per_day: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,6 +177,7 @@ class Loom:
     warp_beam: WarpBeam = field(default_factory=WarpBeam)
     warp_strain: WarpStrain = field(default_factory=WarpStrain)
     cloth_roll_diameter_cm: float | None = None
+    cloth_tube_diameter_cm: float | None = None
     max_tightness_pct: float | None = None
     reeds_in_stock_dents_per_10cm: tuple[float, ...] = ()
     running: Running = field(default_factory=Running)

@@ -20,6 +20,7 @@ from weavability.textiles.construction import Allowances, Construction, Stage, T
 from weavability.textiles.drafting import Draft, draft_weave
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.geometry import (
+    CRIMP_FLATTENING,
     CrimpEstimate,
     cloth_cover_factor,
     cloth_cover_factor_cotton,
@@ -126,6 +127,7 @@ class ClothFacts:
     length_ordered: bool
     grey_length_m: float
     loom_length_m: float
+    thickness_mm: float
     covers: Covers
     mass_g_per_m2: float
     finished_mass_g_per_m2: float
@@ -213,6 +215,13 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         length_ordered=sett.length_m is not None,
         grey_length_m=grey_length_m,
         loom_length_m=grey_length_m / panels,
+        thickness_mm=ledger.take(
+            "/thickness_mm",
+            construction.thickness_mm,
+            round(CRIMP_FLATTENING * (warp.diameter_mm + weft.diameter_mm), 3),
+            unit="mm",
+            reason=f"both diameters, flattened to {CRIMP_FLATTENING:g} where they cross",
+        ),
         covers=_covers(warp, weft),
         mass_g_per_m2=mass,
         finished_mass_g_per_m2=mass / (finishing.width_kept * finishing.length_kept),

@@ -45,7 +45,7 @@ class Selvedge:
 
     Attributes:
         ends_per_side: Extra ends at each side of each panel, beyond the ends of the ground.
-        ends_per_dent: How the selvedge is dented; the ground's denting where not given.
+        ends_per_dent: Ends in each dent of the selvedge.
         shafts: Shafts of its own that the selvedge weave needs; 0 where it follows the ground.
     """
 
@@ -60,12 +60,19 @@ class Reed:
 
     Attributes:
         dents_per_10cm: Dents in 10 cm.
+        count: The reed in another counting system instead.
+        system: That system, such as ``stockport``.
         ends_per_dent: Ends of the ground in each dent.
+        ends_in_dents: One repeat of an uneven denting instead: ends in each dent, 0 for an empty
+            one.
         wire_share_pct: Share of a dent that its wire takes.
     """
 
     dents_per_10cm: float | None = None
+    count: float | None = None
+    system: str | None = None
     ends_per_dent: int | None = None
+    ends_in_dents: tuple[int, ...] = ()
     wire_share_pct: float | None = None
 
 
@@ -116,11 +123,11 @@ class Construction:
     """A cloth as ordered.
 
     Attributes:
-        width_cm: Width of one panel, selvedges included or not as the stage's measurement has it;
-            the selvedge ends are extra ends within the same dents and add no width of their own.
+        width_cm: Width of one panel, selvedges included.
         panels: Panels woven side by side.
         panel_gap_cm: Reed width left between two panels for the cutters.
         length_m: Cloth ordered, all panels together.
+        thickness_mm: Thickness of the grey cloth under the tension of winding.
         inch_fields: Pointers (relative to the construction) that were stated in inches or yards,
             in their inch form, such as ``/warp/ends_per_in``.
     """
@@ -135,6 +142,7 @@ class Construction:
     panels: int | None = None
     panel_gap_cm: float | None = None
     length_m: float | None = None
+    thickness_mm: float | None = None
     reed: Reed = field(default_factory=Reed)
     draft: DraftRequest | None = None
     finishing: Finishing = field(default_factory=Finishing)
