@@ -167,6 +167,24 @@ CASES = {
         "/construction/reference", "x" * 201,
         "/construction/reference", "1 to 200 characters",
     ),
+    "reed in two forms": (
+        "/construction/reed", {"dents_per_10cm": 160, "count": 60, "system": "stockport"},
+        "/construction/reed/count", "both dents_per_10cm and count",
+    ),
+    "reed count without a system": (
+        "/construction/reed", {"count": 60}, "/construction/reed/system", "Give system",
+    ),
+    "reed system without a count": (
+        "/construction/reed", {"system": "stockport"}, "/construction/reed/count", "Give count",
+    ),
+    "unknown reed system": (
+        "/construction/reed", {"count": 60, "system": "stokport"},
+        "/construction/reed/system", "counting system",
+    ),
+    "denting in two forms": (
+        "/construction/reed", {"ends_per_dent": 2, "ends_in_dents": [2, 3]},
+        "/construction/reed/ends_in_dents", "both ends_per_dent and ends_in_dents",
+    ),
     "shaft 0 in a draft": (
         "/construction/draft", {"threading": [1, 0, 2]},
         "/construction/draft/threading/1", "1 to 64",
@@ -285,6 +303,19 @@ def test_stop_rates_in_place_of_an_efficiency_are_taken(client: FlaskClient) -> 
     answer = client.post(ADDRESS, json=changed(full_request(), "/loom/running", running))
     assert answer.status_code == 200
     assert 0 < json.loads(answer.data)["rates"]["efficiency_pct"] < 100
+
+
+def test_a_calendar_is_no_stop_rate(client: FlaskClient) -> None:
+    running = {"efficiency_pct": 90, "hours_per_day": 16}
+    answer = client.post(ADDRESS, json=changed(full_request(), "/loom/running", running))
+    assert answer.status_code == 200
+
+
+def test_a_reed_may_be_counted_in_any_system(client: FlaskClient) -> None:
+    # 60 Stockport are 60 dents in 2 inches: 118.11 dents in 10 cm.
+    request = changed(small_request(), "/construction/reed", {"count": 60, "system": "stockport"})
+    report = json.loads(client.post(ADDRESS, json=request).data)
+    assert report["setup"]["reed_dents_per_10cm"] == pytest.approx(118.11, abs=0.05)
 
 
 def test_all_faults_are_told_at_once(client: FlaskClient) -> None:

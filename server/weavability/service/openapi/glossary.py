@@ -31,6 +31,9 @@ _UNITS: Final[Mapping[str, str]] = {
 }
 _SPECIAL_UNITS: Final[Mapping[str, str]] = {
     "hours_for_order": "h",
+    "days_for_order": "d",
+    "days_between_warps": "d",
+    "mean_wait_min": "min",
     "ends_per_cm": "ends/cm",
     "picks_per_cm": "picks/cm",
     "ends_per_cm_in_reed": "ends/cm",
@@ -160,6 +163,8 @@ WORDS: Final[Mapping[str, str]] = {
     "weft_crimp_pct": "Crimp of the weft on the width of the cloth",
     "mass_g_per_m2": "Mass of the grey cloth",
     "finished_mass_g_per_m2": "Mass of the finished cloth",
+    "thickness_mm": "Thickness of the grey cloth, by which rolls are wound",
+    "cloth_roll_capacity_m": "Cloth that one roll holds",
     "tightness_pct": "How near the cloth is to jamming: 100 is the jammed cloth",
     "ends_setting_use_pct": "Ends as a share of the most that ends-plus-intersections allows",
     "picks_setting_use_pct": "Picks as a share of the most that ends-plus-intersections allows",

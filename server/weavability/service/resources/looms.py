@@ -68,8 +68,10 @@ def show_loom(loom_id: str) -> Response:
         found = state.current().park.find(loom_id)
     except InputError as error:
         fault = error.faults[0]
+        known = ", ".join(fault.allowed) if isinstance(fault.allowed, list) else ""
         raise ProblemError(
-            kind=problems.NOT_FOUND, detail=f"{fault.message} GET /v1/looms lists all."
+            kind=problems.NOT_FOUND,
+            detail=f"{fault.message} Looms here: {known}. GET /v1/looms lists all.",
         ) from None
     etag = digest(canonical(found.document))
     if is_current(request, etag):

@@ -7,11 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 from typing import Any, Final
 
+from weavability.looms.reeds import dents_per_10cm, reed_systems
 from weavability.service.schemas.body import Body, Part, at_most_one, exactly_one
 from weavability.service.schemas.fields import (
     Choice,
     Described,
     Flag,
+    Items,
     Number,
     Shape,
     Text,
@@ -279,7 +281,10 @@ class SelvedgeSchema(Body[Selvedge]):
 
 
 class ReedSchema(Body[Reed]):
-    """The reed that the order asks for."""
+    """The reed that the order asks for: dents_per_10cm, or count and system.
+
+    It holds ends_per_dent everywhere, or the repeat of an uneven denting.
+    """
 
     title = "Reed"
     makes = Reed
@@ -287,12 +292,44 @@ class ReedSchema(Body[Reed]):
     dents_per_10cm = Number(
         "Dents in 10 cm of the reed", unit="dents/10 cm", example=160, minimum=5, maximum=1_000
     )
+    count = Number(
+        "The reed in another counting system, in place of dents_per_10cm",
+        unit="as its system counts",
+        example=60,
+        minimum=0.1,
+        maximum=2_000,
+    )
+    system = Text("Counting system of count", example="stockport", longest=40)
     ends_per_dent = WholeNumber(
         "Ends drawn into one dent", unit="ends", example=2, minimum=1, maximum=24
+    )
+    ends_in_dents = Items(
+        WholeNumber("Ends in a dent", unit="ends", example=2, minimum=0, maximum=24),
+        "One repeat of an uneven denting: ends in each dent, 0 for an empty one",
+        fewest=1,
+        most=1_000,
     )
     wire_share_pct = Number(
         "Share of a dent that its wire takes", unit="%", example=35, minimum=5, maximum=90
     )
+
+    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+        """Take the reed and its denting in one form each; a count is nothing without its system."""
+        yield from at_most_one(names, "dents_per_10cm", "count", words="the reed")
+        yield from at_most_one(names, "ends_per_dent", "ends_in_dents", words="the denting")
+        if "count" in names and "system" not in names:
+            systems = sorted(reed_systems())
+            yield Fault("/system", "Give system: by it the count is counted.", None, systems)
+        if "system" in names and "count" not in names:
+            yield Fault("/count", "Give count: system says how it is counted.")
+
+    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Ask the domain for the counting system."""
+        if "count" in values:
+            try:
+                dents_per_10cm(values["count"], system=values["system"])
+            except InputError as error:
+                yield from error.faults
 
 
 _NAMED_THREADING: Final = Text("Named draft", example="straight", longest=80)
@@ -416,10 +453,25 @@ class ConstructionSchema(Body[Construction]):
     )
     weave = WeaveField("The weave", example="2/2 twill Z")
     width_cm = Number(
-        "Width of one panel at the stated stage", unit="cm", example=152, minimum=1, maximum=3_500
+        "Width of one panel at the stated stage, selvedges included",
+        unit="cm",
+        example=152,
+        minimum=1,
+        maximum=3_500,
     )
     width_in = Number(
-        "Width of one panel at the stated stage", unit="in", example=60, minimum=0.4, maximum=1_400
+        "Width of one panel at the stated stage, selvedges included",
+        unit="in",
+        example=60,
+        minimum=0.4,
+        maximum=1_400,
+    )
+    thickness_mm = Number(
+        "Thickness of the grey cloth under the tension of winding",
+        unit="mm",
+        example=0.5,
+        minimum=0.01,
+        maximum=100,
     )
     selvedge = Part(SelvedgeSchema(), "The edges of each panel", example={"ends_per_side": 24})
     panels = WholeNumber("Panels woven side by side", example=1, minimum=1, maximum=100)

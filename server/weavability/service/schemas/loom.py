@@ -406,6 +406,7 @@ class RunningSchema(Body[Running]):
     looms_per_weaver = WholeNumber(
         "Looms that one weaver tends", unit="looms", example=12, minimum=1, maximum=1_000
     )
+    hours_per_day = Number("Hours of the mill's day", unit="h", example=24, minimum=0.5, maximum=24)
 
     def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
         """Take an efficiency, or every stop rate; not both."""
@@ -415,7 +416,7 @@ class RunningSchema(Body[Running]):
                 names,
                 because="the efficiency is given; either it or the stop rates",
             )
-        elif names:
+        elif names & set(_STOP_FIELDS):
             for name in _STOP_FIELDS:
                 if name not in names:
                     yield Fault(
@@ -475,6 +476,9 @@ class LoomSchema(Body[Loom]):
     )
     cloth_roll_diameter_cm = Number(
         "Greatest cloth roll", unit="cm", example=55, minimum=5, maximum=500
+    )
+    cloth_tube_diameter_cm = Number(
+        "Tube on which the cloth is wound", unit="cm", example=10, minimum=0.5, maximum=200
     )
     max_tightness_pct = Number(
         "Greatest tightness that it beats up; 100 is the jammed cloth",
