@@ -34,6 +34,7 @@ from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.weave import write_rows
+from weavability.tidy import tidy
 
 MAX_TRIES: Final = 8
 """Changes that are tried for one report."""
@@ -94,7 +95,7 @@ def assess(
     fit = judge(construction, loom)
     found = tuple(run_checks(fit))
     report = _report(fit, _with_remedies(fit, loom, found))
-    return _finite(replace(report, validation_id=validation_id, links=dict(links)))
+    return replace(tidy(report), validation_id=validation_id, links=dict(links))
 
 
 def judge(construction: Construction, loom: Loom) -> Fit:
@@ -375,14 +376,3 @@ def assumptions_of(fit: Fit) -> Iterator[Assumption]:
     for line in fit.limits.assumptions:
         yield replace(line, pointer="/loom" + line.pointer)
     yield from fit.assumptions
-
-
-def _finite(report: Report) -> Report:
-    """Refuse to let a figure out that is no number: the writer would turn it into null."""
-    single: tuple[Any, ...] = (report.rates, report.setup, report.cloth, report.warp)
-    for section in (*single, *report.yarn, *report.findings):
-        for name in section.__slots__:
-            value = getattr(section, name)
-            if isinstance(value, float) and not math.isfinite(value):
-                raise ArithmeticError(f"{type(section).__name__}.{name} came out as {value}")
-    return report

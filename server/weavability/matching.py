@@ -18,6 +18,7 @@ from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.tidy import tidy
 
 RANKED_BY: Final = (
     "verdict, then hours (running and change-over) for the order, then reed width use"
@@ -133,16 +134,18 @@ def match_looms(
             judged[alike] = _match(fit, loom, now)
         unranked.append(replace(judged[alike], loom_id=loom.loom_id))
     ranked = sorted(unranked, key=_place)
-    return MatchReport(
-        ruleset=ruleset(),
-        reference=construction.reference,
-        ranked_by=RANKED_BY,
-        counts={verdict.value: _count(ranked, verdict) for verdict in Verdict},
-        matches=tuple(replace(match, rank=rank) for rank, match in enumerate(ranked, start=1)),
-        assumptions=tuple(
-            replace(line, pointer="/construction" + line.pointer) for line in cloth.assumptions
-        ),
-        caution=CAUTION,
+    return tidy(
+        MatchReport(
+            ruleset=ruleset(),
+            reference=construction.reference,
+            ranked_by=RANKED_BY,
+            counts={verdict.value: _count(ranked, verdict) for verdict in Verdict},
+            matches=tuple(replace(match, rank=rank) for rank, match in enumerate(ranked, start=1)),
+            assumptions=tuple(
+                replace(line, pointer="/construction" + line.pointer) for line in cloth.assumptions
+            ),
+            caution=CAUTION,
+        )
     )
 
 

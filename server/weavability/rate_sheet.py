@@ -32,6 +32,7 @@ from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn, resolve_yarn
+from weavability.tidy import tidy
 
 USE_BANDS_PCT: Final = (25.0, 40.0, WEFT_STRENGTH_ERROR_PCT)
 MOST_SWEEP_POINTS: Final = 200
@@ -283,23 +284,27 @@ def insertion_rates(request: RateRequest) -> RateSheet:
     slowest = speed_limit(found)
     speed, width_cm = slowest.picks_per_min, case.reed_width_cm
     rate = insertion_rate_m_per_min(speed_picks_per_min=speed, reed_width_cm=width_cm)
-    return RateSheet(
-        loom_id=case.limits.loom_id,
-        reed_width_cm=width_cm,
-        speed_picks_per_min=speed,
-        limited_by=slowest.name,
-        speed_limits_picks_per_min={limit.name: limit.picks_per_min for limit in found},
-        insertion_rate_m_per_min=rate,
-        insertion_rate_limit_m_per_min=case.limits.max_rate_m_per_min,
-        insertion_rate_use_pct=100 * rate / case.limits.max_rate_m_per_min,
-        motion=_motion(
-            case.limits,
-            insertion_motion(case.limits.motion, speed_picks_per_min=speed, reed_width_cm=width_cm),
-        ),
-        wefts=tuple(_weft_on_loom(case, weft, speed) for weft in case.wefts),
-        sweep=() if request.sweep is None else tuple(_sweep(case, request.sweep)),
-        assumptions=case.assumptions,
-        caution=CAUTION,
+    return tidy(
+        RateSheet(
+            loom_id=case.limits.loom_id,
+            reed_width_cm=width_cm,
+            speed_picks_per_min=speed,
+            limited_by=slowest.name,
+            speed_limits_picks_per_min={limit.name: limit.picks_per_min for limit in found},
+            insertion_rate_m_per_min=rate,
+            insertion_rate_limit_m_per_min=case.limits.max_rate_m_per_min,
+            insertion_rate_use_pct=100 * rate / case.limits.max_rate_m_per_min,
+            motion=_motion(
+                case.limits,
+                insertion_motion(
+                    case.limits.motion, speed_picks_per_min=speed, reed_width_cm=width_cm
+                ),
+            ),
+            wefts=tuple(_weft_on_loom(case, weft, speed) for weft in case.wefts),
+            sweep=() if request.sweep is None else tuple(_sweep(case, request.sweep)),
+            assumptions=case.assumptions,
+            caution=CAUTION,
+        )
     )
 
 

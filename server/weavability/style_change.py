@@ -26,6 +26,7 @@ from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import SystemFacts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.tidy import tidy
 
 RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
 
@@ -106,17 +107,19 @@ def change_style(
     full_rates = rates_for(loom, rates, ledger)
     before, after = _judged(old, loom, "/from"), _judged(new, loom, "/to")
     plan = changeover(style_on_loom(before), style_on_loom(after), rates=full_rates)
-    return ChangeoverReport(
-        loom_id=loom.loom_id,
-        route=plan.route,
-        steps=plan.steps,
-        loom_stop_hours=plan.loom_stop_hours,
-        off_loom_hours=plan.off_loom_hours,
-        alternatives=tuple(_route(route) for route in plan.alternatives),
-        old=_summary(before),
-        new=_summary(after),
-        assumptions=tuple(_assumptions(before, after, ledger)),
-        caution=CAUTION,
+    return tidy(
+        ChangeoverReport(
+            loom_id=loom.loom_id,
+            route=plan.route,
+            steps=plan.steps,
+            loom_stop_hours=plan.loom_stop_hours,
+            off_loom_hours=plan.off_loom_hours,
+            alternatives=tuple(_route(route) for route in plan.alternatives),
+            old=_summary(before),
+            new=_summary(after),
+            assumptions=tuple(_assumptions(before, after, ledger)),
+            caution=CAUTION,
+        )
     )
 
 
@@ -174,8 +177,7 @@ def style_on_loom(fit: Fit) -> StyleOnLoom:
         ends=fit.cloth.total_ends,
         reed_dents_per_10cm=round(fit.denting.dents_per_10cm, 2),
         ends_per_dent=fit.denting.ends_per_dent,
-        # On a Jacquard the ends go through the hooks in use: casting others out is another draft.
-        threading=(harness.hooks_used or 0,) if harness.draft is None else harness.draft.threading,
+        threading=_threading(fit),
         lift_plan=f"{plan.shape}{hashlib.sha256(plan.tobytes()).hexdigest()}",
         weft_yarns=tuple(_yarn_keys(fit.cloth.weft)),
         warp=f"{fit.cloth.warp.order.text} {sorted(_yarn_keys(fit.cloth.warp))}",
@@ -184,6 +186,12 @@ def style_on_loom(fit: Fit) -> StyleOnLoom:
         picks_per_cm=round(fit.cloth.picks_per_cm_on_loom, 3),
         reed_width_cm=round(fit.cloth.reed_width_cm, 1),
     )
+
+
+def _threading(fit: Fit) -> tuple[int, ...]:
+    """The draft; on a Jacquard the hooks in use, as casting others out is another draft."""
+    draft = fit.harness.draft
+    return (fit.harness.hooks_used or 0,) if draft is None else draft.threading
 
 
 def _yarn_keys(system: SystemFacts) -> Iterator[str]:

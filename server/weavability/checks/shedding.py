@@ -29,9 +29,9 @@ HARNESS_TOLERANCE: Final = 1.02
 def shafts(fit: Fit) -> Iterator[Observation]:
     """Ends that weave differently need shafts of their own."""
     harness, limit = fit.harness, fit.limits.shedding.shafts
-    if harness.shafts_needed is None or harness.shafts_used is None or limit is None:
+    if harness.shafts_needed is None or limit is None:
         return
-    needed = max(harness.shafts_needed, harness.shafts_used)
+    needed = max(harness.shafts_needed, harness.shafts_used or 0)
     if needed > limit:
         by_draft = harness.shafts_needed <= limit
         yield Observation(

@@ -24,15 +24,16 @@ LONG_FLOAT_WARNING_MM: Final = 10.0
 def falls_apart(fit: Fit) -> Iterator[Observation]:
     """The threads must hold one another in one cloth."""
     structure = fit.cloth.structure
-    loose = len(structure.loose_ends) + len(structure.loose_picks)
-    if structure.hangs_together or loose:
+    # A loose thread is a layer of its own, and another check speaks of it.
+    cloths = structure.layer_count - len(structure.loose_ends) - len(structure.loose_picks)
+    if cloths <= 1:
         return
     yield Observation(
         severity=Severity.ERROR,
-        message=f"The weave falls apart into {structure.layer_count} cloths that lie on one "
-        "another unbound. Stitch the layers, or state the weave of one layer.",
+        message=f"The weave falls apart into {cloths} cloths that lie on one another unbound. "
+        "Stitch the layers, or state the weave of one layer.",
         pointer="/construction/weave",
-        actual=structure.layer_count,
+        actual=cloths,
         limit=1,
         unit="layers",
     )

@@ -11,9 +11,19 @@ from functools import lru_cache
 from weavability.looms.limits import SheddingLimits
 from weavability.looms.loom import SheddingKind
 from weavability.textiles.cloth import MAX_REMEMBERED_CELLS, ClothFacts
-from weavability.textiles.drafting import Draft, check_draft, healds_per_shaft, spread_draft
+from weavability.textiles.drafting import (
+    Draft,
+    check_draft,
+    draft_weave,
+    healds_per_shaft,
+    spread_draft,
+)
 from weavability.textiles.errors import InputError
 from weavability.textiles.weave import Weave
+
+MOST_SHAFTS_DRAWN = 64
+"""No shaft loom carries more: a weave beyond it is a Jacquard's, and no draft is made of it.
+48 is the theoretical most in published comparisons of shedding motions."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +33,7 @@ class Harness:
     Attributes:
         shafts_needed: Fewest shafts: ends that weave differently, and the selvedge's own.
         shafts_used: Shafts over which the ends are dealt so that the healds are not crowded, as
-            far as the loom's shafts reach.
+            far as the loom's shafts reach; ``None`` on a Jacquard or beyond ``MOST_SHAFTS_DRAWN``.
         draft: The drawing-in of the ground.
         draft_fault: Why a threading that was asked for cannot weave this cloth.
         healds_per_shaft: Over the whole width, selvedges included.
@@ -63,19 +73,17 @@ def _repeats_across(cloth: ClothFacts) -> float:
 def _on_shafts(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
     own = cloth.construction.selvedge.shafts or 0
     needed = cloth.structure.shafts_needed + own
-    available = max(shedding.shafts or 0, needed) - own
-    draft, fault = _draft(cloth, shedding, available)
-    ground_ends = cloth.total_ends - (cloth.selvedge_ends if own else 0)
-    healds = healds_per_shaft(draft, total_ends=ground_ends)
-    if own:
-        healds += _shared(cloth.selvedge_ends, own)
+    draft, fault = None, None
+    if needed <= MOST_SHAFTS_DRAWN:
+        draft, fault = _draft(cloth, shedding, max(shedding.shafts or 0, needed) - own)
+    healds = None if draft is None else _healds(cloth, draft, own)
     return Harness(
         shafts_needed=needed,
-        shafts_used=draft.shafts + own,
+        shafts_used=None if draft is None else draft.shafts + own,
         draft=draft,
         draft_fault=fault,
         healds_per_shaft=healds,
-        healds_per_cm_per_shaft=max(healds) / cloth.reed_width_cm,
+        healds_per_cm_per_shaft=None if healds is None else max(healds) / cloth.reed_width_cm,
         hooks_used=None,
         hooks_idle=None,
         harness_repeats=None,
@@ -83,6 +91,14 @@ def _on_shafts(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
         harness_ends_per_cm=None,
         weave_repeats_across=_repeats_across(cloth),
     )
+
+
+def _healds(cloth: ClothFacts, draft: Draft, own: int) -> tuple[int, ...]:
+    """Healds of every shaft: the ground's, then those of the selvedge's own shafts."""
+    if not own:
+        return healds_per_shaft(draft, total_ends=cloth.total_ends)
+    ground = healds_per_shaft(draft, total_ends=cloth.total_ends - cloth.selvedge_ends)
+    return ground + _shared(cloth.selvedge_ends, own)
 
 
 def _shared(ends: int, shafts: int) -> tuple[int, ...]:
@@ -116,16 +132,22 @@ def _straight(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Dr
 
 
 def _spread(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draft:
-    shares = Counter(cloth.draft.threading)
+    least = _remembering(cloth.weave, _least_draft)(cloth.weave)
+    shares = Counter(least.threading)
     multiples = shafts_per_column(
-        [shares[shaft] for shaft in range(1, cloth.draft.shafts + 1)],
+        [shares[shaft] for shaft in range(1, least.shafts + 1)],
         ends_per_cm=cloth.ends_per_cm_in_reed,
         max_healds_per_cm_per_shaft=shedding.max_healds_per_cm_per_shaft,
         available=available,
     )
     if max(multiples) == 1:
-        return cloth.draft
+        return least
     return _remembering(cloth.weave, _spread_over)(cloth.weave, tuple(multiples))
+
+
+@lru_cache(maxsize=512)
+def _least_draft(weave: Weave) -> Draft:
+    return draft_weave(weave)
 
 
 @lru_cache(maxsize=512)
@@ -182,7 +204,7 @@ def shafts_per_column(
 def _on_hooks(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
     hooks = shedding.hooks or 0
     repeat = cloth.structure.ends
-    used = max(1, hooks // repeat) * repeat
+    used = min(max(1, hooks // repeat) * repeat, cloth.panels * cloth.ground_ends)
     ends_per_hook = shedding.ends_per_hook or 1
     density = shedding.harness_ends_per_cm
     return Harness(

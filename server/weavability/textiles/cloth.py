@@ -17,7 +17,6 @@ import numpy as np
 
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.construction import Allowances, Construction, Stage, ThreadSystem
-from weavability.textiles.drafting import Draft, draft_weave
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.geometry import (
     CRIMP_FLATTENING,
@@ -40,6 +39,10 @@ COMMON_PRACTICE = "common practice, no source"
 
 MAX_REMEMBERED_CELLS = 16_384
 """Largest weave whose analysis is kept for the next order of the same weave."""
+
+
+MOST_ENDS = 1_000_000
+"""More ends than any warp has: beyond it sett, width or panels are mistaken."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +90,6 @@ class ClothFacts:
 
     Attributes:
         weave: The weave, reduced to its true repeat.
-        draft: Fewest shafts, by first appearance.
         grey_width_cm: Of one panel.
         finished_width_cm: Of one panel.
         reed_width_cm: Of all panels with the gaps between them: weft lies straight at beat-up.
@@ -109,7 +111,6 @@ class ClothFacts:
     stage: Stage
     weave: Weave
     structure: Structure
-    draft: Draft
     warp: SystemFacts
     weft: SystemFacts
     allowances: Allowances
@@ -150,6 +151,8 @@ def cloth_facts(construction: Construction) -> ClothFacts:
             to the construction.
     """
     ledger = Ledger()
+    for note in construction.weave_notes:
+        ledger.note("/weave" + note.pointer, note.value, unit=note.unit, reason=note.reason)
     stage = ledger.take(
         "/stage",
         construction.stage,
@@ -158,7 +161,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         reason="most orders state grey sett and width; " + COMMON_PRACTICE,
     )
     warp_yarns, warp_order, weft_yarns, weft_order = _threads(construction, ledger)
-    weave, structure, draft = _woven(construction.weave)
+    weave, structure = _woven(construction.weave)
     finishing = _Shrinkage.of(construction, stage, ledger)
     sett = _grey_sett(
         construction,
@@ -191,13 +194,14 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     )
     mass = _mass(warp, weft)
     total_ends = panels * ground_ends + selvedge_ends
+    if total_ends > MOST_ENDS:
+        raise _too_many_ends(construction, total_ends)
     reed_width_cm = panels * panel_reed_width_cm + (panels - 1) * gap_cm
     return ClothFacts(
         construction=construction,
         stage=stage,
         weave=weave,
         structure=structure,
-        draft=draft,
         warp=warp,
         weft=weft,
         allowances=_allowances(construction, ledger),
@@ -234,11 +238,20 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     )
 
 
-_Woven = tuple[Weave, Structure, Draft]
+def _too_many_ends(construction: Construction, total_ends: int) -> InputError:
+    return InputError.of(
+        "/warp/ends_per_cm",
+        f"Sett, width and panels make {total_ends} ends; correct the one that is mistaken.",
+        given=construction.warp.threads_per_cm,
+        allowed=f"at most {MOST_ENDS} ends in all",
+    )
+
+
+_Woven = tuple[Weave, Structure]
 
 
 def _woven(weave: Weave) -> _Woven:
-    """The true repeat of a weave, its structure and its least draft; small ones are remembered."""
+    """The true repeat of a weave and its structure; small weaves are remembered."""
     if weave.matrix.size > MAX_REMEMBERED_CELLS:
         return _examined(weave)
     return _remembered(weave, weave.name)
@@ -252,7 +265,7 @@ def _remembered(weave: Weave, _name: str) -> _Woven:
 
 def _examined(weave: Weave) -> _Woven:
     repeat = weave.reduced()
-    return repeat, analyse(repeat), draft_weave(repeat)
+    return repeat, analyse(repeat)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

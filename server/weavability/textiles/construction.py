@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from weavability.textiles.assumptions import Assumption
 from weavability.textiles.weave import Weave
 from weavability.textiles.yarns import Yarn
 
@@ -123,6 +124,7 @@ class Construction:
     """A cloth as ordered.
 
     Attributes:
+        weave_notes: What the weave's notation left open, with pointers relative to it.
         width_cm: Width of one panel, selvedges included.
         panels: Panels woven side by side.
         panel_gap_cm: Reed width left between two panels for the cutters.
@@ -137,6 +139,7 @@ class Construction:
     warp: ThreadSystem
     weft: ThreadSystem
     weave: Weave
+    weave_notes: tuple[Assumption, ...] = ()
     width_cm: float
     selvedge: Selvedge = field(default_factory=Selvedge)
     panels: int | None = None
