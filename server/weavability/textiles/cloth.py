@@ -452,8 +452,9 @@ def _system(
 
 def _note_crimp(crimp: CrimpEstimate, construction: Construction, ledger: Ledger) -> None:
     reason = (
-        "estimated from Peirce's geometry (J. Text. Inst. 1937) and the weave's average float; "
-        f"± {crimp.error_band_pct:g} percentage points against published cloths"
+        "estimated from Peirce's geometry (J. Text. Inst. 1937) with crossings flattened to "
+        f"{CRIMP_FLATTENING:g} and the weave's average float; within {crimp.error_band_pct:g} "
+        "percentage points on most of the published cloths it was fitted to"
     )
     for way, stated, value in (
         ("warp", construction.warp.crimp_pct, crimp.warp_crimp_pct),
