@@ -27,7 +27,7 @@ PARK = [
     loom(loom_id="slow", max_speed_picks_per_min=300.0),
     loom(loom_id="usual"),
     loom(loom_id="wide", reed_width_cm=220.0),
-    loom(loom_id="crowded", shedding=shedding(shafts=2, max_healds_per_cm_per_shaft=10.0)),
+    loom(loom_id="crowded", shedding=shedding(shafts=2, max_healds_per_shaft=2500)),
     replace(jacquard(), loom_id="figured"),
 ]
 
