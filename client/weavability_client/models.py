@@ -86,10 +86,22 @@ class Selvedge(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reed(Record):
-    """The reed that the order asks for."""
+    """The reed that the order asks for.
+
+    Attributes:
+        dents_per_10cm: Dents in 10 cm.
+        count: The reed in another counting system instead, together with ``system``.
+        system: That system, such as ``stockport``.
+        ends_per_dent: Ends of the ground in each dent.
+        ends_in_dents: One repeat of an uneven denting instead, ``0`` for an empty dent.
+        wire_share_pct: Share of a dent that its wire takes.
+    """
 
     dents_per_10cm: float | None = None
+    count: float | None = None
+    system: str | None = None
     ends_per_dent: int | None = None
+    ends_in_dents: tuple[int, ...] | None = None
     wire_share_pct: float | None = None
 
 
@@ -131,6 +143,7 @@ class Construction(Record):
         width_cm: Width of one panel.
         panels: Panels woven side by side.
         length_m: Cloth ordered, all panels together.
+        thickness_mm: Thickness of the grey cloth under the tension of winding.
     """
 
     reference: str | None = None
@@ -145,6 +158,7 @@ class Construction(Record):
     panel_gap_cm: float | None = None
     length_m: float | None = None
     length_yd: float | None = None
+    thickness_mm: float | None = None
     reed: Reed | None = None
     draft: Draft | None = None
     finishing: Finishing | None = None
@@ -253,6 +267,7 @@ class Running(Record):
     minutes_per_warp_stop: float | None = None
     minutes_per_weft_stop: float | None = None
     looms_per_weaver: int | None = None
+    hours_per_day: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -281,6 +296,7 @@ class Loom(Record):
     warp_beam: WarpBeam | None = None
     warp_strain: WarpStrain | None = None
     cloth_roll_diameter_cm: float | None = None
+    cloth_tube_diameter_cm: float | None = None
     max_tightness_pct: float | None = None
     reeds_in_stock_dents_per_10cm: tuple[float, ...] = ()
     running: Running | None = None
@@ -380,8 +396,41 @@ class Counts(Record):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Stops(Record):
+    """Where the time of a loom goes, where its efficiency is computed from stop rates.
+
+    Attributes:
+        efficiency_pct: Running time; with the two losses it makes 100 %.
+        stop_loss_pct: Time under repair.
+        waiting_loss_pct: Time waiting for the weaver.
+        efficiency_without_waiting_pct: What a weaver who is always at hand would reach.
+        constant_repair_efficiency_pct: Running time where every repair takes the same time.
+        weaver_load_pct: Share of the weaver's time that goes into repairs.
+        stop_meets_busy_weaver_pct: Share of the stops that find the weaver busy.
+        mean_wait_min: Mean wait of a stopped loom.
+        stops_per_loom_hour: Stops of one loom in an hour of the clock.
+    """
+
+    efficiency_pct: float
+    stop_loss_pct: float
+    waiting_loss_pct: float
+    efficiency_without_waiting_pct: float
+    constant_repair_efficiency_pct: float
+    weaver_load_pct: float
+    stop_meets_busy_weaver_pct: float
+    mean_wait_min: float
+    stops_per_loom_hour: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rates(Record):
-    """How fast this cloth runs on this loom, and what limits it."""
+    """How fast this cloth runs on this loom, and what limits it.
+
+    Attributes:
+        limited_by: Name of the limit that decides the speed.
+        stops: How the efficiency came about, where the loom states stop rates.
+        days_for_order: In days of the mill's calendar.
+    """
 
     speed_picks_per_min: float
     limited_by: str
@@ -397,9 +446,11 @@ class Rates(Record):
     weft_strength_use_pct: float
     feeder_speed_m_per_min: float | None = None
     efficiency_pct: float
+    stops: Stops | None = None
     output_m_per_h: float
     output_m2_per_h: float
     hours_for_order: float | None = None
+    days_for_order: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -407,8 +458,11 @@ class Setup(Record):
     """The setting-up data.
 
     Attributes:
+        ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
+        dents: Dents filled, selvedges included.
         threading: Shaft of every end of the drawing-in repeat, from 1; ``None`` on a Jacquard.
         lift_plan: One string a pick, first pick first, one character a shaft, ``1`` = raised.
+        lift_plan_picks: Picks of the lift plan, also where it is too long to be printed.
     """
 
     total_ends: int
@@ -417,7 +471,7 @@ class Setup(Record):
     reed_width_cm: float
     reed_width_use_pct: float
     reed_dents_per_10cm: float
-    ends_per_dent: int
+    ends_per_dent: float
     dents: int | None = None
     selvedge_dents_per_side: int | None = None
     ends_per_cm_in_reed: float | None = None
@@ -469,6 +523,7 @@ class ClothSummary(Record):
     weft_crimp_pct: float
     mass_g_per_m2: float
     finished_mass_g_per_m2: float | None = None
+    thickness_mm: float | None = None
     tightness_pct: float
     ends_setting_use_pct: float | None = None
     picks_setting_use_pct: float | None = None
@@ -492,13 +547,24 @@ class YarnUse(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpSummary(Record):
-    """The warp: how long, how many beams, and what the shed asks of its weakest ends."""
+    """The warp: how long, how many beams, and what the shed asks of its weakest ends.
+
+    Attributes:
+        length_m: For the order, loom waste included; for 1000 m of cloth where none is ordered.
+        beams_needed: Beams, or sets of beams abreast, one after the other.
+        knots: Knots of all tyings-in, the first warp too.
+        doffs: Cloth rolls taken off.
+        days_between_warps: Days that a full beam lasts.
+    """
 
     length_m: float | None = None
     mass_kg: float | None = None
     beam_capacity_m: float | None = None
     beams_needed: int | None = None
     knots: int | None = None
+    cloth_roll_capacity_m: float | None = None
+    doffs: int | None = None
+    days_between_warps: float | None = None
     peak_tension_cn: float | None = None
     strength_use_pct: float | None = None
 
@@ -660,7 +726,7 @@ class Report(Record):
         return (
             f"{setup.total_ends} ends over {cell(setup.reed_width_cm)} cm "
             f"({cell(setup.reed_width_use_pct)} % of the reed), "
-            f"{cell(setup.reed_dents_per_10cm)} dents/10 cm, {setup.ends_per_dent} a dent"
+            f"{cell(setup.reed_dents_per_10cm)} dents/10 cm, {cell(setup.ends_per_dent)} a dent"
         )
 
     def _shedding_text(self) -> str:
