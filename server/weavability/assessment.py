@@ -50,11 +50,12 @@ CAUTION: Final = (
 )
 
 _INCH_FORMS: Final = {
-    "/warp/ends_per_cm": ("/warp/ends_per_in", 1 / CM_PER_INCH),
-    "/weft/picks_per_cm": ("/weft/picks_per_in", 1 / CM_PER_INCH),
-    "/width_cm": ("/width_in", CM_PER_INCH),
-    "/length_m": ("/length_yd", M_PER_YARD),
+    "/warp/ends_per_cm": ("/warp/ends_per_in", CM_PER_INCH),
+    "/weft/picks_per_cm": ("/weft/picks_per_in", CM_PER_INCH),
+    "/width_cm": ("/width_in", 1 / CM_PER_INCH),
+    "/length_m": ("/length_yd", 1 / M_PER_YARD),
 }
+"""The inch form of a field, and its figure for a metric figure of 1."""
 _INCH_UNITS: Final = {
     "cm": "in",
     "ends/cm": "ends/in",
@@ -139,7 +140,8 @@ class _Trials:
         construction = self.fit.cloth.construction
         form = _stated_form(construction, proposal.pointer)
         now = value_at(construction, proposal.pointer)
-        to = _converted(proposal.to, now, form.per_metric)
+        # Written as the report will write it, so that what is tried is what is read.
+        to = tidy(_converted(proposal.to, now, form.per_metric))
         return {
             "pointer": form.pointer,
             "from": _converted(now, now, form.per_metric),
@@ -210,7 +212,7 @@ def _converted(value: Any, now: Any, per_metric: float) -> Any:
     if value == now:
         return round(value * per_metric, 6)
     scaled = value * per_metric * 100
-    return (math.floor(scaled) if value < now else math.ceil(scaled)) / 100
+    return (math.floor(scaled + 1e-6) if value < now else math.ceil(scaled - 1e-6)) / 100
 
 
 def _as_stated(finding: Finding, construction: Construction) -> Finding:

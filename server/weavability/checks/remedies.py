@@ -13,6 +13,7 @@ from typing import Final
 from weavability.checks.finding import Proposal
 from weavability.checks.sett import OPEN_WARNING_PCT, TIGHT_NOTE_PCT
 from weavability.checks.weft import STRENGTH_NOTE_PCT
+from weavability.looms.denting import MADE_DENTS_PER_10CM
 from weavability.looms.fit import Fit
 from weavability.looms.speed import speed_at_use
 from weavability.textiles.geometry import tightness_pct
@@ -25,6 +26,7 @@ SAME_CLOTH_PCT: Final = 25.0
 """A sett or width changed by more makes another cloth, and is not proposed; common practice."""
 
 SPEED_STEP_PICKS_PER_MIN: Final = 5.0
+MOST_PANELS: Final = 100
 
 
 def proposals(code: str, fit: Fit) -> Iterator[Proposal]:
@@ -74,7 +76,7 @@ def _panels(fit: Fit) -> Iterator[Proposal]:
     cloth = fit.cloth
     gap_cm = cloth.panel_gap_cm or 2.0
     to = int((fit.limits.reed_width_cm + gap_cm) / (cloth.panel_reed_width_cm + gap_cm))
-    if to >= 1:
+    if 1 <= to <= MOST_PANELS:
         yield Proposal(
             pointer="/construction/panels",
             to=to,
@@ -162,13 +164,17 @@ def _setts(
         ("weft/picks", picks, stated.weft.threads_per_cm),
         ("warp/ends", ends, stated.warp.threads_per_cm),
     ):
-        if value is not None and _small(rounded(value, SETT_STEP_PER_CM), now):
-            yield _sett(which, rounded(value, SETT_STEP_PER_CM), "Set {to:g} {unit}.")
+        if value is not None:
+            yield from _sett(which, rounded(value, SETT_STEP_PER_CM), now)
 
 
-def _sett(which: str, to: float, message: str) -> Proposal:
+def _sett(
+    which: str, to: float, now: float, message: str = "Set {to:g} {unit}."
+) -> Iterator[Proposal]:
+    if not _small(to, now):
+        return
     system, threads = which.split("/")
-    return Proposal(
+    yield Proposal(
         pointer=f"/construction/{system}/{threads}_per_cm",
         to=to,
         unit=f"{threads}/cm",
@@ -177,12 +183,13 @@ def _sett(which: str, to: float, message: str) -> Proposal:
 
 
 def _picks_in_range(fit: Fit) -> Iterator[Proposal]:
-    stated = fit.cloth.construction.weft.threads_per_cm / fit.cloth.picks_per_cm_on_loom
+    now = fit.cloth.construction.weft.threads_per_cm
+    stated = now / fit.cloth.picks_per_cm_on_loom
     if fit.cloth.picks_per_cm_on_loom > fit.limits.max_picks_per_cm:
         to = _down(fit.limits.max_picks_per_cm * stated, SETT_STEP_PER_CM)
     else:
         to = _up(fit.limits.min_picks_per_cm * stated, SETT_STEP_PER_CM)
-    yield _sett("weft/picks", to, "Set {to:g} {unit}.")
+    yield from _sett("weft/picks", to, now)
 
 
 def _sett_of_stock_reed(fit: Fit) -> Iterator[Proposal]:
@@ -200,20 +207,24 @@ def _sett_of_stock_reed(fit: Fit) -> Iterator[Proposal]:
             message=f"Use the reed of {nearest:g} dents/10 cm that is in stock.",
         )
         return
-    to = round(stated.warp.threads_per_cm * nearest / denting.needed_dents_per_10cm, 2)
-    yield _sett("warp/ends", to, f"Set {{to:g}} {{unit}}, which the reed of {nearest:g} gives.")
+    now = stated.warp.threads_per_cm
+    to = round(now * nearest / denting.needed_dents_per_10cm, 2)
+    message = f"Set {{to:g}} {{unit}}, which the reed of {nearest:g} gives."
+    yield from _sett("warp/ends", to, now, message)
 
 
 def _reed_of_sett(fit: Fit) -> Iterator[Proposal]:
     if fit.cloth.construction.reed.count is not None:
         return
     to = round(fit.denting.needed_dents_per_10cm, 1)
-    yield Proposal(
-        pointer="/construction/reed/dents_per_10cm",
-        to=to,
-        unit="dents/10 cm",
-        message=f"Use a reed of {to:g} dents/10 cm.",
-    )
+    coarsest, finest = MADE_DENTS_PER_10CM
+    if coarsest <= to <= finest:
+        yield Proposal(
+            pointer="/construction/reed/dents_per_10cm",
+            to=to,
+            unit="dents/10 cm",
+            message=f"Use a reed of {to:g} dents/10 cm.",
+        )
 
 
 def _fewer_per_dent(fit: Fit) -> Iterator[Proposal]:
@@ -231,8 +242,8 @@ def _whole_repeats(fit: Fit) -> Iterator[Proposal]:
     cloth = fit.cloth
     repeat = cloth.warp.order.threads
     whole = round(cloth.ground_ends / repeat) * repeat
-    if whole:
-        to = round(whole / cloth.warp.threads_per_cm * _stated_per_grey(fit), 3)
+    to = round(whole / cloth.warp.threads_per_cm * _stated_per_grey(fit), 3)
+    if _small(to, cloth.construction.width_cm):
         yield Proposal(
             pointer="/construction/width_cm",
             to=to,
