@@ -72,7 +72,7 @@ class TestMethods:
     @pytest.mark.parametrize(
         ("path", "allow"),
         [
-            ("/v1/validations", {"OPTIONS", "POST"}),
+            ("/v1/validations", {"OPTIONS", "POST", "QUERY"}),
             ("/v1/looms", {"GET", "HEAD", "OPTIONS"}),
             ("/v1/looms/R190-dobby", {"GET", "HEAD", "OPTIONS"}),
         ],
@@ -88,7 +88,7 @@ class TestMethods:
     def test_other_methods_are_refused(self, client: FlaskClient, method: str) -> None:
         answer = client.open("/v1/validations", method=method)
         assert answer.status_code == 405
-        assert set(answer.headers["Allow"].split(", ")) == {"OPTIONS", "POST"}
+        assert set(answer.headers["Allow"].split(", ")) == {"OPTIONS", "POST", "QUERY"}
 
     def test_the_refusal_is_a_problem(self, client: FlaskClient) -> None:
         problem = problem_of(client.delete("/v1/looms"), 405)

@@ -23,6 +23,8 @@ SECURITY_HEADERS: Final[Mapping[str, str]] = {
     "form-action 'none'; frame-ancestors 'none'",
 }
 
+_SAFE: Final = frozenset({"GET", "HEAD", "QUERY"})
+
 REVALIDATE: Final = "private, no-cache"
 """Keep it, but ask with If-None-Match before every use."""
 
@@ -52,8 +54,12 @@ def _with_condition(
 
 
 def is_current(request: Request, etag: str) -> bool:
-    """Tell whether the caller's If-None-Match names ``etag``."""
-    return bool(request.if_none_match) and request.if_none_match.contains_weak(etag)
+    """Tell whether the caller's If-None-Match names ``etag``; only safe methods may ask so."""
+    return (
+        request.method in _SAFE
+        and bool(request.if_none_match)
+        and request.if_none_match.contains_weak(etag)
+    )
 
 
 def negotiated(request: Request, *offers: str) -> str:

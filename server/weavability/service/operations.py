@@ -18,6 +18,10 @@ from weavability.service.schemas.body import Body
 
 View = Callable[..., Response]
 
+QUERY: Final = "QUERY"
+"""Safe, repeatable and cacheable like GET, with a body like POST: an alias of POST where nothing is
+changed by asking. With If-None-Match it answers 304 before any rule runs, which POST never does."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Parameter:
@@ -50,6 +54,9 @@ class Operation:
         problems: What can go wrong here, besides what can go wrong everywhere.
         media_types: In which forms the answer comes, the default first.
         conditional: Whether it has an ETag and answers 304.
+        query: Whether the method QUERY (RFC 10008) asks the same; see :data:`QUERY`.
+        batches: Further media types of the body, each with the forms of its answer, the default
+            first.
     """
 
     method: str
@@ -67,6 +74,22 @@ class Operation:
     problems: tuple[ProblemType, ...] = ()
     media_types: tuple[str, ...] = (JSON,)
     conditional: bool = False
+    query: bool = False
+    batches: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    @property
+    def methods(self) -> list[str]:
+        """The method, and its alias where it has one."""
+        return [self.method, QUERY] if self.query else [self.method]
+
+    @property
+    def accept_query(self) -> str | None:
+        """The value of ``Accept-Query``: the media types in which a query may come."""
+        return ", ".join((JSON, *self.batches)) if self.query else None
+
+    def forms(self, given: str) -> tuple[str, ...]:
+        """Return the forms of the answer to a body of the media type ``given``."""
+        return self.batches.get(given, self.media_types)
 
     @property
     def rule(self) -> str:

@@ -42,6 +42,11 @@ _ETAG_HEADER: Final = {
     "description": "Strong entity tag; send it back in If-None-Match.",
     "schema": {"type": "string"},
 }
+# OpenAPI 3.1 has no place for methods of its own.
+_QUERY_TOO: Final = (
+    "The method QUERY (RFC 10008) asks the same, with the same body: it is safe and repeatable, "
+    "and with `If-None-Match` it is answered 304 before any rule runs."
+)
 _EVERYWHERE: Final = (problems.NOT_ACCEPTABLE, problems.INTERNAL_ERROR)
 
 
@@ -95,7 +100,7 @@ def _described(operation: Operation, components: Components, client: FlaskClient
         "operationId": operation.name,
         "tags": [operation.tag],
         "summary": operation.summary,
-        "description": operation.description or f"{operation.summary}.",
+        "description": _explained(operation),
         "parameters": _parameters(operation),
         "responses": _responses(operation, components, answers),
     }
@@ -113,6 +118,11 @@ def _described(operation: Operation, components: Components, client: FlaskClient
             },
         }
     return facts
+
+
+def _explained(operation: Operation) -> str:
+    words = operation.description or f"{operation.summary}."
+    return f"{words} {_QUERY_TOO}" if operation.query else words
 
 
 def _parameters(operation: Operation) -> list[Shape]:

@@ -16,7 +16,7 @@ from weavability.service.answers import is_current, json_answer, not_modified
 from weavability.service.bodies import json_body
 from weavability.service.canonical import canonical_request, digest
 from weavability.service.links import LONGEST_TOKEN, pack, unpack
-from weavability.service.operations import Parameter, operation
+from weavability.service.operations import QUERY, Parameter, operation
 from weavability.service.park import Park
 from weavability.service.schemas.loom import LOOM_ID
 from weavability.service.schemas.requests import ValidationRequest, ValidationRequestSchema
@@ -129,6 +129,7 @@ def _unknown_loom(given: object, park: Park) -> Iterator[Fault]:
         problems.UNSUPPORTED_MEDIA_TYPE,
         problems.INVALID_REQUEST,
     ),
+    query=True,
 )
 def validate() -> Response:
     """Judge a construction on a loom.
@@ -140,10 +141,17 @@ def validate() -> Response:
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
     judged = judgeable(given, here.park)
-    report = judged.report()
-    own = report.links["self"]
-    headers = {"Content-Location": own} if own else {}
-    return json_answer(report, etag=judged.validation_id, headers=headers)
+    if is_current(request, judged.validation_id):
+        return not_modified(judged.validation_id, headers=_addresses(judged))
+    return json_answer(judged.report(), etag=judged.validation_id, headers=_addresses(judged))
+
+
+def _addresses(judged: Judgeable) -> dict[str, str]:
+    """Say where the same answer can be had again; to a query, also as the query's own address."""
+    own = judged.links()["self"]
+    if own is None:
+        return {}
+    return {"Content-Location": own, **({"Location": own} if request.method == QUERY else {})}
 
 
 @operation(
