@@ -11,25 +11,45 @@ from __future__ import annotations
 import functools
 import types
 import typing
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import MISSING, Field, dataclass, field, fields
 from enum import StrEnum
-from typing import Any, Self, Union, cast
+from typing import Any, Self, TypeVar, Union, cast, dataclass_transform
 
 from weavability_client.errors import AnswerUnreadable
 
+C = TypeVar("C")
 Decoder = Callable[[object, str], Any]
+Scalar = int | float | str | bool | None
+
+LONGEST_SHOWN = 6
+"""Members of a list that ``repr`` shows before it counts the rest."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass_transform(
+    eq_default=True, frozen_default=True, kw_only_default=True, field_specifiers=(field,)
+)
+def record(cls: type[C]) -> type[C]:
+    """Make ``cls``, a subclass of ``Record``, a frozen dataclass with slots and keywords.
+
+    Comparison, hash and ``repr`` are inherited: generating them anew for every class would double
+    the time that the import takes.
+    """
+    return dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)(cls)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
 class Record:
     """Base of all models.
+
+    Two are equal where class and members are. The ``repr`` leaves out what is not stated, and
+    counts the rest of long lists.
 
     Attributes:
         extra: Members of the JSON object that this class does not know.
     """
 
-    extra: Mapping[str, object] = field(default_factory=dict, repr=False)
+    extra: Mapping[str, object] = field(default_factory=dict)
 
     @classmethod
     def from_json(cls, document: object, pointer: str = "") -> Self:
@@ -64,6 +84,23 @@ class Record:
             if value is not None
         }
 
+    def to_row(self) -> dict[str, Scalar]:
+        """Return one flat row for a data frame: every single value, nested ones by dotted names."""
+        return dict(_flat(self, ""))
+
+    def __eq__(self, other: object) -> bool:
+        if type(self) is not type(other):
+            return NotImplemented
+        return _values(self) == _values(other)
+
+    def __hash__(self) -> int:
+        return hash((type(self), _values(self)[1:]))
+
+    def __repr__(self) -> str:
+        stated = [each for each in fields(self) if getattr(self, each.name) not in (None, (), {})]
+        shown = [f"{each.name}={_shown(getattr(self, each.name))}" for each in stated]
+        return f"{type(self).__name__}({', '.join(shown)})"
+
 
 def to_plain(value: object) -> object:
     """Return ``value`` with models and tuples replaced by what JSON knows."""
@@ -76,6 +113,31 @@ def to_plain(value: object) -> object:
             return [to_plain(each) for each in value]
         case _:
             return value
+
+
+def _values(each: Record) -> tuple[object, ...]:
+    """Return every member, ``extra`` first."""
+    return tuple(getattr(each, one.name) for one in fields(each))
+
+
+def _shown(value: object) -> str:
+    match value:
+        case StrEnum():
+            return repr(str(value))
+        case tuple() if len(value) > LONGEST_SHOWN:
+            first = ", ".join(map(_shown, value[:LONGEST_SHOWN]))
+            return f"({first}, ... {len(value)} in all)"
+        case _:
+            return repr(value)
+
+
+def _flat(each: Record, prefix: str) -> Iterator[tuple[str, Scalar]]:
+    for one in _own_fields(type(each)):
+        name, value = prefix + _key(one), getattr(each, one.name)
+        if isinstance(value, Record):
+            yield from _flat(value, f"{name}.")
+        elif value is None or isinstance(value, int | float | str):
+            yield name, str(value) if isinstance(value, StrEnum) else value
 
 
 def _own_fields(cls: type[Record]) -> list[Field[Any]]:

@@ -42,3 +42,13 @@ def _line(cells: Sequence[str], widths: Sequence[int], right: Sequence[bool]) ->
         for text, width, numeric in zip(cells, widths, right, strict=True)
     ]
     return "  ".join(placed).rstrip()
+
+
+def words(name: str | None) -> str:
+    """Return a name of the API as words.
+
+    Example:
+        >>> words("not_weavable")
+        'not weavable'
+    """
+    return (name or "").replace("_", " ")
