@@ -62,6 +62,11 @@ def is_current(request: Request, etag: str) -> bool:
     )
 
 
+def names_copy(request: Request, etag: str) -> bool:
+    """Tell whether If-None-Match spells ``etag`` out; unlike ``*``, which any good answer meets."""
+    return not request.if_none_match.star_tag and is_current(request, etag)
+
+
 def negotiated(request: Request, *offers: str) -> str:
     """Return the media type to answer in; the first of ``offers`` where the caller has no wish.
 

@@ -75,6 +75,15 @@ def unpack(token: str) -> object:
     """Return the request of a token, not yet judged.
 
     Raises:
+        ProblemError: 404, the token is none of ours or is damaged; 400, it holds something else.
+    """
+    return parse(opened(token))
+
+
+def opened(token: str) -> bytes:
+    """Return what a token holds: a request in canonical form, where the service made the token.
+
+    Raises:
         ProblemError: 404, the token is none of ours or is damaged.
     """
     if not token.startswith(VERSION) or len(token) > LONGEST_TOKEN:
@@ -88,7 +97,7 @@ def unpack(token: str) -> object:
         raise _unknown("it is damaged") from None
     if not unpacker.eof or zlib.crc32(request).to_bytes(4, "big") != sealed[-4:]:
         raise _unknown("it is damaged or incomplete")
-    return parse(request)
+    return request
 
 
 def _unknown(why: str) -> ProblemError:

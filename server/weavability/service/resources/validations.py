@@ -10,12 +10,15 @@ from typing import Any, Final
 from flask import Response, request
 
 from weavability import assessment
+from weavability.checks.finding import Verdict
+from weavability.checks.registry import run_checks
+from weavability.looms.loom import Loom
 from weavability.report import Report
-from weavability.service import examples, problems, state
-from weavability.service.answers import is_current, json_answer, not_modified
-from weavability.service.bodies import json_body
+from weavability.service import examples, exchanges, problems, state
+from weavability.service.answers import is_current, json_answer, names_copy, not_modified
+from weavability.service.bodies import json_body, parse
 from weavability.service.canonical import canonical_request, digest
-from weavability.service.links import LONGEST_TOKEN, pack, unpack
+from weavability.service.links import LONGEST_TOKEN, opened, pack
 from weavability.service.operations import QUERY, Parameter, operation
 from weavability.service.park import Park
 from weavability.service.schemas.loom import LOOM_ID
@@ -45,15 +48,28 @@ class Judgeable:
 
     def report(self) -> Report:
         """Run every rule."""
-        loom = self.request.loom
-        if loom is None:
-            raise TypeError("a judgeable request has its loom")
-        return assessment.assess(
+        report = assessment.assess(
             self.request.construction,
-            loom,
+            self.loom,
             validation_id=self.validation_id,
             links=self.links(),
         )
+        exchanges.report_made(report.verdict, report.findings)
+        return report
+
+    def outcome(self) -> tuple[Verdict, tuple[str, ...]]:
+        """Run every rule, without set-up and remedies; return the verdict and the codes found."""
+        fit = assessment.judge(self.request.construction, self.loom)
+        found = tuple(run_checks(fit))
+        codes = sorted({finding.code for finding in found})
+        return assessment.verdict_of(found), tuple(codes)
+
+    @property
+    def loom(self) -> Loom:
+        """The loom that the cloth is held against."""
+        if self.request.loom is None:
+            raise TypeError("a judgeable request has its loom")
+        return self.request.loom
 
     def links(self) -> dict[str, str | None]:
         """Make the links of the report: its own address, and the loom's where it is in the park."""
@@ -91,9 +107,29 @@ def judgeable(given: object, park: Park) -> Judgeable:
     canonical = canonical_request(_as_object(given))
     return Judgeable(
         request=read,
-        validation_id=digest(canonical, assessment.ruleset().encode(), limits),
+        validation_id=_tag(canonical, limits),
         canonical=canonical,
     )
+
+
+def identity(canonical: bytes, given: object, park: Park) -> str:
+    """Return the entity tag of a request in canonical form, without a look at the cloth.
+
+    It is that of :func:`judgeable` where the request is good, and that of no report where it is
+    not. A link can therefore be compared with a tag at the cost of one digest.
+
+    Args:
+        canonical: The request in canonical form.
+        given: The same, read.
+        park: Where its loom is looked up.
+    """
+    loom_id = given.get("loom_id") if isinstance(given, dict) else None
+    found = park.looms.get(loom_id) if isinstance(loom_id, str) else None
+    return _tag(canonical, found.limits if found else b"")
+
+
+def _tag(canonical: bytes, limits: bytes) -> str:
+    return digest(canonical, assessment.ruleset().encode(), limits)
 
 
 def _as_object(given: object) -> dict[str, Any]:
@@ -178,7 +214,13 @@ def validation(token: str) -> Response:
     other free text. With `If-None-Match` the answer is 304, at no cost, until the loom's limits or
     the rules change.
     """
-    judged = judgeable(unpack(token), state.current().park)
+    park = state.current().park
+    packed = opened(token)
+    given = parse(packed)
+    known = identity(packed, given, park)
+    if names_copy(request, known):
+        return not_modified(known)
+    judged = judgeable(given, park)
     if is_current(request, judged.validation_id):
         return not_modified(judged.validation_id)
     return json_answer(judged.report(), etag=judged.validation_id)

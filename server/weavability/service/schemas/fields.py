@@ -352,8 +352,16 @@ class Choice(Described[E], Generic[E]):
 class Items(Described[tuple[T, ...]], Generic[T]):
     """A list of bounded length whose items are all read by one field."""
 
-    def __init__(self, item: Described[T], description: str, *, most: int, fewest: int = 0) -> None:
-        super().__init__(description, example=[item.example], required=False)
+    def __init__(
+        self,
+        item: Described[T],
+        description: str,
+        *,
+        most: int,
+        fewest: int = 0,
+        required: bool = False,
+    ) -> None:
+        super().__init__(description, example=[item.example], required=required)
         self.item = item
         self.fewest = fewest
         self.most = most

@@ -1,0 +1,190 @@
+"""``/v1/validation-changes``: which of many reports are no longer what they were."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Final
+
+from flask import Response, request
+
+from weavability import assessment
+from weavability.checks.finding import Verdict
+from weavability.service import examples, problems, state
+from weavability.service.answers import json_answer
+from weavability.service.bodies import json_body, parse
+from weavability.service.canonical import canonical_request
+from weavability.service.itemwise import problem_of
+from weavability.service.links import opened, pack
+from weavability.service.operations import operation
+from weavability.service.park import Park
+from weavability.service.problems import Problem
+from weavability.service.resources.validations import Judgeable, identity, judgeable
+from weavability.service.schemas.changes import ChangesRequestSchema, KnownReport
+
+_SCHEMA: Final = ChangesRequestSchema()
+_PATH: Final = "/v1/validations/"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changed:
+    """A report that is no longer what the caller saw, or a link that cannot be opened any more.
+
+    Attributes:
+        index: Place among the items asked about, from 0.
+        link: The link as it was given.
+        etag: Entity tag of the report now; null where there is a problem.
+        verdict: Verdict now; null where there is a problem.
+        codes: Codes of the findings now, to be sent with the next question.
+        findings_added: Codes that the caller did not send; null where it sent none.
+        findings_cleared: Codes that the caller sent and that are gone; null where it sent none.
+        problem: Why the link cannot be judged any more; else null.
+    """
+
+    index: int
+    link: str
+    etag: str | None = None
+    verdict: Verdict | None = None
+    codes: tuple[str, ...] | None = None
+    findings_added: tuple[str, ...] | None = None
+    findings_cleared: tuple[str, ...] | None = None
+    problem: Problem | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changes:
+    """What has changed.
+
+    Attributes:
+        ruleset: Digest of the rules and default limits by which it was judged.
+        asked: Reports that were asked about.
+        items: Those that have changed, in the order asked; every other is as the caller saw it.
+    """
+
+    ruleset: str
+    asked: int
+    items: tuple[Changed, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Outcome:
+    """What a link leads to now."""
+
+    etag: str
+    verdict: Verdict
+    codes: tuple[str, ...]
+
+
+class _Judge:
+    """Judges the links of one request, the same link once."""
+
+    def __init__(self, park: Park) -> None:
+        self._park = park
+        self._judged: dict[str, _Outcome] = {}
+
+    def changed(self, index: int, known: KnownReport) -> Changed | None:
+        """Say what has become of a report; ``None`` where it is as the caller saw it."""
+        try:
+            outcome = self._outcome(known)
+        except Exception as error:
+            return Changed(index=index, link=known.link, problem=problem_of(error, index))
+        if outcome is None:
+            return None
+        return Changed(
+            index=index,
+            link=known.link,
+            etag=outcome.etag,
+            verdict=outcome.verdict,
+            codes=outcome.codes,
+            findings_added=_without(outcome.codes, known.codes, known.codes),
+            findings_cleared=_without(known.codes, outcome.codes, known.codes),
+        )
+
+    def _outcome(self, known: KnownReport) -> _Outcome | None:
+        etag = known.etag.removeprefix("W/").strip('"')
+        token = known.link.rpartition(_PATH)[2]
+        if token in self._judged:
+            found = self._judged[token]
+            return None if found.etag == etag else found
+        packed = opened(token)
+        given = parse(packed)
+        # A link of ours holds the canonical request: its tag needs no look at the cloth.
+        if identity(packed, given, self._park) == etag:
+            return None
+        judged = judgeable(given, self._park)
+        if judged.validation_id == etag:
+            return None
+        self._judged[token] = found = _judge(judged)
+        return found
+
+
+def _judge(judged: Judgeable) -> _Outcome:
+    verdict, codes = judged.outcome()
+    return _Outcome(etag=judged.validation_id, verdict=verdict, codes=codes)
+
+
+def _without(
+    codes: tuple[str, ...] | None,
+    others: tuple[str, ...] | None,
+    remembered: tuple[str, ...] | None,
+) -> tuple[str, ...] | None:
+    """Return the ``codes`` that are not among the ``others``; ``None`` without a memory."""
+    if remembered is None or codes is None or others is None:
+        return None
+    return tuple(sorted(set(codes) - set(others)))
+
+
+_EXAMPLE_LINK: Final = _PATH + (pack(canonical_request(examples.VALIDATION)) or "")
+_EXAMPLE: Final[dict[str, Any]] = {
+    "items": [
+        {
+            "link": _EXAMPLE_LINK,
+            "etag": "00000000000000000000000000000000",
+            "codes": ["width.reed_space"],
+        },
+        {"link": _PATH + "v1.damaged", "etag": "11111111111111111111111111111111"},
+    ]
+}
+
+
+@operation(
+    "POST",
+    "/v1/validation-changes",
+    tag="Validations",
+    body=_SCHEMA,
+    answer=Changes,
+    answer_words="What has changed",
+    examples={"dashboard": _EXAMPLE},
+    problems=(
+        problems.UNREADABLE_JSON,
+        problems.BODY_TOO_LARGE,
+        problems.UNSUPPORTED_MEDIA_TYPE,
+        problems.INVALID_REQUEST,
+    ),
+)
+def validation_changes() -> Response:
+    """Tell which of many reports have changed.
+
+    For a dashboard that polls: up to 10 000 links in one question, and only those come back whose
+    report is no longer the one that the entity tag names, because a loom's limits or the rules have
+    changed. For the others no rule runs. The service remembers nothing: what was added and what is
+    gone it can say only of items that bring the codes seen last. A link that can no longer be
+    opened or judged, such as one to a loom that has left the park, comes back with its own problem.
+    """
+    here = state.current()
+    asked = _SCHEMA.read(json_body(request, longest=here.settings.max_body_bytes)).items
+    return json_answer(
+        Changes(
+            ruleset=assessment.ruleset(),
+            asked=len(asked),
+            items=tuple(_changed(asked, here.park)),
+        )
+    )
+
+
+def _changed(asked: tuple[KnownReport, ...], park: Park) -> Iterator[Changed]:
+    judge = _Judge(park)
+    for index, known in enumerate(asked):
+        changed = judge.changed(index, known)
+        if changed is not None:
+            yield changed
