@@ -3,31 +3,21 @@
 from __future__ import annotations
 
 import logging
-import math
-import re
-import time
-from typing import Final
-from uuid import uuid4
 
 from flask import Flask, Response, g, request
 from gunicorn.http.errors import ParseException  # type: ignore[import-untyped]
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, NotFound
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from weavability.service import exchanges, problems, resources, state
-from weavability.service.access import Caller, Scope, scope_of
+from weavability.service import admission, exchanges, problems, resources, state
 from weavability.service.answers import SECURITY_HEADERS, negotiated
-from weavability.service.limits import Allowance, address_key
 from weavability.service.operations import OPERATIONS, Operation, View
 from weavability.service.park import Park
 from weavability.service.problems import ProblemError
 from weavability.service.settings import Settings
 from weavability.service.suggestions import nearest
-from weavability.service.tracing import HEADER, read_traceparent
 from weavability.textiles.errors import InputError
 
-REQUEST_ID_HEADER: Final = "X-Request-Id"
-_REQUEST_ID: Final = re.compile(r"[A-Za-z0-9._~:+/=@-]{1,128}")
 _log = logging.getLogger(__name__)
 
 
@@ -56,8 +46,8 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=chosen.proxies, x_proto=0, x_host=0
         )
-    app.before_request(_begin)
-    app.before_request(_admit)
+    app.before_request(admission.begin)
+    app.before_request(admission.admit)
     app.after_request(_finish)
     app.register_error_handler(ProblemError, _answer_problem)
     app.register_error_handler(InputError, _answer_input_error)
@@ -89,59 +79,8 @@ def _with_negotiation(operation: Operation) -> View:
     return view
 
 
-def _begin() -> None:
-    """Name the request and find its place in the caller's trace."""
-    given = request.headers.get(REQUEST_ID_HEADER, "")
-    g.request_id = given if _REQUEST_ID.fullmatch(given) else uuid4().hex
-    exchange = exchanges.current()
-    exchange.request_id = g.request_id
-    exchange.trace = read_traceparent(request.headers.get(HEADER, ""))
-    if request.url_rule is not None:
-        exchange.route = request.url_rule.rule.replace("<", "{").replace(">", "}")
-
-
-def _admit() -> None:
-    """Let the request pass, or end it: 401, 403 or 429. Unknown addresses ask for a token too."""
-    scope = scope_of(request.path)
-    if scope is None:
-        return
-    here = state.current()
-    caller = None
-    if here.callers is not None:
-        caller = here.callers.admit(request.headers.get("Authorization", ""), scope)
-        exchanges.current().caller = caller.name
-    if scope is not Scope.METRICS:
-        _count(here, caller)
-
-
-def _count(here: state.State, caller: Caller | None) -> None:
-    limit = (caller and caller.requests_per_min) or here.settings.requests_per_min
-    if limit is None:
-        return
-    key = caller.name if caller else address_key(request.remote_addr or "")
-    g.allowance = here.limiter.take(key, requests_per_min=limit, now_s=time.monotonic())
-    if not g.allowance.allowed:
-        wait = math.ceil(g.allowance.wait_s)
-        raise ProblemError(
-            kind=problems.TOO_MANY_REQUESTS,
-            detail=f"One caller may ask {limit} times a minute here. Come again in {wait} s.",
-            headers={"Retry-After": str(wait)},
-        )
-
-
-def _limit_headers(allowance: Allowance) -> dict[str, str]:
-    """Tell callers where they stand, in the common form of these headers."""
-    return {
-        "RateLimit-Limit": str(allowance.limit),
-        "RateLimit-Remaining": str(allowance.remaining),
-        "RateLimit-Reset": str(math.ceil(allowance.full_s)),
-    }
-
-
 def _finish(response: Response) -> Response:
-    response.headers[REQUEST_ID_HEADER] = g.request_id
-    if "allowance" in g:
-        response.headers.update(_limit_headers(g.allowance))
+    response.headers.update(admission.headers())
     for name, value in SECURITY_HEADERS.items():
         response.headers.setdefault(name, value)
     asked = OPERATIONS.get(("POST", request.path))
@@ -199,7 +138,7 @@ def _nothing_here() -> ProblemError:
 
 
 def _answer_failure(error: Exception) -> Response:
-    _log.error("the request failed", exc_info=error)
+    _log.error("request %s failed", g.request_id, exc_info=error)
     return _answer_problem(
         ProblemError(
             kind=problems.INTERNAL_ERROR,

@@ -50,6 +50,29 @@ UNREADABLE_JSON: Final = ProblemType(
     advice="Mend the body at the place that detail names. NaN and Infinity are not JSON; leave "
     "such a field out.",
 )
+MALFORMED_HTTP: Final = ProblemType(
+    slug="malformed-http",
+    status=400,
+    title="The request is not valid HTTP",
+    meaning="The request breaks the rules of HTTP (RFC 9112): its first line, a header, or the "
+    "framing of its body.",
+    advice="Use an HTTP library as it comes; look for a proxy that alters requests.",
+)
+UNAUTHORIZED: Final = ProblemType(
+    slug="unauthorized",
+    status=401,
+    title="A valid token is needed",
+    meaning="The request has no bearer token (RFC 6750), or one that is not known here.",
+    advice="Send Authorization: Bearer and the token that the operator of the service gave out. "
+    "A token that was good before has been replaced.",
+)
+FORBIDDEN: Final = ProblemType(
+    slug="forbidden",
+    status=403,
+    title="The token does not allow this",
+    meaning="The token is known, but lacks the scope that this address needs.",
+    advice="Ask the operator of the service for a token with the scope that detail names.",
+)
 NOT_FOUND: Final = ProblemType(
     slug="not-found",
     status=404,
@@ -70,6 +93,13 @@ NOT_ACCEPTABLE: Final = ProblemType(
     title="The answer cannot be given in this form",
     meaning="None of the media types of the Accept header can be produced here.",
     advice="Ask for one of the media types that detail names, or leave Accept out.",
+)
+REQUEST_TIMEOUT: Final = ProblemType(
+    slug="request-timeout",
+    status=408,
+    title="The body did not come in time",
+    meaning="The body was announced, but did not arrive within the time that the service waits.",
+    advice="Send the request again; it may be sent again safely.",
 )
 BODY_TOO_LARGE: Final = ProblemType(
     slug="body-too-large",
@@ -102,6 +132,21 @@ INVALID_REQUEST: Final = ProblemType(
     "what to change, what was given and what is allowed. All faults are listed at once, at most "
     f"{MOST_ERRORS}.",
 )
+TOO_MANY_REQUESTS: Final = ProblemType(
+    slug="too-many-requests",
+    status=429,
+    title="Too many requests",
+    meaning="This caller has asked more often than the service allows to one caller.",
+    advice="Wait as many seconds as Retry-After says. Send many orders in one batch instead of one "
+    "by one.",
+)
+HEADERS_TOO_LARGE: Final = ProblemType(
+    slug="headers-too-large",
+    status=431,
+    title="The headers are too large",
+    meaning="The request has more or longer headers than the service reads.",
+    advice="Send fewer and shorter headers.",
+)
 INTERNAL_ERROR: Final = ProblemType(
     slug="internal-error",
     status=500,
@@ -121,18 +166,25 @@ KINDS: Final[Mapping[str, ProblemType]] = {
     kind.slug: kind
     for kind in (
         UNREADABLE_JSON,
+        MALFORMED_HTTP,
+        UNAUTHORIZED,
+        FORBIDDEN,
         NOT_FOUND,
         METHOD_NOT_ALLOWED,
         NOT_ACCEPTABLE,
+        REQUEST_TIMEOUT,
         BODY_TOO_LARGE,
         ADDRESS_TOO_LONG,
         UNSUPPORTED_MEDIA_TYPE,
         INVALID_REQUEST,
+        TOO_MANY_REQUESTS,
+        HEADERS_TOO_LARGE,
         INTERNAL_ERROR,
         NOT_READY,
     )
 }
 KIND_OF_STATUS: Final[Mapping[int, ProblemType]] = {kind.status: kind for kind in KINDS.values()}
+"""For what the framework refuses; the later of two with the same status stands."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

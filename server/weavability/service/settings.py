@@ -14,8 +14,16 @@ class Settings:
 
     Attributes:
         looms: Park file (TOML); the demo park where there is none.
+        tokens: Token file (TOML); no token is asked for where there is none.
         max_body_bytes: Longest body that is read.
+        requests_per_min: What one caller may ask of one worker process; no limit where ``None``.
+        patience_s: Longest time that the head of a request, or its body, may take to arrive.
+        proxies: Proxies of the operator's own in front, whose ``X-Forwarded-For`` is believed.
     """
 
     looms: Path | None = None
+    tokens: Path | None = None
     max_body_bytes: int = 8 * MEBIBYTE
+    requests_per_min: int | None = None
+    patience_s: float = 20.0
+    proxies: int = 0

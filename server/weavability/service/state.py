@@ -1,13 +1,15 @@
-"""What an application holds between requests: settings and park; nothing of any request."""
+"""What an application holds between requests: settings, park and tokens; nothing of a request."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from flask import current_app
 
-from weavability.service.park import Park
+from weavability.service.access import Callers, load_callers
+from weavability.service.limits import Limiter
+from weavability.service.park import Park, load_park
 from weavability.service.settings import Settings
 
 _KEY: Final = "weavability"
@@ -15,10 +17,31 @@ _KEY: Final = "weavability"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class State:
-    """Everything that a view may look up."""
+    """Everything that a view may look up.
+
+    Attributes:
+        callers: Who has a token; ``None`` where everybody may ask.
+        limiter: Counts the requests of each caller.
+    """
 
     settings: Settings
     park: Park
+    callers: Callers | None = None
+    limiter: Limiter = field(default_factory=Limiter)
+
+
+def load(settings: Settings, *, park: Park | None = None) -> State:
+    """Read the files that the settings name; the park only where none is given.
+
+    Raises:
+        ParkError: The park file cannot be used.
+        TokenFileError: The token file cannot be used.
+    """
+    return State(
+        settings=settings,
+        park=park or load_park(settings.looms),
+        callers=load_callers(settings.tokens) if settings.tokens else None,
+    )
 
 
 def keep(extensions: dict[str, object], state: State) -> None:

@@ -192,7 +192,7 @@ def _responses(
 
 def _examples(operation: Operation, client: FlaskClient) -> dict[str, Any]:
     """Ask the service itself for the answers that the document shows."""
-    if operation.path == "/openapi.json":
+    if operation.path == "/openapi.json" or JSON not in operation.media_types:
         return {}
     if operation.examples:
         return {

@@ -13,6 +13,8 @@ from weavability import assessment
 from weavability.service import openapi, problems, state
 from weavability.service.answers import HTML, JSON, is_current, json_answer, not_modified
 from weavability.service.canonical import digest
+from weavability.service.metrics import MEDIA_TYPE as TEXT
+from weavability.service.metrics import PARAMETERS, metrics
 from weavability.service.operations import OPERATIONS, Parameter, operation
 from weavability.service.problems import KINDS, ProblemError, ProblemType
 from weavability.service.suggestions import did_you_mean
@@ -118,6 +120,29 @@ def readiness() -> Response:
             ruleset=assessment.ruleset(),
         )
     )
+
+
+_TEXT: Final = {"type": "string", "description": "Prometheus' text format, version 0.0.4."}
+
+
+@operation(
+    "GET",
+    "/metrics",
+    tag="Service",
+    answer=_TEXT,
+    answer_words="What was counted",
+    media_types=(TEXT,),
+)
+def show_metrics() -> Response:
+    """Show what was counted, for Prometheus.
+
+    Counts of all worker processes of this service. Where tokens are asked for, this takes one with
+    the scope `metrics`.
+    """
+    answer = Response(metrics().written(), mimetype=TEXT)
+    answer.headers["Content-Type"] = f"{TEXT}; {PARAMETERS}"
+    answer.headers["Cache-Control"] = "no-store"
+    return answer
 
 
 _ANY_OBJECT: Final = {"type": "object", "description": "An OpenAPI 3.1 document."}

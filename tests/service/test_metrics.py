@@ -1,0 +1,146 @@
+"""What is counted, and that callers cannot make it grow."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from prometheus_client.parser import text_string_to_metric_families
+from service.support import changed, small_request
+
+from weavability.checks.registry import all_checks
+from weavability.service.metrics import Slots
+from weavability.service.operations import OPERATIONS
+from weavability.service.problems import KINDS
+
+Samples = dict[tuple[str, tuple[tuple[str, str], ...]], float]
+
+
+def samples(client: FlaskClient) -> Samples:
+    """Everything counted so far, read by Prometheus' own parser."""
+    text = client.get("/metrics", buffered=True).text
+    return {
+        (sample.name, tuple(sorted(sample.labels.items()))): sample.value
+        for family in text_string_to_metric_families(text)
+        for sample in family.samples
+    }
+
+
+def rise(client: FlaskClient, act: Callable[[], Any]) -> Samples:
+    """What has risen while ``act`` was done."""
+    before = samples(client)
+    act()
+    return {
+        key: value - before.get(key, 0.0)
+        for key, value in samples(client).items()
+        if value != before.get(key, 0.0)
+    }
+
+
+def of(name: str, **labels: str) -> tuple[str, tuple[tuple[str, str], ...]]:
+    return name, tuple(sorted(labels.items()))
+
+
+def post(client: FlaskClient, request: object) -> Any:
+    return client.post("/v1/validations", json=request, buffered=True).get_json(force=True)
+
+
+def test_a_request_is_counted_by_its_route(client: FlaskClient) -> None:
+    risen = rise(client, lambda: client.get("/v1/looms/A190-cam", buffered=True))
+    route = "/v1/looms/{loom_id}"
+    assert risen[of("weavability_requests_total", method="GET", route=route, status="200")] == 1
+    counted = of("weavability_request_duration_seconds_count", method="GET", route=route)
+    assert risen[counted] == 1
+
+
+def test_a_report_is_counted_with_its_findings(client: FlaskClient) -> None:
+    reports: list[Any] = []
+    wide = changed(small_request(), "/construction/width_cm", 400)
+    risen = rise(client, lambda: reports.append(post(client, wide)))
+    assert risen[of("weavability_verdicts_total", verdict="not_weavable")] == 1
+    for finding in reports[0]["findings"]:
+        code, severity = finding["code"], finding["severity"]
+        assert risen[of("weavability_findings_total", code=code, severity=severity)] >= 1
+    counted = sum(v for (name, _), v in risen.items() if name == "weavability_findings_total")
+    assert counted == len(reports[0]["findings"])
+
+
+def test_a_rejection_is_counted_by_its_reason(client: FlaskClient) -> None:
+    risen = rise(client, lambda: client.post("/v1/validations", data=b"{", buffered=True))
+    assert risen[of("weavability_rejections_total", reason="unsupported-media-type")] == 1
+
+
+def test_a_request_is_in_flight_until_its_answer_is_closed(client: FlaskClient) -> None:
+    in_flight = of("weavability_requests_in_flight")
+    before = samples(client)[in_flight]
+    answer = client.get("/healthz")
+    assert samples(client)[in_flight] == before + 1
+    answer.close()
+    assert samples(client)[in_flight] == before
+
+
+def test_callers_cannot_add_labels(client: FlaskClient) -> None:
+    def hostile() -> None:
+        for number in range(50):
+            client.get(f"/nowhere/{number}", buffered=True)
+            client.open("/v1/looms", method=f"X{number}", buffered=True)
+            client.get(f"/v1/looms/L{number}", buffered=True)
+            client.get(f"/v1/checks/a.b{number}", buffered=True)
+            client.get("/healthz", headers={"X-Request-Id": f"r{number}"}, buffered=True)
+
+    hostile()
+    known = samples(client).keys()
+    hostile()
+    assert samples(client).keys() == known
+
+
+def test_every_label_is_of_a_known_set(client: FlaskClient) -> None:
+    post(client, small_request())
+    allowed = {
+        "route": {each.path for each in OPERATIONS.values()}
+        | {"unmatched", "/static/{path:filename}", "/docs"},
+        "code": {each.code for each in all_checks()},
+        "reason": set(KINDS),
+        "verdict": {"weavable", "weavable_with_warnings", "not_weavable"},
+        "severity": {"error", "warning", "note"},
+    }
+    for _, labels in samples(client):
+        for label, value in labels:
+            assert label not in allowed or value in allowed[label], (label, value)
+
+
+def test_it_is_given_in_prometheus_text_format(client: FlaskClient) -> None:
+    answer = client.get("/metrics")
+    assert answer.headers["Content-Type"] == "text/plain; version=0.0.4; charset=utf-8"
+    assert answer.headers["Cache-Control"] == "no-store"
+    assert re.search(r"^# HELP weavability_requests_total ", answer.text, re.MULTILINE)
+
+
+class TestSlots:
+    def test_the_place_of_a_dead_worker_is_taken_again(self) -> None:
+        slots = Slots()
+        assert [slots.take(worker) for worker in "abc"] == [0, 1, 2]
+        assert slots.free("b") == 1
+        assert slots.take("d") == 1
+        assert slots.take("e") == 3
+
+    def test_ending_twice_does_no_harm(self) -> None:
+        slots = Slots()
+        slots.take("a")
+        assert (slots.free("a"), slots.free("a")) == (0, None)
+
+    @pytest.mark.parametrize("rounds", [1, 100])
+    def test_reloads_do_not_use_up_numbers(self, rounds: int) -> None:
+        slots = Slots()
+        old = [object() for _ in range(4)]
+        for worker in old:
+            slots.take(worker)
+        for _ in range(rounds):
+            new = [object() for _ in range(4)]
+            assert max(slots.take(worker) for worker in new) < 8
+            for worker in old:
+                slots.free(worker)
+            old = new
