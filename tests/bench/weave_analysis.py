@@ -20,9 +20,12 @@ from weavability.textiles.drafting import draft_weave
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.point_paper import png_of_weave, weave_from_png
 from weavability.textiles.weave import Weave, analyse
+from weavability.weave_sheets.examination import examine_weave
+from weavability.weave_sheets.request import WeaveRequest
 
 ENDS, PICKS = 2_688, 4_000
 MOST_SECONDS, MOST_MB = 0.5, 300.0
+MOST_SHEET_SECONDS = 1.0
 RUNS = 5
 
 
@@ -71,13 +74,15 @@ def main() -> int:
         report(f"scattered / {share}, analysed", smaller, partial(analyse, smaller))
     damask = figured(PICKS, ENDS)
     slowest = max(slowest, report("damask, analysed", damask, partial(analyse, damask)))
+    request = WeaveRequest(weave=damask, ends_per_cm=60, picks_per_cm=40, total_ends=8_400)
+    sheet = report("damask, sheet of the weave", damask, partial(examine_weave, request))
     report("damask, drawn in", damask, partial(draft_weave, damask))
     png = png_of_weave(damask)
     report(f"damask, read from {len(png) // 1000} kB PNG", damask, partial(weave_from_png, png))
     small = parse_weave("8-end satin move 3")
     report("8-end satin, analysed", small, partial(analyse, small))
     print(f"analysis of {ENDS} × {PICKS}: at most {1e3 * slowest:.0f} ms, {memory:.0f} MB")
-    return int(slowest > MOST_SECONDS or memory > MOST_MB)
+    return int(slowest > MOST_SECONDS or memory > MOST_MB or sheet > MOST_SHEET_SECONDS)
 
 
 def report(name: str, design: Weave, work: Callable[[], object]) -> float:
