@@ -13,8 +13,16 @@ SERVER = ROOT / "server" / "weavability"
 CLIENT = ROOT / "client" / "weavability_client"
 
 WEB = {"flask", "werkzeug", "marshmallow", "apispec", "gunicorn", "requests", "prometheus_client"}
-ABOVE_TEXTILES = {"looms", "checks", "drawing", "service", "assessment", "matching", "report"}
-ANSWERS = {"assessment", "matching", "rate_sheet", "style_change", "report", "changes"}
+ABOVE_TEXTILES = {"looms", "checks", "drawing", "service"}
+ANSWERS = {
+    "assessment",
+    "changes",
+    "matching",
+    "rate_sheet",
+    "report",
+    "style_change",
+    "weave_sheets",
+}
 
 FORBIDDEN = {
     "textiles": ABOVE_TEXTILES | ANSWERS,
