@@ -112,7 +112,7 @@ CASES = {
         "/construction/weave", "",
     ),
     "weave in no form": (
-        "/construction/weave", {"rows": ["10", "01"], "colour": "blue"},
+        "/construction/weave", {"rows": ["10", "01"], "code": "20-02 02-01-01"},
         "/construction/weave", "exactly one form",
     ),
     "weave as a list": (

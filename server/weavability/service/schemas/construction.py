@@ -21,7 +21,7 @@ from weavability.service.schemas.fields import (
     escape,
     read_all,
 )
-from weavability.service.schemas.weave import WeaveField
+from weavability.service.schemas.weave import StatedWeave, WeaveField
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.construction import (
     Allowances,
@@ -519,7 +519,13 @@ class ConstructionSchema(Body[Construction]):
             values["width_cm"] = values.pop("width_in") * CM_PER_INCH
         if "length_yd" in values:
             values["length_m"] = values.pop("length_yd") * M_PER_YARD
-        return Construction(inch_fields=_inch_fields(given), **values)
+        stated: StatedWeave = values.pop("weave")
+        return Construction(
+            weave=stated.weave,
+            weave_notes=stated.notes,
+            inch_fields=_inch_fields(given),
+            **values,
+        )
 
 
 def _inch_fields(given: Mapping[str, Any]) -> frozenset[str]:

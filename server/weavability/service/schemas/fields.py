@@ -8,7 +8,7 @@ the OpenAPI document are all written from those.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from enum import StrEnum
 from math import isfinite
 from typing import Any, ClassVar, Generic, Protocol, TypeVar
@@ -359,9 +359,10 @@ class Items(Described[tuple[T, ...]], Generic[T]):
         *,
         most: int,
         fewest: int = 0,
+        example: Sequence[object] | None = None,
         required: bool = False,
     ) -> None:
-        super().__init__(description, example=[item.example], required=required)
+        super().__init__(description, example=example or [item.example], required=required)
         self.item = item
         self.fewest = fewest
         self.most = most
