@@ -44,15 +44,19 @@ def maybe(strategy: st.SearchStrategy[T]) -> st.SearchStrategy[T | None]:
 
 
 def over(low: float, high: float) -> st.SearchStrategy[float]:
-    """Numbers from ``low`` to ``high``, every order of magnitude alike, both ends often."""
-    between = st.floats(math.log(low), math.log(high)).map(
-        lambda log: float(f"{math.exp(log):.6g}")
+    """Numbers from ``low`` to ``high``, every order of magnitude alike, now and then an end."""
+    bottom, top = math.log(low) - 0.1, math.log(high) + 0.1
+    return st.floats(bottom, top).map(
+        lambda log: min(max(float(f"{math.exp(log):.6g}"), low), high)
     )
-    return st.sampled_from((low, high)) | between.map(lambda value: min(max(value, low), high))
 
 
 def up_to(high: float) -> st.SearchStrategy[float]:
     return st.just(0.0) | over(high / 1e5, high)
+
+
+def nil_or(low: float, high: float) -> st.SearchStrategy[float]:
+    return st.just(0.0) | over(low, high)
 
 
 DESIGNATIONS = (
@@ -191,9 +195,11 @@ def bands(draw: st.DrawFn, low: float, high: float) -> Band:
 @st.composite
 def warp_beams(draw: st.DrawFn) -> WarpBeam:
     flange = draw(over(2.0, 400.0))
+    barrel = draw(st.sampled_from((1.0, min(flange / 2 - 0.5, 200.0), flange - 2.5)))
+    stated = 1.0 <= barrel <= 200.0
     return WarpBeam(
-        flange_diameter_cm=draw(st.sampled_from((None, flange, 100.0))),
-        barrel_diameter_cm=draw(st.sampled_from((None, min(flange / 2, 200.0), flange - 1))),
+        flange_diameter_cm=flange if stated else None,
+        barrel_diameter_cm=barrel if stated else None,
         width_cm=draw(maybe(over(1.0, 3500.0))),
         count=draw(maybe(st.integers(1, 16))),
         density_g_per_cm3=draw(maybe(over(0.05, 10.0))),
@@ -211,11 +217,11 @@ def insertions(draw: st.DrawFn) -> Insertion:
         exit_deg=draw(maybe(st.sampled_from((245.0, 300.0, 360.0)))),
         motion_law=draw(maybe(st.sampled_from(MotionLaw))) if rapier else None,
         rapiers=draw(maybe(st.sampled_from(("double", "single")))) if rapier else None,
-        overrun_cm=draw(maybe(up_to(300.0))) if rapier else None,
-        launch_length_cm=None if rapier else draw(maybe(up_to(300.0))),
-        stopping_length_cm=None if rapier else draw(maybe(up_to(300.0))),
+        overrun_cm=draw(maybe(st.just(0.0))) if rapier else None,
+        launch_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
+        stopping_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
         extra_weft_cm=draw(maybe(up_to(200.0))),
-        free_weft_length_m=draw(maybe(up_to(50.0))),
+        free_weft_length_m=draw(maybe(nil_or(0.001, 50.0))),
         base_tension_cn_per_tex=draw(maybe(up_to(20.0))),
         max_feeder_speed_m_per_min=draw(maybe(over(1.0, 20_000.0))),
     )

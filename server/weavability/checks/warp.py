@@ -7,7 +7,7 @@ from typing import Final
 
 from weavability.checks.finding import Observation, Severity, above, below
 from weavability.checks.registry import check
-from weavability.looms.fit import Fit
+from weavability.looms.fit import Fit, least_beam_m
 from weavability.textiles.cloth import coarsest_and_finest
 
 STRENGTH_NOTE_PCT: Final = 25.0
@@ -52,14 +52,26 @@ def strength(fit: Fit) -> Iterator[Observation]:
 @check(
     "warp.beam_capacity",
     compares="warp for the order against what the loom's beams hold",
-    severities=(Severity.NOTE,),
+    severities=(Severity.ERROR, Severity.NOTE),
     formula="capacity = pi/4 (D^2 - d^2) B density / (ends x tex)",
-    source="geometry of a beam; densities from course work on weaving-mill design",
+    source="geometry of a beam; densities from course work on weaving-mill design; error where "
+    "most of a beam is waste: common practice, no source",
 )
 def beam_capacity(fit: Fit) -> Iterator[Observation]:
-    """A long order takes several warps."""
-    warp = fit.warp
-    if warp.beams_needed > 1 and fit.cloth.length_ordered:
+    """A long order takes several warps, and a beam must hold more than is lost at its ends."""
+    warp, waste_m = fit.warp, fit.cloth.allowances.loom_waste_m or 0.0
+    if below(warp.beam_capacity_m, least_beam_m(waste_m)):
+        yield Observation(
+            severity=Severity.ERROR,
+            message=f"The beam holds {warp.beam_capacity_m:.1f} m of this warp, and {waste_m:g} m "
+            "are lost at every beam. Take a loom with larger beams.",
+            pointer="/construction/warp/ends_per_cm",
+            actual=warp.beam_capacity_m,
+            limit=least_beam_m(waste_m),
+            unit="m",
+            at_least=True,
+        )
+    elif warp.beams_needed > 1 and fit.cloth.length_ordered:
         yield Observation(
             severity=Severity.NOTE,
             message=f"The order takes {warp.warp_length_m:.0f} m of warp; "

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from weavability.looms.beams import (
     WarpPlan,
     WarpTension,
     beam_capacity_m,
     cloth_roll_capacity_m,
+    warp_length_m,
     warp_plan,
     warp_tension,
     winding_diameter_cm,
 )
 from weavability.looms.carriers import InsertionMotion, insertion_motion
 from weavability.looms.denting import Denting, dent
+from weavability.looms.domain import LARGEST
 from weavability.looms.harness import Harness, draw_in
 from weavability.looms.insertion import (
     SpeedLimit,
@@ -24,7 +26,7 @@ from weavability.looms.insertion import (
 )
 from weavability.looms.interference import EfficiencyFacts, efficiency_from_stops
 from weavability.looms.limits import LoomLimits
-from weavability.looms.output import days_for_hours, output_m2_per_h, output_m_per_h
+from weavability.looms.output import output_m2_per_h, output_m_per_h
 from weavability.looms.speed import LoadedWeft, load_weft, speed_limits, weakest_strength_cn
 from weavability.looms.weft_tension import WeftTension
 from weavability.textiles.assumptions import Assumption, Ledger
@@ -169,9 +171,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
             output_m_per_h=metres_per_h, cloth_width_cm=cloth.panels * cloth.grey_width_cm
         ),
         hours=hours,
-        days=None
-        if hours is None
-        else days_for_hours(hours=hours, hours_per_day=limits.hours_per_day),
+        days=None if hours is None else hours / limits.hours_per_day,
         warp=warp,
         cloth_roll_capacity_m=roll_capacity_m,
         hardest_warp=_hardest_warp(cloth, limits),
@@ -209,16 +209,27 @@ def _roll_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:
 def _warp(
     cloth: ClothFacts, limits: LoomLimits, *, output_m_per_h: float, roll_capacity_m: float
 ) -> WarpPlan:
-    return warp_plan(
+    """The warp. Where a beam is mostly waste, a check says so and one large beam is planned."""
+    capacity_m = _beam_capacity_m(cloth, limits)
+    waste_m = cloth.allowances.loom_waste_m or 0.0
+    woven_m = warp_length_m(cloth_length_m=cloth.loom_length_m, warp_crimp_pct=cloth.warp.crimp_pct)
+    enough = capacity_m >= least_beam_m(waste_m)
+    plan = warp_plan(
         cloth_length_m=cloth.loom_length_m,
         warp_crimp_pct=cloth.warp.crimp_pct,
-        waste_per_beam_m=cloth.allowances.loom_waste_m or 0.0,
-        beam_capacity_m=_beam_capacity_m(cloth, limits),
+        waste_per_beam_m=waste_m,
+        beam_capacity_m=min(capacity_m if enough else woven_m + 2 * waste_m, LARGEST),
         ends=cloth.total_ends,
         cloth_roll_capacity_m=roll_capacity_m,
         output_m_per_h=output_m_per_h,
         hours_per_day=limits.hours_per_day,
     )
+    return replace(plan, beam_capacity_m=capacity_m)
+
+
+def least_beam_m(waste_m: float) -> float:
+    """The least warp that is worth a beam: as much again as is lost, and a metre at the least."""
+    return waste_m + max(waste_m, 1.0)
 
 
 def _beam_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:

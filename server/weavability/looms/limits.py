@@ -11,15 +11,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
+from operator import attrgetter
 from typing import Any
 
-from weavability.looms.beams import WarpTensionRule
+from weavability.looms.beams import WarpTensionRule, winding_diameter_cm
 from weavability.looms.carriers import InsertionSetup, InsertionSystem, default_insertion
-from weavability.looms.interference import StopRates
-from weavability.looms.loom import CurvePoint, Loom, Shedding, SheddingKind
+from weavability.looms.domain import between, positive
+from weavability.looms.insertion import speed_on_curve
+from weavability.looms.interference import StopRates, efficiency_from_stops
+from weavability.looms.loom import Band, CurvePoint, Loom, Shedding, SheddingKind
 from weavability.looms.motion_laws import MotionLaw
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.errors import InputError
+
+LEAST_EFFICIENCY_PCT = 1.0
+"""A loom that runs less stands: the figure is mistaken."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,14 +107,24 @@ class _Defaults:
     ledger: Ledger
 
     def take(self, pointer: str, given: float | None) -> float:
-        if given is not None:
-            return given
-        row = _defaults()[pointer]
-        system = self.loom.insertion.system.value
+        return self._noted(pointer, self._usual(pointer)) if given is None else given
+
+    def band(self, pointer: str, given: Band) -> tuple[float, float]:
+        """Both ends of a range; an end that is left open gives way to the one that is stated."""
+        low, high = given.min, given.max
+        if low is None:
+            usual = self._usual(f"{pointer}/min")
+            low = self._noted(f"{pointer}/min", usual if high is None else min(usual, high))
+        if high is None:
+            high = self._noted(f"{pointer}/max", max(self._usual(f"{pointer}/max"), low))
+        return low, high
+
+    def _noted(self, pointer: str, value: float) -> float:
+        row, system = _defaults()[pointer], self.loom.insertion.system.value
         source = row["sources"][system] if "sources" in row else row["source"]
         return self.ledger.note(
             pointer,
-            self._value(row, system),
+            value,
             unit=row.get("unit"),
             reason=source.replace("c.p.", "common practice, no source"),
         )
@@ -116,7 +132,8 @@ class _Defaults:
     def whole(self, pointer: str, given: int | None) -> int:
         return int(self.take(pointer, given))
 
-    def _value(self, row: Mapping[str, Any], system: str) -> float:
+    def _usual(self, pointer: str) -> float:
+        row, system = _defaults()[pointer], self.loom.insertion.system.value
         if "share_of_reed_width" in row:
             return round(float(row["share_of_reed_width"][system]) * self.loom.reed_width_cm, 1)
         value: float = row["values"][system] if "values" in row else row["value"]
@@ -130,10 +147,13 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     Raises:
         InputError: The limits contradict one another (pointers relative to the loom).
     """
+    _refuse_impossible(loom)
     ledger = Ledger()
     defaults = _Defaults(loom, ledger)
     insertion = loom.insertion
     motion, base_tension = _motion(loom, ledger)
+    min_picks_per_cm, max_picks_per_cm = defaults.band("/picks_per_cm", loom.picks_per_cm)
+    min_weft_tex, max_weft_tex = defaults.band("/weft_tex", loom.weft_tex)
     stop_rates = _stop_rates(loom)
     limits = LoomLimits(
         loom_id=loom.loom_id,
@@ -153,10 +173,10 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         speed_curve=tuple(sorted(loom.speed_curve, key=lambda point: point.reed_width_cm)),
         shedding=_shedding(loom, defaults),
         weft_selectors=defaults.whole("/weft_selectors", loom.weft_selectors),
-        min_picks_per_cm=defaults.take("/picks_per_cm/min", loom.picks_per_cm.min),
-        max_picks_per_cm=defaults.take("/picks_per_cm/max", loom.picks_per_cm.max),
-        min_weft_tex=defaults.take("/weft_tex/min", loom.weft_tex.min),
-        max_weft_tex=defaults.take("/weft_tex/max", loom.weft_tex.max),
+        min_picks_per_cm=min_picks_per_cm,
+        max_picks_per_cm=max_picks_per_cm,
+        min_weft_tex=min_weft_tex,
+        max_weft_tex=max_weft_tex,
         flange_diameter_cm=defaults.take(
             "/warp_beam/flange_diameter_cm", loom.warp_beam.flange_diameter_cm
         ),
@@ -351,7 +371,73 @@ def _stop_rates(loom: Loom) -> StopRates | None:
             + ".",
             allowed={"efficiency_pct": 88},
         )
-    return StopRates(**given)
+    stops = StopRates(**given)
+    _refuse_standing(stops, loom.max_speed_picks_per_min)
+    return stops
+
+
+def _refuse_standing(stops: StopRates, speed_picks_per_min: float) -> None:
+    """Refuse stops that leave no time to weave: stops or minutes are mistaken."""
+    running = efficiency_from_stops(stops, speed_picks_per_min=speed_picks_per_min)
+    if running.efficiency_pct < LEAST_EFFICIENCY_PCT:
+        raise InputError.of(
+            "/running/warp_stops_per_100k_picks",
+            f"These stops let the loom run {running.efficiency_pct:.2g} % of the time at its "
+            "greatest speed; correct the stops, the minutes for each or the looms per weaver.",
+            given=stops.warp_stops_per_100k_picks,
+            allowed=f"stops that let it run at least {LEAST_EFFICIENCY_PCT:g} % of the time",
+        )
+
+
+_ABOVE_ZERO = (
+    "reed_width_cm",
+    "min_reed_width_cm",
+    "max_speed_picks_per_min",
+    "weft_selectors",
+    "cloth_roll_diameter_cm",
+    "cloth_tube_diameter_cm",
+    "max_tightness_pct",
+    "insertion/max_rate_m_per_min",
+    "insertion/max_feeder_speed_m_per_min",
+    "shedding/shafts",
+    "shedding/max_repeat_picks",
+    "shedding/max_pattern_picks",
+    "shedding/max_speed_picks_per_min",
+    "shedding/max_healds_per_cm_per_shaft",
+    "shedding/max_healds_per_shaft",
+    "shedding/hooks",
+    "shedding/ends_per_hook",
+    "shedding/harness_ends_per_cm",
+    "picks_per_cm/min",
+    "picks_per_cm/max",
+    "weft_tex/min",
+    "weft_tex/max",
+    "warp_beam/flange_diameter_cm",
+    "warp_beam/barrel_diameter_cm",
+    "warp_beam/width_cm",
+    "warp_beam/count",
+    "warp_beam/density_g_per_cm3",
+    "running/hours_per_day",
+)
+
+
+def _refuse_impossible(loom: Loom) -> None:
+    """Refuse figures that no loom has, so that whatever is computed from them is a number."""
+    for name in _ABOVE_ZERO:
+        value = attrgetter(name.replace("/", "."))(loom)
+        if value is not None:
+            positive(name, value)
+    for place, reed in enumerate(loom.reeds_in_stock_dents_per_10cm):
+        positive(f"reeds_in_stock_dents_per_10cm/{place}", reed)
+    if loom.speed_curve:
+        speed_on_curve(loom.speed_curve, reed_width_cm=loom.reed_width_cm)
+    running = loom.running
+    if running.efficiency_pct is not None:
+        between(
+            "running/efficiency_pct", running.efficiency_pct, least=LEAST_EFFICIENCY_PCT, most=100.0
+        )
+    if running.hours_per_day is not None:
+        between("running/hours_per_day", running.hours_per_day, least=0.0, most=24.0)
 
 
 def _refuse_contradictions(limits: LoomLimits) -> None:
@@ -359,18 +445,6 @@ def _refuse_contradictions(limits: LoomLimits) -> None:
         ("/min_reed_width_cm", limits.min_reed_width_cm, limits.reed_width_cm, "reed_width_cm"),
         ("/picks_per_cm/min", limits.min_picks_per_cm, limits.max_picks_per_cm, "picks_per_cm.max"),
         ("/weft_tex/min", limits.min_weft_tex, limits.max_weft_tex, "weft_tex.max"),
-        (
-            "/warp_beam/barrel_diameter_cm",
-            limits.barrel_diameter_cm,
-            limits.flange_diameter_cm,
-            "warp_beam.flange_diameter_cm",
-        ),
-        (
-            "/cloth_tube_diameter_cm",
-            limits.cloth_tube_diameter_cm,
-            limits.cloth_roll_diameter_cm,
-            "cloth_roll_diameter_cm",
-        ),
     )
     for pointer, low, high, name in pairs:
         if low > high:
@@ -380,3 +454,25 @@ def _refuse_contradictions(limits: LoomLimits) -> None:
                 given=low,
                 allowed=f"at most {high:g}",
             )
+    _refuse_thick_core(
+        "/warp_beam/barrel_diameter_cm",
+        limits.barrel_diameter_cm,
+        winding_diameter_cm(flange_diameter_cm=limits.flange_diameter_cm),
+        "the full beam",
+    )
+    _refuse_thick_core(
+        "/cloth_tube_diameter_cm",
+        limits.cloth_tube_diameter_cm,
+        limits.cloth_roll_diameter_cm,
+        "the full cloth roll",
+    )
+
+
+def _refuse_thick_core(pointer: str, core_cm: float, full_cm: float, what: str) -> None:
+    if core_cm >= full_cm:
+        raise InputError.of(
+            pointer,
+            f"With {core_cm:g} cm there is no room to wind: {what} measures {full_cm:g} cm.",
+            given=core_cm,
+            allowed=f"below {full_cm:g}",
+        )

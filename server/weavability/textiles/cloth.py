@@ -44,6 +44,12 @@ MAX_REMEMBERED_CELLS = 16_384
 MOST_ENDS = 1_000_000
 """More ends than any warp has: beyond it sett, width or panels are mistaken."""
 
+MOST_REED_WIDTH_CM = 10_000.0
+"""Wider than any loom, several times over."""
+
+MOST_WARP_M = 4e8
+"""Longer than any order: it would go round the earth ten times."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SystemFacts:
@@ -150,6 +156,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         InputError: For yarns, thread orders or values that cannot be read; pointers are relative
             to the construction.
     """
+    _refuse_impossible(construction)
     ledger = Ledger()
     for note in construction.weave_notes:
         ledger.note("/weave" + note.pointer, note.value, unit=note.unit, reason=note.reason)
@@ -197,6 +204,11 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     if total_ends > MOST_ENDS:
         raise _too_many_ends(construction, total_ends)
     reed_width_cm = panels * panel_reed_width_cm + (panels - 1) * gap_cm
+    _refuse_endless(
+        construction,
+        reed_width_cm=reed_width_cm,
+        warp_m=grey_length_m / panels * (1 + warp.crimp_pct / 100),
+    )
     return ClothFacts(
         construction=construction,
         stage=stage,
@@ -238,9 +250,67 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     )
 
 
+def _refuse_impossible(construction: Construction) -> None:
+    """Refuse figures that no cloth has, so that whatever is computed from them is a number."""
+    warp, weft, finishing = construction.warp, construction.weft, construction.finishing
+    for pointer, value, least, most in (
+        (_stated(construction, "/warp/ends_per_cm"), warp.threads_per_cm, 1e-3, 1e5),
+        (_stated(construction, "/weft/picks_per_cm"), weft.threads_per_cm, 1e-3, 1e5),
+        (_stated(construction, "/width_cm"), construction.width_cm, 1e-3, 1e5),
+        (_stated(construction, "/length_m"), construction.length_m, 1e-3, 1e9),
+        ("/warp/crimp_pct", warp.crimp_pct, 0.0, 1000.0),
+        ("/weft/crimp_pct", weft.crimp_pct, 0.0, 1000.0),
+        ("/panels", construction.panels, 1, 1000),
+        ("/panel_gap_cm", construction.panel_gap_cm, 0.0, 1e4),
+        ("/thickness_mm", construction.thickness_mm, 1e-3, 1e3),
+        ("/finishing/width_shrinkage_pct", finishing.width_shrinkage_pct, -100.0, 95.0),
+        ("/finishing/length_shrinkage_pct", finishing.length_shrinkage_pct, -100.0, 95.0),
+        ("/finishing/relaxation_pct", finishing.relaxation_pct, -100.0, 95.0),
+    ):
+        if value is not None and not least <= value <= most:
+            raise InputError.of(
+                pointer,
+                f"No cloth has such a figure; it must lie between {least:g} and {most:g}.",
+                given=value,
+                allowed=f"{least:g} to {most:g}",
+            )
+
+
+_INCH_FORMS = {
+    "/warp/ends_per_cm": "/warp/ends_per_in",
+    "/weft/picks_per_cm": "/weft/picks_per_in",
+    "/width_cm": "/width_in",
+    "/length_m": "/length_yd",
+}
+
+
+def _stated(construction: Construction, pointer: str) -> str:
+    """The pointer of a field in the form that the order uses."""
+    inch = _INCH_FORMS[pointer]
+    return inch if inch in construction.inch_fields else pointer
+
+
+def _refuse_endless(construction: Construction, *, reed_width_cm: float, warp_m: float) -> None:
+    if reed_width_cm > MOST_REED_WIDTH_CM:
+        raise InputError.of(
+            _stated(construction, "/width_cm"),
+            f"Width and panels take {reed_width_cm:.0f} cm in the reed; correct the one that is "
+            "mistaken.",
+            given=construction.width_cm,
+            allowed=f"at most {MOST_REED_WIDTH_CM:g} cm in the reed, all panels together",
+        )
+    if warp_m > MOST_WARP_M:
+        raise InputError.of(
+            _stated(construction, "/length_m"),
+            f"The order takes {warp_m:.3g} m of warp; correct its length.",
+            given=construction.length_m,
+            allowed=f"at most {MOST_WARP_M:g} m of warp",
+        )
+
+
 def _too_many_ends(construction: Construction, total_ends: int) -> InputError:
     return InputError.of(
-        "/warp/ends_per_cm",
+        _stated(construction, "/warp/ends_per_cm"),
         f"Sett, width and panels make {total_ends} ends; correct the one that is mistaken.",
         given=construction.warp.threads_per_cm,
         allowed=f"at most {MOST_ENDS} ends in all",
