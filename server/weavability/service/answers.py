@@ -13,6 +13,8 @@ from weavability.service.problems import ProblemError
 
 JSON: Final = "application/json"
 HTML: Final = "text/html"
+NDJSON: Final = "application/x-ndjson"
+CSV: Final = "text/csv"
 
 SECURITY_HEADERS: Final[Mapping[str, str]] = {
     "X-Content-Type-Options": "nosniff",

@@ -32,26 +32,36 @@ def json_body(request: Request, *, longest: int) -> object:
         ProblemError: 415 for other media types and for compressed bodies, 413 for bodies over the
             limit, 400 for what is not JSON or is ambiguous.
     """
-    _require_json(request)
+    require_media_type(request, "application/json")
     return parse(_bytes(request, longest))
 
 
-def _require_json(request: Request) -> None:
+def require_media_type(request: Request, *known: str) -> None:
+    """Refuse a body that is compressed, not UTF-8, or of none of the ``known`` media types.
+
+    Raises:
+        ProblemError: 415.
+    """
     coding = request.headers.get("Content-Encoding", "identity").strip().lower()
     if coding not in ("", "identity"):
         raise ProblemError(
             kind=problems.UNSUPPORTED_MEDIA_TYPE,
-            detail=f"Compressed bodies ({coding[:40]!r}) are not read. Send the JSON as it is.",
+            detail=f"Compressed bodies ({coding[:40]!r}) are not read. Send the body as it is.",
             headers={"Accept-Encoding": "identity"},
         )
     charset = request.mimetype_params.get("charset", "utf-8").lower()
-    if request.mimetype != "application/json" or charset not in ("utf-8", "utf8", "us-ascii"):
+    if request.mimetype not in known or charset not in ("utf-8", "utf8", "us-ascii"):
         given = request.headers.get("Content-Type") or "no Content-Type"
         raise ProblemError(
             kind=problems.UNSUPPORTED_MEDIA_TYPE,
-            detail=f"Send UTF-8 JSON with Content-Type: application/json; got {given[:100]!r}.",
-            headers={"Accept": "application/json"},
+            detail=f"Send UTF-8 with Content-Type: {' or '.join(known)}; got {given[:100]!r}.",
+            headers={"Accept": ", ".join(known)},
         )
+
+
+def body_stream(request: Request) -> IO[bytes]:
+    """Return the body of any length, to be read bit by bit; it ends where the request ends."""
+    return request.stream
 
 
 def _bytes(request: Request, longest: int) -> bytes:

@@ -6,6 +6,7 @@ import logging
 from dataclasses import replace
 
 from flask import g, request
+from werkzeug.exceptions import HTTPException
 
 from weavability.service import problems
 from weavability.service.problems import Problem, ProblemError
@@ -18,6 +19,9 @@ def problem_of(error: Exception, index: int) -> Problem:
     """Write down what went wrong with the item ``index``; a failure of ours is logged as well."""
     if isinstance(error, InputError):
         error = ProblemError.of_input(error)
+    if isinstance(error, HTTPException):
+        kind = problems.KIND_OF_STATUS.get(error.code or 500, problems.INTERNAL_ERROR)
+        error = ProblemError(kind=kind, detail=kind.advice)
     if not isinstance(error, ProblemError):
         _log.error("item %d failed", index, exc_info=error)
         error = ProblemError(

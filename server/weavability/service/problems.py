@@ -50,6 +50,15 @@ UNREADABLE_JSON: Final = ProblemType(
     advice="Mend the body at the place that detail names. NaN and Infinity are not JSON; leave "
     "such a field out.",
 )
+UNREADABLE_CSV: Final = ProblemType(
+    slug="unreadable-csv",
+    status=400,
+    title="The sheet or row is not readable CSV",
+    meaning="The text is not CSV (RFC 4180) in UTF-8, has no header row, or a row does not fit the "
+    "header.",
+    advice="Save the sheet as CSV in UTF-8, with the names of the columns in the first row. A cell "
+    "that holds the delimiter or a quotation mark must itself stand in quotation marks.",
+)
 MALFORMED_HTTP: Final = ProblemType(
     slug="malformed-http",
     status=400,
@@ -166,6 +175,7 @@ KINDS: Final[Mapping[str, ProblemType]] = {
     kind.slug: kind
     for kind in (
         UNREADABLE_JSON,
+        UNREADABLE_CSV,
         MALFORMED_HTTP,
         UNAUTHORIZED,
         FORBIDDEN,

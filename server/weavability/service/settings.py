@@ -16,6 +16,10 @@ class Settings:
         looms: Park file (TOML); the demo park where there is none.
         tokens: Token file (TOML); no token is asked for where there is none.
         max_body_bytes: Longest body that is read.
+        max_line_bytes: Longest line or row of a batch, whose body may have any length.
+        max_batch_items: Most items of a batch; no limit where ``None``.
+        batch_read_ahead_bytes: What is taken of a batch before the first answer is sent, into a
+            temporary file; clients that send more have to read while they send.
         requests_per_min: What one caller may ask of one worker process; no limit where ``None``.
         patience_s: Longest time that the head of a request, or its body, may take to arrive.
         proxies: Proxies of the operator's own in front, whose ``X-Forwarded-For`` is believed.
@@ -24,6 +28,9 @@ class Settings:
     looms: Path | None = None
     tokens: Path | None = None
     max_body_bytes: int = 8 * MEBIBYTE
+    max_line_bytes: int = MEBIBYTE
+    max_batch_items: int | None = None
+    batch_read_ahead_bytes: int = 256 * MEBIBYTE
     requests_per_min: int | None = None
     patience_s: float = 20.0
     proxies: int = 0

@@ -15,12 +15,13 @@ from weavability.checks.registry import run_checks
 from weavability.looms.loom import Loom
 from weavability.report import Report
 from weavability.service import examples, exchanges, problems, state
-from weavability.service.answers import is_current, json_answer, names_copy, not_modified
-from weavability.service.bodies import json_body, parse
+from weavability.service.answers import JSON, is_current, json_answer, names_copy, not_modified
+from weavability.service.bodies import json_body, parse, require_media_type
 from weavability.service.canonical import canonical_request, digest
 from weavability.service.links import LONGEST_TOKEN, opened, pack
 from weavability.service.operations import QUERY, Parameter, operation
 from weavability.service.park import Park
+from weavability.service.resources.batches import FORMS, answer_batch
 from weavability.service.schemas.loom import LOOM_ID
 from weavability.service.schemas.requests import ValidationRequest, ValidationRequestSchema
 from weavability.textiles.errors import Fault, InputError
@@ -166,6 +167,7 @@ def _unknown_loom(given: object, park: Park) -> Iterator[Fault]:
         problems.INVALID_REQUEST,
     ),
     query=True,
+    batches=FORMS,
 )
 def validate() -> Response:
     """Judge a construction on a loom.
@@ -175,6 +177,9 @@ def validate() -> Response:
     report can be had again, without the caller's reference.
     """
     here = state.current()
+    if request.mimetype in FORMS:
+        return answer_batch(lambda given: judgeable(given, here.park).report())
+    require_media_type(request, JSON, *FORMS)
     given = json_body(request, longest=here.settings.max_body_bytes)
     judged = judgeable(given, here.park)
     if is_current(request, judged.validation_id):
