@@ -20,13 +20,13 @@ from typing import Any, BinaryIO, Final, TextIO
 import requests
 
 from weavability_client import Client, ItemResult, Report
-from weavability_client.tables import text_table
+from weavability_client.progress import Progress
+from weavability_client.tables import text_table, words
 
 HOST: Final = "127.0.0.1"
 PORT: Final = 8080
 READY_WITHIN_S: Final = 30.0
 STOP_WITHIN_S: Final = 10.0
-BAR_CELLS: Final = 30
 LOG_TAIL_BYTES: Final = 4000
 INTERRUPTED: Final = 130
 
@@ -64,30 +64,6 @@ class Order:
     def reference(self) -> str:
         """The order's number."""
         return str(self.request["construction"]["reference"])
-
-
-class Progress:
-    """A bar on a terminal; elsewhere a line a quarter."""
-
-    def __init__(self, stream: TextIO) -> None:
-        self._stream = stream
-        self._bar = stream.isatty()
-        self._quarter = 0
-
-    def __call__(self, done: int, total: int | None) -> None:
-        """Show that ``done`` of ``total`` orders are judged."""
-        share = done / total if total else 0.0
-        if self._bar:
-            filled = "#" * int(share * BAR_CELLS)
-            end = "\n" if done == total else ""
-            self._write(f"\r[{filled:.<{BAR_CELLS}}] {done}/{total} orders{end}")
-        elif int(share * 4) > self._quarter:
-            self._quarter = int(share * 4)
-            self._write(f"{done} of {total} orders judged\n")
-
-    def _write(self, text: str) -> None:
-        self._stream.write(text)
-        self._stream.flush()
 
 
 def read_orders(path: Path = ORDERS) -> list[Order]:
@@ -195,9 +171,9 @@ def _line(order: Order, result: ItemResult) -> tuple[object, ...]:
     rates, hours = report.rates, report.rates.hours_for_order
     return (
         *head,
-        report.verdict.replace("_", " "),
+        words(report.verdict),
         rates.speed_picks_per_min,
-        rates.limited_by.replace("_", " "),
+        words(rates.limited_by),
         rates.insertion_rate_m_per_min,
         report.setup.lifting,
         report.cloth.tightness_pct,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import os
 import re
 import signal
@@ -157,28 +156,6 @@ def test_the_orders_use_fields_of_the_construction_only(order: demo.Order) -> No
     assert construction.extra == {}
     assert construction.to_json() == document
     assert order.request["loom_id"] in {loom["loom_id"] for loom in park()}
-
-
-def test_the_bar_fills_on_a_terminal() -> None:
-    class Terminal(io.StringIO):
-        def isatty(self) -> bool:
-            return True
-
-    shown = Terminal()
-    progress = demo.Progress(shown)
-    for done in range(1, 5):
-        progress(done, 4)
-    frames = shown.getvalue().split("\r")
-    assert [frame.count("#") for frame in frames] == [0, 7, 15, 22, 30]
-    assert shown.getvalue().endswith("] 4/4 orders\n")
-
-
-def test_elsewhere_a_line_a_quarter_is_written() -> None:
-    shown = io.StringIO()
-    progress = demo.Progress(shown)
-    for done in range(1, 101):
-        progress(done, 100)
-    assert re.findall(r"(\d+) of 100", shown.getvalue()) == ["25", "50", "75", "100"]
 
 
 def test_a_port_in_use_is_told_with_what_to_do() -> None:

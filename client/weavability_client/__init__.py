@@ -13,14 +13,17 @@ Example::
 
 from __future__ import annotations
 
+from weavability_client._many import ItemResult
 from weavability_client._version import __version__
-from weavability_client.client import Client, ItemResult
+from weavability_client.client import Client
 from weavability_client.errors import (
+    AddressTooLong,
     AnswerUnreadable,
     ApiError,
     BadRequest,
     ConnectionFailed,
     FieldError,
+    HeadersTooLarge,
     InvalidInput,
     MethodNotAllowed,
     NotAcceptable,
@@ -32,6 +35,7 @@ from weavability_client.errors import (
     TimedOut,
     TooLarge,
     TooManyRequests,
+    TooSlow,
     Unavailable,
     UnsupportedMediaType,
     UsageError,
@@ -45,6 +49,7 @@ from weavability_client.models import (
     BandSpeed,
     CarrierStroke,
     Centring,
+    ChangedReport,
     ChangeoverRates,
     ChangeoverReport,
     ChangeoverStep,
@@ -79,6 +84,7 @@ from weavability_client.models import (
     LoomMatch,
     MatchReport,
     Motion,
+    Notation,
     OrderSheet,
     Rates,
     RateSheet,
@@ -114,6 +120,7 @@ from weavability_client.models import (
 )
 
 __all__ = [
+    "AddressTooLong",
     "Allowances",
     "Answer",
     "AnswerUnreadable",
@@ -124,6 +131,7 @@ __all__ = [
     "BandSpeed",
     "CarrierStroke",
     "Centring",
+    "ChangedReport",
     "ChangeoverRates",
     "ChangeoverReport",
     "ChangeoverStep",
@@ -151,6 +159,7 @@ __all__ = [
     "Finishing",
     "FloatSheet",
     "GivenDraft",
+    "HeadersTooLarge",
     "Insertion",
     "IntegritySheet",
     "InterlacingSheet",
@@ -168,6 +177,7 @@ __all__ = [
     "NotAuthenticated",
     "NotFound",
     "NotPermitted",
+    "Notation",
     "OrderSheet",
     "Problem",
     "RateSheet",
@@ -191,6 +201,7 @@ __all__ = [
     "TimedOut",
     "TooLarge",
     "TooManyRequests",
+    "TooSlow",
     "TurnedWeave",
     "Unavailable",
     "UnsupportedMediaType",

@@ -1,4 +1,4 @@
-"""Many requests at once: bounded in flight, answers in the order of the requests."""
+"""Many requests at once: packed, bounded in flight, answers in the order of the requests."""
 
 from __future__ import annotations
 
@@ -34,3 +34,34 @@ def in_order(work: Callable[[int, T], R], items: Iterable[T], *, at_once: int) -
                 waiting.append(pool.submit(work, index, item))
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
+
+
+def packed(
+    items: Iterable[T], *, size_of: Callable[[T], int], most_items: int, most_bytes: int
+) -> Iterator[list[T]]:
+    """Yield the items in packs, in order; one that is larger than a pack goes alone.
+
+    Args:
+        items: Read only as far as the pack that is asked for, and at most one item more.
+        size_of: Bytes of an item.
+        most_items: Items of a pack.
+        most_bytes: Bytes of a pack.
+
+    Example:
+        >>> list(packed(["a", "bb", "cccc", "d"], size_of=len, most_items=2, most_bytes=4))
+        [['a', 'bb'], ['cccc'], ['d']]
+    """
+    pack: list[T] = []
+    held = 0
+    for item in items:
+        size = size_of(item)
+        if pack and held + size > most_bytes:
+            yield pack
+            pack, held = [], 0
+        pack.append(item)
+        held += size
+        if len(pack) == most_items:
+            yield pack
+            pack, held = [], 0
+    if pack:
+        yield pack

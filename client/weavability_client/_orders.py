@@ -1,15 +1,18 @@
-"""Orders from files: JSON or TOML, one request or many."""
+"""Orders from files: JSON, JSON lines, TOML or a table; one request or many."""
 
 from __future__ import annotations
 
+import base64
 import json
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import BinaryIO
 
+from weavability_client._columns import looks_like_columns, read_columns
 from weavability_client.errors import UsageError
 
+PNG = b"\x89PNG\r\n\x1a\n"
 LABELS = frozenset({"cloth", "remark"})
 """Members of an order that are for its readers only; they are not sent."""
 
@@ -18,14 +21,15 @@ def read_orders(content: bytes, *, name: str) -> list[dict[str, object]]:
     """Return the validation requests in a file.
 
     Understood are one request ``{construction, loom | loom_id}``, a bare construction, a list of
-    either, and the same under ``order`` (TOML: ``[[order]]``).
+    either, the same under ``order`` (TOML: ``[[order]]``), one a line of JSON, and a table whose
+    columns are named by the paths of the API.
 
     Args:
         content: The file's bytes.
-        name: Its name; ``.toml`` is read as TOML, everything else as JSON first.
+        name: Its name; its ending says what it is. Without one that does, the content is tried.
 
     Raises:
-        UsageError: It is neither JSON nor TOML, or holds something else.
+        UsageError: It is none of these, or holds no order.
 
     Example:
         >>> read_orders(b'{"weave": "plain"}', name="-")
@@ -34,7 +38,21 @@ def read_orders(content: bytes, *, name: str) -> list[dict[str, object]]:
     document = _parse(content, name)
     orders = document.get("order", document) if isinstance(document, Mapping) else document
     listed = orders if isinstance(orders, list) else [orders]
+    if not listed:
+        raise UsageError(f"{name}: holds no order")
     return [_request(each, f"{name}, order {place}") for place, each in enumerate(listed, start=1)]
+
+
+def read_one(content: bytes, *, name: str) -> dict[str, object]:
+    """Return the one validation request in a file.
+
+    Raises:
+        UsageError: As for :func:`read_orders`, or it holds several.
+    """
+    orders = read_orders(content, name=name)
+    if len(orders) > 1:
+        raise UsageError(f"{name}: holds {len(orders)} orders where one is wanted")
+    return orders[0]
 
 
 def read_file(path: str, standard_input: BinaryIO) -> bytes:
@@ -66,10 +84,38 @@ def read_object(content: bytes, *, name: str) -> dict[str, object]:
 def _parse(content: bytes, name: str) -> object:
     try:
         text = content.decode("utf-8-sig")
-        document: object = tomllib.loads(text) if name.endswith(".toml") else _json_or_toml(text)
+        return _reader(name, text)(text)
     except (ValueError, RecursionError) as error:
-        raise UsageError(f"{name}: neither JSON nor TOML: {error}") from error
-    return document
+        raise UsageError(f"{name}: not readable as {_languages(name)}: {error}") from error
+
+
+def _reader(name: str, text: str) -> Callable[[str], object]:
+    match _ending(name):
+        case ".toml":
+            return tomllib.loads
+        case ".jsonl" | ".ndjson":
+            return _json_lines
+        case ".csv" | ".tsv":
+            return lambda table: read_columns(table, name=name, labels=LABELS)
+        case ".json":
+            return json.loads
+        case _ if looks_like_columns(text):
+            return lambda table: read_columns(table, name=name, labels=LABELS)
+        case _:
+            return _json_or_toml
+
+
+def _ending(name: str) -> str:
+    return Path(name).suffix.lower()
+
+
+def _languages(name: str) -> str:
+    known = {".toml": "TOML", ".json": "JSON", ".csv": "a table", ".tsv": "a table"}
+    return known.get(_ending(name), "JSON, TOML or a table")
+
+
+def _json_lines(text: str) -> list[object]:
+    return [json.loads(line) for line in text.splitlines() if line.strip()]
 
 
 def _json_or_toml(text: str) -> object:
@@ -79,6 +125,10 @@ def _json_or_toml(text: str) -> object:
         try:
             return tomllib.loads(text)
         except tomllib.TOMLDecodeError:
+            pass
+        try:
+            return _json_lines(text)
+        except json.JSONDecodeError:
             raise not_json from None
     return document
 
@@ -88,3 +138,34 @@ def _request(order: object, place: str) -> dict[str, object]:
         raise UsageError(f"{place}: should be an object with a construction")
     request = {key: value for key, value in order.items() if key not in LABELS}
     return request if "construction" in request else {"construction": request}
+
+
+def read_weave(stated: str, standard_input: BinaryIO) -> str | dict[str, object]:
+    """Return the weave that an argument means: a notation, or what a file holds.
+
+    A file holds point paper in PNG, or in JSON or TOML a weave object, a request about a weave, or
+    an order.
+
+    Args:
+        stated: The notation, the name of a file, or ``-`` for the standard input.
+        standard_input: The standard input.
+
+    Raises:
+        UsageError: The file cannot be read, or holds no weave.
+
+    Example:
+        >>> import io
+        >>> read_weave("2/2 twill Z", io.BytesIO())
+        '2/2 twill Z'
+    """
+    if stated != "-" and _ending(stated) not in {".json", ".toml", ".png"}:
+        return stated
+    content = read_file(stated, standard_input)
+    if content.startswith(PNG):
+        return {"image_png": base64.b64encode(content).decode()}
+    document = read_object(content, name=stated)
+    inner = document.get("construction", document)
+    weave = inner.get("weave", inner) if isinstance(inner, dict) else None
+    if not isinstance(weave, str | dict):
+        raise UsageError(f"{stated}: holds no weave")
+    return weave

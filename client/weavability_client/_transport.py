@@ -6,18 +6,22 @@ import os
 import platform
 import threading
 from collections.abc import Iterator
+from functools import partial
 from http.cookiejar import DefaultCookiePolicy
 
 import requests
-from requests.adapters import HTTPAdapter
 from urllib3.exceptions import ReadTimeoutError
 
+from weavability_client._deadline import DeadlineAdapter
 from weavability_client._version import __version__
 from weavability_client._wire import Request, read_response
 from weavability_client.errors import AnswerUnreadable, ConnectionFailed, TimedOut
-from weavability_client.policies import MAX_ANSWER_BYTES, READ_CHUNK_BYTES
-
-Timeout = float | tuple[float, float]
+from weavability_client.policies import (
+    ANSWER_DEADLINE_S,
+    MAX_ANSWER_BYTES,
+    READ_CHUNK_BYTES,
+    Timeout,
+)
 
 
 class _Bearer(requests.auth.AuthBase):
@@ -45,6 +49,7 @@ class Transport:
         pool_size: int,
     ) -> None:
         self.base_url = base_url
+        self._token = token
         self._auth = _Bearer(token)
         self._timeout = timeout
         self._pool_size = pool_size
@@ -54,11 +59,11 @@ class Transport:
         self._process_id = os.getpid()
 
     def send(self, request: Request) -> object:
-        """Send ``request`` once and return the parsed answer.
+        """Send ``request`` once and return what the answer holds.
 
         Raises:
             ConnectionFailed: No connection, or it broke.
-            TimedOut: No answer in time.
+            TimedOut: No answer in time, or not the whole of it.
             AnswerUnreadable: Not an answer of the service.
             ApiError: The service answered with a problem.
         """
@@ -79,7 +84,13 @@ class Transport:
             raise AnswerUnreadable(f"the answer is compressed wrongly: {error}") from error
         except requests.exceptions.RequestException as error:
             raise self._failure(error) from error
-        return read_response(status=response.status_code, headers=response.headers, body=body)
+        return read_response(
+            status=response.status_code,
+            headers=response.headers,
+            body=body,
+            accept=request.accept,
+            conditional="If-None-Match" in request.headers,
+        )
 
     def close(self) -> None:
         """Close the connections of the client's own session."""
@@ -87,6 +98,16 @@ class Transport:
             own, self._own = self._own, None
         if own is not None:
             own.close()
+
+    def __reduce__(self) -> tuple[partial[Transport], tuple[str]]:
+        rebuild = partial(
+            Transport,
+            token=self._token,
+            timeout=self._timeout,
+            session=self._given,
+            pool_size=self._pool_size,
+        )
+        return (rebuild, (self.base_url,))
 
     def _session(self) -> requests.Session:
         """Return the session; a forked child makes its own, never sharing a parent's sockets."""
@@ -105,8 +126,9 @@ class Transport:
         )
         if late:
             return TimedOut(
-                f"no answer from {self.base_url} within {self._timeout} s (connect, read): "
-                "try again, or pass a longer timeout"
+                f"no answer from {self.base_url} within {self._timeout} s (connect, read), or not "
+                f"the whole of it within {ANSWER_DEADLINE_S:g} s: try again, or pass a longer "
+                "timeout"
             )
         return ConnectionFailed(
             f"no answer from {self.base_url}: {str(root) or type(root).__name__}. "
@@ -116,7 +138,7 @@ class Transport:
 
 def _new_session(pool_size: int) -> requests.Session:
     session = requests.Session()
-    adapter = HTTPAdapter(pool_connections=1, pool_maxsize=pool_size, pool_block=True)
+    adapter = DeadlineAdapter(pool_connections=1, pool_maxsize=pool_size, pool_block=True)
     session.mount("http://", adapter)
     session.mount("https://", adapter)
     session.cookies.set_policy(DefaultCookiePolicy(allowed_domains=[]))

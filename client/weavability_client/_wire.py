@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
+from typing import Final
 from urllib.parse import urlsplit
 
 from weavability_client._record import to_plain
@@ -25,18 +26,27 @@ from weavability_client.errors import (
 )
 from weavability_client.policies import EXCERPT_CHARACTERS
 
-JSON_TYPES = ("application/json", "application/problem+json")
+JSON = "application/json"
+LINES = "application/x-ndjson"
+SVG = "image/svg+xml"
+PROBLEM = "application/problem+json"
 REQUEST_ID_HEADER = "x-request-id"
+NOT_MODIFIED = 304
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Request:
-    """What is sent: method, path below the base address, headers and body."""
+    """What is sent: method, path below the base address, headers and body.
+
+    Attributes:
+        accept: Media type of the answer that is wanted.
+    """
 
     method: str
     path: str
     headers: Mapping[str, str]
     body: bytes | None = None
+    accept: str = JSON
 
 
 def read_base_url(base_url: str) -> str:
@@ -69,18 +79,44 @@ def read_token(token: str | None) -> str | None:
 
 
 def build_request(
-    method: str, path: str, *, payload: object = None, accept: str = "application/json"
+    method: str,
+    path: str,
+    *,
+    payload: object = None,
+    lines: Sequence[bytes] = (),
+    accept: str = JSON,
+    etag: str | None = None,
 ) -> Request:
-    """Return the request for a call; ``payload`` is sent as JSON where there is one.
+    """Return the request for a call.
+
+    Args:
+        method: HTTP method.
+        path: Path below the base address.
+        payload: Sent as JSON where there is one.
+        lines: Sent in its place, written JSON, a line each; a single one is sent as plain JSON.
+        accept: Media type of the answer that is wanted.
+        etag: Of an answer that is known; the answer to an unchanged one is ``None``.
 
     Raises:
-        UsageError: ``payload`` holds what JSON does not know, such as NaN or a set.
+        UsageError: ``payload`` holds what JSON does not know, such as NaN or a set; or ``etag``
+            could not stand in a header.
     """
-    headers = {"Accept": f"{accept}, application/problem+json"}
-    if payload is None:
-        return Request(method=method, path=path, headers=headers)
-    headers["Content-Type"] = "application/json"
-    return Request(method=method, path=path, headers=headers, body=to_bytes(payload))
+    headers = {"Accept": f"{accept}, {PROBLEM}"}
+    if etag is not None:
+        headers["If-None-Match"] = f'"{_bare_etag(etag)}"'
+    body = None if payload is None else to_bytes(payload)
+    if lines:
+        body = b"\n".join(lines)
+    if body is not None:
+        headers["Content-Type"] = LINES if len(lines) > 1 else JSON
+    return Request(method=method, path=path, headers=headers, body=body, accept=accept)
+
+
+def _bare_etag(etag: str) -> str:
+    bare = etag.strip().removeprefix("W/").strip('"')
+    if not bare or not bare.isascii() or not bare.isprintable() or '"' in bare:
+        raise UsageError(f"not an etag of this service: {etag[:80]!r}; report.etag is one")
+    return bare
 
 
 def to_bytes(payload: object) -> bytes:
@@ -98,26 +134,46 @@ def to_bytes(payload: object) -> bytes:
         raise UsageError(f"the request cannot be written as JSON: {error}") from error
 
 
-def read_response(*, status: int, headers: Mapping[str, str], body: bytes) -> object:
-    """Return the parsed JSON of an answer.
+def read_response(
+    *,
+    status: int,
+    headers: Mapping[str, str],
+    body: bytes,
+    accept: str = JSON,
+    conditional: bool = False,
+) -> object:
+    """Return what an answer holds.
 
     Args:
         status: HTTP status.
         headers: Response headers; their names in any case.
         body: Response body, decompressed.
+        accept: Media type that was asked for.
+        conditional: Whether only a changed answer was asked for.
+
+    Returns:
+        The parsed JSON; a list of it for lines, the text of a drawing, ``None`` for 304.
 
     Raises:
         ApiError: The status is 400 or more; the class is that of the status.
-        AnswerUnreadable: A redirect, another content type than JSON, or JSON that is cut.
+        AnswerUnreadable: A redirect, another content type, or an answer that is cut.
     """
     lower = {name.lower(): value for name, value in headers.items()}
     if status >= 400:
         raise _api_error(status, lower, body)
+    if status == NOT_MODIFIED and conditional:
+        return None
     if status >= 300:
         raise _redirected(status, lower)
-    if not _is_json(lower):
-        raise AnswerUnreadable(_not_ours(status, lower, body))
-    return _parse(body)
+    if _media_type(lower) != accept:
+        raise AnswerUnreadable(_not_ours(status, lower, body, wanted=accept))
+    return _READERS[accept](body)
+
+
+def error_of_item(problem: object, *, status: int) -> ApiError:
+    """Return the error that one item of a batch met, from its own problem document."""
+    document = problem if isinstance(problem, dict) else {}
+    return _of_problem(replace(_read_problem(document), status=status), {})
 
 
 def retry_after_s(headers: Mapping[str, str], *, now: datetime | None = None) -> float | None:
@@ -139,9 +195,12 @@ def retry_after_s(headers: Mapping[str, str], *, now: datetime | None = None) ->
 
 
 def _api_error(status: int, headers: Mapping[str, str], body: bytes) -> ApiError:
-    problem = _problem(status, headers, body)
+    return _of_problem(_problem(status, headers, body), headers)
+
+
+def _of_problem(problem: Problem, headers: Mapping[str, str]) -> ApiError:
     request_id = headers.get(REQUEST_ID_HEADER) or problem.extra.get("request_id")
-    return class_of(status)(
+    return class_of(problem.status)(
         problem,
         request_id=None if request_id is None else str(request_id),
         retry_after_s=retry_after_s(headers),
@@ -151,11 +210,11 @@ def _api_error(status: int, headers: Mapping[str, str], body: bytes) -> ApiError
 def _problem(status: int, headers: Mapping[str, str], body: bytes) -> Problem:
     """Read a problem document; what is not one becomes a problem that quotes it."""
     try:
-        document = _parse(body) if _is_json(headers) else None
+        document = _parse(body) if _media_type(headers) in (JSON, PROBLEM) else None
     except AnswerUnreadable:
         document = None
     if not isinstance(document, dict):
-        return Problem(status=status, detail=_not_ours(status, headers, body))
+        return Problem(status=status, detail=_not_ours(status, headers, body, wanted=JSON))
     return replace(_read_problem(document), status=status)
 
 
@@ -196,10 +255,6 @@ def _redirected(status: int, headers: Mapping[str, str]) -> AnswerUnreadable:
     )
 
 
-def _is_json(headers: Mapping[str, str]) -> bool:
-    return _media_type(headers) in JSON_TYPES
-
-
 def _media_type(headers: Mapping[str, str]) -> str:
     return headers.get("content-type", "").partition(";")[0].strip().lower()
 
@@ -212,14 +267,35 @@ def _parse(body: bytes) -> object:
     return document
 
 
-def _not_ours(status: int, headers: Mapping[str, str], body: bytes) -> str:
+def _parse_lines(body: bytes) -> list[object]:
+    return [_parse(line) for line in body.split(b"\n") if line.strip()]
+
+
+def _text(body: bytes) -> str:
+    try:
+        return body.decode()
+    except UnicodeDecodeError as error:
+        raise AnswerUnreadable(f"the answer is no text in UTF-8: {error}") from error
+
+
+_READERS: Final[Mapping[str, Callable[[bytes], object]]] = {
+    JSON: _parse,
+    LINES: _parse_lines,
+    SVG: _text,
+}
+
+
+def _not_ours(status: int, headers: Mapping[str, str], body: bytes, *, wanted: str) -> str:
     kind = _media_type(headers) or "no content type"
     excerpt = _excerpt(body)
     quoted = f": {excerpt!r}" if excerpt else ""
     return (
-        f"status {status} came with {kind} instead of JSON{quoted}. That is not the service "
-        "itself: look at base_url, and at a proxy or sign-in page on the way."
+        f"status {status} came with {kind} instead of {_NAMES[wanted]}{quoted}. That is not the "
+        "service itself: look at base_url, and at a proxy or sign-in page on the way."
     )
+
+
+_NAMES: Final[Mapping[str, str]] = {JSON: "JSON", LINES: "lines of JSON", SVG: "SVG"}
 
 
 def _excerpt(body: bytes) -> str:

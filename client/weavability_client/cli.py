@@ -1,104 +1,311 @@
 """The command ``weavability``: the client on a command line.
 
-Exit status: 0 all weavable, 1 something is not weavable, 2 wrong use or trouble with the service.
+Exit status: 0 weavable, 1 something is not weavable, 2 wrong use or trouble with the service.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
 import os
+import signal
 import sys
-from collections.abc import Sequence
-from typing import Final
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from pathlib import Path
+from typing import Any, Final
 
-from weavability_client._orders import read_file, read_object, read_orders
+from weavability_client import _output
+from weavability_client._completion import SHELLS, completion
+from weavability_client._many import ItemResult
+from weavability_client._orders import read_file, read_object, read_one, read_orders, read_weave
 from weavability_client._version import __version__
-from weavability_client.client import TOKEN_VARIABLE, URL_VARIABLE, Client, ItemResult
+from weavability_client.client import TOKEN_VARIABLE, URL_VARIABLE, Client
 from weavability_client.errors import UsageError, WeavabilityError
-from weavability_client.tables import text_table
+from weavability_client.models import Answer, Drawing, Loom
+from weavability_client.progress import Progress
 
 WEAVABLE: Final = 0
 NOT_WEAVABLE: Final = 1
 TROUBLE: Final = 2
+INTERRUPTED: Final = 128 + signal.SIGINT
+BAR_AFTER_S: Final = 0.5
 
-HEADER: Final = (
-    "order",
-    "loom",
-    "verdict",
-    "picks/min",
-    "limited by",
-    "weft m/min",
-    "lifted by",
-    "tightness %",
-    "gravest finding",
-)
+Command = Callable[[argparse.Namespace, Client], int]
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; return its exit status."""
-    options = _parser().parse_args(arguments)
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    with suppress(AttributeError):
+        sys.stdout.reconfigure(errors="replace")  # type: ignore[union-attr]
     try:
-        return _validate(options)
+        if options.command is None:
+            print(completion(parser, options.shell), end="")
+            return WEAVABLE
+        with _client(options) as client:
+            command: Command = options.command
+            return command(options, client)
     except WeavabilityError as error:
         print(f"weavability: {error}", file=sys.stderr)
         return TROUBLE
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return TROUBLE
+    except KeyboardInterrupt:
+        return INTERRUPTED
+
+
+# ------------------------------------------------------------------------------------- the options
+
+
+_ORDERS: Final = (
+    "orders in JSON, JSON lines, TOML or CSV: a construction, a request {construction, loom or "
+    "loom_id}, a list of these, [[order]] tables, or a line each; - is the standard input"
+)
+_ORDER: Final = "one such order; - is the standard input"
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="weavability", description="Can this cloth be woven?")
+    parser = argparse.ArgumentParser(
+        prog="weavability",
+        description="Can this cloth be woven, on which loom, how fast, and how?",
+        epilog=f"A bearer token is taken from the variable {TOKEN_VARIABLE}. Exit status: 0 "
+        "weavable, 1 not weavable, 2 wrong use or trouble with the service.",
+        allow_abbrev=False,
+    )
     parser.add_argument("--version", action="version", version=f"weavability {__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    validate = commands.add_parser(
-        "validate", help="judge constructions", description="Judge constructions on their looms."
-    )
-    validate.add_argument("files", nargs="*", default=["-"], metavar="FILE", help=_FILE_HELP)
-    loom = validate.add_mutually_exclusive_group()
-    loom.add_argument("--loom-id", help="a loom of the park, for orders that name none")
-    loom.add_argument(
-        "--loom", metavar="FILE", help="a loom from a file, for orders that name none"
-    )
-    validate.add_argument(
-        "--format", choices=("table", "page", "json"), default="table", help="what is printed"
-    )
-    validate.add_argument("--url", help=f"address of the service; else the variable {URL_VARIABLE}")
-    validate.epilog = f"A bearer token is taken from the variable {TOKEN_VARIABLE}."
+    _add_validate(commands)
+    _add_match(commands)
+    _add_rate(commands)
+    _add_changeover(commands)
+    _add_weave(commands)
+    shell = commands.add_parser("completion", help="print a completion script for a shell")
+    shell.add_argument("shell", choices=SHELLS)
+    shell.set_defaults(command=None)
     return parser
 
 
-_FILE_HELP: Final = (
-    "JSON or TOML: a construction, a request {construction, loom or loom_id}, a list of these, "
-    "or [[order]] tables; - or nothing is the standard input"
-)
+def _add(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    name: str,
+    command: Command,
+    about: str,
+    *,
+    forms: Sequence[str] = ("page", "json", "csv"),
+) -> argparse.ArgumentParser:
+    """Add a command with what all commands understand."""
+    added = commands.add_parser(name, help=about, description=f"{about}.", allow_abbrev=False)
+    added.set_defaults(command=command)
+    added.add_argument(
+        "--format", choices=forms, default=forms[0], help="what is printed (%(default)s)"
+    )
+    added.add_argument(
+        "--url", metavar="ADDRESS", help=f"address of the service; else the variable {URL_VARIABLE}"
+    )
+    added.add_argument(
+        "--local", action="store_true", help="judge in this process, without a service"
+    )
+    added.add_argument(
+        "--looms", metavar="FILE", type=Path, help="with --local: the loom park; else the demo park"
+    )
+    return added
 
 
-def _validate(options: argparse.Namespace) -> int:
-    requests = [request for path in options.files for request in _requests(path)]
+def _add_loom(command: argparse.ArgumentParser) -> None:
+    loom = command.add_mutually_exclusive_group()
+    loom.add_argument("--loom-id", metavar="NAME", help="a loom of the park, where none is named")
+    loom.add_argument("--loom", metavar="FILE", help="a loom from a file, where none is named")
+
+
+def _add_validate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _add(
+        commands,
+        "validate",
+        _validate,
+        "judge constructions on their looms",
+        forms=("table", "page", "json", "csv"),
+    )
+    command.add_argument("files", nargs="*", default=["-"], metavar="FILE", help=_ORDERS)
+    _add_loom(command)
+
+
+def _add_match(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _add(commands, "match", _match, "rank the looms for a construction")
+    command.add_argument("file", nargs="?", default="-", metavar="FILE", help=_ORDER)
+    looms = command.add_mutually_exclusive_group()
+    looms.add_argument(
+        "--loom-id",
+        action="append",
+        dest="loom_ids",
+        metavar="NAME",
+        help="a loom of the park to try, and again for more; else the whole park",
+    )
+    looms.add_argument(
+        "--loom",
+        action="append",
+        dest="loom_files",
+        metavar="FILE",
+        help="a loom to try from a file, and again for more",
+    )
+
+
+def _add_rate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _add(commands, "rate", _rate, "tell how fast a loom inserts weft")
+    command.add_argument("file", nargs="?", metavar="FILE", help=_ORDER)
+    _add_loom(command)
+    command.add_argument("--reed-width-cm", type=float, metavar="N", help="reed width in use")
+    command.add_argument("--speed", type=float, metavar="N", help="speed wished for, picks/min")
+    command.add_argument("--weft", metavar="COUNT", help="the weft, such as 'Ne 20'")
+    command.add_argument("--fibre", metavar="NAME", help="fibre of that weft")
+    command.add_argument("--feeders", type=int, metavar="N", help="feeders in turn")
+    command.add_argument(
+        "--sweep",
+        type=_sweep,
+        metavar="OVER:FROM:TO[:POINTS]",
+        help="a row of points over speed or width, such as speed:300:600:7",
+    )
+    command.add_argument("--svg", metavar="FILE", type=Path, help="draw the pick into a file")
+
+
+def _add_changeover(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _add(commands, "changeover", _changeover, "tell what a change of style asks for")
+    command.add_argument("old", metavar="OLD", help="the order on the loom, from a file")
+    command.add_argument("new", metavar="NEW", help="the order to come, from a file")
+    _add_loom(command)
+
+
+def _add_weave(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _add(commands, "weave", _weave, "analyse a weave and draw it")
+    command.add_argument(
+        "weave",
+        metavar="WEAVE",
+        help="a notation such as '2/2 twill Z'; or a file: point paper in PNG, a weave or an order "
+        "in JSON or TOML; - is the standard input",
+    )
+    command.add_argument("--ends-per-cm", type=float, metavar="N", help="gives floats their length")
+    command.add_argument("--picks-per-cm", type=float, metavar="N", help="likewise")
+    command.add_argument("--svg", metavar="FILE", type=Path, help="draw the weave into a file")
+    command.add_argument(
+        "--view",
+        choices=("point_paper", "cloth_face"),
+        default="point_paper",
+        help="what is drawn (%(default)s)",
+    )
+
+
+_OVER: Final = {"speed": "speed_picks_per_min", "width": "reed_width_cm"}
+
+
+def _sweep(text: str) -> dict[str, object]:
+    """Read ``speed:300:600:7``; the points may be left out."""
+    over, *numbers = text.split(":")
+    try:
+        start, stop, *points = map(float, numbers)
+        swept: dict[str, object] = {"over": _OVER[over], "from": start, "to": stop}
+        return swept | ({"points": int(points[0])} if points else {})
+    except (KeyError, ValueError):
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not speed:FROM:TO[:POINTS] or width:FROM:TO[:POINTS]"
+        ) from None
+
+
+def _client(options: argparse.Namespace) -> Client:
+    if not options.local:
+        if options.looms is not None:
+            raise UsageError("--looms is for --local; a service has the park it was started with")
+        return Client(options.url)
+    # Only here, because it looks for the service.
+    from weavability_client import _local
+
+    return Client(_local.ADDRESS, token="", session=_local.local_session(options.looms))
+
+
+# ------------------------------------------------------------------------------------ the commands
+
+
+def _validate(options: argparse.Namespace, client: Client) -> int:
+    requests = [request for path in options.files for request in _orders(path)]
     loom = _loom(options)
-    with Client(options.url) as client:
-        results = list(client.validate_many([_with_loom(each, loom) for each in requests]))
-    _write(results, options.format)
+    progress = Progress(sys.stderr, after_s=BAR_AFTER_S, elsewhere=False)
+    asked = [_with_loom(each, loom) for each in requests]
+    results = list(client.validate_many(asked, progress=progress))
+    _output.write_results(results, options.format, sys.stdout)
     for result in results:
         if result.error is not None:
             print(f"weavability: order {result.index + 1}: {result.error}", file=sys.stderr)
     return _status(results)
 
 
-def _requests(path: str) -> list[dict[str, object]]:
-    return read_orders(read_file(path, sys.stdin.buffer), name=path)
+def _match(options: argparse.Namespace, client: Client) -> int:
+    order = _order(options.file)
+    looms = [Loom.from_json(_object(path)) for path in options.loom_files or ()]
+    report = client.match_looms(
+        _construction(order), looms=looms or None, loom_ids=options.loom_ids
+    )
+    return _show(report, options, weavable=report.ok)
+
+
+def _rate(options: argparse.Namespace, client: Client) -> int:
+    order = {} if options.file is None else _order(options.file)
+    loom, loom_id = _loom_of(order, options)
+    weft = {"designation": options.weft, "fibre": options.fibre}
+    asked: dict[str, Any] = {
+        "loom": loom,
+        "loom_id": loom_id,
+        "construction": _construction(order) if order else None,
+        "weft": {name: value for name, value in weft.items() if value is not None} or None,
+        "reed_width_cm": options.reed_width_cm,
+        "speed_picks_per_min": options.speed,
+        "feeders": options.feeders,
+    }
+    sheet = client.insertion_rate(**asked, sweep=options.sweep)
+    _save(options, lambda: client.draw_insertion(**asked))
+    return _show(sheet, options, weavable=True)
+
+
+def _changeover(options: argparse.Namespace, client: Client) -> int:
+    old, new = map(_order, (options.old, options.new))
+    loom, loom_id = _loom_of(new, options)
+    report = client.changeover(_construction(old), _construction(new), loom=loom, loom_id=loom_id)
+    return _show(report, options, weavable=report.ok)
+
+
+def _weave(options: argparse.Namespace, client: Client) -> int:
+    weave = read_weave(options.weave, sys.stdin.buffer)
+    setts = {"ends_per_cm": options.ends_per_cm, "picks_per_cm": options.picks_per_cm}
+    sheet = client.analyse_weave(weave, **setts)
+    _save(options, lambda: client.draw_weave(weave, view=options.view, **setts))
+    return _show(sheet, options, weavable=sheet.ok)
+
+
+# ------------------------------------------------------------------------------------ what they use
+
+
+def _orders(path: str) -> list[dict[str, object]]:
+    return read_orders(_content(path), name=path)
+
+
+def _order(path: str) -> dict[str, object]:
+    return read_one(_content(path), name=path)
+
+
+def _object(path: str) -> dict[str, object]:
+    return read_object(_content(path), name=path)
+
+
+def _content(path: str) -> bytes:
+    if path == "-" and sys.stdin.isatty():
+        print("Reading the standard input; Ctrl-D ends it.", file=sys.stderr)
+    return read_file(path, sys.stdin.buffer)
 
 
 def _loom(options: argparse.Namespace) -> dict[str, object]:
     """Return the loom of the options as members of a request; empty where there is none."""
     if options.loom_id is not None:
         return {"loom_id": options.loom_id}
-    if options.loom is None:
-        return {}
-    content = read_file(options.loom, sys.stdin.buffer)
-    return {"loom": read_object(content, name=options.loom)}
+    return {} if options.loom is None else {"loom": _object(options.loom)}
 
 
 def _with_loom(request: dict[str, object], loom: dict[str, object]) -> dict[str, object]:
@@ -109,40 +316,37 @@ def _with_loom(request: dict[str, object], loom: dict[str, object]) -> dict[str,
     return request | loom
 
 
-def _write(results: Sequence[ItemResult], form: str) -> None:
-    reports = [result.report for result in results if result.report is not None]
-    if form == "json":
-        written = [_document(result) for result in results]
-        shown = written[0] if len(written) == 1 else written
-        print(json.dumps(shown, indent=2, ensure_ascii=False))
-    elif form == "page":
-        print("\n\n".join(map(str, reports)))
-    elif reports:
-        print(text_table(HEADER, [_row(result) for result in results]))
+def _loom_of(
+    order: dict[str, object], options: argparse.Namespace
+) -> tuple[dict[str, object] | None, str | None]:
+    """Return the loom that an order names, or else that of the options: stated, or by name."""
+    request = _with_loom(order, _loom(options))
+    loom, loom_id = request.get("loom"), request.get("loom_id")
+    if not isinstance(loom, dict | None) or not isinstance(loom_id, str | None):
+        raise UsageError("loom should be an object, loom_id a text")
+    return loom, loom_id
 
 
-def _document(result: ItemResult) -> dict[str, object]:
-    """Return the report as JSON; for an order that was refused, what is wrong with it."""
-    if result.report is not None:
-        return result.report.to_json()
-    return {"error": str(result.error)}
+def _construction(order: dict[str, object]) -> dict[str, object]:
+    construction = order["construction"]
+    if not isinstance(construction, dict):
+        raise UsageError("construction should be an object")
+    return construction
 
 
-def _row(result: ItemResult) -> tuple[object, ...]:
-    report = result.report
-    if report is None:
-        return (result.index + 1, None, "refused", None, None, None, None, None, None)
-    return (
-        report.reference or result.index + 1,
-        report.loom_id,
-        report.verdict.replace("_", " "),
-        report.rates.speed_picks_per_min,
-        report.rates.limited_by.replace("_", " "),
-        report.rates.insertion_rate_m_per_min,
-        report.setup.lifting,
-        report.cloth.tightness_pct,
-        report.gravest.code if report.gravest else None,
-    )
+def _save(options: argparse.Namespace, draw: Callable[[], Drawing]) -> None:
+    if options.svg is None:
+        return
+    drawing = draw()
+    try:
+        drawing.save(options.svg)
+    except OSError as error:
+        raise UsageError(f"{options.svg}: {error.strerror}") from error
+
+
+def _show(answer: Answer, options: argparse.Namespace, *, weavable: bool) -> int:
+    _output.write_answer(answer, options.format, sys.stdout)
+    return WEAVABLE if weavable else NOT_WEAVABLE
 
 
 def _status(results: Sequence[ItemResult]) -> int:

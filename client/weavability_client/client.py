@@ -4,60 +4,61 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sized
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Sized
 from itertools import count
 from types import TracebackType
-from typing import TYPE_CHECKING, Self, TypeVar
+from typing import TYPE_CHECKING, Self, TypeVar, cast
 from urllib.parse import quote
 
 from weavability_client import policies
-from weavability_client._batch import in_order
+from weavability_client._batch import packed
+from weavability_client._many import Batches, ItemResult
 from weavability_client._record import Record
 from weavability_client._retry import pause_s
-from weavability_client._transport import Timeout, Transport
-from weavability_client._wire import Request, build_request, read_base_url, read_token
-from weavability_client.errors import (
-    AnswerUnreadable,
-    ConnectionFailed,
-    NotAuthenticated,
-    NotPermitted,
-    UsageError,
-    WeavabilityError,
+from weavability_client._wire import (
+    SVG,
+    Request,
+    build_request,
+    read_base_url,
+    read_token,
+    to_bytes,
 )
-from weavability_client.models import Check, Construction, Loom, Report, ValidationRequest
+from weavability_client.errors import AnswerUnreadable, UsageError, WeavabilityError
+from weavability_client.models import (
+    ChangedReport,
+    ChangeoverRates,
+    ChangeoverReport,
+    Check,
+    ColouredThreads,
+    Construction,
+    DraftToCheck,
+    Drawing,
+    Loom,
+    MatchReport,
+    Notation,
+    RateSheet,
+    Report,
+    Shedding,
+    Sweep,
+    ValidationRequest,
+    Watched,
+    WeaveSheet,
+    Yarn,
+)
 
 if TYPE_CHECKING:
     import requests
 
 URL_VARIABLE = "WEAVABILITY_URL"
 TOKEN_VARIABLE = "WEAVABILITY_TOKEN"  # noqa: S105 (the name of a variable, not a token)
+REPORTS = "/v1/validations"
 
 T = TypeVar("T")
 Document = Mapping[str, object]
+Weave = str | Document
+"""A weave: a notation in words, or an object in one of the forms of ``GET /v1/weaves``."""
 Progress = Callable[[int, int | None], None]
 """Called after each answer with the answers so far, and their number where it is known."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ItemResult:
-    """What became of one item of a batch: a report, or the error that it alone met.
-
-    Attributes:
-        index: Place of the item, from 0.
-        report: The report; ``None`` where the item failed.
-        error: The error; ``None`` where there is a report.
-    """
-
-    index: int
-    report: Report | None = None
-    error: WeavabilityError | None = None
-
-    def unwrap(self) -> Report:
-        """Return the report, or raise the item's error."""
-        if self.report is None:
-            raise self.error or UsageError(f"item {self.index} has neither report nor error")
-        return self.report
 
 
 class Client:
@@ -65,16 +66,18 @@ class Client:
 
     A client is safe in threads and after a fork; keep one for as long as the program runs, since
     it keeps its connections. Every operation is a pure computation, so that a request that failed
-    on the way is sent again, POST included.
+    on the way is sent again, POST included. It may be pickled; the token goes with it.
 
     Args:
         base_url: Address of the service; the variable ``WEAVABILITY_URL`` where not given.
         token: Bearer token; the variable ``WEAVABILITY_TOKEN`` where not given.
-        timeout: Seconds for connecting and for each silence while reading.
+        timeout: Seconds for connecting and for each silence while reading; a whole answer never
+            takes longer than ``policies.ANSWER_DEADLINE_S``.
         retries: Further attempts after a broken connection, a timeout, or status 429, 502, 503
             or 504.
-        session: A session of your own, with its adapters, proxies and certificates.
-        pool_size: Connections kept open, and requests of ``validate_many`` under way at once.
+        session: A session of your own, with its adapters, proxies and certificates; its adapters
+            decide on a deadline for slow answers.
+        pool_size: Connections kept open, and so requests under way at once.
 
     Raises:
         UsageError: There is no address, or it is not an http address.
@@ -91,7 +94,7 @@ class Client:
         base_url: str | None = None,
         *,
         token: str | None = None,
-        timeout: Timeout = (policies.CONNECT_TIMEOUT_S, policies.READ_TIMEOUT_S),
+        timeout: policies.Timeout = (policies.CONNECT_TIMEOUT_S, policies.READ_TIMEOUT_S),
         retries: int = policies.RETRIES,
         session: requests.Session | None = None,
         pool_size: int = policies.POOL_SIZE,
@@ -101,6 +104,9 @@ class Client:
             raise UsageError(f"no address: pass base_url, or set {URL_VARIABLE}")
         if retries < 0 or pool_size < 1:
             raise UsageError("retries must be 0 or more, pool_size 1 or more")
+        # Here and not above, because `requests` takes longer to import than all of this package.
+        from weavability_client._transport import Transport
+
         self._retries = retries
         self._pool_size = pool_size
         self._transport = Transport(
@@ -110,6 +116,7 @@ class Client:
             session=session,
             pool_size=pool_size,
         )
+        self._batches = Batches(self._call)
 
     def validate(
         self,
@@ -129,8 +136,8 @@ class Client:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure; see ``weavability_client.errors``.
         """
-        request = {"construction": construction, "loom": loom, "loom_id": loom_id}
-        return self._validate({key: value for key, value in request.items() if value is not None})
+        asked = _stated(construction=construction, loom=loom, loom_id=loom_id)
+        return Report.from_json(self._post(REPORTS, asked))
 
     def validate_many(
         self,
@@ -140,8 +147,9 @@ class Client:
     ) -> Iterator[ItemResult]:
         """Judge many constructions, each on its loom; the results come in the same order.
 
-        The iterable is read only as far as needed, so it may be endless. A bad item gives a
-        result that carries its error and spoils only itself.
+        The items go out in packs, several at once, and the iterable is read only as far ahead as
+        that takes, so it may be endless. A bad item gives a result that carries its error and
+        spoils only itself. A service, or a proxy, that takes no packs is asked one by one.
 
         Args:
             requests: Items of ``{construction, loom | loom_id}``, as ``ValidationRequest`` or dict.
@@ -153,7 +161,7 @@ class Client:
             NotPermitted: The token does not allow this, for every item alike.
         """
         total = len(requests) if isinstance(requests, Sized) else None
-        results = in_order(self._validate_item, requests, at_once=self._pool_size)
+        results = self._batches.run(requests, total=total, at_once=self._pool_size)
         for done, result in enumerate(results, start=1):
             if progress is not None:
                 progress(done, total)
@@ -166,14 +174,268 @@ class Client:
             UsageError: The link is not one of this service.
             WeavabilityError: Any other failure.
         """
-        path = link.removeprefix(self.base_url)
-        if not path.startswith("/v1/validations/"):
-            raise UsageError(f"not a report's link of {self.base_url}: {link[:80]!r}")
-        return Report.from_json(self._call(build_request("GET", path)))
+        return Report.from_json(self._call(build_request("GET", self._path(link))))
+
+    def poll(self, link: str, etag: str) -> Report | None:
+        """Return the report behind ``report.link`` if it is another than the one known.
+
+        Args:
+            link: ``report.link`` of the known report.
+            etag: ``report.etag`` of the known report.
+
+        Returns:
+            The report as it is now; ``None`` while neither the loom's limits nor the rules have
+            changed.
+
+        Raises:
+            UsageError: The link is not one of this service, or the etag is none.
+            WeavabilityError: Any other failure.
+        """
+        answer = self._call(build_request("GET", self._path(link), etag=etag))
+        return None if answer is None else Report.from_json(answer)
+
+    def changes(self, items: Iterable[Report | Watched | Document]) -> tuple[ChangedReport, ...]:
+        """Return which of many reports are no longer what they were.
+
+        One question names a thousand reports, so that a board of thousands is kept fresh with a
+        handful of requests; the service judges only what has changed.
+
+        Args:
+            items: Reports as they are known, or ``Watched`` or dicts of ``{link, etag, codes}``.
+
+        Raises:
+            UsageError: A report has no link, its request being too long for one.
+            WeavabilityError: Any other failure.
+        """
+        packs = packed(
+            (to_bytes(_watched(each)) for each in items),
+            size_of=len,
+            most_items=policies.CHANGES_ITEMS,
+            most_bytes=policies.BATCH_BYTES,
+        )
+        found: list[ChangedReport] = []
+        asked = 0
+        for pack in packs:
+            found += (each.shifted(asked) for each in self._changes(pack))
+            asked += len(pack)
+        return tuple(found)
+
+    def insertion_rate(
+        self,
+        *,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+        construction: Construction | Document | None = None,
+        weft: Yarn | Document | None = None,
+        reed_width_cm: float | None = None,
+        speed_picks_per_min: float | None = None,
+        feeders: int | None = None,
+        sweep: Sweep | Document | None = None,
+    ) -> RateSheet:
+        """Tell how fast a loom inserts weft, what limits it, and what the weft suffers.
+
+        Args:
+            loom: The loom, as ``Loom`` or as a dict of the API's names.
+            loom_id: Or a loom of the service's park.
+            construction: Gives width, wefts and wished speed where they are not stated beside it.
+            weft: The weft; without one, and without a construction, no tension is told.
+            reed_width_cm: Reed width in use; the loom's own where neither this nor a construction
+                is given.
+            speed_picks_per_min: Speed that is wished for.
+            feeders: Feeders that deliver the weft in turn.
+            sweep: A row of points over speed or reed width.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(
+            loom=loom,
+            loom_id=loom_id,
+            construction=construction,
+            weft=weft,
+            reed_width_cm=reed_width_cm,
+            speed_picks_per_min=speed_picks_per_min,
+            feeders=feeders,
+            sweep=sweep,
+        )
+        return RateSheet.from_json(self._post("/v1/insertion-rates", asked))
+
+    def draw_insertion(
+        self,
+        *,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+        construction: Construction | Document | None = None,
+        weft: Yarn | Document | None = None,
+        reed_width_cm: float | None = None,
+        speed_picks_per_min: float | None = None,
+        feeders: int | None = None,
+    ) -> Drawing:
+        """Draw the pick over the crank circle: the carrier's way and speed, and the weft's tension.
+
+        Args:
+            loom: As for :meth:`insertion_rate`.
+            loom_id: As for :meth:`insertion_rate`.
+            construction: As for :meth:`insertion_rate`.
+            weft: As for :meth:`insertion_rate`.
+            reed_width_cm: As for :meth:`insertion_rate`.
+            speed_picks_per_min: As for :meth:`insertion_rate`.
+            feeders: As for :meth:`insertion_rate`.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(
+            loom=loom,
+            loom_id=loom_id,
+            construction=construction,
+            weft=weft,
+            reed_width_cm=reed_width_cm,
+            speed_picks_per_min=speed_picks_per_min,
+            feeders=feeders,
+        )
+        return self._draw("/v1/insertion-rates", asked)
+
+    def match_looms(
+        self,
+        construction: Construction | Document,
+        *,
+        looms: Sequence[Loom | Document] | None = None,
+        loom_ids: Sequence[str] | None = None,
+        on_loom: Mapping[str, Construction | Document] | None = None,
+    ) -> MatchReport:
+        """Judge a construction on many looms and rank them, the best first.
+
+        Args:
+            construction: The cloth as ordered.
+            looms: The looms to try; the service's whole park where neither is given.
+            loom_ids: Or looms of the park.
+            on_loom: What is woven now, by loom; its change-over is then counted in.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(construction=construction, looms=looms, loom_ids=loom_ids, on_loom=on_loom)
+        return MatchReport.from_json(self._post("/v1/loom-matches", asked))
+
+    def changeover(
+        self,
+        old: Construction | Document,
+        new: Construction | Document,
+        *,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+        rates: ChangeoverRates | Document | None = None,
+    ) -> ChangeoverReport:
+        """Tell what a change of style asks for, and how long the loom stands.
+
+        Args:
+            old: The style on the loom.
+            new: The style to come.
+            loom: The loom, as ``Loom`` or as a dict of the API's names.
+            loom_id: Or a loom of the service's park.
+            rates: Rates of the work, where they differ from the loom's own.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(loom=loom, loom_id=loom_id, rates=rates) | {"from": old, "to": new}
+        return ChangeoverReport.from_json(self._post("/v1/changeovers", asked))
+
+    def analyse_weave(
+        self,
+        weave: Weave,
+        *,
+        ends_per_cm: float | None = None,
+        picks_per_cm: float | None = None,
+        warp: ColouredThreads | Document | None = None,
+        weft: ColouredThreads | Document | None = None,
+        total_ends: int | None = None,
+        reed_width_cm: float | None = None,
+        draft: DraftToCheck | Document | None = None,
+        shedding: Shedding | Document | None = None,
+        against: Weave | None = None,
+    ) -> WeaveSheet:
+        """Analyse a weave: repeat, drafts, floats, interlacings, faults, colours, hooks.
+
+        Args:
+            weave: A notation such as ``2/2 twill Z``, or an object such as ``{"rows": [...]}``.
+            ends_per_cm: Ends per cm of the cloth; gives floats and repeats their lengths.
+            picks_per_cm: Picks per cm of the cloth, likewise.
+            warp: The colours of the ends.
+            weft: The colours of the picks.
+            total_ends: Ends of the ground over the whole width, without selvedges.
+            reed_width_cm: Width of those ends in the reed.
+            draft: A drawing-in that is to be held against the weave.
+            shedding: The shedding motion that is to weave it.
+            against: Another weave that is to be compared with it.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(
+            weave=weave,
+            ends_per_cm=ends_per_cm,
+            picks_per_cm=picks_per_cm,
+            warp=warp,
+            weft=weft,
+            total_ends=total_ends,
+            reed_width_cm=reed_width_cm,
+            draft=draft,
+            shedding=shedding,
+            against=against,
+        )
+        return WeaveSheet.from_json(self._post("/v1/weaves", asked))
+
+    def draw_weave(
+        self,
+        weave: Weave,
+        *,
+        view: str | None = None,
+        ends_per_cm: float | None = None,
+        picks_per_cm: float | None = None,
+        warp: ColouredThreads | Document | None = None,
+        weft: ColouredThreads | Document | None = None,
+        draft: DraftToCheck | Document | None = None,
+    ) -> Drawing:
+        """Draw a weave: its point paper with draft and lift plan, or the face of the cloth.
+
+        Args:
+            weave: As for :meth:`analyse_weave`.
+            view: ``point_paper`` or ``cloth_face``; the former where not given.
+            ends_per_cm: As for :meth:`analyse_weave`.
+            picks_per_cm: As for :meth:`analyse_weave`.
+            warp: As for :meth:`analyse_weave`.
+            weft: As for :meth:`analyse_weave`.
+            draft: As for :meth:`analyse_weave`.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(
+            weave=weave,
+            view=view,
+            ends_per_cm=ends_per_cm,
+            picks_per_cm=picks_per_cm,
+            warp=warp,
+            weft=weft,
+            draft=draft,
+        )
+        return self._draw("/v1/weaves", asked)
+
+    def notations(self) -> tuple[Notation, ...]:
+        """Return the weave notations that the service understands, with examples."""
+        return self._list("weaves", "notations", Notation.from_json)
 
     def looms(self) -> tuple[Loom, ...]:
         """Return the loom park that the service was started with."""
-        return self._list("looms", Loom.from_json)
+        return self._list("looms", "looms", Loom.from_json)
 
     def loom(self, loom_id: str) -> Loom:
         """Return one loom of the park.
@@ -186,7 +448,7 @@ class Client:
 
     def checks(self) -> tuple[Check, ...]:
         """Return every rule by which the service judges."""
-        return self._list("checks", Check.from_json)
+        return self._list("checks", "checks", Check.from_json)
 
     def check(self, code: str) -> Check:
         """Return one rule, by the ``code`` of its findings.
@@ -220,27 +482,29 @@ class Client:
     def __repr__(self) -> str:
         return f"Client({self.base_url!r})"
 
-    def _validate(self, request: Record | Document) -> Report:
-        answer = self._call(build_request("POST", "/v1/validations", payload=request))
-        return Report.from_json(answer)
+    def _path(self, link: str) -> str:
+        path = link.removeprefix(self.base_url)
+        if not path.startswith(f"{REPORTS}/"):
+            raise UsageError(f"not a report's link of {self.base_url}: {link[:80]!r}")
+        return path
 
-    def _validate_item(self, index: int, request: ValidationRequest | Document) -> ItemResult:
-        try:
-            return ItemResult(index=index, report=self._validate(request))
-        except (ConnectionFailed, NotAuthenticated, NotPermitted):
-            raise
-        except WeavabilityError as error:
-            return ItemResult(index=index, error=error)
+    def _post(self, path: str, payload: object) -> object:
+        return self._call(build_request("POST", path, payload=payload))
+
+    def _draw(self, path: str, payload: object) -> Drawing:
+        answer = self._call(build_request("POST", path, payload=payload, accept=SVG))
+        return Drawing(cast("str", answer))
+
+    def _changes(self, pack: Sequence[bytes]) -> Iterator[ChangedReport]:
+        body = b'{"items":[' + b",".join(pack) + b"]}"
+        answer = self._call(build_request("POST", "/v1/validation-changes", lines=[body]))
+        return iter(_items(answer, "items", ChangedReport.from_json))
 
     def _get(self, collection: str, name: str) -> object:
         return self._call(build_request("GET", f"/v1/{collection}/{quote(name, safe='')}"))
 
-    def _list(self, collection: str, read: Callable[[object, str], T]) -> tuple[T, ...]:
-        answer = self._call(build_request("GET", f"/v1/{collection}"))
-        items = answer.get(collection) if isinstance(answer, dict) else None
-        if not isinstance(items, list):
-            raise AnswerUnreadable(f"the answer has no list of {collection}")
-        return tuple(read(each, f"/{collection}/{place}") for place, each in enumerate(items))
+    def _list(self, path: str, name: str, read: Callable[[object, str], T]) -> tuple[T, ...]:
+        return _items(self._call(build_request("GET", f"/v1/{path}")), name, read)
 
     def _call(self, request: Request) -> object:
         """Send ``request``, again where that may help; return the parsed answer."""
@@ -253,3 +517,27 @@ class Client:
                     raise
             time.sleep(pause)
         raise AssertionError  # pragma: no cover (count() does not end)
+
+
+def _stated(**members: object) -> dict[str, object]:
+    """Return the members that are stated."""
+    return {name: value for name, value in members.items() if value is not None}
+
+
+def _items(answer: object, name: str, read: Callable[[object, str], T]) -> tuple[T, ...]:
+    items = answer.get(name) if isinstance(answer, dict) else None
+    if not isinstance(items, list):
+        raise AnswerUnreadable(f"the answer has no list of {name}")
+    return tuple(read(each, f"/{name}/{place}") for place, each in enumerate(items))
+
+
+def _watched(item: Report | Watched | Document) -> Record | Document:
+    if not isinstance(item, Report):
+        return item
+    if item.link is None:
+        raise UsageError(
+            f"{item.reference or 'a report'} has no link: its request is too long for one, "
+            "so send it again instead"
+        )
+    codes = tuple(dict.fromkeys(each.code for each in item.findings))
+    return Watched(link=item.link, etag=item.etag, codes=codes)

@@ -5,7 +5,7 @@
     WeavabilityError
     ├── UsageError            the call itself cannot be sent
     ├── ConnectionFailed      no connection, or it broke
-    ├── TimedOut              connected, but no answer in time
+    ├── TimedOut              connected, but no (whole) answer in time
     ├── AnswerUnreadable      an answer that is not the service's
     └── ApiError              the service answered with a problem
         ├── BadRequest            400
@@ -14,10 +14,13 @@
         ├── NotFound              404
         ├── MethodNotAllowed      405
         ├── NotAcceptable         406
+        ├── TooSlow               408
         ├── TooLarge              413
+        ├── AddressTooLong        414
         ├── UnsupportedMediaType  415
         ├── InvalidInput          422
         ├── TooManyRequests       429
+        ├── HeadersTooLarge       431
         └── ServiceFault          5xx
             └── Unavailable       503
 """
@@ -183,10 +186,22 @@ class NotAcceptable(ApiError):
     advice = "The service does not write the form that was asked for."
 
 
+class TooSlow(ApiError):
+    """408: the request did not arrive within the time that the service waits."""
+
+    advice = "The request did not arrive in time: look at the network, or send less at once."
+
+
 class TooLarge(ApiError):
     """413: the request is larger than the service reads."""
 
     advice = "The request is too large: send less in one request."
+
+
+class AddressTooLong(ApiError):
+    """414: the address is longer than the service reads."""
+
+    advice = "The address is too long: send the request itself instead of its link."
 
 
 class UnsupportedMediaType(ApiError):
@@ -205,6 +220,12 @@ class TooManyRequests(ApiError):
     """429: more requests than the token is allowed."""
 
     advice = "Too many requests: slow down."
+
+
+class HeadersTooLarge(ApiError):
+    """431: more or longer headers than the service reads."""
+
+    advice = "The headers are too large: look at the session, its cookies and the token."
 
 
 class ServiceFault(ApiError):
@@ -226,10 +247,13 @@ BY_STATUS: Final[Mapping[int, type[ApiError]]] = {
     404: NotFound,
     405: MethodNotAllowed,
     406: NotAcceptable,
+    408: TooSlow,
     413: TooLarge,
+    414: AddressTooLong,
     415: UnsupportedMediaType,
     422: InvalidInput,
     429: TooManyRequests,
+    431: HeadersTooLarge,
     503: Unavailable,
 }
 """The class of each status that has one of its own."""

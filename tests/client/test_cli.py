@@ -167,8 +167,8 @@ def test_a_page_is_the_printed_report(
 @pytest.mark.parametrize(
     ("name", "content", "words"),
     [
-        ("order.json", "{", "neither JSON nor TOML"),
-        ("order.toml", "= 1", "neither JSON nor TOML"),
+        ("order.json", "{", "not readable as JSON"),
+        ("order.toml", "= 1", "not readable as TOML"),
         ("order.json", [1], "order 1: should be an object"),
         ("order.json", {"weave": "plain"}, "names no loom"),
     ],

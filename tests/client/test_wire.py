@@ -63,7 +63,7 @@ def test_each_status_has_its_own_error(status: int) -> None:
 
 @pytest.mark.parametrize(
     ("status", "kind"),
-    [(400 + 18, ApiError), (414, ApiError), (500, ServiceFault), (504, ServiceFault)],
+    [(400 + 18, ApiError), (500, ServiceFault), (504, ServiceFault)],
 )
 def test_other_statuses_fall_into_their_family(status: int, kind: type[ApiError]) -> None:
     assert type(refusal(status, PROBLEM, problem(status))) is kind

@@ -15,8 +15,12 @@ from weavability_client.models.changeovers import (
     Route,
     StyleSummary,
 )
+from weavability_client.models.changes import (
+    ChangedReport,
+)
 from weavability_client.models.checks import (
     Check,
+    Notation,
 )
 from weavability_client.models.drawing import (
     Drawing,
@@ -108,6 +112,7 @@ __all__ = [
     "BandSpeed",
     "CarrierStroke",
     "Centring",
+    "ChangedReport",
     "ChangeoverRates",
     "ChangeoverReport",
     "ChangeoverStep",
@@ -142,6 +147,7 @@ __all__ = [
     "LoomMatch",
     "MatchReport",
     "Motion",
+    "Notation",
     "OrderSheet",
     "RateSheet",
     "Rates",

@@ -7,7 +7,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from weavability_client._record import Record, record
+from weavability_client._record import Record, Scalar, record
 from weavability_client.tables import cell, text_table
 
 
@@ -63,6 +63,10 @@ def _cells(opening: str, closing: str, values: Iterable[object]) -> str:
 @record
 class Answer(Record, ABC):
     """Base of the answers: ``print(answer)`` gives a page, a notebook shows a table."""
+
+    @abstractmethod
+    def to_rows(self) -> list[dict[str, Scalar]]:
+        """Return flat rows for a data frame or a spreadsheet."""
 
     @abstractmethod
     def _page(self) -> Page:

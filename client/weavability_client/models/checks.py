@@ -26,3 +26,8 @@ class Check(Record):
     severities: tuple[Severity, ...] = ()
     formula: str | None = None
     source: str | None = None
+
+
+@record
+class Notation(Record):
+    """One way to write a weave, with examples."""

@@ -355,7 +355,10 @@ class Watched(Record):
     Attributes:
         link: Its ``report.link``.
         etag: Its ``report.etag``, of the report as it is known.
+        codes: Codes of its findings as they are known; without them the service cannot tell which
+            were added and which are gone, for it keeps nothing.
     """
 
     link: str
     etag: str
+    codes: tuple[str, ...] | None = None

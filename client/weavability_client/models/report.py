@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import field
 
-from weavability_client._record import Record, record
+from weavability_client._record import Record, Scalar, record
 from weavability_client.models.answer import Answer, Page
 from weavability_client.models.findings import Assumption, Finding, Severity, Verdict
 from weavability_client.tables import cell
@@ -263,7 +263,7 @@ class Report(Answer):
             "loom_id": self.loom_id,
             "verdict": str(self.verdict),
             **self.counts.to_json(),
-            "finding_codes": " ".join(each.code for each in self.findings),
+            "codes": " ".join(each.code for each in self.findings),
         }
         parts = (self.rates, self.setup, self.cloth)
         return head | {
@@ -273,9 +273,13 @@ class Report(Answer):
             if isinstance(value, int | float | str)
         }
 
-    def to_rows(self) -> list[dict[str, object]]:
+    def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a finding, for a data frame or a spreadsheet."""
-        head = {"reference": self.reference, "loom_id": self.loom_id, "verdict": str(self.verdict)}
+        head: dict[str, Scalar] = {
+            "reference": self.reference,
+            "loom_id": self.loom_id,
+            "verdict": str(self.verdict),
+        }
         return [
             head
             | {

@@ -1,0 +1,87 @@
+"""Completion scripts for the shells, made from the parser itself."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+from typing import Final
+
+SHELLS: Final = ("bash", "zsh", "fish")
+
+
+def completion(parser: argparse.ArgumentParser, shell: str) -> str:
+    """Return the script that teaches ``shell`` the words of ``parser``.
+
+    Args:
+        parser: A parser with commands.
+        shell: One of ``SHELLS``.
+    """
+    commands = _commands(parser)
+    if shell == "fish":
+        return "\n".join(_fish(parser.prog, commands)) + "\n"
+    script = "\n".join(_bash(parser.prog, commands)) + "\n"
+    if shell == "zsh":
+        return f"#compdef {parser.prog}\nautoload -U +X bashcompinit && bashcompinit\n{script}"
+    return script
+
+
+def _commands(parser: argparse.ArgumentParser) -> dict[str, argparse.ArgumentParser]:
+    for action in parser._actions:
+        if isinstance(action, argparse._SubParsersAction):
+            return dict(action.choices)
+    return {}
+
+
+def _options(parser: argparse.ArgumentParser) -> Iterator[argparse.Action]:
+    return (each for each in parser._actions if each.option_strings)
+
+
+def _words(parser: argparse.ArgumentParser) -> str:
+    return " ".join(name for each in _options(parser) for name in each.option_strings)
+
+
+def _bash(program: str, commands: dict[str, argparse.ArgumentParser]) -> Iterator[str]:
+    """Yield the lines for bash, in which names of files are what is left when nothing else fits."""
+    function = "_" + program.replace("-", "_")
+    yield f"{function}() {{"
+    yield "    local current=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} words=''"
+    yield '    if [ "$COMP_CWORD" -eq 1 ]; then'
+    yield f"        words='{' '.join(commands)} --help --version'"
+    yield "    else"
+    yield '        case "${COMP_WORDS[1]} $before" in'
+    for name, command in commands.items():
+        for each in _options(command):
+            if each.choices:
+                pattern = "|".join(f"'{name} {option}'" for option in each.option_strings)
+                yield f"            {pattern}) words='{' '.join(map(str, each.choices))}' ;;"
+        yield f"            '{name} '*) words='{_words(command)}{_places(command)}' ;;"
+    yield "        esac"
+    yield "    fi"
+    yield '    COMPREPLY=($(compgen -W "$words" -- "$current"))'
+    yield "}"
+    yield f"complete -o default -F {function} {program}"
+
+
+def _places(command: argparse.ArgumentParser) -> str:
+    """Return the choices of the arguments that are no options."""
+    choices = [
+        str(choice)
+        for each in command._actions
+        if not each.option_strings and each.choices
+        for choice in each.choices
+    ]
+    return "".join(f" {choice}" for choice in choices)
+
+
+def _fish(program: str, commands: dict[str, argparse.ArgumentParser]) -> Iterator[str]:
+    for name, command in commands.items():
+        about = (command.description or "").replace("'", "")
+        yield f"complete -c {program} -n __fish_use_subcommand -a {name} -d '{about}'"
+        for each in _options(command):
+            long = max(each.option_strings, key=len).removeprefix("--")
+            choices = f" -x -a '{' '.join(map(str, each.choices))}'" if each.choices else ""
+            about = (each.help or "").replace("'", "").replace("%(default)s", str(each.default))
+            yield (
+                f"complete -c {program} -n '__fish_seen_subcommand_from {name}' -l {long}"
+                f"{choices} -d '{about}'"
+            )

@@ -1,0 +1,157 @@
+"""Many validations: as lines of JSON, many a request, each item with a result of its own."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import partial
+
+from weavability_client._batch import in_order, packed
+from weavability_client._record import Record
+from weavability_client._wire import LINES, Request, build_request, error_of_item, to_bytes
+from weavability_client.errors import (
+    AnswerUnreadable,
+    ConnectionFailed,
+    NotAcceptable,
+    NotAuthenticated,
+    NotPermitted,
+    ServiceFault,
+    TooLarge,
+    UnsupportedMediaType,
+    UsageError,
+    WeavabilityError,
+)
+from weavability_client.models import Report
+from weavability_client.policies import BATCH_BYTES, BATCH_ITEMS, BATCHES_AT_ONCE, RETRY_STATUSES
+
+PATH = "/v1/validations"
+_log = logging.getLogger("weavability_client")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemResult:
+    """What became of one item of a batch: a report, or the error that it alone met.
+
+    Attributes:
+        index: Place of the item, from 0.
+        report: The report; ``None`` where the item failed.
+        error: The error; ``None`` where there is a report.
+    """
+
+    index: int
+    report: Report | None = None
+    error: WeavabilityError | None = None
+
+    def unwrap(self) -> Report:
+        """Return the report, or raise the item's error."""
+        if self.report is None:
+            raise self.error or UsageError(f"item {self.index} has neither report nor error")
+        return self.report
+
+
+@dataclass(frozen=True, slots=True)
+class _Item:
+    """One item as it is sent; ``error`` where it cannot be."""
+
+    index: int
+    line: bytes = b""
+    error: UsageError | None = None
+
+
+class Batches:
+    """Sends validations in packs; one by one where the service takes no lines."""
+
+    def __init__(self, call: Callable[[Request], object]) -> None:
+        self._call = call
+        self._takes_lines = True
+
+    def run(
+        self, requests: Iterable[Record | Mapping[str, object]], *, total: int | None, at_once: int
+    ) -> Iterator[ItemResult]:
+        """Yield the result of every request, in order.
+
+        Args:
+            requests: The requests; read ahead by what is under way.
+            total: Their number, where it is known: few are spread over the connections.
+            at_once: Most requests under way at once.
+        """
+        at_once = min(at_once, BATCHES_AT_ONCE)
+        share = BATCH_ITEMS if total is None else -(-total // at_once)
+        packs = packed(
+            (_item(index, each) for index, each in enumerate(requests)),
+            size_of=lambda item: len(item.line) + 1,
+            most_items=max(1, min(BATCH_ITEMS, share)),
+            most_bytes=BATCH_BYTES,
+        )
+        for results in in_order(lambda _, pack: self._pack(pack), packs, at_once=at_once):
+            yield from results
+
+    def _pack(self, pack: list[_Item]) -> list[ItemResult]:
+        sendable = [each for each in pack if each.error is None]
+        answers = iter(self._answers(sendable))
+        return [
+            next(answers) if each.error is None else ItemResult(index=each.index, error=each.error)
+            for each in pack
+        ]
+
+    def _answers(self, pack: list[_Item]) -> list[ItemResult]:
+        if len(pack) < 2 or not self._takes_lines:
+            return [self._alone(each) for each in pack]
+        try:
+            return self._together(pack)
+        except (ConnectionFailed, NotAuthenticated, NotPermitted):
+            raise
+        except WeavabilityError as error:
+            if not self._may_help_alone(error):
+                return [ItemResult(index=each.index, error=error) for each in pack]
+        return [self._alone(each) for each in pack]
+
+    def _may_help_alone(self, error: WeavabilityError) -> bool:
+        """Tell whether the items of a pack that failed should be sent one by one."""
+        if isinstance(error, UnsupportedMediaType | NotAcceptable):
+            _log.warning("the service takes no batches; sending one by one from now on: %s", error)
+            self._takes_lines = False
+            return True
+        if isinstance(error, ServiceFault):
+            return error.status not in RETRY_STATUSES
+        return isinstance(error, TooLarge | AnswerUnreadable)
+
+    def _together(self, pack: list[_Item]) -> list[ItemResult]:
+        request = build_request("POST", PATH, lines=[each.line for each in pack], accept=LINES)
+        answer = self._call(request)
+        told = answer if isinstance(answer, list) else []
+        if len(told) != len(pack):
+            raise AnswerUnreadable(f"{len(told)} answers to a batch of {len(pack)}")
+        return [_result(item, partial(_told, each)) for item, each in zip(pack, told, strict=True)]
+
+    def _alone(self, item: _Item) -> ItemResult:
+        request = build_request("POST", PATH, lines=[item.line])
+        return _result(item, lambda: Report.from_json(self._call(request)))
+
+
+def _item(index: int, request: Record | Mapping[str, object]) -> _Item:
+    try:
+        return _Item(index, line=to_bytes(request))
+    except UsageError as error:
+        return _Item(index, error=error)
+
+
+def _told(answer: object) -> Report:
+    """Read one line of the answer to a batch, or raise the error that it tells of."""
+    line = answer if isinstance(answer, dict) else {}
+    status = line.get("status")
+    if not isinstance(status, int):
+        raise AnswerUnreadable(f"a line of the batch has no status: {str(answer)[:80]}")
+    if status >= 400:
+        raise error_of_item(line.get("problem"), status=status)
+    return Report.from_json(line.get("report"), "/report")
+
+
+def _result(item: _Item, answer: Callable[[], Report]) -> ItemResult:
+    try:
+        return ItemResult(index=item.index, report=answer())
+    except (ConnectionFailed, NotAuthenticated, NotPermitted):
+        raise
+    except WeavabilityError as error:
+        return ItemResult(index=item.index, error=error)

@@ -1,0 +1,107 @@
+"""What the command line prints: pages and tables for people, JSON and CSV for programs."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, Final, TextIO
+
+from weavability_client._many import ItemResult
+from weavability_client._paint import painted, wants_colour
+from weavability_client.models import Answer
+from weavability_client.tables import text_table, words
+
+HEADER: Final = (
+    "order",
+    "loom",
+    "verdict",
+    "picks/min",
+    "limited by",
+    "weft m/min",
+    "lifted by",
+    "tightness %",
+    "gravest finding",
+)
+FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
+"""How a text begins that a spreadsheet would run."""
+
+
+def write_results(results: Sequence[ItemResult], form: str, out: TextIO) -> None:
+    """Write what became of a batch, as ``table``, ``page``, ``json`` or ``csv``."""
+    reports = [result.report for result in results if result.report is not None]
+    match form:
+        case "json":
+            documents = [_document(result) for result in results]
+            _write_json(documents[0] if len(documents) == 1 else documents, out)
+        case "csv":
+            _write_csv(map(_summary, results), out)
+        case "page":
+            _write_text("\n\n".join(map(str, reports)), out)
+        case _:
+            _write_text(text_table(HEADER, [_row(result) for result in results]), out)
+
+
+def write_answer(answer: Answer, form: str, out: TextIO) -> None:
+    """Write one answer, as ``page``, ``json`` or ``csv``."""
+    match form:
+        case "json":
+            _write_json(answer.to_json(), out)
+        case "csv":
+            _write_csv(answer.to_rows(), out)
+        case _:
+            _write_text(str(answer), out)
+
+
+def _write_text(text: str, out: TextIO) -> None:
+    if text:
+        out.write((painted(text) if wants_colour(out) else text) + "\n")
+
+
+def _write_json(document: object, out: TextIO) -> None:
+    out.write(json.dumps(document, indent=2, ensure_ascii=False) + "\n")
+
+
+def _write_csv(rows: Iterable[Mapping[str, Any]], out: TextIO) -> None:
+    """Write rows that may differ in their columns; every column that occurs has its place."""
+    listed = list(rows)
+    columns = dict.fromkeys(name for row in listed for name in row)
+    writer = csv.DictWriter(out, list(columns), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows({name: _harmless(value) for name, value in row.items()} for row in listed)
+
+
+def _harmless(value: object) -> object:
+    """Return a text such that no spreadsheet takes it for a formula."""
+    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
+
+
+def _document(result: ItemResult) -> dict[str, object]:
+    """Return the report as JSON; for an order that was refused, what is wrong with it."""
+    if result.report is not None:
+        return result.report.to_json()
+    return {"error": str(result.error)}
+
+
+def _summary(result: ItemResult) -> dict[str, object]:
+    head: dict[str, object] = {"order": result.index + 1}
+    if result.report is None:
+        return head | {"verdict": "refused", "error": str(result.error)}
+    return head | result.report.summary()
+
+
+def _row(result: ItemResult) -> tuple[object, ...]:
+    report = result.report
+    if report is None:
+        return (str(result.index + 1), None, "refused", None, None, None, None, None, None)
+    return (
+        report.reference or str(result.index + 1),
+        report.loom_id,
+        words(report.verdict),
+        report.rates.speed_picks_per_min,
+        words(report.rates.limited_by),
+        report.rates.insertion_rate_m_per_min,
+        report.setup.lifting,
+        report.cloth.tightness_pct,
+        report.gravest.code if report.gravest else None,
+    )

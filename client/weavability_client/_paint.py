@@ -1,0 +1,47 @@
+"""Colour, where a person looks at a terminal that shows it."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Mapping
+from typing import Final, TextIO
+
+_COLOURS: Final[Mapping[str, str]] = {
+    "not weavable": "31",
+    "refused": "31",
+    "error": "31",
+    "falls apart": "31",
+    "weavable with warnings": "33",
+    "warning": "33",
+    "weavable": "32",
+    "hangs together": "32",
+    "note": "36",
+}
+_VERDICT: Final = r"\b(?:not weavable|weavable with warnings|weavable|refused)\b"
+_SEVERITY: Final = r"^ *(?:error|warning|note)(?= \w+\.\w+:)"
+_CLOTH: Final = r"\b(?:falls apart|hangs together)\b"
+_PAINTED: Final = re.compile(f"{_SEVERITY}|{_VERDICT}|{_CLOTH}", re.MULTILINE)
+
+
+def wants_colour(stream: TextIO, environment: Mapping[str, str] = os.environ) -> bool:
+    """Tell whether to paint: on a terminal only, and not where ``NO_COLOR`` is set."""
+    if environment.get("NO_COLOR") or environment.get("TERM") == "dumb":
+        return False
+    return stream.isatty()
+
+
+def painted(text: str) -> str:
+    r"""Return ``text`` with verdicts and severities in colour; widths do not change.
+
+    Example:
+        >>> painted("D-1: not weavable")
+        'D-1: \x1b[31mnot weavable\x1b[0m'
+    """
+    return _PAINTED.sub(_paint, text)
+
+
+def _paint(found: re.Match[str]) -> str:
+    word = found[0].lstrip()
+    indent = " " * (len(found[0]) - len(word))
+    return f"{indent}\x1b[{_COLOURS[word]}m{word}\x1b[0m"
