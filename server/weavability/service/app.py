@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 
 from flask import Flask, Response, g, request
-from gunicorn.http.errors import ParseException  # type: ignore[import-untyped]
+from gunicorn.http.errors import NoMoreData, ParseException  # type: ignore[import-untyped]
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, NotFound
 from werkzeug.middleware.proxy_fix import ProxyFix
 
@@ -41,7 +41,9 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
     )
     app.url_map.merge_slashes = False
     state.keep(app.extensions, state.load(chosen, park=park))
-    app.wsgi_app = exchanges.Observed(app.wsgi_app)  # type: ignore[method-assign]
+    app.wsgi_app = exchanges.Observed(  # type: ignore[method-assign]
+        app.wsgi_app, patience_s=chosen.patience_s
+    )
     if chosen.proxies:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=chosen.proxies, x_proto=0, x_host=0
@@ -52,6 +54,7 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
     app.register_error_handler(ProblemError, _answer_problem)
     app.register_error_handler(InputError, _answer_input_error)
     app.register_error_handler(ParseException, _answer_broken_framing)
+    app.register_error_handler(NoMoreData, _answer_broken_framing)
     app.register_error_handler(HTTPException, _answer_http_exception)
     app.register_error_handler(Exception, _answer_failure)
     resources.load()
@@ -97,12 +100,12 @@ def _answer_problem(problem: ProblemError) -> Response:
     return problem.response(path=request.path, request_id=g.request_id)
 
 
-def _answer_broken_framing(_error: ParseException) -> Response:
+def _answer_broken_framing(_error: Exception) -> Response:
     """Answer a body whose chunks are broken; where the next request begins, nobody knows."""
     return _answer_problem(
         ProblemError(
             kind=problems.MALFORMED_HTTP,
-            detail="The chunks of the body are broken.",
+            detail="The body breaks off, or its chunks are broken.",
             headers={"Connection": "close"},
         )
     )

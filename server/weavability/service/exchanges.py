@@ -16,6 +16,7 @@ from flask import has_request_context, request
 from weavability.checks.finding import Finding, Verdict
 from weavability.service.logs import REQUESTS
 from weavability.service.metrics import UNMATCHED, known_method, metrics
+from weavability.service.patience import PatientStream
 from weavability.service.tracing import Trace
 
 if TYPE_CHECKING:
@@ -106,10 +107,11 @@ def report_made(verdict: Verdict, findings: Iterable[Finding]) -> None:
 
 
 class Observed:
-    """An application whose exchanges are logged and counted."""
+    """An application whose exchanges are logged and counted, and whose clients must not dawdle."""
 
-    def __init__(self, application: WSGIApplication) -> None:
+    def __init__(self, application: WSGIApplication, *, patience_s: float) -> None:
         self._application = application
+        self._patience_s = patience_s
 
     def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
         """Answer a request."""
@@ -119,6 +121,9 @@ class Observed:
             bytes_in=_length(environ.get("CONTENT_LENGTH")),
         )
         environ[_KEY] = exchange
+        sock = environ.get("gunicorn.socket")
+        if sock is not None:
+            environ["wsgi.input"] = PatientStream(environ["wsgi.input"], sock, self._patience_s)
 
         def started(status: str, headers: Any, exc_info: Any = None) -> Any:
             exchange.status = int(status[:3])

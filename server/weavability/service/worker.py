@@ -1,10 +1,10 @@
 """gunicorn's threaded worker, with problems instead of HTML pages and bounded patience.
 
-A thread that waits for a client is a thread that answers nobody. gunicorn leaves connections that
-are silent from the start to its poller, but once the first byte is there it waits without end.
-Here the head of a request has to be complete in time, or the reading side is shut; the body has its
-own limit where it is read (``bodies``). Many slow clients can still occupy many threads for that
-time: a service that strangers reach stands behind the buffering proxy of ``server/deploy``.
+A thread that waits for a client is a thread that answers nobody. gunicorn waits 5 s in a thread for
+the first byte, and once that is there without end.
+Here the head of a request, and then its body, have to arrive in time (``patience``). Many slow
+clients can still occupy many threads for that time: a service that strangers reach stands behind
+the buffering proxy of ``server/deploy``.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from __future__ import annotations
 import logging
 import socket
 import struct
-import time
 from contextlib import suppress
 from typing import Any, Final
 from uuid import uuid4
@@ -20,11 +19,12 @@ from uuid import uuid4
 import orjson
 from gunicorn import util  # type: ignore[import-untyped]
 from gunicorn.http import errors  # type: ignore[import-untyped]
-from gunicorn.workers.gthread import ThreadWorker  # type: ignore[import-untyped]
+from gunicorn.workers.gthread import _DEFER, ThreadWorker  # type: ignore[import-untyped]
 
 from weavability.service import problems
 from weavability.service.answers import SECURITY_HEADERS
 from weavability.service.exchanges import Exchange
+from weavability.service.patience import WATCH
 from weavability.service.problems import MEDIA_TYPE, ProblemError, ProblemType
 
 SEND_WITHIN_S: Final = 60
@@ -48,35 +48,41 @@ class Worker(ThreadWorker):  # type: ignore[misc]
 
     patience_s: float = 20.0
 
-    def __init__(self, *arguments: Any, **named: Any) -> None:
-        super().__init__(*arguments, **named)
-        self._reading: dict[Any, float] = {}
-
     def handle(self, conn: Any) -> Any:
         """Read a request and answer it; runs in a thread of the pool."""
         if not conn.initialized:
             _bound_sending(conn.sock)
-        self._reading[conn] = time.monotonic() + self.patience_s
+            if self.alive and not conn.wait_for_data(0):
+                # gunicorn would let a thread wait 5 s for the first byte; the poller waits as well.
+                return _DEFER
+        WATCH.start(conn.sock, self.patience_s)
         try:
             return super().handle(conn)
         finally:
-            self._reading.pop(conn, None)
+            WATCH.stop(conn.sock)
 
     def handle_request(self, req: Any, conn: Any) -> Any:
         """Answer a request whose head is complete."""
-        self._reading.pop(conn, None)
+        WATCH.stop(conn.sock)
         return super().handle_request(req, conn)
 
+    def _keepalive_after(self, conn: Any, keepalive: Any) -> bool:
+        """Close a connection whose body breaks off after the answer: it has its answer."""
+        try:
+            return bool(super()._keepalive_after(conn, keepalive))
+        except errors.ParseException:
+            return False
+
+    def _cap_keepalive(self, deadline: float) -> None:
+        """Do not wait for connections that never said a word when the worker stops."""
+        super()._cap_keepalive(deadline)
+        for conn in self.pending_conns:
+            conn.timeout = min(conn.timeout, deadline)
+
     def notify(self) -> None:
-        """Tell gunicorn that the worker lives, at least once a second; cut off who is too slow."""
+        """Tell gunicorn that the worker lives, at least once a second, and cut off the overdue."""
         super().notify()
-        now = time.monotonic()
-        for conn, until in list(self._reading.items()):
-            if until < now:
-                self._reading.pop(conn, None)
-                _log.warning("the head of a request did not come in time; connection closed")
-                with suppress(OSError):
-                    conn.sock.shutdown(socket.SHUT_RD)
+        WATCH.cut_off()
 
     def handle_error(self, req: Any, client: Any, addr: Any, exc: Exception) -> None:
         """Answer what gunicorn refuses before the application sees it, or what went wrong there."""

@@ -1,0 +1,146 @@
+"""Clients that dawdle, over real sockets: they are cut off, and nobody else waits for them."""
+
+from __future__ import annotations
+
+import json
+import socket
+import threading
+import time
+from collections.abc import Iterator
+
+import pytest
+import requests
+from service.servers import Server, serving
+from service.support import small_request
+
+from weavability.service.patience import SLOWEST_BYTES_PER_S
+
+PATIENCE_S = 2
+THREADS = 2
+HEAD = (
+    b"POST /v1/validations HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
+    b"Content-Length: %d\r\n\r\n"
+)
+BODY = json.dumps(small_request()).encode()
+
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[Server]:
+    told = ["--workers", "1", "--threads", str(THREADS), "--patience-s", str(PATIENCE_S)]
+    with serving(*told) as started:
+        yield started
+
+
+def trickle(peer: socket.socket, data: bytes, *, every_s: float) -> None:
+    """Send a byte at a time until all is sent or the service has had enough."""
+    for place in range(len(data)):
+        try:
+            peer.sendall(data[place : place + 1])
+        except OSError:
+            return
+        time.sleep(every_s)
+
+
+def received(peer: socket.socket) -> bytes:
+    answer = b""
+    try:
+        while chunk := peer.recv(65536):
+            answer += chunk
+    except ConnectionResetError:
+        return answer
+    return answer
+
+
+def dawdle(server: Server, head: bytes, data: bytes) -> tuple[float, bytes]:
+    """Send ``head``, trickle ``data``; return how long the service bore it, and what it said."""
+    began = time.monotonic()
+    with server.connect() as peer:
+        peer.sendall(head)
+        sender = threading.Thread(target=trickle, args=(peer, data), kwargs={"every_s": 0.2})
+        sender.start()
+        answer = received(peer)
+        took_s = time.monotonic() - began
+        peer.close()
+        sender.join()
+    return took_s, answer
+
+
+def test_a_head_that_trickles_is_cut_off(server: Server) -> None:
+    took_s, answer = dawdle(server, b"GET /healthz HTTP/1.1\r\nX: ", b"y" * 60)
+    assert took_s < PATIENCE_S + 2.5
+    assert answer == b""
+
+
+def test_a_body_that_trickles_is_told_so(server: Server) -> None:
+    took_s, answer = dawdle(server, HEAD % 5000, b"{" * 60)
+    assert took_s < PATIENCE_S + 2.5
+    head, _, body = answer.partition(b"\r\n\r\n")
+    assert head.startswith(b"HTTP/1.1 408 ")
+    assert json.loads(body)["type"] == "/problems/request-timeout"
+
+
+def test_a_long_body_may_take_its_time_while_it_moves(server: Server) -> None:
+    """At twice the slowest rate, for longer than the patience with one that stands still."""
+    data = BODY + b" " * (2 * SLOWEST_BYTES_PER_S * (PATIENCE_S + 1) - len(BODY))
+    with server.connect() as peer:
+        peer.sendall(HEAD % len(data))
+        for start in range(0, len(data), SLOWEST_BYTES_PER_S // 2):
+            peer.sendall(data[start : start + SLOWEST_BYTES_PER_S // 2])
+            time.sleep(0.25)
+        assert peer.recv(65536).startswith(b"HTTP/1.1 200 ")
+
+
+def test_those_who_say_nothing_keep_nobody_waiting(server: Server) -> None:
+    silent = [server.connect() for _ in range(20 * THREADS)]
+    try:
+        assert requests.get(f"{server.url}/healthz", timeout=2).ok
+    finally:
+        for peer in silent:
+            peer.close()
+
+
+def test_the_service_is_itself_again_after_more_slow_clients_than_threads(server: Server) -> None:
+    slow = [server.connect() for _ in range(2 * THREADS)]
+    try:
+        for peer in slow:
+            peer.sendall(HEAD % 5000 + b"{")
+        began = time.monotonic()
+        assert requests.get(f"{server.url}/healthz", timeout=30).ok
+        assert time.monotonic() - began < 3 * (PATIENCE_S + 1.5)
+    finally:
+        for peer in slow:
+            peer.close()
+    for _ in range(5):
+        assert requests.post(f"{server.url}/v1/validations", json=small_request(), timeout=10).ok
+
+
+def test_a_body_in_two_halves_is_in_time(server: Server) -> None:
+    with server.connect() as peer:
+        peer.sendall(HEAD % len(BODY) + BODY[:100])
+        time.sleep(PATIENCE_S / 2)
+        peer.sendall(BODY[100:])
+        assert peer.recv(65536).startswith(b"HTTP/1.1 200 ")
+
+
+@pytest.mark.parametrize(
+    "chunks",
+    [b"zz\r\n{}\r\n0\r\n\r\n", b"2\r\n{}XX0\r\n\r\n", b"-2\r\n{}\r\n", b"2;\x00\r\n{}\r\n"],
+)
+def test_broken_chunks_are_a_problem_and_one_answer(server: Server, chunks: bytes) -> None:
+    head = HEAD.replace(b"Content-Length: %d", b"Transfer-Encoding: chunked")
+    with server.connect() as peer:
+        peer.sendall(head + chunks)
+        peer.shutdown(socket.SHUT_WR)
+        answer = received(peer)
+    assert answer.startswith(b"HTTP/1.1 4")
+    assert answer.count(b"HTTP/1.1") == 1
+    assert answer.count(b"application/problem+json") == 1
+
+
+def test_a_body_that_breaks_off_is_no_failure_of_the_service(server: Server) -> None:
+    with server.connect() as peer:
+        peer.sendall(HEAD % 500 + b'{"construction": {')
+        peer.shutdown(socket.SHUT_WR)
+        answer = received(peer)
+    assert answer == b"" or answer.startswith(b"HTTP/1.1 4")
+    assert [line for line in server.lines() if line["level"] == "error"] == []
