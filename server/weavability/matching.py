@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Final
 
 from weavability.assessment import CAUTION, ruleset, verdict_of
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import run_checks
+from weavability.looms.changeover import StyleOnLoom, changeover
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.limits import resolve_loom
 from weavability.looms.loom import Loom
-from weavability.style_change import plan_change, rates_for
+from weavability.style_change import fingerprint, lift_plan_of, rates_for, style_on_loom
 from weavability.textiles.assumptions import Assumption, Ledger
-from weavability.textiles.cloth import cloth_facts
+from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.tidy import tidy
@@ -55,6 +56,7 @@ class LoomMatch:
 
     Attributes:
         rank: 1 for the best; looms with equal figures follow in the order given.
+        index: Its place among the looms as given, from 0.
         running_hours: For the order, or for 1000 m where it states no length.
         hours: Running and change-over together; what the ranking compares.
         idle_shafts: Shafts of the loom that stay empty; ``None`` on a Jacquard.
@@ -64,6 +66,7 @@ class LoomMatch:
     """
 
     rank: int
+    index: int
     loom_id: str | None
     verdict: Verdict
     codes: Codes
@@ -121,32 +124,84 @@ def match_looms(
         cloth = cloth_facts(construction)
     except InputError as error:
         raise error.below("/construction") from None
-    judged: dict[tuple[Loom, str | None], LoomMatch] = {}
-    unranked = []
-    for index, loom in enumerate(looms):
-        now = on_loom.get(loom.loom_id or "")
-        alike = (replace(loom, loom_id=None, description=None), loom.loom_id if now else None)
-        if alike not in judged:
-            try:
-                fit = fit_cloth(cloth, resolve_loom(alike[0]))
-            except InputError as error:
-                raise _at_loom(error, index) from None
-            judged[alike] = _match(fit, loom, now)
-        unranked.append(replace(judged[alike], loom_id=loom.loom_id))
-    ranked = sorted(unranked, key=_place)
+    trial = _Trial(cloth=cloth, on_loom=on_loom)
+    tried = [(trial.match(loom, index), index, loom.loom_id) for index, loom in enumerate(looms)]
+    ranked = sorted(tried, key=lambda each: _place(each[0]))
     return tidy(
         MatchReport(
             ruleset=ruleset(),
             reference=construction.reference,
             ranked_by=RANKED_BY,
             counts={verdict.value: _count(ranked, verdict) for verdict in Verdict},
-            matches=tuple(replace(match, rank=rank) for rank, match in enumerate(ranked, start=1)),
+            matches=tuple(
+                replace(match, rank=rank, index=index, loom_id=loom_id)
+                for rank, (match, index, loom_id) in enumerate(ranked, start=1)
+            ),
             assumptions=tuple(
                 replace(line, pointer="/construction" + line.pointer) for line in cloth.assumptions
             ),
             caution=CAUTION,
         )
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Trial:
+    """One cloth, tried on loom after loom; what looms have in common is computed once.
+
+    Attributes:
+        judged: By the loom without its name, and the construction that is on it.
+        facts_now: Of the constructions on the looms, by their identity.
+        fingerprints: Of designs, by the identity of the facts of their cloth.
+    """
+
+    cloth: ClothFacts
+    on_loom: Mapping[str, Construction]
+    judged: dict[tuple[Loom, int | None], LoomMatch] = field(default_factory=dict)
+    facts_now: dict[int, ClothFacts] = field(default_factory=dict)
+    fingerprints: dict[int, str] = field(default_factory=dict)
+
+    def match(self, loom: Loom, index: int) -> LoomMatch:
+        """Judge the cloth on a loom, or find what was said of one like it."""
+        now = self.on_loom.get(loom.loom_id) if loom.loom_id else None
+        # Constructions hold mappings and cannot be hashed; they live as long as this trial.
+        alike = (replace(loom, loom_id=None, description=None), None if now is None else id(now))
+        match = self.judged.get(alike)
+        if match is None:
+            match = self.judged[alike] = self._judged(loom, index, now)
+        return match
+
+    def _judged(self, loom: Loom, index: int, now: Construction | None) -> LoomMatch:
+        try:
+            fit = fit_cloth(self.cloth, resolve_loom(loom))
+        except InputError as error:
+            raise _at_loom(error, index) from None
+        return _match(fit, None if now is None else self._change(fit, loom, now))
+
+    def _change(self, fit: Fit, loom: Loom, now: Construction) -> ChangeoverSummary:
+        """The change from the cloth that is on the loom."""
+        try:
+            if id(now) not in self.facts_now:
+                self.facts_now[id(now)] = cloth_facts(now)
+            before = fit_cloth(self.facts_now[id(now)], fit.limits)
+        except InputError as error:
+            raise _below_loom(error, loom) from None
+        rates = rates_for(loom, {}, Ledger())
+        plan = changeover(self._style(before), self._style(fit), rates=rates)
+        return ChangeoverSummary(
+            route=plan.route,
+            loom_stop_hours=plan.loom_stop_hours,
+            off_loom_hours=plan.off_loom_hours,
+        )
+
+    def _style(self, fit: Fit) -> StyleOnLoom:
+        """What a change compares; the fingerprint of a large design is taken once."""
+        if fit.harness.draft is not None:
+            return style_on_loom(fit)
+        known = self.fingerprints.get(id(fit.cloth))
+        if known is None:
+            known = self.fingerprints[id(fit.cloth)] = fingerprint(lift_plan_of(fit))
+        return style_on_loom(fit, lift_plan=known)
 
 
 def _at_loom(error: InputError, index: int) -> InputError:
@@ -159,24 +214,36 @@ def _at_loom(error: InputError, index: int) -> InputError:
     )
 
 
+def _below_loom(error: InputError, loom: Loom) -> InputError:
+    """Point faults of what is woven now at its place in ``on_loom``."""
+    return InputError(
+        replace(
+            fault,
+            pointer=f"/on_loom/{loom.loom_id}{fault.pointer.removeprefix('/construction')}",
+        )
+        for fault in error.faults
+    )
+
+
 def _place(match: LoomMatch) -> tuple[int, float, float]:
     return (_VERDICT_RANK[match.verdict], match.hours, -match.reed_width_use_pct)
 
 
-def _count(matches: Sequence[LoomMatch], verdict: Verdict) -> int:
-    return sum(match.verdict is verdict for match in matches)
+def _count(tried: Iterable[tuple[LoomMatch, int, str | None]], verdict: Verdict) -> int:
+    return sum(match.verdict is verdict for match, _, _ in tried)
 
 
-def _match(fit: Fit, loom: Loom, now: Construction | None) -> LoomMatch:
+def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
+    """Judge and sum up; place and name are filled in once all looms are ranked."""
     found = tuple(run_checks(fit))
-    change = None if now is None else _change(fit, loom, now)
     running_hours = fit.cloth.loom_length_m / fit.output_m_per_h
     verdict = verdict_of(found)
     shafts = fit.limits.shedding.shafts
     used = fit.harness.shafts_used
     return LoomMatch(
         rank=0,
-        loom_id=loom.loom_id,
+        index=0,
+        loom_id=None,
         verdict=verdict,
         codes=Codes(
             errors=_codes(found, Severity.ERROR),
@@ -199,19 +266,6 @@ def _match(fit: Fit, loom: Loom, now: Construction | None) -> LoomMatch:
 
 def _codes(found: Sequence[Finding], severity: Severity) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one.code for one in found if one.severity is severity))
-
-
-def _change(fit: Fit, loom: Loom, now: Construction) -> ChangeoverSummary:
-    try:
-        before = fit_cloth(cloth_facts(now), fit.limits)
-    except InputError as error:
-        raise error.below(f"/on_loom/{loom.loom_id}") from None
-    plan = plan_change(before, fit, rates_for(loom, {}, Ledger()))
-    return ChangeoverSummary(
-        route=plan.route,
-        loom_stop_hours=plan.loom_stop_hours,
-        off_loom_hours=plan.off_loom_hours,
-    )
 
 
 def _reason(

@@ -8,12 +8,13 @@ from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
 from typing import Final
 
+import numpy as np
+
 from weavability.assessment import CAUTION, assumptions_of, judge, verdict_of
 from weavability.checks.finding import Verdict
 from weavability.checks.registry import run_checks
 from weavability.looms.changeover import (
     DEFAULT_RATES,
-    Changeover,
     ChangeoverRates,
     ChangeoverStep,
     StyleOnLoom,
@@ -26,6 +27,7 @@ from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import SystemFacts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.weave import Matrix
 from weavability.tidy import tidy
 
 RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
@@ -163,22 +165,21 @@ def _unit(name: str) -> str:
     return "1/h" if name.endswith("_per_h") else "h"
 
 
-def plan_change(before: Fit, after: Fit, rates: ChangeoverRates) -> Changeover:
-    """The change between two cloths whose facts on the loom are known."""
-    return changeover(style_on_loom(before), style_on_loom(after), rates=rates)
+def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
+    """What a change of style compares, from the facts of a cloth on a loom.
 
-
-def style_on_loom(fit: Fit) -> StyleOnLoom:
-    """What a change of style compares, from the facts of a cloth on a loom."""
-    harness, shedding = fit.harness, fit.limits.shedding
+    Args:
+        fit: The cloth on the loom.
+        lift_plan: The fingerprint of its lift plan, where it is known already.
+    """
+    shedding = fit.limits.shedding
     jacquard = shedding.kind is SheddingKind.JACQUARD
-    plan = fit.cloth.weave.matrix if harness.draft is None else harness.draft.lift_plan
     return StyleOnLoom(
         ends=fit.cloth.total_ends,
         reed_dents_per_10cm=round(fit.denting.dents_per_10cm, 2),
         ends_per_dent=fit.denting.ends_per_dent,
         threading=_threading(fit),
-        lift_plan=f"{plan.shape}{hashlib.sha256(plan.tobytes()).hexdigest()}",
+        lift_plan=lift_plan or fingerprint(lift_plan_of(fit)),
         weft_yarns=tuple(_yarn_keys(fit.cloth.weft)),
         warp=f"{fit.cloth.warp.order.text} {sorted(_yarn_keys(fit.cloth.warp))}",
         shedding=shedding.kind.value,
@@ -186,6 +187,17 @@ def style_on_loom(fit: Fit) -> StyleOnLoom:
         picks_per_cm=round(fit.cloth.picks_per_cm_on_loom, 3),
         reed_width_cm=round(fit.cloth.reed_width_cm, 1),
     )
+
+
+def lift_plan_of(fit: Fit) -> Matrix:
+    """What the shedding lifts: shafts by the draft, where there is none the hooks by the weave."""
+    draft = fit.harness.draft
+    return fit.cloth.weave.matrix if draft is None else draft.lift_plan
+
+
+def fingerprint(plan: Matrix) -> str:
+    """A short text that tells lift plans apart."""
+    return f"{plan.shape}{hashlib.sha256(np.packbits(plan).tobytes()).hexdigest()}"
 
 
 def _threading(fit: Fit) -> tuple[int, ...]:
