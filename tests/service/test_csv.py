@@ -1,0 +1,299 @@
+"""Orders and reports in sheets: what a person with a spreadsheet sends and gets."""
+
+from __future__ import annotations
+
+import csv
+import json
+from io import StringIO
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from service.support import small_request
+
+from weavability.service import create_app, examples
+from weavability.service.csv_orders import ANSWER_COLUMNS, MOST_COLUMNS, column, columns
+from weavability.service.schemas.construction import ConstructionSchema, YarnSchema
+
+BATCH = "/v1/validations"
+HEADER = "reference,loom_id,weave,width_cm,ends_per_cm,picks_per_cm,warp_yarn_A,weft_yarn_A"
+GOOD = "S-1,R190-dobby,plain,150,28,24,Ne 30,Ne 30"
+BOM = b"\xef\xbb\xbf"
+
+
+def send(client: FlaskClient, body: str | bytes, **headers: str) -> Any:
+    return client.post(BATCH, data=body, headers={"Content-Type": "text/csv", **headers})
+
+
+def rows(client: FlaskClient, body: str | bytes, *, delimiter: str = ",") -> list[dict[str, str]]:
+    answer = send(client, body)
+    assert answer.status_code == 200, answer.text
+    text = answer.data.decode("utf-8-sig")
+    assert text.count("\r\n") == text.count("\n")
+    return list(csv.DictReader(StringIO(text, newline=""), delimiter=delimiter, strict=True))
+
+
+def reports(client: FlaskClient, body: str) -> list[dict[str, Any]]:
+    """The same sheet, answered in lines of JSON."""
+    answer = send(client, body, Accept="application/x-ndjson")
+    return [json.loads(line) for line in answer.data.splitlines()]
+
+
+def sheet(*lines: str) -> str:
+    return "\r\n".join([HEADER, *lines]) + "\r\n"
+
+
+def spread(construction: dict[str, Any]) -> dict[str, str]:
+    """A construction as a row: the way back, so that every column is tried."""
+    known = {each.pointer: each.name for each in columns().values()}
+    found: dict[str, str] = {}
+
+    def walk(pointer: str, value: Any) -> None:
+        if isinstance(value, dict) and pointer not in known:
+            for name, each in value.items():
+                walk(f"{pointer}/{name}", each)
+        elif "/yarns/" in pointer:
+            _, _, system, _, key, field = pointer.split("/")
+            word = "yarn" if field == "designation" else field
+            found[f"{system}_{word}_{key}"] = str(value)
+        else:
+            found[known[pointer]] = (
+                " ".join(map(str, value)) if isinstance(value, list) else str(value)
+            )
+
+    walk("/construction", construction)
+    return found
+
+
+FULL = {
+    **examples.CONSTRUCTION,
+    "selvedge": {"ends_per_side": 24, "ends_per_dent": 4, "shafts": 2},
+    "reed": {"dents_per_10cm": 160, "ends_in_dents": [2, 2, 2], "wire_share_pct": 35},
+    "draft": {"threading": [1, 2, 3, 4]},
+    "finishing": {**examples.CONSTRUCTION["finishing"], "stabilised": True, "relaxation_pct": 1.5},
+    "allowances": {"warp_waste_pct": 1.5, "weft_waste_pct": 2, "size_pct": 8, "loom_waste_m": 3},
+    "thickness_mm": 0.5,
+}
+
+
+class TestColumns:
+    def test_every_field_of_a_construction_has_a_column(self) -> None:
+        found = {each.path[1:] for each in columns().values() if each.path[0] == "construction"}
+        for name, field in ConstructionSchema().fields.items():
+            inner = getattr(field, "schema", None)
+            if inner is None:
+                assert (name,) in found
+                continue
+            for each in inner.fields:
+                assert (name, each) in found or each == "yarns"
+
+    @pytest.mark.parametrize("name", YarnSchema().fields)
+    def test_every_field_of_a_yarn_has_a_column_for_each_key(self, name: str) -> None:
+        word = "yarn" if name == "designation" else name
+        for key in ("A", "B", "Z9"):
+            found = column(f"weft_{word}_{key}")
+            assert found is not None
+            assert found.pointer == f"/construction/weft/yarns/{key}/{name}"
+
+    def test_names_that_end_in_a_unit_hold_that_unit(self) -> None:
+        for name, each in columns().items():
+            for ending, unit in (("_cm", "cm"), ("_pct", "%"), ("_m", "m"), ("_mm", "mm")):
+                if name.endswith(ending) and not name.endswith(("_per_cm", "_per_10cm")):
+                    assert each.field.unit == unit
+
+    def test_a_row_means_what_the_json_means(self, client: FlaskClient) -> None:
+        cells = {**spread(FULL), "loom_id": "R190-dobby"}
+        written = StringIO(newline="")
+        writer = csv.DictWriter(written, list(cells))
+        writer.writeheader()
+        writer.writerow(cells)
+        request = {"construction": FULL, "loom_id": "R190-dobby"}
+        item = reports(client, written.getvalue())[0]
+        assert item["report"] == client.post(BATCH, json=request).get_json()
+
+    def test_a_weave_may_be_written_row_by_row(self, client: FlaskClient) -> None:
+        named, drawn = rows(
+            client,
+            sheet(
+                GOOD.replace("plain", "2/2 twill Z"), GOOD.replace("plain", "1100|0110|0011|1001")
+            ),
+        )
+        assert drawn["mass_g_per_m2"] == named["mass_g_per_m2"]
+        assert drawn["verdict"] == named["verdict"] == "weavable"
+
+    def test_an_unknown_column_is_refused_with_the_nearest_name(self, client: FlaskClient) -> None:
+        answer = send(client, HEADER.replace("width_cm", "witdh_cm") + "\n")
+        assert answer.status_code == 422
+        error = answer.get_json()["errors"][0]
+        assert error["given"] == "witdh_cm"
+        assert '"width_cm"' in error["message"]
+
+    def test_every_unknown_column_is_told_at_once(self, client: FlaskClient) -> None:
+        answer = send(client, f"{HEADER},weight,wrap_yarn_A,warp_yarn_a\n")
+        given = [error["given"] for error in answer.get_json()["errors"]]
+        assert given == ["weight", "wrap_yarn_A", "warp_yarn_a"]
+
+    def test_a_column_that_stands_twice_is_refused(self, client: FlaskClient) -> None:
+        answer = send(client, f"{HEADER},weave\n")
+        assert answer.status_code == 422
+        assert "twice" in answer.get_json()["detail"]
+
+    @pytest.mark.parametrize(
+        "body",
+        [b"", b"\r\n\r\n", b",,,\r\n", HEADER.encode("utf-16"), b"\xff\n", b'"weave\n'],
+        ids=["nothing", "blank", "no names", "utf-16", "not utf-8", "open quotation"],
+    )
+    def test_a_sheet_without_a_header_is_refused(self, client: FlaskClient, body: bytes) -> None:
+        answer = send(client, body)
+        assert answer.status_code == 400
+        assert answer.get_json()["type"] == "/problems/unreadable-csv"
+        assert "warp_yarn_A" in answer.get_json()["detail"]
+
+    def test_as_many_columns_as_allowed_are_read_and_not_one_more(
+        self, client: FlaskClient
+    ) -> None:
+        free = MOST_COLUMNS - HEADER.count(",") - 1
+        assert send(client, HEADER + "," * free).status_code == 200
+        assert send(client, HEADER + "," * (free + 1)).status_code == 400
+
+
+class TestRows:
+    def test_the_answer_is_a_sheet_with_a_row_an_order(self, client: FlaskClient) -> None:
+        answer = send(client, sheet(GOOD, GOOD.replace("150", "180")))
+        assert answer.headers["Content-Type"] == "text/csv; charset=utf-8; header=present"
+        first, second = rows(client, sheet(GOOD, GOOD.replace("150", "180")))
+        assert list(first) == [
+            "row",
+            "reference",
+            "status",
+            *(each.name for each in ANSWER_COLUMNS),
+            "message",
+        ]
+        assert (first["row"], first["reference"], first["status"]) == ("2", "S-1", "200")
+        assert (second["row"], second["verdict"]) == ("3", "not_weavable")
+        assert "width.reed_space" in second["codes"].split()
+
+    def test_the_figures_are_those_of_the_report(self, client: FlaskClient) -> None:
+        row = rows(client, sheet(GOOD))[0]
+        report = reports(client, sheet(GOOD))[0]["report"]
+        assert float(row["speed_picks_per_min"]) == report["rates"]["speed_picks_per_min"]
+        assert float(row["reed_width_cm"]) == report["setup"]["reed_width_cm"]
+        assert int(row["total_ends"]) == report["setup"]["total_ends"]
+        assert row["link"] == report["links"]["self"]
+        warp = [each["mass_kg"] for each in report["yarn"] if each["yarn"].startswith("warp")]
+        assert float(row["warp_mass_kg"]) == pytest.approx(sum(warp))
+
+    @pytest.mark.parametrize(
+        ("line", "status", "message"),
+        [
+            (GOOD.replace("150", "wide"), "422", "width_cm: width_cm must be a number"),
+            (GOOD.replace("Ne 30,Ne 30", "Ne 30,"), "422", "weft_yarn_A: "),
+            (GOOD.replace("Ne 30,Ne 30", "Xe 30,Ne 30"), "422", "warp_yarn_A: "),
+            (GOOD.replace("R190-dobby", "R190"), "422", "loom_id: "),
+            (GOOD.replace("plain", "plane"), "422", "weave: "),
+            (GOOD + ",more", "400", "The row has 9 cells, the header 8"),
+            (f'"{GOOD}', "400", "not CSV"),
+            ('"S"1,R190-dobby', "400", "not CSV"),
+        ],
+        ids=["number", "missing", "count", "loom", "weave", "too many", "open", "after quotation"],
+    )
+    def test_a_bad_row_spoils_only_itself(
+        self, client: FlaskClient, line: str, status: str, message: str
+    ) -> None:
+        found = rows(client, sheet(GOOD, line, GOOD))
+        assert [each["status"] for each in found] == ["200", status, "200"]
+        assert [each["row"] for each in found] == ["2", "3", "4"]
+        assert message in found[1]["message"]
+        assert found[1]["verdict"] == ""
+
+    def test_a_row_that_is_not_utf_8_spoils_only_itself(self, client: FlaskClient) -> None:
+        bad = GOOD.replace("S-1", "Röhr").encode("latin-1")
+        body = b"\n".join([HEADER.encode(), bad, GOOD.encode()])
+        assert [each["status"] for each in rows(client, body)] == ["400", "200"]
+
+    def test_a_long_row_spoils_only_itself(self, client: FlaskClient) -> None:
+        found = rows(client, sheet(GOOD, "x" * (2**20 + 1), GOOD))
+        assert [each["status"] for each in found] == ["200", "413", "200"]
+
+    def test_all_that_is_wrong_with_a_row_is_told(self, client: FlaskClient) -> None:
+        message = rows(client, sheet("x,,plain,-1,thick,24,Ne 30,Ne 30"))[0]["message"]
+        for heading in ("loom_id", "width_cm", "ends_per_cm"):
+            assert f"{heading}: " in message
+
+    def test_blank_rows_and_empty_cells_are_nothing(self, client: FlaskClient) -> None:
+        body = sheet(GOOD + ",,", ",,,,,,,", "", "  ,  ", GOOD)
+        assert [each["row"] for each in rows(client, body)] == ["2", "6"]
+
+    def test_quoted_cells_may_hold_anything(self, client: FlaskClient) -> None:
+        row = rows(client, sheet(GOOD.replace("S-1", '"S ""1"", 2"')))[0]
+        assert (row["status"], row["reference"]) == ("200", 'S "1", 2')
+
+    def test_a_cell_under_no_heading_is_refused(self, client: FlaskClient) -> None:
+        body = f"{HEADER},\n{GOOD},\n{GOOD},stray\n"
+        found = rows(client, body)
+        assert [each["status"] for each in found] == ["200", "400"]
+        assert "no heading" in found[1]["message"]
+
+    @pytest.mark.parametrize(
+        ("text", "taken"),
+        [("yes", True), ("TRUE", True), ("no", False), ("False", False), ("1", None)],
+    )
+    def test_flags_are_words(self, client: FlaskClient, text: str, taken: bool | None) -> None:
+        body = f"{HEADER},stabilised\n{GOOD},{text}\n"
+        assert rows(client, body)[0]["status"] == ("422" if taken is None else "200")
+
+
+class TestSpreadsheets:
+    @pytest.mark.parametrize("reference", ["=1+1", "+1", "-1", "@SUM(A1)"])
+    def test_no_cell_of_the_answer_is_a_formula(self, client: FlaskClient, reference: str) -> None:
+        row = rows(client, sheet(GOOD.replace("S-1", reference)))[0]
+        assert row["reference"] == f"'{reference}"
+        bad = rows(client, sheet(GOOD.replace("S-1", reference).replace("150", "-2")))[0]
+        assert bad["reference"] == f"'{reference}"
+
+    @pytest.mark.parametrize("delimiter", [";", "\t"])
+    def test_other_delimiters_are_recognised_and_answered(
+        self, client: FlaskClient, delimiter: str
+    ) -> None:
+        body = sheet(GOOD).replace(",", delimiter)
+        row = rows(client, body, delimiter=delimiter)[0]
+        assert (row["status"], row["reference"]) == ("200", "S-1")
+
+    def test_a_decimal_comma_is_read_and_answered_between_semicolons(
+        self, client: FlaskClient
+    ) -> None:
+        body = sheet(GOOD).replace(",", ";").replace(";150;", ";150,5;")
+        row = rows(client, body, delimiter=";")[0]
+        point = rows(client, sheet(GOOD).replace(",150,", ",150.5,"))[0]
+        assert row["reed_width_cm"] == point["reed_width_cm"].replace(".", ",")
+        assert row["link"] == point["link"]
+
+    def test_a_point_that_may_mean_thousands_is_refused_between_semicolons(
+        self, client: FlaskClient
+    ) -> None:
+        body = f"{HEADER},length_m\n{GOOD},1.200\n"
+        assert rows(client, body)[0]["status"] == "200"
+        row = rows(client, body.replace(",", ";"), delimiter=";")[0]
+        assert (row["status"], "length_m: " in row["message"]) == ("422", True)
+
+    def test_a_mark_of_byte_order_is_answered_with_one(self, client: FlaskClient) -> None:
+        assert send(client, BOM + sheet(GOOD).encode()).data.startswith(BOM + b"row,")
+        assert send(client, sheet(GOOD)).data.startswith(b"row,")
+
+    def test_lines_of_json_can_be_answered_in_a_sheet(self, client: FlaskClient) -> None:
+        body = json.dumps(small_request()).encode() + b"\n{\n"
+        headers = {"Content-Type": "application/x-ndjson", "Accept": "text/csv"}
+        answer = client.post(BATCH, data=body, headers=headers)
+        found = list(csv.DictReader(StringIO(answer.text, newline="")))
+        assert [each["status"] for each in found] == ["200", "400"]
+
+    @settings(max_examples=100, deadline=None)
+    @given(st.text(max_size=200) | st.binary(max_size=200))
+    def test_law_any_text_below_a_header_is_answered_with_a_sheet(self, text: str | bytes) -> None:
+        client = create_app().test_client()
+        body = text if isinstance(text, bytes) else text.encode("utf-8", "surrogatepass")
+        found = rows(client, HEADER.encode() + b"\n" + body + b"\n" + GOOD.encode())
+        assert found
+        assert all(each["status"] in {"200", "400", "422"} for each in found)
