@@ -19,13 +19,15 @@ import numpy as np
 from weavability.textiles.drafting import draft_weave
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.point_paper import png_of_weave, weave_from_png
-from weavability.textiles.weave import Weave, analyse
+from weavability.textiles.weave import MAX_SIDE, Weave, analyse
 from weavability.weave_sheets.examination import examine_weave
 from weavability.weave_sheets.request import WeaveRequest
 
 ENDS, PICKS = 2_688, 4_000
 MOST_SECONDS, MOST_MB = 0.5, 300.0
 MOST_SHEET_SECONDS = 1.0
+LARGEST_KINDS = 64
+MOST_LARGEST_SECONDS, MOST_LARGEST_MB = 5.0, 1_000.0
 RUNS = 5
 
 
@@ -44,6 +46,13 @@ def scattered(picks: int, ends: int) -> Weave:
     """Make a design of crossings by chance: as many floats as there can be."""
     rng = np.random.default_rng(2)
     return Weave(matrix=rng.integers(0, 2, size=(picks, ends), dtype=np.uint8))
+
+
+def shafted(picks: int, ends: int, kinds: int) -> Weave:
+    """Make a design of so many kinds of ends in disorder: the largest that is still drawn in."""
+    rng = np.random.default_rng(3)
+    columns = rng.integers(0, 2, size=(picks, kinds), dtype=np.uint8)
+    return Weave(matrix=columns[:, rng.integers(0, kinds, size=ends)])
 
 
 def seconds(work: Callable[[], object]) -> float:
@@ -82,7 +91,13 @@ def main() -> int:
     small = parse_weave("8-end satin move 3")
     report("8-end satin, analysed", small, partial(analyse, small))
     print(f"analysis of {ENDS} × {PICKS}: at most {1e3 * slowest:.0f} ms, {memory:.0f} MB")
-    return int(slowest > MOST_SECONDS or memory > MOST_MB or sheet > MOST_SHEET_SECONDS)
+    large = shafted(MAX_SIDE, MAX_SIDE, LARGEST_KINDS)
+    request = WeaveRequest(weave=large, ends_per_cm=60, picks_per_cm=40, total_ends=MAX_SIDE)
+    largest = report(f"{LARGEST_KINDS} shafts, sheet", large, partial(examine_weave, request))
+    largest_memory = peak_mb()
+    print(f"sheet of {MAX_SIDE} × {MAX_SIDE}: {largest:.1f} s, {largest_memory:.0f} MB")
+    missed = slowest > MOST_SECONDS or memory > MOST_MB or sheet > MOST_SHEET_SECONDS
+    return int(missed or largest > MOST_LARGEST_SECONDS or largest_memory > MOST_LARGEST_MB)
 
 
 def report(name: str, design: Weave, work: Callable[[], object]) -> float:

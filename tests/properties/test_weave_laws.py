@@ -26,6 +26,7 @@ from weavability.textiles.drafting import (
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.point_paper import png_of_weave, weave_from_png
 from weavability.textiles.weave import (
+    Repeat,
     Weave,
     analyse,
     complement,
@@ -76,6 +77,21 @@ notation_texts = st.one_of(
 @given(weave=weaves())
 def test_law_draft_times_lift_plan_is_the_weave(weave: Weave) -> None:
     assert draft_weave(weave).cloth() == weave.reduced()
+
+
+@given(weave=weaves(), across=st.integers(1, 3), up=st.integers(1, 3))
+def test_law_a_repeat_read_once_serves_as_well_as_the_weave(
+    weave: Weave, across: int, up: int
+) -> None:
+    read = Repeat.of(Weave(matrix=np.tile(weave.matrix, (up, across))))
+    assert read.weave == weave.reduced()
+    assert repr(analyse(read)) == repr(analyse(weave))
+    assert analyse(read).layers == analyse(weave).layers
+    assert draft_weave(read) == draft_weave(weave)
+    matrix = read.weave.matrix
+    assert read.up_per_end.tolist() == matrix.sum(axis=0).tolist()
+    assert read.up_per_pick.tolist() == matrix.sum(axis=1).tolist()
+    assert read.lift_swing == pytest.approx(np.ptp(matrix.mean(axis=1)))
 
 
 @given(weave=weaves(), data=st.data())

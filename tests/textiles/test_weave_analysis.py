@@ -20,6 +20,7 @@ from weavability.textiles.weave import (
     float_lengths,
     layers_from_counts,
     mirrored,
+    packed_lines,
     quarter_turn,
     relation,
     reverse_side,
@@ -177,6 +178,14 @@ def test_equivalence_of_very_large_repeats_is_refused_not_attempted() -> None:
 def test_reduced_finds_the_true_repeat_of_a_repeated_weave() -> None:
     twill = from_text("110/011/101")
     assert Weave(matrix=np.tile(twill.matrix, (7, 12))).reduced() == twill
+
+
+@pytest.mark.parametrize("shape", [(1, 1), (7, 3), (8, 8), (9, 2), (173, 11_999), (11_999, 173)])
+def test_lines_are_packed_bit_for_bit_however_many_blocks_they_fill(shape: tuple[int, int]) -> None:
+    matrix = np.random.default_rng(4).integers(0, 2, size=shape, dtype=np.uint8)
+    by_pick, by_end = packed_lines(matrix, axis=0), packed_lines(matrix, axis=1)
+    for packed, lines in ((by_pick, matrix), (by_end, matrix.T)):
+        assert np.array_equal(np.unpackbits(packed, axis=1, count=lines.shape[1]), lines)
 
 
 def test_analysis_is_of_the_true_repeat() -> None:

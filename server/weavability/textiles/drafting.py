@@ -20,6 +20,7 @@ from weavability.textiles.weave import (
     MAX_FAULTS_LISTED,
     MAX_SIDE,
     Matrix,
+    Repeat,
     Weave,
     distinct_lines,
     number_lines,
@@ -107,28 +108,28 @@ class Treadling:
     treadling: tuple[int, ...]
 
 
-def draft_weave(weave: Weave) -> Draft:
+def draft_weave(weave: Weave | Repeat) -> Draft:
     """Draw a weave in on the least shafts, numbered by first appearance.
 
     >>> draft = draft_weave(Weave.from_rows(["1100", "1100", "0011", "0011"]))
     >>> draft.threading, draft.shafts, draft.kind
     ((1, 1, 2, 2), 2, 'repeated')
     """
-    repeat = weave.reduced()
-    shaft_of_end = distinct_lines(repeat.matrix, axis=1)
-    first_ends = np.unique(shaft_of_end, return_index=True)[1]
-    threading = tuple((shaft_of_end + 1).tolist())
+    repeat = Repeat.of(weave)
+    matrix = repeat.weave.matrix
+    first_ends = np.unique(repeat.end_kinds, return_index=True)[1]
+    threading = tuple((repeat.end_kinds + 1).tolist())
     draft = Draft(
         threading=threading,
-        lift_plan=repeat.matrix[:, first_ends],
+        lift_plan=matrix[:, first_ends],
         kind=draft_kind(threading),
     )
-    _check_cloth(draft, repeat.matrix, np.arange(repeat.ends))
+    _check_cloth(draft, matrix, np.arange(len(threading)))
     return draft
 
 
 def check_draft(
-    weave: Weave,
+    weave: Weave | Repeat,
     threading: Sequence[int] | str,
     lift_plan: Matrix | None = None,
     *,
@@ -157,19 +158,19 @@ def check_draft(
     >>> check_draft(twill, "straight", shafts=8).threading
     (1, 2, 3, 4, 5, 6, 7, 8)
     """
-    repeat = weave.reduced()
+    repeat = Repeat.of(weave)
     if isinstance(threading, str):
         name = threading.strip().casefold()
         if name == "skip":
             return _named_skip(repeat, shafts, lift_plan)
-        threading = _named_threading(name, repeat, shafts)
-    drawn = _whole_repeats(threading, repeat.ends)
-    derived = _derive_lift_plan(repeat.matrix, drawn)
+        threading = _named_threading(name, repeat.weave, shafts)
+    drawn = _whole_repeats(threading, repeat.weave.ends)
+    derived = _derive_lift_plan(repeat, drawn)
     if lift_plan is not None:
         _compare_lift_plans(derived, lift_plan, drawn)
         derived = lift_plan
     draft = Draft(threading=tuple(drawn.tolist()), lift_plan=derived, kind=draft_kind(threading))
-    _check_cloth(draft, repeat.matrix, np.arange(len(drawn)) % repeat.ends)
+    _check_cloth(draft, repeat.weave.matrix, np.arange(len(drawn)) % repeat.weave.ends)
     return draft
 
 
@@ -379,10 +380,10 @@ def _check_cloth(draft: Draft, columns: Matrix, column_of_end: NDArray[np.intp])
 
     Lines are compared by number, so that the cloth need not be laid out over a wide draft.
     """
-    tall = np.tile(columns, (draft.picks // len(columns), 1))
+    times = draft.picks // len(columns)
+    tall = columns if times == 1 else np.tile(columns, (times, 1))
     both = np.concatenate([packed_lines(tall, axis=1), packed_lines(draft.lift_plan, axis=1)])
-    numbers = number_lines(both)
-    wanted, lifted = numbers[: tall.shape[1]], numbers[tall.shape[1] :]
+    wanted, lifted = np.split(number_lines(both), [tall.shape[1]])
     if not np.array_equal(wanted[column_of_end], lifted[np.array(draft.threading) - 1]):
         raise AssertionError("the draft does not make its weave")
 
@@ -406,7 +407,7 @@ def _shaft_count(shafts: int) -> int:
     raise InputError.of("/threading", message, given=shafts)
 
 
-def _named_skip(repeat: Weave, shafts: int | None, lift_plan: Matrix | None) -> Draft:
+def _named_skip(repeat: Repeat, shafts: int | None, lift_plan: Matrix | None) -> Draft:
     """Spread the least shafts of a weave evenly over ``shafts``."""
     least = draft_weave(repeat)
     wanted = 2 * least.shafts if shafts is None else shafts
@@ -431,19 +432,20 @@ def _whole_repeats(threading: Sequence[int], ends: int) -> NDArray[np.int64]:
     return np.array(threading)
 
 
-def _derive_lift_plan(repeat: Matrix, drawn: NDArray[np.int64]) -> Matrix:
+def _derive_lift_plan(repeat: Repeat, drawn: NDArray[np.int64]) -> Matrix:
     """Return the lift plan, refusing ends of one shaft that weave differently."""
+    matrix = repeat.weave.matrix
     shafts, first_ends = np.unique(drawn, return_index=True)
     first_of_end = first_ends[np.searchsorted(shafts, drawn)]
-    alike = distinct_lines(repeat, axis=1)[np.arange(len(drawn)) % repeat.shape[1]]
+    alike = repeat.end_kinds[np.arange(len(drawn)) % matrix.shape[1]]
     wrong = np.flatnonzero(alike[first_of_end] != alike)
     if wrong.size:
         raise InputError(
-            _shared_shaft(repeat, int(drawn[end]), int(first_of_end[end]), int(end))
+            _shared_shaft(matrix, int(drawn[end]), int(first_of_end[end]), int(end))
             for end in wrong[:MAX_FAULTS_LISTED]
         )
-    plan = np.zeros((len(repeat), int(shafts[-1])), dtype=np.uint8)
-    plan[:, shafts - 1] = repeat[:, first_ends % repeat.shape[1]]
+    plan = np.zeros((len(matrix), int(shafts[-1])), dtype=np.uint8)
+    plan[:, shafts - 1] = matrix[:, first_ends % matrix.shape[1]]
     return plan
 
 

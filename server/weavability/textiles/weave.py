@@ -102,8 +102,7 @@ class Weave:
         >>> Weave.from_rows(["1010", "0101"]).reduced().rows
         ('10', '01')
         """
-        repeat = _true_repeat(self.matrix)
-        return self if repeat.shape == self.matrix.shape else Weave(matrix=repeat, name=self.name)
+        return Repeat.of(self).weave
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Weave):
@@ -112,6 +111,59 @@ class Weave:
 
     def __hash__(self) -> int:
         return hash((self.matrix.shape, self.matrix.tobytes()))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Repeat:
+    """The true smallest repeat of a weave, with all that one reading of its lines tells.
+
+    Reading the lines is the dear part of a large weave: who analyses a weave and draws it in reads
+    it once and hands this on in place of the weave.
+
+    Attributes:
+        weave: The weave, cut to its repeat.
+        end_kinds: For every end the number of its column, by first appearance, from 0.
+        pick_kinds: For every pick the number of its row, likewise.
+        up_per_end: For every end, the picks that it lies over.
+        up_per_pick: For every pick, the ends that lie over it.
+    """
+
+    weave: Weave
+    end_kinds: NDArray[np.intp] = field(repr=False)
+    pick_kinds: NDArray[np.intp] = field(repr=False)
+    up_per_end: Counts = field(repr=False)
+    up_per_pick: Counts = field(repr=False)
+
+    @classmethod
+    def of(cls, weave: Weave | Repeat) -> Repeat:
+        """Read a weave; what is read already is returned as it is.
+
+        >>> Repeat.of(Weave.from_rows(["110110", "001001"])).end_kinds
+        array([0, 0, 1])
+        """
+        if isinstance(weave, Repeat):
+            return weave
+        by_pick = packed_lines(weave.matrix, axis=0)
+        by_end = packed_lines(weave.matrix, axis=1)
+        pick_kinds, end_kinds = number_lines(by_pick), number_lines(by_end)
+        picks, ends = smallest_period(pick_kinds), smallest_period(end_kinds)
+        return cls(
+            weave=_cut(weave, picks=picks, ends=ends),
+            end_kinds=end_kinds[:ends],
+            pick_kinds=pick_kinds[:picks],
+            up_per_end=_bits(by_end[:ends]) // (weave.picks // picks),
+            up_per_pick=_bits(by_pick[:picks]) // (weave.ends // ends),
+        )
+
+    @property
+    def shafts_needed(self) -> int:
+        """Ends that weave differently."""
+        return int(self.end_kinds.max()) + 1
+
+    @property
+    def lift_swing(self) -> float:
+        """Greatest less least share of the ends raised on a pick, 0 to 1."""
+        return float(np.ptp(self.up_per_pick)) / self.weave.ends
 
 
 class Layer(NamedTuple):
@@ -235,7 +287,7 @@ def write_rows(matrix: Matrix) -> tuple[str, ...]:
     return tuple(text[start : start + width] for start in range(0, len(text), width))
 
 
-def analyse(weave: Weave) -> Structure:
+def analyse(weave: Weave | Repeat) -> Structure:
     """Find everything about a weave that its matrix alone decides.
 
     The cost is linear in the crossings. Whether the cloth hangs together is decided exactly, from
@@ -245,22 +297,23 @@ def analyse(weave: Weave) -> Structure:
     >>> twill.shafts_needed, twill.mean_float_of_picks, twill.warp_face_float_picks
     (4, 2.0, 2)
     """
-    lines = _Lines.of(weave.matrix)
-    up_per_pick, up_per_end = lines.up_per_pick, lines.up_per_end
-    matrix = lines.matrix
+    repeat = Repeat.of(weave)
+    matrix = repeat.weave.matrix
     picks, ends = matrix.shape
-    turned = np.ascontiguousarray(matrix.T)
+    turned = _turned(matrix)
     per_end, per_pick = _interlacings(turned), _interlacings(matrix)
     warp_face, warp_back = _longest_runs(matrix)
     # Along a pick a raised end hides the pick, so a run of 1 is a weft float on the back.
     weft_back, weft_face = _longest_runs(turned)
-    layer_count, layers = layers_from_counts(up_per_end=up_per_end, up_per_pick=up_per_pick)
-    up = int(up_per_end.sum())
+    layer_count, layers = layers_from_counts(
+        up_per_end=repeat.up_per_end, up_per_pick=repeat.up_per_pick
+    )
+    up = int(repeat.up_per_end.sum())
     return Structure(
         ends=ends,
         picks=picks,
-        shafts_needed=lines.distinct_ends,
-        distinct_picks=lines.distinct_picks,
+        shafts_needed=repeat.shafts_needed,
+        distinct_picks=int(repeat.pick_kinds.max()) + 1,
         warp_up_share=up / matrix.size,
         face=_face(up, matrix.size),
         interlacings_per_end=per_end,
@@ -422,9 +475,13 @@ def distinct_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> NDArray[np.intp]:
 
 def packed_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> Matrix:
     """Pack every row (axis 0) or column (axis 1) of a matrix into bits, one line a row."""
-    return np.ascontiguousarray(
-        np.packbits(matrix, axis=1) if axis == 0 else np.packbits(matrix, axis=0).T
-    )
+    if axis == 0:
+        return np.packbits(matrix, axis=1)
+    packed = np.empty((matrix.shape[1], -(-len(matrix) // 8)), dtype=np.uint8)
+    for rows in _blocks(matrix):
+        bits = np.packbits(_turned(matrix[rows]), axis=1)
+        packed[:, rows.start // 8 : rows.start // 8 + bits.shape[1]] = bits
+    return packed
 
 
 def number_lines(packed: Matrix) -> NDArray[np.intp]:
@@ -449,28 +506,11 @@ def smallest_period(numbers: NDArray[np.intp]) -> int:
     return period
 
 
-class _Lines(NamedTuple):
-    """One reading of the matrix by rows and columns, packed to bits, cut to the true repeat."""
-
-    matrix: Matrix
-    up_per_pick: Counts
-    up_per_end: Counts
-    distinct_picks: int
-    distinct_ends: int
-
-    @classmethod
-    def of(cls, matrix: Matrix) -> _Lines:
-        by_pick, by_end = packed_lines(matrix, axis=0), packed_lines(matrix, axis=1)
-        pick_numbers, end_numbers = number_lines(by_pick), number_lines(by_end)
-        picks, ends = smallest_period(pick_numbers), smallest_period(end_numbers)
-        times_down, times_across = matrix.shape[0] // picks, matrix.shape[1] // ends
-        return cls(
-            matrix=np.ascontiguousarray(matrix[:picks, :ends]),
-            up_per_pick=_bits(by_pick[:picks]) // times_across,
-            up_per_end=_bits(by_end[:ends]) // times_down,
-            distinct_picks=int(pick_numbers.max()) + 1,
-            distinct_ends=int(end_numbers.max()) + 1,
-        )
+def _cut(weave: Weave, *, picks: int, ends: int) -> Weave:
+    """Cut a weave to its first picks and ends; a weave that is no larger is returned as it is."""
+    if weave.matrix.shape == (picks, ends):
+        return weave
+    return Weave(matrix=weave.matrix[:picks, :ends], name=weave.name)
 
 
 def _check_size(shape: tuple[int, ...]) -> None:
@@ -513,13 +553,6 @@ def _bits(packed: Matrix) -> Counts:
     return counts
 
 
-def _true_repeat(matrix: Matrix) -> Matrix:
-    """Cut the matrix to its smallest repeat."""
-    picks = smallest_period(distinct_lines(matrix, axis=0))
-    ends = smallest_period(distinct_lines(matrix, axis=1))
-    return matrix[:picks, :ends]
-
-
 def _prime_factors(number: int) -> list[int]:
     """Return the different primes that divide ``number``."""
     primes = []
@@ -540,9 +573,20 @@ def _interlacings(lines: Matrix) -> Counts:
     return counts
 
 
+def _turned(matrix: Matrix) -> Matrix:
+    """Exchange rows and columns, a block at a time: memory is touched in long stretches."""
+    turned = np.empty(matrix.shape[::-1], dtype=np.uint8)
+    for rows in _blocks(matrix):
+        turned[:, rows] = matrix[rows].T
+    return turned
+
+
 def _blocks(matrix: Matrix) -> list[slice]:
-    """Cut the rows into blocks that bound the memory of what is computed from them."""
-    rows = max(1, _BLOCK_CELLS // matrix.shape[1])
+    """Cut the rows into blocks that bound the memory of what is computed from them.
+
+    A block is a multiple of eight rows, so that its columns pack into whole bytes.
+    """
+    rows = max(8, _BLOCK_CELLS // matrix.shape[1] // 8 * 8)
     return [slice(first, first + rows) for first in range(0, len(matrix), rows)]
 
 

@@ -20,7 +20,7 @@ from weavability.textiles.cloth import MOST_ENDS
 from weavability.textiles.errors import InputError
 from weavability.textiles.jacquard import HookPlan, plan_hooks
 from weavability.textiles.naming import LARGEST_NAMED, name_of
-from weavability.textiles.weave import Structure, Weave, analyse
+from weavability.textiles.weave import Repeat, Structure, Weave, analyse
 from weavability.weave_sheets.colours import ColourCase, resolve_colours
 from weavability.weave_sheets.drafts import Drafts, find_drafts
 from weavability.weave_sheets.request import WeaveRequest
@@ -54,6 +54,7 @@ class WeaveCase:
         repeat: The weave at its true smallest repeat.
         recognised_name: What the trade calls its matrix; ``None`` also where it is too large to be
             compared with the named weaves.
+        lift_swing: Greatest less least share of the ends raised on a pick, 0 to 1.
         shedding: The stated shedding with starting values where it states none.
         hooks: The repeat on the hooks; ``None`` without a Jacquard, or where they do not hold it.
         colours: Both thread orders, where at least one is stated.
@@ -63,6 +64,7 @@ class WeaveCase:
     repeat: Weave
     recognised_name: str | None
     structure: Structure
+    lift_swing: float
     setts: Setts
     shedding: Shedding | None
     drafts: Drafts
@@ -98,23 +100,22 @@ def resolve_weave_request(request: WeaveRequest) -> WeaveCase:
     setts = _setts(request, ledger)
     shedding = _shedding(request.shedding, setts, ledger)
     colours = resolve_colours(request.warp, request.weft, ledger)
-    structure = analyse(request.weave)
-    repeat = _true_repeat(request.weave, structure)
+    repeat = Repeat.of(request.weave)
     return WeaveCase(
         request=request,
-        repeat=repeat,
-        recognised_name=name_if_small(repeat),
-        structure=structure,
+        repeat=repeat.weave,
+        recognised_name=name_if_small(repeat.weave),
+        structure=analyse(repeat),
+        lift_swing=repeat.lift_swing,
         setts=setts,
         shedding=shedding,
         drafts=find_drafts(
             repeat,
-            shafts_needed=structure.shafts_needed,
             given=request.draft,
             shedding=shedding,
             ends_per_cm_in_reed=setts.ends_per_cm_in_reed,
         ),
-        hooks=_hooks(repeat, shedding, setts),
+        hooks=_hooks(repeat.weave, shedding, setts),
         colours=colours,
         assumptions=tuple(ledger),
     )
@@ -127,13 +128,6 @@ def name_if_small(repeat: Weave) -> str | None:
     '2/1 twill Z'
     """
     return name_of(repeat) if max(repeat.picks, repeat.ends) <= LARGEST_NAMED else None
-
-
-def _true_repeat(weave: Weave, structure: Structure) -> Weave:
-    """Cut a weave to the repeat that its analysis found."""
-    if (structure.picks, structure.ends) == (weave.picks, weave.ends):
-        return weave
-    return Weave(matrix=weave.matrix[: structure.picks, : structure.ends], name=weave.name)
 
 
 def _setts(request: WeaveRequest, ledger: Ledger) -> Setts:

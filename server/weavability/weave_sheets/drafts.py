@@ -17,7 +17,7 @@ from weavability.textiles.drafting import (
     spread_draft,
 )
 from weavability.textiles.errors import Fault, InputError
-from weavability.textiles.weave import Matrix, Weave, read_rows
+from weavability.textiles.weave import Matrix, Repeat, read_rows
 from weavability.weave_sheets.request import DraftToCheck
 
 _EXAMPLES: Final = [*NAMED_THREADINGS, "or the shaft of every end, such as [1, 2, 4, 3]"]
@@ -48,9 +48,8 @@ class Drafts:
 
 
 def find_drafts(
-    repeat: Weave,
+    repeat: Repeat,
     *,
-    shafts_needed: int,
     given: DraftToCheck | None,
     shedding: Shedding | None,
     ends_per_cm_in_reed: float | None,
@@ -59,7 +58,6 @@ def find_drafts(
 
     Args:
         repeat: The weave at its true repeat.
-        shafts_needed: Ends of it that weave differently.
         given: A draft to be checked.
         shedding: The shedding motion, with its crowding limit.
         ends_per_cm_in_reed: Ends per cm that the healds share.
@@ -67,8 +65,8 @@ def find_drafts(
     Raises:
         InputError: The given draft cannot be read; pointers start with ``/draft``.
     """
-    least = draft_weave(repeat) if shafts_needed <= MOST_SHAFTS_DRAWN else None
-    held, faults = _hold(repeat, shafts_needed, given)
+    least = draft_weave(repeat) if repeat.shafts_needed <= MOST_SHAFTS_DRAWN else None
+    held, faults = _hold(repeat, given)
     return Drafts(
         least=least,
         spread=_spread(least, shedding, ends_per_cm_in_reed),
@@ -94,9 +92,7 @@ def _spread(
     return None if max(multiples) == 1 else spread_draft(least, shafts_per_column=multiples)
 
 
-def _hold(
-    repeat: Weave, shafts_needed: int, given: DraftToCheck | None
-) -> tuple[Draft | None, tuple[Fault, ...]]:
+def _hold(repeat: Repeat, given: DraftToCheck | None) -> tuple[Draft | None, tuple[Fault, ...]]:
     """Hold a given draft against the weave: the draft, or why it does not weave the cloth."""
     if given is None:
         return None, ()
@@ -104,13 +100,13 @@ def _hold(
     plan = None
     if given.lift_plan is not None:
         plan = read_rows(given.lift_plan, pointer="/draft/lift_plan")
-    shafts = _shafts_asked_for(threading, plan, given.shafts, repeat.ends, shafts_needed)
+    shafts = _shafts_asked_for(threading, plan, given.shafts, repeat)
     if shafts > MOST_SHAFTS_DRAWN:
         message = f"The draft takes {shafts} shafts; no loom carries more than {MOST_SHAFTS_DRAWN}."
         return None, (Fault("/draft/threading", message, shafts, MOST_SHAFTS_DRAWN),)
-    if shafts_needed > MOST_SHAFTS_DRAWN:
-        message = f"The draft has {shafts} shafts; the weave needs {shafts_needed}."
-        return None, (Fault("/draft/threading", message, shafts, shafts_needed),)
+    if repeat.shafts_needed > MOST_SHAFTS_DRAWN:
+        message = f"The draft has {shafts} shafts; the weave needs {repeat.shafts_needed}."
+        return None, (Fault("/draft/threading", message, shafts, repeat.shafts_needed),)
     try:
         return check_draft(repeat, threading, plan, shafts=given.shafts), ()
     except InputError as error:
@@ -136,14 +132,11 @@ def _readable(given: DraftToCheck) -> str | tuple[int, ...]:
 
 
 def _shafts_asked_for(
-    threading: str | tuple[int, ...],
-    plan: Matrix | None,
-    shafts: int | None,
-    ends: int,
-    needed: int,
+    threading: str | tuple[int, ...], plan: Matrix | None, shafts: int | None, repeat: Repeat
 ) -> int:
     """The shafts of a draft; of a named threading, as many as it takes by itself."""
     if isinstance(threading, tuple):
         return max(*threading, plan.shape[1] if plan is not None else 1)
-    by_itself = {"straight": ends, "point": ends // 2 + 1, "skip": 2 * needed}
+    ends = repeat.weave.ends
+    by_itself = {"straight": ends, "point": ends // 2 + 1, "skip": 2 * repeat.shafts_needed}
     return by_itself[threading] if shafts is None else shafts

@@ -10,8 +10,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from weavability.checks.finding import Finding, Observation, Severity, above, below
 from weavability.checks.registry import find_check
 from weavability.checks.shedding import (
@@ -24,7 +22,6 @@ from weavability.checks.shedding import (
 )
 from weavability.checks.weave import LONG_FLOAT_NOTE_MM, LONG_FLOAT_WARNING_MM
 from weavability.looms.loom import Shedding, SheddingKind
-from weavability.textiles.weave import packed_lines
 from weavability.weave_sheets.case import WeaveCase
 from weavability.weave_sheets.hooks import harness_of
 
@@ -183,8 +180,7 @@ def _repeat_picks(case: WeaveCase, shedding: Shedding) -> Seen:
 
 def _lift(case: WeaveCase) -> Seen:
     """Ends that are mostly up, or up all at once, load the shedding motion."""
-    raised = np.bitwise_count(packed_lines(case.repeat.matrix, axis=0)).sum(axis=1, dtype=np.int64)
-    swing_pct = 100 * float(np.ptp(raised)) / case.repeat.ends
+    swing_pct = 100 * case.lift_swing
     up_pct = 100 * case.structure.warp_up_share
     if above(swing_pct, 100 * UNEVEN_LIFT_SHARE):
         yield (
