@@ -89,3 +89,72 @@ FAULTY_VALIDATION: Final[dict[str, Any]] = {
     "loom": LOOM,
 }
 """Several things wrong at once: what the answer to a bad request looks like."""
+
+INSERTION_RATE: Final[dict[str, Any]] = {
+    "loom_id": "R190-dobby",
+    "reed_width_cm": 160,
+    "weft": {"designation": "Ne 20", "fibre": "cotton"},
+    "speed_picks_per_min": 560,
+    "feeders": 2,
+}
+
+INSERTION_RATE_SWEEP: Final[dict[str, Any]] = {
+    "loom_id": "R190-cam",
+    "construction": CONSTRUCTION,
+    "sweep": {"over": "reed_width_cm", "from": 120, "to": 190, "points": 8},
+}
+
+_NAVY_TWILL: Final[dict[str, Any]] = {
+    **CONSTRUCTION,
+    "reference": "SO-10477/3",
+    "weft": {**CONSTRUCTION["weft"], "picks_per_cm": 26.0},
+    "weave": "3/1 twill Z",
+}
+"""The same warp as the first example, with another lift plan and closer picks."""
+
+_POPLIN: Final[dict[str, Any]] = {
+    "reference": "SO-10490/1",
+    "warp": {
+        "yarns": {"A": {"designation": "Ne 50/2", "fibre": "cotton"}},
+        "ends_per_cm": 44.0,
+        "crimp_pct": 9.0,
+    },
+    "weft": {
+        "yarns": {"A": {"designation": "Ne 50/2", "fibre": "cotton"}},
+        "picks_per_cm": 26.0,
+        "crimp_pct": 4.0,
+    },
+    "weave": "plain",
+    "width_cm": 152.0,
+    "selvedge": {"ends_per_side": 24},
+    "length_m": 3000,
+}
+
+LOOM_MATCH: Final[dict[str, Any]] = {
+    "construction": CONSTRUCTION,
+    "loom_ids": ["R190-dobby", "R230-dobby", "R190-cam"],
+    "on_loom": {"R190-dobby": _POPLIN, "R230-dobby": _NAVY_TWILL},
+}
+
+CHANGEOVER: Final[dict[str, Any]] = {
+    "from": _NAVY_TWILL,
+    "to": CONSTRUCTION,
+    "loom_id": "R190-dobby",
+}
+
+CHANGEOVER_AT_OWN_RATES: Final[dict[str, Any]] = {
+    "from": CONSTRUCTION,
+    "to": _POPLIN,
+    "loom_id": "R190-dobby",
+    "rates": {"knots_per_h": 7200, "gaiting_hours": 4.5},
+}
+
+ORDERS_CSV: Final = (
+    "reference,loom_id,weave,width_cm,length_m,ends_per_cm,picks_per_cm,warp_order,"
+    "warp_yarn_A,warp_fibre_A,warp_yarn_B,warp_fibre_B,weft_yarn_A,weft_fibre_A\r\n"
+    "SO-10482/1,R190-dobby,2/2 twill Z,152,3000,32,24,24A 4B 24A 8B,"
+    "Ne 40/2,cotton,Ne 40/2,cotton,Ne 20,cotton\r\n"
+    "SO-10483/1,R190-cam,1100|0110|0011|1001,150.5,1200,28,22,,Ne 30,cotton,,,Ne 30,cotton\r\n"
+    "SO-10484/1,R190-doby,plain,wide,500,28,22,,Ne 30,cotton,,,Ne 30,cotton\r\n"
+)
+"""Orders in a sheet: stripes, a weave row by row, and a row with two slips of the pen."""

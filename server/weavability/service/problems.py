@@ -171,6 +171,9 @@ NOT_READY: Final = ProblemType(
     advice="Try again shortly.",
 )
 
+OF_BODIES: Final = (UNREADABLE_JSON, BODY_TOO_LARGE, UNSUPPORTED_MEDIA_TYPE, INVALID_REQUEST)
+"""What can go wrong with the body of a request."""
+
 KINDS: Final[Mapping[str, ProblemType]] = {
     kind.slug: kind
     for kind in (

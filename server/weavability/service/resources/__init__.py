@@ -5,7 +5,16 @@ from __future__ import annotations
 from importlib import import_module
 from typing import Final
 
-_MODULES: Final = ("validations", "validation_changes", "looms", "checks", "meta")
+_MODULES: Final = (
+    "validations",
+    "validation_changes",
+    "loom_matches",
+    "insertion_rates",
+    "changeovers",
+    "looms",
+    "checks",
+    "meta",
+)
 
 
 def load() -> None:

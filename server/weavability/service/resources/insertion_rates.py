@@ -1,0 +1,93 @@
+"""``/v1/insertion-rates``: how fast a loom inserts weft, and what the weft suffers."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import Final
+
+from flask import Response, request
+
+from weavability.drawing.insertion import insertion_svg
+from weavability.looms.insertion import speed_limit
+from weavability.rate_sheet import (
+    RateCase,
+    RateRequest,
+    RateSheet,
+    insertion_rates,
+    resolve_rate_request,
+)
+from weavability.service import examples, problems, state
+from weavability.service.bodies import json_body
+from weavability.service.chosen_looms import Settled, settle
+from weavability.service.drawings import JSON_OR_SVG, tell_or_draw
+from weavability.service.operations import operation
+from weavability.service.schemas.requests import RateQuestion, RateRequestSchema
+from weavability.textiles.errors import InputError
+
+_SCHEMA: Final = RateRequestSchema()
+
+
+@operation(
+    "POST",
+    "/v1/insertion-rates",
+    tag="Insertion rates",
+    body=_SCHEMA,
+    answer=RateSheet,
+    answer_words="The rates, the motion and the weft's tension",
+    examples={
+        "weft_on_a_park_loom": examples.INSERTION_RATE,
+        "construction_swept_over_the_width": examples.INSERTION_RATE_SWEEP,
+    },
+    problems=problems.OF_BODIES,
+    media_types=JSON_OR_SVG,
+)
+def tell_insertion_rates() -> Response:
+    """Tell how fast a loom inserts weft, what limits it, and what the weft suffers.
+
+    The speed is the least of all limits, and `limited_by` names it. With
+    `Accept: image/svg+xml` the way, speed and tension of the weft are drawn over the crank angle,
+    for the weft that uses most of its strength; the drawing needs a weft or a construction.
+    """
+    here = state.current()
+    given = json_body(request, longest=here.settings.max_body_bytes)
+    settled = settle(_SCHEMA, given, here.park)
+    asked = _asked(settled)
+    return tell_or_draw(
+        settled.etag, tell=lambda: insertion_rates(asked), draw=lambda: draw_pick(asked)
+    )
+
+
+def _asked(settled: Settled[RateQuestion]) -> RateRequest:
+    question = settled.request
+    stated = {each.name: getattr(question, each.name) for each in fields(RateRequest)}
+    return RateRequest(**stated | {"loom": settled.loom})
+
+
+def draw_pick(asked: RateRequest) -> str:
+    """Draw a pick over the crank circle, with the weft that uses most of its strength.
+
+    Raises:
+        InputError: Something cannot be read, or no weft is stated.
+    """
+    case = resolve_rate_request(asked)
+    if not case.wefts:
+        raise InputError.of(
+            "/weft",
+            "Give weft, or a construction: the drawing shows the tension of the weft.",
+            allowed='a yarn such as {"designation": "Ne 20", "fibre": "cotton"}',
+        )
+    return _drawn(case)
+
+
+def _drawn(case: RateCase) -> str:
+    width_cm = case.reed_width_cm
+    speed = speed_limit(case.speed_limits(reed_width_cm=width_cm)).picks_per_min
+    hardest = max(
+        (weft.loaded for weft in case.wefts),
+        key=lambda weft: (
+            weft.tension(speed_picks_per_min=speed, reed_width_cm=width_cm).strength_use_pct
+        ),
+    )
+    return insertion_svg(
+        hardest.motion, hardest.strained, speed_picks_per_min=speed, reed_width_cm=width_cm
+    )

@@ -1,0 +1,149 @@
+"""``POST /v1/changeovers``: steps and hours, whose rates count, and what is refused."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from service.support import DELETE, changed, small_request
+
+from weavability.service import examples
+from weavability.style_change import RATE_NAMES
+
+ADDRESS = "/v1/changeovers"
+# With the crimp stated, so that another weft does not ask for another width in the reed.
+OLD = changed(small_request()["construction"], "/weft/crimp_pct", 5)
+
+
+def request(pointer: str = "", value: object = None, **changes: Any) -> dict[str, Any]:
+    """Ask for the change to the same cloth, with one thing of the new one changed."""
+    new = changed(OLD, pointer, value) if pointer else OLD
+    return {"from": OLD, "to": new, "loom_id": "R190-dobby"} | changes
+
+
+def plan(client: FlaskClient, body: object) -> Any:
+    answer = client.post(ADDRESS, json=body)
+    assert answer.status_code == 200, answer.text
+    return json.loads(answer.data)
+
+
+def faults(client: FlaskClient, body: object) -> dict[str, str]:
+    answer = client.post(ADDRESS, json=body)
+    assert answer.status_code == 422, answer.text
+    return {error["pointer"]: error["message"] for error in json.loads(answer.data)["errors"]}
+
+
+@pytest.mark.parametrize(
+    ("pointer", "value", "route", "steps"),
+    [
+        ("/length_m", 500, "keep", []),
+        ("/weft/yarns/A/designation", "Ne 20", "keep", ["change_weft"]),
+        ("/weft/picks_per_cm", 20, "keep", ["set_picks"]),
+        ("/weave", "3/1 twill Z", "draw_in", None),
+        ("/warp/yarns/A/colour", "#1c2a4a", "tie_in", ["tie_in"]),
+    ],
+)
+def test_the_work_follows_from_what_differs(
+    client: FlaskClient, pointer: str, value: object, route: str, steps: list[str] | None
+) -> None:
+    told = plan(client, request(pointer, value))
+    assert told["route"] == route
+    if steps is not None:
+        assert [step["step"] for step in told["steps"]] == steps
+    standing = sum(step["hours"] for step in told["steps"] if step["stops_loom"])
+    assert told["loom_stop_hours"] == pytest.approx(standing, rel=1e-5)
+    assert told["caution"]
+
+
+def test_both_styles_are_summed_up(client: FlaskClient) -> None:
+    told = plan(client, examples.CHANGEOVER)
+    assert (told["old"]["reference"], told["new"]["reference"]) == ("SO-10477/3", "SO-10482/1")
+    assert told["new"]["total_ends"] == 4912  # 32/cm x 152 cm + 48
+    assert told["loom_id"] == "R190-dobby"
+
+
+def test_hours_follow_from_ends_and_the_stated_rate(client: FlaskClient) -> None:
+    rates = {"knots_per_h": 1000, "tie_in_ends_per_h": 10_000_000, "tie_in_fixed_hours": 0}
+    told = plan(client, request("/warp/yarns/A/colour", "#1c2a4a", rates=rates))
+    (step,) = told["steps"]
+    assert step["hours"] == pytest.approx(told["new"]["total_ends"] / 1000, rel=1e-3)
+
+
+class TestWhoseRatesCount:
+    def assumed(self, told: Any) -> set[str]:
+        pointers = {line["pointer"] for line in told["assumptions"]}
+        return {name for name in RATE_NAMES if f"/rates/{name}" in pointers}
+
+    def test_starting_values_are_assumptions(self, client: FlaskClient) -> None:
+        assert self.assumed(plan(client, request())) == set(RATE_NAMES)
+
+    def test_the_looms_own_and_then_those_of_the_request(self, client: FlaskClient) -> None:
+        loom = examples.LOOM | {"changeover_rates": {"knots_per_h": 500, "gaiting_hours": 9}}
+        body = request("/warp/yarns/A/colour", "#1c2a4a", loom=loom, loom_id=None)
+        own = plan(client, body)
+        stated = plan(client, body | {"rates": {"knots_per_h": 50_000}})
+        assert self.assumed(own) == set(RATE_NAMES) - {"knots_per_h", "gaiting_hours"}
+        assert stated["loom_stop_hours"] < own["loom_stop_hours"]
+
+    @pytest.mark.parametrize(
+        ("rates", "pointer", "words"),
+        [
+            ({"knots": 1}, "/rates/knots", "knots_per_h"),
+            ({"knots_per_h": 0}, "/rates/knots_per_h", "at least 1"),
+            ({"gaiting_hours": -1}, "/rates/gaiting_hours", "at least 0"),
+            ({"gaiting_hours": "6"}, "/rates/gaiting_hours", "6 instead of '6'"),
+            ([1], "/rates", "must be an object"),
+        ],
+    )
+    def test_a_rate_that_is_none(
+        self, client: FlaskClient, rates: object, pointer: str, words: str
+    ) -> None:
+        assert words in faults(client, request(rates=rates))[pointer]
+
+
+@pytest.mark.parametrize(
+    ("body", "pointer", "words"),
+    [
+        ({}, "/from", "Give from"),
+        ({}, "/to", "Give to"),
+        ({}, "/loom_id", "exactly one of loom_id or loom"),
+        ("plain", "", "object"),
+        (request(loom_id="R191"), "/loom_id", "no loom of this name"),
+        (request(loom=examples.LOOM), "/loom", "both loom_id and loom"),
+        (request("/weave", "plan"), "/to/weave", "plain"),
+        (request("/weave", {"rows": ["1", "01"]}), "/to/weave/rows/1", "threads"),
+        (request("/warp/ends_per_cm", DELETE), "/to/warp/ends_per_cm", "exactly one"),
+        (request() | {"from": changed(OLD, "/width_cm", 0)}, "/from/width_cm", "at least 1 cm"),
+        (request() | {"from": 3}, "/from", "must be an object"),
+        (request(old=OLD), "/old", "no field"),
+        (request(loom={}, loom_id=None), "/loom/insertion", "Give insertion"),
+    ],
+)
+def test_the_answer_points_at_the_field_and_says_what_to_change(
+    client: FlaskClient, body: object, pointer: str, words: str
+) -> None:
+    assert words in faults(client, body)[pointer]
+
+
+def test_what_the_domain_refuses_is_pointed_at_in_its_own_style(client: FlaskClient) -> None:
+    """Sett and width are good each alone, but together they are more ends than any warp has."""
+    dense = OLD | {"width_cm": 3500, "warp": OLD["warp"] | {"ends_per_cm": 500}}
+    (pointer,) = faults(client, request() | {"from": dense})
+    assert pointer.startswith("/from/")
+    (pointer,) = faults(client, request() | {"to": dense})
+    assert pointer.startswith("/to/")
+
+
+def test_it_is_answered_as_json_only(client: FlaskClient) -> None:
+    headers = {"Accept": "image/svg+xml"}
+    assert client.post(ADDRESS, json=request(), headers=headers).status_code == 406
+    assert client.get(ADDRESS).status_code == 405
+
+
+def test_the_same_question_has_the_same_answer_and_tag(client: FlaskClient) -> None:
+    one, other = (client.post(ADDRESS, json=examples.CHANGEOVER) for _ in range(2))
+    assert (one.data, one.headers["ETag"]) == (other.data, other.headers["ETag"])
+    shorter = client.post(ADDRESS, json=examples.CHANGEOVER | {"loom_id": "A190-cam"})
+    assert shorter.headers["ETag"] != one.headers["ETag"]
