@@ -21,8 +21,8 @@ SECURITY_HEADERS: Final[Mapping[str, str]] = {
     "X-Frame-Options": "DENY",
     "Referrer-Policy": "no-referrer",
     "Cross-Origin-Resource-Policy": "same-origin",
-    "Content-Security-Policy": "default-src 'none'; style-src 'self'; base-uri 'none'; "
-    "form-action 'none'; frame-ancestors 'none'",
+    "Content-Security-Policy": "default-src 'none'; style-src 'self'; img-src 'self'; "
+    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
 }
 
 _SAFE: Final = frozenset({"GET", "HEAD", "QUERY"})
@@ -36,6 +36,11 @@ def json_answer(
 ) -> Response:
     """Answer with ``payload``: dataclasses, dicts and lists of finite numbers, as JSON."""
     return _with_condition(Response(orjson.dumps(payload), mimetype=JSON), etag, headers)
+
+
+def html_answer(page: str, *, etag: str) -> Response:
+    """Answer with a page."""
+    return _with_condition(Response(page, mimetype=HTML), etag, None)
 
 
 def not_modified(etag: str, *, headers: Mapping[str, str] | None = None) -> Response:

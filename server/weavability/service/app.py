@@ -76,8 +76,12 @@ def _with_negotiation(operation: Operation) -> View:
     """Settle the form of the answer before anything is computed."""
 
     def view(**names: str) -> Response:
-        g.media_type = negotiated(request, *operation.forms(request.mimetype))
-        return operation.view(**names)
+        forms = operation.forms(request.mimetype)
+        g.media_type = negotiated(request, *forms)
+        answer = operation.view(**names)
+        if len(forms) > 1:
+            answer.vary.add("Accept")
+        return answer
 
     return view
 

@@ -10,8 +10,15 @@ import orjson
 from flask import Response, g, render_template, request
 
 from weavability import assessment
-from weavability.service import openapi, problems, state
-from weavability.service.answers import HTML, JSON, is_current, json_answer, not_modified
+from weavability.service import docs_page, openapi, problems, state
+from weavability.service.answers import (
+    HTML,
+    JSON,
+    html_answer,
+    is_current,
+    json_answer,
+    not_modified,
+)
 from weavability.service.canonical import digest
 from weavability.service.metrics import MEDIA_TYPE as TEXT
 from weavability.service.metrics import PARAMETERS, metrics
@@ -172,6 +179,34 @@ def description() -> Response:
     return answer
 
 
+_PAGE: Final = {"type": "string", "description": "A page in HTML."}
+
+
+@cache
+def _docs() -> tuple[str, str]:
+    page = docs_page.render(openapi.document())
+    return page, digest(page.encode())
+
+
+@operation(
+    "GET",
+    "/docs",
+    tag="Service",
+    answer=_PAGE,
+    answer_words="The page",
+    media_types=(HTML,),
+    conditional=True,
+)
+def documentation() -> Response:
+    """Show this description as a page, to read and to try out."""
+    page, etag = _docs()
+    if is_current(request, etag):
+        return not_modified(etag)
+    answer = html_answer(page, etag=etag)
+    answer.headers["Content-Security-Policy"] = docs_page.CONTENT_SECURITY_POLICY
+    return answer
+
+
 @operation(
     "GET",
     "/problems/{slug}",
@@ -199,8 +234,5 @@ def show_problem(slug: str) -> Response:
             detail=f"There is no such type of problem.{did_you_mean(slug, KINDS)}",
         )
     if g.media_type == HTML:
-        answer = Response(render_template("problem.html", kind=kind), mimetype=HTML)
-    else:
-        answer = json_answer(kind)
-    answer.headers["Vary"] = "Accept"
-    return answer
+        return Response(render_template("problem.html", kind=kind), mimetype=HTML)
+    return json_answer(kind)

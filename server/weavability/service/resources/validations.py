@@ -7,15 +7,23 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
-from flask import Response, request
+from flask import Response, g, request
 
-from weavability import assessment
+from weavability import __version__, assessment
 from weavability.checks.finding import Verdict
 from weavability.checks.registry import run_checks
 from weavability.looms.loom import Loom
 from weavability.report import Report
-from weavability.service import examples, exchanges, problems, state
-from weavability.service.answers import JSON, is_current, json_answer, names_copy, not_modified
+from weavability.service import examples, exchanges, problems, report_page, state
+from weavability.service.answers import (
+    HTML,
+    JSON,
+    html_answer,
+    is_current,
+    json_answer,
+    names_copy,
+    not_modified,
+)
 from weavability.service.bodies import json_body, parse, require_media_type
 from weavability.service.canonical import canonical_request, digest
 from weavability.service.links import LONGEST_TOKEN, opened, pack
@@ -210,6 +218,7 @@ def _addresses(judged: Judgeable) -> dict[str, str]:
         ),
     ),
     problems=(problems.NOT_FOUND, problems.INVALID_REQUEST),
+    media_types=(JSON, HTML),
     conditional=True,
 )
 def validation(token: str) -> Response:
@@ -217,11 +226,13 @@ def validation(token: str) -> Response:
 
     The service keeps nothing: the link carries the technical request itself, without reference and
     other free text. With `If-None-Match` the answer is 304, at no cost, until the loom's limits or
-    the rules change.
+    the rules change. A browser gets a page to read and to print.
     """
     park = state.current().park
     packed = opened(token)
     given = parse(packed)
+    if g.media_type == HTML:
+        return _page(judgeable(given, park))
     known = identity(packed, given, park)
     if names_copy(request, known):
         return not_modified(known)
@@ -229,3 +240,12 @@ def validation(token: str) -> Response:
     if is_current(request, judged.validation_id):
         return not_modified(judged.validation_id)
     return json_answer(judged.report(), etag=judged.validation_id)
+
+
+def _page(judged: Judgeable) -> Response:
+    """Answer with the report as a page; its tag differs from that of the JSON form."""
+    etag = f"{judged.validation_id}-page-{__version__}"
+    if is_current(request, etag):
+        return not_modified(etag)
+    fit = assessment.judge(judged.request.construction, judged.loom)
+    return html_answer(report_page.render(judged.report(), fit), etag=etag)

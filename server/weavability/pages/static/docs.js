@@ -1,0 +1,80 @@
+// Try-out: sends what a form says to the service that served the page, and shows what comes back.
+"use strict";
+
+const LONGEST_SHOWN = 200000;
+
+function requestOf(form) {
+  let path = form.dataset.path;
+  for (const input of form.querySelectorAll("[data-name]")) {
+    path = path.replace(`{${input.dataset.name}}`, encodeURIComponent(input.value));
+  }
+  const headers = {};
+  const token = document.getElementById("token").value.trim();
+  if (token) headers.Authorization = `Bearer ${token}`;
+  const accept = form.querySelector(".accept");
+  headers.Accept = accept ? accept.value : "*/*";
+  const body = form.querySelector("textarea");
+  if (body) {
+    const sends = form.querySelector(".sends");
+    headers["Content-Type"] = sends ? sends.value : form.dataset.sends;
+  }
+  const options = { method: form.dataset.method, headers, cache: "no-store", credentials: "omit" };
+  if (body) options.body = body.value;
+  return [path, options];
+}
+
+function pretty(text, mediaType) {
+  if (!mediaType.endsWith("json")) return text;
+  try {
+    return JSON.stringify(JSON.parse(text), null, 2);
+  } catch {
+    return text;
+  }
+}
+
+function element(name, text) {
+  const made = document.createElement(name);
+  made.textContent = text;
+  return made;
+}
+
+async function shown(response) {
+  const mediaType = (response.headers.get("Content-Type") || "").split(";")[0];
+  if (mediaType === "image/svg+xml") {
+    // Drawn as an image, so that nothing in it can act.
+    const image = document.createElement("img");
+    image.alt = "The drawing that was answered";
+    image.src = URL.createObjectURL(await response.blob());
+    image.addEventListener("load", () => URL.revokeObjectURL(image.src));
+    return image;
+  }
+  const text = pretty(await response.text(), mediaType);
+  const more = text.length > LONGEST_SHOWN ? "\n… (shortened)" : "";
+  const block = element("pre", text.slice(0, LONGEST_SHOWN) + more);
+  block.tabIndex = 0;
+  return block;
+}
+
+async function send(form) {
+  const output = form.querySelector("output");
+  output.replaceChildren(element("p", "Waiting for the answer …"));
+  try {
+    const [path, options] = requestOf(form);
+    const began = performance.now();
+    const response = await fetch(path, options);
+    const took = Math.round(performance.now() - began);
+    const id = response.headers.get("X-Request-Id") || "";
+    const line = element("p", `${response.status} ${response.statusText} in ${took} ms, request ${id}`);
+    output.replaceChildren(line, await shown(response));
+  } catch (error) {
+    output.replaceChildren(element("p", `No answer: ${error.message}`));
+  }
+}
+
+for (const form of document.querySelectorAll("form.try")) {
+  form.hidden = false;
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    if (form.dataset.path) send(form);
+  });
+}
