@@ -411,13 +411,13 @@ def as_request(changes: dict[str, Any], on: Loom) -> tuple[WeaveRequest, tuple[F
 
 
 def figures(findings: tuple[Finding, ...]) -> set[tuple[Any, ...]]:
-    """What findings on weave and shedding compare, to the four decimals of a report."""
+    """What findings on weave and shedding say and compare, to the four decimals of a report."""
 
     def rounded(figure: Any) -> Any:
         return round(figure, 4) if isinstance(figure, float) else figure
 
     return {
-        (one.code, one.severity, rounded(one.actual), rounded(one.limit), one.unit)
+        (one.code, one.severity, one.message, rounded(one.actual), rounded(one.limit), one.unit)
         for one in findings
         if one.code.startswith(("weave.", "shedding."))
     }
