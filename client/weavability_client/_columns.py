@@ -41,7 +41,7 @@ _YARN: Final = re.compile(r"(warp|weft)_(\w+)_([A-Z][A-Z0-9]{0,7})")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Column:
-    """A column: its heading, where its value goes, and which types it may have."""
+    """A column: heading, place and types of its values; without a place it is for readers."""
 
     name: str
     path: tuple[str, ...]
@@ -67,7 +67,7 @@ class _Column:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Sheet:
-    """How a table is laid out; a column that is for readers only is ``None``."""
+    """How a table is laid out; a column without a heading is ``None``."""
 
     name: str
     columns: Sequence[_Column | None]
@@ -82,7 +82,9 @@ class _Sheet:
             )
         request: dict[str, object] = {}
         for column, cell in zip(self.columns, map(str.strip, cells), strict=False):
-            if column is not None and cell:
+            if cell and column is None:
+                raise UsageError(f"{self.name}, line {line}: {cell[:40]!r} has no heading")
+            if cell and column is not None and column.path:
                 _put(request, column.path, self._value(column, cell, line))
         return request
 
@@ -119,10 +121,13 @@ def read_columns(
     separator = max(SEPARATORS, key=text.partition("\n")[0].count)
     rows = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     try:
-        headings = [each.strip() for each in next(rows, [])]
+        names = [each.strip() for each in next(rows, [])]
+        twice = next((each for each in names if each and names.count(each) > 1), None)
+        if twice is not None:
+            raise UsageError(f"{name}: the column {twice!r} stands twice; leave one out")
         sheet = _Sheet(
             name=name,
-            columns=[None if each in labels else _column(each, name) for each in headings],
+            columns=[_label(each) if each in labels else _column(each, name) for each in names],
             decimal_comma=separator == ";",
         )
         return [sheet.request(cells, rows.line_num) for cells in rows if any(map(str.strip, cells))]
@@ -165,7 +170,13 @@ def _columns_of(name: str, kinds: frozenset[Any]) -> Iterator[_Column]:
             yield _Column(name=_RENAMED.get(heading, heading), path=path, kinds=_kinds(hint))
 
 
-def _column(heading: str, file: str) -> _Column:
+def _label(heading: str) -> _Column:
+    return _Column(name=heading, path=(), kinds=frozenset())
+
+
+def _column(heading: str, file: str) -> _Column | None:
+    if not heading:
+        return None
     if heading in headings():
         return headings()[heading]
     found = _YARN.fullmatch(heading)

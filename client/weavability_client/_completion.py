@@ -51,9 +51,9 @@ def _bash(program: str, commands: dict[str, argparse.ArgumentParser]) -> Iterato
     yield '        case "${COMP_WORDS[1]} $before" in'
     for name, command in commands.items():
         for each in _options(command):
-            if each.choices:
+            if each.nargs != 0:  # it takes a value: its choices, or else the name of a file
                 pattern = "|".join(f"'{name} {option}'" for option in each.option_strings)
-                yield f"            {pattern}) words='{' '.join(map(str, each.choices))}' ;;"
+                yield f"            {pattern}) words='{_choices(each)}' ;;"
         yield f"            '{name} '*) words='{_words(command)}{_places(command)}' ;;"
     yield "        esac"
     yield "    fi"
@@ -64,13 +64,12 @@ def _bash(program: str, commands: dict[str, argparse.ArgumentParser]) -> Iterato
 
 def _places(command: argparse.ArgumentParser) -> str:
     """Return the choices of the arguments that are no options."""
-    choices = [
-        str(choice)
-        for each in command._actions
-        if not each.option_strings and each.choices
-        for choice in each.choices
-    ]
-    return "".join(f" {choice}" for choice in choices)
+    places = [each for each in command._actions if not each.option_strings and each.choices]
+    return "".join(f" {_choices(each)}" for each in places)
+
+
+def _choices(action: argparse.Action) -> str:
+    return " ".join(map(str, action.choices or ()))
 
 
 def _fish(program: str, commands: dict[str, argparse.ArgumentParser]) -> Iterator[str]:
@@ -79,9 +78,11 @@ def _fish(program: str, commands: dict[str, argparse.ArgumentParser]) -> Iterato
         yield f"complete -c {program} -n __fish_use_subcommand -a {name} -d '{about}'"
         for each in _options(command):
             long = max(each.option_strings, key=len).removeprefix("--")
-            choices = f" -x -a '{' '.join(map(str, each.choices))}'" if each.choices else ""
+            value = (
+                "" if each.nargs == 0 else f" -x -a '{_choices(each)}'" if each.choices else " -r"
+            )
             about = (each.help or "").replace("'", "").replace("%(default)s", str(each.default))
             yield (
                 f"complete -c {program} -n '__fish_seen_subcommand_from {name}' -l {long}"
-                f"{choices} -d '{about}'"
+                f"{value} -d '{about}'"
             )

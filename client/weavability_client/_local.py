@@ -68,6 +68,7 @@ class WsgiAdapter(BaseAdapter):
     def send(
         self, request: requests.PreparedRequest, *_arguments: Any, **_options: Any
     ) -> requests.Response:
+        """Answer a request; timeouts and certificates have no meaning here."""
         told: dict[str, Any] = {}
 
         def start_response(

@@ -72,7 +72,9 @@ def _write_csv(rows: Iterable[Mapping[str, Any]], out: TextIO) -> None:
 
 
 def _harmless(value: object) -> object:
-    """Return a text such that no spreadsheet takes it for a formula."""
+    """Return a text such that no spreadsheet takes it for a formula; truth in small letters."""
+    if isinstance(value, bool):
+        return str(value).lower()
     return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
 
 

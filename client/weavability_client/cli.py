@@ -35,17 +35,13 @@ Command = Callable[[argparse.Namespace, Client], int]
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; return its exit status."""
-    parser = _parser()
-    options = parser.parse_args(arguments)
+    words = parser()
+    options = words.parse_args(arguments)
     with suppress(AttributeError):
         sys.stdout.reconfigure(errors="replace")  # type: ignore[union-attr]
     try:
-        if options.command is None:
-            print(completion(parser, options.shell), end="")
-            return WEAVABLE
-        with _client(options) as client:
-            command: Command = options.command
-            return command(options, client)
+        status = _run(words, options)
+        sys.stdout.flush()
     except WeavabilityError as error:
         print(f"weavability: {error}", file=sys.stderr)
         return TROUBLE
@@ -54,6 +50,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return TROUBLE
     except KeyboardInterrupt:
         return INTERRUPTED
+    return status
+
+
+def _run(words: argparse.ArgumentParser, options: argparse.Namespace) -> int:
+    if options.command is None:
+        print(completion(words, options.shell), end="")
+        return WEAVABLE
+    command: Command = options.command
+    with _client(options) as client:
+        return command(options, client)
 
 
 # ------------------------------------------------------------------------------------- the options
@@ -66,25 +72,27 @@ _ORDERS: Final = (
 _ORDER: Final = "one such order; - is the standard input"
 
 
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+def parser() -> argparse.ArgumentParser:
+    """Return the parser of the command line."""
+    made = argparse.ArgumentParser(
         prog="weavability",
         description="Can this cloth be woven, on which loom, how fast, and how?",
         epilog=f"A bearer token is taken from the variable {TOKEN_VARIABLE}. Exit status: 0 "
         "weavable, 1 not weavable, 2 wrong use or trouble with the service.",
         allow_abbrev=False,
     )
-    parser.add_argument("--version", action="version", version=f"weavability {__version__}")
-    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    made.add_argument("--version", action="version", version=f"weavability {__version__}")
+    commands = made.add_subparsers(required=True, metavar="COMMAND")
     _add_validate(commands)
     _add_match(commands)
     _add_rate(commands)
     _add_changeover(commands)
     _add_weave(commands)
-    shell = commands.add_parser("completion", help="print a completion script for a shell")
+    about = "print a completion script for a shell"
+    shell = commands.add_parser("completion", help=about, description=f"{about}.")
     shell.add_argument("shell", choices=SHELLS)
     shell.set_defaults(command=None)
-    return parser
+    return made
 
 
 def _add(
@@ -203,6 +211,8 @@ def _sweep(text: str) -> dict[str, object]:
     over, *numbers = text.split(":")
     try:
         start, stop, *points = map(float, numbers)
+        if len(points) > 1:
+            raise ValueError(text)
         swept: dict[str, object] = {"over": _OVER[over], "from": start, "to": stop}
         return swept | ({"points": int(points[0])} if points else {})
     except (KeyError, ValueError):

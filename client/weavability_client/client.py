@@ -228,6 +228,7 @@ class Client:
         construction: Construction | Document | None = None,
         weft: Yarn | Document | None = None,
         reed_width_cm: float | None = None,
+        reed_width_in: float | None = None,
         speed_picks_per_min: float | None = None,
         feeders: int | None = None,
         sweep: Sweep | Document | None = None,
@@ -241,6 +242,7 @@ class Client:
             weft: The weft; without one, and without a construction, no tension is told.
             reed_width_cm: Reed width in use; the loom's own where neither this nor a construction
                 is given.
+            reed_width_in: Or in inches.
             speed_picks_per_min: Speed that is wished for.
             feeders: Feeders that deliver the weft in turn.
             sweep: A row of points over speed or reed width.
@@ -255,6 +257,7 @@ class Client:
             construction=construction,
             weft=weft,
             reed_width_cm=reed_width_cm,
+            reed_width_in=reed_width_in,
             speed_picks_per_min=speed_picks_per_min,
             feeders=feeders,
             sweep=sweep,
@@ -269,6 +272,7 @@ class Client:
         construction: Construction | Document | None = None,
         weft: Yarn | Document | None = None,
         reed_width_cm: float | None = None,
+        reed_width_in: float | None = None,
         speed_picks_per_min: float | None = None,
         feeders: int | None = None,
     ) -> Drawing:
@@ -280,6 +284,7 @@ class Client:
             construction: As for :meth:`insertion_rate`.
             weft: As for :meth:`insertion_rate`.
             reed_width_cm: As for :meth:`insertion_rate`.
+            reed_width_in: As for :meth:`insertion_rate`.
             speed_picks_per_min: As for :meth:`insertion_rate`.
             feeders: As for :meth:`insertion_rate`.
 
@@ -293,6 +298,7 @@ class Client:
             construction=construction,
             weft=weft,
             reed_width_cm=reed_width_cm,
+            reed_width_in=reed_width_in,
             speed_picks_per_min=speed_picks_per_min,
             feeders=feeders,
         )

@@ -1,16 +1,183 @@
-"""Recorded answers of the service, each beside its request."""
+"""Recorded answers of the service, each beside its request.
+
+``python tests/client/recorded.py`` records them anew, after a change of rules or shapes.
+"""
 
 from __future__ import annotations
 
 import json
+import sys
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
-FOLDER = Path(__file__).parent / "samples"
-REPORTS = ("weavable", "weavable_with_warnings", "not_weavable")
+from flask.testing import FlaskClient
+
+import weavability
+from weavability.service import create_app
+from weavability.service.canonical import canonical_request
+from weavability.service.links import pack
+
+FOLDER: Final = Path(__file__).parent / "samples"
+REPORTS: Final = ("weavable", "weavable_with_warnings", "not_weavable")
+REQUEST_ID: Final = "0123456789abcdef"
+DIGESTS: Final = frozenset({"validation_id", "ruleset", "park", "etag"})
+"""Members that name rules and limits: they change with any of them, and nothing reads them."""
+
+JSON: Final = "application/json"
+LINES: Final = "application/x-ndjson"
+SVG: Final = "image/svg+xml"
+ORDERS: Final[Mapping[str, Mapping[str, Any]]] = {
+    each["construction"]["reference"]: {
+        "construction": each["construction"],
+        "loom_id": each["loom_id"],
+    }
+    for each in tomllib.loads(
+        (Path(weavability.__file__).parent / "data" / "demo_orders.toml").read_text("utf-8")
+    )["order"]
+}
+LINK: Final = f"/v1/validations/{pack(canonical_request(dict(ORDERS['D-101'])))}"
+INVALID: Final[Mapping[str, Any]] = {
+    "construction": {
+        "warp": {"yarns": {"A": {"designation": "Ne 40", "fibre": "cotton"}}},
+        "weft": {
+            "yarns": {"A": {"designation": "Ne 40", "fibre": "coton"}},
+            "picks_per_cm": 30,
+        },
+        "weave": "plain",
+        "width_cm": -3,
+    },
+    "loom_id": "R190-doby",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """A request to the service; several requests make a batch."""
+
+    method: str = "POST"
+    path: str = "/v1/validations"
+    request: Any = None
+    batch: bool = False
+    accept: str = JSON
+
+
+CASES: Final[Mapping[str, Case]] = {
+    "weavable": Case(request=ORDERS["D-105"]),
+    "weavable_with_warnings": Case(request=ORDERS["D-115"]),
+    "not_weavable": Case(request=ORDERS["D-116"]),
+    "invalid": Case(request=INVALID),
+    "batch": Case(request=[ORDERS["D-101"], INVALID], batch=True, accept=LINES),
+    "again": Case(method="GET", path=LINK),
+    "changes": Case(
+        path="/v1/validation-changes",
+        request={
+            "items": [
+                {"link": LINK, "etag": "0", "codes": ["sett.tight", "reed.not_in_stock"]},
+                {"link": LINK, "etag": "0"},
+                {"link": "/v1/validations/v1.damaged", "etag": "0"},
+            ]
+        },
+    ),
+    "rates": Case(
+        path="/v1/insertion-rates",
+        request=dict(ORDERS["D-103"])
+        | {"sweep": {"over": "speed_picks_per_min", "from": 300, "to": 600, "points": 3}},
+    ),
+    "rates_of_a_jet": Case(
+        path="/v1/insertion-rates",
+        request={"loom_id": "A190-cam", "weft": {"designation": "Ne 40", "fibre": "cotton"}},
+    ),
+    "drawn_rates": Case(
+        path="/v1/insertion-rates",
+        request={"loom_id": "R190-dobby", "weft": {"designation": "Ne 20", "fibre": "cotton"}},
+        accept=SVG,
+    ),
+    "matches": Case(
+        path="/v1/loom-matches",
+        request={
+            "construction": ORDERS["D-103"]["construction"],
+            "loom_ids": ["R190-dobby", "R190-jacquard", "S130-cam"],
+            "on_loom": {"R190-dobby": ORDERS["D-109"]["construction"]},
+        },
+    ),
+    "changeover": Case(
+        path="/v1/changeovers",
+        request={
+            "from": ORDERS["D-103"]["construction"],
+            "to": ORDERS["D-109"]["construction"],
+            "loom_id": "R190-dobby",
+            "rates": {"knots_per_h": 5000},
+        },
+    ),
+    "loom": Case(method="GET", path="/v1/looms/R190-dobby"),
+    "check": Case(method="GET", path="/v1/checks/sett.tight"),
+    "not_found": Case(method="GET", path="/v1/looms/R190-doby"),
+}
 
 
 def sample(name: str) -> dict[str, Any]:
-    """Return ``{"request": ..., "answer": ...}`` as recorded."""
+    """Return ``{"request": ..., "status": ..., "answer": ...}`` as recorded."""
     read: dict[str, Any] = json.loads((FOLDER / f"{name}.json").read_text("utf-8"))
     return read
+
+
+def ask(service: FlaskClient, case: Case) -> dict[str, Any]:
+    """Return what the service answers now, as it would be recorded."""
+    response = service.open(
+        case.path,
+        method=case.method,
+        data=_body(case),
+        content_type=None if case.request is None else LINES if case.batch else JSON,
+        headers={"Accept": f"{case.accept}, application/problem+json", "X-Request-Id": REQUEST_ID},
+    )
+    text = response.get_data(as_text=True)
+    kind = response.mimetype or ""
+    answer = text if kind == SVG else _lines(text) if kind == LINES else json.loads(text)
+    return {
+        "method": case.method,
+        "path": case.path,
+        "request": case.request,
+        "status": response.status_code,
+        "content_type": kind,
+        "answer": answer,
+    }
+
+
+def _lines(text: str) -> list[Any]:
+    return [json.loads(line) for line in text.splitlines()]
+
+
+def _body(case: Case) -> str | None:
+    if case.request is None:
+        return None
+    return "\n".join(map(json.dumps, case.request)) if case.batch else json.dumps(case.request)
+
+
+def without_digests(value: Any) -> Any:
+    """Return parsed JSON with every digest of rules and limits replaced by its mere presence."""
+    match value:
+        case dict():
+            return {
+                key: "..." if key in DIGESTS else without_digests(each)
+                for key, each in value.items()
+            }
+        case list():
+            return [without_digests(each) for each in value]
+        case _:
+            return value
+
+
+def record() -> None:
+    """Write every sample anew."""
+    service = create_app().test_client()
+    for name, case in CASES.items():
+        text = json.dumps(ask(service, case), indent=1, ensure_ascii=False)
+        (FOLDER / f"{name}.json").write_text(text + "\n", "utf-8")
+        sys.stdout.write(f"{name}\n")
+
+
+if __name__ == "__main__":
+    record()

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import ast
+import dataclasses
 import json
 import subprocess
 import sys
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,6 +19,7 @@ from client.recorded import sample
 
 import weavability_client
 from weavability_client import (
+    AnswerUnreadable,
     ApiError,
     Client,
     ConnectionFailed,
@@ -26,12 +30,16 @@ from weavability_client import (
     NotFound,
     Report,
     ServiceFault,
+    Sweep,
     TimedOut,
     TooManyRequests,
     UsageError,
     ValidationRequest,
+    Watched,
     WeavabilityError,
+    Yarn,
 )
+from weavability_client.errors import BY_STATUS
 
 URL = "http://mill.example:8080"
 VALIDATIONS = f"{URL}/v1/validations"
@@ -193,6 +201,145 @@ def test_a_report_is_had_again_from_its_link(played: responses.RequestsMock, sta
 def test_a_link_to_elsewhere_is_never_followed(link: str) -> None:
     with pytest.raises(UsageError, match="not a report's link"):
         Client(URL, token="abc").report(link)
+
+
+def test_an_unchanged_report_is_none(played: responses.RequestsMock) -> None:
+    played.get(f"{VALIDATIONS}/v1.abc", status=304)
+    assert Client(URL).poll("/v1/validations/v1.abc", "e1") is None
+    assert headers(played)["If-None-Match"] == '"e1"'
+
+
+def test_a_changed_report_comes_whole(played: responses.RequestsMock) -> None:
+    played.get(f"{VALIDATIONS}/v1.abc", json=ANSWER)
+    report = Client(URL).poll("/v1/validations/v1.abc", "e1")
+    assert report is not None
+    assert report.etag == ANSWER["validation_id"] != "e1"
+
+
+def test_changes_are_asked_for_by_report_or_by_link(played: responses.RequestsMock) -> None:
+    report = Report.from_json(ANSWER)
+    told = sample("changes")["answer"]
+    played.post(f"{URL}/v1/validation-changes", json=told)
+    known = Watched(link="/v1/validations/v1.x", etag="e")
+    changed = Client(URL).changes([report, known, {"link": "y", "etag": "z"}])
+    first, *others = sent(played)["items"]
+    assert first["link"] == report.link
+    assert first["etag"] == report.etag
+    assert first["codes"] == [each.code for each in report.findings]
+    assert others == [{"link": "/v1/validations/v1.x", "etag": "e"}, {"link": "y", "etag": "z"}]
+    assert [each.index for each in changed] == [0, 1, 2]
+    assert changed[0].findings_cleared == ("reed.not_in_stock",)
+    assert changed[1].findings_added is None
+    assert changed[2].problem is not None
+
+
+def test_many_reports_are_asked_about_in_few_questions(
+    played: responses.RequestsMock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def last_has_changed(request: Any) -> tuple[int, dict[str, str], str]:
+        items = json.loads(request.body)["items"]
+        changed = [{"index": len(items) - 1, "link": items[-1]["link"], "etag": "new"}]
+        return 200, {"Content-Type": "application/json"}, json.dumps({"items": changed})
+
+    monkeypatch.setattr("weavability_client.policies.CHANGES_ITEMS", 4)
+    played.add_callback("POST", f"{URL}/v1/validation-changes", last_has_changed)
+    asked = [Watched(link=f"l{place}", etag="e") for place in range(10)]
+    changed = Client(URL).changes(iter(asked))
+    assert [(each.index, each.link) for each in changed] == [(3, "l3"), (7, "l7"), (9, "l9")]
+
+
+def test_a_report_without_a_link_cannot_be_watched() -> None:
+    report = dataclasses.replace(Report.from_json(ANSWER), links={"self": None})
+    with pytest.raises(UsageError, match="has no link"):
+        Client(URL).changes([report])
+
+
+CALLS: dict[str, tuple[str, str, Callable[[Client], object]]] = {
+    "weavable": ("POST", "/v1/validations", lambda c: c.validate(CONSTRUCTION, loom_id="L")),
+    "rates": (
+        "POST",
+        "/v1/insertion-rates",
+        lambda c: c.insertion_rate(loom_id="L", construction=CONSTRUCTION),
+    ),
+    "drawn_rates": (
+        "POST",
+        "/v1/insertion-rates",
+        lambda c: c.draw_insertion(loom_id="L", construction=CONSTRUCTION),
+    ),
+    "matches": ("POST", "/v1/loom-matches", lambda c: c.match_looms(CONSTRUCTION)),
+    "changeover": (
+        "POST",
+        "/v1/changeovers",
+        lambda c: c.changeover(CONSTRUCTION, CONSTRUCTION, loom_id="L"),
+    ),
+    "changes": ("POST", "/v1/validation-changes", lambda c: c.changes([{"link": "l"}])),
+    "loom": ("GET", "/v1/looms/L", lambda c: c.loom("L")),
+    "check": ("GET", "/v1/checks/sett.tight", lambda c: c.check("sett.tight")),
+}
+
+
+@pytest.mark.parametrize("name", CALLS)
+def test_every_operation_reads_its_recorded_answer(
+    played: responses.RequestsMock, name: str
+) -> None:
+    method, path, call = CALLS[name]
+    recorded = sample(name)
+    written = recorded["answer"]
+    body = written if isinstance(written, str) else json.dumps(written)
+    played.add(method, f"{URL}{path}", body=body, content_type=recorded["content_type"])
+    assert call(Client(URL))
+
+
+@pytest.mark.parametrize("name", CALLS)
+@pytest.mark.parametrize("status", sorted(BY_STATUS))
+def test_every_status_of_every_operation_is_its_own_error(
+    played: responses.RequestsMock, name: str, status: int
+) -> None:
+    method, path, call = CALLS[name]
+    played.add(method, f"{URL}{path}", **problem(status, request_id="r-1"))
+    with pytest.raises(BY_STATUS[status], match=rf"^{status}: .+\[request r-1\]") as caught:
+        call(Client(URL, retries=0))
+    assert caught.value.problem.title == "T"
+
+
+@pytest.mark.parametrize("name", CALLS)
+@pytest.mark.parametrize("body", ["[]", "null", "7", '{"x": 1}', "", "{"])
+def test_every_operation_explains_an_answer_of_another_shape(
+    played: responses.RequestsMock, name: str, body: str
+) -> None:
+    method, path, call = CALLS[name]
+    played.add(method, f"{URL}{path}", body=body, content_type="application/json")
+    with pytest.raises(AnswerUnreadable, match=r"\w"):
+        call(Client(URL))
+
+
+def test_what_is_stated_is_sent_and_nothing_else(played: responses.RequestsMock) -> None:
+    played.post(f"{URL}/v1/insertion-rates", json=sample("rates")["answer"])
+    Client(URL).insertion_rate(
+        loom=Loom.from_json(LOOM),
+        weft=Yarn(designation="Ne 20"),
+        reed_width_cm=160,
+        feeders=2,
+        sweep=Sweep(over="speed_picks_per_min", start=300, stop=600),
+    )
+    told = sent(played)
+    assert told.pop("loom")["loom_id"] == "L 1/2"
+    assert told == {
+        "weft": {"designation": "Ne 20"},
+        "reed_width_cm": 160,
+        "feeders": 2,
+        "sweep": {"over": "speed_picks_per_min", "from": 300, "to": 600},
+    }
+
+
+def test_a_drawing_is_shown_and_saved(played: responses.RequestsMock, tmp_path: Path) -> None:
+    recorded = sample("drawn_rates")
+    played.post(f"{URL}/v1/insertion-rates", body=recorded["answer"], content_type="image/svg+xml")
+    drawing = Client(URL).draw_insertion(loom_id="L", weft={"designation": "Ne 20"})
+    assert headers(played)["Accept"].startswith("image/svg+xml")
+    assert drawing.save(tmp_path / "pick.svg").read_text("utf-8") == drawing.svg
+    assert str(drawing) == drawing._repr_svg_() == recorded["answer"]
+    assert "characters of SVG" in repr(drawing)
 
 
 def test_a_refused_field_is_an_error_with_its_pointer(played: responses.RequestsMock) -> None:
@@ -409,6 +556,27 @@ def test_every_public_name_is_exported_and_documented() -> None:
     for name in weavability_client.__all__:
         exported = getattr(weavability_client, name)
         assert name == "__version__" or exported.__doc__, name
+
+
+def test_everything_public_says_what_it_is() -> None:
+    package = Path(weavability_client.__file__).parent
+    bare = []
+    for path in package.rglob("*.py"):
+        tree = ast.parse(path.read_text("utf-8"))
+        bare += [f"{path.name}: {each}" for each in undocumented(tree, path.stem)]
+    assert bare == []
+
+
+def undocumented(node: ast.Module | ast.ClassDef, name: str) -> Iterator[str]:
+    """Public modules, classes, functions and methods without a docstring."""
+    if ast.get_docstring(node) is None:
+        yield name
+    for each in node.body:
+        match each:
+            case ast.ClassDef(name=inner) if not inner.startswith("_"):
+                yield from undocumented(each, inner)
+            case ast.FunctionDef(name=inner) if not inner.startswith("_"):
+                yield from () if ast.get_docstring(each) else (f"{name}.{inner}",)
 
 
 def test_the_client_needs_nothing_of_the_server_and_imports_fast() -> None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import copy
 import dataclasses
 import html.parser
 import json
+import pickle
 import typing
 from enum import StrEnum
 from typing import Any
@@ -14,12 +16,17 @@ from client.recorded import REPORTS, sample
 from hypothesis import given
 from hypothesis import strategies as st
 
+from weavability import matching, rate_sheet, style_change
 from weavability import report as server_report
 from weavability.checks import finding as server_finding
 from weavability.checks import registry as server_registry
-from weavability.service.schemas import construction, loom, requests
+from weavability.looms import carriers, changeover, interference, weft_tension
+from weavability.service.resources import validation_changes
+from weavability.service.schemas import changes, construction, loom, requests
 from weavability.service.schemas.body import Body
 from weavability.textiles import assumptions as server_assumptions
+from weavability.textiles import colouring
+from weavability.weave_sheets import sheet
 from weavability_client import models
 from weavability_client._record import Record
 from weavability_client.errors import AnswerUnreadable
@@ -41,11 +48,69 @@ def with_change(path: str, value: object) -> dict[str, Any]:
     return answer
 
 
-@pytest.mark.parametrize("name", REPORTS)
-def test_a_recorded_report_is_read_and_written_back_unchanged(name: str) -> None:
-    answer = sample(name)["answer"]
-    written = Report.from_json(answer).to_json()
-    assert json.loads(json.dumps(written)) == without_null(answer)
+READ: dict[str, type[Record]] = {
+    **dict.fromkeys((*REPORTS, "again"), Report),
+    "rates": models.RateSheet,
+    "rates_of_a_jet": models.RateSheet,
+    "matches": models.MatchReport,
+    "changeover": models.ChangeoverReport,
+    "loom": models.Loom,
+    "check": models.Check,
+}
+PRINTED = [name for name, kind in READ.items() if issubclass(kind, models.Answer)]
+
+
+def answered(name: str) -> Any:
+    return READ[name].from_json(sample(name)["answer"])
+
+
+@pytest.mark.parametrize("name", READ)
+def test_a_recorded_answer_is_read_and_written_back_unchanged(name: str) -> None:
+    assert json.loads(json.dumps(answered(name).to_json())) == without_null(sample(name)["answer"])
+
+
+@pytest.mark.parametrize("name", READ)
+def test_nothing_of_a_recorded_answer_is_unknown(name: str) -> None:
+    assert list(unknown(answered(name))) == []
+
+
+def unknown(value: object) -> typing.Iterator[str]:
+    """Every member at any depth that no class has a field for."""
+    match value:
+        case Record():
+            yield from (f"{type(value).__name__}.{name}" for name in value.extra)
+            for each in dataclasses.fields(value):
+                yield from unknown(getattr(value, each.name))
+        case tuple():
+            for each in value:
+                yield from unknown(each)
+
+
+@pytest.mark.parametrize("name", READ)
+def test_an_answer_survives_pickling_and_compares_by_what_it_says(name: str) -> None:
+    answer = answered(name)
+    assert pickle.loads(pickle.dumps(answer)) == answer == copy.deepcopy(answer)
+    assert answer != dataclasses.replace(answer, extra={"new": 1})
+    assert answer != object()
+
+
+@pytest.mark.parametrize("name", PRINTED)
+def test_an_answer_prints_as_a_page_and_shows_as_a_table(name: str) -> None:
+    answer = answered(name)
+    page = str(answer)
+    tags = Tags(answer._repr_html_())
+    assert answer.caution in page
+    assert page.splitlines()[0] in repr(answer)
+    assert sorted(tags.opened) == sorted(tags.closed)
+    assert "table" in tags.opened
+
+
+@pytest.mark.parametrize("name", PRINTED)
+def test_an_answer_gives_flat_rows_of_the_same_columns(name: str) -> None:
+    rows = answered(name).to_rows()
+    assert rows
+    for row in rows:
+        assert {type(value) for value in row.values()} <= {str, float, int, bool, type(None)}
 
 
 def without_null(value: Any) -> Any:
@@ -74,6 +139,11 @@ def test_the_verdict_is_that_of_the_name(name: str) -> None:
     assert report.ok is (name != "not_weavable")
 
 
+SHEETS = [
+    name
+    for name, each in vars(sheet).items()
+    if dataclasses.is_dataclass(each) and each.__module__ == sheet.__name__
+]
 ANSWERED = [
     (models.Report, server_report.Report),
     (models.Counts, server_report.Counts),
@@ -85,11 +155,32 @@ ANSWERED = [
     (models.Finding, server_finding.Finding),
     (models.Assumption, server_assumptions.Assumption),
     (models.Check, server_registry.CheckInfo),
+    (models.Stops, interference.EfficiencyFacts),
+    (models.RateSheet, rate_sheet.RateSheet),
+    (models.Motion, rate_sheet.Motion),
+    (models.CarrierStroke, carriers.CarrierStroke),
+    (models.WeftOnLoom, rate_sheet.WeftOnLoom),
+    (models.TensionPeak, weft_tension.TensionPeak),
+    (models.BandSpeed, rate_sheet.BandSpeed),
+    (models.SweepPoint, rate_sheet.SweepPoint),
+    (models.MatchReport, matching.MatchReport),
+    (models.LoomMatch, matching.LoomMatch),
+    (models.Codes, matching.Codes),
+    (models.ChangeoverSummary, matching.ChangeoverSummary),
+    (models.ChangeoverReport, style_change.ChangeoverReport),
+    (models.ChangeoverStep, changeover.ChangeoverStep),
+    (models.Route, style_change.Route),
+    (models.StyleSummary, style_change.StyleSummary),
+    (models.ChangedReport, validation_changes.Changed),
+    (models.Centring, colouring.Centring),
+    *((getattr(models, name), getattr(sheet, name)) for name in SHEETS),
 ]
 
 
 TAKEN = [
     (models.ValidationRequest, requests.ValidationRequestSchema),
+    (models.Watched, changes.KnownReportSchema),
+    (models.Sweep, requests.SweepSchema),
     (models.Construction, construction.ConstructionSchema),
     (models.Warp, construction.WarpSchema),
     (models.Weft, construction.WeftSchema),
@@ -122,7 +213,7 @@ def test_no_field_that_the_service_answers_is_unknown(ours: type[Any], theirs: t
 def test_the_fields_that_the_service_takes_are_those_that_the_client_offers(
     ours: type[Any], theirs: type[Body[Any]]
 ) -> None:
-    offered = {each.name for each in dataclasses.fields(ours)} - {"extra"}
+    offered = {each.metadata.get("key", each.name) for each in dataclasses.fields(ours)} - {"extra"}
     assert offered == set(theirs().fields)
 
 
@@ -275,6 +366,57 @@ def test_an_assumption_prints_its_field_value_and_reason() -> None:
     first = recorded("weavable").assumptions[0]
     assert str(first).startswith(f"{first.pointer} = {first.value}")
     assert first.reason in str(first)
+
+
+def test_a_repr_shows_what_is_stated_and_counts_what_is_long() -> None:
+    yarn = models.Yarn(designation="Ne 30/2", fibre="cotton")
+    assert repr(yarn) == "Yarn(designation='Ne 30/2', fibre='cotton')"
+    draft = models.Draft(threading=tuple(range(1, 129)))
+    assert repr(draft) == "Draft(threading=(1, 2, 3, 4, 5, 6, ... 128 in all))"
+    assert repr(models.Finding(code="a.b", severity=Severity.NOTE, message="m", pointer="/x")) == (
+        "Finding(code='a.b', severity='note', message='m', pointer='/x', source='')"
+    )
+
+
+def test_equal_inputs_have_equal_hashes() -> None:
+    one, other = (models.Yarn(designation="Ne 30") for _ in range(2))
+    assert one == other
+    assert hash(one) == hash(other)
+    assert len({one, other, models.Yarn(designation="Ne 31")}) == 2
+
+
+def test_a_row_is_flat_with_dotted_names() -> None:
+    row = models.Loom.from_json(sample("loom")["answer"]).to_row()
+    assert row["loom_id"] == "R190-dobby"
+    assert row["insertion.system"] == "rapier"
+    assert row["shedding.shafts"] == 20
+
+
+def test_the_best_loom_is_the_first_that_can_weave() -> None:
+    report: models.MatchReport = answered("matches")
+    assert report.ok
+    assert report.best == report.matches[0]
+    assert report.match("S130-cam") == report.matches[-1]
+    assert report.match("nowhere") is None
+    none = dataclasses.replace(report, matches=report.matches[-1:])
+    assert (none.ok, none.best) == (False, None)
+    assert "width.reed_space" in str(none)
+
+
+def test_a_sheet_without_a_sweep_gives_a_row_a_weft() -> None:
+    swept, bare = answered("rates"), answered("rates_of_a_jet")
+    assert [row["speed_picks_per_min"] for row in swept.to_rows()] == [300, 450, 600]
+    assert [row["weft"] for row in bare.to_rows()] == ["weft"]
+    assert "air jet" in str(bare)
+
+
+def test_a_changeover_says_how_long_the_loom_stands() -> None:
+    report: models.ChangeoverReport = answered("changeover")
+    assert report.ok
+    assert sum(each.hours for each in report.steps if each.stops_loom) == pytest.approx(
+        report.loom_stop_hours
+    )
+    assert "the loom stands" in str(report)
 
 
 def test_models_are_frozen() -> None:

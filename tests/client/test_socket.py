@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import multiprocessing
+import pickle
 import socket
 import struct
 import threading
@@ -50,6 +51,17 @@ def keep_silent(connection: socket.socket) -> None:
     connection.settimeout(5)
     with connection:
         connection.recv(1)
+
+
+def drip(data: bytes, *, every_s: float) -> Turn:
+    """Send a byte at a time: never silent for long, and never done."""
+
+    def turn(connection: socket.socket) -> None:
+        for byte in data:
+            connection.sendall(bytes([byte]))
+            time.sleep(every_s)
+
+    return turn
 
 
 class Service:
@@ -154,6 +166,56 @@ def test_an_answer_that_stops_halfway_times_out() -> None:
         pytest.raises(TimedOut),
     ):
         client.looms()
+
+
+HEAD_LENGTH = answer().index(b"\r\n\r\n") + 4
+LONG = answer(b" " * 1000 + LOOMS)
+
+
+@pytest.mark.parametrize("whole_at_first", [0, 20, HEAD_LENGTH, HEAD_LENGTH + 10])
+def test_an_answer_that_drips_ends_with_the_deadline(
+    monkeypatch: pytest.MonkeyPatch, whole_at_first: int
+) -> None:
+    monkeypatch.setattr("weavability_client._deadline.ANSWER_DEADLINE_S", 0.3)
+
+    def turn(connection: socket.socket) -> None:
+        connection.sendall(LONG[:whole_at_first])
+        drip(LONG[whole_at_first:], every_s=0.01)(connection)
+
+    begin = time.monotonic()
+    with (
+        running(turn) as service,
+        Client(service.url, timeout=(1, 0.2), retries=0) as client,
+        pytest.raises(TimedOut, match="whole of it"),
+    ):
+        client.looms()
+    assert time.monotonic() - begin < 2
+
+
+def test_an_answer_that_drips_within_the_deadline_is_read() -> None:
+    with running(drip(answer(), every_s=0.001)) as service, Client(service.url) as client:
+        assert client.looms() == ()
+
+
+def test_the_deadline_is_that_of_each_answer_not_of_the_connection(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("weavability_client._deadline.ANSWER_DEADLINE_S", 0.3)
+    with running() as service, Client(service.url) as client:
+        for _ in range(3):
+            client.looms()
+            time.sleep(0.15)
+        assert service.connections == 1
+
+
+def test_a_client_that_was_pickled_calls_as_before() -> None:
+    with running() as service, Client(service.url, token="abc") as client:
+        client.looms()
+        again = pickle.loads(pickle.dumps(client))
+        assert again.looms() == ()
+        again.close()
+        assert service.connections == 2
+        assert b"Bearer abc" in service.requests[1]
 
 
 def test_an_answer_that_is_cut_is_asked_for_again() -> None:

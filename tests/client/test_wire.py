@@ -198,6 +198,48 @@ def test_a_request_without_payload_has_no_body_and_no_content_type() -> None:
     assert "Content-Type" not in request.headers
 
 
+def test_only_what_has_changed_is_asked_for_by_its_etag() -> None:
+    request = _wire.build_request("GET", "/x", etag='W/"abc"')
+    assert request.headers["If-None-Match"] == '"abc"'
+
+
+@pytest.mark.parametrize("etag", ["", '""', 'a"b', "a\nb", "é"])
+def test_an_etag_that_would_break_the_header_is_refused(etag: str) -> None:
+    with pytest.raises(UsageError, match="not an etag"):
+        _wire.build_request("GET", "/x", etag=etag)
+
+
+def test_an_unchanged_answer_is_none_only_where_it_was_asked_for() -> None:
+    assert _wire.read_response(status=304, headers={}, body=b"", conditional=True) is None
+    assert "304" in unreadable(304, {}, b"")
+
+
+def test_lines_are_parsed_one_by_one() -> None:
+    read = _wire.read_response(
+        status=200, headers={"Content-Type": _wire.LINES}, body=b"1\n\n[2]\n", accept=_wire.LINES
+    )
+    assert read == [1, [2]]
+
+
+def test_a_line_that_is_cut_is_said_to_be_cut() -> None:
+    with pytest.raises(AnswerUnreadable, match="not complete JSON"):
+        _wire.read_response(
+            status=200, headers={"Content-Type": _wire.LINES}, body=b"1\n[2", accept=_wire.LINES
+        )
+
+
+def test_a_drawing_is_text() -> None:
+    told = {"status": 200, "headers": {"Content-Type": _wire.SVG}, "accept": _wire.SVG}
+    assert _wire.read_response(**told, body="<svg>ö</svg>".encode()) == "<svg>ö</svg>"  # type: ignore[arg-type]
+    with pytest.raises(AnswerUnreadable, match="UTF-8"):
+        _wire.read_response(**told, body=b"\xff")  # type: ignore[arg-type]
+
+
+def test_json_in_place_of_a_drawing_is_explained() -> None:
+    with pytest.raises(AnswerUnreadable, match="instead of SVG"):
+        _wire.read_response(status=200, headers=JSON, body=b"{}", accept=_wire.SVG)
+
+
 def test_a_payload_is_sent_as_compact_utf8_json() -> None:
     request = _wire.build_request("POST", "/x", payload={"cloth": "Köper", "n": (1, 2.5)})
     assert request.body == '{"cloth":"Köper","n":[1,2.5]}'.encode()

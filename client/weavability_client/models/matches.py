@@ -34,6 +34,7 @@ class LoomMatch(Record):
 
     Attributes:
         rank: 1 for the best.
+        index: Its place among the looms as given, from 0.
         running_hours: For the order, or for 1000 m where it states no length.
         hours: Running and change-over together; what the ranking compares.
         idle_shafts: Shafts of the loom that stay empty; ``None`` on a Jacquard.
@@ -43,6 +44,7 @@ class LoomMatch(Record):
     """
 
     rank: int
+    index: int
     loom_id: str | None = None
     verdict: Verdict
     codes: Codes
@@ -111,9 +113,22 @@ class MatchReport(Answer):
         return Page(
             headline=f"{self.reference or 'construction'}: "
             + ", ".join(f"{number} {words(verdict)}" for verdict, number in self.counts.items()),
-            header=("rank", "loom", "verdict", "picks/min", "weft m/min", "hours", "reason"),
+            header=(
+                "rank",
+                "loom",
+                "verdict",
+                "picks/min",
+                "weft m/min",
+                "reed %",
+                "hours",
+                "findings",
+            ),
             rows=[_row(each) for each in self.matches],
-            remarks=[f"ranked by {self.ranked_by}", self.caution],
+            remarks=[
+                *(f"{each.rank} {each.loom_id or ''}: {each.reason}" for each in self.matches[:1]),
+                f"ranked by {self.ranked_by}",
+                self.caution,
+            ],
         )
 
 
@@ -124,6 +139,7 @@ def _row(match: LoomMatch) -> tuple[object, ...]:
         words(match.verdict),
         match.speed_picks_per_min,
         match.insertion_rate_m_per_min,
+        match.reed_width_use_pct,
         match.hours,
-        match.reason,
+        " ".join(match.codes.errors or match.codes.warnings),
     )

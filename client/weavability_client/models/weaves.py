@@ -144,13 +144,14 @@ class Comparison(Record):
     Attributes:
         name: What the other is called.
         same: Whether the two differ at most in where the repeat begins.
-        relation: What has to be done to this weave to get the other: ``same``, ``mirrored``,
-            ``reverse side``, ``quarter turn`` and so on; ``None`` where none of these gives it.
+        relations: Everything that can be done to this weave to get the other: ``same``,
+            ``mirrored``, ``reverse side``, ``quarter turn`` and so on; ``None`` where the weaves
+            are too large to be compared.
     """
 
     name: str | None = None
     same: bool | None = None
-    relation: str | None = None
+    relations: tuple[str, ...] | None = None
 
 
 @record

@@ -1,0 +1,85 @@
+"""Orders from tables: the headings are the service's own, the cells are read strictly."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from weavability.service import csv_orders
+from weavability_client._columns import headings, looks_like_columns, read_columns, yarn_headings
+from weavability_client.errors import UsageError
+
+WHOLE = """\
+reference;loom_id;weave;width_cm;ends_per_cm;picks_per_cm;warp_yarn_A;warp_fibre_A;weft_yarn_A;\
+reed_ends_per_dent;reed_ends_in_dents;draft;stabilised;panels
+0012;R190-dobby;2/2 twill Z;152,5;32;24;Ne 40/2;cotton;20 tex;2;;straight;yes;1
+"A;1";;1100|0110|0011|1001;150;28;22;Ne 30;;Ne 30;;2 2 0 4;1 2 3 4;no;
+"""
+
+
+def test_the_headings_are_those_of_the_service() -> None:
+    assert set(headings()) == set(csv_orders.columns())
+    assert set(yarn_headings()) == set(csv_orders.yarn_fields())
+
+
+def test_every_heading_leads_to_the_same_place_as_in_the_service() -> None:
+    for name, column in headings().items():
+        assert column.path == csv_orders.columns()[name].path
+
+
+def test_a_table_is_read_as_the_service_reads_it() -> None:
+    entries = csv_orders.read_orders(
+        iter(line.encode() for line in WHOLE.splitlines()), longest=10_000, marked=False
+    )[1]
+    ours = read_columns(WHOLE, name="book.csv")
+    assert ours == [each.read() for each in entries]
+    assert ours[0]["construction"]["reference"] == "0012"  # type: ignore[index]
+    assert ours[1]["construction"]["draft"] == {"threading": [1, 2, 3, 4]}  # type: ignore[index]
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_the_separator_is_seen_in_the_first_line(separator: str) -> None:
+    text = f"weave{separator}width_cm\r\nplain{separator}150.5\r\n\r\n"
+    assert read_columns(text, name="x") == [{"construction": {"weave": "plain", "width_cm": 150.5}}]
+
+
+def test_columns_for_readers_are_left_out() -> None:
+    read = read_columns("remark,weave\nurgent,plain\n", name="x", labels=frozenset({"remark"}))
+    assert read == [{"construction": {"weave": "plain"}}]
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("weave,ends_per_cmm\nplain,3\n", r"no column 'ends_per_cmm'; did you mean ends_per_cm\?"),
+        ("weave,warp_fiber_A\n", r"did you mean warp_fibre_A\?"),
+        ("weave,\nplain,3\n", "'3' has no heading"),
+        ("weave,weave\nplain,plain\n", "'weave' stands twice"),
+        ("weave,width_cm\nplain,wide\n", r"x, line 2, width_cm: 'wide' is not a number"),
+        ("weave,width_cm\nplain,1_000\n", "not a number"),
+        ("weave,width_cm\nplain,nan\n", "not a number"),
+        ("weave;width_cm\nplain;1.250\n", "not a number"),
+        ("weave,stabilised\nplain,maybe\n", "not true or false"),
+        ("weave,width_cm\nplain,150,extra\n", "3 cells under 2 headings"),
+        ('weave,reference\nplain,"open\n', "line 2"),
+    ],
+)
+def test_what_cannot_be_read_is_named_with_its_place(text: str, words: str) -> None:
+    with pytest.raises(UsageError, match=words):
+        read_columns(text, name="x")
+
+
+@pytest.mark.parametrize(
+    ("text", "is_table"),
+    [
+        ("reference,weave\n", True),
+        ('"weave";x\n', True),
+        ("weave\nplain\n", False),
+        ('{"weave": "plain"}', False),
+        ('weave = "plain"\n', False),
+        ("", False),
+    ],
+)
+def test_a_table_is_told_from_other_texts(text: str, is_table: Any) -> None:
+    assert looks_like_columns(text) is is_table

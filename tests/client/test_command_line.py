@@ -1,0 +1,285 @@
+"""The command line from end to end: the service in the same process, and the same over the wire."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import socket
+import subprocess
+import sys
+import threading
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from wsgiref.simple_server import WSGIRequestHandler, make_server
+
+import pytest
+from client.recorded import ORDERS
+
+import weavability
+from weavability.service import create_app
+from weavability_client import cli
+from weavability_client._paint import painted, wants_colour
+
+BOOK = Path(weavability.__file__).parent / "data" / "demo_orders.toml"
+SIZE = len(tomllib.loads(BOOK.read_text("utf-8"))["order"])
+
+
+@pytest.fixture(autouse=True)
+def _bare_environment(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("WEAVABILITY_URL", "WEAVABILITY_TOKEN", "NO_COLOR"):
+        monkeypatch.delenv(name, raising=False)
+
+
+@pytest.fixture
+def order(tmp_path: Path) -> str:
+    return write(tmp_path / "order.json", ORDERS["D-103"])
+
+
+def write(path: Path, content: object) -> str:
+    text = content if isinstance(content, str) else json.dumps(content)
+    path.write_text(text, encoding="utf-8")
+    return str(path)
+
+
+class Quiet(WSGIRequestHandler):
+    """Logs nothing."""
+
+    def log_message(self, format: str, *arguments: Any) -> None:  # noqa: A002
+        pass
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    with make_server("127.0.0.1", 0, create_app(), handler_class=Quiet) as server:
+        thread = threading.Thread(target=server.serve_forever, daemon=True)
+        thread.start()
+        yield f"http://127.0.0.1:{server.server_port}"
+        server.shutdown()
+        thread.join(5)
+
+
+def run(
+    capsys: pytest.CaptureFixture[str], *arguments: str, where: tuple[str, ...] = ("--local",)
+) -> tuple[int, str, str]:
+    status = cli.main([*arguments, *where])
+    printed = capsys.readouterr()
+    return status, printed.out, printed.err
+
+
+@pytest.mark.parametrize("form", ["table", "page", "json", "csv"])
+def test_the_order_book_is_judged_alike_here_and_there(
+    capsys: pytest.CaptureFixture[str], address: str, form: str
+) -> None:
+    command = ("validate", str(BOOK), "--format", form)
+    here = run(capsys, *command)
+    assert here == run(capsys, *command, where=("--url", address))
+    assert here[0] == 1
+    assert here[1].count("D-101") >= 1
+
+
+def test_every_order_has_its_row_in_csv(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = run(capsys, "validate", str(BOOK), "--format", "csv")
+    rows = list(csv.DictReader(io.StringIO(out)))
+    assert [row["reference"] for row in rows] == list(ORDERS)
+    assert rows[3]["codes"].split()[0] == "weft.selectors"
+
+
+def test_orders_from_a_table_are_judged(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    table = write(
+        tmp_path / "orders.csv",
+        "reference;loom_id;weave;width_cm;ends_per_cm;picks_per_cm;warp_yarn_A;weft_yarn_A\n"
+        "P-1;R190-dobby;plain;152,5;28;24;Ne 30;Ne 30\n"
+        "P-2;R190-dobby;plain;252,5;28;24;Ne 30;Ne 30\n",
+    )
+    status, out, _ = run(capsys, "validate", table)
+    assert status == 1
+    assert "P-1" in out
+    assert "width.reed_space" in out
+
+
+def test_a_refused_order_keeps_its_row(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    book = write(tmp_path / "book.json", [ORDERS["D-101"], {"weave": "plane"}])
+    status, out, err = run(
+        capsys, "validate", book, "--format", "csv", where=("--local", "--loom-id", "R190-dobby")
+    )
+    rows = list(csv.DictReader(io.StringIO(out)))
+    assert status == 2
+    assert [row["verdict"] for row in rows] == ["weavable", "refused"]
+    assert "order 2" in err
+
+
+@pytest.mark.parametrize("form", ["page", "json", "csv"])
+def test_looms_are_ranked_alike_here_and_there(
+    capsys: pytest.CaptureFixture[str], address: str, order: str, form: str
+) -> None:
+    command = ("match", order, "--format", form)
+    here = run(capsys, *command)
+    assert here == run(capsys, *command, where=("--url", address))
+    assert here[0] == 0
+    assert "R190-dobby" in here[1]
+
+
+def test_only_the_looms_that_are_named_are_tried(
+    capsys: pytest.CaptureFixture[str], order: str, tmp_path: Path
+) -> None:
+    named = ("--loom-id", "S130-cam", "--loom-id", "R150-dobby")
+    status, out, _ = run(capsys, "match", order, *named, "--format", "json")
+    assert status == 1
+    assert {each["loom_id"] for each in json.loads(out)["matches"]} == {"S130-cam", "R150-dobby"}
+    loom = {
+        "loom_id": "own",
+        "insertion": {"system": "rapier"},
+        "reed_width_cm": 190,
+        "max_speed_picks_per_min": 500,
+        "shedding": {"kind": "dobby", "shafts": 16},
+    }
+    file = write(tmp_path / "loom.json", loom)
+    status, out, _ = run(capsys, "match", order, "--loom", file, "--format", "json")
+    assert (status, [each["loom_id"] for each in json.loads(out)["matches"]]) == (0, ["own"])
+
+
+def test_rates_are_told_for_a_weft(capsys: pytest.CaptureFixture[str]) -> None:
+    wished = ("--reed-width-cm", "160", "--speed", "500", "--weft", "Ne 20", "--fibre", "cotton")
+    status, out, _ = run(
+        capsys, "rate", "--loom-id", "R190-dobby", *wished, "--format", "json", "--feeders", "2"
+    )
+    sheet = json.loads(out)
+    assert status == 0
+    assert sheet["insertion_rate_m_per_min"] == 800
+    assert sheet["limited_by"] == "requested_speed"
+    assert sheet["wefts"][0]["feeders"] == 2
+
+
+def test_a_sweep_is_a_table_and_the_pick_is_drawn(
+    capsys: pytest.CaptureFixture[str], order: str, tmp_path: Path
+) -> None:
+    drawing = tmp_path / "pick.svg"
+    told = ("--sweep", "width:150:190:5", "--format", "csv", "--svg", str(drawing))
+    status, out, _ = run(capsys, "rate", order, *told)
+    rows = list(csv.DictReader(io.StringIO(out)))
+    assert status == 0
+    assert [float(row["reed_width_cm"]) for row in rows] == [150, 160, 170, 180, 190]
+    assert drawing.read_text("utf-8").startswith("<svg")
+
+
+def test_a_change_of_style_is_planned_alike_here_and_there(
+    capsys: pytest.CaptureFixture[str], address: str, order: str, tmp_path: Path
+) -> None:
+    other = write(tmp_path / "next.json", ORDERS["D-109"])
+    here = run(capsys, "changeover", order, other)
+    assert here == run(capsys, "changeover", order, other, where=("--url", address))
+    assert here[0] == 0
+    assert "D-103 to D-109 on R190-dobby" in here[1]
+    assert "gait up" in here[1]
+
+
+def test_a_change_to_what_cannot_be_woven_gives_status_1(
+    capsys: pytest.CaptureFixture[str], order: str, tmp_path: Path
+) -> None:
+    other = write(tmp_path / "next.json", ORDERS["D-104"])
+    assert run(capsys, "changeover", order, other)[0] == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["rate", "--local"], "names no loom"),
+        (["match", "nowhere.json", "--local"], "nowhere.json"),
+        (["rate", "--loom-id", "x", "--looms", "park.toml", "--url", "http://x"], "for --local"),
+        (["rate", "--loom-id", "R19", "--local"], "R190-"),
+        (["rate", "--loom-id", "R190-dobby", "--local", "--svg", "p.svg"], "weft"),
+        (
+            ["rate", "--loom-id", "R190-dobby", "--local", "--svg", "/no/p.svg", "--weft", "Ne 9"],
+            "/no",
+        ),
+    ],
+)
+def test_wrong_use_gives_status_2_and_a_sentence(
+    capsys: pytest.CaptureFixture[str], arguments: list[str], words: str
+) -> None:
+    assert cli.main(arguments) == 2
+    assert words in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("sweep", ["speed", "speed:1", "speed:1:x", "time:1:2", "speed:1:2:3:4"])
+def test_a_sweep_that_is_none_is_refused(sweep: str) -> None:
+    with pytest.raises(SystemExit) as ended:
+        cli.main(["rate", "--sweep", sweep])
+    assert ended.value.code == 2
+
+
+def test_several_orders_where_one_is_wanted_are_refused(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert cli.main(["match", str(BOOK), "--local"]) == 2
+    assert f"{SIZE} orders where one is wanted" in capsys.readouterr().err
+
+
+def test_no_order_is_wrong_use(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["validate", write(tmp_path / "none.json", []), "--local"]) == 2
+    assert "holds no order" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", ["orders.jsonl", "orders"])
+def test_a_line_of_json_is_an_order(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str
+) -> None:
+    lines = "\n".join(json.dumps(ORDERS[each]) for each in ("D-101", "D-103"))
+    status, out, _ = run(capsys, "validate", write(tmp_path / name, lines))
+    assert status == 0
+    assert "D-101" in out
+    assert "D-103" in out
+
+
+class Terminal(io.StringIO):
+    """Looks like a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(
+    ("environment", "coloured"),
+    [({}, True), ({"NO_COLOR": "1"}, False), ({"NO_COLOR": ""}, True), ({"TERM": "dumb"}, False)],
+)
+def test_colour_is_for_terminals_that_want_it(environment: dict[str, str], coloured: bool) -> None:
+    assert wants_colour(Terminal(), environment) is coloured
+    assert wants_colour(io.StringIO(), environment) is False
+
+
+def test_colour_changes_nothing_but_colour() -> None:
+    text = "D-1 on L: not weavable\n  error sett.jammed: weavable on another\n  note x.y: a"
+    shown = painted(text)
+    assert shown.count("\x1b[31m") == 2
+    assert (
+        shown.replace("\x1b[31m", "")
+        .replace("\x1b[32m", "")
+        .replace("\x1b[36m", "")
+        .replace("\x1b[0m", "")
+        == text
+    )
+
+
+def test_a_terminal_sees_verdicts_in_colour(monkeypatch: pytest.MonkeyPatch, order: str) -> None:
+    shown = Terminal()
+    monkeypatch.setattr(sys, "stdout", shown)
+    monkeypatch.setenv("TERM", "xterm")
+    assert cli.main(["validate", order, "--local"]) == 0
+    assert "\x1b[32mweavable\x1b[0m" in shown.getvalue()
+
+
+def test_a_reader_that_goes_away_is_no_traceback(order: str) -> None:
+    here, there = socket.socketpair()
+    there.close()
+    with here:
+        done = subprocess.run(
+            [sys.executable, "-m", "weavability_client.cli", "validate", order, "--local"],
+            stdout=here.fileno(),
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    assert "Traceback" not in done.stderr

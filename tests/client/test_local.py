@@ -1,0 +1,127 @@
+"""The service in the client's own process."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+import requests
+from client.recorded import ORDERS
+
+import weavability_client
+from weavability_client import Client, UsageError, _local
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIEnvironment
+
+FOLDER = Path(weavability_client.__file__).parent
+ORDER = dict(ORDERS["D-101"])
+
+
+@pytest.fixture(scope="module")
+def local() -> Iterator[Client]:
+    with Client(_local.ADDRESS, session=_local.local_session()) as client:
+        yield client
+
+
+def test_it_judges_as_the_service_does(local: Client) -> None:
+    report = local.validate(ORDER["construction"], loom_id=ORDER["loom_id"])
+    assert report.reference == "D-101"
+    assert report.link is not None
+    assert local.report(report.link).validation_id == report.validation_id
+    assert local.poll(report.link, report.etag) is None
+
+
+def test_many_are_judged_in_packs(local: Client) -> None:
+    results = list(local.validate_many([ORDER, {}, ORDER]))
+    assert [each.report is None for each in results] == [False, True, False]
+
+
+def test_a_park_of_ones_own_is_used(tmp_path: Path) -> None:
+    park = tmp_path / "park.toml"
+    park.write_text(
+        '[[loom]]\nloom_id = "L1"\nreed_width_cm = 190\nmax_speed_picks_per_min = 500\n'
+        'insertion = { system = "rapier" }\nshedding = { kind = "cam", shafts = 8 }\n'
+    )
+    with Client(_local.ADDRESS, session=_local.local_session(park)) as client:
+        assert [loom.loom_id for loom in client.looms()] == ["L1"]
+
+
+def test_a_park_that_cannot_be_used_is_told(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="loom park cannot be used"):
+        _local.local_session(tmp_path / "nowhere.toml")
+
+
+def test_without_the_service_it_is_told_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(_local, "SERVICE", "weavability_is_not_here")
+    with pytest.raises(UsageError, match=r"weavability\[server\]"):
+        _local.local_session()
+
+
+def test_only_one_module_looks_the_service_up_and_only_when_asked() -> None:
+    users = [
+        path.name
+        for path in FOLDER.rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Name | ast.Attribute)
+        and getattr(node, "id", getattr(node, "attr", "")) in {"import_module", "__import__"}
+    ]
+    assert set(users) == {"_local.py"}
+    program = (
+        "import sys, weavability_client.cli, weavability_client._local; "
+        "print([n for n in sys.modules if n.split('.')[0] in ('weavability', 'flask', 'numpy')])"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert done.stdout.strip() == "[]"
+
+
+class Recorder:
+    """A WSGI application that answers in pieces, keeps what it was asked, and counts closings."""
+
+    def __init__(self) -> None:
+        self.environ: dict[str, Any] = {}
+        self.closed = 0
+
+    def __call__(self, environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
+        self.environ = dict(environ)
+        self.body = environ["wsgi.input"].read()
+        start("418 A teapot", [("X-Lid", "on"), ("Content-Type", "text/plain")])(b"first ")
+        return self
+
+    def __iter__(self) -> Iterator[bytes]:
+        yield b"sec"
+        yield b"ond"
+
+    def close(self) -> None:
+        self.closed += 1
+
+
+def test_a_request_reaches_the_application_as_over_the_wire() -> None:
+    application = Recorder()
+    session = requests.Session()
+    session.mount(_local.ADDRESS, _local.WsgiAdapter(application))
+    answer = session.post(
+        f"{_local.ADDRESS}/a%20b?q=%C3%A4",
+        data=b"body",
+        headers={"Content-Type": "text/x", "X-Mill": "east"},
+    )
+    seen = application.environ
+    assert (answer.status_code, answer.reason, answer.text) == (418, "A teapot", "first second")
+    assert answer.headers["X-Lid"] == "on"
+    assert (seen["REQUEST_METHOD"], seen["PATH_INFO"], seen["QUERY_STRING"]) == (
+        "POST",
+        "/a b",
+        "q=%C3%A4",
+    )
+    assert (seen["CONTENT_TYPE"], seen["CONTENT_LENGTH"], seen["HTTP_X_MILL"]) == (
+        "text/x",
+        "4",
+        "east",
+    )
+    assert application.body == b"body"
+    assert application.closed == 1

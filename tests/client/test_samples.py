@@ -1,0 +1,27 @@
+"""The samples against which the client is tested are what the service answers."""
+
+from __future__ import annotations
+
+import pytest
+from client.recorded import CASES, FOLDER, ask, sample, without_digests
+from flask.testing import FlaskClient
+
+from weavability.service import create_app
+
+
+@pytest.fixture(scope="module")
+def service() -> FlaskClient:
+    return create_app().test_client()
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_service_answers_as_recorded(service: FlaskClient, name: str) -> None:
+    now = ask(service, CASES[name])
+    assert without_digests(now) == without_digests(sample(name)), (
+        "shapes, words or numbers have changed: look at the difference, and where it is meant "
+        "record anew with python tests/client/recorded.py"
+    )
+
+
+def test_every_sample_is_made_by_a_case() -> None:
+    assert {path.stem for path in FOLDER.iterdir()} == set(CASES)
