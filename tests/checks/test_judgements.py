@@ -83,7 +83,7 @@ def test_loose_threads_are_named_one_or_many() -> None:
         "Pick 3 of the repeat never interlaces and lies loose on the cloth. Bind it with at least "
         "one crossing in the repeat.",
     ]
-    ends, picks = loose(*(["1" * 9 + "01", "1" * 9 + "10"]))[0], loose("11", "00")
+    ends, picks = loose("1" * 9 + "01", "1" * 9 + "10")[0], loose("11", "00")
     assert ends.startswith("Ends 1, 2, 3, 4, 5, 6, 7, 8 and 1 more of the repeat never interlace ")
     assert [text.split(" of ")[0] for text in picks] == ["Picks 1, 2"]
 
