@@ -14,6 +14,8 @@ from weavability.textiles.errors import Fault, InputError
 MEDIA_TYPE: Final = "application/problem+json"
 MOST_ERRORS: Final = 50
 LONGEST_GIVEN: Final = 200
+LONGEST_POINTER: Final = 500
+LONGEST_MESSAGE: Final = 1_000
 _MOST_ALLOWED: Final = 64
 
 
@@ -220,8 +222,8 @@ class FieldError:
     def of(cls, fault: Fault) -> FieldError:
         """Write down a fault of the domain or of a schema."""
         return cls(
-            pointer=fault.pointer,
-            message=fault.message,
+            pointer=_cut(fault.pointer, LONGEST_POINTER),
+            message=_cut(fault.message, LONGEST_MESSAGE),
             given=_shortened(fault.given),
             allowed=_listed(fault.allowed),
         )
@@ -303,7 +305,8 @@ class ProblemError(Exception):
 
 
 def _summary(faults: Sequence[Fault]) -> str:
-    first = f"{faults[0].pointer or 'The body'}: {faults[0].message}"
+    worst = FieldError.of(faults[0])
+    first = f"{worst.pointer or 'The body'}: {worst.message}"
     if len(faults) == 1:
         return first
     listed = f"; the first {MOST_ERRORS} are listed" if len(faults) > MOST_ERRORS else ""
@@ -317,9 +320,11 @@ def _shortened(value: object) -> object:
     if isinstance(value, int):
         return value if abs(value) < 2**53 else f"{value:.6g}"
     text = value if isinstance(value, str) else _as_json(value)
-    if len(text) > LONGEST_GIVEN:
-        return text[: LONGEST_GIVEN - 1] + "…"
-    return value
+    return value if len(text) <= LONGEST_GIVEN else _cut(text, LONGEST_GIVEN)
+
+
+def _cut(text: str, longest: int) -> str:
+    return text if len(text) <= longest else text[: longest - 1] + "…"
 
 
 def _as_json(value: object) -> str:
