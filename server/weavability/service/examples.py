@@ -158,3 +158,42 @@ ORDERS_CSV: Final = (
     "SO-10484/1,R190-doby,plain,wide,500,28,22,,Ne 30,cotton,,,Ne 30,cotton\r\n"
 )
 """Orders in a sheet: stripes, a weave row by row, and a row with two slips of the pen."""
+
+WEAVE: Final[dict[str, Any]] = {
+    "weave": "2/2 twill Z",
+    "ends_per_cm": 32,
+    "picks_per_cm": 24,
+    "total_ends": 4864,
+    "warp": {"order": "24A 4B 24A 8B", "colours": {"A": "#1c2a4a", "B": "#f4f1e8"}},
+    "weft": {"colours": {"A": "#f4f1e8"}},
+    "against": "2/2 twill S",
+}
+
+WEAVE_ON_DOBBY: Final[dict[str, Any]] = {
+    "weave": {
+        "threading": [1, 2, 3, 4, 3, 2],
+        "lift_plan": ["1100", "0110", "0011", "1001"],
+    },
+    "ends_per_in": 80,
+    "picks_per_in": 60,
+    "reed_width_in": 63,
+    "shedding": {"kind": "dobby", "shafts": 16, "max_healds_per_cm_per_shaft": 10},
+}
+
+WEAVE_ON_JACQUARD: Final[dict[str, Any]] = {
+    "weave": {
+        "stripes": [
+            {"weave": "plain", "ends": 40},
+            {"weave": "5-end satin move 2", "ends": 60},
+        ]
+    },
+    "ends_per_cm": 60,
+    "picks_per_cm": 30,
+    "reed_width_cm": 160,
+    "shedding": {
+        "kind": "jacquard",
+        "hooks": 2640,
+        "ends_per_hook": 4,
+        "harness_ends_per_cm": 60,
+    },
+}

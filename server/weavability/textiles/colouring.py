@@ -65,7 +65,7 @@ class Centring:
     Attributes:
         order_threads: True repeat of the order.
         total_threads: Threads over the whole width.
-        whole_repeats: Whole repeats.
+        whole_repeats: Whole repeats over the width.
         remainder_threads: Threads of the part repeat that is left.
         symmetrical_order: Whether the order reads the same both ways from some thread or gap.
         balanced: Whether the cloth reads the same from both edges when begun at ``first_thread``.

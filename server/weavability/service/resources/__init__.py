@@ -11,6 +11,7 @@ _MODULES: Final = (
     "loom_matches",
     "insertion_rates",
     "changeovers",
+    "weaves",
     "looms",
     "checks",
     "meta",

@@ -19,7 +19,7 @@ from weavability.service.schemas.fields import (
 )
 from weavability.service.suggestions import did_you_mean
 from weavability.textiles.assumptions import Assumption, Ledger
-from weavability.textiles.drafting import draft_from_lift_plan, draft_from_treadling
+from weavability.textiles.drafting import Draft, draft_from_lift_plan, draft_from_treadling
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.notation import MAX_TEXT_LENGTH, parse_weave
 from weavability.textiles.point_paper import DARK_BELOW, weave_from_base64
@@ -49,10 +49,17 @@ class StatedWeave:
     Attributes:
         weave: The weave.
         notes: What its statement left open; pointers are relative to it.
+        draft: The draft by which it was stated, if it was.
     """
 
     weave: Weave
     notes: tuple[Assumption, ...] = ()
+    draft: Draft | None = None
+
+    @classmethod
+    def of_draft(cls, draft: Draft) -> StatedWeave:
+        """Weave a draft."""
+        return cls(weave=draft.cloth(), draft=draft)
 
 
 class Rows(Described[tuple[str, ...]]):
@@ -172,7 +179,10 @@ def _places(description: str, thread: str, *, example: list[int]) -> Items[int]:
 
 
 class LiftPlanSchema(Form):
-    """Threading and lift plan: the shaft of every end, and the shafts that each pick lifts."""
+    """Threading and lift plan: the shaft of every end, and the shafts that each pick lifts.
+
+    In a construction they only say which weave it is; its draft field asks for a drawing-in.
+    """
 
     title = "WeaveAsLiftPlan"
 
@@ -181,7 +191,7 @@ class LiftPlanSchema(Form):
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> StatedWeave:
         """Weave the draft."""
-        return StatedWeave(weave=draft_from_lift_plan(**values).cloth())
+        return StatedWeave.of_draft(draft_from_lift_plan(**values))
 
 
 class TieUpSchema(Form):
@@ -198,7 +208,7 @@ class TieUpSchema(Form):
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> StatedWeave:
         """Weave the draft."""
-        return StatedWeave(weave=draft_from_treadling(**values).cloth())
+        return StatedWeave.of_draft(draft_from_treadling(**values))
 
 
 class ImageSchema(Form):

@@ -1,0 +1,160 @@
+"""``/v1/weaves``: how weaves are written, and everything that follows from one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from inspect import cleandoc
+from typing import Any, Final
+
+import orjson
+from flask import Response, request
+
+from weavability.drawing.weave_view import draw_weave
+from weavability.service import examples, problems, state
+from weavability.service.answers import is_current, json_answer, not_modified
+from weavability.service.bodies import json_body
+from weavability.service.canonical import digest
+from weavability.service.chosen_looms import tag
+from weavability.service.drawings import JSON_OR_SVG, tell_or_draw
+from weavability.service.operations import operation
+from weavability.service.schemas.weave import FORMS, Form
+from weavability.service.schemas.weave_request import WeaveRequestSchema
+from weavability.textiles.notation import Notation, notations
+from weavability.weave_sheets.examination import examine_weave
+from weavability.weave_sheets.sheet import WeaveSheet
+
+_SCHEMA: Final = WeaveRequestSchema()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeaveNotation:
+    """A way to write a weave in words.
+
+    Attributes:
+        name: What the trade calls it.
+        pattern: How it is written; words in angle brackets stand for values.
+        example: A weave of this kind, which can be sent as it is.
+        meaning: What the values mean, and where the construction is from.
+    """
+
+    name: str
+    pattern: str
+    example: object
+    meaning: str
+
+    @classmethod
+    def of(cls, notation: Notation) -> WeaveNotation:
+        """Describe a notation; the weave that has none of its own is shown as an object."""
+        example = notation.example
+        return cls(
+            name=notation.name,
+            pattern=notation.pattern,
+            example=orjson.loads(example) if example.startswith("{") else example,
+            meaning=notation.meaning,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeaveForm:
+    """A way to write a weave as an object.
+
+    Attributes:
+        members: The members that it needs.
+        optional: Further members that it may have.
+        meaning: What it says.
+        example: An object of this form, which can be sent as it is.
+    """
+
+    members: tuple[str, ...]
+    optional: tuple[str, ...]
+    meaning: str
+    example: Mapping[str, Any]
+
+    @classmethod
+    def of(cls, form: Form) -> WeaveForm:
+        """Describe a form."""
+        needed = form.needed()
+        return cls(
+            members=needed,
+            optional=tuple(name for name in form.fields if name not in needed),
+            meaning=" ".join(cleandoc(type(form).__doc__ or "").split()),
+            example=form.example,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeaveNotations:
+    """How a weave is written wherever one is asked for.
+
+    Attributes:
+        notations: In words: case, spaces, hyphens and the order of the words do not matter.
+        forms: As an object.
+    """
+
+    notations: tuple[WeaveNotation, ...]
+    forms: tuple[WeaveForm, ...]
+
+
+@cache
+def _notations() -> tuple[WeaveNotations, str]:
+    told = WeaveNotations(
+        notations=tuple(map(WeaveNotation.of, notations())),
+        forms=tuple(map(WeaveForm.of, FORMS)),
+    )
+    return told, digest(orjson.dumps(told))
+
+
+@operation(
+    "GET",
+    "/v1/weaves",
+    tag="Weaves",
+    answer=WeaveNotations,
+    answer_words="The notations and forms",
+    conditional=True,
+)
+def list_weave_notations() -> Response:
+    """List the ways of writing a weave.
+
+    Each with an example that can be sent as the `weave` of a construction, or to `POST /v1/weaves`.
+    """
+    told, etag = _notations()
+    if is_current(request, etag):
+        return not_modified(etag)
+    return json_answer(told, etag=etag)
+
+
+@operation(
+    "POST",
+    "/v1/weaves",
+    tag="Weaves",
+    body=_SCHEMA,
+    answer=WeaveSheet,
+    answer_words="Everything that follows from the weave",
+    examples={
+        "checked_twill": examples.WEAVE,
+        "rows": {"weave": {"rows": ["1001", "0110", "1100", "0011"]}},
+        "lift_plan_on_a_dobby": examples.WEAVE_ON_DOBBY,
+        "stripes_on_a_jacquard": examples.WEAVE_ON_JACQUARD,
+    },
+    problems=problems.OF_BODIES,
+    media_types=JSON_OR_SVG,
+    query=True,
+)
+def examine() -> Response:
+    """Tell everything that follows from a weave.
+
+    Repeat, floats, interlacings, whether it hangs together, shafts, drafts and lift plans, hooks,
+    colours and faults. With `Accept: image/svg+xml` it is drawn: point paper with threading and
+    lift plan, first pick at the bottom and first end at the left, or by `view` the face of the
+    cloth in its colours.
+    """
+    here = state.current()
+    given = json_body(request, longest=here.settings.max_body_bytes)
+    asked = _SCHEMA.read(given)
+    return tell_or_draw(
+        tag(given),
+        tell=lambda: examine_weave(asked.request),
+        draw=lambda: draw_weave(asked.request, view=asked.view.value),
+    )
