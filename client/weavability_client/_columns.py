@@ -121,7 +121,7 @@ def read_columns(
     separator = max(SEPARATORS, key=text.partition("\n")[0].count)
     rows = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     try:
-        names = [each.strip() for each in next(rows, [])]
+        names = [each.strip() for each in next(rows, ())]
         twice = next((each for each in names if each and names.count(each) > 1), None)
         if twice is not None:
             raise UsageError(f"{name}: the column {twice!r} stands twice; leave one out")

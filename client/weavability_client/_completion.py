@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
-from typing import Final
+from typing import Final, cast
 
 SHELLS: Final = ("bash", "zsh", "fish")
 
@@ -27,8 +27,9 @@ def completion(parser: argparse.ArgumentParser, shell: str) -> str:
 
 def _commands(parser: argparse.ArgumentParser) -> dict[str, argparse.ArgumentParser]:
     for action in parser._actions:
-        if isinstance(action, argparse._SubParsersAction):
-            return dict(action.choices)
+        choices: object = action.choices
+        if isinstance(choices, dict):
+            return cast("dict[str, argparse.ArgumentParser]", choices)
     return {}
 
 

@@ -68,11 +68,11 @@ class _SecureConnection(HTTPSConnection):
 
 
 class _Pool(HTTPConnectionPool):
-    ConnectionCls = _Connection
+    ConnectionCls = _Connection  # pyright: ignore[reportAssignmentType] (as urllib3 itself has it)
 
 
 class _SecurePool(HTTPSConnectionPool):
-    ConnectionCls = _SecureConnection
+    ConnectionCls = _SecureConnection  # pyright: ignore[reportAssignmentType] (likewise)
 
 
 class DeadlineAdapter(HTTPAdapter):
@@ -92,4 +92,6 @@ class DeadlineAdapter(HTTPAdapter):
 
 
 def _timely(manager: PoolManager) -> None:
-    manager.pool_classes_by_scheme = {"http": _Pool, "https": _SecurePool}
+    pools: dict[str, type[HTTPConnectionPool] | type[HTTPSConnectionPool]]
+    pools = {"http": _Pool, "https": _SecurePool}
+    manager.pool_classes_by_scheme = pools

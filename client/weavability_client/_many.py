@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from weavability_client._batch import in_order, packed
+from weavability_client._json import elements, members
 from weavability_client._record import Record
 from weavability_client._wire import LINES, Request, build_request, error_of_item, to_bytes
 from weavability_client.errors import (
@@ -119,8 +120,7 @@ class Batches:
 
     def _together(self, pack: list[_Item]) -> list[ItemResult]:
         request = build_request("POST", PATH, lines=[each.line for each in pack], accept=LINES)
-        answer = self._call(request)
-        told = answer if isinstance(answer, list) else []
+        told = elements(self._call(request)) or ()
         if len(told) != len(pack):
             raise AnswerUnreadable(f"{len(told)} answers to a batch of {len(pack)}")
         return [_result(item, partial(_told, each)) for item, each in zip(pack, told, strict=True)]
@@ -139,7 +139,7 @@ def _item(index: int, request: Record | Mapping[str, object]) -> _Item:
 
 def _told(answer: object) -> Report:
     """Read one line of the answer to a batch, or raise the error that it tells of."""
-    line = answer if isinstance(answer, dict) else {}
+    line = members(answer) or {}
     status = line.get("status")
     if not isinstance(status, int):
         raise AnswerUnreadable(f"a line of the batch has no status: {str(answer)[:80]}")

@@ -5,11 +5,12 @@ from __future__ import annotations
 import base64
 import json
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
 from typing import BinaryIO
 
 from weavability_client._columns import looks_like_columns, read_columns
+from weavability_client._json import elements, members
 from weavability_client.errors import UsageError
 
 PNG = b"\x89PNG\r\n\x1a\n"
@@ -36,8 +37,10 @@ def read_orders(content: bytes, *, name: str) -> list[dict[str, object]]:
         [{'construction': {'weave': 'plain'}}]
     """
     document = _parse(content, name)
-    orders = document.get("order", document) if isinstance(document, Mapping) else document
-    listed = orders if isinstance(orders, list) else [orders]
+    orders = (members(document) or {}).get("order", document)
+    listed = elements(orders)
+    if listed is None:
+        listed = [orders]
     if not listed:
         raise UsageError(f"{name}: holds no order")
     return [_request(each, f"{name}, order {place}") for place, each in enumerate(listed, start=1)]
@@ -75,10 +78,10 @@ def read_object(content: bytes, *, name: str) -> dict[str, object]:
     Raises:
         UsageError: It is neither JSON nor TOML, or not an object.
     """
-    document = _parse(content, name)
-    if not isinstance(document, dict):
+    document = members(_parse(content, name))
+    if document is None:
         raise UsageError(f"{name}: should hold one object")
-    return document
+    return dict(document)
 
 
 def _parse(content: bytes, name: str) -> object:
@@ -134,9 +137,10 @@ def _json_or_toml(text: str) -> object:
 
 
 def _request(order: object, place: str) -> dict[str, object]:
-    if not isinstance(order, dict):
+    stated = members(order)
+    if stated is None:
         raise UsageError(f"{place}: should be an object with a construction")
-    request = {key: value for key, value in order.items() if key not in LABELS}
+    request = {key: value for key, value in stated.items() if key not in LABELS}
     return request if "construction" in request else {"construction": request}
 
 
@@ -164,8 +168,10 @@ def read_weave(stated: str, standard_input: BinaryIO) -> str | dict[str, object]
     if content.startswith(PNG):
         return {"image_png": base64.b64encode(content).decode()}
     document = read_object(content, name=stated)
-    inner = document.get("construction", document)
-    weave = inner.get("weave", inner) if isinstance(inner, dict) else None
-    if not isinstance(weave, str | dict):
+    inner = members(document.get("construction", document)) or {}
+    weave = inner.get("weave", inner)
+    if isinstance(weave, str):
+        return weave
+    if not members(weave):
         raise UsageError(f"{stated}: holds no weave")
-    return weave
+    return dict(members(weave) or {})

@@ -16,6 +16,7 @@ from dataclasses import MISSING, Field, dataclass, field, fields
 from enum import StrEnum
 from typing import Any, Self, TypeVar, Union, cast, dataclass_transform
 
+from weavability_client._json import elements, members
 from weavability_client.errors import AnswerUnreadable
 
 C = TypeVar("C")
@@ -49,7 +50,7 @@ class Record:
         extra: Members of the JSON object that this class does not know.
     """
 
-    extra: Mapping[str, object] = field(default_factory=dict)
+    extra: Mapping[str, object] = field(default_factory=dict[str, object])
 
     @classmethod
     def from_json(cls, document: object, pointer: str = "") -> Self:
@@ -89,7 +90,7 @@ class Record:
         return dict(_flat(self, ""))
 
     def __eq__(self, other: object) -> bool:
-        if type(self) is not type(other):
+        if not isinstance(other, Record) or type(self) is not type(other):
             return NotImplemented
         return _values(self) == _values(other)
 
@@ -104,15 +105,13 @@ class Record:
 
 def to_plain(value: object) -> object:
     """Return ``value`` with models and tuples replaced by what JSON knows."""
-    match value:
-        case Record():
-            return value.to_json()
-        case Mapping():
-            return {str(key): to_plain(each) for key, each in value.items()}
-        case list() | tuple():
-            return [to_plain(each) for each in value]
-        case _:
-            return value
+    if isinstance(value, Record):
+        return value.to_json()
+    inner = members(value)
+    if inner is not None:
+        return {key: to_plain(each) for key, each in inner.items()}
+    listed = elements(value)
+    return value if listed is None else [to_plain(each) for each in listed]
 
 
 def _values(each: Record) -> tuple[object, ...]:
@@ -121,14 +120,13 @@ def _values(each: Record) -> tuple[object, ...]:
 
 
 def _shown(value: object) -> str:
-    match value:
-        case StrEnum():
-            return repr(str(value))
-        case tuple() if len(value) > LONGEST_SHOWN:
-            first = ", ".join(map(_shown, value[:LONGEST_SHOWN]))
-            return f"({first}, ... {len(value)} in all)"
-        case _:
-            return repr(value)
+    if isinstance(value, StrEnum):
+        return repr(str(value))
+    listed = elements(value)
+    if listed is None or len(listed) <= LONGEST_SHOWN:
+        return repr(value)
+    first = ", ".join(map(_shown, listed[:LONGEST_SHOWN]))
+    return f"({first}, ... {len(listed)} in all)"
 
 
 def _flat(each: Record, prefix: str) -> Iterator[tuple[str, Scalar]]:
@@ -213,9 +211,10 @@ def _either(choices: list[Decoder], nullable: bool, value: object, pointer: str)
 
 
 def _tuple(decode: Decoder, value: object, pointer: str) -> tuple[Any, ...]:
-    if not isinstance(value, (list, tuple)):
+    listed = elements(value)
+    if listed is None:
         raise _unexpected(pointer, "a list", value)
-    return tuple(decode(each, f"{pointer}/{place}") for place, each in enumerate(value))
+    return tuple(decode(each, f"{pointer}/{place}") for place, each in enumerate(listed))
 
 
 def _mapping(decode: Decoder, value: object, pointer: str) -> dict[str, Any]:
@@ -242,9 +241,10 @@ def _scalar(kind: type[object], value: object, pointer: str) -> object:
 
 
 def _object(value: object, pointer: str) -> Mapping[str, object]:
-    if not isinstance(value, Mapping):
+    found = members(value)
+    if found is None:
         raise _unexpected(pointer, "an object", value)
-    return value
+    return found
 
 
 def _unexpected(pointer: str, wanted: str, value: object) -> AnswerUnreadable:

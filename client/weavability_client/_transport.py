@@ -10,6 +10,7 @@ from functools import partial
 from http.cookiejar import DefaultCookiePolicy
 
 import requests
+from requests.auth import AuthBase
 from urllib3.exceptions import ReadTimeoutError
 
 from weavability_client._deadline import DeadlineAdapter
@@ -24,7 +25,7 @@ from weavability_client.policies import (
 )
 
 
-class _Bearer(requests.auth.AuthBase):
+class _Bearer(AuthBase):
     """Sets the token; its mere presence keeps ``requests`` from taking one out of ``.netrc``."""
 
     def __init__(self, token: str | None) -> None:

@@ -15,6 +15,7 @@ from email.utils import parsedate_to_datetime
 from typing import Final
 from urllib.parse import urlsplit
 
+from weavability_client._json import elements, members
 from weavability_client._record import to_plain
 from weavability_client.errors import (
     AnswerUnreadable,
@@ -172,8 +173,7 @@ def read_response(
 
 def error_of_item(problem: object, *, status: int) -> ApiError:
     """Return the error that one item of a batch met, from its own problem document."""
-    document = problem if isinstance(problem, dict) else {}
-    return _of_problem(replace(_read_problem(document), status=status), {})
+    return _of_problem(replace(_read_problem(members(problem) or {}), status=status), {})
 
 
 def retry_after_s(headers: Mapping[str, str], *, now: datetime | None = None) -> float | None:
@@ -210,10 +210,10 @@ def _of_problem(problem: Problem, headers: Mapping[str, str]) -> ApiError:
 def _problem(status: int, headers: Mapping[str, str], body: bytes) -> Problem:
     """Read a problem document; what is not one becomes a problem that quotes it."""
     try:
-        document = _parse(body) if _media_type(headers) in (JSON, PROBLEM) else None
+        document = members(_parse(body)) if _media_type(headers) in (JSON, PROBLEM) else None
     except AnswerUnreadable:
         document = None
-    if not isinstance(document, dict):
+    if document is None:
         return Problem(status=status, detail=_not_ours(status, headers, body, wanted=JSON))
     return replace(_read_problem(document), status=status)
 
@@ -233,8 +233,7 @@ def _read_problem(document: Mapping[str, object]) -> Problem:
 
 
 def _field_errors(errors: object) -> tuple[FieldError, ...]:
-    if not isinstance(errors, list):
-        return ()
+    listed = map(members, elements(errors) or ())
     return tuple(
         FieldError(
             pointer=str(each.get("pointer", "")),
@@ -242,8 +241,8 @@ def _field_errors(errors: object) -> tuple[FieldError, ...]:
             given=each.get("given"),
             allowed=each.get("allowed"),
         )
-        for each in errors
-        if isinstance(each, dict)
+        for each in listed
+        if each is not None
     )
 
 

@@ -9,13 +9,14 @@ import argparse
 import os
 import signal
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from weavability_client import _output
 from weavability_client._completion import SHELLS, completion
+from weavability_client._json import members
 from weavability_client._many import ItemResult
 from weavability_client._orders import read_file, read_object, read_one, read_orders, read_weave
 from weavability_client._version import __version__
@@ -29,6 +30,9 @@ NOT_WEAVABLE: Final = 1
 TROUBLE: Final = 2
 INTERRUPTED: Final = 128 + signal.SIGINT
 BAR_AFTER_S: Final = 0.5
+
+if TYPE_CHECKING:
+    Commands = argparse._SubParsersAction[argparse.ArgumentParser]  # pyright: ignore[reportPrivateUsage]
 
 Command = Callable[[argparse.Namespace, Client], int]
 
@@ -96,7 +100,7 @@ def parser() -> argparse.ArgumentParser:
 
 
 def _add(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    commands: Commands,
     name: str,
     command: Command,
     about: str,
@@ -127,7 +131,7 @@ def _add_loom(command: argparse.ArgumentParser) -> None:
     loom.add_argument("--loom", metavar="FILE", help="a loom from a file, where none is named")
 
 
-def _add_validate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_validate(commands: Commands) -> None:
     command = _add(
         commands,
         "validate",
@@ -139,7 +143,7 @@ def _add_validate(commands: argparse._SubParsersAction[argparse.ArgumentParser])
     _add_loom(command)
 
 
-def _add_match(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_match(commands: Commands) -> None:
     command = _add(commands, "match", _match, "rank the looms for a construction")
     command.add_argument("file", nargs="?", default="-", metavar="FILE", help=_ORDER)
     looms = command.add_mutually_exclusive_group()
@@ -159,7 +163,7 @@ def _add_match(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
 
 
-def _add_rate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_rate(commands: Commands) -> None:
     command = _add(commands, "rate", _rate, "tell how fast a loom inserts weft")
     command.add_argument("file", nargs="?", metavar="FILE", help=_ORDER)
     _add_loom(command)
@@ -177,14 +181,14 @@ def _add_rate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     command.add_argument("--svg", metavar="FILE", type=Path, help="draw the pick into a file")
 
 
-def _add_changeover(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_changeover(commands: Commands) -> None:
     command = _add(commands, "changeover", _changeover, "tell what a change of style asks for")
     command.add_argument("old", metavar="OLD", help="the order on the loom, from a file")
     command.add_argument("new", metavar="NEW", help="the order to come, from a file")
     _add_loom(command)
 
 
-def _add_weave(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_weave(commands: Commands) -> None:
     command = _add(commands, "weave", _weave, "analyse a weave and draw it")
     command.add_argument(
         "weave",
@@ -328,18 +332,19 @@ def _with_loom(request: dict[str, object], loom: dict[str, object]) -> dict[str,
 
 def _loom_of(
     order: dict[str, object], options: argparse.Namespace
-) -> tuple[dict[str, object] | None, str | None]:
+) -> tuple[Mapping[str, object] | None, str | None]:
     """Return the loom that an order names, or else that of the options: stated, or by name."""
     request = _with_loom(order, _loom(options))
     loom, loom_id = request.get("loom"), request.get("loom_id")
-    if not isinstance(loom, dict | None) or not isinstance(loom_id, str | None):
+    stated = members(loom)
+    if (loom is not None and stated is None) or not isinstance(loom_id, str | None):
         raise UsageError("loom should be an object, loom_id a text")
-    return loom, loom_id
+    return stated, loom_id
 
 
-def _construction(order: dict[str, object]) -> dict[str, object]:
-    construction = order["construction"]
-    if not isinstance(construction, dict):
+def _construction(order: dict[str, object]) -> Mapping[str, object]:
+    construction = members(order["construction"])
+    if construction is None:
         raise UsageError("construction should be an object")
     return construction
 

@@ -12,6 +12,7 @@ from urllib.parse import quote
 
 from weavability_client import policies
 from weavability_client._batch import packed
+from weavability_client._json import elements, members
 from weavability_client._many import Batches, ItemResult
 from weavability_client._record import Record
 from weavability_client._retry import pause_s
@@ -35,13 +36,13 @@ from weavability_client.models import (
     Drawing,
     Loom,
     MatchReport,
-    Notation,
     RateSheet,
     Report,
     Shedding,
     Sweep,
     ValidationRequest,
     Watched,
+    WeaveNotations,
     WeaveSheet,
     Yarn,
 )
@@ -357,25 +358,33 @@ class Client:
         weave: Weave,
         *,
         ends_per_cm: float | None = None,
+        ends_per_in: float | None = None,
         picks_per_cm: float | None = None,
+        picks_per_in: float | None = None,
         warp: ColouredThreads | Document | None = None,
         weft: ColouredThreads | Document | None = None,
         total_ends: int | None = None,
         reed_width_cm: float | None = None,
+        reed_width_in: float | None = None,
         draft: DraftToCheck | Document | None = None,
         shedding: Shedding | Document | None = None,
         against: Weave | None = None,
     ) -> WeaveSheet:
         """Analyse a weave: repeat, drafts, floats, interlacings, faults, colours, hooks.
 
+        The more is stated, the more follows; only the weave itself is needed.
+
         Args:
             weave: A notation such as ``2/2 twill Z``, or an object such as ``{"rows": [...]}``.
             ends_per_cm: Ends per cm of the cloth; gives floats and repeats their lengths.
+            ends_per_in: Or per inch.
             picks_per_cm: Picks per cm of the cloth, likewise.
+            picks_per_in: Or per inch.
             warp: The colours of the ends.
             weft: The colours of the picks.
             total_ends: Ends of the ground over the whole width, without selvedges.
             reed_width_cm: Width of those ends in the reed.
+            reed_width_in: Or in inches.
             draft: A drawing-in that is to be held against the weave.
             shedding: The shedding motion that is to weave it.
             against: Another weave that is to be compared with it.
@@ -387,11 +396,14 @@ class Client:
         asked = _stated(
             weave=weave,
             ends_per_cm=ends_per_cm,
+            ends_per_in=ends_per_in,
             picks_per_cm=picks_per_cm,
+            picks_per_in=picks_per_in,
             warp=warp,
             weft=weft,
             total_ends=total_ends,
             reed_width_cm=reed_width_cm,
+            reed_width_in=reed_width_in,
             draft=draft,
             shedding=shedding,
             against=against,
@@ -404,10 +416,16 @@ class Client:
         *,
         view: str | None = None,
         ends_per_cm: float | None = None,
+        ends_per_in: float | None = None,
         picks_per_cm: float | None = None,
+        picks_per_in: float | None = None,
         warp: ColouredThreads | Document | None = None,
         weft: ColouredThreads | Document | None = None,
+        total_ends: int | None = None,
+        reed_width_cm: float | None = None,
+        reed_width_in: float | None = None,
         draft: DraftToCheck | Document | None = None,
+        shedding: Shedding | Document | None = None,
     ) -> Drawing:
         """Draw a weave: its point paper with draft and lift plan, or the face of the cloth.
 
@@ -415,10 +433,16 @@ class Client:
             weave: As for :meth:`analyse_weave`.
             view: ``point_paper`` or ``cloth_face``; the former where not given.
             ends_per_cm: As for :meth:`analyse_weave`.
+            ends_per_in: As for :meth:`analyse_weave`.
             picks_per_cm: As for :meth:`analyse_weave`.
+            picks_per_in: As for :meth:`analyse_weave`.
             warp: As for :meth:`analyse_weave`.
             weft: As for :meth:`analyse_weave`.
+            total_ends: As for :meth:`analyse_weave`.
+            reed_width_cm: As for :meth:`analyse_weave`.
+            reed_width_in: As for :meth:`analyse_weave`.
             draft: As for :meth:`analyse_weave`.
+            shedding: As for :meth:`analyse_weave`.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
@@ -428,20 +452,26 @@ class Client:
             weave=weave,
             view=view,
             ends_per_cm=ends_per_cm,
+            ends_per_in=ends_per_in,
             picks_per_cm=picks_per_cm,
+            picks_per_in=picks_per_in,
             warp=warp,
             weft=weft,
+            total_ends=total_ends,
+            reed_width_cm=reed_width_cm,
+            reed_width_in=reed_width_in,
             draft=draft,
+            shedding=shedding,
         )
         return self._draw("/v1/weaves", asked)
 
-    def notations(self) -> tuple[Notation, ...]:
-        """Return the weave notations that the service understands, with examples."""
-        return self._list("weaves", "notations", Notation.from_json)
+    def notations(self) -> WeaveNotations:
+        """Return the ways of writing a weave, each with an example."""
+        return WeaveNotations.from_json(self._call(build_request("GET", "/v1/weaves")))
 
     def looms(self) -> tuple[Loom, ...]:
         """Return the loom park that the service was started with."""
-        return self._list("looms", "looms", Loom.from_json)
+        return self._list("looms", Loom.from_json)
 
     def loom(self, loom_id: str) -> Loom:
         """Return one loom of the park.
@@ -454,7 +484,7 @@ class Client:
 
     def checks(self) -> tuple[Check, ...]:
         """Return every rule by which the service judges."""
-        return self._list("checks", "checks", Check.from_json)
+        return self._list("checks", Check.from_json)
 
     def check(self, code: str) -> Check:
         """Return one rule, by the ``code`` of its findings.
@@ -509,8 +539,8 @@ class Client:
     def _get(self, collection: str, name: str) -> object:
         return self._call(build_request("GET", f"/v1/{collection}/{quote(name, safe='')}"))
 
-    def _list(self, path: str, name: str, read: Callable[[object, str], T]) -> tuple[T, ...]:
-        return _items(self._call(build_request("GET", f"/v1/{path}")), name, read)
+    def _list(self, name: str, read: Callable[[object, str], T]) -> tuple[T, ...]:
+        return _items(self._call(build_request("GET", f"/v1/{name}")), name, read)
 
     def _call(self, request: Request) -> object:
         """Send ``request``, again where that may help; return the parsed answer."""
@@ -531,8 +561,8 @@ def _stated(**members: object) -> dict[str, object]:
 
 
 def _items(answer: object, name: str, read: Callable[[object, str], T]) -> tuple[T, ...]:
-    items = answer.get(name) if isinstance(answer, dict) else None
-    if not isinstance(items, list):
+    items = elements((members(answer) or {}).get(name))
+    if items is None:
         raise AnswerUnreadable(f"the answer has no list of {name}")
     return tuple(read(each, f"/{name}/{place}") for place, each in enumerate(items))
 

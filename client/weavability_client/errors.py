@@ -29,10 +29,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Final
+
+from weavability_client._json import elements
 
 MOST_NAMED: Final = 8
 """Allowed values that a message names; ``FieldError.allowed`` has them all."""
@@ -61,10 +63,11 @@ class FieldError:
         return f"{place}: {self.message}{hint}"
 
     def _allowed_text(self) -> str:
-        if not isinstance(self.allowed, list):
+        allowed = elements(self.allowed)
+        if allowed is None:
             return str(self.allowed)
-        more = " ..." if len(self.allowed) > MOST_NAMED else ""
-        return ", ".join(map(str, self.allowed[:MOST_NAMED])) + more
+        more = " ..." if len(allowed) > MOST_NAMED else ""
+        return ", ".join(map(str, allowed[:MOST_NAMED])) + more
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +80,7 @@ class Problem:
     detail: str = ""
     instance: str | None = None
     errors: tuple[FieldError, ...] = ()
-    extra: Mapping[str, object] = field(default_factory=dict)
+    extra: Mapping[str, object] = field(default_factory=dict[str, object])
 
 
 class WeavabilityError(Exception):
@@ -145,7 +148,7 @@ class ApiError(WeavabilityError):
         request = "" if self.request_id is None else f" [request {self.request_id}]"
         return f"{self.status}: {self.advice} {said}".rstrip() + wait + request
 
-    def __reduce__(self) -> tuple[partial[ApiError], tuple[Problem]]:
+    def __reduce__(self) -> tuple[Callable[[Problem], ApiError], tuple[Problem]]:
         rebuild = partial(type(self), request_id=self.request_id, retry_after_s=self.retry_after_s)
         return (rebuild, (self.problem,))
 

@@ -39,6 +39,29 @@ ORDERS: Final[Mapping[str, Mapping[str, Any]]] = {
     )["order"]
 }
 LINK: Final = f"/v1/validations/{pack(canonical_request(dict(ORDERS['D-101'])))}"
+COLOURS: Final = {"order": "24A 4B", "colours": {"A": "#1c2a4a", "B": "#f4f1e8"}}
+WEAVE: Final[Mapping[str, Any]] = {
+    "weave": "2/2 twill Z",
+    "ends_per_cm": 32,
+    "picks_per_cm": 24,
+    "warp": COLOURS,
+    "weft": COLOURS,
+    "reed_width_cm": 160,
+    "draft": {"threading": "straight"},
+    "shedding": {"kind": "dobby", "shafts": 20},
+    "against": "2/2 twill S",
+}
+WEAVE_ON_HOOKS: Final[Mapping[str, Any]] = {
+    "weave": "8-end satin move 3",
+    "ends_per_cm": 36,
+    "reed_width_cm": 150,
+    "shedding": {
+        "kind": "jacquard",
+        "hooks": 2400,
+        "ends_per_hook": 2,
+        "harness_ends_per_cm": 36,
+    },
+}
 INVALID: Final[Mapping[str, Any]] = {
     "construction": {
         "warp": {"yarns": {"A": {"designation": "Ne 40", "fibre": "cotton"}}},
@@ -112,6 +135,13 @@ CASES: Final[Mapping[str, Case]] = {
             "rates": {"knots_per_h": 5000},
         },
     ),
+    "notations": Case(method="GET", path="/v1/weaves"),
+    "weave": Case(path="/v1/weaves", request=WEAVE),
+    "weave_on_hooks": Case(path="/v1/weaves", request=WEAVE_ON_HOOKS),
+    "weave_with_faults": Case(
+        path="/v1/weaves", request={"weave": {"rows": ["1000", "1110", "0010", "1011"]}, "against": "plain"}
+    ),
+    "drawn_weave": Case(path="/v1/weaves", request={"weave": "2/2 twill Z"}, accept=SVG),
     "loom": Case(method="GET", path="/v1/looms/R190-dobby"),
     "check": Case(method="GET", path="/v1/checks/sett.tight"),
     "not_found": Case(method="GET", path="/v1/looms/R190-doby"),

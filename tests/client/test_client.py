@@ -273,6 +273,9 @@ CALLS: dict[str, tuple[str, str, Callable[[Client], object]]] = {
         lambda c: c.changeover(CONSTRUCTION, CONSTRUCTION, loom_id="L"),
     ),
     "changes": ("POST", "/v1/validation-changes", lambda c: c.changes([{"link": "l"}])),
+    "weave": ("POST", "/v1/weaves", lambda c: c.analyse_weave("2/2 twill Z", ends_per_cm=32)),
+    "drawn_weave": ("POST", "/v1/weaves", lambda c: c.draw_weave("plain", view="cloth_face")),
+    "notations": ("GET", "/v1/weaves", lambda c: c.notations()),
     "loom": ("GET", "/v1/looms/L", lambda c: c.loom("L")),
     "check": ("GET", "/v1/checks/sett.tight", lambda c: c.check("sett.tight")),
 }

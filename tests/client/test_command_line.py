@@ -17,6 +17,7 @@ from wsgiref.simple_server import WSGIRequestHandler, make_server
 
 import pytest
 from client.recorded import ORDERS
+from PIL import Image
 
 import weavability
 from weavability.service import create_app
@@ -181,6 +182,56 @@ def test_a_change_to_what_cannot_be_woven_gives_status_1(
 ) -> None:
     other = write(tmp_path / "next.json", ORDERS["D-104"])
     assert run(capsys, "changeover", order, other)[0] == 1
+
+
+@pytest.mark.parametrize("form", ["page", "json", "csv"])
+def test_a_weave_is_analysed_alike_here_and_there(
+    capsys: pytest.CaptureFixture[str], address: str, form: str
+) -> None:
+    command = ("weave", "2/2 twill Z", "--ends-per-cm", "32", "--format", form)
+    here = run(capsys, *command)
+    assert here == run(capsys, *command, where=("--url", address))
+    assert here[0] == 0
+
+
+def test_a_weave_that_falls_apart_gives_status_1(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    file = write(tmp_path / "weave.json", {"rows": ["1000", "1110", "0010", "1011"]})
+    status, out, _ = run(capsys, "weave", file)
+    assert status == 1
+    assert "weave.falls_apart" in out
+
+
+@pytest.mark.parametrize("view", ["point_paper", "cloth_face"])
+def test_a_weave_is_drawn_into_a_file(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, view: str
+) -> None:
+    drawing = tmp_path / "weave.svg"
+    status, _, _ = run(capsys, "weave", "5-end satin move 2", "--svg", str(drawing), "--view", view)
+    assert status == 0
+    assert drawing.read_text("utf-8").startswith("<svg")
+
+
+def test_the_weave_of_an_order_and_of_point_paper_are_read(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, order: str
+) -> None:
+    assert "2/2 twill Z" in run(capsys, "weave", order)[1]
+    paper = tmp_path / "paper.png"
+    picture = Image.new("1", (4, 4), 1)
+    for pick, row in enumerate(("1100", "0110", "0011", "1001")):
+        for end, mark in enumerate(row):
+            picture.putpixel((end, 3 - pick), 0 if mark == "1" else 1)
+    picture.save(paper)
+    assert "2/2 twill Z" in run(capsys, "weave", str(paper))[1]
+
+
+def test_a_weave_comes_from_the_standard_input(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    content = io.BytesIO(b'weave = "3/1 twill S"')
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(content))
+    assert "3/1 twill S" in run(capsys, "weave", "-")[1]
 
 
 @pytest.mark.parametrize(

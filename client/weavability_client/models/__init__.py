@@ -21,6 +21,8 @@ from weavability_client.models.changes import (
 from weavability_client.models.checks import (
     Check,
     Notation,
+    WeaveForm,
+    WeaveNotations,
 )
 from weavability_client.models.drawing import (
     Drawing,
@@ -174,6 +176,8 @@ __all__ = [
     "WarpStrain",
     "WarpSummary",
     "Watched",
+    "WeaveForm",
+    "WeaveNotations",
     "WeaveSheet",
     "Weft",
     "WeftOnLoom",

@@ -325,11 +325,11 @@ class ColouredThreads(Record):
     """The thread order of warp or weft in colours.
 
     Attributes:
-        order: The order, such as ``24A 4B`` or ``3(2A 2B) 4C``.
+        order: The order, such as ``24A 4B`` or ``3(2A 2B) 4C``; a single colour needs none.
         colours: The colour of each yarn, such as ``{"A": "#1c2a4a", "B": "#f4f1e8"}``.
     """
 
-    order: str
+    order: str | None = None
     colours: Mapping[str, str]
 
 

@@ -59,7 +59,7 @@ class Rates(Record):
 
     speed_picks_per_min: float
     limited_by: str
-    speed_limits_picks_per_min: Mapping[str, float] = field(default_factory=dict)
+    speed_limits_picks_per_min: Mapping[str, float] = field(default_factory=dict[str, float])
     insertion_rate_m_per_min: float
     insertion_rate_limit_m_per_min: float
     insertion_rate_use_pct: float
@@ -258,7 +258,7 @@ class Report(Answer):
 
     def summary(self) -> dict[str, object]:
         """Return one flat row: the verdict and every single number of rates, setup and cloth."""
-        head = {
+        head: dict[str, object] = {
             "reference": self.reference,
             "loom_id": self.loom_id,
             "verdict": str(self.verdict),
