@@ -32,6 +32,7 @@ from weavability.textiles.construction import (
     Construction,
     DraftRequest,
     Finishing,
+    Reed,
     Selvedge,
 )
 from weavability.textiles.errors import InputError
@@ -152,6 +153,8 @@ def test_stops_that_leave_no_time_to_weave() -> None:
             {"finishing": Finishing(width_shrinkage_pct=100.0)},
             "/construction/finishing/width_shrinkage_pct",
         ),
+        ({"reed": Reed(ends_per_dent=65)}, "/construction/reed/ends_per_dent"),
+        ({"reed": Reed(ends_per_dent=0)}, "/construction/reed/ends_per_dent"),
         ({"warp": threads(500.0), "width_cm": 2500.0}, "/construction/warp/ends_per_cm"),
         ({"length_m": 5e8}, "/construction/length_m"),
     ],

@@ -204,8 +204,8 @@ LIMITS = [
     ),
     Limit(
         "shedding.healds_per_shaft",
-        inside_loom=loom(shedding=shedding(max_healds_per_shaft=960)),
-        outside_loom=loom(shedding=shedding(max_healds_per_shaft=959)),
+        inside_loom=loom(shedding=shedding(shafts=4, max_healds_per_shaft=960)),
+        outside_loom=loom(shedding=shedding(shafts=4, max_healds_per_shaft=959)),
     ),
     Limit(
         "shedding.repeat_picks",

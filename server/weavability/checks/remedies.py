@@ -74,8 +74,8 @@ def _fewer_panels(fit: Fit) -> Iterator[Proposal]:
 
 def _panels(fit: Fit) -> Iterator[Proposal]:
     cloth = fit.cloth
-    gap_cm = cloth.panel_gap_cm or 2.0
-    to = int((fit.limits.reed_width_cm + gap_cm) / (cloth.panel_reed_width_cm + gap_cm))
+    gap_cm = cloth.panel_gap_cm
+    to = int((fit.limits.reed_width_cm + gap_cm) / (cloth.panel_reed_width_cm + gap_cm) + 1e-9)
     if 1 <= to <= MOST_PANELS:
         yield Proposal(
             pointer="/construction/panels",

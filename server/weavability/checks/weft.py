@@ -131,7 +131,7 @@ def strength(fit: Fit) -> Iterator[Observation]:
         severity=severity,
         message=f"Weft {run.key} peaks at {run.tension.peak_tension_cn:.0f} cN at "
         f"{run.tension.at_deg:.0f} deg, {use_pct:.0f} % of its weakest place "
-        f"({run.yarn.weakest_strength_cn:.0f} cN): {advice}",
+        f"({run.loaded.strained.weakest_strength_cn:.0f} cN): {advice}",
         pointer="/construction/requested_speed_picks_per_min",
         actual=use_pct,
         limit=limit,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from weavability.looms.domain import whole
 from weavability.looms.limits import LoomLimits
 from weavability.looms.reeds import (
     KNOT_DIAMETERS,
@@ -154,14 +155,16 @@ def _pattern(
                 replace(fault, pointer="/construction/reed/ends_in_dents") for fault in error.faults
             ) from None
     if asked.ends_per_dent is not None:
+        most = MAX_ENDS_PER_DENT
+        whole("construction/reed/ends_per_dent", asked.ends_per_dent, least=1, most=most)
         return DentingPattern(ends_in_dent=(asked.ends_per_dent,))
     if asked_dents is not None:
-        chosen = max(1, round(10 * ends_per_cm / asked_dents))
+        chosen = min(max(1, round(10 * ends_per_cm / asked_dents)), MAX_ENDS_PER_DENT)
         reason = "the whole number that comes nearest to the sett in the stated reed"
     else:
         chosen, reason = _usual_ends_per_dent(10 * ends_per_cm, stock)
     ledger.note("/construction/reed/ends_per_dent", chosen, unit=None, reason=reason)
-    return DentingPattern(ends_in_dent=(min(chosen, MAX_ENDS_PER_DENT),))
+    return DentingPattern(ends_in_dent=(chosen,))
 
 
 def _nearest(stock: tuple[float, ...], dents_per_10cm: float) -> float | None:

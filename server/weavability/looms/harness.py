@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import compress
 
 from weavability.looms.limits import SheddingLimits
 from weavability.looms.loom import SheddingKind
@@ -71,7 +72,7 @@ def _repeats_across(cloth: ClothFacts) -> float:
 
 
 def _on_shafts(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
-    own = cloth.construction.selvedge.shafts or 0
+    own = cloth.selvedge_shafts
     needed = cloth.structure.shafts_needed + own
     draft, fault = None, None
     if needed <= MOST_SHAFTS_DRAWN:
@@ -95,10 +96,8 @@ def _on_shafts(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
 
 def _healds(cloth: ClothFacts, draft: Draft, own: int) -> tuple[int, ...]:
     """Healds of every shaft: the ground's, then those of the selvedge's own shafts."""
-    if not own:
-        return healds_per_shaft(draft, total_ends=cloth.total_ends)
-    ground = healds_per_shaft(draft, total_ends=cloth.total_ends - cloth.selvedge_ends)
-    return ground + _shared(cloth.selvedge_ends, own)
+    ground = healds_per_shaft(draft, total_ends=_ground_ends(cloth))
+    return ground + _shared(cloth.selvedge_ends, own) if own else ground
 
 
 def _shared(ends: int, shafts: int) -> tuple[int, ...]:
@@ -123,26 +122,47 @@ def _draft(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> tuple
 def _straight(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draft:
     """Straight over so many repeats of the weave that the healds are not crowded."""
     repeat = cloth.weave.ends
-    limit = shedding.max_healds_per_cm_per_shaft
-    wanted = 1
-    if limit is not None:
-        wanted = max(1, math.ceil(cloth.ends_per_cm_in_reed / (repeat * limit) - 1e-9))
+    most = _most_healds(cloth, shedding)
+    wanted = 1 if most is None else math.ceil(_ground_ends(cloth) / (repeat * max(most, 1)))
     repeats = max(1, min(wanted, available // repeat))
     return _remembering(cloth.weave, _straight_over)(cloth.weave, repeat * repeats)
 
 
 def _spread(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draft:
     least = _remembering(cloth.weave, _least_draft)(cloth.weave)
-    shares = Counter(least.threading)
+    ends, most = _column_ends(least, _ground_ends(cloth)), _most_healds(cloth, shedding)
     multiples = shafts_per_column(
-        [shares[shaft] for shaft in range(1, least.shafts + 1)],
-        ends_per_cm=cloth.ends_per_cm_in_reed,
-        max_healds_per_cm_per_shaft=shedding.max_healds_per_cm_per_shaft,
+        ends,
+        ends_per_cm=sum(ends) / cloth.reed_width_cm,
+        max_healds_per_cm_per_shaft=None if most is None else most / cloth.reed_width_cm,
         available=available,
     )
     if max(multiples) == 1:
         return least
     return _remembering(cloth.weave, _spread_over)(cloth.weave, tuple(multiples))
+
+
+def _column_ends(least: Draft, total_ends: int) -> list[int]:
+    """Ends of each distinct column; a last part repeat counts for all that are alike in a whole."""
+    ends, shares = healds_per_shaft(least, total_ends), Counter(least.threading)
+    alike = [shares[shaft] for shaft in range(1, least.shafts + 1)]
+    most = {share: max(compress(ends, (one == share for one in alike))) for share in set(alike)}
+    return [most[share] for share in alike]
+
+
+def _ground_ends(cloth: ClothFacts) -> int:
+    """Ends that are drawn on the ground's shafts: all, where the selvedge has no own."""
+    own = cloth.selvedge_shafts
+    return cloth.total_ends - (cloth.selvedge_ends if own else 0)
+
+
+def _most_healds(cloth: ClothFacts, shedding: SheddingLimits) -> int | None:
+    """Healds that a shaft may have: those that it holds, and that are not crowded."""
+    crowding = shedding.max_healds_per_cm_per_shaft
+    limits = [] if shedding.max_healds_per_shaft is None else [shedding.max_healds_per_shaft]
+    if crowding is not None:
+        limits.append(math.floor(crowding * cloth.reed_width_cm * (1 + 1e-9)))
+    return min(limits, default=None)
 
 
 @lru_cache(maxsize=512)
@@ -181,7 +201,7 @@ def shafts_per_column(
     the fullest shaft is relieved first.
 
     Args:
-        column_ends: Ends of each distinct column in one repeat.
+        column_ends: Ends of each distinct column, in one repeat or in the whole warp.
         ends_per_cm: Ends in the reed, selvedges included.
         max_healds_per_cm_per_shaft: Crowding limit; ``None`` for no limit.
         available: Shafts that the loom has for the ground.

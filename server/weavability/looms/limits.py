@@ -277,7 +277,7 @@ def _jacquard(loom: Loom, ledger: Ledger) -> SheddingLimits:
         harness_ends_per_cm=ledger.take(
             "/shedding/harness_ends_per_cm",
             density,
-            round(given.hooks * ends_per_hook / loom.reed_width_cm, 4),
+            float(f"{given.hooks * ends_per_hook / loom.reed_width_cm:.6g}"),
             unit="ends/cm",
             reason="hooks x ends per hook / reed width: harness tied to the full width",
         ),

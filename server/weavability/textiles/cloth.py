@@ -10,7 +10,7 @@ No loom is known here. Setts and widths are brought to three states:
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -40,6 +40,12 @@ COMMON_PRACTICE = "common practice, no source"
 MAX_REMEMBERED_CELLS = 16_384
 """Largest weave whose analysis is kept for the next order of the same weave."""
 
+
+CRIMP_DECIMALS = 2
+"""Decimals of an estimated crimp, in per cent: its error is a hundred times larger."""
+
+PANEL_GAP_CM = 2.0
+"""Reed width between two panels, for the cutters; common practice, no source."""
 
 MOST_ENDS = 1_000_000
 """More ends than any warp has: beyond it sett, width or panels are mistaken."""
@@ -102,6 +108,7 @@ class ClothFacts:
         panel_reed_width_cm: Of one panel.
         ground_ends: Of one panel, without the selvedges' extra ends.
         selvedge_ends: Extra ends of all selvedges of all panels.
+        selvedge_shafts: Shafts of their own on which they are drawn.
         total_ends: All panels, selvedges included.
         ends_per_cm_in_reed: All ends over the whole reed width: what healds and beams see.
         picks_per_cm_on_loom: Before the cloth relaxes.
@@ -128,6 +135,7 @@ class ClothFacts:
     reed_width_cm: float
     ground_ends: int
     selvedge_ends: int
+    selvedge_shafts: int
     total_ends: int
     ends_per_cm_in_reed: float
     picks_per_cm_on_loom: float
@@ -225,6 +233,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         reed_width_cm=reed_width_cm,
         ground_ends=ground_ends,
         selvedge_ends=selvedge_ends,
+        selvedge_shafts=_selvedge_shafts(construction, selvedge_ends, ledger),
         total_ends=total_ends,
         ends_per_cm_in_reed=total_ends / reed_width_cm,
         picks_per_cm_on_loom=weft.threads_per_cm * finishing.relaxed_kept,
@@ -409,7 +418,7 @@ def _grey_sett(
     d_warp, d_weft = _mean_diameter_mm(*warp), _mean_diameter_mm(*weft)
 
     def estimate(ends_per_cm: float, picks_per_cm: float) -> CrimpEstimate:
-        return estimate_crimps(
+        found = estimate_crimps(
             ends_per_cm=ends_per_cm,
             picks_per_cm=picks_per_cm,
             warp_diameter_mm=d_warp,
@@ -418,6 +427,12 @@ def _grey_sett(
             mean_float_of_ends=structure.mean_float_of_ends,
             warp_crimp_pct=construction.warp.crimp_pct,
             weft_crimp_pct=construction.weft.crimp_pct,
+        )
+        # Rounded as it is told, so that to state the estimate changes nothing.
+        return replace(
+            found,
+            warp_crimp_pct=_as_told(found.warp_crimp_pct, estimated=found.warp_estimated),
+            weft_crimp_pct=_as_told(found.weft_crimp_pct, estimated=found.weft_estimated),
         )
 
     picks /= length_kept
@@ -434,6 +449,10 @@ def _grey_sett(
         length_m=None if length_m is None else length_m * length_kept,
         crimp=crimp,
     )
+
+
+def _as_told(crimp_pct: float, *, estimated: bool) -> float:
+    return round(crimp_pct, CRIMP_DECIMALS) if estimated else crimp_pct
 
 
 def _kept_to_grey(stage: Stage, finishing: _Shrinkage) -> tuple[float, float]:
@@ -531,16 +550,18 @@ def _note_crimp(crimp: CrimpEstimate, construction: Construction, ledger: Ledger
         ("weft", construction.weft.crimp_pct, crimp.weft_crimp_pct),
     ):
         if stated is None:
-            ledger.note(f"/{way}/crimp_pct", round(value, 2), unit="%", reason=reason)
+            ledger.note(f"/{way}/crimp_pct", value, unit="%", reason=reason)
 
 
 def _panel_gap_cm(construction: Construction, panels: int, ledger: Ledger) -> float:
+    """The gap between panels; for one panel, the gap that a second one would need."""
+    stated = construction.panel_gap_cm
     if panels == 1:
-        return 0.0
+        return PANEL_GAP_CM if stated is None else stated
     return ledger.take(
         "/panel_gap_cm",
-        construction.panel_gap_cm,
-        2.0,
+        stated,
+        PANEL_GAP_CM,
         unit="cm",
         reason="room for the cutters between two panels; " + COMMON_PRACTICE,
     )
@@ -553,6 +574,19 @@ def _selvedge_ends_per_side(construction: Construction, ledger: Ledger) -> int:
         0,
         unit=None,
         reason="no extra selvedge ends stated",
+    )
+
+
+def _selvedge_shafts(construction: Construction, selvedge_ends: int, ledger: Ledger) -> int:
+    stated = construction.selvedge.shafts
+    if not selvedge_ends:
+        return stated or 0
+    return ledger.take(
+        "/selvedge/shafts",
+        stated,
+        0,
+        unit=None,
+        reason="the selvedge is drawn on the ground's shafts; " + COMMON_PRACTICE,
     )
 
 
