@@ -139,7 +139,8 @@ CASES: Final[Mapping[str, Case]] = {
     "weave": Case(path="/v1/weaves", request=WEAVE),
     "weave_on_hooks": Case(path="/v1/weaves", request=WEAVE_ON_HOOKS),
     "weave_with_faults": Case(
-        path="/v1/weaves", request={"weave": {"rows": ["1000", "1110", "0010", "1011"]}, "against": "plain"}
+        path="/v1/weaves",
+        request={"weave": {"rows": ["1000", "1110", "0010", "1011"]}, "against": "plain"},
     ),
     "drawn_weave": Case(path="/v1/weaves", request={"weave": "2/2 twill Z"}, accept=SVG),
     "loom": Case(method="GET", path="/v1/looms/R190-dobby"),

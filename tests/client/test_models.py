@@ -434,6 +434,8 @@ def test_a_weave_sheet_shows_its_point_paper_with_the_first_pick_at_the_bottom()
     assert sheet_.rows == ("1100", "0110", "0011", "1001")
     assert sheet_.point_paper() == "█··█\n··██\n·██·\n██··"
     assert "hangs together" in str(sheet_)
+    assert "    █··█\n    ··██\n" in str(sheet_)
+    assert "<pre>█··█\n" in sheet_._repr_html_()
 
 
 def test_a_weave_that_falls_apart_is_told_as_such() -> None:

@@ -20,6 +20,7 @@ class Page:
         facts: Name and value of what matters most.
         header: Heads of the columns of the table; none without a table.
         rows: Rows of the table.
+        picture: A drawing in characters.
         remarks: Sentences below.
     """
 
@@ -27,6 +28,7 @@ class Page:
     facts: Sequence[tuple[str, str]] = ()
     header: Sequence[str] = ()
     rows: Sequence[Sequence[object]] = ()
+    picture: str = ""
     remarks: Sequence[str] = ()
 
     def text(self) -> str:
@@ -34,6 +36,7 @@ class Page:
         lines = [self.headline, *(f"  {name}: {value}" for name, value in self.facts)]
         if self.rows:
             lines += [f"  {line}" for line in text_table(self.header, self.rows).splitlines()]
+        lines += [f"    {line}" for line in self.picture.splitlines()]
         return "\n".join([*lines, *(f"  {each}" for each in self.remarks)])
 
     def html(self) -> str:
@@ -45,8 +48,11 @@ class Page:
         remarks = "".join(f"<li>{html.escape(each)}</li>" for each in self.remarks)
         return (
             f"<table><caption>{html.escape(self.headline)}</caption>{facts}</table>"
-            f"{self._table_html()}<ul>{remarks}</ul>"
+            f"{self._table_html()}{self._picture_html()}<ul>{remarks}</ul>"
         )
+
+    def _picture_html(self) -> str:
+        return f"<pre>{html.escape(self.picture)}</pre>" if self.picture else ""
 
     def _table_html(self) -> str:
         if not self.rows:

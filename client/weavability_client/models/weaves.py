@@ -12,6 +12,9 @@ from weavability_client.models.answer import Answer, Page
 from weavability_client.models.findings import Assumption, Finding, Severity
 from weavability_client.tables import cell, words
 
+MOST_PICTURED = 32 * 32
+"""Crossings of the largest repeat that a page shows as squares."""
+
 
 @record
 class LeftOut(Record):
@@ -428,6 +431,7 @@ class WeaveSheet(Answer):
             headline=f"{self.name or self.recognised_name or 'weave'}: repeat of "
             f"{self.repeat.ends} ends x {self.repeat.picks} picks",
             facts=self._facts(),
+            picture=self.point_paper() if self.repeat.crossings <= MOST_PICTURED else "",
             remarks=[
                 *map(str, self.findings),
                 *(f"left out {each.pointer}: {each.reason}" for each in self.left_out),
