@@ -28,6 +28,16 @@ OPERATIONS = {
 }
 
 
+def resolved(part: Any) -> Any:
+    """Follow the reference, where a part of the document is one."""
+    if "$ref" not in part:
+        return part
+    found: Any = DOCUMENT
+    for step in part["$ref"].removeprefix("#/").split("/"):
+        found = found[step]
+    return found
+
+
 @pytest.fixture(scope="module")
 def app() -> Flask:
     return create_app()
@@ -85,8 +95,8 @@ def test_every_operation_is_explained(name: str) -> None:
     for parameter in operation["parameters"]:
         assert parameter["description"]
     for status, answer in operation["responses"].items():
-        assert status.isdecimal()
-        assert answer.get("description") or answer.get("$ref")
+        assert status.isdecimal() or status == "default"
+        assert resolved(answer)["description"]
 
 
 def test_operation_names_are_unique() -> None:
@@ -134,34 +144,137 @@ def test_the_services_own_answers_hold_against_the_schemas(value: object, schema
     assert errors_of(value, schema) == []
 
 
-UNSHOWN = {"GET /openapi.json", "GET /metrics", "GET /docs"}
+PAGES = {"GET /openapi.json", "GET /docs"}
 
 
-@pytest.mark.parametrize("name", sorted(OPERATIONS.keys() - UNSHOWN))
-def test_every_operation_shows_an_answer(name: str) -> None:
-    assert name in {shown for shown, _, _, _ in answers()}
+@pytest.mark.parametrize("name", sorted(OPERATIONS.keys() - PAGES))
+def test_every_operation_shows_an_answer_in_every_form(name: str) -> None:
+    content = OPERATIONS[name]["responses"]["200"]["content"]
+    assert content
+    for media_type, shown in content.items():
+        assert shown.get("examples") or media_type == "text/html", media_type
 
 
-@pytest.mark.parametrize("name", [n for n, each in OPERATIONS.items() if "requestBody" in each])
+REQUESTS = [name for name, each in OPERATIONS.items() if "requestBody" in each]
+
+
+@pytest.mark.parametrize("name", REQUESTS)
 def test_every_request_shows_a_body_that_holds_against_its_schema(name: str) -> None:
-    content = OPERATIONS[name]["requestBody"]["content"]["application/json"]
-    assert content["examples"]
-    for shown in content["examples"].values():
-        assert errors_of(shown["value"], content["schema"]) == []
+    for media_type, content in OPERATIONS[name]["requestBody"]["content"].items():
+        assert content["examples"]
+        for shown in content["examples"].values():
+            if media_type == "application/json":
+                assert errors_of(shown["value"], content["schema"]) == []
+            else:
+                assert isinstance(shown["value"], str)
+
+
+def problems_of(name: str) -> Iterator[tuple[str, str, Any]]:
+    """Every example of a problem that an operation answers: its status, slug and value."""
+    for status, answer in OPERATIONS[name]["responses"].items():
+        if status[0] in "45d":
+            for content in resolved(answer)["content"].values():
+                for slug, example in content["examples"].items():
+                    yield status, slug, example["value"]
+
+
+@pytest.mark.parametrize("name", OPERATIONS)
+def test_every_problem_of_an_operation_shows_an_example(name: str) -> None:
+    found = list(problems_of(name))
+    assert {"406", "500", "default"} <= {status for status, _, _ in found}
+    for status, slug, value in found:
+        assert status in {str(KINDS[slug].status), "default"}
+        assert value["status"] == KINDS[slug].status
+        assert value["type"] == f"/problems/{slug}"
+        assert errors_of(value, {"$ref": "#/components/schemas/Problem"}) == []
 
 
 @pytest.mark.parametrize("slug", KINDS)
-def test_every_problem_shows_an_example(slug: str) -> None:
-    content = DOCUMENT["components"]["responses"][slug]["content"]["application/problem+json"]
-    value = content["examples"][slug]["value"]
-    assert value["status"] == KINDS[slug].status
-    assert value["type"] == f"/problems/{slug}"
-    assert errors_of(value, content["schema"]) == []
+def test_every_problem_is_answered_by_some_operation(slug: str) -> None:
+    assert any(slug == each for name in OPERATIONS for _, each, _ in problems_of(name))
+
+
+def test_each_line_of_a_batch_is_an_item() -> None:
+    content = OPERATIONS["POST /v1/validations"]["responses"]["200"]["content"]
+    shown = content["application/x-ndjson"]
+    lines = shown["examples"]["orders"]["value"].splitlines()
+    assert [json.loads(line)["status"] for line in lines] == [200, 422]
+    for line in lines:
+        assert errors_of(json.loads(line), shown["schema"]["contentSchema"]) == []
+
+
+def test_every_column_of_the_example_is_explained() -> None:
+    operation = OPERATIONS["POST /v1/validations"]
+    asked = operation["requestBody"]["content"]["text/csv"]
+    answered = operation["responses"]["200"]["content"]["text/csv"]
+    for content in (asked, answered):
+        header = content["examples"]["orders"]["value"].splitlines()[0]
+        for heading in header.split(","):
+            named = heading.replace("_B", "_A").replace("weft_yarn", "warp_yarn")
+            named = named.replace("weft_fibre", "warp_fibre")
+            assert f"* `{named}`: " in content["schema"]["description"]
+
+
+OPEN = {"/", "/healthz", "/readyz", "/openapi.json", "/docs", "/problems/{slug}"}
+
+
+@pytest.mark.parametrize("name", OPERATIONS)
+def test_every_address_but_the_open_ones_may_ask_for_a_token(name: str) -> None:
+    operation, path = OPERATIONS[name], name.partition(" ")[2]
+    if path in OPEN:
+        assert operation["security"] == []
+    else:
+        assert {"bearer": []} in operation["security"]
+        assert {"401", "403"} <= operation["responses"].keys()
+        assert ("429" in operation["responses"]) == (path != "/metrics")
+
+
+def parts(schema: Any) -> Iterator[Any]:
+    """Every schema within a schema, references not followed."""
+    if isinstance(schema, dict):
+        if "type" in schema or "anyOf" in schema or "$ref" in schema:
+            yield schema
+        for name, each in schema.items():
+            if name not in {"examples", "enum", "const"}:
+                yield from parts(each)
+    elif isinstance(schema, list):
+        for each in schema:
+            yield from parts(each)
+
+
+def incoming() -> dict[str, Any]:
+    """The schemas of all that comes in, by name."""
+    found: dict[str, Any] = {}
+    waiting: list[Any] = [
+        OPERATIONS[name]["requestBody"]["content"]["application/json"]["schema"]
+        for name in REQUESTS
+    ]
+    while waiting:
+        for part in parts(waiting.pop()):
+            title = part.get("$ref", "").rpartition("/")[2]
+            if title and title not in found:
+                found[title] = SCHEMAS[title]
+                waiting.append(SCHEMAS[title])
+    return found
+
+
+@pytest.mark.parametrize("title", incoming())
+def test_all_that_comes_in_is_bounded(title: str) -> None:
+    for part in parts(SCHEMAS[title]):
+        kinds = {part["type"]} if isinstance(part.get("type"), str) else set(part.get("type", ()))
+        if "string" in kinds and "enum" not in part and "const" not in part:
+            assert {"maxLength", "pattern"} <= part.keys(), part
+        if kinds & {"integer", "number"}:
+            assert {"minimum", "maximum"} <= part.keys(), part
+        if "array" in kinds:
+            assert "maxItems" in part, part
+        if "object" in kinds:
+            assert part.get("additionalProperties") is False or "maxProperties" in part, part
 
 
 def test_the_example_of_a_bad_request_shows_several_faults() -> None:
-    content = DOCUMENT["components"]["responses"]["invalid-request"]["content"]
-    shown = content["application/problem+json"]["examples"]["invalid-request"]["value"]
+    found = list(problems_of("POST /v1/validations"))
+    shown = next(value for _, slug, value in found if slug == "invalid-request")
     assert len(shown["errors"]) >= 4
 
 

@@ -7,20 +7,21 @@ from functools import cache
 from typing import Any, Final
 
 import orjson
-from flask import Flask
-from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
 
 from weavability import __version__
-from weavability.service import examples, problems, resources
+from weavability.service import resources
+from weavability.service.access import scope_of
 from weavability.service.answers import JSON
+from weavability.service.openapi import shown
+from weavability.service.openapi.responses import HEADERS, responses_of
 from weavability.service.openapi.shapes import Components
+from weavability.service.openapi.sheets import BATCH_BODIES
 from weavability.service.operations import OPERATIONS, Operation, Parameter
-from weavability.service.problems import KINDS, Problem, ProblemError, ProblemType
-from weavability.service.schemas.fields import Shape
+from weavability.service.problems import Problem
+from weavability.service.schemas.body import Body
+from weavability.service.schemas.fields import TEXT_PATTERN, Shape
 from weavability.service.schemas.weave import weave_shape
 
-_REQUEST_ID: Final = "an-example"
 _DESCRIPTION: Final = (
     "Says whether a woven construction can be made on a loom, how fast it runs there and how the "
     "loom is set up. Every number's name ends in its unit. `null` in a request means the same as "
@@ -28,26 +29,33 @@ _DESCRIPTION: Final = (
     "request gives the same answer from any replica. A computed result is not a safety approval: "
     "follow the machine maker's instructions and local rules."
 )
+_SERVER: Final = {
+    "url": "/",
+    "description": "The service that serves this document, in production or in a test",
+    "x-internal": True,
+}
 _TAGS: Final = {
     "Validations": "A construction held against a loom's limits",
+    "Loom matches": "Which loom to take for a construction",
+    "Insertion rates": "Weft insertion: speed, motion and tension of the weft",
+    "Change-overs": "From one style to another on a loom",
+    "Weaves": "A weave on its own: what follows from it, and drawings",
     "Looms": "The loom park",
     "Checks": "What is checked, against what, and where the limits come from",
     "Service": "About the service itself",
-}
-_REQUEST_ID_HEADER: Final = {
-    "description": "The request id: the caller's own, or one that was made; it is in the log.",
-    "schema": {"type": "string", "maxLength": 128},
-}
-_ETAG_HEADER: Final = {
-    "description": "Strong entity tag; send it back in If-None-Match.",
-    "schema": {"type": "string"},
 }
 # OpenAPI 3.1 has no place for methods of its own.
 _QUERY_TOO: Final = (
     "The method QUERY (RFC 10008) asks the same, with the same body: it is safe and repeatable, "
     "and with `If-None-Match` it is answered 304 before any rule runs."
 )
-_EVERYWHERE: Final = (problems.NOT_ACCEPTABLE, problems.INTERNAL_ERROR)
+_BEARER: Final = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": "A token (RFC 6750) that the operator of the service gave out, with "
+    "the scope `validate` for everything under /v1 or `metrics` for /metrics. A service that only "
+    "its own machine can reach asks for none.",
+}
 
 
 @cache
@@ -56,11 +64,10 @@ def document() -> Mapping[str, Any]:
     resources.load()
     components = Components()
     components.schemas["Weave"] = weave_shape()
-    client = _demo_client()
     paths: dict[str, dict[str, Any]] = {}
     for operation in OPERATIONS.values():
         method = operation.method.lower()
-        paths.setdefault(operation.path, {})[method] = _described(operation, components, client)
+        paths.setdefault(operation.path, {})[method] = _described(operation, components)
     components.answer(Problem)
     return {
         "openapi": "3.1.0",
@@ -70,13 +77,14 @@ def document() -> Mapping[str, Any]:
             "summary": "Judges woven constructions against loom limits",
             "description": _DESCRIPTION,
         },
-        "servers": [{"url": "/", "description": "The service that serves this document"}],
+        "servers": [_SERVER],
         "tags": [{"name": name, "description": words} for name, words in _TAGS.items()],
         "paths": paths,
         "components": {
             "schemas": dict(sorted(components.schemas.items())),
-            "responses": {slug: _problem_response(kind, client) for slug, kind in KINDS.items()},
-            "headers": {"X-Request-Id": _REQUEST_ID_HEADER, "ETag": _ETAG_HEADER},
+            "responses": dict(sorted(components.responses.items())),
+            "headers": HEADERS,
+            "securitySchemes": {"bearer": _BEARER},
         },
     }
 
@@ -86,43 +94,38 @@ def written() -> bytes:
     return orjson.dumps(document(), option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
 
 
-def _demo_client() -> FlaskClient:
-    # Imported here: the application itself serves this document.
-    from weavability.service.app import create_app
-
-    app: Flask = create_app()
-    return app.test_client()
-
-
-def _described(operation: Operation, components: Components, client: FlaskClient) -> Shape:
-    answers = _examples(operation, client)
+def _described(operation: Operation, components: Components) -> Shape:
     facts: Shape = {
         "operationId": operation.name,
         "tags": [operation.tag],
         "summary": operation.summary,
         "description": _explained(operation),
+        "security": _security(operation),
         "parameters": _parameters(operation),
-        "responses": _responses(operation, components, answers),
+        "responses": responses_of(operation, components),
     }
     if operation.body is not None:
-        facts["requestBody"] = {
-            "required": True,
-            "description": operation.body.title,
-            "content": {
-                JSON: {
-                    "schema": components.body(operation.body),
-                    "examples": {
-                        name: {"value": body} for name, body in operation.examples.items()
-                    },
-                }
-            },
-        }
+        facts["requestBody"] = _request_body(operation, operation.body, components)
     return facts
+
+
+def _security(operation: Operation) -> list[Shape]:
+    """Nothing, or a token where the service asks for one: both are listed, the stricter last."""
+    return [{}, {"bearer": []}] if scope_of(operation.path) else []
 
 
 def _explained(operation: Operation) -> str:
     words = operation.description or f"{operation.summary}."
     return f"{words} {_QUERY_TOO}" if operation.query else words
+
+
+def _request_body(operation: Operation, body: Body[Any], components: Components) -> Shape:
+    content: dict[str, dict[str, Any]] = {JSON: {"schema": components.body(body), "examples": {}}}
+    for media_type in operation.batches:
+        content[media_type] = {"schema": BATCH_BODIES[media_type](body), "examples": {}}
+    for media_type, name, value in shown.bodies(operation):
+        content[media_type]["examples"][name] = {"value": value}
+    return {"required": True, "description": body.title, "content": content}
 
 
 def _parameters(operation: Operation) -> list[Shape]:
@@ -138,15 +141,17 @@ def _parameters(operation: Operation) -> list[Shape]:
 
 
 def _parameter(parameter: Parameter) -> Shape:
-    schema: Shape = {"type": "string", "minLength": 1, "maxLength": 4096}
-    if parameter.pattern:
-        schema["pattern"] = parameter.pattern
     return {
         "name": parameter.name,
         "in": parameter.place,
         "required": parameter.place == "path",
         "description": parameter.description,
-        "schema": schema,
+        "schema": {
+            "type": "string",
+            "minLength": 1,
+            "maxLength": 4096,
+            "pattern": parameter.pattern or TEXT_PATTERN,
+        },
         "example": parameter.example,
     }
 
@@ -157,112 +162,5 @@ def _header(name: str, words: str, longest: int) -> Shape:
         "in": "header",
         "required": False,
         "description": words,
-        "schema": {"type": "string", "maxLength": longest},
+        "schema": {"type": "string", "maxLength": longest, "pattern": "^[ -~]*$"},
     }
-
-
-def _responses(
-    operation: Operation, components: Components, answers: Mapping[str, Any]
-) -> dict[str, Shape]:
-    headers: Shape = {"X-Request-Id": {"$ref": "#/components/headers/X-Request-Id"}}
-    if operation.conditional or operation.body is not None:
-        headers["ETag"] = {"$ref": "#/components/headers/ETag"}
-    schema = (
-        dict(operation.answer)
-        if isinstance(operation.answer, Mapping)
-        else components.answer(operation.answer)
-    )
-    content: dict[str, Shape] = {}
-    for media_type in operation.media_types:
-        if media_type == JSON:
-            content[JSON] = {"schema": schema}
-            if answers:
-                shown = {name: {"value": value} for name, value in answers.items()}
-                content[JSON]["examples"] = shown
-        else:
-            content[media_type] = {"schema": {"type": "string"}}
-    good: Shape = {"description": operation.answer_words, "headers": headers, "content": content}
-    found = {"200": good}
-    if operation.conditional:
-        found["304"] = {"description": "The caller's copy is current", "headers": headers}
-    for kind in sorted((*operation.problems, *_EVERYWHERE), key=lambda each: each.status):
-        found[str(kind.status)] = {"$ref": f"#/components/responses/{kind.slug}"}
-    return found
-
-
-def _examples(operation: Operation, client: FlaskClient) -> dict[str, Any]:
-    """Ask the service itself for the answers that the document shows."""
-    if operation.path == "/openapi.json" or JSON not in operation.media_types:
-        return {}
-    if operation.examples:
-        return {
-            name: _asked(client, operation.method, operation.path, json=body)
-            for name, body in operation.examples.items()
-        }
-    path = operation.path
-    for parameter in operation.parameters:
-        path = path.replace(f"{{{parameter.name}}}", parameter.example)
-    return {"demo": _asked(client, operation.method, path)}
-
-
-def _asked(client: FlaskClient, method: str, path: str, **request: Any) -> Any:
-    answer = _send(client, method, path, **request)
-    if answer.status_code != 200:
-        raise ValueError(f"the example of {method} {path} fails: {answer.text}")
-    return orjson.loads(answer.data)
-
-
-def _send(client: FlaskClient, method: str, path: str, **request: Any) -> TestResponse:
-    headers = {"X-Request-Id": _REQUEST_ID, **request.pop("headers", {})}
-    return client.open(path, method=method, headers=headers, **request)
-
-
-_PROVOKED: Final[Mapping[ProblemType, Mapping[str, Any]]] = {
-    problems.UNREADABLE_JSON: {
-        "path": "/v1/validations",
-        "method": "POST",
-        "data": b'{"construction": {"width_cm": NaN}}',
-        "headers": {"Content-Type": JSON},
-    },
-    problems.NOT_FOUND: {"path": "/v1/looms/R190-doby", "method": "GET"},
-    problems.METHOD_NOT_ALLOWED: {"path": "/v1/looms", "method": "DELETE"},
-    problems.NOT_ACCEPTABLE: {
-        "path": "/v1/looms",
-        "method": "GET",
-        "headers": {"Accept": "image/png"},
-    },
-    problems.UNSUPPORTED_MEDIA_TYPE: {
-        "path": "/v1/validations",
-        "method": "POST",
-        "data": b"construction=1",
-        "headers": {"Content-Type": "application/x-www-form-urlencoded"},
-    },
-    problems.INVALID_REQUEST: {
-        "path": "/v1/validations",
-        "method": "POST",
-        "json": examples.FAULTY_VALIDATION,
-    },
-}
-
-
-def _problem_response(kind: ProblemType, client: FlaskClient) -> Shape:
-    return {
-        "description": kind.title,
-        "headers": {"X-Request-Id": {"$ref": "#/components/headers/X-Request-Id"}},
-        "content": {
-            problems.MEDIA_TYPE: {
-                "schema": {"$ref": f"#/components/schemas/{Problem.__name__}"},
-                "examples": {kind.slug: {"value": _problem_example(kind, client)}},
-            }
-        },
-    }
-
-
-def _problem_example(kind: ProblemType, client: FlaskClient) -> Any:
-    """Provoke the problem where a request can; else write it as the service would."""
-    if kind in _PROVOKED:
-        return orjson.loads(_send(client, **_PROVOKED[kind]).data)
-    problem = ProblemError(kind=kind, detail=kind.advice)
-    return orjson.loads(
-        orjson.dumps(problem.document(path="/v1/validations", request_id=_REQUEST_ID))
-    )

@@ -26,10 +26,11 @@ _ATTRIBUTE: Final = re.compile(r"^(\w+): (.*(?:\n {4,}.*)*)", re.MULTILINE)
 
 
 class Components:
-    """Collects the named schemas that a document refers to."""
+    """Collects the named schemas and responses that a document refers to."""
 
     def __init__(self) -> None:
         self.schemas: dict[str, Shape] = {}
+        self.responses: dict[str, Shape] = {}
         self._owners: dict[str, object] = {}
 
     def body(self, schema: Body[Any]) -> Shape:
@@ -57,6 +58,8 @@ class Components:
             return self._members(kind, list(get_type_hints(kind)))
         if isinstance(kind, type) and issubclass(kind, StrEnum):
             return {"type": "string", "enum": [option.value for option in kind]}
+        if kind is int:
+            return {"type": "integer", "format": "int64"}
         if kind in _SCALARS:
             return {"type": _SCALARS[kind]}
         if kind in (object, Any):

@@ -22,7 +22,7 @@ from weavability.service.problems import Problem, ProblemError
 from weavability.service.state import State
 from weavability.service.streams import ReadAhead, lines
 
-FORMS: Final = {NDJSON: (NDJSON, CSV), CSV: (CSV, NDJSON)}
+FORMS: Final = {CSV: (CSV, NDJSON), NDJSON: (NDJSON, CSV)}
 """Media types of batches, each with the forms of its answer, the default first."""
 
 Judge = Callable[[object], Report]

@@ -155,12 +155,7 @@ _EXAMPLE: Final[dict[str, Any]] = {
     answer=Changes,
     answer_words="What has changed",
     examples={"dashboard": _EXAMPLE},
-    problems=(
-        problems.UNREADABLE_JSON,
-        problems.BODY_TOO_LARGE,
-        problems.UNSUPPORTED_MEDIA_TYPE,
-        problems.INVALID_REQUEST,
-    ),
+    problems=problems.OF_BODIES,
 )
 def validation_changes() -> Response:
     """Tell which of many reports have changed.

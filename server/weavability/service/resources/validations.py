@@ -168,12 +168,7 @@ def _unknown_loom(given: object, park: Park) -> Iterator[Fault]:
         "shirting": examples.VALIDATION,
         "park_loom": {"construction": examples.SMALL_CONSTRUCTION, "loom_id": "R190-dobby"},
     },
-    problems=(
-        problems.UNREADABLE_JSON,
-        problems.BODY_TOO_LARGE,
-        problems.UNSUPPORTED_MEDIA_TYPE,
-        problems.INVALID_REQUEST,
-    ),
+    problems=(*problems.OF_BODIES, problems.UNREADABLE_CSV),
     query=True,
     batches=FORMS,
 )

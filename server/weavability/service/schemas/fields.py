@@ -24,6 +24,9 @@ Shape = dict[str, object]
 
 # C0 and C1 control characters: never part of a name that a person wrote, and trouble in logs.
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
+TEXT_PATTERN = r"^[^\x00-\x1f\x7f-\x9f]*$"
+"""The same as a pattern that every text matches, for JSON Schema."""
+
 _WHOLE_NUMBER_LIMIT = 2**53
 
 
@@ -112,13 +115,17 @@ class Described(fields.Field[T], Generic[T]):
         """
         kind = self.kind()
         words = f"{self.description} [{self.unit}]." if self.unit else f"{self.description}."
+        told: Shape = {"description": words}
+        # The example of an object is for messages; it names only a field or two.
+        if not any(self.parts()):
+            told["examples"] = [self.example]
         if self.required:
-            return {**kind, "description": words, "examples": [self.example]}
+            return {**kind, **told}
         if isinstance(kind.get("type"), str) and "enum" not in kind:
             kind = {**kind, "type": [kind["type"], "null"]}
         else:
             kind = {"anyOf": [kind, {"type": "null"}]}
-        return {**kind, "description": words, "examples": [self.example]}
+        return {**kind, **told}
 
 
 class Number(Described[float]):
@@ -223,7 +230,12 @@ class WholeNumber(Described[int]):
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
-        return {"type": "integer", "minimum": self.minimum, "maximum": self.maximum}
+        return {
+            "type": "integer",
+            "format": "int64",
+            "minimum": self.minimum,
+            "maximum": self.maximum,
+        }
 
     def take(self, value: Any) -> int:
         """Read a value, strictly."""
@@ -289,8 +301,7 @@ class Text(Described[str]):
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
         shape: Shape = {"type": "string", "minLength": 1, "maxLength": self.longest}
-        if self.pattern:
-            shape["pattern"] = f"^(?:{self.pattern.pattern})$"
+        shape["pattern"] = f"^(?:{self.pattern.pattern})$" if self.pattern else TEXT_PATTERN
         return shape
 
     def take(self, value: Any) -> str:

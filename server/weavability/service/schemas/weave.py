@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from weavability.service.schemas.body import Body, Part, described
 from weavability.service.schemas.fields import (
+    TEXT_PATTERN,
     Described,
     Items,
     Shape,
@@ -111,6 +112,7 @@ class Picture(Described[str]):
             "type": "string",
             "minLength": 1,
             "maxLength": LONGEST_IMAGE,
+            "pattern": r"^[A-Za-z0-9+/\s]+={0,2}\s*$",
             "contentEncoding": "base64",
             "contentMediaType": "image/png",
         }
@@ -327,6 +329,7 @@ def _any_form(forms: Sequence[Form]) -> Shape:
         "type": "string",
         "minLength": 1,
         "maxLength": MAX_TEXT_LENGTH,
+        "pattern": TEXT_PATTERN,
         "description": "A notation in words; GET /v1/weaves lists them",
         "examples": ["2/2 twill Z"],
     }
