@@ -12,7 +12,8 @@ from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import run_checks
 from weavability.looms.changeover import StyleOnLoom, changeover
 from weavability.looms.fit import Fit, fit_cloth
-from weavability.looms.limits import resolve_loom
+from weavability.looms.harness import MOST_SHAFTS_DRAWN
+from weavability.looms.limits import LoomLimits, resolve_loom
 from weavability.looms.loom import Loom
 from weavability.style_change import fingerprint, lift_plan_of, rates_for, style_on_loom
 from weavability.textiles.assumptions import Assumption, Ledger
@@ -24,6 +25,9 @@ from weavability.tidy import tidy
 RANKED_BY: Final = (
     "verdict, then hours (running and change-over) for the order, then reed width use"
 )
+
+MOST_CROSSINGS_DRAWN_IN: Final = 2_000_000_000
+"""Crossings that are drawn in for one ranking: a design of ten million on two hundred looms."""
 
 _VERDICT_RANK: Final = {
     Verdict.WEAVABLE: 0,
@@ -145,7 +149,7 @@ def match_looms(
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class _Trial:
     """One cloth, tried on loom after loom; what looms have in common is computed once.
 
@@ -153,6 +157,7 @@ class _Trial:
         judged: By the loom without its name, and the construction that is on it.
         facts_now: Of the constructions on the looms, by their identity.
         fingerprints: Of designs, by the identity of the facts of their cloth.
+        crossings_drawn_in: Of all weaves that were drawn in on shafts.
     """
 
     cloth: ClothFacts
@@ -160,6 +165,7 @@ class _Trial:
     judged: dict[tuple[Loom, int | None], LoomMatch] = field(default_factory=dict)
     facts_now: dict[int, ClothFacts] = field(default_factory=dict)
     fingerprints: dict[int, str] = field(default_factory=dict)
+    crossings_drawn_in: int = 0
 
     def match(self, loom: Loom, index: int) -> LoomMatch:
         """Judge the cloth on a loom, or find what was said of one like it."""
@@ -173,17 +179,30 @@ class _Trial:
 
     def _judged(self, loom: Loom, index: int, now: Construction | None) -> LoomMatch:
         try:
-            fit = fit_cloth(self.cloth, resolve_loom(loom))
+            fit = self._fit(self.cloth, resolve_loom(loom))
         except InputError as error:
             raise _at_loom(error, index) from None
         return _match(fit, None if now is None else self._change(fit, loom, now))
+
+    def _fit(self, cloth: ClothFacts, limits: LoomLimits) -> Fit:
+        """Put a cloth on a loom, as long as the drawing-in of large designs keeps within bounds."""
+        if limits.shedding.shafts and cloth.structure.shafts_needed <= MOST_SHAFTS_DRAWN:
+            self.crossings_drawn_in += cloth.weave.matrix.size
+        if self.crossings_drawn_in > MOST_CROSSINGS_DRAWN_IN:
+            raise InputError.of(
+                "/construction/weave",
+                "This design is too large to be drawn in on so many looms; ask for fewer at once.",
+                given=cloth.weave.matrix.size,
+                allowed=f"{MOST_CROSSINGS_DRAWN_IN} crossings on all looms together",
+            )
+        return fit_cloth(cloth, limits)
 
     def _change(self, fit: Fit, loom: Loom, now: Construction) -> ChangeoverSummary:
         """The change from the cloth that is on the loom."""
         try:
             if id(now) not in self.facts_now:
                 self.facts_now[id(now)] = cloth_facts(now)
-            before = fit_cloth(self.facts_now[id(now)], fit.limits)
+            before = self._fit(self.facts_now[id(now)], fit.limits)
         except InputError as error:
             raise _below_loom(error, loom) from None
         rates = rates_for(loom, {}, Ledger())

@@ -10,6 +10,7 @@ import pytest
 from flask.testing import FlaskClient
 from service.support import DELETE, PARK_TEXT, changed, small_request
 
+from weavability import matching
 from weavability.service import create_app, examples
 from weavability.service.park import parse_park
 from weavability.service.resources import loom_matches
@@ -190,6 +191,20 @@ def test_unknown_looms_are_told_beside_whatever_else_is_wrong(client: FlaskClien
     unknown = [f"X{number}" for number in range(10)]
     told = faults(client, {"construction": CLOTH | {"width_cm": 0}, "loom_ids": unknown})
     assert told.keys() == {"/construction/width_cm", *(f"/loom_ids/{n}" for n in range(10))}
+
+
+def test_large_designs_are_not_drawn_in_on_any_number_of_looms(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(matching, "MOST_CROSSINGS_DRAWN_IN", 32)  # a 2/2 twill on two looms
+    body = {"construction": CLOTH | {"weave": "2/2 twill Z"}}
+    two, three = ([loom(f"L{n}", reed_width_cm=180 + n) for n in range(most)] for most in (2, 3))
+    assert len(ranking(client, **body, looms=two)["matches"]) == 2
+    assert "ask for fewer" in faults(client, body | {"looms": three})["/construction/weave"]
+    # On hooks there is nothing to draw in, and looms that are alike are drawn in once.
+    hooks = {"kind": "jacquard", "hooks": 1200}
+    assert ranking(client, **body, looms=[loom(f"J{n}", shedding=hooks) for n in range(9)])
+    assert ranking(client, **body, looms=[loom(f"A{n}") for n in range(9)])
 
 
 def test_what_no_loom_can_weave_is_an_answer(client: FlaskClient) -> None:

@@ -179,6 +179,16 @@ def test_every_wrong_stripe_is_told() -> None:
     assert pointers == ["/stripes/0/weave", "/stripes/2/ends"]
 
 
+def test_a_repeat_beyond_all_numbers_is_a_slip_too(client: FlaskClient) -> None:
+    sizes = [size for size in range(7, 80) if all(size % each for each in range(2, size))]
+    stripes = [{"weave": f"{size}-end satin move 2", "ends": 3} for size in sizes]
+    weave: dict[str, object] = {"stripes": stripes}
+    answer = client.post("/v1/weaves", json={"weave": weave})
+    (error,) = json.loads(answer.data)["errors"]
+    assert error["pointer"] == "/weave/stripes"
+    assert len(error["message"]) < 300
+
+
 def test_a_picture_is_measured_before_it_is_unpacked() -> None:
     header = bytearray(png_of_weave(TWILL))
     header[16:24] = (12_001).to_bytes(4, "big") + (1).to_bytes(4, "big")

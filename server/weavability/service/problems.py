@@ -319,19 +319,18 @@ def _shortened(value: object) -> object:
         return value
     if isinstance(value, int):
         return value if abs(value) < 2**53 else f"{value:.6g}"
-    text = value if isinstance(value, str) else _as_json(value)
+    if isinstance(value, str):
+        return _cut(value, LONGEST_GIVEN)
+    try:
+        text = orjson.dumps(value, default=str).decode()
+    except TypeError:
+        # Such as a list with a number that JSON's readers would not take.
+        return _cut(repr(value), LONGEST_GIVEN)
     return value if len(text) <= LONGEST_GIVEN else _cut(text, LONGEST_GIVEN)
 
 
 def _cut(text: str, longest: int) -> str:
     return text if len(text) <= longest else text[: longest - 1] + "…"
-
-
-def _as_json(value: object) -> str:
-    try:
-        return orjson.dumps(value, default=str).decode()
-    except TypeError:
-        return repr(value)
 
 
 def _listed(allowed: object) -> object:

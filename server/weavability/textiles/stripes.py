@@ -74,11 +74,15 @@ def _check_stripes(stripes: Sequence[Stripe]) -> None:
 
 def _common_picks(stripes: Sequence[Stripe]) -> int:
     """Return the picks on which all stripes come out, refusing a repeat that is too large."""
-    picks = lcm(*(stripe.weave.reduced().picks for stripe in stripes))
     ends = sum(stripe.ends for stripe in stripes)
+    picks = 1
+    for stripe in stripes:
+        picks = lcm(picks, stripe.weave.reduced().picks)
+        if picks > MAX_SIDE:
+            break
     if max(picks, ends) > MAX_SIDE or picks * ends > MAX_COMBINED_CELLS:
         message = (
-            f"The stripes together repeat on {ends} ends and {picks} picks, which is too large. "
+            f"The stripes together repeat on {ends} ends and {picks} picks or more: too large. "
             "Choose weaves whose repeats in picks have common factors."
         )
         limit = f"at most {MAX_SIDE} threads each way and {MAX_COMBINED_CELLS} crossings"
