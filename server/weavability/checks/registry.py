@@ -111,18 +111,19 @@ def run_checks(fit: Fit) -> Iterator[Finding]:
     """Yield every finding on one cloth on one loom."""
     for info, function in _register():
         for seen in function(fit):
-            yield Finding(
-                code=info.code,
-                severity=seen.severity,
-                message=seen.message,
-                pointer=seen.pointer,
-                actual=_tidy(seen.actual),
-                limit=_tidy(seen.limit),
-                unit=seen.unit,
-                margin_pct=None if seen.margin_pct is None else round(seen.margin_pct, 2),
-                source=info.source,
-            )
+            yield finding_of(info, seen)
 
 
-def _tidy(figure: float | int | str | None) -> float | int | str | None:
-    return round(figure, 4) if isinstance(figure, float) else figure
+def finding_of(info: CheckInfo, seen: Observation) -> Finding:
+    """The finding that a check's observation amounts to."""
+    return Finding(
+        code=info.code,
+        severity=seen.severity,
+        message=seen.message,
+        pointer=seen.pointer,
+        actual=seen.actual,
+        limit=seen.limit,
+        unit=seen.unit,
+        margin_pct=seen.margin_pct,
+        source=info.source,
+    )

@@ -42,7 +42,6 @@ class Harness:
         hooks_used: Hooks that lift ends: whole repeats of the weave.
         hooks_idle: Hooks cast out.
         harness_repeats: Repeats of the harness across the width: ends on each hook.
-        harness_ends: Ends that the hooks in use can lift.
         weave_repeats_across: Repeats of the weave across all panels.
     """
 
@@ -55,8 +54,6 @@ class Harness:
     hooks_used: int | None
     hooks_idle: int | None
     harness_repeats: int | None
-    harness_ends: int | None
-    harness_ends_per_cm: float | None
     weave_repeats_across: float
 
 
@@ -88,8 +85,6 @@ def _on_shafts(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
         hooks_used=None,
         hooks_idle=None,
         harness_repeats=None,
-        harness_ends=None,
-        harness_ends_per_cm=None,
         weave_repeats_across=_repeats_across(cloth),
     )
 
@@ -226,7 +221,6 @@ def _on_hooks(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
     repeat = cloth.structure.ends
     used = min(max(1, hooks // repeat) * repeat, cloth.panels * cloth.ground_ends)
     ends_per_hook = shedding.ends_per_hook or 1
-    density = shedding.harness_ends_per_cm
     return Harness(
         shafts_needed=None,
         shafts_used=None,
@@ -237,7 +231,5 @@ def _on_hooks(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
         hooks_used=used,
         hooks_idle=max(0, hooks - used),
         harness_repeats=ends_per_hook,
-        harness_ends=used * ends_per_hook,
-        harness_ends_per_cm=None if density is None else density * min(1.0, used / hooks),
         weave_repeats_across=_repeats_across(cloth),
     )

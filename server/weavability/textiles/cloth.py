@@ -13,8 +13,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-import numpy as np
-
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.construction import Allowances, Construction, Stage, ThreadSystem
 from weavability.textiles.errors import Fault, InputError
@@ -32,7 +30,7 @@ from weavability.textiles.geometry import (
     tightness_pct,
 )
 from weavability.textiles.thread_order import ThreadOrder, parse_order
-from weavability.textiles.weave import Structure, Weave, analyse, float_lengths
+from weavability.textiles.weave import Repeat, Structure, Weave, analyse, float_lengths
 from weavability.textiles.yarns import YarnFacts, resolve_yarn
 
 COMMON_PRACTICE = "common practice, no source"
@@ -176,7 +174,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         reason="most orders state grey sett and width; " + COMMON_PRACTICE,
     )
     warp_yarns, warp_order, weft_yarns, weft_order = _threads(construction, ledger)
-    weave, structure = _woven(construction.weave)
+    weave, structure, lift_swing = _woven(construction.weave)
     finishing = _Shrinkage.of(construction, stage, ledger)
     sett = _grey_sett(
         construction,
@@ -253,7 +251,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         tightness_pct=tightness,
         ends_setting_use_pct=ends_use,
         picks_setting_use_pct=picks_use,
-        lift_swing=float(np.ptp(weave.matrix.mean(axis=1))),
+        lift_swing=lift_swing,
         longest_float_mm=floats.longest_mm,
         assumptions=tuple(ledger),
     )
@@ -326,11 +324,11 @@ def _too_many_ends(construction: Construction, total_ends: int) -> InputError:
     )
 
 
-_Woven = tuple[Weave, Structure]
+_Woven = tuple[Weave, Structure, float]
 
 
 def _woven(weave: Weave) -> _Woven:
-    """The true repeat of a weave and its structure; small weaves are remembered."""
+    """The true repeat of a weave, its structure and swing of lift; small weaves are remembered."""
     if weave.matrix.size > MAX_REMEMBERED_CELLS:
         return _examined(weave)
     return _remembered(weave, weave.name)
@@ -343,8 +341,8 @@ def _remembered(weave: Weave, _name: str) -> _Woven:
 
 
 def _examined(weave: Weave) -> _Woven:
-    repeat = weave.reduced()
-    return repeat, analyse(repeat)
+    read = Repeat.of(weave)
+    return read.weave, analyse(read), read.lift_swing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

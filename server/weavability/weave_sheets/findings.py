@@ -12,7 +12,7 @@ from typing import Final
 
 from weavability.checks import judgements
 from weavability.checks.finding import Finding, Observation
-from weavability.checks.registry import find_check
+from weavability.checks.registry import find_check, finding_of
 from weavability.looms.loom import Shedding, SheddingKind
 from weavability.weave_sheets.case import WeaveCase
 
@@ -47,17 +47,7 @@ def _finding(code: str, seen: Observation) -> Finding:
     info = find_check(code)
     if info is None:
         raise LookupError(f"no check has the code {code}")
-    return Finding(
-        code=code,
-        severity=seen.severity,
-        message=seen.message,
-        pointer=seen.pointer,
-        actual=seen.actual,
-        limit=seen.limit,
-        unit=seen.unit,
-        margin_pct=seen.margin_pct,
-        source=info.source,
-    )
+    return finding_of(info, seen)
 
 
 def _judge(case: WeaveCase, measured: Measured) -> Judged:
