@@ -14,7 +14,7 @@ import requests
 from client.recorded import ORDERS
 
 import weavability_client
-from weavability_client import Client, UsageError, _local
+from weavability_client import Client, Remedy, UsageError, _local
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIEnvironment
@@ -35,6 +35,25 @@ def test_it_judges_as_the_service_does(local: Client) -> None:
     assert report.link is not None
     assert local.report(report.link).validation_id == report.validation_id
     assert local.poll(report.link, report.etag) is None
+
+
+@pytest.mark.parametrize("reference", ["D-103", "D-116", "D-118", "D-120"])
+def test_a_remedy_that_is_applied_clears_what_it_says(local: Client, reference: str) -> None:
+    order = ORDERS[reference]
+    (result, *_) = local.validate_many([order])
+    tried = 0
+    for finding in result.unwrap().findings:
+        for remedy in finding.remedies:
+            (again, *_) = local.validate_many([remedy.applied(order)])
+            assert not {each.code for each in again.unwrap().findings} & set(remedy.clears)
+            tried += 1
+    assert tried
+    assert order == ORDERS[reference]
+
+
+def test_a_remedy_makes_the_part_that_its_field_lacks() -> None:
+    remedy = Remedy(pointer="/a/b~1c/d~0", to_value=1, message="", clears=())
+    assert remedy.applied({"x": 2}) == {"x": 2, "a": {"b/c": {"d~": 1}}}
 
 
 def test_many_are_judged_in_packs(local: Client) -> None:

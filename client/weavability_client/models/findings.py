@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import field
 from enum import StrEnum
 
+from weavability_client._json import members
 from weavability_client._record import Record, record
 
 
@@ -35,6 +37,23 @@ class Remedy(Record):
     message: str
     clears: tuple[str, ...]
 
+    def applied(self, request: Mapping[str, object]) -> dict[str, object]:
+        """Return a copy of a validation request in which the change is made.
+
+        Args:
+            request: ``{construction, loom | loom_id}`` in the API's names; of a dataclass, what its
+                ``to_json()`` returns.
+
+        Example:
+            >>> remedy = Remedy(
+            ...     pointer="/construction/width_cm", to_value=150, message="", clears=()
+            ... )
+            >>> remedy.applied({"construction": {"weave": "plain", "width_cm": 160}})
+            {'construction': {'weave': 'plain', 'width_cm': 150}}
+        """
+        names = [name.replace("~1", "/").replace("~0", "~") for name in self.pointer.split("/")[1:]]
+        return _with(request, names, self.to_value)
+
 
 @record
 class Finding(Record):
@@ -63,6 +82,10 @@ class Finding(Record):
         """Return severity, code and message on one line."""
         return f"{self.severity} {self.code}: {self.message}"
 
+    def lines(self) -> list[str]:
+        """Return the finding, and below it every remedy that was tried."""
+        return [str(self), *(f"  remedy: {each.message}" for each in self.remedies)]
+
 
 @record
 class Assumption(Record):
@@ -77,3 +100,10 @@ class Assumption(Record):
         """Return the field, the value and the reason on one line."""
         unit = f" {self.unit}" if self.unit else ""
         return f"{self.pointer} = {self.value}{unit}: {self.reason}"
+
+
+def _with(node: Mapping[str, object], names: Sequence[str], value: object) -> dict[str, object]:
+    """Return a copy of an object with the member at a path set; parts that lack are made."""
+    name, *rest = names
+    inner = _with(members(node.get(name)) or {}, rest, value) if rest else value
+    return {**node, name: inner}

@@ -301,7 +301,7 @@ class Report(Answer):
             headline=self._headline(),
             facts=self._facts(),
             remarks=[
-                *map(str, self._by_weight()),
+                *(line for each in self._by_weight() for line in each.lines()),
                 f"assumed: {len(self.assumptions)} values (report.assumptions)",
                 self.caution,
             ],

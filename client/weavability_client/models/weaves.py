@@ -433,7 +433,7 @@ class WeaveSheet(Answer):
             facts=self._facts(),
             picture=self.point_paper() if self.repeat.crossings <= MOST_PICTURED else "",
             remarks=[
-                *map(str, self.findings),
+                *(line for each in self.findings for line in each.lines()),
                 *(f"left out {each.pointer}: {each.reason}" for each in self.left_out),
                 f"assumed: {len(self.assumptions)} values (sheet.assumptions)",
                 self.caution,
