@@ -131,21 +131,21 @@ def match_looms(
     trial = _Trial(cloth=cloth, on_loom=on_loom)
     tried = [(trial.match(loom, index), index, loom.loom_id) for index, loom in enumerate(looms)]
     ranked = sorted(tried, key=lambda each: _place(each[0]))
-    return tidy(
-        MatchReport(
-            ruleset=ruleset(),
-            reference=construction.reference,
-            ranked_by=RANKED_BY,
-            counts={verdict.value: _count(ranked, verdict) for verdict in Verdict},
-            matches=tuple(
-                replace(match, rank=rank, index=index, loom_id=loom_id)
-                for rank, (match, index, loom_id) in enumerate(ranked, start=1)
-            ),
-            assumptions=tuple(
+    return MatchReport(
+        ruleset=ruleset(),
+        reference=construction.reference,
+        ranked_by=RANKED_BY,
+        counts={verdict.value: _count(ranked, verdict) for verdict in Verdict},
+        matches=tuple(
+            replace(match, rank=rank, index=index, loom_id=loom_id)
+            for rank, (match, index, loom_id) in enumerate(ranked, start=1)
+        ),
+        assumptions=tidy(
+            tuple(
                 replace(line, pointer="/construction" + line.pointer) for line in cloth.assumptions
-            ),
-            caution=CAUTION,
-        )
+            )
+        ),
+        caution=CAUTION,
     )
 
 
@@ -182,7 +182,7 @@ class _Trial:
             fit = self._fit(self.cloth, resolve_loom(loom))
         except InputError as error:
             raise _at_loom(error, index) from None
-        return _match(fit, None if now is None else self._change(fit, loom, now))
+        return tidy(_match(fit, None if now is None else self._change(fit, loom, now)))
 
     def _fit(self, cloth: ClothFacts, limits: LoomLimits) -> Fit:
         """Put a cloth on a loom, as long as the drawing-in of large designs keeps within bounds."""
