@@ -1,0 +1,328 @@
+"""What is shipped to run the service with: it must fit the service, and keep to good practice."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml  # type: ignore[import-untyped]
+from jsonschema import Draft202012Validator
+from prometheus_client import CollectorRegistry
+from prometheus_client.parser import text_string_to_metric_families
+
+from weavability.service import command, resources
+from weavability.service.links import LONGEST_TOKEN
+from weavability.service.metrics import Metrics
+from weavability.service.operations import OPERATIONS
+from weavability.service.problems import KINDS
+from weavability.service.settings import Settings
+
+resources.load()
+DEPLOY = Path(__file__).parents[2] / "server" / "deploy"
+NGINX = (DEPLOY / "nginx.conf").read_text("utf-8")
+CONTAINERFILE = (DEPLOY / "Containerfile").read_text("utf-8")
+
+
+def manifests() -> dict[str, Any]:
+    text = (DEPLOY / "kubernetes" / "weavability.yaml").read_text("utf-8")
+    return {document["kind"]: document for document in yaml.safe_load_all(text)}
+
+
+MANIFESTS = manifests()
+POD = MANIFESTS["Deployment"]["spec"]["template"]["spec"]
+CONTAINER = POD["containers"][0]
+COMPOSE = yaml.safe_load((DEPLOY / "compose.yaml").read_text("utf-8"))["services"]
+DASHBOARD = json.loads((DEPLOY / "dashboard.json").read_text("utf-8"))
+
+
+def options(arguments: list[str]) -> Any:
+    """Read a command line as the service does, which refuses what it does not know."""
+    return command._parser().parse_args(arguments)
+
+
+def array_after(word: str) -> list[str]:
+    (found,) = re.findall(rf"^{word} (\[.*\])$", CONTAINERFILE, re.MULTILINE)
+    return list(json.loads(found))
+
+
+@pytest.mark.parametrize(
+    "arguments", [array_after("CMD"), COMPOSE["weavability"]["command"], CONTAINER["args"]]
+)
+def test_the_service_takes_the_options_and_asks_for_tokens(arguments: list[str]) -> None:
+    told = options(arguments)
+    assert told.tokens is not None
+    assert not told.open
+    assert command._complaint(told.bind, open_to_all=False, tokens=True) is None
+
+
+class TestContainer:
+    def test_it_does_not_run_as_root(self) -> None:
+        users = re.findall(r"^USER (\d+):(\d+)$", CONTAINERFILE, re.MULTILINE)
+        assert users
+        assert all(int(each) >= 10_000 for pair in users for each in pair)
+        assert CONTAINERFILE.index("USER ") < CONTAINERFILE.index("ENTRYPOINT ")
+
+    def test_what_it_copies_is_there(self) -> None:
+        root = DEPLOY.parents[1]
+        for line in re.findall(r"^COPY (?!--from)(.*)$", CONTAINERFILE, re.MULTILINE):
+            for source in line.split()[:-1]:
+                assert (root / source).exists(), source
+
+    def test_packages_are_pinned_and_hashed(self) -> None:
+        installs = re.findall(r"pip install (.*)", CONTAINERFILE)
+        assert len(installs) == 2
+        assert all("--require-hashes" in each or "--no-index" in each for each in installs)
+
+    def test_no_image_is_a_moving_one(self) -> None:
+        images = re.findall(r"^FROM (\S+)", CONTAINERFILE, re.MULTILINE)
+        images += [COMPOSE["proxy"]["image"], CONTAINER["image"]]
+        assert all(re.search(r":[0-9]", each) for each in images)
+
+    @pytest.mark.parametrize("service", ["weavability", "proxy"])
+    def test_compose_takes_every_right_away(self, service: str) -> None:
+        stated = COMPOSE[service]
+        assert stated["read_only"] is True
+        assert stated["cap_drop"] == ["ALL"]
+        assert "no-new-privileges:true" in stated["security_opt"]
+        assert any(each.startswith("/tmp:") for each in stated["tmpfs"])
+
+    def test_only_the_proxy_is_reached_from_outside(self) -> None:
+        assert "ports" not in COMPOSE["weavability"]
+        assert COMPOSE["weavability"]["networks"] == ["inside"]
+
+
+SHAPES: dict[str, Any] = {
+    "Deployment": {
+        "properties": {
+            "apiVersion": {"const": "apps/v1"},
+            "spec": {"required": ["replicas", "selector", "template", "strategy"]},
+        }
+    },
+    "Service": {
+        "properties": {"apiVersion": {"const": "v1"}, "spec": {"required": ["selector", "ports"]}}
+    },
+    "HorizontalPodAutoscaler": {
+        "properties": {
+            "apiVersion": {"const": "autoscaling/v2"},
+            "spec": {"required": ["scaleTargetRef", "minReplicas", "maxReplicas", "metrics"]},
+        }
+    },
+    "PodDisruptionBudget": {
+        "properties": {
+            "apiVersion": {"const": "policy/v1"},
+            "spec": {"required": ["selector"], "oneOf": [{"required": ["minAvailable"]}]},
+        }
+    },
+    "NetworkPolicy": {
+        "properties": {
+            "apiVersion": {"const": "networking.k8s.io/v1"},
+            "spec": {"required": ["podSelector", "policyTypes"]},
+        }
+    },
+}
+EVERY = {
+    "type": "object",
+    "required": ["apiVersion", "kind", "metadata", "spec"],
+    "additionalProperties": False,
+    "properties": {
+        "apiVersion": {"type": "string"},
+        "kind": {"type": "string"},
+        "spec": {"type": "object"},
+        "metadata": {
+            "type": "object",
+            "required": ["name"],
+            "properties": {"name": {"pattern": "^[a-z0-9]([-a-z0-9]*[a-z0-9])?$"}},
+        },
+    },
+}
+PROBE = {
+    "type": "object",
+    "required": ["httpGet", "periodSeconds", "failureThreshold"],
+    "additionalProperties": False,
+    "properties": {
+        "httpGet": {"type": "object", "required": ["path", "port"]},
+        "periodSeconds": {"type": "integer", "minimum": 1},
+        "timeoutSeconds": {"type": "integer", "minimum": 1},
+        "failureThreshold": {"type": "integer", "minimum": 1},
+    },
+}
+
+
+class TestKubernetes:
+    @pytest.mark.parametrize("kind", SHAPES)
+    def test_each_document_has_the_shape_of_its_kind(self, kind: str) -> None:
+        for shape in (EVERY, SHAPES[kind]):
+            assert list(Draft202012Validator(shape).iter_errors(MANIFESTS[kind])) == []
+
+    def test_every_document_is_checked(self) -> None:
+        assert MANIFESTS.keys() == SHAPES.keys()
+
+    def test_labels_and_ports_meet(self) -> None:
+        labels = MANIFESTS["Deployment"]["spec"]["template"]["metadata"]["labels"]
+        selectors = [
+            MANIFESTS["Deployment"]["spec"]["selector"]["matchLabels"],
+            MANIFESTS["Service"]["spec"]["selector"],
+            MANIFESTS["PodDisruptionBudget"]["spec"]["selector"]["matchLabels"],
+            MANIFESTS["NetworkPolicy"]["spec"]["podSelector"]["matchLabels"],
+        ]
+        assert all(each == labels for each in selectors)
+        ports = {each["name"]: each["containerPort"] for each in CONTAINER["ports"]}
+        assert MANIFESTS["Service"]["spec"]["ports"][0]["targetPort"] in ports
+        assert options(CONTAINER["args"]).bind.endswith(f":{ports['http']}")
+        target = MANIFESTS["HorizontalPodAutoscaler"]["spec"]["scaleTargetRef"]
+        assert target["name"] == MANIFESTS["Deployment"]["metadata"]["name"]
+
+    @pytest.mark.parametrize("name", ["startupProbe", "readinessProbe", "livenessProbe"])
+    def test_probes_ask_addresses_that_need_no_token(self, name: str) -> None:
+        probe = CONTAINER[name]
+        assert list(Draft202012Validator(PROBE).iter_errors(probe)) == []
+        path = probe["httpGet"]["path"]
+        assert ("GET", path) in OPERATIONS
+        assert path == ("/healthz" if name == "livenessProbe" else "/readyz")
+
+    def test_a_replica_has_time_to_finish(self) -> None:
+        before_s = int(re.findall(r"sleep\((\d+)\)", str(CONTAINER["lifecycle"]["preStop"]))[0])
+        grace_s = options(CONTAINER["args"]).grace_s
+        assert POD["terminationGracePeriodSeconds"] > before_s + grace_s
+        unready = CONTAINER["readinessProbe"]
+        assert before_s >= unready["periodSeconds"] * unready["failureThreshold"]
+
+    def test_no_update_goes_below_the_replicas_asked_for(self) -> None:
+        spec = MANIFESTS["Deployment"]["spec"]
+        assert spec["strategy"]["rollingUpdate"]["maxUnavailable"] == 0
+        scaled = MANIFESTS["HorizontalPodAutoscaler"]["spec"]
+        assert 2 <= scaled["minReplicas"] <= spec["replicas"] <= scaled["maxReplicas"]
+        assert "cpu" in CONTAINER["resources"]["requests"]
+
+    def test_it_has_no_rights_that_it_does_not_need(self) -> None:
+        assert POD["securityContext"]["runAsNonRoot"] is True
+        assert POD["securityContext"]["seccompProfile"] == {"type": "RuntimeDefault"}
+        assert POD["automountServiceAccountToken"] is False
+        assert CONTAINER["securityContext"] == {
+            "allowPrivilegeEscalation": False,
+            "readOnlyRootFilesystem": True,
+            "capabilities": {"drop": ["ALL"]},
+        }
+        assert MANIFESTS["NetworkPolicy"]["spec"]["egress"] == []
+
+    def test_what_is_mounted_is_what_is_read(self) -> None:
+        mounted = {each["name"]: each["mountPath"] for each in CONTAINER["volumeMounts"]}
+        assert mounted.keys() == {each["name"] for each in POD["volumes"]}
+        told = options(CONTAINER["args"])
+        assert str(told.looms.parent) == mounted["park"]
+        assert str(told.tokens.parent) == mounted["tokens"]
+        assert mounted["scratch"] == "/tmp"
+
+
+class TestProxy:
+    def directive(self, name: str) -> list[str]:
+        return re.findall(rf"^\s*{name} ([^;]+);", NGINX, re.MULTILINE)
+
+    def test_braces_and_ends(self) -> None:
+        plain = re.sub(r"'[^']*'|\"[^\"]*\"|#.*", "", NGINX)
+        assert plain.count("{") == plain.count("}")
+        for line in plain.splitlines():
+            assert not line.strip() or line.strip()[-1] in "{};", line
+
+    def test_requests_are_taken_in_whole(self) -> None:
+        assert set(self.directive("proxy_request_buffering")) == {"on", "off"}
+        batch = NGINX[NGINX.index("location @batch") :].partition("}")[0]
+        assert NGINX.count("proxy_request_buffering off") == 1
+        assert "proxy_request_buffering off" in batch
+
+    def test_it_lets_through_what_the_service_reads_and_no_more(self) -> None:
+        longest = Settings().max_body_bytes // 2**20
+        assert set(self.directive("client_max_body_size")) == {f"{longest}m", "0"}
+        (_, size) = self.directive("large_client_header_buffers")[0].split()
+        assert int(size.removesuffix("k")) * 1024 > LONGEST_TOKEN
+
+    def test_it_closes_idle_connections_before_the_service_does(self) -> None:
+        for each in self.directive("keepalive_timeout"):
+            assert int(each.removesuffix("s")) < command._GUNICORN["keepalive"]
+
+    def test_its_own_refusals_are_problems_of_known_types(self) -> None:
+        written = re.findall(r"return (\d+) '(\{.*\})';", NGINX)
+        assert len(written) >= 5
+        for status, body in written:
+            problem = json.loads(body)
+            kind = KINDS[problem["type"].removeprefix("/problems/")]
+            assert int(status) == problem["status"] == kind.status
+            assert problem["title"] == kind.title
+
+    def test_links_do_not_get_into_its_log(self) -> None:
+        assert self.directive("access_log") == ["off"]
+
+    def test_the_world_outside_does_not_see_the_metrics(self) -> None:
+        assert "return 404" in NGINX[NGINX.index("location = /metrics") :].partition("}")[0]
+
+
+def expressions() -> Iterator[str]:
+    for panel in DASHBOARD["panels"]:
+        for target in panel["targets"]:
+            yield target["expr"]
+    for variable in DASHBOARD["templating"]["list"]:
+        if variable["type"] == "query":
+            yield variable["query"]["query"]
+
+
+def written_series() -> dict[str, set[str]]:
+    """Every series that the service writes, with its labels."""
+    metrics = Metrics(CollectorRegistry())
+    metrics.requests.labels("GET", "/", 200).inc()
+    metrics.duration.labels("GET", "/").observe(0.1)
+    metrics.verdicts.labels("weavable").inc()
+    metrics.findings.labels("a.b", "note").inc()
+    metrics.rejections.labels("not-found").inc()
+    metrics.reloads.labels("done").inc()
+    found: dict[str, set[str]] = {}
+    for family in text_string_to_metric_families(metrics.written().decode()):
+        for sample in family.samples:
+            found.setdefault(sample.name, set()).update(sample.labels)
+    return found
+
+
+class TestDashboard:
+    def test_every_series_that_it_asks_for_is_written(self) -> None:
+        known = written_series()
+        asked = {name for each in expressions() for name in re.findall(r"weavability_\w+", each)}
+        assert asked <= known.keys()
+
+    def test_every_counter_is_shown(self) -> None:
+        shown = " ".join(expressions())
+        for name in written_series():
+            if not name.endswith(("_created", "_count", "_sum")):
+                assert name in shown
+
+    def test_every_label_that_it_asks_for_is_written(self) -> None:
+        known = {"instance", *(label for labels in written_series().values() for label in labels)}
+        for each in expressions():
+            labels = re.findall(r"(\w+)=~?\"", each)
+            for group in re.findall(r"by \(([^)]*)\)", each):
+                labels += [label.strip() for label in group.split(",")]
+            assert set(labels) <= known, each
+
+    def test_panels_do_not_overlap(self) -> None:
+        cells = [
+            (x, y)
+            for panel in DASHBOARD["panels"]
+            for x in range(panel["gridPos"]["x"], panel["gridPos"]["x"] + panel["gridPos"]["w"])
+            for y in range(panel["gridPos"]["y"], panel["gridPos"]["y"] + panel["gridPos"]["h"])
+        ]
+        assert len(cells) == len(set(cells))
+        assert max(x for x, _ in cells) < 24
+        ids = [panel["id"] for panel in DASHBOARD["panels"]]
+        assert len(ids) == len(set(ids))
+
+
+def test_the_guide_tells_what_the_command_takes() -> None:
+    guide = (DEPLOY / "README.md").read_text("utf-8")
+    known = command._parser().format_help()
+    for option in set(re.findall(r"--[a-z][a-z-]+", guide)) - {"--rm"}:
+        assert option in known, option
+    for path in re.findall(r"^\| `([^`]+)`", guide, re.MULTILINE)[:6]:
+        if not path.startswith("SIG"):
+            assert (DEPLOY / path).exists(), path
