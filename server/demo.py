@@ -189,9 +189,23 @@ def reasons(orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]
             yield f"{order.reference} {order.cloth}: {finding.message}"
 
 
+def ways_out(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:
+    """Yield, for each order that cannot be woven, what would help: a change, or another loom."""
+    for order, report in zip(orders, reports, strict=True):
+        if not report.ok:
+            changes = [each.message for finding in report.errors for each in finding.remedies]
+            best = client.match_looms(order.request["construction"]).best
+            looms = [] if best is None else [f"Weave it on {best.loom_id}, {best.hours:.0f} h."]
+            helps = (
+                " ".join([*dict.fromkeys(changes), *looms])
+                or "No single change, and no other loom here."
+            )
+            yield f"{order.reference} {order.cloth}: {helps}"
+
+
 def addresses(address: str, reports: Sequence[Report]) -> Iterator[str]:
     """Yield the addresses worth opening."""
-    yield f"{address}/              everything that can be asked"
+    yield f"{address}/docs          everything that can be asked, and every field"
     yield f"{address}/v1/looms      the loom park"
     yield f"{address}/v1/checks     what is checked, against what, and why"
     yield f"{address}/openapi.json  the description for programs"
@@ -206,11 +220,12 @@ def show(address: str, out: TextIO) -> bool:
     with Client(address) as client:
         requests_ = [order.request for order in orders]
         results = list(client.validate_many(requests_, progress=Progress(sys.stderr)))
-    print(table(orders, results), file=out)
-    reports = [result.report for result in results if result.report is not None]
-    if len(reports) < len(orders):
-        return False
-    print("\nWhy not:", *reasons(orders, reports), sep="\n  ", file=out)
+        print(table(orders, results), file=out)
+        reports = [result.report for result in results if result.report is not None]
+        if len(reports) < len(orders):
+            return False
+        print("\nWhy not:", *reasons(orders, reports), sep="\n  ", file=out)
+        print("\nWhat helps:", *ways_out(client, orders, reports), sep="\n  ", file=out)
     print("\nOpen:", *addresses(address, reports), sep="\n  ", file=out, flush=True)
     return True
 
