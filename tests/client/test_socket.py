@@ -189,7 +189,7 @@ def test_an_answer_that_drips_ends_with_the_deadline(
         pytest.raises(TimedOut, match="whole of it"),
     ):
         client.looms()
-    assert time.monotonic() - begin < 2
+    assert time.monotonic() - begin < 5
 
 
 def test_an_answer_that_drips_within_the_deadline_is_read() -> None:
@@ -200,11 +200,11 @@ def test_an_answer_that_drips_within_the_deadline_is_read() -> None:
 def test_the_deadline_is_that_of_each_answer_not_of_the_connection(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("weavability_client._deadline.ANSWER_DEADLINE_S", 0.3)
+    monkeypatch.setattr("weavability_client._deadline.ANSWER_DEADLINE_S", 1.0)
     with running() as service, Client(service.url) as client:
         for _ in range(3):
             client.looms()
-            time.sleep(0.15)
+            time.sleep(0.4)
         assert service.connections == 1
 
 
