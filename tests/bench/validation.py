@@ -1,0 +1,83 @@
+"""Time one validation in process, without HTTP: ``PYTHONPATH=server:tests python <this file>``.
+
+Every round has a width that was not seen before, so that no cache of orders helps; that of small
+weaves does, as it does in service. Beside each time stands its ratio to a round trip of the
+example's report through JSON, measured in the same rounds: machines differ, the ratio less so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from time import perf_counter_ns
+
+import numpy as np
+import orjson
+from assessment.test_cloth_facts import example_loom, example_order
+from checks.builders import construction, jacquard, loom
+
+from weavability.assessment import assess, judge
+from weavability.looms.loom import Loom
+from weavability.textiles.construction import Construction
+from weavability.textiles.weave import Weave
+
+ROUNDS = 400
+Job = Callable[[float], object]
+
+
+def figured(picks: int, ends: int) -> Weave:
+    """A design without any repeat in it."""
+    crossings = np.random.default_rng(3).integers(0, 2, (picks, ends), dtype=np.uint8)
+    return Weave(matrix=crossings)
+
+
+def judged(cloth: Construction, on: Loom) -> Job:
+    return lambda wider: assess(replace(cloth, width_cm=cloth.width_cm + wider), on)
+
+
+def facts_only(cloth: Construction, on: Loom) -> Job:
+    return lambda wider: judge(replace(cloth, width_cm=cloth.width_cm + wider), on)
+
+
+def jobs() -> dict[str, Job]:
+    order, on = example_order(), example_loom()
+    failing = construction(width_cm=184.0, requested_speed_picks_per_min=700.0)
+    figure = construction(weave=figured(800, 1200))
+    report = assess(order, on)
+    return {
+        "JSON round trip of the report": lambda _: orjson.loads(orjson.dumps(report)),
+        "example order": judged(order, on),
+        "example order, facts alone": facts_only(order, on),
+        "failing order, remedies tried": judged(failing, loom()),
+        "Jacquard, plain ground": judged(construction(), jacquard()),
+        "Jacquard, 1200 x 800 design": judged(figure, jacquard()),
+        "the same, too fast: remedies tried": judged(
+            replace(figure, requested_speed_picks_per_min=700.0), jacquard()
+        ),
+    }
+
+
+def measured(work: dict[str, Job], rounds: int) -> dict[str, list[int]]:
+    """Nanoseconds of every job in every round, the jobs taking turns."""
+    times: dict[str, list[int]] = {name: [] for name in work}
+    for number in range(rounds):
+        for name, job in work.items():
+            began = perf_counter_ns()
+            job(number / 1000)
+            times[name].append(perf_counter_ns() - began)
+    return times
+
+
+def main() -> None:
+    work = jobs()
+    measured(work, 5)
+    times = {name: np.array(found) / 1000 for name, found in measured(work, ROUNDS).items()}
+    (baseline, *_) = times.values()
+    print(f"{'':38}{'p50 µs':>10}{'p95 µs':>10}{'ratio':>8}")
+    for name, found in times.items():
+        p50, p95 = np.percentile(found, (50, 95))
+        print(f"{name:38}{p50:10.0f}{p95:10.0f}{p50 / np.median(baseline):8.1f}")
+
+
+if __name__ == "__main__":
+    main()
