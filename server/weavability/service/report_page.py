@@ -31,6 +31,11 @@ _SEVERITIES: Final = {
     Severity.WARNING: ("fair", "Warning: runs, but expect this"),
     Severity.NOTE: ("plain", "Note: worth knowing"),
 }
+# Words that need their subject once they stand alone.
+_CLEARER: Final = {
+    "WarpSummary.length_m": "Warp needed, loom waste included; for 1000 m of cloth without an order",
+    "WarpSummary.mass_kg": "Mass of that warp",
+}
 _HEADLINES: Final = (
     "speed_picks_per_min",
     "limited_by",
@@ -80,6 +85,7 @@ def render(report: Report, fit: Fit) -> str:
         sections=list(_sections(report)),
         limits=_limits(report),
         threading=_listed(report.setup.threading or ()),
+        healds=_listed(report.setup.healds_per_shaft or ()),
         lift_plan=_listed(report.setup.lift_plan or ()),
         assumed=list(assumed_rows(report.assumptions)),
         show=show,
@@ -121,7 +127,13 @@ def _rows(part: Any, names: Iterable[str] = ()) -> list[Row]:
 
 
 def _words(part: object, name: str, documented: dict[str, str]) -> str:
-    found = documented.get(name) or words_for(type(part).__name__, name) or spoken(name)
+    title = type(part).__name__
+    found = (
+        _CLEARER.get(f"{title}.{name}")
+        or documented.get(name)
+        or words_for(title, name)
+        or spoken(name)
+    )
     return found.partition("; null")[0].partition("; ``None``")[0].replace("`", "").rstrip(".")
 
 
