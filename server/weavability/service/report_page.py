@@ -33,7 +33,7 @@ _SEVERITIES: Final = {
 }
 # Words that need their subject once they stand alone.
 _CLEARER: Final = {
-    "WarpSummary.length_m": "Warp needed, loom waste included; for 1000 m of cloth without an order",
+    "WarpSummary.length_m": "Warp needed, waste included; for 1000 m of cloth without an order",
     "WarpSummary.mass_kg": "Mass of that warp",
 }
 _HEADLINES: Final = (
