@@ -16,7 +16,7 @@ from weavability.checks.finding import Figure, Finding, Proposal, Remedy, Severi
 from weavability.checks.registry import all_checks, run_checks
 from weavability.checks.remedies import proposals
 from weavability.looms.beams import warp_mass_kg
-from weavability.looms.fit import Fit, fit_cloth
+from weavability.looms.fit import Fit, fit_cloth, yarn_amounts
 from weavability.looms.limits import default_limits_text, resolve_loom
 from weavability.looms.loom import Loom
 from weavability.report import (
@@ -339,7 +339,7 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
 
 
 def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
-    for amount in fit.yarn:
+    for amount in yarn_amounts(fit):
         yield YarnUse(
             yarn=f"{amount.system} {amount.key}",
             designation=amount.yarn.designation,

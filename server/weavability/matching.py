@@ -10,12 +10,18 @@ from typing import Final
 from weavability.assessment import CAUTION, ruleset, verdict_of
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import run_checks
-from weavability.looms.changeover import StyleOnLoom, changeover
+from weavability.looms.changeover import StyleOnLoom
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.harness import MOST_SHAFTS_DRAWN
 from weavability.looms.limits import LoomLimits, resolve_loom
 from weavability.looms.loom import Loom
-from weavability.style_change import fingerprint, lift_plan_of, rates_for, style_on_loom
+from weavability.style_change import (
+    fingerprint,
+    lift_plan_of,
+    plan_change,
+    rates_for,
+    style_on_loom,
+)
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
@@ -206,7 +212,7 @@ class _Trial:
         except InputError as error:
             raise _below_loom(error, loom) from None
         rates = rates_for(loom, {}, Ledger())
-        plan = changeover(self._style(before), self._style(fit), rates=rates)
+        plan = plan_change(fit, self._style(before), self._style(fit), rates)
         return ChangeoverSummary(
             route=plan.route,
             loom_stop_hours=plan.loom_stop_hours,

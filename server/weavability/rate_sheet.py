@@ -219,6 +219,7 @@ def resolve_rate_request(request: RateRequest) -> RateCase:
         unit="cm",
         reason="neither a width nor a construction is given: the loom's full reed width",
     )
+    _refuse_wider_than_the_loom(request, limits, width_cm)
     feeders = ledger.take(
         "/feeders", request.feeders, 1, unit=None, reason="one feeder for each weft"
     )
@@ -234,6 +235,23 @@ def resolve_rate_request(request: RateRequest) -> RateCase:
         feeders=feeders,
         assumptions=tuple(_all_assumptions(cloth, limits, ledger)),
     )
+
+
+def _refuse_wider_than_the_loom(request: RateRequest, limits: LoomLimits, width_cm: float) -> None:
+    widths = {
+        "/reed_width_cm" if request.reed_width_cm else "/construction/width_cm": width_cm,
+        "/sweep/to": request.sweep.stop
+        if request.sweep and request.sweep.over is SweepOver.WIDTH
+        else 0.0,
+    }
+    for pointer, wanted in widths.items():
+        if wanted > limits.reed_width_cm:
+            raise InputError.of(
+                pointer,
+                f"{wanted:.1f} cm in the reed are more than the loom has.",
+                given=wanted,
+                allowed=f"at most {limits.reed_width_cm:g} cm",
+            )
 
 
 def _cloth(request: RateRequest) -> ClothFacts | None:

@@ -15,12 +15,14 @@ from weavability.checks.finding import Verdict
 from weavability.checks.registry import run_checks
 from weavability.looms.changeover import (
     DEFAULT_RATES,
+    Changeover,
     ChangeoverRates,
     ChangeoverStep,
     StyleOnLoom,
     WarpRoute,
     changeover,
 )
+from weavability.looms.denting import STOCK_TOLERANCE_PCT
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom, SheddingKind
 from weavability.textiles.assumptions import Assumption, Ledger
@@ -108,7 +110,7 @@ def change_style(
     ledger = Ledger()
     full_rates = rates_for(loom, rates, ledger)
     before, after = _judged(old, loom, "/from"), _judged(new, loom, "/to")
-    plan = changeover(style_on_loom(before), style_on_loom(after), rates=full_rates)
+    plan = plan_change(after, style_on_loom(before), style_on_loom(after), full_rates)
     return tidy(
         ChangeoverReport(
             loom_id=loom.loom_id,
@@ -163,6 +165,21 @@ def _unit(name: str) -> str:
     if name.startswith("minutes"):
         return "min"
     return "1/h" if name.endswith("_per_h") else "h"
+
+
+def plan_change(
+    after: Fit, old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates
+) -> Changeover:
+    """The change between two cloths, the reed staying where the new cloth leaves the choice.
+
+    A reed that nobody asked for is computed from sett and crimp; where the one on the loom serves
+    within the tolerance that is allowed for reeds in stock, a mill keeps it.
+    """
+    free = after.denting.asked_dents_per_10cm is None
+    change_pct = 100 * abs(after.denting.needed_dents_per_10cm / old.reed_dents_per_10cm - 1)
+    if free and old.ends_per_dent == new.ends_per_dent and change_pct <= STOCK_TOLERANCE_PCT:
+        new = replace(new, reed_dents_per_10cm=old.reed_dents_per_10cm)
+    return changeover(old, new, rates=rates)
 
 
 def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:

@@ -145,7 +145,26 @@ def test_a_sweep_that_leads_nowhere_is_refused(start: float, stop: float, points
     assert refused.value.faults[0].pointer == "/sweep"
 
 
-@given(width_cm=st.floats(60, 400), tex=st.floats(5, 400), speed=st.floats(50, 1500))
+@pytest.mark.parametrize(
+    ("asked", "pointer"),
+    [
+        ({"reed_width_cm": 190.1}, "/reed_width_cm"),
+        ({"construction": construction(width_cm=181.0)}, "/construction/width_cm"),
+        (
+            {"sweep": Sweep(over=SweepOver.WIDTH, start=100.0, stop=190.1, points=3)},
+            "/sweep/to",
+        ),
+    ],
+)
+def test_a_width_that_the_loom_has_not_is_pointed_at(
+    asked: dict[str, object], pointer: str
+) -> None:
+    with pytest.raises(InputError) as refused:
+        sheet(**asked)
+    assert refused.value.faults[0].pointer == pointer
+
+
+@given(width_cm=st.floats(60, 190), tex=st.floats(5, 400), speed=st.floats(50, 1500))
 def test_the_speed_is_the_least_of_its_limits(width_cm: float, tex: float, speed: float) -> None:
     found = sheet(
         weft=Yarn(linear_density_tex=tex, fibre="cotton"),

@@ -46,6 +46,17 @@ def test_a_new_colour_in_the_same_draft_is_tied_in() -> None:
     assert {route.route for route in found.alternatives} == {"draw_in"}
 
 
+def test_a_reed_that_serves_stays_on_the_loom() -> None:
+    # Another weft changes the estimated crimp and so the computed reed, in its second decimal.
+    finer = Yarn(designation="19.5 tex", fibre="cotton")
+    estimated = {"crimp_pct": None}
+    old = construction(weft=threads(22.0, **estimated))
+    new = construction(weft=threads(22.0, **estimated, yarns={"A": finer}))
+    found = change_style(old, new, loom())
+    assert found.old.reed_dents_per_10cm != found.new.reed_dents_per_10cm
+    assert "change_reed" not in steps(found)
+
+
 def test_another_reed_alone_is_sleyed() -> None:
     found = change(construction(reed=Reed(dents_per_10cm=76.19, ends_per_dent=3)))
     assert found.route == "change_reed"

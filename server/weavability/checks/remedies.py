@@ -21,6 +21,9 @@ from weavability.textiles.geometry import tightness_pct
 Proposer = Callable[[Fit], Iterable[Proposal]]
 
 WIDTH_STEP_CM: Final = 0.5
+LEAST_WIDTH_CM: Final = 2.0
+"""Narrower than this is a tape, which is woven on other machines; common practice, no source."""
+
 SETT_STEP_PER_CM: Final = 0.1
 SAME_CLOTH_PCT: Final = 25.0
 """A sett or width changed by more makes another cloth, and is not proposed; common practice."""
@@ -58,7 +61,7 @@ def _narrower(fit: Fit) -> Iterator[Proposal]:
     room_cm = fit.limits.reed_width_cm - (cloth.panels - 1) * cloth.panel_gap_cm
     grey_cm = room_cm / cloth.panels / (1 + cloth.weft.crimp_pct / 100)
     to = _down(grey_cm * _stated_per_grey(fit), WIDTH_STEP_CM)
-    if to > 0 and _small(to, cloth.construction.width_cm):
+    if to >= LEAST_WIDTH_CM and _small(to, cloth.construction.width_cm):
         yield Proposal(
             pointer="/construction/width_cm",
             to=to,
@@ -243,7 +246,7 @@ def _whole_repeats(fit: Fit) -> Iterator[Proposal]:
     repeat = cloth.warp.order.threads
     whole = round(cloth.ground_ends / repeat) * repeat
     to = round(whole / cloth.warp.threads_per_cm * _stated_per_grey(fit), 3)
-    if _small(to, cloth.construction.width_cm):
+    if to >= LEAST_WIDTH_CM and _small(to, cloth.construction.width_cm):
         yield Proposal(
             pointer="/construction/width_cm",
             to=to,

@@ -97,7 +97,7 @@ def repeat_picks(fit: Fit) -> Iterator[Observation]:
 def uneven_lift(fit: Fit) -> Iterator[Observation]:
     """Shafts that are mostly up, or up all at once, load the shedding motion."""
     return judgements.uneven_lift(
-        swing_pct=100 * fit.cloth.lift_swing,
+        swing_pct=100 * fit.cloth.repeat.lift_swing,
         warp_up_pct=100 * fit.cloth.structure.warp_up_share,
         pointer=WEAVE,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import ceil, hypot, pi
 from typing import Final
 
@@ -342,6 +343,7 @@ class WarpTension:
     strength_use_pct: float
 
 
+@lru_cache(maxsize=4096)
 def warp_tension(
     rule: WarpTensionRule,
     *,

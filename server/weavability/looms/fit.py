@@ -106,7 +106,6 @@ class Fit:
     warp: WarpPlan
     cloth_roll_capacity_m: float
     hardest_warp: tuple[str, WarpTension]
-    yarn: tuple[YarnAmount, ...]
     assumptions: tuple[Assumption, ...]
 
     @property
@@ -175,7 +174,6 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         warp=warp,
         cloth_roll_capacity_m=roll_capacity_m,
         hardest_warp=_hardest_warp(cloth, limits),
-        yarn=tuple(_yarn_amounts(cloth, limits, warp)),
         assumptions=tuple(ledger),
     )
 
@@ -259,7 +257,9 @@ def _hardest_warp(cloth: ClothFacts, limits: LoomLimits) -> tuple[str, WarpTensi
     return hardest, tensions[hardest]
 
 
-def _yarn_amounts(cloth: ClothFacts, limits: LoomLimits, warp: WarpPlan) -> Iterable[YarnAmount]:
+def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
+    """Yield the yarn that the order takes, by system and key, waste included."""
+    cloth, warp = fit.cloth, fit.warp
     wasted = 1 + (cloth.allowances.warp_waste_pct or 0.0) / 100
     ends = threads_by_yarn(
         cloth.warp, total=cloth.panels * cloth.ground_ends, extra=cloth.selvedge_ends
@@ -274,7 +274,7 @@ def _yarn_amounts(cloth: ClothFacts, limits: LoomLimits, warp: WarpPlan) -> Iter
         length_km = wasted * weft_yarn_length_km(
             picks=picks * count / order.threads,
             reed_width_cm=cloth.reed_width_cm,
-            extra_per_pick_cm=limits.extra_weft_cm,
+            extra_per_pick_cm=fit.limits.extra_weft_cm,
         )
         yield _amount("weft", key, cloth.weft.yarns[key], None, length_km)
 

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import compress
+from typing import TypeVarTuple
 
 from weavability.looms.limits import SheddingLimits
 from weavability.looms.loom import SheddingKind
@@ -20,7 +21,9 @@ from weavability.textiles.drafting import (
     spread_draft,
 )
 from weavability.textiles.errors import InputError
-from weavability.textiles.weave import Weave
+from weavability.textiles.weave import Repeat
+
+Ts = TypeVarTuple("Ts")
 
 MOST_SHAFTS_DRAWN = 64
 """No shaft loom carries more: a weave beyond it is a Jacquard's, and no draft is made of it.
@@ -109,7 +112,7 @@ def _draft(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> tuple
     try:
         if request.threading == "straight":
             return _straight(cloth, shedding, available), None
-        return check_draft(cloth.weave, request.threading), None
+        return check_draft(cloth.repeat, request.threading), None
     except InputError as error:
         return _spread(cloth, shedding, available), error.faults[0].message
 
@@ -120,11 +123,11 @@ def _straight(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Dr
     most = _most_healds(cloth, shedding)
     wanted = 1 if most is None else math.ceil(_ground_ends(cloth) / (repeat * max(most, 1)))
     repeats = max(1, min(wanted, available // repeat))
-    return _remembering(cloth.weave, _straight_over)(cloth.weave, repeat * repeats)
+    return _straight_over(cloth.repeat, repeat * repeats)
 
 
 def _spread(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draft:
-    least = _remembering(cloth.weave, _least_draft)(cloth.weave)
+    least = _least_draft(cloth.repeat)
     ends, most = _column_ends(least, _ground_ends(cloth)), _most_healds(cloth, shedding)
     multiples = shafts_per_column(
         ends,
@@ -134,7 +137,7 @@ def _spread(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draf
     )
     if max(multiples) == 1:
         return least
-    return _remembering(cloth.weave, _spread_over)(cloth.weave, tuple(multiples))
+    return _spread_over(cloth.repeat, tuple(multiples))
 
 
 def _column_ends(least: Draft, total_ends: int) -> list[int]:
@@ -160,27 +163,32 @@ def _most_healds(cloth: ClothFacts, shedding: SheddingLimits) -> int | None:
     return min(limits, default=None)
 
 
-@lru_cache(maxsize=512)
-def _least_draft(weave: Weave) -> Draft:
-    return draft_weave(weave)
+def _remembered(
+    draw: Callable[[Repeat, *Ts], Draft],
+) -> Callable[[Repeat, *Ts], Draft]:
+    """Keep the drafts of many small weaves, and of the last large one for the next loom."""
+    small, large = lru_cache(maxsize=512)(draw), lru_cache(maxsize=1)(draw)
+
+    def remembering(repeat: Repeat, /, *more: *Ts) -> Draft:
+        keep = small if repeat.weave.matrix.size <= MAX_REMEMBERED_CELLS else large
+        return keep(repeat, *more)
+
+    return remembering
 
 
-@lru_cache(maxsize=512)
-def _straight_over(weave: Weave, shafts: int) -> Draft:
-    return check_draft(weave, "straight", shafts=shafts)
+@_remembered
+def _least_draft(repeat: Repeat) -> Draft:
+    return draft_weave(repeat)
 
 
-@lru_cache(maxsize=512)
-def _spread_over(weave: Weave, shafts_per_column: tuple[int, ...]) -> Draft:
-    return spread_draft(weave, shafts_per_column=shafts_per_column)
+@_remembered
+def _straight_over(repeat: Repeat, shafts: int) -> Draft:
+    return check_draft(repeat, "straight", shafts=shafts)
 
 
-def _remembering(weave: Weave, remembered: Callable[..., Draft]) -> Callable[..., Draft]:
-    """The function that remembers its drafts for small weaves, the plain one for large ones."""
-    if weave.matrix.size <= MAX_REMEMBERED_CELLS:
-        return remembered
-    plain: Callable[..., Draft] = remembered.__wrapped__  # type: ignore[attr-defined]
-    return plain
+@_remembered
+def _spread_over(repeat: Repeat, shafts_per_column: tuple[int, ...]) -> Draft:
+    return spread_draft(_least_draft(repeat), shafts_per_column=shafts_per_column)
 
 
 def shafts_per_column(

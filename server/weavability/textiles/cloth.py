@@ -55,6 +55,9 @@ MOST_WARP_M = 4e8
 """Longer than any order: it would go round the earth ten times."""
 
 
+CRIMP_ROUNDS = 8
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SystemFacts:
     """Warp or weft with its yarns resolved.
@@ -99,7 +102,7 @@ class ClothFacts:
     """Everything that follows from the construction alone.
 
     Attributes:
-        weave: The weave, reduced to its true repeat.
+        repeat: The weave's true repeat, read once.
         grey_width_cm: Of one panel.
         finished_width_cm: Of one panel.
         reed_width_cm: Of all panels with the gaps between them: weft lies straight at beat-up.
@@ -114,13 +117,12 @@ class ClothFacts:
         grey_length_m: Cloth ordered, in the grey, all panels together.
         loom_length_m: Cloth to weave: the ordered length shared by the panels.
         setting_use_pct: Ends and picks as a share of the ends-plus-intersections limit.
-        lift_swing: Greatest less least share of the ends raised on a pick, 0 to 1.
         longest_float_mm: Longest float on either side of the cloth, warp or weft.
     """
 
     construction: Construction
     stage: Stage
-    weave: Weave
+    repeat: Repeat
     structure: Structure
     warp: SystemFacts
     weft: SystemFacts
@@ -147,9 +149,13 @@ class ClothFacts:
     tightness_pct: float
     ends_setting_use_pct: float
     picks_setting_use_pct: float
-    lift_swing: float
     longest_float_mm: float
     assumptions: tuple[Assumption, ...]
+
+    @property
+    def weave(self) -> Weave:
+        """The weave, reduced to its true repeat."""
+        return self.repeat.weave
 
 
 def cloth_facts(construction: Construction) -> ClothFacts:
@@ -174,7 +180,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         reason="most orders state grey sett and width; " + COMMON_PRACTICE,
     )
     warp_yarns, warp_order, weft_yarns, weft_order = _threads(construction, ledger)
-    weave, structure, lift_swing = _woven(construction.weave)
+    repeat, structure = _woven(construction.weave)
     finishing = _Shrinkage.of(construction, stage, ledger)
     sett = _grey_sett(
         construction,
@@ -218,7 +224,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     return ClothFacts(
         construction=construction,
         stage=stage,
-        weave=weave,
+        repeat=repeat,
         structure=structure,
         warp=warp,
         weft=weft,
@@ -251,7 +257,6 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         tightness_pct=tightness,
         ends_setting_use_pct=ends_use,
         picks_setting_use_pct=picks_use,
-        lift_swing=lift_swing,
         longest_float_mm=floats.longest_mm,
         assumptions=tuple(ledger),
     )
@@ -324,11 +329,11 @@ def _too_many_ends(construction: Construction, total_ends: int) -> InputError:
     )
 
 
-_Woven = tuple[Weave, Structure, float]
+_Woven = tuple[Repeat, Structure]
 
 
 def _woven(weave: Weave) -> _Woven:
-    """The true repeat of a weave, its structure and swing of lift; small weaves are remembered."""
+    """The true repeat of a weave and its structure; small weaves are remembered."""
     if weave.matrix.size > MAX_REMEMBERED_CELLS:
         return _examined(weave)
     return _remembered(weave, weave.name)
@@ -342,7 +347,7 @@ def _remembered(weave: Weave, _name: str) -> _Woven:
 
 def _examined(weave: Weave) -> _Woven:
     read = Repeat.of(weave)
-    return read.weave, analyse(read), read.lift_swing
+    return read, analyse(read)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -437,8 +442,9 @@ def _grey_sett(
     crimp = estimate(ends / width_kept, picks)
     if stage is Stage.LOOM_STATE:
         # In the reed the weft lies straight, so the grey width needs the crimp, which needs the
-        # grey sett: one refinement brings the two together to well under the estimate's error.
-        crimp = estimate(ends * (1 + crimp.weft_crimp_pct / 100), picks)
+        # grey sett: a few rounds bring the two together to well under the estimate's error.
+        for _ in range(CRIMP_ROUNDS):
+            crimp = estimate(ends * (1 + crimp.weft_crimp_pct / 100), picks)
         width_kept = 1 / (1 + crimp.weft_crimp_pct / 100)
     return _GreySett(
         ends_per_cm=ends / width_kept,
