@@ -38,6 +38,9 @@ COMMON_PRACTICE = "common practice, no source"
 MAX_REMEMBERED_CELLS = 16_384
 """Largest weave whose analysis is kept for the next order of the same weave."""
 
+MAX_KEPT_CELLS = 4_194_304
+"""Largest weave whose analysis is kept for the remedies of its own order."""
+
 
 CRIMP_DECIMALS = 2
 """Decimals of an estimated crimp, in per cent: its error is a hundred times larger."""
@@ -334,14 +337,22 @@ _Woven = tuple[Repeat, Structure]
 
 def _woven(weave: Weave) -> _Woven:
     """The true repeat of a weave and its structure; small weaves are remembered."""
-    if weave.matrix.size > MAX_REMEMBERED_CELLS:
+    if weave.matrix.size > MAX_KEPT_CELLS:
         return _examined(weave)
+    if weave.matrix.size > MAX_REMEMBERED_CELLS:
+        return _kept(weave, weave.name)
     return _remembered(weave, weave.name)
 
 
+# Weaves of one matrix are equal whatever they are called, so the name is part of the key.
 @lru_cache(maxsize=256)
 def _remembered(weave: Weave, _name: str) -> _Woven:
-    # Weaves of one matrix are equal whatever they are called, so the name is part of the key.
+    return _examined(weave)
+
+
+@lru_cache(maxsize=1)
+def _kept(weave: Weave, _name: str) -> _Woven:
+    """The last of the larger weaves is kept, because remedies of its order are tried next."""
     return _examined(weave)
 
 
