@@ -12,7 +12,15 @@ from typing import Any, Final, NamedTuple
 
 from weavability import __version__
 from weavability.changes import changed, value_at
-from weavability.checks.finding import Figure, Finding, Proposal, Remedy, Severity, Verdict
+from weavability.checks.finding import (
+    Figure,
+    Finding,
+    Observation,
+    Proposal,
+    Remedy,
+    Severity,
+    Verdict,
+)
 from weavability.checks.registry import all_checks, run_checks
 from weavability.checks.remedies import proposals
 from weavability.looms.beams import warp_mass_kg
@@ -95,7 +103,7 @@ def assess(
     """
     fit = judge(construction, loom)
     found = tuple(run_checks(fit))
-    report = _report(fit, _with_remedies(fit, loom, found))
+    report = _report(fit, loom, _with_remedies(fit, loom, found))
     return replace(tidy(report), validation_id=validation_id, links=dict(links))
 
 
@@ -112,7 +120,7 @@ def judge(construction: Construction, loom: Loom) -> Fit:
     return fit_cloth(cloth, limits)
 
 
-def verdict_of(findings: Iterable[Finding]) -> Verdict:
+def verdict_of(findings: Iterable[Finding | Observation]) -> Verdict:
     """The verdict that a list of findings amounts to."""
     severities = {finding.severity for finding in findings}
     if Severity.ERROR in severities:
@@ -221,14 +229,14 @@ def _as_stated(finding: Finding, construction: Construction) -> Finding:
     return finding if form.pointer == finding.pointer else replace(finding, pointer=form.pointer)
 
 
-def _report(fit: Fit, findings: tuple[Finding, ...]) -> Report:
+def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
     construction = fit.cloth.construction
     severities = [finding.severity for finding in findings]
     return Report(
         validation_id="",
         ruleset=ruleset(),
         reference=construction.reference,
-        loom_id=fit.limits.loom_id,
+        loom_id=loom.loom_id,
         verdict=verdict_of(findings),
         counts=Counts(
             errors=severities.count(Severity.ERROR),

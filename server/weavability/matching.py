@@ -8,8 +8,8 @@ from types import MappingProxyType
 from typing import Final
 
 from weavability.assessment import CAUTION, ruleset, verdict_of
-from weavability.checks.finding import Finding, Severity, Verdict
-from weavability.checks.registry import run_checks
+from weavability.checks.finding import Observation, Severity, Verdict
+from weavability.checks.registry import observe
 from weavability.looms.changeover import StyleOnLoom
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.harness import MOST_SHAFTS_DRAWN
@@ -26,7 +26,7 @@ from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
-from weavability.tidy import tidy
+from weavability.tidy import significant, tidy
 
 RANKED_BY: Final = (
     "verdict, then hours (running and change-over) for the order, then reed width use"
@@ -34,6 +34,8 @@ RANKED_BY: Final = (
 
 MOST_CROSSINGS_DRAWN_IN: Final = 2_000_000_000
 """Crossings that are drawn in for one ranking: a design of ten million on two hundred looms."""
+
+_Found = tuple[tuple[str, Observation], ...]
 
 _VERDICT_RANK: Final = {
     Verdict.WEAVABLE: 0,
@@ -160,7 +162,8 @@ class _Trial:
     """One cloth, tried on loom after loom; what looms have in common is computed once.
 
     Attributes:
-        judged: By the loom without its name, and the construction that is on it.
+        judged: By the limits of the loom and the construction that is on it, both by identity.
+        kept: Those limits, so that no other can take their identity.
         facts_now: Of the constructions on the looms, by their identity.
         fingerprints: Of designs, by the identity of the facts of their cloth.
         crossings_drawn_in: Of all weaves that were drawn in on shafts.
@@ -168,7 +171,8 @@ class _Trial:
 
     cloth: ClothFacts
     on_loom: Mapping[str, Construction]
-    judged: dict[tuple[Loom, int | None], LoomMatch] = field(default_factory=dict)
+    judged: dict[tuple[int, int | None], LoomMatch] = field(default_factory=dict)
+    kept: list[LoomLimits] = field(default_factory=list)
     facts_now: dict[int, ClothFacts] = field(default_factory=dict)
     fingerprints: dict[int, str] = field(default_factory=dict)
     crossings_drawn_in: int = 0
@@ -176,19 +180,26 @@ class _Trial:
     def match(self, loom: Loom, index: int) -> LoomMatch:
         """Judge the cloth on a loom, or find what was said of one like it."""
         now = self.on_loom.get(loom.loom_id) if loom.loom_id else None
-        # Constructions hold mappings and cannot be hashed; they live as long as this trial.
-        alike = (replace(loom, loom_id=None, description=None), None if now is None else id(now))
-        match = self.judged.get(alike)
-        if match is None:
-            match = self.judged[alike] = self._judged(loom, index, now)
-        return match
-
-    def _judged(self, loom: Loom, index: int, now: Construction | None) -> LoomMatch:
         try:
-            fit = self._fit(self.cloth, resolve_loom(loom))
+            limits = resolve_loom(loom)
         except InputError as error:
             raise _at_loom(error, index) from None
-        return tidy(_match(fit, None if now is None else self._change(fit, loom, now)))
+        # Looms that can do the same share their limits, which are kept with the fits judged here;
+        # constructions hold mappings and cannot be hashed, but live as long as this trial.
+        alike = (id(limits), None if now is None else id(now))
+        if alike not in self.judged:
+            self.kept.append(limits)
+            self.judged[alike] = self._judged(loom, limits, index, now)
+        return self.judged[alike]
+
+    def _judged(
+        self, loom: Loom, limits: LoomLimits, index: int, now: Construction | None
+    ) -> LoomMatch:
+        try:
+            fit = self._fit(self.cloth, limits)
+        except InputError as error:
+            raise _at_loom(error, index) from None
+        return _match(fit, None if now is None else self._change(fit, loom, now))
 
     def _fit(self, cloth: ClothFacts, limits: LoomLimits) -> Fit:
         """Put a cloth on a loom, as long as the drawing-in of large designs keeps within bounds."""
@@ -215,8 +226,8 @@ class _Trial:
         plan = plan_change(fit, self._style(before), self._style(fit), rates)
         return ChangeoverSummary(
             route=plan.route,
-            loom_stop_hours=plan.loom_stop_hours,
-            off_loom_hours=plan.off_loom_hours,
+            loom_stop_hours=significant(plan.loom_stop_hours),
+            off_loom_hours=significant(plan.off_loom_hours),
         )
 
     def _style(self, fit: Fit) -> StyleOnLoom:
@@ -260,9 +271,9 @@ def _count(tried: Iterable[tuple[LoomMatch, int, str | None]], verdict: Verdict)
 
 def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
     """Judge and sum up; place and name are filled in once all looms are ranked."""
-    found = tuple(run_checks(fit))
+    found = tuple((info.code, seen) for info, seen in observe(fit))
     running_hours = fit.cloth.loom_length_m / fit.output_m_per_h
-    verdict = verdict_of(found)
+    verdict = verdict_of(seen for _, seen in found)
     shafts = fit.limits.shedding.shafts
     used = fit.harness.shafts_used
     return LoomMatch(
@@ -275,13 +286,13 @@ def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
             warnings=_codes(found, Severity.WARNING),
             notes=_codes(found, Severity.NOTE),
         ),
-        speed_picks_per_min=fit.speed_picks_per_min,
+        speed_picks_per_min=significant(fit.speed_picks_per_min),
         limited_by=fit.limited_by.name,
-        insertion_rate_m_per_min=fit.insertion_rate_m_per_min,
-        output_m_per_h=fit.output_m_per_h,
-        running_hours=running_hours,
-        hours=running_hours + (change.loom_stop_hours if change else 0.0),
-        reed_width_use_pct=100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm,
+        insertion_rate_m_per_min=significant(fit.insertion_rate_m_per_min),
+        output_m_per_h=significant(fit.output_m_per_h),
+        running_hours=significant(running_hours),
+        hours=significant(running_hours + (change.loom_stop_hours if change else 0.0)),
+        reed_width_use_pct=significant(100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm),
         idle_shafts=None if shafts is None or used is None else max(0, shafts - used),
         idle_hooks=fit.harness.hooks_idle,
         changeover=change,
@@ -289,14 +300,12 @@ def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
     )
 
 
-def _codes(found: Sequence[Finding], severity: Severity) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(one.code for one in found if one.severity is severity))
+def _codes(found: _Found, severity: Severity) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(code for code, seen in found if seen.severity is severity))
 
 
-def _reason(
-    fit: Fit, found: Sequence[Finding], running_hours: float, change: ChangeoverSummary | None
-) -> str:
-    errors = [one for one in found if one.severity is Severity.ERROR]
+def _reason(fit: Fit, found: _Found, running_hours: float, change: ChangeoverSummary | None) -> str:
+    errors = [seen for _, seen in found if seen.severity is Severity.ERROR]
     if errors:
         more = f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""
         return f"Not weavable{more}: {errors[0].message}"

@@ -304,7 +304,7 @@ def insertion_rates(request: RateRequest) -> RateSheet:
     rate = insertion_rate_m_per_min(speed_picks_per_min=speed, reed_width_cm=width_cm)
     return tidy(
         RateSheet(
-            loom_id=case.limits.loom_id,
+            loom_id=request.loom.loom_id,
             reed_width_cm=width_cm,
             speed_picks_per_min=speed,
             limited_by=slowest.name,

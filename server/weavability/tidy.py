@@ -31,7 +31,7 @@ def tidy(answer: T) -> T:
 
 def _tidied(value: Any) -> Any:
     if isinstance(value, float):
-        return _rounded(value)
+        return significant(value)
     if isinstance(value, str | int) or value is None:
         return value
     if isinstance(value, tuple):
@@ -51,7 +51,12 @@ def _names(kind: type) -> tuple[str, ...]:
     return tuple(kind.__dataclass_fields__)  # type: ignore[attr-defined]
 
 
-def _rounded(value: float) -> float:
+def significant(value: float) -> float:
+    """Return a float rounded to six significant digits.
+
+    Raises:
+        ArithmeticError: It is NaN or infinite.
+    """
     if not math.isfinite(value):
         raise ArithmeticError(f"a figure came out as {value}")
     if value == 0:

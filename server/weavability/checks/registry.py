@@ -109,9 +109,14 @@ def find_check(code: str) -> CheckInfo | None:
 
 def run_checks(fit: Fit) -> Iterator[Finding]:
     """Yield every finding on one cloth on one loom."""
+    return (finding_of(info, seen) for info, seen in observe(fit))
+
+
+def observe(fit: Fit) -> Iterator[tuple[CheckInfo, Observation]]:
+    """Yield what every check sees, with the check that sees it."""
     for info, function in _register():
         for seen in function(fit):
-            yield finding_of(info, seen)
+            yield info, seen
 
 
 def finding_of(info: CheckInfo, seen: Observation) -> Finding:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from dataclasses import dataclass, replace
 
 from weavability.looms.domain import whole
@@ -168,7 +169,12 @@ def _pattern(
 
 
 def _nearest(stock: tuple[float, ...], dents_per_10cm: float) -> float | None:
-    return min(stock, key=lambda reed: abs(math.log(reed / dents_per_10cm)), default=None)
+    """The reed of a sorted stock whose ratio to the one wanted is nearest to 1."""
+    place = bisect_left(stock, dents_per_10cm)
+    if not stock or place == len(stock):
+        return stock[-1] if stock else None
+    coarser, finer = stock[max(place - 1, 0)], stock[place]
+    return finer if finer * coarser < dents_per_10cm**2 or not place else coarser
 
 
 def _usual_ends_per_dent(ends_per_10cm: float, stock: tuple[float, ...]) -> tuple[int, str]:

@@ -94,8 +94,14 @@ def _on_shafts(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
 
 def _healds(cloth: ClothFacts, draft: Draft, own: int) -> tuple[int, ...]:
     """Healds of every shaft: the ground's, then those of the selvedge's own shafts."""
-    ground = healds_per_shaft(draft, total_ends=_ground_ends(cloth))
+    ground = _counted(draft, _ground_ends(cloth))
     return ground + _shared(cloth.selvedge_ends, own) if own else ground
+
+
+@lru_cache(maxsize=64)
+def _counted(draft: Draft, total_ends: int) -> tuple[int, ...]:
+    """Healds of every shaft; the looms of a park ask for the same draft again and again."""
+    return healds_per_shaft(draft, total_ends=total_ends)
 
 
 def _shared(ends: int, shafts: int) -> tuple[int, ...]:
@@ -142,7 +148,7 @@ def _spread(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draf
 
 def _column_ends(least: Draft, total_ends: int) -> list[int]:
     """Ends of each distinct column; a last part repeat counts for all that are alike in a whole."""
-    ends, shares = healds_per_shaft(least, total_ends), Counter(least.threading)
+    ends, shares = _counted(least, total_ends), Counter(least.threading)
     alike = [shares[shaft] for shaft in range(1, least.shafts + 1)]
     most = {share: max(compress(ends, (one == share for one in alike))) for share in set(alike)}
     return [most[share] for share in alike]

@@ -54,7 +54,6 @@ class LoomLimits:
         assumptions: The starting values that were used, with pointers relative to the loom.
     """
 
-    loom_id: str | None
     system: InsertionSystem
     motion: InsertionSetup
     base_tension_cn_per_tex: float
@@ -156,7 +155,6 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     min_weft_tex, max_weft_tex = defaults.band("/weft_tex", loom.weft_tex)
     stop_rates = _stop_rates(loom)
     limits = LoomLimits(
-        loom_id=loom.loom_id,
         system=insertion.system,
         motion=motion,
         base_tension_cn_per_tex=base_tension,

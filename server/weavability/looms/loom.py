@@ -155,7 +155,7 @@ class CurvePoint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loom:
-    """A loom as stated.
+    """A loom as stated. Two looms are equal when they can do the same, whatever they are called.
 
     Attributes:
         description: In words; never part of a computation.
@@ -163,8 +163,8 @@ class Loom:
             :class:`weavability.looms.changeover.ChangeoverRates`.
     """
 
-    loom_id: str | None = None
-    description: str | None = None
+    loom_id: str | None = field(default=None, compare=False)
+    description: str | None = field(default=None, compare=False)
     insertion: Insertion
     reed_width_cm: float
     min_reed_width_cm: float | None = None

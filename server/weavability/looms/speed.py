@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from weavability.looms.carriers import InsertionSetup
@@ -61,15 +62,18 @@ def load_weft(limits: LoomLimits, yarn: YarnFacts) -> LoadedWeft:
     """Put a weft yarn on a loom."""
     return LoadedWeft(
         yarn=yarn,
-        motion=replace(
-            limits.motion, base_tension_cn=limits.base_tension_cn_per_tex * yarn.linear_density_tex
-        ),
+        motion=_tensioned(limits.motion, limits.base_tension_cn_per_tex * yarn.linear_density_tex),
         strained=WeftYarn(
             linear_density_tex=yarn.linear_density_tex,
             weakest_strength_cn=weakest_strength_cn(yarn),
             modulus_cn_per_tex=yarn.modulus_cn_per_tex,
         ),
     )
+
+
+@lru_cache(maxsize=4096)
+def _tensioned(motion: InsertionSetup, base_tension_cn: float) -> InsertionSetup:
+    return replace(motion, base_tension_cn=base_tension_cn)
 
 
 def weakest_strength_cn(yarn: YarnFacts) -> float:
