@@ -190,11 +190,18 @@ def reasons(orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]
 
 
 def ways_out(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:
-    """Yield, for each order that cannot be woven, what would help: a change, or another loom."""
+    """Yield, for each order that cannot be woven, what would help: a change, or another loom.
+
+    An order for a Jacquard states only the ground of its figure, so it stays on one.
+    """
+    jacquards = [str(loom.loom_id) for loom in client.looms() if loom.shedding.kind == "jacquard"]
     for order, report in zip(orders, reports, strict=True):
         if not report.ok:
             changes = [each.message for finding in report.errors for each in finding.remedies]
-            best = client.match_looms(order.request["construction"]).best
+            figured = report.setup.hooks_used is not None
+            best = client.match_looms(
+                order.request["construction"], loom_ids=jacquards if figured else None
+            ).best
             looms = [] if best is None else [f"Weave it on {best.loom_id}, {best.hours:.0f} h."]
             helps = (
                 " ".join([*dict.fromkeys(changes), *looms])
