@@ -38,9 +38,8 @@ from weavability.report import (
 )
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.cloth import ClothFacts, cloth_facts
-from weavability.textiles.construction import Construction
+from weavability.textiles.construction import INCH_FORMS, Construction
 from weavability.textiles.errors import InputError
-from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.weave import write_rows
 from weavability.tidy import tidy
 
@@ -57,13 +56,6 @@ CAUTION: Final = (
     "exceed 85 dB(A), so protect hearing (noise is measured to ISO 9902-6). Qualified staff decide."
 )
 
-_INCH_FORMS: Final = {
-    "/warp/ends_per_cm": ("/warp/ends_per_in", CM_PER_INCH),
-    "/weft/picks_per_cm": ("/weft/picks_per_in", CM_PER_INCH),
-    "/width_cm": ("/width_in", 1 / CM_PER_INCH),
-    "/length_m": ("/length_yd", 1 / M_PER_YARD),
-}
-"""The inch form of a field, and its figure for a metric figure of 1."""
 _INCH_UNITS: Final = {
     "cm": "in",
     "ends/cm": "ends/in",
@@ -207,10 +199,10 @@ class _Form(NamedTuple):
 
 def _stated_form(construction: Construction, pointer: str) -> _Form:
     metric = pointer.removeprefix("/construction")
-    inch, per_metric = _INCH_FORMS.get(metric, (metric, 1.0))
-    if inch in construction.inch_fields:
-        return _Form("/construction" + inch, per_metric, _INCH_UNITS)
-    return _Form(pointer, 1.0, MappingProxyType({}))
+    stated = construction.as_stated(metric)
+    if stated == metric:
+        return _Form(pointer, 1.0, MappingProxyType({}))
+    return _Form("/construction" + stated, INCH_FORMS[metric][1], _INCH_UNITS)
 
 
 def _converted(value: Any, now: Any, per_metric: float) -> Any:

@@ -269,10 +269,10 @@ def _refuse_impossible(construction: Construction) -> None:
     """Refuse figures that no cloth has, so that whatever is computed from them is a number."""
     warp, weft, finishing = construction.warp, construction.weft, construction.finishing
     for pointer, value, least, most in (
-        (_stated(construction, "/warp/ends_per_cm"), warp.threads_per_cm, 1e-3, 1e5),
-        (_stated(construction, "/weft/picks_per_cm"), weft.threads_per_cm, 1e-3, 1e5),
-        (_stated(construction, "/width_cm"), construction.width_cm, 1e-3, 1e5),
-        (_stated(construction, "/length_m"), construction.length_m, 1e-3, 1e9),
+        (construction.as_stated("/warp/ends_per_cm"), warp.threads_per_cm, 1e-3, 1e5),
+        (construction.as_stated("/weft/picks_per_cm"), weft.threads_per_cm, 1e-3, 1e5),
+        (construction.as_stated("/width_cm"), construction.width_cm, 1e-3, 1e5),
+        (construction.as_stated("/length_m"), construction.length_m, 1e-3, 1e9),
         ("/warp/crimp_pct", warp.crimp_pct, 0.0, 1000.0),
         ("/weft/crimp_pct", weft.crimp_pct, 0.0, 1000.0),
         ("/panels", construction.panels, 1, 1000),
@@ -291,24 +291,10 @@ def _refuse_impossible(construction: Construction) -> None:
             )
 
 
-_INCH_FORMS = {
-    "/warp/ends_per_cm": "/warp/ends_per_in",
-    "/weft/picks_per_cm": "/weft/picks_per_in",
-    "/width_cm": "/width_in",
-    "/length_m": "/length_yd",
-}
-
-
-def _stated(construction: Construction, pointer: str) -> str:
-    """The pointer of a field in the form that the order uses."""
-    inch = _INCH_FORMS[pointer]
-    return inch if inch in construction.inch_fields else pointer
-
-
 def _refuse_endless(construction: Construction, *, reed_width_cm: float, warp_m: float) -> None:
     if reed_width_cm > MOST_REED_WIDTH_CM:
         raise InputError.of(
-            _stated(construction, "/width_cm"),
+            construction.as_stated("/width_cm"),
             f"Width and panels take {reed_width_cm:.0f} cm in the reed; correct the one that is "
             "mistaken.",
             given=construction.width_cm,
@@ -316,7 +302,7 @@ def _refuse_endless(construction: Construction, *, reed_width_cm: float, warp_m:
         )
     if warp_m > MOST_WARP_M:
         raise InputError.of(
-            _stated(construction, "/length_m"),
+            construction.as_stated("/length_m"),
             f"The order takes {warp_m:.3g} m of warp; correct its length.",
             given=construction.length_m,
             allowed=f"at most {MOST_WARP_M:g} m of warp",
@@ -325,7 +311,7 @@ def _refuse_endless(construction: Construction, *, reed_width_cm: float, warp_m:
 
 def _too_many_ends(construction: Construction, total_ends: int) -> InputError:
     return InputError.of(
-        _stated(construction, "/warp/ends_per_cm"),
+        construction.as_stated("/warp/ends_per_cm"),
         f"Sett, width and panels make {total_ends} ends; correct the one that is mistaken.",
         given=construction.warp.threads_per_cm,
         allowed=f"at most {MOST_ENDS} ends in all",

@@ -9,10 +9,23 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from types import MappingProxyType
+from typing import Final
 
 from weavability.textiles.assumptions import Assumption
+from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.weave import Weave
 from weavability.textiles.yarns import Yarn
+
+INCH_FORMS: Final[Mapping[str, tuple[str, float]]] = MappingProxyType(
+    {
+        "/warp/ends_per_cm": ("/warp/ends_per_in", CM_PER_INCH),
+        "/weft/picks_per_cm": ("/weft/picks_per_in", CM_PER_INCH),
+        "/width_cm": ("/width_in", 1 / CM_PER_INCH),
+        "/length_m": ("/length_yd", 1 / M_PER_YARD),
+    }
+)
+"""By the pointer of a metric field its inch form, and the figure there for a metric figure of 1."""
 
 
 class Stage(StrEnum):
@@ -152,3 +165,8 @@ class Construction:
     allowances: Allowances = field(default_factory=Allowances)
     requested_speed_picks_per_min: float | None = None
     inch_fields: frozenset[str] = frozenset()
+
+    def as_stated(self, pointer: str) -> str:
+        """The pointer of a field, given in metric form, in the form that the order uses."""
+        inch, _ = INCH_FORMS.get(pointer, (pointer, 1.0))
+        return inch if inch in self.inch_fields else pointer
