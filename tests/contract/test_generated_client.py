@@ -14,8 +14,8 @@ from types import ModuleType
 from typing import Any
 
 import pytest
-from service.support import full_request, small_request
-from service.test_command import address as address
+from service.servers import serving
+from service.support import PARK_TEXT, full_request, small_request
 
 OPENAPI = Path(__file__).parents[2] / "openapi"
 PACKAGE = "generated_weavability_client"
@@ -40,6 +40,14 @@ def generated(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     sys.path.remove(str(where))
     for name in [each for each in sys.modules if each.partition(".")[0] == PACKAGE]:
         del sys.modules[name]
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    park = tmp_path_factory.mktemp("park") / "park.toml"
+    park.write_text(PARK_TEXT, encoding="utf-8")
+    with serving("--workers", "1", "--looms", str(park)) as server:
+        yield server.url
 
 
 def module(name: str) -> ModuleType:

@@ -15,8 +15,8 @@ from flask import Flask
 from flask.testing import FlaskClient
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from service.servers import serving
 from service.support import changed, full_request, small_request
-from service.test_command import address as address
 
 from weavability import assessment
 from weavability.service import Settings, create_app
@@ -253,6 +253,12 @@ class TestForms:
     def test_a_batch_can_be_a_query(self, client: FlaskClient) -> None:
         answer = client.open(BATCH, method="QUERY", data=GOOD, headers={"Content-Type": NDJSON})
         assert json.loads(answer.data)["status"] == 200
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    with serving("--workers", "1") as server:
+        yield server.url
 
 
 class TestOverASocket:
