@@ -217,7 +217,7 @@ def insertions(draw: st.DrawFn) -> Insertion:
         exit_deg=draw(maybe(st.sampled_from((245.0, 300.0, 360.0)))),
         motion_law=draw(maybe(st.sampled_from(MotionLaw))) if rapier else None,
         rapiers=draw(maybe(st.sampled_from(("double", "single")))) if rapier else None,
-        overrun_cm=draw(maybe(st.just(0.0))) if rapier else None,
+        overrun_cm=draw(maybe(nil_or(0.001, 100.0))) if rapier else None,
         launch_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
         stopping_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
         extra_weft_cm=draw(maybe(up_to(200.0))),

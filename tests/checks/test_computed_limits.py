@@ -54,6 +54,28 @@ def test_speed_that_the_weft_cannot_follow() -> None:
         assert severity("insertion.weft_speed", cloth) == expected
 
 
+def test_a_weft_that_lets_the_loom_only_crawl() -> None:
+    # The tenacity at which the weft allows half of the 524.4 picks/min of the loom, by bisection.
+    low, high = 0.8, 17.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        allowed = report(weft_of(middle)).rates.speed_limits_picks_per_min.get("weft_strength", 0.0)
+        low, high = (middle, high) if allowed < 524.444 / 2 else (low, middle)
+    assert severity("insertion.crawl", weft_of(high * 1.001)) is None
+    assert severity("insertion.crawl", weft_of(low * 0.999)) == "error"
+
+
+@pytest.mark.parametrize(
+    ("overrun_cm", "width_cm"), [(8.0, 10.0), (8.0, 3.0), (30.0, 40.0), (0.5, 160.0)]
+)
+def test_a_rapier_that_starts_far_outside_a_narrow_cloth(
+    overrun_cm: float, width_cm: float
+) -> None:
+    far = loom(min_reed_width_cm=1.0, insertion=insertion(overrun_cm=overrun_cm))
+    rates = report(construction(width_cm=width_cm), far).rates
+    assert rates.peak_weft_tension_cn > 0
+
+
 @pytest.mark.parametrize(
     ("band_pct", "inside", "outside"), [(25.0, None, "note"), (40.0, "note", "warning")]
 )

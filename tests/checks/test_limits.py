@@ -520,7 +520,13 @@ def test_the_check_changes_its_mind_at_its_limit(limit: Limit) -> None:
     assert (inside, outside) == (limit.inside_says, limit.outside_says)
 
 
-COMPUTED = {"weft.strength", "warp.strength", "insertion.weft_speed", "warp.beam_capacity"}
+COMPUTED = {
+    "insertion.crawl",
+    "weft.strength",
+    "warp.strength",
+    "insertion.weft_speed",
+    "warp.beam_capacity",
+}
 
 
 def test_every_check_has_a_case_on_both_sides() -> None:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from weavability.checks.finding import Observation, Severity, above
+from weavability.checks.finding import Observation, Severity, above, below
 from weavability.checks.registry import check
 from weavability.looms.fit import Fit
 
 NEAR_LIMIT_PCT: Final = 95.0
+CRAWL_SHARE: Final = 0.5
 
 
 @check(
@@ -132,4 +133,32 @@ def near_limit(fit: Fit) -> Iterator[Observation]:
             actual=use_pct,
             limit=NEAR_LIMIT_PCT,
             unit="%",
+        )
+
+
+@check(
+    "insertion.crawl",
+    compares="speed that the weft's strength allows against half of what the loom could run",
+    severities=(Severity.ERROR,),
+    formula="speed at which the peak tension is 60 % of the weft's weakest place, over the least "
+    "of the loom's own limits",
+    source="mechanics of a moving thread; one half: common practice, no source",
+)
+def crawl(fit: Fit) -> Iterator[Observation]:
+    """A weft that lets the loom only crawl is not woven on it."""
+    limits = {limit.name: limit.picks_per_min for limit in fit.speed_limits}
+    allowed = limits.pop("weft_strength", None)
+    limits.pop("requested_speed", None)
+    least = CRAWL_SHARE * min(limits.values())
+    if allowed is not None and below(allowed, least):
+        yield Observation(
+            severity=Severity.ERROR,
+            message=f"The weft allows only {allowed:.0f} picks/min, less than half of the "
+            f"{min(limits.values()):.0f} that the loom could run at this width. Take a stronger "
+            "weft, a softer brake or a gentler insertion system.",
+            pointer=f"/construction/weft/yarns/{fit.hardest_weft.key}",
+            actual=allowed,
+            limit=least,
+            unit="picks/min",
+            at_least=True,
         )

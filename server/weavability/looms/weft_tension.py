@@ -165,9 +165,13 @@ class _Rise(NamedTuple):
     square: float
 
     def at_speed(self, picks: float) -> float:
+        """The rise at a loom speed."""
         return min(self.linear * picks, self.square * picks**2)
 
     def speed_for(self, tension_cn: float) -> float:
+        """The least speed at which the peak rises so far; infinite for one that never rises."""
+        if self.square == 0:
+            return inf
         return max(tension_cn / self.linear, sqrt(tension_cn / self.square))
 
 
@@ -276,7 +280,8 @@ def _stroke_rise(leg: Leg, law: MotionLaw, yarn: WeftYarn, free_weft_length_m: f
     top = int(curve.argmax())
     at = leg.from_deg + (first + top) / GRID_STEPS * (leg.to_deg - leg.from_deg)
     square = _thrust_cn_s2_per_m2(yarn) * leg.speed_per_pick() ** 2 * float(curve[top])
-    return _Rise(leg.carrier, at, inf, square)
+    # A weft that is taken up while the rapier already slows down is never drawn taut.
+    return _Rise(leg.carrier, at, inf, max(0.0, square))
 
 
 @lru_cache(maxsize=len(MotionLaw))
