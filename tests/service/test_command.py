@@ -30,31 +30,31 @@ def free_port() -> int:
 
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    park = tmp_path_factory.mktemp("park") / "hall.toml"
+    folder = tmp_path_factory.mktemp("park")
+    park, log = folder / "hall.toml", folder / "server.log"
     park.write_text(PARK_TEXT, encoding="utf-8")
     port = free_port()
     told = ["--bind", f"127.0.0.1:{port}", "--looms", str(park), "--workers", "1"]
     program = "import sys; from weavability.service.command import main; sys.exit(main())"
-    server = subprocess.Popen(
-        [sys.executable, "-c", program, *told],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-    )
+    with log.open("wb") as output:  # a pipe that nobody empties would stop the server
+        server = subprocess.Popen(
+            [sys.executable, "-c", program, *told], stdout=output, stderr=subprocess.STDOUT
+        )
     url = f"http://127.0.0.1:{port}"
     try:
         wait_for(url, server)
         yield url
     finally:
         server.send_signal(signal.SIGTERM)
-        output, _ = server.communicate(timeout=START_WITHIN_S)
-    assert server.returncode == 0, output
-    assert b"Traceback" not in output, output
+        server.wait(timeout=START_WITHIN_S)
+    assert server.returncode == 0, log.read_text()
+    assert "Traceback" not in log.read_text()
 
 
 def wait_for(url: str, server: subprocess.Popen[bytes]) -> None:
     until = time.monotonic() + START_WITHIN_S
     while time.monotonic() < until:
-        assert server.poll() is None, server.communicate()
+        assert server.poll() is None, "the server ended before it answered"
         try:
             if requests.get(f"{url}/readyz", timeout=2).ok:
                 return

@@ -145,6 +145,8 @@ def _settings(told: argparse.Namespace) -> Settings:
         looms=told.looms,
         tokens=told.tokens,
         max_body_bytes=told.max_body_mib * 2**20,
+        max_batch_items=told.max_batch_items or None,
+        batch_read_ahead_bytes=told.batch_read_ahead_mib * 2**20,
         requests_per_min=limit or None,
         patience_s=told.patience_s,
         proxies=told.proxies,
@@ -197,6 +199,15 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--max-body-mib", type=_positive, default=8, metavar="N", help="longest body (%(default)s)"
     )
+    parser.add_argument(
+        "--max-batch-items", type=_limit, default=0, metavar="N",
+        help="most lines or rows of a batch; 0 for any number (%(default)s)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--batch-read-ahead-mib", type=_positive, default=256, metavar="N",
+        help="what is taken of each batch into a temporary file before its first answer; clients "
+        "that send more have to read while they send (%(default)s)",
+    )  # fmt: skip
     parser.add_argument(
         "--patience-s", type=_positive, default=20, metavar="N",
         help="longest that a request's head, or its body, may take to arrive (%(default)s)",
