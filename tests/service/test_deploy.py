@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml  # type: ignore[import-untyped]
+import yaml
 from jsonschema import Draft202012Validator
 from prometheus_client import CollectorRegistry
 from prometheus_client.parser import text_string_to_metric_families
