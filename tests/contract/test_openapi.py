@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from collections.abc import Iterator
 from copy import deepcopy
 from pathlib import Path
@@ -64,6 +66,20 @@ def test_the_committed_document_is_current() -> None:
     assert COMMITTED.read_bytes() == written(), (
         "write it anew: python -m weavability.service.openapi openapi/openapi.json"
     )
+
+
+def test_the_order_does_not_hang_on_what_was_imported_first() -> None:
+    program = (
+        "import weavability.service.resources.weaves, weavability.service.resources.meta\n"
+        "from weavability.service import create_app\n"
+        "create_app()\n"
+        "from weavability.service.operations import OPERATIONS\n"
+        "print(*dict.fromkeys(path for _, path in OPERATIONS))"
+    )
+    told = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    assert told.stdout.split() == list(DOCUMENT["paths"])
 
 
 def test_it_is_valid_openapi_31() -> None:
