@@ -27,6 +27,7 @@ from weavability.looms.beams import warp_mass_kg
 from weavability.looms.fit import Fit, fit_cloth, yarn_amounts
 from weavability.looms.limits import default_limits_text, resolve_loom
 from weavability.looms.loom import Loom
+from weavability.looms.reeds import reed_counts
 from weavability.report import (
     ClothSummary,
     Counts,
@@ -283,6 +284,7 @@ def _setup(fit: Fit) -> Setup:
         reed_width_cm=cloth.reed_width_cm,
         reed_width_use_pct=100 * cloth.reed_width_cm / fit.limits.reed_width_cm,
         reed_dents_per_10cm=denting.dents_per_10cm,
+        reed_counts=reed_counts(denting.dents_per_10cm),
         ends_per_dent=denting.ends_per_dent,
         dents=denting.dents,
         selvedge_dents_per_side=denting.selvedge_dents,

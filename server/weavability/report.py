@@ -56,6 +56,7 @@ class Setup:
         threading: Shaft of every end of the drawing-in repeat (1-based); ``None`` on a Jacquard.
         lift_plan: One string a pick, first pick first, one character a shaft, ``1`` = raised.
         lift_plan_picks: Picks of the lift plan (also where the plan itself is too long to print).
+        reed_counts: The same reed in every counting system, by the system's name.
         ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
         dents: Dents filled, selvedges included.
     """
@@ -66,6 +67,7 @@ class Setup:
     reed_width_cm: float
     reed_width_use_pct: float
     reed_dents_per_10cm: float
+    reed_counts: dict[str, float]
     ends_per_dent: float
     dents: int
     selvedge_dents_per_side: int

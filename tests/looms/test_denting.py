@@ -34,6 +34,15 @@ def test_a_reed_may_be_counted_in_a_system_of_the_trade() -> None:
     assert found.asked_dents_per_10cm == pytest.approx(60 / 5.08 * 10)
 
 
+def test_the_report_tells_the_reed_in_every_counting_system() -> None:
+    stated = construction(reed=Reed(count=60.0, system="stockport", ends_per_dent=2))
+    counts = report(stated).setup.reed_counts
+    assert counts["stockport"] == 60.0
+    assert counts["metric"] == pytest.approx(118.11, abs=0.005)
+    # 40 Stockport are 24 1/4 Bolton (C. P. Brooks, 1892), so 60 are 36.375.
+    assert counts["bolton"] == pytest.approx(36.375)
+
+
 def test_an_unknown_counting_system_is_pointed_at() -> None:
     with pytest.raises(InputError) as refused:
         denting(reed=Reed(count=60.0, system="furlong"))

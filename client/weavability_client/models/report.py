@@ -83,6 +83,7 @@ class Setup(Record):
     """The setting-up data.
 
     Attributes:
+        reed_counts: The reed in every counting system, by the system's name.
         ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
         dents: Dents filled, selvedges included.
         threading: Shaft of every end of the drawing-in repeat, from 1; ``None`` on a Jacquard.
@@ -96,6 +97,7 @@ class Setup(Record):
     reed_width_cm: float
     reed_width_use_pct: float
     reed_dents_per_10cm: float
+    reed_counts: Mapping[str, float] = field(default_factory=dict[str, float])
     ends_per_dent: float
     dents: int | None = None
     selvedge_dents_per_side: int | None = None

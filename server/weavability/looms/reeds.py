@@ -119,6 +119,23 @@ def dents_per_10cm(count: float, *, system: str) -> float:
     return convert_reed_count(count, from_system=system, to_system="metric")
 
 
+def reed_counts(dents_per_10cm: float) -> dict[str, float]:
+    """Tell a reed in every counting system.
+
+    Stockport counts dents in 2 inches, Radcliffe in 1 (C. P. Brooks, *Cotton Manufacturing*, 1892):
+
+    >>> counts = reed_counts(118.11023622047244)
+    >>> round(counts["stockport"], 6), round(counts["radcliffe"], 6)
+    (60.0, 30.0)
+    """
+    return {name: dents_per_10cm / one for name, one in _dents_per_10cm_of_one().items()}
+
+
+@cache
+def _dents_per_10cm_of_one() -> Mapping[str, float]:
+    return {name: float(one.dents_per_10cm_per_count) for name, one in reed_systems().items()}
+
+
 def reed_for_sett(*, reed_ends_per_cm: float, ends_per_dent: float) -> float:
     """Return the dents per 10 cm that give a sett in the reed.
 
