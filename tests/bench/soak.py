@@ -27,7 +27,7 @@ import requests
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from service.servers import Server, serving
+from service.servers import Server, serving, until
 from service.support import full_request, small_request
 
 MOST_GROWTH_MIB: Final = 12.0
@@ -185,6 +185,8 @@ def main() -> int:
     tally, stop = Tally(), threading.Event()
     every_s = max(2.0, told.minutes * 60 / 20)
     with serving("--workers", str(told.workers)) as server:
+        # The first worker answers before the others are there.
+        until(lambda: len(server.workers()) == told.workers)
         callers = [
             threading.Thread(target=keep_asking, args=(server.url, seed, tally, stop))
             for seed in range(told.callers)
