@@ -16,17 +16,23 @@ from client.recorded import REPORTS, sample
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weavability import matching, rate_sheet, style_change
-from weavability import report as server_report
+from weavability.answers import changeover, insertion_rate, loom_matching
+from weavability.answers import report as server_report
+from weavability.answers.weave_analysis import answer as sheet
 from weavability.checks import finding as server_finding
 from weavability.checks import registry as server_registry
-from weavability.looms import carriers, changeover, interference, weft_tension
+from weavability.looms import carriers, interference, style_change, weft_tension
 from weavability.service.resources import validation_changes, weaves
-from weavability.service.schemas import changes, construction, loom, requests, weave_request
-from weavability.service.schemas.body import Body
+from weavability.service.schemas import (
+    construction_schema,
+    loom_schema,
+    polling_schema,
+    request_schemas,
+    weave_request_schema,
+)
+from weavability.service.schemas.base import Body
 from weavability.textiles import assumptions as server_assumptions
 from weavability.textiles import colouring, notation
-from weavability.weave_sheets import sheet
 from weavability_client import models
 from weavability_client._record import Record
 from weavability_client.errors import AnswerUnreadable
@@ -160,21 +166,21 @@ ANSWERED = [
     (models.Assumption, server_assumptions.Assumption),
     (models.Check, server_registry.CheckInfo),
     (models.Stops, interference.EfficiencyFacts),
-    (models.RateSheet, rate_sheet.RateSheet),
-    (models.Motion, rate_sheet.Motion),
+    (models.RateSheet, insertion_rate.RateSheet),
+    (models.Motion, insertion_rate.Motion),
     (models.CarrierStroke, carriers.CarrierStroke),
-    (models.WeftOnLoom, rate_sheet.WeftOnLoom),
+    (models.WeftOnLoom, insertion_rate.WeftOnLoom),
     (models.TensionPeak, weft_tension.TensionPeak),
-    (models.BandSpeed, rate_sheet.BandSpeed),
-    (models.SweepPoint, rate_sheet.SweepPoint),
-    (models.MatchReport, matching.MatchReport),
-    (models.LoomMatch, matching.LoomMatch),
-    (models.Codes, matching.Codes),
-    (models.ChangeoverSummary, matching.ChangeoverSummary),
-    (models.ChangeoverReport, style_change.ChangeoverReport),
-    (models.ChangeoverStep, changeover.ChangeoverStep),
-    (models.Route, style_change.Route),
-    (models.StyleSummary, style_change.StyleSummary),
+    (models.BandSpeed, insertion_rate.BandSpeed),
+    (models.SweepPoint, insertion_rate.SweepPoint),
+    (models.MatchReport, loom_matching.MatchReport),
+    (models.LoomMatch, loom_matching.LoomMatch),
+    (models.Codes, loom_matching.Codes),
+    (models.ChangeoverSummary, loom_matching.ChangeoverSummary),
+    (models.ChangeoverReport, changeover.ChangeoverReport),
+    (models.ChangeoverStep, style_change.ChangeoverStep),
+    (models.Route, changeover.Route),
+    (models.StyleSummary, changeover.StyleSummary),
     (models.ChangedReport, validation_changes.Changed),
     (models.Centring, colouring.Centring),
     (models.WeaveNotations, weaves.WeaveNotations),
@@ -185,30 +191,30 @@ ANSWERED = [
 
 
 TAKEN = [
-    (models.ValidationRequest, requests.ValidationRequestSchema),
-    (models.Watched, changes.KnownReportSchema),
-    (models.Sweep, requests.SweepSchema),
-    (models.ColouredThreads, weave_request.ColouredThreadsSchema),
-    (models.DraftToCheck, weave_request.DraftToCheckSchema),
-    (models.Construction, construction.ConstructionSchema),
-    (models.Warp, construction.WarpSchema),
-    (models.Weft, construction.WeftSchema),
-    (models.Yarn, construction.YarnSchema),
-    (models.Selvedge, construction.SelvedgeSchema),
-    (models.Reed, construction.ReedSchema),
-    (models.Draft, construction.DraftSchema),
-    (models.Finishing, construction.FinishingSchema),
-    (models.Allowances, construction.AllowancesSchema),
-    (models.Loom, loom.LoomSchema),
-    (models.Insertion, loom.InsertionSchema),
-    (models.Shedding, loom.SheddingSchema),
-    (models.CurvePoint, loom.CurvePointSchema),
-    (models.Band, loom.PicksBandSchema),
-    (models.Band, loom.TexBandSchema),
-    (models.WarpBeam, loom.WarpBeamSchema),
-    (models.WarpStrain, loom.WarpStrainSchema),
-    (models.ChangeoverRates, loom.ChangeoverRatesSchema),
-    (models.Running, loom.RunningSchema),
+    (models.ValidationRequest, request_schemas.ValidationRequestSchema),
+    (models.Watched, polling_schema.KnownReportSchema),
+    (models.Sweep, request_schemas.SweepSchema),
+    (models.ColouredThreads, weave_request_schema.ColouredThreadsSchema),
+    (models.DraftToCheck, weave_request_schema.DraftToCheckSchema),
+    (models.Construction, construction_schema.ConstructionSchema),
+    (models.Warp, construction_schema.WarpSchema),
+    (models.Weft, construction_schema.WeftSchema),
+    (models.Yarn, construction_schema.YarnSchema),
+    (models.Selvedge, construction_schema.SelvedgeSchema),
+    (models.Reed, construction_schema.ReedSchema),
+    (models.Draft, construction_schema.DraftSchema),
+    (models.Finishing, construction_schema.FinishingSchema),
+    (models.Allowances, construction_schema.AllowancesSchema),
+    (models.Loom, loom_schema.LoomSchema),
+    (models.Insertion, loom_schema.InsertionSchema),
+    (models.Shedding, loom_schema.SheddingSchema),
+    (models.CurvePoint, loom_schema.CurvePointSchema),
+    (models.Band, loom_schema.PicksBandSchema),
+    (models.Band, loom_schema.TexBandSchema),
+    (models.WarpBeam, loom_schema.WarpBeamSchema),
+    (models.WarpStrain, loom_schema.WarpStrainSchema),
+    (models.ChangeoverRates, loom_schema.ChangeoverRatesSchema),
+    (models.Running, loom_schema.RunningSchema),
 ]
 
 
@@ -396,7 +402,7 @@ def test_equal_inputs_have_equal_hashes() -> None:
 
 def test_a_row_is_flat_with_dotted_names() -> None:
     row = models.Loom.from_json(sample("loom")["answer"]).to_row()
-    assert row["loom_id"] == "R190-dobby"
+    assert row["loom_id"] == "rapier-190-dobby"
     assert row["insertion.system"] == "rapier"
     assert row["shedding.shafts"] == 20
 
@@ -405,7 +411,7 @@ def test_the_best_loom_is_the_first_that_can_weave() -> None:
     report: models.MatchReport = answered("matches")
     assert report.ok
     assert report.best == report.matches[0]
-    assert report.match("S130-cam") == report.matches[-1]
+    assert report.match("shuttle-130-cam") == report.matches[-1]
     assert report.match("nowhere") is None
     none = dataclasses.replace(report, matches=report.matches[-1:])
     assert (none.ok, none.best) == (False, None)

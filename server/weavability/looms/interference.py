@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from weavability.looms.domain import not_negative, positive, whole
+from weavability.looms.guards import not_negative, positive, whole
 
 MAX_MACHINES: Final = 10_000
 PICKS_BASE: Final = 100_000
