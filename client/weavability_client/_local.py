@@ -28,22 +28,23 @@ ADDRESS: Final = "http://weavability.local"
 SERVICE: Final = "weavability.service"
 
 
-def local_session(looms: Path | None = None) -> requests.Session:
+def local_session(looms: Path | None = None, thresholds: Path | None = None) -> requests.Session:
     """Return a session that answers requests to ``ADDRESS`` in this process.
 
     Args:
         looms: Park file; the demo park where there is none.
+        thresholds: The mill's own thresholds; those of the package where there is none.
 
     Raises:
-        UsageError: The service is not installed, or the park file cannot be used.
+        UsageError: The service is not installed, or a file cannot be used.
     """
     session = requests.Session()
     session.trust_env = False
-    session.mount(ADDRESS, WsgiAdapter(_application(looms)))
+    session.mount(ADDRESS, WsgiAdapter(_application(looms, thresholds)))
     return session
 
 
-def _application(looms: Path | None) -> WSGIApplication:
+def _application(looms: Path | None, thresholds: Path | None) -> WSGIApplication:
     try:
         service = import_module(SERVICE)
         settings = import_module(f"{SERVICE}.settings")
@@ -52,9 +53,12 @@ def _application(looms: Path | None) -> WSGIApplication:
             f"--local needs the service in this environment ({error}): install weavability[server]"
         ) from error
     try:
-        application: WSGIApplication = service.create_app(settings.Settings(looms=looms))
+        application: WSGIApplication = service.create_app(
+            settings.Settings(looms=looms, thresholds=thresholds)
+        )
     except (OSError, ValueError) as error:
-        raise UsageError(f"the loom park cannot be used: {error}") from error
+        what = "thresholds" if str(error).startswith(f"{thresholds}: ") else "loom park"
+        raise UsageError(f"the {what} cannot be used: {error}") from error
     return application
 
 

@@ -122,6 +122,9 @@ def _add(
     added.add_argument(
         "--looms", metavar="FILE", type=Path, help="with --local: the loom park; else the demo park"
     )
+    added.add_argument(
+        "--thresholds", metavar="FILE", type=Path, help="with --local: the mill's own thresholds"
+    )
     return added
 
 
@@ -229,11 +232,15 @@ def _client(options: argparse.Namespace) -> Client:
     if not options.local:
         if options.looms is not None:
             raise UsageError("--looms is for --local; a service has the park it was started with")
+        if options.thresholds is not None:
+            raise UsageError("--thresholds is for --local; a service has those it was started with")
         return Client(options.url)
     # Only here, because it looks for the service.
     from weavability_client import _local
 
-    return Client(_local.ADDRESS, token="", session=_local.local_session(options.looms))
+    return Client(
+        _local.ADDRESS, token="", session=_local.local_session(options.looms, options.thresholds)
+    )
 
 
 # ------------------------------------------------------------------------------------ the commands

@@ -1,128 +1,141 @@
-"""What is judged of weave and shedding alone: what is not known, and how it is said."""
+"""Rules about weave and shedding alone: what is not known, and how it is said."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from typing import Any
 
 import pytest
-from checks.builders import construction, jacquard, report
+from checks.builders import construction, jacquard, loom, named, report, shedding, weave
 
-from weavability.checks import judgements
-from weavability.checks.finding import Observation, Severity
-from weavability.looms.loom import SheddingKind
-from weavability.textiles.weave_matrix import Weave, analyse
+from weavability.answers.weave_analysis.analysis import examine_weave
+from weavability.answers.weave_analysis.request import DraftToCheck, WeaveRequest
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import WeaveNumbers
+from weavability.checks.finding import Finding, Severity
+from weavability.checks.registry import comparisons_of, observe_weave
+from weavability.looms.loom import Shedding, SheddingKind
+from weavability.looms.thresholds import shipped
+from weavability.textiles.construction import DraftRequest
+
+OF_WEAVE = [code for code in CheckCode if code.value.startswith(("weave.", "shedding."))]
 
 
-def severities(seen: Iterable[Observation]) -> list[Severity]:
-    return [each.severity for each in seen]
+def numbers(**changes: Any) -> WeaveNumbers[float]:
+    """A weave of which nothing is known but that it is one cloth."""
+    nothing: dict[str, Any] = dict.fromkeys(WeaveNumbers.__slots__, 0.0)
+    limits = {name: math.inf for name in nothing if name.startswith("max_")}
+    truths = {"is_jacquard": False, "harness_known": False}
+    known = {"cloths": 1, "loom_shafts": math.inf, "repeat_ends": 1}
+    return WeaveNumbers(**(nothing | limits | truths | known | changes))
 
 
-def loose(*rows: str) -> list[str]:
-    structure = analyse(Weave.from_rows(rows))
-    return [each.message for each in judgements.loose_threads(structure, pointer="/weave")]
+def seen(code: str, **changes: Any) -> list[Severity]:
+    checks = comparisons_of([CheckCode(code)])
+    return [one.severity for one in observe_weave(checks, numbers(**changes), shipped().usual)]
+
+
+def on_hooks(hooks: float, repeat_ends: float, **changes: Any) -> dict[str, Any]:
+    return {
+        "is_jacquard": True,
+        "hooks": hooks,
+        "repeat_ends": repeat_ends,
+        "hooks_in_use": hooks - hooks % repeat_ends,
+        **changes,
+    }
+
+
+def faults(code: str, **request: Any) -> list[Finding]:
+    found = examine_weave(WeaveRequest(**request)).findings
+    return [one for one in found if one.code == code]
 
 
 def test_nothing_is_said_of_what_is_not_known() -> None:
-    kind, at = SheddingKind.DOBBY, "/weave"
-    silent: list[Iterable[Observation]] = [
-        judgements.long_float(None, pointer=at),
-        judgements.draft_mismatch(None, another=True, pointer=at),
-        judgements.repeat_picks(picks=9999, max_picks=None, kind=kind, pointer=at),
-        judgements.heald_crowding(
-            healds_per_cm_per_shaft=99.0,
-            max_healds_per_cm_per_shaft=None,
-            shafts_used=4,
-            pointer=at,
-        ),
-        judgements.heald_crowding(
-            healds_per_cm_per_shaft=None,
-            max_healds_per_cm_per_shaft=1.0,
-            shafts_used=None,
-            pointer=at,
-        ),
-        judgements.healds_on_a_shaft(healds_per_shaft=None, max_healds_per_shaft=1, pointer=at),
-        judgements.healds_on_a_shaft(healds_per_shaft=(9,), max_healds_per_shaft=None, pointer=at),
-        judgements.repeat_on_hooks(repeat_ends=9, hooks=None, pointer=at),
-        judgements.hooks_idle(repeat_ends=9, hooks=None, pointer=at),
-    ]
-    assert [list(each) for each in silent] == [[]] * len(silent)
+    assert list(observe_weave(comparisons_of(OF_WEAVE), numbers(), shipped().usual)) == []
+    assert seen("shedding.heald_crowding", healds_per_cm=99.0) == []
+    assert seen("shedding.heald_crowding", max_healds_per_cm=1.0) == []
+    assert seen("shedding.healds_per_shaft", healds_on_fullest_shaft=9) == []
+    assert seen("shedding.repeat_picks", lift_picks=9999) == []
+    assert seen("shedding.shafts", shafts_needed=9) == []
+    assert seen("shedding.shafts", shafts_used=9) == []
 
 
-@pytest.mark.parametrize(("needed", "carried"), [(None, 4), (9, None)])
-def test_shafts_are_judged_where_both_are_known(needed: int | None, carried: int | None) -> None:
-    seen = judgements.shafts(
-        needed=needed,
-        used=9,
-        carried=carried,
-        kind=SheddingKind.DOBBY,
-        weave_pointer="/weave",
-        draft_pointer="/draft",
-    )
-    assert list(seen) == []
-
-
-@pytest.mark.parametrize(("needed", "pointer"), [(8, "/draft"), (9, "/weave")])
-def test_shafts_are_laid_to_the_draft_only_where_a_better_one_would_do(
-    needed: int, pointer: str
+@pytest.mark.parametrize(
+    ("shafts", "pointer", "key"),
+    [(8, "/draft/threading", "shedding.shafts.draft"), (7, "/weave", "shedding.shafts.weave")],
+)
+def test_a_draft_is_to_blame_only_if_a_better_one_would_do(
+    shafts: int, pointer: str, key: str
 ) -> None:
-    (seen,) = judgements.shafts(
-        needed=needed,
-        used=10,
-        carried=8,
-        kind=SheddingKind.CAM,
-        weave_pointer="/weave",
-        draft_pointer="/draft",
+    (found,) = faults(
+        "shedding.shafts",
+        weave=named("8-end satin move 3"),
+        draft=DraftToCheck(threading=(1, 2, 3, 4, 5, 6, 7, 8, 1, 2, 3, 4, 5, 6, 9, 10)),
+        shedding=Shedding(kind=SheddingKind.CAM, shafts=shafts),
     )
-    assert (seen.pointer, seen.actual, seen.limit) == (pointer, 10, 8)
+    assert (found.pointer, found.message_key) == (pointer, key)
+    assert (found.actual, found.limit) == (10, shafts)
 
 
 def test_loose_threads_are_named_one_or_many() -> None:
+    def loose(*rows: str) -> list[str]:
+        return [one.message for one in faults("weave.loose_thread", weave=weave(*rows))]
+
     assert loose("110", "101", "111") == [
         "End 1 of the repeat never interlaces and lies loose on the cloth. Bind it with at least "
         "one crossing in the repeat.",
         "Pick 3 of the repeat never interlaces and lies loose on the cloth. Bind it with at least "
         "one crossing in the repeat.",
     ]
-    ends, picks = loose("1" * 9 + "01", "1" * 9 + "10")[0], loose("11", "00")
+    (ends,) = loose("1" * 9 + "01", "1" * 9 + "10")
     assert ends.startswith("Ends 1, 2, 3, 4, 5, 6, 7, 8 and 1 more of the repeat never interlace ")
-    assert [text.split(" of ")[0] for text in picks] == ["Picks 1, 2"]
+    assert [text.split(" of ")[0] for text in loose("11", "00")] == ["Picks 1, 2"]
 
 
-@pytest.mark.parametrize("another", [True, False])
-def test_another_draft_is_told_of_only_where_there_is_one(another: bool) -> None:
-    (seen,) = judgements.draft_mismatch("Ends 1 and 2 clash.", another=another, pointer="/draft")
-    assert seen.severity is Severity.ERROR
-    assert seen.message.startswith("The draft asked for cannot weave this cloth: Ends 1 and 2 ")
-    assert seen.message.endswith("of a draft that can." if another else "clash.")
+def test_another_draft_is_reported_only_if_there_is_one() -> None:
+    request = {"weave": named("2/2 twill Z"), "draft": DraftToCheck(threading=(1, 2, 3, 3))}
+    (replaced,) = faults("weave.draft_mismatch", **request)
+    assert replaced.message.startswith("The requested draft cannot weave this cloth: ")
+    assert replaced.message.endswith("refer to another draft, which does weave it.")
+    hooked = Shedding(kind=SheddingKind.JACQUARD, hooks=400)
+    (alone,) = faults("weave.draft_mismatch", **request, shedding=hooked)
+    assert alone.message_key == "weave.draft_mismatch.alone"
+    assert (alone.actual, alone.limit, alone.unit, alone.margin_pct) == (None,) * 4
+
+
+def test_the_same_rule_points_into_the_request_that_it_judges() -> None:
+    asked = DraftRequest(threading=(1, 2, 3, 3))
+    found = report(construction(weave=named("2/2 twill Z"), draft=asked)).findings
+    (of_order,) = [one for one in found if one.code is CheckCode.WEAVE_DRAFT_MISMATCH]
+    (of_weave,) = faults(
+        "weave.draft_mismatch",
+        weave=named("2/2 twill Z"),
+        draft=DraftToCheck(threading=(1, 2, 3, 3)),
+    )
+    assert of_order.pointer == "/construction/draft/threading"
+    assert of_weave.pointer.startswith("/draft/threading")
+    assert (of_order.message_key, of_order.source) == (of_weave.message_key, of_weave.source)
 
 
 @pytest.mark.parametrize(
     ("hooks", "ground_ends", "says"),
-    [(120, 240, []), (120, 241, [Severity.ERROR]), (129, 240, []), (11, 9999, [])],
+    [(120, 240, []), (120, 241, [Severity.ERROR]), (129, 240, [])],
 )
 def test_cords_are_counted_under_whole_repeats(
     hooks: int, ground_ends: int, says: list[Severity]
 ) -> None:
-    # A repeat of 12 lifts 2 x 120 ends from 120 hooks or 129; on 11 there is nothing to count.
-    seen = judgements.ends_on_hooks(
-        ground_ends=ground_ends, repeat_ends=12, hooks=hooks, ends_per_hook=2, pointer="/weave"
-    )
-    assert severities(seen) == says
+    # A repeat of 12 lifts 2 x 120 ends from 120 hooks or 129.
+    case = on_hooks(hooks, 12, ground_ends=ground_ends, ends_per_hook=2)
+    assert seen("shedding.hooks", **case) == says
 
 
-def test_a_repeat_that_the_hooks_do_not_hold_is_said_once() -> None:
-    assert severities(judgements.repeat_on_hooks(repeat_ends=12, hooks=11, pointer="/weave")) == [
-        Severity.ERROR
-    ]
-    assert list(judgements.hooks_idle(repeat_ends=12, hooks=11, pointer="/weave")) == []
-    thin = judgements.harness_density(
-        reed_ends_per_cm=99.0,
-        harness_ends_per_cm=1.0,
-        repeat_ends=12,
-        hooks=11,
-        pointer="/weave",
-    )
-    assert list(thin) == []
+def test_a_repeat_that_the_hooks_do_not_hold_is_reported_once() -> None:
+    # On 11 hooks there is nothing to count.
+    case = on_hooks(11, 12, ground_ends=9999, ends_per_hook=2)
+    assert seen("shedding.hooks", **case) == [Severity.ERROR]
+    assert seen("shedding.hooks_idle", **case) == []
+    density = {"harness_known": True, "reed_ends_per_cm": 99.0, "harness_ends_per_cm": 1.0}
+    assert seen("shedding.harness_density", **case, **density) == []
 
 
 def test_a_narrow_cloth_leaves_cords_empty_at_its_sides_and_thins_no_harness() -> None:
@@ -134,11 +147,15 @@ def test_a_narrow_cloth_leaves_cords_empty_at_its_sides_and_thins_no_harness() -
 def test_hooks_cast_out_thin_the_harness() -> None:
     # A repeat of 100 ends leaves 60 of 160 hooks idle: 30 ends/cm become 18.75.
     for reed_ends_per_cm, says in ((19.12, []), (19.13, [Severity.ERROR])):
-        seen = judgements.harness_density(
-            reed_ends_per_cm=reed_ends_per_cm,
-            harness_ends_per_cm=30.0,
-            repeat_ends=100,
-            hooks=160,
-            pointer="/weave",
-        )
-        assert severities(seen) == says
+        case = on_hooks(160, 100, harness_known=True, harness_ends_per_cm=30.0)
+        assert seen("shedding.harness_density", **case, reed_ends_per_cm=reed_ends_per_cm) == says
+
+
+def test_the_figure_of_crowding_is_the_limit_of_the_loom_at_any_severity() -> None:
+    narrow = loom(shedding=shedding(shafts=2, max_healds_per_cm_per_shaft=5.0))
+    found = [
+        one
+        for one in report(construction(), narrow).findings
+        if one.code is CheckCode.SHEDDING_HEALD_CROWDING
+    ]
+    assert [(one.severity, one.limit) for one in found] == [(Severity.ERROR, 5.0)]

@@ -118,7 +118,11 @@ def test_a_knot_passes_while_the_gap_is_two_and_a_half_diameters(
     diameter_mm: float, passes: bool
 ) -> None:
     room = air_space(
-        dents_per_10cm=120, ends_per_dent=2, end_diameter_mm=diameter_mm, wire_share_pct=40
+        dents_per_10cm=120,
+        ends_per_dent=2,
+        end_diameter_mm=diameter_mm,
+        wire_share_pct=40,
+        knot_diameters=2.5,
     )
     assert room.knot_passes == passes
 
@@ -126,7 +130,11 @@ def test_a_knot_passes_while_the_gap_is_two_and_a_half_diameters(
 def test_thicker_wire_and_more_ends_fill_the_gap() -> None:
     def fill(ends: float, wire: float) -> float:
         return air_space(
-            dents_per_10cm=120, ends_per_dent=ends, end_diameter_mm=0.2, wire_share_pct=wire
+            dents_per_10cm=120,
+            ends_per_dent=ends,
+            end_diameter_mm=0.2,
+            wire_share_pct=wire,
+            knot_diameters=2.5,
         ).fill_pct
 
     assert fill(2, 40) == pytest.approx(80)
@@ -142,6 +150,7 @@ def test_a_reed_all_air_or_all_wire_is_refused(wire_share_pct: float) -> None:
             ends_per_dent=2,
             end_diameter_mm=0.2,
             wire_share_pct=wire_share_pct,
+            knot_diameters=2.5,
         )
 
 

@@ -13,8 +13,8 @@ import numpy as np
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import CAUTION, assumptions_of, judge, verdict_of
 from weavability.checks.finding import Verdict
-from weavability.checks.registry import run_checks
-from weavability.looms.denting import STOCK_TOLERANCE_PCT
+from weavability.checks.registry import observe
+from weavability.looms.denting import is_within_stock_tolerance
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom, SheddingKind
 from weavability.looms.style_change import (
@@ -176,8 +176,9 @@ def plan_change(
     within the tolerance that is allowed for reeds in stock, a mill keeps it.
     """
     free = after.denting.asked_dents_per_10cm is None
-    change_pct = 100 * abs(after.denting.needed_dents_per_10cm / old.reed_dents_per_10cm - 1)
-    if free and old.ends_per_dent == new.ends_per_dent and change_pct <= STOCK_TOLERANCE_PCT:
+    change_pct = 100 * (after.denting.needed_dents_per_10cm / old.reed_dents_per_10cm - 1)
+    serves = old.ends_per_dent == new.ends_per_dent and is_within_stock_tolerance(change_pct)
+    if free and serves:
         new = replace(new, reed_dents_per_10cm=old.reed_dents_per_10cm)
     return changeover(old, new, rates=rates)
 
@@ -242,7 +243,7 @@ def _judged(construction: Construction, loom: Loom, prefix: str) -> Fit:
 def _summary(fit: Fit) -> StyleSummary:
     return StyleSummary(
         reference=fit.cloth.construction.reference,
-        verdict=verdict_of(run_checks(fit)),
+        verdict=verdict_of(observe(fit)),
         total_ends=fit.cloth.total_ends,
         reed_dents_per_10cm=fit.denting.dents_per_10cm,
         ends_per_dent=fit.denting.ends_per_dent,

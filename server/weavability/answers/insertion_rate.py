@@ -15,10 +15,10 @@ from weavability.looms.carriers import CarrierStroke, InsertionMotion, insertion
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.speed import (
-    WEFT_STRENGTH_ERROR_PCT,
     LoadedWeft,
     load_weft,
     speed_limits,
+    weft_strength_bands_pct,
 )
 from weavability.looms.weft_insertion import (
     SpeedLimit,
@@ -34,7 +34,6 @@ from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn, resolve_yarn
 
-USE_BANDS_PCT: Final = (25.0, 40.0, WEFT_STRENGTH_ERROR_PCT)
 MOST_SWEEP_POINTS: Final = 200
 
 
@@ -381,7 +380,7 @@ def _weft_on_loom(case: RateCase, weft: Weft, speed: float) -> WeftOnLoom:
 
 
 def _bands(weft: LoadedWeft, width_cm: float) -> Iterator[BandSpeed]:
-    for use_pct in USE_BANDS_PCT:
+    for use_pct in weft_strength_bands_pct():
         speed = weft.speed_at_use(use_pct, reed_width_cm=width_cm)
         yield BandSpeed(
             strength_use_pct=use_pct,

@@ -16,8 +16,8 @@ from weavability.answers.changeover import (
 )
 from weavability.answers.rounding import significant, tidy
 from weavability.answers.validation import CAUTION, ruleset, verdict_of
-from weavability.checks.finding import Observation, Severity, Verdict
-from weavability.checks.registry import observe
+from weavability.checks.finding import Severity, Verdict
+from weavability.checks.registry import Observation, explain, observe
 from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
@@ -35,7 +35,7 @@ RANKED_BY: Final = (
 MOST_CROSSINGS_DRAWN_IN: Final = 2_000_000_000
 """Crossings that are drawn in for one ranking: a design of ten million on two hundred looms."""
 
-_Found = tuple[tuple[str, Observation], ...]
+_Found = tuple[Observation, ...]
 
 _VERDICT_RANK: Final = {
     Verdict.WEAVABLE: 0,
@@ -271,9 +271,9 @@ def _count(tried: Iterable[tuple[LoomMatch, int, str | None]], verdict: Verdict)
 
 def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
     """Judge and sum up; place and name are filled in once all looms are ranked."""
-    found = tuple((info.code, seen) for info, seen in observe(fit))
+    found = tuple(observe(fit))
     running_hours = fit.cloth.loom_length_m / fit.output_m_per_h
-    verdict = verdict_of(seen for _, seen in found)
+    verdict = verdict_of(found)
     shafts = fit.limits.shedding.shafts
     used = fit.harness.shafts_used
     return LoomMatch(
@@ -301,14 +301,14 @@ def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
 
 
 def _codes(found: _Found, severity: Severity) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(code for code, seen in found if seen.severity is severity))
+    return tuple(dict.fromkeys(seen.code for seen in found if seen.severity is severity))
 
 
 def _reason(fit: Fit, found: _Found, running_hours: float, change: ChangeoverSummary | None) -> str:
-    errors = [seen for _, seen in found if seen.severity is Severity.ERROR]
+    errors = [seen for seen in found if seen.severity is Severity.ERROR]
     if errors:
         more = f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""
-        return f"Not weavable{more}: {errors[0].message}"
+        return f"Not weavable{more}: {explain(errors[0], fit).message}"
     warnings = _codes(found, Severity.WARNING)
     parts = [
         f"{running_hours:.0f} h at {fit.speed_picks_per_min:.0f} picks/min "

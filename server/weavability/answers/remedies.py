@@ -10,12 +10,11 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 from typing import Final
 
+from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Proposal
-from weavability.checks.sett import OPEN_WARNING_PCT, TIGHT_NOTE_PCT
-from weavability.checks.weft import STRENGTH_NOTE_PCT
-from weavability.looms.denting import MADE_DENTS_PER_10CM
 from weavability.looms.fit import Fit
 from weavability.looms.speed import speed_at_use
+from weavability.looms.thresholds import in_force
 from weavability.textiles.geometry import tightness_pct
 
 Proposer = Callable[[Fit], Iterable[Proposal]]
@@ -29,10 +28,14 @@ SAME_CLOTH_PCT: Final = 25.0
 """A sett or width changed by more makes another cloth, and is not proposed; common practice."""
 
 SPEED_STEP_PICKS_PER_MIN: Final = 5.0
+JUST_BELOW: Final = 0.999
+JUST_ABOVE: Final = 1.001
+"""How far beyond a threshold a change aims, so that it clears the finding for certain."""
+
 MOST_PANELS: Final = 100
 
 
-def proposals(code: str, fit: Fit) -> Iterator[Proposal]:
+def proposals(code: CheckCode, fit: Fit) -> Iterator[Proposal]:
     """Yield the changes that may clear a finding, the smallest intervention first."""
     for proposer in _PROPOSERS.get(code, ()):
         yield from proposer(fit)
@@ -96,7 +99,7 @@ def _slower(fit: Fit) -> Iterator[Proposal]:
 def _slower_for_weft(fit: Fit) -> Iterator[Proposal]:
     speed = speed_at_use(
         (run.loaded for run in fit.wefts),
-        strength_use_pct=STRENGTH_NOTE_PCT * 0.999,
+        strength_use_pct=in_force().usual.weft_strength_note_pct * JUST_BELOW,
         reed_width_cm=fit.cloth.reed_width_cm,
     )
     if speed is not None:
@@ -155,7 +158,7 @@ def _looser_to(target_pct: Callable[[Fit], float]) -> Proposer:
 
 
 def _closer(fit: Fit) -> Iterator[Proposal]:
-    yield from _setts(fit, OPEN_WARNING_PCT * 1.001, _up)
+    yield from _setts(fit, in_force().usual.sett_open_warning_pct * JUST_ABOVE, _up)
 
 
 def _setts(
@@ -220,8 +223,8 @@ def _reed_of_sett(fit: Fit) -> Iterator[Proposal]:
     if fit.cloth.construction.reed.count is not None:
         return
     to = round(fit.denting.needed_dents_per_10cm, 1)
-    coarsest, finest = MADE_DENTS_PER_10CM
-    if coarsest <= to <= finest:
+    usual = in_force().usual
+    if usual.reed_coarsest_dents_per_10cm <= to <= usual.reed_finest_dents_per_10cm:
         yield Proposal(
             pointer="/construction/reed/dents_per_10cm",
             to=to,
@@ -267,22 +270,24 @@ def _straight_draft(fit: Fit) -> Iterator[Proposal]:
     )
 
 
-_PROPOSERS: Final[dict[str, tuple[Proposer, ...]]] = {
-    "width.reed_space": (_fewer_panels, _narrower),
-    "width.below_minimum": (_panels,),
-    "reed.not_in_stock": (_sett_of_stock_reed,),
-    "reed.sett_mismatch": (_reed_of_sett,),
-    "reed.ends_per_dent": (_fewer_per_dent,),
-    "reed.count": (_fewer_per_dent,),
-    "weave.draft_mismatch": (_straight_draft,),
-    "sett.jammed": (_looser_to(lambda fit: fit.limits.max_tightness_pct),),
-    "sett.tight": (_looser_to(lambda _: TIGHT_NOTE_PCT * 0.999),),
-    "sett.open": (_closer,),
-    "weft.strength": (_slower_for_weft,),
-    "insertion.rate_exceeded": (_slower,),
-    "insertion.speed_exceeded": (_slower,),
-    "insertion.shedding_speed": (_slower,),
-    "insertion.weft_speed": (_slower,),
-    "picks.out_of_range": (_picks_in_range,),
-    "colour.warp_remainder": (_whole_repeats,),
+_PROPOSERS: Final[dict[CheckCode, tuple[Proposer, ...]]] = {
+    CheckCode.WIDTH_REED_SPACE: (_fewer_panels, _narrower),
+    CheckCode.WIDTH_BELOW_MINIMUM: (_panels,),
+    CheckCode.REED_NOT_IN_STOCK: (_sett_of_stock_reed,),
+    CheckCode.REED_SETT_MISMATCH: (_reed_of_sett,),
+    CheckCode.REED_ENDS_PER_DENT: (_fewer_per_dent,),
+    CheckCode.REED_COUNT: (_fewer_per_dent,),
+    CheckCode.WEAVE_DRAFT_MISMATCH: (_straight_draft,),
+    CheckCode.SETT_JAMMED: (_looser_to(lambda fit: fit.limits.max_tightness_pct),),
+    CheckCode.SETT_TIGHT: (
+        _looser_to(lambda _: in_force().usual.sett_tight_note_pct * JUST_BELOW),
+    ),
+    CheckCode.SETT_OPEN: (_closer,),
+    CheckCode.WEFT_STRENGTH: (_slower_for_weft,),
+    CheckCode.INSERTION_RATE_EXCEEDED: (_slower,),
+    CheckCode.INSERTION_SPEED_EXCEEDED: (_slower,),
+    CheckCode.INSERTION_SHEDDING_SPEED: (_slower,),
+    CheckCode.INSERTION_WEFT_SPEED: (_slower,),
+    CheckCode.PICKS_OUT_OF_RANGE: (_picks_in_range,),
+    CheckCode.COLOUR_WARP_REMAINDER: (_whole_repeats,),
 }

@@ -6,11 +6,12 @@ import hashlib
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cache
+from functools import cache, lru_cache
+from importlib import resources
+from importlib.resources.abc import Traversable
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
-from weavability import __version__
 from weavability.answers.field_changes import changed, value_at
 from weavability.answers.remedies import proposals
 from weavability.answers.report import (
@@ -23,21 +24,22 @@ from weavability.answers.report import (
     YarnUse,
 )
 from weavability.answers.rounding import tidy
+from weavability.checks.codes import CheckCode
 from weavability.checks.finding import (
     Figure,
     Finding,
-    Observation,
     Proposal,
     Remedy,
     Severity,
     Verdict,
 )
-from weavability.checks.registry import all_checks, run_checks
+from weavability.checks.registry import Observation, observe, run_checks
 from weavability.looms.beams import warp_mass_kg
 from weavability.looms.fit import Fit, fit_cloth, yarn_amounts
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import default_limits_text, resolve_loom
+from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.reeds import reed_counts
+from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import INCH_FORMS, Construction
@@ -65,14 +67,37 @@ _INCH_UNITS: Final = {
 }
 
 
-@cache
 def ruleset() -> str:
-    """A short digest of the rules and starting values: it changes when an answer may change."""
-    digest = hashlib.sha256(__version__.encode())
-    digest.update(default_limits_text().encode())
-    for info in all_checks():
-        digest.update(repr(info).encode())
-    return digest.hexdigest()[:16]
+    """Return a short digest of everything that an answer follows from, besides its request.
+
+    It covers source and data of the core, and the thresholds that the mill has set itself. It also
+    changes when no answer does, which only costs a repeated answer.
+    """
+    return _ruleset(in_force().replaced)
+
+
+@lru_cache(maxsize=8)
+def _ruleset(replaced: tuple[tuple[str, float], ...]) -> str:
+    return hashlib.sha256(_core_digest() + repr(replaced).encode()).hexdigest()[:16]
+
+
+@cache
+def _core_digest() -> bytes:
+    """Digest every file of the package but those of the service; read once a process."""
+    digest = hashlib.sha256()
+    for path, file in sorted(_core_files(resources.files("weavability"), "")):
+        digest.update(f"{path}\n".encode())
+        digest.update(hashlib.sha256(file.read_bytes()).digest())
+    return digest.digest()
+
+
+def _core_files(folder: Traversable, path: str) -> Iterator[tuple[str, Traversable]]:
+    for entry in folder.iterdir():
+        below = f"{path}/{entry.name}"
+        if entry.is_dir() and entry.name != "__pycache__" and below != "/service":
+            yield from _core_files(entry, below)
+        elif entry.is_file():
+            yield below, entry
 
 
 def assess(
@@ -130,9 +155,9 @@ class _Trials:
     fit: Fit
     loom: Loom
     found: tuple[Finding, ...]
-    cleared_by: dict[tuple[str, object], frozenset[str]] = field(default_factory=dict)
+    cleared_by: dict[tuple[str, object], frozenset[CheckCode]] = field(default_factory=dict)
 
-    def remedies(self, code: str) -> tuple[Remedy, ...]:
+    def remedies(self, code: CheckCode) -> tuple[Remedy, ...]:
         """The proposals for a finding that were tried and clear it."""
         tried = (self._remedy(proposal) for proposal in proposals(code, self.fit))
         return tuple(remedy for remedy in tried if code in remedy["clears"])
@@ -152,7 +177,7 @@ class _Trials:
             "clears": sorted(self._cleared(proposal.pointer, to, form.per_metric)),
         }
 
-    def _cleared(self, pointer: str, to: Figure, per_metric: float) -> frozenset[str]:
+    def _cleared(self, pointer: str, to: Figure, per_metric: float) -> frozenset[CheckCode]:
         """Codes that are gone when the change is made; none where it brings a new error."""
         key = (pointer, to)
         if key not in self.cleared_by:
@@ -162,12 +187,12 @@ class _Trials:
             self.cleared_by[key] = self._try(pointer, metric)
         return self.cleared_by[key]
 
-    def _try(self, pointer: str, to: Figure) -> frozenset[str]:
+    def _try(self, pointer: str, to: Figure) -> frozenset[CheckCode]:
         try:
             fit = judge(changed(self.fit.cloth.construction, pointer, to), self.loom)
         except InputError:
             return frozenset()
-        after = tuple(run_checks(fit))
+        after = tuple(observe(fit))
         if not _errors(after) <= _errors(self.found):
             return frozenset()
         return _codes(self.found) - _codes(after)
@@ -178,11 +203,11 @@ def _with_remedies(fit: Fit, loom: Loom, found: tuple[Finding, ...]) -> tuple[Fi
     return tuple(replace(finding, remedies=trials.remedies(finding.code)) for finding in found)
 
 
-def _codes(found: Iterable[Finding]) -> frozenset[str]:
+def _codes(found: Iterable[Finding | Observation]) -> frozenset[CheckCode]:
     return frozenset(finding.code for finding in found)
 
 
-def _errors(found: Iterable[Finding]) -> frozenset[str]:
+def _errors(found: Iterable[Finding | Observation]) -> frozenset[CheckCode]:
     return frozenset(finding.code for finding in found if finding.severity is Severity.ERROR)
 
 
@@ -380,3 +405,4 @@ def assumptions_of(fit: Fit) -> Iterator[Assumption]:
     for line in fit.limits.assumptions:
         yield replace(line, pointer="/loom" + line.pointer)
     yield from fit.assumptions
+    yield from in_force().assumptions()

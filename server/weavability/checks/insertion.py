@@ -1,164 +1,186 @@
-"""Checks of weft insertion: can the loom run as fast as was asked, and with what reserve?"""
+"""Checks of weft insertion: can the loom run at the requested speed, and with what reserve?"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
 
-from weavability.checks.finding import Observation, Severity, above, below
-from weavability.checks.registry import check
-from weavability.looms.fit import Fit
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts, Words
+from weavability.checks.finding import Severity
+from weavability.checks.registry import (
+    Compared,
+    Observation,
+    Wording,
+    compare,
+    describe,
+    message,
+)
+from weavability.looms.thresholds import Usual
+from weavability.textiles.numbers import N, passed, short
 
-NEAR_LIMIT_PCT: Final = 95.0
-CRAWL_SHARE: Final = 0.5
+SPEED: Final = "/construction/requested_speed_picks_per_min"
+WIDTH: Final = "/construction/width_cm"
 
-
-@check(
-    "insertion.rate_exceeded",
-    compares="weft insertion rate at the requested speed against the loom's greatest",
-    severities=(Severity.ERROR,),
+describe(
+    CheckCode.INSERTION_RATE_EXCEEDED,
+    says="Speed times width must not exceed the insertion rate of the loom.",
+    compares="weft insertion rate at the requested speed with the loom's greatest",
     formula="rate in m/min = picks/min x reed width in use in m",
-    source="definition of the weft insertion rate; limit of the loom",
+    source="definition of the weft insertion rate; [LOOM-LIMIT]",
 )
-def rate_exceeded(fit: Fit) -> Iterator[Observation]:
-    """Speed times width must stay within the insertion rate of the loom."""
-    requested = fit.cloth.construction.requested_speed_picks_per_min
-    if requested is None:
-        return
-    width_m = fit.cloth.reed_width_cm / 100
-    rate, limit = requested * width_m, fit.limits.max_rate_m_per_min
-    if above(rate, limit):
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"{requested:g} picks/min over {width_m:.2f} m is an insertion rate of "
-            f"{rate:.0f} m/min; the loom reaches {limit:g}, which is {limit / width_m:.0f} "
-            "picks/min at this width.",
-            pointer="/construction/requested_speed_picks_per_min",
-            actual=rate,
-            limit=limit,
-            unit="m/min",
-        )
 
 
-@check(
-    "insertion.speed_exceeded",
-    compares="requested speed against the loom's greatest speed at this width",
-    severities=(Severity.ERROR,),
-    formula="least of the loom's greatest speed and its speed curve at the reed width in use",
-    source="limit of the loom",
+@compare(CheckCode.INSERTION_RATE_EXCEEDED, passed, Severity.ERROR, unit="m/min")
+def rate_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """A loom inserts so many metres of weft a minute."""
+    rate = f.order.requested_speed_picks_per_min * (f.cloth.reed_width_cm / 100)
+    return rate, (f.loom.max_rate_m_per_min,), f.order.speed_requested
+
+
+@message(
+    rate_exceeded,
+    pointer=SPEED,
+    error="{requested:g} picks/min over {width_m:.2f} m is an insertion rate of {actual:.0f} "
+    "m/min; the loom reaches {limit:g}, which is {possible:.0f} picks/min at this width.",
 )
-def speed_exceeded(fit: Fit) -> Iterator[Observation]:
-    """The loom has a greatest speed, less on a wide cloth."""
-    requested = fit.cloth.construction.requested_speed_picks_per_min
-    limit = min(
-        limit.picks_per_min
-        for limit in fit.speed_limits
-        if limit.name in {"loom_speed", "speed_curve"}
+def _rate_exceeded(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    width_m = f.cloth.reed_width_cm / 100
+    return Wording(
+        values={
+            "requested": f.order.requested_speed_picks_per_min,
+            "width_m": width_m,
+            "possible": seen.limit / width_m,
+        }
     )
-    if requested is not None and above(requested, limit):
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"{requested:g} picks/min were asked for; at {fit.cloth.reed_width_cm:.0f} cm "
-            f"the loom runs at most {limit:.0f}.",
-            pointer="/construction/requested_speed_picks_per_min",
-            actual=requested,
-            limit=limit,
-            unit="picks/min",
-        )
 
 
-@check(
-    "insertion.shedding_speed",
-    compares="requested speed against the greatest speed of the shedding motion",
-    severities=(Severity.ERROR,),
+describe(
+    CheckCode.INSERTION_SPEED_EXCEEDED,
+    says="The loom has a greatest speed, which is lower on a wide cloth.",
+    compares="requested speed with the loom's greatest speed at this width",
+    formula="the lesser of the loom's greatest speed and its speed curve at the reed width in use",
+    source="[LOOM-LIMIT]",
+)
+
+
+@compare(CheckCode.INSERTION_SPEED_EXCEEDED, passed, Severity.ERROR, unit="picks/min")
+def speed_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """The loom cannot run faster."""
+    limit = f.fit.speed_by_loom_picks_per_min
+    return f.order.requested_speed_picks_per_min, (limit,), f.order.speed_requested
+
+
+@message(
+    speed_exceeded,
+    pointer=SPEED,
+    error="{actual:g} picks/min are requested; at {width_cm:.0f} cm the loom runs at most "
+    "{limit:.0f}.",
+)
+def _speed_exceeded(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"width_cm": f.cloth.reed_width_cm})
+
+
+describe(
+    CheckCode.INSERTION_SHEDDING_SPEED,
+    says="The shedding motion may be slower than the loom.",
+    compares="requested speed with the greatest speed of the shedding motion",
     formula="as stated for cam, dobby or Jacquard",
-    source="limit of the loom",
+    source="[LOOM-LIMIT]",
 )
-def shedding_speed(fit: Fit) -> Iterator[Observation]:
-    """Dobby and Jacquard may be slower than the loom."""
-    requested = fit.cloth.construction.requested_speed_picks_per_min
-    shedding = fit.limits.shedding
-    if requested is not None and above(requested, shedding.max_speed_picks_per_min):
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"{requested:g} picks/min were asked for; the {shedding.kind} follows to "
-            f"{shedding.max_speed_picks_per_min:g}.",
-            pointer="/construction/requested_speed_picks_per_min",
-            actual=requested,
-            limit=shedding.max_speed_picks_per_min,
-            unit="picks/min",
-        )
 
 
-@check(
-    "insertion.weft_speed",
-    compares="requested speed against the speed at which the weft's strength is used up",
-    severities=(Severity.ERROR,),
-    formula="speed at which the peak tension is 60 % of the weft's weakest place",
-    source="mechanics of a moving thread; 60 %: common practice, no source",
+@compare(CheckCode.INSERTION_SHEDDING_SPEED, passed, Severity.ERROR, unit="picks/min")
+def shedding_speed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Cam, dobby or Jacquard must follow."""
+    limit = f.loom.max_shedding_speed_picks_per_min
+    return f.order.requested_speed_picks_per_min, (limit,), f.order.speed_requested
+
+
+@message(
+    shedding_speed,
+    pointer=SPEED,
+    error="{actual:g} picks/min are requested; the {shedding} follows up to {limit:g}.",
 )
-def weft_speed(fit: Fit) -> Iterator[Observation]:
-    """The weft may be what limits the speed."""
-    requested = fit.cloth.construction.requested_speed_picks_per_min
-    limits = {limit.name: limit.picks_per_min for limit in fit.speed_limits}
-    limit = limits.get("weft_strength")
-    if requested is not None and limit is not None and above(requested, limit):
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"{requested:g} picks/min were asked for; above {limit:.0f} the weft's peak "
-            "tension passes 60 % of its weakest place. Run slower or take a stronger weft.",
-            pointer="/construction/requested_speed_picks_per_min",
-            actual=requested,
-            limit=limit,
-            unit="picks/min",
-        )
+def _shedding_speed(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"shedding": words.weave.shedding})
 
 
-@check(
-    "insertion.near_limit",
-    compares="insertion rate in use against 95 % of the loom's greatest",
-    severities=(Severity.NOTE,),
+describe(
+    CheckCode.INSERTION_WEFT_SPEED,
+    says="The requested speed overloads the weft.",
+    compares="requested speed with the greatest speed that the weft's strength allows",
+    formula="speed at which the peak tension is {weft_strength_error_pct:g} % of the strength of "
+    "the weft's weakest place",
+    source="[BY-MECHANICS]",
+    thresholds=("weft_strength_error_pct",),
+)
+
+
+@compare(CheckCode.INSERTION_WEFT_SPEED, passed, Severity.ERROR, unit="picks/min")
+def weft_speed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """The weft's strength limits the speed."""
+    limit = f.fit.speed_by_strength_picks_per_min
+    return f.order.requested_speed_picks_per_min, (limit,), f.order.speed_requested
+
+
+message(
+    weft_speed,
+    pointer=SPEED,
+    error="{actual:g} picks/min are requested; above {limit:.0f} the weft's peak tension exceeds "
+    "{weft_strength_error_pct:g} % of the strength of its weakest place. Run slower, or use a "
+    "stronger weft.",
+)
+
+describe(
+    CheckCode.INSERTION_NEAR_LIMIT,
+    says="A loom at its greatest insertion rate has no reserve for a weak weft.",
+    compares="insertion rate in use with {insertion_near_limit_note_pct:g} % of the loom's "
+    "greatest",
     formula="use = insertion rate / greatest insertion rate",
-    source="common practice, no source",
+    source="",
 )
-def near_limit(fit: Fit) -> Iterator[Observation]:
-    """A loom at its insertion limit has no reserve for a weak weft."""
-    use_pct = 100 * fit.insertion_rate_m_per_min / fit.limits.max_rate_m_per_min
-    if above(use_pct, NEAR_LIMIT_PCT):
-        yield Observation(
-            severity=Severity.NOTE,
-            message=f"The loom runs at {use_pct:.0f} % of its greatest insertion rate: there is no "
-            "reserve; weft breaks rise first.",
-            pointer="/construction/width_cm",
-            actual=use_pct,
-            limit=NEAR_LIMIT_PCT,
-            unit="%",
-        )
 
 
-@check(
-    "insertion.crawl",
-    compares="speed that the weft's strength allows against half of what the loom could run",
-    severities=(Severity.ERROR,),
-    formula="speed at which the peak tension is 60 % of the weft's weakest place, over the least "
-    "of the loom's own limits",
-    source="mechanics of a moving thread; one half: common practice, no source",
+@compare(CheckCode.INSERTION_NEAR_LIMIT, passed, Severity.NOTE, unit="%")
+def near_limit(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Some reserve keeps weft breaks few."""
+    use_pct = 100 * f.fit.insertion_rate_m_per_min / f.loom.max_rate_m_per_min
+    return use_pct, (u.insertion_near_limit_note_pct,), True
+
+
+message(
+    near_limit,
+    pointer=WIDTH,
+    note="The loom runs at {actual:.0f} % of its greatest insertion rate, more than {limit:g} %: "
+    "there is no reserve, and weft breaks will rise first.",
 )
-def crawl(fit: Fit) -> Iterator[Observation]:
-    """A weft that lets the loom only crawl is not woven on it."""
-    limits = {limit.name: limit.picks_per_min for limit in fit.speed_limits}
-    allowed = limits.pop("weft_strength", None)
-    limits.pop("requested_speed", None)
-    least = CRAWL_SHARE * min(limits.values())
-    if allowed is not None and below(allowed, least):
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"The weft allows only {allowed:.0f} picks/min, less than half of the "
-            f"{min(limits.values()):.0f} that the loom could run at this width. Take a stronger "
-            "weft, a softer brake or a gentler insertion system.",
-            pointer=f"/construction/weft/yarns/{fit.hardest_weft.key}",
-            actual=allowed,
-            limit=least,
-            unit="picks/min",
-            at_least=True,
-        )
+
+describe(
+    CheckCode.INSERTION_CRAWL,
+    says="The weft's strength limits the loom to less than {insertion_crawl_pct:g} % of its own "
+    "speed.",
+    compares="speed that the weft's strength allows with {insertion_crawl_pct:g} % of the speed "
+    "that the loom could run",
+    formula="speed at which the peak tension is {weft_strength_error_pct:g} % of the strength of "
+    "the weft's weakest place, over the least of the loom's own limits",
+    source="[BY-MECHANICS]",
+    thresholds=("weft_strength_error_pct",),
+)
+
+
+@compare(CheckCode.INSERTION_CRAWL, short, Severity.ERROR, unit="picks/min")
+def crawl(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """A loom that must crawl for its weft is the wrong loom."""
+    least = u.insertion_crawl_pct / 100 * f.fit.own_speed_picks_per_min
+    return f.fit.speed_by_strength_picks_per_min, (least,), f.fit.strength_limits_speed
+
+
+@message(
+    crawl,
+    pointer="/construction/weft/yarns/{weft}",
+    error="The weft allows only {actual:.0f} picks/min, less than {insertion_crawl_pct:g} % of "
+    "the {own:.0f} that the loom could run at this width. Use a stronger weft, a softer brake or a "
+    "gentler insertion system.",
+)
+def _crawl(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"weft": words.hardest_weft, "own": f.fit.own_speed_picks_per_min})

@@ -2,33 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Final
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts
+from weavability.checks.finding import Severity
+from weavability.checks.registry import Compared, compare, describe, message
+from weavability.looms.thresholds import Usual
+from weavability.textiles.numbers import N, short
 
-from weavability.checks.finding import Observation, Severity, below
-from weavability.checks.registry import check
-from weavability.looms.fit import Fit
-
-SHORT_RUN_HOURS: Final = 8.0
-
-
-@check(
-    "order.length",
-    compares="running time of the order against a style change",
-    severities=(Severity.NOTE,),
+describe(
+    CheckCode.ORDER_LENGTH,
+    says="A short order costs more in changing the loom than in weaving.",
+    compares="running time of the order with the {order_short_run_hours:g} h of a style change",
     formula="hours = length to weave / output",
-    source="a style change takes 4-8 h: A.-F. Seyam and W. Oxenham, Textile World (2017)",
+    source="",
 )
-def length(fit: Fit) -> Iterator[Observation]:
-    """A short order costs more in changing the loom than in weaving."""
-    if fit.hours is not None and below(fit.hours, SHORT_RUN_HOURS):
-        yield Observation(
-            severity=Severity.NOTE,
-            message=f"The order runs {fit.hours:.1f} h, less than a change of style may take "
-            f"({SHORT_RUN_HOURS:g} h): join it to an order on the same warp.",
-            pointer="/construction/length_m",
-            actual=fit.hours,
-            limit=SHORT_RUN_HOURS,
-            unit="h",
-            at_least=True,
-        )
+
+
+@compare(CheckCode.ORDER_LENGTH, short, Severity.NOTE, unit="h")
+def length(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """An order should run longer than the style change."""
+    return f.fit.hours, (u.order_short_run_hours,), f.order.length_ordered
+
+
+message(
+    length,
+    pointer="/construction/length_m",
+    note="The order runs {actual:.1f} h, less than a style change may take ({limit:g} h). Join it "
+    "to an order on the same warp.",
+)

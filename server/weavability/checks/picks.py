@@ -2,33 +2,57 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from typing import Final
 
-from weavability.checks.finding import Observation, Severity, above, below
-from weavability.checks.registry import check
-from weavability.looms.fit import Fit
-
-
-@check(
-    "picks.out_of_range",
-    compares="picks per cm on the loom against the range of the take-up",
-    severities=(Severity.ERROR,),
-    formula="picks/cm on the loom = grey picks/cm x (1 - relaxation)",
-    source="limit of the loom; 3-120 picks/cm: common practice, no source",
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts, Words
+from weavability.checks.finding import Severity
+from weavability.checks.registry import (
+    Compared,
+    Observation,
+    Wording,
+    compare,
+    describe,
+    message,
 )
-def out_of_range(fit: Fit) -> Iterator[Observation]:
-    """The take-up spaces picks within a range."""
-    picks = fit.cloth.picks_per_cm_on_loom
-    low, high = fit.limits.min_picks_per_cm, fit.limits.max_picks_per_cm
-    few, many = below(picks, low), above(picks, high)
-    if few or many:
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"{picks:.2f} picks/cm are needed on the loom; its take-up spaces "
-            f"{low:g}-{high:g}.",
-            pointer="/construction/weft/picks_per_cm",
-            actual=picks,
-            limit=low if few else high,
-            unit="picks/cm",
-            at_least=few,
-        )
+from weavability.looms.thresholds import Usual
+from weavability.textiles.numbers import N, passed, short
+
+PICKS: Final = "/construction/weft/picks_per_cm"
+
+describe(
+    CheckCode.PICKS_OUT_OF_RANGE,
+    says="The take-up spaces picks within a range.",
+    compares="picks per cm on the loom with the range of the take-up",
+    formula="picks/cm on the loom = grey picks/cm x (1 - relaxation)",
+    source="[LOOM-LIMIT]; 3-120 picks/cm: [COMMON-PRACTICE]",
+)
+
+
+@compare(CheckCode.PICKS_OUT_OF_RANGE, short, Severity.ERROR, unit="picks/cm")
+def too_few(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """The take-up has a greatest step."""
+    return f.cloth.picks_per_cm_on_loom, (f.loom.min_picks_per_cm,), True
+
+
+@compare(CheckCode.PICKS_OUT_OF_RANGE, passed, Severity.ERROR, unit="picks/cm")
+def too_many(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """The take-up has a least step."""
+    return f.cloth.picks_per_cm_on_loom, (f.loom.max_picks_per_cm,), True
+
+
+_NEEDED: Final = "The cloth needs {actual:.2f} picks/cm on the loom; its take-up spaces "
+
+
+@message(too_few, pointer=PICKS, few=_NEEDED + "{least:g}-{most:g}. Use more picks.")
+def _too_few(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _range(f)
+
+
+@message(too_many, pointer=PICKS, many=_NEEDED + "{least:g}-{most:g}. Use fewer picks.")
+def _too_many(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _range(f)
+
+
+def _range(f: Facts[float]) -> Wording:
+    return Wording(values={"least": f.loom.min_picks_per_cm, "most": f.loom.max_picks_per_cm})

@@ -1,171 +1,228 @@
-"""Checks of the reed: is it there, does it give the sett, do ends and knots pass?"""
+"""Checks of the reed: is it in stock, does it give the sett, do ends and knots pass?"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
 
-from weavability.checks.finding import Observation, Severity, above, below
-from weavability.checks.registry import check
-from weavability.looms.denting import MADE_DENTS_PER_10CM, STOCK_TOLERANCE_PCT
-from weavability.looms.fit import Fit
-
-FULL_GAP_NOTE_PCT: Final = 130.0
-FULL_GAP_WARNING_PCT: Final = 150.0
-MOST_ENDS_PER_DENT: Final = 5
-
-
-@check(
-    "reed.not_in_stock",
-    compares="reed needed for sett and width against the nearest reed in stock",
-    severities=(Severity.WARNING,),
-    formula="dents/10 cm = 10 x ends/cm in the reed / ends per dent; change = needed / stock - 1",
-    source="arithmetic; 1.5 % tolerance: common practice, no source",
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts, Words
+from weavability.checks.finding import Severity
+from weavability.checks.registry import (
+    Compared,
+    Observation,
+    Reported,
+    Wording,
+    compare,
+    describe,
+    message,
 )
-def not_in_stock(fit: Fit) -> Iterator[Observation]:
-    """A reed that the mill does not have must be bought, or sett and width give way."""
-    denting = fit.denting
-    nearest = denting.nearest_in_stock_dents_per_10cm
-    if nearest is None or denting.from_stock:
-        return
-    asked = denting.asked_dents_per_10cm
-    wanted = asked or denting.needed_dents_per_10cm
-    change_pct = 100 * (wanted / nearest - 1)
-    width_cm = fit.cloth.grey_width_cm * wanted / nearest
-    yield Observation(
-        severity=Severity.WARNING,
-        message=f"The cloth wants a reed of {wanted:.1f} dents/10 cm; the nearest in stock has "
-        f"{nearest:g}, which makes it {width_cm:.1f} cm wide in the grey ({change_pct:+.1f} %) "
-        "or needs another sett. Order the reed or agree the change.",
-        pointer="/construction/reed/dents_per_10cm" if asked else "/construction/warp/ends_per_cm",
-        actual=wanted,
-        limit=nearest,
-        unit="dents/10 cm",
-        at_least=wanted < nearest,
+from weavability.looms.thresholds import Usual
+from weavability.textiles.numbers import N, no, passed, quotient, short
+
+DENTS: Final = "/construction/reed/dents_per_10cm"
+ENDS_PER_DENT: Final = "/construction/reed/ends_per_dent"
+SETT: Final = "/construction/warp/ends_per_cm"
+
+describe(
+    CheckCode.REED_NOT_IN_STOCK,
+    says="The required reed is not in stock: buy it, or adjust sett or width.",
+    compares="reed needed for sett and width with the nearest reed in stock",
+    formula="dents/10 cm = 10 x ends/cm in the reed / ends per dent; change = needed / stock - 1, "
+    "at most {reed_stock_tolerance_pct:g} %; a requested reed must itself be in stock",
+    source="[BY-ARITHMETIC]",
+)
+
+
+@compare(CheckCode.REED_NOT_IN_STOCK, passed, Severity.WARNING, unit="dents/10 cm")
+def no_reed_in_stock_fits(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """The nearest reed in stock may change the cloth's width a little."""
+    change_pct = 100 * (f.fit.needed_dents_per_10cm / f.fit.nearest_dents_per_10cm - 1)
+    applies = f.fit.has_stock & no(f.order.reed_requested)
+    return abs(change_pct), (u.reed_stock_tolerance_pct,), applies
+
+
+@compare(CheckCode.REED_NOT_IN_STOCK, short, Severity.WARNING, unit="dents/10 cm")
+def requested_reed_not_in_stock(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """The requested reed must be in stock."""
+    count = f.fit.requested_reeds_in_stock
+    return count, (1 + 0 * count,), f.fit.has_stock & f.order.reed_requested
+
+
+_NOT_IN_STOCK: Final = (
+    "dents/10 cm; the nearest in stock has {limit:g}, which makes the cloth {width_cm:.1f} cm wide "
+    "in the grey ({change_pct:+.1f} %) or needs another sett. Order the reed, or agree on the "
+    "change."
+)
+
+
+@message(
+    no_reed_in_stock_fits,
+    pointer=SETT,
+    needed="The cloth needs a reed of {actual:.1f} " + _NOT_IN_STOCK,
+)
+def _no_reed_in_stock_fits(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _beside_stock(f, f.fit.needed_dents_per_10cm)
+
+
+@message(
+    requested_reed_not_in_stock,
+    pointer=DENTS,
+    requested="The order requests a reed of {actual:.1f} " + _NOT_IN_STOCK,
+)
+def _requested_reed_not_in_stock(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _beside_stock(f, f.order.requested_dents_per_10cm)
+
+
+def _beside_stock(f: Facts[float], wanted_dents: float) -> Wording:
+    nearest = f.fit.nearest_dents_per_10cm
+    return Wording(
+        values={
+            "width_cm": f.cloth.grey_width_cm * wanted_dents / nearest,
+            "change_pct": 100 * (wanted_dents / nearest - 1),
+        },
+        reported=Reported(actual=wanted_dents, limit=nearest, at_least=wanted_dents < nearest),
     )
 
 
-@check(
-    "reed.sett_mismatch",
-    compares="reed that was asked for against the reed that sett, width and crimp need",
-    severities=(Severity.WARNING,),
-    formula="change of width = needed dents / dents asked for - 1",
-    source="arithmetic; 1.5 % tolerance: common practice, no source",
+describe(
+    CheckCode.REED_SETT_MISMATCH,
+    says="The requested reed must agree with sett, width and weft crimp.",
+    compares="requested reed with the reed that sett, width and crimp need",
+    formula="change of width = needed dents / requested dents - 1, at most "
+    "{reed_stock_tolerance_pct:g} %",
+    source="[BY-ARITHMETIC]",
 )
-def sett_mismatch(fit: Fit) -> Iterator[Observation]:
-    """Reed, sett and weft crimp must tell the same story."""
-    asked, denting = fit.denting.asked_dents_per_10cm, fit.denting
-    if asked is None or abs(denting.width_change_pct) <= STOCK_TOLERANCE_PCT:
-        return
-    width_cm = fit.cloth.grey_width_cm * (1 + denting.width_change_pct / 100)
-    yield Observation(
-        severity=Severity.WARNING,
-        message=f"A reed of {asked:g} dents/10 cm with {denting.ends_per_dent:.3g} ends per dent "
-        f"gives a grey width of {width_cm:.1f} cm "
-        f"instead of {fit.cloth.grey_width_cm:.1f} cm ({denting.width_change_pct:+.1f} %): sett, "
-        f"width and weft crimp need {denting.needed_dents_per_10cm:.1f}. Correct one of them.",
-        pointer="/construction/reed/dents_per_10cm",
-        actual=asked,
-        limit=denting.needed_dents_per_10cm,
-        unit="dents/10 cm",
-        at_least=asked < denting.needed_dents_per_10cm,
+
+
+@compare(CheckCode.REED_SETT_MISMATCH, passed, Severity.WARNING, unit="dents/10 cm")
+def sett_mismatch(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Reed, sett and weft crimp determine one another."""
+    return abs(_width_change_pct(f)), (u.reed_stock_tolerance_pct,), f.order.reed_requested
+
+
+def _width_change_pct(f: Facts[N]) -> N:
+    return 100 * (quotient(f.fit.needed_dents_per_10cm, f.order.requested_dents_per_10cm) - 1)
+
+
+@message(
+    sett_mismatch,
+    pointer=DENTS,
+    warning="A reed of {actual:g} dents/10 cm with {ends_per_dent:.3g} ends per dent gives a grey "
+    "width of {width_cm:.1f} cm instead of {stated_cm:.1f} cm ({change_pct:+.1f} %): sett, width "
+    "and weft crimp need {limit:.1f} dents/10 cm. Correct one of them.",
+)
+def _sett_mismatch(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    requested, needed = f.order.requested_dents_per_10cm, f.fit.needed_dents_per_10cm
+    change_pct = _width_change_pct(f)
+    return Wording(
+        values={
+            "ends_per_dent": f.fit.ends_per_dent,
+            "width_cm": f.cloth.grey_width_cm * (1 + change_pct / 100),
+            "stated_cm": f.cloth.grey_width_cm,
+            "change_pct": change_pct,
+        },
+        reported=Reported(actual=requested, limit=needed, at_least=requested < needed),
     )
 
 
-@check(
-    "reed.air_space",
-    compares="ends of a dent side by side, and the width of a knot, against the clear gap",
-    severities=(Severity.WARNING, Severity.NOTE),
-    formula="gap = dent pitch x (1 - 0.35); fill = ends per dent x diameter / gap; knot = 2.5 d",
-    source="wire 30-40 % of the dent; note above 130 %, warning above 150 % fill, where ends can "
-    "no longer part into the two sheets of the shed: common practice, no source",
+describe(
+    CheckCode.REED_AIR_SPACE,
+    says="Ends chafe in a full dent, and an end breaks if its knot does not pass the gap.",
+    compares="ends of a dent side by side, and the width of a knot, with the clear gap",
+    formula="gap = dent pitch x (1 - share of the wire); fill = ends per dent x diameter / gap; "
+    "knot = {reed_knot_width_diameters:g} diameters",
+    source="wire 30-40 % of the dent: [COMMON-PRACTICE]",
+    thresholds=("reed_knot_width_diameters",),
 )
-def air_space(fit: Fit) -> Iterator[Observation]:
-    """Ends chafe in a full dent, and a knot that does not pass the gap breaks its end."""
-    denting = fit.denting
-    full = denting.air.fill_pct
-    if above(full, FULL_GAP_NOTE_PCT):
-        heavy = above(full, FULL_GAP_WARNING_PCT)
-        yield Observation(
-            severity=Severity.WARNING if heavy else Severity.NOTE,
-            message=f"The ends of a dent side by side would fill {full:.0f} % of the clear gap of "
-            f"{denting.air.gap_mm:.2f} mm: "
-            + (
-                "expect chafing; thinner wires or a lower sett help."
-                if heavy
-                else "they have little room to part; use thin wires."
-            ),
-            pointer="/construction/warp/ends_per_cm",
-            actual=full,
-            limit=FULL_GAP_WARNING_PCT if heavy else FULL_GAP_NOTE_PCT,
-            unit="%",
-        )
-    if above(denting.air.knot_mm, denting.air.gap_mm):
-        yield Observation(
-            severity=Severity.NOTE,
-            message=f"A knot of about {denting.air.knot_mm:.2f} mm does not pass the clear gap of "
-            f"{denting.air.gap_mm:.2f} mm: splice the warp, or use a coarser reed with more ends "
-            "per dent.",
-            pointer="/construction/reed/ends_per_dent",
-            actual=denting.air.knot_mm,
-            limit=denting.air.gap_mm,
-            unit="mm",
-        )
 
 
-@check(
-    "reed.ends_per_dent",
-    compares="ends in a dent against the one to five of published practice",
-    severities=(Severity.WARNING,),
+@compare(CheckCode.REED_AIR_SPACE, passed, Severity.WARNING, Severity.NOTE, unit="%")
+def full_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Ends must separate into the two sheets of the shed."""
+    return f.fit.gap_fill_pct, (u.reed_gap_fill_warning_pct, u.reed_gap_fill_note_pct), True
+
+
+@message(
+    full_gap,
+    pointer=SETT,
+    warning="The ends of a dent side by side fill {actual:.0f} % of the clear gap of {gap_mm:.2f} "
+    "mm, more than {limit:g} %: expect chafing. Use thinner wires or a lower sett.",
+    note="The ends of a dent side by side fill {actual:.0f} % of the clear gap of {gap_mm:.2f} mm, "
+    "more than {limit:g} %: they have little room to separate. Use thin wires.",
+)
+def _full_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"gap_mm": f.fit.gap_mm})
+
+
+@compare(CheckCode.REED_AIR_SPACE, passed, Severity.NOTE, unit="mm")
+def thick_knot(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """A knot must pass between two wires."""
+    return f.fit.knot_mm, (f.fit.gap_mm,), True
+
+
+message(
+    thick_knot,
+    pointer=ENDS_PER_DENT,
+    knot="A knot of about {actual:.2f} mm does not pass the clear gap of {limit:.2f} mm. Splice "
+    "the warp, or use a coarser reed with more ends per dent.",
+)
+
+describe(
+    CheckCode.REED_ENDS_PER_DENT,
+    says="Many ends in a dent roll over one another and show as reed marks.",
+    compares="ends in the fullest dent with the {reed_most_ends_per_dent:g} of published practice",
     formula="as stated or chosen",
-    source="J. T. Taylor, Cotton Weaving and Designing (1909); A. Wolfensberger, Theory of Silk "
-    "Weaving (1921): 1 to 5 ends",
+    source="",
 )
-def ends_per_dent(fit: Fit) -> Iterator[Observation]:
-    """Many ends in a dent roll over one another and show as reed marks."""
-    count = fit.denting.fullest_dent
-    if count > MOST_ENDS_PER_DENT:
-        yield Observation(
-            severity=Severity.WARNING,
-            message=f"{count} ends in a dent roll over one another and leave reed marks; up to "
-            f"{MOST_ENDS_PER_DENT} are usual. Use a finer reed.",
-            pointer="/construction/reed/ends_per_dent",
-            actual=count,
-            limit=MOST_ENDS_PER_DENT,
-            unit="ends/dent",
-        )
 
 
-@check(
-    "reed.count",
-    compares="dents per 10 cm against the coarsest and finest reeds of practice",
-    severities=(Severity.WARNING,),
-    formula="dents/10 cm of the reed to mount",
-    source="finest: 90 dents/inch for silk, A. Wolfensberger (1921); coarsest 30: common practice, "
-    "no source",
+@compare(CheckCode.REED_ENDS_PER_DENT, passed, Severity.WARNING, unit="ends/dent")
+def ends_per_dent(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Few ends share a dent."""
+    return f.fit.fullest_dent, (u.reed_most_ends_per_dent,), True
+
+
+message(
+    ends_per_dent,
+    pointer=ENDS_PER_DENT,
+    warning="{actual} ends in a dent roll over one another and leave reed marks; up to {limit} are "
+    "usual. Use a finer reed.",
 )
-def count(fit: Fit) -> Iterator[Observation]:
-    """A reed must be made before it can be mounted."""
-    dents = fit.denting.dents_per_10cm
-    coarsest, finest = MADE_DENTS_PER_10CM
-    if above(dents, finest):
-        yield Observation(
-            severity=Severity.WARNING,
-            message=f"A reed of {dents:.0f} dents/10 cm is finer than reeds are usually made "
-            f"({finest:g}). Put more ends in a dent.",
-            pointer="/construction/reed/ends_per_dent",
-            actual=dents,
-            limit=finest,
-            unit="dents/10 cm",
-        )
-    if below(dents, coarsest):
-        yield Observation(
-            severity=Severity.WARNING,
-            message=f"A reed of {dents:.1f} dents/10 cm is coarser than reeds are usually made "
-            f"({coarsest:g}). Put fewer ends in a dent or leave dents empty.",
-            pointer="/construction/reed/ends_per_dent",
-            actual=dents,
-            limit=coarsest,
-            unit="dents/10 cm",
-            at_least=True,
-        )
+
+describe(
+    CheckCode.REED_COUNT,
+    says="The reed is finer or coarser than reeds are usually made.",
+    compares="dents per 10 cm with the coarsest and finest reeds of practice",
+    formula="dents/10 cm of the reed to mount; ends per dent that are not stated are chosen for "
+    "{reed_usual_coarsest_dents_per_10cm:g}-{reed_usual_finest_dents_per_10cm:g} dents/10 cm",
+    source="",
+    thresholds=("reed_usual_coarsest_dents_per_10cm", "reed_usual_finest_dents_per_10cm"),
+)
+
+
+@compare(CheckCode.REED_COUNT, passed, Severity.WARNING, unit="dents/10 cm")
+def too_fine(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Wires can be set only so close."""
+    return f.fit.dents_per_10cm, (u.reed_finest_dents_per_10cm,), True
+
+
+message(
+    too_fine,
+    pointer=ENDS_PER_DENT,
+    fine="A reed of {actual:.0f} dents/10 cm is finer than reeds are usually made (up to "
+    "{limit:g}). Draw more ends in a dent.",
+)
+
+
+@compare(CheckCode.REED_COUNT, short, Severity.WARNING, unit="dents/10 cm")
+def too_coarse(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Wires far apart do not guide the weft."""
+    return f.fit.dents_per_10cm, (u.reed_coarsest_dents_per_10cm,), True
+
+
+message(
+    too_coarse,
+    pointer=ENDS_PER_DENT,
+    coarse="A reed of {actual:.1f} dents/10 cm is coarser than reeds are usually made (from "
+    "{limit:g}). Draw fewer ends in a dent, or leave dents empty.",
+)

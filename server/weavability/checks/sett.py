@@ -2,124 +2,117 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
 
-from weavability.checks.finding import Observation, Severity, above, below
-from weavability.checks.registry import check
-from weavability.looms.fit import Fit
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts
+from weavability.checks.finding import Severity
+from weavability.checks.registry import Compared, compare, describe, message
+from weavability.looms.thresholds import Usual
+from weavability.textiles.numbers import N, no, passed, reached, short
 
-TIGHT_NOTE_PCT: Final = 80.0
-TIGHT_WARNING_PCT: Final = 92.0
-OPEN_WARNING_PCT: Final = 35.0
-CROWDED_WARP_PCT: Final = 100.0
+PICKS: Final = "/construction/weft/picks_per_cm"
+SETT: Final = "/construction/warp/ends_per_cm"
 
 TIGHTNESS_FORMULA: Final = (
     "100 / s, s = factor on both setts at which g(q1) + g(q2) = 1; g(q) = sqrt(1 - (q/D)^2), "
     "q = M x pitch - (M - 1) x d, D = d1 + d2"
 )
 TIGHTNESS_SOURCE: Final = (
-    "F. T. Peirce, The geometry of cloth structure, J. Text. Inst. 28 (1937), for plain; the room "
-    "at an interlacing carries it to other weaves"
+    "[PEIRCE-1937], for plain; the room at an interlacing carries it to other weaves"
 )
 
-
-@check(
-    "sett.jammed",
-    compares="tightness against the loom's greatest",
-    severities=(Severity.ERROR,),
+describe(
+    CheckCode.SETT_JAMMED,
+    says="Above the jamming limit the picks cannot be beaten up.",
+    compares="tightness with the loom's greatest",
     formula=TIGHTNESS_FORMULA,
-    source=TIGHTNESS_SOURCE + "; limits 105-115 %: common practice, no source",
+    source=TIGHTNESS_SOURCE + "; [LOOM-LIMIT]; 105-115 % usual: [COMMON-PRACTICE]",
 )
-def jammed(fit: Fit) -> Iterator[Observation]:
-    """Beyond the jam no beat-up brings the picks in."""
-    tightness, limit = fit.cloth.tightness_pct, fit.limits.max_tightness_pct
-    if above(tightness, limit):
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"The cloth is set to {tightness:.0f} % of the jam; this loom beats up to "
-            f"{limit:.0f} %. Take out picks or ends, or take finer yarn or a looser weave.",
-            pointer="/construction/weft/picks_per_cm",
-            actual=tightness,
-            limit=limit,
-            unit="%",
-        )
 
 
-@check(
-    "sett.tight",
-    compares="tightness against the bands of easy and strong weaving",
-    severities=(Severity.WARNING, Severity.NOTE),
+@compare(CheckCode.SETT_JAMMED, passed, Severity.ERROR, unit="%")
+def jammed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """The loom must be able to beat up the picks."""
+    return f.cloth.tightness_pct, (f.loom.max_tightness_pct,), True
+
+
+message(
+    jammed,
+    pointer=PICKS,
+    error="The cloth is set to {actual:.0f} % of the jamming limit; this loom beats up to "
+    "{limit:.0f} %. Reduce picks or ends, or use finer yarn or a looser weave.",
+)
+
+describe(
+    CheckCode.SETT_TIGHT,
+    says="A cloth near the jamming limit needs a strong beat-up and high warp tension.",
+    compares="tightness with {sett_tight_note_pct:g} % and {sett_tight_warning_pct:g} %",
     formula=TIGHTNESS_FORMULA,
-    source=TIGHTNESS_SOURCE
-    + "; note from 80 %, warning from 92 %, after the teaching rule 12 + 12 "
-    "easy, 14 + 14 strong machines, 16 + 16 jams",
+    source=TIGHTNESS_SOURCE,
 )
-def tight(fit: Fit) -> Iterator[Observation]:
-    """A cloth near the jam needs a strong beat-up and high warp tension."""
-    tightness = fit.cloth.tightness_pct
-    if below(tightness, TIGHT_NOTE_PCT) or above(tightness, fit.limits.max_tightness_pct):
-        return
-    heavy = not below(tightness, TIGHT_WARNING_PCT)
-    yield Observation(
-        severity=Severity.WARNING if heavy else Severity.NOTE,
-        message=f"The cloth is set to {tightness:.0f} % of the jam: "
-        + (
-            "expect bumping at the fell, high warp tension and more breaks; a heavy loom, a lower "
-            "speed or fewer picks help."
-            if heavy
-            else "a strong beat-up and a firm warp tension are needed."
-        ),
-        pointer="/construction/weft/picks_per_cm",
-        actual=tightness,
-        limit=TIGHT_WARNING_PCT if heavy else TIGHT_NOTE_PCT,
-        unit="%",
-    )
 
 
-@check(
-    "sett.open",
-    compares="tightness against the 35 % under which threads slip",
-    severities=(Severity.WARNING,),
+@compare(CheckCode.SETT_TIGHT, reached, Severity.WARNING, Severity.NOTE, unit="%")
+def tight(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Beat-up and warp tension rise towards the jam."""
+    tightness = f.cloth.tightness_pct
+    limits = (u.sett_tight_warning_pct, u.sett_tight_note_pct)
+    return tightness, limits, no(passed(tightness, f.loom.max_tightness_pct))
+
+
+message(
+    tight,
+    pointer=PICKS,
+    warning="The cloth is set to {actual:.0f} % of the jamming limit, {limit:g} % or more: expect "
+    "bumping at the fell, high warp tension and more breaks. Use a heavy loom, a lower speed or "
+    "fewer picks.",
+    note="The cloth is set to {actual:.0f} % of the jamming limit, {limit:g} % or more: it needs a "
+    "strong beat-up and a firm warp tension.",
+)
+
+describe(
+    CheckCode.SETT_OPEN,
+    says="The threads of an open cloth slip unless leno or a finish holds them.",
+    compares="tightness with the {sett_open_warning_pct:g} % below which threads slip",
     formula=TIGHTNESS_FORMULA,
-    source="common practice, no source",
+    source="",
 )
-def open_cloth(fit: Fit) -> Iterator[Observation]:
-    """An open cloth slips unless leno or a finish holds it."""
-    tightness = fit.cloth.tightness_pct
-    if fit.cloth.construction.finishing.stabilised or not below(tightness, OPEN_WARNING_PCT):
-        return
-    yield Observation(
-        severity=Severity.WARNING,
-        message=f"The cloth is set to only {tightness:.0f} % of the jam: its threads will slip. "
-        "Raise the sett, bind in leno, or declare the finish that holds it "
-        "(finishing.stabilised).",
-        pointer="/construction/weft/picks_per_cm",
-        actual=tightness,
-        limit=OPEN_WARNING_PCT,
-        unit="%",
-        at_least=True,
-    )
 
 
-@check(
-    "sett.warp_crowding",
-    compares="ends side by side against the width of the cloth",
-    severities=(Severity.WARNING,),
+@compare(CheckCode.SETT_OPEN, short, Severity.WARNING, unit="%")
+def open_cloth(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Threads that hardly touch do not hold one another."""
+    return f.cloth.tightness_pct, (u.sett_open_warning_pct,), no(f.order.is_stabilised)
+
+
+message(
+    open_cloth,
+    pointer=PICKS,
+    warning="The cloth is set to only {actual:.0f} % of the jamming limit, less than {limit:g} %: "
+    "its threads will slip. Raise the sett, bind in leno, or declare the finish that holds it "
+    "(finishing.stabilised).",
+)
+
+describe(
+    CheckCode.SETT_WARP_CROWDING,
+    says="Ends that touch one another chafe at every change of shed.",
+    compares="ends side by side with the width of the cloth",
     formula="ends per cm x yarn diameter",
-    source="fractional cover of 1: ends touch (cover factor 28 in cotton units, F. T. Peirce 1937)",
+    source="",
 )
-def warp_crowding(fit: Fit) -> Iterator[Observation]:
-    """Where the ends touch one another they chafe at every change of shed."""
-    cover_pct = 100 * fit.cloth.covers.warp_fraction
-    if above(cover_pct, CROWDED_WARP_PCT):
-        yield Observation(
-            severity=Severity.WARNING,
-            message=f"The ends side by side fill {cover_pct:.0f} % of the width: they cling and "
-            "chafe at every change of shed. Deal them over more shafts with staggered levels, "
-            "and size well.",
-            pointer="/construction/warp/ends_per_cm",
-            actual=cover_pct,
-            limit=CROWDED_WARP_PCT,
-            unit="%",
-        )
+
+
+@compare(CheckCode.SETT_WARP_CROWDING, passed, Severity.WARNING, unit="%")
+def warp_crowding(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Ends side by side must leave room between them."""
+    return f.cloth.warp_cover_pct, (u.sett_warp_crowding_warning_pct,), True
+
+
+message(
+    warp_crowding,
+    pointer=SETT,
+    warning="The ends side by side fill {actual:.0f} % of the width, more than {limit:g} %: they "
+    "cling and chafe at every change of shed. Divide them over more shafts with staggered levels, "
+    "and size well.",
+)

@@ -2,159 +2,317 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
 
-from weavability.checks import judgements
-from weavability.checks.finding import Observation, Severity
-from weavability.checks.registry import check
-from weavability.looms.fit import Fit
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import WeaveNumbers, WeaveWords
+from weavability.checks.finding import Severity
+from weavability.checks.registry import (
+    Compared,
+    Observation,
+    Reported,
+    Wording,
+    compare_weave,
+    describe,
+    message,
+)
+from weavability.looms.loom import SheddingKind
+from weavability.looms.thresholds import Usual
+from weavability.textiles.numbers import N, Truth, greatest, passed, quotient, short
 
 WEAVE: Final = "/construction/weave"
 THREADING: Final = "/construction/draft/threading"
 SETT: Final = "/construction/warp/ends_per_cm"
 
-
-@check(
-    "shedding.shafts",
-    compares="ends that weave differently, with the selvedge's own shafts, against the shafts",
-    severities=(Severity.ERROR,),
+describe(
+    CheckCode.SHEDDING_SHAFTS,
+    says="Ends that weave differently need separate shafts.",
+    compares="ends that weave differently, with the selvedge's own shafts, with the loom's shafts",
     formula="shafts needed = distinct columns of the weave repeat + shafts of the selvedge",
     source="definition of a draft",
 )
-def shafts(fit: Fit) -> Iterator[Observation]:
-    """Ends that weave differently need shafts of their own."""
-    return judgements.shafts(
-        needed=fit.harness.shafts_needed,
-        used=fit.harness.shafts_used,
-        carried=fit.limits.shedding.shafts,
-        kind=fit.limits.shedding.kind,
-        weave_pointer=WEAVE,
-        draft_pointer=THREADING,
+
+
+@compare_weave(CheckCode.SHEDDING_SHAFTS, passed, Severity.ERROR, unit="shafts")
+def shafts(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """Weave and draft must not need more shafts than the loom has."""
+    return greatest(w.shafts_needed, w.shafts_used), (w.loom_shafts,), True
+
+
+@message(
+    shafts,
+    pointer="{pointer}",
+    weave="The weave needs {actual} shafts; the {shedding} has {limit}. Use more shafts or a "
+    "Jacquard, or a weave with a smaller repeat.",
+    draft="The requested draft needs {actual} shafts; the {shedding} has {limit}. Drawn in on the "
+    "fewest shafts, the weave needs {needed}.",
+)
+def _shafts(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
+    by_draft = w.shafts_needed <= w.loom_shafts
+    return Wording(
+        values={
+            "shedding": words.shedding,
+            "needed": int(w.shafts_needed),
+            "pointer": THREADING if by_draft else WEAVE,
+        },
+        variant="draft" if by_draft else "weave",
     )
 
 
-@check(
-    "shedding.heald_crowding",
-    compares="healds per cm on the fullest shaft against the loom's crowding limit",
-    severities=(Severity.ERROR, Severity.WARNING),
-    formula="healds on the fullest shaft / reed width in use; columns are dealt over more shafts "
+describe(
+    CheckCode.SHEDDING_HEALD_CROWDING,
+    says="Crowded healds rub the ends, and the shed does not clear.",
+    compares="healds per cm on the fullest shaft with the loom's limit; an error above "
+    "{shedding_healds_error_times:g} times the limit",
+    formula="healds on the fullest shaft / reed width in use; columns are divided over more shafts "
     "while the loom has them",
-    source="limit of the loom; 8-12 usual: common practice; 9.8-17.7 for silk: A. Wolfensberger, "
-    "Theory of Silk Weaving (1921); error from 1.25 times the limit: common practice, no source",
+    source="[LOOM-LIMIT]; 8-12 usual: [COMMON-PRACTICE]; 9.8-17.7 for silk: [WOLFENSBERGER-1921]",
 )
-def heald_crowding(fit: Fit) -> Iterator[Observation]:
-    """Crowded healds rub the ends and clear badly."""
-    return judgements.heald_crowding(
-        healds_per_cm_per_shaft=fit.harness.healds_per_cm_per_shaft,
-        max_healds_per_cm_per_shaft=fit.limits.shedding.max_healds_per_cm_per_shaft,
-        shafts_used=fit.harness.shafts_used,
-        pointer=SETT,
+
+
+@compare_weave(
+    CheckCode.SHEDDING_HEALD_CROWDING,
+    passed,
+    Severity.ERROR,
+    Severity.WARNING,
+    unit="healds/cm/shaft",
+)
+def heald_crowding(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """Ends must separate between crowded healds."""
+    limit = w.max_healds_per_cm
+    return w.healds_per_cm, (u.shedding_healds_error_times * limit, limit), True
+
+
+@message(
+    heald_crowding,
+    pointer=SETT,
+    any="{actual:.1f} healds/cm on the fullest of {shafts} shafts; the limit is {limit:g}. Divide "
+    "the ends over more shafts, or lower the sett.",
+)
+def _heald_crowding(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
+    return Wording(
+        values={"shafts": int(w.shafts_used)},
+        reported=Reported(actual=seen.actual, limit=w.max_healds_per_cm),
     )
 
 
-@check(
-    "shedding.healds_per_shaft",
-    compares="healds on the fullest shaft, over the whole width, against what a shaft holds",
-    severities=(Severity.ERROR,),
+describe(
+    CheckCode.SHEDDING_HEALDS_PER_SHAFT,
+    says="A shaft has room for a limited number of healds.",
+    compares="healds on the fullest shaft, over the whole width, with what a shaft holds",
     formula="ends drawn on each shaft, selvedges included",
-    source="limit of the loom",
+    source="[LOOM-LIMIT]",
 )
-def healds_on_a_shaft(fit: Fit) -> Iterator[Observation]:
-    """A shaft holds so many healds and no more."""
-    return judgements.healds_on_a_shaft(
-        healds_per_shaft=fit.harness.healds_per_shaft,
-        max_healds_per_shaft=fit.limits.shedding.max_healds_per_shaft,
-        pointer=SETT,
-    )
 
 
-@check(
-    "shedding.repeat_picks",
-    compares="picks of the lift repeat against what cam, dobby or Jacquard can store",
-    severities=(Severity.ERROR,),
+@compare_weave(CheckCode.SHEDDING_HEALDS_PER_SHAFT, passed, Severity.ERROR, unit="healds/shaft")
+def healds_on_a_shaft(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """The fullest shaft decides."""
+    return w.healds_on_fullest_shaft, (w.max_healds_per_shaft,), True
+
+
+message(
+    healds_on_a_shaft,
+    pointer=SETT,
+    error="{actual} healds on one shaft; a shaft holds {limit}. Divide the ends over more shafts.",
+)
+
+describe(
+    CheckCode.SHEDDING_REPEAT_PICKS,
+    says="The lift must repeat within what the shedding motion can store.",
+    compares="picks of the lift repeat with what cam, dobby or Jacquard can store",
     formula="picks of the true weave repeat",
-    source="limit of the loom; cams repeat to 8-10 picks: published comparison of shedding motions",
+    source="[LOOM-LIMIT]; cams repeat to 8-10 picks: [SHEDDING-COMPARISON]",
 )
-def repeat_picks(fit: Fit) -> Iterator[Observation]:
-    """The lift must repeat within what the shedding motion can do."""
-    return judgements.repeat_picks(
-        picks=fit.cloth.structure.picks,
-        max_picks=fit.limits.shedding.max_repeat_picks,
-        kind=fit.limits.shedding.kind,
-        pointer=WEAVE,
+
+
+@compare_weave(CheckCode.SHEDDING_REPEAT_PICKS, passed, Severity.ERROR, unit="picks")
+def repeat_picks(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """Cams and pattern stores are finite."""
+    return w.lift_picks, (w.max_lift_picks,), True
+
+
+@message(
+    repeat_picks,
+    pointer=WEAVE,
+    cam="The lift repeats after {actual} picks; the {shedding} repeats within {limit}. Use a "
+    "dobby, or a weave with a shorter repeat.",
+    store="The lift repeats after {actual} picks; the {shedding} repeats within {limit}. Use a "
+    "larger pattern store, or a weave with a shorter repeat.",
+)
+def _repeat_picks(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
+    return Wording(
+        values={"shedding": words.shedding},
+        variant="cam" if words.shedding == SheddingKind.CAM else "store",
     )
 
 
-@check(
-    "shedding.uneven_lift",
-    compares="share of the warp raised, on average and from pick to pick, against two limits",
-    severities=(Severity.WARNING, Severity.NOTE),
+describe(
+    CheckCode.SHEDDING_UNEVEN_LIFT,
+    says="Shafts that are mostly up, or up all at once, load the shedding motion.",
+    compares="share of the warp raised, on average with {shedding_warp_up_note_pct:.3g} %, and "
+    "from pick to pick with a swing of {shedding_lift_swing_warning_pct:g} %",
     formula="mean share raised over the repeat; greatest less least share raised on a pick",
-    source="note above 2/3 raised, warning where the lift swings by more than 60 % of the ends: "
-    "common practice, no source",
+    source="",
 )
-def uneven_lift(fit: Fit) -> Iterator[Observation]:
-    """Shafts that are mostly up, or up all at once, load the shedding motion."""
-    return judgements.uneven_lift(
-        swing_pct=100 * fit.cloth.repeat.lift_swing,
-        warp_up_pct=100 * fit.cloth.structure.warp_up_share,
-        pointer=WEAVE,
-    )
 
 
-@check(
-    "shedding.hooks",
-    compares="hooks that the weave repeat needs, and ends that the harness lifts, against the "
+@compare_weave(CheckCode.SHEDDING_UNEVEN_LIFT, passed, Severity.WARNING, unit="%")
+def lift_swing(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """A lift that changes much changes the warp tension."""
+    return w.lift_swing_pct, (u.shedding_lift_swing_warning_pct,), True
+
+
+message(
+    lift_swing,
+    pointer=WEAVE,
+    swing="From pick to pick the lift changes by {actual:.0f} % of the ends, more than {limit:g} "
+    "%: expect uneven warp tension and a loaded shedding motion. Run slower.",
+)
+
+
+@compare_weave(CheckCode.SHEDDING_UNEVEN_LIFT, passed, Severity.NOTE, unit="%")
+def heavy_lift(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """A warp that is mostly down loads the motion less."""
+    return w.warp_up_pct, (u.shedding_warp_up_note_pct,), True
+
+
+@message(
+    heavy_lift,
+    pointer=WEAVE,
+    heavy="On average {actual:.0f} % of the ends are raised, more than {limit:.3g} %. Weave the "
+    "cloth face down, which raises {face_down_pct:.0f} %.",
+)
+def _heavy_lift(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
+    return Wording(values={"face_down_pct": 100 - seen.actual})
+
+
+describe(
+    CheckCode.SHEDDING_HOOKS,
+    says="A Jacquard needs a hook for every end of the repeat, and a cord for every end.",
+    compares="hooks that the weave repeat needs, and ends that the harness lifts, with the "
     "Jacquard",
-    severities=(Severity.ERROR,),
     formula="hooks needed = ends of the true repeat; harness ends = hooks in use x ends per hook",
     source="definition of a Jacquard tie",
 )
-def hooks(fit: Fit) -> Iterator[Observation]:
-    """A Jacquard realises a repeat with a hook for every end of it."""
-    repeat_ends, shedding = fit.cloth.structure.ends, fit.limits.shedding
-    yield from judgements.repeat_on_hooks(
-        repeat_ends=repeat_ends, hooks=shedding.hooks, pointer=WEAVE
-    )
-    yield from judgements.ends_on_hooks(
-        ground_ends=fit.cloth.panels * fit.cloth.ground_ends,
-        repeat_ends=repeat_ends,
-        hooks=shedding.hooks,
-        ends_per_hook=shedding.ends_per_hook,
-        pointer=SETT,
-    )
 
 
-@check(
-    "shedding.hooks_idle",
-    compares="hooks cast out because the repeat does not divide the machine, against 10 %",
-    severities=(Severity.NOTE,),
+@compare_weave(CheckCode.SHEDDING_HOOKS, passed, Severity.ERROR, unit="hooks")
+def repeat_on_hooks(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """Every end of the repeat needs a hook."""
+    return w.repeat_ends, (w.hooks,), w.is_jacquard
+
+
+message(
+    repeat_on_hooks,
+    pointer=WEAVE,
+    repeat="The repeat needs {actual} hooks, one for each end; the Jacquard has {limit}. Use a "
+    "larger machine or a smaller repeat.",
+)
+
+
+@compare_weave(CheckCode.SHEDDING_HOOKS, passed, Severity.ERROR, unit="ends")
+def ends_on_hooks(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """Every end of the ground needs a cord on a hook."""
+    return w.ground_ends, (w.hooks_in_use * w.ends_per_hook,), _holds_a_repeat(w)
+
+
+def _holds_a_repeat(w: WeaveNumbers[N]) -> Truth:
+    return passed(w.hooks_in_use, 0 * w.hooks_in_use)
+
+
+@message(
+    ends_on_hooks,
+    pointer=SETT,
+    ends="The cloth has {actual} ground ends; {in_use} hooks in use with {each} ends on each lift "
+    "{limit}. Use fewer ends or a larger harness.",
+)
+def _ends_on_hooks(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
+    return Wording(values={"in_use": int(w.hooks_in_use), "each": int(w.ends_per_hook)})
+
+
+describe(
+    CheckCode.SHEDDING_HOOKS_IDLE,
+    says="Hooks that the repeat cannot use are cast out, which thins the harness.",
+    compares="hooks cast out because the repeat does not divide the machine, with "
+    "{shedding_idle_hooks_note_pct:g} %",
     formula="idle = hooks - repeat x whole repeats that the hooks hold",
-    source="casting out: C. P. Brooks, Cotton Manufacturing (1892); 10 %: common practice, no "
-    "source",
+    source="casting out: [BROOKS-1892]",
 )
-def hooks_idle(fit: Fit) -> Iterator[Observation]:
-    """Hooks that the repeat cannot use are cast out, and the harness thins."""
-    return judgements.hooks_idle(
-        repeat_ends=fit.cloth.structure.ends, hooks=fit.limits.shedding.hooks, pointer=WEAVE
+
+
+@compare_weave(CheckCode.SHEDDING_HOOKS_IDLE, passed, Severity.NOTE, unit="%")
+def hooks_idle(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """A repeat that divides the hooks uses them all."""
+    idle_pct = quotient(100 * (w.hooks - w.hooks_in_use), w.hooks)
+    return idle_pct, (u.shedding_idle_hooks_note_pct,), _holds_a_repeat(w)
+
+
+@message(
+    hooks_idle,
+    pointer=WEAVE,
+    note="{idle} of {hooks} hooks are cast out ({actual:.0f} %), because the repeat of {repeat} "
+    "ends does not divide them. A repeat that divides {hooks} would use them all.",
+)
+def _hooks_idle(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
+    return Wording(
+        values={
+            "idle": int(w.hooks - w.hooks_in_use),
+            "hooks": int(w.hooks),
+            "repeat": int(w.repeat_ends),
+        }
     )
 
 
-@check(
-    "shedding.harness_density",
-    compares="ground ends per cm in the reed against the density to which the harness is tied",
-    severities=(Severity.ERROR, Severity.NOTE),
-    formula="harness density in use = tied density x hooks under whole repeats / hooks",
-    source="a harness is tied to one density: common practice, no source; 2 % give, note under "
-    "75 % of it",
+describe(
+    CheckCode.SHEDDING_HARNESS_DENSITY,
+    says="A harness serves the sett to which it is tied, and little above it.",
+    compares="ground ends per cm in the reed with {shedding_harness_least_times:g} to "
+    "{shedding_harness_most_times:g} times the density of the harness in use",
+    formula="harness density in use = tied density x hooks under whole repeats / hooks; a narrow "
+    "cloth leaves cords empty at its sides only",
+    source="a harness is tied to one density: [COMMON-PRACTICE]",
 )
-def harness_density(fit: Fit) -> Iterator[Observation]:
-    """A harness serves the sett to which it is tied, and little above it."""
-    return judgements.harness_density(
-        reed_ends_per_cm=fit.denting.ends_per_cm_in_reed,
-        harness_ends_per_cm=fit.limits.shedding.harness_ends_per_cm,
-        repeat_ends=fit.cloth.structure.ends,
-        hooks=fit.limits.shedding.hooks,
-        pointer=SETT,
+
+
+def _harness_density(w: WeaveNumbers[N]) -> N:
+    """Ends per cm of the harness; hooks that are cast out thin it."""
+    return quotient(w.harness_ends_per_cm * w.hooks_in_use, w.hooks)
+
+
+@compare_weave(CheckCode.SHEDDING_HARNESS_DENSITY, passed, Severity.ERROR, unit="ends/cm")
+def harness_too_thin(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """The sett may be little above the density of the harness."""
+    limit = u.shedding_harness_most_times * _harness_density(w)
+    return w.reed_ends_per_cm, (limit,), w.harness_known & _holds_a_repeat(w)
+
+
+_ON_HARNESS: Final = "{actual:.1f} ends/cm in the reed on a harness that gives {density:.1f} "
+
+
+@message(
+    harness_too_thin,
+    pointer=SETT,
+    thin=_ON_HARNESS + "with the hooks in use. Lower the sett, or use a denser harness.",
+)
+def _harness_too_thin(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
+    density = _harness_density(w)
+    return Wording(
+        values={"density": density}, reported=Reported(actual=seen.actual, limit=density)
     )
+
+
+@compare_weave(CheckCode.SHEDDING_HARNESS_DENSITY, short, Severity.NOTE, unit="ends/cm")
+def harness_too_dense(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """Cords of a sparse sett pull at a slant."""
+    limit = u.shedding_harness_least_times * _harness_density(w)
+    return w.reed_ends_per_cm, (limit,), w.harness_known & _holds_a_repeat(w)
+
+
+@message(
+    harness_too_dense,
+    pointer=SETT,
+    dense=_ON_HARNESS + "with the hooks in use: the cords pull at a slant. Cast hooks out evenly.",
+)
+def _harness_too_dense(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
+    return Wording(values={"density": _harness_density(w)})

@@ -1,152 +1,198 @@
-"""Checks of the warp: does it survive the shed, fit the beam, and run from one beam?"""
+"""Checks of the warp: is it strong enough, does it fit the beam, can one beam serve it?"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
 
-from weavability.checks.finding import Observation, Severity, above, below
-from weavability.checks.registry import check
-from weavability.looms.fit import Fit, least_beam_m
-from weavability.textiles.cloth import coarsest_and_finest
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts, Words
+from weavability.checks.finding import Severity
+from weavability.checks.registry import (
+    Compared,
+    Observation,
+    Reported,
+    Wording,
+    compare,
+    describe,
+    message,
+)
+from weavability.looms.thresholds import Usual
+from weavability.textiles.numbers import N, no, passed, reached, short
 
-STRENGTH_NOTE_PCT: Final = 25.0
-STRENGTH_WARNING_PCT: Final = 40.0
-VARIETY_NOTE: Final = 2.0
-BEAM_WIDTH_PCT: Final = 2.0
-INTERLACING_NOTE: Final = 1.6
-INTERLACING_WARNING: Final = 2.0
+SETT: Final = "/construction/warp/ends_per_cm"
+YARNS: Final = "/construction/warp/yarns"
+LENGTH: Final = "/construction/length_m"
+WIDTH: Final = "/construction/width_cm"
+WEAVE: Final = "/construction/weave"
 
-
-@check(
-    "warp.strength",
-    compares="peak tension of an end in the shed and at beat-up against its weakest place",
-    severities=(Severity.WARNING, Severity.NOTE),
+describe(
+    CheckCode.WARP_STRENGTH,
+    says="Ends are strained at every pick and break at their weakest place.",
+    compares="peak tension of an end in the shed and at beat-up with {warp_strength_note_pct:g} % "
+    "and {warp_strength_warning_pct:g} % of the strength of its weakest place",
     formula="base 1 cN/tex + stretch of the shed x modulus, or base x 1.5 at beat-up; weakest "
     "place = mean strength x (1 - 3 CV)",
-    source="stated tension rule; note from 25 %, warning from 40 %: common practice, no source",
+    source="stated tension rule: [COMMON-PRACTICE]",
+    thresholds=("yarn_weakest_place_least_pct",),
 )
-def strength(fit: Fit) -> Iterator[Observation]:
-    """Ends are strained at every pick and break at their weakest place."""
-    key, tension = fit.hardest_warp
-    use_pct = tension.strength_use_pct
-    if below(use_pct, STRENGTH_NOTE_PCT):
-        return
-    heavy = not below(use_pct, STRENGTH_WARNING_PCT)
-    yield Observation(
-        severity=Severity.WARNING if heavy else Severity.NOTE,
-        message=f"Warp {key} peaks at {tension.peak_tension_cn:.0f} cN, {use_pct:.0f} % of its "
-        "weakest place: "
-        + (
-            "expect warp breaks. Size or fold it, lower the shed, or run slower."
-            if heavy
-            else "size it well and keep the shed low."
-        ),
-        pointer=f"/construction/warp/yarns/{key}",
-        actual=use_pct,
-        limit=STRENGTH_WARNING_PCT if heavy else STRENGTH_NOTE_PCT,
-        unit="%",
+
+
+@compare(CheckCode.WARP_STRENGTH, reached, Severity.WARNING, Severity.NOTE, unit="%")
+def strength(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """The end must not break at its weakest place."""
+    limits = (u.warp_strength_warning_pct, u.warp_strength_note_pct)
+    return f.fit.warp_strength_use_pct, limits, True
+
+
+_PEAKS: Final = (
+    "The tension of warp {warp} peaks at {peak_cn:.0f} cN, {actual:.0f} % of the strength of its "
+    "weakest place, {limit:g} % or more"
+)
+
+
+@message(
+    strength,
+    pointer=YARNS + "/{warp}",
+    warning=_PEAKS + ": expect warp breaks. Size or fold it, lower the shed, or run slower.",
+    note=_PEAKS + ". Size it well and keep the shed low.",
+)
+def _strength(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"warp": words.hardest_warp, "peak_cn": f.fit.warp_peak_tension_cn})
+
+
+describe(
+    CheckCode.WARP_BEAM_CAPACITY,
+    says="The order needs several warp beams, or a beam holds little more than its waste.",
+    compares="warp for the order, and the waste of a beam, with what the loom's beams hold",
+    formula="capacity = pi/4 (D^2 - d^2) B density / (ends x tex); an error if a beam does not "
+    "hold its waste twice, or its waste and {warp_beam_least_useful_m:g} m",
+    source="[BY-GEOMETRY]; densities: [COURSE-MILL-DESIGN]",
+    thresholds=("warp_beam_least_useful_m",),
+)
+
+
+@compare(CheckCode.WARP_BEAM_CAPACITY, short, Severity.ERROR, unit="m")
+def beam_wasted(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """A beam must hold more than is lost at its ends."""
+    return f.fit.beam_capacity_m, (f.fit.least_beam_m,), True
+
+
+@message(
+    beam_wasted,
+    pointer=SETT,
+    error="The beam holds {actual:.1f} m of this warp, and {waste_m:g} m are lost at every beam. "
+    "Use a loom with larger beams.",
+)
+def _beam_wasted(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"waste_m": f.order.waste_per_beam_m})
+
+
+@compare(CheckCode.WARP_BEAM_CAPACITY, passed, Severity.NOTE, unit="m")
+def several_beams(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """A long order is woven from one warp after another."""
+    wasted = short(f.fit.beam_capacity_m, f.fit.least_beam_m)
+    beams = f.fit.beams_needed
+    return beams, (1 + 0 * beams,), f.order.length_ordered & no(wasted)
+
+
+_SEVERAL: Final = (
+    "{capacity_m:.0f} m: {beams} warps one after the other, each tied in with {knots} knots."
+)
+
+
+@message(
+    several_beams,
+    pointer=LENGTH,
+    one_beam="The order takes {warp_m:.0f} m of warp; the beam holds " + _SEVERAL,
+    beams_abreast="The order takes {warp_m:.0f} m of warp; the beams together hold " + _SEVERAL,
+)
+def _several_beams(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(
+        values={
+            "warp_m": f.fit.warp_length_m,
+            "capacity_m": f.fit.beam_capacity_m,
+            "beams": int(f.fit.beams_needed),
+            "knots": int(f.cloth.total_ends),
+        },
+        variant="one_beam" if f.loom.beam_count == 1 else "beams_abreast",
+        reported=Reported(actual=f.fit.warp_length_m, limit=f.fit.beam_capacity_m),
     )
 
 
-@check(
-    "warp.beam_capacity",
-    compares="warp for the order against what the loom's beams hold",
-    severities=(Severity.ERROR, Severity.NOTE),
-    formula="capacity = pi/4 (D^2 - d^2) B density / (ends x tex)",
-    source="geometry of a beam; densities from course work on weaving-mill design; error where "
-    "most of a beam is waste: common practice, no source",
+describe(
+    CheckCode.WARP_BEAM_WIDTH,
+    says="The warp must run straight from beam to reed.",
+    compares="reed width in use with the distance between the beam's flanges and "
+    "{warp_beam_width_tolerance_pct:g} %",
+    formula="flanges of all beams abreast; the reed width in use",
+    source="[BY-GEOMETRY]",
 )
-def beam_capacity(fit: Fit) -> Iterator[Observation]:
-    """A long order takes several warps, and a beam must hold more than is lost at its ends."""
-    warp, waste_m = fit.warp, fit.cloth.allowances.loom_waste_m or 0.0
-    if below(warp.beam_capacity_m, least_beam_m(waste_m)):
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"The beam holds {warp.beam_capacity_m:.1f} m of this warp, and {waste_m:g} m "
-            "are lost at every beam. Take a loom with larger beams.",
-            pointer="/construction/warp/ends_per_cm",
-            actual=warp.beam_capacity_m,
-            limit=least_beam_m(waste_m),
-            unit="m",
-            at_least=True,
-        )
-    elif warp.beams_needed > 1 and fit.cloth.length_ordered:
-        yield Observation(
-            severity=Severity.NOTE,
-            message=f"The order takes {warp.warp_length_m:.0f} m of warp; "
-            f"{'the beam holds' if fit.limits.beam_count == 1 else 'its beams together hold'} "
-            f"{warp.beam_capacity_m:.0f} m: {warp.beams_needed} warps one after the other, each "
-            f"tied in with {fit.cloth.total_ends} knots.",
-            pointer="/construction/length_m",
-            actual=warp.warp_length_m,
-            limit=warp.beam_capacity_m,
-            unit="m",
-        )
 
 
-@check(
-    "warp.beam_width",
-    compares="reed width in use against the distance between the beam's flanges",
-    severities=(Severity.ERROR,),
-    formula="flanges of all beams abreast against the reed width in use",
-    source="error where the warp is more than 2 % wider: common practice, no source",
+@compare(CheckCode.WARP_BEAM_WIDTH, passed, Severity.ERROR, unit="cm")
+def beam_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Ends that run in from the flanges chafe."""
+    needed = f.cloth.reed_width_cm
+    limit = _between_flanges_cm(f) * (1 + u.warp_beam_width_tolerance_pct / 100)
+    return needed, (limit,), no(passed(needed, f.loom.reed_width_cm))
+
+
+def _between_flanges_cm(f: Facts[N]) -> N:
+    return f.loom.beam_width_cm * f.loom.beam_count
+
+
+@message(
+    beam_width,
+    pointer=WIDTH,
+    error="The warp is {actual:.1f} cm wide in the reed; the beam takes {limit:.1f} cm between its "
+    "flanges: the edges would run in and chafe. Use a wider beam or a narrower cloth.",
 )
-def beam_width(fit: Fit) -> Iterator[Observation]:
-    """The warp must run straight from beam to reed."""
-    needed = fit.cloth.reed_width_cm
-    limit = fit.limits.beam_width_cm * fit.limits.beam_count
-    if above(needed, limit * (1 + BEAM_WIDTH_PCT / 100)) and needed <= fit.limits.reed_width_cm:
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"The warp stands {needed:.1f} cm wide in the reed; the beam takes "
-            f"{limit:.1f} cm between its flanges: the edges would run in and chafe.",
-            pointer="/construction/width_cm",
-            actual=needed,
-            limit=limit,
-            unit="cm",
-        )
+def _beam_width(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(reported=Reported(actual=seen.actual, limit=_between_flanges_cm(f)))
 
 
-@check(
-    "warp.yarn_variety",
-    compares="coarsest against finest warp yarn, and the interlacing of one end against another",
-    severities=(Severity.WARNING, Severity.NOTE),
-    formula="ratio of linear densities; ratio of interlacings per pick of the busiest and the "
-    "laziest end",
-    source="note above 2 times in linear density or 1.6 times in interlacing, warning above 2 "
-    "times in interlacing, which asks for a second beam: common practice, no source",
+describe(
+    CheckCode.WARP_YARN_VARIETY,
+    says="Ends that take up differently run slack or tight from one beam.",
+    compares="coarsest warp yarn with {warp_counts_note_times:g} times the finest; interlacing of "
+    "one end with {warp_interlacing_note_times:g} and {warp_interlacing_warning_times:g} times "
+    "that of another",
+    formula="ratio of linear densities; ratio of interlacings per pick of the ends with most and "
+    "fewest",
+    source="",
 )
-def yarn_variety(fit: Fit) -> Iterator[Observation]:
-    """Ends that take up differently run slack or tight from one beam."""
-    coarse, fine = coarsest_and_finest(fit.cloth.warp.yarns.values())
-    ratio = coarse.linear_density_tex / fine.linear_density_tex
-    if above(ratio, VARIETY_NOTE):
-        yield Observation(
-            severity=Severity.NOTE,
-            message=f"The coarsest warp yarn is {ratio:.1f} times the finest: they size, crimp and "
-            "unwind differently; consider a second beam.",
-            pointer="/construction/warp/yarns",
-            actual=ratio,
-            limit=VARIETY_NOTE,
-            unit="times",
-        )
-    interlacings = fit.cloth.structure.interlacings_per_end
-    least, most = int(interlacings.min()), int(interlacings.max())
-    if fit.limits.beam_count > 1 or not least or not above(most / least, INTERLACING_NOTE):
-        return
-    heavy = above(most / least, INTERLACING_WARNING)
-    yield Observation(
-        severity=Severity.WARNING if heavy else Severity.NOTE,
-        message=f"Some ends interlace {most / least:.1f} times as often as others and take up "
-        "more: "
-        + (
-            "from one beam the others run slack. Use a second beam."
-            if heavy
-            else "watch for slack ends where the order is long."
-        ),
-        pointer="/construction/weave",
-        actual=most / least,
-        limit=INTERLACING_WARNING if heavy else INTERLACING_NOTE,
-        unit="times",
-    )
+
+
+@compare(CheckCode.WARP_YARN_VARIETY, passed, Severity.NOTE, unit="times")
+def mixed_counts(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Unlike yarns crimp and unwind differently."""
+    return f.cloth.warp_counts_times, (u.warp_counts_note_times,), True
+
+
+message(
+    mixed_counts,
+    pointer=YARNS,
+    counts="The coarsest warp yarn is {actual:.1f} times the finest, more than {limit:g} times: "
+    "they size, crimp and unwind differently. Consider a second beam.",
+)
+
+
+@compare(CheckCode.WARP_YARN_VARIETY, passed, Severity.WARNING, Severity.NOTE, unit="times")
+def mixed_interlacing(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Ends that interlace more take up more."""
+    limits = (u.warp_interlacing_warning_times, u.warp_interlacing_note_times)
+    several = passed(f.loom.beam_count, 1 + 0 * f.loom.beam_count)
+    return f.cloth.interlacing_times, limits, no(several)
+
+
+_MORE_OFTEN: Final = (
+    "Some ends interlace {actual:.1f} times as often as others, more than {limit:g} times, and "
+    "take up more: "
+)
+
+message(
+    mixed_interlacing,
+    pointer=WEAVE,
+    warning=_MORE_OFTEN + "from one beam the others run slack. Use a second beam.",
+    note=_MORE_OFTEN + "watch for slack ends if the order is long.",
+)

@@ -1,65 +1,157 @@
-"""Checks of the weave: does it hang together, are floats too long, does the draft weave it?"""
+"""Checks of the weave: does it hold together, are floats too long, can the draft weave it?"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
 
-from weavability.checks import judgements
-from weavability.checks.finding import Observation, Severity
-from weavability.checks.registry import check
-from weavability.looms.fit import Fit
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import WeaveNumbers, WeaveWords
+from weavability.checks.finding import Severity
+from weavability.checks.registry import (
+    Compared,
+    Observation,
+    Reported,
+    Wording,
+    compare_weave,
+    describe,
+    message,
+)
+from weavability.looms.thresholds import Usual
+from weavability.textiles.numbers import N, passed
 
 WEAVE: Final = "/construction/weave"
 THREADING: Final = "/construction/draft/threading"
+MOST_LISTED: Final = 8
 
-
-@check(
-    "weave.falls_apart",
-    compares="layers of the weave against one",
-    severities=(Severity.ERROR,),
+describe(
+    CheckCode.WEAVE_FALLS_APART,
+    says="The threads must hold one another in one cloth.",
+    compares="layers of the weave with one",
     formula="arrow from the upper to the lower thread at every crossing; the cloth hangs together "
     "if and only if the graph is strongly connected",
-    source="C. R. J. Clapham, When a fabric hangs together, Bull. London Math. Soc. 12 (1980)",
+    source="[CLAPHAM-1980]",
 )
-def falls_apart(fit: Fit) -> Iterator[Observation]:
-    """The threads must hold one another in one cloth."""
-    return judgements.falls_apart(fit.cloth.structure, pointer=WEAVE)
 
 
-@check(
-    "weave.loose_thread",
-    compares="threads that never interlace against none",
-    severities=(Severity.ERROR,),
-    formula="a thread is loose when it lies on one side of every thread that crosses it",
+@compare_weave(CheckCode.WEAVE_FALLS_APART, passed, Severity.ERROR, unit="layers")
+def falls_apart(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """Layers that nothing binds are several cloths."""
+    return w.cloths, (1 + 0 * w.cloths,), True
+
+
+message(
+    falls_apart,
+    pointer=WEAVE,
+    error="The weave falls apart into {actual} cloths that are not bound to one another. Stitch "
+    "the layers, or state the weave of one layer.",
+)
+
+describe(
+    CheckCode.WEAVE_LOOSE_THREAD,
+    says="Every thread must interlace.",
+    compares="threads that never interlace with none",
+    formula="a thread is loose if it lies on one side of every thread that crosses it",
     source="definition of interlacing",
 )
-def loose_thread(fit: Fit) -> Iterator[Observation]:
-    """Every thread must interlace."""
-    return judgements.loose_threads(fit.cloth.structure, pointer=WEAVE)
 
 
-@check(
-    "weave.long_float",
-    compares="longest float on either side, warp or weft, against 5 mm and 10 mm",
-    severities=(Severity.WARNING, Severity.NOTE),
-    formula="float in mm = threads floated over / threads per mm",
-    source="common practice, no source: use decides; longer floats snag",
+@compare_weave(CheckCode.WEAVE_LOOSE_THREAD, passed, Severity.ERROR, unit="threads")
+def loose_ends(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """Every end must interlace."""
+    return w.loose_ends, (0 * w.loose_ends,), True
+
+
+@compare_weave(CheckCode.WEAVE_LOOSE_THREAD, passed, Severity.ERROR, unit="threads")
+def loose_picks(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """Every pick must interlace."""
+    return w.loose_picks, (0 * w.loose_picks,), True
+
+
+_LOOSE: Final = " of the repeat never interlaces and lies loose on the cloth. Bind it "
+_MANY_LOOSE: Final = " of the repeat never interlace and lie loose on the cloth. Bind each "
+_BIND: Final = "with at least one crossing in the repeat."
+
+
+@message(
+    loose_ends,
+    pointer=WEAVE,
+    end="End {listed}" + _LOOSE + _BIND,
+    ends="Ends {listed}" + _MANY_LOOSE + _BIND,
+    more_ends="Ends {listed} and {more} more" + _MANY_LOOSE + _BIND,
 )
-def long_float(fit: Fit) -> Iterator[Observation]:
-    """Long floats snag in use, and slack ends of long float catch in the shed."""
-    return judgements.long_float(fit.cloth.longest_float_mm, pointer=WEAVE)
+def _loose_ends(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
+    return _listed(words.loose_ends, "end")
 
 
-@check(
-    "weave.draft_mismatch",
-    compares="the threading that was asked for against the weave",
-    severities=(Severity.ERROR,),
+@message(
+    loose_picks,
+    pointer=WEAVE,
+    pick="Pick {listed}" + _LOOSE + _BIND,
+    picks="Picks {listed}" + _MANY_LOOSE + _BIND,
+    more_picks="Picks {listed} and {more} more" + _MANY_LOOSE + _BIND,
+)
+def _loose_picks(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
+    return _listed(words.loose_picks, "pick")
+
+
+def _listed(loose: tuple[int, ...], thread: str) -> Wording:
+    more = len(loose) - MOST_LISTED
+    variant = thread if len(loose) == 1 else f"{thread}s" if more <= 0 else f"more_{thread}s"
+    values: dict[str, int | str] = {
+        "listed": ", ".join(map(str, loose[:MOST_LISTED])),
+        "more": more,
+    }
+    return Wording(values=values, variant=variant)
+
+
+describe(
+    CheckCode.WEAVE_LONG_FLOAT,
+    says="Long floats snag in use, and slack ends of long float catch in the shed.",
+    compares="longest float on either side, warp or weft, with {weave_float_note_mm:g} mm and "
+    "{weave_float_warning_mm:g} mm",
+    formula="float in mm = threads floated over / threads per mm",
+    source="",
+)
+
+
+@compare_weave(CheckCode.WEAVE_LONG_FLOAT, passed, Severity.WARNING, Severity.NOTE, unit="mm")
+def long_float(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """The use of the cloth decides; longer floats snag sooner."""
+    return w.longest_float_mm, (u.weave_float_warning_mm, u.weave_float_note_mm), True
+
+
+message(
+    long_float,
+    pointer=WEAVE,
+    any="The longest float is {actual:.1f} mm, more than {limit:g} mm: it snags in use. Bind it "
+    "more often, or raise the sett.",
+)
+
+describe(
+    CheckCode.WEAVE_DRAFT_MISMATCH,
+    says="The requested drawing-in must be able to weave the cloth.",
+    compares="requested threading with the weave",
     formula="lift plan[pick, threading[end]] must reproduce the weave",
     source="definition of a draft",
 )
-def draft_mismatch(fit: Fit) -> Iterator[Observation]:
-    """The drawing-in must be able to weave the cloth."""
-    return judgements.draft_mismatch(
-        fit.harness.draft_fault, another=fit.harness.draft is not None, pointer=THREADING
+
+
+@compare_weave(CheckCode.WEAVE_DRAFT_MISMATCH, passed, Severity.ERROR, unit=None)
+def draft_mismatch(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+    """Ends on one shaft weave alike."""
+    return w.draft_faults, (0 * w.draft_faults,), True
+
+
+@message(
+    draft_mismatch,
+    pointer=THREADING,
+    alone="The requested draft cannot weave this cloth: {fault}",
+    replaced="The requested draft cannot weave this cloth: {fault} The shaft and heald figures "
+    "refer to another draft, which does weave it.",
+)
+def _draft_mismatch(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
+    return Wording(
+        values={"fault": words.draft_fault},
+        variant="replaced" if words.has_other_draft else "alone",
+        reported=Reported(actual=None, limit=None),
     )

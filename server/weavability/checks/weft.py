@@ -1,195 +1,244 @@
-"""Checks of the weft yarns: can this loom select, carry and survive them?"""
+"""Checks of the weft yarns: can this loom select, insert and not break them?"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
 
-from weavability.checks.finding import Observation, Severity, above, below
-from weavability.checks.registry import check
-from weavability.looms.carriers import InsertionSystem
-from weavability.looms.fit import Fit
-from weavability.looms.speed import WEFT_STRENGTH_ERROR_PCT
-from weavability.textiles.cloth import coarsest_and_finest
-
-STRENGTH_NOTE_PCT: Final = 25.0
-STRENGTH_WARNING_PCT: Final = 40.0
-_BREAKS: Final = "expect weft breaks. Run slower, use a softer brake or a stronger yarn."
-MIXED_COUNTS_NOTE: Final = 2.0
-MIXED_COUNTS_WARNING: Final = 4.0
-
-WATER_REPELLING: Final = frozenset(
-    {
-        "polyester",
-        "textured-polyester",
-        "nylon",
-        "polypropylene",
-        "polyethylene",
-        "acetate",
-        "glass",
-        "carbon",
-    }
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts, WeftNumbers, Words
+from weavability.checks.finding import Severity
+from weavability.checks.registry import (
+    Compared,
+    Observation,
+    Reported,
+    Wording,
+    compare,
+    compare_each_weft,
+    describe,
+    message,
 )
-"""Fibres, by their key, of which filament weft can be carried by water."""
+from weavability.looms.thresholds import Usual
+from weavability.textiles.numbers import N, either, no, passed, reached, short
 
+ORDER: Final = "/construction/weft/order"
+YARNS: Final = "/construction/weft/yarns"
+YARN: Final = "/construction/weft/yarns/{weft}"
+SPEED: Final = "/construction/requested_speed_picks_per_min"
 
-@check(
-    "weft.selectors",
-    compares="weft yarns in the order against the loom's weft selectors",
-    severities=(Severity.ERROR,),
+describe(
+    CheckCode.WEFT_SELECTORS,
+    says="Every weft yarn needs a selector of its own.",
+    compares="weft yarns in the order with the loom's weft selectors",
     formula="distinct yarns of the weft order",
-    source="limit of the loom",
+    source="[LOOM-LIMIT]",
 )
-def selectors(fit: Fit) -> Iterator[Observation]:
-    """Every weft yarn needs a selector of its own."""
-    used, limit = fit.weft_selectors_used, fit.limits.weft_selectors
-    if used > limit:
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"{used} weft yarns are ordered; this loom selects among {limit}. Drop a "
-            "colour or take a loom with more selectors.",
-            pointer="/construction/weft/order",
-            actual=used,
-            limit=limit,
-            unit="yarns",
-        )
 
 
-@check(
-    "weft.linear_density",
-    compares="linear density of each weft yarn against the loom's range",
-    severities=(Severity.ERROR,),
+@compare(CheckCode.WEFT_SELECTORS, passed, Severity.ERROR, unit="yarns")
+def selectors(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """The loom selects among a few weft yarns."""
+    return f.order.weft_yarns, (f.loom.weft_selectors,), True
+
+
+message(
+    selectors,
+    pointer=ORDER,
+    error="{actual} weft yarns are ordered; this loom selects among {limit}. Use fewer yarns, or a "
+    "loom with more selectors.",
+)
+
+describe(
+    CheckCode.WEFT_LINEAR_DENSITY,
+    says="Clamps, nozzles and brakes suit a range of yarns.",
+    compares="linear density of each weft yarn with the loom's range",
     formula="tex of the yarn as it runs in the cloth",
-    source="limit of the loom; ranges by insertion system: common practice, no source",
+    source="[LOOM-LIMIT]; ranges by insertion system: [COMMON-PRACTICE]",
 )
-def linear_density(fit: Fit) -> Iterator[Observation]:
-    """Clamps, nozzles and brakes serve a range of yarns."""
-    low, high = fit.limits.min_weft_tex, fit.limits.max_weft_tex
-    for run in fit.wefts:
-        tex = run.yarn.linear_density_tex
-        fine, coarse = below(tex, low), above(tex, high)
-        if fine or coarse:
-            yield Observation(
-                severity=Severity.ERROR,
-                message=f"Weft {run.key} has {tex:.4g} tex; this loom inserts {low:g}-{high:g} "
-                "tex. Take another yarn or another loom.",
-                pointer=f"/construction/weft/yarns/{run.key}",
-                actual=tex,
-                limit=low if fine else high,
-                unit="tex",
-                at_least=fine,
-            )
 
 
-@check(
-    "weft.mixed_counts",
-    compares="coarsest against finest weft yarn",
-    severities=(Severity.WARNING, Severity.NOTE),
-    formula="ratio of linear densities",
-    source="note above 2, warning above 4: common practice, no source",
+@compare_each_weft(CheckCode.WEFT_LINEAR_DENSITY, short, Severity.ERROR, unit="tex")
+def too_fine(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
+    """A clamp or jet does not hold a weft that is too fine."""
+    return weft.tex, (f.loom.min_weft_tex,), weft.present
+
+
+@compare_each_weft(CheckCode.WEFT_LINEAR_DENSITY, passed, Severity.ERROR, unit="tex")
+def too_coarse(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
+    """A weft that is too coarse does not pass clamp or nozzle."""
+    return weft.tex, (f.loom.max_weft_tex,), weft.present
+
+
+_OUT_OF_RANGE: Final = (
+    "Weft {weft} has {actual:.4g} tex; this loom inserts {least:g}-{most:g} tex. Use another yarn "
+    "or another loom."
 )
-def mixed_counts(fit: Fit) -> Iterator[Observation]:
-    """One brake, one clamp and one take-up serve all weft yarns."""
-    coarse, fine = coarsest_and_finest(run.yarn for run in fit.wefts)
-    ratio = coarse.linear_density_tex / fine.linear_density_tex
-    if not above(ratio, MIXED_COUNTS_NOTE):
-        return
-    heavy = above(ratio, MIXED_COUNTS_WARNING)
-    yield Observation(
-        severity=Severity.WARNING if heavy else Severity.NOTE,
-        message=f"The coarsest weft is {ratio:.1f} times the finest: set brake and tension for "
-        "each selector, and expect "
-        + ("misses and uneven pick spacing." if heavy else "uneven pick spacing."),
-        pointer="/construction/weft/yarns",
-        actual=ratio,
-        limit=MIXED_COUNTS_WARNING if heavy else MIXED_COUNTS_NOTE,
-        unit="times",
+
+
+@message(too_fine, pointer=YARN, fine=_OUT_OF_RANGE)
+def _too_fine(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _range(f, words, seen)
+
+
+@message(too_coarse, pointer=YARN, coarse=_OUT_OF_RANGE)
+def _too_coarse(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _range(f, words, seen)
+
+
+def _range(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(
+        values={
+            "weft": words.weft_keys[seen.weft],
+            "least": f.loom.min_weft_tex,
+            "most": f.loom.max_weft_tex,
+        }
     )
 
 
-@check(
-    "weft.strength",
-    compares="peak weft tension against the strength of the weft's weakest place",
-    severities=(Severity.ERROR, Severity.WARNING, Severity.NOTE),
+describe(
+    CheckCode.WEFT_MIXED_COUNTS,
+    says="One brake, one clamp and one take-up must suit all weft yarns.",
+    compares="coarsest weft yarn with {weft_counts_note_times:g} and "
+    "{weft_counts_warning_times:g} times the finest",
+    formula="ratio of linear densities",
+    source="",
+)
+
+
+@compare(CheckCode.WEFT_MIXED_COUNTS, passed, Severity.WARNING, Severity.NOTE, unit="times")
+def mixed_counts(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Unlike wefts need unlike settings."""
+    limits = (u.weft_counts_warning_times, u.weft_counts_note_times)
+    return f.cloth.weft_counts_times, limits, True
+
+
+message(
+    mixed_counts,
+    pointer=YARNS,
+    warning="The coarsest weft is {actual:.1f} times the finest, more than {limit:g} times. Set "
+    "brake and tension for each selector; expect misses and uneven pick spacing.",
+    note="The coarsest weft is {actual:.1f} times the finest, more than {limit:g} times. Set brake "
+    "and tension for each selector; expect uneven pick spacing.",
+)
+
+describe(
+    CheckCode.WEFT_STRENGTH,
+    says="The weft must not break at its weakest place during insertion.",
+    compares="peak weft tension with {weft_strength_note_pct:g} %, {weft_strength_warning_pct:g} % "
+    "and {weft_strength_error_pct:g} % of the strength of the weft's weakest place",
     formula="peak of T0 + mu v^2 + mu L a over the pick, and of the jerks v sqrt(E A mu); weakest "
     "place = mean strength x (1 - 3 CV)",
-    source="mechanics of a moving thread; note from 25 %, warning from 40 %, error above 60 %: "
-    "common practice, no source",
+    source="[BY-MECHANICS]",
+    thresholds=("yarn_weakest_place_least_pct",),
 )
-def strength(fit: Fit) -> Iterator[Observation]:
-    """The weft must survive its insertion at its weakest place."""
-    run = fit.hardest_weft
-    use_pct = run.tension.strength_use_pct
-    if below(use_pct, STRENGTH_NOTE_PCT):
-        return
-    severity, limit, advice = Severity.NOTE, STRENGTH_NOTE_PCT, "keep the brake soft."
-    if above(use_pct, WEFT_STRENGTH_ERROR_PCT):
-        severity, limit, advice = Severity.ERROR, WEFT_STRENGTH_ERROR_PCT, _BREAKS
-    elif not below(use_pct, STRENGTH_WARNING_PCT):
-        severity, limit, advice = Severity.WARNING, STRENGTH_WARNING_PCT, _BREAKS
-    yield Observation(
-        severity=severity,
-        message=f"Weft {run.key} peaks at {run.tension.peak_tension_cn:.0f} cN at "
-        f"{run.tension.at_deg:.0f} deg, {use_pct:.0f} % of its weakest place "
-        f"({run.loaded.strained.weakest_strength_cn:.0f} cN): {advice}",
-        pointer="/construction/requested_speed_picks_per_min",
-        actual=use_pct,
-        limit=limit,
-        unit="%",
+
+
+@compare(CheckCode.WEFT_STRENGTH, passed, Severity.ERROR, unit="%")
+def overloaded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """An overloaded weft does not run."""
+    return f.fit.weft_strength_use_pct, (u.weft_strength_error_pct,), True
+
+
+@compare(CheckCode.WEFT_STRENGTH, reached, Severity.WARNING, Severity.NOTE, unit="%")
+def strained(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """A strained weft breaks now and then."""
+    use_pct = f.fit.weft_strength_use_pct
+    limits = (u.weft_strength_warning_pct, u.weft_strength_note_pct)
+    return use_pct, limits, no(passed(use_pct, u.weft_strength_error_pct))
+
+
+_PEAKS: Final = (
+    "The tension of weft {weft} peaks at {peak_cn:.0f} cN at {at_deg:.0f} deg, {actual:.0f} % of "
+    "the strength of its weakest place ({weakest_cn:.0f} cN), "
+)
+_BREAKS: Final = "expect weft breaks. Run slower, or use a softer brake or a stronger yarn."
+
+
+@message(overloaded, pointer=SPEED, error=_PEAKS + "more than {limit:g} %: " + _BREAKS)
+def _overloaded(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _peak(f, words)
+
+
+@message(
+    strained,
+    pointer=SPEED,
+    warning=_PEAKS + "{limit:g} % or more: " + _BREAKS,
+    note=_PEAKS + "{limit:g} % or more. Keep the brake soft.",
+)
+def _strained(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _peak(f, words)
+
+
+def _peak(f: Facts[float], words: Words) -> Wording:
+    return Wording(
+        values={
+            "weft": words.hardest_weft,
+            "peak_cn": f.fit.weft_peak_tension_cn,
+            "at_deg": f.fit.weft_peak_at_deg,
+            "weakest_cn": f.fit.weft_weakest_place_cn,
+        }
     )
 
 
-@check(
-    "weft.feeder_speed",
-    compares="mean speed of the busiest weft feeder against its greatest",
-    severities=(Severity.WARNING,),
+describe(
+    CheckCode.WEFT_FEEDER_SPEED,
+    says="A weft feeder has a greatest speed; two feeders in alternation halve it.",
+    compares="mean speed of the busiest weft feeder with its greatest",
     formula="picks/min x (reed width + extra weft per pick) x share of the picks",
-    source="limit of the feeder; common practice, no source",
+    source="limit of the feeder; [COMMON-PRACTICE]",
 )
-def feeder_speed(fit: Fit) -> Iterator[Observation]:
-    """One feeder draws off only so fast; two in alternation halve it."""
-    run = max(fit.wefts, key=lambda weft: weft.feeder_speed_m_per_min)
-    speed, limit = run.feeder_speed_m_per_min, fit.limits.max_feeder_speed_m_per_min
-    if above(speed, limit):
-        free = fit.limits.weft_selectors - fit.weft_selectors_used
-        helps = (
-            f"two feeders in alternation would run at {speed / 2:.0f}."
-            if free > 0 and not above(speed / 2, limit)
-            else "run slower."
-        )
-        yield Observation(
-            severity=Severity.WARNING,
-            message=f"The feeder of weft {run.key} runs at {speed:.0f} m/min; its limit is "
-            f"{limit:g}: {helps}",
-            pointer="/construction/weft/order",
-            actual=speed,
-            limit=limit,
-            unit="m/min",
-        )
 
 
-@check(
-    "weft.unsuitable_for_system",
-    compares="kind and fibre of each weft yarn against what the insertion system can carry",
-    severities=(Severity.ERROR,),
+@compare(CheckCode.WEFT_FEEDER_SPEED, passed, Severity.WARNING, unit="m/min")
+def feeder_speed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """The feeder must supply the weft."""
+    return f.fit.feeder_speed_m_per_min, (f.loom.max_feeder_speed_m_per_min,), True
+
+
+_FEEDER: Final = "The feeder of weft {weft} runs at {actual:.0f} m/min; its limit is {limit:g}. "
+
+
+@message(
+    feeder_speed,
+    pointer=ORDER,
+    two=_FEEDER + "Two feeders in alternation would run at {half:.0f} m/min.",
+    slower=_FEEDER + "Run slower.",
+)
+def _feeder_speed(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    half = seen.actual / 2
+    is_free = f.order.weft_yarns < f.loom.weft_selectors
+    return Wording(
+        values={"weft": words.busiest_weft, "half": half},
+        variant="two" if is_free and not passed(half, seen.limit) else "slower",
+    )
+
+
+describe(
+    CheckCode.WEFT_UNSUITABLE_FOR_SYSTEM,
+    says="A water jet inserts only hydrophobic filament yarn.",
+    compares="kind and fibre of each weft yarn with what the insertion system can carry",
     formula="water jet: filament of a fibre that repels water",
-    source="published descriptions of water-jet weaving: hydrophobic filament only",
+    source="[WATER-JET-OVERVIEW]: hydrophobic filament only",
 )
-def unsuitable_for_system(fit: Fit) -> Iterator[Observation]:
-    """A water jet carries only filament that does not drink the water."""
-    if fit.limits.system is not InsertionSystem.WATER_JET:
-        return
-    for run in fit.wefts:
-        drinks = [name for name, _ in run.yarn.fibre.components if name not in WATER_REPELLING]
-        if run.yarn.kind == "filament" and not drinks:
-            continue
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"Weft {run.key} ({run.yarn.fibre.key}, {run.yarn.kind}) cannot be woven with "
-            "a water jet, which takes only filament of fibres that repel water, such as "
-            "polyester or nylon. Take a rapier or air-jet loom.",
-            pointer=f"/construction/weft/yarns/{run.key}",
-            actual=f"{run.yarn.fibre.key} {run.yarn.kind}",
-            limit="water-repelling filament",
-            unit=None,
-        )
+
+
+@compare_each_weft(CheckCode.WEFT_UNSUITABLE_FOR_SYSTEM, short, Severity.ERROR, unit=None)
+def unsuitable_for_system(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
+    """A yarn that takes up water is not carried by it."""
+    one = 1 + 0 * weft.tex
+    suitable = either(weft.is_hydrophobic_filament, one, 0 * one)
+    return suitable, (one,), f.loom.is_water_jet & weft.present
+
+
+@message(
+    unsuitable_for_system,
+    pointer=YARN,
+    water_jet="Weft {weft} ({material}) cannot be woven with a water jet, which inserts only "
+    "filament of fibres that repel water, such as polyester or nylon. Use a rapier or air-jet "
+    "loom.",
+)
+def _unsuitable_for_system(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    material = words.weft_materials[seen.weft]
+    return Wording(
+        values={"weft": words.weft_keys[seen.weft], "material": material},
+        reported=Reported(actual=material, limit="water-repelling filament"),
+    )

@@ -1,116 +1,135 @@
-"""Checks of the width: does the cloth lie within the reed, and is the reed used?"""
+"""Checks of the width: does the cloth fit the reed, and is the reed used?"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
 
-from weavability.checks.finding import Observation, Severity, above, below
-from weavability.checks.registry import check
-from weavability.looms.carriers import InsertionSystem
-from weavability.looms.fit import Fit
-
-LOW_USE_PCT: Final = 65.0
-"""Reed use under which most of a loom's capacity stands idle; common practice, no source."""
-
-
-@check(
-    "width.reed_space",
-    compares="reed width needed by all panels against the reed width of the loom",
-    severities=(Severity.ERROR,),
-    formula="reed width = panels x grey width x (1 + weft crimp) + gaps for the cutters",
-    source="weft lies straight at beat-up: definition of crimp on cloth length",
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts, Words
+from weavability.checks.finding import Severity
+from weavability.checks.registry import (
+    Compared,
+    Observation,
+    Reported,
+    Wording,
+    compare,
+    describe,
+    message,
 )
-def reed_space(fit: Fit) -> Iterator[Observation]:
-    """The cloth must lie within the reed."""
-    needed, limit = fit.cloth.reed_width_cm, fit.limits.reed_width_cm
-    if above(needed, limit):
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"The cloth needs {needed:.1f} cm in the reed; the loom has {limit:.1f} cm. "
-            "Take a wider loom, fewer panels or a narrower cloth.",
-            pointer="/construction/width_cm",
-            actual=needed,
-            limit=limit,
-            unit="cm",
-        )
+from weavability.looms.thresholds import Usual
+from weavability.textiles.numbers import N, passed, quotient, short, whole_below
 
+WIDTH: Final = "/construction/width_cm"
+PANELS: Final = "/construction/panels"
 
-@check(
-    "width.below_minimum",
-    compares="reed width in use against the least to which the loom can be narrowed",
-    severities=(Severity.ERROR,),
-    formula="least width as the loom states it, else a share of its reed width",
-    source="limit of the loom; shares by insertion system: common practice, no source",
+describe(
+    CheckCode.WIDTH_REED_SPACE,
+    says="The cloth must not be wider in the reed than the loom's reed width.",
+    compares="reed width needed by all panels with the reed width of the loom",
+    formula="reed width = panels x grey width x (1 + weft crimp) + gaps between the panels",
+    source="weft is straight at beat-up: definition of crimp on cloth length; [LOOM-LIMIT]",
 )
-def below_minimum(fit: Fit) -> Iterator[Observation]:
-    """The loom cannot be narrowed without end."""
-    used, limit = fit.cloth.reed_width_cm, fit.limits.min_reed_width_cm
-    if below(used, limit):
-        yield Observation(
-            severity=Severity.ERROR,
-            message=f"The cloth takes {used:.1f} cm in the reed; this loom cannot be narrowed "
-            f"below {limit:.1f} cm. Take a narrower loom or weave more panels side by side.",
-            pointer="/construction/width_cm",
-            actual=used,
-            limit=limit,
-            unit="cm",
-            at_least=True,
-        )
 
 
-@check(
-    "width.reed_use_low",
-    compares="reed width in use against 65 % of the loom's reed width",
-    severities=(Severity.NOTE,),
+@compare(CheckCode.WIDTH_REED_SPACE, passed, Severity.ERROR, unit="cm")
+def reed_space(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """The cloth must fit the reed."""
+    return f.cloth.reed_width_cm, (f.loom.reed_width_cm,), True
+
+
+message(
+    reed_space,
+    pointer=WIDTH,
+    error="The cloth needs {actual:.1f} cm in the reed; the loom has {limit:.1f} cm. Use a wider "
+    "loom, fewer panels or a narrower cloth.",
+)
+
+describe(
+    CheckCode.WIDTH_BELOW_MINIMUM,
+    says="A loom has a minimum reed width.",
+    compares="reed width in use with the minimum of the loom",
+    formula="minimum as the loom states it, else a share of its reed width",
+    source="[LOOM-LIMIT]; shares by insertion system: [COMMON-PRACTICE]",
+)
+
+
+@compare(CheckCode.WIDTH_BELOW_MINIMUM, short, Severity.ERROR, unit="cm")
+def below_minimum(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """A loom can be narrowed only so far."""
+    return f.cloth.reed_width_cm, (f.loom.min_reed_width_cm,), True
+
+
+message(
+    below_minimum,
+    pointer=WIDTH,
+    error="The cloth uses {actual:.1f} cm of the reed; the minimum of this loom is {limit:.1f} cm. "
+    "Use a narrower loom or weave more panels side by side.",
+)
+
+describe(
+    CheckCode.WIDTH_REED_USE_LOW,
+    says="A narrow cloth leaves most of a wide loom unused.",
+    compares="reed width in use with {width_reed_use_low_pct:g} % of the loom's reed width",
     formula="use = reed width in use / reed width of the loom",
-    source="common practice, no source",
+    source="",
 )
-def reed_use_low(fit: Fit) -> Iterator[Observation]:
-    """A wide loom is wasted on a narrow cloth."""
-    use_pct = 100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm
-    if below(use_pct, LOW_USE_PCT):
-        yield Observation(
-            severity=Severity.NOTE,
-            message=f"Only {use_pct:.0f} % of the reed is used; a narrower loom, or more panels "
-            "side by side, would weave more cloth per hour.",
-            pointer="/construction/width_cm",
-            actual=use_pct,
-            limit=LOW_USE_PCT,
-            unit="%",
-            at_least=True,
-        )
 
 
-@check(
-    "width.panels",
-    compares="panels woven side by side against what fits the reed and the insertion system",
-    severities=(Severity.WARNING, Severity.NOTE),
-    formula="one more panel fits when (panels + 1) x panel width + panels x gap <= reed width",
-    source="common practice, no source",
+@compare(CheckCode.WIDTH_REED_USE_LOW, short, Severity.NOTE, unit="%")
+def reed_use_low(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """A wide loom is better used by a wide cloth."""
+    use_pct = 100 * f.cloth.reed_width_cm / f.loom.reed_width_cm
+    return use_pct, (u.width_reed_use_low_pct,), True
+
+
+message(
+    reed_use_low,
+    pointer=WIDTH,
+    note="Only {actual:.0f} % of the reed is used, less than {limit:g} %. A narrower loom, or more "
+    "panels side by side, would weave more cloth per hour.",
 )
-def panels(fit: Fit) -> Iterator[Observation]:
-    """Panels side by side need cut selvedges between them, and may use the reed better."""
-    cloth = fit.cloth
-    if cloth.panels > 1 and fit.limits.system is InsertionSystem.SHUTTLE:
-        yield Observation(
-            severity=Severity.WARNING,
-            message=f"{cloth.panels} panels on a shuttle loom have cut edges inside: plan a leno "
-            "or fused edge at every cut.",
-            pointer="/construction/panels",
-            actual=cloth.panels,
-            limit=1,
-            unit="panels",
-        )
-    gap_cm = cloth.panel_gap_cm
-    room = int((fit.limits.reed_width_cm + gap_cm) / (cloth.panel_reed_width_cm + gap_cm) + 1e-9)
-    if room > cloth.panels:
-        yield Observation(
-            severity=Severity.NOTE,
-            message=f"{room} panels of this width fit side by side in the reed, {gap_cm:g} cm "
-            f"apart; {cloth.panels} {'is' if cloth.panels == 1 else 'are'} planned.",
-            pointer="/construction/panels",
-            actual=cloth.panels,
-            limit=room,
-            unit="panels",
-        )
+
+describe(
+    CheckCode.WIDTH_PANELS,
+    says="Panels side by side need cut selvedges between them, and may use the reed better.",
+    compares="panels woven side by side with what fits the reed and the insertion system",
+    formula="one more panel fits if (panels + 1) x panel width + panels x gap <= reed width",
+    source="[COMMON-PRACTICE]",
+)
+
+
+@compare(CheckCode.WIDTH_PANELS, passed, Severity.WARNING, unit="panels")
+def cut_edges(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """A shuttle turns the weft only at the outer edges."""
+    return f.order.panels, (1 + 0 * f.order.panels,), f.loom.is_shuttle
+
+
+message(
+    cut_edges,
+    pointer=PANELS,
+    warning="{actual} panels on a shuttle loom have cut edges inside the cloth. Plan a leno or "
+    "fused edge at every cut.",
+)
+
+
+@compare(CheckCode.WIDTH_PANELS, short, Severity.NOTE, unit="panels")
+def more_panels_fit(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """More panels side by side weave more cloth per hour."""
+    gap_cm = f.order.panel_gap_cm
+    fitting = whole_below(
+        quotient(f.loom.reed_width_cm + gap_cm, f.cloth.panel_reed_width_cm + gap_cm)
+    )
+    return f.order.panels, (fitting,), True
+
+
+@message(
+    more_panels_fit,
+    pointer=PANELS,
+    note="{limit} panels of this width fit side by side in the reed, {gap_cm:g} cm apart; planned: "
+    "{actual}.",
+)
+def _more_panels_fit(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(
+        values={"gap_cm": f.order.panel_gap_cm},
+        reported=Reported(actual=int(seen.actual), limit=int(seen.limit)),
+    )

@@ -17,6 +17,7 @@ import numpy as np
 
 from weavability.looms.carriers import InsertionSetup, InsertionSystem, insertion_motion
 from weavability.looms.motion_laws import Floats
+from weavability.looms.speed import weft_strength_bands_pct
 from weavability.looms.weft_tension import (
     InsertionCurve,
     TensionPeak,
@@ -25,9 +26,6 @@ from weavability.looms.weft_tension import (
     insertion_curve,
     weft_tension,
 )
-
-USE_BANDS_PCT: Final = (25.0, 40.0, 60.0)
-"""Use of strength from which a note, a warning and an error are due; common practice."""
 
 WIDTH: Final = 960
 HEIGHT: Final = 810
@@ -74,7 +72,6 @@ def insertion_svg(
     *,
     speed_picks_per_min: float,
     reed_width_cm: float,
-    bands_pct: Sequence[float] = USE_BANDS_PCT,
 ) -> str:
     """Draw way, speed and tension of the weft over the crank angle.
 
@@ -83,7 +80,6 @@ def insertion_svg(
         yarn: The weft.
         speed_picks_per_min: Loom speed.
         reed_width_cm: Reed width in use.
-        bands_pct: Up to three rising shares of the weakest strength where bands begin.
 
     Returns:
         An SVG document with title and description; it refers to nothing outside itself.
@@ -92,6 +88,7 @@ def insertion_svg(
         InputError: Speed or width is not a positive number.
     """
     given = {"speed_picks_per_min": speed_picks_per_min, "reed_width_cm": reed_width_cm}
+    bands_pct = weft_strength_bands_pct()
     picture = _Picture(
         setup=setup,
         yarn=yarn,
@@ -100,8 +97,8 @@ def insertion_svg(
         curve=insertion_curve(setup, yarn, **given, steps=CURVE_STEPS),
         tension=weft_tension(setup, yarn, **given),
         peak_speed=insertion_motion(setup, **given).peak_speed_m_per_s,
-        bands_cn=tuple(share / 100 * yarn.weakest_strength_cn for share in bands_pct[:3]),
-        bands_pct=tuple(bands_pct[:3]),
+        bands_cn=tuple(share / 100 * yarn.weakest_strength_cn for share in bands_pct),
+        bands_pct=bands_pct,
     )
     return "\n".join(_document(picture))
 

@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from weavability.looms.guards import whole
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.reeds import (
-    KNOT_DIAMETERS,
     MAX_ENDS_PER_DENT,
     WIRE_SHARE_PCT,
     AirSpace,
@@ -18,20 +17,12 @@ from weavability.looms.reeds import (
     dents_per_10cm,
     reed_for_sett,
 )
+from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.cloth import COMMON_PRACTICE, ClothFacts
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError
-
-STOCK_TOLERANCE_PCT = 1.5
-"""Width or sett may move this far to use a reed in stock; common practice, no source."""
-
-USUAL_DENTS_PER_10CM = (40.0, 180.0)
-"""Reeds between which the ends per dent are chosen where nobody states them; common practice."""
-
-MADE_DENTS_PER_10CM = (30.0, 354.0)
-"""Coarsest reed of practice (common practice, no source) and finest, 90 dents an inch for silk
-(A. Wolfensberger, Theory of Silk Weaving, 1921)."""
+from weavability.textiles.numbers import passed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +84,7 @@ def dent(cloth: ClothFacts, limits: LoomLimits, ledger: Ledger) -> Denting:
     nearest = _nearest(stock, needed)
     compared = asked_dents or nearest or needed
     change_pct = 100 * (needed / compared - 1)
-    fits = asked_dents is not None or abs(change_pct) <= STOCK_TOLERANCE_PCT
+    fits = asked_dents is not None or is_within_stock_tolerance(change_pct)
     mounted = compared if fits else needed
     return Denting(
         ends_per_cm_in_reed=ends_per_cm,
@@ -125,7 +116,9 @@ def _air(cloth: ClothFacts, dents_per_10cm: float, fullest_dent: int, ledger: Le
         ends_per_dent=fullest_dent,
         end_diameter_mm=cloth.warp.diameter_mm,
         wire_share_pct=wire_share_pct,
-        knot_diameters=KNOT_DIAMETERS * coarsest_mm / cloth.warp.diameter_mm,
+        knot_diameters=in_force().usual.reed_knot_width_diameters
+        * coarsest_mm
+        / cloth.warp.diameter_mm,
     )
 
 
@@ -177,12 +170,21 @@ def _nearest(stock: tuple[float, ...], dents_per_10cm: float) -> float | None:
     return finer if finer * coarser < dents_per_10cm**2 or not place else coarser
 
 
+def is_within_stock_tolerance(change_pct: float) -> bool:
+    """Return whether width or sett may change by so much to use a reed in stock."""
+    return not passed(abs(change_pct), in_force().usual.reed_stock_tolerance_pct)
+
+
 def _usual_ends_per_dent(ends_per_10cm: float, stock: tuple[float, ...]) -> tuple[int, str]:
     for count in (2, 3, 4, 1):
         nearest = _nearest(stock, ends_per_10cm / count)
-        if nearest and abs(100 * (ends_per_10cm / count / nearest - 1)) <= STOCK_TOLERANCE_PCT:
+        if nearest and is_within_stock_tolerance(100 * (ends_per_10cm / count / nearest - 1)):
             return count, "fits a reed in stock"
-    for low, high in (USUAL_DENTS_PER_10CM, MADE_DENTS_PER_10CM):
+    usual = in_force().usual
+    for low, high in (
+        (usual.reed_usual_coarsest_dents_per_10cm, usual.reed_usual_finest_dents_per_10cm),
+        (usual.reed_coarsest_dents_per_10cm, usual.reed_finest_dents_per_10cm),
+    ):
         for count in (2, 3, 4, 5):
             if low <= ends_per_10cm / count <= high:
                 return count, f"fewest that keep the reed within {low:g}-{high:g} dents/10 cm"

@@ -23,6 +23,7 @@ from weavability.looms.interference import EfficiencyFacts, efficiency_from_stop
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.output import output_m2_per_h, output_m_per_h
 from weavability.looms.speed import LoadedWeft, load_weft, speed_limits, weakest_strength_cn
+from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import (
     SpeedLimit,
     insertion_rate_m_per_min,
@@ -226,8 +227,8 @@ def _warp(
 
 
 def least_beam_m(waste_m: float) -> float:
-    """The least warp that is worth a beam: as much again as is lost, and a metre at the least."""
-    return waste_m + max(waste_m, 1.0)
+    """Return the least warp that is worth a beam: its waste, and as much again or a threshold."""
+    return waste_m + max(waste_m, in_force().usual.warp_beam_least_useful_m)
 
 
 def _beam_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:

@@ -23,9 +23,6 @@ WIRE_SHARE_PCT: Final = 35.0
 """Share of the pitch that the wire takes: 30 to 40 %, common practice; 40 % in an examination
 question on the air space of reeds."""
 
-KNOT_DIAMETERS: Final = 2.5
-"""Width of a knot in yarn diameters: about 2 to 3, common practice."""
-
 MAX_ENDS_PER_DENT: Final = 64
 MAX_DENTS: Final = 200_000
 MAX_PATTERN: Final = 20_000
@@ -383,7 +380,7 @@ def air_space(
     ends_per_dent: float,
     end_diameter_mm: float,
     wire_share_pct: float,
-    knot_diameters: float = KNOT_DIAMETERS,
+    knot_diameters: float,
 ) -> AirSpace:
     """Compute the room in a dent.
 
@@ -403,7 +400,8 @@ def air_space(
     120 dents in 10 cm with 60 % of air (examination key): gap 0.5 mm, wire 0.333 mm.
 
     >>> room = air_space(
-    ...     dents_per_10cm=120, ends_per_dent=2, end_diameter_mm=0.2, wire_share_pct=40)
+    ...     dents_per_10cm=120, ends_per_dent=2, end_diameter_mm=0.2, wire_share_pct=40,
+    ...     knot_diameters=2.5)
     >>> round(room.gap_mm, 3), round(room.wire_mm, 3), round(room.fill_pct)
     (0.5, 0.333, 80)
     """

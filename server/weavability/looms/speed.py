@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Final
 
 from weavability.looms.carriers import InsertionSetup
 from weavability.looms.loom_limits import LoomLimits
+from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import SpeedLimit, speed_at_insertion_rate, speed_on_curve
 from weavability.looms.weft_tension import (
     WeftTension,
@@ -17,12 +17,6 @@ from weavability.looms.weft_tension import (
     weft_tension,
 )
 from weavability.textiles.yarns import YarnFacts
-
-WEFT_STRENGTH_ERROR_PCT: Final = 60.0
-"""Use of the weft's weakest place above which it will not run; common practice, no source."""
-
-LEAST_STRENGTH_SHARE: Final = 0.01
-"""Of the mean strength, the least that a weakest place is taken to have."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,9 +70,22 @@ def _tensioned(motion: InsertionSetup, base_tension_cn: float) -> InsertionSetup
     return replace(motion, base_tension_cn=base_tension_cn)
 
 
+def weft_strength_bands_pct() -> tuple[float, float, float]:
+    """Return the use of strength from which a note, a warning and an error are given."""
+    usual = in_force().usual
+    return (
+        usual.weft_strength_note_pct,
+        usual.weft_strength_warning_pct,
+        usual.weft_strength_error_pct,
+    )
+
+
 def weakest_strength_cn(yarn: YarnFacts) -> float:
     """Strength of the weakest place, above zero also for yarns where mean - 3 CV is not."""
-    return max(yarn.weakest_strength_cn, LEAST_STRENGTH_SHARE * yarn.strength_cn)
+    return max(
+        yarn.weakest_strength_cn,
+        in_force().usual.yarn_weakest_place_least_pct / 100 * yarn.strength_cn,
+    )
 
 
 def speed_limits(
@@ -115,7 +122,9 @@ def speed_limits(
     )
     yield SpeedLimit(name="shedding", picks_per_min=limits.shedding.max_speed_picks_per_min)
     by_strength = speed_at_use(
-        wefts, strength_use_pct=WEFT_STRENGTH_ERROR_PCT, reed_width_cm=reed_width_cm
+        wefts,
+        strength_use_pct=in_force().usual.weft_strength_error_pct,
+        reed_width_cm=reed_width_cm,
     )
     if by_strength:
         yield SpeedLimit(name="weft_strength", picks_per_min=by_strength)

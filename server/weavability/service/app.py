@@ -34,6 +34,7 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
     Raises:
         ParkError: The park file cannot be used.
         TokenFileError: The token file cannot be used.
+        ThresholdFileError: The file of thresholds cannot be used.
     """
     chosen = settings or Settings()
     app = Flask(

@@ -15,6 +15,7 @@ class Settings:
     Attributes:
         looms: Park file (TOML); the demo park where there is none.
         tokens: Token file (TOML); no token is asked for where there is none.
+        thresholds: The mill's own thresholds (TOML); those of the package if there is none.
         max_body_bytes: Longest body that is read.
         max_line_bytes: Longest line or row of a batch, whose body may have any length.
         max_batch_items: Most items of a batch; no limit where ``None``.
@@ -27,6 +28,7 @@ class Settings:
 
     looms: Path | None = None
     tokens: Path | None = None
+    thresholds: Path | None = None
     max_body_bytes: int = 8 * MEBIBYTE
     max_line_bytes: int = MEBIBYTE
     max_batch_items: int | None = None

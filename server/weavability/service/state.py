@@ -7,6 +7,7 @@ from typing import Final
 
 from flask import current_app
 
+from weavability.looms.thresholds import Thresholds, put_in_force, read_thresholds, shipped
 from weavability.service.access.rate_limit import Limiter
 from weavability.service.access.tokens import Callers, load_callers
 from weavability.service.requests.park import Park, load_park
@@ -27,6 +28,7 @@ class State:
     settings: Settings
     park: Park
     callers: Callers | None = None
+    thresholds: Thresholds = field(default_factory=shipped)
     limiter: Limiter = field(default_factory=Limiter)
 
 
@@ -36,16 +38,19 @@ def load(settings: Settings, *, park: Park | None = None) -> State:
     Raises:
         ParkError: The park file cannot be used.
         TokenFileError: The token file cannot be used.
+        ThresholdFileError: The file of thresholds cannot be used.
     """
     return State(
         settings=settings,
         park=park or load_park(settings.looms),
         callers=load_callers(settings.tokens) if settings.tokens else None,
+        thresholds=read_thresholds(settings.thresholds),
     )
 
 
 def keep(extensions: dict[str, object], state: State) -> None:
-    """Keep ``state`` among an application's extensions."""
+    """Keep ``state`` among an application's extensions; its thresholds hold for the process."""
+    put_in_force(state.thresholds)
     extensions[_KEY] = state
 
 

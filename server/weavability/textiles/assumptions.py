@@ -18,12 +18,15 @@ class Assumption:
         value: The assumed value.
         unit: Its unit, or ``None`` where it has none.
         reason: Why this value, with its source or ``common practice``.
+        grade: ``mill`` for a threshold that the mill has set itself; else ``None``, and ``reason``
+            says how well the value is supported.
     """
 
     pointer: str
     value: object
     unit: str | None
     reason: str
+    grade: str | None = None
 
 
 @dataclass(slots=True)

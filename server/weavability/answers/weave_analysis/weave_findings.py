@@ -1,36 +1,65 @@
-"""What is wrong with a weave, and what the stated shedding motion cannot do.
+"""Faults of a weave, and of what the stated shedding motion cannot do with it.
 
-The findings have the codes, limits, severities and words of the checks of a report; here they are
-judged without a cloth or a loom, from the weave, its setts and the shedding motion alone.
+The rules are those of a report; here they judge the weave, its setts and the shedding motion alone,
+without a cloth or a loom.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Final
 
 from weavability.answers.weave_analysis.resolved_request import WeaveCase
-from weavability.checks import judgements
-from weavability.checks.finding import Finding, Observation
-from weavability.checks.registry import find_check, finding_of
+from weavability.checks import shedding, weave
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import (
+    WeaveNumbers,
+    WeaveWords,
+    at_most,
+    bound_cloths,
+    hooks_in_use,
+)
+from weavability.checks.finding import Finding
+from weavability.checks.registry import (
+    AnyRule,
+    comparisons_of,
+    explain_weave,
+    observe_weave,
+)
 from weavability.looms.loom import Shedding, SheddingKind
+from weavability.looms.thresholds import in_force
 
-Judged = Iterator[tuple[str, Iterable[Observation]]]
-"""Codes of checks, each with what is seen of it."""
+OF_WEAVE: Final = (
+    CheckCode.WEAVE_FALLS_APART,
+    CheckCode.WEAVE_LOOSE_THREAD,
+    CheckCode.WEAVE_LONG_FLOAT,
+    CheckCode.WEAVE_DRAFT_MISMATCH,
+)
+OF_SHEDDING: Final = (
+    CheckCode.SHEDDING_REPEAT_PICKS,
+    CheckCode.SHEDDING_UNEVEN_LIFT,
+    CheckCode.SHEDDING_SHAFTS,
+    CheckCode.SHEDDING_HEALD_CROWDING,
+    CheckCode.SHEDDING_HEALDS_PER_SHAFT,
+    CheckCode.SHEDDING_HOOKS,
+    CheckCode.SHEDDING_HOOKS_IDLE,
+    CheckCode.SHEDDING_HARNESS_DENSITY,
+)
+"""The checks that apply, in the order in which their findings are listed."""
 
-WEAVE: Final = "/weave"
+ENDS: Final = "/total_ends"
 THREADING: Final = "/draft/threading"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
-    """What the findings compare and other parts of the sheet compute.
+    """What the findings compare and other parts of the analysis compute.
 
     Attributes:
-        longest_float_mm: Where both setts are known.
-        healds_per_shaft: Of the draft in use over the whole width, where the ends are known.
-        healds_per_cm_per_shaft: On its fullest shaft, where the sett in the reed is known.
+        longest_float_mm: If both setts are known.
+        healds_per_shaft: Of the draft in use over the whole width, if the ends are known.
+        healds_per_cm_per_shaft: On its fullest shaft, if the sett in the reed is known.
     """
 
     longest_float_mm: float | None
@@ -39,123 +68,83 @@ class Measured:
 
 
 def find_faults(case: WeaveCase, measured: Measured) -> tuple[Finding, ...]:
-    """Judge a weave; findings stand in the order of the checks of a report, the weave first."""
-    return tuple(_finding(code, each) for code, seen in _judge(case, measured) for each in seen)
-
-
-def _finding(code: str, seen: Observation) -> Finding:
-    info = find_check(code)
-    if info is None:
-        raise LookupError(f"no check has the code {code}")
-    return finding_of(info, seen)
-
-
-def _judge(case: WeaveCase, measured: Measured) -> Judged:
-    """The weave, and what lifts it where that is stated."""
-    yield from _of_weave(case, measured)
-    if case.shedding is None:
-        return
-    yield from _of_lift(case, case.shedding)
-    if case.on_hooks:
-        yield from _of_hooks(case, case.shedding)
-    else:
-        yield from _of_shafts(case, measured, case.shedding)
-
-
-def _of_weave(case: WeaveCase, measured: Measured) -> Judged:
-    yield "weave.falls_apart", judgements.falls_apart(case.structure, pointer=WEAVE)
-    yield "weave.loose_thread", judgements.loose_threads(case.structure, pointer=WEAVE)
-    yield "weave.long_float", judgements.long_float(measured.longest_float_mm, pointer=WEAVE)
-    for fault in case.drafts.given_faults[:1]:
-        another = case.drafts.in_use is not None
-        yield (
-            "weave.draft_mismatch",
-            judgements.draft_mismatch(fault.message, another=another, pointer=fault.pointer),
+    """Judge a weave; findings are listed in the order of the checks, the weave first."""
+    numbers, words, thresholds = _numbers(case, measured), _words(case), in_force()
+    checks = comparisons_of(OF_WEAVE if case.shedding is None else OF_WEAVE + OF_SHEDDING)
+    pointers = _pointers(case)
+    found = (
+        (seen.comparison.rule, explain_weave(seen, numbers, words, thresholds))
+        for seen in observe_weave(checks, numbers, thresholds.usual)
+    )
+    return tuple(
+        replace(
+            finding,
+            pointer=pointers.get(rule, finding.pointer.removeprefix("/construction")),
         )
-
-
-def _of_lift(case: WeaveCase, shedding: Shedding) -> Judged:
-    cam, draft = shedding.kind is SheddingKind.CAM, case.drafts.in_use
-    yield (
-        "shedding.repeat_picks",
-        judgements.repeat_picks(
-            picks=case.structure.picks if draft is None else draft.picks,
-            max_picks=shedding.max_repeat_picks if cam else shedding.max_pattern_picks,
-            kind=shedding.kind,
-            pointer=WEAVE,
-        ),
-    )
-    yield (
-        "shedding.uneven_lift",
-        judgements.uneven_lift(
-            swing_pct=100 * case.lift_swing,
-            warp_up_pct=100 * case.structure.warp_up_share,
-            pointer=WEAVE,
-        ),
+        for rule, finding in found
     )
 
 
-def _of_shafts(case: WeaveCase, measured: Measured, shedding: Shedding) -> Judged:
-    """Shafts and healds of a cam or dobby."""
-    used = None if case.drafts.in_use is None else case.drafts.in_use.shafts
-    yield (
-        "shedding.shafts",
-        judgements.shafts(
-            needed=case.structure.shafts_needed,
-            used=used,
-            carried=shedding.shafts,
-            kind=shedding.kind,
-            weave_pointer=WEAVE,
-            draft_pointer=THREADING,
-        ),
-    )
-    yield (
-        "shedding.heald_crowding",
-        judgements.heald_crowding(
-            healds_per_cm_per_shaft=measured.healds_per_cm_per_shaft,
-            max_healds_per_cm_per_shaft=shedding.max_healds_per_cm_per_shaft,
-            shafts_used=used,
-            pointer=THREADING if case.drafts.given else case.sett_pointer,
-        ),
-    )
-    yield (
-        "shedding.healds_per_shaft",
-        judgements.healds_on_a_shaft(
-            healds_per_shaft=measured.healds_per_shaft,
-            max_healds_per_shaft=shedding.max_healds_per_shaft,
-            pointer="/total_ends",
-        ),
+def _pointers(case: WeaveCase) -> Mapping[AnyRule, str]:
+    """Fields of this request for rules that point elsewhere in a construction."""
+    faults = case.drafts.given_faults
+    return {
+        weave.draft_mismatch: faults[0].pointer if faults else THREADING,
+        shedding.heald_crowding: THREADING if case.drafts.given else case.sett_pointer,
+        shedding.healds_on_a_shaft: ENDS,
+        shedding.ends_on_hooks: ENDS,
+        shedding.harness_too_thin: case.sett_pointer,
+        shedding.harness_too_dense: case.sett_pointer,
+    }
+
+
+def _words(case: WeaveCase) -> WeaveWords:
+    structure, faults = case.structure, case.drafts.given_faults
+    return WeaveWords(
+        loose_ends=structure.loose_ends,
+        loose_picks=structure.loose_picks,
+        shedding=case.shedding.kind.value if case.shedding else "",
+        draft_fault=faults[0].message if faults else "",
+        has_other_draft=case.drafts.in_use is not None,
     )
 
 
-def _of_hooks(case: WeaveCase, shedding: Shedding) -> Judged:
-    """Hooks and harness of a Jacquard."""
-    repeat_ends, hooks = case.repeat.ends, shedding.hooks
-    yield (
-        "shedding.hooks",
-        judgements.repeat_on_hooks(repeat_ends=repeat_ends, hooks=hooks, pointer=WEAVE),
-    )
-    yield (
-        "shedding.hooks",
-        judgements.ends_on_hooks(
-            ground_ends=case.setts.total_ends,
-            repeat_ends=repeat_ends,
-            hooks=hooks,
-            ends_per_hook=shedding.ends_per_hook,
-            pointer="/total_ends",
+def _numbers(case: WeaveCase, measured: Measured) -> WeaveNumbers[float]:
+    """The numbers of the weave; those of the shedding motion are neutral if none is stated."""
+    structure, motion, setts = case.structure, case.shedding or _NO_SHEDDING, case.setts
+    draft = case.drafts.in_use
+    loose_ends, loose_picks = len(structure.loose_ends), len(structure.loose_picks)
+    hooks, each = motion.hooks or 0, motion.ends_per_hook
+    in_reed, on_harness = setts.ends_per_cm_in_reed, motion.harness_ends_per_cm
+    return WeaveNumbers(
+        cloths=bound_cloths(structure.layer_count, loose_ends, loose_picks),
+        loose_ends=loose_ends,
+        loose_picks=loose_picks,
+        longest_float_mm=measured.longest_float_mm or 0.0,
+        draft_faults=len(case.drafts.given_faults[:1]),
+        lift_picks=structure.picks if draft is None or case.on_hooks else draft.picks,
+        lift_swing_pct=100 * case.lift_swing,
+        warp_up_pct=100 * structure.warp_up_share,
+        repeat_ends=case.repeat.ends,
+        shafts_needed=0 if case.on_hooks else structure.shafts_needed,
+        shafts_used=0 if case.on_hooks or draft is None else draft.shafts,
+        healds_per_cm=measured.healds_per_cm_per_shaft or 0.0,
+        healds_on_fullest_shaft=max(measured.healds_per_shaft or (0,)),
+        loom_shafts=at_most(motion.shafts),
+        max_healds_per_cm=at_most(motion.max_healds_per_cm_per_shaft),
+        max_healds_per_shaft=at_most(motion.max_healds_per_shaft),
+        max_lift_picks=at_most(
+            motion.max_repeat_picks if motion.kind is SheddingKind.CAM else motion.max_pattern_picks
         ),
+        is_jacquard=case.on_hooks,
+        hooks=hooks,
+        hooks_in_use=hooks_in_use(hooks, case.repeat.ends),
+        ends_per_hook=each or 0,
+        harness_ends_per_cm=on_harness or 0.0,
+        reed_ends_per_cm=in_reed or 0.0,
+        harness_known=in_reed is not None and on_harness is not None,
+        ground_ends=(setts.total_ends or 0) if each is not None else 0,
     )
-    yield (
-        "shedding.hooks_idle",
-        judgements.hooks_idle(repeat_ends=repeat_ends, hooks=hooks, pointer=WEAVE),
-    )
-    yield (
-        "shedding.harness_density",
-        judgements.harness_density(
-            reed_ends_per_cm=case.setts.ends_per_cm_in_reed,
-            harness_ends_per_cm=shedding.harness_ends_per_cm,
-            repeat_ends=repeat_ends,
-            hooks=hooks,
-            pointer=case.sett_pointer,
-        ),
-    )
+
+
+_NO_SHEDDING: Final = Shedding(kind=SheddingKind.DOBBY)

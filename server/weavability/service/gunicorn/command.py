@@ -16,6 +16,7 @@ from typing import Any, Final
 from flask import Flask
 from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
 
+from weavability.looms.thresholds import ThresholdFileError
 from weavability.service import state
 from weavability.service.access.tokens import Scope, TokenFileError, make_token
 from weavability.service.app import create_app
@@ -96,7 +97,7 @@ class _Server(BaseApplication):  # type: ignore[misc]
             return
         try:
             fresh = state.load(self._settings)
-        except (ParkError, TokenFileError) as error:
+        except (ParkError, TokenFileError, ThresholdFileError) as error:
             metrics.metrics().reloads.labels("refused").inc()
             _log.error("reload refused, the service goes on as it was: %s", error)
             return
@@ -131,7 +132,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     settings = _settings(told)
     try:
         state.load(settings)
-    except (ParkError, TokenFileError) as error:
+    except (ParkError, TokenFileError, ThresholdFileError) as error:
         return _refuse(str(error))
     _Server(settings, _options(told)).run()
     return 0
@@ -145,6 +146,7 @@ def _settings(told: argparse.Namespace) -> Settings:
     return Settings(
         looms=told.looms,
         tokens=told.tokens,
+        thresholds=told.thresholds,
         max_body_bytes=told.max_body_mib * 2**20,
         max_batch_items=told.max_batch_items or None,
         batch_read_ahead_bytes=told.batch_read_ahead_mib * 2**20,
@@ -191,6 +193,10 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--looms", type=Path, metavar="FILE", help="loom park in TOML; the demo park if not given"
     )
+    parser.add_argument(
+        "--thresholds", type=Path, metavar="FILE",
+        help="the mill's own thresholds: lines of name = value in TOML; GET /v1/checks lists all",
+    )  # fmt: skip
     parser.add_argument(
         "--workers", type=_positive, default=_default_workers(), metavar="N", help="(%(default)s)"
     )

@@ -13,7 +13,7 @@ from weavability import __version__
 from weavability.answers import validation as answers
 from weavability.answers.report import Report
 from weavability.checks.finding import Verdict
-from weavability.checks.registry import run_checks
+from weavability.checks.registry import observe
 from weavability.looms.loom import Loom
 from weavability.service import state
 from weavability.service.batches.batch_answer import FORMS, answer_batch
@@ -74,7 +74,7 @@ class Judgeable:
     def outcome(self) -> tuple[Verdict, tuple[str, ...]]:
         """Run every rule, without set-up and remedies; return the verdict and the codes found."""
         fit = answers.judge(self.request.construction, self.loom)
-        found = tuple(run_checks(fit))
+        found = tuple(observe(fit))
         codes = sorted({finding.code for finding in found})
         return answers.verdict_of(found), tuple(codes)
 

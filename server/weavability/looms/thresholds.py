@@ -1,0 +1,226 @@
+"""The thresholds of the trade: numbers that decide verdicts and belong to no loom.
+
+They are read from ``data/thresholds.toml``, each with its unit, grade, source and meaning. A mill
+replaces values by name in a TOML file of its own.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from difflib import get_close_matches
+from enum import StrEnum
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Annotated, Any, Final, Generic
+
+from weavability.textiles.assumptions import Assumption
+from weavability.textiles.numbers import N
+from weavability.textiles.sources import cite
+
+LONGEST_FILE: Final = 2**20
+LARGEST: Final = 1e6
+"""No threshold is greater, whatever its unit."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Usual(Generic[N]):
+    """What is usual in the trade: a number for each threshold of ``data/thresholds.toml``."""
+
+    width_reed_use_low_pct: N
+    reed_stock_tolerance_pct: N
+    reed_usual_coarsest_dents_per_10cm: N
+    reed_usual_finest_dents_per_10cm: N
+    reed_coarsest_dents_per_10cm: N
+    reed_finest_dents_per_10cm: N
+    reed_gap_fill_note_pct: N
+    reed_gap_fill_warning_pct: N
+    reed_knot_width_diameters: N
+    reed_most_ends_per_dent: N
+    shedding_healds_error_times: N
+    shedding_lift_swing_warning_pct: N
+    shedding_warp_up_note_pct: N
+    shedding_idle_hooks_note_pct: N
+    shedding_harness_most_times: N
+    shedding_harness_least_times: N
+    weave_float_note_mm: N
+    weave_float_warning_mm: N
+    sett_tight_note_pct: N
+    sett_tight_warning_pct: N
+    sett_open_warning_pct: N
+    sett_warp_crowding_warning_pct: N
+    weft_counts_note_times: N
+    weft_counts_warning_times: N
+    weft_strength_note_pct: N
+    weft_strength_warning_pct: N
+    weft_strength_error_pct: N
+    yarn_weakest_place_least_pct: N
+    insertion_near_limit_note_pct: N
+    insertion_crawl_pct: N
+    warp_strength_note_pct: N
+    warp_strength_warning_pct: N
+    warp_counts_note_times: N
+    warp_interlacing_note_times: N
+    warp_interlacing_warning_times: N
+    warp_beam_width_tolerance_pct: N
+    warp_beam_least_useful_m: N
+    colour_least_weft_repeats: N
+    colour_joint_repeat_times: N
+    order_short_run_hours: N
+
+
+class Grade(StrEnum):
+    """How well a value is supported."""
+
+    SOURCE = "source"
+    COMMON_PRACTICE = "common_practice"
+    FROM_MEMORY = "from_memory"
+    MILL = "mill"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Threshold:
+    """A number of the trade that decides a verdict."""
+
+    name: Annotated[str, "Name, by which a mill replaces it; it ends in the unit"]
+    value: Annotated[float, "The value in force"]
+    unit: Annotated[str, "Unit of the value"]
+    grade: Annotated[
+        Grade, "How well it is supported: by a source, by common practice, or by the mill itself"
+    ]
+    source: Annotated[str, "Where the value comes from"]
+    meaning: Annotated[str, "What the threshold separates"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thresholds:
+    """All thresholds in force.
+
+    Attributes:
+        usual: Their values, as the rules read them.
+        replaced: The values that the mill has set itself, by name.
+    """
+
+    usual: Usual[float]
+    replaced: tuple[tuple[str, float], ...] = ()
+
+    def listed(self) -> tuple[Threshold, ...]:
+        """Return every threshold with its value, unit, grade and source."""
+        return tuple(self.of(name) for name in _rows())
+
+    def of(self, name: str) -> Threshold:
+        """Return one threshold."""
+        row, by_mill = _rows()[name], name in dict(self.replaced)
+        return Threshold(
+            name=name,
+            value=getattr(self.usual, name),
+            unit=row["unit"],
+            grade=Grade.MILL if by_mill else Grade(row["grade"]),
+            source="set by the mill" if by_mill else cite(row["source"]),
+            meaning=row["meaning"],
+        )
+
+    def assumptions(self) -> tuple[Assumption, ...]:
+        """Return the values that the mill has set itself, as a report lists them."""
+        return tuple(
+            Assumption(
+                f"/thresholds/{name}",
+                value,
+                _rows()[name]["unit"],
+                f"{_rows()[name]['meaning']}; set by the mill in place of "
+                f"{getattr(shipped().usual, name):g}",
+                Grade.MILL,
+            )
+            for name, value in self.replaced
+        )
+
+
+class ThresholdFileError(ValueError):
+    """The file of thresholds cannot be used; the message names file and threshold."""
+
+
+@cache
+def _rows() -> Mapping[str, Any]:
+    text = resources.files("weavability").joinpath("data/thresholds.toml").read_text("utf-8")
+    rows: Mapping[str, Any] = tomllib.loads(text)
+    return rows
+
+
+@cache
+def shipped() -> Thresholds:
+    """Return the thresholds that the package states."""
+    return Thresholds(usual=Usual(**{name: float(row["value"]) for name, row in _rows().items()}))
+
+
+_in_force: list[Thresholds] = []
+
+
+def in_force() -> Thresholds:
+    """Return the thresholds by which this process judges."""
+    return _in_force[0] if _in_force else shipped()
+
+
+def put_in_force(thresholds: Thresholds) -> None:
+    """Judge by other thresholds from now on; done once, before the first answer is given."""
+    _in_force[:] = [thresholds]
+
+
+def read_thresholds(path: Path | None) -> Thresholds:
+    """Read a mill's own thresholds: a TOML file of ``name = value`` lines.
+
+    Args:
+        path: The file; without one, the thresholds stay as the package states them.
+
+    Raises:
+        ThresholdFileError: The file cannot be read, or states an unknown name or a value that is
+            impossible.
+    """
+    if path is None:
+        return shipped()
+    try:
+        with path.open("rb") as file:
+            text = file.read(LONGEST_FILE + 1)
+        if len(text) > LONGEST_FILE:
+            raise ThresholdFileError(f"{path}: longer than {LONGEST_FILE} bytes")
+        stated = tomllib.loads(text.decode("utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise ThresholdFileError(f"{path}: {error}") from None
+    replaced = tuple((name, _checked(path, name, value)) for name, value in sorted(stated.items()))
+    usual = replace(shipped().usual, **dict(replaced))
+    _refuse_disorder(path, usual)
+    return Thresholds(usual=usual, replaced=replaced)
+
+
+def _checked(path: Path, name: str, value: object) -> float:
+    rows = _rows()
+    if name not in rows:
+        near = get_close_matches(name, rows, n=1)
+        hint = f" Did you mean {near[0]}?" if near else ""
+        raise ThresholdFileError(
+            f"{path}: there is no threshold {name!r}.{hint} GET /v1/checks lists all."
+        )
+    row = rows[name]
+    least, most = row.get("least", 0.0), row.get("most", LARGEST)
+    if not isinstance(value, int | float) or isinstance(value, bool) or not least < value <= most:
+        raise ThresholdFileError(
+            f"{path}: {name} is {value!r}; allowed is a number above {least:g}, at most {most:g} "
+            f"[{row['unit']}]."
+        )
+    return float(value)
+
+
+def _refuse_disorder(path: Path, usual: Usual[float]) -> None:
+    """Refuse thresholds of one figure that are out of order, such as a note above its warning."""
+    for name, row in _rows().items():
+        above = row.get("at_most")
+        if above is not None and getattr(usual, name) > getattr(usual, above):
+            raise ThresholdFileError(
+                f"{path}: {name} is {getattr(usual, name):g}, above {above}, which is "
+                f"{getattr(usual, above):g}; state values in this order."
+            )
+
+
+NAMES: Final = tuple(field.name for field in fields(Usual))
+"""The names of all thresholds."""

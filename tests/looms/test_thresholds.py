@@ -1,0 +1,148 @@
+"""Thresholds of the trade, and those that a mill sets itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import fields
+from pathlib import Path
+
+import pytest
+from checks.builders import construction, finding, loom, report, severity, threads
+
+from weavability.answers.validation import ruleset
+from weavability.checks.registry import all_checks, find_check
+from weavability.looms.thresholds import (
+    Grade,
+    ThresholdFileError,
+    Usual,
+    put_in_force,
+    read_thresholds,
+    shipped,
+)
+
+
+@pytest.fixture(autouse=True)
+def _as_shipped() -> Iterator[None]:
+    yield
+    put_in_force(shipped())
+
+
+def put(tmp_path: Path, text: str) -> None:
+    put_in_force(read_thresholds(stated(tmp_path, text)))
+
+
+def stated(tmp_path: Path, text: str) -> Path:
+    path = tmp_path / "thresholds.toml"
+    path.write_text(text, "utf-8")
+    return path
+
+
+def test_the_record_has_a_field_for_every_threshold() -> None:
+    assert {one.name for one in shipped().listed()} == {field.name for field in fields(Usual)}
+
+
+def test_every_threshold_is_listed_at_a_check() -> None:
+    listed = {one.name for check in all_checks() for one in check.thresholds}
+    assert listed == {field.name for field in fields(Usual)}
+
+
+def test_without_a_file_nothing_is_replaced() -> None:
+    assert read_thresholds(None) is shipped()
+
+
+def test_a_mill_moves_a_verdict_and_the_report_says_so(tmp_path: Path) -> None:
+    # Square plain cloth at 34.553 threads/cm jams; 0.7 of it is far from tight.
+    square = {"warp": threads(24.2), "weft": threads(24.2)}
+    assert severity("sett.tight", construction(**square)) is None
+    put(tmp_path, "sett_tight_note_pct = 65\nsett_tight_warning_pct = 90.5\n")
+    found = finding("sett.tight", construction(**square))
+    assert found is not None
+    assert (found.severity, found.limit) == ("note", 65.0)
+    assert found.message_values["limit"] == 65.0
+    assert "90.5 %, 65 %: set by the mill" in found.source
+    lines = [one for one in report(construction()).assumptions if one.grade == Grade.MILL]
+    assert [(one.pointer, one.value, one.unit) for one in lines] == [
+        ("/thresholds/sett_tight_note_pct", 65.0, "%"),
+        ("/thresholds/sett_tight_warning_pct", 90.5, "%"),
+    ]
+
+
+def test_a_check_lists_the_values_in_force(tmp_path: Path) -> None:
+    put(tmp_path, "order_short_run_hours = 12\n")
+    check = find_check("order.length")
+    assert check is not None
+    (listed,) = check.thresholds
+    assert (listed.value, listed.unit, listed.grade) == (12.0, "h", Grade.MILL)
+    assert "12 h" in check.compares
+
+
+@pytest.mark.parametrize(
+    ("text", "code", "before", "after"),
+    [
+        ("weft_strength_note_pct = 5", "weft.strength", None, "note"),
+        (
+            "warp_strength_warning_pct = 5\nwarp_strength_note_pct = 4",
+            "warp.strength",
+            None,
+            "warning",
+        ),
+        ("warp_beam_least_useful_m = 1e6", "warp.beam_capacity", None, "error"),
+        ("reed_knot_width_diameters = 9", "reed.air_space", None, "note"),
+    ],
+)
+def test_thresholds_reach_the_figures_behind_the_checks(
+    tmp_path: Path, text: str, code: str, before: str | None, after: str
+) -> None:
+    assert severity(code, construction(), loom()) == before
+    put(tmp_path, text)
+    assert severity(code, construction(), loom()) == after
+
+
+def test_the_strength_that_the_mill_allows_limits_the_speed(tmp_path: Path) -> None:
+    free = report().rates
+    put(
+        tmp_path,
+        "weft_strength_error_pct = 6\nweft_strength_warning_pct = 5\nweft_strength_note_pct = 4\n",
+    )
+    bound = report().rates
+    assert bound.limited_by == "weft_strength"
+    assert bound.speed_picks_per_min < free.speed_picks_per_min
+    assert bound.weft_strength_use_pct == pytest.approx(6.0, rel=1e-4)
+
+
+def test_the_rule_set_changes_with_a_threshold(tmp_path: Path) -> None:
+    before = ruleset()
+    put(tmp_path, "order_short_run_hours = 12\n")
+    assert ruleset() != before
+    put_in_force(shipped())
+    assert ruleset() == before
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("sett_tigth_note_pct = 80", "Did you mean sett_tight_note_pct?"),
+        ("rubbish = 1", "GET /v1/checks lists all."),
+        ("order_short_run_hours = '8 h'", "order_short_run_hours is '8 h'; allowed is a number "),
+        ("order_short_run_hours = true", "order_short_run_hours is True"),
+        ("order_short_run_hours = 0", "above 0, at most"),
+        ("order_short_run_hours = nan", "order_short_run_hours is nan"),
+        ("order_short_run_hours = inf", "order_short_run_hours is inf"),
+        ("weft_strength_error_pct = 101", "at most 100 [%]"),
+        ("shedding_healds_error_times = 0.9", "above 1, at most"),
+        ("sett_tight_note_pct = 93", "93, above sett_tight_warning_pct, which is 92"),
+        ("[order]\nlength = 3", "there is no threshold 'order'"),
+        ("order_short_run_hours", "thresholds.toml: "),
+    ],
+)
+def test_an_unknown_name_or_an_impossible_value_is_refused(
+    tmp_path: Path, text: str, says: str
+) -> None:
+    with pytest.raises(ThresholdFileError) as refused:
+        read_thresholds(stated(tmp_path, text))
+    assert says in str(refused.value)
+
+
+def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(ThresholdFileError, match="nowhere.toml"):
+        read_thresholds(tmp_path / "nowhere.toml")
