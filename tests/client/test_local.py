@@ -76,6 +76,20 @@ def test_a_park_that_cannot_be_used_is_told(tmp_path: Path) -> None:
         _local.local_session(tmp_path / "nowhere.toml")
 
 
+def test_a_mills_own_thresholds_are_used(tmp_path: Path) -> None:
+    own = tmp_path / "mill.toml"
+    own.write_text("order_short_run_hours = 100000")
+    with Client(_local.ADDRESS, session=_local.local_session(thresholds=own)) as client:
+        report = client.validate(ORDER["construction"], loom_id=ORDER["loom_id"])
+    _local.local_session()  # puts the shipped thresholds in force again
+    assert "order.length" in {finding.code for finding in report.findings}
+
+
+def test_thresholds_that_cannot_be_used_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match=r"thresholds cannot be used: .*nowhere\.toml"):
+        _local.local_session(thresholds=tmp_path / "nowhere.toml")
+
+
 def test_without_the_service_it_is_told_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(_local, "SERVICE", "weavability_is_not_here")
     with pytest.raises(UsageError, match=r"weavability\[server\]"):

@@ -144,5 +144,5 @@ def test_an_unknown_name_or_an_impossible_value_is_refused(
 
 
 def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(ThresholdFileError, match="nowhere.toml"):
+    with pytest.raises(ThresholdFileError, match=r"nowhere\.toml"):
         read_thresholds(tmp_path / "nowhere.toml")

@@ -177,6 +177,14 @@ class TestRefusingToStart:
         assert command.main(["--looms", str(park)]) == 2
         assert "loom 2 ('air-jet-190-cam'), shedding.shafts" in capsys.readouterr().err
 
+    def test_thresholds_that_cannot_be_used_are_refused(
+        self, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        own = tmp_path / "mill.toml"
+        own.write_text("order_short_run_hors = 12", encoding="utf-8")
+        assert command.main(["--thresholds", str(own)]) == 2
+        assert "Did you mean order_short_run_hours?" in capsys.readouterr().err
+
     @pytest.mark.parametrize("workers", ["0", "-1", "x", "1025"])
     def test_a_number_of_workers_that_is_none_is_refused(self, workers: str) -> None:
         with pytest.raises(SystemExit) as caught:

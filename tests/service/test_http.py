@@ -5,17 +5,20 @@ from __future__ import annotations
 import json
 import logging
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
-from service.support import small_request
+from service.support import PARK_TEXT, changed, small_request
 
+from weavability.looms.thresholds import put_in_force, shipped
 from weavability.service import create_app, resources
 from weavability.service.http.problems import KINDS
 from weavability.service.operations import OPERATIONS
-from weavability.service.requests.park import Park
+from weavability.service.requests.park import Park, parse_park
+from weavability.service.settings import Settings
 
 resources.load()
 GETS = sorted(path for method, path in OPERATIONS if method == "GET" and "{" not in path)
@@ -188,6 +191,35 @@ def test_the_index_lists_what_answers(client: FlaskClient) -> None:
     assert index is not None
     paths = {address["path"] for address in index["addresses"]}
     assert {"/v1/validations", "/v1/looms", "/openapi.json"} <= paths
+
+
+def test_a_mill_that_sets_a_threshold_sees_it_everywhere(tmp_path: Path) -> None:
+    own = tmp_path / "mill.toml"
+    own.write_text("order_short_run_hours = 1000", encoding="utf-8")
+    try:
+        client = create_app(
+            Settings(thresholds=own), park=parse_park(PARK_TEXT, name="-")
+        ).test_client()
+        check = client.get("/v1/checks/order.length").json
+        assert check is not None
+        assert check["thresholds"] == [
+            {
+                "name": "order_short_run_hours",
+                "value": 1000.0,
+                "unit": "h",
+                "grade": "mill",
+                "source": "set by the mill",
+                "meaning": "running time of an order below which the style change costs more",
+            }
+        ]
+        request = changed(small_request(), "/construction/length_m", 3000)
+        report = client.post("/v1/validations", json=request).json
+        assert report is not None
+        assert "order.length" in {finding["code"] for finding in report["findings"]}
+        (line,) = [one for one in report["assumptions"] if one["grade"] == "mill"]
+        assert (line["pointer"], line["value"]) == ("/thresholds/order_short_run_hours", 1000.0)
+    finally:
+        put_in_force(shipped())
 
 
 def test_checks_are_explained(client: FlaskClient) -> None:

@@ -102,7 +102,7 @@ def test_every_label_is_of_a_known_set(client: FlaskClient) -> None:
     allowed = {
         "route": {each.path for each in OPERATIONS.values()}
         | {"unmatched", "/static/{path:filename}", "/docs"},
-        "code": {each.code for each in all_checks()},
+        "code": {each.code.value for each in all_checks()},
         "reason": set(KINDS),
         "verdict": {"weavable", "weavable_with_warnings", "not_weavable"},
         "severity": {"error", "warning", "note"},

@@ -30,6 +30,7 @@ from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import SystemFacts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.sources import cite
 from weavability.textiles.weave_matrix import Matrix
 
 RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
@@ -150,8 +151,10 @@ def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> Change
             stated.get(field.name, own.get(field.name)),
             getattr(DEFAULT_RATES, field.name),
             unit=_unit(field.name),
-            reason="press note of a textile college (2022) and trade press (2017) where they tell "
-            "it; otherwise common practice, no source",
+            reason=cite(
+                "[TYING-NOTE-2022] and [SEYAM-OXENHAM-2017] for what they state; otherwise "
+                "[COMMON-PRACTICE]"
+            ),
         )
         for field in fields(ChangeoverRates)
     }

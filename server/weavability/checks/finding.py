@@ -70,7 +70,9 @@ class Finding:
     severity: Annotated[Severity, "How much the finding weighs"]
     message: Annotated[str, "What, how much, against what limit, and what helps"]
     message_key: Annotated[str, "Key of the sentence, for a translation; stable like the code"]
-    message_values: Annotated[Mapping[str, Figure], "The values that the sentence quotes, by name"]
+    message_values: Annotated[
+        Mapping[str, float | int | str], "The values that the sentence quotes, by name"
+    ]
     pointer: Annotated[str, "JSON Pointer into the request of the field that drives it"]
     actual: Annotated[Figure, "What the cloth needs"]
     limit: Annotated[Figure, "What the loom or the trade allows"]

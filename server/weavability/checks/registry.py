@@ -457,7 +457,9 @@ def _rendered(seen: Observation, wording: Wording, thresholds: Thresholds) -> Fi
         at_least=one.test is short,
     )
     variant = _variant(text, wording, seen.severity)
-    known: dict[str, Figure] = {"actual": figures.actual, "limit": figures.limit, **wording.values}
+    stated = {"actual": figures.actual, "limit": figures.limit}
+    known = {name: figure for name, figure in stated.items() if figure is not None}
+    known.update(wording.values)
     quoted = {
         name: known[name] if name in known else getattr(thresholds.usual, name)
         for name in text.quoted[variant]

@@ -14,13 +14,13 @@ TEX_M_PER_G: Final = 1000.0
 """A yarn of 1 tex measures 1000 m a gram."""
 
 TYING_WASTE_M: Final = 2.8
-"""Warp lost a beam at tying-in or drawing-in (university course work on flax weaving)."""
+"""Warp lost a beam at tying-in or drawing-in [COURSE-FLAX-WEAVING]."""
 
 LOOM_WASTE_M: Final = 1.8
 """Warp left on the loom a beam (same source)."""
 
 WINDING_CLEARANCE_CM: Final = 2.0
-"""Flange diameter less winding diameter, 1 to 3 cm (university course work on weaving mills)."""
+"""Flange diameter less winding diameter, 1 to 3 cm [COURSE-MILL-DESIGN]."""
 
 MAX_COUNT: Final = 10**6
 
@@ -36,7 +36,7 @@ def warp_length_m(*, cloth_length_m: float, warp_crimp_pct: float, waste_m: floa
     Raises:
         InputError: A value is out of its domain.
 
-    94 yards at 4 % are "roughly 98" (Taylor, *Cotton Weaving and Designing*, 1909):
+    94 yards at 4 % are "roughly 98" [TAYLOR-1909]:
 
     >>> round(warp_length_m(cloth_length_m=94, warp_crimp_pct=4), 2)
     97.76
@@ -54,7 +54,7 @@ def beam_volume_cm3(
     Raises:
         InputError: A value is not positive, or the barrel is not thinner than the winding.
 
-    Winding 57 cm on a barrel of 15 cm, 184 cm wide (university course work):
+    Winding 57 cm on a barrel of 15 cm, 184 cm wide [COURSE-MILL-DESIGN]:
 
     >>> round(beam_volume_cm3(winding_diameter_cm=57, barrel_diameter_cm=15, width_cm=184), 1)
     437008.1
@@ -85,7 +85,7 @@ def warp_mass_kg(
     Raises:
         InputError: A value is out of its domain.
 
-    3588 ends of 20 tex, 3018 m long (university course work on weaving):
+    3588 ends of 20 tex, 3018 m long [COURSE-MILL-DESIGN]:
 
     >>> round(warp_mass_kg(length_m=3018, ends=3588, linear_density_tex=20), 2)
     216.57

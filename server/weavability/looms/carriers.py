@@ -173,7 +173,9 @@ def _defaults() -> Mapping[InsertionSystem, Mapping[str, Default]]:
         },
         InsertionSystem.PROJECTILE: {
             **_window(110.0, 260.0, f"{_CP}: a flight of 150 deg"),
-            "carrier_length_cm": Default(9.0, "cm", "published: a projectile is 90 mm long"),
+            "carrier_length_cm": Default(
+                9.0, "cm", "a projectile is 90 mm long: [PROJECTILE-NOTES]"
+            ),
             "launch_length_cm": Default(6.5, "cm", f"{_CP}: stroke of the picking lever"),
             "stopping_length_cm": Default(30.0, "cm", f"{_CP}: weft run in while braking"),
             "free_weft_length_m": Default(0.5, "m", f"{_CP}: feeder to the reed's edge"),
@@ -192,8 +194,10 @@ def _defaults() -> Mapping[InsertionSystem, Mapping[str, Default]]:
             "base_tension_cn_per_tex": _JET_TENSION,
         },
         InsertionSystem.SHUTTLE: {
-            **_window(110.0, 245.0, "published: a shuttle is in the shed for 135 deg"),
-            "carrier_length_cm": Default(30.0, "cm", "published example: a shuttle of 0.30 m"),
+            **_window(110.0, 245.0, "a shuttle is in the shed for 135 deg: [SLIDES-2006]"),
+            "carrier_length_cm": Default(
+                30.0, "cm", "example of a shuttle of 0.30 m: [SLIDES-2006]"
+            ),
             "launch_length_cm": Default(20.0, "cm", f"{_CP}: stroke of the picker in the box"),
             "free_weft_length_m": Default(0.2, "m", f"{_CP}: pirn to the eye of the shuttle"),
             "base_tension_cn_per_tex": _BASE_TENSION,
@@ -315,7 +319,7 @@ def insertion_motion(
         InputError: Speed or width is not a positive number.
 
     A shuttle of 0.30 m through 1.15 m within 135 degrees at 213 picks/min needs 13.73 m/s
-    (printed, from rounded picks: 13.75; course slides on shuttle and projectile, 2006):
+    (printed, from rounded picks: 13.75; [SLIDES-2006]):
 
     >>> shuttle = InsertionSetup(system=InsertionSystem.SHUTTLE, entry_deg=110, exit_deg=245,
     ...     carrier_length_cm=30, free_weft_length_m=0.2, base_tension_cn=10)

@@ -27,7 +27,7 @@ Ts = TypeVarTuple("Ts")
 
 MOST_SHAFTS_DRAWN = 64
 """No shaft loom carries more: a weave beyond it is a Jacquard's, and no draft is made of it.
-48 is the theoretical most in published comparisons of shedding motions."""
+48 is the theoretical most in [SHEDDING-COMPARISON]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,8 +3,8 @@
 A loom runs for a time, stops, waits until a weaver is free and is repaired. With N looms, c
 weavers, running times exponential with mean ``run`` and repair times exponential with mean
 ``repair`` this is the queue M/M/c//N, solved here exactly. For one weaver and repairs that all take
-the same time Ashcroft's formula (1950) is exact; real repairs lie between the two, mostly nearer
-to the exponential one.
+the same time the formula of [ASHCROFT-1950] is exact; real repairs lie between the two, mostly
+nearer to the exponential one.
 """
 
 from __future__ import annotations
@@ -132,7 +132,7 @@ def constant_repair_running(*, machines: int, mean_run: float, mean_repair: floa
     """Machines that run under one weaver when every repair takes the same time.
 
     ``N·Y / (1 + N·p·Y)`` with p = repair/run and Y the sum over i from 0 to N − 1 of
-    C(N − 1, i) times the product of ``e^(j·p) − 1`` over j = 1 … i (Ashcroft 1950, from memory;
+    C(N − 1, i) times the product of ``e^(j·p) − 1`` over j = 1 … i ([ASHCROFT-1950];
     checked by simulation).
 
     Args:

@@ -23,6 +23,7 @@ from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.weft_insertion import speed_on_curve
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.errors import InputError
+from weavability.textiles.sources import cite
 
 LEAST_EFFICIENCY_PCT = 1.0
 """A loom that runs less stands: the figure is mistaken."""
@@ -125,7 +126,7 @@ class _Defaults:
             pointer,
             value,
             unit=row.get("unit"),
-            reason=source.replace("c.p.", "common practice, no source"),
+            reason=cite(source),
         )
 
     def whole(self, pointer: str, given: int | None) -> int:
@@ -336,7 +337,7 @@ def _motion(loom: Loom, ledger: Ledger) -> tuple[InsertionSetup, float]:
             values[name] = given
         elif name in defaults:
             value, unit, reason = defaults[name]
-            values[name] = ledger.note(f"/insertion/{name}", value, unit=unit, reason=reason)
+            values[name] = ledger.note(f"/insertion/{name}", value, unit=unit, reason=cite(reason))
     if "motion_law" in values:
         values["motion_law"] = MotionLaw(values["motion_law"])
     base_tension_cn_per_tex = values.pop("base_tension_cn_per_tex")

@@ -14,14 +14,14 @@ from typing import Final
 
 from weavability.looms.guards import between, not_negative, positive, whole
 from weavability.textiles.errors import InputError
+from weavability.textiles.sources import cite
 
 DECIMETRE_INCHES: Final = Fraction(500, 127)
 """10 cm in inches, exactly."""
 
 MM_PER_10CM: Final = 100.0
 WIRE_SHARE_PCT: Final = 35.0
-"""Share of the pitch that the wire takes: 30 to 40 %, common practice; 40 % in an examination
-question on the air space of reeds."""
+"""Share of the pitch that the wire takes: 30 to 40 %, common practice; 40 % in [EXAM-REED-AIR]."""
 
 MAX_ENDS_PER_DENT: Final = 64
 MAX_DENTS: Final = 200_000
@@ -66,7 +66,7 @@ def _system(name: str, row: Mapping[str, str | int]) -> ReedSystem:
         title=str(row["title"]),
         dents=int(row["dents"]),
         inches=Fraction(row["inches"]),
-        source=str(row["source"]),
+        source=cite(str(row["source"])),
     )
 
 
@@ -95,7 +95,7 @@ def convert_reed_count(count: float, *, from_system: str, to_system: str) -> flo
     Raises:
         InputError: The count is not a positive number, or a system is unknown.
 
-    40 Stockport are 24 1/4 Bolton (Brooks, *Cotton Manufacturing*, 1892), 10 Irish are 25 dents
+    40 Stockport are 24 1/4 Bolton [BROOKS-1892], 10 Irish are 25 dents
     an inch:
 
     >>> convert_reed_count(40, from_system="stockport", to_system="bolton")
@@ -119,7 +119,7 @@ def dents_per_10cm(count: float, *, system: str) -> float:
 def reed_counts(dents_per_10cm: float) -> dict[str, float]:
     """Tell a reed in every counting system.
 
-    Stockport counts dents in 2 inches, Radcliffe in 1 (C. P. Brooks, *Cotton Manufacturing*, 1892):
+    Stockport counts dents in 2 inches, Radcliffe in 1 [BROOKS-1892]:
 
     >>> counts = reed_counts(118.11023622047244)
     >>> round(counts["stockport"], 6), round(counts["radcliffe"], 6)
@@ -143,8 +143,7 @@ def reed_for_sett(*, reed_ends_per_cm: float, ends_per_dent: float) -> float:
     Raises:
         InputError: A value is not a positive number.
 
-    240 ends an inch at 3 in a dent want 80 dents an inch (Wolfensberger, *Theory of Silk
-    Weaving*, 1921):
+    240 ends an inch at 3 in a dent want 80 dents an inch [WOLFENSBERGER-1921]:
 
     >>> round(reed_for_sett(reed_ends_per_cm=240 / 2.54, ends_per_dent=3) * 0.254, 6)
     80.0
@@ -187,7 +186,7 @@ def dents_needed(groups: Iterable[DentGroup]) -> int:
 class DentingPattern:
     """Ends in each dent of a repeat, 0 for an empty dent; crammed and empty dents count as dents.
 
-    The stripe of Taylor, *Cotton Weaving and Designing*, 1909: 48 ends at 4 in a dent, three times
+    The stripe of [TAYLOR-1909]: 48 ends at 4 in a dent, three times
     5 in a dent, an empty dent, 1 in a dent and an empty dent, then 5 in a dent.
 
     >>> stripe = DentingPattern(ends_in_dent=(4,) * 12 + (5, 0, 1, 0) * 3 + (5,))
@@ -397,7 +396,7 @@ def air_space(
     Raises:
         InputError: A value is out of its domain.
 
-    120 dents in 10 cm with 60 % of air (examination key): gap 0.5 mm, wire 0.333 mm.
+    120 dents in 10 cm with 60 % of air [EXAM-REED-AIR]: gap 0.5 mm, wire 0.333 mm.
 
     >>> room = air_space(
     ...     dents_per_10cm=120, ends_per_dent=2, end_diameter_mm=0.2, wire_share_pct=40,

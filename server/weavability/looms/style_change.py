@@ -69,9 +69,9 @@ class StyleOnLoom:
 class ChangeoverRates:
     """How fast the work of a change of style goes; every value may be set by the mill.
 
-    Sources: (1) press note of a university textile college, 2022: a tying-in stops the loom for
-    3 h at 3000 ends and 6 h at 6000; (2) trade-press article on non-stop tying-in, 2017: tying
-    alone 30 to 120 min, a change of style 4 to 8 h. All other values: common practice, no source.
+    Sources: [TYING-NOTE-2022]: a tying-in stops the loom for 3 h at 3000 ends and 6 h at 6000;
+    [SEYAM-OXENHAM-2017]: tying alone 30 to 120 min, a change of style 4 to 8 h. All other values:
+    common practice, no source.
 
     Attributes:
         minutes_per_weft: Change one weft: package, feeder, brake, selector.
@@ -203,7 +203,7 @@ def changeover(
             change of style but another loom.
 
     A warp of 3000 ends tied to the old one stops the loom for about 3 h, one of 6000 for 6 h
-    (press note of a university textile college, 2022):
+    [TYING-NOTE-2022]:
 
     >>> style = StyleOnLoom(ends=3000, reed_dents_per_10cm=120, ends_per_dent=2,
     ...     threading=(1, 2, 3, 4), lift_plan="2/2 twill", weft_yarns=("A",), warp="white",

@@ -161,7 +161,7 @@ def insertion_rate_m_per_min(*, speed_picks_per_min: float, reed_width_cm: float
     Raises:
         InputError: A value is not a positive number.
 
-    800 picks/min at 5 m (an option of an examination question on textile technology):
+    800 picks/min at 5 m (an option of [EXAM-INSERTION-RATE]):
 
     >>> insertion_rate_m_per_min(speed_picks_per_min=800, reed_width_cm=500)
     4000.0
@@ -211,7 +211,7 @@ def feeder_speed_m_per_min(
     Raises:
         InputError: A value is out of its domain.
 
-    500 picks/min through 1.90 m with 6 % for false edges (weft feeder design text): 1007 m/min
+    500 picks/min through 1.90 m with 6 % for false edges [FEEDER-TEXT]: 1007 m/min
     from one feeder, half of it from each of two:
 
     >>> round(feeder_speed_m_per_min(

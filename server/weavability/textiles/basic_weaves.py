@@ -1,7 +1,7 @@
 """Weaves by construction: twills, satins, ribs, hopsacks and what the trade derives from them.
 
 A fraction such as 2/1/1/2 is read warp-up first along the first pick: up 2, down 1, up 1, down 2.
-(Books disagree about the order; the convention here is that of the I.C.S. textbooks of 1905.)
+(Books disagree about the order; the convention here is that of [ICS-1905].)
 """
 
 from __future__ import annotations
@@ -126,7 +126,7 @@ def twill_angle_deg(
 def satin_moves(ends: int) -> tuple[int, ...]:
     """Return the moves that make a regular satin: coprime to the ends, and neither 1 nor ends - 1.
 
-    Source: A. Wolfensberger, Theory of Silk Weaving, 2nd ed. 1921, p. 33.
+    Source: [WOLFENSBERGER-1921], p. 33.
 
     >>> satin_moves(8), satin_moves(6)
     ((3, 5), ())
@@ -268,7 +268,7 @@ def diamond(fraction: Sequence[int], *, shafts: int) -> Weave:
 
 
 def point_order(shafts: int) -> Order:
-    """Return the point draft 0, 1 ... h-1 ... 1: ``2h - 2`` ends (Wolfensberger, p. 11).
+    """Return the point draft 0, 1 ... h-1 ... 1: ``2h - 2`` ends ([WOLFENSBERGER-1921], p. 11).
 
     Raises:
         InputError: With fewer than three shafts, which have no point.
@@ -307,8 +307,8 @@ def broken_twill(fraction: Sequence[int], *, direction: Direction = "Z") -> Weav
 def honeycomb(threads: int) -> Weave:
     """Return the ordinary honeycomb, on a point draft of ``threads/2 + 1`` shafts.
 
-    On 8 ends it has the draft 1 2 3 4 5 4 3 2 (C. P. Brooks, Cotton Manufacturing, fig. 37), a
-    longest weft float of 7 and a longest warp float of 5 (Encyclopaedia Britannica 1911).
+    On 8 ends it has the draft 1 2 3 4 5 4 3 2 ([BROOKS-1892], fig. 37), a
+    longest weft float of 7 and a longest warp float of 5 [BRITANNICA-1911].
 
     Args:
         threads: Ends, and picks, of a cell: even and at least 6.
@@ -327,7 +327,7 @@ def honeycomb(threads: int) -> Weave:
 def mock_leno(group: int) -> Weave:
     """Return a mock leno of ``group`` ends and picks, in four blocks, alternate ones opposed.
 
-    The 3-and-3 is that of J. T. Taylor, Cotton Weaving and Designing, 6th ed. 1909, p. 183; the
+    The 3-and-3 is that of [TAYLOR-1909], p. 183; the
     4-and-4 and 5-and-5 are from memory.
 
     Raises:

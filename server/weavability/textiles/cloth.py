@@ -29,6 +29,7 @@ from weavability.textiles.geometry import (
     mass_g_per_m2,
     tightness_pct,
 )
+from weavability.textiles.sources import cite
 from weavability.textiles.thread_order import ThreadOrder, parse_order
 from weavability.textiles.weave_matrix import Repeat, Structure, Weave, analyse, float_lengths
 from weavability.textiles.yarns import YarnFacts, resolve_yarn
@@ -382,7 +383,7 @@ class _Shrinkage:
             finishing.relaxation_pct,
             1.5,
             unit="%",
-            reason="C. P. Brooks, Cotton Manufacturing (1892): 1.5 % shrinkage after weaving",
+            reason=cite("[BROOKS-1892]: 1.5 % shrinkage after weaving"),
         )
         return cls(
             width_kept=1 - width_pct / 100,
@@ -542,7 +543,7 @@ def _system(
 
 def _note_crimp(crimp: CrimpEstimate, construction: Construction, ledger: Ledger) -> None:
     reason = (
-        "estimated from Peirce's geometry (J. Text. Inst. 1937) with crossings flattened to "
+        f"estimated from the geometry of {cite('[PEIRCE-1937]')} with crossings flattened to "
         f"{CRIMP_FLATTENING:g} and the weave's average float; within {crimp.error_band_pct:g} "
         "percentage points on most of the published cloths it was fitted to"
     )
@@ -609,8 +610,9 @@ def _allowances(construction: Construction, ledger: Ledger) -> Allowances:
             given.loom_waste_m,
             4.6,
             unit="m",
-            reason="2.8 m at tying or drawing-in and 1.8 m at the loom (course work on a flax "
-            "weaving mill)",
+            reason=cite(
+                "2.8 m at tying or drawing-in and 1.8 m at the loom: [COURSE-FLAX-WEAVING]"
+            ),
         ),
     )
 

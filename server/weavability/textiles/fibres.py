@@ -12,6 +12,7 @@ from importlib import resources
 from typing import Any, Final, Literal
 
 from weavability.textiles.errors import InputError
+from weavability.textiles.sources import cite
 
 Kind = Literal["spun", "filament"]
 
@@ -132,7 +133,7 @@ def _read_fibre(key: str, row: Mapping[str, Any], sources: Mapping[str, str]) ->
         usual=row["usual"],
         forms={kind: _read_form(row[kind], sources) for kind in kinds if kind in row},
         components=((key, 100.0),),
-        density_source=sources[source],
+        density_source=cite(sources[source]),
     )
 
 
@@ -142,7 +143,7 @@ def _read_form(row: Mapping[str, tuple[float, str]], sources: Mapping[str, str])
         tenacity_cn_per_tex=row["tenacity_cn_per_tex"][0],
         strength_cv_pct=row["strength_cv_pct"][0],
         breaking_elongation_pct=row["breaking_elongation_pct"][0],
-        sources={name: sources[source] for name, (_, source) in row.items()},
+        sources={name: cite(sources[source]) for name, (_, source) in row.items()},
     )
 
 

@@ -1,8 +1,7 @@
 """Cloth geometry: diameter, cover, jamming, crimp, mass; plain numbers in, plain numbers out.
 
 Lengths along the cloth are in cm, thread diameters in mm, linear densities in tex. Index 1 is the
-warp, 2 the weft, as in the literature after F. T. Peirce, *The Geometry of Cloth Structure*,
-Journal of the Textile Institute 28 (1937).
+warp, 2 the weft, as in the literature after [PEIRCE-1937].
 
 ``mean_float_of_picks`` (M1) is the number of ends a pick passes between two of its interlacings,
 on average; ``mean_float_of_ends`` (M2) is the number of picks an end passes. Both are 1 in plain.
@@ -80,7 +79,7 @@ def yarn_diameter_mm(
 def cover_factor(*, threads_per_cm: float, linear_density_tex: float) -> float:
     """Return the cover factor of one set of threads in SI units, ``K = n·√T/10``.
 
-    Source: teaching handout on woven fabric calculation (20 tex, 28 threads/cm: 12.5).
+    Source: [FABRIC-HANDOUT] (20 tex, 28 threads/cm: 12.5).
 
     >>> round(cover_factor(threads_per_cm=28, linear_density_tex=20), 2)
     12.52
@@ -89,7 +88,7 @@ def cover_factor(*, threads_per_cm: float, linear_density_tex: float) -> float:
 
 
 def cover_factor_cotton(*, threads_per_cm: float, linear_density_tex: float) -> float:
-    """Return the cover factor of one set in cotton units, threads per inch ÷ √Ne (Peirce 1937).
+    """Return the cover factor of one set in cotton units, threads per inch ÷ √Ne [PEIRCE-1937].
 
     >>> round(cover_factor_cotton(threads_per_cm=28, linear_density_tex=20), 2)
     13.09
@@ -109,7 +108,9 @@ def cloth_cover_factor(*, warp: float, weft: float) -> float:
 
 
 def cloth_cover_factor_cotton(*, warp: float, weft: float) -> float:
-    """Return the cover factor of the cloth in cotton units: ``K1 + K2 − K1·K2/28`` (Peirce 1937).
+    """Return the cover factor of the cloth in cotton units: ``K1 + K2 − K1·K2/28``.
+
+    Source: [PEIRCE-1937].
 
     >>> cloth_cover_factor_cotton(warp=14, weft=14)
     21.0
@@ -156,7 +157,7 @@ def tightness_pct(
         mean_float_of_picks: M1, at least 1; ``inf`` where picks never interlace.
         mean_float_of_ends: M2, at least 1; ``inf`` where ends never interlace.
 
-    Source: Peirce 1937 for plain; for other weaves the room at an interlacing is our extension.
+    Source: [PEIRCE-1937] for plain; for other weaves the room at an interlacing is our extension.
 
     Peirce's square plain cloth jams at p/D = 0.8660:
 
@@ -223,8 +224,7 @@ def ends_plus_intersections_limit_per_cm(*, diameter_mm: float, mean_float: floa
     A comfort limit, which many trade cloths exceed one way. ``mean_float`` is M of the threads
     that cross the counted ones: of the picks for the ends, of the ends for the picks.
 
-    Source: T. R. Ashenhurst's rule, quoted by J. T. Taylor, Cotton Weaving and Designing, 1909,
-    pp. 436 and 464.
+    Source: T. R. Ashenhurst's rule, quoted by [TAYLOR-1909], pp. 436 and 464.
     """
     touching = 10.0 / diameter_mm
     return touching if math.isinf(mean_float) else touching * mean_float / (mean_float + 1.0)
@@ -255,8 +255,8 @@ def crimp_pct(*, take_up_pct: float) -> float:
 CRIMP_FLATTENING: Final = 0.85
 """h1 + h2 over D in woven cloth: yarns flatten where they cross; Peirce's round yarn has 1.
 
-Five published cloths with both crimps give 0.70 to 1.03, 0.87 on average (C. P. Brooks 1892, J. T.
-Taylor 1909 and the silk rows of the list of constructions in the tests).
+Five published cloths with both crimps give 0.70 to 1.03, 0.87 on average ([BROOKS-1892],
+[TAYLOR-1909] and the silk rows of the list of constructions in the tests).
 """
 
 CRIMP_ERROR_BAND_PCT: Final = 5.0
@@ -330,7 +330,7 @@ def estimate_crimps(
     close warp stays straight across and makes the warp wavy, as in poplin). Estimates are kept
     within 0.5 and 30 %. ``flattening`` 1 is Peirce's round yarn.
 
-    Source: Peirce 1937 for the heights; the split and the generalisation by M are ours, with the
+    Source: [PEIRCE-1937] for the heights; the split and the generalisation by M are ours, with the
     error band measured on published cloths.
     """
     sum_mm = flattening * (warp_diameter_mm + weft_diameter_mm)
@@ -371,8 +371,8 @@ def mass_g_per_m2(
 
     Size, finish and moisture beyond the yarn's own are not in it.
 
-    Source: the definitions of tex and crimp; the example is an examination cloth (GATE, 40 × 30
-    per cm, 30 and 20 tex, 10 % crimp: 198 g/m²).
+    Source: the definitions of tex and crimp; the example is an examination cloth ([EXAM-GATE],
+    40 × 30 per cm, 30 and 20 tex, 10 % crimp: 198 g/m²).
 
     >>> round(
     ...     mass_g_per_m2(

@@ -1,8 +1,7 @@
 """Jacquard sizes: hooks used and idle, repeats across, design paper, harness.
 
-Rules of casting out and of design paper after J. T. Taylor, Cotton Weaving and Designing, 6th ed.
-1909, p. 216-225; E. A. Posselt, The Jacquard Machine Analyzed and Explained, ch. 52-53; T. F. Bell,
-Jacquard Weaving and Designing, p. 45-54.
+Rules of casting out and of design paper after [TAYLOR-1909], p. 216-225;
+[POSSELT-1888], ch. 52-53; [BELL-1895], p. 45-54.
 """
 
 from __future__ import annotations
@@ -80,7 +79,7 @@ def plan_hooks(*, repeat_ends: int, hooks: int, total_ends: int) -> HookPlan:
         InputError: When the design has more ends than the machine has hooks, or a number is not
             positive.
 
-    A 12-end ground on a 400's machine leaves four hooks empty (Taylor, p. 220):
+    A 12-end ground on a 400's machine leaves four hooks empty ([TAYLOR-1909], p. 220):
 
     >>> plan = plan_hooks(repeat_ends=12, hooks=400, total_ends=1584)
     >>> plan.hooks_used, plan.hooks_idle, plan.ends_per_hook
@@ -133,7 +132,7 @@ def repeat_width_cm(repeat_ends: int, *, ends_per_cm: float) -> float:
 def share_threads(threads: int, parts: int) -> tuple[int, ...]:
     """Share threads over parts as evenly as whole threads allow, the larger parts last.
 
-    Three patterns on 400 ends take 133, 133 and 134 (Taylor, p. 220):
+    Three patterns on 400 ends take 133, 133 and 134 ([TAYLOR-1909], p. 220):
 
     >>> share_threads(400, 3)
     (133, 133, 134)
@@ -148,8 +147,8 @@ def fit_harness(plan: HookPlan, *, harness_ends_per_cm: float, reed_ends_per_cm:
     """Hold the sett of the harness against the reed.
 
     Hooks that are cast out leave their holes in the comber board empty, so that the harness is
-    finer than what it gives: an eighth of a 400's cast out turns a 100's reed to an 87's (Taylor,
-    p. 220).
+    finer than what it gives: an eighth of a 400's cast out turns a 100's reed to an 87's
+    ([TAYLOR-1909], p. 220).
 
     Args:
         plan: The design on the hooks.

@@ -608,7 +608,7 @@ _KINDS: Final[dict[str, _Kind]] = {
     ),
     "mock leno": _kind(
         "mock leno", "mock leno <group>", "mock leno 3",
-        "Groups of 3, 4 or 5 ends and picks; 3 after Taylor 1909, 4 and 5 from memory.",
+        "Groups of 3, 4 or 5 ends and picks; 3 after [TAYLOR-1909], 4 and 5 from memory.",
         "number", "fraction", build=_mock_leno,
     ),
     "huckaback": _kind(
@@ -642,7 +642,7 @@ _COMBINED_NOTATIONS: Final = (
         name="end and end",
         pattern="end and end <weave> + <weave> ...",
         example="end and end 2/2 twill Z + 2/1 twill Z",
-        meaning="Ends of the weaves in turn, each keeping its own picks (Taylor 1909, p. 181).",
+        meaning="Ends of the weaves in turn, each keeping its own picks ([TAYLOR-1909], p. 181).",
     ),
     Notation(
         name="pick and pick",

@@ -11,8 +11,8 @@ from functools import cache
 from importlib import resources
 from typing import Final
 
-CITED: Final = re.compile(r"\[([A-Z][A-Z0-9]*(?:-[A-Z0-9]+)+)\]")
-"""A citation in a text: the key of a source in square brackets, with a hyphen in it."""
+CITED: Final = re.compile(r"\[([A-Z][A-Z0-9]+(?:-[A-Z0-9]{2,})+)\]")
+"""A citation in a text: the key of a source in square brackets, such as ``[PEIRCE-1937]``."""
 
 
 class SourceGrade(StrEnum):

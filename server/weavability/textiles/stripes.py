@@ -43,7 +43,7 @@ def striped_weave(stripes: Sequence[Stripe]) -> Weave:
             without ends, or a repeat that is too large.
 
     The stripe of 20 ends of five-end satin and 16 of plain needs seven shafts and repeats on ten
-    picks (J. T. Taylor, Cotton Weaving and Designing, 6th ed. 1909, p. 166):
+    picks ([TAYLOR-1909], p. 166):
 
     >>> from weavability.textiles.notation import parse_weave
     >>> from weavability.textiles.weave_matrix import analyse

@@ -366,8 +366,8 @@ def layers_from_counts(*, up_per_end: Counts, up_per_pick: Counts) -> tuple[int,
         The number of layers, and the layers from the top down (at most ``MAX_LAYERS_LISTED``).
 
     Source:
-        The score form is derived from the strong-connection criterion of C. R. J. Clapham, When a
-        fabric hangs together (Bull. London Math. Soc. 12, 1980); tested against a graph library
+        The score form is derived from the strong-connection criterion of
+        [CLAPHAM-1980]; tested against a graph library
         and against exhaustive counts.
 
     >>> layers_from_counts(up_per_end=np.array([1, 1]), up_per_pick=np.array([1, 1]))

@@ -107,7 +107,7 @@ def examine_weave(request: WeaveRequest) -> WeaveSheet:
         InputError: Something cannot be read; pointers are relative to the request.
 
     The stripe of 20 ends of five-end satin and 16 of plain needs seven shafts and repeats on ten
-    picks (J. T. Taylor, Cotton Weaving and Designing, 6th ed. 1909, p. 166):
+    picks ([TAYLOR-1909], p. 166):
 
     >>> from weavability.textiles.notation import parse_weave
     >>> from weavability.textiles.stripes import Stripe, striped_weave

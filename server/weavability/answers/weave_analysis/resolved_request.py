@@ -23,6 +23,7 @@ from weavability.textiles.cloth import MOST_ENDS
 from weavability.textiles.errors import InputError
 from weavability.textiles.jacquard import HookPlan, plan_hooks
 from weavability.textiles.naming import LARGEST_NAMED, name_of
+from weavability.textiles.sources import cite
 from weavability.textiles.weave_matrix import Repeat, Structure, Weave, analyse
 
 DENSEST_PER_CM = 1_000.0
@@ -215,7 +216,7 @@ def _start(given: Shedding, name: str, ledger: Ledger) -> float:
         getattr(given, name),
         row["value"],
         unit=row["unit"],
-        reason=row["source"].replace("c.p.", "common practice, no source"),
+        reason=cite(row["source"]),
     )
     return value
 

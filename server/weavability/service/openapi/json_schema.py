@@ -11,6 +11,8 @@ from inspect import cleandoc
 from textwrap import dedent
 from typing import Any, Final, Literal, Union, get_args, get_origin, get_type_hints, is_typeddict
 
+from weavability.checks.codes import CheckCode
+from weavability.looms.thresholds import Grade
 from weavability.service.openapi.glossary import unit_of, words_for
 from weavability.service.schemas.base import Body, described
 from weavability.service.schemas.fields import Shape
@@ -22,6 +24,9 @@ _SCALARS: Final[Mapping[object, str]] = {
     bool: "boolean",
     type(None): "null",
 }
+MAY_GROW: Final = frozenset({CheckCode, Grade})
+"""Enumerations that get new values: a client has to read those that it does not know."""
+
 _ATTRIBUTE: Final = re.compile(r"^(\w+): (.*(?:\n {4,}.*)*)", re.MULTILINE)
 
 
@@ -57,7 +62,8 @@ class Components:
         if is_typeddict(kind):
             return self._members(kind, list(get_type_hints(kind)))
         if isinstance(kind, type) and issubclass(kind, StrEnum):
-            return {"type": "string", "enum": [option.value for option in kind]}
+            known = "x-known-values" if kind in MAY_GROW else "enum"
+            return {"type": "string", known: [option.value for option in kind]}
         if kind is int:
             return {"type": "integer", "format": "int64"}
         if kind in _SCALARS:

@@ -1,0 +1,45 @@
+"""Every source is stated once, and cited by its key."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import weavability
+from weavability.textiles.sources import CITED, SourceGrade, cite, sources
+
+PACKAGE = Path(weavability.__file__).parent
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text("utf-8")
+
+
+def cited() -> set[str]:
+    """Keys that the core, its data and the README cite."""
+    files = (*PACKAGE.rglob("*.py"), *PACKAGE.rglob("*.toml"))
+    texts = [path.read_text("utf-8") for path in files if path.name != "sources.toml"]
+    return {key for text in (README, *texts) for key in CITED.findall(text)}
+
+
+def test_every_key_that_is_cited_has_a_source_and_every_source_is_cited() -> None:
+    assert cited() == set(sources())
+
+
+def test_a_source_that_can_be_looked_up_says_where() -> None:
+    for source in sources().values():
+        if source.grade is SourceGrade.TRACEABLE:
+            assert source.title, source.key
+            assert source.author or source.address or source.where, source.key
+            assert source.year or source.address or source.where, source.key
+        assert source.short, source.key
+
+
+def test_no_citation_is_left_as_a_key_in_what_is_reported() -> None:
+    assert cite("[TAYLOR-1909], p. 3; [BY-ARITHMETIC]") == (
+        "J. T. Taylor, Cotton Weaving and Designing (1909), p. 3; arithmetic"
+    )
+
+
+def test_the_readme_lists_the_sources_that_it_cites() -> None:
+    listed = re.findall(r"^\* \[([A-Z0-9-]+)\] (.*)$", README, re.M)
+    body = re.sub(r"^\* \[[A-Z0-9-]+\] .*$", "", README, flags=re.M)
+    assert listed == [(key, sources()[key].short) for key in sorted(set(CITED.findall(body)))]
