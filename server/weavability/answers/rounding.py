@@ -11,13 +11,15 @@ from typing import Any, Final, TypeVar
 T = TypeVar("T")
 
 SIGNIFICANT_DIGITS: Final = 6
+_PLAIN: Final = (str, int)
+_AS_THEY_ARE: Final = frozenset({str, int, bool, type(None)})
 
 
 def tidy(answer: T) -> T:
     """Return an answer with every float rounded to six significant digits.
 
     Args:
-        answer: A dataclass, mapping, tuple or figure; dataclasses are made anew.
+        answer: A dataclass, mapping, tuple or figure; dataclasses that change are made anew.
 
     Raises:
         ArithmeticError: A figure is NaN or infinite, which the writer would turn into null.
@@ -32,18 +34,30 @@ def tidy(answer: T) -> T:
 def _tidied(value: Any) -> Any:
     if isinstance(value, float):
         return significant(value)
-    if isinstance(value, str | int) or value is None:
+    if value is None or isinstance(value, _PLAIN):
         return value
     if isinstance(value, tuple):
         # Long tuples are all of one kind: threadings, lift plans, healds.
-        plain = not value or isinstance(value[0], str | int)
+        plain = not value or isinstance(value[0], _PLAIN)
         return value if plain else tuple(_tidied(item) for item in value)
     if isinstance(value, Mapping):
         return {key: _tidied(item) for key, item in value.items()}
     if is_dataclass(value) and not isinstance(value, type):
-        kind = type(value)
-        return kind(**{name: _tidied(getattr(value, name)) for name in _names(kind)})
+        return _tidied_record(value)
     return value
+
+
+def _tidied_record(record: Any) -> Any:
+    """A dataclass with its figures rounded; the same one if that changes nothing."""
+    kind: type = type(record)
+    is_new, members = False, {}
+    for name in _names(kind):
+        member = members[name] = getattr(record, name)
+        if type(member) not in _AS_THEY_ARE:
+            members[name] = tidied = _tidied(member)
+            # An equal zero may have had a sign.
+            is_new = is_new or (tidied is not member and (tidied != member or not member))
+    return kind(**members) if is_new else record
 
 
 @cache

@@ -401,8 +401,8 @@ def _warp(fit: Fit) -> WarpSummary:
 def assumptions_of(fit: Fit) -> Iterator[Assumption]:
     """Every value that was assumed, with its pointer into the request."""
     for line in fit.cloth.assumptions:
-        yield replace(line, pointer="/construction" + line.pointer)
+        yield line.below("/construction")
     for line in fit.limits.assumptions:
-        yield replace(line, pointer="/loom" + line.pointer)
+        yield line.below("/loom")
     yield from fit.assumptions
     yield from in_force().assumptions()

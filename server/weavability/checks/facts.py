@@ -1,8 +1,9 @@
 """What the rules compare: flat records of numbers, for one pair or for columns of pairs.
 
-A record holds numbers and truths only. What is absent has a neutral number: infinity for a
-greatest limit, 0 for a least one. A request that may be absent is a truth beside its number. Names,
-keys and texts, which only messages quote, are in :class:`Words`.
+A record holds numbers and truths only. What is absent has a neutral number: infinity for a greatest
+limit, 0 for a least one. A request that may be absent is a truth beside its number. Names, keys and
+texts, which only messages quote, are in :class:`Words`. Records of numbers are not frozen, because
+they are made for every pair, and that would cost a tenth of its judgement.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ WATER_REPELLING: Final = frozenset(
 """Fibres, by their key, of which filament weft can be inserted by water."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class WeaveNumbers(Generic[N]):
     """A weave, its drawing-in and the shedding motion; all that a request about a weave alone has.
 
@@ -82,7 +83,7 @@ class WeaveNumbers(Generic[N]):
     ground_ends: N
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class WeftNumbers(Generic[N]):
     """One weft yarn; a slot that an order does not fill has ``present`` false."""
 
@@ -91,7 +92,7 @@ class WeftNumbers(Generic[N]):
     is_hydrophobic_filament: Truth
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class OrderNumbers(Generic[N]):
     """What the order states."""
 
@@ -112,7 +113,7 @@ class OrderNumbers(Generic[N]):
     waste_per_beam_m: N
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class ClothNumbers(Generic[N]):
     """What follows from the construction alone.
 
@@ -143,7 +144,7 @@ class ClothNumbers(Generic[N]):
     longer_repeat_picks: N
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class LoomNumbers(Generic[N]):
     """Limits of the loom; those of its shedding motion are in :class:`WeaveNumbers`."""
 
@@ -164,7 +165,7 @@ class LoomNumbers(Generic[N]):
     beam_width_cm: N
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class FitNumbers(Generic[N]):
     """What follows from cloth and loom together.
 
@@ -209,7 +210,7 @@ class FitNumbers(Generic[N]):
     hours: N
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Facts(Generic[N]):
     """Everything that a rule may read."""
 
@@ -220,7 +221,7 @@ class Facts(Generic[N]):
     fit: FitNumbers[N]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class WeaveWords:
     """Names and texts of a weave and its shedding motion, for messages.
 
@@ -236,7 +237,7 @@ class WeaveWords:
     has_other_draft: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Words:
     """Names and texts of an order, for messages.
 

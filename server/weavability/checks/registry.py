@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from enum import Enum, auto
+from enum import IntEnum
 from functools import cache, lru_cache
 from importlib import import_module
 from string import Formatter
@@ -95,12 +95,12 @@ class WeaveRule(Protocol):
         """Compare."""
 
 
-class About(Enum):
+class About(IntEnum):
     """What a comparison is made about."""
 
-    PAIR = auto()
-    EACH_WEFT = auto()
-    WEAVE = auto()
+    PAIR = 0
+    WEAVE = 1
+    EACH_WEFT = 2
 
 
 AnyRule: TypeAlias = Callable[..., Any]
@@ -124,6 +124,10 @@ class Comparison:
     rule: AnyRule
 
 
+Checks: TypeAlias = tuple[tuple[Comparison, ...], ...]
+"""The comparisons of some checks, by check."""
+
+
 class Observation(NamedTuple):
     """A comparison that found something."""
 
@@ -139,8 +143,7 @@ class Observation(NamedTuple):
         return self.comparison.code
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reported:
+class Reported(NamedTuple):
     """Figures that a finding states in place of those compared."""
 
     actual: Figure
@@ -148,7 +151,7 @@ class Reported:
     at_least: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Wording:
     """What a message function adds to a message.
 
@@ -305,7 +308,7 @@ def _quoted(template: str) -> tuple[str, ...]:
 
 
 @cache
-def comparisons() -> tuple[tuple[Comparison, ...], ...]:
+def comparisons() -> Checks:
     """Return the comparisons of every check, by subject and in the order of the files."""
     for subject in SUBJECTS:
         import_module(f"weavability.checks.{subject}")
@@ -314,7 +317,7 @@ def comparisons() -> tuple[tuple[Comparison, ...], ...]:
     return tuple(tuple(made) for _, made in ordered)
 
 
-def comparisons_of(codes: Iterable[CheckCode]) -> tuple[tuple[Comparison, ...], ...]:
+def comparisons_of(codes: Iterable[CheckCode]) -> Checks:
     """Return the comparisons of some checks, in the order of the codes."""
     by_code = {made[0].code: made for made in comparisons()}
     return tuple(by_code[code] for code in codes)
@@ -381,8 +384,8 @@ def run_checks(fit: Fit) -> Iterator[Finding]:
         yield _finding(seen, facts, words, thresholds)
 
 
-def observe(fit: Fit) -> Iterator[Observation]:
-    """Yield what every check finds, without its message."""
+def observe(fit: Fit) -> list[Observation]:
+    """Return what every check finds, without its message."""
     return observe_facts(comparisons(), facts_of(fit), in_force().usual)
 
 
@@ -391,29 +394,33 @@ def explain(seen: Observation, fit: Fit) -> Finding:
     return _finding(seen, facts_of(fit), words_of(fit), in_force())
 
 
-def observe_facts(
-    checks: tuple[tuple[Comparison, ...], ...], facts: Facts[float], usual: Usual[float]
-) -> Iterator[Observation]:
-    """Yield what some checks find in the numbers of one cloth on one loom."""
-    for made in checks:
-        about = made[0].about
-        if about is About.EACH_WEFT:
-            for place, weft in enumerate(facts.order.wefts):
-                for one in made:
-                    yield from _seen(one, one.rule(facts, usual, weft), place)
-        else:
-            given = facts.weave if about is About.WEAVE else facts
-            for one in made:
-                yield from _seen(one, one.rule(given, usual), 0)
+def observe_facts(checks: Checks, facts: Facts[float], usual: Usual[float]) -> list[Observation]:
+    """Return what some checks find in the numbers of one cloth on one loom."""
+    wefts = tuple((facts, usual, weft) for weft in facts.order.wefts)
+    return _observed(checks, (((facts, usual),), ((facts.weave, usual),), wefts))
 
 
 def observe_weave(
-    checks: tuple[tuple[Comparison, ...], ...], weave: WeaveNumbers[float], usual: Usual[float]
-) -> Iterator[Observation]:
-    """Yield what checks of weave and shedding find in the numbers of a weave alone."""
+    checks: Checks, weave: WeaveNumbers[float], usual: Usual[float]
+) -> list[Observation]:
+    """Return what checks of weave and shedding find in the numbers of a weave alone."""
+    return _observed(checks, ((), ((weave, usual),), ()))
+
+
+def _observed(checks: Checks, given: tuple[tuple[tuple[Any, ...], ...], ...]) -> list[Observation]:
+    """Apply each check to what is given of its kind; the heaviest severity that holds counts."""
+    found = []
     for made in checks:
-        for one in made:
-            yield from _seen(one, one.rule(weave, usual), 0)
+        for place, numbers in enumerate(given[made[0].about]):
+            for one in made:
+                actual, limits, applies = one.rule(*numbers)
+                # The limits rise or fall with the severity: if the last does not hold, none does.
+                if applies and one.test(actual, limits[-1]):
+                    for severity, limit in zip(one.severities, limits, strict=True):
+                        if one.test(actual, limit):
+                            found.append(Observation(one, severity, actual, limit, place))
+                            break
+    return found
 
 
 def explain_weave(
@@ -421,16 +428,6 @@ def explain_weave(
 ) -> Finding:
     """Return the finding that an observation about a weave alone amounts to."""
     return _rendered(seen, _worded(seen, weave, words), thresholds)
-
-
-def _seen(one: Comparison, compared: Compared[float], weft: int) -> tuple[Observation, ...]:
-    """The heaviest severity whose test holds, if any."""
-    actual, limits, applies = compared
-    if applies:
-        for severity, limit in zip(one.severities, limits, strict=True):
-            if one.test(actual, limit):
-                return (Observation(one, severity, actual, limit, weft),)
-    return ()
 
 
 def _finding(
@@ -451,31 +448,32 @@ def _worded(seen: Observation, numbers: object, words: object) -> Wording:
 
 def _rendered(seen: Observation, wording: Wording, thresholds: Thresholds) -> Finding:
     one, text = seen.comparison, _MESSAGES[seen.comparison.rule]
-    figures = wording.reported or Reported(
-        actual=_figure(seen.actual, one.unit),
-        limit=_figure(seen.limit, one.unit),
-        at_least=one.test is short,
-    )
+    actual: Figure = _figure(seen.actual, one.unit)
+    limit: Figure = _figure(seen.limit, one.unit)
+    at_least = one.test is short
+    if wording.reported is not None:
+        actual, limit, at_least = wording.reported
     variant = _variant(text, wording, seen.severity)
-    stated = {"actual": figures.actual, "limit": figures.limit}
-    known = {name: figure for name, figure in stated.items() if figure is not None}
-    known.update(wording.values)
-    quoted = {
-        name: known[name] if name in known else getattr(thresholds.usual, name)
-        for name in text.quoted[variant]
-    }
+    quoted: dict[str, Any] = {}
+    for name in text.quoted[variant]:
+        if name in wording.values:
+            quoted[name] = wording.values[name]
+        elif name == "actual":
+            quoted[name] = actual
+        else:
+            quoted[name] = limit if name == "limit" else getattr(thresholds.usual, name)
     pointer = text.pointer
     return Finding(
         code=one.code,
         severity=seen.severity,
         message=text.templates[variant].format_map(quoted),
-        message_key=f"{one.code}.{variant}",
+        message_key=_key(one.code, variant),
         message_values=quoted,
         pointer=pointer.format_map(wording.values) if "{" in pointer else pointer,
-        actual=figures.actual,
-        limit=figures.limit,
+        actual=actual,
+        limit=limit,
         unit=one.unit,
-        margin_pct=margin_pct(figures.actual, figures.limit, at_least=figures.at_least),
+        margin_pct=margin_pct(actual, limit, at_least=at_least),
         source=_described(thresholds)[one.code].source,
     )
 
@@ -483,7 +481,12 @@ def _rendered(seen: Observation, wording: Wording, thresholds: Thresholds) -> Fi
 def _variant(text: _Message, wording: Wording, severity: Severity) -> str:
     if wording.variant:
         return wording.variant
-    return severity.value if severity.value in text.templates else next(iter(text.templates))
+    return severity if severity in text.templates else next(iter(text.templates))
+
+
+@cache
+def _key(code: CheckCode, variant: str) -> str:
+    return f"{code.value}.{variant}"
 
 
 def _figure(number: float, unit: str | None) -> float:
@@ -496,4 +499,4 @@ def message_templates() -> Iterator[tuple[str, str]]:
     for made in comparisons():
         for one in made:
             for variant, template in _MESSAGES[one.rule].templates.items():
-                yield f"{one.code}.{variant}", template
+                yield _key(one.code, variant), template

@@ -206,8 +206,8 @@ def repeat_on_hooks(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
 message(
     repeat_on_hooks,
     pointer=WEAVE,
-    repeat="The repeat needs {actual} hooks, one for each end; the Jacquard has {limit}. Use a "
-    "larger machine or a smaller repeat.",
+    repeat="The repeat has {actual} ends; the Jacquard has {limit} hooks. Use a larger machine or "
+    "a smaller repeat.",
 )
 
 

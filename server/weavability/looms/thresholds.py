@@ -94,9 +94,9 @@ class Threshold:
     meaning: Annotated[str, "What the threshold separates"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Thresholds:
-    """All thresholds in force.
+    """All thresholds in force; compared by identity, since they are read once.
 
     Attributes:
         usual: Their values, as the rules read them.

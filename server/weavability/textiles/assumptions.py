@@ -28,6 +28,10 @@ class Assumption:
     reason: str
     grade: str | None = None
 
+    def below(self, prefix: str) -> Assumption:
+        """Return the same assumption with ``prefix`` before its pointer."""
+        return Assumption(prefix + self.pointer, self.value, self.unit, self.reason, self.grade)
+
 
 @dataclass(slots=True)
 class Ledger:
