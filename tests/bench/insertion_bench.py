@@ -10,19 +10,11 @@ from functools import partial
 from itertools import count
 from timeit import repeat
 
+from weavability.looms.carriers import InsertionSetup, InsertionSystem, insertion_motion
 from weavability.looms.interference import StopRates, efficiency_from_stops
-from weavability.looms.weft_insertion import (
-    InsertionSetup,
-    InsertionSystem,
-    MotionLaw,
-    SpeedLimit,
-    WeftYarn,
-    insertion_motion,
-    speed_at_insertion_rate,
-    speed_at_strength_use,
-    speed_limit,
-    weft_tension,
-)
+from weavability.looms.motion_laws import MotionLaw
+from weavability.looms.weft_insertion import SpeedLimit, speed_at_insertion_rate, speed_limit
+from weavability.looms.weft_tension import WeftYarn, speed_at_strength_use, weft_tension
 
 YARN = WeftYarn(linear_density_tex=30, weakest_strength_cn=335, modulus_cn_per_tex=400)
 ROUNDS = 2000

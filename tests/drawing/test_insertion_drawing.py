@@ -9,7 +9,9 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from weavability.drawing.insertion_curve import BAND_FILLS, HEIGHT, WIDTH, insertion_svg
-from weavability.looms.weft_insertion import InsertionSetup, InsertionSystem, MotionLaw, WeftYarn
+from weavability.looms.carriers import InsertionSetup, InsertionSystem
+from weavability.looms.motion_laws import MotionLaw
+from weavability.looms.weft_tension import WeftYarn
 from weavability.textiles.errors import InputError
 
 SVG = "{http://www.w3.org/2000/svg}"

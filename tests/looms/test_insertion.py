@@ -9,25 +9,28 @@ import numpy as np
 import pytest
 from scipy import integrate, optimize
 
-from weavability.looms.motion_laws import GRID_STEPS
-from weavability.looms.weft_insertion import (
+from weavability.looms.carriers import (
     InsertionSetup,
     InsertionSystem,
-    MotionLaw,
-    SpeedLimit,
-    WeftYarn,
     default_insertion,
+    insertion_motion,
+)
+from weavability.looms.motion_laws import GRID_STEPS, MotionLaw
+from weavability.looms.weft_insertion import (
+    SpeedLimit,
     extra_weft_pct,
     feeder_speed_m_per_min,
-    insertion_curve,
-    insertion_motion,
     insertion_rate_m_per_min,
-    jerk_tension_cn,
-    secant_modulus_cn_per_tex,
     speed_at_insertion_rate,
-    speed_at_strength_use,
     speed_limit,
     speed_on_curve,
+)
+from weavability.looms.weft_tension import (
+    WeftYarn,
+    insertion_curve,
+    jerk_tension_cn,
+    secant_modulus_cn_per_tex,
+    speed_at_strength_use,
     weft_tension,
 )
 from weavability.textiles.errors import InputError
@@ -165,7 +168,8 @@ WINDOWS = {"rapier": 240, "projectile": 150, "air_jet": 140, "water_jet": 140, "
 @pytest.mark.parametrize("system", InsertionSystem)
 def test_every_system_has_defaults_with_reasons_that_make_a_setup(system: InsertionSystem) -> None:
     assert all(default.reason for default in default_insertion(system).values())
-    assert setup_by_default(system).window_deg == WINDOWS[system]
+    setup = setup_by_default(system)
+    assert setup.exit_deg - setup.entry_deg == WINDOWS[system]
 
 
 @pytest.mark.parametrize(

@@ -10,29 +10,25 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weavability.looms.beams import beam_capacity_m, warp_plan
+from weavability.looms.carriers import InsertionSetup, InsertionSystem, insertion_motion
 from weavability.looms.interference import (
     StopRates,
     constant_repair_running,
     efficiency_from_stops,
     finite_source_queue,
 )
+from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.output import output_m_per_h
 from weavability.looms.reeds import convert_reed_count, nearest_reed, reed_systems
 from weavability.looms.style_change import StyleOnLoom, changeover
 from weavability.looms.weft_insertion import (
-    InsertionSetup,
-    InsertionSystem,
-    MotionLaw,
     SpeedLimit,
-    WeftYarn,
     feeder_speed_m_per_min,
-    insertion_motion,
     insertion_rate_m_per_min,
     speed_at_insertion_rate,
-    speed_at_strength_use,
     speed_limit,
-    weft_tension,
 )
+from weavability.looms.weft_tension import WeftYarn, speed_at_strength_use, weft_tension
 
 speeds = st.floats(50, 2000)
 widths = st.floats(60, 540)
@@ -270,18 +266,14 @@ def test_reed_counts_come_back_unchanged_round_any_tour_of_systems(
 
 @given(
     stock=st.lists(st.integers(20, 400), min_size=1, max_size=30),
-    ends=st.integers(100, 20_000),
-    width=widths,
-    per_dent=st.integers(1, 6),
+    wanted=st.floats(1, 1000),
 )
-def test_no_reed_in_stock_is_nearer_than_the_nearest(
-    stock: list[int], ends: int, width: float, per_dent: int
-) -> None:
-    found = nearest_reed(stock, ends=ends, reed_width_cm=width, ends_per_dent=per_dent)
-    wanted = ends / width * 10 / per_dent
-    nearest = min(abs(reed / wanted - 1) for reed in stock)
-    assert abs(found.deviation_pct) == pytest.approx(nearest * 100, abs=1e-9)
-    assert found.reed_ends_per_cm * found.reed_width_cm == pytest.approx(ends)
+def test_no_reed_in_stock_is_nearer_than_the_nearest(stock: list[int], wanted: float) -> None:
+    found = nearest_reed(sorted(stock), wanted)
+    assert found in stock
+    assert found is not None
+    nearest = min(max(reed / wanted, wanted / reed) for reed in stock)
+    assert max(found / wanted, wanted / found) == pytest.approx(nearest, rel=1e-12)
 
 
 @given(

@@ -13,12 +13,6 @@ from weavability.textiles.errors import InputError
 TEX_M_PER_G: Final = 1000.0
 """A yarn of 1 tex measures 1000 m a gram."""
 
-TYING_WASTE_M: Final = 2.8
-"""Warp lost a beam at tying-in or drawing-in (university course work on flax weaving)."""
-
-LOOM_WASTE_M: Final = 1.8
-"""Warp left on the loom a beam (same source)."""
-
 WINDING_CLEARANCE_CM: Final = 2.0
 """Flange diameter less winding diameter, 1 to 3 cm (university course work on weaving mills)."""
 

@@ -85,11 +85,6 @@ class InsertionSetup:
         _check_rapier_fields(self)
         _check_angles(self)
 
-    @property
-    def window_deg(self) -> float:
-        """Crank angle from entry to exit."""
-        return self.exit_deg - self.entry_deg
-
 
 _LENGTHS: Final = (
     "overrun_cm",

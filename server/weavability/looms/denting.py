@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
 from dataclasses import dataclass, replace
 
 from weavability.looms.guards import whole
@@ -16,6 +15,7 @@ from weavability.looms.reeds import (
     DentingPattern,
     air_space,
     dents_per_10cm,
+    nearest_reed,
     reed_for_sett,
 )
 from weavability.textiles.assumptions import Ledger
@@ -90,7 +90,7 @@ def dent(cloth: ClothFacts, limits: LoomLimits, ledger: Ledger) -> Denting:
         reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=pattern.mean_ends_per_dent)
         + 20 * selvedge_dents / cloth.panel_reed_width_cm
     )
-    nearest = _nearest(stock, needed)
+    nearest = nearest_reed(stock, needed)
     compared = asked_dents or nearest or needed
     change_pct = 100 * (needed / compared - 1)
     fits = asked_dents is not None or abs(change_pct) <= STOCK_TOLERANCE_PCT
@@ -166,18 +166,9 @@ def _pattern(
     return DentingPattern(ends_in_dent=(chosen,))
 
 
-def _nearest(stock: tuple[float, ...], dents_per_10cm: float) -> float | None:
-    """The reed of a sorted stock whose ratio to the one wanted is nearest to 1."""
-    place = bisect_left(stock, dents_per_10cm)
-    if not stock or place == len(stock):
-        return stock[-1] if stock else None
-    coarser, finer = stock[max(place - 1, 0)], stock[place]
-    return finer if finer * coarser < dents_per_10cm**2 or not place else coarser
-
-
 def _usual_ends_per_dent(ends_per_10cm: float, stock: tuple[float, ...]) -> tuple[int, str]:
     for count in (2, 3, 4, 1):
-        nearest = _nearest(stock, ends_per_10cm / count)
+        nearest = nearest_reed(stock, ends_per_10cm / count)
         if nearest and abs(100 * (ends_per_10cm / count / nearest - 1)) <= STOCK_TOLERANCE_PCT:
             return count, "fits a reed in stock"
     for low, high in (USUAL_DENTS_PER_10CM, MADE_DENTS_PER_10CM):

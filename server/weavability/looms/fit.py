@@ -21,7 +21,12 @@ from weavability.looms.drawing_in import Harness, draw_in
 from weavability.looms.guards import LARGEST
 from weavability.looms.interference import EfficiencyFacts, efficiency_from_stops
 from weavability.looms.loom_limits import LoomLimits
-from weavability.looms.output import output_m2_per_h, output_m_per_h
+from weavability.looms.output import (
+    days_for_hours,
+    hours_for_order,
+    output_m2_per_h,
+    output_m_per_h,
+)
 from weavability.looms.speed import LoadedWeft, load_weft, speed_limits, weakest_strength_cn
 from weavability.looms.weft_insertion import (
     SpeedLimit,
@@ -147,7 +152,11 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         efficiency_pct=efficiency_pct,
     )
     roll_capacity_m = _roll_capacity_m(cloth, limits)
-    hours = cloth.loom_length_m / metres_per_h if cloth.length_ordered else None
+    hours = (
+        hours_for_order(length_m=cloth.loom_length_m, output_m_per_h=metres_per_h)
+        if cloth.length_ordered
+        else None
+    )
     warp = _warp(cloth, limits, output_m_per_h=metres_per_h, roll_capacity_m=roll_capacity_m)
     return Fit(
         cloth=cloth,
@@ -170,7 +179,9 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
             output_m_per_h=metres_per_h, cloth_width_cm=cloth.panels * cloth.grey_width_cm
         ),
         hours=hours,
-        days=None if hours is None else hours / limits.hours_per_day,
+        days=None
+        if hours is None
+        else days_for_hours(hours=hours, hours_per_day=limits.hours_per_day),
         warp=warp,
         cloth_roll_capacity_m=roll_capacity_m,
         hardest_warp=_hardest_warp(cloth, limits),

@@ -56,11 +56,6 @@ class QueueFacts:
         """Running time of a machine as a share of all time."""
         return self.running / self.machines
 
-    @property
-    def served_share(self) -> float:
-        """Time running or under repair as a share of all time: 1 less the waiting."""
-        return (self.running + self.in_repair) / self.machines
-
 
 def finite_source_queue(
     *, machines: int, weavers: int, mean_run: float, mean_repair: float
@@ -280,23 +275,3 @@ def efficiency_from_stops(stops: StopRates, *, speed_picks_per_min: float) -> Ef
         mean_wait_min=queue.mean_wait,
         stops_per_loom_hour=queue.running_share * stops_per_running_hour,
     )
-
-
-def stop_efficiency_pct(*, run: float, stopped: float) -> float:
-    """Efficiency where nothing waits: running time over running and stopped time.
-
-    Args:
-        run: Running time.
-        stopped: Time under repair, in the same unit.
-
-    Raises:
-        InputError: A value is out of its domain.
-
-    100,000 picks at 180 picks/min with 22.22 minutes of stops (worked example of a calculation
-    page; printed 96.16, recomputed 96.154):
-
-    >>> round(stop_efficiency_pct(run=100_000 / 180, stopped=22.22), 3)
-    96.154
-    """
-    positive("run", run)
-    return run / (run + not_negative("stopped", stopped)) * 100

@@ -11,59 +11,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, Protocol
 
-from weavability.looms.carriers import (
-    CarrierStroke,
-    Default,
-    InsertionMotion,
-    InsertionSetup,
-    InsertionSystem,
-    default_insertion,
-    insertion_motion,
-)
 from weavability.looms.guards import between, not_negative, positive, whole
-from weavability.looms.motion_laws import MotionLaw
-from weavability.looms.weft_tension import (
-    InsertionCurve,
-    TensionPeak,
-    WeftTension,
-    WeftYarn,
-    inertia_tension_cn,
-    insertion_curve,
-    jerk_tension_cn,
-    secant_modulus_cn_per_tex,
-    speed_at_strength_use,
-    weft_tension,
-)
 from weavability.textiles.errors import InputError
-
-__all__ = [
-    "CarrierStroke",
-    "Default",
-    "InsertionCurve",
-    "InsertionMotion",
-    "InsertionSetup",
-    "InsertionSystem",
-    "MotionLaw",
-    "SpeedLimit",
-    "TensionPeak",
-    "WeftTension",
-    "WeftYarn",
-    "WidthAndSpeed",
-    "default_insertion",
-    "extra_weft_pct",
-    "feeder_speed_m_per_min",
-    "inertia_tension_cn",
-    "insertion_curve",
-    "insertion_motion",
-    "insertion_rate_m_per_min",
-    "jerk_tension_cn",
-    "secant_modulus_cn_per_tex",
-    "speed_at_insertion_rate",
-    "speed_at_strength_use",
-    "speed_limit",
-    "speed_on_curve",
-    "weft_tension",
-]
 
 MAX_CURVE_POINTS: Final = 1000
 

@@ -48,6 +48,12 @@ CRIMP_DECIMALS = 2
 PANEL_GAP_CM = 2.0
 """Reed width between two panels, for the cutters; common practice, no source."""
 
+TYING_WASTE_M = 2.8
+"""Warp lost at tying-in or drawing-in of every beam; source in the assumption that uses it."""
+
+LOOM_END_WASTE_M = 1.8
+"""Warp left on the loom at the end of every beam; same source."""
+
 MOST_ENDS = 1_000_000
 """More ends than any warp has: beyond it sett, width or panels are mistaken."""
 
@@ -596,10 +602,10 @@ def _allowances(construction: Construction, ledger: Ledger) -> Allowances:
         loom_waste_m=at.take(
             "/loom_waste_m",
             given.loom_waste_m,
-            4.6,
+            TYING_WASTE_M + LOOM_END_WASTE_M,
             unit="m",
-            reason="2.8 m at tying or drawing-in and 1.8 m at the loom (course work on a flax "
-            "weaving mill)",
+            reason=f"{TYING_WASTE_M:g} m at tying or drawing-in and {LOOM_END_WASTE_M:g} m at the "
+            "loom (course work on a flax weaving mill)",
         ),
     )
 
