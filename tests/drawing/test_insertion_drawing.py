@@ -9,7 +9,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from weavability.drawing.insertion_curve import BAND_FILLS, HEIGHT, WIDTH, insertion_svg
-from weavability.looms.carriers import InsertionSetup, InsertionSystem
+from weavability.looms.carriers import InsertionSetup, InsertionSystem, Rapiers
 from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.weft_tension import WeftYarn
 from weavability.textiles.errors import InputError
@@ -18,7 +18,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 RAPIER = InsertionSetup(
     system=InsertionSystem.RAPIER,
     motion_law=MotionLaw.MODIFIED_SINE,
-    rapiers="double",
+    rapiers=Rapiers.DOUBLE,
     entry_deg=60,
     transfer_deg=180,
     exit_deg=300,
@@ -76,7 +76,7 @@ def test_it_says_in_words_what_it_shows() -> None:
     ("setup", "marks"),
     [
         (RAPIER, ["entry 60°", "hand-over 180°", "exit 300°"]),
-        (replace(RAPIER, rapiers="single"), ["entry 60°", "turn 180°", "exit 300°"]),
+        (replace(RAPIER, rapiers=Rapiers.SINGLE), ["entry 60°", "turn 180°", "exit 300°"]),
         (AIR_JET, ["entry 90°", "exit 230°"]),
     ],
 )

@@ -19,9 +19,11 @@ from weavability.looms.carriers import (
     DEGREES_PER_SECOND_PER_PICK,
     InsertionSetup,
     InsertionSystem,
+    Rapiers,
     insertion_legs,
     insertion_motion,
 )
+from weavability.looms.loom import SheddingKind
 from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.style_change import ChangeoverRates, StyleOnLoom, changeover
 from weavability.looms.weft_insertion import (
@@ -47,6 +49,8 @@ def setup_of(fields: Mapping[str, Any]) -> InsertionSetup:
     given = {**fields, "system": InsertionSystem(fields["system"])}
     if law is not None:
         given["motion_law"] = MotionLaw(law)
+    if "rapiers" in given:
+        given["rapiers"] = Rapiers(given["rapiers"])
     return InsertionSetup(**given, free_weft_length_m=0.5, base_tension_cn=10.0)
 
 
@@ -176,7 +180,7 @@ STYLE = StyleOnLoom(
     lift_plan="twill",
     weft_yarns=("A",),
     warp="white",
-    shedding="dobby",
+    shedding=SheddingKind.DOBBY,
     picks_per_cm=20,
     reed_width_cm=125,
 )

@@ -15,13 +15,16 @@ from weavability.answers.validation import CAUTION, assumptions_of, judge, verdi
 from weavability.checks.finding import Verdict
 from weavability.checks.registry import run_checks
 from weavability.looms.denting import STOCK_TOLERANCE_PCT
+from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
-from weavability.looms.loom import Loom, SheddingKind
+from weavability.looms.loom import Loom
+from weavability.looms.loom_limits import JacquardLimits
 from weavability.looms.style_change import (
     DEFAULT_RATES,
     Changeover,
     ChangeoverRates,
     ChangeoverStep,
+    RouteKind,
     StyleOnLoom,
     WarpRoute,
     changeover,
@@ -37,7 +40,7 @@ RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StyleSummary:
-    """What a style asks of the loom: the figures that a change compares."""
+    """A style on the loom: the figures that a change of style compares."""
 
     reference: str | None
     verdict: Verdict
@@ -54,9 +57,9 @@ class StyleSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Route:
-    """A way to bring the new warp on that was not taken, and how long the loom would stand."""
+    """A route to the new warp that was not taken, and how long it would stop the loom."""
 
-    route: str
+    route: RouteKind
     loom_stop_hours: float
     steps: tuple[ChangeoverStep, ...]
 
@@ -66,18 +69,17 @@ class ChangeoverReport:
     """The answer to one change of style.
 
     Attributes:
-        route: How the warp is brought on: ``keep``, ``change_reed``, ``tie_in``, ``draw_in``,
-            ``thread_jacquard`` or ``tie_harness``.
+        route: How the warp is brought on.
         steps: All work in order.
-        loom_stop_hours: Hours that the loom stands.
+        loom_stop_hours: Hours that the loom is stopped.
         off_loom_hours: Hours of work away from the loom.
-        alternatives: The ways not taken, the shortest stop first.
+        alternatives: The routes not taken, the shortest stop first.
         old: The style on the loom.
-        new: The style to come.
+        new: The style that follows.
     """
 
     loom_id: str | None
-    route: str
+    route: RouteKind
     steps: tuple[ChangeoverStep, ...]
     loom_stop_hours: float
     off_loom_hours: float
@@ -188,7 +190,6 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         lift_plan: The fingerprint of its lift plan, where it is known already.
     """
     shedding = fit.limits.shedding
-    jacquard = shedding.kind is SheddingKind.JACQUARD
     return StyleOnLoom(
         ends=fit.cloth.total_ends,
         reed_dents_per_10cm=round(fit.denting.dents_per_10cm, 2),
@@ -197,8 +198,10 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         lift_plan=lift_plan or fingerprint(lift_plan_of(fit)),
         weft_yarns=tuple(_yarn_keys(fit.cloth.weft)),
         warp=f"{fit.cloth.warp.order.text} {sorted(_yarn_keys(fit.cloth.warp))}",
-        shedding=shedding.kind.value,
-        harness=f"{shedding.hooks} x {shedding.ends_per_hook}" if jacquard else None,
+        shedding=shedding.kind,
+        harness=f"{shedding.hooks} x {shedding.ends_per_hook}"
+        if isinstance(shedding, JacquardLimits)
+        else None,
         picks_per_cm=round(fit.cloth.picks_per_cm_on_loom, 3),
         reed_width_cm=round(fit.cloth.reed_width_cm, 1),
     )
@@ -206,8 +209,7 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
 
 def lift_plan_of(fit: Fit) -> Matrix:
     """What the shedding lifts: shafts by the draft, where there is none the hooks by the weave."""
-    draft = fit.harness.draft
-    return fit.cloth.weave.matrix if draft is None else draft.lift_plan
+    return fit.cloth.weave.matrix if fit.draft is None else fit.draft.lift_plan
 
 
 def fingerprint(plan: Matrix) -> str:
@@ -217,8 +219,10 @@ def fingerprint(plan: Matrix) -> str:
 
 def _threading(fit: Fit) -> tuple[int, ...]:
     """The draft; on a Jacquard the hooks in use, as casting others out is another draft."""
-    draft = fit.harness.draft
-    return (fit.harness.hooks_used or 0,) if draft is None else draft.threading
+    on = fit.drawing_in
+    if isinstance(on, OnHooks):
+        return (on.hooks_used,)
+    return on.drawn.draft.threading if on.drawn else ()
 
 
 def _yarn_keys(system: SystemFacts) -> Iterator[str]:
@@ -238,15 +242,16 @@ def _judged(construction: Construction, loom: Loom, prefix: str) -> Fit:
 
 
 def _summary(fit: Fit) -> StyleSummary:
+    on = fit.drawing_in
     return StyleSummary(
         reference=fit.cloth.construction.reference,
         verdict=verdict_of(run_checks(fit)),
         total_ends=fit.cloth.total_ends,
         reed_dents_per_10cm=fit.denting.dents_per_10cm,
         ends_per_dent=fit.denting.ends_per_dent,
-        shafts_used=fit.harness.shafts_used,
-        draft=None if fit.harness.draft is None else fit.harness.draft.kind,
-        hooks_used=fit.harness.hooks_used,
+        shafts_used=on.drawn.shafts_used if isinstance(on, OnShafts) and on.drawn else None,
+        draft=fit.draft.kind if fit.draft else None,
+        hooks_used=on.hooks_used if isinstance(on, OnHooks) else None,
         reed_width_cm=fit.cloth.reed_width_cm,
         picks_per_cm=fit.cloth.weft.threads_per_cm,
         weft_selectors_used=fit.weft_selectors_used,

@@ -11,23 +11,34 @@ import numpy as np
 
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import CAUTION
-from weavability.looms.carriers import CarrierStroke, InsertionMotion, insertion_motion
+from weavability.looms.carriers import (
+    CarrierStroke,
+    InsertionMotion,
+    InsertionSystem,
+    Rapiers,
+    insertion_motion,
+)
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
+from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.speed import (
     WEFT_STRENGTH_ERROR_PCT,
     LoadedWeft,
+    WeftShare,
     load_weft,
     speed_limits,
+    weft_shares,
 )
 from weavability.looms.weft_insertion import (
     SpeedLimit,
+    SpeedLimitName,
     extra_weft_pct,
     feeder_speed_m_per_min,
     insertion_rate_m_per_min,
+    picks_per_min_by_name,
     speed_limit,
 )
-from weavability.looms.weft_tension import TensionPeak
+from weavability.looms.weft_tension import Moment, TensionPeak
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
@@ -80,9 +91,9 @@ class RateRequest:
 class Motion:
     """How the carrier moves; see :class:`weavability.looms.carriers.InsertionMotion`."""
 
-    system: str
-    motion_law: str | None
-    rapiers: str | None
+    system: InsertionSystem
+    motion_law: MotionLaw | None
+    rapiers: Rapiers | None
     entry_deg: float
     transfer_deg: float | None
     exit_deg: float
@@ -122,7 +133,7 @@ class WeftOnLoom:
     base_tension_cn: float
     peak_tension_cn: float
     peak_at_deg: float
-    peak_moment: str
+    peak_moment: Moment
     pick_up_jerk_cn: float | None
     stopping_jerk_cn: float | None
     strength_use_pct: float
@@ -140,7 +151,7 @@ class SweepPoint:
 
     speed_picks_per_min: float
     reed_width_cm: float
-    limited_by: str | None
+    limited_by: SpeedLimitName | None
     insertion_rate_m_per_min: float
     peak_speed_m_per_s: float
     peak_tension_cn: float | None
@@ -154,7 +165,7 @@ class RateSheet:
     loom_id: str | None
     reed_width_cm: float
     speed_picks_per_min: float
-    limited_by: str
+    limited_by: SpeedLimitName
     speed_limits_picks_per_min: dict[str, float]
     insertion_rate_m_per_min: float
     insertion_rate_limit_m_per_min: float
@@ -167,22 +178,13 @@ class RateSheet:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Weft:
-    """One weft of a request: its key, the yarn on the loom, and its share of the picks."""
-
-    key: str
-    loaded: LoadedWeft
-    share: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class RateCase:
     """A request with everything resolved: what the sheet and the drawing are made from."""
 
     limits: LoomLimits
     reed_width_cm: float
     wished_picks_per_min: float | None
-    wefts: tuple[Weft, ...]
+    wefts: tuple[WeftShare, ...]
     feeders: int
     assumptions: tuple[Assumption, ...]
 
@@ -224,7 +226,7 @@ def resolve_rate_request(request: RateRequest) -> RateCase:
     wished = request.speed_picks_per_min
     if wished is None and cloth is not None:
         wished = cloth.construction.requested_speed_picks_per_min
-    wefts = tuple(_wefts(request, cloth, limits, ledger))
+    wefts = _wefts(request, cloth, limits, ledger)
     return RateCase(
         limits=limits,
         reed_width_cm=width_cm,
@@ -261,16 +263,12 @@ def _cloth(request: RateRequest) -> ClothFacts | None:
 
 def _wefts(
     request: RateRequest, cloth: ClothFacts | None, limits: LoomLimits, ledger: Ledger
-) -> Iterator[Weft]:
+) -> tuple[WeftShare, ...]:
     if request.weft is not None:
         with pointing_below("/weft"):
             yarn = resolve_yarn(request.weft, ledger.below("/weft"))
-        yield Weft(key="weft", loaded=load_weft(limits, yarn), share=1.0)
-    elif cloth is not None:
-        order = cloth.weft.order
-        for key, count in order.counts.items():
-            loaded = load_weft(limits, cloth.weft.yarns[key])
-            yield Weft(key=key, loaded=loaded, share=count / order.threads)
+        return (WeftShare(key="weft", share=1.0, loaded=load_weft(limits, yarn)),)
+    return () if cloth is None else weft_shares(limits, cloth.weft)
 
 
 def _all_assumptions(
@@ -302,7 +300,7 @@ def insertion_rates(request: RateRequest) -> RateSheet:
             reed_width_cm=width_cm,
             speed_picks_per_min=speed,
             limited_by=slowest.name,
-            speed_limits_picks_per_min={limit.name: limit.picks_per_min for limit in found},
+            speed_limits_picks_per_min=picks_per_min_by_name(found),
             insertion_rate_m_per_min=rate,
             insertion_rate_limit_m_per_min=case.limits.max_rate_m_per_min,
             insertion_rate_use_pct=100 * rate / case.limits.max_rate_m_per_min,
@@ -323,7 +321,7 @@ def insertion_rates(request: RateRequest) -> RateSheet:
 def _motion(limits: LoomLimits, motion: InsertionMotion) -> Motion:
     setup = limits.motion
     return Motion(
-        system=setup.system.value,
+        system=setup.system,
         motion_law=setup.motion_law,
         rapiers=setup.rapiers,
         entry_deg=setup.entry_deg,
@@ -339,7 +337,7 @@ def _motion(limits: LoomLimits, motion: InsertionMotion) -> Motion:
     )
 
 
-def _weft_on_loom(case: RateCase, weft: Weft, speed: float) -> WeftOnLoom:
+def _weft_on_loom(case: RateCase, weft: WeftShare, speed: float) -> WeftOnLoom:
     width_cm, yarn, limits = case.reed_width_cm, weft.loaded.yarn, case.limits
     tension = weft.loaded.tension(speed_picks_per_min=speed, reed_width_cm=width_cm)
 
@@ -402,7 +400,9 @@ def _sweep(case: RateCase, sweep: Sweep) -> Iterator[SweepPoint]:
             yield _point(case, slowest.picks_per_min, value, slowest.name)
 
 
-def _point(case: RateCase, speed: float, width_cm: float, limited_by: str | None) -> SweepPoint:
+def _point(
+    case: RateCase, speed: float, width_cm: float, limited_by: SpeedLimitName | None
+) -> SweepPoint:
     motion = insertion_motion(case.limits.motion, speed_picks_per_min=speed, reed_width_cm=width_cm)
     tensions = [
         weft.loaded.tension(speed_picks_per_min=speed, reed_width_cm=width_cm)

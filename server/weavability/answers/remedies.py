@@ -16,6 +16,7 @@ from weavability.checks.weft import STRENGTH_NOTE_PCT
 from weavability.looms.denting import MADE_DENTS_PER_10CM
 from weavability.looms.fit import Fit
 from weavability.looms.speed import speed_at_use
+from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.geometry import tightness_pct
 
 Proposer = Callable[[Fit], Iterable[Proposal]]
@@ -89,8 +90,13 @@ def _panels(fit: Fit) -> Iterator[Proposal]:
 
 
 def _slower(fit: Fit) -> Iterator[Proposal]:
-    limits = [limit.picks_per_min for limit in fit.speed_limits if limit.name != "requested_speed"]
-    yield from _at_speed(min(limits))
+    yield from _at_speed(
+        min(
+            limit.picks_per_min
+            for limit in fit.speed_limits
+            if limit.name is not SpeedLimitName.REQUESTED_SPEED
+        )
+    )
 
 
 def _slower_for_weft(fit: Fit) -> Iterator[Proposal]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.interference import EfficiencyFacts
+from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.assumptions import Assumption
 
 
@@ -28,7 +29,7 @@ class Rates:
     """
 
     speed_picks_per_min: float
-    limited_by: str
+    limited_by: SpeedLimitName
     speed_limits_picks_per_min: dict[str, float]
     insertion_rate_m_per_min: float
     insertion_rate_limit_m_per_min: float

@@ -34,10 +34,12 @@ from weavability.checks.finding import (
 )
 from weavability.checks.registry import all_checks, run_checks
 from weavability.looms.beams import warp_mass_kg
+from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit, fit_cloth, yarn_amounts
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import default_limits_text, resolve_loom
 from weavability.looms.reeds import reed_counts
+from weavability.looms.weft_insertion import picks_per_min_by_name
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import INCH_FORMS, Construction
@@ -249,7 +251,7 @@ def _rates(fit: Fit) -> Rates:
     return Rates(
         speed_picks_per_min=fit.speed_picks_per_min,
         limited_by=fit.limited_by.name,
-        speed_limits_picks_per_min={limit.name: limit.picks_per_min for limit in fit.speed_limits},
+        speed_limits_picks_per_min=picks_per_min_by_name(fit.speed_limits),
         insertion_rate_m_per_min=fit.insertion_rate_m_per_min,
         insertion_rate_limit_m_per_min=fit.limits.max_rate_m_per_min,
         insertion_rate_use_pct=100 * fit.insertion_rate_m_per_min / fit.limits.max_rate_m_per_min,
@@ -270,8 +272,9 @@ def _rates(fit: Fit) -> Rates:
 
 
 def _setup(fit: Fit) -> Setup:
-    cloth, harness, denting = fit.cloth, fit.harness, fit.denting
-    draft = harness.draft
+    cloth, denting, on = fit.cloth, fit.denting, fit.drawing_in
+    drawn = on.drawn if isinstance(on, OnShafts) else None
+    draft = fit.draft
     printed = draft is not None and len(draft.lift_plan) <= MAX_PRINTED_PICKS
     return Setup(
         total_ends=cloth.total_ends,
@@ -286,18 +289,18 @@ def _setup(fit: Fit) -> Setup:
         selvedge_dents_per_side=denting.selvedge_dents,
         ends_per_cm_in_reed=denting.ends_per_cm_in_reed,
         picks_per_cm_on_loom=cloth.picks_per_cm_on_loom,
-        shafts_needed=harness.shafts_needed,
-        shafts_used=harness.shafts_used,
+        shafts_needed=on.shafts_needed if isinstance(on, OnShafts) else None,
+        shafts_used=drawn.shafts_used if drawn else None,
         draft=None if draft is None else draft.kind,
         threading=None if draft is None else draft.threading,
         lift_plan=write_rows(draft.lift_plan) if draft is not None and printed else None,
         lift_plan_picks=cloth.structure.picks,
-        healds_per_shaft=harness.healds_per_shaft,
-        healds_per_cm_per_shaft=harness.healds_per_cm_per_shaft,
-        hooks_used=harness.hooks_used,
-        hooks_idle=harness.hooks_idle,
-        ends_per_hook=harness.harness_repeats,
-        weave_repeats_across=harness.weave_repeats_across,
+        healds_per_shaft=drawn.healds_per_shaft if drawn else None,
+        healds_per_cm_per_shaft=drawn.healds_per_cm_per_shaft if drawn else None,
+        hooks_used=on.hooks_used if isinstance(on, OnHooks) else None,
+        hooks_idle=on.hooks_idle if isinstance(on, OnHooks) else None,
+        ends_per_hook=on.limits.ends_per_hook if isinstance(on, OnHooks) else None,
+        weave_repeats_across=on.weave_repeats_across,
         weft_selectors_used=fit.weft_selectors_used,
     )
 

@@ -15,10 +15,16 @@ from typing import Final
 
 import numpy as np
 
-from weavability.looms.carriers import InsertionSetup, InsertionSystem, insertion_motion
+from weavability.looms.carriers import (
+    InsertionSetup,
+    InsertionSystem,
+    Rapiers,
+    insertion_motion,
+)
 from weavability.looms.motion_laws import Floats
 from weavability.looms.weft_tension import (
     InsertionCurve,
+    Moment,
     TensionPeak,
     WeftTension,
     WeftYarn,
@@ -49,13 +55,13 @@ INK, FAINT, GRID = "#222222", "#5f5f5f", "#d9d9d9"
 TENSION_TITLE: Final = "Tension of the weft, cN; shaded: share of the strength at its weakest place"
 
 MOMENT_WORDS: Final = {
-    "pick_up": "pick-up",
-    "giver": "giver draws",
-    "taker": "taker draws",
-    "rapier": "rapier draws",
-    "launch": "launch",
-    "flight": "flight",
-    "stop": "braking",
+    Moment.PICK_UP: "pick-up",
+    Moment.GIVER: "giver draws",
+    Moment.TAKER: "taker draws",
+    Moment.RAPIER: "rapier draws",
+    Moment.LAUNCH: "launch",
+    Moment.FLIGHT: "flight",
+    Moment.STOP: "braking",
 }
 SYSTEM_WORDS: Final = {
     InsertionSystem.RAPIER: "rapier",
@@ -64,7 +70,7 @@ SYSTEM_WORDS: Final = {
     InsertionSystem.WATER_JET: "water jet",
     InsertionSystem.SHUTTLE: "shuttle",
 }
-BLOWS: Final = frozenset({"pick_up", "launch", "stop"})
+BLOWS: Final = frozenset({Moment.PICK_UP, Moment.LAUNCH, Moment.STOP})
 """Peaks that are added at an angle; the others are maxima of the curve itself."""
 
 
@@ -290,7 +296,7 @@ def _ticks(top: float) -> list[float]:
 
 def _marks(picture: _Picture, panels: Sequence[_Panel]) -> Iterator[str]:
     setup = picture.setup
-    turning = "hand-over" if setup.rapiers == "double" else "turn"
+    turning = "hand-over" if setup.rapiers is Rapiers.DOUBLE else "turn"
     marks = (("entry", setup.entry_deg), (turning, setup.transfer_deg), ("exit", setup.exit_deg))
     for word, angle in marks:
         if angle is None:
@@ -335,7 +341,7 @@ def _peak(picture: _Picture, panel: _Panel, peak: TensionPeak) -> Iterator[str]:
     yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{CURVE_COLOURS[2]}"/>'
     use = peak.tension_cn / picture.yarn.weakest_strength_cn * 100
     words = f"{MOMENT_WORDS[peak.moment]} {peak.tension_cn:.1f} cN, {use:.1f} %"
-    before = peak.moment in {"pick_up", "stop"}
+    before = peak.moment in {Moment.PICK_UP, Moment.STOP}
     yield _text(x + (-8 if before else 8), y - 7, words, anchor="end" if before else "start")
 
 

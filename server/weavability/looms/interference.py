@@ -156,6 +156,17 @@ def _constant_repair(machines: int, p: float) -> float:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Efficiency:
+    """The efficiency of a loom that states no stop rates.
+
+    Attributes:
+        efficiency_pct: Running time as a share of all time.
+    """
+
+    efficiency_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StopRates:
     """How often a loom stops, and for how long.
 

@@ -1,4 +1,4 @@
-"""Weft insertion: rate, speed limits, feeders; the door to motion and tension of the weft.
+"""Weft insertion: rate, speed limits, speed curve, feeders.
 
 The weft insertion rate is picks a minute times the reed width in use. How fast a loom may run is
 the least of several limits; the limit that decides has a name.
@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from itertools import pairwise
 from typing import Final, Protocol
 
@@ -29,17 +30,27 @@ class WidthAndSpeed(Protocol):
         """Speed at this width."""
 
 
+class SpeedLimitName(StrEnum):
+    """What limits the speed of a loom."""
+
+    REQUESTED_SPEED = "requested_speed"
+    LOOM_SPEED = "loom_speed"
+    SPEED_CURVE = "speed_curve"
+    INSERTION_RATE = "insertion_rate"
+    SHEDDING = "shedding"
+    WEFT_STRENGTH = "weft_strength"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpeedLimit:
-    """One reason why a loom may not run faster.
+    """One limit of the speed of a loom.
 
     Attributes:
-        name: What limits, e.g. ``loom_speed``, ``speed_curve``, ``insertion_rate``, ``shedding``,
-            ``weft_strength``, ``requested_speed``.
+        name: What limits.
         picks_per_min: The speed it allows.
     """
 
-    name: str
+    name: SpeedLimitName
     picks_per_min: float
 
 
@@ -49,8 +60,8 @@ def speed_limit(limits: Sequence[SpeedLimit]) -> SpeedLimit:
     Raises:
         InputError: There is no limit, or one is negative or not a number.
 
-    >>> speed_limit([SpeedLimit(name="loom_speed", picks_per_min=620),
-    ...              SpeedLimit(name="shedding", picks_per_min=600)]).name
+    >>> speed_limit([SpeedLimit(name=SpeedLimitName.LOOM_SPEED, picks_per_min=620),
+    ...              SpeedLimit(name=SpeedLimitName.SHEDDING, picks_per_min=600)]).name.value
     'shedding'
     """
     if not limits:
@@ -58,6 +69,15 @@ def speed_limit(limits: Sequence[SpeedLimit]) -> SpeedLimit:
     for limit in limits:
         not_negative("picks_per_min", limit.picks_per_min)
     return min(limits, key=lambda limit: limit.picks_per_min)
+
+
+def picks_per_min_by_name(limits: Sequence[SpeedLimit]) -> dict[str, float]:
+    """Return the picks a minute that each limit allows, by the limit's name.
+
+    >>> picks_per_min_by_name([SpeedLimit(name=SpeedLimitName.SHEDDING, picks_per_min=600)])
+    {'shedding': 600}
+    """
+    return {limit.name.value: limit.picks_per_min for limit in limits}
 
 
 def speed_on_curve(points: Sequence[WidthAndSpeed], *, reed_width_cm: float) -> float:

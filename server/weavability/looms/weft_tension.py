@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import lru_cache
 from math import inf, sqrt
 from typing import Final, NamedTuple
@@ -26,6 +27,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from weavability.looms.carriers import (
+    Carrier,
     InsertionSetup,
     InsertionSystem,
     Leg,
@@ -115,17 +117,36 @@ def _wave_factor(modulus_cn_per_tex: float) -> float:
     return CN_PER_N * sqrt(modulus_cn_per_tex / CN_PER_N * KG_PER_M_PER_TEX)
 
 
+class Moment(StrEnum):
+    """The moment of a pick at which the weft tension has a peak.
+
+    ``PICK_UP`` is a rapier that meets the weft in motion, ``GIVER``, ``TAKER`` and ``RAPIER`` the
+    stroke of a rapier, ``LAUNCH``, ``FLIGHT`` and ``STOP`` those of a projectile, shuttle or jet.
+    """
+
+    PICK_UP = "pick_up"
+    GIVER = "giver"
+    TAKER = "taker"
+    RAPIER = "rapier"
+    LAUNCH = "launch"
+    FLIGHT = "flight"
+    STOP = "stop"
+
+
+_STROKE_OF: Final = {carrier: Moment(carrier.value) for carrier in Carrier}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TensionPeak:
     """One peak of the weft tension within a pick.
 
     Attributes:
-        moment: ``pick_up``, ``giver``, ``taker``, ``rapier``, ``launch``, ``flight`` or ``stop``.
+        moment: What happens there.
         at_deg: Its crank angle.
         tension_cn: The tension there, base tension included.
     """
 
-    moment: str
+    moment: Moment
     at_deg: float
     tension_cn: float
 
@@ -137,7 +158,7 @@ class WeftTension:
     Attributes:
         peak_tension_cn: Greatest tension.
         at_deg: Crank angle of it.
-        moment: What happens there; see :class:`TensionPeak`.
+        moment: What happens there.
         base_tension_cn: Tension at rest.
         pick_up_jerk_cn: What taking up the weft adds: by a rapier already moving (0 from rest),
             or by the launch of a projectile or shuttle; ``None`` for jets.
@@ -148,7 +169,7 @@ class WeftTension:
 
     peak_tension_cn: float
     at_deg: float
-    moment: str
+    moment: Moment
     base_tension_cn: float
     pick_up_jerk_cn: float | None
     stopping_jerk_cn: float | None
@@ -159,7 +180,7 @@ class WeftTension:
 class _Rise(NamedTuple):
     """A peak's rise above base tension: the lesser of ``linear·n`` and ``square·n²``, in cN."""
 
-    moment: str
+    moment: Moment
     at_deg: float
     linear: float
     square: float
@@ -210,8 +231,10 @@ def weft_tension(
         at_deg=top.at_deg,
         moment=top.moment,
         base_tension_cn=base,
-        pick_up_jerk_cn=jerks.get("pick_up", jerks.get("launch", 0.0 if rapier else None)),
-        stopping_jerk_cn=jerks.get("stop"),
+        pick_up_jerk_cn=jerks.get(
+            Moment.PICK_UP, jerks.get(Moment.LAUNCH, 0.0 if rapier else None)
+        ),
+        stopping_jerk_cn=jerks.get(Moment.STOP),
         strength_use_pct=top.tension_cn / yarn.weakest_strength_cn * 100,
         peaks=peaks,
     )
@@ -264,7 +287,7 @@ def _pick_up_rises(giver: Leg, law: MotionLaw, yarn: WeftYarn) -> list[_Rise]:
     if speed <= 0:
         return []
     at = giver.from_deg + time * (giver.to_deg - giver.from_deg)
-    return [_Rise("pick_up", at, speed * _blow_cn_s_per_m(yarn), inf)]
+    return [_Rise(Moment.PICK_UP, at, speed * _blow_cn_s_per_m(yarn), inf)]
 
 
 def _stroke_rise(leg: Leg, law: MotionLaw, yarn: WeftYarn, free_weft_length_m: float) -> _Rise:
@@ -281,7 +304,7 @@ def _stroke_rise(leg: Leg, law: MotionLaw, yarn: WeftYarn, free_weft_length_m: f
     at = leg.from_deg + (first + top) / GRID_STEPS * (leg.to_deg - leg.from_deg)
     square = _thrust_cn_s2_per_m2(yarn) * leg.speed_per_pick() ** 2 * float(curve[top])
     # A weft that is taken up while the rapier already slows down is never drawn taut.
-    return _Rise(leg.carrier, at, inf, max(0.0, square))
+    return _Rise(_STROKE_OF[leg.carrier], at, inf, max(0.0, square))
 
 
 @lru_cache(maxsize=len(MotionLaw))
@@ -299,11 +322,11 @@ def _flight_rises(
     blow = _blow_cn_s_per_m(yarn) * speed
     if setup.launch_length_cm > 0 and free_m > 0:
         ways = free_m / (2 * setup.launch_length_cm / 100)
-        yield _Rise("launch", leg.from_deg, blow, thrust * ways)
-    yield _Rise("flight", (leg.from_deg + leg.to_deg) / 2, inf, thrust)
+        yield _Rise(Moment.LAUNCH, leg.from_deg, blow, thrust * ways)
+    yield _Rise(Moment.FLIGHT, (leg.from_deg + leg.to_deg) / 2, inf, thrust)
     if setup.stopping_length_cm > 0:
         ways = (free_m + width_m) / (2 * setup.stopping_length_cm / 100)
-        yield _Rise("stop", leg.to_deg, blow, thrust * ways)
+        yield _Rise(Moment.STOP, leg.to_deg, blow, thrust * ways)
 
 
 def _blow_cn_s_per_m(yarn: WeftYarn) -> float:
