@@ -17,7 +17,6 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from weavability.service import create_app, examples
 from weavability.service.openapi.document import written
-from weavability.service.openapi.shapes import spoken
 from weavability.service.problems import KINDS
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "openapi.json"
@@ -130,7 +129,7 @@ def members() -> Iterator[tuple[str, str]]:
 def test_every_field_is_described_in_words_of_its_own(title: str, name: str) -> None:
     words = SCHEMAS[title]["properties"][name]["description"]
     assert words.endswith(".")
-    assert words.partition(" [")[0].rstrip(".") != spoken(name)
+    assert words.partition(" [")[0].rstrip(".") != name.replace("_", " ").capitalize()
 
 
 UNITS = ("_cm", "_mm", "_m", "_pct", "_tex", "_per_min", "_per_cm", "_kg", "_km", "_ms", "_cn")
