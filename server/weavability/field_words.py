@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
 from typing import Any, Final, get_args, get_type_hints
 
 
@@ -87,15 +86,21 @@ def unit_of(name: str) -> str | None:
     return _UNITS[max(ends, key=len)] if ends else None
 
 
-@cache
+_KNOWN: Final[dict[type, Mapping[str, FieldWords]]] = {}
+
+
 def words_of(kind: type) -> Mapping[str, FieldWords]:
-    """Return the words of every field of an answer's class, by name.
+    """Return the words of every field of an answer's class, by name; worked out once.
 
     Raises:
         TypeError: A field has no words.
     """
-    hints = get_type_hints(kind, include_extras=True)
-    return {name: _words(kind, name, get_args(hint)[1:]) for name, hint in hints.items()}
+    if kind not in _KNOWN:
+        hints = get_type_hints(kind, include_extras=True)
+        _KNOWN[kind] = {
+            name: _words(kind, name, get_args(hint)[1:]) for name, hint in hints.items()
+        }
+    return _KNOWN[kind]
 
 
 def _words(kind: type, name: str, marks: tuple[Any, ...]) -> FieldWords:

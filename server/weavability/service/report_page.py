@@ -112,8 +112,7 @@ def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:
 def _rows(part: Any, names: Iterable[str] = ()) -> list[Row]:
     """Make a row of every plain value; what does not apply is left out."""
     chosen = tuple(names) or tuple(each.name for each in fields(part))
-    kind: type[object] = type(part)
-    known = words_of(kind)
+    known = words_of(type(part))
     return [
         Row(words=_words(known[name]), value=show(value), unit=known[name].unit or "")
         for name in chosen
