@@ -108,7 +108,7 @@ class BandSpeed:
     """The speed at which the peak tension uses a share of the weft's weakest place."""
 
     strength_use_pct: Annotated[
-        float, "Peak tension as a share of the strength of the end's weakest place"
+        float, "Peak tension as a share of the strength of the weft's weakest place"
     ]
     speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
     insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
@@ -139,7 +139,7 @@ class WeftOnLoom:
         float | None, "Tension that bringing the weft to rest adds; null if no brake does it"
     ]
     strength_use_pct: Annotated[
-        float, "Peak tension as a share of the strength of the end's weakest place"
+        float, "Peak tension as a share of the strength of the weft's weakest place"
     ]
     peaks: Annotated[tuple[TensionPeak, ...], "Every peak of the tension over the pick"]
     bands: Annotated[tuple[BandSpeed, ...], "Speeds at which each band of use is reached"]
@@ -160,7 +160,7 @@ class SweepPoint:
     peak_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
     peak_tension_cn: Annotated[float | None, "Greatest tension of an end in the shed"]
     strength_use_pct: Annotated[
-        float | None, "Peak tension as a share of the strength of the end's weakest place"
+        float | None, "Peak tension as a share of the strength of the weft's weakest place"
     ]
 
 

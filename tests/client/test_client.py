@@ -163,7 +163,7 @@ def test_the_token_stands_in_no_repr() -> None:
 
 
 def test_looms_and_checks_are_typed(played: responses.RequestsMock) -> None:
-    check = {"code": "width.reed_space", "subject": "width", "severities": ["error"], "new": 1}
+    check = sample("check")["answer"] | {"code": "width.reed_space", "new": 1}
     played.get(f"{URL}/v1/looms", json={"looms": [LOOM]})
     played.get(f"{URL}/v1/looms/L%201%2F2", json=LOOM)
     played.get(f"{URL}/v1/checks", json={"ruleset": "r", "checks": [check]})
