@@ -1,88 +1,123 @@
-"""The arrows of the house: who may import whom."""
+"""The arrows of the house: who may import whom, counting imports in functions and by name."""
 
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from functools import cache
 from pathlib import Path
+from typing import Final
 
+import networkx as nx
 import pytest
 
-ROOT = Path(__file__).parent.parent
-SERVER = ROOT / "server" / "weavability"
-CLIENT = ROOT / "client" / "weavability_client"
+ROOT: Final = Path(__file__).parent.parent
+SERVER: Final = ROOT / "server"
+CLIENT: Final = ROOT / "client"
 
-WEB = {"flask", "werkzeug", "marshmallow", "apispec", "gunicorn", "requests", "prometheus_client"}
-ABOVE_TEXTILES = {"looms", "checks", "drawing", "service"}
-ANSWERS = {
-    "assessment",
-    "changes",
-    "matching",
-    "rate_sheet",
-    "report",
-    "style_change",
-    "weave_sheets",
-}
+LAYERS: Final = ("textiles", "looms", "checks", "answers", "drawing", "service")
+"""Each may import those before it."""
 
-FORBIDDEN = {
-    "textiles": ABOVE_TEXTILES | ANSWERS,
-    "looms": {"checks", "drawing", "service"} | ANSWERS,
-    "checks": {"drawing", "service"} | ANSWERS,
-    "drawing": {"service", "checks"},
-}
+WEB: Final = {"flask", "werkzeug", "marshmallow", "gunicorn", "requests", "prometheus_client"}
 
 
-def imported(path: Path) -> Iterator[str]:
-    """Every module that a file imports, absolute."""
+@cache
+def modules(root: Path) -> Mapping[str, Path]:
+    """Every module below a source root, by its dotted name."""
+    found = {}
+    for path in sorted(root.rglob("*.py")):
+        parts = path.relative_to(root).with_suffix("").parts
+        found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    return found
+
+
+def imported(name: str, path: Path, known: frozenset[str] = frozenset()) -> Iterator[str]:
+    """Every module that a file imports, absolute; a string that names a module counts as well."""
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
-            yield _absolute(path, node)
+            base = _base(name, path, node)
+            yield from (f"{base}.{each.name}" for each in node.names)
+            yield base
+        elif isinstance(node, ast.Constant) and node.value in known:
+            yield str(node.value)
 
 
-def _absolute(path: Path, node: ast.ImportFrom) -> str:
+def _base(name: str, path: Path, node: ast.ImportFrom) -> str:
     if node.level == 0:
         return node.module or ""
-    package = path.relative_to(ROOT).parts[1:]  # without server/ or client/
-    base = package[: len(package) - node.level]
-    return ".".join((*base, node.module or ""))
+    package = name.split(".") if path.stem == "__init__" else name.split(".")[:-1]
+    parents = package[: len(package) - node.level + 1]
+    return ".".join((*parents, *((node.module,) if node.module else ())))
 
 
-def modules(folder: Path) -> list[Path]:
-    return sorted(folder.rglob("*.py"))
+def arrows(root: Path) -> nx.DiGraph[str]:
+    """Imports among the modules below a source root; a package's ``__init__`` counts as itself."""
+    names = modules(root)
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    graph.add_nodes_from(names)
+    for name, path in names.items():
+        targets = {each for each in imported(name, path, frozenset(names)) if each in names}
+        # `from package import module` runs the package too, but needs only the module.
+        graph.add_edges_from((name, each) for each in targets if not name.startswith(f"{each}."))
+    return graph
 
 
-@pytest.mark.parametrize("package", sorted(FORBIDDEN))
-def test_imports_run_one_way(package: str) -> None:
-    refused = {f"weavability.{name}" for name in FORBIDDEN[package]}
+def layer(name: str) -> str:
+    return name.split(".")[1] if "." in name else ""
+
+
+@pytest.mark.parametrize("of", LAYERS)
+def test_imports_run_one_way(of: str) -> None:
+    above = LAYERS[LAYERS.index(of) + 1 :]
     wrong = [
-        f"{path.name} imports {name}"
-        for path in modules(SERVER / package)
-        for name in imported(path)
-        if any(name == bad or name.startswith(bad + ".") for bad in refused)
+        f"{name} imports {other}"
+        for name, other in arrows(SERVER).edges
+        if layer(name) == of and layer(other) in above
     ]
     assert wrong == []
 
 
-@pytest.mark.parametrize("package", ["textiles", "looms", "checks"])
-def test_the_core_knows_no_http(package: str) -> None:
+def test_every_module_of_the_server_belongs_to_a_layer() -> None:
+    rooms = {layer(name) for name in modules(SERVER) if name.startswith("weavability.")}
+    assert rooms == set(LAYERS)
+
+
+@pytest.mark.parametrize("root", [SERVER, CLIENT], ids=["server", "client"])
+def test_no_imports_in_a_circle(root: Path) -> None:
+    circles = [sorted(each) for each in nx.strongly_connected_components(arrows(root))]
+    assert [each for each in circles if len(each) > 1] == []
+
+
+def test_no_two_modules_of_one_name() -> None:
+    names = Counter(path.stem for path in modules(SERVER).values())
+    assert [name for name, count in names.items() if count > 1 and name != "__init__"] == []
+
+
+def test_the_core_knows_no_http() -> None:
     wrong = [
-        f"{path.name} imports {name}"
-        for path in modules(SERVER / package)
-        for name in imported(path)
-        if name.split(".")[0] in WEB
+        f"{name} imports {other}"
+        for name, path in modules(SERVER).items()
+        if layer(name) in LAYERS[:-1]
+        for other in imported(name, path)
+        if other.split(".")[0] in WEB
     ]
     assert wrong == []
 
 
 def test_the_client_imports_nothing_of_the_server_and_only_requests() -> None:
-    outside = {name.split(".")[0] for path in modules(CLIENT) for name in imported(path)}
+    outside = {
+        other.split(".")[0]
+        for name, path in modules(CLIENT).items()
+        for other in imported(name, path)
+    }
     assert "weavability" not in outside
     assert outside & WEB == {"requests"}
 
 
 def test_the_test_sees_imports() -> None:
-    seen = set(imported(SERVER / "looms" / "fit.py"))
-    assert "weavability.textiles.cloth" in seen
-    assert "weavability.textiles.errors" in set(imported(SERVER / "textiles" / "weave.py"))
+    graph = arrows(SERVER)
+    assert graph.has_edge("weavability.looms.fit", "weavability.textiles.cloth")
+    assert not graph.has_edge("weavability.textiles.cloth", "weavability.looms.fit")

@@ -107,7 +107,7 @@ def test_the_park_is_the_one_of_the_file(judged: tuple[str, dict[str, ItemResult
     with Client(judged[0]) as client:
         served = client.looms()
         assert [loom.loom_id for loom in served] == [loom["loom_id"] for loom in park()]
-        assert client.loom("R190-dobby") in served
+        assert client.loom("rapier-190-dobby") in served
         codes = {check.code for check in client.checks()}
     found = {each.code for result in judged[1].values() for each in result.unwrap().findings}
     assert found <= codes
@@ -186,7 +186,7 @@ def test_once_prints_every_order_and_ends_with_status_0() -> None:
     for part in ("Why not:", "What helps:", "Open:"):
         assert f"\n{part}\n  " in done.stdout
     assert re.search(r"D-116 Belt duck: Set .* picks/cm", done.stdout)
-    assert re.search(r"D-122 Slub curtain: Weave it on R340-dobby", done.stdout)
+    assert re.search(r"D-122 Slub curtain: Weave it on rapier-340-dobby", done.stdout)
     assert "/v1/looms" in done.stdout
     address = re.search(r"http://127\.0\.0\.1:(\d+)/v1/looms", done.stdout)
     assert address is not None

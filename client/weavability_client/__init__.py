@@ -5,7 +5,7 @@ Example::
     from weavability_client import Client
 
     with Client("http://127.0.0.1:8080") as client:
-        report = client.validate(construction, loom_id="R190-dobby")
+        report = client.validate(construction, loom_id="rapier-190-dobby")
         print(report.verdict, report.rates.speed_picks_per_min, report.rates.limited_by)
         for finding in report.errors:
             print(finding)

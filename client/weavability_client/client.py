@@ -86,7 +86,7 @@ class Client:
     Example::
 
         with Client("http://127.0.0.1:8080") as client:
-            report = client.validate(construction, loom_id="R190-dobby")
+            report = client.validate(construction, loom_id="rapier-190-dobby")
             print(report)
     """
 

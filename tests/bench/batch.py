@@ -23,13 +23,13 @@ import requests
 
 PARK = """
 [[loom]]
-loom_id = "R190-dobby"
+loom_id = "rapier-190-dobby"
 reed_width_cm = 190
 max_speed_picks_per_min = 620
 insertion = { system = "rapier", max_rate_m_per_min = 1150 }
 shedding = { kind = "dobby", shafts = 20 }
 """
-BAD_LINES = (b"{", b"[]", b'{"loom_id": "R190-dobby", "loom_id": 1}', b"{}")
+BAD_LINES = (b"{", b"[]", b'{"loom_id": "rapier-190-dobby", "loom_id": 1}', b"{}")
 READINGS = 20
 GROWTH_ALLOWED = 0.10
 
@@ -48,7 +48,7 @@ def lines(count: int) -> Iterator[bytes]:
             "weave": "plain",
             "width_cm": 130 + number % 3001 / 100,
         }
-        order = {"construction": construction, "loom_id": "R190-dobby"}
+        order = {"construction": construction, "loom_id": "rapier-190-dobby"}
         yield json.dumps(order).encode() + b"\n"
 
 
@@ -74,7 +74,9 @@ def main(arguments: list[str]) -> int:
         park = Path(directory) / "park.toml"
         park.write_text(PARK)
         told = ["--bind", f"127.0.0.1:{port}", "--workers", "1", "--looms", str(park)]
-        program = "import sys; from weavability.service.command import main; sys.exit(main())"
+        program = (
+            "import sys; from weavability.service.gunicorn.command import main; sys.exit(main())"
+        )
         server = subprocess.Popen([sys.executable, "-c", program, *told], stderr=subprocess.DEVNULL)
         try:
             return run(f"http://127.0.0.1:{port}", server.pid, count)

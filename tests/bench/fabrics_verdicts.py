@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from assessment.fabrics import READINGS, Row, first_refusal, judged, rows, why_not
+from answers.fabrics import READINGS, Row, first_refusal, judged, rows, why_not
 
 from weavability.checks.finding import Severity, Verdict
 

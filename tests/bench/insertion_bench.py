@@ -10,7 +10,8 @@ from functools import partial
 from itertools import count
 from timeit import repeat
 
-from weavability.looms.insertion import (
+from weavability.looms.interference import StopRates, efficiency_from_stops
+from weavability.looms.weft_insertion import (
     InsertionSetup,
     InsertionSystem,
     MotionLaw,
@@ -22,7 +23,6 @@ from weavability.looms.insertion import (
     speed_limit,
     weft_tension,
 )
-from weavability.looms.interference import StopRates, efficiency_from_stops
 
 YARN = WeftYarn(linear_density_tex=30, weakest_strength_cn=335, modulus_cn_per_tex=400)
 ROUNDS = 2000

@@ -23,13 +23,14 @@ from typing import Any
 
 import orjson
 
+from weavability.answers.loom_matching import match_looms
 from weavability.looms.loom import Loom
-from weavability.matching import match_looms
-from weavability.service import create_app, examples
-from weavability.service.park import load_park
+from weavability.service import create_app
+from weavability.service.openapi import example_requests
+from weavability.service.requests.park import load_park
 from weavability.service.resources.loom_matches import matchable
-from weavability.service.schemas.construction import ConstructionSchema
-from weavability.service.schemas.loom import LoomSchema
+from weavability.service.schemas.construction_schema import ConstructionSchema
+from weavability.service.schemas.loom_schema import LoomSchema
 
 LOOMS = 200
 MOST_MS = 30.0
@@ -90,7 +91,7 @@ def main() -> int:
     documents, park, width = stated_looms(), load_park(None), widths()
     schema = LoomSchema()
     looms = [schema.read(each) for each in documents]
-    order = ConstructionSchema().read(examples.CONSTRUCTION)
+    order = ConstructionSchema().read(example_requests.CONSTRUCTION)
     client = create_app().test_client()
     gc.freeze()
 
@@ -98,7 +99,7 @@ def main() -> int:
         return match_looms(replace(order, width_cm=next(width)), tried)
 
     def stated() -> dict[str, Any]:
-        construction = examples.CONSTRUCTION | {"width_cm": next(width)}
+        construction = example_requests.CONSTRUCTION | {"width_cm": next(width)}
         return {"construction": construction, "looms": documents}
 
     def posted() -> object:

@@ -13,13 +13,13 @@ from time import perf_counter_ns
 
 import numpy as np
 import orjson
-from assessment.test_cloth_facts import example_loom, example_order
+from answers.test_cloth_facts import example_loom, example_order
 from checks.builders import construction, jacquard, loom
 
-from weavability.assessment import assess, judge
+from weavability.answers.validation import assess, judge
 from weavability.looms.loom import Loom
 from weavability.textiles.construction import Construction
-from weavability.textiles.weave import Weave
+from weavability.textiles.weave_matrix import Weave
 
 ROUNDS = 400
 Job = Callable[[float], object]

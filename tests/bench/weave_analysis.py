@@ -16,12 +16,12 @@ from functools import partial
 
 import numpy as np
 
+from weavability.answers.weave_analysis.analysis import examine_weave
+from weavability.answers.weave_analysis.request import WeaveRequest
 from weavability.textiles.drafting import draft_weave
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.point_paper import png_of_weave, weave_from_png
-from weavability.textiles.weave import MAX_SIDE, Weave, analyse
-from weavability.weave_sheets.examination import examine_weave
-from weavability.weave_sheets.request import WeaveRequest
+from weavability.textiles.point_paper_image import png_of_weave, weave_from_png
+from weavability.textiles.weave_matrix import MAX_SIDE, Weave, analyse
 
 ENDS, PICKS = 2_688, 4_000
 MOST_SECONDS, MOST_MB = 0.5, 300.0

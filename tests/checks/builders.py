@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from weavability.assessment import assess
+from weavability.answers.report import Report
+from weavability.answers.validation import assess
 from weavability.checks.finding import Finding, Severity
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import (
@@ -18,7 +19,6 @@ from weavability.looms.loom import (
     SheddingKind,
     WarpBeam,
 )
-from weavability.report import Report
 from weavability.textiles.construction import (
     Construction,
     Finishing,
@@ -28,7 +28,7 @@ from weavability.textiles.construction import (
     ThreadSystem,
 )
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.weave import Weave
+from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
 COTTON_20_TEX = Yarn(designation="20 tex", fibre="cotton")

@@ -28,7 +28,7 @@ from weavability.textiles.construction import (
     Reed,
     Selvedge,
 )
-from weavability.textiles.weave import Weave
+from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
 

@@ -17,8 +17,8 @@ from flask.testing import FlaskClient
 
 import weavability
 from weavability.service import create_app
-from weavability.service.canonical import canonical_request
-from weavability.service.links import pack
+from weavability.service.requests.canonical import canonical_request
+from weavability.service.requests.links import pack
 
 FOLDER: Final = Path(__file__).parent / "samples"
 REPORTS: Final = ("weavable", "weavable_with_warnings", "not_weavable")
@@ -72,7 +72,7 @@ INVALID: Final[Mapping[str, Any]] = {
         "weave": "plain",
         "width_cm": -3,
     },
-    "loom_id": "R190-doby",
+    "loom_id": "rapier-190-doby",
 }
 
 
@@ -111,19 +111,22 @@ CASES: Final[Mapping[str, Case]] = {
     ),
     "rates_of_a_jet": Case(
         path="/v1/insertion-rates",
-        request={"loom_id": "A190-cam", "weft": {"designation": "Ne 40", "fibre": "cotton"}},
+        request={"loom_id": "air-jet-190-cam", "weft": {"designation": "Ne 40", "fibre": "cotton"}},
     ),
     "drawn_rates": Case(
         path="/v1/insertion-rates",
-        request={"loom_id": "R190-dobby", "weft": {"designation": "Ne 20", "fibre": "cotton"}},
+        request={
+            "loom_id": "rapier-190-dobby",
+            "weft": {"designation": "Ne 20", "fibre": "cotton"},
+        },
         accept=SVG,
     ),
     "matches": Case(
         path="/v1/loom-matches",
         request={
             "construction": ORDERS["D-103"]["construction"],
-            "loom_ids": ["R190-dobby", "R190-jacquard", "S130-cam"],
-            "on_loom": {"R190-dobby": ORDERS["D-109"]["construction"]},
+            "loom_ids": ["rapier-190-dobby", "rapier-190-jacquard", "shuttle-130-cam"],
+            "on_loom": {"rapier-190-dobby": ORDERS["D-109"]["construction"]},
         },
     ),
     "changeover": Case(
@@ -131,7 +134,7 @@ CASES: Final[Mapping[str, Case]] = {
         request={
             "from": ORDERS["D-103"]["construction"],
             "to": ORDERS["D-109"]["construction"],
-            "loom_id": "R190-dobby",
+            "loom_id": "rapier-190-dobby",
             "rates": {"knots_per_h": 5000},
         },
     ),
@@ -143,9 +146,9 @@ CASES: Final[Mapping[str, Case]] = {
         request={"weave": {"rows": ["1000", "1110", "0010", "1011"]}, "against": "plain"},
     ),
     "drawn_weave": Case(path="/v1/weaves", request={"weave": "2/2 twill Z"}, accept=SVG),
-    "loom": Case(method="GET", path="/v1/looms/R190-dobby"),
+    "loom": Case(method="GET", path="/v1/looms/rapier-190-dobby"),
     "check": Case(method="GET", path="/v1/checks/sett.tight"),
-    "not_found": Case(method="GET", path="/v1/looms/R190-doby"),
+    "not_found": Case(method="GET", path="/v1/looms/rapier-190-doby"),
 }
 
 

@@ -97,9 +97,9 @@ def problem(status: int, **members: object) -> dict[str, Any]:
 def test_a_dict_goes_in_and_a_typed_report_comes_out(played: responses.RequestsMock) -> None:
     played.post(VALIDATIONS, json=ANSWER)
     with Client(URL) as client:
-        report = client.validate(CONSTRUCTION, loom_id="R280-jacquard")
+        report = client.validate(CONSTRUCTION, loom_id="rapier-280-jacquard")
     assert report == Report.from_json(ANSWER)
-    assert sent(played) == {"construction": CONSTRUCTION, "loom_id": "R280-jacquard"}
+    assert sent(played) == {"construction": CONSTRUCTION, "loom_id": "rapier-280-jacquard"}
 
 
 def test_dataclasses_go_in_as_the_same_json(played: responses.RequestsMock) -> None:
@@ -348,7 +348,7 @@ def test_a_drawing_is_shown_and_saved(played: responses.RequestsMock, tmp_path: 
 def test_a_refused_field_is_an_error_with_its_pointer(played: responses.RequestsMock) -> None:
     played.post(VALIDATIONS, **problem(422) | {"json": sample("invalid")["answer"]})
     with pytest.raises(InvalidInput) as caught:
-        Client(URL).validate(CONSTRUCTION, loom_id="R190-doby")
+        Client(URL).validate(CONSTRUCTION, loom_id="rapier-190-doby")
     assert caught.value.pointer == "/construction/warp/ends_per_cm"
     assert len(caught.value.errors) == 4
     assert "did you mean 'cotton'" in str(caught.value)

@@ -6,14 +6,14 @@ from typing import Any
 
 import pytest
 
-from weavability.service import csv_orders
+from weavability.service.batches import csv_orders
 from weavability_client._columns import headings, looks_like_columns, read_columns, yarn_headings
 from weavability_client.errors import UsageError
 
 WHOLE = """\
 reference;loom_id;weave;width_cm;ends_per_cm;picks_per_cm;warp_yarn_A;warp_fibre_A;weft_yarn_A;\
 reed_ends_per_dent;reed_ends_in_dents;draft;stabilised;panels
-0012;R190-dobby;2/2 twill Z;152,5;32;24;Ne 40/2;cotton;20 tex;2;;straight;yes;1
+0012;rapier-190-dobby;2/2 twill Z;152,5;32;24;Ne 40/2;cotton;20 tex;2;;straight;yes;1
 "A;1";;1100|0110|0011|1001;150;28;22;Ne 30;;Ne 30;;2 2 0 4;1 2 3 4;no;
 """
 

@@ -92,8 +92,8 @@ def test_orders_from_a_table_are_judged(tmp_path: Path, capsys: pytest.CaptureFi
     table = write(
         tmp_path / "orders.csv",
         "reference;loom_id;weave;width_cm;ends_per_cm;picks_per_cm;warp_yarn_A;weft_yarn_A\n"
-        "P-1;R190-dobby;plain;152,5;28;24;Ne 30;Ne 30\n"
-        "P-2;R190-dobby;plain;252,5;28;24;Ne 30;Ne 30\n",
+        "P-1;rapier-190-dobby;plain;152,5;28;24;Ne 30;Ne 30\n"
+        "P-2;rapier-190-dobby;plain;252,5;28;24;Ne 30;Ne 30\n",
     )
     status, out, _ = run(capsys, "validate", table)
     assert status == 1
@@ -104,7 +104,12 @@ def test_orders_from_a_table_are_judged(tmp_path: Path, capsys: pytest.CaptureFi
 def test_a_refused_order_keeps_its_row(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     book = write(tmp_path / "book.json", [ORDERS["D-101"], {"weave": "plane"}])
     status, out, err = run(
-        capsys, "validate", book, "--format", "csv", where=("--local", "--loom-id", "R190-dobby")
+        capsys,
+        "validate",
+        book,
+        "--format",
+        "csv",
+        where=("--local", "--loom-id", "rapier-190-dobby"),
     )
     rows = list(csv.DictReader(io.StringIO(out)))
     assert status == 2
@@ -120,16 +125,19 @@ def test_looms_are_ranked_alike_here_and_there(
     here = run(capsys, *command)
     assert here == run(capsys, *command, where=("--url", address))
     assert here[0] == 0
-    assert "R190-dobby" in here[1]
+    assert "rapier-190-dobby" in here[1]
 
 
 def test_only_the_looms_that_are_named_are_tried(
     capsys: pytest.CaptureFixture[str], order: str, tmp_path: Path
 ) -> None:
-    named = ("--loom-id", "S130-cam", "--loom-id", "R150-dobby")
+    named = ("--loom-id", "shuttle-130-cam", "--loom-id", "rapier-150-dobby")
     status, out, _ = run(capsys, "match", order, *named, "--format", "json")
     assert status == 1
-    assert {each["loom_id"] for each in json.loads(out)["matches"]} == {"S130-cam", "R150-dobby"}
+    assert {each["loom_id"] for each in json.loads(out)["matches"]} == {
+        "shuttle-130-cam",
+        "rapier-150-dobby",
+    }
     loom = {
         "loom_id": "own",
         "insertion": {"system": "rapier"},
@@ -145,7 +153,15 @@ def test_only_the_looms_that_are_named_are_tried(
 def test_rates_are_told_for_a_weft(capsys: pytest.CaptureFixture[str]) -> None:
     wished = ("--reed-width-cm", "160", "--speed", "500", "--weft", "Ne 20", "--fibre", "cotton")
     status, out, _ = run(
-        capsys, "rate", "--loom-id", "R190-dobby", *wished, "--format", "json", "--feeders", "2"
+        capsys,
+        "rate",
+        "--loom-id",
+        "rapier-190-dobby",
+        *wished,
+        "--format",
+        "json",
+        "--feeders",
+        "2",
     )
     sheet = json.loads(out)
     assert status == 0
@@ -173,7 +189,7 @@ def test_a_change_of_style_is_planned_alike_here_and_there(
     here = run(capsys, "changeover", order, other)
     assert here == run(capsys, "changeover", order, other, where=("--url", address))
     assert here[0] == 0
-    assert "D-103 to D-109 on R190-dobby" in here[1]
+    assert "D-103 to D-109 on rapier-190-dobby" in here[1]
     assert "gait up" in here[1]
 
 
@@ -240,10 +256,19 @@ def test_a_weave_comes_from_the_standard_input(
         (["rate", "--local"], "names no loom"),
         (["match", "nowhere.json", "--local"], "nowhere.json"),
         (["rate", "--loom-id", "x", "--looms", "park.toml", "--url", "http://x"], "for --local"),
-        (["rate", "--loom-id", "R19", "--local"], "R190-"),
-        (["rate", "--loom-id", "R190-dobby", "--local", "--svg", "p.svg"], "weft"),
+        (["rate", "--loom-id", "rapier-19", "--local"], "rapier-190-"),
+        (["rate", "--loom-id", "rapier-190-dobby", "--local", "--svg", "p.svg"], "weft"),
         (
-            ["rate", "--loom-id", "R190-dobby", "--local", "--svg", "/no/p.svg", "--weft", "Ne 9"],
+            [
+                "rate",
+                "--loom-id",
+                "rapier-190-dobby",
+                "--local",
+                "--svg",
+                "/no/p.svg",
+                "--weft",
+                "Ne 9",
+            ],
             "/no",
         ),
     ],

@@ -313,7 +313,7 @@ def test_equal_inputs_have_equal_hashes() -> None:
 
 def test_a_row_is_flat_with_dotted_names() -> None:
     row = models.Loom.from_json(sample("loom")["answer"]).to_row()
-    assert row["loom_id"] == "R190-dobby"
+    assert row["loom_id"] == "rapier-190-dobby"
     assert row["insertion.system"] == "rapier"
     assert row["shedding.shafts"] == 20
 
@@ -322,7 +322,7 @@ def test_the_best_loom_is_the_first_that_can_weave() -> None:
     report: models.MatchReport = answered("matches")
     assert report.ok
     assert report.best == report.matches[0]
-    assert report.match("S130-cam") == report.matches[-1]
+    assert report.match("shuttle-130-cam") == report.matches[-1]
     assert report.match("nowhere") is None
     none = dataclasses.replace(report, matches=report.matches[-1:])
     assert (none.ok, none.best) == (False, None)

@@ -92,7 +92,7 @@ def test_a_batch_is_answered_line_by_line(client: Any) -> None:
 
 def test_the_park_and_the_checks_are_read(client: Any) -> None:
     park = module("api.looms.list_looms").sync(client=client)
-    assert [loom.loom_id for loom in park.looms] == ["R190-dobby", "A190-cam"]
+    assert [loom.loom_id for loom in park.looms] == ["rapier-190-dobby", "air-jet-190-cam"]
     check = module("api.checks.show_check").sync(client=client, code="width.reed_space")
     assert check.code == "width.reed_space"
 

@@ -15,9 +15,10 @@ from flask import Flask
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
-from weavability.service import create_app, examples
+from weavability.service import create_app
+from weavability.service.http.problems import KINDS
+from weavability.service.openapi import example_requests
 from weavability.service.openapi.document import written
-from weavability.service.problems import KINDS
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "openapi.json"
 DOCUMENT: dict[str, Any] = json.loads(written())
@@ -308,10 +309,18 @@ def test_the_example_of_a_bad_request_shows_several_faults() -> None:
     ids=repr,
 )
 @pytest.mark.parametrize(
-    "loom_id", ["R190-dobby", "R190-cam", "R280-jacquard", "A190-cam", "P360-cam", "S130-cam"]
+    "loom_id",
+    [
+        "rapier-190-dobby",
+        "rapier-190-cam",
+        "rapier-280-jacquard",
+        "air-jet-190-cam",
+        "projectile-360-cam",
+        "shuttle-130-cam",
+    ],
 )
 def test_reports_hold_against_the_schema(app: Flask, change: dict[str, Any], loom_id: str) -> None:
-    request = {"construction": examples.CONSTRUCTION | change, "loom_id": loom_id}
+    request = {"construction": example_requests.CONSTRUCTION | change, "loom_id": loom_id}
     answer = app.test_client().post("/v1/validations", json=request)
     value = json.loads(answer.data)
     title = "Report" if answer.status_code == 200 else "Problem"
@@ -334,6 +343,9 @@ def test_the_schema_of_requests_refuses_what_the_service_refuses(app: Flask) -> 
         {"weave": {"rows": [1]}},
         {"reference": "x" * 201},
     ):
-        request = {"construction": examples.CONSTRUCTION | change, "loom_id": "R190-dobby"}
+        request = {
+            "construction": example_requests.CONSTRUCTION | change,
+            "loom_id": "rapier-190-dobby",
+        }
         assert not accepts(request), change
         assert app.test_client().post("/v1/validations", json=request).status_code == 422

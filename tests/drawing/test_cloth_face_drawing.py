@@ -14,7 +14,7 @@ from weavability.drawing.cloth_face import MOST_THREADS_DRAWN, draw_cloth_face
 from weavability.textiles.colouring import face_of
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.weave import Weave
+from weavability.textiles.weave_matrix import Weave
 
 NS = "{http://www.w3.org/2000/svg}"
 DARK, LIGHT = "#1c2a4a", "#f4f1e8"

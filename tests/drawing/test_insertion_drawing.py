@@ -8,8 +8,8 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from weavability.drawing.insertion import BAND_FILLS, HEIGHT, WIDTH, insertion_svg
-from weavability.looms.insertion import InsertionSetup, InsertionSystem, MotionLaw, WeftYarn
+from weavability.drawing.insertion_curve import BAND_FILLS, HEIGHT, WIDTH, insertion_svg
+from weavability.looms.weft_insertion import InsertionSetup, InsertionSystem, MotionLaw, WeftYarn
 from weavability.textiles.errors import InputError
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -8,11 +8,11 @@ from xml.etree import ElementTree as ET
 import pytest
 from checks.builders import jacquard, shedding
 
+from weavability.answers.weave_analysis.request import ColouredThreads, DraftToCheck, WeaveRequest
 from weavability.drawing.weave_view import View, draw_weave
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.weave import Weave
-from weavability.weave_sheets.request import ColouredThreads, DraftToCheck, WeaveRequest
+from weavability.textiles.weave_matrix import Weave
 
 SVG = "{http://www.w3.org/2000/svg}"
 CHECK = ColouredThreads(order="4A 4B", colours={"A": "#1c2a4a", "B": "#f4f1e8"})

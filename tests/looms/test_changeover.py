@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from weavability.looms.changeover import (
+from weavability.looms.style_change import (
     Changeover,
     ChangeoverRates,
     StyleOnLoom,

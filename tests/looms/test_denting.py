@@ -10,7 +10,7 @@ from checks.builders import construction, loom, report, threads
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weavability.assessment import judge
+from weavability.answers.validation import judge
 from weavability.looms.denting import Denting
 from weavability.looms.loom import Loom, Running
 from weavability.textiles.construction import Reed, Selvedge

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from scipy import integrate, optimize
 
-from weavability.looms.insertion import (
+from weavability.looms.motion_laws import GRID_STEPS
+from weavability.looms.weft_insertion import (
     InsertionSetup,
     InsertionSystem,
     MotionLaw,
@@ -29,7 +30,6 @@ from weavability.looms.insertion import (
     speed_on_curve,
     weft_tension,
 )
-from weavability.looms.motion_laws import GRID_STEPS
 from weavability.textiles.errors import InputError
 
 COTTON_30_TEX = WeftYarn(linear_density_tex=30, weakest_strength_cn=335, modulus_cn_per_tex=400)

@@ -16,8 +16,8 @@ import pytest
 
 from weavability.looms import beams, interference, output, reeds
 from weavability.looms.carriers import DEGREES_PER_SECOND_PER_PICK, insertion_legs
-from weavability.looms.changeover import ChangeoverRates, StyleOnLoom, changeover
-from weavability.looms.insertion import (
+from weavability.looms.style_change import ChangeoverRates, StyleOnLoom, changeover
+from weavability.looms.weft_insertion import (
     InsertionSetup,
     InsertionSystem,
     MotionLaw,

@@ -10,8 +10,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weavability.looms.beams import beam_capacity_m, warp_plan
-from weavability.looms.changeover import StyleOnLoom, changeover
-from weavability.looms.insertion import (
+from weavability.looms.interference import (
+    StopRates,
+    constant_repair_running,
+    efficiency_from_stops,
+    finite_source_queue,
+)
+from weavability.looms.output import output_m_per_h
+from weavability.looms.reeds import convert_reed_count, nearest_reed, reed_systems
+from weavability.looms.style_change import StyleOnLoom, changeover
+from weavability.looms.weft_insertion import (
     InsertionSetup,
     InsertionSystem,
     MotionLaw,
@@ -25,14 +33,6 @@ from weavability.looms.insertion import (
     speed_limit,
     weft_tension,
 )
-from weavability.looms.interference import (
-    StopRates,
-    constant_repair_running,
-    efficiency_from_stops,
-    finite_source_queue,
-)
-from weavability.looms.output import output_m_per_h
-from weavability.looms.reeds import convert_reed_count, nearest_reed, reed_systems
 
 speeds = st.floats(50, 2000)
 widths = st.floats(60, 540)

@@ -24,8 +24,8 @@ from weavability.textiles.drafting import (
     treadling,
 )
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.point_paper import png_of_weave, weave_from_png
-from weavability.textiles.weave import (
+from weavability.textiles.point_paper_image import png_of_weave, weave_from_png
+from weavability.textiles.weave_matrix import (
     Repeat,
     Weave,
     analyse,

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from weavability.answers.weave_analysis.analysis import examine_weave
+from weavability.answers.weave_analysis.answer import DraftSheet, WeaveSheet
+from weavability.answers.weave_analysis.request import ColouredThreads, DraftToCheck, WeaveRequest
 from weavability.looms.loom import Shedding, SheddingKind
-from weavability.textiles.weave import RELATIONS, Weave
-from weavability.weave_sheets.examination import examine_weave
-from weavability.weave_sheets.request import ColouredThreads, DraftToCheck, WeaveRequest
-from weavability.weave_sheets.sheet import DraftSheet, WeaveSheet
+from weavability.textiles.weave_matrix import RELATIONS, Weave
 
 COLOURS = ("#1c2a4a", "#f4f1e8", "#a8481f")
 

@@ -6,7 +6,7 @@ from flask.testing import FlaskClient
 from service.support import PARK_TEXT
 
 from weavability.service import create_app
-from weavability.service.park import Park, parse_park
+from weavability.service.requests.park import Park, parse_park
 
 
 @pytest.fixture(scope="session")

@@ -19,7 +19,9 @@ from typing import Any, Final
 import requests
 
 WITHIN_S: Final = 30.0
-_PROGRAM: Final = "import sys; from weavability.service.command import main; sys.exit(main())"
+_PROGRAM: Final = (
+    "import sys; from weavability.service.gunicorn.command import main; sys.exit(main())"
+)
 
 
 def free_port() -> int:

@@ -6,11 +6,11 @@ import json
 from copy import deepcopy
 from typing import Any, Final
 
-from weavability.service import examples
+from weavability.service.openapi import example_requests
 
 PARK_TEXT: Final = """
 [[loom]]
-loom_id = "R190-dobby"
+loom_id = "rapier-190-dobby"
 description = "Rapier, 190 cm, dobby"
 reed_width_cm = 190.0
 max_speed_picks_per_min = 620
@@ -18,7 +18,7 @@ insertion = { system = "rapier", max_rate_m_per_min = 1150 }
 shedding = { kind = "dobby", shafts = 20 }
 
 [[loom]]
-loom_id = "A190-cam"
+loom_id = "air-jet-190-cam"
 reed_width_cm = 190
 max_speed_picks_per_min = 900
 insertion = { system = "air_jet" }
@@ -30,7 +30,7 @@ DELETE: Final = object()
 
 def full_request() -> dict[str, Any]:
     """The contract's construction on the contract's loom."""
-    return deepcopy(examples.VALIDATION)
+    return deepcopy(example_requests.VALIDATION)
 
 
 def small_request() -> dict[str, Any]:
@@ -48,7 +48,7 @@ def small_request() -> dict[str, Any]:
             "weave": "plain",
             "width_cm": 150,
         },
-        "loom_id": "R190-dobby",
+        "loom_id": "rapier-190-dobby",
     }
 
 

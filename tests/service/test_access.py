@@ -13,8 +13,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from service.support import PARK_TEXT, small_request
 
-from weavability.service import Settings, access, command, create_app
-from weavability.service.access import (
+from weavability.service import Settings, create_app
+from weavability.service.access import tokens
+from weavability.service.access.tokens import (
     MOST_TOKENS,
     Scope,
     TokenFileError,
@@ -23,7 +24,8 @@ from weavability.service.access import (
     parse_callers,
     scope_of,
 )
-from weavability.service.park import parse_park
+from weavability.service.gunicorn import command
+from weavability.service.requests.park import parse_park
 
 ERP, ERP_LINES = make_token("erp", [Scope.VALIDATE])
 ERP_NEXT, ERP_NEXT_LINES = make_token("erp-next", [Scope.VALIDATE])
@@ -132,7 +134,7 @@ def test_every_digest_is_compared_wherever_the_token_stands(
     class Counting:
         compare_digest = staticmethod(counting)
 
-    monkeypatch.setattr(access, "hmac", Counting)
+    monkeypatch.setattr(tokens, "hmac", Counting)
     for token in (ERP, BOTH, "unknown"):
         compared.clear()
         callers.find(token)

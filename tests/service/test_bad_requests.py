@@ -80,8 +80,8 @@ CASES = {
         "/construction/warp/yarns/A/colour", "hexadecimal",
     ),
     "unknown loom": (
-        "/loom_id", "R190-doby",
-        "/loom_id", 'Did you mean "R190-dobby"?',
+        "/loom_id", "rapier-190-doby",
+        "/loom_id", 'Did you mean "rapier-190-dobby"?',
     ),
     "loom name that is none": (
         "/loom_id", "../etc/passwd",

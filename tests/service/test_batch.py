@@ -18,10 +18,10 @@ from hypothesis import strategies as st
 from service.servers import serving
 from service.support import changed, full_request, small_request
 
-from weavability import assessment
+from weavability.answers import validation
 from weavability.service import Settings, create_app
-from weavability.service.park import Park
-from weavability.service.streams import ReadAhead, lines
+from weavability.service.http.streams import ReadAhead, lines
+from weavability.service.requests.park import Park
 
 NDJSON = "application/x-ndjson"
 BATCH = "/v1/validations"
@@ -107,7 +107,7 @@ class TestItems:
             (b"null", 422),
             (b"{}", 422),
             (b"x" * (2**20 + 1), 413),
-            (GOOD.replace(b"R190-dobby", b"nowhere"), 422),
+            (GOOD.replace(b"rapier-190-dobby", b"nowhere"), 422),
         ],
         ids=["cut", "nan", "not utf-8", "twice", "deep", "null", "empty", "long", "no such loom"],
     )
@@ -125,14 +125,14 @@ class TestItems:
     def test_a_failure_of_the_service_spoils_only_its_line(
         self, client: FlaskClient, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
     ) -> None:
-        assess = assessment.assess
+        assess = validation.assess
 
         def failing(construction: Any, *rest: Any, **named: Any) -> Any:
             if construction.width_cm == 77:
                 raise ZeroDivisionError
             return assess(construction, *rest, **named)
 
-        monkeypatch.setattr(assessment, "assess", failing)
+        monkeypatch.setattr(validation, "assess", failing)
         bad = json.dumps(changed(small_request(), "/construction/width_cm", 77)).encode()
         items = ask(client, b"\n".join([GOOD, bad, GOOD]))
         assert statuses(items) == [200, 500, 200]
@@ -174,14 +174,14 @@ class TestItems:
         self, app: Flask, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         judged = 0
-        assess = assessment.assess
+        assess = validation.assess
 
         def counting(*given: Any, **named: Any) -> Any:
             nonlocal judged
             judged += 1
             return assess(*given, **named)
 
-        monkeypatch.setattr(assessment, "assess", counting)
+        monkeypatch.setattr(validation, "assess", counting)
         answer = app.test_client().post(
             BATCH, data=b"\n".join([GOOD] * 20), headers={"Content-Type": NDJSON}
         )

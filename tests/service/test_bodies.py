@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from service.support import small_request
 
 from weavability.service import Settings, create_app
-from weavability.service.bodies import DEEPEST, parse
-from weavability.service.park import Park
-from weavability.service.problems import ProblemError
+from weavability.service.http.json_bodies import DEEPEST, parse
+from weavability.service.http.problems import ProblemError
+from weavability.service.requests.park import Park
 
 ADDRESS = "/v1/validations"
 JSON = "application/json"

@@ -9,8 +9,8 @@ import pytest
 from flask.testing import FlaskClient
 from service.support import DELETE, changed, small_request
 
-from weavability.service import examples
-from weavability.style_change import RATE_NAMES
+from weavability.answers.changeover import RATE_NAMES
+from weavability.service.openapi import example_requests
 
 ADDRESS = "/v1/changeovers"
 # With the crimp stated, so that another weft does not ask for another width in the reed.
@@ -20,7 +20,7 @@ OLD = changed(small_request()["construction"], "/weft/crimp_pct", 5)
 def request(pointer: str = "", value: object = None, **changes: Any) -> dict[str, Any]:
     """Ask for the change to the same cloth, with one thing of the new one changed."""
     new = changed(OLD, pointer, value) if pointer else OLD
-    return {"from": OLD, "to": new, "loom_id": "R190-dobby"} | changes
+    return {"from": OLD, "to": new, "loom_id": "rapier-190-dobby"} | changes
 
 
 def plan(client: FlaskClient, body: object) -> Any:
@@ -58,10 +58,10 @@ def test_the_work_follows_from_what_differs(
 
 
 def test_both_styles_are_summed_up(client: FlaskClient) -> None:
-    told = plan(client, examples.CHANGEOVER)
+    told = plan(client, example_requests.CHANGEOVER)
     assert (told["old"]["reference"], told["new"]["reference"]) == ("SO-10477/3", "SO-10482/1")
     assert told["new"]["total_ends"] == 4912  # 32/cm x 152 cm + 48
-    assert told["loom_id"] == "R190-dobby"
+    assert told["loom_id"] == "rapier-190-dobby"
 
 
 def test_hours_follow_from_ends_and_the_stated_rate(client: FlaskClient) -> None:
@@ -80,7 +80,9 @@ class TestWhoseRatesCount:
         assert self.assumed(plan(client, request())) == set(RATE_NAMES)
 
     def test_the_looms_own_and_then_those_of_the_request(self, client: FlaskClient) -> None:
-        loom = examples.LOOM | {"changeover_rates": {"knots_per_h": 500, "gaiting_hours": 9}}
+        loom = example_requests.LOOM | {
+            "changeover_rates": {"knots_per_h": 500, "gaiting_hours": 9}
+        }
         body = request("/warp/yarns/A/colour", "#1c2a4a", loom=loom, loom_id=None)
         own = plan(client, body)
         stated = plan(client, body | {"rates": {"knots_per_h": 50_000}})
@@ -111,7 +113,7 @@ class TestWhoseRatesCount:
         ({}, "/loom_id", "exactly one of loom_id or loom"),
         ("plain", "", "object"),
         (request(loom_id="R191"), "/loom_id", "no loom of this name"),
-        (request(loom=examples.LOOM), "/loom", "both loom_id and loom"),
+        (request(loom=example_requests.LOOM), "/loom", "both loom_id and loom"),
         (request("/weave", "plan"), "/to/weave", "plain"),
         (request("/weave", {"rows": ["1", "01"]}), "/to/weave/rows/1", "threads"),
         (request("/warp/ends_per_cm", DELETE), "/to/warp/ends_per_cm", "exactly one"),
@@ -143,7 +145,9 @@ def test_it_is_answered_as_json_only(client: FlaskClient) -> None:
 
 
 def test_the_same_question_has_the_same_answer_and_tag(client: FlaskClient) -> None:
-    one, other = (client.post(ADDRESS, json=examples.CHANGEOVER) for _ in range(2))
+    one, other = (client.post(ADDRESS, json=example_requests.CHANGEOVER) for _ in range(2))
     assert (one.data, one.headers["ETag"]) == (other.data, other.headers["ETag"])
-    shorter = client.post(ADDRESS, json=examples.CHANGEOVER | {"loom_id": "A190-cam"})
+    shorter = client.post(
+        ADDRESS, json=example_requests.CHANGEOVER | {"loom_id": "air-jet-190-cam"}
+    )
     assert shorter.headers["ETag"] != one.headers["ETag"]

@@ -17,7 +17,7 @@ import pytest
 import requests
 from service.support import PARK_TEXT, small_request
 
-from weavability.service import command
+from weavability.service.gunicorn import command
 
 START_WITHIN_S = 30.0
 
@@ -35,7 +35,7 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     park.write_text(PARK_TEXT, encoding="utf-8")
     port = free_port()
     told = ["--bind", f"127.0.0.1:{port}", "--looms", str(park), "--workers", "1"]
-    program = "import sys; from weavability.service.command import main; sys.exit(main())"
+    program = "import sys; from weavability.service.gunicorn.command import main; sys.exit(main())"
     with log.open("wb") as output:  # a pipe that nobody empties would stop the server
         server = subprocess.Popen(
             [sys.executable, "-c", program, *told], stdout=output, stderr=subprocess.STDOUT
@@ -175,7 +175,7 @@ class TestRefusingToStart:
         park = tmp_path / "hall.toml"
         park.write_text(PARK_TEXT.replace("shafts = 8", "shafts = 0"), encoding="utf-8")
         assert command.main(["--looms", str(park)]) == 2
-        assert "loom 2 ('A190-cam'), shedding.shafts" in capsys.readouterr().err
+        assert "loom 2 ('air-jet-190-cam'), shedding.shafts" in capsys.readouterr().err
 
     @pytest.mark.parametrize("workers", ["0", "-1", "x", "1025"])
     def test_a_number_of_workers_that_is_none_is_refused(self, workers: str) -> None:

@@ -13,13 +13,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from service.support import small_request
 
-from weavability.service import create_app, examples
-from weavability.service.csv_orders import ANSWER_COLUMNS, MOST_COLUMNS, column, columns
-from weavability.service.schemas.construction import ConstructionSchema, YarnSchema
+from weavability.service import create_app
+from weavability.service.batches.csv_orders import ANSWER_COLUMNS, MOST_COLUMNS, column, columns
+from weavability.service.openapi import example_requests
+from weavability.service.schemas.construction_schema import ConstructionSchema, YarnSchema
 
 BATCH = "/v1/validations"
 HEADER = "reference,loom_id,weave,width_cm,ends_per_cm,picks_per_cm,warp_yarn_A,weft_yarn_A"
-GOOD = "S-1,R190-dobby,plain,150,28,24,Ne 30,Ne 30"
+GOOD = "S-1,rapier-190-dobby,plain,150,28,24,Ne 30,Ne 30"
 BOM = b"\xef\xbb\xbf"
 
 
@@ -68,11 +69,15 @@ def spread(construction: dict[str, Any]) -> dict[str, str]:
 
 
 FULL = {
-    **examples.CONSTRUCTION,
+    **example_requests.CONSTRUCTION,
     "selvedge": {"ends_per_side": 24, "ends_per_dent": 4, "shafts": 2},
     "reed": {"dents_per_10cm": 160, "ends_in_dents": [2, 2, 2], "wire_share_pct": 35},
     "draft": {"threading": [1, 2, 3, 4]},
-    "finishing": {**examples.CONSTRUCTION["finishing"], "stabilised": True, "relaxation_pct": 1.5},
+    "finishing": {
+        **example_requests.CONSTRUCTION["finishing"],
+        "stabilised": True,
+        "relaxation_pct": 1.5,
+    },
     "allowances": {"warp_waste_pct": 1.5, "weft_waste_pct": 2, "size_pct": 8, "loom_waste_m": 3},
     "thickness_mm": 0.5,
 }
@@ -104,12 +109,12 @@ class TestColumns:
                     assert each.field.unit == unit
 
     def test_a_row_means_what_the_json_means(self, client: FlaskClient) -> None:
-        cells = {**spread(FULL), "loom_id": "R190-dobby"}
+        cells = {**spread(FULL), "loom_id": "rapier-190-dobby"}
         written = StringIO(newline="")
         writer = csv.DictWriter(written, list(cells))
         writer.writeheader()
         writer.writerow(cells)
-        request = {"construction": FULL, "loom_id": "R190-dobby"}
+        request = {"construction": FULL, "loom_id": "rapier-190-dobby"}
         item = reports(client, written.getvalue())[0]
         assert item["report"] == client.post(BATCH, json=request).get_json()
 
@@ -191,11 +196,11 @@ class TestRows:
             (GOOD.replace("150", "wide"), "422", "width_cm: width_cm must be a number"),
             (GOOD.replace("Ne 30,Ne 30", "Ne 30,"), "422", "weft_yarn_A: "),
             (GOOD.replace("Ne 30,Ne 30", "Xe 30,Ne 30"), "422", "warp_yarn_A: "),
-            (GOOD.replace("R190-dobby", "R190"), "422", "loom_id: "),
+            (GOOD.replace("rapier-190-dobby", "R190"), "422", "loom_id: "),
             (GOOD.replace("plain", "plane"), "422", "weave: "),
             (GOOD + ",more", "400", "The row has 9 cells, the header 8"),
             (f'"{GOOD}', "400", "not CSV"),
-            ('"S"1,R190-dobby', "400", "not CSV"),
+            ('"S"1,rapier-190-dobby', "400", "not CSV"),
         ],
         ids=["number", "missing", "count", "loom", "weave", "too many", "open", "after quotation"],
     )

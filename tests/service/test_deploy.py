@@ -14,11 +14,12 @@ from jsonschema import Draft202012Validator
 from prometheus_client import CollectorRegistry
 from prometheus_client.parser import text_string_to_metric_families
 
-from weavability.service import command, resources
-from weavability.service.links import LONGEST_TOKEN
-from weavability.service.metrics import Metrics
+from weavability.service import resources
+from weavability.service.gunicorn import command
+from weavability.service.http.problems import KINDS
+from weavability.service.observability.metrics import Metrics
 from weavability.service.operations import OPERATIONS
-from weavability.service.problems import KINDS
+from weavability.service.requests.links import LONGEST_TOKEN
 from weavability.service.settings import Settings
 
 resources.load()

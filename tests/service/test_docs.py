@@ -15,14 +15,14 @@ from flask.testing import FlaskClient
 from service.pages import Page, read
 from service.support import changed, full_request, small_request
 
-from weavability.assessment import assess, judge
-from weavability.service import report_page
+from weavability.answers.validation import assess, judge
+from weavability.service.http.problems import KINDS
 from weavability.service.openapi import document
-from weavability.service.problems import KINDS
-from weavability.service.report_page import LONGEST_LISTED
-from weavability.service.schemas.requests import ValidationRequestSchema
+from weavability.service.pages import report_page
+from weavability.service.pages.report_page import LONGEST_LISTED
+from weavability.service.schemas.request_schemas import ValidationRequestSchema
 
-STATIC = Path(__file__).parents[2] / "server" / "weavability" / "pages" / "static"
+STATIC = Path(__file__).parents[2] / "server" / "weavability" / "service" / "pages" / "static"
 HTML = {"Accept": "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8"}
 
 

@@ -15,9 +15,9 @@ from gunicorn.http import errors  # type: ignore[import-untyped]
 from service.servers import Server, serving
 from service.support import small_request
 
-from weavability.service import problems
-from weavability.service.answers import SECURITY_HEADERS
-from weavability.service.worker import refused_as, written_problem
+from weavability.service.gunicorn.worker import refused_as, written_problem
+from weavability.service.http import problems
+from weavability.service.http.responses import SECURITY_HEADERS
 
 MARK = b"evil-mark"
 

@@ -13,9 +13,9 @@ from flask.testing import FlaskClient
 from service.support import small_request
 
 from weavability.service import create_app, resources
+from weavability.service.http.problems import KINDS
 from weavability.service.operations import OPERATIONS
-from weavability.service.park import Park
-from weavability.service.problems import KINDS
+from weavability.service.requests.park import Park
 
 resources.load()
 GETS = sorted(path for method, path in OPERATIONS if method == "GET" and "{" not in path)
@@ -74,7 +74,7 @@ class TestMethods:
         [
             ("/v1/validations", {"OPTIONS", "POST", "QUERY"}),
             ("/v1/looms", {"GET", "HEAD", "OPTIONS"}),
-            ("/v1/looms/R190-dobby", {"GET", "HEAD", "OPTIONS"}),
+            ("/v1/looms/rapier-190-dobby", {"GET", "HEAD", "OPTIONS"}),
         ],
     )
     def test_options_tells_the_methods(
@@ -98,8 +98,9 @@ class TestMethods:
 class TestAddresses:
     @pytest.mark.parametrize(
         "path",
-        ["/nowhere", "/v1", "/v1/looms/", "//v1/looms", "/v1/looms/R190-dobby/x", "/v1/%2e%2e/etc",
-         "/static/../app.py", "/static/nothing.css", "/" + "a" * 5000, "/v1/looms/%00", "/%ff"],
+        ["/nowhere", "/v1", "/v1/looms/", "//v1/looms", "/v1/looms/rapier-190-dobby/x",
+         "/v1/%2e%2e/etc", "/static/../app.py", "/static/nothing.css", "/" + "a" * 5000,
+         "/v1/looms/%00", "/%ff"],
     )  # fmt: skip
     def test_unknown_ones_are_not_found(self, client: FlaskClient, path: str) -> None:
         problem_of(client.get(path), 404)
@@ -109,8 +110,8 @@ class TestAddresses:
         assert "/v1/validations" in problem["detail"]
 
     def test_an_unknown_loom_with_near_names(self, client: FlaskClient) -> None:
-        problem = problem_of(client.get("/v1/looms/R190-doby"), 404)
-        assert 'Did you mean "R190-dobby"?' in problem["detail"]
+        problem = problem_of(client.get("/v1/looms/rapier-190-doby"), 404)
+        assert 'Did you mean "rapier-190-dobby"?' in problem["detail"]
 
     def test_an_unknown_check_with_near_names(self, client: FlaskClient) -> None:
         problem = problem_of(client.get("/v1/checks/width.reed_spce"), 404)
@@ -161,8 +162,8 @@ def test_the_style_sheet_is_there(client: FlaskClient) -> None:
         assert answer.mimetype == "text/css"
 
 
-@pytest.mark.parametrize("path", ["/v1/looms", "/v1/looms/A190-cam", "/v1/checks", "/openapi.json",
-                                  "/v1/checks/width.reed_space"])  # fmt: skip
+@pytest.mark.parametrize("path", ["/v1/looms", "/v1/looms/air-jet-190-cam", "/v1/checks",
+                                  "/openapi.json", "/v1/checks/width.reed_space"])  # fmt: skip
 def test_a_current_copy_is_not_sent_again(client: FlaskClient, path: str) -> None:
     first = client.get(path)
     again = client.get(path, headers={"If-None-Match": first.headers["ETag"]})
@@ -171,7 +172,7 @@ def test_a_current_copy_is_not_sent_again(client: FlaskClient, path: str) -> Non
 
 
 def test_a_loom_of_the_park_can_be_sent_back(client: FlaskClient) -> None:
-    loom = client.get("/v1/looms/R190-dobby").json
+    loom = client.get("/v1/looms/rapier-190-dobby").json
     request = small_request()
     del request["loom_id"]
     inline = client.post("/v1/validations", json=request | {"loom": loom}).json
@@ -215,7 +216,7 @@ class TestFailure:
         def fail(*_: object, **__: object) -> None:
             raise RuntimeError("secret of the inside")
 
-        monkeypatch.setattr("weavability.assessment.assess", fail)
+        monkeypatch.setattr("weavability.answers.validation.assess", fail)
         return create_app(park=park)
 
     def test_it_is_a_problem_without_a_word_of_the_inside(

@@ -10,9 +10,9 @@ import pytest
 from flask.testing import FlaskClient
 from service.support import changed, small_request
 
-from weavability.rate_sheet import RateRequest, insertion_rates
-from weavability.service import examples
-from weavability.service.park import Park
+from weavability.answers.insertion_rate import RateRequest, insertion_rates
+from weavability.service.openapi import example_requests
+from weavability.service.requests.park import Park
 from weavability.textiles.yarns import Yarn
 
 ADDRESS = "/v1/insertion-rates"
@@ -21,7 +21,7 @@ WEFT = {"designation": "Ne 20", "fibre": "cotton"}
 
 
 def request(**changes: Any) -> dict[str, Any]:
-    return {"loom_id": "R190-dobby", "reed_width_cm": 160, "weft": WEFT} | changes
+    return {"loom_id": "rapier-190-dobby", "reed_width_cm": 160, "weft": WEFT} | changes
 
 
 def sheet(client: FlaskClient, **changes: Any) -> Any:
@@ -38,7 +38,7 @@ def faults(client: FlaskClient, body: object, accept: str = "*/*") -> dict[str, 
 
 
 def test_it_is_the_sheet_of_the_core(client: FlaskClient, park: Park) -> None:
-    loom = park.find("R190-dobby").loom
+    loom = park.find("rapier-190-dobby").loom
     yarn = Yarn(designation="Ne 20", fibre="cotton")
     told = insertion_rates(RateRequest(loom=loom, reed_width_cm=160, weft=yarn))
     answer = sheet(client)
@@ -56,7 +56,7 @@ def test_a_thousand_picks_are_for_narrow_looms_only(
     client: FlaskClient, width_cm: float, limited_by: str, picks_per_min: float
 ) -> None:
     """1150 m/min at 1000 picks/min is a reed width of 1.15 m (common practice, no source)."""
-    loom = changed(examples.LOOM, "/speed_curve", [])
+    loom = changed(example_requests.LOOM, "/speed_curve", [])
     loom |= {"max_speed_picks_per_min": 1000, "min_reed_width_cm": 60}
     loom["shedding"] |= {"max_speed_picks_per_min": 1200}
     answer = client.post(ADDRESS, json={"loom": loom, "reed_width_cm": width_cm})
@@ -73,7 +73,7 @@ def test_inches_are_centimetres(client: FlaskClient) -> None:
 
 
 def test_a_construction_gives_width_wefts_and_speed(client: FlaskClient) -> None:
-    body = {"loom_id": "R190-dobby", "construction": examples.CONSTRUCTION}
+    body = {"loom_id": "rapier-190-dobby", "construction": example_requests.CONSTRUCTION}
     told = json.loads(client.post(ADDRESS, json=body).data)
     assert told["reed_width_cm"] == pytest.approx(152 * 1.05)
     assert told["limited_by"] == "requested_speed"
@@ -81,7 +81,7 @@ def test_a_construction_gives_width_wefts_and_speed(client: FlaskClient) -> None
 
 
 def test_what_was_not_stated_is_listed(client: FlaskClient) -> None:
-    told = json.loads(client.post(ADDRESS, json={"loom_id": "R190-dobby"}).data)
+    told = json.loads(client.post(ADDRESS, json={"loom_id": "rapier-190-dobby"}).data)
     pointers = {line["pointer"] for line in told["assumptions"]}
     assert {"/reed_width_cm", "/feeders", "/loom/insertion/motion_law"} <= pointers
     assert told["wefts"] == []
@@ -165,7 +165,7 @@ class TestDrawing:
         assert self.drawing(client).data == drawn.data
 
     def test_it_shows_the_weft_in_greatest_danger(self, client: FlaskClient) -> None:
-        weak = changed(examples.CONSTRUCTION, "/weft/yarns/B", {"designation": "Nm 60"})
+        weak = changed(example_requests.CONSTRUCTION, "/weft/yarns/B", {"designation": "Nm 60"})
         weak["weft"] |= {"order": "A B"}
         weak["weft"]["yarns"]["B"] |= {"fibre": "wool"}
         of_both = self.drawing(client, weft=None, construction=weak).text
@@ -189,7 +189,7 @@ class TestDrawing:
         answer = client.post(ADDRESS, json=request(), headers={"Accept": accept})
         assert answer.mimetype == "application/json"
 
-    @pytest.mark.parametrize("loom_id", ["R190-dobby", "A190-cam"])
+    @pytest.mark.parametrize("loom_id", ["rapier-190-dobby", "air-jet-190-cam"])
     @pytest.mark.parametrize("width_cm", [1, 190])
     @pytest.mark.parametrize("tex", [0.1, 20_000])
     def test_it_is_drawn_at_the_ends_of_every_range(
@@ -205,8 +205,8 @@ class TestDrawing:
     [
         ([], "", "object"),
         ({}, "/loom_id", "exactly one of loom_id or loom"),
-        (request(loom=examples.LOOM), "/loom", "both loom_id and loom"),
-        (request(loom_id="R190-doby"), "/loom_id", 'Did you mean "R190-dobby"'),
+        (request(loom=example_requests.LOOM), "/loom", "both loom_id and loom"),
+        (request(loom_id="rapier-190-doby"), "/loom_id", 'Did you mean "rapier-190-dobby"'),
         (request(loom_id="../../etc"), "/loom_id", "letters, digits"),
         (request(reed_width_in=60), "/reed_width_in", "both reed_width_cm and reed_width_in"),
         (request(reed_width_cm=0), "/reed_width_cm", "at least 1 cm"),
@@ -219,11 +219,11 @@ class TestDrawing:
         (request(speed_picks_per_min=-5), "/speed_picks_per_min", "at least 1 picks/min"),
         (request(width_cm=160), "/width_cm", 'Did you mean "reed_width_cm"'),
         (
-            request(construction=examples.CONSTRUCTION | {"weave": {"rows": ["1", "01"]}}),
+            request(construction=example_requests.CONSTRUCTION | {"weave": {"rows": ["1", "01"]}}),
             "/construction/weave/rows/1", "threads",
         ),
         (
-            {"loom": examples.LOOM | {"shedding": {"kind": "dobbie"}}},
+            {"loom": example_requests.LOOM | {"shedding": {"kind": "dobbie"}}},
             "/loom/shedding/kind", 'Did you mean "dobby"',
         ),
     ],
@@ -245,7 +245,7 @@ def test_the_tag_follows_the_question_and_not_its_spelling(client: FlaskClient) 
 
     assert tag(request()) == tag(request(reed_width_cm=160.0, feeders=None))
     assert tag(request()) != tag(request(reed_width_cm=161))
-    assert tag(request()) != tag(request(loom_id="A190-cam"))
+    assert tag(request()) != tag(request(loom_id="air-jet-190-cam"))
 
 
 def test_the_rate_that_a_report_gives_is_the_rate_of_the_sheet(client: FlaskClient) -> None:

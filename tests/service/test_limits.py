@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from service.support import PARK_TEXT
 
 from weavability.service import Settings, create_app
-from weavability.service.access import Scope, make_token
-from weavability.service.limits import MOST_CALLERS, Limiter, address_key
-from weavability.service.park import parse_park
+from weavability.service.access.rate_limit import MOST_CALLERS, Limiter, address_key
+from weavability.service.access.tokens import Scope, make_token
+from weavability.service.requests.park import parse_park
 
 PARK = parse_park(PARK_TEXT, name="park.toml")
 RATES = st.integers(1, 100_000)

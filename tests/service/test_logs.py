@@ -17,10 +17,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from service.support import PARK_TEXT, full_request, small_request
 
-from weavability.service import Settings, create_app, logs
-from weavability.service.access import Scope, make_token
-from weavability.service.park import parse_park
-from weavability.service.tracing import read_traceparent
+from weavability.service import Settings, create_app
+from weavability.service.access.tokens import Scope, make_token
+from weavability.service.observability import json_logs
+from weavability.service.observability.trace_context import read_traceparent
+from weavability.service.requests.park import parse_park
 
 TRACE = "00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01"
 
@@ -29,7 +30,7 @@ TRACE = "00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01"
 def written() -> Iterator[io.StringIO]:
     """What the service writes into its log."""
     stream = io.StringIO()
-    handler = logs.handler(stream)
+    handler = json_logs.handler(stream)
     logger = logging.getLogger("weavability")
     level = logger.level
     logger.addHandler(handler)
@@ -169,7 +170,7 @@ class TestInjection:
     def test_whatever_is_logged_stays_one_line_of_ascii(self, text: str, name: str) -> None:
         stream = io.StringIO()
         logger = logging.Logger("probe")
-        logger.addHandler(logs.handler(stream))
+        logger.addHandler(json_logs.handler(stream))
         logger.warning("%s", text, extra={"facts": {f"x{name}": text}})
         (line,) = stream.getvalue().splitlines()
         assert line.isascii()
@@ -205,7 +206,7 @@ def test_gunicorns_messages_take_the_same_form() -> None:
         "gunicorn.error", logging.WARNING, "x.py", 1, "Worker (pid:%s)\n was sent %s", (7, "a"),
         None,
     )  # fmt: skip
-    line = json.loads(logs.JsonFormatter().format(record))
+    line = json.loads(json_logs.JsonFormatter().format(record))
     assert line["message"] == "Worker (pid:7)\n was sent a"
     assert (line["level"], line["logger"]) == ("warning", "gunicorn.error")
 
@@ -215,6 +216,6 @@ def test_an_exception_is_one_line(app: Flask) -> None:
         raise ValueError("a\nb\u2028c")
     except ValueError:
         record = logging.LogRecord("x", 40, "x.py", 1, "failed", (), sys.exc_info())
-    line = logs.JsonFormatter().format(record)
+    line = json_logs.JsonFormatter().format(record)
     assert len(line.splitlines()) == 1
     assert "ValueError: a\nb\u2028c" in json.loads(line)["exception"]

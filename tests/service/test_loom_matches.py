@@ -10,19 +10,20 @@ import pytest
 from flask.testing import FlaskClient
 from service.support import DELETE, PARK_TEXT, changed, small_request
 
-from weavability import matching
-from weavability.service import create_app, examples
-from weavability.service.park import parse_park
+from weavability.answers import loom_matching
+from weavability.service import create_app
+from weavability.service.openapi import example_requests
+from weavability.service.requests.park import parse_park
 from weavability.service.resources import loom_matches
-from weavability.service.schemas import requests
-from weavability.service.schemas.construction import ConstructionSchema
+from weavability.service.schemas import request_schemas
+from weavability.service.schemas.construction_schema import ConstructionSchema
 
 ADDRESS = "/v1/loom-matches"
 CLOTH = small_request()["construction"]
 
 
 def loom(loom_id: str | None, **changes: Any) -> dict[str, Any]:
-    return deepcopy(examples.LOOM) | {"loom_id": loom_id} | changes
+    return deepcopy(example_requests.LOOM) | {"loom_id": loom_id} | changes
 
 
 def ranking(client: FlaskClient, **changes: Any) -> Any:
@@ -44,12 +45,12 @@ def names(report: Any) -> list[str]:
 class TestWhichLooms:
     def test_the_whole_park_where_nothing_is_said(self, client: FlaskClient) -> None:
         report = ranking(client)
-        assert set(names(report)) == {"R190-dobby", "A190-cam"}
+        assert set(names(report)) == {"rapier-190-dobby", "air-jet-190-cam"}
         assert [match["rank"] for match in report["matches"]] == [1, 2]
         assert sum(report["counts"].values()) == 2
 
     def test_those_of_the_park_that_are_named(self, client: FlaskClient) -> None:
-        assert names(ranking(client, loom_ids=["A190-cam"])) == ["A190-cam"]
+        assert names(ranking(client, loom_ids=["air-jet-190-cam"])) == ["air-jet-190-cam"]
 
     def test_those_that_are_stated(self, client: FlaskClient) -> None:
         narrow, wide = loom("narrow", reed_width_cm=130), loom("wide")
@@ -79,22 +80,25 @@ class TestWhatIsOnTheLooms:
         # With the crimp stated, so that another weft does not ask for another width in the reed.
         cloth = changed(CLOTH, "/weft/crimp_pct", 5)
         other = changed(cloth, "/weft/yarns/A/designation", "Ne 20")
-        on_loom = {"R190-dobby": cloth, "A190-cam": other}
+        on_loom = {"rapier-190-dobby": cloth, "air-jet-190-cam": other}
         report = ranking(client, construction=cloth, on_loom=on_loom)
         matches = {match["loom_id"]: match for match in report["matches"]}
-        assert matches["R190-dobby"]["changeover"]["loom_stop_hours"] == 0
-        change = matches["A190-cam"]["changeover"]
+        assert matches["rapier-190-dobby"]["changeover"]["loom_stop_hours"] == 0
+        change = matches["air-jet-190-cam"]["changeover"]
         assert change["route"] == "keep"
-        assert matches["A190-cam"]["hours"] == pytest.approx(
-            matches["A190-cam"]["running_hours"] + change["loom_stop_hours"], rel=1e-5
+        assert matches["air-jet-190-cam"]["hours"] == pytest.approx(
+            matches["air-jet-190-cam"]["running_hours"] + change["loom_stop_hours"], rel=1e-5
         )
 
     def test_it_is_the_change_over_that_is_planned(self, client: FlaskClient) -> None:
         new = changed(CLOTH, "/weave", "3/1 twill Z")
         (match,) = ranking(
-            client, construction=new, loom_ids=["R190-dobby"], on_loom={"R190-dobby": CLOTH}
+            client,
+            construction=new,
+            loom_ids=["rapier-190-dobby"],
+            on_loom={"rapier-190-dobby": CLOTH},
         )["matches"]
-        body = {"from": CLOTH, "to": new, "loom_id": "R190-dobby"}
+        body = {"from": CLOTH, "to": new, "loom_id": "rapier-190-dobby"}
         planned = json.loads(client.post("/v1/changeovers", json=body).data)
         assert match["changeover"] == {
             name: planned[name] for name in ("route", "loom_stop_hours", "off_loom_hours")
@@ -118,7 +122,7 @@ class TestWhatIsOnTheLooms:
     def test_weaves_on_the_looms_are_bounded_together(
         self, client: FlaskClient, monkeypatch: pytest.MonkeyPatch
     ) -> None:
-        monkeypatch.setattr(requests, "MOST_CROSSINGS_ON_LOOMS", 16)
+        monkeypatch.setattr(request_schemas, "MOST_CROSSINGS_ON_LOOMS", 16)
         looms = [loom(name) for name in "ABC"]
         twill, satin = (changed(CLOTH, "/weave", w) for w in ("2/2 twill Z", "5-end satin move 2"))
         on_loom = {"A": twill, "B": satin, "C": changed(CLOTH, "/weave", "plain")}
@@ -129,20 +133,20 @@ class TestWhatIsOnTheLooms:
     @pytest.mark.parametrize(
         ("on_loom", "pointer", "words"),
         [
-            ({"R190-doby": CLOTH}, "/on_loom/R190-doby", 'Did you mean "R190-dobby"'),
+            ({"rapier-190-doby": CLOTH}, "/on_loom/rapier-190-doby", 'mean "rapier-190-dobby"'),
             ({"a b": CLOTH}, "/on_loom/a b", "letters, digits"),
             ({"a/b~": CLOTH}, "/on_loom/a~1b~0", "letters, digits"),
             ({"": CLOTH}, "/on_loom/", "letters, digits"),
-            ({"R190-dobby": "plain"}, "/on_loom/R190-dobby", "JSON object"),
-            ({"R190-dobby": {}}, "/on_loom/R190-dobby/weave", "Give weave"),
+            ({"rapier-190-dobby": "plain"}, "/on_loom/rapier-190-dobby", "JSON object"),
+            ({"rapier-190-dobby": {}}, "/on_loom/rapier-190-dobby/weave", "Give weave"),
             (
-                {"R190-dobby": changed(CLOTH, "/weave", {"rows": ["1", "01"]})},
-                "/on_loom/R190-dobby/weave/rows/1", "threads",
+                {"rapier-190-dobby": changed(CLOTH, "/weave", {"rows": ["1", "01"]})},
+                "/on_loom/rapier-190-dobby/weave/rows/1", "threads",
             ),
             (
-                {"R190-dobby": CLOTH | {"width_cm": 3500}
+                {"rapier-190-dobby": CLOTH | {"width_cm": 3500}
                  | {"warp": CLOTH["warp"] | {"ends_per_cm": 500}}},
-                "/on_loom/R190-dobby/warp/ends_per_cm", "",
+                "/on_loom/rapier-190-dobby/warp/ends_per_cm", "",
             ),
             ([CLOTH], "/on_loom", "object of at most 500"),
             ({f"L{number}": CLOTH for number in range(501)}, "/on_loom", "at most 500"),
@@ -159,12 +163,12 @@ class TestWhatIsOnTheLooms:
     [
         ({}, "/construction", "Give construction"),
         (7, "", "object"),
-        ({"loom_ids": ["R190-dobby"], "looms": [loom("A")]}, "/loom_ids", "both looms and"),
-        ({"loom_ids": ["R190-dobby", "R190-doby"]}, "/loom_ids/1", 'Did you mean "R190-dobby"'),
-        ({"loom_ids": ["A190-cam", "A190-cam"]}, "/loom_ids/1", "has this name"),
+        ({"loom_ids": ["rapier-190-dobby"], "looms": [loom("A")]}, "/loom_ids", "both looms and"),
+        ({"loom_ids": ["rapier-190-cam", "rapier-190-can"]}, "/loom_ids/1", "rapier-190-cam"),
+        ({"loom_ids": ["air-jet-190-cam", "air-jet-190-cam"]}, "/loom_ids/1", "has this name"),
         ({"loom_ids": []}, "/loom_ids", "1 to 500 items"),
-        ({"loom_ids": ["R190-dobby"] * 501}, "/loom_ids", "1 to 500 items"),
-        ({"loom_ids": "R190-dobby"}, "/loom_ids", "must be a list"),
+        ({"loom_ids": ["rapier-190-dobby"] * 501}, "/loom_ids", "1 to 500 items"),
+        ({"loom_ids": "rapier-190-dobby"}, "/loom_ids", "must be a list"),
         ({"loom_ids": [None]}, "/loom_ids/0", "must be a string"),
         ({"looms": []}, "/looms", "1 to 500 items"),
         ({"looms": [loom(None)] * 501}, "/looms", "1 to 500 items"),
@@ -176,7 +180,7 @@ class TestWhatIsOnTheLooms:
         ),
         ({"looms": [loom("A", reed_width_cm=0)]}, "/looms/0/reed_width_cm", "at least 1 cm"),
         ({"construction": CLOTH | {"weave": "plan"}}, "/construction/weave", "plain"),
-        ({"construction": CLOTH, "loom_id": "R190-dobby"}, "/loom_id", "loom_ids"),
+        ({"construction": CLOTH, "loom_id": "rapier-190-dobby"}, "/loom_id", "loom_ids"),
     ],
 )  # fmt: skip
 def test_the_answer_points_at_the_field_and_says_what_to_change(
@@ -196,7 +200,7 @@ def test_unknown_looms_are_told_beside_whatever_else_is_wrong(client: FlaskClien
 def test_large_designs_are_not_drawn_in_on_any_number_of_looms(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(matching, "MOST_CROSSINGS_DRAWN_IN", 32)  # a 2/2 twill on two looms
+    monkeypatch.setattr(loom_matching, "MOST_CROSSINGS_DRAWN_IN", 32)  # a 2/2 twill on two looms
     body = {"construction": CLOTH | {"weave": "2/2 twill Z"}}
     two, three = ([loom(f"L{n}", reed_width_cm=180 + n) for n in range(most)] for most in (2, 3))
     assert len(ranking(client, **body, looms=two)["matches"]) == 2
@@ -238,8 +242,8 @@ class TestQuery:
         "other",
         [
             {"construction": CLOTH | {"width_cm": 151}},
-            {"construction": CLOTH, "loom_ids": ["R190-dobby"]},
-            {"construction": CLOTH, "on_loom": {"R190-dobby": CLOTH}},
+            {"construction": CLOTH, "loom_ids": ["rapier-190-dobby"]},
+            {"construction": CLOTH, "on_loom": {"rapier-190-dobby": CLOTH}},
         ],
     )
     def test_another_question_has_another_tag(
@@ -251,7 +255,11 @@ class TestQuery:
     def test_it_follows_the_looms_that_are_asked_for(self, client: FlaskClient) -> None:
         text = PARK_TEXT.replace("shafts = 8", "shafts = 10")
         later = create_app(park=parse_park(text, name="park.toml")).test_client()
-        for looms, same in ((["R190-dobby"], True), (["A190-cam"], False), (None, False)):
+        for looms, same in (
+            (["rapier-190-dobby"], True),
+            (["air-jet-190-cam"], False),
+            (None, False),
+        ):
             body = {"construction": CLOTH, "loom_ids": looms}
             now, then = (self.ask(each, body).headers["ETag"] for each in (client, later))
             assert (now == then) is same

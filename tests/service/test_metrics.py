@@ -12,9 +12,9 @@ from prometheus_client.parser import text_string_to_metric_families
 from service.support import changed, small_request
 
 from weavability.checks.registry import all_checks
-from weavability.service.metrics import Slots
+from weavability.service.http.problems import KINDS
+from weavability.service.observability.metrics import Slots
 from weavability.service.operations import OPERATIONS
-from weavability.service.problems import KINDS
 
 Samples = dict[tuple[str, tuple[tuple[str, str], ...]], float]
 
@@ -49,7 +49,7 @@ def post(client: FlaskClient, request: object) -> Any:
 
 
 def test_a_request_is_counted_by_its_route(client: FlaskClient) -> None:
-    risen = rise(client, lambda: client.get("/v1/looms/A190-cam", buffered=True))
+    risen = rise(client, lambda: client.get("/v1/looms/air-jet-190-cam", buffered=True))
     route = "/v1/looms/{loom_id}"
     assert risen[of("weavability_requests_total", method="GET", route=route, status="200")] == 1
     counted = of("weavability_request_duration_seconds_count", method="GET", route=route)

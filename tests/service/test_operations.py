@@ -18,7 +18,7 @@ import requests
 from service.servers import WITHIN_S, Server, serving, until
 from service.support import PARK_TEXT, small_request
 
-from weavability.service.access import Scope, make_token
+from weavability.service.access.tokens import Scope, make_token
 from weavability_client import Client
 
 CALLERS = 4

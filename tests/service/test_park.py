@@ -6,7 +6,7 @@ import pytest
 from service.support import PARK_TEXT
 
 from weavability.service import Settings, create_app
-from weavability.service.park import ParkError, load_park, parse_park
+from weavability.service.requests.park import ParkError, load_park, parse_park
 from weavability.textiles.errors import InputError
 
 LOOM = PARK_TEXT.split("[[loom]]")[1]
@@ -20,26 +20,26 @@ def complaint(text: str) -> str:
 
 def test_looms_keep_the_order_of_the_file() -> None:
     park = parse_park(PARK_TEXT, name="park.toml")
-    assert list(park.looms) == ["R190-dobby", "A190-cam"]
-    assert park.find("A190-cam").loom.reed_width_cm == 190
+    assert list(park.looms) == ["rapier-190-dobby", "air-jet-190-cam"]
+    assert park.find("air-jet-190-cam").loom.reed_width_cm == 190
 
 
 def test_the_demo_park_is_the_default() -> None:
-    assert "R190-dobby" in load_park(None).looms
-    assert create_app().test_client().get("/v1/looms/R190-dobby").status_code == 200
+    assert "rapier-190-dobby" in load_park(None).looms
+    assert create_app().test_client().get("/v1/looms/rapier-190-dobby").status_code == 200
 
 
 def test_a_file_is_read(tmp_path: Path) -> None:
     file = tmp_path / "hall2.toml"
     file.write_text(PARK_TEXT, encoding="utf-8")
     client = create_app(Settings(looms=file)).test_client()
-    assert client.get("/v1/looms/A190-cam").status_code == 200
+    assert client.get("/v1/looms/air-jet-190-cam").status_code == 200
 
 
 def test_an_error_names_file_loom_field_and_value() -> None:
     told = complaint(PARK_TEXT.replace("shafts = 8", "shafts = 0"))
     assert told.startswith("hall2.toml cannot be used:")
-    assert "loom 2 ('A190-cam'), shedding.shafts: " in told
+    assert "loom 2 ('air-jet-190-cam'), shedding.shafts: " in told
     assert "(given: 0)" in told
 
 
@@ -61,11 +61,11 @@ def test_every_fault_of_every_loom_is_told() -> None:
         ("loom = [3]", "loom 1, the table: This must be a JSON object"),
         ("[[loom]", "is not TOML"),
         (PARK_TEXT + "[[loom]]" + LOOM, "another loom has this name already"),
-        (PARK_TEXT.replace('loom_id = "A190-cam"', ""), "every loom of a park needs a name"),
+        (PARK_TEXT.replace('loom_id = "air-jet-190-cam"', ""), "every loom of a park needs a name"),
         (PARK_TEXT.replace("= 620", "= nan"), "max_speed_picks_per_min must be"),
         (PARK_TEXT.replace("= 620", "= inf"), "max_speed_picks_per_min must be"),
         (PARK_TEXT.replace("= 620", "= 2026-01-01"), "max_speed_picks_per_min must be a number"),
-        (PARK_TEXT.replace('"A190-cam"', '"hall 2/17"'), "letters, digits"),
+        (PARK_TEXT.replace('"air-jet-190-cam"', '"hall 2/17"'), "letters, digits"),
     ],
 )
 def test_a_file_that_cannot_be_used_says_why(text: str, words: str) -> None:
@@ -85,10 +85,10 @@ def test_an_unknown_loom_is_answered_with_near_names() -> None:
     park = parse_park(PARK_TEXT, name="park.toml")
     with pytest.raises(InputError) as caught:
         park.find("A190cam")
-    assert caught.value.faults[0].allowed == ["A190-cam"]
+    assert caught.value.faults[0].allowed == ["air-jet-190-cam"]
     with pytest.raises(InputError) as caught:
         park.find("zzz")
-    assert caught.value.faults[0].allowed == ["R190-dobby", "A190-cam"]
+    assert caught.value.faults[0].allowed == ["rapier-190-dobby", "air-jet-190-cam"]
 
 
 def test_the_digest_follows_every_change() -> None:

@@ -10,13 +10,13 @@ from flask import Flask
 from flask.testing import FlaskClient
 from service.support import PARK_TEXT, changed, full_request, small_request
 
-from weavability import assessment
+from weavability.answers import validation
 from weavability.service import create_app
-from weavability.service.canonical import canonical_request, digest
-from weavability.service.links import pack
-from weavability.service.park import parse_park
+from weavability.service.requests.canonical import canonical_request, digest
+from weavability.service.requests.links import pack
+from weavability.service.requests.park import parse_park
 from weavability.service.resources import validations
-from weavability.service.schemas.changes import MOST_CODES, MOST_ITEMS
+from weavability.service.schemas.polling_schema import MOST_CODES, MOST_ITEMS
 
 CHANGES = "/v1/validation-changes"
 OTHER_TAG = "0" * 32
@@ -32,7 +32,7 @@ def narrowed() -> FlaskClient:
 @pytest.fixture
 def emptied() -> FlaskClient:
     """The same service after the rapier loom was sold."""
-    text = PARK_TEXT.replace("R190-dobby", "R340-dobby")
+    text = PARK_TEXT.replace("rapier-190-dobby", "rapier-340-dobby")
     return create_app(park=parse_park(text, name="park.toml")).test_client()
 
 
@@ -52,8 +52,8 @@ def ask(client: FlaskClient, *items: dict[str, Any]) -> Any:
 def without_rules(monkeypatch: pytest.MonkeyPatch) -> None:
     """Make every look at the cloth fail."""
     monkeypatch.setattr(validations, "judgeable", None)
-    monkeypatch.setattr(assessment, "judge", None)
-    monkeypatch.setattr(assessment, "assess", None)
+    monkeypatch.setattr(validation, "judge", None)
+    monkeypatch.setattr(validation, "assess", None)
 
 
 class TestOneLink:
@@ -183,7 +183,7 @@ class TestManyLinks:
         def fails(*_: object) -> None:
             raise ZeroDivisionError
 
-        monkeypatch.setattr(assessment, "judge", fails)
+        monkeypatch.setattr(validation, "judge", fails)
         items = ask(client, {**known, "etag": OTHER_TAG}, known)["items"]
         assert [item["problem"]["status"] for item in items] == [500]
         assert "ZeroDivisionError" in caplog.text
@@ -202,14 +202,14 @@ class TestManyLinks:
     ) -> None:
         known = seen(client, small_request())
         judged = 0
-        judge = assessment.judge
+        judge = validation.judge
 
         def counting(*given: Any) -> Any:
             nonlocal judged
             judged += 1
             return judge(*given)
 
-        monkeypatch.setattr(assessment, "judge", counting)
+        monkeypatch.setattr(validation, "judge", counting)
         assert len(ask(client, *[{**known, "etag": OTHER_TAG}] * 20)["items"]) == 20
         assert judged == 1
 
@@ -253,5 +253,5 @@ class TestManyLinks:
 
 def test_a_forged_tag_of_a_bad_link_costs_nothing_and_tells_nothing(client: FlaskClient) -> None:
     content = b'{"construction":{}}'
-    tag = digest(content, assessment.ruleset().encode(), b"")
+    tag = digest(content, validation.ruleset().encode(), b"")
     assert ask(client, {"link": f"/v1/validations/{pack(content)}", "etag": tag})["items"] == []

@@ -8,7 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 from service.support import full_request, pretty, small_request
 
-from weavability import assessment
+from weavability.answers import validation
 
 QUERIED = "/v1/validations"
 
@@ -32,7 +32,7 @@ def test_a_current_copy_is_recognised_before_any_rule_runs(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     etag = client.open(QUERIED, method="QUERY", json=small_request()).headers["ETag"]
-    monkeypatch.setattr(assessment, "assess", None)
+    monkeypatch.setattr(validation, "assess", None)
     answer = client.open(
         QUERIED,
         method="QUERY",

@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 from marshmallow import ValidationError
 from service.support import small_request
 
-from weavability.looms.changeover import ChangeoverRates
 from weavability.looms.loom import (
     Band,
     CurvePoint,
@@ -24,9 +23,10 @@ from weavability.looms.loom import (
     WarpBeam,
     WarpStrain,
 )
-from weavability.service.schemas import construction as construction_schemas
-from weavability.service.schemas import loom as loom_schemas
-from weavability.service.schemas.body import Body, described
+from weavability.looms.style_change import ChangeoverRates
+from weavability.service.schemas import construction_schema as construction_schemas
+from weavability.service.schemas import loom_schema as loom_schemas
+from weavability.service.schemas.base import Body, described
 from weavability.service.schemas.fields import (
     Choice,
     Described,
@@ -37,7 +37,7 @@ from weavability.service.schemas.fields import (
     WholeNumber,
     escape,
 )
-from weavability.service.schemas.requests import ValidationRequestSchema
+from weavability.service.schemas.request_schemas import ValidationRequestSchema
 from weavability.textiles.construction import (
     Allowances,
     Construction,

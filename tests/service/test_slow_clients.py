@@ -13,7 +13,7 @@ import requests
 from service.servers import Server, serving
 from service.support import small_request
 
-from weavability.service.patience import SLOWEST_BYTES_PER_S
+from weavability.service.gunicorn.slow_clients import SLOWEST_BYTES_PER_S
 
 PATIENCE_S = 2
 THREADS = 2

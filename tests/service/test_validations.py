@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 from service.support import DELETE, PARK_TEXT, changed, full_request, pretty, small_request
 
 from weavability.service import create_app
-from weavability.service.park import parse_park
+from weavability.service.requests.park import parse_park
 
 ADDRESS = "/v1/validations"
 
@@ -24,7 +24,7 @@ def test_the_contracts_example_is_judged(client: FlaskClient) -> None:
     report = ask(client, full_request())
     assert report["verdict"] in {"weavable", "weavable_with_warnings"}
     assert report["reference"] == "SO-10482/1"
-    assert report["loom_id"] == "R190-dobby"
+    assert report["loom_id"] == "rapier-190-dobby"
     assert report["setup"]["total_ends"] == 4912  # 32/cm × 152 cm + 48
     assert report["rates"]["limited_by"] == "requested_speed"
     assert "safety approval" in report["caution"]
@@ -61,7 +61,7 @@ class TestIdentity:
         assert answer.headers["ETag"] == f'"{report["validation_id"]}"'
         assert answer.headers["Content-Location"] == report["links"]["self"]
         assert answer.headers["Cache-Control"] == "private, no-cache"
-        assert report["links"]["loom"] == "/v1/looms/R190-dobby"
+        assert report["links"]["loom"] == "/v1/looms/rapier-190-dobby"
 
     @pytest.mark.parametrize(
         ("pointer", "value"),
@@ -94,7 +94,7 @@ class TestIdentity:
             ("/construction/weave", "2/2 twill Z"),
             ("/construction/stage", "grey"),
             ("/construction/length_m", 1000),
-            ("/loom_id", "A190-cam"),
+            ("/loom_id", "air-jet-190-cam"),
         ],
     )
     def test_what_means_something_else_differs(
@@ -142,7 +142,7 @@ class TestLinks:
         def fail(*_: object, **__: object) -> None:
             raise AssertionError("a rule ran")
 
-        monkeypatch.setattr("weavability.assessment.assess", fail)
+        monkeypatch.setattr("weavability.answers.validation.assess", fail)
         headers = {"If-None-Match": f'"{report["validation_id"]}"'}
         assert client.get(report["links"]["self"], headers=headers).status_code == 304
 
@@ -176,10 +176,10 @@ class TestLinks:
 
     def test_a_link_to_a_loom_that_is_gone_says_so(self, client: FlaskClient) -> None:
         report = ask(client, small_request())
-        without = PARK_TEXT.replace('"R190-dobby"', '"R190-dobby-2"')
+        without = PARK_TEXT.replace('"rapier-190-dobby"', '"rapier-190-dobby-2"')
         other = create_app(park=parse_park(without, name="park.toml")).test_client()
         answer = other.get(report["links"]["self"])
         assert answer.status_code == 422
         (error,) = json.loads(answer.data)["errors"]
         assert error["pointer"] == "/loom_id"
-        assert error["allowed"] == ["R190-dobby-2"]
+        assert error["allowed"] == ["rapier-190-dobby-2"]

@@ -12,11 +12,11 @@ import pytest
 from flask.testing import FlaskClient
 from service.support import changed, small_request
 
-from weavability.service import examples
+from weavability.service.openapi import example_requests
 from weavability.service.resources import weaves
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.point_paper import png_of_weave
-from weavability.textiles.weave import Weave
+from weavability.textiles.point_paper_image import png_of_weave
+from weavability.textiles.weave_matrix import Weave
 
 ADDRESS = "/v1/weaves"
 SVG = "image/svg+xml"
@@ -128,7 +128,7 @@ class TestSheet:
         assert "weave.falls_apart" in {finding["code"] for finding in told["findings"]}
 
     def test_a_weave_is_the_same_here_and_in_a_construction(self, client: FlaskClient) -> None:
-        stripes = examples.WEAVE_ON_JACQUARD["weave"]
+        stripes = example_requests.WEAVE_ON_JACQUARD["weave"]
         told = sheet(client, stripes)
         body = changed(small_request(), "/construction/weave", stripes)
         report = json.loads(client.post("/v1/validations", json=body).data)

@@ -25,7 +25,7 @@ from weavability.textiles.drafting import (
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.weave import Weave, read_rows, write_rows
+from weavability.textiles.weave_matrix import Weave, read_rows, write_rows
 
 REFERENCE = json.loads(
     (Path(__file__).parents[1] / "reference" / "weave_drafting.json").read_text("utf-8")

@@ -26,7 +26,7 @@ from weavability.textiles.basic_weaves import (
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import notations, parse_weave
-from weavability.textiles.weave import (
+from weavability.textiles.weave_matrix import (
     Weave,
     analyse,
     complement,

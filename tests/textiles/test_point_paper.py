@@ -14,8 +14,8 @@ from PIL import Image
 
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.point_paper import png_of_weave, weave_from_base64, weave_from_png
-from weavability.textiles.weave import MAX_SIDE, Weave
+from weavability.textiles.point_paper_image import png_of_weave, weave_from_base64, weave_from_png
+from weavability.textiles.weave_matrix import MAX_SIDE, Weave
 
 
 def png(picture: Image.Image, **options: object) -> bytes:

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from weavability.textiles.errors import InputError
-from weavability.textiles.weave import (
+from weavability.textiles.weave_matrix import (
     MAX_SIDE,
     Weave,
     analyse,

@@ -18,7 +18,7 @@ from PIL import Image
 from weavability.drawing import svg
 from weavability.textiles.colouring import MAX_FACE_CELLS, Face, colour_repeat, face_of, face_shares
 from weavability.textiles.errors import InputError
-from weavability.textiles.weave import Weave
+from weavability.textiles.weave_matrix import Weave
 
 MOST_THREADS_DRAWN: Final = 64
 """Most threads either way that are drawn one by one; more are dots."""

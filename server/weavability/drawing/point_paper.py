@@ -16,7 +16,7 @@ from PIL import Image
 
 from weavability.drawing import svg
 from weavability.textiles.drafting import Draft, draft_weave
-from weavability.textiles.weave import Matrix, Weave
+from weavability.textiles.weave_matrix import Matrix, Weave
 
 LARGEST_RULED: Final = 400
 """Most threads either way that are ruled square by square; larger weaves are an overview."""

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
+from weavability.answers.weave_analysis.request import WeaveRequest
+from weavability.answers.weave_analysis.resolved_request import WeaveCase, resolve_weave_request
 from weavability.drawing.cloth_face import draw_cloth_face
 from weavability.drawing.point_paper import draw_point_paper
-from weavability.weave_sheets.case import WeaveCase, resolve_weave_request
-from weavability.weave_sheets.request import WeaveRequest
 
 View = Literal["point_paper", "cloth_face"]
 

@@ -7,7 +7,7 @@ from functools import lru_cache
 from math import ceil, hypot, pi
 from typing import Final
 
-from weavability.looms.domain import between, not_negative, positive, whole
+from weavability.looms.guards import between, not_negative, positive, whole
 from weavability.textiles.errors import InputError
 
 TEX_M_PER_G: Final = 1000.0

@@ -16,7 +16,7 @@ from itertools import pairwise
 from types import MappingProxyType
 from typing import Annotated, Final, NamedTuple
 
-from weavability.looms.domain import between, not_negative, positive
+from weavability.looms.guards import between, not_negative, positive
 from weavability.looms.motion_laws import MotionLaw
 from weavability.textiles.errors import InputError
 

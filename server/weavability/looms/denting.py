@@ -6,8 +6,8 @@ import math
 from bisect import bisect_left
 from dataclasses import dataclass, replace
 
-from weavability.looms.domain import whole
-from weavability.looms.limits import LoomLimits
+from weavability.looms.guards import whole
+from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.reeds import (
     KNOT_DIAMETERS,
     MAX_ENDS_PER_DENT,

@@ -17,17 +17,17 @@ from weavability.looms.beams import (
 )
 from weavability.looms.carriers import InsertionMotion, insertion_motion
 from weavability.looms.denting import Denting, dent
-from weavability.looms.domain import LARGEST
-from weavability.looms.harness import Harness, draw_in
-from weavability.looms.insertion import (
+from weavability.looms.drawing_in import Harness, draw_in
+from weavability.looms.guards import LARGEST
+from weavability.looms.interference import EfficiencyFacts, efficiency_from_stops
+from weavability.looms.loom_limits import LoomLimits
+from weavability.looms.output import output_m2_per_h, output_m_per_h
+from weavability.looms.speed import LoadedWeft, load_weft, speed_limits, weakest_strength_cn
+from weavability.looms.weft_insertion import (
     SpeedLimit,
     insertion_rate_m_per_min,
     speed_limit,
 )
-from weavability.looms.interference import EfficiencyFacts, efficiency_from_stops
-from weavability.looms.limits import LoomLimits
-from weavability.looms.output import output_m2_per_h, output_m_per_h
-from weavability.looms.speed import LoadedWeft, load_weft, speed_limits, weakest_strength_cn
 from weavability.looms.weft_tension import WeftTension
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, threads_by_yarn

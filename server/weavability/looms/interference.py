@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.field_words import Unit
-from weavability.looms.domain import not_negative, positive, whole
+from weavability.looms.guards import not_negative, positive, whole
 
 MAX_MACHINES: Final = 10_000
 PICKS_BASE: Final = 100_000

@@ -1,6 +1,6 @@
 """A weaving machine as its park file or the request states it: nothing assumed.
 
-The defaults by insertion system are added in :mod:`weavability.looms.limits`.
+The defaults by insertion system are added in :mod:`weavability.looms.loom_limits`.
 """
 
 from __future__ import annotations
@@ -160,7 +160,7 @@ class Loom:
     Attributes:
         description: In words; never part of a computation.
         changeover_rates: The mill's own rates of changing a style, by their names in
-            :class:`weavability.looms.changeover.ChangeoverRates`.
+            :class:`weavability.looms.style_change.ChangeoverRates`.
     """
 
     loom_id: str | None = field(default=None, compare=False)

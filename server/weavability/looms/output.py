@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import ceil
 from typing import Final
 
-from weavability.looms.domain import between, positive, whole
+from weavability.looms.guards import between, positive, whole
 
 MINUTES_PER_HOUR: Final = 60.0
 CM_PER_M: Final = 100.0

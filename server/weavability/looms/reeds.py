@@ -12,7 +12,7 @@ from math import ceil
 from types import MappingProxyType
 from typing import Final
 
-from weavability.looms.domain import between, not_negative, positive, whole
+from weavability.looms.guards import between, not_negative, positive, whole
 from weavability.textiles.errors import InputError
 
 DECIMETRE_INCHES: Final = Fraction(500, 127)

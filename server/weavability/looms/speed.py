@@ -8,8 +8,8 @@ from functools import lru_cache
 from typing import Final
 
 from weavability.looms.carriers import InsertionSetup
-from weavability.looms.insertion import SpeedLimit, speed_at_insertion_rate, speed_on_curve
-from weavability.looms.limits import LoomLimits
+from weavability.looms.loom_limits import LoomLimits
+from weavability.looms.weft_insertion import SpeedLimit, speed_at_insertion_rate, speed_on_curve
 from weavability.looms.weft_tension import (
     WeftTension,
     WeftYarn,

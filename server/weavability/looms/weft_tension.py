@@ -31,7 +31,7 @@ from weavability.looms.carriers import (
     Leg,
     insertion_legs,
 )
-from weavability.looms.domain import not_negative, positive, whole
+from weavability.looms.guards import not_negative, positive, whole
 from weavability.looms.motion_laws import GRID_STEPS, Floats, MotionLaw, Stroke, stroke_on_grid
 from weavability.textiles.units import CN_PER_N
 

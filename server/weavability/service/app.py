@@ -9,13 +9,16 @@ from gunicorn.http.errors import NoMoreData, ParseException  # type: ignore[impo
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, NotFound
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from weavability.service import admission, exchanges, problems, resources, state
-from weavability.service.answers import SECURITY_HEADERS, negotiated
+from weavability.service import resources, state
+from weavability.service.access import request_guard
+from weavability.service.http import problems
+from weavability.service.http.problems import ProblemError
+from weavability.service.http.responses import SECURITY_HEADERS, negotiated
+from weavability.service.observability import request_log
 from weavability.service.operations import OPERATIONS, Operation, View
-from weavability.service.park import Park
-from weavability.service.problems import ProblemError
+from weavability.service.requests.park import Park
+from weavability.service.requests.suggestions import nearest
 from weavability.service.settings import Settings
-from weavability.service.suggestions import nearest
 from weavability.textiles.errors import InputError
 
 _log = logging.getLogger(__name__)
@@ -35,21 +38,21 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
     chosen = settings or Settings()
     app = Flask(
         "weavability.service",
-        template_folder="../pages",
-        static_folder="../pages/static",
+        template_folder="pages/templates",
+        static_folder="pages/static",
         static_url_path="/static",
     )
     app.url_map.merge_slashes = False
     state.keep(app.extensions, state.load(chosen, park=park))
-    app.wsgi_app = exchanges.Observed(  # type: ignore[method-assign]
+    app.wsgi_app = request_log.Observed(  # type: ignore[method-assign]
         app.wsgi_app, patience_s=chosen.patience_s
     )
     if chosen.proxies:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=chosen.proxies, x_proto=0, x_host=0
         )
-    app.before_request(admission.begin)
-    app.before_request(admission.admit)
+    app.before_request(request_guard.begin)
+    app.before_request(request_guard.admit)
     app.after_request(_finish)
     app.register_error_handler(ProblemError, _answer_problem)
     app.register_error_handler(InputError, _answer_input_error)
@@ -87,7 +90,7 @@ def _with_negotiation(operation: Operation) -> View:
 
 
 def _finish(response: Response) -> Response:
-    response.headers.update(admission.headers())
+    response.headers.update(request_guard.headers())
     for name, value in SECURITY_HEADERS.items():
         response.headers.setdefault(name, value)
     asked = OPERATIONS.get(("POST", request.path))
@@ -100,7 +103,7 @@ def _finish(response: Response) -> Response:
 
 
 def _answer_problem(problem: ProblemError) -> Response:
-    exchanges.current().problem = problem.kind.slug
+    request_log.current().problem = problem.kind.slug
     return problem.response(path=request.path, request_id=g.request_id)
 
 

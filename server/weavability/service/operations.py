@@ -12,9 +12,9 @@ from typing import Any, Final
 
 from flask import Response
 
-from weavability.service.answers import JSON
-from weavability.service.problems import ProblemType
-from weavability.service.schemas.body import Body
+from weavability.service.http.problems import ProblemType
+from weavability.service.http.responses import JSON
+from weavability.service.schemas.base import Body
 
 View = Callable[..., Response]
 

@@ -7,9 +7,9 @@ from typing import Final
 
 from flask import current_app
 
-from weavability.service.access import Callers, load_callers
-from weavability.service.limits import Limiter
-from weavability.service.park import Park, load_park
+from weavability.service.access.rate_limit import Limiter
+from weavability.service.access.tokens import Callers, load_callers
+from weavability.service.requests.park import Park, load_park
 from weavability.service.settings import Settings
 
 _KEY: Final = "weavability"

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.textiles.errors import InputError
-from weavability.textiles.weave import MAX_SIDE, Matrix, Weave
+from weavability.textiles.weave_matrix import MAX_SIDE, Matrix, Weave
 
 Direction = Literal["Z", "S"]
 Fraction = tuple[int, ...]

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.textiles.errors import InputError
-from weavability.textiles.weave import Weave, smallest_period
+from weavability.textiles.weave_matrix import Weave, smallest_period
 
 MAX_ORDER_THREADS: Final = 200_000
 MAX_FACE_CELLS: Final = 4_000_000

@@ -14,7 +14,7 @@ from typing import Final
 
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
-from weavability.textiles.weave import Weave
+from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
 INCH_FORMS: Final[Mapping[str, tuple[str, float]]] = MappingProxyType(

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from weavability.textiles.basic_weaves import point_order
 from weavability.textiles.errors import Fault, InputError
-from weavability.textiles.weave import (
+from weavability.textiles.weave_matrix import (
     MAX_FAULTS_LISTED,
     MAX_SIDE,
     Matrix,

@@ -18,7 +18,7 @@ from weavability.textiles import basic_weaves as basic
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.basic_weaves import Direction, Fraction
 from weavability.textiles.errors import InputError
-from weavability.textiles.weave import Weave
+from weavability.textiles.weave_matrix import Weave
 
 T = TypeVar("T")
 

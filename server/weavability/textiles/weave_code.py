@@ -17,7 +17,7 @@ import numpy as np
 from weavability.textiles.basic_weaves import MAX_FRACTION_THREADS, checked_fraction, twill
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.weave import Weave
+from weavability.textiles.weave_matrix import Weave
 
 MAX_CODE_LENGTH: Final = 100
 KINDS: Final = {

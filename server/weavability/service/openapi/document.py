@@ -10,17 +10,17 @@ import orjson
 
 from weavability import __version__
 from weavability.service import resources
-from weavability.service.access import scope_of
-from weavability.service.answers import JSON
-from weavability.service.openapi import shown
-from weavability.service.openapi.responses import HEADERS, responses_of
-from weavability.service.openapi.shapes import Components
-from weavability.service.openapi.sheets import BATCH_BODIES
+from weavability.service.access.tokens import scope_of
+from weavability.service.http.problems import Problem
+from weavability.service.http.responses import JSON
+from weavability.service.openapi import example_answers
+from weavability.service.openapi.batch_bodies import BATCH_BODIES
+from weavability.service.openapi.documented_responses import HEADERS, responses_of
+from weavability.service.openapi.json_schema import Components
 from weavability.service.operations import OPERATIONS, Operation, Parameter
-from weavability.service.problems import Problem
-from weavability.service.schemas.body import Body
+from weavability.service.schemas.base import Body
 from weavability.service.schemas.fields import TEXT_PATTERN, Shape
-from weavability.service.schemas.weave import weave_shape
+from weavability.service.schemas.weave_schema import weave_shape
 
 _DESCRIPTION: Final = (
     "Says whether a woven construction can be made on a loom, how fast it runs there and how the "
@@ -123,7 +123,7 @@ def _request_body(operation: Operation, body: Body[Any], components: Components)
     content: dict[str, dict[str, Any]] = {JSON: {"schema": components.body(body), "examples": {}}}
     for media_type in operation.batches:
         content[media_type] = {"schema": BATCH_BODIES[media_type](body), "examples": {}}
-    for media_type, name, value in shown.bodies(operation):
+    for media_type, name, value in example_answers.bodies(operation):
         content[media_type]["examples"][name] = {"value": value}
     return {"required": True, "description": body.title, "content": content}
 

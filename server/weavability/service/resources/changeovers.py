@@ -6,13 +6,15 @@ from typing import Final
 
 from flask import Response, request
 
-from weavability.service import examples, problems, state
-from weavability.service.answers import json_answer
-from weavability.service.bodies import json_body
-from weavability.service.chosen_looms import settle
+from weavability.answers.changeover import ChangeoverReport, change_style
+from weavability.service import state
+from weavability.service.http import problems
+from weavability.service.http.json_bodies import json_body
+from weavability.service.http.responses import json_answer
+from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.schemas.requests import ChangeoverRequestSchema
-from weavability.style_change import ChangeoverReport, change_style
+from weavability.service.requests.loom_choice import settle
+from weavability.service.schemas.request_schemas import ChangeoverRequestSchema
 
 _SCHEMA: Final = ChangeoverRequestSchema()
 
@@ -25,8 +27,8 @@ _SCHEMA: Final = ChangeoverRequestSchema()
     answer=ChangeoverReport,
     answer_words="What the change asks for, and how long it takes",
     examples={
-        "other_weft_and_lift_plan": examples.CHANGEOVER,
-        "other_warp_at_the_mills_own_rates": examples.CHANGEOVER_AT_OWN_RATES,
+        "other_weft_and_lift_plan": example_requests.CHANGEOVER,
+        "other_warp_at_the_mills_own_rates": example_requests.CHANGEOVER_AT_OWN_RATES,
     },
     problems=problems.OF_BODIES,
 )

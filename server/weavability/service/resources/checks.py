@@ -7,13 +7,13 @@ from typing import Annotated
 
 from flask import Response, request
 
-from weavability import assessment
+from weavability.answers import validation
 from weavability.checks.registry import CheckInfo, all_checks, find_check
-from weavability.service import problems
-from weavability.service.answers import is_current, json_answer, not_modified
+from weavability.service.http import problems
+from weavability.service.http.problems import ProblemError
+from weavability.service.http.responses import is_current, json_answer, not_modified
 from weavability.service.operations import Parameter, operation
-from weavability.service.problems import ProblemError
-from weavability.service.suggestions import did_you_mean
+from weavability.service.requests.suggestions import did_you_mean
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +37,7 @@ def list_checks() -> Response:
 
     A finding's `code` names one of these; codes are stable for ever.
     """
-    ruleset = assessment.ruleset()
+    ruleset = validation.ruleset()
     if is_current(request, ruleset):
         return not_modified(ruleset)
     return json_answer(CheckList(ruleset=ruleset, checks=all_checks()), etag=ruleset)
@@ -63,7 +63,7 @@ def list_checks() -> Response:
 )
 def show_check(code: str) -> Response:
     """Explain one check."""
-    ruleset = assessment.ruleset()
+    ruleset = validation.ruleset()
     found = find_check(code)
     if found is None:
         hint = did_you_mean(code, (each.code for each in all_checks()))

@@ -7,21 +7,23 @@ from typing import Final
 
 from flask import Response, request
 
-from weavability.drawing.insertion import insertion_svg
-from weavability.looms.insertion import speed_limit
-from weavability.rate_sheet import (
+from weavability.answers.insertion_rate import (
     RateCase,
     RateRequest,
     RateSheet,
     insertion_rates,
     resolve_rate_request,
 )
-from weavability.service import examples, problems, state
-from weavability.service.bodies import json_body
-from weavability.service.chosen_looms import Settled, settle
-from weavability.service.drawings import JSON_OR_SVG, tell_or_draw
+from weavability.drawing.insertion_curve import insertion_svg
+from weavability.looms.weft_insertion import speed_limit
+from weavability.service import state
+from weavability.service.http import problems
+from weavability.service.http.json_bodies import json_body
+from weavability.service.http.json_or_svg import JSON_OR_SVG, tell_or_draw
+from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.schemas.requests import RateQuestion, RateRequestSchema
+from weavability.service.requests.loom_choice import Settled, settle
+from weavability.service.schemas.request_schemas import RateQuestion, RateRequestSchema
 from weavability.textiles.errors import InputError
 
 _SCHEMA: Final = RateRequestSchema()
@@ -35,8 +37,8 @@ _SCHEMA: Final = RateRequestSchema()
     answer=RateSheet,
     answer_words="The rates, the motion and the weft's tension",
     examples={
-        "weft_on_a_park_loom": examples.INSERTION_RATE,
-        "construction_swept_over_the_width": examples.INSERTION_RATE_SWEEP,
+        "weft_on_a_park_loom": example_requests.INSERTION_RATE,
+        "construction_swept_over_the_width": example_requests.INSERTION_RATE_SWEEP,
     },
     problems=problems.OF_BODIES,
     media_types=JSON_OR_SVG,

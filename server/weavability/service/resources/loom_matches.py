@@ -9,22 +9,24 @@ from typing import Final
 
 from flask import Response, request
 
+from weavability.answers.loom_matching import MatchReport, match_looms
 from weavability.looms.loom import Loom
-from weavability.matching import MatchReport, match_looms
-from weavability.service import examples, problems, state
-from weavability.service.answers import is_current, json_answer, not_modified
-from weavability.service.bodies import json_body
-from weavability.service.chosen_looms import tag
+from weavability.service import state
+from weavability.service.http import problems
+from weavability.service.http.json_bodies import json_body
+from weavability.service.http.responses import is_current, json_answer, not_modified
+from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.park import Park, ParkLoom
+from weavability.service.requests.loom_choice import tag
+from weavability.service.requests.park import Park, ParkLoom
+from weavability.service.requests.suggestions import did_you_mean
 from weavability.service.schemas.fields import escape
-from weavability.service.schemas.loom import LOOM_ID
-from weavability.service.schemas.requests import (
+from weavability.service.schemas.loom_schema import LOOM_ID
+from weavability.service.schemas.request_schemas import (
     MOST_LOOMS_MATCHED,
     LoomMatchRequest,
     LoomMatchRequestSchema,
 )
-from weavability.service.suggestions import did_you_mean
 from weavability.textiles.errors import Fault, InputError
 
 _SCHEMA: Final = LoomMatchRequestSchema()
@@ -115,8 +117,8 @@ def _not_tried(read: LoomMatchRequest, names: Sequence[str]) -> Iterator[Fault]:
     answer=MatchReport,
     answer_words="Every loom, the best first",
     examples={
-        "whole_park": {"construction": examples.CONSTRUCTION},
-        "with_what_is_on_the_looms": examples.LOOM_MATCH,
+        "whole_park": {"construction": example_requests.CONSTRUCTION},
+        "with_what_is_on_the_looms": example_requests.LOOM_MATCH,
     },
     problems=problems.OF_BODIES,
     query=True,

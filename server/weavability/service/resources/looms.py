@@ -6,12 +6,13 @@ from typing import Final
 
 from flask import Response, request
 
-from weavability.service import problems, state
-from weavability.service.answers import is_current, json_answer, not_modified
-from weavability.service.canonical import canonical, digest
+from weavability.service import state
+from weavability.service.http import problems
+from weavability.service.http.problems import ProblemError
+from weavability.service.http.responses import is_current, json_answer, not_modified
 from weavability.service.operations import Parameter, operation
-from weavability.service.problems import ProblemError
-from weavability.service.schemas.loom import LOOM_ID
+from weavability.service.requests.canonical import canonical, digest
+from weavability.service.schemas.loom_schema import LOOM_ID
 from weavability.textiles.errors import InputError
 
 _LOOM: Final = {"$ref": "#/components/schemas/Loom"}
@@ -52,7 +53,7 @@ def list_looms() -> Response:
             name="loom_id",
             place="path",
             description="Name of the loom in the park.",
-            example="R190-dobby",
+            example="rapier-190-dobby",
             pattern=f"^{LOOM_ID}$",
         ),
     ),

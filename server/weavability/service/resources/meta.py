@@ -9,9 +9,11 @@ from typing import Annotated, Final
 import orjson
 from flask import Response, g, render_template, request
 
-from weavability import assessment
-from weavability.service import docs_page, openapi, problems, state
-from weavability.service.answers import (
+from weavability.answers import validation
+from weavability.service import openapi, state
+from weavability.service.http import problems
+from weavability.service.http.problems import KINDS, ProblemError, ProblemType
+from weavability.service.http.responses import (
     HTML,
     JSON,
     html_answer,
@@ -19,12 +21,12 @@ from weavability.service.answers import (
     json_answer,
     not_modified,
 )
-from weavability.service.canonical import digest
-from weavability.service.metrics import MEDIA_TYPE as TEXT
-from weavability.service.metrics import PARAMETERS, metrics
+from weavability.service.observability.metrics import MEDIA_TYPE as TEXT
+from weavability.service.observability.metrics import PARAMETERS, metrics
 from weavability.service.operations import OPERATIONS, Parameter, operation
-from weavability.service.problems import KINDS, ProblemError, ProblemType
-from weavability.service.suggestions import did_you_mean
+from weavability.service.pages import docs_page
+from weavability.service.requests.canonical import digest
+from weavability.service.requests.suggestions import did_you_mean
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +103,7 @@ def readiness() -> Response:
             status="ready",
             looms=len(park.looms),
             park=park.digest,
-            ruleset=assessment.ruleset(),
+            ruleset=validation.ruleset(),
         )
     )
 

@@ -8,19 +8,21 @@ from typing import Annotated, Any, Final
 
 from flask import Response, request
 
-from weavability import assessment
+from weavability.answers import validation
 from weavability.checks.finding import Verdict
-from weavability.service import examples, problems, state
-from weavability.service.answers import json_answer
-from weavability.service.bodies import json_body, parse
-from weavability.service.canonical import canonical_request
-from weavability.service.itemwise import problem_of
-from weavability.service.links import opened, pack
+from weavability.service import state
+from weavability.service.batches.item_problems import problem_of
+from weavability.service.http import problems
+from weavability.service.http.json_bodies import json_body, parse
+from weavability.service.http.problems import Problem
+from weavability.service.http.responses import json_answer
+from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.park import Park
-from weavability.service.problems import Problem
+from weavability.service.requests.canonical import canonical_request
+from weavability.service.requests.links import opened, pack
+from weavability.service.requests.park import Park
 from weavability.service.resources.validations import Judgeable, identity, judgeable
-from weavability.service.schemas.changes import ChangesRequestSchema, KnownReport
+from weavability.service.schemas.polling_schema import ChangesRequestSchema, KnownReport
 
 _SCHEMA: Final = ChangesRequestSchema()
 _PATH: Final = "/v1/validations/"
@@ -127,7 +129,7 @@ def _without(
     return tuple(sorted(set(codes) - set(others)))
 
 
-_EXAMPLE_LINK: Final = _PATH + (pack(canonical_request(examples.VALIDATION)) or "")
+_EXAMPLE_LINK: Final = _PATH + (pack(canonical_request(example_requests.VALIDATION)) or "")
 _EXAMPLE: Final[dict[str, Any]] = {
     "items": [
         {
@@ -163,7 +165,7 @@ def validation_changes() -> Response:
     asked = _SCHEMA.read(json_body(request, longest=here.settings.max_body_bytes)).items
     return json_answer(
         Changes(
-            ruleset=assessment.ruleset(),
+            ruleset=validation.ruleset(),
             asked=len(asked),
             items=tuple(_changed(asked, here.park)),
         )

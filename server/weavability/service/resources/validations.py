@@ -9,13 +9,17 @@ from typing import Any, Final
 
 from flask import Response, g, request
 
-from weavability import __version__, assessment
+from weavability import __version__
+from weavability.answers import validation as answers
+from weavability.answers.report import Report
 from weavability.checks.finding import Verdict
 from weavability.checks.registry import run_checks
 from weavability.looms.loom import Loom
-from weavability.report import Report
-from weavability.service import examples, exchanges, problems, report_page, state
-from weavability.service.answers import (
+from weavability.service import state
+from weavability.service.batches.batch_answer import FORMS, answer_batch
+from weavability.service.http import problems
+from weavability.service.http.json_bodies import json_body, parse, require_media_type
+from weavability.service.http.responses import (
     HTML,
     JSON,
     html_answer,
@@ -24,14 +28,15 @@ from weavability.service.answers import (
     names_copy,
     not_modified,
 )
-from weavability.service.bodies import json_body, parse, require_media_type
-from weavability.service.canonical import canonical_request, digest
-from weavability.service.links import LONGEST_TOKEN, opened, pack
+from weavability.service.observability import request_log
+from weavability.service.openapi import example_requests
 from weavability.service.operations import QUERY, Parameter, operation
-from weavability.service.park import Park
-from weavability.service.resources.batches import FORMS, answer_batch
-from weavability.service.schemas.loom import LOOM_ID
-from weavability.service.schemas.requests import ValidationRequest, ValidationRequestSchema
+from weavability.service.pages import report_page
+from weavability.service.requests.canonical import canonical_request, digest
+from weavability.service.requests.links import LONGEST_TOKEN, opened, pack
+from weavability.service.requests.park import Park
+from weavability.service.schemas.loom_schema import LOOM_ID
+from weavability.service.schemas.request_schemas import ValidationRequest, ValidationRequestSchema
 from weavability.textiles.errors import Fault, InputError
 
 _SCHEMA: Final = ValidationRequestSchema()
@@ -57,21 +62,21 @@ class Judgeable:
 
     def report(self) -> Report:
         """Run every rule."""
-        report = assessment.assess(
+        report = answers.assess(
             self.request.construction,
             self.loom,
             validation_id=self.validation_id,
             links=self.links(),
         )
-        exchanges.report_made(report.verdict, report.findings)
+        request_log.report_made(report.verdict, report.findings)
         return report
 
     def outcome(self) -> tuple[Verdict, tuple[str, ...]]:
         """Run every rule, without set-up and remedies; return the verdict and the codes found."""
-        fit = assessment.judge(self.request.construction, self.loom)
+        fit = answers.judge(self.request.construction, self.loom)
         found = tuple(run_checks(fit))
         codes = sorted({finding.code for finding in found})
-        return assessment.verdict_of(found), tuple(codes)
+        return answers.verdict_of(found), tuple(codes)
 
     @property
     def loom(self) -> Loom:
@@ -138,7 +143,7 @@ def identity(canonical: bytes, given: object, park: Park) -> str:
 
 
 def _tag(canonical: bytes, limits: bytes) -> str:
-    return digest(canonical, assessment.ruleset().encode(), limits)
+    return digest(canonical, answers.ruleset().encode(), limits)
 
 
 def _as_object(given: object) -> dict[str, Any]:
@@ -165,8 +170,11 @@ def _unknown_loom(given: object, park: Park) -> Iterator[Fault]:
     answer=Report,
     answer_words="The report, whatever its verdict",
     examples={
-        "shirting": examples.VALIDATION,
-        "park_loom": {"construction": examples.SMALL_CONSTRUCTION, "loom_id": "R190-dobby"},
+        "shirting": example_requests.VALIDATION,
+        "park_loom": {
+            "construction": example_requests.SMALL_CONSTRUCTION,
+            "loom_id": "rapier-190-dobby",
+        },
     },
     problems=(*problems.OF_BODIES, problems.UNREADABLE_CSV),
     query=True,
@@ -209,7 +217,7 @@ def _addresses(judged: Judgeable) -> dict[str, str]:
             name="token",
             place="path",
             description="The last part of a report's own link; it carries the technical request.",
-            example=pack(canonical_request(examples.VALIDATION)) or "",
+            example=pack(canonical_request(example_requests.VALIDATION)) or "",
         ),
     ),
     problems=(problems.NOT_FOUND, problems.INVALID_REQUEST),
@@ -242,5 +250,5 @@ def _page(judged: Judgeable) -> Response:
     etag = f"{judged.validation_id}-page-{__version__}"
     if is_current(request, etag):
         return not_modified(etag)
-    fit = assessment.judge(judged.request.construction, judged.loom)
+    fit = answers.judge(judged.request.construction, judged.loom)
     return html_answer(report_page.render(judged.report(), fit), etag=etag)

@@ -11,19 +11,21 @@ from typing import Annotated, Any, Final
 import orjson
 from flask import Response, request
 
+from weavability.answers.weave_analysis.analysis import examine_weave
+from weavability.answers.weave_analysis.answer import WeaveSheet
 from weavability.drawing.weave_view import draw_weave
-from weavability.service import examples, problems, state
-from weavability.service.answers import is_current, json_answer, not_modified
-from weavability.service.bodies import json_body
-from weavability.service.canonical import digest
-from weavability.service.chosen_looms import tag
-from weavability.service.drawings import JSON_OR_SVG, tell_or_draw
+from weavability.service import state
+from weavability.service.http import problems
+from weavability.service.http.json_bodies import json_body
+from weavability.service.http.json_or_svg import JSON_OR_SVG, tell_or_draw
+from weavability.service.http.responses import is_current, json_answer, not_modified
+from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.schemas.weave import FORMS, Form
-from weavability.service.schemas.weave_request import WeaveRequestSchema
+from weavability.service.requests.canonical import digest
+from weavability.service.requests.loom_choice import tag
+from weavability.service.schemas.weave_request_schema import WeaveRequestSchema
+from weavability.service.schemas.weave_schema import FORMS, Form
 from weavability.textiles.notation import Notation, notations
-from weavability.weave_sheets.examination import examine_weave
-from weavability.weave_sheets.sheet import WeaveSheet
 
 _SCHEMA: Final = WeaveRequestSchema()
 
@@ -117,10 +119,10 @@ def list_weave_notations() -> Response:
     answer=WeaveSheet,
     answer_words="Everything that follows from the weave",
     examples={
-        "checked_twill": examples.WEAVE,
+        "checked_twill": example_requests.WEAVE,
         "rows": {"weave": {"rows": ["1001", "0110", "1100", "0011"]}},
-        "lift_plan_on_a_dobby": examples.WEAVE_ON_DOBBY,
-        "stripes_on_a_jacquard": examples.WEAVE_ON_JACQUARD,
+        "lift_plan_on_a_dobby": example_requests.WEAVE_ON_DOBBY,
+        "stripes_on_a_jacquard": example_requests.WEAVE_ON_JACQUARD,
     },
     problems=problems.OF_BODIES,
     media_types=JSON_OR_SVG,

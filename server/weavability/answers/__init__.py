@@ -1,0 +1,1 @@
+"""What each question is answered with: one module an endpoint."""

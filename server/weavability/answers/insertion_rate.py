@@ -1,0 +1,447 @@
+"""Weft insertion on a loom: every speed limit, the motion, the weft's tension, and sweeps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Annotated, Final
+
+import numpy as np
+
+from weavability.answers.rounding import tidy
+from weavability.answers.validation import CAUTION
+from weavability.looms.carriers import CarrierStroke, InsertionMotion, insertion_motion
+from weavability.looms.loom import Loom
+from weavability.looms.loom_limits import LoomLimits, resolve_loom
+from weavability.looms.speed import (
+    WEFT_STRENGTH_ERROR_PCT,
+    LoadedWeft,
+    load_weft,
+    speed_limits,
+)
+from weavability.looms.weft_insertion import (
+    SpeedLimit,
+    extra_weft_pct,
+    feeder_speed_m_per_min,
+    insertion_rate_m_per_min,
+    speed_limit,
+)
+from weavability.looms.weft_tension import TensionPeak
+from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.cloth import ClothFacts, cloth_facts
+from weavability.textiles.construction import Construction
+from weavability.textiles.errors import InputError
+from weavability.textiles.yarns import Yarn, resolve_yarn
+
+USE_BANDS_PCT: Final = (25.0, 40.0, WEFT_STRENGTH_ERROR_PCT)
+MOST_SWEEP_POINTS: Final = 200
+
+
+class SweepOver(StrEnum):
+    """What a sweep varies."""
+
+    SPEED = "speed_picks_per_min"
+    WIDTH = "reed_width_cm"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sweep:
+    """A row of points between two values, both included."""
+
+    over: SweepOver
+    start: float
+    stop: float
+    points: int = 25
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RateRequest:
+    """What is asked.
+
+    Attributes:
+        reed_width_cm: Reed width in use; from the construction, else the loom's, where not given.
+        construction: Gives width, wefts and requested speed where they are not stated beside it.
+        weft: The weft; without one, and without a construction, no tension is told.
+        speed_picks_per_min: Speed that is wished for.
+        feeders: Feeders that deliver the weft in turn.
+    """
+
+    loom: Loom
+    reed_width_cm: float | None = None
+    construction: Construction | None = None
+    weft: Yarn | None = None
+    speed_picks_per_min: float | None = None
+    feeders: int | None = None
+    sweep: Sweep | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Motion:
+    """How the carrier moves; see :class:`weavability.looms.carriers.InsertionMotion`."""
+
+    system: Annotated[str, "What carries the weft"]
+    motion_law: Annotated[str | None, "Law of the rapier's motion; null without a rapier"]
+    rapiers: Annotated[str | None, "A pair that hands over, or a single rapier; null without"]
+    entry_deg: Annotated[float, "Crank angle at which carrier or weft enters the shed"]
+    transfer_deg: Annotated[
+        float | None, "Crank angle of the hand-over; null without a pair of rapiers"
+    ]
+    exit_deg: Annotated[float, "Crank angle at which carrier or weft has left the shed"]
+    overrun_cm: Annotated[float, "Travel of each rapier outside the reed width in use"]
+    insertion_time_ms: Annotated[float, "Time from entry to exit of the weft"]
+    mean_speed_m_per_s: Annotated[float, "Mean speed of the carrier or of the weft"]
+    peak_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
+    peak_acceleration_m_per_s2: Annotated[
+        float | None, "Greatest acceleration; null in free flight"
+    ]
+    hand_overs_per_min: Annotated[
+        float | None, "Hand-overs from rapier to rapier; null without a pair of rapiers"
+    ]
+    strokes: Annotated[
+        tuple[CarrierStroke, ...], "The strokes of one pick: two of a pair of rapiers, else one"
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BandSpeed:
+    """The speed at which the peak tension uses a share of the weft's weakest place."""
+
+    strength_use_pct: Annotated[
+        float, "Peak tension as a share of the strength of the weft's weakest place"
+    ]
+    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeftOnLoom:
+    """One weft at the loom's speed."""
+
+    weft: Annotated[str, "Its key in the construction; `weft` for one that was stated alone"]
+    designation: Annotated[
+        str | None, "Designation in canonical form; null if only a linear density was given"
+    ]
+    linear_density_tex: Annotated[float, "Linear density"]
+    weakest_strength_cn: Annotated[float, "Strength of the weft's weakest place"]
+    base_tension_cn: Annotated[float, "Tension at rest, from feeder and brake"]
+    peak_tension_cn: Annotated[float, "Greatest tension of an end in the shed"]
+    peak_at_deg: Annotated[float, "Crank angle of the greatest tension"]
+    peak_moment: Annotated[
+        str,
+        "What happens then: `pick_up`, `giver`, `taker`, `rapier`, `launch`, `flight` or `stop`",
+    ]
+    pick_up_jerk_cn: Annotated[
+        float | None,
+        "Tension that taking up the weft adds, by a moving rapier or at the launch; null for jets",
+    ]
+    stopping_jerk_cn: Annotated[
+        float | None, "Tension that bringing the weft to rest adds; null if no brake does it"
+    ]
+    strength_use_pct: Annotated[
+        float, "Peak tension as a share of the strength of the weft's weakest place"
+    ]
+    peaks: Annotated[tuple[TensionPeak, ...], "Every peak of the tension over the pick"]
+    bands: Annotated[tuple[BandSpeed, ...], "Speeds at which each band of use is reached"]
+    feeders: Annotated[int, "Feeders that deliver this weft in turn"]
+    feeder_speed_m_per_min: Annotated[float, "Speed at which each of its feeders winds"]
+    feeder_speed_limit_m_per_min: Annotated[float, "Greatest speed of one weft feeder"]
+    feeder_speed_with_one_more_m_per_min: Annotated[float, "The same with one more feeder in turn"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepPoint:
+    """One point of a sweep; the tension is that of the hardest weft."""
+
+    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    reed_width_cm: Annotated[float, "Reed width in use"]
+    limited_by: Annotated[str | None, "The limit that sets the speed"]
+    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
+    peak_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
+    peak_tension_cn: Annotated[float | None, "Greatest tension of an end in the shed"]
+    strength_use_pct: Annotated[
+        float | None, "Peak tension as a share of the strength of the weft's weakest place"
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RateSheet:
+    """The answer to one insertion-rate request."""
+
+    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    reed_width_cm: Annotated[float, "Reed width in use"]
+    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    limited_by: Annotated[str, "The limit that sets the speed"]
+    speed_limits_picks_per_min: Annotated[dict[str, float], "Every limit of the speed, by name"]
+    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
+    insertion_rate_limit_m_per_min: Annotated[float, "Greatest weft insertion rate of the loom"]
+    insertion_rate_use_pct: Annotated[float, "Insertion rate as a share of its limit"]
+    motion: Annotated[Motion, "How the carrier or the weft moves at this speed"]
+    wefts: Annotated[tuple[WeftOnLoom, ...], "Every weft at this speed; empty if no weft is known"]
+    sweep: Annotated[tuple[SweepPoint, ...], "The points of the requested sweep"]
+    assumptions: Annotated[
+        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
+    ]
+    caution: Annotated[str, "What a computed result is not"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weft:
+    """One weft of a request: its key, the yarn on the loom, and its share of the picks."""
+
+    key: str
+    loaded: LoadedWeft
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RateCase:
+    """A request with everything resolved: what the sheet and the drawing are made from."""
+
+    limits: LoomLimits
+    reed_width_cm: float
+    wished_picks_per_min: float | None
+    wefts: tuple[Weft, ...]
+    feeders: int
+    assumptions: tuple[Assumption, ...]
+
+    def speed_limits(self, *, reed_width_cm: float) -> tuple[SpeedLimit, ...]:
+        """Every limit of the speed at a width."""
+        return tuple(
+            speed_limits(
+                self.limits,
+                reed_width_cm=reed_width_cm,
+                requested_picks_per_min=self.wished_picks_per_min,
+                wefts=(weft.loaded for weft in self.wefts),
+            )
+        )
+
+
+def resolve_rate_request(request: RateRequest) -> RateCase:
+    """Resolve a request: limits, width, wefts and speed, with every assumption written down.
+
+    Raises:
+        InputError: Something cannot be read; pointers start with ``/loom``, ``/construction`` or
+            ``/weft``.
+    """
+    ledger = Ledger()
+    try:
+        limits = resolve_loom(request.loom)
+    except InputError as error:
+        raise error.below("/loom") from None
+    cloth = _cloth(request)
+    width_cm = request.reed_width_cm or (cloth.reed_width_cm if cloth else None)
+    width_cm = ledger.take(
+        "/reed_width_cm",
+        width_cm,
+        limits.reed_width_cm,
+        unit="cm",
+        reason="neither a width nor a construction is given: the loom's full reed width",
+    )
+    _refuse_wider_than_the_loom(request, limits, width_cm)
+    feeders = ledger.take(
+        "/feeders", request.feeders, 1, unit=None, reason="one feeder for each weft"
+    )
+    wished = request.speed_picks_per_min
+    if wished is None and cloth is not None:
+        wished = cloth.construction.requested_speed_picks_per_min
+    wefts = tuple(_wefts(request, cloth, limits, ledger))
+    return RateCase(
+        limits=limits,
+        reed_width_cm=width_cm,
+        wished_picks_per_min=wished,
+        wefts=wefts,
+        feeders=feeders,
+        assumptions=tuple(_all_assumptions(cloth, limits, ledger)),
+    )
+
+
+def _refuse_wider_than_the_loom(request: RateRequest, limits: LoomLimits, width_cm: float) -> None:
+    widths = {
+        "/reed_width_cm" if request.reed_width_cm else "/construction/width_cm": width_cm,
+        "/sweep/to": request.sweep.stop
+        if request.sweep and request.sweep.over is SweepOver.WIDTH
+        else 0.0,
+    }
+    for pointer, wanted in widths.items():
+        if wanted > limits.reed_width_cm:
+            raise InputError.of(
+                pointer,
+                f"{wanted:.1f} cm in the reed are more than the loom has.",
+                given=wanted,
+                allowed=f"at most {limits.reed_width_cm:g} cm",
+            )
+
+
+def _cloth(request: RateRequest) -> ClothFacts | None:
+    if request.construction is None:
+        return None
+    try:
+        return cloth_facts(request.construction)
+    except InputError as error:
+        raise error.below("/construction") from None
+
+
+def _wefts(
+    request: RateRequest, cloth: ClothFacts | None, limits: LoomLimits, ledger: Ledger
+) -> Iterator[Weft]:
+    if request.weft is not None:
+        try:
+            yarn = resolve_yarn(request.weft, ledger.below("/weft"))
+        except InputError as error:
+            raise error.below("/weft") from None
+        yield Weft(key="weft", loaded=load_weft(limits, yarn), share=1.0)
+    elif cloth is not None:
+        order = cloth.weft.order
+        for key, count in order.counts.items():
+            loaded = load_weft(limits, cloth.weft.yarns[key])
+            yield Weft(key=key, loaded=loaded, share=count / order.threads)
+
+
+def _all_assumptions(
+    cloth: ClothFacts | None, limits: LoomLimits, ledger: Ledger
+) -> Iterator[Assumption]:
+    for prefix, lines in (
+        ("/construction", cloth.assumptions if cloth else ()),
+        ("/loom", limits.assumptions),
+    ):
+        for line in lines:
+            yield replace(line, pointer=prefix + line.pointer)
+    yield from ledger
+
+
+def insertion_rates(request: RateRequest) -> RateSheet:
+    """Tell how fast a loom inserts weft, what limits it, and what the weft suffers.
+
+    Raises:
+        InputError: See :func:`resolve_rate_request`; ``/sweep`` for a sweep that cannot be drawn.
+    """
+    case = resolve_rate_request(request)
+    found = case.speed_limits(reed_width_cm=case.reed_width_cm)
+    slowest = speed_limit(found)
+    speed, width_cm = slowest.picks_per_min, case.reed_width_cm
+    rate = insertion_rate_m_per_min(speed_picks_per_min=speed, reed_width_cm=width_cm)
+    return tidy(
+        RateSheet(
+            loom_id=request.loom.loom_id,
+            reed_width_cm=width_cm,
+            speed_picks_per_min=speed,
+            limited_by=slowest.name,
+            speed_limits_picks_per_min={limit.name: limit.picks_per_min for limit in found},
+            insertion_rate_m_per_min=rate,
+            insertion_rate_limit_m_per_min=case.limits.max_rate_m_per_min,
+            insertion_rate_use_pct=100 * rate / case.limits.max_rate_m_per_min,
+            motion=_motion(
+                case.limits,
+                insertion_motion(
+                    case.limits.motion, speed_picks_per_min=speed, reed_width_cm=width_cm
+                ),
+            ),
+            wefts=tuple(_weft_on_loom(case, weft, speed) for weft in case.wefts),
+            sweep=() if request.sweep is None else tuple(_sweep(case, request.sweep)),
+            assumptions=case.assumptions,
+            caution=CAUTION,
+        )
+    )
+
+
+def _motion(limits: LoomLimits, motion: InsertionMotion) -> Motion:
+    setup = limits.motion
+    return Motion(
+        system=setup.system.value,
+        motion_law=setup.motion_law,
+        rapiers=setup.rapiers,
+        entry_deg=setup.entry_deg,
+        transfer_deg=setup.transfer_deg,
+        exit_deg=setup.exit_deg,
+        overrun_cm=setup.overrun_cm,
+        insertion_time_ms=motion.insertion_time_ms,
+        mean_speed_m_per_s=motion.mean_speed_m_per_s,
+        peak_speed_m_per_s=motion.peak_speed_m_per_s,
+        peak_acceleration_m_per_s2=motion.peak_acceleration_m_per_s2,
+        hand_overs_per_min=motion.hand_overs_per_min,
+        strokes=motion.strokes,
+    )
+
+
+def _weft_on_loom(case: RateCase, weft: Weft, speed: float) -> WeftOnLoom:
+    width_cm, yarn, limits = case.reed_width_cm, weft.loaded.yarn, case.limits
+    tension = weft.loaded.tension(speed_picks_per_min=speed, reed_width_cm=width_cm)
+
+    def feeder_speed(feeders: int) -> float:
+        return feeder_speed_m_per_min(
+            insertion_rate_m_per_min=speed * width_cm / 100,
+            extra_weft_pct=extra_weft_pct(
+                extra_weft_cm=limits.extra_weft_cm, reed_width_cm=width_cm
+            ),
+            feeders=feeders,
+            share_of_picks=weft.share,
+        )
+
+    return WeftOnLoom(
+        weft=weft.key,
+        designation=yarn.designation,
+        linear_density_tex=yarn.linear_density_tex,
+        weakest_strength_cn=yarn.weakest_strength_cn,
+        base_tension_cn=tension.base_tension_cn,
+        peak_tension_cn=tension.peak_tension_cn,
+        peak_at_deg=tension.at_deg,
+        peak_moment=tension.moment,
+        pick_up_jerk_cn=tension.pick_up_jerk_cn,
+        stopping_jerk_cn=tension.stopping_jerk_cn,
+        strength_use_pct=tension.strength_use_pct,
+        peaks=tension.peaks,
+        bands=tuple(_bands(weft.loaded, width_cm)),
+        feeders=case.feeders,
+        feeder_speed_m_per_min=feeder_speed(case.feeders),
+        feeder_speed_limit_m_per_min=limits.max_feeder_speed_m_per_min,
+        feeder_speed_with_one_more_m_per_min=feeder_speed(case.feeders + 1),
+    )
+
+
+def _bands(weft: LoadedWeft, width_cm: float) -> Iterator[BandSpeed]:
+    for use_pct in USE_BANDS_PCT:
+        speed = weft.speed_at_use(use_pct, reed_width_cm=width_cm)
+        yield BandSpeed(
+            strength_use_pct=use_pct,
+            speed_picks_per_min=speed,
+            insertion_rate_m_per_min=speed * width_cm / 100,
+        )
+
+
+def _sweep(case: RateCase, sweep: Sweep) -> Iterator[SweepPoint]:
+    """The points of a sweep: over speed at the width in use, or over width at its own speed."""
+    if not (0 < sweep.start < sweep.stop and 2 <= sweep.points <= MOST_SWEEP_POINTS):
+        raise InputError.of(
+            "/sweep",
+            "A sweep runs upward from a value above 0 to a greater one in 2 to "
+            f"{MOST_SWEEP_POINTS} points.",
+            given={"from": sweep.start, "to": sweep.stop, "points": sweep.points},
+            allowed={"over": "reed_width_cm", "from": 100, "to": 190, "points": 10},
+        )
+    for value in np.linspace(sweep.start, sweep.stop, sweep.points).tolist():
+        if sweep.over is SweepOver.SPEED:
+            yield _point(case, value, case.reed_width_cm, None)
+        else:
+            slowest = speed_limit(case.speed_limits(reed_width_cm=value))
+            yield _point(case, slowest.picks_per_min, value, slowest.name)
+
+
+def _point(case: RateCase, speed: float, width_cm: float, limited_by: str | None) -> SweepPoint:
+    motion = insertion_motion(case.limits.motion, speed_picks_per_min=speed, reed_width_cm=width_cm)
+    tensions = [
+        weft.loaded.tension(speed_picks_per_min=speed, reed_width_cm=width_cm)
+        for weft in case.wefts
+    ]
+    hardest = max(tensions, key=lambda tension: tension.strength_use_pct, default=None)
+    return SweepPoint(
+        speed_picks_per_min=speed,
+        reed_width_cm=width_cm,
+        limited_by=limited_by,
+        insertion_rate_m_per_min=insertion_rate_m_per_min(
+            speed_picks_per_min=speed, reed_width_cm=width_cm
+        ),
+        peak_speed_m_per_s=motion.peak_speed_m_per_s,
+        peak_tension_cn=hardest.peak_tension_cn if hardest else None,
+        strength_use_pct=hardest.strength_use_pct if hardest else None,
+    )

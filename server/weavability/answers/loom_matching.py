@@ -1,0 +1,313 @@
+"""A construction against a park of looms: every loom judged, the best first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+from typing import Annotated, Final
+
+from weavability.answers.changeover import (
+    fingerprint,
+    lift_plan_of,
+    plan_change,
+    rates_for,
+    style_on_loom,
+)
+from weavability.answers.rounding import significant, tidy
+from weavability.answers.validation import CAUTION, ruleset, verdict_of
+from weavability.checks.finding import Observation, Severity, Verdict
+from weavability.checks.registry import observe
+from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN
+from weavability.looms.fit import Fit, fit_cloth
+from weavability.looms.loom import Loom
+from weavability.looms.loom_limits import LoomLimits, resolve_loom
+from weavability.looms.style_change import StyleOnLoom
+from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.cloth import ClothFacts, cloth_facts
+from weavability.textiles.construction import Construction
+from weavability.textiles.errors import InputError
+
+RANKED_BY: Final = (
+    "verdict, then hours (running and change-over) for the order, then reed width use"
+)
+
+MOST_CROSSINGS_DRAWN_IN: Final = 2_000_000_000
+"""Crossings that are drawn in for one ranking: a design of ten million on two hundred looms."""
+
+_Found = tuple[tuple[str, Observation], ...]
+
+_VERDICT_RANK: Final = {
+    Verdict.WEAVABLE: 0,
+    Verdict.WEAVABLE_WITH_WARNINGS: 1,
+    Verdict.NOT_WEAVABLE: 2,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Codes:
+    """Codes of the findings by severity, each once, in the order of the report."""
+
+    errors: Annotated[tuple[str, ...], "Codes of what cannot or must not run"]
+    warnings: Annotated[tuple[str, ...], "Codes of what runs, but with trouble to expect"]
+    notes: Annotated[tuple[str, ...], "Codes of what is worth knowing"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeoverSummary:
+    """The change from the cloth that is on the loom."""
+
+    route: Annotated[str, "How the warp is brought on"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoomMatch:
+    """One loom in the ranking."""
+
+    rank: Annotated[int, "1 for the best; looms with equal figures follow in the order given"]
+    index: Annotated[int, "Its place among the looms as given, from 0"]
+    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    verdict: Annotated[Verdict, "The answer for this loom in a word"]
+    codes: Annotated[Codes, "Codes of the findings; `/v1/checks/{code}` explains each"]
+    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    limited_by: Annotated[str, "The limit that sets the speed"]
+    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
+    output_m_per_h: Annotated[float, "Cloth woven per hour, efficiency included"]
+    running_hours: Annotated[
+        float, "Hours of weaving for the order, or for 1000 m if it states no length"
+    ]
+    hours: Annotated[float, "Running and change-over together; what the ranking compares"]
+    reed_width_use_pct: Annotated[float, "Reed width in use as a share of the loom's"]
+    idle_shafts: Annotated[int | None, "Shafts of the loom that stay empty; null on a Jacquard"]
+    idle_hooks: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
+    changeover: Annotated[
+        ChangeoverSummary | None,
+        "The change from the cloth that is on the loom, if that was stated",
+    ]
+    reason: Annotated[str, "Why it has this rank, in a line"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatchReport:
+    """Every loom, the best first."""
+
+    ruleset: Annotated[str, "Digest of the rules and default limits"]
+    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    ranked_by: Annotated[str, "The order of the ranking"]
+    counts: Annotated[dict[str, int], "Looms by verdict"]
+    matches: Annotated[tuple[LoomMatch, ...], "Every loom, the best first"]
+    assumptions: Annotated[
+        tuple[Assumption, ...], "On the construction; those on a loom are in its own validation"
+    ]
+    caution: Annotated[str, "What a computed result is not"]
+
+
+def match_looms(
+    construction: Construction,
+    looms: Sequence[Loom],
+    *,
+    on_loom: Mapping[str, Construction] = MappingProxyType({}),
+) -> MatchReport:
+    """Judge a construction on every loom and rank them.
+
+    Looms that differ only in their name are computed once.
+
+    Args:
+        construction: The cloth as ordered.
+        looms: The looms to try.
+        on_loom: What is woven now, by loom; its change-over is then counted in.
+
+    Raises:
+        InputError: Something cannot be read; pointers start with ``/construction``,
+            ``/looms/<index>`` or ``/on_loom/<loom_id>``.
+    """
+    try:
+        cloth = cloth_facts(construction)
+    except InputError as error:
+        raise error.below("/construction") from None
+    trial = _Trial(cloth=cloth, on_loom=on_loom)
+    tried = [(trial.match(loom, index), index, loom.loom_id) for index, loom in enumerate(looms)]
+    ranked = sorted(tried, key=lambda each: _place(each[0]))
+    return MatchReport(
+        ruleset=ruleset(),
+        reference=construction.reference,
+        ranked_by=RANKED_BY,
+        counts={verdict.value: _count(ranked, verdict) for verdict in Verdict},
+        matches=tuple(
+            replace(match, rank=rank, index=index, loom_id=loom_id)
+            for rank, (match, index, loom_id) in enumerate(ranked, start=1)
+        ),
+        assumptions=tidy(
+            tuple(
+                replace(line, pointer="/construction" + line.pointer) for line in cloth.assumptions
+            )
+        ),
+        caution=CAUTION,
+    )
+
+
+@dataclass(slots=True, kw_only=True)
+class _Trial:
+    """One cloth, tried on loom after loom; what looms have in common is computed once.
+
+    Attributes:
+        judged: By the limits of the loom and the construction that is on it, both by identity.
+        kept: Those limits, so that no other can take their identity.
+        facts_now: Of the constructions on the looms, by their identity.
+        fingerprints: Of designs, by the identity of the facts of their cloth.
+        crossings_drawn_in: Of all weaves that were drawn in on shafts.
+    """
+
+    cloth: ClothFacts
+    on_loom: Mapping[str, Construction]
+    judged: dict[tuple[int, int | None], LoomMatch] = field(default_factory=dict)
+    kept: list[LoomLimits] = field(default_factory=list)
+    facts_now: dict[int, ClothFacts] = field(default_factory=dict)
+    fingerprints: dict[int, str] = field(default_factory=dict)
+    crossings_drawn_in: int = 0
+
+    def match(self, loom: Loom, index: int) -> LoomMatch:
+        """Judge the cloth on a loom, or find what was said of one like it."""
+        now = self.on_loom.get(loom.loom_id) if loom.loom_id else None
+        try:
+            limits = resolve_loom(loom)
+        except InputError as error:
+            raise _at_loom(error, index) from None
+        # Looms that can do the same share their limits, which are kept with the fits judged here;
+        # constructions hold mappings and cannot be hashed, but live as long as this trial.
+        alike = (id(limits), None if now is None else id(now))
+        if alike not in self.judged:
+            self.kept.append(limits)
+            self.judged[alike] = self._judged(loom, limits, index, now)
+        return self.judged[alike]
+
+    def _judged(
+        self, loom: Loom, limits: LoomLimits, index: int, now: Construction | None
+    ) -> LoomMatch:
+        try:
+            fit = self._fit(self.cloth, limits)
+        except InputError as error:
+            raise _at_loom(error, index) from None
+        return _match(fit, None if now is None else self._change(fit, loom, now))
+
+    def _fit(self, cloth: ClothFacts, limits: LoomLimits) -> Fit:
+        """Put a cloth on a loom, as long as the drawing-in of large designs keeps within bounds."""
+        if limits.shedding.shafts and cloth.structure.shafts_needed <= MOST_SHAFTS_DRAWN:
+            self.crossings_drawn_in += cloth.weave.matrix.size
+        if self.crossings_drawn_in > MOST_CROSSINGS_DRAWN_IN:
+            raise InputError.of(
+                "/construction/weave",
+                "This design is too large to be drawn in on so many looms; ask for fewer at once.",
+                given=cloth.weave.matrix.size,
+                allowed=f"{MOST_CROSSINGS_DRAWN_IN} crossings on all looms together",
+            )
+        return fit_cloth(cloth, limits)
+
+    def _change(self, fit: Fit, loom: Loom, now: Construction) -> ChangeoverSummary:
+        """The change from the cloth that is on the loom."""
+        try:
+            if id(now) not in self.facts_now:
+                self.facts_now[id(now)] = cloth_facts(now)
+            before = self._fit(self.facts_now[id(now)], fit.limits)
+        except InputError as error:
+            raise _below_loom(error, loom) from None
+        rates = rates_for(loom, {}, Ledger())
+        plan = plan_change(fit, self._style(before), self._style(fit), rates)
+        return ChangeoverSummary(
+            route=plan.route,
+            loom_stop_hours=significant(plan.loom_stop_hours),
+            off_loom_hours=significant(plan.off_loom_hours),
+        )
+
+    def _style(self, fit: Fit) -> StyleOnLoom:
+        """What a change compares; the fingerprint of a large design is taken once."""
+        if fit.harness.draft is not None:
+            return style_on_loom(fit)
+        known = self.fingerprints.get(id(fit.cloth))
+        if known is None:
+            known = self.fingerprints[id(fit.cloth)] = fingerprint(lift_plan_of(fit))
+        return style_on_loom(fit, lift_plan=known)
+
+
+def _at_loom(error: InputError, index: int) -> InputError:
+    """Point faults of a loom at its place in the list; those of the construction stay."""
+    return InputError(
+        fault
+        if fault.pointer.startswith("/construction")
+        else replace(fault, pointer=f"/looms/{index}{fault.pointer}")
+        for fault in error.faults
+    )
+
+
+def _below_loom(error: InputError, loom: Loom) -> InputError:
+    """Point faults of what is woven now at its place in ``on_loom``."""
+    return InputError(
+        replace(
+            fault,
+            pointer=f"/on_loom/{loom.loom_id}{fault.pointer.removeprefix('/construction')}",
+        )
+        for fault in error.faults
+    )
+
+
+def _place(match: LoomMatch) -> tuple[int, float, float]:
+    return (_VERDICT_RANK[match.verdict], match.hours, -match.reed_width_use_pct)
+
+
+def _count(tried: Iterable[tuple[LoomMatch, int, str | None]], verdict: Verdict) -> int:
+    return sum(match.verdict is verdict for match, _, _ in tried)
+
+
+def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
+    """Judge and sum up; place and name are filled in once all looms are ranked."""
+    found = tuple((info.code, seen) for info, seen in observe(fit))
+    running_hours = fit.cloth.loom_length_m / fit.output_m_per_h
+    verdict = verdict_of(seen for _, seen in found)
+    shafts = fit.limits.shedding.shafts
+    used = fit.harness.shafts_used
+    return LoomMatch(
+        rank=0,
+        index=0,
+        loom_id=None,
+        verdict=verdict,
+        codes=Codes(
+            errors=_codes(found, Severity.ERROR),
+            warnings=_codes(found, Severity.WARNING),
+            notes=_codes(found, Severity.NOTE),
+        ),
+        speed_picks_per_min=significant(fit.speed_picks_per_min),
+        limited_by=fit.limited_by.name,
+        insertion_rate_m_per_min=significant(fit.insertion_rate_m_per_min),
+        output_m_per_h=significant(fit.output_m_per_h),
+        running_hours=significant(running_hours),
+        hours=significant(running_hours + (change.loom_stop_hours if change else 0.0)),
+        reed_width_use_pct=significant(100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm),
+        idle_shafts=None if shafts is None or used is None else max(0, shafts - used),
+        idle_hooks=fit.harness.hooks_idle,
+        changeover=change,
+        reason=_reason(fit, found, running_hours, change),
+    )
+
+
+def _codes(found: _Found, severity: Severity) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(code for code, seen in found if seen.severity is severity))
+
+
+def _reason(fit: Fit, found: _Found, running_hours: float, change: ChangeoverSummary | None) -> str:
+    errors = [seen for _, seen in found if seen.severity is Severity.ERROR]
+    if errors:
+        more = f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""
+        return f"Not weavable{more}: {errors[0].message}"
+    warnings = _codes(found, Severity.WARNING)
+    parts = [
+        f"{running_hours:.0f} h at {fit.speed_picks_per_min:.0f} picks/min "
+        f"(limited by {fit.limited_by.name.replace('_', ' ')})",
+        f"{100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm:.0f} % of the reed used",
+    ]
+    if change is not None:
+        parts.append(f"{change.loom_stop_hours:.1f} h to change over ({change.route})")
+    if warnings:
+        parts.append("warnings: " + ", ".join(warnings))
+    return "; ".join(parts) + "."

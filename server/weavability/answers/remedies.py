@@ -1,0 +1,288 @@
+"""What small change would make it run: proposals by code of the finding.
+
+A proposal is only a candidate; :mod:`weavability.answers.validation` tries it and keeps those that
+work. Numbers are rounded to what a shop floor can set, towards the side that runs.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator
+from typing import Final
+
+from weavability.checks.finding import Proposal
+from weavability.checks.sett import OPEN_WARNING_PCT, TIGHT_NOTE_PCT
+from weavability.checks.weft import STRENGTH_NOTE_PCT
+from weavability.looms.denting import MADE_DENTS_PER_10CM
+from weavability.looms.fit import Fit
+from weavability.looms.speed import speed_at_use
+from weavability.textiles.geometry import tightness_pct
+
+Proposer = Callable[[Fit], Iterable[Proposal]]
+
+WIDTH_STEP_CM: Final = 0.5
+LEAST_WIDTH_CM: Final = 2.0
+"""Narrower than this is a tape, which is woven on other machines; common practice, no source."""
+
+SETT_STEP_PER_CM: Final = 0.1
+SAME_CLOTH_PCT: Final = 25.0
+"""A sett or width changed by more makes another cloth, and is not proposed; common practice."""
+
+SPEED_STEP_PICKS_PER_MIN: Final = 5.0
+MOST_PANELS: Final = 100
+
+
+def proposals(code: str, fit: Fit) -> Iterator[Proposal]:
+    """Yield the changes that may clear a finding, the smallest intervention first."""
+    for proposer in _PROPOSERS.get(code, ()):
+        yield from proposer(fit)
+
+
+def _small(to: float, stated: float) -> bool:
+    """Whether a change leaves it the same cloth."""
+    return abs(to / stated - 1) * 100 <= SAME_CLOTH_PCT
+
+
+def _down(value: float, step: float) -> float:
+    return round(math.floor(value / step + 1e-9) * step, 6)
+
+
+def _up(value: float, step: float) -> float:
+    return round(math.ceil(value / step - 1e-9) * step, 6)
+
+
+def _stated_per_grey(fit: Fit) -> float:
+    """Factor from a grey width to the width as the order states it."""
+    return fit.cloth.construction.width_cm / fit.cloth.grey_width_cm
+
+
+def _narrower(fit: Fit) -> Iterator[Proposal]:
+    cloth = fit.cloth
+    room_cm = fit.limits.reed_width_cm - (cloth.panels - 1) * cloth.panel_gap_cm
+    grey_cm = room_cm / cloth.panels / (1 + cloth.weft.crimp_pct / 100)
+    to = _down(grey_cm * _stated_per_grey(fit), WIDTH_STEP_CM)
+    if to >= LEAST_WIDTH_CM and _small(to, cloth.construction.width_cm):
+        yield Proposal(
+            pointer="/construction/width_cm",
+            to=to,
+            unit="cm",
+            message="Weave it {to:g} {unit} wide, the widest that this loom takes.",
+        )
+
+
+def _fewer_panels(fit: Fit) -> Iterator[Proposal]:
+    if fit.cloth.panels > 1:
+        yield from _panels(fit)
+
+
+def _panels(fit: Fit) -> Iterator[Proposal]:
+    cloth = fit.cloth
+    gap_cm = cloth.panel_gap_cm
+    to = int((fit.limits.reed_width_cm + gap_cm) / (cloth.panel_reed_width_cm + gap_cm) + 1e-9)
+    if 1 <= to <= MOST_PANELS:
+        yield Proposal(
+            pointer="/construction/panels",
+            to=to,
+            unit="panels",
+            message=f"Weave {to} panel{'s' if to > 1 else ''} side by side.",
+        )
+
+
+def _slower(fit: Fit) -> Iterator[Proposal]:
+    limits = [limit.picks_per_min for limit in fit.speed_limits if limit.name != "requested_speed"]
+    yield from _at_speed(min(limits))
+
+
+def _slower_for_weft(fit: Fit) -> Iterator[Proposal]:
+    speed = speed_at_use(
+        (run.loaded for run in fit.wefts),
+        strength_use_pct=STRENGTH_NOTE_PCT * 0.999,
+        reed_width_cm=fit.cloth.reed_width_cm,
+    )
+    if speed is not None:
+        yield from _at_speed(speed)
+
+
+def _at_speed(picks_per_min: float) -> Iterator[Proposal]:
+    to = _down(picks_per_min, SPEED_STEP_PICKS_PER_MIN)
+    if to > 0:
+        yield Proposal(
+            pointer="/construction/requested_speed_picks_per_min",
+            to=to,
+            unit="picks/min",
+            message="Run at {to:g} {unit}.",
+        )
+
+
+def _setts_for_tightness(fit: Fit, target_pct: float) -> tuple[float | None, float | None]:
+    """Stated picks/cm, and stated ends/cm, that bring the tightness to a target; one at a time."""
+    cloth = fit.cloth
+    ends, picks = cloth.warp.threads_per_cm, cloth.weft.threads_per_cm
+
+    def solve(change: Callable[[float], float]) -> float | None:
+        low, high = 0.05, 20.0
+        if not change(low) < target_pct < change(high):
+            return None
+        for _ in range(60):
+            middle = math.sqrt(low * high)
+            low, high = (middle, high) if change(middle) < target_pct else (low, middle)
+        return low
+
+    def tightness(ends_factor: float, picks_factor: float) -> float:
+        return tightness_pct(
+            ends_per_cm=ends * ends_factor,
+            picks_per_cm=picks * picks_factor,
+            warp_diameter_mm=cloth.warp.diameter_mm,
+            weft_diameter_mm=cloth.weft.diameter_mm,
+            mean_float_of_picks=cloth.structure.mean_float_of_picks,
+            mean_float_of_ends=cloth.structure.mean_float_of_ends,
+        )
+
+    by_picks = solve(lambda factor: tightness(1.0, factor))
+    by_ends = solve(lambda factor: tightness(factor, 1.0))
+    stated = cloth.construction
+    return (
+        None if by_picks is None else by_picks * stated.weft.threads_per_cm,
+        None if by_ends is None else by_ends * stated.warp.threads_per_cm,
+    )
+
+
+def _looser_to(target_pct: Callable[[Fit], float]) -> Proposer:
+    def propose(fit: Fit) -> Iterator[Proposal]:
+        yield from _setts(fit, target_pct(fit), _down)
+
+    return propose
+
+
+def _closer(fit: Fit) -> Iterator[Proposal]:
+    yield from _setts(fit, OPEN_WARNING_PCT * 1.001, _up)
+
+
+def _setts(
+    fit: Fit, target_pct: float, rounded: Callable[[float, float], float]
+) -> Iterator[Proposal]:
+    stated = fit.cloth.construction
+    picks, ends = _setts_for_tightness(fit, target_pct)
+    for which, value, now in (
+        ("weft/picks", picks, stated.weft.threads_per_cm),
+        ("warp/ends", ends, stated.warp.threads_per_cm),
+    ):
+        if value is not None:
+            yield from _sett(which, rounded(value, SETT_STEP_PER_CM), now)
+
+
+def _sett(
+    which: str, to: float, now: float, message: str = "Set {to:g} {unit}."
+) -> Iterator[Proposal]:
+    if not _small(to, now):
+        return
+    system, threads = which.split("/")
+    yield Proposal(
+        pointer=f"/construction/{system}/{threads}_per_cm",
+        to=to,
+        unit=f"{threads}/cm",
+        message=message,
+    )
+
+
+def _picks_in_range(fit: Fit) -> Iterator[Proposal]:
+    now = fit.cloth.construction.weft.threads_per_cm
+    stated = now / fit.cloth.picks_per_cm_on_loom
+    if fit.cloth.picks_per_cm_on_loom > fit.limits.max_picks_per_cm:
+        to = _down(fit.limits.max_picks_per_cm * stated, SETT_STEP_PER_CM)
+    else:
+        to = _up(fit.limits.min_picks_per_cm * stated, SETT_STEP_PER_CM)
+    yield from _sett("weft/picks", to, now)
+
+
+def _sett_of_stock_reed(fit: Fit) -> Iterator[Proposal]:
+    denting, stated = fit.denting, fit.cloth.construction
+    if stated.reed.count is not None:
+        return
+    nearest = denting.nearest_in_stock_dents_per_10cm
+    if nearest is None:
+        return
+    if denting.asked_dents_per_10cm is not None:
+        yield Proposal(
+            pointer="/construction/reed/dents_per_10cm",
+            to=nearest,
+            unit="dents/10 cm",
+            message=f"Use the reed of {nearest:g} dents/10 cm that is in stock.",
+        )
+        return
+    now = stated.warp.threads_per_cm
+    to = round(now * nearest / denting.needed_dents_per_10cm, 2)
+    message = f"Set {{to:g}} {{unit}}, which the reed of {nearest:g} gives."
+    yield from _sett("warp/ends", to, now, message)
+
+
+def _reed_of_sett(fit: Fit) -> Iterator[Proposal]:
+    if fit.cloth.construction.reed.count is not None:
+        return
+    to = round(fit.denting.needed_dents_per_10cm, 1)
+    coarsest, finest = MADE_DENTS_PER_10CM
+    if coarsest <= to <= finest:
+        yield Proposal(
+            pointer="/construction/reed/dents_per_10cm",
+            to=to,
+            unit="dents/10 cm",
+            message=f"Use a reed of {to:g} dents/10 cm.",
+        )
+
+
+def _fewer_per_dent(fit: Fit) -> Iterator[Proposal]:
+    for to in (4, 3, 2):
+        if to < fit.denting.ends_per_dent and not fit.cloth.construction.reed.ends_in_dents:
+            yield Proposal(
+                pointer="/construction/reed/ends_per_dent",
+                to=to,
+                unit="ends/dent",
+                message=f"Draw {to} ends in a dent of a finer reed.",
+            )
+
+
+def _whole_repeats(fit: Fit) -> Iterator[Proposal]:
+    cloth = fit.cloth
+    repeat = cloth.warp.order.threads
+    whole = round(cloth.ground_ends / repeat) * repeat
+    to = round(whole / cloth.warp.threads_per_cm * _stated_per_grey(fit), 3)
+    if to >= LEAST_WIDTH_CM and _small(to, cloth.construction.width_cm):
+        yield Proposal(
+            pointer="/construction/width_cm",
+            to=to,
+            unit="cm",
+            message=f"Weave it {{to:g}} {{unit}} wide, for {whole // repeat} whole repeats.",
+        )
+
+
+def _straight_draft(fit: Fit) -> Iterator[Proposal]:
+    draft = fit.cloth.construction.draft
+    if draft is None or draft.threading == "straight":
+        return
+    yield Proposal(
+        pointer="/construction/draft/threading",
+        to="straight",
+        unit=None,
+        message="Draw in straight.",
+    )
+
+
+_PROPOSERS: Final[dict[str, tuple[Proposer, ...]]] = {
+    "width.reed_space": (_fewer_panels, _narrower),
+    "width.below_minimum": (_panels,),
+    "reed.not_in_stock": (_sett_of_stock_reed,),
+    "reed.sett_mismatch": (_reed_of_sett,),
+    "reed.ends_per_dent": (_fewer_per_dent,),
+    "reed.count": (_fewer_per_dent,),
+    "weave.draft_mismatch": (_straight_draft,),
+    "sett.jammed": (_looser_to(lambda fit: fit.limits.max_tightness_pct),),
+    "sett.tight": (_looser_to(lambda _: TIGHT_NOTE_PCT * 0.999),),
+    "sett.open": (_closer,),
+    "weft.strength": (_slower_for_weft,),
+    "insertion.rate_exceeded": (_slower,),
+    "insertion.speed_exceeded": (_slower,),
+    "insertion.shedding_speed": (_slower,),
+    "insertion.weft_speed": (_slower,),
+    "picks.out_of_range": (_picks_in_range,),
+    "colour.warp_remainder": (_whole_repeats,),
+}

@@ -1,0 +1,382 @@
+"""Construction and loom in, report out: facts once, checks over the facts, remedies tried."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache
+from types import MappingProxyType
+from typing import Any, Final, NamedTuple
+
+from weavability import __version__
+from weavability.answers.field_changes import changed, value_at
+from weavability.answers.remedies import proposals
+from weavability.answers.report import (
+    ClothSummary,
+    Counts,
+    Rates,
+    Report,
+    Setup,
+    WarpSummary,
+    YarnUse,
+)
+from weavability.answers.rounding import tidy
+from weavability.checks.finding import (
+    Figure,
+    Finding,
+    Observation,
+    Proposal,
+    Remedy,
+    Severity,
+    Verdict,
+)
+from weavability.checks.registry import all_checks, run_checks
+from weavability.looms.beams import warp_mass_kg
+from weavability.looms.fit import Fit, fit_cloth, yarn_amounts
+from weavability.looms.loom import Loom
+from weavability.looms.loom_limits import default_limits_text, resolve_loom
+from weavability.looms.reeds import reed_counts
+from weavability.textiles.assumptions import Assumption
+from weavability.textiles.cloth import ClothFacts, cloth_facts
+from weavability.textiles.construction import INCH_FORMS, Construction
+from weavability.textiles.errors import InputError
+from weavability.textiles.weave_matrix import write_rows
+
+MAX_TRIES: Final = 8
+"""Changes that are tried for one report."""
+
+MAX_PRINTED_PICKS: Final = 2000
+"""Longest lift plan that is printed in a report; ``POST /v1/weaves`` gives any."""
+
+CAUTION: Final = (
+    "A computed result is not a safety approval. Weaving machines crush, cut and deafen: follow "
+    "the machine maker's instructions and local rules (ISO 11111-1 and -6 cover the machines); "
+    "isolate and lock out before reaching into shed, rapier path or reed; weaving rooms commonly "
+    "exceed 85 dB(A), so protect hearing (noise is measured to ISO 9902-6). Qualified staff decide."
+)
+
+_INCH_UNITS: Final = {
+    "cm": "in",
+    "ends/cm": "ends/in",
+    "picks/cm": "picks/in",
+    "m": "yd",
+}
+
+
+@cache
+def ruleset() -> str:
+    """A short digest of the rules and starting values: it changes when an answer may change."""
+    digest = hashlib.sha256(__version__.encode())
+    digest.update(default_limits_text().encode())
+    for info in all_checks():
+        digest.update(repr(info).encode())
+    return digest.hexdigest()[:16]
+
+
+def assess(
+    construction: Construction,
+    loom: Loom,
+    *,
+    validation_id: str = "",
+    links: Mapping[str, str | None] = MappingProxyType({}),
+) -> Report:
+    """Judge a construction on a loom.
+
+    Args:
+        construction: The cloth as ordered.
+        loom: The loom as stated.
+        validation_id: Identifier to print.
+        links: Addresses to print.
+
+    Raises:
+        InputError: Something in the request cannot be read or contradicts itself; pointers start
+            with ``/construction`` or ``/loom``.
+    """
+    fit = judge(construction, loom)
+    found = tuple(run_checks(fit))
+    report = _report(fit, loom, _with_remedies(fit, loom, found))
+    return replace(tidy(report), validation_id=validation_id, links=dict(links))
+
+
+def judge(construction: Construction, loom: Loom) -> Fit:
+    """The facts of a construction on a loom; see :func:`assess` for the errors."""
+    try:
+        cloth = cloth_facts(construction)
+    except InputError as error:
+        raise error.below("/construction") from None
+    try:
+        limits = resolve_loom(loom)
+    except InputError as error:
+        raise error.below("/loom") from None
+    return fit_cloth(cloth, limits)
+
+
+def verdict_of(findings: Iterable[Finding | Observation]) -> Verdict:
+    """The verdict that a list of findings amounts to."""
+    severities = {finding.severity for finding in findings}
+    if Severity.ERROR in severities:
+        return Verdict.NOT_WEAVABLE
+    if Severity.WARNING in severities:
+        return Verdict.WEAVABLE_WITH_WARNINGS
+    return Verdict.WEAVABLE
+
+
+@dataclass(slots=True)
+class _Trials:
+    """Tries changes of one request, each once, up to a bound."""
+
+    fit: Fit
+    loom: Loom
+    found: tuple[Finding, ...]
+    cleared_by: dict[tuple[str, object], frozenset[str]] = field(default_factory=dict)
+
+    def remedies(self, code: str) -> tuple[Remedy, ...]:
+        """The proposals for a finding that were tried and clear it."""
+        tried = (self._remedy(proposal) for proposal in proposals(code, self.fit))
+        return tuple(remedy for remedy in tried if code in remedy["clears"])
+
+    def _remedy(self, proposal: Proposal) -> Remedy:
+        construction = self.fit.cloth.construction
+        form = _stated_form(construction, proposal.pointer)
+        now = value_at(construction, proposal.pointer)
+        # Written as the report will write it, so that what is tried is what is read.
+        to = tidy(_converted(proposal.to, now, form.per_metric))
+        return {
+            "pointer": form.pointer,
+            "from": _converted(now, now, form.per_metric),
+            "to": to,
+            "unit": form.unit_of(proposal.unit),
+            "message": proposal.message.format(to=to, unit=form.unit_of(proposal.unit)),
+            "clears": sorted(self._cleared(proposal.pointer, to, form.per_metric)),
+        }
+
+    def _cleared(self, pointer: str, to: Figure, per_metric: float) -> frozenset[str]:
+        """Codes that are gone when the change is made; none where it brings a new error."""
+        key = (pointer, to)
+        if key not in self.cleared_by:
+            if len(self.cleared_by) >= MAX_TRIES:
+                return frozenset()
+            metric = to / per_metric if isinstance(to, float) else to
+            self.cleared_by[key] = self._try(pointer, metric)
+        return self.cleared_by[key]
+
+    def _try(self, pointer: str, to: Figure) -> frozenset[str]:
+        try:
+            fit = judge(changed(self.fit.cloth.construction, pointer, to), self.loom)
+        except InputError:
+            return frozenset()
+        after = tuple(run_checks(fit))
+        if not _errors(after) <= _errors(self.found):
+            return frozenset()
+        return _codes(self.found) - _codes(after)
+
+
+def _with_remedies(fit: Fit, loom: Loom, found: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    trials = _Trials(fit, loom, found)
+    return tuple(replace(finding, remedies=trials.remedies(finding.code)) for finding in found)
+
+
+def _codes(found: Iterable[Finding]) -> frozenset[str]:
+    return frozenset(finding.code for finding in found)
+
+
+def _errors(found: Iterable[Finding]) -> frozenset[str]:
+    return frozenset(finding.code for finding in found if finding.severity is Severity.ERROR)
+
+
+class _Form(NamedTuple):
+    """The form of a field that the caller used: its pointer, and its unit per metric unit."""
+
+    pointer: str
+    per_metric: float
+    units: Mapping[str, str]
+
+    def unit_of(self, metric: str | None) -> str | None:
+        """The unit that goes with the form."""
+        return metric if metric is None else self.units.get(metric, metric)
+
+
+def _stated_form(construction: Construction, pointer: str) -> _Form:
+    metric = pointer.removeprefix("/construction")
+    stated = construction.as_stated(metric)
+    if stated == metric:
+        return _Form(pointer, 1.0, MappingProxyType({}))
+    return _Form("/construction" + stated, INCH_FORMS[metric][1], _INCH_UNITS)
+
+
+def _converted(value: Any, now: Any, per_metric: float) -> Any:
+    """A figure in the stated unit, rounded away from the present value so that it still clears."""
+    if per_metric == 1 or not isinstance(value, float | int):
+        return value
+    if value == now:
+        return round(value * per_metric, 6)
+    scaled = value * per_metric * 100
+    return (math.floor(scaled + 1e-6) if value < now else math.ceil(scaled - 1e-6)) / 100
+
+
+def _as_stated(finding: Finding, construction: Construction) -> Finding:
+    """Point a finding at the field that the caller wrote."""
+    form = _stated_form(construction, finding.pointer)
+    return finding if form.pointer == finding.pointer else replace(finding, pointer=form.pointer)
+
+
+def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
+    construction = fit.cloth.construction
+    severities = [finding.severity for finding in findings]
+    return Report(
+        validation_id="",
+        ruleset=ruleset(),
+        reference=construction.reference,
+        loom_id=loom.loom_id,
+        verdict=verdict_of(findings),
+        counts=Counts(
+            errors=severities.count(Severity.ERROR),
+            warnings=severities.count(Severity.WARNING),
+            notes=severities.count(Severity.NOTE),
+        ),
+        findings=tuple(_as_stated(finding, construction) for finding in findings),
+        rates=_rates(fit),
+        setup=_setup(fit),
+        cloth=_cloth(fit.cloth),
+        yarn=tuple(_yarn_uses(fit)),
+        warp=_warp(fit),
+        assumptions=tuple(assumptions_of(fit)),
+        links={},
+        caution=CAUTION,
+    )
+
+
+def _rates(fit: Fit) -> Rates:
+    tension = fit.hardest_weft.tension
+    return Rates(
+        speed_picks_per_min=fit.speed_picks_per_min,
+        limited_by=fit.limited_by.name,
+        speed_limits_picks_per_min={limit.name: limit.picks_per_min for limit in fit.speed_limits},
+        insertion_rate_m_per_min=fit.insertion_rate_m_per_min,
+        insertion_rate_limit_m_per_min=fit.limits.max_rate_m_per_min,
+        insertion_rate_use_pct=100 * fit.insertion_rate_m_per_min / fit.limits.max_rate_m_per_min,
+        insertion_time_ms=fit.motion.insertion_time_ms,
+        mean_insertion_speed_m_per_s=fit.motion.mean_speed_m_per_s,
+        peak_insertion_speed_m_per_s=fit.motion.peak_speed_m_per_s,
+        hand_overs_per_min=fit.motion.hand_overs_per_min,
+        peak_weft_tension_cn=tension.peak_tension_cn,
+        weft_strength_use_pct=tension.strength_use_pct,
+        feeder_speed_m_per_min=max(run.feeder_speed_m_per_min for run in fit.wefts),
+        efficiency_pct=fit.efficiency_pct,
+        stops=fit.efficiency,
+        output_m_per_h=fit.output_m_per_h,
+        output_m2_per_h=fit.output_m2_per_h,
+        hours_for_order=fit.hours,
+        days_for_order=fit.days,
+    )
+
+
+def _setup(fit: Fit) -> Setup:
+    cloth, harness, denting = fit.cloth, fit.harness, fit.denting
+    draft = harness.draft
+    printed = draft is not None and len(draft.lift_plan) <= MAX_PRINTED_PICKS
+    return Setup(
+        total_ends=cloth.total_ends,
+        selvedge_ends=cloth.selvedge_ends,
+        panels=cloth.panels,
+        reed_width_cm=cloth.reed_width_cm,
+        reed_width_use_pct=100 * cloth.reed_width_cm / fit.limits.reed_width_cm,
+        reed_dents_per_10cm=denting.dents_per_10cm,
+        reed_counts=reed_counts(denting.dents_per_10cm),
+        ends_per_dent=denting.ends_per_dent,
+        dents=denting.dents,
+        selvedge_dents_per_side=denting.selvedge_dents,
+        ends_per_cm_in_reed=denting.ends_per_cm_in_reed,
+        picks_per_cm_on_loom=cloth.picks_per_cm_on_loom,
+        shafts_needed=harness.shafts_needed,
+        shafts_used=harness.shafts_used,
+        draft=None if draft is None else draft.kind,
+        threading=None if draft is None else draft.threading,
+        lift_plan=write_rows(draft.lift_plan) if draft is not None and printed else None,
+        lift_plan_picks=cloth.structure.picks,
+        healds_per_shaft=harness.healds_per_shaft,
+        healds_per_cm_per_shaft=harness.healds_per_cm_per_shaft,
+        hooks_used=harness.hooks_used,
+        hooks_idle=harness.hooks_idle,
+        ends_per_hook=harness.harness_repeats,
+        weave_repeats_across=harness.weave_repeats_across,
+        weft_selectors_used=fit.weft_selectors_used,
+    )
+
+
+def _cloth(cloth: ClothFacts) -> ClothSummary:
+    covers = cloth.covers
+    return ClothSummary(
+        weave=cloth.weave.name or f"matrix of {cloth.weave.ends} ends x {cloth.weave.picks} picks",
+        repeat_ends=cloth.structure.ends,
+        repeat_picks=cloth.structure.picks,
+        ends_per_cm=cloth.warp.threads_per_cm,
+        picks_per_cm=cloth.weft.threads_per_cm,
+        grey_width_cm=cloth.grey_width_cm,
+        finished_width_cm=cloth.finished_width_cm,
+        warp_tex=cloth.warp.linear_density_tex,
+        weft_tex=cloth.weft.linear_density_tex,
+        warp_diameter_mm=cloth.warp.diameter_mm,
+        weft_diameter_mm=cloth.weft.diameter_mm,
+        warp_cover_factor=covers.warp,
+        weft_cover_factor=covers.weft,
+        cloth_cover_factor=covers.cloth,
+        warp_cover_factor_cotton=covers.warp_cotton,
+        weft_cover_factor_cotton=covers.weft_cotton,
+        cloth_cover_factor_cotton=covers.cloth_cotton,
+        warp_crimp_pct=cloth.warp.crimp_pct,
+        weft_crimp_pct=cloth.weft.crimp_pct,
+        mass_g_per_m2=cloth.mass_g_per_m2,
+        finished_mass_g_per_m2=cloth.finished_mass_g_per_m2,
+        thickness_mm=cloth.thickness_mm,
+        tightness_pct=cloth.tightness_pct,
+        ends_setting_use_pct=cloth.ends_setting_use_pct,
+        picks_setting_use_pct=cloth.picks_setting_use_pct,
+        longest_warp_float_picks=cloth.structure.longest_warp_float_picks,
+        longest_weft_float_ends=cloth.structure.longest_weft_float_ends,
+        longest_float_mm=cloth.longest_float_mm,
+    )
+
+
+def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
+    for amount in yarn_amounts(fit):
+        yield YarnUse(
+            yarn=f"{amount.system} {amount.key}",
+            designation=amount.yarn.designation,
+            colour=amount.yarn.colour,
+            linear_density_tex=amount.yarn.linear_density_tex,
+            threads=amount.threads,
+            length_km=amount.length_km,
+            mass_kg=amount.mass_kg,
+        )
+
+
+def _warp(fit: Fit) -> WarpSummary:
+    plan, cloth = fit.warp, fit.cloth
+    return WarpSummary(
+        length_m=plan.warp_length_m,
+        mass_kg=warp_mass_kg(
+            length_m=plan.warp_length_m,
+            ends=cloth.total_ends,
+            linear_density_tex=cloth.warp.linear_density_tex,
+        ),
+        beam_capacity_m=plan.beam_capacity_m,
+        beams_needed=plan.beams_needed,
+        knots=plan.knots,
+        cloth_roll_capacity_m=fit.cloth_roll_capacity_m,
+        doffs=plan.doffs,
+        days_between_warps=plan.days_between_warps,
+        peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
+        strength_use_pct=fit.hardest_warp[1].strength_use_pct,
+    )
+
+
+def assumptions_of(fit: Fit) -> Iterator[Assumption]:
+    """Every value that was assumed, with its pointer into the request."""
+    for line in fit.cloth.assumptions:
+        yield replace(line, pointer="/construction" + line.pointer)
+    for line in fit.limits.assumptions:
+        yield replace(line, pointer="/loom" + line.pointer)
+    yield from fit.assumptions

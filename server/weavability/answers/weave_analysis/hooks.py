@@ -1,0 +1,87 @@
+"""The weave on the hooks and in the harness of a Jacquard."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import replace
+from typing import Final
+
+from weavability.answers.weave_analysis.answer import JacquardSheet
+from weavability.answers.weave_analysis.resolved_request import WeaveCase
+from weavability.looms.loom import Shedding
+from weavability.textiles.jacquard import (
+    Harness,
+    HookPlan,
+    design_paper,
+    fit_harness,
+    repeat_width_cm,
+    repeats_without_casting_out,
+)
+
+PAPER_ENDS: Final = 8
+"""Ends of a large square of design paper: eight rows of needles are the usual."""
+
+
+def harness_of(case: WeaveCase) -> Harness | None:
+    """Hold the harness against the reed; ``None`` where density or sett is not known."""
+    plan, shedding, sett = case.hooks, case.shedding, case.setts.ends_per_cm_in_reed
+    if plan is None or shedding is None or sett is None or shedding.harness_ends_per_cm is None:
+        return None
+    # A narrow cloth leaves cords empty at its sides only: that does not thin the harness.
+    filled = replace(plan, hooks_used=plan.hooks // plan.repeat_ends * plan.repeat_ends)
+    return fit_harness(
+        filled, harness_ends_per_cm=shedding.harness_ends_per_cm, reed_ends_per_cm=sett
+    )
+
+
+def jacquard_sheet(case: WeaveCase) -> JacquardSheet | None:
+    """Write down how the repeat sits on the hooks; ``None`` where no Jacquard is stated."""
+    shedding = case.shedding
+    if shedding is None or shedding.hooks is None or not case.on_hooks:
+        return None
+    repeat_ends, setts, plan = case.repeat.ends, case.setts, case.hooks
+    nearest = _nearest_full_repeats(repeat_ends, shedding.hooks)
+    paper = None
+    if setts.ends_per_cm is not None and setts.picks_per_cm is not None:
+        paper = design_paper(ends=setts.ends_per_cm, picks=setts.picks_per_cm, first=PAPER_ENDS)
+    sheet = JacquardSheet(
+        hooks=shedding.hooks,
+        fits=plan is not None,
+        nearest_full_repeats_ends=nearest,
+        repeat_width_cm=None
+        if setts.ends_per_cm is None
+        else repeat_width_cm(repeat_ends, ends_per_cm=setts.ends_per_cm),
+        harness_ends_per_cm=shedding.harness_ends_per_cm,
+        design_paper=paper,
+    )
+    return sheet if plan is None else _with_plan(sheet, case, plan, shedding)
+
+
+def _with_plan(
+    sheet: JacquardSheet, case: WeaveCase, plan: HookPlan, shedding: Shedding
+) -> JacquardSheet:
+    """Add what follows from whole repeats on the hooks; cords only where they are known."""
+    tied = case.setts.total_ends is not None or shedding.ends_per_hook is not None
+    harness = harness_of(case)
+    return replace(
+        sheet,
+        repeats_on_hooks=plan.repeats_on_hooks,
+        hooks_used=plan.hooks_used,
+        hooks_idle=plan.hooks_idle,
+        ends_per_hook=plan.ends_per_hook if tied else None,
+        hooks_with_fewer=plan.hooks_with_fewer if tied else None,
+        repeats_across=plan.repeats_across if tied else None,
+        remainder_ends=plan.remainder_ends if tied else None,
+        usable_harness_ends_per_cm=None if harness is None else harness.usable_ends_per_cm,
+        harness_width_cm=None if harness is None or not tied else harness.harness_width_cm,
+        harness_density_ratio=None if harness is None else harness.density_ratio,
+    )
+
+
+def _nearest_full_repeats(repeat_ends: int, hooks: int) -> tuple[int, ...]:
+    """Return the repeats next to this one that use every hook; itself where it does."""
+    full = repeats_without_casting_out(hooks)
+    place = bisect_left(full, repeat_ends)
+    if place < len(full) and full[place] == repeat_ends:
+        return (repeat_ends,)
+    return full[max(0, place - 1) : place + 1]

@@ -1,0 +1,235 @@
+"""A request about a weave with everything resolved: what sheet, findings and drawing are made from.
+
+Every fact is computed once. What was not stated and is needed is assumed, with a line in the
+ledger.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any
+
+from weavability.answers.weave_analysis.colours import ColourCase, resolve_colours
+from weavability.answers.weave_analysis.drafts import Drafts, find_drafts
+from weavability.answers.weave_analysis.request import WeaveRequest
+from weavability.looms.guards import between, whole
+from weavability.looms.loom import Shedding, SheddingKind
+from weavability.looms.loom_limits import default_limits_text
+from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.cloth import MOST_ENDS
+from weavability.textiles.errors import InputError
+from weavability.textiles.jacquard import HookPlan, plan_hooks
+from weavability.textiles.naming import LARGEST_NAMED, name_of
+from weavability.textiles.weave_matrix import Repeat, Structure, Weave, analyse
+
+DENSEST_PER_CM = 1_000.0
+WIDEST_REED_CM = 10_000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setts:
+    """Setts and width, as far as they are stated or follow.
+
+    Attributes:
+        total_ends: Ends of the ground over the whole width.
+        reed_width_cm: Width of those ends in the reed.
+        ends_per_cm_in_reed: The one over the other; as in the cloth where they are not known.
+    """
+
+    ends_per_cm: float | None
+    picks_per_cm: float | None
+    total_ends: int | None
+    reed_width_cm: float | None
+    ends_per_cm_in_reed: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeaveCase:
+    """A resolved request.
+
+    Attributes:
+        repeat: The weave at its true smallest repeat.
+        recognised_name: What the trade calls its matrix; ``None`` also where it is too large to be
+            compared with the named weaves.
+        lift_swing: Greatest less least share of the ends raised on a pick, 0 to 1.
+        shedding: The stated shedding with starting values where it states none.
+        hooks: The repeat on the hooks; ``None`` without a Jacquard, or where they do not hold it.
+        colours: Both thread orders, where at least one is stated.
+    """
+
+    request: WeaveRequest
+    repeat: Weave
+    recognised_name: str | None
+    structure: Structure
+    lift_swing: float
+    setts: Setts
+    shedding: Shedding | None
+    drafts: Drafts
+    hooks: HookPlan | None
+    colours: ColourCase | None
+    assumptions: tuple[Assumption, ...]
+
+    @property
+    def name(self) -> str:
+        """The canonical notation, given or recognised; ``""`` where the weave has none."""
+        return self.repeat.name or self.recognised_name or ""
+
+    @property
+    def sett_pointer(self) -> str:
+        """The field of the request that states how dense the ends are."""
+        return "/total_ends" if self.request.ends_per_cm is None else "/ends_per_cm"
+
+    @property
+    def on_hooks(self) -> bool:
+        """Whether a Jacquard is to weave it."""
+        return self.shedding is not None and self.shedding.kind is SheddingKind.JACQUARD
+
+
+def resolve_weave_request(request: WeaveRequest) -> WeaveCase:
+    """Resolve a request, with every assumption written down.
+
+    Raises:
+        InputError: Something cannot be read; pointers are relative to the request.
+    """
+    ledger = Ledger()
+    for note in request.weave_notes:
+        ledger.note("/weave" + note.pointer, note.value, unit=note.unit, reason=note.reason)
+    setts = _setts(request, ledger)
+    shedding = _shedding(request.shedding, setts, ledger)
+    colours = resolve_colours(request.warp, request.weft, ledger)
+    repeat = Repeat.of(request.weave)
+    return WeaveCase(
+        request=request,
+        repeat=repeat.weave,
+        recognised_name=name_if_small(repeat.weave),
+        structure=analyse(repeat),
+        lift_swing=repeat.lift_swing,
+        setts=setts,
+        shedding=shedding,
+        drafts=find_drafts(
+            repeat,
+            given=request.draft,
+            shedding=shedding,
+            ends_per_cm_in_reed=setts.ends_per_cm_in_reed,
+        ),
+        hooks=_hooks(repeat.weave, shedding, setts),
+        colours=colours,
+        assumptions=tuple(ledger),
+    )
+
+
+def name_if_small(repeat: Weave) -> str | None:
+    """Return the name of a weave that is at its true repeat, where it is small enough to have one.
+
+    >>> name_if_small(Weave.from_rows(["011", "101", "110"]))
+    '2/1 twill Z'
+    """
+    return name_of(repeat) if max(repeat.picks, repeat.ends) <= LARGEST_NAMED else None
+
+
+def _setts(request: WeaveRequest, ledger: Ledger) -> Setts:
+    """Check what is stated, and derive ends from width or width from ends."""
+    ends_per_cm = _density("ends_per_cm", request.ends_per_cm)
+    picks_per_cm = _density("picks_per_cm", request.picks_per_cm)
+    total_ends, width_cm = request.total_ends, request.reed_width_cm
+    if total_ends is not None:
+        whole("total_ends", total_ends, least=1, most=MOST_ENDS)
+    if width_cm is not None:
+        between("reed_width_cm", width_cm, least=0.1, most=WIDEST_REED_CM)
+    if ends_per_cm is not None and total_ends is None and width_cm is not None:
+        total_ends = ledger.note(
+            "/total_ends",
+            min(MOST_ENDS, max(1, round(ends_per_cm * width_cm))),
+            unit="ends",
+            reason="ends per cm x reed width: contraction in the width left out",
+        )
+    elif ends_per_cm is not None and total_ends is not None and width_cm is None:
+        width_cm = ledger.note(
+            "/reed_width_cm",
+            total_ends / ends_per_cm,
+            unit="cm",
+            reason="ends / ends per cm: contraction in the width left out",
+        )
+    return Setts(
+        ends_per_cm=ends_per_cm,
+        picks_per_cm=picks_per_cm,
+        total_ends=total_ends,
+        reed_width_cm=width_cm,
+        ends_per_cm_in_reed=_sett_in_reed(request, total_ends, width_cm, ledger),
+    )
+
+
+def _density(name: str, per_cm: float | None) -> float | None:
+    if per_cm is None:
+        return None
+    return between(name, per_cm, least=0.1, most=DENSEST_PER_CM)
+
+
+def _sett_in_reed(
+    request: WeaveRequest, total_ends: int | None, width_cm: float | None, ledger: Ledger
+) -> float | None:
+    """Ends per cm in the reed, which the healds and the harness have to give."""
+    if total_ends is not None and width_cm is not None:
+        return total_ends / width_cm
+    if request.ends_per_cm is not None and request.shedding is not None:
+        ledger.note(
+            "/reed_width_cm",
+            None,
+            unit="cm",
+            reason=f"neither ends nor reed width stated: {request.ends_per_cm:g} ends per cm in "
+            "the reed, as in the cloth",
+        )
+    return request.ends_per_cm
+
+
+def _shedding(given: Shedding | None, setts: Setts, ledger: Ledger) -> Shedding | None:
+    """Complete a shedding motion by the starting values that its kind has."""
+    if given is None:
+        return None
+    needed = "hooks" if given.kind is SheddingKind.JACQUARD else "shafts"
+    if getattr(given, needed) is None:
+        raise InputError.of(
+            f"/shedding/{needed}",
+            f"A {given.kind} needs shedding.{needed}.",
+            allowed="a whole number above 0",
+        )
+    if given.kind is SheddingKind.JACQUARD:
+        return given
+    if setts.ends_per_cm_in_reed is not None:
+        crowding = _start(given, "max_healds_per_cm_per_shaft", ledger)
+        given = replace(given, max_healds_per_cm_per_shaft=crowding)
+    if given.kind is SheddingKind.CAM:
+        return replace(given, max_repeat_picks=int(_start(given, "max_repeat_picks", ledger)))
+    return replace(given, max_pattern_picks=int(_start(given, "max_pattern_picks", ledger)))
+
+
+def _start(given: Shedding, name: str, ledger: Ledger) -> float:
+    """A limit as stated, else its starting value."""
+    pointer = f"/shedding/{name}"
+    row = _starting_values()[pointer]
+    value: float = ledger.take(
+        pointer,
+        getattr(given, name),
+        row["value"],
+        unit=row["unit"],
+        reason=row["source"].replace("c.p.", "common practice, no source"),
+    )
+    return value
+
+
+@cache
+def _starting_values() -> Mapping[str, Any]:
+    rows: Mapping[str, Any] = tomllib.loads(default_limits_text())["limits"]
+    return rows
+
+
+def _hooks(repeat: Weave, shedding: Shedding | None, setts: Setts) -> HookPlan | None:
+    """Put the repeat on the hooks; without a stated width, as often as the harness is tied."""
+    if shedding is None or shedding.hooks is None or repeat.ends > shedding.hooks:
+        return None
+    on_hooks = shedding.hooks // repeat.ends * repeat.ends
+    total_ends = setts.total_ends or on_hooks * (shedding.ends_per_hook or 1)
+    return plan_hooks(repeat_ends=repeat.ends, hooks=shedding.hooks, total_ends=total_ends)

@@ -1,0 +1,225 @@
+"""Weft insertion: rate, speed limits, feeders; the door to motion and tension of the weft.
+
+The weft insertion rate is picks a minute times the reed width in use. How fast a loom may run is
+the least of several limits; the limit that decides has a name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final, Protocol
+
+from weavability.looms.carriers import (
+    CarrierStroke,
+    Default,
+    InsertionMotion,
+    InsertionSetup,
+    InsertionSystem,
+    default_insertion,
+    insertion_motion,
+)
+from weavability.looms.guards import between, not_negative, positive, whole
+from weavability.looms.motion_laws import MotionLaw
+from weavability.looms.weft_tension import (
+    InsertionCurve,
+    TensionPeak,
+    WeftTension,
+    WeftYarn,
+    inertia_tension_cn,
+    insertion_curve,
+    jerk_tension_cn,
+    secant_modulus_cn_per_tex,
+    speed_at_strength_use,
+    weft_tension,
+)
+from weavability.textiles.errors import InputError
+
+__all__ = [
+    "CarrierStroke",
+    "Default",
+    "InsertionCurve",
+    "InsertionMotion",
+    "InsertionSetup",
+    "InsertionSystem",
+    "MotionLaw",
+    "SpeedLimit",
+    "TensionPeak",
+    "WeftTension",
+    "WeftYarn",
+    "WidthAndSpeed",
+    "default_insertion",
+    "extra_weft_pct",
+    "feeder_speed_m_per_min",
+    "inertia_tension_cn",
+    "insertion_curve",
+    "insertion_motion",
+    "insertion_rate_m_per_min",
+    "jerk_tension_cn",
+    "secant_modulus_cn_per_tex",
+    "speed_at_insertion_rate",
+    "speed_at_strength_use",
+    "speed_limit",
+    "speed_on_curve",
+    "weft_tension",
+]
+
+MAX_CURVE_POINTS: Final = 1000
+
+
+class WidthAndSpeed(Protocol):
+    """A point of a speed curve: what the loom runs at a reed width."""
+
+    @property
+    def reed_width_cm(self) -> float:
+        """Reed width in use."""
+
+    @property
+    def picks_per_min(self) -> float:
+        """Speed at this width."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeedLimit:
+    """One reason why a loom may not run faster.
+
+    Attributes:
+        name: What limits, e.g. ``loom_speed``, ``speed_curve``, ``insertion_rate``, ``shedding``,
+            ``weft_strength``, ``requested_speed``.
+        picks_per_min: The speed it allows.
+    """
+
+    name: str
+    picks_per_min: float
+
+
+def speed_limit(limits: Sequence[SpeedLimit]) -> SpeedLimit:
+    """Return the least of the limits; of equal ones the first stated.
+
+    Raises:
+        InputError: There is no limit, or one is negative or not a number.
+
+    >>> speed_limit([SpeedLimit(name="loom_speed", picks_per_min=620),
+    ...              SpeedLimit(name="shedding", picks_per_min=600)]).name
+    'shedding'
+    """
+    if not limits:
+        raise InputError.of("", "State at least one limit of the speed.")
+    for limit in limits:
+        not_negative("picks_per_min", limit.picks_per_min)
+    return min(limits, key=lambda limit: limit.picks_per_min)
+
+
+def speed_on_curve(points: Sequence[WidthAndSpeed], *, reed_width_cm: float) -> float:
+    """Return the speed that a loom's curve allows at a reed width.
+
+    Between two stated widths the speed is interpolated on a straight line. A cloth narrower than
+    the narrowest point runs at that point's speed, one wider than the widest at that one's: the
+    curve is never carried on upward.
+
+    Args:
+        points: At least one point, in any order, each width once.
+        reed_width_cm: Reed width in use.
+
+    Returns:
+        Picks a minute.
+
+    Raises:
+        InputError: No point, too many, a width twice, or a number out of its domain.
+    """
+    positive("reed_width_cm", reed_width_cm)
+    curve = _sorted_curve(points)
+    wider = [point for point in curve if point[0] >= reed_width_cm]
+    narrower = [point for point in curve if point[0] < reed_width_cm]
+    if not (wider and narrower):
+        return (wider[0] if wider else narrower[-1])[1]
+    (width_1, speed_1), (width_2, speed_2) = narrower[-1], wider[0]
+    return speed_1 + (speed_2 - speed_1) * (reed_width_cm - width_1) / (width_2 - width_1)
+
+
+def _sorted_curve(points: Sequence[WidthAndSpeed]) -> list[tuple[float, float]]:
+    if not 1 <= len(points) <= MAX_CURVE_POINTS:
+        raise InputError.of(
+            "/speed_curve",
+            f"A speed curve has 1 to {MAX_CURVE_POINTS} points.",
+            given=len(points),
+            allowed='for example [{"reed_width_cm": 140, "picks_per_min": 620}]',
+        )
+    for index, point in enumerate(points):
+        positive(f"speed_curve/{index}/reed_width_cm", point.reed_width_cm)
+        positive(f"speed_curve/{index}/picks_per_min", point.picks_per_min)
+    curve = sorted((point.reed_width_cm, point.picks_per_min) for point in points)
+    if any(a[0] == b[0] for a, b in pairwise(curve)):
+        raise InputError.of("/speed_curve", "State each reed width of the speed curve once.")
+    return curve
+
+
+def insertion_rate_m_per_min(*, speed_picks_per_min: float, reed_width_cm: float) -> float:
+    """Weft insertion rate: picks a minute times reed width in use.
+
+    Raises:
+        InputError: A value is not a positive number.
+
+    800 picks/min at 5 m (an option of an examination question on textile technology):
+
+    >>> insertion_rate_m_per_min(speed_picks_per_min=800, reed_width_cm=500)
+    4000.0
+    """
+    positive("speed_picks_per_min", speed_picks_per_min)
+    return speed_picks_per_min * positive("reed_width_cm", reed_width_cm) / 100
+
+
+def speed_at_insertion_rate(*, rate_m_per_min: float, reed_width_cm: float) -> float:
+    """Return the picks a minute at which a width reaches an insertion rate.
+
+    Raises:
+        InputError: A value is not a positive number.
+
+    1150 m/min at 1000 picks/min is a reed width of 1.15 m, no more:
+
+    >>> speed_at_insertion_rate(rate_m_per_min=1150, reed_width_cm=115)
+    1000.0
+    """
+    positive("rate_m_per_min", rate_m_per_min)
+    return rate_m_per_min * 100 / positive("reed_width_cm", reed_width_cm)
+
+
+def extra_weft_pct(*, extra_weft_cm: float, reed_width_cm: float) -> float:
+    """Return the weft used beyond the reed width as a percentage of the reed width."""
+    not_negative("extra_weft_cm", extra_weft_cm)
+    return extra_weft_cm / positive("reed_width_cm", reed_width_cm) * 100
+
+
+def feeder_speed_m_per_min(
+    *,
+    insertion_rate_m_per_min: float,
+    extra_weft_pct: float,
+    feeders: int,
+    share_of_picks: float = 1.0,
+) -> float:
+    """Return the mean speed of one weft feeder: rate × (1 + extra) × share ÷ feeders.
+
+    Feeders in alternation share a weft evenly, as each fills its store while the others deliver.
+
+    Args:
+        insertion_rate_m_per_min: Weft insertion rate of the loom.
+        extra_weft_pct: Weft beyond the reed width, in % of it.
+        feeders: Feeders that deliver this weft in turn.
+        share_of_picks: Part of all picks that are of this weft; 1 where it is the only one.
+
+    Raises:
+        InputError: A value is out of its domain.
+
+    500 picks/min through 1.90 m with 6 % for false edges (weft feeder design text): 1007 m/min
+    from one feeder, half of it from each of two:
+
+    >>> round(feeder_speed_m_per_min(
+    ...     insertion_rate_m_per_min=950, extra_weft_pct=6, feeders=2), 3)
+    503.5
+    """
+    positive("insertion_rate_m_per_min", insertion_rate_m_per_min)
+    not_negative("extra_weft_pct", extra_weft_pct)
+    between("share_of_picks", share_of_picks, least=0.0, most=1.0)
+    whole("feeders", feeders, least=1, most=64)
+    return insertion_rate_m_per_min * (1 + extra_weft_pct / 100) * share_of_picks / feeders

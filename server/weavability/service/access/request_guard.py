@@ -1,0 +1,80 @@
+"""The door: names every request, asks who comes, and counts how often."""
+
+from __future__ import annotations
+
+import math
+import re
+import time
+from typing import Final
+from uuid import uuid4
+
+from flask import g, request
+
+from weavability.service import state
+from weavability.service.access.rate_limit import Allowance, address_key
+from weavability.service.access.tokens import Caller, Scope, scope_of
+from weavability.service.http import problems
+from weavability.service.http.problems import ProblemError
+from weavability.service.observability import request_log
+from weavability.service.observability.trace_context import HEADER, read_traceparent
+
+REQUEST_ID_HEADER: Final = "X-Request-Id"
+_REQUEST_ID: Final = re.compile(r"[A-Za-z0-9._~:+/=@-]{1,128}")
+
+
+def begin() -> None:
+    """Name the request, and find its place in the caller's trace."""
+    given = request.headers.get(REQUEST_ID_HEADER, "")
+    g.request_id = given if _REQUEST_ID.fullmatch(given) else uuid4().hex
+    exchange = request_log.current()
+    exchange.request_id = g.request_id
+    exchange.trace = read_traceparent(request.headers.get(HEADER, ""))
+    if request.url_rule is not None:
+        exchange.route = request.url_rule.rule.replace("<", "{").replace(">", "}")
+
+
+def admit() -> None:
+    """Let the request pass; addresses that do not exist ask for a token as well.
+
+    Raises:
+        ProblemError: 401 and 403, the token; 429, too many requests.
+    """
+    scope = scope_of(request.path)
+    if scope is None:
+        return
+    here = state.current()
+    caller = None
+    if here.callers is not None:
+        caller = here.callers.admit(request.headers.get("Authorization", ""), scope)
+        request_log.current().caller = caller.name
+    if scope is not Scope.METRICS:
+        _count(here, caller)
+
+
+def _count(here: state.State, caller: Caller | None) -> None:
+    limit = (caller and caller.requests_per_min) or here.settings.requests_per_min
+    if limit is None:
+        return
+    key = caller.name if caller else address_key(request.remote_addr or "")
+    g.allowance = here.limiter.take(key, requests_per_min=limit, now_s=time.monotonic())
+    if not g.allowance.allowed:
+        wait = math.ceil(g.allowance.wait_s)
+        raise ProblemError(
+            kind=problems.TOO_MANY_REQUESTS,
+            detail=f"One caller may ask {limit} times a minute here. Come again in {wait} s.",
+            headers={"Retry-After": str(wait)},
+        )
+
+
+def headers() -> dict[str, str]:
+    """Return the headers by which the answer tells request id and allowance."""
+    named = {REQUEST_ID_HEADER: g.request_id}
+    return {**named, **_standing(g.allowance)} if "allowance" in g else named
+
+
+def _standing(allowance: Allowance) -> dict[str, str]:
+    return {
+        "RateLimit-Limit": str(allowance.limit),
+        "RateLimit-Remaining": str(allowance.remaining),
+        "RateLimit-Reset": str(math.ceil(allowance.full_s)),
+    }

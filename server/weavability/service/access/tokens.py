@@ -1,0 +1,219 @@
+"""Who may ask: bearer tokens (RFC 6750), of which the service knows only digests.
+
+A token is 256 random bits, so a plain SHA-256 keeps it: there is nothing to guess, and slow hashing
+would only serve those who want to keep the service busy. Several tokens are good at once, so that
+one can be replaced without a gap: add the new one, reload, change the caller, take the old one out.
+"""
+
+from __future__ import annotations
+
+import hmac
+import re
+import secrets
+import tomllib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, Final
+
+from weavability.service.http import problems
+from weavability.service.http.problems import ProblemError
+
+MOST_TOKENS: Final = 1_000
+LONGEST_FILE: Final = 2**20
+_TOKEN_BYTES: Final = 32
+_PREFIX: Final = "wv_"
+_NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
+_DIGEST: Final = re.compile(r"[0-9a-f]{64}")
+_BEARER: Final = re.compile(r"(?i:bearer) +([A-Za-z0-9._~+/-]{1,512}=*)")
+_REALM: Final = 'Bearer realm="weavability"'
+
+
+class TokenFileError(ValueError):
+    """The token file cannot be used; the message names file, token and field."""
+
+
+class Scope(StrEnum):
+    """What a token allows."""
+
+    VALIDATE = "validate"  # everything under /v1
+    METRICS = "metrics"  # /metrics
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caller:
+    """Somebody with a token.
+
+    Attributes:
+        name: Stands in the log and nowhere else.
+        digest: SHA-256 of the token.
+        scopes: What the token allows.
+        requests_per_min: The caller's own limit; the service's where there is none.
+    """
+
+    name: str
+    digest: bytes
+    scopes: frozenset[Scope]
+    requests_per_min: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Callers:
+    """Everybody with a token."""
+
+    known: tuple[Caller, ...]
+
+    def find(self, token: str) -> Caller | None:
+        """Return the caller of ``token``; takes as long whether and wherever it is found."""
+        digest = sha256(token.encode()).digest()
+        found = None
+        for caller in self.known:
+            if hmac.compare_digest(caller.digest, digest):
+                found = caller
+        return found
+
+    def admit(self, authorization: str, scope: Scope) -> Caller:
+        """Return the caller who sent this ``Authorization`` header, if ``scope`` is theirs.
+
+        Raises:
+            ProblemError: 401, there is no valid token; 403, it does not allow this.
+        """
+        if not authorization:
+            raise _unauthorized("Send Authorization: Bearer and your token.", _REALM)
+        bearer = _BEARER.fullmatch(authorization.strip())
+        caller = self.find(bearer[1]) if bearer else None
+        if caller is None:
+            raise _unauthorized(
+                "This token is not known here, or is no bearer token.",
+                f'{_REALM}, error="invalid_token"',
+            )
+        if scope not in caller.scopes:
+            raise _forbidden(scope)
+        return caller
+
+
+def scope_of(path: str) -> Scope | None:
+    """Return the scope that an address needs; health, documents and pages need none.
+
+    >>> scope_of("/v1/validations"), scope_of("/metrics"), scope_of("/readyz")
+    (<Scope.VALIDATE: 'validate'>, <Scope.METRICS: 'metrics'>, None)
+    """
+    if path == "/metrics":
+        return Scope.METRICS
+    return Scope.VALIDATE if path == "/v1" or path.startswith("/v1/") else None
+
+
+def _unauthorized(detail: str, challenge: str) -> ProblemError:
+    return ProblemError(
+        kind=problems.UNAUTHORIZED, detail=detail, headers={"WWW-Authenticate": challenge}
+    )
+
+
+def _forbidden(scope: Scope) -> ProblemError:
+    return ProblemError(
+        kind=problems.FORBIDDEN,
+        detail=f"This token does not have the scope {scope.value!r}.",
+        headers={
+            "WWW-Authenticate": f'{_REALM}, error="insufficient_scope", scope="{scope.value}"'
+        },
+    )
+
+
+def load_callers(path: Path) -> Callers:
+    """Read a token file.
+
+    Raises:
+        TokenFileError: The file cannot be read, or a token in it is wrong.
+    """
+    try:
+        if path.stat().st_size > LONGEST_FILE:
+            raise OSError(f"it is longer than {LONGEST_FILE} bytes")
+        text = path.read_text("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise TokenFileError(f"{path.name} cannot be read: {error}") from None
+    return parse_callers(text, name=path.name)
+
+
+def parse_callers(text: str, *, name: str) -> Callers:
+    """Read the text of a token file called ``name``: ``[[token]]`` tables in TOML.
+
+    Raises:
+        TokenFileError: With every fault of every token; no digest is repeated in it.
+    """
+    try:
+        tables = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise TokenFileError(f"{name} is not TOML: {error}") from None
+    stated = tables.pop("token", None)
+    if tables or not isinstance(stated, list) or not 1 <= len(stated) <= MOST_TOKENS:
+        raise TokenFileError(f"{name} must hold 1 to {MOST_TOKENS} [[token]] tables, nothing else")
+    complaints = [*_complaints(stated), *_doubles(stated)]
+    if complaints:
+        raise TokenFileError("\n".join([f"{name} cannot be used:", *complaints]))
+    return Callers(tuple(_caller(table) for table in stated))
+
+
+def _caller(table: dict[str, Any]) -> Caller:
+    return Caller(
+        name=table["name"],
+        digest=bytes.fromhex(table["sha256"]),
+        scopes=frozenset(Scope(scope) for scope in table["scopes"]),
+        requests_per_min=table.get("requests_per_min"),
+    )
+
+
+def _complaints(stated: Sequence[Any]) -> Iterator[str]:
+    for number, table in enumerate(stated, start=1):
+        if not isinstance(table, dict):
+            yield f"  token {number} is not a table"
+            continue
+        for field, wrong in _faults(table):
+            yield f"  token {number}, {field}: {wrong}"
+
+
+def _faults(table: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    for field in sorted(table.keys() - {"name", "sha256", "scopes", "requests_per_min"}):
+        yield field[:64], "there is no such field"
+    if not _matches(_NAME, table.get("name")):
+        yield "name", "1 to 64 letters, digits, dots, dashes and underscores"
+    if not _matches(_DIGEST, table.get("sha256")):
+        yield "sha256", "64 hexadecimal digits, small letters: the digest, never the token itself"
+    scopes = table.get("scopes")
+    if not isinstance(scopes, list) or not scopes or not {*map(str, scopes)} <= {*Scope}:
+        yield "scopes", f"one or more of {', '.join(Scope)}"
+    limit = table.get("requests_per_min", 1)
+    if type(limit) is not int or not 1 <= limit <= 1_000_000:
+        yield "requests_per_min", "a whole number from 1 to 1000000"
+
+
+def _matches(pattern: re.Pattern[str], value: object) -> bool:
+    return isinstance(value, str) and pattern.fullmatch(value) is not None
+
+
+def _doubles(stated: Sequence[Any]) -> Iterator[str]:
+    """A name tells one token from another in the log; a digest twice is a slip of the hand."""
+    for field in ("name", "sha256"):
+        values = [str(table.get(field)) for table in stated if isinstance(table, dict)]
+        for number, value in enumerate(values, start=1):
+            if value in values[: number - 1]:
+                yield f"  token {number}, {field}: another token has the same"
+
+
+def make_token(name: str, scopes: Sequence[Scope]) -> tuple[str, str]:
+    """Make a token; return it, and the lines by which a token file knows it.
+
+    >>> token, lines = make_token("erp-1", [Scope.VALIDATE])
+    >>> parse_callers(lines, name="tokens.toml").find(token).name
+    'erp-1'
+
+    Raises:
+        ValueError: The name is none.
+    """
+    if not _NAME.fullmatch(name):
+        raise ValueError(f"{name[:80]!r} is not a name: letters, digits, dots, dashes, at most 64")
+    token = _PREFIX + secrets.token_urlsafe(_TOKEN_BYTES)
+    listed = ", ".join(f'"{scope.value}"' for scope in scopes)
+    digest = sha256(token.encode()).hexdigest()
+    return token, f'[[token]]\nname = "{name}"\nsha256 = "{digest}"\nscopes = [{listed}]\n'

@@ -1,0 +1,1 @@
+"""Many items in one request: NDJSON and CSV."""

@@ -1,0 +1,115 @@
+"""Batches: many orders in one request, answered one by one as they are judged."""
+
+from __future__ import annotations
+
+from codecs import BOM_UTF8
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing
+from functools import partial
+from itertools import chain, count
+from typing import Final
+
+from flask import Response, g, request, stream_with_context
+
+from weavability.answers.report import Report
+from weavability.service import state
+from weavability.service.batches.csv_orders import CsvWriter, Sheet, read_orders
+from weavability.service.batches.item_problems import problem_of
+from weavability.service.batches.items import Entry, Outcome, json_entries, json_line, refuse
+from weavability.service.http import problems
+from weavability.service.http.json_bodies import body_stream, require_media_type
+from weavability.service.http.problems import Problem, ProblemError
+from weavability.service.http.responses import CSV, NDJSON
+from weavability.service.http.streams import ReadAhead, lines
+from weavability.service.state import State
+
+FORMS: Final = {CSV: (CSV, NDJSON), NDJSON: (NDJSON, CSV)}
+"""Media types of batches, each with the forms of its answer, the default first."""
+
+Judge = Callable[[object], Report]
+
+
+def answer_batch(judge: Judge) -> Response:
+    """Answer the request at hand, whose body is a batch.
+
+    Args:
+        judge: Makes the report of one request.
+
+    Raises:
+        ProblemError: The batch as a whole cannot be read: 400, 415.
+    """
+    require_media_type(request, request.mimetype)
+    here = state.current()
+    body = ReadAhead(body_stream(request), most=here.settings.batch_read_ahead_bytes)
+    try:
+        entries, sheet = _entries(body, here)
+    except BaseException:
+        body.close()
+        raise
+    outcomes = _outcomes(entries, judge, most=here.settings.max_batch_items)
+    written = _until_the_end(_written(outcomes, sheet), body)
+    answer = Response(stream_with_context(written), mimetype=g.media_type)
+    answer.call_on_close(body.close)  # for an answer that nobody begins to read
+    if g.media_type == CSV:
+        answer.headers["Content-Type"] = f"{CSV}; charset=utf-8; header=present"
+        answer.headers["Content-Disposition"] = 'attachment; filename="reports.csv"'
+    answer.headers["Cache-Control"] = "no-store"
+    answer.headers["X-Accel-Buffering"] = "no"  # asks proxies to pass lines on as they come
+    return answer
+
+
+def _entries(body: ReadAhead, here: State) -> tuple[Iterator[Entry], Sheet | None]:
+    longest = here.settings.max_line_bytes
+    marked = body.begins_with(BOM_UTF8)
+    found = lines(body, longest=longest)
+    if request.mimetype == CSV:
+        sheet, entries = read_orders(found, longest=longest, marked=marked)
+        return entries, sheet
+    return json_entries(found, longest=longest), None
+
+
+def _outcomes(entries: Iterable[Entry], judge: Judge, *, most: int | None) -> Iterator[Outcome]:
+    waiting = iter(entries)
+    for index in count():
+        try:
+            entry = next(waiting)
+        except StopIteration:
+            return
+        except Exception as error:  # the body breaks off; whoever is still there is told
+            yield _last(error, index)
+            return
+        if index == most:
+            yield _last(_too_many(most), index)
+            return
+        yield Outcome(index=index, entry=entry, answer=_answer(entry, judge, index))
+
+
+def _last(error: Exception, index: int) -> Outcome:
+    entry = Entry(line=index + 1, read=partial(refuse, error))
+    return Outcome(index=index, entry=entry, answer=problem_of(error, index))
+
+
+def _answer(entry: Entry, judge: Judge, index: int) -> Report | Problem:
+    try:
+        return judge(entry.read())
+    except Exception as error:  # whatever it is, the other items go on
+        return problem_of(error, index)
+
+
+def _too_many(most: int) -> ProblemError:
+    return ProblemError(
+        kind=problems.BODY_TOO_LARGE,
+        detail=f"A batch may have at most {most} items; this one and what follows were not read.",
+    )
+
+
+def _until_the_end(written: Iterator[bytes], body: ReadAhead) -> Iterator[bytes]:
+    with closing(body):
+        yield from written
+
+
+def _written(outcomes: Iterator[Outcome], sheet: Sheet | None) -> Iterator[bytes]:
+    if g.media_type == NDJSON:
+        return map(json_line, outcomes)
+    writer = CsvWriter(sheet)
+    return chain([writer.header()], map(writer.row, outcomes))

@@ -1,0 +1,81 @@
+"""The items of a batch, whatever form they come in, and what becomes of each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import partial
+from typing import Final
+
+import orjson
+
+from weavability.answers.report import Report
+from weavability.service.http import problems
+from weavability.service.http.json_bodies import parse
+from weavability.service.http.problems import Problem, ProblemError
+
+OK: Final = 200
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """An item as it came.
+
+    Attributes:
+        line: Its line in the body, counted from 1; of a sheet, its row.
+        read: Returns the request that it stands for; raises where there is none.
+        reference: The caller's name of it, where it is known before it is read.
+    """
+
+    line: int
+    read: Callable[[], object]
+    reference: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What became of an item.
+
+    Attributes:
+        index: Its place in the batch, from 0.
+        entry: The item as it came.
+        answer: Its report, or the problem that it alone met.
+    """
+
+    index: int
+    entry: Entry
+    answer: Report | Problem
+
+    @property
+    def status(self) -> int:
+        """The HTTP status that the item would have got on its own."""
+        return self.answer.status if isinstance(self.answer, Problem) else OK
+
+
+def refuse(error: Exception) -> object:
+    """Raise ``error``: the way to read an item that holds nothing readable."""
+    raise error
+
+
+def too_long(longest: int) -> ProblemError:
+    """Make the problem of a line that is over the limit."""
+    return ProblemError(
+        kind=problems.BODY_TOO_LARGE,
+        detail=f"A line may have at most {longest} bytes. Send this item on its own.",
+    )
+
+
+def json_entries(lines: Iterator[bytes | None], *, longest: int) -> Iterator[Entry]:
+    """Yield the items of newline-delimited JSON; blank lines are passed over."""
+    for number, line in enumerate(lines, start=1):
+        if line is None:
+            yield Entry(line=number, read=partial(refuse, too_long(longest)))
+        elif line.strip():
+            yield Entry(line=number, read=partial(parse, line))
+
+
+def json_line(outcome: Outcome) -> bytes:
+    """Write an outcome as a line of newline-delimited JSON."""
+    name = "report" if isinstance(outcome.answer, Report) else "problem"
+    line = {"index": outcome.index, "status": outcome.status, name: outcome.answer}
+    return orjson.dumps(line, default=str, option=orjson.OPT_APPEND_NEWLINE)

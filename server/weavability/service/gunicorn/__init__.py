@@ -1,0 +1,1 @@
+"""The service under gunicorn: command, worker, slow clients."""

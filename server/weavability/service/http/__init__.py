@@ -1,0 +1,1 @@
+"""HTTP: bodies, responses, problems, streams."""

@@ -1,0 +1,186 @@
+"""Reading a request's body: JSON only, whole, within bounds, and meaning one thing."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import IO, Final, NoReturn
+
+import orjson
+from flask import Request
+
+from weavability.service.http import problems
+from weavability.service.http.problems import ProblemError
+from weavability.textiles.errors import Fault
+
+DEEPEST: Final = 32
+MOST_CONTAINERS: Final = 50_000
+MOST_VALUES: Final = 1_000_000
+_SNIPPET: Final = 40
+# Every name in an object ends in a quotation mark and a colon. Text inside a string can only look
+# like one more, so the number of matches is never less than the number of names.
+_NAME_END: Final = re.compile(rb'"[ \t\r\n]*:')
+# A 413 is seen only by clients whose bytes are taken off the wire; this bounds how many are.
+_MOST_DRAINED: Final = 64 * 2**20
+_CHUNK: Final = 64 * 2**10
+
+
+def json_body(request: Request, *, longest: int) -> object:
+    """Return the JSON value of the request's body, which may have ``longest`` bytes.
+
+    Raises:
+        ProblemError: 415 for other media types and for compressed bodies, 413 for bodies over the
+            limit, 400 for what is not JSON or is ambiguous.
+    """
+    require_media_type(request, "application/json")
+    return parse(_bytes(request, longest))
+
+
+def require_media_type(request: Request, *known: str) -> None:
+    """Refuse a body that is compressed, not UTF-8, or of none of the ``known`` media types.
+
+    Raises:
+        ProblemError: 415.
+    """
+    coding = request.headers.get("Content-Encoding", "identity").strip().lower()
+    if coding not in ("", "identity"):
+        raise ProblemError(
+            kind=problems.UNSUPPORTED_MEDIA_TYPE,
+            detail=f"Compressed bodies ({coding[:40]!r}) are not read. Send the body as it is.",
+            headers={"Accept-Encoding": "identity"},
+        )
+    charset = request.mimetype_params.get("charset", "utf-8").lower()
+    if request.mimetype not in known or charset not in ("utf-8", "utf8", "us-ascii"):
+        given = request.headers.get("Content-Type") or "no Content-Type"
+        raise ProblemError(
+            kind=problems.UNSUPPORTED_MEDIA_TYPE,
+            detail=f"Send UTF-8 with Content-Type: {' or '.join(known)}; got {given[:100]!r}.",
+            headers={"Accept": ", ".join(known)},
+        )
+
+
+def body_stream(request: Request) -> IO[bytes]:
+    """Return the body of any length, to be read bit by bit; it ends where the request ends."""
+    return request.stream
+
+
+def _bytes(request: Request, longest: int) -> bytes:
+    """Read the body from the server's stream; a body of unknown length is measured on the way."""
+    stream: IO[bytes] = request.environ["wsgi.input"]
+    length = request.content_length
+    if length is None:
+        if not request.environ.get("wsgi.input_terminated"):
+            return b""
+        length = longest + 1
+    raw = stream.read(length) if length <= longest + 1 else b""
+    if len(raw) > longest or length > longest + 1:
+        _drain(stream, request.content_length)
+        raise _too_large(longest)
+    return raw
+
+
+def _drain(stream: IO[bytes], length: int | None) -> None:
+    """Read on, within bounds, so that a client still busy sending gets to see the answer."""
+    left = min(length or _MOST_DRAINED, _MOST_DRAINED)
+    while left > 0:
+        chunk = stream.read(min(_CHUNK, left))
+        if not chunk:
+            return
+        left -= len(chunk)
+
+
+def _too_large(longest: int) -> ProblemError:
+    return ProblemError(
+        kind=problems.BODY_TOO_LARGE,
+        detail=f"A body may have at most {longest} bytes ({longest / 2**20:g} MiB).",
+        headers={"Connection": "close"},
+    )
+
+
+def parse(raw: bytes) -> object:
+    """Parse JSON strictly.
+
+    orjson refuses NaN, infinities, bad UTF-8 and lone surrogates, but takes the last of two equal
+    names silently; those are found by counting names, and looked for only where the count differs.
+
+    Raises:
+        ProblemError: 400, with the place and what is wrong there.
+
+    >>> parse(b'{"a": [1, 2.5]}')
+    {'a': [1, 2.5]}
+    """
+    if not raw.strip():
+        _refuse("The body is empty. Send a JSON object.")
+    if raw.count(b"{") + raw.count(b"[") > MOST_CONTAINERS or raw.count(b",") > MOST_VALUES:
+        _refuse(
+            f"The body has more than {MOST_CONTAINERS} objects and lists, "
+            f"or more than {MOST_VALUES} values."
+        )
+    try:
+        tree = orjson.loads(raw)
+    except orjson.JSONDecodeError as error:
+        raise _unreadable(raw, error) from None
+    if _survey(tree) != len(_NAME_END.findall(raw)):
+        _refuse_doubles(raw)
+    return tree
+
+
+def _unreadable(raw: bytes, error: orjson.JSONDecodeError) -> ProblemError:
+    words = error.msg.split(": line ")[0]
+    near = raw.decode("utf-8", "replace")[max(0, error.pos - _SNIPPET // 2) :][:_SNIPPET]
+    where = f"line {error.lineno}, column {error.colno}"
+    return ProblemError(
+        kind=problems.UNREADABLE_JSON,
+        detail=f"At {where}: {words}.",
+        faults=[Fault("", f"The body is not JSON at {where}: {words}.", near, "JSON (RFC 8259)")],
+    )
+
+
+def _refuse(detail: str) -> NoReturn:
+    raise ProblemError(kind=problems.UNREADABLE_JSON, detail=detail)
+
+
+def _survey(tree: object) -> int:
+    """Count the names in all objects of ``tree``; refuse it where it is nested too deeply."""
+    names = 0
+    level = [tree]
+    for _ in range(DEEPEST + 1):
+        below: list[object] = []
+        for node in level:
+            if type(node) is dict:
+                names += len(node)
+                below.extend(each for each in node.values() if type(each) in _CONTAINERS)
+            elif type(node) is list:
+                below.extend(each for each in node if type(each) in _CONTAINERS)
+        if not below:
+            return names
+        level = below
+    _refuse(f"The body is nested more than {DEEPEST} deep.")
+
+
+_CONTAINERS: Final = frozenset({dict, list})
+
+
+class _DoubledError(Exception):
+    """A name stands twice in one object; its only argument is the name."""
+
+
+def _unique(pairs: list[tuple[str, object]]) -> None:
+    seen: set[str] = set()
+    for name, _ in pairs:
+        if name in seen:
+            raise _DoubledError(name)
+        seen.add(name)
+
+
+def _refuse_doubles(raw: bytes) -> None:
+    """Refuse a body that names a field twice in one object; which of the two would be meant?"""
+    try:
+        json.loads(raw, object_pairs_hook=_unique)
+    except _DoubledError as doubled:
+        shown = str(doubled)[: problems.LONGEST_GIVEN]
+        raise ProblemError(
+            kind=problems.UNREADABLE_JSON,
+            detail=f'The field "{shown}" stands twice in one object; leave one out.',
+            faults=[Fault("", f'The field "{shown}" stands twice in one object.', shown)],
+        ) from None

@@ -1,0 +1,44 @@
+"""Answers that are figures or a drawing, as the caller wishes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from flask import Response, g, request
+
+from weavability.service.http.responses import (
+    JSON,
+    REVALIDATE,
+    is_current,
+    json_answer,
+    not_modified,
+)
+
+SVG: Final = "image/svg+xml"
+JSON_OR_SVG: Final = (JSON, SVG)
+
+# Drawings style themselves, and large designs are pictures inside them; nothing is fetched.
+_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox"
+
+
+def tell_or_draw(etag: str, *, tell: Callable[[], object], draw: Callable[[], str]) -> Response:
+    """Answer in the form that was settled, or that the caller's copy of it is current.
+
+    Args:
+        etag: Names what is asked; the drawing has a tag of its own.
+        tell: Computes the figures.
+        draw: Draws them as SVG.
+    """
+    drawn = g.media_type == SVG
+    own_tag = f"{etag}-svg" if drawn else etag
+    headers = {"Vary": "Accept"}
+    if is_current(request, own_tag):
+        return not_modified(own_tag, headers=headers)
+    if not drawn:
+        return json_answer(tell(), etag=own_tag, headers=headers)
+    answer = Response(draw(), mimetype=SVG, headers=headers)
+    answer.headers["ETag"] = f'"{own_tag}"'
+    answer.headers["Cache-Control"] = REVALIDATE
+    answer.headers["Content-Security-Policy"] = _POLICY
+    return answer

@@ -1,0 +1,91 @@
+"""Making answers: JSON, conditions, negotiation, and the headers that every answer carries."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+import orjson
+from flask import Request, Response
+
+from weavability.service.http import problems
+from weavability.service.http.problems import ProblemError
+
+JSON: Final = "application/json"
+HTML: Final = "text/html"
+NDJSON: Final = "application/x-ndjson"
+CSV: Final = "text/csv"
+
+SECURITY_HEADERS: Final[Mapping[str, str]] = {
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Content-Security-Policy": "default-src 'none'; style-src 'self'; img-src 'self'; "
+    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+}
+
+_SAFE: Final = frozenset({"GET", "HEAD", "QUERY"})
+
+REVALIDATE: Final = "private, no-cache"
+"""Keep it, but ask with If-None-Match before every use."""
+
+
+def json_answer(
+    payload: object, *, etag: str | None = None, headers: Mapping[str, str] | None = None
+) -> Response:
+    """Answer with ``payload``: dataclasses, dicts and lists of finite numbers, as JSON."""
+    return _with_condition(Response(orjson.dumps(payload), mimetype=JSON), etag, headers)
+
+
+def html_answer(page: str, *, etag: str) -> Response:
+    """Answer with a page."""
+    return _with_condition(Response(page, mimetype=HTML), etag, None)
+
+
+def not_modified(etag: str, *, headers: Mapping[str, str] | None = None) -> Response:
+    """Answer that the caller's copy is still good."""
+    return _with_condition(Response(status=304), etag, headers)
+
+
+def _with_condition(
+    response: Response, etag: str | None, headers: Mapping[str, str] | None
+) -> Response:
+    if etag is None:
+        response.headers["Cache-Control"] = "no-store"
+    else:
+        response.headers["ETag"] = f'"{etag}"'
+        response.headers["Cache-Control"] = REVALIDATE
+    response.headers.update(headers or {})
+    return response
+
+
+def is_current(request: Request, etag: str) -> bool:
+    """Tell whether the caller's If-None-Match names ``etag``; only safe methods may ask so."""
+    return (
+        request.method in _SAFE
+        and bool(request.if_none_match)
+        and request.if_none_match.contains_weak(etag)
+    )
+
+
+def names_copy(request: Request, etag: str) -> bool:
+    """Tell whether If-None-Match spells ``etag`` out; unlike ``*``, which any good answer meets."""
+    return not request.if_none_match.star_tag and is_current(request, etag)
+
+
+def negotiated(request: Request, *offers: str) -> str:
+    """Return the media type to answer in; the first of ``offers`` where the caller has no wish.
+
+    Raises:
+        ProblemError: 406, none of ``offers`` is accepted.
+    """
+    if not request.headers.get("Accept", "").strip():
+        return offers[0]
+    best = request.accept_mimetypes.best_match(offers)
+    if best is None:
+        raise ProblemError(
+            kind=problems.NOT_ACCEPTABLE,
+            detail=f"This address answers in {' or '.join(offers)}.",
+        )
+    return best

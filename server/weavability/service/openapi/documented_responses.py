@@ -1,0 +1,173 @@
+"""The answers of every operation: what it gives, and all that can go wrong with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from itertools import groupby
+from typing import Any, Final
+
+from weavability.service.access.tokens import Scope, scope_of
+from weavability.service.http import problems
+from weavability.service.http.problems import Problem, ProblemType
+from weavability.service.http.responses import JSON
+from weavability.service.openapi import example_answers
+from weavability.service.openapi.batch_bodies import batch_answer
+from weavability.service.openapi.json_schema import Components
+from weavability.service.operations import Operation
+from weavability.service.schemas.fields import Shape
+
+_COUNT: Final[Shape] = {"type": "integer", "format": "int32", "minimum": 0, "maximum": 2**31 - 1}
+
+
+def _text(longest: int) -> Shape:
+    return {"type": "string", "maxLength": longest, "pattern": "^[ -~]*$"}
+
+
+HEADERS: Final[Mapping[str, Shape]] = {
+    "X-Request-Id": {
+        "description": "The request id: the caller's own, or one that was made; it is in the log.",
+        "schema": _text(128),
+    },
+    "ETag": {
+        "description": "Strong entity tag; send it back in If-None-Match.",
+        "schema": _text(80),
+    },
+    "Content-Location": {
+        "description": "Address at which the same answer can be had again, without the caller's "
+        "reference; missing where the request is too long for an address.",
+        "schema": _text(4096),
+    },
+    "Accept-Query": {
+        "description": "Media types that the method QUERY takes here (RFC 10008).",
+        "schema": _text(200),
+    },
+    "RateLimit-Limit": {
+        "description": "Requests that the caller may make in a minute, where there is a limit.",
+        "schema": _COUNT,
+    },
+    "RateLimit-Remaining": {
+        "description": "Requests that the caller has left, where there is a limit.",
+        "schema": _COUNT,
+    },
+    "RateLimit-Reset": {
+        "description": "Seconds until all of them are there again, where there is a limit.",
+        "schema": _COUNT,
+    },
+    "Retry-After": {
+        "description": "Seconds to wait before the request is worth repeating.",
+        "schema": _COUNT,
+    },
+    "WWW-Authenticate": {
+        "description": "How to prove who asks (RFC 6750).",
+        "schema": _text(200),
+    },
+}
+_LIMITS: Final = ("RateLimit-Limit", "RateLimit-Remaining", "RateLimit-Reset")
+_HEADERS_OF: Final[Mapping[ProblemType, tuple[str, ...]]] = {
+    problems.UNAUTHORIZED: ("WWW-Authenticate",),
+    problems.FORBIDDEN: ("WWW-Authenticate",),
+    problems.TOO_MANY_REQUESTS: ("Retry-After",),
+}
+
+_GUARDED: Final = (problems.UNAUTHORIZED, problems.FORBIDDEN)
+_EVERYWHERE: Final = (problems.MALFORMED_HTTP, problems.NOT_ACCEPTABLE, problems.INTERNAL_ERROR)
+_WITH_BODY: Final = (problems.REQUEST_TIMEOUT,)
+_RARELY: Final = (
+    problems.METHOD_NOT_ALLOWED,
+    problems.ADDRESS_TOO_LONG,
+    problems.HEADERS_TOO_LARGE,
+    problems.NOT_READY,
+)
+
+
+def responses_of(operation: Operation, components: Components) -> dict[str, Shape]:
+    """Return the responses of an operation by status; what they share goes into ``components``."""
+    found = {"200": _good(operation, components)}
+    if operation.conditional:
+        found["304"] = {
+            "description": "The caller's copy is current",
+            "headers": _headers(operation, "ETag"),
+        }
+    for status, kinds in groupby(_kinds(operation), key=lambda kind: kind.status):
+        found[str(status)] = _problem_response(list(kinds), components)
+    found["default"] = _problem_response(_RARELY, components, title="Any other problem")
+    return found
+
+
+def _kinds(operation: Operation) -> list[ProblemType]:
+    kinds = {*operation.problems, *_EVERYWHERE}
+    if operation.body is not None:
+        kinds.update(_WITH_BODY)
+    if scope_of(operation.path):
+        kinds.update(_GUARDED)
+    if _is_limited(operation):
+        kinds.add(problems.TOO_MANY_REQUESTS)
+    return sorted(kinds, key=lambda kind: (kind.status, kind.slug))
+
+
+def _good(operation: Operation, components: Components) -> Shape:
+    answer = (
+        dict(operation.answer)
+        if isinstance(operation.answer, Mapping)
+        else components.answer(operation.answer)
+    )
+    content: dict[str, dict[str, Any]] = {}
+    for media_type in operation.media_types:
+        schema = answer if media_type == JSON else {"type": "string"}
+        content[media_type] = {"schema": schema}
+    for forms in operation.batches.values():
+        content[forms[0]] = {"schema": batch_answer(forms[0], answer, components)}
+    for media_type, name, value in example_answers.answers(operation):
+        content[media_type].setdefault("examples", {})[name] = {"value": value}
+    return {
+        "description": operation.answer_words,
+        "headers": _headers(operation, *_own_headers(operation)),
+        "content": content,
+    }
+
+
+def _own_headers(operation: Operation) -> Iterable[str]:
+    if operation.conditional or operation.query:
+        yield "ETag"
+    if operation.query:
+        yield "Accept-Query"
+    if operation.path == "/v1/validations":
+        yield "Content-Location"
+
+
+def _headers(operation: Operation, *more: str) -> dict[str, Shape]:
+    return _header_references("X-Request-Id", *more, *(_LIMITS if _is_limited(operation) else ()))
+
+
+def _is_limited(operation: Operation) -> bool:
+    return scope_of(operation.path) is Scope.VALIDATE
+
+
+def _header_references(*names: str) -> dict[str, Shape]:
+    return {name: {"$ref": f"#/components/headers/{name}"} for name in names}
+
+
+def _problem_response(
+    kinds: Iterable[ProblemType], components: Components, *, title: str | None = None
+) -> Shape:
+    kinds = list(kinds)
+    name = "-or-".join(kind.slug for kind in kinds) if title is None else "any-other-problem"
+    if name not in components.responses:
+        more = [header for kind in kinds for header in _HEADERS_OF.get(kind, ())]
+        components.responses[name] = {
+            "description": title or ", or: ".join(kind.title for kind in kinds),
+            "headers": _header_references("X-Request-Id", *_LIMITS, *more),
+            "content": {
+                problems.MEDIA_TYPE: {
+                    "schema": components.answer(Problem),
+                    "examples": _examples(kinds),
+                }
+            },
+        }
+    return {"$ref": f"#/components/responses/{name}"}
+
+
+def _examples(kinds: Iterable[ProblemType]) -> dict[str, Any]:
+    return {
+        kind.slug: {"summary": kind.title, "value": example_answers.problem(kind)} for kind in kinds
+    }

@@ -1,0 +1,181 @@
+"""What the service answers to the examples: asked of the service itself, never written by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from functools import cache
+from hashlib import sha256
+from itertools import islice
+from typing import Any, Final
+
+import orjson
+from flask import Flask
+from flask.testing import FlaskClient
+from werkzeug.test import TestResponse
+
+from weavability.service import state
+from weavability.service.access.tokens import Caller, Callers, Scope
+from weavability.service.http import problems
+from weavability.service.http.problems import ProblemError, ProblemType
+from weavability.service.http.responses import CSV, HTML, JSON, NDJSON
+from weavability.service.openapi import example_requests
+from weavability.service.operations import Operation
+from weavability.service.settings import Settings
+
+REQUEST_ID: Final = "an-example"
+LONGEST_TEXT: Final = 40_000
+"""Longest drawing or page that is shown; whoever wants more can ask the service."""
+
+_PATH: Final = "/v1/validations"
+_METRICS_TOKEN: Final = "metrics-only"  # noqa: S105 -- the token of an example
+
+
+def _app(settings: Settings) -> Flask:
+    # Imported here: the application itself serves the document.
+    from weavability.service.app import create_app
+
+    return create_app(settings)
+
+
+@cache
+def _client(settings: Settings) -> FlaskClient:
+    return _app(settings).test_client()
+
+
+def _ask(client: FlaskClient, **asked: Any) -> TestResponse:
+    headers = {"X-Request-Id": REQUEST_ID, **asked.pop("headers", {})}
+    return client.open(headers=headers, **asked)
+
+
+def bodies(operation: Operation) -> Iterator[tuple[str, str, Any]]:
+    """Yield media type, name and value of every body that is shown for an operation."""
+    for name, value in operation.examples.items():
+        yield JSON, name, value
+    for media_type in operation.batches:
+        yield media_type, "orders", _BATCHES[media_type]
+
+
+_BATCHES: Final[Mapping[str, str]] = {
+    NDJSON: "".join(
+        f"{orjson.dumps(each).decode()}\n"
+        for each in (
+            {"construction": example_requests.SMALL_CONSTRUCTION, "loom_id": "rapier-190-dobby"},
+            {"construction": example_requests.SMALL_CONSTRUCTION, "loom_id": "rapier-190-doby"},
+        )
+    ),
+    CSV: example_requests.ORDERS_CSV,
+}
+
+
+def answers(operation: Operation) -> Iterator[tuple[str, str, Any]]:
+    """Yield media type, name and value of the answer to every body, in every form.
+
+    Raises:
+        ValueError: The service refuses one of its own examples.
+    """
+    for media_type in operation.media_types:
+        if media_type == HTML:
+            continue  # pages are for browsers, and /docs shows this very document
+        most = None if media_type == JSON else 1  # of drawings, one is enough
+        for name, asked in islice(_questions(operation), most):
+            yield from _answer(operation, media_type, name, asked)
+    for given, forms in operation.batches.items():
+        asked = {"data": _BATCHES[given], "headers": {"Content-Type": given}}
+        yield from _answer(operation, forms[0], "orders", asked)
+
+
+def _questions(operation: Operation) -> Iterator[tuple[str, dict[str, Any]]]:
+    for name, body in operation.examples.items():
+        yield name, {"json": body}
+    if operation.body is None and operation.path != "/openapi.json":
+        yield "demo", {}
+
+
+def _answer(
+    operation: Operation, media_type: str, name: str, asked: Mapping[str, Any]
+) -> Iterator[tuple[str, str, Any]]:
+    headers = {"Accept": media_type, **asked.get("headers", {})}
+    path = _example_path(operation)
+    answer = _ask(
+        _client(Settings()), **{**asked, "headers": headers}, method=operation.method, path=path
+    )
+    if answer.status_code != 200:
+        raise ValueError(f"the example of {operation.method} {path} fails: {answer.text}")
+    if media_type == JSON:
+        yield media_type, name, orjson.loads(answer.data)
+    elif path == "/metrics":
+        yield media_type, name, _without_counts(answer.text)
+    elif len(answer.text) <= LONGEST_TEXT or media_type in operation.batches:
+        yield media_type, name, answer.text
+
+
+def _without_counts(metrics: str) -> str:
+    """Keep what is the same every time."""
+    return "".join(line for line in metrics.splitlines(keepends=True) if line.startswith("#"))
+
+
+def _example_path(operation: Operation) -> str:
+    path = operation.path
+    for parameter in operation.parameters:
+        path = path.replace(f"{{{parameter.name}}}", parameter.example)
+    return path
+
+
+_JSON_HEADER: Final = {"Content-Type": JSON}
+_PROVOKED: Final[Mapping[ProblemType, Mapping[str, Any]]] = {
+    problems.UNREADABLE_JSON: {
+        "data": b'{"construction": {"width_cm": NaN}}',
+        "headers": _JSON_HEADER,
+    },
+    problems.UNREADABLE_CSV: {"data": b"\n", "headers": {"Content-Type": CSV}},
+    problems.NOT_FOUND: {"path": "/v1/looms/rapier-190-doby", "method": "GET"},
+    problems.METHOD_NOT_ALLOWED: {"path": "/v1/looms", "method": "DELETE"},
+    problems.NOT_ACCEPTABLE: {
+        "path": "/v1/looms",
+        "method": "GET",
+        "headers": {"Accept": "image/png"},
+    },
+    problems.BODY_TOO_LARGE: {
+        "environ_overrides": {"CONTENT_LENGTH": str(2 * Settings().max_body_bytes)},
+        "headers": _JSON_HEADER,
+    },
+    problems.UNSUPPORTED_MEDIA_TYPE: {
+        "data": b"construction=1",
+        "headers": {"Content-Type": "application/x-www-form-urlencoded"},
+    },
+    problems.INVALID_REQUEST: {"json": example_requests.FAULTY_VALIDATION},
+}
+
+
+@cache
+def problem(kind: ProblemType) -> Any:
+    """Return a problem of this kind: provoked where a request can, else as it would be written."""
+    if kind in _PROVOKED:
+        return _provoked(_client(Settings()), _PROVOKED[kind])
+    if kind in (problems.UNAUTHORIZED, problems.FORBIDDEN):
+        token = {"Authorization": f"Bearer {_METRICS_TOKEN}"} if kind.status == 403 else {}
+        return _provoked(_guarded_client(), {"headers": token})
+    if kind is problems.TOO_MANY_REQUESTS:
+        client = _client(Settings(requests_per_min=1))
+        return [_provoked(client, {"path": "/v1/looms", "method": "GET"}) for _ in range(2)][-1]
+    written = ProblemError(kind=kind, detail=kind.advice)
+    return orjson.loads(orjson.dumps(written.document(path=_PATH, request_id=REQUEST_ID)))
+
+
+def _provoked(client: FlaskClient, asked: Mapping[str, Any]) -> Any:
+    return orjson.loads(_ask(client, **{"path": _PATH, "method": "POST", **asked}).data)
+
+
+@cache
+def _guarded_client() -> FlaskClient:
+    """Return a client of a service whose only token cannot judge anything."""
+    app = _app(Settings())
+    only = Caller(
+        name="monitoring",
+        digest=sha256(_METRICS_TOKEN.encode()).digest(),
+        scopes=frozenset({Scope.METRICS}),
+    )
+    found = app.extensions["weavability"]
+    state.keep(app.extensions, replace(found, callers=Callers((only,))))
+    return app.test_client()

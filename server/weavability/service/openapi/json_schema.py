@@ -1,0 +1,137 @@
+"""JSON Schemas of what goes in (the schemas) and of what comes out (frozen dataclasses)."""
+
+from __future__ import annotations
+
+import types
+from collections.abc import Iterable, Mapping
+from dataclasses import fields, is_dataclass
+from enum import StrEnum
+from inspect import cleandoc
+from typing import Any, Final, Literal, Union, get_args, get_origin, get_type_hints, is_typeddict
+
+from weavability.field_words import FieldWords, words_of
+from weavability.service.schemas.base import Body, described
+from weavability.service.schemas.fields import Shape
+
+_SCALARS: Final[Mapping[object, str]] = {
+    float: "number",
+    int: "integer",
+    str: "string",
+    bool: "boolean",
+    type(None): "null",
+}
+
+
+class Components:
+    """Collects the named schemas and responses that a document refers to."""
+
+    def __init__(self) -> None:
+        self.schemas: dict[str, Shape] = {}
+        self.responses: dict[str, Shape] = {}
+        self._owners: dict[str, object] = {}
+
+    def body(self, schema: Body[Any]) -> Shape:
+        """Add a request schema and all its parts; return the reference to it."""
+        if self._take(schema.title, type(schema)):
+            members = {name: described(field) for name, field in schema.fields.items()}
+            self.schemas[schema.title] = {
+                "type": "object",
+                "description": " ".join(cleandoc(type(schema).__doc__ or "").split()),
+                "properties": {name: member.shape() for name, member in members.items()},
+                "required": [name for name, member in members.items() if member.required],
+                "additionalProperties": False,
+            }
+            for member in members.values():
+                for part in member.parts():
+                    if isinstance(part, Body):
+                        self.body(part)
+        return _reference(schema.title)
+
+    def answer(self, kind: Any) -> Shape:
+        """Return the schema of a type; dataclasses and typed dicts are added by their names."""
+        if is_dataclass(kind):
+            return self._members(kind, [field.name for field in fields(kind)])
+        if is_typeddict(kind):
+            return self._members(kind, list(get_type_hints(kind)))
+        if isinstance(kind, type) and issubclass(kind, StrEnum):
+            return {"type": "string", "enum": [option.value for option in kind]}
+        if kind is int:
+            return {"type": "integer", "format": "int64"}
+        if kind in _SCALARS:
+            return {"type": _SCALARS[kind]}
+        if kind in (object, Any):
+            return {}
+        return self._composed(get_origin(kind), get_args(kind))
+
+    def _members(self, kind: Any, names: list[str]) -> Shape:
+        title: str = kind.__name__
+        if self._take(title, kind):
+            hints = get_type_hints(kind)
+            words = words_of(kind)
+            self.schemas[title] = {
+                "type": "object",
+                "description": _first_sentence(kind),
+                "properties": {
+                    name: {**self.answer(hints[name]), **_described(words[name])} for name in names
+                },
+                "required": names,
+            }
+        return _reference(title)
+
+    def _composed(self, origin: object, arguments: tuple[Any, ...]) -> Shape:
+        if origin in (tuple, list):
+            return {"type": "array", "items": self.answer(arguments[0])}
+        if origin is not None and origin in (dict, Mapping):
+            return {"type": "object", "additionalProperties": self.answer(arguments[1])}
+        if origin is Literal:
+            return {"type": "string", "enum": list(arguments)}
+        if origin in (Union, types.UnionType):
+            return _any_of([self.answer(each) for each in arguments])
+        raise TypeError(f"no schema for {origin!r}")
+
+    def _take(self, title: str, owner: object) -> bool:
+        """Reserve a name; tell whether it is new."""
+        if title in self._owners:
+            if self._owners[title] is not owner:
+                raise ValueError(f"two schemas are called {title}")
+            return False
+        self._owners[title] = owner
+        self.schemas[title] = {}
+        return True
+
+
+def _reference(title: str) -> Shape:
+    return {"$ref": f"#/components/schemas/{title}"}
+
+
+def _any_of(options: list[Shape]) -> Shape:
+    if all(option.keys() == {"type"} for option in options):
+        return {"type": [option["type"] for option in options]}
+    if len(options) == 2 and options[1] == {"type": "null"} and "enum" not in options[0]:
+        only = options[0]
+        if isinstance(only.get("type"), str):
+            return {**only, "type": [only["type"], "null"]}
+    return {"anyOf": options}
+
+
+def _described(field: FieldWords) -> Shape:
+    unit = f" [{field.unit}]" if field.unit else ""
+    since = {"x-since": field.since} if field.since else {}
+    return {"description": f"{field.words}{unit}.", **since}
+
+
+def _first_sentence(kind: type) -> str:
+    return (kind.__doc__ or kind.__name__).strip().splitlines()[0].replace("``", "`")
+
+
+def references(shape: object) -> Iterable[str]:
+    """Yield the names of all schemas that ``shape`` refers to directly."""
+    if isinstance(shape, Mapping):
+        for key, value in shape.items():
+            if key == "$ref" and isinstance(value, str):
+                yield value.rpartition("/")[2]
+            else:
+                yield from references(value)
+    elif isinstance(shape, list):
+        for each in shape:
+            yield from references(each)

@@ -1,0 +1,205 @@
+"""``/docs``: the OpenAPI document as a page to read and to try out.
+
+Our own page rather than a vendored viewer: it is plain HTML that reads without a script, 8 KB of
+script and style of ours in place of a megabyte of somebody else's, and it runs under a strict
+content security policy. It shows what the document says, so it cannot drift from the service.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from flask import render_template
+from markupsafe import Markup, escape
+
+from weavability.service.http.problems import KINDS, ProblemType
+
+Shape = Mapping[str, Any]
+
+CONTENT_SECURITY_POLICY: Final = (
+    "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; "
+    "img-src 'self' blob:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
+_CODE: Final = re.compile(r"`([^`]+)`")
+_BOUNDS: Final = {
+    "minimum": "at least {}",
+    "maximum": "at most {}",
+    "exclusiveMinimum": "over {}",
+    "exclusiveMaximum": "under {}",
+    "minLength": "{} characters or more",
+    "maxLength": "at most {} characters",
+    "minItems": "{} items or more",
+    "maxItems": "at most {} items",
+    "pattern": "matches {}",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Member:
+    """A field of a schema."""
+
+    name: str
+    kind: Markup
+    required: bool
+    words: Markup
+    bounds: str
+    example: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Schema:
+    """A named schema."""
+
+    name: str
+    words: Markup
+    kind: Markup
+    members: tuple[Member, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Call:
+    """A method at an address."""
+
+    name: str
+    method: str
+    path: str
+    tag: str
+    summary: Markup
+    words: Markup
+    parameters: tuple[Member, ...]
+    bodies: Mapping[str, str]
+    body_kind: Markup | None
+    sends: tuple[str, ...]
+    answers: tuple[str, ...]
+    answer_kind: Markup
+    answer: str
+    problems: tuple[ProblemType, ...]
+
+
+def render(document: Shape) -> str:
+    """Return the page of an OpenAPI 3.1 document of this service."""
+    calls = [
+        _call(path, method, operation)
+        for path, methods in document["paths"].items()
+        for method, operation in methods.items()
+    ]
+    return render_template(
+        "docs.html",
+        info=document["info"],
+        words=in_words(document["info"]["description"]),
+        tags=[
+            (tag, [call for call in calls if call.tag == tag["name"]]) for tag in document["tags"]
+        ],
+        schemas=[_schema(*item) for item in document["components"]["schemas"].items()],
+        kinds=KINDS.values(),
+    )
+
+
+def _call(path: str, method: str, operation: Shape) -> Call:
+    sent: Shape = operation.get("requestBody", {}).get("content", {})
+    answered: Shape = operation["responses"]["200"]["content"]
+    first = next(iter(answered.values()))
+    own = [each for each in operation["parameters"] if each["name"] != "X-Request-Id"]
+    return Call(
+        name=operation["operationId"],
+        method=method.upper(),
+        path=path,
+        tag=operation["tags"][0],
+        summary=in_words(operation["summary"]),
+        words=in_words(operation["description"]),
+        parameters=tuple(_parameter(each) for each in own),
+        bodies=_examples(sent),
+        body_kind=kind_of(next(iter(sent.values()))["schema"]) if sent else None,
+        sends=tuple(sent),
+        answers=tuple(answered),
+        answer_kind=kind_of(first["schema"]),
+        answer=next(iter(_examples(answered).values()), ""),
+        problems=tuple(_problems(operation["responses"])),
+    )
+
+
+def _examples(content: Shape) -> dict[str, str]:
+    """Return every example by name, as text; the media type is named where there are several."""
+    return {
+        name if len(content) == 1 else f"{name} ({media_type})": _written(example["value"])
+        for media_type, form in content.items()
+        for name, example in form.get("examples", {}).items()
+    }
+
+
+def _written(value: object) -> str:
+    return value if isinstance(value, str) else json.dumps(value, indent=2, ensure_ascii=False)
+
+
+def _problems(responses: Shape) -> Iterator[ProblemType]:
+    for response in responses.values():
+        slugs = response.get("$ref", "").rpartition("/")[2].split("-or-")
+        yield from (KINDS[slug] for slug in slugs if slug in KINDS)
+
+
+def _parameter(parameter: Shape) -> Member:
+    shape = {**parameter["schema"], "description": parameter["description"]}
+    if "example" in parameter:
+        shape["examples"] = [parameter["example"]]
+    return _member(parameter["name"], shape, required=parameter["required"])
+
+
+def _schema(name: str, shape: Shape) -> Schema:
+    required = shape.get("required", ())
+    return Schema(
+        name=name,
+        words=in_words(shape.get("description", "")),
+        kind=kind_of({key: value for key, value in shape.items() if key != "$ref"}),
+        members=tuple(
+            _member(field, each, required=field in required)
+            for field, each in shape.get("properties", {}).items()
+        ),
+    )
+
+
+def _member(name: str, shape: Shape, *, required: bool) -> Member:
+    examples = shape.get("examples", ())
+    return Member(
+        name=name,
+        kind=kind_of(shape),
+        required=required,
+        words=in_words(shape.get("description", "")),
+        bounds="; ".join(w.format(shape[key]) for key, w in _BOUNDS.items() if key in shape),
+        example=json.dumps(examples[0], ensure_ascii=False) if examples else "",
+    )
+
+
+def kind_of(shape: Shape) -> Markup:
+    """Say in a few words what a schema allows, with links to the named ones.
+
+    >>> kind_of({"type": ["number", "null"]}), kind_of({"enum": ["cam", "dobby"]})
+    (Markup('number or null'), Markup('&#34;cam&#34; or &#34;dobby&#34;'))
+    """
+    if "$ref" in shape:
+        name = shape["$ref"].rpartition("/")[2]
+        return Markup('<a href="#schema-{0}">{0}</a>').format(name)
+    for several in ("anyOf", "oneOf"):
+        if several in shape:
+            return Markup(" or ").join(kind_of(each) for each in shape[several])
+    if "enum" in shape:
+        return Markup(" or ").join(json.dumps(each) for each in shape["enum"])
+    if shape.get("type") == "array":
+        return Markup("list of ") + kind_of(shape.get("items", {}))
+    named = shape.get("additionalProperties")
+    if shape.get("type") == "object" and isinstance(named, Mapping):
+        return Markup("object of ") + kind_of(named)
+    stated = shape.get("type", "anything")
+    return escape(" or ".join([stated] if isinstance(stated, str) else stated))
+
+
+def in_words(text: str) -> Markup:
+    """Return text with `code` marked up.
+
+    >>> in_words("see `GET /v1/looms` & more")
+    Markup('see <code>GET /v1/looms</code> &amp; more')
+    """
+    return Markup(_CODE.sub(r"<code>\1</code>", str(escape(text))))  # noqa: S704 (escaped before)

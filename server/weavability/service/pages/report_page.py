@@ -1,0 +1,196 @@
+"""A report as a page for people: the same facts in the same order, with words and units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields
+from typing import Any, Final
+
+from flask import render_template
+from markupsafe import Markup
+
+from weavability.answers.report import Report
+from weavability.checks.finding import Severity, Verdict
+from weavability.drawing.point_paper import draw_point_paper
+from weavability.field_words import FieldWords, unit_of, words_of
+from weavability.looms.fit import Fit
+from weavability.textiles.assumptions import Assumption
+
+LONGEST_LISTED: Final = 120
+"""Most places of a threading, or picks of a lift plan, that are printed in the page."""
+
+_THIN_SPACE: Final = "\u202f"
+_VERDICTS: Final = {
+    Verdict.WEAVABLE: ("good", "✓", "Weavable"),
+    Verdict.WEAVABLE_WITH_WARNINGS: ("fair", "!", "Weavable, with warnings"),
+    Verdict.NOT_WEAVABLE: ("bad", "✕", "Not weavable"),
+}
+_SEVERITIES: Final = {
+    Severity.ERROR: ("bad", "Error: cannot or must not run"),
+    Severity.WARNING: ("fair", "Warning: runs, but expect this"),
+    Severity.NOTE: ("plain", "Note: worth knowing"),
+}
+_HEADLINES: Final = (
+    "speed_picks_per_min",
+    "limited_by",
+    "insertion_rate_m_per_min",
+    "efficiency_pct",
+    "output_m_per_h",
+    "hours_for_order",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """A line of a table of facts."""
+
+    words: str
+    value: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AssumedRow:
+    """One assumed value, with every place where it was assumed."""
+
+    words: str
+    places: str
+    value: str
+    reason: str
+
+
+def render(report: Report, fit: Fit) -> str:
+    """Return the page of a report.
+
+    Args:
+        report: What was answered.
+        fit: The facts that it rests on; the weave is drawn from them.
+    """
+    return render_template(
+        "report.html",
+        report=report,
+        verdict=_VERDICTS[report.verdict],
+        heading=report.cloth.weave[:1].upper() + report.cloth.weave[1:],
+        counts=_counts(report),
+        findings=sorted(report.findings, key=lambda each: list(_SEVERITIES).index(each.severity)),
+        severities=_SEVERITIES,
+        headlines=[row for name in _HEADLINES for row in _rows(report.rates, [name])],
+        drawing=Markup(_drawing(fit)),  # noqa: S704 (our own SVG, its texts are escaped)
+        sections=list(_sections(report)),
+        limits=_limits(report),
+        threading=_listed(report.setup.threading or ()),
+        healds=_listed(report.setup.healds_per_shaft or ()),
+        lift_plan=_listed(report.setup.lift_plan or ()),
+        assumed=list(assumed_rows(report.assumptions)),
+        show=show,
+    )
+
+
+def _counts(report: Report) -> str:
+    told = {
+        "error": report.counts.errors,
+        "warning": report.counts.warnings,
+        "note": report.counts.notes,
+        "assumed value": len(report.assumptions),
+    }
+    return ", ".join(
+        f"{number} {word}{'' if number == 1 else 's'}" for word, number in told.items()
+    )
+
+
+def _drawing(fit: Fit) -> str:
+    return draw_point_paper(fit.cloth.weave, draft=fit.harness.draft)
+
+
+def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:
+    yield "Setting up the loom", _rows(report.setup)
+    yield "Rates", _rows(report.rates)
+    yield "The cloth", _rows(report.cloth)
+    yield "The warp", _rows(report.warp)
+
+
+def _rows(part: Any, names: Iterable[str] = ()) -> list[Row]:
+    """Make a row of every plain value; what does not apply is left out."""
+    chosen = tuple(names) or tuple(each.name for each in fields(part))
+    known = words_of(type(part))
+    return [
+        Row(words=_words(known[name]), value=show(value), unit=known[name].unit or "")
+        for name in chosen
+        if isinstance(value := getattr(part, name), str | int | float)
+    ]
+
+
+def _words(field: FieldWords) -> str:
+    """Return the words of a field that applies, so that no word on ``null`` is needed."""
+    return field.words.partition("; null")[0].replace("`", "")
+
+
+def _limits(report: Report) -> list[tuple[str, str, bool]]:
+    """Every limit of the speed, the tightest first, and whether it is the one that holds."""
+    by_speed = sorted(report.rates.speed_limits_picks_per_min.items(), key=lambda item: item[1])
+    limited_by = report.rates.limited_by
+    return [(name.replace("_", " "), show(speed), name == limited_by) for name, speed in by_speed]
+
+
+def _listed(items: Sequence[object]) -> tuple[list[str], int]:
+    """Return the first items as text, and how many more there are."""
+    return [str(item) for item in items[:LONGEST_LISTED]], max(0, len(items) - LONGEST_LISTED)
+
+
+def assumed_rows(assumptions: Iterable[Assumption]) -> Iterator[AssumedRow]:
+    """Yield the assumptions, the same value for the same reason in one row."""
+    places: dict[tuple[str, str, str], list[str]] = {}
+    for each in assumptions:
+        place, _, field = each.pointer.rpartition("/")
+        value = f"{show(each.value)}{_THIN_SPACE}{each.unit}" if each.unit else show(each.value)
+        places.setdefault((_field_words(field), value, each.reason), []).append(_place(place))
+    for (words, value, reason), found in places.items():
+        yield AssumedRow(words=words, value=value, reason=reason, places=", ".join(found))
+
+
+def _field_words(field: str) -> str:
+    unit = unit_of(field)
+    tail = "_" + unit.replace("%", "pct").lower() if unit else ""
+    return spoken(field.removesuffix(tail)) if tail else spoken(field)
+
+
+def spoken(name: str) -> str:
+    """Return a field's name as words.
+
+    >>> spoken("reed_width_cm")
+    'Reed width cm'
+    """
+    return name.replace("_", " ").capitalize()
+
+
+def _place(pointer: str) -> str:
+    """Name a part of the request in words.
+
+    >>> _place("/construction/warp/yarns/A"), _place("/loom")
+    ('warp yarn A', 'loom')
+    """
+    path = pointer.strip("/").removeprefix("construction").strip("/")
+    return path.replace("yarns/", "yarn ").replace("/", " ").replace("_", " ") or "order"
+
+
+def show(value: object) -> str:
+    """Write a value for people: four significant figures, thousands apart, no exponent.
+
+    >>> show(29.527062), show(0.012341), show(4912), show(-4.5), show("requested_speed")
+    ('29.53', '0.01234', '4912', '−4.5', 'requested speed')
+    """
+    if isinstance(value, bool) or value is None:
+        return {True: "yes", False: "no", None: "none"}[value]
+    if isinstance(value, str):
+        return value.replace("_", " ")
+    if not isinstance(value, int | float):
+        return str(value)
+    return _figure(value).replace("-", "−")
+
+
+def _figure(value: float) -> str:
+    if abs(value) >= 10_000:
+        return f"{value:,.0f}".replace(",", _THIN_SPACE)
+    if isinstance(value, int) or abs(value) >= 1000:
+        return f"{value:.0f}"
+    return f"{float(f'{value:.4g}'):f}".rstrip("0").rstrip(".")

@@ -1,0 +1,1 @@
+"""What a request refers to: park, looms, links, canonical form."""

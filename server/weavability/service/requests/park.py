@@ -1,0 +1,148 @@
+"""The loom park that the service is started with: a TOML file of ``[[loom]]`` tables.
+
+The names in the file are those of the API, so a loom can be copied from one to the other.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from importlib import resources
+from pathlib import Path
+from typing import Any, Final
+
+from weavability.looms.loom import Loom
+from weavability.service.requests.canonical import canonical, digest, normalised
+from weavability.service.requests.suggestions import did_you_mean, nearest
+from weavability.service.schemas.loom_schema import LoomSchema
+from weavability.textiles.errors import InputError
+
+MOST_LOOMS: Final = 10_000
+LONGEST_FILE: Final = 16 * 2**20
+_SCHEMA: Final = LoomSchema()
+_MOST_NAMED: Final = 20
+
+
+class ParkError(ValueError):
+    """The park file cannot be used; the message names file, loom and field."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ParkLoom:
+    """A loom of the park.
+
+    Attributes:
+        loom: As the domain sees it.
+        document: As it was written, in normalised JSON.
+        limits: Its limits in canonical form: what a conditional request depends on.
+    """
+
+    loom: Loom
+    document: Mapping[str, Any]
+    limits: bytes
+
+
+@dataclass(frozen=True, kw_only=True)
+class Park:
+    """All looms by name, in the order of the file."""
+
+    looms: Mapping[str, ParkLoom]
+
+    @cached_property
+    def digest(self) -> str:
+        """A digest over all looms: two parks with the same digest answer alike."""
+        return digest(*(canonical(each.document) for each in self.looms.values()))
+
+    def find(self, loom_id: str) -> ParkLoom:
+        """Return a loom.
+
+        Raises:
+            InputError: There is no such loom; the message says what there is.
+        """
+        found = self.looms.get(loom_id)
+        if found is None:
+            raise InputError.of(
+                "",
+                f"There is no loom of this name in the park.{did_you_mean(loom_id, self.looms)}",
+                given=loom_id,
+                allowed=self.suggestions(loom_id),
+            )
+        return found
+
+    def suggestions(self, loom_id: str) -> list[str]:
+        """Name the nearest looms, or the first of the park where none is near."""
+        return nearest(loom_id, self.looms) or list(self.looms)[:_MOST_NAMED]
+
+
+def load_park(path: Path | None) -> Park:
+    """Read a park file; the demo park where ``path`` is ``None``.
+
+    Raises:
+        ParkError: The file cannot be read, or a loom in it is wrong.
+    """
+    name = path.name if path else "the demo park"
+    try:
+        text = _text(path)
+    except (OSError, UnicodeDecodeError) as error:
+        raise ParkError(f"{name} cannot be read: {error}") from None
+    return parse_park(text, name=name)
+
+
+def _text(path: Path | None) -> str:
+    if path is None:
+        return resources.files("weavability").joinpath("data/demo_park.toml").read_text("utf-8")
+    if path.stat().st_size > LONGEST_FILE:
+        raise OSError(f"it is longer than {LONGEST_FILE} bytes")
+    return path.read_text("utf-8")
+
+
+def parse_park(text: str, *, name: str) -> Park:
+    """Read the text of a park file called ``name``.
+
+    Raises:
+        ParkError: With every fault of every loom.
+    """
+    try:
+        tables = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise ParkError(f"{name} is not TOML: {error}") from None
+    stated = tables.pop("loom", None)
+    if tables or not isinstance(stated, list) or not 1 <= len(stated) <= MOST_LOOMS:
+        raise ParkError(f"{name} must hold 1 to {MOST_LOOMS} [[loom]] tables and nothing else")
+    return _park(stated, name)
+
+
+def _park(stated: list[Any], name: str) -> Park:
+    looms: dict[str, ParkLoom] = {}
+    complaints: list[str] = []
+    for number, document in enumerate(stated, start=1):
+        try:
+            read = _loom(document)
+            loom_id = read.loom.loom_id or ""
+            if loom_id in looms:
+                raise InputError.of("/loom_id", "another loom has this name already")
+            looms[loom_id] = read
+        except InputError as error:
+            complaints.extend(_complaints(error, document, number))
+    if complaints:
+        raise ParkError("\n".join([f"{name} cannot be used:", *complaints]))
+    return Park(looms=looms)
+
+
+def _loom(document: Any) -> ParkLoom:
+    loom = _SCHEMA.read(document)
+    if loom.loom_id is None:
+        raise InputError.of("/loom_id", "every loom of a park needs a name")
+    limits = {key: value for key, value in document.items() if key != "description"}
+    return ParkLoom(loom=loom, document=normalised(document), limits=canonical(limits))
+
+
+def _complaints(error: InputError, document: Any, number: int) -> Iterator[str]:
+    named = document.get("loom_id") if isinstance(document, dict) else None
+    label = f"loom {number} ({named!r})" if named else f"loom {number}"
+    for fault in error.faults:
+        field = fault.pointer.lstrip("/").replace("/", ".") or "the table"
+        given = f" (given: {fault.given!r})" if fault.given is not None else ""
+        yield f"  {label}, {field}: {fault.message}{given}"

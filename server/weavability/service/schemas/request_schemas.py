@@ -1,0 +1,351 @@
+"""The bodies of requests: constructions and looms, put together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any, ClassVar, Final, TypeVar
+
+import orjson
+from marshmallow import Schema, fields
+
+from weavability.answers.insertion_rate import MOST_SWEEP_POINTS, Sweep, SweepOver
+from weavability.looms.loom import Loom
+from weavability.service.schemas.base import Body, Part, ascending, at_most_one, exactly_one
+from weavability.service.schemas.construction_schema import ConstructionSchema, YarnSchema
+from weavability.service.schemas.fields import (
+    Choice,
+    Described,
+    Items,
+    Number,
+    Shape,
+    Titled,
+    WholeNumber,
+    escape,
+)
+from weavability.service.schemas.loom_schema import (
+    LOOM_ID,
+    LOOM_ID_WORDS,
+    ChangeoverRatesSchema,
+    LoomSchema,
+    loom_id_field,
+)
+from weavability.textiles.construction import Construction
+from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.units import CM_PER_INCH
+from weavability.textiles.yarns import Yarn
+
+T = TypeVar("T")
+
+MOST_LOOMS_MATCHED: Final = 500
+"""Looms that one request may bring along, name, or say what is woven on."""
+
+MOST_CROSSINGS_ON_LOOMS: Final = 32_000_000
+"""Crossings of all weaves together that are on the looms now."""
+
+
+class OnLoomSchema(Body[T]):
+    """What is asked of one loom: stated, or named in the park."""
+
+    loom = Part(LoomSchema(), "The loom, stated in full", example={"reed_width_cm": 190})
+    loom_id = loom_id_field("The loom, by its name in the park")
+
+    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+        """Require exactly one loom."""
+        yield from exactly_one(names, "loom_id", "loom", words="the loom")
+
+
+def _construction(description: str, *, required: bool = False) -> Part[Construction]:
+    return Part(ConstructionSchema(), description, required=required, example={"weave": "plain"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ValidationRequest:
+    """A construction, and the loom that it is held against: stated, or named in the park."""
+
+    construction: Construction
+    loom: Loom | None = None
+    loom_id: str | None = None
+
+
+class ValidationRequestSchema(OnLoomSchema[ValidationRequest]):
+    """A construction, and the loom that it is to be woven on: exactly one of loom and loom_id."""
+
+    title = "ValidationRequest"
+    makes = ValidationRequest
+
+    construction = _construction("The cloth as ordered", required=True)
+
+
+class SweepSchema(Body[Sweep]):
+    """A row of points, both ends included: over the speed at the width in use, or over the width.
+
+    Over the width, each point runs at the speed that the loom allows there.
+    """
+
+    title = "Sweep"
+
+    class Meta(Schema.Meta):
+        """Fields whose names are keywords of the language."""
+
+        include: ClassVar[dict[str, fields.Field[Any]]] = {
+            "from": Number(
+                "First value of what is varied",
+                unit="picks/min or cm",
+                example=300,
+                minimum=1,
+                maximum=10_000,
+                required=True,
+            ),
+            "to": Number(
+                "Last value of what is varied",
+                unit="picks/min or cm",
+                example=600,
+                minimum=1,
+                maximum=10_000,
+                required=True,
+            ),
+        }
+
+    over = Choice(SweepOver, "What is varied", example=SweepOver.SPEED, required=True)
+    points = WholeNumber(
+        "Points; 25 where not given",
+        unit="points",
+        example=25,
+        minimum=2,
+        maximum=MOST_SWEEP_POINTS,
+    )
+
+    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require a way upward."""
+        yield from ascending(values, "from", "to")
+
+    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> Sweep:
+        """Make the sweep."""
+        return Sweep(start=values.pop("from"), stop=values.pop("to"), **values)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RateQuestion:
+    """A loom, and what is known of the weft and the width; see ``rate_sheet.RateRequest``."""
+
+    loom: Loom | None = None
+    loom_id: str | None = None
+    reed_width_cm: float | None = None
+    construction: Construction | None = None
+    weft: Yarn | None = None
+    speed_picks_per_min: float | None = None
+    feeders: int | None = None
+    sweep: Sweep | None = None
+
+
+class RateRequestSchema(OnLoomSchema[RateQuestion]):
+    """A loom (exactly one of loom and loom_id), the width in use, the weft and the speed wished.
+
+    Width, wefts and speed come from the construction where they are not stated beside it. At most
+    one of reed_width_cm and reed_width_in; without either, and without a construction, the loom's
+    full reed width is taken.
+    """
+
+    title = "InsertionRateRequest"
+    makes = RateQuestion
+
+    reed_width_cm = Number("Reed width in use", unit="cm", example=160, minimum=1, maximum=3_500)
+    reed_width_in = Number("Reed width in use", unit="in", example=63, minimum=0.4, maximum=1_400)
+    construction = _construction("The cloth that is to be woven")
+    weft = Part(YarnSchema(), "The weft", example={"designation": "Ne 20", "fibre": "cotton"})
+    speed_picks_per_min = Number(
+        "Speed that is wished for", unit="picks/min", example=520, minimum=1, maximum=10_000
+    )
+    feeders = WholeNumber(
+        "Feeders that deliver each weft in turn", unit="feeders", example=2, minimum=1, maximum=16
+    )
+    sweep = Part(
+        SweepSchema(), "A row of points to compute as well", example={"over": "reed_width_cm"}
+    )
+
+    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+        """Require one loom; take the width in one unit only."""
+        yield from super().presence(names)
+        yield from at_most_one(names, "reed_width_cm", "reed_width_in", words="the reed width")
+
+    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> RateQuestion:
+        """Make the question in metric units."""
+        if "reed_width_in" in values:
+            values["reed_width_cm"] = values.pop("reed_width_in") * CM_PER_INCH
+        return RateQuestion(**values)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeoverRequest:
+    """The style on a loom, the style to come, and the loom; rates as pairs of name and value."""
+
+    old: Construction
+    new: Construction
+    loom: Loom | None = None
+    loom_id: str | None = None
+    rates: tuple[tuple[str, float], ...] = ()
+
+
+class ChangeoverRequestSchema(OnLoomSchema[ChangeoverRequest]):
+    """Two constructions and the loom: exactly one of loom and loom_id.
+
+    A rate counts as it stands in rates, else as the loom states it, else with its starting value.
+    """
+
+    title = "ChangeoverRequest"
+
+    class Meta(Schema.Meta):
+        """Fields whose names are keywords of the language."""
+
+        include: ClassVar[dict[str, fields.Field[Any]]] = {
+            "from": _construction("The style that is on the loom", required=True),
+            "to": _construction("The style that is to come", required=True),
+        }
+
+    rates = Part(ChangeoverRatesSchema(), "The mill's own rates", example={"knots_per_h": 6_000})
+
+    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> ChangeoverRequest:
+        """Make the request."""
+        return ChangeoverRequest(old=values.pop("from"), new=values.pop("to"), **values)
+
+
+class OnLooms(Described[dict[str, Construction]]):
+    """What is woven now, by loom; equal constructions are read once and are one object."""
+
+    def __init__(self, description: str, *, example: object) -> None:
+        super().__init__(description, example=example)
+        self.schema = ConstructionSchema()
+        self.name_of_loom = loom_id_field("A loom")
+
+    def allowed(self) -> str:
+        """Say how many there may be and what the names are."""
+        return f"an object of at most {MOST_LOOMS_MATCHED} constructions by the name of their loom"
+
+    def parts(self) -> Iterable[Titled]:
+        """Return the schema of a construction."""
+        return (self.schema,)
+
+    def kind(self) -> Shape:
+        """Return the JSON Schema of the value alone."""
+        return {
+            "type": "object",
+            "maxProperties": MOST_LOOMS_MATCHED,
+            "propertyNames": {"pattern": f"^{LOOM_ID}$"},
+            "additionalProperties": {"$ref": f"#/components/schemas/{self.schema.title}"},
+        }
+
+    def take(self, value: Any) -> dict[str, Construction]:
+        """Read a value, strictly."""
+        if not isinstance(value, dict) or len(value) > MOST_LOOMS_MATCHED:
+            raise InputError.of(
+                "", f"{self.label} must be {self.allowed()}.", given=value, allowed=self.allowed()
+            )
+        reader = _OnLoomReader(self.schema)
+        for loom_id, given in value.items():
+            try:
+                self._check_name(loom_id)
+                reader.read(loom_id, given)
+            except InputError as error:
+                reader.faults.extend(error.below(f"/{escape(loom_id)}").faults)
+        if reader.faults:
+            raise InputError(reader.faults)
+        return reader.found
+
+    def _check_name(self, loom_id: str) -> None:
+        try:
+            self.name_of_loom.take(loom_id)
+        except InputError:
+            raise InputError.of(
+                "",
+                f"A loom's name consists of {LOOM_ID_WORDS}.",
+                given=loom_id,
+                allowed="rapier-190-cam",
+            ) from None
+
+
+@dataclass(slots=True)
+class _OnLoomReader:
+    """Reads constructions one after the other, as long as their weaves stay within bounds."""
+
+    schema: ConstructionSchema
+    found: dict[str, Construction] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+    crossings: int = 0
+    read_before: dict[bytes, Construction] = field(default_factory=dict)
+
+    def read(self, loom_id: str, given: object) -> None:
+        """Read the construction on a loom."""
+        written = orjson.dumps(given, option=orjson.OPT_SORT_KEYS)
+        if written not in self.read_before:
+            self._check_room()
+            construction = self.schema.read(given)
+            self.crossings += construction.weave.matrix.size
+            self.read_before[written] = construction
+        self.found[loom_id] = self.read_before[written]
+
+    def _check_room(self) -> None:
+        if self.crossings > MOST_CROSSINGS_ON_LOOMS:
+            raise InputError.of(
+                "/weave",
+                "The weaves on the looms have too many crossings together; ask for fewer looms.",
+                allowed=f"at most {MOST_CROSSINGS_ON_LOOMS} crossings",
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoomMatchRequest:
+    """A construction and the looms to try: stated, named, or (neither) the whole park."""
+
+    construction: Construction
+    looms: tuple[Loom, ...] | None = None
+    loom_ids: tuple[str, ...] | None = None
+    on_loom: Mapping[str, Construction] = field(default_factory=dict)
+
+
+class LoomMatchRequestSchema(Body[LoomMatchRequest]):
+    """A construction, and the looms to try: looms, or loom_ids, or neither for the whole park.
+
+    Where on_loom says what is woven now, the change-over from it counts in the ranking.
+    """
+
+    title = "LoomMatchRequest"
+    makes = LoomMatchRequest
+
+    construction = _construction("The cloth as ordered", required=True)
+    looms = Items(
+        Part(LoomSchema(), "A loom", required=True, example={"reed_width_cm": 190}),
+        "The looms, stated in full",
+        fewest=1,
+        most=MOST_LOOMS_MATCHED,
+    )
+    loom_ids = Items(
+        loom_id_field("A loom", required=True),
+        "The looms, by their names in the park",
+        fewest=1,
+        most=MOST_LOOMS_MATCHED,
+    )
+    on_loom = OnLooms(
+        "What is woven now, by the name of the loom",
+        example={"rapier-190-dobby": {"weave": "plain"}},
+    )
+
+    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+        """Take the looms in one form."""
+        yield from at_most_one(names, "looms", "loom_ids", words="the looms")
+
+    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require every loom once: its name tells it from the others in the answer."""
+        yield from _repeated(
+            "/looms/{}/loom_id", (each.loom_id for each in values.get("looms", ()))
+        )
+        yield from _repeated("/loom_ids/{}", values.get("loom_ids", ()))
+
+
+def _repeated(pointer: str, names: Iterable[str | None]) -> Iterator[Fault]:
+    seen: set[str | None] = {None}
+    for index, name in enumerate(names):
+        if name in seen and name is not None:
+            message = "Another loom of this request has this name."
+            yield Fault(pointer.format(index), message, name)
+        seen.add(name)

@@ -1,0 +1,228 @@
+"""The body of a request about a weave on its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, Final
+
+from weavability.answers.weave_analysis.request import ColouredThreads, DraftToCheck, WeaveRequest
+from weavability.service.schemas.base import Body, Part, at_most_one
+from weavability.service.schemas.construction_schema import MOST_YARNS, YARN_KEY, Threading
+from weavability.service.schemas.fields import (
+    Choice,
+    Described,
+    Number,
+    Shape,
+    Text,
+    WholeNumber,
+    escape,
+    read_all,
+)
+from weavability.service.schemas.loom_schema import SheddingSchema
+from weavability.service.schemas.weave_schema import Rows, StatedWeave, WeaveField
+from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.thread_order import parse_order
+from weavability.textiles.units import CM_PER_INCH
+from weavability.textiles.weave_matrix import write_rows
+
+_COLOURS: Final = {"A": "#1c2a4a", "B": "#f4f1e8"}
+
+
+class View(StrEnum):
+    """What a drawing shows."""
+
+    POINT_PAPER = "point_paper"
+    CLOTH_FACE = "cloth_face"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeaveQuestion:
+    """What is asked about a weave, and what a drawing of it shows."""
+
+    request: WeaveRequest
+    view: View
+
+
+class ColourMap(Described[dict[str, str]]):
+    """The colour of each yarn by the key that the thread order uses for it."""
+
+    def __init__(self, description: str) -> None:
+        super().__init__(description, example=_COLOURS, required=True)
+        self.colour = Text(
+            "Colour as #rrggbb",
+            example="#1c2a4a",
+            longest=7,
+            pattern="#[0-9A-Fa-f]{6}",
+            pattern_words="a # and six hexadecimal digits",
+        )
+        self.colour.name = "the colour"
+
+    def allowed(self) -> str:
+        """Say how many and what the keys are."""
+        return f'an object of 1 to {MOST_YARNS} colours by key, such as {{"A": "#1c2a4a"}}'
+
+    def kind(self) -> Shape:
+        """Return the JSON Schema of the value alone."""
+        return {
+            "type": "object",
+            "minProperties": 1,
+            "maxProperties": MOST_YARNS,
+            "propertyNames": {"pattern": f"^{YARN_KEY.pattern}$"},
+            "additionalProperties": self.colour.kind(),
+        }
+
+    def take(self, value: Any) -> dict[str, str]:
+        """Read a value, strictly."""
+        if not isinstance(value, dict) or not 1 <= len(value) <= MOST_YARNS:
+            raise InputError.of(
+                "", f"{self.label} must be {self.allowed()}.", given=value, allowed=self.allowed()
+            )
+        for key in value:
+            if not YARN_KEY.fullmatch(key):
+                message = "A yarn's key must be a letter, then letters, digits or _, at most 32."
+                raise InputError.of(f"/{escape(key)}", message, given=key, allowed="A")
+        return dict(read_all(sorted(value.items()), self.colour.take))
+
+
+class ColouredThreadsSchema(Body[ColouredThreads]):
+    """Warp or weft in colours: the thread order, and the colour of each of its yarns."""
+
+    title = "ColouredThreads"
+
+    order = Text(
+        "Thread order, such as `24A 4B`; needed where there is more than one colour",
+        example="24A 4B",
+        longest=2_000,
+    )
+    colours = ColourMap("Colours by their key in the thread order")
+
+    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require an order where the colours do not tell it; each of its keys must be a colour."""
+        colours = values["colours"]
+        if "order" in values:
+            try:
+                parse_order(values["order"], known=colours.keys())
+            except InputError as error:
+                yield from error.below("/order").faults
+        elif len(colours) > 1:
+            message = f"Give order: with {len(colours)} colours it must be said which lies where."
+            yield Fault("/order", message, None, "a thread order such as '24A 4B'")
+
+    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> ColouredThreads:
+        """Make the order; that of a single colour is plain."""
+        colours = values["colours"]
+        return ColouredThreads(order=values.get("order") or next(iter(colours)), colours=colours)
+
+
+class DraftToCheckSchema(Body[DraftToCheck]):
+    """A drawing-in that is held against the weave; its lift plan is derived where not given."""
+
+    title = "DraftToCheck"
+    makes = DraftToCheck
+
+    threading = Threading(
+        "Named draft, or the shaft (from 1) of every end, for one repeat or several",
+        example="straight",
+    )
+    lift_plan = Rows(
+        "One string a pick, one character a shaft, 1 = lifted",
+        example=["1100", "0110", "0011", "1001"],
+        required=False,
+    )
+    shafts = WholeNumber(
+        "Shafts of a named threading", unit="shafts", example=8, minimum=1, maximum=64
+    )
+
+
+class WeaveRequestSchema(Body[WeaveQuestion]):
+    """A weave, and as much else as is known: the more, the more follows from it.
+
+    Setts give the floats in mm and the repeat in cm; colours the colour repeat and the face;
+    shedding and width what shafts or hooks it takes. A weave that is stated by a threading is also
+    held against it, unless draft gives another.
+    """
+
+    title = "WeaveRequest"
+
+    weave = WeaveField("The weave", example="2/2 twill Z")
+    ends_per_cm = Number(
+        "Ends per cm of the cloth", unit="ends/cm", example=32, minimum=0.5, maximum=500
+    )
+    ends_per_in = Number(
+        "Ends per inch of the cloth", unit="ends/in", example=80, minimum=1.27, maximum=1_270
+    )
+    picks_per_cm = Number(
+        "Picks per cm of the cloth", unit="picks/cm", example=24, minimum=0.5, maximum=500
+    )
+    picks_per_in = Number(
+        "Picks per inch of the cloth", unit="picks/in", example=60, minimum=1.27, maximum=1_270
+    )
+    warp = Part(ColouredThreadsSchema(), "Colours of the ends", example={"colours": _COLOURS})
+    weft = Part(ColouredThreadsSchema(), "Colours of the picks", example={"colours": _COLOURS})
+    total_ends = WholeNumber(
+        "Ends of the ground over the whole width, without selvedges",
+        unit="ends",
+        example=4_864,
+        minimum=1,
+        maximum=1_000_000,
+    )
+    reed_width_cm = Number(
+        "Width of those ends in the reed", unit="cm", example=160, minimum=1, maximum=3_500
+    )
+    reed_width_in = Number(
+        "Width of those ends in the reed", unit="in", example=63, minimum=0.4, maximum=1_400
+    )
+    draft = Part(
+        DraftToCheckSchema(),
+        "A drawing-in that is held against the weave",
+        example={"threading": "straight"},
+    )
+    shedding = Part(
+        SheddingSchema(),
+        "The shedding motion that is to weave it",
+        example={"kind": "dobby", "shafts": 20},
+    )
+    against = WeaveField(
+        "Another weave, which is compared with it", example="2/2 twill S", required=False
+    )
+    view = Choice(
+        View,
+        "What a drawing shows: point paper with draft and lift plan where not given, or the face "
+        "of the cloth in its colours",
+        example=View.POINT_PAPER,
+    )
+
+    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+        """Take setts and width in one unit each."""
+        yield from at_most_one(names, "ends_per_cm", "ends_per_in", words="the ends")
+        yield from at_most_one(names, "picks_per_cm", "picks_per_in", words="the picks")
+        yield from at_most_one(names, "reed_width_cm", "reed_width_in", words="the reed width")
+
+    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> WeaveQuestion:
+        """Make the question in metric units."""
+        view = values.pop("view", View.POINT_PAPER)
+        stated: StatedWeave = values.pop("weave")
+        against: StatedWeave | None = values.pop("against", None)
+        for threads in ("ends", "picks"):
+            if f"{threads}_per_in" in values:
+                values[f"{threads}_per_cm"] = values.pop(f"{threads}_per_in") / CM_PER_INCH
+        if "reed_width_in" in values:
+            values["reed_width_cm"] = values.pop("reed_width_in") * CM_PER_INCH
+        values.setdefault("draft", _draft_of(stated))
+        request = WeaveRequest(
+            weave=stated.weave,
+            weave_notes=stated.notes,
+            against=None if against is None else against.weave,
+            **values,
+        )
+        return WeaveQuestion(request=request, view=view)
+
+
+def _draft_of(stated: StatedWeave) -> DraftToCheck | None:
+    """The draft by which the weave was stated."""
+    if stated.draft is None:
+        return None
+    plan = write_rows(stated.draft.lift_plan)
+    return DraftToCheck(threading=stated.draft.threading, lift_plan=plan)

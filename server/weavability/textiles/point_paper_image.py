@@ -1,0 +1,179 @@
+"""Point paper as a picture: one pixel a crossing, dark where the warp end is raised.
+
+The bottom line of the picture is the first pick, its left column the first end, as on ruled paper.
+"""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import io
+import struct
+import zlib
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, PngImagePlugin
+
+from weavability.textiles.errors import InputError
+from weavability.textiles.weave_matrix import MAX_SIDE, Weave
+
+DARK_BELOW: Final = 128
+"""A pixel is dark when its luminance (0.299 R + 0.587 G + 0.114 B, 0 to 255) is below this."""
+
+_SIGNATURE: Final = b"\x89PNG\r\n\x1a\n"
+_HEADER: Final = struct.Struct(">8sI4sIIBBBBB")
+_CHUNK: Final = struct.Struct(">I4s")
+# First column and row, then step across and down, of the passes of an interlaced picture.
+_PASSES: Final = (
+    (0, 0, 8, 8), (4, 0, 8, 8), (0, 4, 4, 8), (2, 0, 4, 4),
+    (0, 2, 2, 4), (1, 0, 2, 2), (0, 1, 1, 2),
+)  # fmt: skip
+_INFLATE_BYTES: Final = 1 << 20
+_STRIP_PIXELS: Final = 1 << 20
+_GREY, _PALETTE = 0, 3
+_LUMINANCE: Final = np.array([299, 587, 114])
+
+
+def weave_from_base64(text: str, *, dark_below: int = DARK_BELOW) -> Weave:
+    """Read a weave from a PNG picture in base64.
+
+    Args:
+        text: The picture in standard base64, white space allowed.
+        dark_below: See ``weave_from_png``.
+
+    Raises:
+        InputError: When the text is not base64, or as ``weave_from_png``.
+    """
+    try:
+        png = base64.b64decode("".join(text.split()), validate=True)
+    except (binascii.Error, ValueError) as error:
+        message = "The picture is not base64: encode the bytes of a PNG file."
+        raise InputError.of("", message, given=text[:40], allowed="iVBORw0KGgo...") from error
+    return weave_from_png(png, dark_below=dark_below)
+
+
+def weave_from_png(png: bytes, *, dark_below: int = DARK_BELOW) -> Weave:
+    """Read a weave from a PNG picture of point paper, one pixel a crossing.
+
+    Args:
+        png: The bytes of the file: grey of 1 to 8 bits, or palette; at most ``MAX_SIDE`` pixels
+            either way. Size and kind are read from the header before anything is unpacked.
+        dark_below: A pixel means "warp end raised" when its luminance is below this, 1 to 255.
+            Pixels that are more than half transparent are light.
+
+    Raises:
+        InputError: When the file is no such picture, is too large or is damaged.
+    """
+    if not 1 <= dark_below <= 255:
+        message = "The threshold between dark and light is 1 to 255."
+        raise InputError.of("", message, given=dark_below, allowed="1 to 255")
+    _check_header(png)
+    try:
+        _check_whole(png)
+        image = PngImagePlugin.PngImageFile(io.BytesIO(png))
+        image.load()
+    except (OSError, SyntaxError, ValueError, EOFError, struct.error, zlib.error) as error:
+        message = "The PNG picture is damaged: save it again and send it whole."
+        raise InputError.of("", message) from error
+    return Weave(matrix=_raised(image, _dark_of_values(image, dark_below)))
+
+
+def png_of_weave(weave: Weave) -> bytes:
+    """Draw a weave as a one-bit PNG picture, one pixel a crossing; the inverse of reading it."""
+    picture = Image.fromarray(255 * (1 - weave.matrix[::-1]), mode="L").convert("1")
+    file = io.BytesIO()
+    picture.save(file, format="PNG", optimize=True)
+    return file.getvalue()
+
+
+def _check_header(png: bytes) -> None:
+    """Refuse by the header alone what must not be unpacked."""
+    if len(png) < _HEADER.size or not png.startswith(_SIGNATURE) or png[12:16] != b"IHDR":
+        message = "This is not a PNG picture."
+        raise InputError.of("", message, allowed="a PNG file, grey or palette")
+    _, _, _, width, height, depth, colour, *_ = _HEADER.unpack_from(png)
+    if not (1 <= width <= MAX_SIDE and 1 <= height <= MAX_SIDE):
+        message = f"The picture is {width} by {height} pixels; {MAX_SIDE} by {MAX_SIDE} at most."
+        raise InputError.of("", message, given=[width, height], allowed=[MAX_SIDE, MAX_SIDE])
+    if colour not in (_GREY, _PALETTE) or depth > 8:
+        message = "Save the picture as grey (1 to 8 bits) or with a palette."
+        raise InputError.of("", message, given=f"colour type {colour}, {depth} bits")
+
+
+def _check_whole(png: bytes) -> None:
+    """Refuse a picture that lacks pixels: the library would fill them in without a word."""
+    inflater, missing = zlib.decompressobj(), _filtered_bytes(png)
+    for body in _image_data(png):
+        pending = body
+        # Stops at the first surplus byte, so that a small file cannot inflate without end.
+        while pending and missing >= 0:
+            missing -= len(inflater.decompress(pending, _INFLATE_BYTES))
+            pending = inflater.unconsumed_tail
+    if missing or not inflater.eof:
+        raise ValueError("the picture has too few or too many pixels")
+
+
+def _image_data(png: bytes) -> Iterator[bytes]:
+    """Yield the bodies of the chunks that hold pixels; raise when the end mark is missing."""
+    place, name = len(_SIGNATURE), b""
+    while name != b"IEND":
+        length, name = _CHUNK.unpack_from(png, place)
+        begin = place + _CHUNK.size
+        place = begin + length + 4
+        if place > len(png):
+            raise ValueError("the picture ends within a chunk")
+        if name == b"IDAT":
+            yield png[begin : begin + length]
+
+
+def _filtered_bytes(png: bytes) -> int:
+    """Return the bytes that the unpacked lines take, each with its filter byte."""
+    _, _, _, width, height, depth, _, _, _, interlaced = _HEADER.unpack_from(png)
+    passes = _PASSES if interlaced else ((0, 0, 1, 1),)
+    total = 0
+    for left, top, across, down in passes:
+        columns, lines = -((left - width) // across), -((top - height) // down)
+        if columns > 0 and lines > 0:
+            total += lines * (1 + (columns * depth + 7) // 8)
+    return total
+
+
+def _raised(image: Image.Image, dark: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return the raised crossings, the lowest line first; in strips, to save memory."""
+    width, height = image.size
+    raised = np.empty((height, width), dtype=np.uint8)
+    lines = max(1, _STRIP_PIXELS // width)
+    for top in range(0, height, lines):
+        bottom = min(top + lines, height)
+        strip = np.asarray(image.crop((0, top, width, bottom)), dtype=np.uint8)
+        raised[height - bottom : height - top] = dark[strip[::-1]]
+    raised.setflags(write=False)
+    return raised
+
+
+def _dark_of_values(image: Image.Image, dark_below: int) -> NDArray[np.uint8]:
+    """Return for every pixel value, 0 to 255, whether it is dark."""
+    if image.mode == "P":
+        # A picture may use more values than its palette has colours: those are black, as shown.
+        palette = np.zeros(768, dtype=np.int64)
+        colours = (image.getpalette("RGB") or [])[:768]
+        palette[: len(colours)] = colours
+        luminance = palette.reshape(256, 3) @ _LUMINANCE // 1000
+    elif image.mode == "1":
+        luminance = np.where(np.arange(256) > 0, 255, 0)
+    else:
+        luminance = np.arange(256)
+    dark = luminance < dark_below
+    dark[_transparent_values(image)] = False
+    return np.array(dark, dtype=np.uint8)
+
+
+def _transparent_values(image: Image.Image) -> list[int]:
+    """Return the pixel values that are more than half transparent."""
+    clear = image.info.get("transparency")
+    if isinstance(clear, bytes):
+        return [value for value, alpha in enumerate(clear[:256]) if alpha < 128]
+    return [clear] if isinstance(clear, int) and 0 <= clear <= 255 else []

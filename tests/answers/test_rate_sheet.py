@@ -1,0 +1,181 @@
+"""Weft insertion on a loom: limits, motion, bands, feeders, sweeps, and the facts of the trade."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from checks.builders import construction, insertion, loom, shedding
+from hypothesis import given
+from hypothesis import strategies as st
+
+from weavability.answers.insertion_rate import (
+    RateRequest,
+    RateSheet,
+    Sweep,
+    SweepOver,
+    insertion_rates,
+)
+from weavability.answers.validation import assess
+from weavability.looms.carriers import InsertionSystem
+from weavability.looms.loom import Insertion
+from weavability.looms.motion_laws import MotionLaw
+from weavability.textiles.errors import InputError
+from weavability.textiles.yarns import Yarn
+
+COTTON = Yarn(designation="Ne 20", fibre="cotton")
+
+
+def sheet(**asked: object) -> RateSheet:
+    return insertion_rates(RateRequest(**{"loom": loom(), **asked}))  # type: ignore[arg-type]
+
+
+def test_1000_picks_a_minute_at_1150_m_a_minute_are_narrow_looms_only() -> None:
+    """Trade fact (common practice, no source): such a loom is 1.15 m wide in the reed."""
+    fast = loom(
+        max_speed_picks_per_min=1000.0,
+        speed_curve=(),
+        shedding=shedding(max_speed_picks_per_min=1000.0),
+        insertion=insertion(max_rate_m_per_min=1150.0),
+    )
+    at_limit = sheet(loom=fast, reed_width_cm=115.0)
+    assert at_limit.speed_picks_per_min == 1000.0
+    assert at_limit.insertion_rate_m_per_min == 1150.0
+    wider = sheet(loom=fast, reed_width_cm=116.0)
+    assert wider.limited_by == "insertion_rate"
+    assert wider.speed_picks_per_min < 1000.0
+
+
+def test_a_fast_rapier_hands_over_a_thousand_times_a_minute() -> None:
+    """Trade fact (common practice, no source)."""
+    fast = loom(
+        max_speed_picks_per_min=1100.0,
+        speed_curve=(),
+        shedding=shedding(max_speed_picks_per_min=1100.0),
+    )
+    motion = sheet(loom=fast, reed_width_cm=105.0).motion
+    assert motion.hand_overs_per_min is not None
+    assert motion.hand_overs_per_min > 1000
+
+
+def test_the_worked_example_of_harmonic_motion() -> None:
+    """1.90 m, 500 picks/min, 240 degrees: mean 23.75 m/s, peak 37.31 m/s, 2930 m/s² (mechanics)."""
+    rapier = loom(
+        insertion=insertion(
+            entry_deg=60.0,
+            transfer_deg=180.0,
+            exit_deg=300.0,
+            motion_law=MotionLaw.SIMPLE_HARMONIC,
+        )
+    )
+    motion = sheet(loom=rapier, reed_width_cm=190.0, speed_picks_per_min=500.0).motion
+    assert motion.mean_speed_m_per_s == pytest.approx(23.75, abs=0.005)
+    assert motion.peak_speed_m_per_s == pytest.approx(37.31, abs=0.005)
+    assert motion.peak_acceleration_m_per_s2 == pytest.approx(2930, abs=1)
+
+
+def test_a_construction_gives_width_wefts_and_speed_as_its_validation_does() -> None:
+    cloth = construction(requested_speed_picks_per_min=480.0)
+    found, whole = sheet(construction=cloth), assess(cloth, loom()).rates
+    assert found.speed_limits_picks_per_min == whole.speed_limits_picks_per_min
+    assert found.insertion_rate_m_per_min == whole.insertion_rate_m_per_min
+    assert found.wefts[0].peak_tension_cn == whole.peak_weft_tension_cn
+    assert found.wefts[0].feeder_speed_m_per_min == whole.feeder_speed_m_per_min
+
+
+def test_without_a_weft_no_tension_is_told() -> None:
+    found = sheet(reed_width_cm=150.0)
+    assert found.wefts == ()
+    assert "weft_strength" not in found.speed_limits_picks_per_min
+
+
+def test_the_full_reed_is_an_assumption_where_no_width_is_given() -> None:
+    found = sheet(weft=COTTON)
+    assert found.reed_width_cm == 190.0
+    assert "/reed_width_cm" in {line.pointer for line in found.assumptions}
+
+
+def test_at_the_speed_of_a_band_the_weft_is_used_that_far() -> None:
+    weak = replace(COTTON, tenacity_cn_per_tex=4.0)
+    for band in sheet(weft=weak, reed_width_cm=180.0).wefts[0].bands:
+        at_band = loom(
+            max_speed_picks_per_min=band.speed_picks_per_min,
+            speed_curve=(),
+            shedding=shedding(max_speed_picks_per_min=5000.0),
+            insertion=insertion(max_rate_m_per_min=20000.0),
+        )
+        use_pct = sheet(loom=at_band, weft=weak, reed_width_cm=180.0).wefts[0].strength_use_pct
+        assert use_pct == pytest.approx(band.strength_use_pct, rel=1e-4)
+
+
+def test_one_more_feeder_halves_the_speed_of_one() -> None:
+    weft = sheet(weft=COTTON, reed_width_cm=180.0).wefts[0]
+    assert weft.feeder_speed_with_one_more_m_per_min == pytest.approx(
+        weft.feeder_speed_m_per_min / 2, rel=1e-5
+    )
+
+
+@pytest.mark.parametrize("system", list(InsertionSystem))
+def test_every_system_has_a_sheet(system: InsertionSystem) -> None:
+    plain = loom(insertion=Insertion(system=system), max_speed_picks_per_min=200.0, speed_curve=())
+    yarn = Yarn(designation="110 dtex f36", fibre="polyester")
+    found = sheet(loom=plain, weft=yarn, reed_width_cm=120.0)
+    assert found.motion.mean_speed_m_per_s > 0
+    assert found.wefts[0].peak_tension_cn >= found.wefts[0].base_tension_cn
+
+
+def test_a_sweep_over_width_takes_each_width_at_its_own_speed() -> None:
+    sweep = Sweep(over=SweepOver.WIDTH, start=100.0, stop=190.0, points=10)
+    points = sheet(weft=COTTON, sweep=sweep).sweep
+    assert [point.reed_width_cm for point in points] == pytest.approx(range(100, 191, 10))
+    speeds = [point.speed_picks_per_min for point in points]
+    assert speeds == sorted(speeds, reverse=True)
+    assert {point.limited_by for point in points} == {"shedding", "speed_curve"}
+
+
+def test_a_sweep_over_speed_raises_the_tension() -> None:
+    sweep = Sweep(over=SweepOver.SPEED, start=100.0, stop=1000.0, points=10)
+    points = sheet(weft=COTTON, reed_width_cm=180.0, sweep=sweep).sweep
+    tensions = [point.peak_tension_cn or 0.0 for point in points]
+    assert tensions == sorted(tensions)
+    assert tensions[0] < tensions[-1]
+
+
+@pytest.mark.parametrize(
+    ("start", "stop", "points"), [(100.0, 100.0, 5), (0.0, 10.0, 5), (1.0, 2.0, 1), (1.0, 2.0, 201)]
+)
+def test_a_sweep_that_leads_nowhere_is_refused(start: float, stop: float, points: int) -> None:
+    sweep = Sweep(over=SweepOver.SPEED, start=start, stop=stop, points=points)
+    with pytest.raises(InputError) as refused:
+        sheet(weft=COTTON, sweep=sweep)
+    assert refused.value.faults[0].pointer == "/sweep"
+
+
+@pytest.mark.parametrize(
+    ("asked", "pointer"),
+    [
+        ({"reed_width_cm": 190.1}, "/reed_width_cm"),
+        ({"construction": construction(width_cm=181.0)}, "/construction/width_cm"),
+        (
+            {"sweep": Sweep(over=SweepOver.WIDTH, start=100.0, stop=190.1, points=3)},
+            "/sweep/to",
+        ),
+    ],
+)
+def test_a_width_that_the_loom_has_not_is_pointed_at(
+    asked: dict[str, object], pointer: str
+) -> None:
+    with pytest.raises(InputError) as refused:
+        sheet(**asked)
+    assert refused.value.faults[0].pointer == pointer
+
+
+@given(width_cm=st.floats(60, 190), tex=st.floats(5, 400), speed=st.floats(50, 1500))
+def test_the_speed_is_the_least_of_its_limits(width_cm: float, tex: float, speed: float) -> None:
+    found = sheet(
+        weft=Yarn(linear_density_tex=tex, fibre="cotton"),
+        reed_width_cm=width_cm,
+        speed_picks_per_min=speed,
+    )
+    limits = found.speed_limits_picks_per_min
+    assert found.speed_picks_per_min == min(limits.values()) == limits[found.limited_by]

@@ -1,0 +1,170 @@
+"""Every remedy of a report, done as it says and validated again, clears what it names."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from answers.strategies import constructions, looms, trade_looms, trade_orders
+from checks.builders import construction, loom, report, threads
+from checks.test_limits import LIMITS, Limit
+from hypothesis import given, settings
+
+from weavability.answers.report import Report
+from weavability.answers.validation import assess
+from weavability.checks.finding import Remedy, Severity
+from weavability.looms.loom import Band, Loom
+from weavability.textiles.construction import Construction, DraftRequest
+from weavability.textiles.errors import InputError
+
+IN_INCHES = frozenset({"/warp/ends_per_in", "/weft/picks_per_in", "/width_in", "/length_yd"})
+
+# What a request may have, as the interface states it: a remedy outside could not be followed.
+BOUNDS = {
+    "/construction/warp/ends_per_cm": (0.5, 500.0),
+    "/construction/warp/ends_per_in": (1.27, 1270.0),
+    "/construction/weft/picks_per_cm": (0.5, 500.0),
+    "/construction/weft/picks_per_in": (1.27, 1270.0),
+    "/construction/width_cm": (1.0, 3500.0),
+    "/construction/width_in": (0.4, 1400.0),
+    "/construction/panels": (1, 100),
+    "/construction/reed/dents_per_10cm": (5.0, 1000.0),
+    "/construction/reed/ends_per_dent": (1, 24),
+    "/construction/requested_speed_picks_per_min": (1.0, 10_000.0),
+}
+
+
+def followed(cloth: Construction, remedy: Remedy) -> Construction:
+    """What a person does with a remedy: write ``to`` at ``pointer`` and send the order again."""
+    to: Any = remedy["to"]
+    match remedy["pointer"].removeprefix("/construction/"):
+        case "warp/ends_per_cm":
+            return replace(cloth, warp=replace(cloth.warp, threads_per_cm=to))
+        case "warp/ends_per_in":
+            return replace(cloth, warp=replace(cloth.warp, threads_per_cm=to / 2.54))
+        case "weft/picks_per_cm":
+            return replace(cloth, weft=replace(cloth.weft, threads_per_cm=to))
+        case "weft/picks_per_in":
+            return replace(cloth, weft=replace(cloth.weft, threads_per_cm=to / 2.54))
+        case "width_in":
+            return replace(cloth, width_cm=to * 2.54)
+        case "reed/dents_per_10cm":
+            return replace(cloth, reed=replace(cloth.reed, dents_per_10cm=to))
+        case "reed/ends_per_dent":
+            return replace(cloth, reed=replace(cloth.reed, ends_per_dent=to))
+        case "draft/threading":
+            return replace(cloth, draft=DraftRequest(threading=to))
+        case "width_cm" | "panels" | "requested_speed_picks_per_min" as name:
+            return replace(cloth, **{name: to})
+        case other:
+            raise AssertionError(f"a remedy changes {other}")
+
+
+def codes(report: Report, *severities: Severity) -> set[str]:
+    return {f.code for f in report.findings if not severities or f.severity in severities}
+
+
+def hold_to_it(cloth: Construction, on: Loom, before: Report) -> int:
+    """Follow every remedy of a report; return how many there were."""
+    remedies = [remedy for found in before.findings for remedy in found.remedies]
+    for remedy in remedies:
+        after = assess(followed(cloth, remedy), on)
+        assert not set(remedy["clears"]) & codes(after), remedy
+        assert codes(after, Severity.ERROR) <= codes(before, Severity.ERROR), remedy
+    for found in before.findings:
+        assert all(found.code in remedy["clears"] for remedy in found.remedies)
+    return len(remedies)
+
+
+def sides(limit: Limit) -> list[tuple[Construction, Loom]]:
+    return [
+        (construction(**limit.inside), limit.inside_loom or loom()),
+        (construction(**limit.outside), limit.outside_loom or loom()),
+    ]
+
+
+@pytest.mark.parametrize("inch_fields", [frozenset(), IN_INCHES], ids=["metric", "inches"])
+@pytest.mark.parametrize("limit", LIMITS, ids=str)
+def test_a_remedy_keeps_its_word(limit: Limit, inch_fields: frozenset[str]) -> None:
+    for cloth, on in sides(limit):
+        stated = replace(cloth, inch_fields=inch_fields)
+        hold_to_it(stated, on, assess(stated, on))
+
+
+@settings(max_examples=250, deadline=None)
+@given(trade_orders, trade_looms)
+def test_a_remedy_keeps_its_word_whatever_is_ordered(cloth: Construction, on: Loom) -> None:
+    hold_to_it(cloth, on, assess(cloth, on))
+
+
+@settings(max_examples=100, deadline=None)
+@given(constructions, looms())
+def test_a_remedy_asks_for_nothing_that_an_order_cannot_say(cloth: Construction, on: Loom) -> None:
+    try:
+        report = assess(cloth, on)
+    except InputError:
+        return
+    for remedy in (remedy for found in report.findings for remedy in found.remedies):
+        if remedy["pointer"] in BOUNDS:
+            low, high = BOUNDS[remedy["pointer"]]
+            assert low <= float(remedy["to"]) <= high
+
+
+# Codes for which a small change of the order helps; each is tried on its own failing case.
+@pytest.mark.parametrize(
+    "code",
+    [
+        "width.reed_space",
+        "reed.not_in_stock",
+        "reed.sett_mismatch",
+        "reed.ends_per_dent",
+        "sett.jammed",
+        "sett.tight",
+        "sett.open",
+        "weave.draft_mismatch",
+        "insertion.rate_exceeded",
+        "insertion.speed_exceeded",
+        "insertion.shedding_speed",
+        "picks.out_of_range",
+        "colour.warp_remainder",
+    ],
+)
+@pytest.mark.parametrize("inch_fields", [frozenset(), IN_INCHES], ids=["metric", "inches"])
+def test_what_a_small_change_would_clear_has_a_remedy(
+    code: str, inch_fields: frozenset[str]
+) -> None:
+    cases = [sides(limit)[1] for limit in LIMITS if limit.code == code]
+    reports = [assess(replace(cloth, inch_fields=inch_fields), on) for cloth, on in cases]
+    found = [one for report in reports for one in report.findings if one.code == code]
+    assert any(one.remedies for one in found)
+
+
+def the_remedies(cloth: Construction, code: str, on: Loom | None = None) -> tuple[Remedy, ...]:
+    (found,) = (one for one in report(cloth, on).findings if one.code == code)
+    return found.remedies
+
+
+def test_a_remedy_in_inches_reads_as_the_shop_floor_writes_it() -> None:
+    # 66.14 in of cloth at 5 % weft crimp stand 69.45 in (176.4 cm) wide in the reed.
+    wide = construction(width_cm=168.0, inch_fields=frozenset({"/width_in"}))
+    (remedy,) = the_remedies(wide, "width.reed_space", loom(reed_width_cm=168.0))
+    assert remedy["pointer"] == "/construction/width_in"
+    assert remedy["from"] == pytest.approx(66.141732)
+    assert remedy["to"] == pytest.approx(62.99)  # 160 cm, rounded down to what runs
+    assert remedy["unit"] == "in"
+    assert remedy["message"] == "Weave it 62.99 in wide, the widest that this loom takes."
+
+
+def test_a_remedy_in_threads_per_inch() -> None:
+    close = construction(weft=threads(22.0), inch_fields=frozenset({"/weft/picks_per_in"}))
+    on = loom(picks_per_cm=Band(min=4.0, max=21.0))
+    (remedy,) = the_remedies(close, "picks.out_of_range", on)
+    assert remedy["pointer"] == "/construction/weft/picks_per_in"
+    assert remedy["from"] == pytest.approx(55.88)
+    assert remedy["to"] == pytest.approx(53.34)
+
+
+def test_no_remedy_makes_another_cloth() -> None:
+    on = loom(picks_per_cm=Band(min=4.0, max=10.0))
+    assert the_remedies(construction(), "picks.out_of_range", on) == ()
