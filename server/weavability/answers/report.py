@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
+from weavability.answers.field_words import Unit
 from weavability.checks.finding import Finding, Verdict
-from weavability.field_words import Unit
 from weavability.looms.interference import EfficiencyFacts
 from weavability.textiles.assumptions import Assumption
 

@@ -16,7 +16,6 @@ from typing import Annotated, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from weavability.field_words import Unit
 from weavability.looms.guards import not_negative, positive, whole
 
 MAX_MACHINES: Final = 10_000
@@ -224,7 +223,7 @@ class EfficiencyFacts:
     stop_meets_busy_weaver_pct: Annotated[
         float, "Probability of waiting as met by a *stopping loom*"
     ]
-    mean_wait_min: Annotated[float, "Mean wait of a stopped loom", Unit("min")]
+    mean_wait_min: Annotated[float, "Mean wait of a stopped loom"]
     stops_per_loom_hour: Annotated[float, "Stops of one loom in an hour of the clock"]
 
 

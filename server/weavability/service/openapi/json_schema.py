@@ -9,7 +9,7 @@ from enum import StrEnum
 from inspect import cleandoc
 from typing import Any, Final, Literal, Union, get_args, get_origin, get_type_hints, is_typeddict
 
-from weavability.field_words import FieldWords, words_of
+from weavability.answers.field_words import FieldWords, words_of
 from weavability.service.schemas.base import Body, described
 from weavability.service.schemas.fields import Shape
 

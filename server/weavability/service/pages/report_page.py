@@ -9,10 +9,10 @@ from typing import Any, Final
 from flask import render_template
 from markupsafe import Markup
 
+from weavability.answers.field_words import FieldWords, unit_of, words_of
 from weavability.answers.report import Report
 from weavability.checks.finding import Severity, Verdict
 from weavability.drawing.point_paper import draw_point_paper
-from weavability.field_words import FieldWords, unit_of, words_of
 from weavability.looms.fit import Fit
 from weavability.textiles.assumptions import Assumption
 

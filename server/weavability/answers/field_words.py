@@ -4,7 +4,7 @@ A field of an answer is annotated with its words::
 
     speed_picks_per_min: Annotated[float, "Speed at which the cloth runs"]
 
-Its unit follows from the end of its name, or is stated beside the words: ``Unit("min")``. The
+Its unit follows from the end of its name, or is stated beside the words: ``Unit("d")``. The
 OpenAPI document, the report page and the client's records are made from these.
 """
 
@@ -70,6 +70,7 @@ _UNITS: Final[Mapping[str, str]] = {
     "tex": "tex",
     "deg": "degrees of the crank circle",
     "hours": "h",
+    "wait_min": "min",
     "float_picks": "picks",
     "float_ends": "ends",
 }
