@@ -93,7 +93,7 @@ def generated() -> dict[Path, str]:
     document = json.loads((ROOT / "openapi" / "openapi.json").read_text("utf-8"))
     return {
         PACKAGE / "models" / "_generated.py": records(document["components"]["schemas"]),
-        PACKAGE / "_version.py": HEADER.format(about="The version.")
+        PACKAGE / "_version.py": HEADER.format(about="The version of client and service.")
         + f'\n__version__ = "{document["info"]["version"]}"\n',
     }
 

@@ -1,3 +1,3 @@
-"""The version. Generated: run ``openapi/regenerate``."""
+"""The version of client and service. Generated: run ``openapi/regenerate``."""
 
 __version__ = "0.1.0"
