@@ -164,7 +164,7 @@ class TestWhatIsOnTheLooms:
         ({}, "/construction", "Give construction"),
         (7, "", "object"),
         ({"loom_ids": ["rapier-190-dobby"], "looms": [loom("A")]}, "/loom_ids", "both looms and"),
-        ({"loom_ids": ["rapier-190-cam", "rapier-190-can"]}, "/loom_ids/1", "rapier-190-cam"),
+        ({"loom_ids": ["rapier-190-cam", "rapier-190-doby"]}, "/loom_ids/1", "rapier-190-dobby"),
         ({"loom_ids": ["air-jet-190-cam", "air-jet-190-cam"]}, "/loom_ids/1", "has this name"),
         ({"loom_ids": []}, "/loom_ids", "1 to 500 items"),
         ({"loom_ids": ["rapier-190-dobby"] * 501}, "/loom_ids", "1 to 500 items"),
