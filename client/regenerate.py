@@ -1,6 +1,7 @@
 """Write the generated modules of the client: ``python client/regenerate.py``.
 
-The records that the client reads and sends, and its version, come from ``openapi/openapi.json``.
+The records that the client reads and sends, the columns of its sheets, and its version come from
+``openapi/openapi.json``; the grammar of a sheet is a copy of the service's.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from pathlib import Path
 from typing import Any, Final
 
 ROOT: Final = Path(__file__).resolve().parents[1]
+GRAMMAR: Final = ROOT / "server" / "weavability" / "service" / "batches" / "csv_grammar.py"
 PACKAGE: Final = ROOT / "client" / "weavability_client"
 HEADER: Final = '"""{about} Generated: run ``openapi/regenerate``."""\n'
 WIDTH: Final = 100
@@ -93,6 +95,7 @@ def generated() -> dict[Path, str]:
     document = json.loads((ROOT / "openapi" / "openapi.json").read_text("utf-8"))
     return {
         PACKAGE / "models" / "_generated.py": records(document["components"]["schemas"]),
+        PACKAGE / "_csv_grammar.py": csv_grammar(GRAMMAR.read_text("utf-8"), _columns(document)),
         PACKAGE / "_version.py": HEADER.format(about="The version of client and service.")
         + f'\n__version__ = "{document["info"]["version"]}"\n',
     }
@@ -268,6 +271,36 @@ def _wrapped(text: str, *, indent: int, hanging: int) -> list[str]:
 def _python(text: str) -> str:
     """Return words of the document as a docstring has them."""
     return re.sub(r"`null`|\bnull\b", "`None`", text).replace("`", "``")
+
+
+def _columns(document: Schema) -> Mapping[str, Mapping[str, str]]:
+    body: Schema = document["paths"]["/v1/validations"]["post"]["requestBody"]
+    columns: Mapping[str, Mapping[str, str]] = body["content"]["text/csv"]["schema"]["x-columns"]
+    return columns
+
+
+def csv_grammar(source: str, columns: Mapping[str, Mapping[str, str]]) -> str:
+    """Return the module that holds the grammar of a sheet and a table of its columns."""
+    _, _, code = source.split('"""', 2)
+    return "\n".join(
+        [
+            HEADER.format(about="How a sheet of orders is read.").rstrip() + code,
+            "\nCOLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {",
+            *(
+                _column(name, each["pointer"], each["kind"].upper())
+                for name, each in columns.items()
+            ),
+            "}",
+            '"""Place and kind of the cells of every column; of yarns, those of warp yarn A."""\n',
+        ]
+    )
+
+
+def _column(name: str, pointer: str, kind: str) -> str:
+    line = f'    "{name}": ("{pointer}", Kind.{kind}),'
+    if len(line) <= WIDTH:
+        return line
+    return f'    "{name}": (\n        "{pointer}",\n        Kind.{kind},\n    ),'
 
 
 def main() -> int:
