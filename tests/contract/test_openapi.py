@@ -63,9 +63,7 @@ def errors_of(value: object, schema: Any) -> list[str]:
 
 
 def test_the_committed_document_is_current() -> None:
-    assert COMMITTED.read_bytes() == written(), (
-        "the service has changed: run openapi/regenerate"
-    )
+    assert COMMITTED.read_bytes() == written(), "the service has changed: run openapi/regenerate"
 
 
 def test_the_order_does_not_hang_on_what_was_imported_first() -> None:
