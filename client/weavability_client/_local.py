@@ -30,7 +30,7 @@ def local_session(looms: Path | None = None) -> requests.Session:
     """Return a session that answers requests to ``ADDRESS`` in this process.
 
     Args:
-        looms: Park file; the demo park where there is none.
+        looms: Park file; the demo park if there is none.
 
     Raises:
         UsageError: The service is not installed, or the park file cannot be used.

@@ -56,7 +56,7 @@ Document = Mapping[str, object]
 Weave = str | Document
 """A weave: a notation in words, or an object in one of the forms of ``GET /v1/weaves``."""
 Progress = Callable[[int, int | None], None]
-"""Called after each answer with the answers so far, and their number where it is known."""
+"""Called after each answer with the answers so far, and their number if it is known."""
 
 
 class Client:
@@ -67,8 +67,8 @@ class Client:
     on the way is sent again, POST included. It may be pickled; the token goes with it.
 
     Args:
-        base_url: Address of the service; the variable ``WEAVABILITY_URL`` where not given.
-        token: Bearer token; the variable ``WEAVABILITY_TOKEN`` where not given.
+        base_url: Address of the service; the variable ``WEAVABILITY_URL`` if not given.
+        token: Bearer token; the variable ``WEAVABILITY_TOKEN`` if not given.
         timeout: Seconds for connecting and for each silence while reading; a whole answer never
             takes longer than ``policies.ANSWER_DEADLINE_S``.
         retries: Further attempts after a broken connection, a timeout, or status 429, 502, 503
@@ -147,11 +147,11 @@ class Client:
 
         The items go out in packs, several at once, and the iterable is read only as far ahead as
         that takes, so it may be endless. A bad item gives a result that carries its error and
-        spoils only itself. A service, or a proxy, that takes no packs is asked one by one.
+        spoils only itself. A service, or a proxy, that takes no packs gets them one by one.
 
         Args:
             requests: Items of ``{construction, loom | loom_id}``, as ``ValidationRequest`` or dict.
-            progress: Called after each result with the number so far and the total, where known.
+            progress: Called after each result with the number so far and the total, if known.
 
         Raises:
             ConnectionFailed: The service is out of reach: the rest could not be judged either.
@@ -186,7 +186,7 @@ class Client:
             changed.
 
         Raises:
-            UsageError: The link is not one of this service, or the etag is none.
+            UsageError: The link is not one of this service, or the etag is not one.
             WeavabilityError: Any other failure.
         """
         answer = self._call(build_request("GET", self._path(link), etag=etag))
@@ -254,7 +254,7 @@ class Client:
 
         Args:
             construction: The cloth as ordered.
-            looms: The looms to try; the service's whole park where neither is given.
+            looms: The looms to try; the service's whole park if neither is given.
             loom_ids: Or looms of the park.
             on_loom: What is woven now, by loom; its change-over is then counted in.
 
@@ -274,14 +274,14 @@ class Client:
         loom_id: str | None = None,
         rates: ChangeoverRates | Document | None = None,
     ) -> ChangeoverReport:
-        """Tell what a change of style asks for, and how long the loom stands.
+        """Plan a change of style: the work, and how long the loom is stopped.
 
         Args:
             old: The style on the loom.
             new: The style to come.
             loom: The loom, as ``Loom`` or as a dict of the API's names.
             loom_id: Or a loom of the service's park.
-            rates: Rates of the work, where they differ from the loom's own.
+            rates: Rates of the work, if they differ from the loom's own.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
@@ -396,7 +396,7 @@ class Client:
         return _items(self._call(build_request("GET", f"/v1/{name}")), name, read)
 
     def _call(self, request: Request) -> object:
-        """Send ``request``, again where that may help; return the parsed answer."""
+        """Send ``request``, again if that may help; return the parsed answer."""
         for attempt in count():
             try:
                 return self._transport.send(request)
