@@ -986,7 +986,7 @@ class Loom(Record):
     reed_width_cm: float
     min_reed_width_cm: float | None = None
     max_speed_picks_per_min: float
-    speed_curve: tuple[models.CurvePoint, ...] | None = None
+    speed_curve: tuple[models.CurvePoint, ...] = ()
     shedding: models.Shedding
     weft_selectors: int | None = None
     picks_per_cm: models.Band | None = None
@@ -996,7 +996,7 @@ class Loom(Record):
     cloth_roll_diameter_cm: float | None = None
     cloth_tube_diameter_cm: float | None = None
     max_tightness_pct: float | None = None
-    reeds_in_stock_dents_per_10cm: tuple[float, ...] | None = None
+    reeds_in_stock_dents_per_10cm: tuple[float, ...] = ()
     running: models.Running | None = None
     changeover_rates: models.ChangeoverRates | None = None
 
