@@ -1117,7 +1117,7 @@ class Notation(Record):
 
     name: str
     pattern: str
-    example: object = None
+    example: str | Mapping[str, object]
     meaning: str
 
 
