@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 
@@ -42,52 +42,46 @@ RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
 class StyleSummary:
     """A style on the loom: the figures that a change of style compares."""
 
-    reference: str | None
-    verdict: Verdict
-    total_ends: int
-    reed_dents_per_10cm: float
-    ends_per_dent: float
-    shafts_used: int | None
-    draft: str | None
-    hooks_used: int | None
-    reed_width_cm: float
-    picks_per_cm: float
-    weft_selectors_used: int
+    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    verdict: Annotated[Verdict, "The answer for this loom in a word"]
+    total_ends: Annotated[int, "Ends over the whole width, selvedges included"]
+    reed_dents_per_10cm: Annotated[float, "Reed to use"]
+    ends_per_dent: Annotated[float, "Ends drawn into one dent of the ground"]
+    shafts_used: Annotated[
+        int | None, "Shafts used so that no shaft is crowded; null on a Jacquard"
+    ]
+    draft: Annotated[str | None, "Name of the draft"]
+    hooks_used: Annotated[int | None, "Hooks used; null without a Jacquard"]
+    reed_width_cm: Annotated[float, "Reed width in use"]
+    picks_per_cm: Annotated[float, "Picks in the grey cloth"]
+    weft_selectors_used: Annotated[int, "Different wefts to insert"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Route:
     """A route to the new warp that was not taken, and how long it would stop the loom."""
 
-    route: RouteKind
-    loom_stop_hours: float
-    steps: tuple[ChangeoverStep, ...]
+    route: Annotated[RouteKind, "How the warp is brought on"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    steps: Annotated[tuple[ChangeoverStep, ...], "Its work, in order"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverReport:
-    """The answer to one change of style.
+    """The answer to one change of style."""
 
-    Attributes:
-        route: How the warp is brought on.
-        steps: All work in order.
-        loom_stop_hours: Hours that the loom is stopped.
-        off_loom_hours: Hours of work away from the loom.
-        alternatives: The routes not taken, the shortest stop first.
-        old: The style on the loom.
-        new: The style that follows.
-    """
-
-    loom_id: str | None
-    route: RouteKind
-    steps: tuple[ChangeoverStep, ...]
-    loom_stop_hours: float
-    off_loom_hours: float
-    alternatives: tuple[Route, ...]
-    old: StyleSummary
-    new: StyleSummary
-    assumptions: tuple[Assumption, ...]
-    caution: str
+    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    route: Annotated[RouteKind, "How the warp is brought on"]
+    steps: Annotated[tuple[ChangeoverStep, ...], "All work in order"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    alternatives: Annotated[tuple[Route, ...], "The routes not taken, the shortest stop first"]
+    old: Annotated[StyleSummary, "The style on the loom"]
+    new: Annotated[StyleSummary, "The next style"]
+    assumptions: Annotated[
+        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
+    ]
+    caution: Annotated[str, "What a computed result is not"]
 
 
 def change_style(

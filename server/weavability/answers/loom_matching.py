@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from types import MappingProxyType
-from typing import Final, NamedTuple
+from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.changeover import (
     fingerprint,
@@ -50,69 +50,60 @@ _VERDICT_RANK: Final = {
 class Codes:
     """Codes of the findings by severity, each once, in the order of the report."""
 
-    errors: tuple[str, ...]
-    warnings: tuple[str, ...]
-    notes: tuple[str, ...]
+    errors: Annotated[tuple[str, ...], "Codes of what cannot or must not run"]
+    warnings: Annotated[tuple[str, ...], "Codes of what runs, but with trouble to expect"]
+    notes: Annotated[tuple[str, ...], "Codes of what is worth knowing"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverSummary:
     """The change from the cloth that is on the loom."""
 
-    route: RouteKind
-    loom_stop_hours: float
-    off_loom_hours: float
+    route: Annotated[RouteKind, "How the warp is brought on"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoomMatch:
-    """One loom in the ranking.
+    """One loom in the ranking."""
 
-    Attributes:
-        rank: 1 for the best; looms with equal figures follow in the order given.
-        index: Its place among the looms as given, from 0.
-        running_hours: For the order, or for 1000 m where it states no length.
-        hours: Running and change-over together; what the ranking compares.
-        idle_shafts: Shafts of the loom that stay empty; ``None`` on a Jacquard.
-        idle_hooks: Hooks cast out; ``None`` without a Jacquard.
-        changeover: From what is on the loom, where that was stated.
-        reason: In a line, why it stands where it stands.
-    """
-
-    rank: int
-    index: int
-    loom_id: str | None
-    verdict: Verdict
-    codes: Codes
-    speed_picks_per_min: float
-    limited_by: SpeedLimitName
-    insertion_rate_m_per_min: float
-    output_m_per_h: float
-    running_hours: float
-    hours: float
-    reed_width_use_pct: float
-    idle_shafts: int | None
-    idle_hooks: int | None
-    changeover: ChangeoverSummary | None
-    reason: str
+    rank: Annotated[int, "1 for the best; looms with equal figures follow in the order given"]
+    index: Annotated[int, "Its place among the looms as given, from 0"]
+    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    verdict: Annotated[Verdict, "The answer for this loom in a word"]
+    codes: Annotated[Codes, "Codes of the findings; `/v1/checks/{code}` explains each"]
+    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    limited_by: Annotated[SpeedLimitName, "The limit that sets the speed"]
+    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
+    output_m_per_h: Annotated[float, "Cloth woven per hour, efficiency included"]
+    running_hours: Annotated[
+        float, "Hours of weaving for the order, or for 1000 m if it states no length"
+    ]
+    hours: Annotated[float, "Running and change-over together; what the ranking compares"]
+    reed_width_use_pct: Annotated[float, "Reed width in use as a share of the loom's"]
+    idle_shafts: Annotated[int | None, "Shafts of the loom that stay empty; null on a Jacquard"]
+    idle_hooks: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
+    changeover: Annotated[
+        ChangeoverSummary | None,
+        "The change from the cloth that is on the loom, if that was stated",
+    ]
+    reason: Annotated[str, "Why it has this rank, in a line"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MatchReport:
-    """Every loom, the best first.
+    """Every loom, the best first."""
 
-    Attributes:
-        counts: Looms by verdict.
-        assumptions: On the construction; those on a loom are in its own validation.
-    """
-
-    ruleset: str
-    reference: str | None
-    ranked_by: str
-    counts: dict[str, int]
-    matches: tuple[LoomMatch, ...]
-    assumptions: tuple[Assumption, ...]
-    caution: str
+    ruleset: Annotated[str, "Digest of the rules and default limits"]
+    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    ranked_by: Annotated[str, "The order of the ranking"]
+    counts: Annotated[dict[str, int], "Looms by verdict"]
+    matches: Annotated[tuple[LoomMatch, ...], "Every loom, the best first"]
+    assumptions: Annotated[
+        tuple[Assumption, ...], "On the construction; those on a loom are in its own validation"
+    ]
+    caution: Annotated[str, "What a computed result is not"]
 
 
 def match_looms(

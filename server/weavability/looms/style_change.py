@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from enum import StrEnum
-from typing import Final
+from typing import Annotated, Final
 
 from weavability.looms.guards import not_negative, positive, whole
 from weavability.looms.loom import SheddingKind
@@ -151,19 +151,14 @@ class ChangeoverRates:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverStep:
-    """One piece of work.
+    """One piece of work."""
 
-    Attributes:
-        step: Its kind.
-        message: What is done and why.
-        hours: How long it takes.
-        stops_loom: Whether the loom is stopped meanwhile; ``False`` for work away from it.
-    """
-
-    step: StepKind
-    message: str
-    hours: float
-    stops_loom: bool = True
+    step: Annotated[StepKind, "Its kind"]
+    message: Annotated[str, "What is done and why"]
+    hours: Annotated[float, "How long it takes"]
+    stops_loom: Annotated[
+        bool, "Whether the loom is stopped meanwhile; false for work away from it"
+    ] = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

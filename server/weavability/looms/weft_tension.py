@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from math import inf, sqrt
-from typing import Final, NamedTuple
+from typing import Annotated, Final, NamedTuple
 
 import numpy as np
 
@@ -138,17 +138,11 @@ _STROKE_OF: Final = {carrier: Moment(carrier.value) for carrier in Carrier}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TensionPeak:
-    """One peak of the weft tension within a pick.
+    """One peak of the weft tension within a pick."""
 
-    Attributes:
-        moment: What happens there.
-        at_deg: Its crank angle.
-        tension_cn: The tension there, base tension included.
-    """
-
-    moment: Moment
-    at_deg: float
-    tension_cn: float
+    moment: Annotated[Moment, "What happens there"]
+    at_deg: Annotated[float, "Its crank angle"]
+    tension_cn: Annotated[float, "The tension there, base tension included"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

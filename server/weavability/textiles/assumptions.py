@@ -4,26 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import TypeVar
+from typing import Annotated, TypeVar
 
 T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
 class Assumption:
-    """A value that was not given and was therefore assumed.
+    """A value that was not given and was therefore assumed."""
 
-    Attributes:
-        pointer: JSON Pointer of the field that would replace the assumption when given.
-        value: The assumed value.
-        unit: Its unit, or ``None`` where it has none.
-        reason: Why this value, with its source or ``common practice``.
-    """
-
-    pointer: str
-    value: object
-    unit: str | None
-    reason: str
+    pointer: Annotated[
+        str, "JSON Pointer of the field that would replace the assumption when given"
+    ]
+    value: Annotated[object, "The assumed value"]
+    unit: Annotated[str | None, "Its unit, or null if it has none"]
+    reason: Annotated[str, "Why this value, with its source or `common practice`"]
 
 
 @dataclass(slots=True)

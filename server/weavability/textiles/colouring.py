@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import gcd, lcm
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,30 +60,25 @@ class Face:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Centring:
-    """How a thread order lies over the whole width, or length.
+    """How a thread order lies over the whole width, or length."""
 
-    Attributes:
-        order_threads: True repeat of the order.
-        total_threads: Threads over the whole width.
-        whole_repeats: Whole repeats over the width.
-        remainder_threads: Threads of the part repeat that is left.
-        symmetrical_order: Whether the order reads the same both ways from some thread or gap.
-        balanced: Whether the cloth reads the same from both edges when begun at ``first_thread``.
-        first_thread: Thread of the order, 1-based, to begin with: the part repeat is shared
-            between the edges, as symmetrically as the order allows, the widest band at the edge.
-        left_edge_threads: Threads of the first band.
-        right_edge_threads: Threads of the last band.
-    """
-
-    order_threads: int
-    total_threads: int
-    whole_repeats: int
-    remainder_threads: int
-    symmetrical_order: bool
-    balanced: bool
-    first_thread: int
-    left_edge_threads: int
-    right_edge_threads: int
+    order_threads: Annotated[int, "True repeat of the order"]
+    total_threads: Annotated[int, "Threads over the whole width"]
+    whole_repeats: Annotated[int, "Whole repeats over the width"]
+    remainder_threads: Annotated[int, "Threads of the part repeat that is left"]
+    symmetrical_order: Annotated[
+        bool, "Whether the order reads the same both ways from some thread or gap"
+    ]
+    balanced: Annotated[
+        bool, "Whether the cloth reads the same from both edges when begun at `first_thread`"
+    ]
+    first_thread: Annotated[
+        int,
+        "Thread of the order, 1-based, to begin with: the part repeat is shared between the "
+        "edges, as symmetrically as the order allows, the widest band at the edge",
+    ]
+    left_edge_threads: Annotated[int, "Threads of the first band"]
+    right_edge_threads: Annotated[int, "Threads of the last band"]
 
 
 def colour_repeat(weave: Weave, *, warp: Sequence[str], weft: Sequence[str]) -> ColourRepeat:
