@@ -52,6 +52,10 @@ def words(picture: ET.Element) -> str:
     return " | ".join(text.text or "" for text in picture.iter(f"{SVG}text"))
 
 
+def ids(picture: ET.Element) -> set[str]:
+    return {each.attrib["id"] for each in picture.iter() if "id" in each.attrib}
+
+
 def shades(picture: ET.Element) -> list[tuple[int, float]]:
     """Bands behind way and speed: their index and where they begin."""
     return [
@@ -133,3 +137,14 @@ def test_it_refers_to_nothing_outside_itself() -> None:
 def test_a_speed_of_nothing_is_refused() -> None:
     with pytest.raises(InputError):
         draw(picks=0)
+
+
+def test_two_drawings_in_one_page_have_ids_of_their_own() -> None:
+    slow, fast = ids(draw(picks=400)), ids(draw(picks=500))
+    assert len(slow) == len(fast) == 2
+    assert slow.isdisjoint(fast)
+
+
+def test_the_drawing_refers_to_its_own_title_and_description() -> None:
+    picture = draw()
+    assert set(picture.attrib["aria-labelledby"].split()) == ids(picture)

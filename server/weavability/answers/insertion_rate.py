@@ -58,7 +58,7 @@ class SweepOver(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sweep:
-    """A row of points between two values, both included."""
+    """A row of points from one value to another, both included."""
 
     over: SweepOver
     start: float
@@ -68,17 +68,17 @@ class Sweep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RateRequest:
-    """What is asked.
+    """What is known of weft, width and speed.
 
     Attributes:
-        reed_width_cm: Reed width in use; from the construction, else the loom's, where not given.
-        construction: Gives width, wefts and requested speed where they are not stated beside it.
-        weft: The weft; without one, and without a construction, no tension is told.
-        speed_picks_per_min: Speed that is wished for.
+        reed_width_cm: Reed width in use; if not stated that of the construction, else the loom's.
+        construction: Gives width, wefts and requested speed if they are not stated beside it.
+        weft: The weft; without one, and without a construction, no tension is computed.
+        speed_picks_per_min: Requested speed.
         feeders: Feeders that deliver the weft in turn.
+        sweep: Points to compute as well.
     """
 
-    loom: Loom
     reed_width_cm: float | None = None
     construction: Construction | None = None
     weft: Yarn | None = None
@@ -195,7 +195,7 @@ class RateSheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RateCase:
-    """A request with everything resolved: what the sheet and the drawing are made from."""
+    """A resolved request; answer and drawing are made from it."""
 
     limits: LoomLimits
     reed_width_cm: float
@@ -205,7 +205,7 @@ class RateCase:
     assumptions: tuple[Assumption, ...]
 
     def speed_limits(self, *, reed_width_cm: float) -> tuple[SpeedLimit, ...]:
-        """Every limit of the speed at a width."""
+        """Return every limit of the speed at a width."""
         return tuple(
             speed_limits(
                 self.limits,
@@ -216,8 +216,12 @@ class RateCase:
         )
 
 
-def resolve_rate_request(request: RateRequest) -> RateCase:
+def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
     """Resolve a request: limits, width, wefts and speed, with every assumption written down.
+
+    Args:
+        request: What is known of weft, width and speed.
+        loom: The loom as stated.
 
     Raises:
         InputError: Something cannot be read; pointers start with ``/loom``, ``/construction`` or
@@ -225,7 +229,7 @@ def resolve_rate_request(request: RateRequest) -> RateCase:
     """
     ledger = Ledger()
     with pointing_below("/loom"):
-        limits = resolve_loom(request.loom)
+        limits = resolve_loom(loom)
     cloth = _cloth(request)
     width_cm = request.reed_width_cm or (cloth.reed_width_cm if cloth else None)
     width_cm = ledger.take(
@@ -299,20 +303,24 @@ def _all_assumptions(
     yield from ledger
 
 
-def insertion_rates(request: RateRequest) -> RateSheet:
-    """Tell how fast a loom inserts weft, what limits it, and what the weft suffers.
+def insertion_rates(request: RateRequest, loom: Loom) -> RateSheet:
+    """Compute how fast a loom inserts weft, what limits it, and the tension of the weft.
+
+    Args:
+        request: What is known of weft, width and speed.
+        loom: The loom as stated.
 
     Raises:
         InputError: See :func:`resolve_rate_request`; ``/sweep`` for a sweep that cannot be drawn.
     """
-    case = resolve_rate_request(request)
+    case = resolve_rate_request(request, loom)
     found = case.speed_limits(reed_width_cm=case.reed_width_cm)
     slowest = speed_limit(found)
     speed, width_cm = slowest.picks_per_min, case.reed_width_cm
     rate = insertion_rate_m_per_min(speed_picks_per_min=speed, reed_width_cm=width_cm)
     return tidy(
         RateSheet(
-            loom_id=request.loom.loom_id,
+            loom_id=loom.loom_id,
             reed_width_cm=width_cm,
             speed_picks_per_min=speed,
             limited_by=slowest.name,
