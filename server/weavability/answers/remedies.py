@@ -30,7 +30,6 @@ SAME_CLOTH_PCT: Final = 25.0
 """A sett or width changed by more makes another cloth, and is not proposed; common practice."""
 
 SPEED_STEP_PICKS_PER_MIN: Final = 5.0
-MOST_PANELS: Final = 100
 
 
 def proposals(code: str, fit: Fit) -> Iterator[Proposal]:
@@ -77,10 +76,8 @@ def _fewer_panels(fit: Fit) -> Iterator[Proposal]:
 
 
 def _panels(fit: Fit) -> Iterator[Proposal]:
-    cloth = fit.cloth
-    gap_cm = cloth.panel_gap_cm
-    to = int((fit.limits.reed_width_cm + gap_cm) / (cloth.panel_reed_width_cm + gap_cm) + 1e-9)
-    if 1 <= to <= MOST_PANELS:
+    to = fit.panel_room
+    if to >= 1:
         yield Proposal(
             pointer="/construction/panels",
             to=to,

@@ -41,6 +41,7 @@ from weavability.looms.loom_limits import default_limits_text, resolve_loom
 from weavability.looms.reeds import reed_counts
 from weavability.looms.weft_insertion import picks_per_min_by_name
 from weavability.textiles.assumptions import Assumption
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, Bounds
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import INCH_FORMS, Construction
 from weavability.textiles.errors import InputError, pointing_below
@@ -58,6 +59,8 @@ CAUTION: Final = (
     "isolate and lock out before reaching into shed, rapier path or reed; weaving rooms commonly "
     "exceed 85 dB(A), so protect hearing (noise is measured to ISO 9902-6). Qualified staff decide."
 )
+
+_ANY: Final = Bounds(-math.inf, math.inf)
 
 _INCH_UNITS: Final = {
     "cm": "in",
@@ -147,16 +150,18 @@ class _Trials:
             "to": to,
             "unit": form.unit_of(proposal.unit),
             "message": proposal.message.format(to=to, unit=form.unit_of(proposal.unit)),
-            "clears": sorted(self._cleared(proposal.pointer, to, form.per_metric)),
+            "clears": sorted(self._cleared(proposal.pointer, to, form)),
         }
 
-    def _cleared(self, pointer: str, to: Figure, per_metric: float) -> frozenset[str]:
-        """Codes that are gone when the change is made; none where it brings a new error."""
+    def _cleared(self, pointer: str, to: Figure, form: _Form) -> frozenset[str]:
+        """Codes that the change clears; none if it brings a new error or cannot be requested."""
         key = (pointer, to)
+        if not form.takes(to):
+            return frozenset()
         if key not in self.cleared_by:
             if len(self.cleared_by) >= MAX_TRIES:
                 return frozenset()
-            metric = to / per_metric if isinstance(to, float) else to
+            metric = to / form.per_metric if isinstance(to, float) else to
             self.cleared_by[key] = self._try(pointer, metric)
         return self.cleared_by[key]
 
@@ -185,11 +190,16 @@ def _errors(found: Iterable[Finding]) -> frozenset[str]:
 
 
 class _Form(NamedTuple):
-    """The form of a field that the caller used: its pointer, and its unit per metric unit."""
+    """The form of a field that the caller used: pointer, unit per metric unit, and bounds."""
 
     pointer: str
     per_metric: float
     units: Mapping[str, str]
+    bounds: Bounds
+
+    def takes(self, value: Figure) -> bool:
+        """Return whether a request may state the value; a text, such as a draft's name, it may."""
+        return not isinstance(value, int | float) or value in self.bounds
 
     def unit_of(self, metric: str | None) -> str | None:
         """The unit that goes with the form."""
@@ -199,9 +209,11 @@ class _Form(NamedTuple):
 def _stated_form(construction: Construction, pointer: str) -> _Form:
     metric = pointer.removeprefix("/construction")
     stated = construction.as_stated(metric)
+    bounds = CONSTRUCTION_BOUNDS.get(metric, _ANY)
     if stated == metric:
-        return _Form(pointer, 1.0, MappingProxyType({}))
-    return _Form("/construction" + stated, INCH_FORMS[metric][1], _INCH_UNITS)
+        return _Form(pointer, 1.0, MappingProxyType({}), bounds)
+    _, per_metric = INCH_FORMS[metric]
+    return _Form("/construction" + stated, per_metric, _INCH_UNITS, bounds.in_inches())
 
 
 def _converted(value: Any, now: Any, per_metric: float) -> Any:

@@ -66,7 +66,22 @@ def beam_volume_cm3(
 
 
 def winding_diameter_cm(*, flange_diameter_cm: float) -> float:
-    """Diameter to which a beam is wound: the flange less 2 cm."""
+    """Return the diameter to which a beam is wound: the flange less 2 cm.
+
+    A flange of 4 cm or less is wound to half its diameter, as 2 cm would leave little or nothing.
+
+    Args:
+        flange_diameter_cm: Diameter of the flanges.
+
+    Returns:
+        cm.
+
+    Raises:
+        InputError: The diameter is not a positive number.
+
+    >>> winding_diameter_cm(flange_diameter_cm=80), winding_diameter_cm(flange_diameter_cm=3)
+    (78.0, 1.5)
+    """
     positive("flange_diameter_cm", flange_diameter_cm)
     return max(flange_diameter_cm - WINDING_CLEARANCE_CM, flange_diameter_cm / 2)
 

@@ -158,8 +158,11 @@ def _pattern(
         whole("construction/reed/ends_per_dent", asked.ends_per_dent, least=1, most=most)
         return DentingPattern(ends_in_dent=(asked.ends_per_dent,))
     if asked_dents is not None:
-        chosen = min(max(1, round(10 * ends_per_cm / asked_dents)), MAX_ENDS_PER_DENT)
+        nearest = max(1, round(10 * ends_per_cm / asked_dents))
+        chosen = min(nearest, MAX_ENDS_PER_DENT)
         reason = "the whole number that comes nearest to the sett in the stated reed"
+        if chosen < nearest:
+            reason = f"the most that a dent takes; the sett in the stated reed needs {nearest}"
     else:
         chosen, reason = _usual_ends_per_dent(10 * ends_per_cm, stock)
     ledger.note("/construction/reed/ends_per_dent", chosen, unit=None, reason=reason)
@@ -182,11 +185,13 @@ def _selvedge_dents(cloth: ClothFacts, ends_per_dent: int, ledger: Ledger) -> in
     """Dents of one selvedge: its ends over its ends per dent."""
     if not cloth.selvedge_ends:
         return 0
+    doubled = 2 * ends_per_dent
+    as_far = "" if doubled <= MAX_ENDS_PER_DENT else f", to the {MAX_ENDS_PER_DENT} of a full dent"
     in_edge_dents = ledger.take(
         "/construction/selvedge/ends_per_dent",
         cloth.construction.selvedge.ends_per_dent,
-        2 * ends_per_dent,
+        min(doubled, MAX_ENDS_PER_DENT),
         unit=None,
-        reason="edge dents doubled; " + COMMON_PRACTICE,
+        reason=f"edge dents doubled{as_far}; {COMMON_PRACTICE}",
     )
     return math.ceil(cloth.selvedge_ends / (2 * cloth.panels) / in_edge_dents)

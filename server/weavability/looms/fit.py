@@ -33,6 +33,7 @@ from weavability.looms.output import (
     output_m2_per_h,
     output_m_per_h,
 )
+from weavability.looms.reeds import panels_in_reed
 from weavability.looms.speed import (
     LoadedWeft,
     WeftShare,
@@ -138,6 +139,15 @@ class Fit:
     def speed_picks_per_min(self) -> float:
         """Speed at which the loom is to run."""
         return self.limited_by.picks_per_min
+
+    @property
+    def panel_room(self) -> int:
+        """Panels of this width that fit side by side in the reed of the loom."""
+        return panels_in_reed(
+            reed_width_cm=self.limits.reed_width_cm,
+            panel_reed_width_cm=self.cloth.panel_reed_width_cm,
+            panel_gap_cm=self.cloth.panel_gap_cm,
+        )
 
     @property
     def draft(self) -> Draft | None:

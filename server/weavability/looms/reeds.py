@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Final
 
 from weavability.looms.guards import between, not_negative, positive, whole
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.errors import InputError
 
 DECIMETRE_INCHES: Final = Fraction(500, 127)
@@ -26,7 +27,7 @@ question on the air space of reeds."""
 KNOT_DIAMETERS: Final = 2.5
 """Width of a knot in yarn diameters: about 2 to 3, common practice."""
 
-MAX_ENDS_PER_DENT: Final = 64
+MAX_ENDS_PER_DENT: Final = int(CONSTRUCTION_BOUNDS["/reed/ends_per_dent"].most)
 MAX_PATTERN: Final = 20_000
 
 
@@ -208,6 +209,26 @@ class DentingPattern:
             rest -= self.ends_in_dent[begun]
             begun += 1
         return repeats * self.dents + begun
+
+
+def panels_in_reed(*, reed_width_cm: float, panel_reed_width_cm: float, panel_gap_cm: float) -> int:
+    """Return how many panels fit side by side in a reed, with a gap between every two.
+
+    Args:
+        reed_width_cm: Reed width of the loom.
+        panel_reed_width_cm: Width of one panel in the reed.
+        panel_gap_cm: Clear reed between two panels.
+
+    Raises:
+        InputError: A value is out of its domain.
+
+    >>> panels_in_reed(reed_width_cm=190, panel_reed_width_cm=94, panel_gap_cm=2)
+    2
+    """
+    gap_cm = not_negative("panel_gap_cm", panel_gap_cm)
+    pitch_cm = positive("panel_reed_width_cm", panel_reed_width_cm) + gap_cm
+    # A sum of floats that misses the whole number by its last digit still counts as whole.
+    return int((positive("reed_width_cm", reed_width_cm) + gap_cm) / pitch_cm + 1e-9)
 
 
 def nearest_reed(stock_dents_per_10cm: Sequence[float], dents_per_10cm: float) -> float | None:
