@@ -1,4 +1,4 @@
-"""Two constructions and a loom in, the change of style out: what must be done, and for how long."""
+"""Change of style: from two constructions and a loom to the work between them, and its hours."""
 
 from __future__ import annotations
 
@@ -94,9 +94,9 @@ def change_style(
     """Plan the change from one construction to another on a loom.
 
     Args:
-        old: What is on the loom.
-        new: What is to come.
-        loom: The loom; its own changeover rates count where ``rates`` does not state one.
+        old: The construction on the loom.
+        new: The construction that follows.
+        loom: The loom; its own changeover rates count if ``rates`` does not state one.
         rates: Rates by name, see :data:`RATE_NAMES`.
 
     Raises:
@@ -124,7 +124,7 @@ def change_style(
 
 
 def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> ChangeoverRates:
-    """Every rate: as the request states it, as the loom does, else the default, which is noted.
+    """Return every rate: as the request states it, as the loom does, else its starting value.
 
     Raises:
         InputError: A rate has an unknown name or is out of its domain; pointers start with
@@ -146,7 +146,7 @@ def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> Change
             stated.get(field.name, own.get(field.name)),
             getattr(DEFAULT_RATES, field.name),
             unit=_unit(field.name),
-            reason="press note of a textile college (2022) and trade press (2017) where they tell "
+            reason="press note of a textile college (2022) and trade press (2017) if they state "
             "it; otherwise common practice, no source",
         )
         for field in fields(ChangeoverRates)
@@ -164,10 +164,19 @@ def _unit(name: str) -> str:
 def plan_change(
     after: Fit, old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates
 ) -> Changeover:
-    """The change between two cloths, the reed staying where the new cloth leaves the choice.
+    """Plan the change between two cloths, keeping the reed on the loom if it serves.
 
-    A reed that nobody asked for is computed from sett and crimp; where the one on the loom serves
-    within the tolerance that is allowed for reeds in stock, a mill keeps it.
+    A reed that the order does not state is computed from sett and crimp. If the one on the loom is
+    within the tolerance for reeds in stock (``STOCK_TOLERANCE_PCT``), a mill keeps it.
+
+    Args:
+        after: The new cloth on the loom.
+        old: The style on the loom.
+        new: The style that follows.
+        rates: How fast the work goes.
+
+    Raises:
+        InputError: The styles are for different shedding motions.
     """
     free = after.denting.asked_dents_per_10cm is None
     change_pct = 100 * abs(after.denting.needed_dents_per_10cm / old.reed_dents_per_10cm - 1)
@@ -177,11 +186,11 @@ def plan_change(
 
 
 def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
-    """What a change of style compares, from the facts of a cloth on a loom.
+    """Collect the figures that a change of style compares from the facts of a cloth on a loom.
 
     Args:
         fit: The cloth on the loom.
-        lift_plan: The fingerprint of its lift plan, where it is known already.
+        lift_plan: The fingerprint of its lift plan, if it is known already.
     """
     shedding = fit.limits.shedding
     return StyleOnLoom(
@@ -202,17 +211,17 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
 
 
 def lift_plan_of(fit: Fit) -> Matrix:
-    """What the shedding lifts: shafts by the draft, where there is none the hooks by the weave."""
+    """Return what the shedding lifts: shafts by the draft; without one, hooks by the weave."""
     return fit.cloth.weave.matrix if fit.draft is None else fit.draft.lift_plan
 
 
 def fingerprint(plan: Matrix) -> str:
-    """A short text that tells lift plans apart."""
+    """Return a short text that differs between lift plans."""
     return f"{plan.shape}{hashlib.sha256(np.packbits(plan).tobytes()).hexdigest()}"
 
 
 def _threading(fit: Fit) -> tuple[int, ...]:
-    """The draft; on a Jacquard the hooks in use, as casting others out is another draft."""
+    """Return the draft; on a Jacquard the hooks in use, as casting others out is another draft."""
     on = fit.drawing_in
     if isinstance(on, OnHooks):
         return (on.hooks_used,)
@@ -220,7 +229,7 @@ def _threading(fit: Fit) -> tuple[int, ...]:
 
 
 def _yarn_keys(system: SystemFacts) -> Iterator[str]:
-    """A key for each yarn that tells it from others by what it is, not by what it is called."""
+    """Yield a key for each yarn: its fibre, linear density, plies and colour, not its name."""
     for yarn in system.yarns.values():
         yield f"{yarn.fibre.key} {yarn.linear_density_tex:.4g} tex/{yarn.plies} {yarn.colour}"
 

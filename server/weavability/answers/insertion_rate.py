@@ -407,7 +407,7 @@ def _bands(weft: LoadedWeft, width_cm: float) -> Iterator[BandSpeed]:
 
 
 def _sweep(case: RateCase, sweep: Sweep) -> Iterator[SweepPoint]:
-    """The points of a sweep: over speed at the width in use, or over width at its own speed."""
+    """Yield the points of a sweep: over speed at the width in use, or over width at its speed."""
     if not (0 < sweep.start < sweep.stop and 2 <= sweep.points <= MOST_SWEEP_POINTS):
         raise InputError.of(
             "/sweep",

@@ -220,7 +220,7 @@ class _Trial:
         return fit_cloth(cloth, limits)
 
     def _change(self, fit: Fit, loom: Loom, now: Construction) -> ChangeoverSummary:
-        """The change from the cloth that is on the loom."""
+        """Plan the change from the cloth that is on the loom."""
         try:
             if id(now) not in self.facts_now:
                 self.facts_now[id(now)] = cloth_facts(now)
@@ -236,7 +236,7 @@ class _Trial:
         )
 
     def _style(self, fit: Fit) -> StyleOnLoom:
-        """What a change compares; the fingerprint of a large design is taken once."""
+        """Collect the figures that a change compares; a large design is digested once."""
         if fit.draft is not None:
             return style_on_loom(fit)
         known = self.fingerprints.get(id(fit.cloth))

@@ -89,7 +89,7 @@ def insertion_svg(
         yarn: The weft.
         speed_picks_per_min: Loom speed.
         reed_width_cm: Reed width in use.
-        bands_pct: Up to three rising shares of the weakest strength where bands begin.
+        bands_pct: Up to three rising shares of the weakest strength at which bands begin.
 
     Returns:
         An SVG document with title and description; it refers to nothing outside itself.

@@ -73,7 +73,7 @@ def text(
 def squares(filled: NDArray[np.bool_]) -> str:
     """Return path data that fills unit squares, the last row of the array at the top.
 
-    Neighbouring squares of a column are drawn as one bar, or of a row where that takes fewer.
+    Neighbouring squares of a column are drawn as one bar, or of a row if that takes fewer.
     """
     turned = filled[::-1]
     across, upright = runs(turned), runs(turned.T)

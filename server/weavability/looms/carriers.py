@@ -1,4 +1,4 @@
-"""What carries the weft through the shed, and how fast it has to move.
+"""Carriers of the weft through the shed, and how fast they have to move.
 
 The insertion takes ``theta`` degrees of the crank circle, so at ``n`` picks a minute it lasts
 ``theta / (6·n)`` seconds. A pair of rapiers carries the weft in two strokes from rest to rest, a
@@ -63,12 +63,12 @@ class InsertionSetup:
             back; ``None`` for all other systems.
         exit_deg: Crank angle at which the carrier has left the shed, or the weft arrived.
         overrun_cm: Travel of each rapier outside the reed width in use. A rapier at rest takes
-            up the weft only where this is 0; otherwise it meets the weft in motion.
+            up the weft only if this is 0; otherwise it meets the weft in motion.
         carrier_length_cm: Length of a projectile or shuttle, which must clear the shed too.
-        launch_length_cm: Travel over which a projectile or shuttle is brought to speed; 0 where
+        launch_length_cm: Travel over which a projectile or shuttle is brought to speed; 0 if
             nothing pulls at the weft at the start.
         stopping_length_cm: Length of weft that runs in while weft brake and carrier brake bring
-            it to rest; 0 where the weft is not brought to rest by a brake.
+            it to rest; 0 if the weft is not brought to rest by a brake.
         free_weft_length_m: Weft from the feeder (the pirn in a shuttle) to the reed's edge,
             which has to be accelerated with the weft in the shed.
         base_tension_cn: Tension of the weft that feeder and brake give it at rest.
@@ -111,7 +111,7 @@ _LENGTHS: Final = (
 
 
 def _check_length(name: str, value: float) -> None:
-    """A length is nil or one that can be measured, so that quotients of lengths stay finite."""
+    """Refuse a length that is neither 0 nor measurable, so that quotients stay finite."""
     if value != 0:
         between(name, value, least=0.001, most=1000.0)
 
@@ -255,10 +255,10 @@ class InsertionMotion:
 
 
 class Leg(NamedTuple):
-    """A stroke without its speed: what does not change with picks a minute.
+    """A stroke without its speed: the part that does not depend on picks a minute.
 
-    ``start_m`` is where the weft starts, seen from the reed's edge on the feeder side: a projectile
-    or shuttle enters with its nose and holds the weft at its tail.
+    ``start_m`` is the place at which the weft starts, seen from the reed's edge on the feeder side:
+    a projectile or shuttle enters with its nose and holds the weft at its tail.
     """
 
     carrier: Carrier
@@ -278,16 +278,16 @@ def insertion_legs(setup: InsertionSetup, *, reed_width_cm: float) -> tuple[Leg,
     width_m, law = reed_width_cm / 100, setup.motion_law
     if law is None or setup.transfer_deg is None:
         carrier_m = setup.carrier_length_cm / 100
-        way = width_m + carrier_m
-        return (Leg(Carrier.FLIGHT, setup.entry_deg, setup.exit_deg, -carrier_m, way, None),)
+        travel = width_m + carrier_m
+        return (Leg(Carrier.FLIGHT, setup.entry_deg, setup.exit_deg, -carrier_m, travel, None),)
     outside = setup.overrun_cm / 100
     if setup.rapiers is Rapiers.SINGLE:
-        way = width_m + outside
-        return (Leg(Carrier.RAPIER, setup.entry_deg, setup.transfer_deg, -outside, way, law),)
-    way = width_m / 2 + outside
+        travel = width_m + outside
+        return (Leg(Carrier.RAPIER, setup.entry_deg, setup.transfer_deg, -outside, travel, law),)
+    travel = width_m / 2 + outside
     return (
-        Leg(Carrier.GIVER, setup.entry_deg, setup.transfer_deg, -outside, way, law),
-        Leg(Carrier.TAKER, setup.transfer_deg, setup.exit_deg, width_m / 2, way, law),
+        Leg(Carrier.GIVER, setup.entry_deg, setup.transfer_deg, -outside, travel, law),
+        Leg(Carrier.TAKER, setup.transfer_deg, setup.exit_deg, width_m / 2, travel, law),
     )
 
 
@@ -296,11 +296,11 @@ def insertion_motion(
 ) -> InsertionMotion:
     """Compute how fast the carrier has to move.
 
-    Mean speed = 6·n·way/theta with ``theta`` the crank angle used; each half of a pair of rapiers
-    makes a stroke of half the reed width plus its overrun, a single rapier one stroke of the
+    Mean speed = 6·n·travel/theta with ``theta`` the crank angle used; each half of a pair of
+    rapiers makes a stroke of half the reed width plus its overrun, a single rapier one stroke of the
     whole width plus its overrun between entry and turning point. Projectile and shuttle fly
     their own length further than the reed width. Peaks are the coefficients of the motion law
-    times mean speed and way/time².
+    times mean speed and travel/time².
 
     Args:
         setup: The insertion; angles, motion law, lengths.

@@ -1,4 +1,4 @@
-"""How this cloth is dented on this loom: the reed, its gaps, and the nearest reed in stock."""
+"""Denting of a cloth on a loom: the reed, its gaps, and the nearest reed in stock."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ STOCK_TOLERANCE_PCT = 1.5
 """Width or sett may move this far to use a reed in stock; common practice, no source."""
 
 USUAL_DENTS_PER_10CM = (40.0, 180.0)
-"""Reeds between which the ends per dent are chosen where nobody states them; common practice."""
+"""Reeds between which the ends per dent are chosen if they are not stated; common practice."""
 
 MADE_DENTS_PER_10CM = (30.0, 354.0)
 """Coarsest reed of practice (common practice, no source) and finest, 90 dents an inch for silk
@@ -41,16 +41,16 @@ class Denting:
     Attributes:
         ends_per_cm_in_reed: Ground ends over the reed width in use.
         needed_dents_per_10cm: Reed in which ground and selvedges fill the reed width exactly.
-        asked_dents_per_10cm: Reed that the order asks for, if any.
-        dents_per_10cm: Reed to mount: the one asked for, else the nearest in stock within
+        asked_dents_per_10cm: Reed that the order requests, if any.
+        dents_per_10cm: Reed to mount: the requested one, else the nearest in stock within
             tolerance, else the one needed.
         ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
         fullest_dent: Ground ends in the fullest dent.
         dents: Dents filled by all panels, those of the selvedges included.
         selvedge_dents: Dents of one selvedge.
         from_stock: Whether ``dents_per_10cm`` is one of the loom's reeds in stock.
-        nearest_in_stock_dents_per_10cm: ``None`` where the loom states no stock.
-        width_change_pct: Change of the cloth's width with the reed asked for or nearest in stock.
+        nearest_in_stock_dents_per_10cm: ``None`` if the loom states no stock.
+        width_change_pct: Change of the cloth's width with the reed requested or nearest in stock.
         air: Room between two wires, for the mean end and for a knot in the coarsest.
     """
 
@@ -77,7 +77,7 @@ def dent(cloth: ClothFacts, limits: LoomLimits, ledger: Ledger) -> Denting:
         ledger: Takes the denting that had to be assumed; pointers relative to the request.
 
     Raises:
-        InputError: The counting system or the denting that is asked for cannot be read; pointers
+        InputError: The requested counting system or denting cannot be read; pointers
             are relative to the request.
     """
     ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
@@ -130,7 +130,7 @@ def _air(cloth: ClothFacts, dents_per_10cm: float, fullest_dent: int, ledger: Le
 
 
 def _asked_dents_per_10cm(asked: Reed) -> float | None:
-    """The reed that was asked for, from whatever counting system it was stated in."""
+    """Return the requested reed, converted from the counting system in which it is stated."""
     if asked.count is None:
         return asked.dents_per_10cm
     with pointing_below("/construction/reed"):
@@ -144,7 +144,7 @@ def _pattern(
     stock: tuple[float, ...],
     ledger: Ledger,
 ) -> DentingPattern:
-    """One repeat of the denting: as stated, or one dent of the ends chosen for all."""
+    """Return one repeat of the denting: as stated, or one dent of the ends chosen for all."""
     asked = cloth.construction.reed
     if asked.ends_in_dents:
         try:
@@ -182,7 +182,7 @@ def _usual_ends_per_dent(ends_per_10cm: float, stock: tuple[float, ...]) -> tupl
 
 
 def _selvedge_dents(cloth: ClothFacts, ends_per_dent: int, ledger: Ledger) -> int:
-    """Dents of one selvedge: its ends over its ends per dent."""
+    """Return the dents of one selvedge: its ends over its ends per dent."""
     if not cloth.selvedge_ends:
         return 0
     doubled = 2 * ends_per_dent

@@ -199,7 +199,7 @@ def _spread(cloth: ClothFacts, shedding: ShaftLimits, available: int) -> Draft:
 
 
 def _column_ends(least: Draft, total_ends: int) -> list[int]:
-    """Ends of each distinct column; a last part repeat counts for all that are alike in a whole."""
+    """Count the ends of each distinct column; a last part repeat counts for all equal columns."""
     ends, shares = _counted(least, total_ends), Counter(least.threading)
     alike = [shares[shaft] for shaft in range(1, least.shafts + 1)]
     most = {share: max(compress(ends, (one == share for one in alike))) for share in set(alike)}

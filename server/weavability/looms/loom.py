@@ -103,7 +103,7 @@ class WarpBeam:
     Attributes:
         flange_diameter_cm: Diameter of the flanges.
         barrel_diameter_cm: Diameter of the bare barrel.
-        width_cm: Distance between the flanges; the reed width where not given.
+        width_cm: Distance between the flanges; the reed width if not given.
         count: Beams side by side or one above the other that the loom takes.
         density_g_per_cm3: Density of the yarn wound on the beam.
     """
@@ -117,11 +117,11 @@ class WarpBeam:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpStrain:
-    """What the loom does to an end at every pick.
+    """The strain of an end at every pick.
 
     Attributes:
         base_tension_cn_per_tex: Tension of the warp with the shed closed.
-        shed_half_height_cm: Way of the farthest heald eye from the warp line.
+        shed_half_height_cm: Travel of the farthest heald eye from the warp line.
     """
 
     base_tension_cn_per_tex: float | None = None

@@ -33,14 +33,14 @@ MAX_PATTERN: Final = 20_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReedSystem:
-    """A way of counting reeds.
+    """A system of counting reeds.
 
     Attributes:
         name: Key of the system.
         title: What one unit of the count means, in words.
         dents: Dents that one unit counts.
         inches: Width over which they are counted.
-        source: Where the definition stands.
+        source: Source of the definition.
     """
 
     name: str
@@ -76,7 +76,7 @@ def reed_system(name: str) -> ReedSystem:
     """Return one counting system.
 
     Raises:
-        InputError: There is none of this name.
+        InputError: No counting system has this name.
     """
     systems = reed_systems()
     if name not in systems:
@@ -112,6 +112,9 @@ def convert_reed_count(count: float, *, from_system: str, to_system: str) -> flo
 def dents_per_10cm(count: float, *, system: str) -> float:
     """Return the dents in 10 cm of a reed counted in another system.
 
+    Raises:
+        InputError: The count is not a positive number, or the system is unknown.
+
     >>> round(dents_per_10cm(60, system="stockport"), 2)
     118.11
     """
@@ -119,7 +122,7 @@ def dents_per_10cm(count: float, *, system: str) -> float:
 
 
 def reed_counts(dents_per_10cm: float) -> dict[str, float]:
-    """Tell a reed in every counting system.
+    """Return a reed in every counting system.
 
     Stockport counts dents in 2 inches, Radcliffe in 1 (C. P. Brooks, *Cotton Manufacturing*, 1892):
 
@@ -255,7 +258,7 @@ def nearest_reed(stock_dents_per_10cm: Sequence[float], dents_per_10cm: float) -
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AirSpace:
-    """The room between two wires of a reed, and what has to pass through it.
+    """The room between two wires of a reed, and the ends and knots that pass through it.
 
     Attributes:
         pitch_mm: From wire to wire.
@@ -289,7 +292,7 @@ def air_space(
         dents_per_10cm: The reed.
         ends_per_dent: Ends in the dent that is judged, the fullest for a check.
         end_diameter_mm: Diameter of an end.
-        wire_share_pct: Share of the pitch that the wire takes; ``WIRE_SHARE_PCT`` where unknown.
+        wire_share_pct: Share of the pitch that the wire takes; ``WIRE_SHARE_PCT`` if unknown.
         knot_diameters: Width of a knot in diameters of the end.
 
     Returns:

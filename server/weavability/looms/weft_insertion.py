@@ -19,7 +19,7 @@ MAX_CURVE_POINTS: Final = 1000
 
 
 class WidthAndSpeed(Protocol):
-    """A point of a speed curve: what the loom runs at a reed width."""
+    """A point of a speed curve: the speed of the loom at a reed width."""
 
     @property
     def reed_width_cm(self) -> float:
@@ -125,7 +125,7 @@ def _sorted_curve(points: Sequence[WidthAndSpeed]) -> list[tuple[float, float]]:
 
 
 def insertion_rate_m_per_min(*, speed_picks_per_min: float, reed_width_cm: float) -> float:
-    """Weft insertion rate: picks a minute times reed width in use.
+    """Return the weft insertion rate in m/min: picks a minute times reed width in use.
 
     Raises:
         InputError: A value is not a positive number.
@@ -155,7 +155,18 @@ def speed_at_insertion_rate(*, rate_m_per_min: float, reed_width_cm: float) -> f
 
 
 def extra_weft_pct(*, extra_weft_cm: float, reed_width_cm: float) -> float:
-    """Return the weft used beyond the reed width as a percentage of the reed width."""
+    """Return the weft used beyond the reed width as a percentage of the reed width.
+
+    Args:
+        extra_weft_cm: Weft beyond the reed width at each pick, such as catch ends.
+        reed_width_cm: Reed width in use.
+
+    Raises:
+        InputError: The extra weft is negative, or the width is not a positive number.
+
+    >>> extra_weft_pct(extra_weft_cm=12, reed_width_cm=160)
+    7.5
+    """
     not_negative("extra_weft_cm", extra_weft_cm)
     return extra_weft_cm / positive("reed_width_cm", reed_width_cm) * 100
 
@@ -175,7 +186,7 @@ def feeder_speed_m_per_min(
         insertion_rate_m_per_min: Weft insertion rate of the loom.
         extra_weft_pct: Weft beyond the reed width, in % of it.
         feeders: Feeders that deliver this weft in turn.
-        share_of_picks: Part of all picks that are of this weft; 1 where it is the only one.
+        share_of_picks: Part of all picks that are of this weft; 1 if it is the only one.
 
     Raises:
         InputError: A value is out of its domain.
