@@ -297,8 +297,8 @@ def insertion_motion(
     """Compute how fast the carrier has to move.
 
     Mean speed = 6·n·travel/theta with ``theta`` the crank angle used; each half of a pair of
-    rapiers makes a stroke of half the reed width plus its overrun, a single rapier one stroke of the
-    whole width plus its overrun between entry and turning point. Projectile and shuttle fly
+    rapiers makes a stroke of half the reed width plus its overrun, a single rapier one stroke of
+    the whole width plus its overrun between entry and turning point. Projectile and shuttle fly
     their own length further than the reed width. Peaks are the coefficients of the motion law
     times mean speed and travel/time².
 
