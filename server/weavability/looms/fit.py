@@ -299,7 +299,7 @@ def _warp(
         output_m_per_h=output_m_per_h,
         hours_per_day=limits.hours_per_day,
     )
-    return replace(plan, beam_capacity_m=capacity_m)
+    return plan if plan.beam_capacity_m == capacity_m else replace(plan, beam_capacity_m=capacity_m)
 
 
 LEAST_USEFUL_WARP_M: Final = 1.0
