@@ -31,7 +31,8 @@ from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.units import CM_PER_INCH
-from weavability.textiles.weave_matrix import Weave, equivalent
+from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.weave_symmetry import equivalent
 
 STRUCTURE, DRAFTING = read("weave_structure.json"), read("weave_drafting.json")
 JACQUARD, COLOURING = read("weave_jacquard.json"), read("weave_colouring.json")

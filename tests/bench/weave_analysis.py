@@ -15,13 +15,15 @@ from collections.abc import Callable
 from functools import partial
 
 import numpy as np
+from textiles.pictures import png_of_weave
 
 from weavability.answers.weave_analysis.analysis import examine_weave
 from weavability.answers.weave_analysis.request import WeaveRequest
 from weavability.textiles.drafting import draft_weave
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.point_paper_image import png_of_weave, weave_from_png
-from weavability.textiles.weave_matrix import MAX_SIDE, Weave, analyse
+from weavability.textiles.point_paper_image import weave_from_png
+from weavability.textiles.weave_matrix import MAX_SIDE, Weave
+from weavability.textiles.weave_structure import analyse
 
 ENDS, PICKS = 2_688, 4_000
 MOST_SECONDS, MOST_MB = 0.5, 300.0

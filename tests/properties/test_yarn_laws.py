@@ -9,10 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weavability.textiles.assumptions import Ledger
+from weavability.textiles.count_systems import SYSTEMS, System
+from weavability.textiles.designations import parse_designation
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import Fibre, fibres, find_fibre
 from weavability.textiles.thread_order import parse_order
-from weavability.textiles.yarns import SYSTEMS, System, Yarn, parse_designation, resolve_yarn
+from weavability.textiles.yarns import Yarn, resolve_yarn
 
 systems = st.sampled_from(SYSTEMS)
 densities = st.floats(0.2, 4_000.0).map(lambda tex: float(f"{tex:.6g}"))

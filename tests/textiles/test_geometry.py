@@ -11,8 +11,10 @@ from textiles.published import read, setting_cases, tolerance
 
 from weavability.textiles import geometry
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.geometry import TEX_NE, CrimpEstimate
-from weavability.textiles.yarns import Yarn, YarnFacts, parse_designation, resolve_yarn
+from weavability.textiles.count_systems import TEX_NE
+from weavability.textiles.designations import parse_designation
+from weavability.textiles.geometry import CrimpEstimate
+from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
 
 MM_PER_INCH = 25.4
 KM_PER_YARD = 0.0009144
@@ -271,10 +273,6 @@ def test_use_of_ends_plus_intersections() -> None:
         threads_per_cm=20, diameter_mm=0.25, mean_float=1
     )
     assert use == pytest.approx(100.0)
-
-
-def test_float_length() -> None:
-    assert geometry.float_length_mm(float_threads=4, threads_per_cm=40) == pytest.approx(1.0)
 
 
 def test_yarn_lengths_of_a_piece() -> None:

@@ -12,16 +12,10 @@ from textiles.published import read, setting_cases, tolerance
 
 from weavability.textiles import geometry
 from weavability.textiles.assumptions import Ledger
+from weavability.textiles.count_systems import SYSTEMS, TEX_NE
+from weavability.textiles.designations import LONGEST_DESIGNATION, MOST_PLIES, parse_designation
 from weavability.textiles.errors import InputError
-from weavability.textiles.yarns import (
-    BOUNDS,
-    LONGEST_DESIGNATION,
-    MOST_PLIES,
-    SYSTEMS,
-    Yarn,
-    parse_designation,
-    resolve_yarn,
-)
+from weavability.textiles.yarns import BOUNDS, Yarn, resolve_yarn
 
 GRAIN_G = 453.59237 / 7000.0
 DRAM_G = 453.59237 / 256.0
@@ -427,7 +421,7 @@ def test_cotton_count_on_silk_warns_of_the_trap() -> None:
     ledger = Ledger()
     facts = resolve_yarn(Yarn(designation="Ne 60/2", fibre="spun silk"), ledger)
     assert "write silk in place of Ne" in ledger.lines["/designation"].reason
-    assert facts.linear_density_tex == pytest.approx(2 * geometry.TEX_NE / 60)
+    assert facts.linear_density_tex == pytest.approx(2 * TEX_NE / 60)
 
 
 def test_a_measured_diameter_stands_and_gives_the_packing() -> None:

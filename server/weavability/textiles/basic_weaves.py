@@ -7,7 +7,7 @@ A fraction such as 2/1/1/2 is read warp-up first along the first pick: up 2, dow
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import atan2, degrees, gcd, lcm
+from math import gcd, lcm
 from typing import Final, Literal
 
 import numpy as np
@@ -98,29 +98,6 @@ def twill(
     sign = -1 if direction == "Z" else 1
     place = picks_per_end * end[None, :] + sign * ends_per_pick * pick[:, None]
     return Weave(matrix=line[place % n]).reduced()
-
-
-def twill_angle_deg(
-    *,
-    picks_up: int = 1,
-    ends_across: int = 1,
-    ends_per_cm: float = 1.0,
-    picks_per_cm: float = 1.0,
-) -> float:
-    """Return the angle of a twill line to the weft.
-
-    Args:
-        picks_up: Picks that the line climbs ...
-        ends_across: ... while it moves so many ends.
-        ends_per_cm: Ends per cm; equal setts when neither is given.
-        picks_per_cm: Picks per cm.
-
-    The trade's 63-degree twill climbs two picks an end:
-
-    >>> round(twill_angle_deg(picks_up=2))
-    63
-    """
-    return degrees(atan2(picks_up / picks_per_cm, ends_across / ends_per_cm))
 
 
 def satin_moves(ends: int) -> tuple[int, ...]:

@@ -30,7 +30,8 @@ from weavability.textiles.geometry import (
     tightness_pct,
 )
 from weavability.textiles.thread_order import ThreadOrder, parse_order
-from weavability.textiles.weave_matrix import Repeat, Structure, Weave, analyse, float_lengths
+from weavability.textiles.weave_matrix import Repeat, Weave
+from weavability.textiles.weave_structure import Structure, analyse, float_lengths
 from weavability.textiles.yarns import YarnFacts, resolve_yarn
 
 COMMON_PRACTICE = "common practice, no source"

@@ -14,32 +14,8 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from weavability.textiles.units import CM_PER_INCH, G_PER_LB, M_PER_YARD
-
-
-def tex_of_hank(yards_per_lb: float) -> float:
-    """Return the tex of count 1 in a system whose hank of ``yards_per_lb`` weighs one pound.
-
-    Source: definitions of the English count systems; the products are tabulated in ASTM D2260.
-
-    >>> round(tex_of_hank(840), 7)
-    590.5412474
-    """
-    return G_PER_LB / (yards_per_lb * M_PER_YARD / 1000.0)
-
-
-TEX_NE: Final = tex_of_hank(840)
-TEX_WORSTED: Final = tex_of_hank(560)
-TEX_LEA: Final = tex_of_hank(300)
-TEX_RUN: Final = tex_of_hank(1600)
-TEX_SKEIN: Final = tex_of_hank(256)
-TEX_GALASHIELS: Final = tex_of_hank(200)
-TEX_ALLOA: Final = tex_of_hank(240)
-TEX_NM: Final = 1000.0
-TEX_FRENCH: Final = 500.0
-TEX_PER_JUTE_LB: Final = tex_of_hank(14400)
-TEX_PER_DRAM: Final = tex_of_hank(256_000)
-TEX_PER_DENIER: Final = 1.0 / 9.0
+from weavability.textiles.count_systems import TEX_NE
+from weavability.textiles.units import CM_PER_INCH
 
 COTTON_PER_SI_COVER: Final = 10.0 * CM_PER_INCH / math.sqrt(TEX_NE)
 """Cover factor in cotton units over the same in SI units: 1.0452221."""
@@ -120,14 +96,6 @@ def cloth_cover_factor_cotton(*, warp: float, weft: float) -> float:
 def fractional_cover(*, threads_per_cm: float, diameter_mm: float) -> float:
     """Return the share of the surface that one set of threads covers, ``n·d`` (1 = touching)."""
     return threads_per_cm * diameter_mm / 10.0
-
-
-def float_length_mm(*, float_threads: float, threads_per_cm: float) -> float:
-    """Return the length of a float over ``float_threads`` threads of the other set.
-
-    Counted as threads × spacing, the way a float is measured on the cloth.
-    """
-    return 10.0 * float_threads / threads_per_cm
 
 
 def tightness_pct(

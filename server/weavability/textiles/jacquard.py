@@ -28,7 +28,6 @@ class HookPlan:
         hooks_with_fewer: Hooks that have one cord less than that.
         repeats_across: Repeats of the design across the cloth.
         remainder_ends: Ends of a part repeat at the end.
-        even_lift: Whether every hook in use carries as many ends.
     """
 
     hooks: int
@@ -41,11 +40,6 @@ class HookPlan:
     hooks_with_fewer: int
     repeats_across: int
     remainder_ends: int
-
-    @property
-    def even_lift(self) -> bool:
-        """Whether every hook in use carries as many ends."""
-        return self.hooks_with_fewer == 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,20 +122,6 @@ def repeat_width_cm(repeat_ends: int, *, ends_per_cm: float) -> float:
     10.0
     """
     return repeat_ends / ends_per_cm
-
-
-def share_threads(threads: int, parts: int) -> tuple[int, ...]:
-    """Share threads over parts as evenly as whole threads allow, the larger parts last.
-
-    Three patterns on 400 ends take 133, 133 and 134 (Taylor, p. 220):
-
-    >>> share_threads(400, 3)
-    (133, 133, 134)
-    """
-    if parts < 1:
-        raise InputError.of("", "Share over one part or more.", given=parts)
-    each, over = divmod(threads, parts)
-    return (each,) * (parts - over) + (each + 1,) * over
 
 
 def fit_harness(plan: HookPlan, *, harness_ends_per_cm: float, reed_ends_per_cm: float) -> Harness:

@@ -10,7 +10,8 @@ import numpy as np
 from weavability.textiles.basic_weaves import satin_moves
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.weave_matrix import Matrix, Weave, equivalent
+from weavability.textiles.weave_matrix import Matrix, Weave
+from weavability.textiles.weave_symmetry import equivalent
 
 LARGEST_NAMED: Final = 200
 """Most threads either way of a repeat that is compared with the named weaves."""

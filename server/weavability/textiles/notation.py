@@ -310,10 +310,6 @@ def _plain(reading: _Reading) -> Weave:
     return basic.plain()
 
 
-def _plain_if_one_one(fraction: Fraction) -> Weave | None:
-    return basic.plain() if fraction == (1, 1) else None
-
-
 def _twill(reading: _Reading) -> Weave:
     fraction = reading.fraction()
     if fraction == (1, 1):

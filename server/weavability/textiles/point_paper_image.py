@@ -81,14 +81,6 @@ def weave_from_png(png: bytes, *, dark_below: int = DARK_BELOW) -> Weave:
     return Weave(matrix=_raised(image, _dark_of_values(image, dark_below)))
 
 
-def png_of_weave(weave: Weave) -> bytes:
-    """Draw a weave as a one-bit PNG picture, one pixel a crossing; the inverse of reading it."""
-    picture = Image.fromarray(255 * (1 - weave.matrix[::-1]), mode="L").convert("1")
-    file = io.BytesIO()
-    picture.save(file, format="PNG", optimize=True)
-    return file.getvalue()
-
-
 def _check_header(png: bytes) -> None:
     """Refuse by the header alone what must not be unpacked."""
     if len(png) < _HEADER.size or not png.startswith(_SIGNATURE) or png[12:16] != b"IHDR":

@@ -46,7 +46,7 @@ def striped_weave(stripes: Sequence[Stripe]) -> Weave:
     picks (J. T. Taylor, Cotton Weaving and Designing, 6th ed. 1909, p. 166):
 
     >>> from weavability.textiles.notation import parse_weave
-    >>> from weavability.textiles.weave_matrix import analyse
+    >>> from weavability.textiles.weave_structure import analyse
     >>> satin, plain = parse_weave("5-end satin move 2"), parse_weave("plain")
     >>> cloth = striped_weave([Stripe(weave=satin, ends=20), Stripe(weave=plain, ends=16)])
     >>> cloth.ends, cloth.picks, analyse(cloth).shafts_needed

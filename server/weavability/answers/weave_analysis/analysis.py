@@ -39,17 +39,9 @@ from weavability.answers.weave_analysis.weave_findings import Measured, find_fau
 from weavability.textiles.drafting import Draft, healds_per_shaft, treadling
 from weavability.textiles.errors import Fault
 from weavability.textiles.naming import LARGEST_NAMED, name_of
-from weavability.textiles.weave_matrix import (
-    MAX_LAYERS_LISTED,
-    RELATIONS,
-    Counts,
-    Structure,
-    Weave,
-    equivalent,
-    quarter_turn,
-    reverse_side,
-    write_rows,
-)
+from weavability.textiles.weave_matrix import Counts, Weave, write_rows
+from weavability.textiles.weave_structure import MAX_LAYERS_LISTED, Structure
+from weavability.textiles.weave_symmetry import RELATIONS, equivalent, quarter_turn, reverse_side
 
 MOST_CROSSINGS_PRINTED: Final = 40_000
 """Most crossings of a matrix that is written out in rows."""
