@@ -403,8 +403,8 @@ def as_request(changes: dict[str, Any], on: Loom) -> tuple[WeaveRequest, tuple[F
         weave=cloth.construction.weave,
         ends_per_cm=cloth.warp.threads_per_cm,
         picks_per_cm=cloth.weft.threads_per_cm,
-        total_ends=cloth.total_ends,
-        reed_width_cm=cloth.reed_width_cm,
+        total_ends=cloth.ends.total,
+        reed_width_cm=cloth.widths.reed_cm,
         shedding=on.shedding,
         draft=None if draft is None else DraftToCheck(threading=draft.threading),
     )

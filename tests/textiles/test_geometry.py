@@ -142,7 +142,7 @@ CASES: dict[str, Callable[[], float]] = {
     "S098": lambda: diameter(30, GATE_DENSITY) / 10.0,
     "S099": lambda: (diameter(1, 1.0) * 26.6) ** 2,
     "S100": lambda: geometry.cover_factor(threads_per_cm=28, linear_density_tex=20),
-    "S102": lambda: geometry.fractional_cover(
+    "S102": lambda: geometry.crowding(
         threads_per_cm=28, diameter_mm=diameter(TEX_NE / 36, PEIRCE_G_PER_CM3)
     ),
     "S104": lambda: (0.1627 / diameter(1, GATE_DENSITY)) ** 2,
@@ -273,6 +273,10 @@ def test_use_of_ends_plus_intersections() -> None:
         threads_per_cm=20, diameter_mm=0.25, mean_float=1
     )
     assert use == pytest.approx(100.0)
+
+
+def test_float_length() -> None:
+    assert geometry.float_length_mm(float_threads=4, threads_per_cm=40) == pytest.approx(1.0)
 
 
 def test_yarn_lengths_of_a_piece() -> None:

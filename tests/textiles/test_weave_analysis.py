@@ -12,7 +12,7 @@ import pytest
 
 from weavability.textiles.errors import InputError
 from weavability.textiles.weave_matrix import MAX_SIDE, Weave, packed_lines
-from weavability.textiles.weave_structure import analyse, float_lengths, layers_from_counts
+from weavability.textiles.weave_structure import analyse, layers_from_counts
 from weavability.textiles.weave_symmetry import (
     RELATIONS,
     complement,
@@ -129,14 +129,6 @@ def test_a_cloth_without_any_interlacing_has_finite_averages() -> None:
 def test_floats_run_over_the_edge_of_the_repeat() -> None:
     structure = analyse(from_text("110001/001110"))
     assert structure.weft_back_float_ends == 3
-
-
-def test_float_lengths_are_threads_times_spacing() -> None:
-    structure = analyse(from_text("1110/0111/1011/1101"))
-    lengths = float_lengths(structure, ends_per_cm=32.0, picks_per_cm=20.0)
-    assert lengths.warp_face_mm == pytest.approx(1.5)
-    assert lengths.weft_back_mm == pytest.approx(3 * 10 / 32)
-    assert lengths.longest_mm == pytest.approx(1.5)
 
 
 @pytest.mark.parametrize("case", REFERENCE["turnings"], ids=lambda case: case["id"])

@@ -93,9 +93,33 @@ def cloth_cover_factor_cotton(*, warp: float, weft: float) -> float:
     return warp + weft - warp * weft / FULL_COVER_COTTON
 
 
-def fractional_cover(*, threads_per_cm: float, diameter_mm: float) -> float:
-    """Return the share of the surface that one set of threads covers, ``n·d`` (1 = touching)."""
+def crowding(*, threads_per_cm: float, diameter_mm: float) -> float:
+    """Return the diameters of one set of threads over their spacing, ``n·d``.
+
+    Up to 1, at which the threads touch side by side, this is also the share of the surface that
+    they cover (Peirce 1937). Above 1 they overlap or flatten, and cover all of it.
+
+    Args:
+        threads_per_cm: Ends or picks per cm.
+        diameter_mm: Diameter of the threads.
+
+    >>> crowding(threads_per_cm=40, diameter_mm=0.25)
+    1.0
+    """
     return threads_per_cm * diameter_mm / 10.0
+
+
+def float_length_mm(*, float_threads: float, threads_per_cm: float) -> float:
+    """Return the length of a float, in mm: threads passed over, times their spacing.
+
+    Args:
+        float_threads: Threads that the float passes over.
+        threads_per_cm: Sett of the threads passed over: of the picks for a float of an end.
+
+    >>> float_length_mm(float_threads=4, threads_per_cm=40)
+    1.0
+    """
+    return 10.0 * float_threads / threads_per_cm
 
 
 def tightness_pct(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import pairwise
 from typing import Final, Literal, NamedTuple
 
@@ -22,6 +23,12 @@ from weavability.textiles.weave_matrix import (
 Face = Literal["balanced", "warp", "weft"]
 MAX_LAYERS_LISTED: Final = 64
 """Most layers whose threads are listed; ``layer_count`` always has the true number."""
+
+MAX_REMEMBERED_CELLS: Final = 16_384
+"""Largest weave whose analysis is kept for the next order of the same weave."""
+
+MAX_KEPT_CELLS: Final = 4_194_304
+"""Largest weave whose analysis is kept for the remedies of its own order."""
 
 
 class Layer(NamedTuple):
@@ -98,21 +105,6 @@ class Structure:
         return max(self.weft_face_float_ends, self.weft_back_float_ends)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FloatLengths:
-    """The four longest floats as lengths in the cloth, in mm."""
-
-    warp_face_mm: float
-    warp_back_mm: float
-    weft_face_mm: float
-    weft_back_mm: float
-
-    @property
-    def longest_mm(self) -> float:
-        """The longest of the four."""
-        return max(self.warp_face_mm, self.warp_back_mm, self.weft_face_mm, self.weft_back_mm)
-
-
 def analyse(weave: Weave | Repeat) -> Structure:
     """Find everything about a weave that its matrix alone decides.
 
@@ -158,21 +150,33 @@ def analyse(weave: Weave | Repeat) -> Structure:
     )
 
 
-def float_lengths(structure: Structure, *, ends_per_cm: float, picks_per_cm: float) -> FloatLengths:
-    """Return the longest floats as lengths: threads passed over, times their spacing.
+def remembered_structure(weave: Weave) -> tuple[Repeat, Structure]:
+    """Return the true repeat of a weave and its structure.
 
-    Args:
-        structure: The analysed weave.
-        ends_per_cm: Ends per cm of the cloth.
-        picks_per_cm: Picks per cm of the cloth.
+    Small weaves are remembered, because the same few are ordered again and again; of larger ones
+    the last, because the remedies of its order are tried next.
     """
-    pick_mm, end_mm = 10.0 / picks_per_cm, 10.0 / ends_per_cm
-    return FloatLengths(
-        warp_face_mm=structure.warp_face_float_picks * pick_mm,
-        warp_back_mm=structure.warp_back_float_picks * pick_mm,
-        weft_face_mm=structure.weft_face_float_ends * end_mm,
-        weft_back_mm=structure.weft_back_float_ends * end_mm,
-    )
+    if weave.matrix.size > MAX_KEPT_CELLS:
+        return _examined(weave)
+    if weave.matrix.size > MAX_REMEMBERED_CELLS:
+        return _kept(weave, weave.name)
+    return _remembered(weave, weave.name)
+
+
+# Weaves of one matrix are equal whatever they are called, so the name is part of the key.
+@lru_cache(maxsize=256)
+def _remembered(weave: Weave, _name: str) -> tuple[Repeat, Structure]:
+    return _examined(weave)
+
+
+@lru_cache(maxsize=1)
+def _kept(weave: Weave, _name: str) -> tuple[Repeat, Structure]:
+    return _examined(weave)
+
+
+def _examined(weave: Weave) -> tuple[Repeat, Structure]:
+    repeat = Repeat.of(weave)
+    return repeat, analyse(repeat)
 
 
 def layers_from_counts(*, up_per_end: Counts, up_per_pick: Counts) -> tuple[int, tuple[Layer, ...]]:

@@ -163,16 +163,16 @@ def _check_numbers(yarn: Yarn) -> None:
 
 
 def _read_yarn(yarn: Yarn) -> Designation:
-    if (yarn.designation is None) == (yarn.linear_density_tex is None):
+    text, tex = yarn.designation, yarn.linear_density_tex
+    if text is not None and tex is None:
+        return _read_designation(text, yarn.fibre)
+    if text is not None or tex is None:
         raise InputError.of(
             "/designation",
             "give the yarn either a designation or linear_density_tex",
-            given=yarn.designation,
+            given=text,
             allowed=f"for example {EXAMPLES}",
         )
-    if yarn.designation is not None:
-        return _read_designation(yarn.designation, yarn.fibre)
-    tex = yarn.linear_density_tex or 0.0
     return Designation(
         text=f"{tex:.10g} tex",
         system="tex",
@@ -251,7 +251,12 @@ def _round(
         reason=f"{fibre.key}: {fibre.density_source}",
     )
     if yarn.diameter_mm is not None:
-        return density, _packing_of_diameter(yarn, density, tex), yarn.diameter_mm
+        if yarn.packing_fraction is not None:
+            raise InputError.of(
+                "/packing_fraction",
+                "leave it out if diameter_mm is given: one follows from the other",
+            )
+        return density, _packing_of_diameter(yarn.diameter_mm, density, tex), yarn.diameter_mm
     packing = ledger.take(
         "/packing_fraction",
         yarn.packing_fraction,
@@ -265,13 +270,7 @@ def _round(
     return density, packing, diameter
 
 
-def _packing_of_diameter(yarn: Yarn, density: float, tex: float) -> float:
-    diameter = yarn.diameter_mm or 0.0
-    if yarn.packing_fraction is not None:
-        raise InputError.of(
-            "/packing_fraction",
-            "leave it out where diameter_mm is given: one follows from the other",
-        )
+def _packing_of_diameter(diameter: float, density: float, tex: float) -> float:
     solid = yarn_diameter_mm(
         linear_density_tex=tex, fibre_density_g_per_cm3=density, packing_fraction=1.0
     )

@@ -19,7 +19,7 @@ from weavability.looms.guards import between, whole
 from weavability.looms.loom import Shedding, SheddingKind
 from weavability.looms.loom_limits import default_limits_text
 from weavability.textiles.assumptions import Assumption, Ledger
-from weavability.textiles.cloth import MOST_ENDS
+from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import InputError
 from weavability.textiles.jacquard import HookPlan, plan_hooks
 from weavability.textiles.naming import LARGEST_NAMED, name_of
