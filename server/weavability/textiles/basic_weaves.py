@@ -195,7 +195,7 @@ def herringbone(
 
     The second stripe runs back after a skip of half the twill's repeat, on the same shafts and with
     the same face. With ``opposite`` it is the complement of the first run backwards, so that the
-    face changes with the stripe where the twill is not balanced (and the shafts double).
+    face changes with the stripe if the twill is not balanced (and the shafts double).
 
     Args:
         fraction: The twill.
@@ -237,7 +237,7 @@ def diamond(fraction: Sequence[int], *, shafts: int) -> Weave:
 
     Args:
         fraction: The twill.
-        shafts: Threads up to the point each way.
+        shafts: Threads up to the point, across and along.
     """
     line = float_line(checked_fraction(fraction))
     order = point_order(shafts)
@@ -265,8 +265,12 @@ def broken_twill(fraction: Sequence[int], *, direction: Direction = "Z") -> Weav
 
     On four ends the order is 1, 2, 4, 3.
 
+    Args:
+        fraction: Threads up and down in turn, up first.
+        direction: Direction of the twill that is broken.
+
     Raises:
-        InputError: When the twill has fewer than four ends: nothing would be broken.
+        InputError: The twill has fewer than four ends: nothing would be broken.
 
     >>> broken_twill((2, 2)).rows
     ('1100', '0101', '0011', '1010')
@@ -289,6 +293,9 @@ def honeycomb(threads: int) -> Weave:
 
     Args:
         threads: Ends, and picks, of a cell: even and at least 6.
+
+    Raises:
+        InputError: No honeycomb has that number of threads.
 
     >>> honeycomb(8).rows[:3]
     ('10000000', '01000001', '10100010')
@@ -326,6 +333,9 @@ def huckaback(threads: int) -> Weave:
 
     Args:
         threads: Ends, and picks: twice an odd number, at least 6; 10 is the usual.
+
+    Raises:
+        InputError: No huckaback has that number of threads.
 
     >>> huckaback(10).rows[:2]
     ('1010101010', '0000010101')
@@ -374,6 +384,9 @@ def multiple_cloth(cloths: Sequence[Weave], *, stitches: Sequence[tuple[int, int
 def end_and_end(weaves: Sequence[Weave]) -> Weave:
     """Combine weaves end by end in turn; every weave keeps its own picks.
 
+    Raises:
+        InputError: The repeat of the combined weave is too large.
+
     >>> both = end_and_end([twill((2, 2)), twill((2, 1))])
     >>> both.ends, both.picks
     (24, 12)
@@ -390,7 +403,11 @@ def end_and_end(weaves: Sequence[Weave]) -> Weave:
 
 
 def pick_and_pick(weaves: Sequence[Weave]) -> Weave:
-    """Combine weaves pick by pick in turn; every weave keeps its own ends."""
+    """Combine weaves pick by pick in turn; every weave keeps its own ends.
+
+    Raises:
+        InputError: The repeat of the combined weave is too large.
+    """
     turned = [Weave(matrix=weave.matrix.T) for weave in weaves]
     return Weave(matrix=end_and_end(turned).matrix.T)
 
@@ -435,7 +452,7 @@ def _check_combined(picks: int, ends: int) -> None:
             f"Combined, the weaves repeat on {ends} ends and {picks} picks, which is too large. "
             "Choose weaves whose repeats have common factors."
         )
-        limit = f"at most {MAX_SIDE} threads each way and {MAX_COMBINED_CELLS} crossings"
+        limit = f"at most {MAX_SIDE} ends and picks each, and {MAX_COMBINED_CELLS} crossings"
         raise InputError.of("", message, given=[picks, ends], allowed=limit)
 
 

@@ -213,6 +213,21 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     Raises:
         InputError: For yarns, thread orders or values that cannot be read; pointers are relative
             to the construction.
+
+    >>> from weavability.textiles.construction import ThreadSystem
+    >>> from weavability.textiles.notation import parse_weave
+    >>> from weavability.textiles.yarns import Yarn
+    >>> cotton = {"A": Yarn(designation="20 tex", fibre="cotton")}
+    >>> facts = cloth_facts(
+    ...     Construction(
+    ...         warp=ThreadSystem(yarns=cotton, threads_per_cm=24.0, crimp_pct=5.0),
+    ...         weft=ThreadSystem(yarns=cotton, threads_per_cm=22.0, crimp_pct=7.0),
+    ...         weave=parse_weave("plain"),
+    ...         width_cm=160.0,
+    ...     )
+    ... )
+    >>> facts.ends.total, round(facts.widths.reed_cm, 1), round(facts.masses.grey_g_per_m2, 1)
+    (3840, 171.2, 97.5)
     """
     refuse_impossible(construction)
     ledger = Ledger()

@@ -18,7 +18,7 @@ PANEL_GAP_CM: Final = 2.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AllowanceFacts:
-    """What is used beyond the yarn that lies in the cloth, with nothing left open.
+    """Waste and size, with nothing left open.
 
     Attributes:
         warp_waste_pct: Warp yarn lost in preparation, on the warp woven.
@@ -40,7 +40,7 @@ def note_weave(construction: Construction, ledger: Ledger) -> None:
 
 
 def resolve_stage(construction: Construction, ledger: Ledger) -> Stage:
-    """Return the stage at which sett, width and length were measured."""
+    """Return the stage at which sett, width and length were measured: grey, if not stated."""
     return ledger.take(
         "/stage",
         construction.stage,
@@ -51,7 +51,13 @@ def resolve_stage(construction: Construction, ledger: Ledger) -> Stage:
 
 
 def resolve_shrinkages(construction: Construction, stage: Stage, ledger: Ledger) -> Shrinkages:
-    """Return what relaxation and finishing leave of a length, and finishing of a width."""
+    """Return what relaxation and finishing leave of a length, and finishing of a width.
+
+    Args:
+        construction: As stated.
+        stage: Cloth that is stated as finished is taken to have shrunk, other cloth not.
+        ledger: Takes a note of every shrinkage that is not stated.
+    """
     finishing = construction.finishing
     if stage is Stage.FINISHED:
         width_pct, length_pct = 5.0, 3.0
@@ -81,7 +87,7 @@ def resolve_shrinkages(construction: Construction, stage: Stage, ledger: Ledger)
 
 
 def note_crimps(crimp: CrimpEstimate, ledger: Ledger) -> None:
-    """Note the crimps that were estimated."""
+    """Note the crimps that were estimated, with the error of the estimate."""
     reason = (
         "estimated from Peirce's geometry (J. Text. Inst. 1937) with crossings flattened to "
         f"{CRIMP_FLATTENING:g} and the weave's average float; within {crimp.error_band_pct:g} "
@@ -115,7 +121,7 @@ def resolve_panels(construction: Construction, ledger: Ledger) -> tuple[int, flo
 
 
 def resolve_selvedge_ends(construction: Construction, ledger: Ledger) -> int:
-    """Return the extra ends of each selvedge."""
+    """Return the extra ends of each selvedge: 0, if not stated."""
     return ledger.take(
         "/selvedge/ends_per_side",
         construction.selvedge.ends_per_side,
@@ -126,7 +132,13 @@ def resolve_selvedge_ends(construction: Construction, ledger: Ledger) -> int:
 
 
 def resolve_selvedge_shafts(construction: Construction, selvedge_ends: int, ledger: Ledger) -> int:
-    """Return the shafts that the selvedge has of its own."""
+    """Return the shafts that only selvedge ends are drawn on: 0, if not stated.
+
+    Args:
+        construction: As stated.
+        selvedge_ends: Extra ends of all selvedges; without any there is nothing to assume.
+        ledger: Takes a note of an assumption.
+    """
     stated = construction.selvedge.shafts
     if not selvedge_ends:
         return 0 if stated is None else stated
@@ -142,32 +154,47 @@ def resolve_selvedge_shafts(construction: Construction, selvedge_ends: int, ledg
 def resolve_grey_length_m(
     construction: Construction, *, grey_per_stated: float, ledger: Ledger
 ) -> float:
-    """Return the grey length in m, all panels together."""
+    """Return the grey length in m, all panels together: 1000 m, if not stated.
+
+    Args:
+        construction: As stated.
+        grey_per_stated: Grey length over the length at the stage of the order.
+        ledger: Takes a note of an assumption.
+    """
     stated = construction.length_m
     return ledger.take(
         "/length_m",
         None if stated is None else stated * grey_per_stated,
         1000.0,
         unit="m",
-        reason="no length ordered: yarn, warp and beams are told for 1000 m, hours are left out",
+        reason="no length ordered: yarn, warp and beams are for 1000 m, hours are left out",
     )
 
 
 def resolve_thickness_mm(
     construction: Construction, warp_diameter_mm: float, weft_diameter_mm: float, ledger: Ledger
 ) -> float:
-    """Return the thickness of the grey cloth in mm."""
+    """Return the thickness of the grey cloth in mm.
+
+    If it is not stated, the two yarns lie one over the other, flattened as in the crimp estimate.
+
+    Args:
+        construction: As stated.
+        warp_diameter_mm: Mean diameter of the ends.
+        weft_diameter_mm: Mean diameter of the picks.
+        ledger: Takes a note of an assumption.
+    """
     return ledger.take(
         "/thickness_mm",
         construction.thickness_mm,
         round(CRIMP_FLATTENING * (warp_diameter_mm + weft_diameter_mm), 3),
         unit="mm",
-        reason=f"both diameters, flattened to {CRIMP_FLATTENING:g} where they cross",
+        reason=f"both diameters, flattened to {CRIMP_FLATTENING:g} at the crossings",
     )
 
 
 def resolve_allowances(construction: Construction, ledger: Ledger) -> AllowanceFacts:
-    """Return waste and size."""
+    """Return waste and size, each 1 %, 0 % or 4.6 m if not stated."""
     given = construction.allowances
     at = ledger.below("/allowances")
     return AllowanceFacts(

@@ -85,7 +85,7 @@ def grey_state(
 
 
 def grey_length_factor(stage: Stage, shrinkages: Shrinkages) -> float:
-    """Return grey length over the length stated at ``stage``."""
+    """Return grey length over the length stated at ``stage``, above 0."""
     if stage is Stage.FINISHED:
         return 1 / shrinkages.length_kept
     return shrinkages.relaxed_kept if stage is Stage.LOOM_STATE else 1.0

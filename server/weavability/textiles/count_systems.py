@@ -10,7 +10,7 @@ from weavability.textiles.units import G_PER_LB, M_PER_YARD
 
 
 def tex_of_hank(yards_per_lb: float) -> float:
-    """Return the tex of count 1 in a system whose hank of ``yards_per_lb`` weighs one pound.
+    """Return the tex of count 1 in a system in which ``yards_per_lb`` of yarn weigh one pound.
 
     Source: definitions of the English count systems; the products are tabulated in ASTM D2260.
 
@@ -36,14 +36,14 @@ TEX_PER_DENIER: Final = 1.0 / 9.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class System:
-    """A way of numbering yarn.
+    """A system of numbering yarn.
 
     Attributes:
         key: How a canonical designation writes it.
         tex_of_one: tex of a yarn of number 1.
         direct: Whether the number is mass per length (tex), not length per mass (Ne).
         names: Every name of it, lower case.
-        fibre: The fibre that it is used for, where it is used for one.
+        fibre: The fibre that it is used for; ``None`` if it is used for many.
         spun: Whether it numbers spun yarns only.
         resultant: Whether the number of a folded yarn is already that of the whole.
     """
@@ -57,11 +57,11 @@ class System:
     resultant: bool = False
 
     def tex(self, number: float) -> float:
-        """Return the linear density of a yarn of ``number``."""
+        """Return the linear density, in tex, of a yarn of ``number``, which is above 0."""
         return number * self.tex_of_one if self.direct else self.tex_of_one / number
 
     def number(self, linear_density_tex: float) -> float:
-        """Return the number of a yarn of ``linear_density_tex``: the inverse of ``tex``."""
+        """Return the number of a yarn of ``linear_density_tex``, above 0."""
         if self.direct:
             return linear_density_tex / self.tex_of_one
         return self.tex_of_one / linear_density_tex

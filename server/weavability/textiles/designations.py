@@ -2,9 +2,9 @@
 
 How a designation is read:
 
-* The system may stand before or after the number: ``Ne 30``, ``30 Ne``, ``worsted 2/48``.
-* In count systems the ply may stand on either side of the stroke; the smaller number is the ply:
-  ``Ne 30/2`` and ``Ne 2/30`` are both two-fold thirties, 15 Ne resultant.
+* The system may be written before or after the number: ``Ne 30``, ``30 Ne``, ``worsted 2/48``.
+* In count systems the ply may be written on either side of the stroke; the smaller number is the
+  ply: ``Ne 30/2`` and ``Ne 2/30`` are both two-fold thirties, 15 Ne resultant.
 * Spun silk (``silk 40/2``) is numbered by the resultant: 40 is already the folded count. That is
   the trap: the same figures in cotton mean half the count.
 * In direct systems ``20 tex x 2`` folds two yarns of 20 tex, and ``R 40 tex/2`` is a resultant of
@@ -37,7 +37,7 @@ FEWEST_FILAMENTS_AFTER_STROKE: Final = 13
 
 LEAST_RESULTANT_SHARE: Final = 0.9
 GREATEST_RESULTANT_SHARE: Final = 1.25
-"""A stated resultant over the sum of the singles; outside it is a slip of the pen."""
+"""A stated resultant over the sum of the singles; outside, one of the numbers is mistaken."""
 
 EXAMPLES: Final = (
     "20 tex, R 40 tex/2, 20 tex x 2, 150 dtex f48, 75 den, Ne 30, Ne 30/2, Nm 60/2, "
@@ -51,16 +51,16 @@ class Designation:
 
     Attributes:
         text: The same in canonical form; reading it again gives the same yarn.
-        system: Key of its system; of the first yarn where unequal yarns are folded.
+        system: Key of its system; of the first yarn if unequal yarns are folded.
         linear_density_tex: Resultant linear density, before any twist take-up that is not stated.
-        single_tex: Linear density of one single; the mean where they are unequal.
+        single_tex: Linear density of one single; the mean if they are unequal.
         plies: Number of singles in the yarn.
-        filaments: Filaments of one single, on average where they are unequal; ``None`` where they
-            are not stated.
+        filaments: Filaments of one single, on average if they are unequal; ``None`` if they are
+            not stated.
         resultant_stated: Whether the number is that of the folded yarn, twist take-up included.
         spun: Whether the system is one of spun yarns.
-        fibre: The fibre that the system is used for, ``None`` where it says nothing.
-        reading: What was understood where another reading is possible, else ``None``.
+        fibre: The fibre that the system is used for; ``None`` if it is used for many.
+        reading: What was understood, if another reading is possible; otherwise ``None``.
     """
 
     text: str
@@ -83,7 +83,7 @@ def parse_designation(text: str, *, fibre: str | None = None) -> Designation:
         fibre: The fibre as stated; it decides what ``30s`` means and warns of spun silk.
 
     Raises:
-        InputError: It cannot be read, can be read in two ways, or is out of bounds (0.1 to
+        InputError: It cannot be read, has two readings, or is out of bounds (0.1 to
             100,000 tex, 24 plies).
 
     Source: the count systems of ASTM D2260; notation of ISO 1139.
@@ -133,10 +133,12 @@ def _system_of_fibre(parts: list[_Component], fibre_key: str | None, text: str) 
         _refuse(text, "write the number of the yarn and its system")
     number = f"{parts[0].numbers[0]:g}"
     if not all(part.english for part in parts):
-        _refuse(text, f"say the system of the number: Ne {number}, Nm {number} or {number} tex?")
+        _refuse(text, f"state the system of the number: Ne {number}, Nm {number} or {number} tex?")
     name = COUNT_OF_FIBRE.get(fibre_key or "")
     if name is None:
-        _refuse(text, f"say which count {number}s is: Ne {number}, worsted {number}, NeL {number}?")
+        _refuse(
+            text, f"state which count {number}s is: Ne {number}, worsted {number}, NeL {number}?"
+        )
     return next(system for system in SYSTEMS if system.key == name)
 
 
@@ -210,7 +212,7 @@ _FILAMENT_WORDS: Final = frozenset({"f", "fil", "filament", "filaments"})
 
 @dataclass(slots=True)
 class _Component:
-    """One yarn of a designation, taken apart but not yet understood."""
+    """One yarn of a designation, split into its parts but not yet understood."""
 
     system: System | None
     numbers: list[float]
@@ -286,7 +288,7 @@ class _Component:
         filaments = f", {name} f{ply:g} for filaments" if self.filaments is None else ""
         _refuse(
             text,
-            f"a stroke after {name} can be read in several ways: write R {name}/{ply:g} where "
+            f"a stroke after {name} has several readings: write R {name}/{ply:g} if "
             f"{number:g} is the resultant, {name} x {ply:g} for {ply:g} such yarns{filaments}",
         )
 
@@ -372,7 +374,7 @@ def _tokens(part: str, whole: str) -> list[_Token]:
 
 
 def _belongs_before(words: list[_Token]) -> bool:
-    """Tell whether the ``f`` that leads ``words`` counts what stands before it, as in ``48f``.
+    """Return whether the ``f`` that leads ``words`` counts what comes before it, as in ``48f``.
 
     In ``150f48`` and ``150 f 48`` it counts what follows.
     """
@@ -396,13 +398,13 @@ class _Sorter:
         self.english = False
 
     def feed(self, tokens: list[_Token]) -> None:
-        """Sort all tokens; a number belongs to ``f`` or ``ply`` when it stands beside it."""
+        """Sort all tokens; a number belongs to ``f`` or ``ply`` if it is next to it."""
         at = 0
         while at < len(tokens):
             at += self._take(tokens[at], tokens[at + 1 : at + 3])
 
     def _take(self, token: _Token, after: list[_Token]) -> int:
-        """Sort a token, with what follows it where that belongs to it; return how many."""
+        """Sort a token, and what follows it if that belongs to it; return how many."""
         if token.number is not None:
             return self._take_number(token.number, after, english=token.english)
         if token.text in _FILAMENT_WORDS and after and after[0].number is not None:
@@ -431,7 +433,7 @@ class _Sorter:
     def _join_number(self, number: float) -> None:
         if self.numbers:
             if self.pending is None:
-                _refuse(self.whole, "two numbers stand side by side: join them by '/' or 'x'")
+                _refuse(self.whole, "two numbers are side by side: join them by '/' or 'x'")
             self.joints.append(self.pending)
         self.pending = None
         self.numbers.append(number)

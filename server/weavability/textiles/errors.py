@@ -1,4 +1,4 @@
-"""The one exception by which the domain core refuses input that it cannot judge."""
+"""The one exception with which the core refuses input that it cannot judge."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ class Fault:
     Attributes:
         pointer: JSON Pointer (RFC 6901) to the field, relative to the object that was read;
             ``""`` is that object itself.
-        message: One sentence that tells a person what to change.
-        given: The offending value, as given; ``None`` where there is none.
-        allowed: What would be accepted: a sentence, a list or a range; ``None`` where the message
+        message: One sentence that states what to change.
+        given: The offending value, as given; ``None`` if it is missing.
+        allowed: What would be accepted: a sentence, a list or a range; ``None`` if the message
             says it all.
     """
 

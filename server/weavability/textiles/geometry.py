@@ -385,8 +385,8 @@ def crimp_height_mm(*, crimp_pct: float, crossed_per_cm: float, mean_float: floa
     """Return the height of the crimp wave in mm, ``h = (4/3)·p·√(M·c)``.
 
     Only one of M spacings bends, so that the crimp at an interlacing is M times the mean. The
-    approximation is good to about a tenth: at the jam of square plain cloth it gives 18.75 % of crimp,
-    and the exact arcs have 20.92 %.
+    approximation is good to about a tenth: at the jam of square plain cloth it gives 18.75 % of
+    crimp, and the exact arcs have 20.92 %.
 
     Args:
         crimp_pct: c, mean crimp of the thread on cloth length, 0 or more.

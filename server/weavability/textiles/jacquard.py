@@ -23,8 +23,8 @@ class HookPlan:
         hooks_used: Hooks that lift an end.
         hooks_idle: Hooks cast out, their ends left out of the harness.
         total_ends: Ends of the figure across the cloth.
-        ends_per_hook: Harness cords on a hook: parts of the warp that are lifted alike. Where the
-            warp does not divide, the most on any hook.
+        ends_per_hook: Harness cords on a hook: parts of the warp that are lifted alike. If the warp
+            does not divide, the most on any hook.
         hooks_with_fewer: Hooks that have one cord less than that.
         repeats_across: Repeats of the design across the cloth.
         remainder_ends: Ends of a part repeat at the end.
@@ -51,7 +51,7 @@ class Harness:
         reed_ends_per_cm: Ends per cm in the reed.
         usable_ends_per_cm: Ends per cm that the comber board gives when idle hooks are left empty.
         harness_width_cm: Width of the comber board that the ends take up.
-        density_ratio: Ends per cm asked for over those usable; over 1 the cords spread too wide,
+        density_ratio: Ends per cm in the reed over those usable; over 1 the cords spread too wide,
             under 1 they draw inwards.
     """
 
@@ -116,7 +116,11 @@ def repeats_without_casting_out(hooks: int) -> tuple[int, ...]:
 
 
 def repeat_width_cm(repeat_ends: int, *, ends_per_cm: float) -> float:
-    """Return the width of a repeat.
+    """Return the width of a repeat in cm.
+
+    Args:
+        repeat_ends: Ends of the repeat.
+        ends_per_cm: Ends per cm of the cloth, above 0.
 
     >>> repeat_width_cm(400, ends_per_cm=40.0)
     10.0
@@ -125,7 +129,7 @@ def repeat_width_cm(repeat_ends: int, *, ends_per_cm: float) -> float:
 
 
 def fit_harness(plan: HookPlan, *, harness_ends_per_cm: float, reed_ends_per_cm: float) -> Harness:
-    """Hold the sett of the harness against the reed.
+    """Compare the sett of the harness with that of the reed.
 
     Hooks that are cast out leave their holes in the comber board empty, so that the harness is
     finer than what it gives: an eighth of a 400's cast out turns a 100's reed to an 87's (Taylor,
@@ -135,6 +139,10 @@ def fit_harness(plan: HookPlan, *, harness_ends_per_cm: float, reed_ends_per_cm:
         plan: The design on the hooks.
         harness_ends_per_cm: Ends per cm that the comber board is built for, all hooks in use.
         reed_ends_per_cm: Ends per cm in the reed.
+
+    >>> plan = plan_hooks(repeat_ends=350, hooks=400, total_ends=3500)
+    >>> fit_harness(plan, harness_ends_per_cm=40.0, reed_ends_per_cm=35.0).density_ratio
+    1.0
     """
     usable = harness_ends_per_cm * plan.hooks_used / plan.hooks
     return Harness(
@@ -156,6 +164,9 @@ def design_paper(*, ends: float, picks: float, first: int) -> tuple[int, int]:
         ends: Ends per unit of width of the cloth that the paper shows.
         picks: Picks per the same unit of length.
         first: Squares across.
+
+    Raises:
+        InputError: A number is not above 0.
 
     >>> design_paper(ends=80, picks=120, first=8)
     (8, 12)

@@ -60,7 +60,7 @@ def weave_from_png(png: bytes, *, dark_below: int = DARK_BELOW) -> Weave:
 
     Args:
         png: The bytes of the file: grey of 1 to 8 bits, or palette; at most ``MAX_SIDE`` pixels
-            either way. Size and kind are read from the header before anything is unpacked.
+            either side. Size and kind are read from the header before anything is unpacked.
         dark_below: A pixel means "warp end raised" when its luminance is below this, 1 to 255.
             Pixels that are more than half transparent are light.
 

@@ -75,12 +75,21 @@ class SystemFacts:
 
 
 def order_mean(order: ThreadOrder, values: Mapping[str, float]) -> float:
-    """Return the mean of a value by yarn over one repeat of the order."""
+    """Return the mean of a value over one repeat of the order.
+
+    Args:
+        order: The order.
+        values: The value of each yarn, by its key.
+    """
     return sum(values[key] * count for key, count in order.counts.items()) / order.threads
 
 
 def resolve_threads(construction: Construction, ledger: Ledger) -> tuple[Threads, Threads]:
     """Resolve the yarns and thread orders of warp and weft.
+
+    Args:
+        construction: As stated.
+        ledger: Takes a note of every value of a yarn that is not stated.
 
     Raises:
         InputError: Every yarn and every order that cannot be read, at ``/warp`` and ``/weft``.

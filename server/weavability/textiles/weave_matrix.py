@@ -31,10 +31,10 @@ class Weave:
 
     Attributes:
         matrix: ``uint8`` array of shape (picks, ends), 1 where the warp end is raised; read-only.
-        name: The canonical notation, or ``""`` where the weave has none.
+        name: The canonical notation; ``""`` for a weave without one.
 
     Raises:
-        InputError: When the matrix is empty, larger than ``MAX_SIDE`` either way, or holds
+        InputError: The matrix is empty, has more than ``MAX_SIDE`` picks or ends, or holds
             anything but 0 and 1.
 
     Two weaves are equal when their matrices are, whatever they are called:
@@ -61,7 +61,7 @@ class Weave:
 
         Args:
             rows: Strings of ``1`` (warp end raised) and ``0``, all of one length.
-            name: Canonical notation, where there is one.
+            name: Canonical notation, if there is one.
 
         Raises:
             InputError: At ``/rows`` or ``/rows/<index>``, for every row that cannot be read (at
@@ -106,10 +106,10 @@ class Weave:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Repeat:
-    """The true smallest repeat of a weave, with all that one reading of its lines tells.
+    """The true smallest repeat of a weave, with its rows and columns classified.
 
-    Reading the lines is the dear part of a large weave: who analyses a weave and draws it in reads
-    it once and hands this on in place of the weave.
+    Classifying them dominates the cost of a large weave: build one ``Repeat`` and pass it to both
+    analysis and drafting.
 
     Attributes:
         weave: The weave, cut to its repeat.
@@ -190,7 +190,13 @@ def write_rows(matrix: Matrix) -> tuple[str, ...]:
 
 
 def distinct_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> NDArray[np.intp]:
-    """Number the rows (axis 0) or columns (axis 1) of a matrix by first appearance, from 0.
+    """Return a number for every row (axis 0) or column (axis 1): equal lines have equal numbers.
+
+    Lines are numbered by first appearance, from 0.
+
+    Args:
+        matrix: Of shape (picks, ends), 0 and 1.
+        axis: 0 for the rows, 1 for the columns.
 
     >>> distinct_lines(np.array([[1, 1, 0, 0]], dtype=np.uint8), axis=1)
     array([0, 0, 1, 1])
@@ -199,7 +205,15 @@ def distinct_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> NDArray[np.intp]:
 
 
 def packed_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> Matrix:
-    """Pack every row (axis 0) or column (axis 1) of a matrix into bits, one line a row."""
+    """Pack every row (axis 0) or column (axis 1) of a matrix into bits.
+
+    Args:
+        matrix: Of shape (picks, ends), 0 and 1.
+        axis: 0 for the rows, 1 for the columns.
+
+    Returns:
+        ``uint8`` array, one line a row, eight crossings a byte.
+    """
     if axis == 0:
         return np.packbits(matrix, axis=1)
     packed = np.empty((matrix.shape[1], -(-len(matrix) // 8)), dtype=np.uint8)
@@ -210,7 +224,7 @@ def packed_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> Matrix:
 
 
 def number_lines(packed: Matrix) -> NDArray[np.intp]:
-    """Number packed lines by first appearance, from 0: equal lines get equal numbers."""
+    """Return a number for every packed line, by first appearance, from 0."""
     seen: dict[bytes, int] = {}
     return np.array([seen.setdefault(line.tobytes(), len(seen)) for line in packed], dtype=np.intp)
 
@@ -252,7 +266,7 @@ def _too_large(pointer: str, shape: Sequence[int]) -> InputError:
         pointer,
         f"The weave is too large: at most {MAX_SIDE} picks and {MAX_SIDE} ends.",
         given=list(shape),
-        allowed=f"1 to {MAX_SIDE} each way",
+        allowed=f"1 to {MAX_SIDE} picks and 1 to {MAX_SIDE} ends",
     )
 
 
@@ -290,7 +304,10 @@ def _prime_factors(number: int) -> list[int]:
 
 
 def transposed(matrix: Matrix) -> Matrix:
-    """Exchange rows and columns, a block at a time: memory is touched in long stretches."""
+    """Return the matrix with rows and columns exchanged.
+
+    A block at a time, so that memory is read and written in long stretches.
+    """
     turned = np.empty(matrix.shape[::-1], dtype=np.uint8)
     for rows in row_blocks(matrix):
         turned[:, rows] = matrix[rows].T
@@ -298,7 +315,7 @@ def transposed(matrix: Matrix) -> Matrix:
 
 
 def row_blocks(matrix: Matrix) -> list[slice]:
-    """Cut the rows into blocks that bound the memory of what is computed from them.
+    """Return slices of the rows that bound the memory of what is computed from them.
 
     A block is a multiple of eight rows, so that its columns pack into whole bytes.
     """

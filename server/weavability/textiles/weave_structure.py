@@ -239,7 +239,7 @@ def _longest_runs(matrix: Matrix) -> tuple[int, int]:
 
 
 def _mean_float(interlacings: Counts, *, length: int) -> float:
-    """Return threads per interlacing; the whole repeat where nothing interlaces."""
+    """Return threads per interlacing; the whole repeat if nothing interlaces."""
     total = int(interlacings.sum())
     return len(interlacings) * length / total if total else float(length)
 

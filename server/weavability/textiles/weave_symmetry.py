@@ -57,14 +57,18 @@ RELATIONS: Final[Mapping[str, Callable[[Weave], Weave]]] = {
     "quarter turn": quarter_turn,
     "three quarter turns": lambda weave: quarter_turn(quarter_turn(quarter_turn(weave))),
 }
-"""What can be done to a weave without changing what the loom needs in kind."""
+"""Turns of a weave, by name, and what each makes of it."""
 
 
 def equivalent(a: Weave, b: Weave) -> bool:
-    """Tell whether two weaves differ only in the end and the pick at which the repeat begins.
+    """Return whether two weaves differ only in the end and the pick at which the repeat begins.
+
+    Args:
+        a: One weave.
+        b: The other; the names do not matter.
 
     Raises:
-        InputError: When equal-sized repeats hold more than ``MAX_CELLS_COMPARED`` crossings.
+        InputError: Equal-sized repeats hold more than ``MAX_CELLS_COMPARED`` crossings.
 
     >>> equivalent(Weave.from_rows(["10", "01"]), Weave.from_rows(["01", "10"]))
     True

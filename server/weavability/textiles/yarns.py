@@ -54,11 +54,11 @@ class YarnFacts:
     """A yarn with everything that is computed with.
 
     Attributes:
-        designation: In canonical form, ``None`` where only the linear density was given.
+        designation: In canonical form, ``None`` if only the linear density was given.
         linear_density_tex: Of the yarn as it runs in the cloth.
         single_tex: Of one single.
         plies: Number of singles.
-        filaments: Filaments of one single, where stated.
+        filaments: Filaments of one single; ``None`` if not stated.
         kind: ``spun`` or ``filament``.
         fibre: The fibre or blend.
         fibre_density_g_per_cm3: Density of the fibre substance.
@@ -106,15 +106,23 @@ BOUNDS: Final = (
 
 
 def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
-    """Complete a yarn; every value that was not given is noted in ``ledger``.
+    """Complete a yarn.
 
-    Pointers are relative to the yarn. Strength is tenacity × linear density, its weakest place
-    mean·(1 − 3·CV) (common practice); the modulus is the secant to the breaking point.
+    Strength is tenacity × linear density, its weakest place mean·(1 − 3·CV) (common practice,
+    no source); the modulus is the secant to the breaking point.
+
+    Args:
+        yarn: As stated.
+        ledger: Every value that was not stated is noted in it; pointers are relative to the yarn.
 
     Raises:
         InputError: The designation or fibre cannot be read, a value is out of bounds, both or
             neither of designation and linear density are given, or the diameter is smaller than
             that of the solid fibre.
+
+    >>> facts = resolve_yarn(Yarn(designation="Ne 30/2", fibre="cotton"), Ledger())
+    >>> round(facts.linear_density_tex, 2), round(facts.diameter_mm, 3)
+    (39.37, 0.234)
     """
     _check_numbers(yarn)
     read = _read_yarn(yarn)
