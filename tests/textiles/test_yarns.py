@@ -15,6 +15,7 @@ from weavability.textiles.assumptions import Ledger
 from weavability.textiles.count_systems import SYSTEMS, TEX_NE
 from weavability.textiles.designations import LONGEST_DESIGNATION, MOST_PLIES, parse_designation
 from weavability.textiles.errors import InputError
+from weavability.textiles.fibres import find_fibre
 from weavability.textiles.yarns import BOUNDS, Yarn, resolve_yarn
 
 GRAIN_G = 453.59237 / 7000.0
@@ -244,7 +245,7 @@ def test_folded_cotton_and_spun_silk_are_numbered_differently() -> None:
     ],
 )
 def test_thirties_without_a_system_take_the_count_of_the_fibre(fibre: str, canonical: str) -> None:
-    read_as = parse_designation("30s", fibre=fibre)
+    read_as = parse_designation("30s", fibre=find_fibre(fibre))
     assert read_as.text == canonical
     assert canonical in (read_as.reading or "")
 
@@ -252,7 +253,7 @@ def test_thirties_without_a_system_take_the_count_of_the_fibre(fibre: str, canon
 @pytest.mark.parametrize("fibre", [None, "wool", "carbon"])
 def test_thirties_without_a_system_are_refused_where_no_count_is_usual(fibre: str | None) -> None:
     with pytest.raises(InputError, match="which count 30s is"):
-        parse_designation("30s", fibre=fibre)
+        parse_designation("30s", fibre=None if fibre is None else find_fibre(fibre))
 
 
 @pytest.mark.parametrize(

@@ -25,7 +25,7 @@ from typing import Final, NoReturn
 
 from weavability.textiles.count_systems import COUNT_OF_FIBRE, SYSTEMS, System, systems_by_name
 from weavability.textiles.errors import InputError
-from weavability.textiles.fibres import Fibre, find_fibre
+from weavability.textiles.fibres import Fibre
 
 LONGEST_DESIGNATION: Final = 80
 SMALLEST_TEX: Final = 0.1
@@ -75,12 +75,12 @@ class Designation:
     reading: str | None = None
 
 
-def parse_designation(text: str, *, fibre: str | None = None) -> Designation:
+def parse_designation(text: str, *, fibre: Fibre | None = None) -> Designation:
     """Read a yarn designation; the module's docstring says how each form is read.
 
     Args:
         text: The designation, at most 80 characters.
-        fibre: The fibre as stated; it decides what ``30s`` means and warns of spun silk.
+        fibre: The fibre, if it is stated; it decides what ``30s`` means and warns of spun silk.
 
     Raises:
         InputError: It cannot be read, has two readings, or is out of bounds (0.1 to
@@ -100,17 +100,13 @@ def parse_designation(text: str, *, fibre: str | None = None) -> Designation:
             text[:LONGEST_DESIGNATION],
             f"shorten the designation to {LONGEST_DESIGNATION} characters",
         )
-    return _parsed(text, find_fibre(fibre) if fibre is not None else None)
+    # Of a blend only the leading component matters.
+    leading = None if fibre is None else max(fibre.components, key=lambda part: part[1])[0]
+    return _read_cached(text, leading)
 
 
 def _refuse(text: str, message: str, allowed: str = f"for example {EXAMPLES}") -> NoReturn:
     raise InputError.of("", message, given=text, allowed=allowed)
-
-
-def _parsed(text: str, fibre: Fibre | None) -> Designation:
-    """Read, with the fibre reduced to what matters: its leading component."""
-    key = None if fibre is None else max(fibre.components, key=lambda part: part[1])[0]
-    return _read_cached(text, key)
 
 
 @lru_cache(maxsize=2048)

@@ -86,26 +86,6 @@ class Fibre:
         """Whether the usual yarn is a filament yarn."""
         return self.usual == "filament"
 
-    @property
-    def packing_fraction(self) -> float:
-        """Packing fraction of the usual yarn."""
-        return self.forms[self.usual].packing_fraction
-
-    @property
-    def tenacity_cn_per_tex(self) -> float:
-        """Tenacity of the usual yarn."""
-        return self.forms[self.usual].tenacity_cn_per_tex
-
-    @property
-    def strength_cv_pct(self) -> float:
-        """Coefficient of variation of the strength of the usual yarn."""
-        return self.forms[self.usual].strength_cv_pct
-
-    @property
-    def breaking_elongation_pct(self) -> float:
-        """Breaking elongation of the usual yarn."""
-        return self.forms[self.usual].breaking_elongation_pct
-
 
 @cache
 def fibres() -> tuple[Fibre, ...]:

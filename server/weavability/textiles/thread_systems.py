@@ -19,22 +19,14 @@ class Threads:
     Attributes:
         yarns: The facts of each yarn, by its key.
         order: One repeat of the thread order.
+        linear_density_tex: Mean over the order.
+        diameter_mm: Mean over the order.
     """
 
     yarns: Mapping[str, YarnFacts]
     order: ThreadOrder
-
-    @property
-    def linear_density_tex(self) -> float:
-        """Mean linear density over the order."""
-        return order_mean(
-            self.order, {key: yarn.linear_density_tex for key, yarn in self.yarns.items()}
-        )
-
-    @property
-    def diameter_mm(self) -> float:
-        """Mean diameter over the order."""
-        return order_mean(self.order, {key: yarn.diameter_mm for key, yarn in self.yarns.items()})
+    linear_density_tex: float
+    diameter_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +106,14 @@ def _threads(system: ThreadSystem, ledger: Ledger) -> Threads:
         order = _order(system)
     if faults:
         raise InputError(faults)
-    return Threads(yarns=yarns, order=order)
+    return Threads(
+        yarns=yarns,
+        order=order,
+        linear_density_tex=order_mean(
+            order, {key: yarn.linear_density_tex for key, yarn in yarns.items()}
+        ),
+        diameter_mm=order_mean(order, {key: yarn.diameter_mm for key, yarn in yarns.items()}),
+    )
 
 
 def _order(system: ThreadSystem) -> ThreadOrder:

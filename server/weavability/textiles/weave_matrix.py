@@ -142,8 +142,8 @@ class Repeat:
             weave=_cut(weave, picks=picks, ends=ends),
             end_kinds=end_kinds[:ends],
             pick_kinds=pick_kinds[:picks],
-            up_per_end=ones_of_lines(by_end[:ends]) // (weave.picks // picks),
-            up_per_pick=ones_of_lines(by_pick[:picks]) // (weave.ends // ends),
+            up_per_end=ones_per_line(by_end[:ends]) // (weave.picks // picks),
+            up_per_pick=ones_per_line(by_pick[:picks]) // (weave.ends // ends),
         )
 
     @property
@@ -286,7 +286,7 @@ def _row_faults(rows: Sequence[str], pointer: str) -> list[Fault]:
     return faults
 
 
-def ones_of_lines(packed: Matrix) -> Counts:
+def ones_per_line(packed: Matrix) -> Counts:
     """Count the ones of every packed line."""
     counts: Counts = np.bitwise_count(packed).sum(axis=1, dtype=np.int64)
     return counts

@@ -15,7 +15,7 @@ from weavability.textiles.weave_matrix import (
     Matrix,
     Repeat,
     Weave,
-    ones_of_lines,
+    ones_per_line,
     row_blocks,
     transposed,
 )
@@ -219,7 +219,7 @@ def _interlacings(lines: Matrix) -> Counts:
     counts = np.empty(len(lines), dtype=np.int64)
     for rows in row_blocks(lines):
         changed = lines[rows] ^ np.roll(lines[rows], 1, axis=1)
-        counts[rows] = ones_of_lines(np.packbits(changed, axis=1))
+        counts[rows] = ones_per_line(np.packbits(changed, axis=1))
     return counts
 
 

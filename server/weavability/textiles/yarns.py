@@ -125,8 +125,8 @@ def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
     (39.37, 0.234)
     """
     _check_numbers(yarn)
-    read = _read_yarn(yarn)
-    fibre = _fibre(yarn, read, ledger)
+    read, stated_fibre = _read_yarn(yarn)
+    fibre = _fibre(stated_fibre, read, ledger)
     kind = _kind(read, fibre)
     form = fibre.form(kind)
     tex = _folded_tex(yarn, read, ledger)
@@ -170,17 +170,24 @@ def _check_numbers(yarn: Yarn) -> None:
         raise InputError(faults)
 
 
-def _read_yarn(yarn: Yarn) -> Designation:
+def _read_yarn(yarn: Yarn) -> tuple[Designation, Fibre | None]:
+    """Return the designation, and the fibre if it is stated."""
     text, tex = yarn.designation, yarn.linear_density_tex
     if text is not None and tex is None:
-        return _read_designation(text, yarn.fibre)
-    if text is not None or tex is None:
-        raise InputError.of(
-            "/designation",
-            "give the yarn either a designation or linear_density_tex",
-            given=text,
-            allowed=f"for example {EXAMPLES}",
-        )
+        fibre = _stated_fibre(yarn)
+        with pointing_below("/designation"):
+            return parse_designation(text, fibre=fibre), fibre
+    if text is None and tex is not None:
+        return _of_linear_density(tex), _stated_fibre(yarn)
+    raise InputError.of(
+        "/designation",
+        "give the yarn either a designation or linear_density_tex",
+        given=text,
+        allowed=f"for example {EXAMPLES}",
+    )
+
+
+def _of_linear_density(tex: float) -> Designation:
     return Designation(
         text=f"{tex:.10g} tex",
         system="tex",
@@ -191,27 +198,19 @@ def _read_yarn(yarn: Yarn) -> Designation:
     )
 
 
-def _read_designation(text: str, fibre: str | None) -> Designation:
-    if fibre is not None:
-        _find_fibre(fibre)
-    with pointing_below("/designation"):
-        return parse_designation(text, fibre=fibre)
-
-
-def _find_fibre(name: str) -> Fibre:
+def _stated_fibre(yarn: Yarn) -> Fibre | None:
     with pointing_below("/fibre"):
-        return find_fibre(name)
+        return None if yarn.fibre is None else find_fibre(yarn.fibre)
 
 
-def _fibre(yarn: Yarn, read: Designation, ledger: Ledger) -> Fibre:
+def _fibre(stated: Fibre | None, read: Designation, ledger: Ledger) -> Fibre:
     if read.reading is not None:
         ledger.note("/designation", read.text, unit=None, reason=read.reading)
-    if yarn.fibre is not None:
-        fibre = _find_fibre(yarn.fibre)
-        if fibre.shares_assumed:
+    if stated is not None:
+        if stated.shares_assumed:
             reason = "shares of the blend not stated; common practice, no source"
-            ledger.note("/fibre", fibre.key, unit=None, reason=reason)
-        return fibre
+            ledger.note("/fibre", stated.key, unit=None, reason=reason)
+        return stated
     if read.fibre is not None:
         name, why = read.fibre, f"the fibre for which {read.system} is used"
     elif read.filaments is not None or read.system in ("den", "dtex"):
