@@ -16,7 +16,7 @@ class Assumption:
     Attributes:
         pointer: JSON Pointer of the field that would replace the assumption when given.
         value: The assumed value.
-        unit: Its unit; ``None`` for a count, a share or a name.
+        unit: Its unit, if it has one.
         reason: Why this value, with its source or "common practice".
     """
 
