@@ -7,6 +7,7 @@ crossings), so that runs on different machines can be compared.
 
 from __future__ import annotations
 
+import io
 import os
 import resource
 import sys
@@ -15,7 +16,7 @@ from collections.abc import Callable
 from functools import partial
 
 import numpy as np
-from textiles.pictures import png_of_weave
+from PIL import Image
 
 from weavability.answers.weave_analysis.analysis import examine_weave
 from weavability.answers.weave_analysis.request import WeaveRequest
@@ -31,6 +32,14 @@ MOST_SHEET_SECONDS = 1.0
 LARGEST_KINDS = 64
 MOST_LARGEST_SECONDS, MOST_LARGEST_MB = 5.0, 1_000.0
 RUNS = 5
+
+
+def png_of_weave(weave: Weave) -> bytes:
+    """A one-bit picture of a weave, one pixel a crossing, the first pick at the bottom."""
+    picture = Image.fromarray(255 * (1 - weave.matrix[::-1]), mode="L").convert("1")
+    file = io.BytesIO()
+    picture.save(file, format="PNG", optimize=True)
+    return file.getvalue()
 
 
 def figured(picks: int, ends: int) -> Weave:
