@@ -41,7 +41,7 @@ from weavability.looms.reeds import reed_counts
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import INCH_FORMS, Construction
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.weave_matrix import write_rows
 
 MAX_TRIES: Final = 8
@@ -102,14 +102,10 @@ def assess(
 
 def judge(construction: Construction, loom: Loom) -> Fit:
     """The facts of a construction on a loom; see :func:`assess` for the errors."""
-    try:
+    with pointing_below("/construction"):
         cloth = cloth_facts(construction)
-    except InputError as error:
-        raise error.below("/construction") from None
-    try:
+    with pointing_below("/loom"):
         limits = resolve_loom(loom)
-    except InputError as error:
-        raise error.below("/loom") from None
     return fit_cloth(cloth, limits)
 
 
@@ -278,11 +274,11 @@ def _setup(fit: Fit) -> Setup:
     draft = harness.draft
     printed = draft is not None and len(draft.lift_plan) <= MAX_PRINTED_PICKS
     return Setup(
-        total_ends=cloth.total_ends,
-        selvedge_ends=cloth.selvedge_ends,
+        total_ends=cloth.ends.total,
+        selvedge_ends=cloth.ends.selvedge,
         panels=cloth.panels,
-        reed_width_cm=cloth.reed_width_cm,
-        reed_width_use_pct=100 * cloth.reed_width_cm / fit.limits.reed_width_cm,
+        reed_width_cm=cloth.widths.reed_cm,
+        reed_width_use_pct=100 * cloth.widths.reed_cm / fit.limits.reed_width_cm,
         reed_dents_per_10cm=denting.dents_per_10cm,
         reed_counts=reed_counts(denting.dents_per_10cm),
         ends_per_dent=denting.ends_per_dent,
@@ -314,8 +310,8 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         repeat_picks=cloth.structure.picks,
         ends_per_cm=cloth.warp.threads_per_cm,
         picks_per_cm=cloth.weft.threads_per_cm,
-        grey_width_cm=cloth.grey_width_cm,
-        finished_width_cm=cloth.finished_width_cm,
+        grey_width_cm=cloth.widths.grey_cm,
+        finished_width_cm=cloth.widths.finished_cm,
         warp_tex=cloth.warp.linear_density_tex,
         weft_tex=cloth.weft.linear_density_tex,
         warp_diameter_mm=cloth.warp.diameter_mm,
@@ -328,12 +324,12 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         cloth_cover_factor_cotton=covers.cloth_cotton,
         warp_crimp_pct=cloth.warp.crimp_pct,
         weft_crimp_pct=cloth.weft.crimp_pct,
-        mass_g_per_m2=cloth.mass_g_per_m2,
-        finished_mass_g_per_m2=cloth.finished_mass_g_per_m2,
+        mass_g_per_m2=cloth.masses.grey_g_per_m2,
+        finished_mass_g_per_m2=cloth.masses.finished_g_per_m2,
         thickness_mm=cloth.thickness_mm,
-        tightness_pct=cloth.tightness_pct,
-        ends_setting_use_pct=cloth.ends_setting_use_pct,
-        picks_setting_use_pct=cloth.picks_setting_use_pct,
+        tightness_pct=cloth.setting.tightness_pct,
+        ends_setting_use_pct=cloth.setting.ends_use_pct,
+        picks_setting_use_pct=cloth.setting.picks_use_pct,
         longest_warp_float_picks=cloth.structure.longest_warp_float_picks,
         longest_weft_float_ends=cloth.structure.longest_weft_float_ends,
         longest_float_mm=cloth.longest_float_mm,
@@ -359,7 +355,7 @@ def _warp(fit: Fit) -> WarpSummary:
         length_m=plan.warp_length_m,
         mass_kg=warp_mass_kg(
             length_m=plan.warp_length_m,
-            ends=cloth.total_ends,
+            ends=cloth.ends.total,
             linear_density_tex=cloth.warp.linear_density_tex,
         ),
         beam_capacity_m=plan.beam_capacity_m,
