@@ -169,14 +169,14 @@ class CarrierStroke(Record):
 
 @record
 class Centring(Record):
-    """How a thread order lies over the whole width, or length.
+    """The position of a thread order over the whole width, or length.
 
     Attributes:
         order_threads: True repeat of the order.
         total_threads: Threads over the whole width.
         whole_repeats: Whole repeats over the width.
         remainder_threads: Threads of the part repeat that is left.
-        symmetrical_order: Whether the order reads the same both ways from some thread or gap.
+        symmetrical_order: Whether the order is its own mirror image about some thread or gap.
         balanced: Whether the cloth reads the same from both edges when begun at ``first_thread``.
         first_thread: Thread of the order, 1-based, to begin with: the part repeat is shared between
             the edges, as symmetrically as the order allows, the widest band at the edge.

@@ -268,10 +268,10 @@ def _below_loom(error: InputError, loom: Loom) -> InputError:
 
 def _judged(fit: Fit, change: ChangeoverSummary | None) -> _Judged:
     found = tuple((info.code, seen) for info, seen in observe(fit))
-    running_hours = fit.cloth.loom_length_m / fit.output_m_per_h
+    running_hours = fit.cloth.lengths.loom_m / fit.output_m_per_h
     verdict = verdict_of(seen for _, seen in found)
     hours = significant(running_hours + (change.loom_stop_hours if change else 0.0))
-    width_use_pct = significant(100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm)
+    width_use_pct = significant(100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm)
     match = partial(
         LoomMatch,
         verdict=verdict,
@@ -315,7 +315,7 @@ def _reason(fit: Fit, found: _Found, running_hours: float, change: ChangeoverSum
     parts = [
         f"{running_hours:.0f} h at {fit.speed_picks_per_min:.0f} picks/min "
         f"(limited by {fit.limited_by.name.replace('_', ' ')})",
-        f"{100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm:.0f} % of the reed used",
+        f"{100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm:.0f} % of the reed used",
     ]
     if change is not None:
         parts.append(f"{change.loom_stop_hours:.1f} h to change over ({change.route})")

@@ -11,7 +11,7 @@ from itertools import compress
 from typing import TypeVarTuple
 
 from weavability.looms.loom_limits import JacquardLimits, ShaftLimits, SheddingLimits
-from weavability.textiles.cloth import MAX_REMEMBERED_CELLS, ClothFacts
+from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import (
     Draft,
     check_draft,
@@ -21,6 +21,7 @@ from weavability.textiles.drafting import (
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.weave_matrix import Repeat
+from weavability.textiles.weave_structure import MAX_REMEMBERED_CELLS
 
 Ts = TypeVarTuple("Ts")
 
@@ -107,12 +108,12 @@ def draw_in(cloth: ClothFacts, shedding: SheddingLimits) -> DrawingIn:
 
 
 def _repeats_across(cloth: ClothFacts) -> float:
-    return cloth.panels * cloth.ground_ends / cloth.structure.ends
+    return cloth.panels * cloth.ends.ground / cloth.structure.ends
 
 
 def _on_hooks(cloth: ClothFacts, shedding: JacquardLimits) -> OnHooks:
     repeat = cloth.structure.ends
-    used = min(max(1, shedding.hooks // repeat) * repeat, cloth.panels * cloth.ground_ends)
+    used = min(max(1, shedding.hooks // repeat) * repeat, cloth.panels * cloth.ends.ground)
     return OnHooks(
         limits=shedding,
         hooks_used=used,
@@ -140,14 +141,14 @@ def _drawn(cloth: ClothFacts, shedding: ShaftLimits, needed: int) -> ShaftDraft:
         draft_fault=fault,
         shafts_used=draft.shafts + own,
         healds_per_shaft=healds,
-        healds_per_cm_per_shaft=max(healds) / cloth.reed_width_cm,
+        healds_per_cm_per_shaft=max(healds) / cloth.widths.reed_cm,
     )
 
 
 def _healds(cloth: ClothFacts, draft: Draft, own: int) -> tuple[int, ...]:
     """Healds of every shaft: the ground's, then those of the selvedge's own shafts."""
     ground = _counted(draft, _ground_ends(cloth))
-    return ground + _shared(cloth.selvedge_ends, own) if own else ground
+    return ground + _shared(cloth.ends.selvedge, own) if own else ground
 
 
 @lru_cache(maxsize=64)
@@ -189,8 +190,8 @@ def _spread(cloth: ClothFacts, shedding: ShaftLimits, available: int) -> Draft:
     ends, most = _column_ends(least, _ground_ends(cloth)), _most_healds(cloth, shedding)
     multiples = shafts_per_column(
         ends,
-        ends_per_cm=sum(ends) / cloth.reed_width_cm,
-        max_healds_per_cm_per_shaft=most / cloth.reed_width_cm,
+        ends_per_cm=sum(ends) / cloth.widths.reed_cm,
+        max_healds_per_cm_per_shaft=most / cloth.widths.reed_cm,
         available=available,
     )
     if max(multiples) == 1:
@@ -209,12 +210,12 @@ def _column_ends(least: Draft, total_ends: int) -> list[int]:
 def _ground_ends(cloth: ClothFacts) -> int:
     """Count the ends on the ground's shafts: all, if the selvedge has no shafts of its own."""
     own = cloth.selvedge_shafts
-    return cloth.total_ends - (cloth.selvedge_ends if own else 0)
+    return cloth.ends.total - (cloth.ends.selvedge if own else 0)
 
 
 def _most_healds(cloth: ClothFacts, shedding: ShaftLimits) -> int:
     """Healds that a shaft may have: those that it holds, and that are not crowded."""
-    uncrowded = math.floor(shedding.max_healds_per_cm_per_shaft * cloth.reed_width_cm * (1 + 1e-9))
+    uncrowded = math.floor(shedding.max_healds_per_cm_per_shaft * cloth.widths.reed_cm * (1 + 1e-9))
     held = shedding.max_healds_per_shaft
     return uncrowded if held is None else min(held, uncrowded)
 

@@ -48,9 +48,10 @@ from weavability.looms.weft_insertion import (
 )
 from weavability.looms.weft_tension import WeftTension
 from weavability.textiles.assumptions import Assumption, Ledger
-from weavability.textiles.cloth import ClothFacts, threads_by_yarn
+from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import Draft
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
+from weavability.textiles.thread_systems import threads_by_yarn
 from weavability.textiles.yarns import YarnFacts
 
 
@@ -145,8 +146,8 @@ class Fit:
         """Panels of this width that fit side by side in the reed of the loom."""
         return panels_in_reed(
             reed_width_cm=self.limits.reed_width_cm,
-            panel_reed_width_cm=self.cloth.panel_reed_width_cm,
-            panel_gap_cm=self.cloth.panel_gap_cm,
+            panel_reed_width_cm=self.cloth.widths.panel_reed_cm,
+            panel_gap_cm=self.cloth.widths.panel_gap_cm,
         )
 
     @property
@@ -172,7 +173,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
             relative to the request.
     """
     ledger = Ledger()
-    width_cm = cloth.reed_width_cm
+    width_cm = cloth.widths.reed_cm
     shares = weft_shares(limits, cloth.weft)
     found = _speed_limits(cloth, limits, shares)
     slowest = speed_limit(found)
@@ -214,7 +215,7 @@ def _speed_limits(
     return tuple(
         speed_limits(
             limits,
-            reed_width_cm=cloth.reed_width_cm,
+            reed_width_cm=cloth.widths.reed_cm,
             requested_picks_per_min=cloth.construction.requested_speed_picks_per_min,
             wefts=[weft.loaded for weft in wefts],
         )
@@ -222,12 +223,12 @@ def _speed_limits(
 
 
 def _at_speed(weft: WeftShare, cloth: ClothFacts, limits: LoomLimits, speed: float) -> WeftAtSpeed:
-    rate = speed * (cloth.reed_width_cm + limits.extra_weft_cm) / 100
+    rate = speed * (cloth.widths.reed_cm + limits.extra_weft_cm) / 100
     return WeftAtSpeed(
         key=weft.key,
         share=weft.share,
         loaded=weft.loaded,
-        tension=weft.loaded.tension(speed_picks_per_min=speed, reed_width_cm=cloth.reed_width_cm),
+        tension=weft.loaded.tension(speed_picks_per_min=speed, reed_width_cm=cloth.widths.reed_cm),
         feeder_speed_m_per_min=rate * weft.share,
     )
 
@@ -250,10 +251,10 @@ def _output(cloth: ClothFacts, limits: LoomLimits, speed: float) -> _Output:
         efficiency_pct=efficiency_pct,
     )
     hours, days = None, None
-    if cloth.length_ordered:
-        hours = hours_for_order(length_m=cloth.loom_length_m, output_m_per_h=m_per_h)
+    if cloth.lengths.ordered:
+        hours = hours_for_order(length_m=cloth.lengths.loom_m, output_m_per_h=m_per_h)
         days = days_for_hours(hours=hours, hours_per_day=limits.hours_per_day)
-    cloth_width_cm = cloth.panels * cloth.grey_width_cm
+    cloth_width_cm = cloth.panels * cloth.widths.grey_cm
     return _Output(
         efficiency_pct=efficiency_pct,
         efficiency=efficiency,
@@ -286,15 +287,17 @@ def _warp(
 ) -> WarpPlan:
     """Plan the warp; for beams that are mostly waste one large beam, as a check refuses those."""
     capacity_m = _beam_capacity_m(cloth, limits)
-    waste_m = cloth.allowances.loom_waste_m or 0.0
-    woven_m = warp_length_m(cloth_length_m=cloth.loom_length_m, warp_crimp_pct=cloth.warp.crimp_pct)
+    waste_m = cloth.allowances.loom_waste_m
+    woven_m = warp_length_m(
+        cloth_length_m=cloth.lengths.loom_m, warp_crimp_pct=cloth.warp.crimp_pct
+    )
     enough = capacity_m >= least_beam_m(waste_m)
     plan = warp_plan(
-        cloth_length_m=cloth.loom_length_m,
+        cloth_length_m=cloth.lengths.loom_m,
         warp_crimp_pct=cloth.warp.crimp_pct,
         waste_per_beam_m=waste_m,
         beam_capacity_m=min(capacity_m if enough else woven_m + 2 * waste_m, LARGEST),
-        ends=cloth.total_ends,
+        ends=cloth.ends.total,
         cloth_roll_capacity_m=roll_capacity_m,
         output_m_per_h=output_m_per_h,
         hours_per_day=limits.hours_per_day,
@@ -329,9 +332,9 @@ def _beam_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:
         barrel_diameter_cm=limits.barrel_diameter_cm,
         width_cm=limits.beam_width_cm,
         density_g_per_cm3=limits.beam_density_g_per_cm3,
-        ends=cloth.total_ends,
+        ends=cloth.ends.total,
         linear_density_tex=cloth.warp.linear_density_tex,
-        size_pct=cloth.allowances.size_pct or 0.0,
+        size_pct=cloth.allowances.size_pct,
         beams_abreast=limits.beam_count,
     )
 
@@ -356,20 +359,20 @@ def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
     Lengths in km and masses in kg: for the length ordered, or for 1000 m if none is.
     """
     cloth, warp = fit.cloth, fit.warp
-    wasted = 1 + (cloth.allowances.warp_waste_pct or 0.0) / 100
+    wasted = 1 + cloth.allowances.warp_waste_pct / 100
     ends = threads_by_yarn(
-        cloth.warp, total=cloth.panels * cloth.ground_ends, extra=cloth.selvedge_ends
+        cloth.warp, total=cloth.panels * cloth.ends.ground, extra=cloth.ends.selvedge
     )
     for key, count in ends.items():
         length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=warp.warp_length_m)
         yield _amount("warp", key, cloth.warp.yarns[key], count, length_km)
-    picks = round(cloth.loom_length_m * 100 * cloth.weft.threads_per_cm)
+    picks = round(cloth.lengths.loom_m * 100 * cloth.weft.threads_per_cm)
     order = cloth.weft.order
-    wasted = 1 + (cloth.allowances.weft_waste_pct or 0.0) / 100
+    wasted = 1 + cloth.allowances.weft_waste_pct / 100
     for key, count in order.counts.items():
         length_km = wasted * weft_yarn_length_km(
             picks=picks * count / order.threads,
-            reed_width_cm=cloth.reed_width_cm,
+            reed_width_cm=cloth.widths.reed_cm,
             extra_per_pick_cm=fit.limits.extra_weft_cm,
         )
         yield _amount("weft", key, cloth.weft.yarns[key], None, length_km)

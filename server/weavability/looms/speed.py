@@ -21,7 +21,7 @@ from weavability.looms.weft_tension import (
     speed_at_strength_use,
     weft_tension,
 )
-from weavability.textiles.cloth import SystemFacts
+from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.yarns import YarnFacts
 
 WEFT_STRENGTH_ERROR_PCT: Final = 60.0
