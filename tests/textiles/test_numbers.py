@@ -20,13 +20,12 @@ from weavability.textiles.numbers import (
     reached,
     short,
     whole,
-    whole_below,
 )
 
 numbers = st.floats(-1e12, 1e12) | st.sampled_from((0.0, 0.5, 1.5, 2.5, math.inf))
 columns = st.lists(st.tuples(numbers, numbers), min_size=2, max_size=20)
 OF_TWO: list[Callable[..., object]] = [passed, reached, short, greatest, quotient]
-OF_ONE: list[Callable[..., object]] = [whole, whole_below]
+OF_ONE: list[Callable[..., object]] = [whole]
 
 
 def column(values: list[float]) -> Floats:

@@ -1,4 +1,4 @@
-"""Two constructions and a loom in, the change of style out: what must be done, and for how long."""
+"""Change of style: from two constructions and a loom to the work between them, and its hours."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 
@@ -15,22 +15,25 @@ from weavability.answers.validation import CAUTION, assumptions_of, judge, verdi
 from weavability.checks.finding import Verdict
 from weavability.checks.registry import observe
 from weavability.looms.denting import is_within_stock_tolerance
+from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
-from weavability.looms.loom import Loom, SheddingKind
+from weavability.looms.loom import Loom
+from weavability.looms.loom_limits import JacquardLimits
 from weavability.looms.style_change import (
     DEFAULT_RATES,
     Changeover,
     ChangeoverRates,
     ChangeoverStep,
+    RouteKind,
     StyleOnLoom,
     WarpRoute,
     changeover,
 )
 from weavability.textiles.assumptions import Assumption, Ledger
-from weavability.textiles.cloth import SystemFacts
 from weavability.textiles.construction import Construction
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.sources import cite
+from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.weave_matrix import Matrix
 
 RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
@@ -38,55 +41,48 @@ RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StyleSummary:
-    """What a style asks of the loom: the figures that a change compares."""
+    """A style on the loom: the figures that a change of style compares."""
 
-    reference: str | None
-    verdict: Verdict
-    total_ends: int
-    reed_dents_per_10cm: float
-    ends_per_dent: float
-    shafts_used: int | None
-    draft: str | None
-    hooks_used: int | None
-    reed_width_cm: float
-    picks_per_cm: float
-    weft_selectors_used: int
+    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    verdict: Annotated[Verdict, "The answer for this loom in a word"]
+    total_ends: Annotated[int, "Ends over the whole width, selvedges included"]
+    reed_dents_per_10cm: Annotated[float, "Reed to use"]
+    ends_per_dent: Annotated[float, "Ends drawn into one dent of the ground"]
+    shafts_used: Annotated[
+        int | None, "Shafts used so that no shaft is crowded; null on a Jacquard"
+    ]
+    draft: Annotated[str | None, "Name of the draft"]
+    hooks_used: Annotated[int | None, "Hooks used; null without a Jacquard"]
+    reed_width_cm: Annotated[float, "Reed width in use"]
+    picks_per_cm: Annotated[float, "Picks in the grey cloth"]
+    weft_selectors_used: Annotated[int, "Different wefts to insert"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Route:
-    """A way to bring the new warp on that was not taken, and how long the loom would stand."""
+    """A route to the new warp that was not taken, and how long it would stop the loom."""
 
-    route: str
-    loom_stop_hours: float
-    steps: tuple[ChangeoverStep, ...]
+    route: Annotated[RouteKind, "How the warp is brought on"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    steps: Annotated[tuple[ChangeoverStep, ...], "Its work, in order"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverReport:
-    """The answer to one change of style.
+    """The answer to one change of style."""
 
-    Attributes:
-        route: How the warp is brought on: ``keep``, ``change_reed``, ``tie_in``, ``draw_in``,
-            ``thread_jacquard`` or ``tie_harness``.
-        steps: All work in order.
-        loom_stop_hours: Hours that the loom stands.
-        off_loom_hours: Hours of work away from the loom.
-        alternatives: The ways not taken, the shortest stop first.
-        old: The style on the loom.
-        new: The style to come.
-    """
-
-    loom_id: str | None
-    route: str
-    steps: tuple[ChangeoverStep, ...]
-    loom_stop_hours: float
-    off_loom_hours: float
-    alternatives: tuple[Route, ...]
-    old: StyleSummary
-    new: StyleSummary
-    assumptions: tuple[Assumption, ...]
-    caution: str
+    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    route: Annotated[RouteKind, "How the warp is brought on"]
+    steps: Annotated[tuple[ChangeoverStep, ...], "All work in order"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    alternatives: Annotated[tuple[Route, ...], "The routes not taken, the shortest stop first"]
+    old: Annotated[StyleSummary, "The style on the loom"]
+    new: Annotated[StyleSummary, "The next style"]
+    assumptions: Annotated[
+        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
+    ]
+    caution: Annotated[str, "What a computed result is not"]
 
 
 def change_style(
@@ -99,9 +95,9 @@ def change_style(
     """Plan the change from one construction to another on a loom.
 
     Args:
-        old: What is on the loom.
-        new: What is to come.
-        loom: The loom; its own changeover rates count where ``rates`` does not state one.
+        old: The construction on the loom.
+        new: The construction that follows.
+        loom: The loom; its own changeover rates count if ``rates`` does not state one.
         rates: Rates by name, see :data:`RATE_NAMES`.
 
     Raises:
@@ -129,7 +125,7 @@ def change_style(
 
 
 def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> ChangeoverRates:
-    """Every rate: as the request states it, as the loom does, else the default, which is noted.
+    """Return every rate: as the request states it, as the loom does, else its starting value.
 
     Raises:
         InputError: A rate has an unknown name or is out of its domain; pointers start with
@@ -158,10 +154,8 @@ def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> Change
         )
         for field in fields(ChangeoverRates)
     }
-    try:
+    with pointing_below("/rates"):
         return ChangeoverRates(**values)
-    except InputError as error:
-        raise error.below("/rates") from None
 
 
 def _unit(name: str) -> str:
@@ -173,10 +167,19 @@ def _unit(name: str) -> str:
 def plan_change(
     after: Fit, old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates
 ) -> Changeover:
-    """The change between two cloths, the reed staying where the new cloth leaves the choice.
+    """Plan the change between two cloths, keeping the reed on the loom if it serves.
 
-    A reed that nobody asked for is computed from sett and crimp; where the one on the loom serves
-    within the tolerance that is allowed for reeds in stock, a mill keeps it.
+    A reed that the order does not state is computed from sett and crimp. If the one on the loom is
+    within the tolerance for reeds in stock (``STOCK_TOLERANCE_PCT``), a mill keeps it.
+
+    Args:
+        after: The new cloth on the loom.
+        old: The style on the loom.
+        new: The style that follows.
+        rates: How fast the work goes.
+
+    Raises:
+        InputError: The styles are for different shedding motions.
     """
     free = after.denting.asked_dents_per_10cm is None
     change_pct = 100 * (after.denting.needed_dents_per_10cm / old.reed_dents_per_10cm - 1)
@@ -187,48 +190,50 @@ def plan_change(
 
 
 def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
-    """What a change of style compares, from the facts of a cloth on a loom.
+    """Collect the figures that a change of style compares from the facts of a cloth on a loom.
 
     Args:
         fit: The cloth on the loom.
-        lift_plan: The fingerprint of its lift plan, where it is known already.
+        lift_plan: The fingerprint of its lift plan, if it is known already.
     """
     shedding = fit.limits.shedding
-    jacquard = shedding.kind is SheddingKind.JACQUARD
     return StyleOnLoom(
-        ends=fit.cloth.total_ends,
+        ends=fit.cloth.ends.total,
         reed_dents_per_10cm=round(fit.denting.dents_per_10cm, 2),
         ends_per_dent=fit.denting.ends_per_dent,
         threading=_threading(fit),
         lift_plan=lift_plan or fingerprint(lift_plan_of(fit)),
         weft_yarns=tuple(_yarn_keys(fit.cloth.weft)),
         warp=f"{fit.cloth.warp.order.text} {sorted(_yarn_keys(fit.cloth.warp))}",
-        shedding=shedding.kind.value,
-        harness=f"{shedding.hooks} x {shedding.ends_per_hook}" if jacquard else None,
+        shedding=shedding.kind,
+        harness=f"{shedding.hooks} x {shedding.ends_per_hook}"
+        if isinstance(shedding, JacquardLimits)
+        else None,
         picks_per_cm=round(fit.cloth.picks_per_cm_on_loom, 3),
-        reed_width_cm=round(fit.cloth.reed_width_cm, 1),
+        reed_width_cm=round(fit.cloth.widths.reed_cm, 1),
     )
 
 
 def lift_plan_of(fit: Fit) -> Matrix:
-    """What the shedding lifts: shafts by the draft, where there is none the hooks by the weave."""
-    draft = fit.harness.draft
-    return fit.cloth.weave.matrix if draft is None else draft.lift_plan
+    """Return what the shedding lifts: shafts by the draft; without one, hooks by the weave."""
+    return fit.cloth.weave.matrix if fit.draft is None else fit.draft.lift_plan
 
 
 def fingerprint(plan: Matrix) -> str:
-    """A short text that tells lift plans apart."""
+    """Return a short text that differs between lift plans."""
     return f"{plan.shape}{hashlib.sha256(np.packbits(plan).tobytes()).hexdigest()}"
 
 
 def _threading(fit: Fit) -> tuple[int, ...]:
-    """The draft; on a Jacquard the hooks in use, as casting others out is another draft."""
-    draft = fit.harness.draft
-    return (fit.harness.hooks_used or 0,) if draft is None else draft.threading
+    """Return the draft; on a Jacquard the hooks in use, as casting others out is another draft."""
+    on = fit.drawing_in
+    if isinstance(on, OnHooks):
+        return (on.hooks_used,)
+    return on.drawn.draft.threading if on.drawn else ()
 
 
 def _yarn_keys(system: SystemFacts) -> Iterator[str]:
-    """A key for each yarn that tells it from others by what it is, not by what it is called."""
+    """Yield a key for each yarn: its fibre, linear density, plies and colour, not its name."""
     for yarn in system.yarns.values():
         yield f"{yarn.fibre.key} {yarn.linear_density_tex:.4g} tex/{yarn.plies} {yarn.colour}"
 
@@ -244,16 +249,17 @@ def _judged(construction: Construction, loom: Loom, prefix: str) -> Fit:
 
 
 def _summary(fit: Fit) -> StyleSummary:
+    on = fit.drawing_in
     return StyleSummary(
         reference=fit.cloth.construction.reference,
         verdict=verdict_of(observe(fit)),
-        total_ends=fit.cloth.total_ends,
+        total_ends=fit.cloth.ends.total,
         reed_dents_per_10cm=fit.denting.dents_per_10cm,
         ends_per_dent=fit.denting.ends_per_dent,
-        shafts_used=fit.harness.shafts_used,
-        draft=None if fit.harness.draft is None else fit.harness.draft.kind,
-        hooks_used=fit.harness.hooks_used,
-        reed_width_cm=fit.cloth.reed_width_cm,
+        shafts_used=on.drawn.shafts_used if isinstance(on, OnShafts) and on.drawn else None,
+        draft=fit.draft.kind if fit.draft else None,
+        hooks_used=on.hooks_used if isinstance(on, OnHooks) else None,
+        reed_width_cm=fit.cloth.widths.reed_cm,
         picks_per_cm=fit.cloth.weft.threads_per_cm,
         weft_selectors_used=fit.weft_selectors_used,
     )

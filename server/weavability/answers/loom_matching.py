@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from types import MappingProxyType
-from typing import Final
+from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.changeover import (
     fingerprint,
@@ -18,15 +19,16 @@ from weavability.answers.rounding import significant, tidy
 from weavability.answers.validation import CAUTION, ruleset, verdict_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import Observation, explain, observe
-from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN
+from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, DrawingIn, OnHooks
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import LoomLimits, resolve_loom
-from weavability.looms.style_change import StyleOnLoom
+from weavability.looms.loom_limits import LoomLimits, ShaftLimits, resolve_loom
+from weavability.looms.style_change import RouteKind, StyleOnLoom
+from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import InputError, pointing_below
 
 RANKED_BY: Final = (
     "verdict, then hours (running and change-over) for the order, then reed width use"
@@ -48,69 +50,60 @@ _VERDICT_RANK: Final = {
 class Codes:
     """Codes of the findings by severity, each once, in the order of the report."""
 
-    errors: tuple[str, ...]
-    warnings: tuple[str, ...]
-    notes: tuple[str, ...]
+    errors: Annotated[tuple[str, ...], "Codes of what cannot or must not run"]
+    warnings: Annotated[tuple[str, ...], "Codes of what runs, but with trouble to expect"]
+    notes: Annotated[tuple[str, ...], "Codes of what is worth knowing"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverSummary:
     """The change from the cloth that is on the loom."""
 
-    route: str
-    loom_stop_hours: float
-    off_loom_hours: float
+    route: Annotated[RouteKind, "How the warp is brought on"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoomMatch:
-    """One loom in the ranking.
+    """One loom in the ranking."""
 
-    Attributes:
-        rank: 1 for the best; looms with equal figures follow in the order given.
-        index: Its place among the looms as given, from 0.
-        running_hours: For the order, or for 1000 m where it states no length.
-        hours: Running and change-over together; what the ranking compares.
-        idle_shafts: Shafts of the loom that stay empty; ``None`` on a Jacquard.
-        idle_hooks: Hooks cast out; ``None`` without a Jacquard.
-        changeover: From what is on the loom, where that was stated.
-        reason: In a line, why it stands where it stands.
-    """
-
-    rank: int
-    index: int
-    loom_id: str | None
-    verdict: Verdict
-    codes: Codes
-    speed_picks_per_min: float
-    limited_by: str
-    insertion_rate_m_per_min: float
-    output_m_per_h: float
-    running_hours: float
-    hours: float
-    reed_width_use_pct: float
-    idle_shafts: int | None
-    idle_hooks: int | None
-    changeover: ChangeoverSummary | None
-    reason: str
+    rank: Annotated[int, "1 for the best; looms with equal figures follow in the order given"]
+    index: Annotated[int, "Its place among the looms as given, from 0"]
+    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    verdict: Annotated[Verdict, "The answer for this loom in a word"]
+    codes: Annotated[Codes, "Codes of the findings; `/v1/checks/{code}` explains each"]
+    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    limited_by: Annotated[SpeedLimitName, "The limit that sets the speed"]
+    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
+    output_m_per_h: Annotated[float, "Cloth woven per hour, efficiency included"]
+    running_hours: Annotated[
+        float, "Hours of weaving for the order, or for 1000 m if it states no length"
+    ]
+    hours: Annotated[float, "Running and change-over together; what the ranking compares"]
+    reed_width_use_pct: Annotated[float, "Reed width in use as a share of the loom's"]
+    idle_shafts: Annotated[int | None, "Shafts of the loom that stay empty; null on a Jacquard"]
+    idle_hooks: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
+    changeover: Annotated[
+        ChangeoverSummary | None,
+        "The change from the cloth that is on the loom, if that was stated",
+    ]
+    reason: Annotated[str, "Why it has this rank, in a line"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MatchReport:
-    """Every loom, the best first.
+    """Every loom, the best first."""
 
-    Attributes:
-        counts: Looms by verdict.
-        assumptions: On the construction; those on a loom are in its own validation.
-    """
-
-    ruleset: str
-    reference: str | None
-    ranked_by: str
-    counts: dict[str, int]
-    matches: tuple[LoomMatch, ...]
-    assumptions: tuple[Assumption, ...]
-    caution: str
+    ruleset: Annotated[str, "Digest of the rules and default limits"]
+    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    ranked_by: Annotated[str, "The order of the ranking"]
+    counts: Annotated[dict[str, int], "Looms by verdict"]
+    matches: Annotated[tuple[LoomMatch, ...], "Every loom, the best first"]
+    assumptions: Annotated[
+        tuple[Assumption, ...], "On the construction; those on a loom are in its own validation"
+    ]
+    caution: Annotated[str, "What a computed result is not"]
 
 
 def match_looms(
@@ -132,21 +125,24 @@ def match_looms(
         InputError: Something cannot be read; pointers start with ``/construction``,
             ``/looms/<index>`` or ``/on_loom/<loom_id>``.
     """
-    try:
+    with pointing_below("/construction"):
         cloth = cloth_facts(construction)
-    except InputError as error:
-        raise error.below("/construction") from None
     trial = _Trial(cloth=cloth, on_loom=on_loom)
-    tried = [(trial.match(loom, index), index, loom.loom_id) for index, loom in enumerate(looms)]
-    ranked = sorted(tried, key=lambda each: _place(each[0]))
+    tried = [
+        (trial.judged_on(loom, index), index, loom.loom_id) for index, loom in enumerate(looms)
+    ]
+    ranked = sorted(tried, key=lambda each: each[0].order)
     return MatchReport(
         ruleset=ruleset(),
         reference=construction.reference,
         ranked_by=RANKED_BY,
-        counts={verdict.value: _count(ranked, verdict) for verdict in Verdict},
+        counts={
+            verdict.value: sum(judged.verdict is verdict for judged, _, _ in tried)
+            for verdict in Verdict
+        },
         matches=tuple(
-            replace(match, rank=rank, index=index, loom_id=loom_id)
-            for rank, (match, index, loom_id) in enumerate(ranked, start=1)
+            judged.match(rank=rank, index=index, loom_id=loom_id)
+            for rank, (judged, index, loom_id) in enumerate(ranked, start=1)
         ),
         assumptions=tidy(
             tuple(
@@ -157,9 +153,17 @@ def match_looms(
     )
 
 
+class _Judged(NamedTuple):
+    """A loom that is judged: its order in the ranking, and its match but for rank and name."""
+
+    order: tuple[int, float, float]
+    verdict: Verdict
+    match: partial[LoomMatch]
+
+
 @dataclass(slots=True, kw_only=True)
 class _Trial:
-    """One cloth, tried on loom after loom; what looms have in common is computed once.
+    """One cloth on loom after loom; what looms have in common is computed once.
 
     Attributes:
         judged: By the limits of the loom and the construction that is on it, both by identity.
@@ -171,14 +175,14 @@ class _Trial:
 
     cloth: ClothFacts
     on_loom: Mapping[str, Construction]
-    judged: dict[tuple[int, int | None], LoomMatch] = field(default_factory=dict)
+    judged: dict[tuple[int, int | None], _Judged] = field(default_factory=dict)
     kept: list[LoomLimits] = field(default_factory=list)
     facts_now: dict[int, ClothFacts] = field(default_factory=dict)
     fingerprints: dict[int, str] = field(default_factory=dict)
     crossings_drawn_in: int = 0
 
-    def match(self, loom: Loom, index: int) -> LoomMatch:
-        """Judge the cloth on a loom, or find what was said of one like it."""
+    def judged_on(self, loom: Loom, index: int) -> _Judged:
+        """Judge the cloth on a loom, or take the judgement of an equal loom."""
         now = self.on_loom.get(loom.loom_id) if loom.loom_id else None
         try:
             limits = resolve_loom(loom)
@@ -189,21 +193,22 @@ class _Trial:
         alike = (id(limits), None if now is None else id(now))
         if alike not in self.judged:
             self.kept.append(limits)
-            self.judged[alike] = self._judged(loom, limits, index, now)
+            self.judged[alike] = self._judge(loom, limits, index, now)
         return self.judged[alike]
 
-    def _judged(
+    def _judge(
         self, loom: Loom, limits: LoomLimits, index: int, now: Construction | None
-    ) -> LoomMatch:
+    ) -> _Judged:
         try:
             fit = self._fit(self.cloth, limits)
         except InputError as error:
             raise _at_loom(error, index) from None
-        return _match(fit, None if now is None else self._change(fit, loom, now))
+        return _judged(fit, None if now is None else self._change(fit, loom, now))
 
     def _fit(self, cloth: ClothFacts, limits: LoomLimits) -> Fit:
         """Put a cloth on a loom, as long as the drawing-in of large designs keeps within bounds."""
-        if limits.shedding.shafts and cloth.structure.shafts_needed <= MOST_SHAFTS_DRAWN:
+        on_shafts = isinstance(limits.shedding, ShaftLimits)
+        if on_shafts and cloth.structure.shafts_needed <= MOST_SHAFTS_DRAWN:
             self.crossings_drawn_in += cloth.weave.matrix.size
         if self.crossings_drawn_in > MOST_CROSSINGS_DRAWN_IN:
             raise InputError.of(
@@ -215,7 +220,7 @@ class _Trial:
         return fit_cloth(cloth, limits)
 
     def _change(self, fit: Fit, loom: Loom, now: Construction) -> ChangeoverSummary:
-        """The change from the cloth that is on the loom."""
+        """Plan the change from the cloth that is on the loom."""
         try:
             if id(now) not in self.facts_now:
                 self.facts_now[id(now)] = cloth_facts(now)
@@ -231,8 +236,8 @@ class _Trial:
         )
 
     def _style(self, fit: Fit) -> StyleOnLoom:
-        """What a change compares; the fingerprint of a large design is taken once."""
-        if fit.harness.draft is not None:
+        """Collect the figures that a change compares; a large design is digested once."""
+        if fit.draft is not None:
             return style_on_loom(fit)
         known = self.fingerprints.get(id(fit.cloth))
         if known is None:
@@ -261,25 +266,14 @@ def _below_loom(error: InputError, loom: Loom) -> InputError:
     )
 
 
-def _place(match: LoomMatch) -> tuple[int, float, float]:
-    return (_VERDICT_RANK[match.verdict], match.hours, -match.reed_width_use_pct)
-
-
-def _count(tried: Iterable[tuple[LoomMatch, int, str | None]], verdict: Verdict) -> int:
-    return sum(match.verdict is verdict for match, _, _ in tried)
-
-
-def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
-    """Judge and sum up; place and name are filled in once all looms are ranked."""
+def _judged(fit: Fit, change: ChangeoverSummary | None) -> _Judged:
     found = tuple(observe(fit))
-    running_hours = fit.cloth.loom_length_m / fit.output_m_per_h
+    running_hours = fit.cloth.lengths.loom_m / fit.output_m_per_h
     verdict = verdict_of(found)
-    shafts = fit.limits.shedding.shafts
-    used = fit.harness.shafts_used
-    return LoomMatch(
-        rank=0,
-        index=0,
-        loom_id=None,
+    hours = significant(running_hours + (change.loom_stop_hours if change else 0.0))
+    width_use_pct = significant(100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm)
+    match = partial(
+        LoomMatch,
         verdict=verdict,
         codes=Codes(
             errors=_codes(found, Severity.ERROR),
@@ -291,13 +285,21 @@ def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
         insertion_rate_m_per_min=significant(fit.insertion_rate_m_per_min),
         output_m_per_h=significant(fit.output_m_per_h),
         running_hours=significant(running_hours),
-        hours=significant(running_hours + (change.loom_stop_hours if change else 0.0)),
-        reed_width_use_pct=significant(100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm),
-        idle_shafts=None if shafts is None or used is None else max(0, shafts - used),
-        idle_hooks=fit.harness.hooks_idle,
+        hours=hours,
+        reed_width_use_pct=width_use_pct,
+        idle_shafts=_idle_shafts(fit.drawing_in),
+        idle_hooks=fit.drawing_in.hooks_idle if isinstance(fit.drawing_in, OnHooks) else None,
         changeover=change,
         reason=_reason(fit, found, running_hours, change),
     )
+    order = (_VERDICT_RANK[verdict], hours, -width_use_pct)
+    return _Judged(order=order, verdict=verdict, match=match)
+
+
+def _idle_shafts(on: DrawingIn) -> int | None:
+    if isinstance(on, OnHooks) or on.drawn is None:
+        return None
+    return max(0, on.limits.shafts - on.drawn.shafts_used)
 
 
 def _codes(found: _Found, severity: Severity) -> tuple[str, ...]:
@@ -313,7 +315,7 @@ def _reason(fit: Fit, found: _Found, running_hours: float, change: ChangeoverSum
     parts = [
         f"{running_hours:.0f} h at {fit.speed_picks_per_min:.0f} picks/min "
         f"(limited by {fit.limited_by.name.replace('_', ' ')})",
-        f"{100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm:.0f} % of the reed used",
+        f"{100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm:.0f} % of the reed used",
     ]
     if change is not None:
         parts.append(f"{change.loom_stop_hours:.1f} h to change over ({change.route})")

@@ -15,6 +15,7 @@ from weavability.checks.finding import Proposal
 from weavability.looms.fit import Fit
 from weavability.looms.speed import speed_at_use
 from weavability.looms.thresholds import in_force
+from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.geometry import tightness_pct
 
 Proposer = Callable[[Fit], Iterable[Proposal]]
@@ -31,8 +32,6 @@ SPEED_STEP_PICKS_PER_MIN: Final = 5.0
 JUST_BELOW: Final = 0.999
 JUST_ABOVE: Final = 1.001
 """How far beyond a threshold a change aims, so that it clears the finding for certain."""
-
-MOST_PANELS: Final = 100
 
 
 def proposals(code: CheckCode, fit: Fit) -> Iterator[Proposal]:
@@ -56,12 +55,12 @@ def _up(value: float, step: float) -> float:
 
 def _stated_per_grey(fit: Fit) -> float:
     """Factor from a grey width to the width as the order states it."""
-    return fit.cloth.construction.width_cm / fit.cloth.grey_width_cm
+    return fit.cloth.construction.width_cm / fit.cloth.widths.grey_cm
 
 
 def _narrower(fit: Fit) -> Iterator[Proposal]:
     cloth = fit.cloth
-    room_cm = fit.limits.reed_width_cm - (cloth.panels - 1) * cloth.panel_gap_cm
+    room_cm = fit.limits.reed_width_cm - (cloth.panels - 1) * cloth.widths.panel_gap_cm
     grey_cm = room_cm / cloth.panels / (1 + cloth.weft.crimp_pct / 100)
     to = _down(grey_cm * _stated_per_grey(fit), WIDTH_STEP_CM)
     if to >= LEAST_WIDTH_CM and _small(to, cloth.construction.width_cm):
@@ -79,10 +78,8 @@ def _fewer_panels(fit: Fit) -> Iterator[Proposal]:
 
 
 def _panels(fit: Fit) -> Iterator[Proposal]:
-    cloth = fit.cloth
-    gap_cm = cloth.panel_gap_cm
-    to = int((fit.limits.reed_width_cm + gap_cm) / (cloth.panel_reed_width_cm + gap_cm) + 1e-9)
-    if 1 <= to <= MOST_PANELS:
+    to = fit.panel_room
+    if to >= 1:
         yield Proposal(
             pointer="/construction/panels",
             to=to,
@@ -92,15 +89,20 @@ def _panels(fit: Fit) -> Iterator[Proposal]:
 
 
 def _slower(fit: Fit) -> Iterator[Proposal]:
-    limits = [limit.picks_per_min for limit in fit.speed_limits if limit.name != "requested_speed"]
-    yield from _at_speed(min(limits))
+    yield from _at_speed(
+        min(
+            limit.picks_per_min
+            for limit in fit.speed_limits
+            if limit.name is not SpeedLimitName.REQUESTED_SPEED
+        )
+    )
 
 
 def _slower_for_weft(fit: Fit) -> Iterator[Proposal]:
     speed = speed_at_use(
         (run.loaded for run in fit.wefts),
         strength_use_pct=in_force().usual.weft_strength_note_pct * JUST_BELOW,
-        reed_width_cm=fit.cloth.reed_width_cm,
+        reed_width_cm=fit.cloth.widths.reed_cm,
     )
     if speed is not None:
         yield from _at_speed(speed)
@@ -247,7 +249,7 @@ def _fewer_per_dent(fit: Fit) -> Iterator[Proposal]:
 def _whole_repeats(fit: Fit) -> Iterator[Proposal]:
     cloth = fit.cloth
     repeat = cloth.warp.order.threads
-    whole = round(cloth.ground_ends / repeat) * repeat
+    whole = round(cloth.ends.ground / repeat) * repeat
     to = round(whole / cloth.warp.threads_per_cm * _stated_per_grey(fit), 3)
     if to >= LEAST_WIDTH_CM and _small(to, cloth.construction.width_cm):
         yield Proposal(

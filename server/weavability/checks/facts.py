@@ -13,10 +13,12 @@ from dataclasses import dataclass, field
 from typing import Final, Generic
 
 from weavability.looms.carriers import InsertionSystem
-from weavability.looms.fit import Fit, WeftRun, least_beam_m
-from weavability.looms.loom import SheddingKind
-from weavability.textiles.cloth import ClothFacts, SystemFacts, coarsest_and_finest
+from weavability.looms.drawing_in import OnHooks, OnShafts
+from weavability.looms.fit import Fit, WeftAtSpeed, least_beam_m
+from weavability.looms.weft_insertion import SpeedLimitName
+from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.numbers import N, Truth
+from weavability.textiles.thread_systems import SystemFacts, coarsest_and_finest
 
 WATER_REPELLING: Final = frozenset(
     {
@@ -170,6 +172,7 @@ class FitNumbers(Generic[N]):
     """What follows from cloth and loom together.
 
     Attributes:
+        panels_in_reed: Panels of this width that fit side by side.
         nearest_dents_per_10cm: Nearest reed in stock; the one needed if there is no stock.
         requested_reeds_in_stock: Reeds in stock that are the one requested.
         speed_by_loom_picks_per_min: Greatest speed of the loom at this width.
@@ -181,6 +184,7 @@ class FitNumbers(Generic[N]):
         hours: For the order; infinite if no length is ordered.
     """
 
+    panels_in_reed: N
     has_stock: Truth
     requested_reeds_in_stock: N
     needed_dents_per_10cm: N
@@ -268,14 +272,15 @@ def facts_of(fit: Fit) -> Facts[float]:
 
 def words_of(fit: Fit) -> Words:
     """Gather the names and texts of one cloth on one loom."""
-    structure, harness = fit.cloth.structure, fit.harness
+    structure = fit.cloth.structure
+    drawn = fit.drawing_in.drawn if isinstance(fit.drawing_in, OnShafts) else None
     return Words(
         weave=WeaveWords(
             loose_ends=structure.loose_ends,
             loose_picks=structure.loose_picks,
             shedding=fit.limits.shedding.kind.value,
-            draft_fault=harness.draft_fault or "",
-            has_other_draft=harness.draft is not None,
+            draft_fault=(drawn.draft_fault or "") if drawn else "",
+            has_other_draft=drawn is not None,
         ),
         weft_keys=tuple(run.key for run in fit.wefts),
         weft_materials=tuple(f"{run.yarn.fibre.key} {run.yarn.kind}" for run in fit.wefts),
@@ -296,36 +301,41 @@ def bound_cloths(structure_layers: int, loose_ends: int, loose_picks: int) -> in
 
 
 def _weave_numbers(fit: Fit) -> WeaveNumbers[float]:
-    cloth, harness, motion = fit.cloth, fit.harness, fit.limits.shedding
-    structure = cloth.structure
+    cloth, structure, on = fit.cloth, fit.cloth.structure, fit.drawing_in
     loose_ends, loose_picks = len(structure.loose_ends), len(structure.loose_picks)
-    hooks = motion.hooks or 0
+    is_jacquard = isinstance(on, OnHooks)
+    drawn = on.drawn if isinstance(on, OnShafts) else None
+    hooks = on.limits.hooks if isinstance(on, OnHooks) else 0
     return WeaveNumbers(
         cloths=bound_cloths(structure.layer_count, loose_ends, loose_picks),
         loose_ends=loose_ends,
         loose_picks=loose_picks,
         longest_float_mm=cloth.longest_float_mm,
-        draft_faults=0 if harness.draft_fault is None else 1,
+        draft_faults=1 if drawn is not None and drawn.draft_fault is not None else 0,
         lift_picks=structure.picks,
         lift_swing_pct=100 * cloth.repeat.lift_swing,
         warp_up_pct=100 * structure.warp_up_share,
         repeat_ends=structure.ends,
-        shafts_needed=harness.shafts_needed or 0,
-        shafts_used=harness.shafts_used or 0,
-        healds_per_cm=harness.healds_per_cm_per_shaft or 0.0,
-        healds_on_fullest_shaft=max(harness.healds_per_shaft or (0,)),
-        loom_shafts=at_most(motion.shafts),
-        max_healds_per_cm=at_most(motion.max_healds_per_cm_per_shaft),
-        max_healds_per_shaft=at_most(motion.max_healds_per_shaft),
-        max_lift_picks=at_most(motion.max_repeat_picks),
-        is_jacquard=motion.kind is SheddingKind.JACQUARD,
+        shafts_needed=on.shafts_needed if isinstance(on, OnShafts) else 0,
+        shafts_used=drawn.shafts_used if drawn else 0,
+        healds_per_cm=drawn.healds_per_cm_per_shaft if drawn else 0.0,
+        healds_on_fullest_shaft=max(drawn.healds_per_shaft) if drawn else 0,
+        loom_shafts=on.limits.shafts if isinstance(on, OnShafts) else math.inf,
+        max_healds_per_cm=on.limits.max_healds_per_cm_per_shaft
+        if isinstance(on, OnShafts)
+        else math.inf,
+        max_healds_per_shaft=at_most(on.limits.max_healds_per_shaft)
+        if isinstance(on, OnShafts)
+        else math.inf,
+        max_lift_picks=at_most(on.limits.max_repeat_picks),
+        is_jacquard=is_jacquard,
         hooks=hooks,
         hooks_in_use=hooks_in_use(hooks, structure.ends),
-        ends_per_hook=motion.ends_per_hook or 0,
-        harness_ends_per_cm=motion.harness_ends_per_cm or 0.0,
+        ends_per_hook=on.limits.ends_per_hook if isinstance(on, OnHooks) else 0,
+        harness_ends_per_cm=on.limits.harness_ends_per_cm if isinstance(on, OnHooks) else 0.0,
         reed_ends_per_cm=fit.denting.ends_per_cm_in_reed,
-        harness_known=motion.harness_ends_per_cm is not None,
-        ground_ends=cloth.panels * cloth.ground_ends,
+        harness_known=is_jacquard,
+        ground_ends=cloth.panels * cloth.ends.ground,
     )
 
 
@@ -339,9 +349,9 @@ def _order_numbers(fit: Fit) -> OrderNumbers[float]:
     speed = cloth.construction.requested_speed_picks_per_min
     return OrderNumbers(
         panels=cloth.panels,
-        panel_gap_cm=cloth.panel_gap_cm,
+        panel_gap_cm=cloth.widths.panel_gap_cm,
         is_stabilised=cloth.construction.finishing.stabilised,
-        length_ordered=cloth.length_ordered,
+        length_ordered=cloth.lengths.ordered,
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         reed_requested=asked_dents is not None,
@@ -352,7 +362,7 @@ def _order_numbers(fit: Fit) -> OrderNumbers[float]:
         has_weft_pattern=_has_pattern(cloth.weft),
         warp_repeat_ends=cloth.warp.order.threads,
         weft_repeat_picks=cloth.weft.order.threads,
-        waste_per_beam_m=cloth.allowances.loom_waste_m or 0.0,
+        waste_per_beam_m=cloth.allowances.loom_waste_m,
     )
 
 
@@ -360,7 +370,7 @@ def _has_pattern(system: SystemFacts) -> bool:
     return len(system.order.counts) > 1
 
 
-def _weft_numbers(run: WeftRun) -> WeftNumbers[float]:
+def _weft_numbers(run: WeftAtSpeed) -> WeftNumbers[float]:
     fibres = (name for name, _ in run.yarn.fibre.components)
     return WeftNumbers(
         present=True,
@@ -374,16 +384,16 @@ def _cloth_numbers(cloth: ClothFacts) -> ClothNumbers[float]:
     fewest, most = int(interlacings.min()), int(interlacings.max())
     ends, picks = cloth.warp.order.threads, cloth.weft.order.threads
     return ClothNumbers(
-        grey_width_cm=cloth.grey_width_cm,
-        panel_reed_width_cm=cloth.panel_reed_width_cm,
-        reed_width_cm=cloth.reed_width_cm,
-        ground_ends=cloth.ground_ends,
-        total_ends=cloth.total_ends,
+        grey_width_cm=cloth.widths.grey_cm,
+        panel_reed_width_cm=cloth.widths.panel_reed_cm,
+        reed_width_cm=cloth.widths.reed_cm,
+        ground_ends=cloth.ends.ground,
+        total_ends=cloth.ends.total,
         picks_per_cm=cloth.weft.threads_per_cm,
         picks_per_cm_on_loom=cloth.picks_per_cm_on_loom,
-        loom_length_m=cloth.loom_length_m,
-        tightness_pct=cloth.tightness_pct,
-        warp_cover_pct=100 * cloth.covers.warp_fraction,
+        loom_length_m=cloth.lengths.loom_m,
+        tightness_pct=cloth.setting.tightness_pct,
+        warp_cover_pct=100 * cloth.setting.warp_crowding,
         warp_counts_times=_counts_times(cloth.warp),
         weft_counts_times=_counts_times(cloth.weft),
         interlacing_times=most / fewest if fewest else 0.0,
@@ -427,10 +437,11 @@ def _fit_numbers(fit: Fit) -> FitNumbers[float]:
     denting, hardest, stock = fit.denting, fit.hardest_weft, fit.limits
     nearest, asked = denting.nearest_in_stock_dents_per_10cm, denting.asked_dents_per_10cm
     speeds = {limit.name: limit.picks_per_min for limit in fit.speed_limits}
-    by_strength = speeds.pop("weft_strength", None)
-    speeds.pop("requested_speed", None)
-    curve = speeds.get("speed_curve", math.inf)
+    by_strength = speeds.pop(SpeedLimitName.WEFT_STRENGTH, None)
+    speeds.pop(SpeedLimitName.REQUESTED_SPEED, None)
+    curve = speeds.get(SpeedLimitName.SPEED_CURVE, math.inf)
     return FitNumbers(
+        panels_in_reed=fit.panel_room,
         has_stock=nearest is not None,
         requested_reeds_in_stock=stock.reeds_in_stock_dents_per_10cm.count(asked or 0.0),
         needed_dents_per_10cm=denting.needed_dents_per_10cm,
@@ -441,7 +452,7 @@ def _fit_numbers(fit: Fit) -> FitNumbers[float]:
         gap_fill_pct=denting.air.fill_pct,
         gap_mm=denting.air.gap_mm,
         knot_mm=denting.air.knot_mm,
-        speed_by_loom_picks_per_min=min(speeds["loom_speed"], curve),
+        speed_by_loom_picks_per_min=min(speeds[SpeedLimitName.LOOM_SPEED], curve),
         own_speed_picks_per_min=min(speeds.values()),
         strength_limits_speed=by_strength is not None,
         speed_by_strength_picks_per_min=at_most(by_strength),
@@ -454,13 +465,13 @@ def _fit_numbers(fit: Fit) -> FitNumbers[float]:
         warp_strength_use_pct=fit.hardest_warp[1].strength_use_pct,
         warp_peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
         beam_capacity_m=fit.warp.beam_capacity_m,
-        least_beam_m=least_beam_m(fit.cloth.allowances.loom_waste_m or 0.0),
+        least_beam_m=least_beam_m(fit.cloth.allowances.loom_waste_m),
         beams_needed=fit.warp.beams_needed,
         warp_length_m=fit.warp.warp_length_m,
         hours=math.inf if fit.hours is None else fit.hours,
     )
 
 
-def _busiest(fit: Fit) -> WeftRun:
+def _busiest(fit: Fit) -> WeftAtSpeed:
     """The weft yarn whose feeder runs fastest."""
     return max(fit.wefts, key=lambda run: run.feeder_speed_m_per_min)

@@ -17,7 +17,7 @@ from weavability.checks.registry import (
     message,
 )
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, passed, quotient, short, whole_below
+from weavability.textiles.numbers import N, passed, short
 
 WIDTH: Final = "/construction/width_cm"
 PANELS: Final = "/construction/panels"
@@ -115,11 +115,7 @@ message(
 @compare(CheckCode.WIDTH_PANELS, short, Severity.NOTE, unit="panels")
 def more_panels_fit(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """More panels side by side weave more cloth per hour."""
-    gap_cm = f.order.panel_gap_cm
-    fitting = whole_below(
-        quotient(f.loom.reed_width_cm + gap_cm, f.cloth.panel_reed_width_cm + gap_cm)
-    )
-    return f.order.panels, (fitting,), True
+    return f.order.panels, (f.fit.panels_in_reed,), True
 
 
 @message(

@@ -85,17 +85,6 @@ def whole(number: N) -> N:
     return float(round(number)) if math.isfinite(number) else number
 
 
-def whole_below(number: N) -> N:
-    """Round down to a whole number, and up where only rounding keeps it below; infinity stays.
-
-    >>> whole_below(2.9), whole_below(3 - 1e-12)
-    (2.0, 3.0)
-    """
-    if isinstance(number, np.ndarray):
-        return np.floor(number + SLACK)
-    return float(math.floor(number + SLACK)) if math.isfinite(number) else number
-
-
 def quotient(dividend: N, divisor: N) -> N:
     """Divide; infinite where the divisor is 0."""
     if _is_column(dividend) or _is_column(divisor):

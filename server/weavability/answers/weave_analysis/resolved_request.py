@@ -6,25 +6,22 @@ ledger.
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
-from typing import Any
 
 from weavability.answers.weave_analysis.colours import ColourCase, resolve_colours
 from weavability.answers.weave_analysis.drafts import Drafts, find_drafts
 from weavability.answers.weave_analysis.request import WeaveRequest
 from weavability.looms.guards import between, whole
 from weavability.looms.loom import Shedding, SheddingKind
-from weavability.looms.loom_limits import default_limits_text
+from weavability.looms.loom_limits import default_limits
 from weavability.textiles.assumptions import Assumption, Ledger
-from weavability.textiles.cloth import MOST_ENDS
+from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import InputError
 from weavability.textiles.jacquard import HookPlan, plan_hooks
 from weavability.textiles.naming import LARGEST_NAMED, name_of
 from weavability.textiles.sources import cite
-from weavability.textiles.weave_matrix import Repeat, Structure, Weave, analyse
+from weavability.textiles.weave_matrix import Repeat, Weave
+from weavability.textiles.weave_structure import Structure, analyse
 
 DENSEST_PER_CM = 1_000.0
 WIDEST_REED_CM = 10_000.0
@@ -210,7 +207,7 @@ def _shedding(given: Shedding | None, setts: Setts, ledger: Ledger) -> Shedding 
 def _start(given: Shedding, name: str, ledger: Ledger) -> float:
     """A limit as stated, else its starting value."""
     pointer = f"/shedding/{name}"
-    row = _starting_values()[pointer]
+    row = default_limits()[pointer]
     value: float = ledger.take(
         pointer,
         getattr(given, name),
@@ -219,12 +216,6 @@ def _start(given: Shedding, name: str, ledger: Ledger) -> float:
         reason=cite(row["source"]),
     )
     return value
-
-
-@cache
-def _starting_values() -> Mapping[str, Any]:
-    rows: Mapping[str, Any] = tomllib.loads(default_limits_text())["limits"]
-    return rows
 
 
 def _hooks(repeat: Weave, shedding: Shedding | None, setts: Setts) -> HookPlan | None:
