@@ -65,7 +65,7 @@ def found(one: Comparison, facts: Any) -> list[Any]:
     return [
         one.test(actual, limit) & applies
         for actual, limits, applies in compared(one, facts)
-        for limit in limits
+        for _, limit in zip(one.severities, limits, strict=True)
     ]
 
 

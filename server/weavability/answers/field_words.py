@@ -14,19 +14,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final, get_args, get_type_hints
 
+from weavability.textiles.field_marks import Since, Unit
 
-@dataclass(frozen=True, slots=True)
-class Unit:
-    """The unit of a field whose name does not end in it."""
-
-    symbol: str
-
-
-@dataclass(frozen=True, slots=True)
-class Since:
-    """The version that added a field; clients read answers of older services without it."""
-
-    version: str
+__all__ = ["FieldWords", "Since", "Unit", "unit_of", "words_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

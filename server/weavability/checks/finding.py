@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Annotated, TypedDict
 
 from weavability.checks.codes import CheckCode
+from weavability.textiles.field_marks import Since
 
 
 class Severity(StrEnum):
@@ -69,9 +70,13 @@ class Finding:
     code: Annotated[CheckCode, "`subject.topic`, stable for ever; `/v1/checks/{code}` explains it"]
     severity: Annotated[Severity, "How much the finding weighs"]
     message: Annotated[str, "What, how much, against what limit, and what helps"]
-    message_key: Annotated[str, "Key of the sentence, for a translation; stable like the code"]
+    message_key: Annotated[
+        str, "Key of the sentence, for a translation; stable like the code", Since("0.2")
+    ]
     message_values: Annotated[
-        Mapping[str, float | int | str], "The values that the sentence quotes, by name"
+        Mapping[str, float | int | str],
+        "The values that the sentence quotes, by name",
+        Since("0.2"),
     ]
     pointer: Annotated[str, "JSON Pointer into the request of the field that drives it"]
     actual: Annotated[Figure, "What the cloth needs"]

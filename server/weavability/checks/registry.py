@@ -29,6 +29,7 @@ from weavability.checks.facts import (
 from weavability.checks.finding import Figure, Finding, Severity, margin_pct
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in_force
+from weavability.textiles.field_marks import Since
 from weavability.textiles.numbers import N, Truth, short
 from weavability.textiles.sources import cite
 
@@ -195,7 +196,14 @@ class CheckInfo:
     formula: Annotated[str, "How the compared value is computed"]
     source: Annotated[str, "Source of formula and limit"]
     thresholds: Annotated[
-        tuple[Threshold, ...], "Numbers of the trade that decide, each with its source"
+        tuple[Threshold, ...],
+        "Numbers of the trade that decide, each with its source",
+        Since("0.2"),
+    ]
+    messages: Annotated[
+        Mapping[str, str],
+        "The sentences of its findings by `message_key`; `{name}` is one of `message_values`",
+        Since("0.2"),
     ]
 
 
@@ -357,6 +365,11 @@ def _info(made: tuple[Comparison, ...], thresholds: Thresholds) -> CheckInfo:
         formula=text.formula.format_map(values),
         source="; ".join(filter(None, (cite(text.source), *_sources_of(listed)))),
         thresholds=listed,
+        messages={
+            _key(code, variant): template
+            for one in made
+            for variant, template in _MESSAGES[one.rule].templates.items()
+        },
     )
 
 
@@ -492,11 +505,3 @@ def _key(code: CheckCode, variant: str) -> str:
 def _figure(number: float, unit: str | None) -> float:
     """State what is counted as a whole number."""
     return int(number) if unit in COUNTED and number == int(number) else number
-
-
-def message_templates() -> Iterator[tuple[str, str]]:
-    """Yield the key and the template of every message."""
-    for made in comparisons():
-        for one in made:
-            for variant, template in _MESSAGES[one.rule].templates.items():
-                yield _key(one.code, variant), template

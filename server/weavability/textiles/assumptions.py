@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Annotated, TypeVar
 
+from weavability.textiles.field_marks import Since
+
 T = TypeVar("T")
 
 
@@ -23,6 +25,7 @@ class Assumption:
         str | None,
         "`mill` for a threshold that the mill has set itself; else null, and `reason` says how "
         "well the value is supported",
+        Since("0.2"),
     ] = None
 
     def below(self, prefix: str) -> Assumption:

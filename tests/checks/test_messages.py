@@ -1,0 +1,55 @@
+"""Sentences of findings: a key, a template, and the values that it quotes."""
+
+from __future__ import annotations
+
+import re
+from string import Formatter
+
+import pytest
+from answers.strategies import constructions, looms, trade_looms, trade_orders
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from weavability.answers.validation import judge
+from weavability.checks.codes import CheckCode
+from weavability.checks.registry import CheckInfo, all_checks, find_check, run_checks
+from weavability.looms.loom import Loom
+from weavability.textiles.construction import Construction
+from weavability.textiles.errors import InputError
+
+QUOTED = re.compile(r"\{[^}]*\}")
+pairs = st.tuples(trade_orders, trade_looms) | st.tuples(constructions, looms())
+
+
+def test_every_code_is_described_and_every_check_has_a_code() -> None:
+    assert {info.code for info in all_checks()} == set(CheckCode)
+
+
+def test_every_key_begins_with_its_code_and_names_one_sentence() -> None:
+    keys = [(key, info.code) for info in all_checks() for key in info.messages]
+    assert len({key for key, _ in keys}) == len(keys)
+    assert all(key.rpartition(".")[0] == code for key, code in keys)
+
+
+@pytest.mark.parametrize("info", all_checks(), ids=lambda info: info.code)
+def test_a_sentence_quotes_its_figures_and_repeats_none(info: CheckInfo) -> None:
+    for template in info.messages.values():
+        assert template.endswith((".", "{fault}"))
+        assert not re.search(r"\d", QUOTED.sub("", template).replace("/10 cm", "")), template
+
+
+@settings(max_examples=150, deadline=None)
+@given(pairs)
+def test_a_sentence_is_its_template_filled_with_its_values(pair: tuple[Construction, Loom]) -> None:
+    try:
+        fit = judge(*pair)
+    except InputError:
+        return
+    for finding in run_checks(fit):
+        info = find_check(finding.code)
+        assert info is not None
+        template = info.messages[finding.message_key]
+        assert finding.message == template.format_map(finding.message_values)
+        names = {name for _, name, _, _ in Formatter().parse(template) if name}
+        assert set(finding.message_values) == names
+        assert finding.severity in info.severities
