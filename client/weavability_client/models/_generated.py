@@ -59,6 +59,7 @@ __all__ = [
     "Sweep",
     "SweepPoint",
     "TensionPeak",
+    "Threshold",
     "TurnedWeave",
     "ValidationRequest",
     "Warp",
@@ -103,12 +104,15 @@ class AssumptionFields(Record):
         value: The assumed value.
         unit: Its unit, or ``None`` if it has none.
         reason: Why this value, with its source or ``common practice``.
+        grade: ``mill`` for a threshold that the mill has set itself; else ``None``, and ``reason``
+            says how well the value is supported.
     """
 
     pointer: str
     value: object = None
     unit: str | None = None
     reason: str
+    grade: str | None = None
 
 
 @record
@@ -327,7 +331,7 @@ class ChangeoverSummary(Record):
 
 @record
 class Check(Record):
-    """What is told of a check to those who ask.
+    """Public description of a check.
 
     Attributes:
         code: ``subject.topic``, stable for ever.
@@ -337,6 +341,9 @@ class Check(Record):
         severities: The severities that it can give, the heaviest first.
         formula: How the compared value is computed.
         source: Source of formula and limit.
+        thresholds: Numbers of the trade that decide, each with its source.
+        messages: The sentences of its findings by ``message_key``; ``{name}`` is one of
+            ``message_values``.
     """
 
     code: str
@@ -346,6 +353,8 @@ class Check(Record):
     severities: tuple[models.Severity | str, ...]
     formula: str
     source: str
+    thresholds: tuple[models.Threshold, ...] | None = None
+    messages: Mapping[str, str] | None = None
 
 
 @record
@@ -678,6 +687,8 @@ class FindingFields(Record):
         code: ``subject.topic``, stable for ever; ``/v1/checks/{code}`` explains it.
         severity: How much the finding weighs.
         message: What, how much, against what limit, and what helps.
+        message_key: Key of the sentence, for a translation; stable like the code.
+        message_values: The values that the sentence quotes, by name.
         pointer: JSON Pointer into the request of the field that drives it.
         actual: What the cloth needs.
         limit: What the loom or the trade allows.
@@ -690,6 +701,8 @@ class FindingFields(Record):
     code: str
     severity: models.Severity | str
     message: str
+    message_key: str | None = None
+    message_values: Mapping[str, int | float | str] | None = None
     pointer: str
     actual: int | float | str | None = None
     limit: int | float | str | None = None
@@ -1585,6 +1598,27 @@ class TensionPeak(Record):
     moment: str
     at_deg: float
     tension_cn: float
+
+
+@record
+class Threshold(Record):
+    """A number of the trade that decides a verdict.
+
+    Attributes:
+        name: Name, by which a mill replaces it; it ends in the unit.
+        value: The value in force.
+        unit: Unit of the value.
+        grade: How well it is supported: by a source, by common practice, or by the mill itself.
+        source: Where the value comes from.
+        meaning: What the threshold separates.
+    """
+
+    name: str
+    value: float
+    unit: str
+    grade: str
+    source: str
+    meaning: str
 
 
 @record
