@@ -20,6 +20,7 @@ from weavability.service.http.problems import KINDS
 from weavability.service.openapi import document
 from weavability.service.pages import report_page
 from weavability.service.pages.report_page import LONGEST_LISTED
+from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.service.schemas.request_schemas import ValidationRequestSchema
 
 STATIC = Path(__file__).parents[2] / "server" / "weavability" / "service" / "pages" / "static"
@@ -209,11 +210,15 @@ class TestReportPage:
         report = assess(read_in.construction, read_in.loom)
         with app.test_request_context():
             page = report_page.render(
-                replace(
-                    report,
-                    loom_id=hostile,
-                    cloth=replace(report.cloth, weave=hostile),
-                    yarn=(replace(report.yarn[0], colour=hostile, designation=hostile),),
+                ValidationAnswer(
+                    validation_id=hostile,
+                    report=replace(
+                        report,
+                        loom_id=hostile,
+                        cloth=replace(report.cloth, weave=hostile),
+                        yarn=(replace(report.yarn[0], colour=hostile, designation=hostile),),
+                    ),
+                    links={"self": hostile, "loom": hostile},
                 ),
                 judge(read_in.construction, read_in.loom),
             )

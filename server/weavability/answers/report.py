@@ -189,9 +189,6 @@ class WarpSummary:
 class Report:
     """The answer to one validation."""
 
-    validation_id: Annotated[
-        str, "Digest over the normalised request, the rules and the loom's limits; the ETag"
-    ]
     ruleset: Annotated[str, "Digest of the rules and default limits"]
     reference: Annotated[str | None, "The caller's own name of the order, as sent"]
     loom_id: Annotated[str | None, "Name of the loom, if it has one"]
@@ -205,10 +202,5 @@ class Report:
     warp: Annotated[WarpSummary, "The warp: length and beams"]
     assumptions: Annotated[
         tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
-    ]
-    links: Annotated[
-        dict[str, str | None],
-        "Addresses: `self` gives the report again; null if the request is too long for an "
-        "address, and `self_note` then says so",
     ]
     caution: Annotated[str, "What a computed result is not"]

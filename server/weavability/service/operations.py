@@ -13,7 +13,7 @@ from typing import Any, Final
 from flask import Response
 
 from weavability.service.http.problems import ProblemType
-from weavability.service.http.responses import JSON
+from weavability.service.http.responses import JSON, FlatAnswer
 from weavability.service.schemas.base import Body
 
 View = Callable[..., Response]
@@ -48,7 +48,7 @@ class Operation:
 
     Attributes:
         path: The path with ``{parameters}``.
-        answer: Dataclass that is answered, or a JSON Schema.
+        answer: Dataclass that is answered, a flat answer, or a JSON Schema.
         body: Schema of the request body.
         examples: Request bodies by name; their answers become the examples of the document.
         problems: What can go wrong here, besides what can go wrong everywhere.
@@ -66,7 +66,7 @@ class Operation:
     description: str
     tag: str
     view: View
-    answer: type | Mapping[str, Any]
+    answer: type | FlatAnswer | Mapping[str, Any]
     answer_words: str
     body: Body[Any] | None = None
     parameters: tuple[Parameter, ...] = ()

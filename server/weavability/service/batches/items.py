@@ -1,20 +1,25 @@
-"""The items of a batch, whatever form they come in, and what becomes of each."""
+"""The items of a batch, in whatever form they come, and the outcome of each on its own."""
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final
 
 import orjson
+from flask import g, request
+from werkzeug.exceptions import HTTPException
 
-from weavability.answers.report import Report
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import parse
 from weavability.service.http.problems import Problem, ProblemError
+from weavability.service.requests.validation_answer import ValidationAnswer
+from weavability.textiles.errors import InputError
 
 OK: Final = 200
+_log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +49,7 @@ class Outcome:
 
     index: int
     entry: Entry
-    answer: Report | Problem
+    answer: ValidationAnswer | Problem
 
     @property
     def status(self) -> int:
@@ -76,6 +81,24 @@ def json_entries(lines: Iterator[bytes | None], *, longest: int) -> Iterator[Ent
 
 def json_line(outcome: Outcome) -> bytes:
     """Write an outcome as a line of newline-delimited JSON."""
-    name = "report" if isinstance(outcome.answer, Report) else "problem"
-    line = {"index": outcome.index, "status": outcome.status, name: outcome.answer}
+    answer = outcome.answer
+    told = {"problem": answer} if isinstance(answer, Problem) else {"report": answer.written()}
+    line = {"index": outcome.index, "status": outcome.status, **told}
     return orjson.dumps(line, default=str, option=orjson.OPT_APPEND_NEWLINE)
+
+
+def problem_of(error: Exception, index: int) -> Problem:
+    """Return what went wrong with the item ``index``; a failure of the service is logged too."""
+    if isinstance(error, InputError):
+        error = ProblemError.of_input(error)
+    if isinstance(error, HTTPException):
+        kind = problems.KIND_OF_STATUS.get(error.code or 500, problems.INTERNAL_ERROR)
+        error = ProblemError(kind=kind, detail=kind.advice)
+    if not isinstance(error, ProblemError):
+        _log.error("item %d failed", index, exc_info=error)
+        error = ProblemError(
+            kind=problems.INTERNAL_ERROR,
+            detail=f"The service failed; its log has more under {g.request_id}.",
+        )
+    problem = error.document(path=request.path, request_id=g.request_id)
+    return replace(problem, instance=f"{problem.instance}/{index}")

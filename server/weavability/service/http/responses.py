@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Final
 
 import orjson
@@ -29,6 +30,21 @@ _SAFE: Final = frozenset({"GET", "HEAD", "QUERY"})
 
 REVALIDATE: Final = "private, no-cache"
 """Keep it, but ask with If-None-Match before every use."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlatAnswer:
+    """An answer that is sent as one object although several classes state its members.
+
+    Attributes:
+        title: Its name in the OpenAPI document.
+        words: What it is, in a sentence.
+        members: The class that states each member, in the order in which they are sent.
+    """
+
+    title: str
+    words: str
+    members: Mapping[str, type]
 
 
 def json_answer(

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final
 
-from weavability.service.batches.csv_orders import ANSWER_COLUMNS, column, columns, yarn_fields
+from weavability.service.batches.csv_columns import column, columns, yarn_fields
+from weavability.service.batches.csv_reports import ANSWER_COLUMNS
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import CSV, NDJSON
 from weavability.service.openapi.json_schema import Components

@@ -14,6 +14,7 @@ from weavability.answers.report import Report
 from weavability.checks.finding import Severity, Verdict
 from weavability.drawing.point_paper import draw_point_paper
 from weavability.looms.fit import Fit
+from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.textiles.assumptions import Assumption
 
 LONGEST_LISTED: Final = 120
@@ -59,15 +60,18 @@ class AssumedRow:
     reason: str
 
 
-def render(report: Report, fit: Fit) -> str:
+def render(answer: ValidationAnswer, fit: Fit) -> str:
     """Return the page of a report.
 
     Args:
-        report: What was answered.
+        answer: What was answered.
         fit: The facts that it rests on; the weave is drawn from them.
     """
+    report = answer.report
     return render_template(
         "report.html",
+        validation_id=answer.validation_id,
+        links=answer.links,
         report=report,
         verdict=_VERDICTS[report.verdict],
         heading=report.cloth.weave[:1].upper() + report.cloth.weave[1:],

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from typing import Final
 
 from flask import Response, request
@@ -22,7 +21,7 @@ from weavability.service.http.json_bodies import json_body
 from weavability.service.http.json_or_svg import JSON_OR_SVG, tell_or_draw
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.requests.loom_choice import Settled, settle
+from weavability.service.requests.loom_choice import OnLoom, on_loom
 from weavability.service.schemas.request_schemas import RateQuestion, RateRequestSchema
 from weavability.textiles.errors import InputError
 
@@ -52,17 +51,24 @@ def tell_insertion_rates() -> Response:
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
-    settled = settle(_SCHEMA, given, here.park)
-    asked = _asked(settled)
+    found = on_loom(_SCHEMA, given, here.park)
+    asked = _asked(found)
     return tell_or_draw(
-        settled.etag, tell=lambda: insertion_rates(asked), draw=lambda: draw_pick(asked)
+        found.etag, tell=lambda: insertion_rates(asked), draw=lambda: draw_pick(asked)
     )
 
 
-def _asked(settled: Settled[RateQuestion]) -> RateRequest:
-    question = settled.request
-    stated = {each.name: getattr(question, each.name) for each in fields(RateRequest)}
-    return RateRequest(**stated | {"loom": settled.loom})
+def _asked(found: OnLoom[RateQuestion]) -> RateRequest:
+    question = found.request
+    return RateRequest(
+        loom=found.loom,
+        reed_width_cm=question.reed_width_cm,
+        construction=question.construction,
+        weft=question.weft,
+        speed_picks_per_min=question.speed_picks_per_min,
+        feeders=question.feeders,
+        sweep=question.sweep,
+    )
 
 
 def draw_pick(asked: RateRequest) -> str:

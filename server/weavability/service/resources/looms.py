@@ -13,7 +13,6 @@ from weavability.service.http.responses import is_current, json_answer, not_modi
 from weavability.service.operations import Parameter, operation
 from weavability.service.requests.canonical import canonical, digest
 from weavability.service.schemas.loom_schema import LOOM_ID
-from weavability.textiles.errors import InputError
 
 _LOOM: Final = {"$ref": "#/components/schemas/Loom"}
 _PARK: Final = {
@@ -65,15 +64,14 @@ def show_loom(loom_id: str) -> Response:
 
     The answer can be sent back as the `loom` of a request.
     """
-    try:
-        found = state.current().park.find(loom_id)
-    except InputError as error:
-        fault = error.faults[0]
-        known = ", ".join(fault.allowed) if isinstance(fault.allowed, list) else ""
+    park = state.current().park
+    found = park.get(loom_id)
+    if found is None:
+        near = ", ".join(park.suggestions(loom_id))
         raise ProblemError(
             kind=problems.NOT_FOUND,
-            detail=f"{fault.message} Looms here: {known}. GET /v1/looms lists all.",
-        ) from None
+            detail=f"{park.unknown(loom_id).message} Looms here: {near}. GET /v1/looms lists all.",
+        )
     etag = digest(canonical(found.document))
     if is_current(request, etag):
         return not_modified(etag)

@@ -10,8 +10,9 @@ from flask import Response, request
 
 from weavability.answers import validation
 from weavability.checks.finding import Verdict
+from weavability.checks.registry import run_checks
 from weavability.service import state
-from weavability.service.batches.item_problems import problem_of
+from weavability.service.batches.items import problem_of
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body, parse
 from weavability.service.http.problems import Problem
@@ -20,9 +21,11 @@ from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.canonical import canonical_request
 from weavability.service.requests.links import opened, pack
+from weavability.service.requests.loom_choice import OnLoom
 from weavability.service.requests.park import Park
-from weavability.service.resources.validations import Judgeable, identity, judgeable
+from weavability.service.resources.validations import identity_of, resolved
 from weavability.service.schemas.polling_schema import ChangesRequestSchema, KnownReport
+from weavability.service.schemas.request_schemas import ValidationRequest
 
 _SCHEMA: Final = ChangesRequestSchema()
 _PATH: Final = "/v1/validations/"
@@ -104,18 +107,20 @@ class _Judge:
         packed = opened(token)
         given = parse(packed)
         # A link of ours holds the canonical request: its tag needs no look at the cloth.
-        if identity(packed, given, self._park) == etag:
+        if identity_of(packed, given, self._park) == etag:
             return None
-        judged = judgeable(given, self._park)
-        if judged.validation_id == etag:
+        named = resolved(given, self._park)
+        if named.etag == etag:
             return None
-        self._judged[token] = found = _judge(judged)
+        self._judged[token] = found = _judge(named)
         return found
 
 
-def _judge(judged: Judgeable) -> _Outcome:
-    verdict, codes = judged.outcome()
-    return _Outcome(etag=judged.validation_id, verdict=verdict, codes=codes)
+def _judge(named: OnLoom[ValidationRequest]) -> _Outcome:
+    """Run every rule, without set-up and remedies."""
+    found = tuple(run_checks(validation.judge(named.request.construction, named.loom)))
+    codes = tuple(sorted({finding.code for finding in found}))
+    return _Outcome(etag=named.etag, verdict=validation.verdict_of(found), codes=codes)
 
 
 def _without(

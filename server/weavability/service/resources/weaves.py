@@ -21,8 +21,8 @@ from weavability.service.http.json_or_svg import JSON_OR_SVG, tell_or_draw
 from weavability.service.http.responses import is_current, json_answer, not_modified
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.requests.canonical import digest
-from weavability.service.requests.loom_choice import tag
+from weavability.service.requests.canonical import canonical, digest
+from weavability.service.requests.loom_choice import identity
 from weavability.service.schemas.weave_request_schema import WeaveRequestSchema
 from weavability.service.schemas.weave_schema import FORMS, Form
 from weavability.textiles.notation import Notation, notations
@@ -140,7 +140,7 @@ def examine() -> Response:
     given = json_body(request, longest=here.settings.max_body_bytes)
     asked = _SCHEMA.read(given)
     return tell_or_draw(
-        tag(given),
+        identity(canonical(given)),
         tell=lambda: examine_weave(asked.request),
         draw=lambda: draw_weave(asked.request, view=asked.view.value),
     )
