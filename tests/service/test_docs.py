@@ -16,8 +16,8 @@ from service.pages import Page, read
 from service.support import changed, full_request, small_request
 
 from weavability.answers.validation import assess, judge
+from weavability.service.app import openapi_document
 from weavability.service.http.problems import KINDS
-from weavability.service.openapi import document
 from weavability.service.pages import report_page
 from weavability.service.pages.report_page import LONGEST_LISTED
 from weavability.service.requests.validation_answer import ValidationAnswer
@@ -230,11 +230,11 @@ class TestDocs:
     def test_every_operation_schema_and_problem_is_there(self, client: FlaskClient) -> None:
         page = read(client.get("/docs").text)
         text = page.one("main").text
-        for path, methods in document()["paths"].items():
+        for path, methods in openapi_document()["paths"].items():
             for method, operation in methods.items():
                 assert operation["operationId"] in page.ids
                 assert f"{method.upper()} {path}" in text
-        for name in document()["components"]["schemas"]:
+        for name in openapi_document()["components"]["schemas"]:
             assert f"schema-{name}" in page.ids
         links = {each.attributes["href"] for each in page.all("a")}
         assert {kind.type for kind in KINDS.values()} <= links
@@ -248,7 +248,7 @@ class TestDocs:
         }
         described = {
             (method.upper(), path)
-            for path, methods in document()["paths"].items()
+            for path, methods in openapi_document()["paths"].items()
             for method in methods
         }
         assert forms == described
@@ -259,7 +259,7 @@ class TestDocs:
         assert bodies
         by_id = {
             operation["operationId"]: (method.upper(), path)
-            for path, methods in document()["paths"].items()
+            for path, methods in openapi_document()["paths"].items()
             for method, operation in methods.items()
         }
         for each in bodies:

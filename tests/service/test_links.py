@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from service.support import full_request, small_request
 
+from weavability.service.http.links import LONGEST_REQUEST, LONGEST_TOKEN, pack, unpack
 from weavability.service.http.problems import ProblemError
 from weavability.service.requests.canonical import canonical, canonical_request, digest, normalised
-from weavability.service.requests.links import LONGEST_REQUEST, LONGEST_TOKEN, pack, unpack
 
 JSON_OBJECTS = st.dictionaries(
     st.text(min_size=1, max_size=20),

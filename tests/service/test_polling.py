@@ -12,8 +12,8 @@ from service.support import PARK_TEXT, changed, full_request, small_request
 
 from weavability.answers import validation
 from weavability.service import create_app
+from weavability.service.http.links import pack
 from weavability.service.requests.canonical import canonical_request, digest
-from weavability.service.requests.links import pack
 from weavability.service.requests.park import parse_park
 from weavability.service.resources import validations
 from weavability.service.schemas.polling_schema import MOST_CODES, MOST_ITEMS

@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
 
 from flask import Flask, Response, g, request
 from gunicorn.http.errors import NoMoreData, ParseException  # type: ignore[import-untyped]
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, NotFound
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from weavability.service import resources, state
+from weavability.service import state
 from weavability.service.access import request_guard
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import SECURITY_HEADERS, negotiated
+from weavability.service.http.suggestions import nearest
 from weavability.service.observability import request_log
-from weavability.service.operations import OPERATIONS, Operation, View
+from weavability.service.openapi.document import document
+from weavability.service.openapi.example_answers import ExampleAnswers
+from weavability.service.operations import Operation, View
 from weavability.service.requests.park import Park
-from weavability.service.requests.suggestions import nearest
+from weavability.service.resources import OPERATIONS
 from weavability.service.settings import Settings
 from weavability.textiles.errors import InputError
 
@@ -28,8 +34,8 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
     """Make the application.
 
     Args:
-        settings: How it is set up; the defaults where not given.
-        park: The loom park; read from the settings' file where not given.
+        settings: How it is set up; the defaults if not given.
+        park: The loom park; read from the settings' file if not given.
 
     Raises:
         ParkError: The park file cannot be used.
@@ -43,7 +49,7 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
         static_url_path="/static",
     )
     app.url_map.merge_slashes = False
-    state.keep(app.extensions, state.load(chosen, park=park))
+    state.keep(app.extensions, state.load(chosen, describe=openapi_document, park=park))
     app.wsgi_app = request_log.Observed(  # type: ignore[method-assign]
         app.wsgi_app, patience_s=chosen.patience_s
     )
@@ -52,7 +58,7 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
             app.wsgi_app, x_for=chosen.proxies, x_proto=0, x_host=0
         )
     app.before_request(request_guard.begin)
-    app.before_request(request_guard.admit)
+    app.before_request(_admit)
     app.after_request(_finish)
     app.register_error_handler(ProblemError, _answer_problem)
     app.register_error_handler(InputError, _answer_input_error)
@@ -60,10 +66,15 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
     app.register_error_handler(NoMoreData, _answer_broken_framing)
     app.register_error_handler(HTTPException, _answer_http_exception)
     app.register_error_handler(Exception, _answer_failure)
-    resources.load()
     for operation in OPERATIONS.values():
         _add(app, operation)
     return app
+
+
+@cache
+def openapi_document() -> Mapping[str, Any]:
+    """Return the OpenAPI document; an application with the demo park answers its examples."""
+    return document(OPERATIONS.values(), ExampleAnswers(create_app))
 
 
 def _add(app: Flask, operation: Operation) -> None:
@@ -87,6 +98,15 @@ def _with_negotiation(operation: Operation) -> View:
         return answer
 
     return view
+
+
+def _admit() -> None:
+    here = state.current()
+    request_guard.admit(
+        callers=here.callers,
+        limiter=here.limiter,
+        requests_per_min=here.settings.requests_per_min,
+    )
 
 
 def _finish(response: Response) -> Response:

@@ -15,7 +15,7 @@ from weavability.service.batches.csv_grammar import has_decimal_comma, put, read
 from weavability.service.batches.items import Entry, refuse, too_long
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
-from weavability.service.requests.suggestions import did_you_mean
+from weavability.service.http.suggestions import did_you_mean
 from weavability.textiles.errors import Fault, InputError
 
 MOST_COLUMNS: Final = 1_000

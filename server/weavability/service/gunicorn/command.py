@@ -18,7 +18,7 @@ from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
 
 from weavability.service import state
 from weavability.service.access.tokens import Scope, TokenFileError, make_token
-from weavability.service.app import create_app
+from weavability.service.app import create_app, openapi_document
 from weavability.service.gunicorn.worker import Worker
 from weavability.service.observability import json_logs, metrics
 from weavability.service.requests.park import ParkError
@@ -95,7 +95,7 @@ class _Server(BaseApplication):  # type: ignore[misc]
         if self._app is None:
             return
         try:
-            fresh = state.load(self._settings)
+            fresh = state.load(self._settings, describe=openapi_document)
         except (ParkError, TokenFileError) as error:
             metrics.metrics().reloads.labels("refused").inc()
             _log.error("reload refused, the service goes on as it was: %s", error)
@@ -130,7 +130,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _refuse(complaint)
     settings = _settings(told)
     try:
-        state.load(settings)
+        state.load(settings, describe=openapi_document)
     except (ParkError, TokenFileError) as error:
         return _refuse(str(error))
     _Server(settings, _options(told)).run()

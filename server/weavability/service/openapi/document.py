@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import cache
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 import orjson
 
 from weavability import __version__
-from weavability.service import resources
 from weavability.service.access.tokens import scope_of
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import JSON
-from weavability.service.openapi import example_answers
 from weavability.service.openapi.batch_bodies import BATCH_BODIES
-from weavability.service.openapi.documented_responses import HEADERS, responses_of
+from weavability.service.openapi.documented_responses import HEADERS, Responses
+from weavability.service.openapi.example_answers import ExampleAnswers, example_bodies
 from weavability.service.openapi.json_schema import Components
-from weavability.service.operations import OPERATIONS, Operation, Parameter
+from weavability.service.operations import Operation, Parameter
 from weavability.service.schemas.base import Body
 from weavability.service.schemas.fields import TEXT_PATTERN, Shape
 from weavability.service.schemas.weave_schema import weave_shape
@@ -58,16 +56,20 @@ _BEARER: Final = {
 }
 
 
-@cache
-def document() -> Mapping[str, Any]:
-    """Make the document; it is the same for every park, its examples use the demo park."""
-    resources.load()
+def document(operations: Iterable[Operation], examples: ExampleAnswers) -> Mapping[str, Any]:
+    """Make the document; it is the same for every park.
+
+    Args:
+        operations: The operations, in the order in which they are listed.
+        examples: Answers the example requests.
+    """
     components = Components()
+    responses = Responses(components, examples)
     components.schemas["Weave"] = weave_shape()
     paths: dict[str, dict[str, Any]] = {}
-    for operation in OPERATIONS.values():
+    for operation in operations:
         method = operation.method.lower()
-        paths.setdefault(operation.path, {})[method] = _described(operation, components)
+        paths.setdefault(operation.path, {})[method] = _described(operation, responses)
     components.answer(Problem)
     return {
         "openapi": "3.1.0",
@@ -89,12 +91,12 @@ def document() -> Mapping[str, Any]:
     }
 
 
-def written() -> bytes:
-    """Return the document as it is committed: indented, with a last line break."""
-    return orjson.dumps(document(), option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
+def written(document: Mapping[str, Any]) -> bytes:
+    """Return a document as it is committed: indented, with a last line break."""
+    return orjson.dumps(document, option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
 
 
-def _described(operation: Operation, components: Components) -> Shape:
+def _described(operation: Operation, responses: Responses) -> Shape:
     facts: Shape = {
         "operationId": operation.name,
         "tags": [operation.tag],
@@ -102,10 +104,10 @@ def _described(operation: Operation, components: Components) -> Shape:
         "description": _explained(operation),
         "security": _security(operation),
         "parameters": _parameters(operation),
-        "responses": responses_of(operation, components),
+        "responses": responses.of(operation),
     }
     if operation.body is not None:
-        facts["requestBody"] = _request_body(operation, operation.body, components)
+        facts["requestBody"] = _request_body(operation, operation.body, responses.components)
     return facts
 
 
@@ -123,7 +125,7 @@ def _request_body(operation: Operation, body: Body[Any], components: Components)
     content: dict[str, dict[str, Any]] = {JSON: {"schema": components.body(body), "examples": {}}}
     for media_type in operation.batches:
         content[media_type] = {"schema": BATCH_BODIES[media_type](body), "examples": {}}
-    for media_type, name, value in example_answers.bodies(operation):
+    for media_type, name, value in example_bodies(operation):
         content[media_type]["examples"][name] = {"value": value}
     return {"required": True, "description": body.title, "content": content}
 

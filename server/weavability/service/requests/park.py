@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from weavability.looms.loom import Loom
+from weavability.service.http.suggestions import did_you_mean, nearest
 from weavability.service.requests.canonical import canonical, digest, normalised
-from weavability.service.requests.suggestions import did_you_mean, nearest
 from weavability.service.schemas.loom_schema import LoomSchema
 from weavability.textiles.errors import Fault, InputError
 

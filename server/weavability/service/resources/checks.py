@@ -12,8 +12,8 @@ from weavability.checks.registry import CheckInfo, all_checks, find_check
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import is_current, json_answer, not_modified
+from weavability.service.http.suggestions import did_you_mean
 from weavability.service.operations import Parameter, operation
-from weavability.service.requests.suggestions import did_you_mean
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,11 +12,11 @@ from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.responses import is_current, json_answer, not_modified
+from weavability.service.http.suggestions import did_you_mean
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import MOST_HINTS, OnLooms, on_looms
 from weavability.service.requests.park import Park
-from weavability.service.requests.suggestions import did_you_mean
 from weavability.service.schemas.fields import escape
 from weavability.service.schemas.request_schemas import (
     LoomMatchRequest,

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Annotated, Final
+from typing import Annotated, Any, Final
 
 import orjson
 from flask import Response, g, render_template, request
 
 from weavability.answers import validation
-from weavability.service import openapi, state
+from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.problems import KINDS, ProblemError, ProblemType
 from weavability.service.http.responses import (
@@ -21,12 +22,12 @@ from weavability.service.http.responses import (
     json_answer,
     not_modified,
 )
+from weavability.service.http.suggestions import did_you_mean
 from weavability.service.observability.metrics import MEDIA_TYPE as TEXT
 from weavability.service.observability.metrics import PARAMETERS, metrics
 from weavability.service.operations import OPERATIONS, Parameter, operation
 from weavability.service.pages import docs_page
 from weavability.service.requests.canonical import digest
-from weavability.service.requests.suggestions import did_you_mean
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,8 +136,8 @@ _ANY_OBJECT: Final = {"type": "object", "description": "An OpenAPI 3.1 document.
 
 
 @cache
-def _description() -> tuple[bytes, str]:
-    written = orjson.dumps(openapi.document())
+def _description(describe: Callable[[], Mapping[str, Any]]) -> tuple[bytes, str]:
+    written = orjson.dumps(describe())
     return written, digest(written)
 
 
@@ -150,7 +151,7 @@ def _description() -> tuple[bytes, str]:
 )
 def description() -> Response:
     """Describe the service in OpenAPI 3.1."""
-    written, etag = _description()
+    written, etag = _description(state.current().describe)
     if is_current(request, etag):
         return not_modified(etag)
     answer = json_answer(None, etag=etag)
@@ -162,8 +163,8 @@ _PAGE: Final = {"type": "string", "description": "A page in HTML."}
 
 
 @cache
-def _docs() -> tuple[str, str]:
-    page = docs_page.render(openapi.document())
+def _docs(describe: Callable[[], Mapping[str, Any]]) -> tuple[str, str]:
+    page = docs_page.render(describe())
     return page, digest(page.encode())
 
 
@@ -178,7 +179,7 @@ def _docs() -> tuple[str, str]:
 )
 def documentation() -> Response:
     """Show this description as a page, to read and to try out."""
-    page, etag = _docs()
+    page, etag = _docs(state.current().describe)
     if is_current(request, etag):
         return not_modified(etag)
     answer = html_answer(page, etag=etag)

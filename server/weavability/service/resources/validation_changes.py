@@ -15,12 +15,12 @@ from weavability.service import state
 from weavability.service.batches.items import problem_of
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body, parse
+from weavability.service.http.links import opened, pack
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import json_answer
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.canonical import canonical_request
-from weavability.service.requests.links import opened, pack
 from weavability.service.requests.loom_choice import OnLoom
 from weavability.service.requests.park import Park
 from weavability.service.resources.validations import identity_of, resolved

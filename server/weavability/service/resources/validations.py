@@ -12,6 +12,7 @@ from weavability.service import state
 from weavability.service.batches.batch_answer import FORMS, answer_batch
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body, parse, require_media_type
+from weavability.service.http.links import LONGEST_TOKEN, opened, pack
 from weavability.service.http.responses import (
     HTML,
     JSON,
@@ -26,7 +27,6 @@ from weavability.service.openapi import example_requests
 from weavability.service.operations import QUERY, Parameter, operation
 from weavability.service.pages import report_page
 from weavability.service.requests.canonical import canonical_request
-from weavability.service.requests.links import LONGEST_TOKEN, opened, pack
 from weavability.service.requests.loom_choice import OnLoom, identity, on_loom
 from weavability.service.requests.park import Park
 from weavability.service.requests.validation_answer import WRITTEN, ValidationAnswer
