@@ -10,13 +10,12 @@ from typing import Final
 
 import orjson
 from flask import g, request
-from werkzeug.exceptions import HTTPException
 
 from weavability.service.http import problems
+from weavability.service.http.failures import failure, problem_for
 from weavability.service.http.json_bodies import parse
 from weavability.service.http.problems import Problem, ProblemError
 from weavability.service.requests.validation_answer import ValidationAnswer
-from weavability.textiles.errors import InputError
 
 OK: Final = 200
 _log = logging.getLogger(__name__)
@@ -89,16 +88,9 @@ def json_line(outcome: Outcome) -> bytes:
 
 def problem_of(error: Exception, index: int) -> Problem:
     """Return what went wrong with the item ``index``; a failure of the service is logged too."""
-    if isinstance(error, InputError):
-        error = ProblemError.of_input(error)
-    if isinstance(error, HTTPException):
-        kind = problems.KIND_OF_STATUS.get(error.code or 500, problems.INTERNAL_ERROR)
-        error = ProblemError(kind=kind, detail=kind.advice)
-    if not isinstance(error, ProblemError):
+    found = problem_for(error)
+    if found is None:
         _log.error("item %d failed", index, exc_info=error)
-        error = ProblemError(
-            kind=problems.INTERNAL_ERROR,
-            detail=f"The service failed; its log has more under {g.request_id}.",
-        )
-    problem = error.document(path=request.path, request_id=g.request_id)
+        found = failure(g.request_id)
+    problem = found.document(path=request.path, request_id=g.request_id)
     return replace(problem, instance=f"{problem.instance}/{index}")

@@ -6,9 +6,7 @@ import argparse
 import ipaddress
 import logging
 import os
-import shutil
 import sys
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -19,7 +17,7 @@ from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
 from weavability.service import state
 from weavability.service.access.tokens import Scope, TokenFileError, make_token
 from weavability.service.app import create_app, openapi_document
-from weavability.service.gunicorn.worker import Worker
+from weavability.service.http.slow_clients import bound_receiving, wait_for_data
 from weavability.service.observability import json_logs, metrics
 from weavability.service.requests.park import ParkError
 from weavability.service.settings import Settings
@@ -54,30 +52,12 @@ class _Server(BaseApplication):  # type: ignore[misc]
     def __init__(self, settings: Settings, options: dict[str, Any]) -> None:
         self._settings = settings
         self._options = options
-        self._slots = metrics.Slots()
         self._app: Flask | None = None
-        self._counts: Path | None = None
         super().__init__()
-
-    def run(self) -> None:
-        """Serve until told to stop; the worker processes count in files that go with the service.
-
-        The files are put away by a hook of the master: a worker that ends leaves this method too.
-        """
-        json_logs.set_up()
-        Worker.patience_s = self._settings.patience_s
-        self._counts = Path(tempfile.mkdtemp(prefix="weavability-"))
-        metrics.share_between_processes(self._counts)
-        super().run()
 
     def load_config(self) -> None:
         """Hand the options over."""
-        hooks = {
-            "pre_fork": self._number,
-            "post_fork": self._identify,
-            "child_exit": self._forget,
-            "on_exit": self._put_away,
-        }
+        hooks = {"post_fork": self._bound_clients, "child_exit": self._forget}
         for name, value in (*self._options.items(), *hooks.items()):
             self.cfg.set(name, value)
 
@@ -94,6 +74,7 @@ class _Server(BaseApplication):  # type: ignore[misc]
         super().reload()
         if self._app is None:
             return
+        metrics.begin_anew()
         try:
             fresh = state.load(self._settings, describe=openapi_document)
         except (ParkError, TokenFileError) as error:
@@ -104,20 +85,18 @@ class _Server(BaseApplication):  # type: ignore[misc]
         metrics.metrics().reloads.labels("done").inc()
         _log.info("reloaded: %d looms, park %s", len(fresh.park.looms), fresh.park.digest)
 
-    def _number(self, _arbiter: Any, worker: Any) -> None:
-        worker.slot = self._slots.take(worker)
+    def _bound_clients(self, _arbiter: Any, worker: Any) -> None:
+        """Keep silent clients from the threads: accepted sockets inherit what is set here.
 
-    def _identify(self, _arbiter: Any, worker: Any) -> None:
-        metrics.identify(worker.slot)
+        A connection is handed over when its first bytes have come, and a read in which nothing
+        comes ends. A head that trickles in is not bounded here, but by the proxy.
+        """
+        for listener in worker.sockets:
+            bound_receiving(listener, self._settings.patience_s)
+            wait_for_data(listener, self._settings.patience_s)
 
     def _forget(self, _arbiter: Any, worker: Any) -> None:
-        slot = self._slots.free(worker)
-        if slot is not None:
-            metrics.forget(slot)
-
-    def _put_away(self, _arbiter: Any) -> None:
-        if self._counts is not None:
-            shutil.rmtree(self._counts, ignore_errors=True)
+        metrics.forget(worker.pid)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -133,6 +112,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         state.load(settings, describe=openapi_document)
     except (ParkError, TokenFileError) as error:
         return _refuse(str(error))
+    json_logs.set_up()
     _Server(settings, _options(told)).run()
     return 0
 

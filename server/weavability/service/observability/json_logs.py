@@ -68,3 +68,10 @@ class ServerLogger(GunicornLogger):  # type: ignore[misc]
         super().setup(cfg)
         for each in self.error_log.handlers:
             each.setFormatter(JsonFormatter())
+
+    def exception(self, msg: str, *args: Any, **kwargs: Any) -> None:
+        """Log the error that is being handled; a client that went silent is no error of ours."""
+        if isinstance(sys.exception(), BlockingIOError):
+            self.warning("a request did not arrive in time and was cut off")
+        else:
+            super().exception(msg, *args, **kwargs)
