@@ -75,7 +75,7 @@ def headers() -> dict[str, str]:
 
 def _standing(allowance: Allowance) -> dict[str, str]:
     return {
-        "RateLimit-Limit": str(allowance.limit),
+        "RateLimit-Limit": str(allowance.requests_per_min),
         "RateLimit-Remaining": str(allowance.remaining),
         "RateLimit-Reset": str(math.ceil(allowance.full_s)),
     }

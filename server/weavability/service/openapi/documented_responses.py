@@ -42,15 +42,17 @@ HEADERS: Final[Mapping[str, Shape]] = {
         "schema": _text(200),
     },
     "RateLimit-Limit": {
-        "description": "Requests that the caller may make in a minute, where there is a limit.",
+        "description": "Requests that the caller may send in a minute, if there is a limit.",
         "schema": _COUNT,
     },
     "RateLimit-Remaining": {
-        "description": "Requests that the caller has left, where there is a limit.",
+        "description": "Requests that the caller may send at once now, if there is a limit: at "
+        "most ten seconds' worth of it.",
         "schema": _COUNT,
     },
     "RateLimit-Reset": {
-        "description": "Seconds until all of them are there again, where there is a limit.",
+        "description": "Seconds until ten seconds' worth may come at once again, if there is a "
+        "limit.",
         "schema": _COUNT,
     },
     "Retry-After": {
