@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
 from copy import deepcopy
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import pytest
 from flask import Flask
@@ -116,9 +117,34 @@ def test_every_operation_is_explained(name: str) -> None:
         assert resolved(answer)["description"]
 
 
-def test_operation_names_are_unique() -> None:
+def test_operation_names_are_unique_and_say_what_is_done_to_what() -> None:
     names = [operation["operationId"] for operation in OPERATIONS.values()]
     assert len(names) == len(set(names))
+    verbs = {"analyse", "compute", "list", "plan", "rank", "show", "validate"}
+    for name in names:
+        verb, _, noun = name.partition("_")
+        assert verb in verbs, name
+        assert re.fullmatch("[a-z]+(_[a-z]+)*", noun), name
+
+
+PYTHON: Final = re.compile(r":(class|func|data|meth|mod|attr):|``|(?<!-)\bNone\b(?!-)")
+
+
+def texts(part: Any, place: str = "") -> Iterator[tuple[str, str]]:
+    """Every text of the document, with its place."""
+    if isinstance(part, str):
+        yield place, part
+    elif isinstance(part, dict):
+        for name, each in part.items():
+            yield from texts(each, f"{place}/{name}")
+    elif isinstance(part, list):
+        for each in part:
+            yield from texts(each, place)
+
+
+def test_no_text_of_the_document_is_in_the_words_of_a_programming_language() -> None:
+    wrong = [(place, text[:200]) for place, text in texts(DOCUMENT) if PYTHON.search(text)]
+    assert wrong == []
 
 
 def members() -> Iterator[tuple[str, str]]:

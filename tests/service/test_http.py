@@ -91,7 +91,7 @@ class TestMethods:
 
     def test_the_refusal_is_a_problem(self, client: FlaskClient) -> None:
         problem = problem_of(client.delete("/v1/looms"), 405)
-        assert problem["detail"] == "/v1/looms takes GET, HEAD, OPTIONS."
+        assert problem["detail"] == "/v1/looms accepts GET, HEAD, OPTIONS."
 
 
 class TestAddresses:

@@ -139,4 +139,4 @@ def test_the_content_of_a_link_is_judged_like_any_body(client: FlaskClient, cont
 def test_a_damaged_link_is_not_found(client: FlaskClient) -> None:
     answer = client.get("/v1/validations/v1.AAAA")
     assert answer.status_code == 404
-    assert "Copy it whole" in json.loads(answer.data)["detail"]
+    assert "Copy all of it" in json.loads(answer.data)["detail"]

@@ -37,7 +37,7 @@ RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StyleSummary:
-    """What a style asks of the loom: the figures that a change compares."""
+    """The setting of the loom for a style: the figures that a change compares."""
 
     reference: Annotated[str | None, "The caller's own name of the order, as sent"]
     verdict: Annotated[Verdict, "The answer for this loom in a word"]
@@ -56,7 +56,7 @@ class StyleSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Route:
-    """A way to bring the new warp on that was not taken, and how long the loom would stand."""
+    """A route to the new warp that was not taken, and how long the loom would be stopped."""
 
     route: Annotated[str, "How the warp is brought on"]
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]

@@ -150,7 +150,7 @@ class ClothSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class YarnUse:
-    """Yarn of one colour for the order, waste included; for 1000 m where none is ordered."""
+    """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered."""
 
     yarn: Annotated[str, "`warp` or `weft` and the yarn's key"]
     designation: Annotated[
@@ -167,7 +167,7 @@ class YarnUse:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpSummary:
-    """The warp: how long, how many beams, and what the shed asks of its weakest ends."""
+    """The warp: its length and beams, and the tension of its weakest ends in the shed."""
 
     length_m: Annotated[
         float, "Warp needed, loom waste included; for 1000 m of cloth if no length is ordered"

@@ -134,7 +134,7 @@ def _refusal(error: HTTPException) -> ProblemError | None:
         allow = ", ".join(sorted(error.valid_methods or ()))
         return ProblemError(
             kind=problems.METHOD_NOT_ALLOWED,
-            detail=f"{request.path[:200]} takes {allow}.",
+            detail=f"{request.path[:200]} accepts {allow}.",
             headers={"Allow": allow},
         )
     return problem_for(error)

@@ -1,4 +1,4 @@
-"""The door: names every request, asks who comes, and counts how often."""
+"""Before every request: its id, its caller, and the caller's limit."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def _count(limiter: Limiter, key: str, limit: int) -> None:
         wait = math.ceil(g.allowance.wait_s)
         raise ProblemError(
             kind=problems.TOO_MANY_REQUESTS,
-            detail=f"One caller may ask {limit} times a minute here. Come again in {wait} s.",
+            detail=f"One caller may send {limit} requests a minute. Send the next in {wait} s.",
             headers={"Retry-After": str(wait)},
         )
 

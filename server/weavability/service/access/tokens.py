@@ -1,4 +1,4 @@
-"""Who may ask: bearer tokens (RFC 6750), of which the service knows only digests.
+"""Callers by their bearer tokens (RFC 6750), of which the service stores only digests.
 
 A token is 256 random bits, so a plain SHA-256 keeps it: there is nothing to guess, and slow hashing
 would only serve those who want to keep the service busy. Several tokens are good at once, so that
@@ -86,7 +86,7 @@ class Callers:
         caller = self.find(bearer[1]) if bearer else None
         if caller is None:
             raise _unauthorized(
-                "This token is not known here, or is no bearer token.",
+                "This token is unknown, or is not a bearer token.",
                 f'{_REALM}, error="invalid_token"',
             )
         if scope not in caller.scopes:
@@ -179,7 +179,7 @@ def _faults(table: dict[str, Any]) -> Iterator[tuple[str, str]]:
     if not _matches(_NAME, table.get("name")):
         yield "name", "1 to 64 letters, digits, dots, dashes and underscores"
     if not _matches(_DIGEST, table.get("sha256")):
-        yield "sha256", "64 hexadecimal digits, small letters: the digest, never the token itself"
+        yield "sha256", "64 hexadecimal digits, lower case: the digest, never the token itself"
     scopes = table.get("scopes")
     if not isinstance(scopes, list) or not scopes or not {*map(str, scopes)} <= {*Scope}:
         yield "scopes", f"one or more of {', '.join(Scope)}"

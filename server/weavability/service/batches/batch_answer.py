@@ -82,7 +82,7 @@ def _outcomes(entries: Iterable[Entry], judge: Judge, *, most: int | None) -> It
             entry = next(waiting)
         except StopIteration:
             return
-        except Exception as error:  # the body breaks off; whoever is still there is told
+        except Exception as error:  # the body breaks off; a client that still reads gets the reason
             yield _last(error, index)
             return
         if index == most:
@@ -106,7 +106,7 @@ def _answer(entry: Entry, judge: Judge, index: int) -> ValidationAnswer | Proble
 def _too_many(most: int) -> ProblemError:
     return ProblemError(
         kind=problems.BODY_TOO_LARGE,
-        detail=f"A batch may have at most {most} items; this one and what follows were not read.",
+        detail=f"A batch may have at most {most} items; this one and all after it were not read.",
     )
 
 

@@ -46,17 +46,17 @@ class Sheet:
         """Return the JSON request that a row stands for.
 
         Raises:
-            ProblemError: The row has cells under no heading.
+            ProblemError: The row has cells without a heading.
         """
         if any(cell.strip() for cell in cells[len(self.columns) :]):
             raise _bad_row(
                 f"The row has {len(cells)} cells, the header {len(self.columns)}. A cell that "
-                f"holds {self.delimiter!r} must stand in quotation marks."
+                f"contains {self.delimiter!r} must be in quotation marks."
             )
         request: dict[str, Any] = {}
         for place, cell in zip(self.columns, map(str.strip, cells), strict=False):
             if cell and place is None:
-                raise _bad_row(f"The cell {cell[:40]!r} stands under no heading.")
+                raise _bad_row(f"The cell {cell[:40]!r} has no heading.")
             if cell and place is not None:
                 value = read_cell(place.kind, cell, decimal_comma=self.decimal_comma)
                 put(request, place.path, value)
@@ -187,7 +187,7 @@ def _header_faults(headings: Sequence[str]) -> Iterator[Fault]:
             message = f"There is no column of this name.{did_you_mean(heading, known)}"
             yield Fault("", message, heading, known)
         elif heading and heading in headings[:place]:
-            yield Fault("", f"The column {heading} stands twice; leave one out.", heading)
+            yield Fault("", f"The column {heading} is there twice; remove one.", heading)
 
 
 def _entry(sheet: Sheet, number: int, row: list[str] | ProblemError) -> Entry:

@@ -52,22 +52,22 @@ ANSWER_COLUMNS: Final = (
     AnswerColumn(name="loom_id", words="Name of the loom", value=lambda a: a.report.loom_id),
     AnswerColumn(
         name="verdict",
-        words="The answer in a word",
+        words="The verdict",
         value=lambda a: a.report.verdict.value,
     ),
     AnswerColumn(
         name="errors",
-        words="Findings that mean: cannot or must not run",
+        words="Number of errors: findings that forbid it to run",
         value=lambda a: a.report.counts.errors,
     ),
     AnswerColumn(
         name="warnings",
-        words="Findings that mean: runs, but expect this",
+        words="Number of warnings: findings to expect when it runs",
         value=lambda a: a.report.counts.warnings,
     ),
     AnswerColumn(
         name="notes",
-        words="Findings that are worth knowing",
+        words="Number of notes: findings worth knowing",
         value=lambda a: a.report.counts.notes,
     ),
     AnswerColumn(
@@ -137,7 +137,7 @@ ANSWER_COLUMNS: Final = (
     ),
     AnswerColumn(
         name="picks_per_cm_on_loom",
-        words="Picks to set on the take-up",
+        words="Picks to set at the take-up",
         value=lambda a: a.report.setup.picks_per_cm_on_loom,
     ),
     AnswerColumn(
@@ -157,7 +157,7 @@ ANSWER_COLUMNS: Final = (
     ),
     AnswerColumn(
         name="tightness_pct",
-        words="How near the cloth is to jamming",
+        words="Tightness of the cloth; 100 is jammed",
         value=lambda a: a.report.cloth.tightness_pct,
     ),
     AnswerColumn(
@@ -182,7 +182,7 @@ ANSWER_COLUMNS: Final = (
     ),
     AnswerColumn(
         name="link",
-        words="Address at which the report can be had again",
+        words="Address that gives the report again",
         value=lambda a: a.links.get("self"),
     ),
 )

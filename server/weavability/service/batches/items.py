@@ -65,12 +65,12 @@ def too_long(longest: int) -> ProblemError:
     """Make the problem of a line that is over the limit."""
     return ProblemError(
         kind=problems.BODY_TOO_LARGE,
-        detail=f"A line may have at most {longest} bytes. Send this item on its own.",
+        detail=f"A line may have at most {longest} bytes. Send this item in a request of its own.",
     )
 
 
 def json_entries(lines: Iterator[bytes | None], *, longest: int) -> Iterator[Entry]:
-    """Yield the items of newline-delimited JSON; blank lines are passed over."""
+    """Yield the items of newline-delimited JSON; blank lines are skipped."""
     for number, line in enumerate(lines, start=1):
         if line is None:
             yield Entry(line=number, read=partial(refuse, too_long(longest)))

@@ -45,5 +45,5 @@ def failure(request_id: str) -> ProblemError:
     """Return the problem that answers a failure of the service."""
     return ProblemError(
         kind=problems.INTERNAL_ERROR,
-        detail=f"The service failed; its log has more under {request_id}.",
+        detail=f"The service failed; its log has the cause under {request_id}.",
     )

@@ -87,7 +87,7 @@ def opened(token: str) -> bytes:
         ProblemError: 404, the token is none of ours or is damaged.
     """
     if not token.startswith(VERSION) or len(token) > LONGEST_TOKEN:
-        raise _unknown("it does not begin with a version that is known, or is too long")
+        raise _unknown("it does not begin with a known version, or is too long")
     body = token.removeprefix(VERSION)
     try:
         sealed = b64decode(body + "=" * (-len(body) % 4), altchars=b"-_", validate=True)
@@ -103,5 +103,5 @@ def opened(token: str) -> bytes:
 def _unknown(why: str) -> ProblemError:
     return ProblemError(
         kind=problems.NOT_FOUND,
-        detail=f"This link cannot be opened: {why}. Copy it whole, or send the order again.",
+        detail=f"This link cannot be opened: {why}. Copy all of it, or send the order again.",
     )

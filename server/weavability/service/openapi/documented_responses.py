@@ -1,4 +1,4 @@
-"""The answers of every operation: what it gives, and all that can go wrong with it."""
+"""The responses of every operation: its answer, and every problem that can occur."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def _text(longest: int) -> Shape:
 
 HEADERS: Final[Mapping[str, Shape]] = {
     "X-Request-Id": {
-        "description": "The request id: the caller's own, or one that was made; it is in the log.",
+        "description": "The request id: the caller's own, or a new one; it is in the log.",
         "schema": _text(128),
     },
     "ETag": {
@@ -33,12 +33,12 @@ HEADERS: Final[Mapping[str, Shape]] = {
         "schema": _text(80),
     },
     "Content-Location": {
-        "description": "Address at which the same answer can be had again, without the caller's "
-        "reference; missing where the request is too long for an address.",
+        "description": "Address that gives the same answer again, without the caller's reference; "
+        "missing if the request is too long for an address.",
         "schema": _text(4096),
     },
     "Accept-Query": {
-        "description": "Media types that the method QUERY takes here (RFC 10008).",
+        "description": "Media types that the method QUERY accepts here (RFC 10008).",
         "schema": _text(200),
     },
     "RateLimit-Limit": {
@@ -56,11 +56,11 @@ HEADERS: Final[Mapping[str, Shape]] = {
         "schema": _COUNT,
     },
     "Retry-After": {
-        "description": "Seconds to wait before the request is worth repeating.",
+        "description": "Seconds to wait before the request is sent again.",
         "schema": _COUNT,
     },
     "WWW-Authenticate": {
-        "description": "How to prove who asks (RFC 6750).",
+        "description": "How the caller identifies itself (RFC 6750).",
         "schema": _text(200),
     },
 }

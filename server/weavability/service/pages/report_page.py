@@ -28,7 +28,7 @@ _VERDICTS: Final = {
 }
 _SEVERITIES: Final = {
     Severity.ERROR: ("bad", "Error: cannot or must not run"),
-    Severity.WARNING: ("fair", "Warning: runs, but expect this"),
+    Severity.WARNING: ("fair", "Warning: runs, but with this effect"),
     Severity.NOTE: ("plain", "Note: worth knowing"),
 }
 _HEADLINES: Final = (

@@ -25,7 +25,7 @@ _SCHEMA: Final = ChangeoverRequestSchema()
     tag="Change-overs",
     body=_SCHEMA,
     answer=ChangeoverReport,
-    answer_words="What the change asks for, and how long it takes",
+    answer_words="The steps of the change, and how long they take",
     examples={
         "other_weft_and_lift_plan": example_requests.CHANGEOVER,
         "other_warp_at_the_mills_own_rates": example_requests.CHANGEOVER_AT_OWN_RATES,
@@ -35,9 +35,9 @@ _SCHEMA: Final = ChangeoverRequestSchema()
 def plan_changeover() -> Response:
     """Plan the change from one style to another on a loom.
 
-    Step by step, with hours; `alternatives` are the ways not taken. Hours are computed from rates:
-    those of the request, else those of the loom, else starting values, which are listed in
-    `assumptions`.
+    The answer lists each step with its hours; `alternatives` are the routes not taken. Hours are
+    computed from rates: those of the request, else those of the loom, else default values, which
+    are listed in `assumptions`.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)

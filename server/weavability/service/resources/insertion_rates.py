@@ -1,4 +1,4 @@
-"""``/v1/insertion-rates``: how fast a loom inserts weft, and what the weft suffers."""
+"""``/v1/insertion-rates``: the speed of weft insertion and the tension of the weft."""
 
 from __future__ import annotations
 
@@ -42,12 +42,12 @@ _SCHEMA: Final = RateRequestSchema()
     problems=problems.OF_BODIES,
     media_types=JSON_OR_SVG,
 )
-def tell_insertion_rates() -> Response:
-    """Tell how fast a loom inserts weft, what limits it, and what the weft suffers.
+def compute_insertion_rates() -> Response:
+    """Compute the speed of weft insertion, its limit, and the tension of the weft.
 
-    The speed is the least of all limits, and `limited_by` names it. With
-    `Accept: image/svg+xml` the way, speed and tension of the weft are drawn over the crank angle,
-    for the weft that uses most of its strength; the drawing needs a weft or a construction.
+    The speed is the lowest of all limits, and `limited_by` names it. With
+    `Accept: image/svg+xml` the travel, speed and tension of the weft are drawn over the crank
+    angle, for the weft that uses most of its strength; the drawing needs a weft or a construction.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)

@@ -1,4 +1,4 @@
-"""``/v1/loom-matches``: which loom to take."""
+"""``/v1/loom-matches``: the looms for a construction, the best first."""
 
 from __future__ import annotations
 
@@ -65,11 +65,11 @@ def _not_tried(read: LoomMatchRequest, names: Sequence[str]) -> Iterator[Fault]:
     problems=problems.OF_BODIES,
     query=True,
 )
-def match() -> Response:
+def rank_looms() -> Response:
     """Rank the looms for a construction.
 
-    Every loom of the park, or of the request, with verdict, codes of findings, speed and hours,
-    and the reason for its place in a line. The order is that of `ranked_by`.
+    The answer lists every loom of the park, or of the request, with verdict, codes of findings,
+    speed and hours, and the reason for its rank in a sentence. `ranked_by` states the order.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)

@@ -1,4 +1,4 @@
-"""``/v1/looms``: the park that the service was started with."""
+"""``/v1/looms``: the loom park of the service."""
 
 from __future__ import annotations
 
@@ -19,7 +19,10 @@ _PARK: Final = {
     "type": "object",
     "description": "The loom park.",
     "properties": {
-        "park": {"type": "string", "description": "Digest of the park: changes when a loom does."},
+        "park": {
+            "type": "string",
+            "description": "Digest of the park: it changes when a loom does.",
+        },
         "looms": {"type": "array", "description": "Every loom as stated.", "items": _LOOM},
     },
     "required": ["park", "looms"],
@@ -31,8 +34,8 @@ _PARK: Final = {
 def list_looms() -> Response:
     """List the looms of the park.
 
-    Each loom is stated as in the park file; limits that it does not state are assumed, and listed
-    in a report's assumptions.
+    Each loom is listed as in the park file. Limits that it does not state are assumed, and a report
+    lists them in `assumptions`.
     """
     park = state.current().park
     if is_current(request, park.digest):
@@ -62,7 +65,7 @@ def list_looms() -> Response:
 def show_loom(loom_id: str) -> Response:
     """Show one loom of the park.
 
-    The answer can be sent back as the `loom` of a request.
+    The answer can be sent as the `loom` of a request.
     """
     park = state.current().park
     found = park.get(loom_id)

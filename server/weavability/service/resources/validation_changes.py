@@ -1,4 +1,4 @@
-"""``/v1/validation-changes``: which of many reports are no longer what they were."""
+"""``/v1/validation-changes``: the reports that have changed since they were seen."""
 
 from __future__ import annotations
 
@@ -157,14 +157,15 @@ _EXAMPLE: Final[dict[str, Any]] = {
     examples={"dashboard": _EXAMPLE},
     problems=problems.OF_BODIES,
 )
-def validation_changes() -> Response:
-    """Tell which of many reports have changed.
+def list_validation_changes() -> Response:
+    """List those of many reports that have changed.
 
-    For a dashboard that polls: up to 10 000 links in one question, and only those come back whose
+    For a dashboard that polls: a request holds up to 10 000 links, and only those are listed whose
     report is no longer the one that the entity tag names, because a loom's limits or the rules have
-    changed. For the others no rule runs. The service remembers nothing: what was added and what is
-    gone it can say only of items that bring the codes seen last. A link that can no longer be
-    opened or judged, such as one to a loom that has left the park, comes back with its own problem.
+    changed. No rule runs for the others. The service stores nothing: it can state which findings
+    were added and which are gone only for items that state the codes seen last. A link that can no
+    longer be opened or judged, such as one to a loom that is no longer in the park, is listed with
+    its own problem.
     """
     here = state.current()
     asked = _SCHEMA.read(json_body(request, longest=here.settings.max_body_bytes)).items

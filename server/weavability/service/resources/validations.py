@@ -34,8 +34,8 @@ from weavability.service.schemas.request_schemas import ValidationRequest, Valid
 
 _SCHEMA: Final = ValidationRequestSchema()
 _NO_LINK: Final = (
-    f"This request is too long for a link: its address would pass {LONGEST_TOKEN} characters. "
-    "Keep the request and send it again instead."
+    f"This request is too long for a link: its address would exceed {LONGEST_TOKEN} characters. "
+    "Keep the request and send it again."
 )
 
 
@@ -100,12 +100,12 @@ def identity_of(packed: bytes, given: object, park: Park) -> str:
     query=True,
     batches=FORMS,
 )
-def validate() -> Response:
+def validate_construction() -> Response:
     """Judge a construction on a loom.
 
-    Answers 200 also where the verdict is `not_weavable`: the answer is the product, not a failure.
-    `ETag` is the report's `validation_id`; `Content-Location` is the address at which the same
-    report can be had again, without the caller's reference.
+    The status is 200 also if the verdict is `not_weavable`: the report is the product, not a
+    failure. `ETag` is the report's `validation_id`; `Content-Location` is an address that gives the
+    same report again, without the caller's reference.
     """
     here = state.current()
     if request.mimetype in FORMS:
@@ -144,12 +144,12 @@ def _addresses(own: str | None) -> dict[str, str]:
     media_types=(JSON, HTML),
     conditional=True,
 )
-def validation(token: str) -> Response:
-    """Give a report again from its link.
+def show_validation(token: str) -> Response:
+    """Show the report of a link again.
 
-    The service keeps nothing: the link carries the technical request itself, without reference and
-    other free text. With `If-None-Match` the answer is 304, at no cost, until the loom's limits or
-    the rules change. A browser gets a page to read and to print.
+    The service stores nothing: the link carries the technical request itself, without the reference
+    and other free text. With `If-None-Match` the status is 304, without any computing, until the
+    loom's limits or the rules change. A browser gets a page to read and to print.
     """
     park = state.current().park
     packed = opened(token)

@@ -1,4 +1,4 @@
-"""``/v1/weaves``: how weaves are written, and everything that follows from one."""
+"""``/v1/weaves``: the notations of a weave, and the analysis of one."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ class WeaveNotation:
 
     @classmethod
     def of(cls, notation: Notation) -> WeaveNotation:
-        """Describe a notation; the weave that has none of its own is shown as an object."""
+        """Describe a notation; an example without one is shown as an object."""
         example = notation.example
         return cls(
             name=notation.name,
@@ -74,7 +74,7 @@ class WeaveForm:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveNotations:
-    """How a weave is written wherever one is asked for."""
+    """How a weave is written in any request."""
 
     notations: Annotated[
         tuple[WeaveNotation, ...],
@@ -101,9 +101,9 @@ def _notations() -> tuple[WeaveNotations, str]:
     conditional=True,
 )
 def list_weave_notations() -> Response:
-    """List the ways of writing a weave.
+    """List the notations of a weave.
 
-    Each with an example that can be sent as the `weave` of a construction, or to `POST /v1/weaves`.
+    Each has an example that can be sent as the `weave` of a construction, or to `POST /v1/weaves`.
     """
     told, etag = _notations()
     if is_current(request, etag):
@@ -117,7 +117,7 @@ def list_weave_notations() -> Response:
     tag="Weaves",
     body=_SCHEMA,
     answer=WeaveSheet,
-    answer_words="Everything that follows from the weave",
+    answer_words="The analysis of the weave",
     examples={
         "checked_twill": example_requests.WEAVE,
         "rows": {"weave": {"rows": ["1001", "0110", "1100", "0011"]}},
@@ -128,13 +128,13 @@ def list_weave_notations() -> Response:
     media_types=JSON_OR_SVG,
     query=True,
 )
-def examine() -> Response:
-    """Tell everything that follows from a weave.
+def analyse_weave() -> Response:
+    """Analyse a weave.
 
-    Repeat, floats, interlacings, whether it hangs together, shafts, drafts and lift plans, hooks,
-    colours and faults. With `Accept: image/svg+xml` it is drawn: point paper with threading and
-    lift plan, first pick at the bottom and first end at the left, or by `view` the face of the
-    cloth in its colours.
+    The answer states repeat, floats, interlacings, whether the cloth holds together, shafts, drafts
+    and lift plans, hooks, colours and faults. With `Accept: image/svg+xml` the weave is drawn: as
+    point paper with threading and lift plan, first pick at the bottom and first end at the left,
+    or, by `view`, as the face of the cloth in its colours.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
