@@ -107,9 +107,9 @@ def _finish(response: Response) -> Response:
     response.headers.update(request_guard.headers())
     for name, value in SECURITY_HEADERS.items():
         response.headers.setdefault(name, value)
-    asked = OPERATIONS.get(("POST", request.path))
-    if asked is not None and asked.accept_query is not None:
-        response.headers["Accept-Query"] = asked.accept_query
+    posted = OPERATIONS.get(("POST", request.path))
+    if posted is not None and posted.accept_query is not None:
+        response.headers["Accept-Query"] = posted.accept_query
     if request.method == "OPTIONS" and response.status_code == 200:
         response.status_code = 204
         response.headers.pop("Content-Type", None)

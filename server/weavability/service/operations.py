@@ -19,8 +19,9 @@ from weavability.service.schemas.base import Body
 View = Callable[..., Response]
 
 QUERY: Final = "QUERY"
-"""Safe, repeatable and cacheable like GET, with a body like POST: an alias of POST where nothing is
-changed by asking. With If-None-Match it answers 304 before any rule runs, which POST never does."""
+"""Safe, repeatable and cacheable like GET, with a body like POST: an alias of POST, since no
+request changes anything. With If-None-Match it answers 304 before any rule runs, which POST never
+does."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +29,7 @@ class Parameter:
     """A part of the path or a header.
 
     Attributes:
-        name: As it stands in the path or header.
+        name: Its name in the path or header.
         place: ``path`` or ``header``.
         description: What it means.
         example: A value that works with the demo park.
@@ -51,10 +52,10 @@ class Operation:
         answer: Dataclass that is answered, a flat answer, or a JSON Schema.
         body: Schema of the request body.
         examples: Request bodies by name; their answers become the examples of the document.
-        problems: What can go wrong here, besides what can go wrong everywhere.
+        problems: Types of problem that occur here, besides those that occur everywhere.
         media_types: In which forms the answer comes, the default first.
         conditional: Whether it has an ETag and answers 304.
-        query: Whether the method QUERY (RFC 10008) asks the same; see :data:`QUERY`.
+        query: Whether the method QUERY (RFC 10008) does the same; see :data:`QUERY`.
         batches: Further media types of the body, each with the forms of its answer, the default
             first.
     """
@@ -79,7 +80,7 @@ class Operation:
 
     @property
     def methods(self) -> list[str]:
-        """The method, and its alias where it has one."""
+        """The method, and its alias if it has one."""
         return [self.method, QUERY] if self.query else [self.method]
 
     @property

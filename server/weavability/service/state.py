@@ -1,4 +1,4 @@
-"""What an application keeps between requests: settings, park and tokens; nothing of a request."""
+"""The state that an application keeps between requests: settings, park and tokens."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
-"""How often one caller may send requests: a limit a minute, per token, or per address without one.
+"""The limit of one caller: requests a minute, per token, or per address without a token.
 
 The few lines below instead of a library: the generic cell rate algorithm keeps one number a caller,
-needs no store and no clock of its own, and says exactly when to come again. Libraries for this job
-bring stores, decorators and error pages, none of which the service could use.
+needs no store and no clock of its own, and says exactly when the next may come. Libraries for this
+job bring stores, decorators and error pages, none of which the service could use.
 
 Each worker process counts for itself; a caller whose connections end at several workers has the
 limit at each of them. That bounds what one caller can take from the others, which is what it is
@@ -25,7 +25,7 @@ _MINUTE_S: Final = 60.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allowance:
-    """What is left to a caller.
+    """The requests that a caller has left.
 
     Attributes:
         allowed: Whether this request may pass.
@@ -33,7 +33,7 @@ class Allowance:
         burst: Requests that may come at once.
         remaining: Requests that may come now, after this one.
         wait_s: How long until the next may come; 0 if one may come now.
-        full_s: How long until all of ``burst`` may come again.
+        full_s: How long until all of ``burst`` may come at once again.
     """
 
     allowed: bool

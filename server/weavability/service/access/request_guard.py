@@ -68,7 +68,7 @@ def _count(limiter: Limiter, key: str, limit: int) -> None:
 
 
 def headers() -> dict[str, str]:
-    """Return the headers by which the answer tells request id and allowance."""
+    """Return the headers that state request id and allowance."""
     named = {REQUEST_ID_HEADER: g.request_id}
     return {**named, **_standing(g.allowance)} if "allowance" in g else named
 

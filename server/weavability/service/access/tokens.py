@@ -36,7 +36,7 @@ class TokenFileError(ValueError):
 
 
 class Scope(StrEnum):
-    """What a token allows."""
+    """The permissions of a token."""
 
     VALIDATE = "validate"  # everything under /v1
     METRICS = "metrics"  # /metrics
@@ -47,10 +47,10 @@ class Caller:
     """Somebody with a token.
 
     Attributes:
-        name: Stands in the log and nowhere else.
+        name: Identifies the caller in the log and nowhere else.
         digest: SHA-256 of the token.
         scopes: What the token allows.
-        requests_per_min: The caller's own limit; the service's where there is none.
+        requests_per_min: The caller's own limit; the service's if there is none.
     """
 
     name: str
@@ -193,7 +193,7 @@ def _matches(pattern: re.Pattern[str], value: object) -> bool:
 
 
 def _doubles(stated: Sequence[Any]) -> Iterator[str]:
-    """A name tells one token from another in the log; a digest twice is a slip of the hand."""
+    """Yield the names and digests that several tokens have: both must be unique."""
     for field in ("name", "sha256"):
         values = [str(table.get(field)) for table in stated if isinstance(table, dict)]
         for number, value in enumerate(values, start=1):

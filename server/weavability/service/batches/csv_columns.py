@@ -48,7 +48,7 @@ class Column:
 
     Attributes:
         name: Its heading.
-        path: Where its value stands in the JSON request.
+        path: Place of its value in the JSON request.
         field: The field of the request that it fills.
     """
 
@@ -63,12 +63,12 @@ class Column:
 
     @property
     def kind(self) -> Kind:
-        """What its cells hold."""
+        """The kind of its cells."""
         return next(kind for cls, kind in _KINDS if isinstance(self.field, cls))
 
     @property
     def words(self) -> str:
-        """What it holds, with the unit and an example."""
+        """Its meaning and its unit."""
         unit = f" [{self.field.unit}]" if self.field.unit else ""
         return f"{self.field.description}{unit}"
 
@@ -121,7 +121,7 @@ def _yarn_heading() -> re.Pattern[str]:
 
 
 def column(heading: str) -> Column | None:
-    """Return the column of a heading; ``None`` where there is none.
+    """Return the column of a heading; ``None`` if there is none.
 
     >>> column("warp_fibre_B").pointer
     '/construction/warp/yarns/B/fibre'

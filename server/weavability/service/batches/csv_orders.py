@@ -25,10 +25,10 @@ MOST_LINES_A_ROW: Final = 100
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """How a file of orders is laid out.
+    """The layout of a file of orders.
 
     Attributes:
-        delimiter: What stands between two cells.
+        delimiter: What separates two cells.
         columns: The columns in their order; ``None`` for one without a heading.
         marked: Whether it began with a byte order mark, as spreadsheets write and want it.
     """
@@ -39,11 +39,11 @@ class Sheet:
 
     @property
     def decimal_comma(self) -> bool:
-        """Whether numbers may have a comma: where the cells are divided by something else."""
+        """Whether numbers may have a comma: if something else separates the cells."""
         return has_decimal_comma(self.delimiter)
 
     def request(self, cells: Sequence[str]) -> dict[str, Any]:
-        """Return the JSON request that a row stands for.
+        """Return the JSON request of a row.
 
         Raises:
             ProblemError: The row has cells without a heading.
@@ -63,7 +63,7 @@ class Sheet:
         return request
 
     def column_of(self, pointer: str) -> str:
-        """Return the heading of the column that a pointer means, as nearly as it can be told."""
+        """Return the heading of the column of a pointer, or of the nearest part around it."""
         known = {**{each.pointer: each.name for each in self.columns if each}, **_headings()}
         while pointer and pointer not in known:
             pointer = pointer.rpartition("/")[0]
@@ -110,7 +110,7 @@ class _Rows:
                     yield number, cells
 
     def _text(self) -> Iterator[str]:
-        """Yield the lines of one row; the reader takes as many as the quotation marks ask for."""
+        """Yield the lines of one row; the reader takes as many as the quotation marks need."""
         length = 0
         while len(self._taken) < MOST_LINES_A_ROW:
             if not self._waiting:

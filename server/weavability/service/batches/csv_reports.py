@@ -186,7 +186,7 @@ ANSWER_COLUMNS: Final = (
         value=lambda a: a.links.get("self"),
     ),
 )
-"""What the answer says of a report, after ``row``, ``reference`` and ``status``; ``message`` is
+"""The columns of a report, after ``row``, ``reference`` and ``status``; ``message`` is
 last: the findings in words, or what was wrong with the row."""
 
 

@@ -27,8 +27,8 @@ class Entry:
 
     Attributes:
         line: Its line in the body, counted from 1; of a sheet, its row.
-        read: Returns the request that it stands for; raises where there is none.
-        reference: The caller's name of it, where it is known before it is read.
+        read: Returns its request; raises if there is none.
+        reference: The caller's name of it, if it is known before it is read.
     """
 
     line: int
@@ -38,7 +38,7 @@ class Entry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """What became of an item.
+    """The outcome of an item.
 
     Attributes:
         index: Its place in the batch, from 0.
@@ -57,7 +57,7 @@ class Outcome:
 
 
 def refuse(error: Exception) -> object:
-    """Raise ``error``: the way to read an item that holds nothing readable."""
+    """Raise ``error``: how an item is read that holds nothing readable."""
     raise error
 
 
@@ -81,8 +81,8 @@ def json_entries(lines: Iterator[bytes | None], *, longest: int) -> Iterator[Ent
 def json_line(outcome: Outcome) -> bytes:
     """Write an outcome as a line of newline-delimited JSON."""
     answer = outcome.answer
-    told = {"problem": answer} if isinstance(answer, Problem) else {"report": answer.written()}
-    line = {"index": outcome.index, "status": outcome.status, **told}
+    part = {"problem": answer} if isinstance(answer, Problem) else {"report": answer.written()}
+    line = {"index": outcome.index, "status": outcome.status, **part}
     return orjson.dumps(line, default=str, option=orjson.OPT_APPEND_NEWLINE)
 
 

@@ -1,4 +1,4 @@
-"""What goes wrong while a request is answered, as a problem."""
+"""The problems that answer the errors met while a request is handled."""
 
 from __future__ import annotations
 

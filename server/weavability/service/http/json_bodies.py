@@ -60,12 +60,12 @@ def require_media_type(request: Request, *known: str) -> None:
 
 
 def body_stream(request: Request) -> IO[bytes]:
-    """Return the body of any length, to be read bit by bit; it ends where the request ends."""
+    """Return the body of any length, to be read piece by piece; it ends with the request."""
     return request.stream
 
 
 def _bytes(request: Request, longest: int) -> bytes:
-    """Read the body from the server's stream; a body of unknown length is measured on the way."""
+    """Read the body from the server's stream; one of unknown length is measured as it is read."""
     stream: IO[bytes] = request.environ["wsgi.input"]
     length = request.content_length
     if length is None:
@@ -101,7 +101,7 @@ def parse(raw: bytes) -> object:
     """Parse JSON strictly.
 
     orjson refuses NaN, infinities, bad UTF-8 and lone surrogates, but takes the last of two equal
-    names silently; those are found by counting names, and looked for only where the count differs.
+    names silently; those are found by counting names, and looked for only if the count differs.
 
     Raises:
         ProblemError: 400, with the place and what is wrong there.
@@ -128,11 +128,11 @@ def parse(raw: bytes) -> object:
 def _unreadable(raw: bytes, error: orjson.JSONDecodeError) -> ProblemError:
     words = error.msg.split(": line ")[0]
     near = raw.decode("utf-8", "replace")[max(0, error.pos - _SNIPPET // 2) :][:_SNIPPET]
-    where = f"line {error.lineno}, column {error.colno}"
+    place = f"line {error.lineno}, column {error.colno}"
     return ProblemError(
         kind=problems.UNREADABLE_JSON,
-        detail=f"At {where}: {words}.",
-        faults=[Fault("", f"The body is not JSON at {where}: {words}.", near, "JSON (RFC 8259)")],
+        detail=f"At {place}: {words}.",
+        faults=[Fault("", f"The body is not JSON at {place}: {words}.", near, "JSON (RFC 8259)")],
     )
 
 
@@ -141,7 +141,7 @@ def _refuse(detail: str) -> NoReturn:
 
 
 def _survey(tree: object) -> int:
-    """Count the names in all objects of ``tree``; refuse it where it is nested too deeply."""
+    """Count the names in all objects of ``tree``; refuse it if it is nested too deeply."""
     names = 0
     level = [tree]
     for _ in range(DEEPEST + 1):

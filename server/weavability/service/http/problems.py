@@ -166,7 +166,7 @@ NOT_READY: Final = ProblemType(
 )
 
 OF_BODIES: Final = (UNREADABLE_JSON, BODY_TOO_LARGE, UNSUPPORTED_MEDIA_TYPE, INVALID_REQUEST)
-"""What can go wrong with the body of a request."""
+"""The problems of a request's body."""
 
 KINDS: Final[Mapping[str, ProblemType]] = {
     kind.slug: kind
@@ -191,7 +191,7 @@ KINDS: Final[Mapping[str, ProblemType]] = {
     )
 }
 KIND_OF_STATUS: Final[Mapping[int, ProblemType]] = {kind.status: kind for kind in KINDS.values()}
-"""For what the framework refuses; the later of two with the same status stands."""
+"""For what the framework refuses; of two with the same status, the later."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -291,7 +291,7 @@ def _summary(faults: Sequence[Fault]) -> str:
 
 
 def _shortened(value: object) -> object:
-    """Return ``value``, or its beginning as text where it would fill the page."""
+    """Return ``value``, or its beginning as text if it would fill the page."""
     if value is None or isinstance(value, bool | float):
         return value
     if isinstance(value, int):

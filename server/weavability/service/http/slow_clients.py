@@ -133,7 +133,7 @@ class TimedBody:
 
 
 class TimedBodies:
-    """An application whose clients may not dawdle, if its server says which socket they use."""
+    """An application whose clients have limited time, if its server names their sockets."""
 
     def __init__(self, application: WSGIApplication, *, patience_s: float) -> None:
         self._application = application

@@ -1,4 +1,4 @@
-"""What becomes of one request, from its first byte to the last of its answer: log and metrics.
+"""Log and metrics of one request, from its first byte to the last byte of its answer.
 
 A wrapper around the application, because only there is the end of a streamed answer seen.
 """
@@ -29,7 +29,7 @@ class Exchange:
     """One request and its answer.
 
     Attributes:
-        route: Template of the address, such as ``/v1/looms/{loom_id}``; ``None`` where none fits.
+        route: Template of the address, such as ``/v1/looms/{loom_id}``; ``None`` if none fits.
         caller: Name of the token.
         problem: Type of the problem that was answered.
         verdict: Of the only report that was made.

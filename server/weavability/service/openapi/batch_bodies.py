@@ -26,7 +26,7 @@ def _lines(body: Body[Any]) -> Shape:
 
 
 def _orders(_body: Body[Any]) -> Shape:
-    told = [f"`{each.name}`: {each.words}" for each in columns().values()]
+    plain = [f"`{each.name}`: {each.words}" for each in columns().values()]
     yarns = [
         f"`warp_{word}_A`: {field.description}{f' [{field.unit}]' if field.unit else ''}"
         for word, field in yarn_fields().items()
@@ -46,7 +46,7 @@ def _orders(_body: Body[Any]) -> Shape:
         "type": "string",
         "format": "binary",
         "description": "\n".join(
-            [words, "", *_bullets(told), "", more, "", *_bullets(yarns)],
+            [words, "", *_bullets(plain), "", more, "", *_bullets(yarns)],
         ),
         "contentMediaType": CSV,
         "x-columns": dict(_places()),
@@ -80,7 +80,7 @@ def batch_answer(media_type: str, answer: Shape, components: Components) -> Shap
             "contentMediaType": NDJSON,
             "contentSchema": {"$ref": "#/components/schemas/BatchItem"},
         }
-    told = [
+    listed = [
         "`row`: Row of the order in the sheet; the header is row 1",
         "`reference`: The caller's own name of the order",
         "`status`: 200, or the status of the problem of the row",
@@ -93,7 +93,7 @@ def batch_answer(media_type: str, answer: Shape, components: Components) -> Shap
     )
     return {
         "type": "string",
-        "description": "\n".join([words, "", *_bullets(told)]),
+        "description": "\n".join([words, "", *_bullets(listed)]),
         "contentMediaType": CSV,
     }
 

@@ -25,7 +25,7 @@ from weavability.service.settings import Settings
 
 REQUEST_ID: Final = "an-example"
 LONGEST_TEXT: Final = 40_000
-"""Longest drawing or page that is shown; whoever wants more can ask the service."""
+"""Longest drawing or page that is shown; the service gives longer ones."""
 
 _PATH: Final = "/v1/validations"
 _METRICS_TOKEN: Final = "metrics-only"  # noqa: S105 -- the token of an example

@@ -94,7 +94,7 @@ class Components:
         raise TypeError(f"no schema for {origin!r}")
 
     def _take(self, title: str, owner: object) -> bool:
-        """Reserve a name; tell whether it is new."""
+        """Reserve a name; return whether it is new."""
         if title in self._owners:
             if self._owners[title] is not owner:
                 raise ValueError(f"two schemas are called {title}")

@@ -52,7 +52,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AssumedRow:
-    """One assumed value, with every place where it was assumed."""
+    """One assumed value, with every place at which it was assumed."""
 
     words: str
     places: str
@@ -91,14 +91,14 @@ def render(answer: ValidationAnswer, fit: Fit) -> str:
 
 
 def _counts(report: Report) -> str:
-    told = {
+    counted = {
         "error": report.counts.errors,
         "warning": report.counts.warnings,
         "note": report.counts.notes,
         "assumed value": len(report.assumptions),
     }
     return ", ".join(
-        f"{number} {word}{'' if number == 1 else 's'}" for word, number in told.items()
+        f"{number} {word}{'' if number == 1 else 's'}" for word, number in counted.items()
     )
 
 

@@ -74,7 +74,7 @@ class Park:
 
 
 def load_park(path: Path | None) -> Park:
-    """Read a park file; the demo park where ``path`` is ``None``.
+    """Read a park file; the demo park if ``path`` is ``None``.
 
     Raises:
         ParkError: The file cannot be read, or a loom in it is wrong.

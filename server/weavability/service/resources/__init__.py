@@ -1,4 +1,4 @@
-"""What can be requested of the service, a module a subject."""
+"""The operations of the service, one module for each subject."""
 
 from __future__ import annotations
 

@@ -42,6 +42,6 @@ def plan_changeover() -> Response:
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = on_loom(_SCHEMA, given, here.park)
-    asked = found.request
-    report = change_style(asked.old, asked.new, found.loom, rates=dict(asked.rates))
+    read = found.request
+    report = change_style(read.old, read.new, found.loom, rates=dict(read.rates))
     return json_answer(report, etag=found.etag)

@@ -18,7 +18,7 @@ from weavability.looms.weft_insertion import speed_limit
 from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
-from weavability.service.http.json_or_svg import JSON_OR_SVG, tell_or_draw
+from weavability.service.http.json_or_svg import JSON_OR_SVG, figures_or_drawing
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import OnLoom, on_loom
@@ -52,13 +52,15 @@ def compute_insertion_rates() -> Response:
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = on_loom(_SCHEMA, given, here.park)
-    asked = _asked(found)
-    return tell_or_draw(
-        found.etag, tell=lambda: insertion_rates(asked), draw=lambda: draw_pick(asked)
+    rate_request = _rate_request(found)
+    return figures_or_drawing(
+        found.etag,
+        compute=lambda: insertion_rates(rate_request),
+        draw=lambda: draw_pick(rate_request),
     )
 
 
-def _asked(found: OnLoom[RateQuestion]) -> RateRequest:
+def _rate_request(found: OnLoom[RateQuestion]) -> RateRequest:
     question = found.request
     return RateRequest(
         loom=found.loom,
@@ -71,13 +73,13 @@ def _asked(found: OnLoom[RateQuestion]) -> RateRequest:
     )
 
 
-def draw_pick(asked: RateRequest) -> str:
+def draw_pick(rate_request: RateRequest) -> str:
     """Draw a pick over the crank circle, with the weft that uses most of its strength.
 
     Raises:
         InputError: Something cannot be read, or no weft is stated.
     """
-    case = resolve_rate_request(asked)
+    case = resolve_rate_request(rate_request)
     if not case.wefts:
         raise InputError.of(
             "/weft",

@@ -42,12 +42,12 @@ def resolved(given: object, park: Park) -> OnLooms[LoomMatchRequest]:
 
 
 def _not_tried(read: LoomMatchRequest, names: Sequence[str]) -> Iterator[Fault]:
-    """Say that something is said to be on a loom that is not among those to try."""
+    """Yield a fault for each construction on a loom that is not among those to try."""
     known = frozenset(names)
     strangers = [loom_id for loom_id in read.on_loom if loom_id not in known]
     for place, loom_id in enumerate(strangers):
         hint = did_you_mean(loom_id, names) if place < MOST_HINTS else ""
-        message = f"This loom is not among those that are tried.{hint}"
+        message = f"This loom is not among those to try.{hint}"
         yield Fault(f"/on_loom/{escape(loom_id)}", message, loom_id, names)
 
 
@@ -76,6 +76,6 @@ def rank_looms() -> Response:
     found = resolved(given, here.park)
     if is_current(request, found.etag):
         return not_modified(found.etag)
-    asked = found.request
-    report = match_looms(asked.construction, found.looms, on_loom=asked.on_loom)
+    read = found.request
+    report = match_looms(read.construction, found.looms, on_loom=read.on_loom)
     return json_answer(report, etag=found.etag)

@@ -54,7 +54,7 @@ class Changed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changes:
-    """What has changed."""
+    """The reports that have changed."""
 
     ruleset: Annotated[str, "Digest of the rules and default limits by which it was judged"]
     asked: Annotated[int, "Reports that the request named"]
@@ -66,7 +66,7 @@ class Changes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Outcome:
-    """What a link leads to now."""
+    """The outcome of a link now."""
 
     etag: str
     verdict: Verdict
@@ -81,7 +81,7 @@ class _Judge:
         self._judged: dict[str, _Outcome] = {}
 
     def changed(self, index: int, known: KnownReport) -> Changed | None:
-        """Say what has become of a report; ``None`` where it is as the caller saw it."""
+        """Return the change of a report; ``None`` if it is as the caller saw it."""
         try:
             outcome = self._outcome(known)
         except Exception as error:
@@ -153,7 +153,7 @@ _EXAMPLE: Final[dict[str, Any]] = {
     tag="Validations",
     body=_SCHEMA,
     answer=Changes,
-    answer_words="What has changed",
+    answer_words="The reports that have changed",
     examples={"dashboard": _EXAMPLE},
     problems=problems.OF_BODIES,
 )
@@ -168,19 +168,19 @@ def list_validation_changes() -> Response:
     its own problem.
     """
     here = state.current()
-    asked = _SCHEMA.read(json_body(request, longest=here.settings.max_body_bytes)).items
+    known = _SCHEMA.read(json_body(request, longest=here.settings.max_body_bytes)).items
     return json_answer(
         Changes(
             ruleset=validation.ruleset(),
-            asked=len(asked),
-            items=tuple(_changed(asked, here.park)),
+            asked=len(known),
+            items=tuple(_changed(known, here.park)),
         )
     )
 
 
-def _changed(asked: tuple[KnownReport, ...], park: Park) -> Iterator[Changed]:
+def _changed(items: tuple[KnownReport, ...], park: Park) -> Iterator[Changed]:
     judge = _Judge(park)
-    for index, known in enumerate(asked):
+    for index, known in enumerate(items):
         changed = judge.changed(index, known)
         if changed is not None:
             yield changed

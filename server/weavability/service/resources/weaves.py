@@ -17,7 +17,7 @@ from weavability.drawing.weave_view import draw_weave
 from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
-from weavability.service.http.json_or_svg import JSON_OR_SVG, tell_or_draw
+from weavability.service.http.json_or_svg import JSON_OR_SVG, figures_or_drawing
 from weavability.service.http.responses import is_current, json_answer, not_modified
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
@@ -32,7 +32,7 @@ _SCHEMA: Final = WeaveRequestSchema()
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveNotation:
-    """A way to write a weave in words."""
+    """A notation of a weave in words."""
 
     name: Annotated[str, "What the trade calls it"]
     pattern: Annotated[str, "How it is written; values in angle brackets"]
@@ -53,7 +53,7 @@ class WeaveNotation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveForm:
-    """A way to write a weave as an object."""
+    """A notation of a weave as an object."""
 
     members: Annotated[tuple[str, ...], "The members that it needs"]
     optional: Annotated[tuple[str, ...], "Further members that it may have"]
@@ -74,7 +74,7 @@ class WeaveForm:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveNotations:
-    """How a weave is written in any request."""
+    """The notations of a weave, in words and as objects."""
 
     notations: Annotated[
         tuple[WeaveNotation, ...],
@@ -85,11 +85,11 @@ class WeaveNotations:
 
 @cache
 def _notations() -> tuple[WeaveNotations, str]:
-    told = WeaveNotations(
+    known = WeaveNotations(
         notations=tuple(map(WeaveNotation.of, notations())),
         forms=tuple(map(WeaveForm.of, FORMS)),
     )
-    return told, digest(orjson.dumps(told))
+    return known, digest(orjson.dumps(known))
 
 
 @operation(
@@ -105,10 +105,10 @@ def list_weave_notations() -> Response:
 
     Each has an example that can be sent as the `weave` of a construction, or to `POST /v1/weaves`.
     """
-    told, etag = _notations()
+    known, etag = _notations()
     if is_current(request, etag):
         return not_modified(etag)
-    return json_answer(told, etag=etag)
+    return json_answer(known, etag=etag)
 
 
 @operation(
@@ -138,9 +138,9 @@ def analyse_weave() -> Response:
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
-    asked = _SCHEMA.read(given)
-    return tell_or_draw(
+    read = _SCHEMA.read(given)
+    return figures_or_drawing(
         identity(canonical(given)),
-        tell=lambda: examine_weave(asked.request),
-        draw=lambda: draw_weave(asked.request, view=asked.view.value),
+        compute=lambda: examine_weave(read.request),
+        draw=lambda: draw_weave(read.request, view=read.view.value),
     )
