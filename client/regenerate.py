@@ -70,6 +70,8 @@ MEMBERS: Final[Mapping[str, Mapping[str, str]]] = {
     "Sweep": {"from": "start", "to": "stop"},
 }
 """Names of fields that differ from those in JSON, by record."""
+EMPTY: Final = frozenset({"speed_curve", "reeds_in_stock_dents_per_10cm"})
+"""Lists of a loom that are empty, not ``None``, if nothing is stated: the two mean the same."""
 PLAIN: Final[Mapping[str, str]] = {
     "Weave": "str | Mapping[str, object]",
     "Problem": "Mapping[str, object]",
@@ -180,8 +182,10 @@ def _record(name: str, schema: Schema, alike: list[Schema]) -> str:
 
 def _member(name: str, key: str, schema: Schema, *, required: bool) -> str:
     """Return the line of a field: what may be missing, or be null, is ``None`` by default."""
-    optional = not required or _nullable(schema) or "x-since" in schema
     kind = WORDS.get(key) or type_of(schema)
+    if key in EMPTY:
+        return f"    {name}: {kind.removesuffix(' | None')} = ()"
+    optional = not required or _nullable(schema) or "x-since" in schema
     if optional and kind != "object" and not kind.endswith("| None"):
         kind += " | None"
     if name != key:

@@ -42,7 +42,7 @@ class _Column:
         """Return the value of a cell.
 
         Raises:
-            ValueError: It is none of this column.
+            ValueError: It is not of the kind of this column.
         """
         value = read_cell(self.kind, cell, decimal_comma=decimal_comma)
         for each in value if isinstance(value, list) else [value]:
@@ -92,7 +92,7 @@ def read_columns(
 
 
 def looks_like_columns(text: str) -> bool:
-    """Tell whether the first line holds headings, the weave's among them."""
+    """Return whether the first line holds headings, the weave's among them."""
     cells = re.split(f"[{SEPARATORS}]", text.partition("\n")[0])
     return len(cells) > 1 and "weave" in {each.strip().strip('"') for each in cells}
 
@@ -100,7 +100,7 @@ def looks_like_columns(text: str) -> bool:
 def _columns(headings: Sequence[str], labels: frozenset[str]) -> list[_Column | None]:
     twice = next((each for each in headings if each and headings.count(each) > 1), None)
     if twice is not None:
-        raise ValueError(f"the column {twice!r} stands twice; leave one out")
+        raise ValueError(f"the column {twice!r} occurs twice; leave one out")
     return [
         _Column(name=each, path=(), kind=Kind.TEXT) if each in labels else _column(each)
         for each in headings
@@ -130,7 +130,7 @@ def _request(
     if any(cell.strip() for cell in cells[len(columns) :]):
         raise ValueError(
             f"{len(cells)} cells under {len(columns)} headings; a cell that holds the separator "
-            "must stand in quotation marks"
+            "needs quotation marks"
         )
     request: dict[str, object] = {}
     for column, cell in zip(columns, map(str.strip, cells), strict=False):

@@ -582,17 +582,13 @@ def undocumented(node: ast.Module | ast.ClassDef, name: str) -> Iterator[str]:
                 yield from () if ast.get_docstring(each) else (f"{name}.{inner}",)
 
 
-def test_the_client_needs_nothing_of_the_server_and_imports_fast() -> None:
+def test_importing_the_client_loads_nothing_of_the_server() -> None:
     program = (
-        "import sys, time; begin = time.process_time(); import weavability_client; "
-        "print(time.process_time() - begin, "
-        "[n for n in sys.modules if n.split('.')[0] in ('weavability', 'flask', 'numpy')])"
+        "import sys, weavability_client; "
+        "print([n for n in sys.modules "
+        "if n.split('.')[0] in ('weavability', 'flask', 'numpy', 'requests')])"
     )
-    best, modules = min(
-        subprocess.run(
-            [sys.executable, "-c", program], capture_output=True, text=True, check=True
-        ).stdout.split(" ", 1)
-        for _ in range(3)
-    )
-    assert modules.strip() == "[]"
-    assert float(best) < 0.15
+    printed = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    ).stdout
+    assert printed.strip() == "[]"

@@ -45,7 +45,7 @@ def test_columns_for_readers_are_left_out() -> None:
         ("weave,ends_per_cmm\nplain,3\n", r"no column 'ends_per_cmm'; did you mean ends_per_cm\?"),
         ("weave,warp_fiber_A\n", r"did you mean warp_fibre_A\?"),
         ("weave,\nplain,3\n", "'3' has no heading"),
-        ("weave,weave\nplain,plain\n", "'weave' stands twice"),
+        ("weave,weave\nplain,plain\n", "'weave' occurs twice"),
         ("weave,width_cm\nplain,wide\n", r"x, line 2, width_cm: 'wide' is not a number"),
         ("weave,width_cm\nplain,1_000\n", "not a number"),
         ("weave,width_cm\nplain,nan\n", "not a number"),

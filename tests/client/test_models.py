@@ -336,13 +336,13 @@ def test_a_sheet_without_a_sweep_gives_a_row_a_weft() -> None:
     assert "air jet" in str(bare)
 
 
-def test_a_changeover_says_how_long_the_loom_stands() -> None:
+def test_a_changeover_says_how_long_the_loom_is_stopped() -> None:
     report: models.ChangeoverReport = answered("changeover")
     assert report.ok
     assert sum(each.hours for each in report.steps if each.stops_loom) == pytest.approx(
         report.loom_stop_hours
     )
-    assert "the loom stands" in str(report)
+    assert "the loom is stopped for" in str(report)
 
 
 def test_a_weave_sheet_shows_its_point_paper_with_the_first_pick_at_the_bottom() -> None:

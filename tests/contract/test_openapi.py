@@ -66,7 +66,7 @@ def errors_of(value: object, schema: Any) -> list[str]:
 
 def test_the_committed_document_is_current() -> None:
     assert COMMITTED.read_bytes() == written(openapi_document()), (
-        "write it anew: python -m weavability.service.openapi openapi/openapi.json"
+        "the service has changed: run openapi/regenerate"
     )
 
 

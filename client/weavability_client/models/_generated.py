@@ -169,14 +169,14 @@ class CarrierStroke(Record):
 
 @record
 class Centring(Record):
-    """How a thread order lies over the whole width, or length.
+    """The position of a thread order over the whole width, or length.
 
     Attributes:
         order_threads: True repeat of the order.
         total_threads: Threads over the whole width.
         whole_repeats: Whole repeats over the width.
         remainder_threads: Threads of the part repeat that is left.
-        symmetrical_order: Whether the order reads the same both ways from some thread or gap.
+        symmetrical_order: Whether the order is its own mirror image about some thread or gap.
         balanced: Whether the cloth reads the same from both edges when begun at ``first_thread``.
         first_thread: Thread of the order, 1-based, to begin with: the part repeat is shared between
             the edges, as symmetrically as the order allows, the widest band at the edge.
@@ -986,7 +986,7 @@ class Loom(Record):
     reed_width_cm: float
     min_reed_width_cm: float | None = None
     max_speed_picks_per_min: float
-    speed_curve: tuple[models.CurvePoint, ...] | None = None
+    speed_curve: tuple[models.CurvePoint, ...] = ()
     shedding: models.Shedding
     weft_selectors: int | None = None
     picks_per_cm: models.Band | None = None
@@ -996,7 +996,7 @@ class Loom(Record):
     cloth_roll_diameter_cm: float | None = None
     cloth_tube_diameter_cm: float | None = None
     max_tightness_pct: float | None = None
-    reeds_in_stock_dents_per_10cm: tuple[float, ...] | None = None
+    reeds_in_stock_dents_per_10cm: tuple[float, ...] = ()
     running: models.Running | None = None
     changeover_rates: models.ChangeoverRates | None = None
 
@@ -1117,7 +1117,7 @@ class Notation(Record):
 
     name: str
     pattern: str
-    example: object = None
+    example: str | Mapping[str, object]
     meaning: str
 
 

@@ -1,4 +1,4 @@
-"""What comes out of a change of style."""
+"""The answer to a change of style."""
 
 from __future__ import annotations
 
@@ -28,16 +28,16 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
         return Page(
             headline=f"{self.old.reference or 'old style'} to {self.new.reference or 'new style'}"
             f" on {self.loom_id or 'the loom'}: {words(self.route)}, "
-            f"the loom stands {cell(self.loom_stop_hours)} h",
+            f"the loom is stopped for {cell(self.loom_stop_hours)} h",
             facts=[
                 ("off the loom", f"{cell(self.off_loom_hours)} h"),
                 ("new style", words(self.new.verdict)),
                 *(
-                    (f"or {words(each.route)}", f"{cell(each.loom_stop_hours)} h standing")
+                    (f"or {words(each.route)}", f"{cell(each.loom_stop_hours)} h stopped")
                     for each in self.alternatives
                 ),
             ],
-            header=("step", "hours", "loom stands", "what"),
+            header=("step", "hours", "loom stopped", "what"),
             rows=[
                 (words(each.step), each.hours, "yes" if each.stops_loom else "no", each.message)
                 for each in self.steps

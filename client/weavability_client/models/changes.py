@@ -1,4 +1,4 @@
-"""What comes out of a question for changes."""
+"""The answer to a question for changes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What comes out of matching a construction with looms."""
+"""The looms for a construction, ranked."""
 
 from __future__ import annotations
 
@@ -32,11 +32,11 @@ class MatchReport(MatchReportFields, Answer):
 
     @property
     def best(self) -> LoomMatch | None:
-        """The first loom of the ranking that can weave the cloth; ``None`` where none can."""
+        """The first loom of the ranking that can weave the cloth; ``None`` if none can."""
         return next((each for each in self.matches if each.ok), None)
 
     def match(self, loom_id: str) -> LoomMatch | None:
-        """Return the place of one loom, or ``None`` where it was not tried."""
+        """Return the place of one loom, or ``None`` if it was not tried."""
         return next((each for each in self.matches if each.loom_id == loom_id), None)
 
     def to_rows(self) -> list[dict[str, Scalar]]:

@@ -1,4 +1,4 @@
-"""What comes out of an insertion-rate request."""
+"""The answer to an insertion-rate request."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What comes out of a validation: the report. ``None`` means "not applicable"."""
+"""The answer to a validation: the report. ``None`` means "not applicable"."""
 
 from __future__ import annotations
 
@@ -49,12 +49,12 @@ class Report(ReportFields, Answer):
 
     @property
     def gravest(self) -> Finding | None:
-        """The first of the gravest findings; ``None`` where there is nothing to say."""
+        """The first of the gravest findings; ``None`` if there is nothing to say."""
         return next(iter(self._by_weight()), None)
 
     @property
     def link(self) -> str | None:
-        """Path under which this report can be had again; ``None`` where the request is too long."""
+        """Path under which this report is available again; ``None`` if the request is too long."""
         return self.links.get("self")
 
     @property

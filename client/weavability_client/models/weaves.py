@@ -1,4 +1,4 @@
-"""What comes out of the analysis of a weave.
+"""The answer to the analysis of a weave.
 
 Rows are picks, the first pick first; 1 is a raised warp end, the first end first. Threads, shafts
 and treadles are numbered from 1. What would be too long to print is ``None``, and ``left_out`` says
@@ -46,7 +46,7 @@ class WeaveSheet(WeaveSheetFields, Answer):
         return [each.to_row() for each in self.findings]
 
     def point_paper(self) -> str:
-        """Return the repeat as squares, the first pick at the bottom; nothing where it is long."""
+        """Return the repeat as squares, the first pick at the bottom; nothing if it is long."""
         squares = str.maketrans({"1": "█", "0": "·"})
         return "\n".join(row.translate(squares) for row in reversed(self.repeat.rows or ()))
 

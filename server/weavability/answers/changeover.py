@@ -27,9 +27,9 @@ from weavability.looms.style_change import (
     changeover,
 )
 from weavability.textiles.assumptions import Assumption, Ledger
-from weavability.textiles.cloth import SystemFacts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.weave_matrix import Matrix
 
 RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
@@ -187,7 +187,7 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
     shedding = fit.limits.shedding
     jacquard = shedding.kind is SheddingKind.JACQUARD
     return StyleOnLoom(
-        ends=fit.cloth.total_ends,
+        ends=fit.cloth.ends.total,
         reed_dents_per_10cm=round(fit.denting.dents_per_10cm, 2),
         ends_per_dent=fit.denting.ends_per_dent,
         threading=_threading(fit),
@@ -197,7 +197,7 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         shedding=shedding.kind.value,
         harness=f"{shedding.hooks} x {shedding.ends_per_hook}" if jacquard else None,
         picks_per_cm=round(fit.cloth.picks_per_cm_on_loom, 3),
-        reed_width_cm=round(fit.cloth.reed_width_cm, 1),
+        reed_width_cm=round(fit.cloth.widths.reed_cm, 1),
     )
 
 
@@ -238,13 +238,13 @@ def _summary(fit: Fit) -> StyleSummary:
     return StyleSummary(
         reference=fit.cloth.construction.reference,
         verdict=verdict_of(run_checks(fit)),
-        total_ends=fit.cloth.total_ends,
+        total_ends=fit.cloth.ends.total,
         reed_dents_per_10cm=fit.denting.dents_per_10cm,
         ends_per_dent=fit.denting.ends_per_dent,
         shafts_used=fit.harness.shafts_used,
         draft=None if fit.harness.draft is None else fit.harness.draft.kind,
         hooks_used=fit.harness.hooks_used,
-        reed_width_cm=fit.cloth.reed_width_cm,
+        reed_width_cm=fit.cloth.widths.reed_cm,
         picks_per_cm=fit.cloth.weft.threads_per_cm,
         weft_selectors_used=fit.weft_selectors_used,
     )

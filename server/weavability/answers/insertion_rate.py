@@ -228,7 +228,7 @@ def resolve_rate_request(request: RateRequest) -> RateCase:
     with pointing_below("/loom"):
         limits = resolve_loom(request.loom)
     cloth = _cloth(request)
-    width_cm = request.reed_width_cm or (cloth.reed_width_cm if cloth else None)
+    width_cm = request.reed_width_cm or (cloth.widths.reed_cm if cloth else None)
     width_cm = ledger.take(
         "/reed_width_cm",
         width_cm,

@@ -261,7 +261,7 @@ def _count(tried: Iterable[tuple[LoomMatch, int, str | None]], verdict: Verdict)
 def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
     """Judge and sum up; place and name are filled in once all looms are ranked."""
     found = tuple((info.code, seen) for info, seen in observe(fit))
-    running_hours = fit.cloth.loom_length_m / fit.output_m_per_h
+    running_hours = fit.cloth.lengths.loom_m / fit.output_m_per_h
     verdict = verdict_of(seen for _, seen in found)
     shafts = fit.limits.shedding.shafts
     used = fit.harness.shafts_used
@@ -281,7 +281,7 @@ def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
         output_m_per_h=significant(fit.output_m_per_h),
         running_hours=significant(running_hours),
         hours=significant(running_hours + (change.loom_stop_hours if change else 0.0)),
-        reed_width_use_pct=significant(100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm),
+        reed_width_use_pct=significant(100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm),
         idle_shafts=None if shafts is None or used is None else max(0, shafts - used),
         idle_hooks=fit.harness.hooks_idle,
         changeover=change,
@@ -302,7 +302,7 @@ def _reason(fit: Fit, found: _Found, running_hours: float, change: ChangeoverSum
     parts = [
         f"{running_hours:.0f} h at {fit.speed_picks_per_min:.0f} picks/min "
         f"(limited by {fit.limited_by.name.replace('_', ' ')})",
-        f"{100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm:.0f} % of the reed used",
+        f"{100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm:.0f} % of the reed used",
     ]
     if change is not None:
         parts.append(f"{change.loom_stop_hours:.1f} h to change over ({change.route})")

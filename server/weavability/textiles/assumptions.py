@@ -1,4 +1,4 @@
-"""The ledger of assumed values: nothing is defaulted without a line in it."""
+"""The ledger of assumed values: every default has a line in it."""
 
 from __future__ import annotations
 
@@ -23,7 +23,12 @@ class Assumption:
 
 @dataclass(slots=True)
 class Ledger:
-    """Collects assumptions while facts are computed; the first line for a pointer stands."""
+    """Assumptions, collected while facts are computed; of two for one pointer the first is kept.
+
+    Attributes:
+        prefix: Written before every pointer that is noted.
+        lines: The assumptions by their full pointer.
+    """
 
     prefix: str = ""
     lines: dict[str, Assumption] = field(default_factory=dict)
@@ -41,7 +46,7 @@ class Ledger:
     def take(
         self, pointer: str, given: T | None, default: T, *, unit: str | None, reason: str
     ) -> T:
-        """Return ``given`` where there is one; else note and return ``default``."""
+        """Return ``given`` if it is stated; otherwise note and return ``default``."""
         if given is not None:
             return given
         return self.note(pointer, default, unit=unit, reason=reason)

@@ -14,7 +14,7 @@ from weavability.checks.finding import Finding
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.colouring import Centring
 from weavability.textiles.drafting import DraftKind
-from weavability.textiles.weave_matrix import Face
+from weavability.textiles.weave_structure import Face
 
 DraftInUse = Literal["given", "spread", "least"]
 

@@ -19,11 +19,12 @@ from weavability.looms.guards import between, whole
 from weavability.looms.loom import Shedding, SheddingKind
 from weavability.looms.loom_limits import default_limits_text
 from weavability.textiles.assumptions import Assumption, Ledger
-from weavability.textiles.cloth import MOST_ENDS
+from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import InputError
 from weavability.textiles.jacquard import HookPlan, plan_hooks
 from weavability.textiles.naming import LARGEST_NAMED, name_of
-from weavability.textiles.weave_matrix import Repeat, Structure, Weave, analyse
+from weavability.textiles.weave_matrix import Repeat, Weave
+from weavability.textiles.weave_structure import Structure, analyse
 
 DENSEST_PER_CM = 1_000.0
 WIDEST_REED_CM = 10_000.0

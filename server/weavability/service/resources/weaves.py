@@ -36,7 +36,7 @@ class WeaveNotation:
 
     name: Annotated[str, "What the trade calls it"]
     pattern: Annotated[str, "How it is written; values in angle brackets"]
-    example: Annotated[object, "A weave of this kind, which can be sent as it is"]
+    example: Annotated[str | Mapping[str, Any], "A weave of this kind, which can be sent as it is"]
     meaning: Annotated[str, "What the values mean, and the source of the construction"]
 
     @classmethod

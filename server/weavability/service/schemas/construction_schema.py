@@ -33,10 +33,11 @@ from weavability.textiles.construction import (
     Stage,
     ThreadSystem,
 )
+from weavability.textiles.designations import LONGEST_DESIGNATION
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.thread_order import parse_order
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
-from weavability.textiles.yarns import BOUNDS, LONGEST_DESIGNATION, Yarn, resolve_yarn
+from weavability.textiles.yarns import BOUNDS, Yarn, resolve_yarn
 
 MOST_YARNS: Final = 64
 LONGEST_DRAFT: Final = 20_000
