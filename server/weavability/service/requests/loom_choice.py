@@ -7,7 +7,7 @@ unknown looms alike and digest the same things into their entity tags.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Generic, Protocol, TypeVar
 
@@ -99,7 +99,7 @@ def on_loom(
     Raises:
         InputError: With every fault of the request, an unknown loom among them.
     """
-    read = _read(schema, given, park)
+    read = _read(schema, given, park, {"/loom_id": _member(given, "loom_id")})
     found = [] if read.loom_id is None else [park.looms[read.loom_id]]
     loom = found[0].loom if found else read.loom
     if loom is None:
@@ -114,7 +114,10 @@ def on_looms(schema: Body[Many], given: object, park: Park) -> OnLooms[Many]:
     Raises:
         InputError: With every fault of the request, unknown looms among them.
     """
-    read = _read(schema, given, park)
+    several = _member(given, "loom_ids")
+    names = several[:MOST_LOOMS_MATCHED] if isinstance(several, list) else []
+    places = {f"/loom_ids/{index}": name for index, name in enumerate(names)}
+    read = _read(schema, given, park, places)
     if read.looms is not None:
         return OnLooms(request=read, looms=read.looms, etag=identity(canonical(given)))
     found = [park.looms[loom_id] for loom_id in read.loom_ids or park.looms]
@@ -132,9 +135,13 @@ def identity(written: bytes, looms: Iterable[ParkLoom] = ()) -> str:
     return digest(written, ruleset().encode(), *(each.limits for each in looms))
 
 
-def _read(schema: Body[T], given: object, park: Park) -> T:
-    """Read a request; looms that the park does not have are among its faults."""
-    unknown = list(_unknown(given, park))
+def _member(given: object, name: str) -> object:
+    return given.get(name) if isinstance(given, dict) else None
+
+
+def _read(schema: Body[T], given: object, park: Park, named: Mapping[str, object]) -> T:
+    """Read a request; those of the ``named`` looms that are not in the park are faults of it."""
+    unknown = list(_unknown(named, park))
     faults: list[Fault] = []
     with collecting(faults):
         read = schema.read(given)
@@ -143,24 +150,19 @@ def _read(schema: Body[T], given: object, park: Park) -> T:
     return read
 
 
-def _unknown(given: object, park: Park) -> Iterator[Fault]:
-    """Yield a fault for each loom that the park does not have, the first ones with a hint."""
-    unknown = [(place, name) for place, name in _named(given) if name not in park.looms]
-    for count, (pointer, loom_id) in enumerate(unknown):
-        if count < MOST_HINTS:
-            yield park.unknown(loom_id, pointer=pointer)
+def _unknown(named: Mapping[str, object], park: Park) -> Iterator[Fault]:
+    """Yield a fault for each loom that the park does not have, the first ones with a hint.
+
+    Args:
+        named: What is given as a name, by its pointer; the schema refuses what is none.
+        park: Has the looms.
+    """
+    hints = MOST_HINTS
+    for pointer, name in named.items():
+        if not isinstance(name, str) or not re.fullmatch(LOOM_ID, name) or name in park.looms:
+            continue
+        if hints > 0:
+            yield park.unknown(name, pointer=pointer)
         else:
-            yield Fault(pointer, "There is no loom of this name.", loom_id)
-
-
-def _named(given: object) -> Iterator[tuple[str, str]]:
-    """Yield the pointer and the name of every loom that is named as a name should be."""
-    if not isinstance(given, dict):
-        return
-    several = given.get("loom_ids")
-    places = [("/loom_id", given.get("loom_id"))]
-    if isinstance(several, list):
-        places += [(f"/loom_ids/{n}", each) for n, each in enumerate(several[:MOST_LOOMS_MATCHED])]
-    for pointer, loom_id in places:
-        if isinstance(loom_id, str) and re.fullmatch(LOOM_ID, loom_id):
-            yield pointer, loom_id
+            yield Fault(pointer, "There is no loom of this name.", name)
+        hints -= 1
