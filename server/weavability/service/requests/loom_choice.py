@@ -24,7 +24,7 @@ from weavability.textiles.errors import Fault, InputError, collecting
 MOST_HINTS: Final = 5
 
 
-class OnOneLoom(Protocol):
+class RequestWithLoom(Protocol):
     """A request with a loom, or the name of one."""
 
     @property
@@ -36,7 +36,7 @@ class OnOneLoom(Protocol):
         """Its name in the park, if it is named."""
 
 
-class OnManyLooms(Protocol):
+class RequestWithLooms(Protocol):
     """A request with looms, or the names of some, or neither for the whole park."""
 
     @property
@@ -49,12 +49,12 @@ class OnManyLooms(Protocol):
 
 
 T = TypeVar("T")
-One = TypeVar("One", bound=OnOneLoom)
-Many = TypeVar("Many", bound=OnManyLooms)
+One = TypeVar("One", bound=RequestWithLoom)
+Many = TypeVar("Many", bound=RequestWithLooms)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OnLoom(Generic[One]):
+class ResolvedRequest(Generic[One]):
     """A request that was read, with its loom; no rule has run yet.
 
     Attributes:
@@ -69,7 +69,7 @@ class OnLoom(Generic[One]):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OnLooms(Generic[Many]):
+class ResolvedForLooms(Generic[Many]):
     """A request that was read, with its looms; no rule has run yet.
 
     Attributes:
@@ -81,13 +81,13 @@ class OnLooms(Generic[Many]):
     etag: str
 
 
-def on_loom(
+def resolve_request(
     schema: Body[One],
     given: Any,
     park: Park,
     *,
     write: Callable[[Any], bytes] = canonical,
-) -> OnLoom[One]:
+) -> ResolvedRequest[One]:
     """Read a request and find its loom.
 
     Args:
@@ -105,10 +105,10 @@ def on_loom(
     if loom is None:
         raise TypeError("the schema lets a request without a loom pass")
     written = write(given)
-    return OnLoom(request=read, loom=loom, written=written, etag=identity(written, found))
+    return ResolvedRequest(request=read, loom=loom, written=written, etag=identity(written, found))
 
 
-def on_looms(schema: Body[Many], given: object, park: Park) -> OnLooms[Many]:
+def resolve_for_looms(schema: Body[Many], given: object, park: Park) -> ResolvedForLooms[Many]:
     """Read a request and find its looms.
 
     Raises:
@@ -119,10 +119,10 @@ def on_looms(schema: Body[Many], given: object, park: Park) -> OnLooms[Many]:
     places = {f"/loom_ids/{index}": name for index, name in enumerate(names)}
     read = _read(schema, given, park, places)
     if read.looms is not None:
-        return OnLooms(request=read, looms=read.looms, etag=identity(canonical(given)))
+        return ResolvedForLooms(request=read, looms=read.looms, etag=identity(canonical(given)))
     found = [park.looms[loom_id] for loom_id in read.loom_ids or park.looms]
     looms = [each.loom for each in found]
-    return OnLooms(request=read, looms=looms, etag=identity(canonical(given), found))
+    return ResolvedForLooms(request=read, looms=looms, etag=identity(canonical(given), found))
 
 
 def identity(written: bytes, looms: Iterable[ParkLoom] = ()) -> str:

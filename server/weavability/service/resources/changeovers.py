@@ -13,7 +13,7 @@ from weavability.service.http.json_bodies import json_body
 from weavability.service.http.responses import json_answer
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.requests.loom_choice import on_loom
+from weavability.service.requests.loom_choice import resolve_request
 from weavability.service.schemas.request_schemas import ChangeoverRequestSchema
 
 _SCHEMA: Final = ChangeoverRequestSchema()
@@ -41,7 +41,7 @@ def plan_changeover() -> Response:
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
-    found = on_loom(_SCHEMA, given, here.park)
+    found = resolve_request(_SCHEMA, given, here.park)
     read = found.request
     report = change_style(read.old, read.new, found.loom, rates=dict(read.rates))
     return json_answer(report, etag=found.etag)

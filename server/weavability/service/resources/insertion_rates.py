@@ -21,7 +21,7 @@ from weavability.service.http.json_bodies import json_body
 from weavability.service.http.json_or_svg import JSON_OR_SVG, figures_or_drawing
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.requests.loom_choice import OnLoom, on_loom
+from weavability.service.requests.loom_choice import ResolvedRequest, resolve_request
 from weavability.service.schemas.request_schemas import RateQuestion, RateRequestSchema
 from weavability.textiles.errors import InputError
 
@@ -51,7 +51,7 @@ def compute_insertion_rates() -> Response:
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
-    found = on_loom(_SCHEMA, given, here.park)
+    found = resolve_request(_SCHEMA, given, here.park)
     rate_request = _rate_request(found)
     return figures_or_drawing(
         found.etag,
@@ -60,7 +60,7 @@ def compute_insertion_rates() -> Response:
     )
 
 
-def _rate_request(found: OnLoom[RateQuestion]) -> RateRequest:
+def _rate_request(found: ResolvedRequest[RateQuestion]) -> RateRequest:
     question = found.request
     return RateRequest(
         loom=found.loom,

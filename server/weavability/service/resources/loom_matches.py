@@ -15,7 +15,11 @@ from weavability.service.http.responses import is_current, json_answer, not_modi
 from weavability.service.http.suggestions import did_you_mean
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.requests.loom_choice import MOST_HINTS, OnLooms, on_looms
+from weavability.service.requests.loom_choice import (
+    MOST_HINTS,
+    ResolvedForLooms,
+    resolve_for_looms,
+)
 from weavability.service.requests.park import Park
 from weavability.service.schemas.fields import escape
 from weavability.service.schemas.request_schemas import (
@@ -27,13 +31,13 @@ from weavability.textiles.errors import Fault, InputError
 _SCHEMA: Final = LoomMatchRequestSchema()
 
 
-def resolved(given: object, park: Park) -> OnLooms[LoomMatchRequest]:
+def resolved(given: object, park: Park) -> ResolvedForLooms[LoomMatchRequest]:
     """Read a request and find its looms.
 
     Raises:
         InputError: With every fault of the request, unknown looms among them.
     """
-    found = on_looms(_SCHEMA, given, park)
+    found = resolve_for_looms(_SCHEMA, given, park)
     names = [loom.loom_id for loom in found.looms if loom.loom_id]
     faults = list(_not_tried(found.request, names))
     if faults:

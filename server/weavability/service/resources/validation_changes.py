@@ -21,7 +21,7 @@ from weavability.service.http.responses import json_answer
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.canonical import canonical_request
-from weavability.service.requests.loom_choice import OnLoom
+from weavability.service.requests.loom_choice import ResolvedRequest
 from weavability.service.requests.park import Park
 from weavability.service.resources.validations import identity_of, resolved
 from weavability.service.schemas.polling_schema import ChangesRequestSchema, KnownReport
@@ -116,7 +116,7 @@ class _Judge:
         return found
 
 
-def _judge(named: OnLoom[ValidationRequest]) -> _Outcome:
+def _judge(named: ResolvedRequest[ValidationRequest]) -> _Outcome:
     """Run every rule, without set-up and remedies."""
     found = tuple(run_checks(validation.judge(named.request.construction, named.loom)))
     codes = tuple(sorted({finding.code for finding in found}))

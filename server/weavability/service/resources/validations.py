@@ -27,7 +27,7 @@ from weavability.service.openapi import example_requests
 from weavability.service.operations import QUERY, Parameter, operation
 from weavability.service.pages import report_page
 from weavability.service.requests.canonical import canonical_request
-from weavability.service.requests.loom_choice import OnLoom, identity, on_loom
+from weavability.service.requests.loom_choice import ResolvedRequest, identity, resolve_request
 from weavability.service.requests.park import Park
 from weavability.service.requests.validation_answer import WRITTEN, ValidationAnswer
 from weavability.service.schemas.request_schemas import ValidationRequest, ValidationRequestSchema
@@ -39,23 +39,23 @@ _NO_LINK: Final = (
 )
 
 
-def resolved(given: object, park: Park) -> OnLoom[ValidationRequest]:
+def resolved(given: object, park: Park) -> ResolvedRequest[ValidationRequest]:
     """Read a request and name its answer, without judging the cloth.
 
     Raises:
         InputError: With every fault of the request, an unknown loom among them.
     """
-    return on_loom(_SCHEMA, given, park, write=canonical_request)
+    return resolve_request(_SCHEMA, given, park, write=canonical_request)
 
 
-def judged(found: OnLoom[ValidationRequest]) -> ValidationAnswer:
+def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
     """Run every rule."""
     report = answers.assess(found.request.construction, found.loom)
     request_log.report_made(report.verdict, report.findings)
     return ValidationAnswer(validation_id=found.etag, report=report, links=links_of(found))
 
 
-def links_of(found: OnLoom[ValidationRequest]) -> dict[str, str | None]:
+def links_of(found: ResolvedRequest[ValidationRequest]) -> dict[str, str | None]:
     """Return the links of a report: its own, and the loom's if the park has it."""
     token = pack(found.written)
     links: dict[str, str | None] = {"self": f"/v1/validations/{token}" if token else None}
@@ -165,7 +165,7 @@ def show_validation(token: str) -> Response:
     return json_answer(judged(found).written(), etag=found.etag)
 
 
-def _page(found: OnLoom[ValidationRequest]) -> Response:
+def _page(found: ResolvedRequest[ValidationRequest]) -> Response:
     """Answer with the report as a page; its tag differs from that of the JSON form."""
     etag = f"{found.etag}-page-{__version__}"
     if is_current(request, etag):
