@@ -1067,7 +1067,7 @@ class MatchReportFields(Record):
 
 @record
 class Motion(Record):
-    """How the carrier moves; see :class:``weavability.looms.carriers.InsertionMotion``.
+    """The motion of the carrier or of the weft over one insertion.
 
     Attributes:
         system: What carries the weft.
@@ -1106,7 +1106,7 @@ class Motion(Record):
 
 @record
 class Notation(Record):
-    """A way to write a weave in words.
+    """A notation of a weave in words.
 
     Attributes:
         name: What the trade calls it.
@@ -1333,7 +1333,7 @@ class ReportFields(Record):
 
 @record
 class Route(Record):
-    """A way to bring the new warp on that was not taken, and how long the loom would stand.
+    """A route to the new warp that was not taken, and how long the loom would be stopped.
 
     Attributes:
         route: How the warp is brought on.
@@ -1504,7 +1504,7 @@ class Stops(Record):
 
 @record
 class StyleSummary(Record):
-    """What a style asks of the loom: the figures that a change compares.
+    """The setting of the loom for a style: the figures that a change compares.
 
     Attributes:
         reference: The caller's own name of the order, as sent.
@@ -1672,7 +1672,7 @@ class WarpStrain(Record):
 
 @record
 class WarpSummary(Record):
-    """The warp: how long, how many beams, and what the shed asks of its weakest ends.
+    """The warp: its length and beams, and the tension of its weakest ends in the shed.
 
     Attributes:
         length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered [m].
@@ -1719,7 +1719,7 @@ class Watched(Record):
 
 @record
 class WeaveForm(Record):
-    """A way to write a weave as an object.
+    """A notation of a weave as an object.
 
     Attributes:
         members: The members that it needs.
@@ -1736,7 +1736,7 @@ class WeaveForm(Record):
 
 @record
 class WeaveNotations(Record):
-    """How a weave is written wherever one is asked for.
+    """The notations of a weave, in words and as objects.
 
     Attributes:
         notations: In words: case, spaces, hyphens and the order of the words do not matter.
@@ -1949,7 +1949,7 @@ class YarnInOrder(Record):
 
 @record
 class YarnUse(Record):
-    """Yarn of one colour for the order, waste included; for 1000 m where none is ordered.
+    """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered.
 
     Attributes:
         yarn: ``warp`` or ``weft`` and the yarn's key.
