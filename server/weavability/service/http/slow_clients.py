@@ -15,14 +15,15 @@ import logging
 import math
 import socket
 import struct
-import sys
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
+from io import BufferedReader, RawIOBase
 from threading import Lock, Thread
 from typing import IO, TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
+    from _typeshed import WriteableBuffer
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
 SLOWEST_BYTES_PER_S: Final = 2_048
@@ -81,8 +82,8 @@ class Watch:
 WATCH: Final = Watch()
 
 
-class TimedBody:
-    """The body of a request, whose reads are watched.
+class TimedBody(RawIOBase):
+    """The body of a request, whose reads are watched: every piece that comes earns more time.
 
     Raises, in every method that reads:
         BodyLateError: The body did not arrive in time.
@@ -93,43 +94,26 @@ class TimedBody:
         self._sock = sock
         self._left_s = patience_s
 
-    def read(self, size: int = -1) -> bytes:
-        """Read at most ``size`` bytes, piece by piece: every piece that comes earns more time."""
-        pieces: list[bytes] = []
-        left = size if size >= 0 else sys.maxsize
-        while left > 0 and (piece := self._piece(min(left, _PIECE))):
-            pieces.append(piece)
-            left -= len(piece)
-        return b"".join(pieces)
+    def readable(self) -> bool:
+        """Return that it can be read."""
+        return True
 
-    def _piece(self, size: int) -> bytes:
-        return self._watched(lambda: self._stream.read(size))
-
-    def readline(self, size: int = -1) -> bytes:
-        """Read a line of at most ``size`` bytes."""
-        return self._watched(lambda: self._stream.readline(size))
-
-    def __iter__(self) -> Iterator[bytes]:
-        while line := self.readline():
-            yield line
-
-    def readlines(self, _hint: int = -1) -> list[bytes]:
-        """Read all lines."""
-        return list(self)
-
-    def _watched(self, read: Callable[[], bytes]) -> bytes:
+    def readinto(self, buffer: WriteableBuffer, /) -> int:
+        """Read a piece into ``buffer``; return its length, 0 at the end."""
+        room = memoryview(buffer)
         began = time.monotonic()
         try:
             with WATCH.over(self._sock, within_s=self._left_s):
-                got = read()
+                piece = self._stream.read(min(len(room), _PIECE))
         except BlockingIOError:  # the socket's own timeout
             raise BodyLateError from None
         finally:
             self._left_s -= time.monotonic() - began
             if self._left_s <= 0:
                 raise BodyLateError
-        self._left_s += len(got) / SLOWEST_BYTES_PER_S
-        return got
+        self._left_s += len(piece) / SLOWEST_BYTES_PER_S
+        room[: len(piece)] = piece
+        return len(piece)
 
 
 class TimedBodies:
@@ -144,7 +128,8 @@ class TimedBodies:
         sock = environ.get("gunicorn.socket")
         if sock is not None:
             bound_sending(sock)
-            environ["wsgi.input"] = TimedBody(environ["wsgi.input"], sock, self._patience_s)
+            timed = TimedBody(environ["wsgi.input"], sock, self._patience_s)
+            environ["wsgi.input"] = BufferedReader(timed, _PIECE)
         return self._application(environ, start_response)
 
 
