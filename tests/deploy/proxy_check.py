@@ -158,6 +158,7 @@ def slow_heads(url: str) -> None:
 def slow_readers(url: str) -> None:
     """Clients that do not read their answer hold no thread either."""
     request = b"GET /openapi.json HTTP/1.1\r\nHost: x\r\n\r\n"
+    expect(requests.get(f"{url}/openapi.json", timeout=30).ok, "the description is not there")
     peers = [connect(url) for _ in range(SLOW_CLIENTS)]
     for peer in peers:
         peer.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
