@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from enum import StrEnum
 from itertools import pairwise
 from typing import Any, Final
 
-from weavability.looms.carriers import InsertionSystem
+from weavability.looms.carriers import InsertionSystem, Rapiers
 from weavability.looms.loom import (
     Band,
     CurvePoint,
@@ -57,13 +56,6 @@ def _speed(words: str, example: float = 600, *, required: bool = False) -> Numbe
 
 def _width(words: str, example: float = 190, *, required: bool = False) -> Number:
     return Number(words, unit="cm", example=example, minimum=1, maximum=3_500, required=required)
-
-
-class Rapiers(StrEnum):
-    """How many rapiers carry the weft."""
-
-    DOUBLE = "double"
-    SINGLE = "single"
 
 
 class InsertionSchema(Body[Insertion]):
