@@ -19,6 +19,24 @@ CLIENT: Final = ROOT / "client"
 LAYERS: Final = ("textiles", "looms", "checks", "answers", "drawing", "service")
 """Each may import those before it."""
 
+ROOMS: Final = (
+    "settings",
+    "http",
+    "schemas",
+    "requests",
+    "observability",
+    "access",
+    "state",
+    "operations",
+    "batches",
+    "pages",
+    "openapi",
+    "resources",
+    "app",
+    "gunicorn",
+)
+"""The rooms and single modules of the service; each may import those before it."""
+
 WEB: Final = {"flask", "werkzeug", "marshmallow", "gunicorn", "requests", "prometheus_client"}
 
 
@@ -53,6 +71,7 @@ def _base(name: str, path: Path, node: ast.ImportFrom) -> str:
     return ".".join((*parents, *((node.module,) if node.module else ())))
 
 
+@cache
 def arrows(root: Path) -> nx.DiGraph[str]:
     """Imports among the modules below a source root; a package's ``__init__`` counts as itself."""
     names = modules(root)
@@ -83,6 +102,29 @@ def test_imports_run_one_way(of: str) -> None:
 def test_every_module_of_the_server_belongs_to_a_layer() -> None:
     rooms = {layer(name) for name in modules(SERVER) if name.startswith("weavability.")}
     assert rooms - {"__main__"} == set(LAYERS)
+
+
+def room(name: str) -> str:
+    """The room of a module of the service; programs to be run are above all of them."""
+    parts = name.split(".")
+    if parts[:2] != ["weavability", "service"] or len(parts) == 2 or parts[-1] == "__main__":
+        return ""
+    return parts[2]
+
+
+@pytest.mark.parametrize("of", ROOMS)
+def test_imports_run_one_way_among_the_rooms_of_the_service(of: str) -> None:
+    above = ROOMS[ROOMS.index(of) + 1 :]
+    wrong = [
+        f"{name} imports {other}"
+        for name, other in arrows(SERVER).edges
+        if room(name) == of and room(other) in above
+    ]
+    assert wrong == []
+
+
+def test_every_module_of_the_service_belongs_to_a_room() -> None:
+    assert {room(name) for name in modules(SERVER)} - {""} == set(ROOMS)
 
 
 @pytest.mark.parametrize("root", [SERVER, CLIENT], ids=["server", "client"])
