@@ -63,6 +63,13 @@ def imported(name: str, path: Path, known: frozenset[str] = frozenset()) -> Iter
             yield str(node.value)
 
 
+def called(path: Path) -> Iterator[str]:
+    """The names of everything that a file calls."""
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Call):
+            yield str(getattr(node.func, "id", getattr(node.func, "attr", "")))
+
+
 def _base(name: str, path: Path, node: ast.ImportFrom) -> str:
     if node.level == 0:
         return node.module or ""
@@ -125,6 +132,16 @@ def test_imports_run_one_way_among_the_rooms_of_the_service(of: str) -> None:
 
 def test_every_module_of_the_service_belongs_to_a_room() -> None:
     assert {room(name) for name in modules(SERVER)} - {""} == set(ROOMS)
+
+
+def test_nothing_in_the_server_is_imported_by_a_name_made_at_run_time() -> None:
+    dynamic = {"import_module", "__import__", "importlib.import_module", "runpy"}
+    wrong = [
+        f"{name} uses {found}"
+        for name, path in modules(SERVER).items()
+        for found in {*called(path), *imported(name, path)} & dynamic
+    ]
+    assert wrong == []
 
 
 @pytest.mark.parametrize("root", [SERVER, CLIENT], ids=["server", "client"])
