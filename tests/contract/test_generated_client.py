@@ -68,7 +68,7 @@ def test_an_order_is_judged(client: Any) -> None:
     validate = module("api.validations.validate_construction")
     report = validate.sync(client=client, body=asked(full_request()))
     assert type(report).__name__ == "Report"
-    assert report.verdict.value == "weavable_with_warnings"
+    assert report.verdict == "weavable_with_warnings"
     assert report.rates.speed_picks_per_min == 520
     token = report.links.additional_properties["self"].rpartition("/")[2]
     again = module("api.validations.show_validation").sync(client=client, token=token)
