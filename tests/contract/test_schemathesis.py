@@ -23,6 +23,7 @@ from schemathesis.specs.openapi.checks import positive_data_acceptance
 from service.servers import serving
 
 from weavability.service import create_app
+from weavability.service.app import openapi_document
 from weavability.service.openapi.document import written
 
 EXAMPLES: Final = int(os.environ.get("CONTRACT_EXAMPLES", "200"))
@@ -56,7 +57,7 @@ def with_queries(document: dict[str, Any], *, strict: bool) -> dict[str, Any]:
 
 
 def schema_of_the_service(app: Flask | None) -> Any:
-    document = with_queries(json.loads(written()), strict=app is not None)
+    document = with_queries(json.loads(written(openapi_document())), strict=app is not None)
     config = schemathesis.Config.from_dict({"checks": CHECKS})
     schema = schemathesis.openapi.from_dict(document, config=config)
     schema.app = app

@@ -13,6 +13,7 @@ import pytest
 import requests
 from flask import Flask
 from flask.testing import FlaskClient
+from gunicorn.http.errors import NoMoreData, ParseException  # type: ignore[import-untyped]
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from service.servers import serving
@@ -20,6 +21,7 @@ from service.support import changed, full_request, small_request
 
 from weavability.answers import validation
 from weavability.service import Settings, create_app
+from weavability.service.http.slow_clients import BodyLateError
 from weavability.service.http.streams import ReadAhead, lines
 from weavability.service.requests.park import Park
 
@@ -190,6 +192,28 @@ class TestItems:
         assert judged <= 2
         answer.close()
         assert judged <= 2
+
+    @pytest.mark.parametrize(
+        ("error", "status"),
+        [(BodyLateError(), 408), (ParseException(), 400), (NoMoreData(), 400), (OSError(), 500)],
+    )
+    def test_a_body_that_ends_badly_spoils_only_what_was_to_come(
+        self, park: Park, error: Exception, status: int
+    ) -> None:
+        class Body(BytesIO):
+            def read(self, size: int | None = -1) -> bytes:
+                if got := super().read(size):
+                    return got
+                raise error
+
+        client = create_app(Settings(batch_read_ahead_bytes=len(GOOD)), park=park).test_client()
+        answer = client.post(
+            BATCH,
+            headers={"Content-Type": NDJSON},
+            environ_overrides={"wsgi.input": Body(GOOD + b"\n"), "wsgi.input_terminated": True},
+        )
+        items = [json.loads(line) for line in answer.data.splitlines()]
+        assert statuses(items) == [200, status]
 
     def test_a_body_longer_than_what_is_read_ahead_is_read_to_its_end(self, park: Park) -> None:
         app = create_app(Settings(batch_read_ahead_bytes=1000), park=park)

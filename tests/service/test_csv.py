@@ -14,7 +14,9 @@ from hypothesis import strategies as st
 from service.support import small_request
 
 from weavability.service import create_app
-from weavability.service.batches.csv_orders import ANSWER_COLUMNS, MOST_COLUMNS, column, columns
+from weavability.service.batches.csv_columns import column, columns
+from weavability.service.batches.csv_orders import MOST_COLUMNS
+from weavability.service.batches.csv_reports import ANSWER_COLUMNS
 from weavability.service.openapi import example_requests
 from weavability.service.schemas.construction_schema import ConstructionSchema, YarnSchema
 

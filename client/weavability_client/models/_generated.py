@@ -1064,7 +1064,7 @@ class MatchReportFields(Record):
 
 @record
 class Motion(Record):
-    """How the carrier moves; see :class:``weavability.looms.carriers.InsertionMotion``.
+    """The motion of the carrier or of the weft over one insertion.
 
     Attributes:
         system: What carries the weft.
@@ -1103,7 +1103,7 @@ class Motion(Record):
 
 @record
 class Notation(Record):
-    """A way to write a weave in words.
+    """A notation of a weave in words.
 
     Attributes:
         name: What the trade calls it.
@@ -1669,7 +1669,7 @@ class WarpStrain(Record):
 
 @record
 class WarpSummary(Record):
-    """The warp: how long, how many beams, and what the shed asks of its weakest ends.
+    """The warp: its length and beams, and the tension of its weakest ends in the shed.
 
     Attributes:
         length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered [m].
@@ -1716,7 +1716,7 @@ class Watched(Record):
 
 @record
 class WeaveForm(Record):
-    """A way to write a weave as an object.
+    """A notation of a weave as an object.
 
     Attributes:
         members: The members that it needs.
@@ -1733,7 +1733,7 @@ class WeaveForm(Record):
 
 @record
 class WeaveNotations(Record):
-    """How a weave is written wherever one is asked for.
+    """The notations of a weave, in words and as objects.
 
     Attributes:
         notations: In words: case, spaces, hyphens and the order of the words do not matter.
@@ -1945,7 +1945,7 @@ class YarnInOrder(Record):
 
 @record
 class YarnUse(Record):
-    """Yarn of one colour for the order, waste included; for 1000 m where none is ordered.
+    """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered.
 
     Attributes:
         yarn: ``warp`` or ``weft`` and the yarn's key.

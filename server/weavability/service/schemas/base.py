@@ -8,7 +8,7 @@ from typing import Any, ClassVar, Final, Generic, TypeVar
 
 from marshmallow import Schema, ValidationError, fields
 
-from weavability.service.requests.suggestions import did_you_mean
+from weavability.service.http.suggestions import did_you_mean
 from weavability.service.schemas.fields import Described, Shape, escape
 from weavability.textiles.errors import Fault, InputError
 

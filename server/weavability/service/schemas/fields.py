@@ -15,7 +15,7 @@ from typing import Any, ClassVar, Generic, Protocol, TypeVar
 
 from marshmallow import ValidationError, fields
 
-from weavability.service.requests.suggestions import did_you_mean
+from weavability.service.http.suggestions import did_you_mean
 from weavability.textiles.errors import Fault, InputError
 
 T = TypeVar("T")

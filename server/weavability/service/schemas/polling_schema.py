@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from weavability.service.requests.links import LONGEST_TOKEN
+from weavability.service.http.links import LONGEST_TOKEN
 from weavability.service.schemas.base import Body, Part
 from weavability.service.schemas.fields import Items, Text
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from weavability.service.requests.suggestions import did_you_mean
+from weavability.service.http.suggestions import did_you_mean
 from weavability.service.schemas.base import Body, Part, described
 from weavability.service.schemas.fields import (
     TEXT_PATTERN,
