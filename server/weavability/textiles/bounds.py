@@ -1,0 +1,104 @@
+"""Bounds of every number of a construction: what a request may state and what the core takes.
+
+The request schemas, the guards of the core and the remedies read the same table, so that nothing
+is accepted that cannot be computed and nothing is proposed that would be refused.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from types import MappingProxyType
+from typing import Final
+
+_SIGNIFICANT_DIGITS: Final = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """A closed range of values.
+
+    Attributes:
+        least: Least value.
+        most: Greatest value.
+        unit: Unit of both, as it is written in messages; empty for a plain number.
+    """
+
+    least: float
+    most: float
+    unit: str = ""
+
+    def __contains__(self, value: float) -> bool:
+        """Whether ``value`` lies in the range; NaN does not."""
+        return self.least <= value <= self.most
+
+    def converted(self, factor: float, unit: str) -> Bounds:
+        """Return the same range in another unit, of which ``factor`` make one of this.
+
+        Both ends are rounded inwards to 4 significant digits: a value within them is within the
+        original range as well.
+
+        >>> Bounds(1, 100, "cm").converted(1 / 2.54, "in")
+        Bounds(least=0.3938, most=39.37, unit='in')
+        """
+        return Bounds(
+            _rounded(self.least * factor, ROUND_CEILING),
+            _rounded(self.most * factor, ROUND_FLOOR),
+            unit,
+        )
+
+
+def _rounded(value: float, rounding: str) -> float:
+    # Ten digits first: 500 * 2.54 is 1270, not the nearest float below it.
+    exact = Decimal(f"{value:.10g}")
+    place = Decimal(1).scaleb(exact.adjusted() - _SIGNIFICANT_DIGITS + 1)
+    return float(exact.quantize(place, rounding=rounding)) if exact else 0.0
+
+
+ENDS_PER_CM: Final = Bounds(0.5, 500, "ends/cm")
+PICKS_PER_CM: Final = Bounds(0.5, 500, "picks/cm")
+WIDTH_CM: Final = Bounds(1, 3_556, "cm")
+"""Width of a cloth or of a reed; the greatest is 1 400 in."""
+
+SPEED_PICKS_PER_MIN: Final = Bounds(1, 10_000, "picks/min")
+DENTS_PER_10CM: Final = Bounds(5, 1_000, "dents/10 cm")
+SHAFT: Final = Bounds(1, 64)
+"""Number of a shaft, counted from 1."""
+
+_CRIMP_PCT: Final = Bounds(0, 300, "%")
+_LOSS_PCT: Final = Bounds(-50, 80, "%")
+_WASTE_PCT: Final = Bounds(0, 100, "%")
+_ENDS_PER_DENT: Final = Bounds(1, 24, "ends")
+
+CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
+    {
+        "/warp/ends_per_cm": ENDS_PER_CM,
+        "/warp/crimp_pct": _CRIMP_PCT,
+        "/weft/picks_per_cm": PICKS_PER_CM,
+        "/weft/crimp_pct": _CRIMP_PCT,
+        "/width_cm": WIDTH_CM,
+        "/thickness_mm": Bounds(0.01, 100, "mm"),
+        "/selvedge/ends_per_side": Bounds(0, 2_000, "ends"),
+        "/selvedge/ends_per_dent": _ENDS_PER_DENT,
+        "/selvedge/shafts": Bounds(0, 8, "shafts"),
+        "/panels": Bounds(1, 100),
+        "/panel_gap_cm": Bounds(0, 100, "cm"),
+        "/length_m": Bounds(0.001, 100_000_000, "m"),
+        "/reed/dents_per_10cm": DENTS_PER_10CM,
+        "/reed/count": Bounds(0.1, 2_000, "as its system counts"),
+        "/reed/ends_per_dent": _ENDS_PER_DENT,
+        "/reed/ends_in_dents": Bounds(0, 24, "ends"),
+        "/reed/wire_share_pct": Bounds(5, 90, "%"),
+        "/draft/threading": SHAFT,
+        "/finishing/width_shrinkage_pct": _LOSS_PCT,
+        "/finishing/length_shrinkage_pct": _LOSS_PCT,
+        "/finishing/relaxation_pct": _LOSS_PCT,
+        "/allowances/warp_waste_pct": _WASTE_PCT,
+        "/allowances/weft_waste_pct": _WASTE_PCT,
+        "/allowances/size_pct": _WASTE_PCT,
+        "/allowances/loom_waste_m": Bounds(0, 1_000, "m"),
+        "/requested_speed_picks_per_min": SPEED_PICKS_PER_MIN,
+    }
+)
+"""By JSON Pointer relative to the construction, in metric form; of a list, those of its items."""
