@@ -29,7 +29,7 @@ from weavability.looms.style_change import (
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import SystemFacts
 from weavability.textiles.construction import Construction
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.weave_matrix import Matrix
 
 RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
@@ -155,10 +155,8 @@ def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> Change
         )
         for field in fields(ChangeoverRates)
     }
-    try:
+    with pointing_below("/rates"):
         return ChangeoverRates(**values)
-    except InputError as error:
-        raise error.below("/rates") from None
 
 
 def _unit(name: str) -> str:

@@ -31,7 +31,7 @@ from weavability.looms.weft_tension import TensionPeak
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.yarns import Yarn, resolve_yarn
 
 USE_BANDS_PCT: Final = (25.0, 40.0, WEFT_STRENGTH_ERROR_PCT)
@@ -206,10 +206,8 @@ def resolve_rate_request(request: RateRequest) -> RateCase:
             ``/weft``.
     """
     ledger = Ledger()
-    try:
+    with pointing_below("/loom"):
         limits = resolve_loom(request.loom)
-    except InputError as error:
-        raise error.below("/loom") from None
     cloth = _cloth(request)
     width_cm = request.reed_width_cm or (cloth.reed_width_cm if cloth else None)
     width_cm = ledger.take(
@@ -257,20 +255,16 @@ def _refuse_wider_than_the_loom(request: RateRequest, limits: LoomLimits, width_
 def _cloth(request: RateRequest) -> ClothFacts | None:
     if request.construction is None:
         return None
-    try:
+    with pointing_below("/construction"):
         return cloth_facts(request.construction)
-    except InputError as error:
-        raise error.below("/construction") from None
 
 
 def _wefts(
     request: RateRequest, cloth: ClothFacts | None, limits: LoomLimits, ledger: Ledger
 ) -> Iterator[Weft]:
     if request.weft is not None:
-        try:
+        with pointing_below("/weft"):
             yarn = resolve_yarn(request.weft, ledger.below("/weft"))
-        except InputError as error:
-            raise error.below("/weft") from None
         yield Weft(key="weft", loaded=load_weft(limits, yarn), share=1.0)
     elif cloth is not None:
         order = cloth.weft.order

@@ -26,7 +26,7 @@ from weavability.looms.style_change import StyleOnLoom
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import InputError, pointing_below
 
 RANKED_BY: Final = (
     "verdict, then hours (running and change-over) for the order, then reed width use"
@@ -132,10 +132,8 @@ def match_looms(
         InputError: Something cannot be read; pointers start with ``/construction``,
             ``/looms/<index>`` or ``/on_loom/<loom_id>``.
     """
-    try:
+    with pointing_below("/construction"):
         cloth = cloth_facts(construction)
-    except InputError as error:
-        raise error.below("/construction") from None
     trial = _Trial(cloth=cloth, on_loom=on_loom)
     tried = [(trial.match(loom, index), index, loom.loom_id) for index, loom in enumerate(looms)]
     ranked = sorted(tried, key=lambda each: _place(each[0]))

@@ -41,7 +41,7 @@ from weavability.looms.reeds import reed_counts
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import INCH_FORMS, Construction
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.weave_matrix import write_rows
 
 MAX_TRIES: Final = 8
@@ -102,14 +102,10 @@ def assess(
 
 def judge(construction: Construction, loom: Loom) -> Fit:
     """The facts of a construction on a loom; see :func:`assess` for the errors."""
-    try:
+    with pointing_below("/construction"):
         cloth = cloth_facts(construction)
-    except InputError as error:
-        raise error.below("/construction") from None
-    try:
+    with pointing_below("/loom"):
         limits = resolve_loom(loom)
-    except InputError as error:
-        raise error.below("/loom") from None
     return fit_cloth(cloth, limits)
 
 

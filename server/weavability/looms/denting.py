@@ -21,7 +21,7 @@ from weavability.looms.reeds import (
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.cloth import COMMON_PRACTICE, ClothFacts
 from weavability.textiles.construction import Reed
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import InputError, pointing_below
 
 STOCK_TOLERANCE_PCT = 1.5
 """Width or sett may move this far to use a reed in stock; common practice, no source."""
@@ -133,10 +133,8 @@ def _asked_dents_per_10cm(asked: Reed) -> float | None:
     """The reed that was asked for, from whatever counting system it was stated in."""
     if asked.count is None:
         return asked.dents_per_10cm
-    try:
+    with pointing_below("/construction/reed"):
         return dents_per_10cm(asked.count, system=asked.system or "metric")
-    except InputError as error:
-        raise error.below("/construction/reed") from None
 
 
 def _pattern(

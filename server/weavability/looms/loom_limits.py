@@ -22,7 +22,7 @@ from weavability.looms.loom import Band, CurvePoint, Loom, Shedding, SheddingKin
 from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.weft_insertion import speed_on_curve
 from weavability.textiles.assumptions import Assumption, Ledger
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import InputError, pointing_below
 
 LEAST_EFFICIENCY_PCT = 1.0
 """A loom that runs less stands: the figure is mistaken."""
@@ -340,10 +340,8 @@ def _motion(loom: Loom, ledger: Ledger) -> tuple[InsertionSetup, float]:
     if "motion_law" in values:
         values["motion_law"] = MotionLaw(values["motion_law"])
     base_tension_cn_per_tex = values.pop("base_tension_cn_per_tex")
-    try:
+    with pointing_below("/insertion"):
         setup = InsertionSetup(system=system, base_tension_cn=0.0, **values)
-    except InputError as error:
-        raise error.below("/insertion") from None
     return setup, base_tension_cn_per_tex
 
 

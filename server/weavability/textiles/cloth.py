@@ -15,7 +15,7 @@ from functools import lru_cache
 
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.construction import Allowances, Construction, Stage, ThreadSystem
-from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.geometry import (
     CRIMP_FLATTENING,
     CrimpEstimate,
@@ -470,51 +470,40 @@ def _threads(
 ) -> tuple[Mapping[str, YarnFacts], ThreadOrder, Mapping[str, YarnFacts], ThreadOrder]:
     """Resolve yarns and orders of both systems, and report every fault of both at once."""
     faults: list[Fault] = []
-    parts: list[tuple[Mapping[str, YarnFacts], ThreadOrder]] = []
-    for pointer, system in (("/warp", construction.warp), ("/weft", construction.weft)):
-        yarns = _yarns(system, pointer, ledger, faults)
-        order = _order(system, pointer, faults)
-        if order is not None:
-            parts.append((yarns, order))
+    with collecting(faults, below="/warp"):
+        warp_yarns, warp_order = _threads_of(construction.warp, ledger.below("/warp"))
+    with collecting(faults, below="/weft"):
+        weft_yarns, weft_order = _threads_of(construction.weft, ledger.below("/weft"))
     if faults:
         raise InputError(faults)
-    (warp_yarns, warp_order), (weft_yarns, weft_order) = parts
     return warp_yarns, warp_order, weft_yarns, weft_order
 
 
-def _yarns(
-    system: ThreadSystem, pointer: str, ledger: Ledger, faults: list[Fault]
-) -> Mapping[str, YarnFacts]:
-    yarns = {}
+def _threads_of(system: ThreadSystem, ledger: Ledger) -> _Threads:
+    yarns: dict[str, YarnFacts] = {}
+    faults: list[Fault] = []
     for key, yarn in system.yarns.items():
-        at = f"{pointer}/yarns/{key}"
-        try:
-            yarns[key] = resolve_yarn(yarn, ledger.below(at))
-        except InputError as error:
-            faults.extend(error.below(at).faults)
-    return yarns
+        with collecting(faults, below=f"/yarns/{key}"):
+            yarns[key] = resolve_yarn(yarn, ledger.below(f"/yarns/{key}"))
+    with collecting(faults, below="/order"):
+        order = _order(system)
+    if faults:
+        raise InputError(faults)
+    return yarns, order
 
 
-def _order(system: ThreadSystem, pointer: str, faults: list[Fault]) -> ThreadOrder | None:
+def _order(system: ThreadSystem) -> ThreadOrder:
     text = system.order
     if text is None:
         if len(system.yarns) != 1:
-            faults.append(
-                Fault(
-                    f"{pointer}/order",
-                    f"{len(system.yarns)} yarns are given but no thread order; say how they follow "
-                    "one another",
-                    None,
-                    "a thread order such as 24A 4B or 3(2A 2B) 4C",
-                )
+            raise InputError.of(
+                "",
+                f"{len(system.yarns)} yarns are given but no thread order; say how they follow "
+                "one another",
+                allowed="a thread order such as 24A 4B or 3(2A 2B) 4C",
             )
-            return None
         text = next(iter(system.yarns))
-    try:
-        return parse_order(text, known=tuple(system.yarns))
-    except InputError as error:
-        faults.extend(error.below(f"{pointer}/order").faults)
-        return None
+    return parse_order(text, known=tuple(system.yarns))
 
 
 def _order_mean(order: ThreadOrder, values: Mapping[str, float]) -> float:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
 
@@ -45,3 +46,40 @@ class InputError(ValueError):
 
     def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Fault, ...]]]:
         return (InputError, (self.faults,))
+
+
+@contextmanager
+def pointing_below(prefix: str) -> Iterator[None]:
+    """Put ``prefix`` before the pointer of every fault that the block raises.
+
+    Raises:
+        InputError: That of the block, seen from the parent object.
+
+    >>> with pointing_below("/construction"):
+    ...     raise InputError.of("/width_cm", "The width must be above 0.")
+    Traceback (most recent call last):
+    weavability.textiles.errors.InputError: /construction/width_cm: The width must be above 0.
+    """
+    try:
+        yield
+    except InputError as error:
+        raise error.below(prefix) from None
+
+
+@contextmanager
+def collecting(faults: list[Fault], *, below: str = "") -> Iterator[None]:
+    """Append the faults that the block raises to ``faults``, with ``below`` before each pointer.
+
+    The error ends the block, not the caller, so that the faults of several blocks are reported
+    together.
+
+    >>> faults: list[Fault] = []
+    >>> with collecting(faults, below="/warp"):
+    ...     raise InputError.of("/order", "A thread order has at least one thread.")
+    >>> [fault.pointer for fault in faults]
+    ['/warp/order']
+    """
+    try:
+        yield
+    except InputError as error:
+        faults.extend(error.below(below).faults)

@@ -25,7 +25,7 @@ from typing import Final, NoReturn
 
 from weavability.textiles import geometry
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.errors import Fault, InputError, pointing_below
 from weavability.textiles.fibres import Fibre, Form, Kind, find_fibre
 
 LONGEST_DESIGNATION: Final = 80
@@ -778,19 +778,15 @@ def _read_yarn(yarn: Yarn) -> Designation:
 
 def _read_designation(text: str, fibre: str | None) -> Designation:
     known = _find_fibre(fibre) if fibre is not None else None
-    try:
+    with pointing_below("/designation"):
         if len(text) > LONGEST_DESIGNATION:
             return parse_designation(text)
         return _parsed(text, known)
-    except InputError as error:
-        raise error.below("/designation") from None
 
 
 def _find_fibre(name: str) -> Fibre:
-    try:
+    with pointing_below("/fibre"):
         return find_fibre(name)
-    except InputError as error:
-        raise error.below("/fibre") from None
 
 
 def _fibre(yarn: Yarn, read: Designation, ledger: Ledger) -> Fibre:

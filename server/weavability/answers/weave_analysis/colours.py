@@ -16,7 +16,7 @@ from weavability.answers.weave_analysis.answer import (
 from weavability.answers.weave_analysis.request import ColouredThreads
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.colouring import centre_order, colour_repeat, face_shares
-from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
 from weavability.textiles.thread_order import ThreadOrder, parse_order
 from weavability.textiles.weave_matrix import Weave
 
@@ -59,10 +59,8 @@ def resolve_colours(
     faults: list[Fault] = []
     read = []
     for pointer, threads in (("/warp", warp), ("/weft", weft)):
-        try:
+        with collecting(faults, below=pointer):
             read.append(_read(threads or _undyed(pointer, ledger)))
-        except InputError as error:
-            faults.extend(error.below(pointer).faults)
     if faults:
         raise InputError(faults)
     return ColourCase(warp=read[0], weft=read[1])
@@ -103,10 +101,8 @@ def _undyed(pointer: str, ledger: Ledger) -> ColouredThreads:
 
 
 def _read(threads: ColouredThreads) -> OrderInColours:
-    try:
+    with pointing_below("/order"):
         order = parse_order(threads.order, known=tuple(threads.colours))
-    except InputError as error:
-        raise error.below("/order") from None
     faults = [_no_colour(yarn, text) for yarn, text in threads.colours.items() if _wrong(text)]
     if faults:
         raise InputError(faults)
