@@ -12,9 +12,9 @@ from textiles.published import read, setting_cases, tolerance
 
 from weavability.textiles import geometry
 from weavability.textiles.assumptions import Ledger
+from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import (
-    BOUNDS,
     LONGEST_DESIGNATION,
     MOST_PLIES,
     SYSTEMS,
@@ -483,7 +483,9 @@ def test_yarn_is_refused_at_the_field_to_change(yarn: Yarn, pointer: str, reason
     assert [fault.pointer for fault in caught.value.faults] == [pointer]
 
 
-@pytest.mark.parametrize(("name", "least", "most"), BOUNDS)
+@pytest.mark.parametrize(
+    ("name", "least", "most"), [(name, each.least, each.most) for name, each in YARN_BOUNDS.items()]
+)
 def test_bounds_of_every_number_of_a_yarn(name: str, least: float, most: float) -> None:
     base = Yarn() if name == "linear_density_tex" else COTTON
     for value, complains in [

@@ -1,4 +1,4 @@
-"""Bounds of every number of a construction: what a request may state and what the core takes.
+"""Bounds of every number of a cloth: what a request may state and what the core takes.
 
 The request schemas, the guards of the core and the remedies read the same table, so that nothing
 is accepted that cannot be computed and nothing is proposed that would be refused.
@@ -12,7 +12,18 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from types import MappingProxyType
 from typing import Final
 
+from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
+
 _SIGNIFICANT_DIGITS: Final = 4
+_INCH_UNITS: Final[Mapping[str, tuple[str, float]]] = MappingProxyType(
+    {
+        "cm": ("in", 1 / CM_PER_INCH),
+        "m": ("yd", 1 / M_PER_YARD),
+        "ends/cm": ("ends/in", CM_PER_INCH),
+        "picks/cm": ("picks/in", CM_PER_INCH),
+    }
+)
+"""By metric unit that of the inch form, and how many of it are one metric unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,15 +44,16 @@ class Bounds:
         """Whether ``value`` lies in the range; NaN does not."""
         return self.least <= value <= self.most
 
-    def converted(self, factor: float, unit: str) -> Bounds:
-        """Return the same range in another unit, of which ``factor`` make one of this.
+    def in_inches(self) -> Bounds:
+        """Return the same range for the inch or yard form of the field.
 
         Both ends are rounded inwards to 4 significant digits: a value within them is within the
-        original range as well.
+        metric range as well.
 
-        >>> Bounds(1, 100, "cm").converted(1 / 2.54, "in")
+        >>> Bounds(1, 100, "cm").in_inches()
         Bounds(least=0.3938, most=39.37, unit='in')
         """
+        unit, factor = _INCH_UNITS[self.unit]
         return Bounds(
             _rounded(self.least * factor, ROUND_CEILING),
             _rounded(self.most * factor, ROUND_FLOOR),
@@ -70,6 +82,20 @@ _CRIMP_PCT: Final = Bounds(0, 300, "%")
 _LOSS_PCT: Final = Bounds(-50, 80, "%")
 _WASTE_PCT: Final = Bounds(0, 100, "%")
 _ENDS_PER_DENT: Final = Bounds(1, 24, "ends")
+
+YARN_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
+    {
+        "linear_density_tex": Bounds(0.1, 100_000, "tex"),
+        "fibre_density_g_per_cm3": Bounds(0.5, 20, "g/cm3"),
+        "packing_fraction": Bounds(0.1, 1),
+        "diameter_mm": Bounds(0.005, 20, "mm"),
+        "tenacity_cn_per_tex": Bounds(0.1, 1_000, "cN/tex"),
+        "strength_cv_pct": Bounds(0, 50, "%"),
+        "breaking_elongation_pct": Bounds(0.1, 1_500, "%"),
+        "folding_take_up_pct": Bounds(0, 25, "%"),
+    }
+)
+"""By name of the field of a yarn."""
 
 CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
     {

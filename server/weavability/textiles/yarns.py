@@ -25,12 +25,11 @@ from typing import Final, NoReturn
 
 from weavability.textiles import geometry
 from weavability.textiles.assumptions import Ledger
+from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.errors import Fault, InputError, pointing_below
 from weavability.textiles.fibres import Fibre, Form, Kind, find_fibre
 
 LONGEST_DESIGNATION: Final = 80
-SMALLEST_TEX: Final = 0.1
-LARGEST_TEX: Final = 100_000.0
 MOST_PLIES: Final = 24
 MOST_FILAMENTS: Final = 20_000
 FEWEST_FILAMENTS_AFTER_STROKE: Final = 13
@@ -318,11 +317,12 @@ def _with_resultant(folded: Designation, stated: _Component, text: str) -> Desig
 
 
 def _check_bounds(read: Designation, text: str) -> Designation:
-    if not SMALLEST_TEX <= read.linear_density_tex <= LARGEST_TEX:
+    tex = YARN_BOUNDS["linear_density_tex"]
+    if read.linear_density_tex not in tex:
         _refuse(
             text,
             f"{read.text} is {read.linear_density_tex:.4g} tex; check the number and its system",
-            f"{SMALLEST_TEX} to {LARGEST_TEX:g} tex",
+            f"{tex.least:g} to {tex.most:g} tex",
         )
     if read.plies > MOST_PLIES:
         _refuse(text, f"{read.plies} plies are too many", f"1 to {MOST_PLIES} plies")
@@ -685,19 +685,6 @@ class YarnFacts:
     colour: str | None
 
 
-BOUNDS: Final = (
-    ("linear_density_tex", SMALLEST_TEX, LARGEST_TEX),
-    ("fibre_density_g_per_cm3", 0.5, 20.0),
-    ("packing_fraction", 0.1, 1.0),
-    ("diameter_mm", 0.005, 20.0),
-    ("tenacity_cn_per_tex", 0.1, 1000.0),
-    ("strength_cv_pct", 0.0, 50.0),
-    ("breaking_elongation_pct", 0.1, 1500.0),
-    ("folding_take_up_pct", 0.0, 25.0),
-)
-"""Least and greatest value of each number of a yarn."""
-
-
 def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
     """Complete a yarn; every value that was not given is noted in ``ledger``.
 
@@ -740,9 +727,10 @@ def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
 
 def _check_numbers(yarn: Yarn) -> None:
     faults = []
-    for name, least, most in BOUNDS:
+    for name, bounds in YARN_BOUNDS.items():
         value = getattr(yarn, name)
-        if value is not None and not least <= value <= most:
+        if value is not None and value not in bounds:
+            least, most = bounds.least, bounds.most
             faults.append(
                 Fault(
                     f"/{name}",

@@ -20,7 +20,7 @@ from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import tag
 from weavability.service.requests.park import Park, ParkLoom
 from weavability.service.requests.suggestions import did_you_mean
-from weavability.service.schemas.fields import escape
+from weavability.service.schemas.faults import escape
 from weavability.service.schemas.loom_schema import LOOM_ID
 from weavability.service.schemas.request_schemas import (
     MOST_LOOMS_MATCHED,

@@ -7,12 +7,13 @@ from dataclasses import dataclass, field
 from typing import Any, ClassVar, Final, TypeVar
 
 import orjson
-from marshmallow import Schema, fields
+from marshmallow import ValidationError, fields
 
 from weavability.answers.insertion_rate import MOST_SWEEP_POINTS, Sweep, SweepOver
 from weavability.looms.loom import Loom
 from weavability.service.schemas.base import Body, Part, ascending, at_most_one, exactly_one
 from weavability.service.schemas.construction_schema import ConstructionSchema, YarnSchema
+from weavability.service.schemas.faults import escape, refused
 from weavability.service.schemas.fields import (
     Choice,
     Described,
@@ -21,7 +22,6 @@ from weavability.service.schemas.fields import (
     Shape,
     Titled,
     WholeNumber,
-    escape,
 )
 from weavability.service.schemas.loom_schema import (
     LOOM_ID,
@@ -30,8 +30,9 @@ from weavability.service.schemas.loom_schema import (
     LoomSchema,
     loom_id_field,
 )
+from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
 from weavability.textiles.construction import Construction
-from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.units import CM_PER_INCH
 from weavability.textiles.yarns import Yarn
 
@@ -50,9 +51,9 @@ class OnLoomSchema(Body[T]):
     loom = Part(LoomSchema(), "The loom, stated in full", example={"reed_width_cm": 190})
     loom_id = loom_id_field("The loom, by its name in the park")
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+    def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require exactly one loom."""
-        yield from exactly_one(names, "loom_id", "loom", words="the loom")
+        yield from exactly_one(given, "loom_id", "loom", words="the loom")
 
 
 def _construction(description: str, *, required: bool = False) -> Part[Construction]:
@@ -77,6 +78,9 @@ class ValidationRequestSchema(OnLoomSchema[ValidationRequest]):
     construction = _construction("The cloth as ordered", required=True)
 
 
+_VARIED: Final = Bounds(1, 10_000, "picks/min or cm")
+
+
 class SweepSchema(Body[Sweep]):
     """A row of points, both ends included: over the speed at the width in use, or over the width.
 
@@ -85,39 +89,21 @@ class SweepSchema(Body[Sweep]):
 
     title = "Sweep"
 
-    class Meta(Schema.Meta):
+    class Meta(Body.Meta):
         """Fields whose names are keywords of the language."""
 
         include: ClassVar[dict[str, fields.Field[Any]]] = {
-            "from": Number(
-                "First value of what is varied",
-                unit="picks/min or cm",
-                example=300,
-                minimum=1,
-                maximum=10_000,
-                required=True,
-            ),
-            "to": Number(
-                "Last value of what is varied",
-                unit="picks/min or cm",
-                example=600,
-                minimum=1,
-                maximum=10_000,
-                required=True,
-            ),
+            "from": Number("First value of what is varied", _VARIED, example=300, required=True),
+            "to": Number("Last value of what is varied", _VARIED, example=600, required=True),
         }
 
     over = Choice(SweepOver, "What is varied", example=SweepOver.SPEED, required=True)
     points = WholeNumber(
-        "Points; 25 where not given",
-        unit="points",
-        example=25,
-        minimum=2,
-        maximum=MOST_SWEEP_POINTS,
+        "Points; 25 if not given", Bounds(2, MOST_SWEEP_POINTS, "points"), example=25
     )
 
-    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require a way upward."""
+    def judge(self, values: Mapping[str, Any], _given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require a greater value at the end."""
         yield from ascending(values, "from", "to")
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> Sweep:
@@ -150,24 +136,22 @@ class RateRequestSchema(OnLoomSchema[RateQuestion]):
     title = "InsertionRateRequest"
     makes = RateQuestion
 
-    reed_width_cm = Number("Reed width in use", unit="cm", example=160, minimum=1, maximum=3_500)
-    reed_width_in = Number("Reed width in use", unit="in", example=63, minimum=0.4, maximum=1_400)
+    reed_width_cm = Number("Reed width in use", WIDTH_CM, example=160)
+    reed_width_in = Number("Reed width in use", WIDTH_CM.in_inches(), example=63)
     construction = _construction("The cloth that is to be woven")
     weft = Part(YarnSchema(), "The weft", example={"designation": "Ne 20", "fibre": "cotton"})
-    speed_picks_per_min = Number(
-        "Speed that is wished for", unit="picks/min", example=520, minimum=1, maximum=10_000
-    )
+    speed_picks_per_min = Number("Requested speed", SPEED_PICKS_PER_MIN, example=520)
     feeders = WholeNumber(
-        "Feeders that deliver each weft in turn", unit="feeders", example=2, minimum=1, maximum=16
+        "Feeders that deliver each weft in turn", Bounds(1, 16, "feeders"), example=2
     )
     sweep = Part(
         SweepSchema(), "A row of points to compute as well", example={"over": "reed_width_cm"}
     )
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require one loom; take the width in one unit only."""
-        yield from super().presence(names)
-        yield from at_most_one(names, "reed_width_cm", "reed_width_in", words="the reed width")
+        yield from super().judge(values, given)
+        yield from at_most_one(given, "reed_width_cm", "reed_width_in", words="the reed width")
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> RateQuestion:
         """Make the question in metric units."""
@@ -195,7 +179,7 @@ class ChangeoverRequestSchema(OnLoomSchema[ChangeoverRequest]):
 
     title = "ChangeoverRequest"
 
-    class Meta(Schema.Meta):
+    class Meta(Body.Meta):
         """Fields whose names are keywords of the language."""
 
         include: ClassVar[dict[str, fields.Field[Any]]] = {
@@ -235,27 +219,23 @@ class OnLooms(Described[dict[str, Construction]]):
             "additionalProperties": {"$ref": f"#/components/schemas/{self.schema.title}"},
         }
 
-    def take(self, value: Any) -> dict[str, Construction]:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *_: object, **__: object) -> dict[str, Construction]:
         if not isinstance(value, dict) or len(value) > MOST_LOOMS_MATCHED:
-            raise InputError.of(
-                "", f"{self.label} must be {self.allowed()}.", given=value, allowed=self.allowed()
-            )
+            raise self.refusal(f"must be {self.allowed()}.", value)
         reader = _OnLoomReader(self.schema)
         for loom_id, given in value.items():
-            try:
+            with collecting(reader.faults, below=f"/{escape(loom_id)}"):
                 self._check_name(loom_id)
+            with collecting(reader.faults, below=f"/{escape(loom_id)}"):
                 reader.read(loom_id, given)
-            except InputError as error:
-                reader.faults.extend(error.below(f"/{escape(loom_id)}").faults)
         if reader.faults:
-            raise InputError(reader.faults)
+            raise refused(*reader.faults)
         return reader.found
 
     def _check_name(self, loom_id: str) -> None:
         try:
-            self.name_of_loom.take(loom_id)
-        except InputError:
+            self.name_of_loom.deserialize(loom_id)
+        except ValidationError:
             raise InputError.of(
                 "",
                 f"A loom's name consists of {LOOM_ID_WORDS}.",
@@ -330,12 +310,9 @@ class LoomMatchRequestSchema(Body[LoomMatchRequest]):
         example={"rapier-190-dobby": {"weave": "plain"}},
     )
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
-        """Take the looms in one form."""
-        yield from at_most_one(names, "looms", "loom_ids", words="the looms")
-
-    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require every loom once: its name tells it from the others in the answer."""
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Take the looms in one form, and each once: its name identifies it in the answer."""
+        yield from at_most_one(given, "looms", "loom_ids", words="the looms")
         yield from _repeated(
             "/looms/{}/loom_id", (each.loom_id for each in values.get("looms", ()))
         )

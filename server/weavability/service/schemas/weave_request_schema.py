@@ -9,21 +9,19 @@ from typing import Any, Final
 
 from weavability.answers.weave_analysis.request import ColouredThreads, DraftToCheck, WeaveRequest
 from weavability.service.schemas.base import Body, Part, at_most_one
-from weavability.service.schemas.construction_schema import MOST_YARNS, YARN_KEY, Threading
-from weavability.service.schemas.fields import (
-    Choice,
-    Described,
-    Number,
-    Shape,
-    Text,
-    WholeNumber,
-    escape,
-    read_all,
+from weavability.service.schemas.construction_schema import (
+    MOST_YARNS,
+    ByYarn,
+    Threading,
+    colour_field,
+    order_faults,
 )
+from weavability.service.schemas.fields import Choice, Number, Text, WholeNumber
 from weavability.service.schemas.loom_schema import SheddingSchema
 from weavability.service.schemas.weave_schema import Rows, StatedWeave, WeaveField
-from weavability.textiles.errors import Fault, InputError
-from weavability.textiles.thread_order import parse_order
+from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, SHAFT, WIDTH_CM, Bounds
+from weavability.textiles.cloth import MOST_ENDS
+from weavability.textiles.errors import Fault
 from weavability.textiles.units import CM_PER_INCH
 from weavability.textiles.weave_matrix import write_rows
 
@@ -45,45 +43,15 @@ class WeaveQuestion:
     view: View
 
 
-class ColourMap(Described[dict[str, str]]):
+class ColourMap(ByYarn[str]):
     """The colour of each yarn by the key that the thread order uses for it."""
 
     def __init__(self, description: str) -> None:
-        super().__init__(description, example=_COLOURS, required=True)
-        self.colour = Text(
-            "Colour as #rrggbb",
-            example="#1c2a4a",
-            longest=7,
-            pattern="#[0-9A-Fa-f]{6}",
-            pattern_words="a # and six hexadecimal digits",
-        )
-        self.colour.name = "the colour"
+        super().__init__(colour_field("Colour as #rrggbb"), description, example=_COLOURS)
 
     def allowed(self) -> str:
-        """Say how many and what the keys are."""
+        """Return how many and what the keys are."""
         return f'an object of 1 to {MOST_YARNS} colours by key, such as {{"A": "#1c2a4a"}}'
-
-    def kind(self) -> Shape:
-        """Return the JSON Schema of the value alone."""
-        return {
-            "type": "object",
-            "minProperties": 1,
-            "maxProperties": MOST_YARNS,
-            "propertyNames": {"pattern": f"^{YARN_KEY.pattern}$"},
-            "additionalProperties": self.colour.kind(),
-        }
-
-    def take(self, value: Any) -> dict[str, str]:
-        """Read a value, strictly."""
-        if not isinstance(value, dict) or not 1 <= len(value) <= MOST_YARNS:
-            raise InputError.of(
-                "", f"{self.label} must be {self.allowed()}.", given=value, allowed=self.allowed()
-            )
-        for key in value:
-            if not YARN_KEY.fullmatch(key):
-                message = "A yarn's key must be a letter, then letters, digits or _, at most 32."
-                raise InputError.of(f"/{escape(key)}", message, given=key, allowed="A")
-        return dict(read_all(sorted(value.items()), self.colour.take))
 
 
 class ColouredThreadsSchema(Body[ColouredThreads]):
@@ -98,17 +66,9 @@ class ColouredThreadsSchema(Body[ColouredThreads]):
     )
     colours = ColourMap("Colours by their key in the thread order")
 
-    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require an order where the colours do not tell it; each of its keys must be a colour."""
-        colours = values["colours"]
-        if "order" in values:
-            try:
-                parse_order(values["order"], known=colours.keys())
-            except InputError as error:
-                yield from error.below("/order").faults
-        elif len(colours) > 1:
-            message = f"Give order: with {len(colours)} colours it must be said which lies where."
-            yield Fault("/order", message, None, "a thread order such as '24A 4B'")
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require an order that goes with the colours."""
+        yield from order_faults(given, values, "colours")
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> ColouredThreads:
         """Make the order; that of a single colour is plain."""
@@ -132,7 +92,7 @@ class DraftToCheckSchema(Body[DraftToCheck]):
         required=False,
     )
     shafts = WholeNumber(
-        "Shafts of a named threading", unit="shafts", example=8, minimum=1, maximum=64
+        "Shafts of a named threading", Bounds(SHAFT.least, SHAFT.most, "shafts"), example=8
     )
 
 
@@ -147,33 +107,19 @@ class WeaveRequestSchema(Body[WeaveQuestion]):
     title = "WeaveRequest"
 
     weave = WeaveField("The weave", example="2/2 twill Z")
-    ends_per_cm = Number(
-        "Ends per cm of the cloth", unit="ends/cm", example=32, minimum=0.5, maximum=500
-    )
-    ends_per_in = Number(
-        "Ends per inch of the cloth", unit="ends/in", example=80, minimum=1.27, maximum=1_270
-    )
-    picks_per_cm = Number(
-        "Picks per cm of the cloth", unit="picks/cm", example=24, minimum=0.5, maximum=500
-    )
-    picks_per_in = Number(
-        "Picks per inch of the cloth", unit="picks/in", example=60, minimum=1.27, maximum=1_270
-    )
+    ends_per_cm = Number("Ends per cm of the cloth", ENDS_PER_CM, example=32)
+    ends_per_in = Number("Ends per inch of the cloth", ENDS_PER_CM.in_inches(), example=80)
+    picks_per_cm = Number("Picks per cm of the cloth", PICKS_PER_CM, example=24)
+    picks_per_in = Number("Picks per inch of the cloth", PICKS_PER_CM.in_inches(), example=60)
     warp = Part(ColouredThreadsSchema(), "Colours of the ends", example={"colours": _COLOURS})
     weft = Part(ColouredThreadsSchema(), "Colours of the picks", example={"colours": _COLOURS})
     total_ends = WholeNumber(
         "Ends of the ground over the whole width, without selvedges",
-        unit="ends",
+        Bounds(1, MOST_ENDS, "ends"),
         example=4_864,
-        minimum=1,
-        maximum=1_000_000,
     )
-    reed_width_cm = Number(
-        "Width of those ends in the reed", unit="cm", example=160, minimum=1, maximum=3_500
-    )
-    reed_width_in = Number(
-        "Width of those ends in the reed", unit="in", example=63, minimum=0.4, maximum=1_400
-    )
+    reed_width_cm = Number("Width of those ends in the reed", WIDTH_CM, example=160)
+    reed_width_in = Number("Width of those ends in the reed", WIDTH_CM.in_inches(), example=63)
     draft = Part(
         DraftToCheckSchema(),
         "A drawing-in that is held against the weave",
@@ -194,11 +140,11 @@ class WeaveRequestSchema(Body[WeaveQuestion]):
         example=View.POINT_PAPER,
     )
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+    def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Take setts and width in one unit each."""
-        yield from at_most_one(names, "ends_per_cm", "ends_per_in", words="the ends")
-        yield from at_most_one(names, "picks_per_cm", "picks_per_in", words="the picks")
-        yield from at_most_one(names, "reed_width_cm", "reed_width_in", words="the reed width")
+        yield from at_most_one(given, "ends_per_cm", "ends_per_in", words="the ends")
+        yield from at_most_one(given, "picks_per_cm", "picks_per_in", words="the picks")
+        yield from at_most_one(given, "reed_width_cm", "reed_width_in", words="the reed width")
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> WeaveQuestion:
         """Make the question in metric units."""
