@@ -29,7 +29,8 @@ _ENDS_PER_HOUR: Final = Bounds(1, 10_000_000, "ends/h")
 LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
     {
         "/reed_width_cm": WIDTH_CM,
-        "/min_reed_width_cm": WIDTH_CM,
+        # What is assumed for the narrowest loom is a share of its reed width, and can be stated.
+        "/min_reed_width_cm": Bounds(0.1, WIDTH_CM.most, "cm"),
         "/max_speed_picks_per_min": SPEED_PICKS_PER_MIN,
         "/speed_curve/reed_width_cm": WIDTH_CM,
         "/speed_curve/picks_per_min": SPEED_PICKS_PER_MIN,
@@ -56,7 +57,7 @@ LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/shedding/max_speed_picks_per_min": SPEED_PICKS_PER_MIN,
         "/shedding/max_healds_per_cm_per_shaft": Bounds(0.5, 100, "healds/cm/shaft"),
         "/shedding/max_healds_per_shaft": Bounds(1, 100_000, "healds"),
-        "/shedding/hooks": Bounds(8, 100_000, "hooks"),
+        "/shedding/hooks": Bounds(1, 100_000, "hooks"),
         "/shedding/ends_per_hook": Bounds(1, 1_000, "ends"),
         "/shedding/harness_ends_per_cm": Bounds(0.5, 500, "ends/cm"),
         "/shedding/selvedge_hooks": Bounds(0, 10_000, "hooks"),

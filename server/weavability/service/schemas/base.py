@@ -132,7 +132,7 @@ class Recurring(Body[T]):
         try:
             # Tells 1 from 1.0, true and "1", which are equal or alike in other keys.
             key = repr(data)
-        except ValueError:  # a whole number of more digits than Python writes
+        except (ValueError, RecursionError):  # a whole number without end, nesting without end
             return self._loaded(data, options)
         found = self._kept.get(key)
         if found is None:

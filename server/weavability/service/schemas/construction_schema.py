@@ -161,7 +161,10 @@ class ByYarn(Described[Any], fields.Dict, Generic[T]):
 
     value_field: Described[T]
 
-    def __init__(self, member: Described[T], description: str, *, example: object) -> None:
+    def __init__(
+        self, member: Described[T], description: str, *, called: str, example: object
+    ) -> None:
+        member.called = called
         super().__init__(description, example=example, required=True, keys=YarnKey(), values=member)
 
     def parts(self) -> Iterable[Any]:
@@ -201,7 +204,8 @@ class YarnMap(ByYarn[Yarn]):
     """Yarns by the key that the thread order uses for them."""
 
     def __init__(self, description: str, *, example: object) -> None:
-        super().__init__(Part(YarnSchema(), "A yarn", example={}), description, example=example)
+        yarn = Part(YarnSchema(), "A yarn", example={})
+        super().__init__(yarn, description, called="the yarn", example=example)
 
     def allowed(self) -> str:
         """Return how many and what the keys are."""

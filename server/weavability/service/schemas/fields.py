@@ -73,11 +73,14 @@ class Described(fields.Field[T], Generic[T]):
         self.example = example
         self.unit = unit
 
+    called: str = "the value"
+    """What messages call a field without a name of its own, such as that of a list's items."""
+
     @property
     def label(self) -> str:
-        """The name by which messages call the field; an item of a list has none of its own."""
+        """What messages call the field."""
         named = self.name if isinstance(self.parent, Schema) else None
-        return named or "the value"
+        return named or self.called
 
     def allowed(self) -> object:
         """Return what is accepted, for the ``allowed`` member of a problem."""

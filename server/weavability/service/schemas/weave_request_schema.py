@@ -47,7 +47,8 @@ class ColourMap(ByYarn[str]):
     """The colour of each yarn by the key that the thread order uses for it."""
 
     def __init__(self, description: str) -> None:
-        super().__init__(colour_field("Colour as #rrggbb"), description, example=_COLOURS)
+        colour = colour_field("Colour as #rrggbb")
+        super().__init__(colour, description, called="the colour", example=_COLOURS)
 
     def allowed(self) -> str:
         """Return how many and what the keys are."""
