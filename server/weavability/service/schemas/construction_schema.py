@@ -100,7 +100,7 @@ class YarnSchema(Recurring[Yarn]):
     most_kept = 4_096
 
     designation = Text(
-        "Count as the trade writes it", example="Ne 40/2", longest=LONGEST_DESIGNATION
+        "Count as it is written in the trade", example="Ne 40/2", longest=LONGEST_DESIGNATION
     )
     linear_density_tex = _yarn_number(
         "linear_density_tex",
@@ -224,7 +224,7 @@ def order_faults(
 ) -> Iterator[Fault]:
     """Require an order if there are several yarns; each of its keys must be a yarn.
 
-    The faults of the yarns themselves do not matter here, only how they are called.
+    Yarns that are faulty themselves count as well: only their keys matter here.
 
     Args:
         given: The JSON object, without what is null.
@@ -243,7 +243,7 @@ def order_faults(
             parse_order(values["order"], known=keys)
         yield from faults
     elif "order" not in given and len(keys) > 1:
-        message = f"Give order: with {len(keys)} {of_yarn} it must be said which lies where."
+        message = f"Give order: with {len(keys)} {of_yarn} the thread order must be stated."
         example = " ".join(f"4{key}" for key in keys)
         yield Fault("/order", message, None, f"a thread order such as {example[:200]!r}")
 
@@ -255,8 +255,8 @@ class _ThreadSystemSchema(Body[ThreadSystem]):
 
     yarns = YarnMap("Yarns by their key in the thread order", example=_WARP_YARNS)
     order = Text(
-        "Thread order, with groups where there are any: `24A 4B`, `3(2A 2B) 4C`; "
-        "needed where there is more than one yarn",
+        "Thread order, with groups if there are any: `24A 4B`, `3(2A 2B) 4C`; "
+        "needed for more than one yarn",
         example="24A 4B 24A 8B",
         longest=2_000,
     )
@@ -359,14 +359,14 @@ class ReedSchema(Body[Reed]):
     )
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Take the reed and its denting in one form each; a count is nothing without its system."""
+        """Take the reed and its denting in one form each; a count needs its system."""
         yield from at_most_one(given, "dents_per_10cm", "count", words="the reed")
         yield from at_most_one(given, "ends_per_dent", "ends_in_dents", words="the denting")
         if "count" in given and "system" not in given:
             systems = sorted(reed_systems())
-            yield Fault("/system", "Give system: by it the count is counted.", None, systems)
+            yield Fault("/system", "Give system: the counting system of count.", None, systems)
         if "system" in given and "count" not in given:
-            yield Fault("/count", "Give count: system says how it is counted.")
+            yield Fault("/count", "Give count: a counting system alone states no reed.")
         if "system" in values:
             faults: list[Fault] = []
             with collecting(faults):
@@ -385,7 +385,7 @@ class Threading(Described[str | tuple[int, ...]]):
         super().__init__(description, example=example, required=True)
 
     def allowed(self) -> str:
-        """Say both forms."""
+        """Return both forms."""
         return 'a named draft such as "straight", or a list of shafts such as [1, 2, 3, 4]'
 
     def kind(self) -> Shape:
@@ -429,7 +429,7 @@ def _shafts(stated: list[object]) -> list[int]:
 
 
 class DraftSchema(Body[DraftRequest]):
-    """The drawing-in that the order asks for."""
+    """The drawing-in that the order requests."""
 
     title = "Draft"
     makes = DraftRequest
@@ -460,7 +460,7 @@ class FinishingSchema(Body[Finishing]):
         CONSTRUCTION_BOUNDS["/finishing/relaxation_pct"],
         example=2,
     )
-    stabilised = Flag("A finish, or leno, that holds an open cloth together", example=False)
+    stabilised = Flag("Whether a finish, or leno, holds an open cloth together", example=False)
 
 
 class AllowancesSchema(Body[Allowances]):
@@ -499,7 +499,7 @@ class ConstructionSchema(Body[Construction]):
     """A woven construction as an order states it.
 
     Exactly one of width_cm and width_in; at most one of length_m and length_yd. What is left out,
-    or null, is assumed where it is needed, and listed in the report's assumptions.
+    or null, is assumed if it is needed, and listed in the report's assumptions.
     """
 
     title = "Construction"
@@ -510,7 +510,7 @@ class ConstructionSchema(Body[Construction]):
         example="SO-10482/1",
         longest=200,
     )
-    stage = Choice(Stage, "Where sett, width and length were measured", example=Stage.GREY)
+    stage = Choice(Stage, "Stage at which sett, width and length were measured", example=Stage.GREY)
     warp = Part(
         WarpSchema(), "The warp", required=True, example={"yarns": _WARP_YARNS, "ends_per_cm": 32}
     )

@@ -82,7 +82,11 @@ class InsertionSchema(Body[Insertion]):
         example=290,
     )
     motion_law = Choice(MotionLaw, "Law of the rapier's motion", example=MotionLaw.MODIFIED_SINE)
-    rapiers = Choice(Rapiers, "A pair that hands over, or a single rapier", example=Rapiers.DOUBLE)
+    rapiers = Choice(
+        Rapiers,
+        "A pair of rapiers that hand over the weft, or a single one",
+        example=Rapiers.DOUBLE,
+    )
     overrun_cm = Number(
         "Travel of each rapier outside the reed width in use",
         LOOM_BOUNDS["/insertion/overrun_cm"],
@@ -92,12 +96,12 @@ class InsertionSchema(Body[Insertion]):
         "Length of a shuttle or projectile", LOOM_BOUNDS["/insertion/carrier_length_cm"], example=9
     )
     launch_length_cm = Number(
-        "Travel over which a shuttle or projectile is brought to speed",
+        "Distance over which a shuttle or projectile is accelerated",
         LOOM_BOUNDS["/insertion/launch_length_cm"],
         example=6,
     )
     stopping_length_cm = Number(
-        "Weft that runs in while the brakes bring it to rest",
+        "Length of weft inserted while it is braked to rest",
         LOOM_BOUNDS["/insertion/stopping_length_cm"],
         example=10,
     )
@@ -107,7 +111,7 @@ class InsertionSchema(Body[Insertion]):
         example=12,
     )
     free_weft_length_m = Number(
-        "Weft between feeder and carrier that is accelerated",
+        "Length of weft between feeder and carrier that is accelerated",
         LOOM_BOUNDS["/insertion/free_weft_length_m"],
         example=1.2,
     )
@@ -194,7 +198,7 @@ class SheddingSchema(Body[Shedding]):
         kind: SheddingKind = values["kind"]
         needed = _NEEDED[kind]
         if needed not in given:
-            yield Fault(f"/{needed}", f"Give {needed}: a {kind} motion is limited by it.")
+            yield Fault(f"/{needed}", f"Give {needed}: it limits a {kind} motion.")
         yield from without(_STRANGERS[kind], given, because=f"a {kind} motion has no such limit")
 
 
@@ -258,7 +262,7 @@ class WarpBeamSchema(Body[WarpBeam]):
         "Diameter of the bare barrel", LOOM_BOUNDS["/warp_beam/barrel_diameter_cm"], example=20
     )
     width_cm = Number(
-        "Distance between the flanges; the reed width where not given",
+        "Distance between the flanges; the reed width if not given",
         LOOM_BOUNDS["/warp_beam/width_cm"],
         example=190,
     )
@@ -286,7 +290,7 @@ class WarpStrainSchema(Body[WarpStrain]):
         example=1,
     )
     shed_half_height_cm = Number(
-        "Way of the farthest heald eye from the warp line",
+        "Distance of the farthest heald eye from the warp line",
         LOOM_BOUNDS["/warp_strain/shed_half_height_cm"],
         example=5,
     )
@@ -298,25 +302,25 @@ class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
     title = "ChangeoverRates"
 
     minutes_per_weft = Number(
-        "Change one weft", LOOM_BOUNDS["/changeover_rates/minutes_per_weft"], example=10
+        "Time to change one weft", LOOM_BOUNDS["/changeover_rates/minutes_per_weft"], example=10
     )
     minutes_for_picks = Number(
-        "Set another pick density, and prove it",
+        "Time to set another pick density and prove it",
         LOOM_BOUNDS["/changeover_rates/minutes_for_picks"],
         example=10,
     )
     minutes_for_design = Number(
-        "Load another lift plan or design",
+        "Time to load another lift plan or design",
         LOOM_BOUNDS["/changeover_rates/minutes_for_design"],
         example=5,
     )
     hours_for_cams = Number(
-        "Change the cams of a cam motion",
+        "Time to change the cams of a cam motion",
         LOOM_BOUNDS["/changeover_rates/hours_for_cams"],
         example=2,
     )
     minutes_for_width = Number(
-        "Set temples and cutters to another width",
+        "Time to set temples and cutters to another width",
         LOOM_BOUNDS["/changeover_rates/minutes_for_width"],
         example=30,
     )
@@ -326,57 +330,57 @@ class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
         example=6_000,
     )
     tie_in_ends_per_h = Number(
-        "Everything about tying that grows with the ends",
+        "Rate of all tying-in work that grows with the number of ends",
         LOOM_BOUNDS["/changeover_rates/tie_in_ends_per_h"],
         example=1_250,
     )
     tie_in_fixed_hours = Number(
-        "Bring the beam and couple it",
+        "Time to bring the beam and couple it",
         LOOM_BOUNDS["/changeover_rates/tie_in_fixed_hours"],
         example=0.25,
     )
     hand_drawing_ends_per_h = Number(
-        "Drawn in or out on the loom by one person",
+        "Rate of drawing in or out on the loom by one person",
         LOOM_BOUNDS["/changeover_rates/hand_drawing_ends_per_h"],
         example=150,
     )
     reeding_ends_per_h = Number(
-        "Sleyed into another reed on the loom",
+        "Rate of sleying into another reed on the loom",
         LOOM_BOUNDS["/changeover_rates/reeding_ends_per_h"],
         example=800,
     )
     reeding_fixed_hours = Number(
-        "Take the reed out, put the other in, weave up",
+        "Time to take the reed out, fit the other and weave up",
         LOOM_BOUNDS["/changeover_rates/reeding_fixed_hours"],
         example=0.5,
     )
     drawing_in_ends_per_h = Number(
-        "Drawn in away from the loom by a pair of hands",
+        "Rate of drawing in away from the loom by a pair of hands",
         LOOM_BOUNDS["/changeover_rates/drawing_in_ends_per_h"],
         example=1_000,
     )
     gaiting_hours = Number(
-        "Old warp and harness off, the new one gaited up",
+        "Time to take the old warp and harness off and gait up the new one",
         LOOM_BOUNDS["/changeover_rates/gaiting_hours"],
         example=6,
     )
     jacquard_threading_ends_per_h = Number(
-        "Threaded through a harness on the loom",
+        "Rate of threading through a harness on the loom",
         LOOM_BOUNDS["/changeover_rates/jacquard_threading_ends_per_h"],
         example=100,
     )
     harness_tie_ends_per_h = Number(
-        "Tying a new harness and levelling it",
+        "Rate of tying a new harness and levelling it",
         LOOM_BOUNDS["/changeover_rates/harness_tie_ends_per_h"],
         example=100,
     )
     harness_fixed_hours = Number(
-        "Old harness down, comber board hung",
+        "Time to take the old harness down and hang the comber board",
         LOOM_BOUNDS["/changeover_rates/harness_fixed_hours"],
         example=8,
     )
     minutes_to_leave_ends_out = Number(
-        "Cut the outer ends that the new warp lacks",
+        "Time to cut the outer ends that the new warp lacks",
         LOOM_BOUNDS["/changeover_rates/minutes_to_leave_ends_out"],
         example=20,
     )
@@ -487,7 +491,7 @@ class LoomSchema(Recurring[Loom]):
         example={"kind": "dobby", "shafts": 20},
     )
     weft_selectors = WholeNumber(
-        "Different wefts that it can insert", LOOM_BOUNDS["/weft_selectors"], example=8
+        "Number of different wefts that it can insert", LOOM_BOUNDS["/weft_selectors"], example=8
     )
     picks_per_cm = Part(
         PicksBandSchema(), "Pick densities of the take-up [picks/cm]", example={"min": 4, "max": 80}
@@ -501,7 +505,9 @@ class LoomSchema(Recurring[Loom]):
         example={"flange_diameter_cm": 100, "barrel_diameter_cm": 20},
     )
     warp_strain = Part(
-        WarpStrainSchema(), "What an end bears", example={"base_tension_cn_per_tex": 1}
+        WarpStrainSchema(),
+        "Tension and shed height that strain the warp",
+        example={"base_tension_cn_per_tex": 1},
     )
     cloth_roll_diameter_cm = Number(
         "Greatest cloth roll", LOOM_BOUNDS["/cloth_roll_diameter_cm"], example=55
@@ -510,13 +516,13 @@ class LoomSchema(Recurring[Loom]):
         "Tube on which the cloth is wound", LOOM_BOUNDS["/cloth_tube_diameter_cm"], example=10
     )
     max_tightness_pct = Number(
-        "Greatest tightness that it beats up; 100 is the jammed cloth",
+        "Greatest tightness that can be beaten up; 100 is the jammed cloth",
         LOOM_BOUNDS["/max_tightness_pct"],
         example=110,
     )
     reeds_in_stock_dents_per_10cm = Items(
         Number("Reed in stock", LOOM_BOUNDS["/reeds_in_stock_dents_per_10cm"], example=160),
-        "Reeds at hand [dents/10 cm]",
+        "Reeds in stock [dents/10 cm]",
         most=MOST_REEDS,
     )
     running = Part(RunningSchema(), "How the loom runs", example={"efficiency_pct": 88})

@@ -39,14 +39,14 @@ from weavability.textiles.yarns import Yarn
 T = TypeVar("T")
 
 MOST_LOOMS_MATCHED: Final = 500
-"""Looms that one request may bring along, name, or say what is woven on."""
+"""Looms that one request may state, name, or give the present cloth of."""
 
 MOST_CROSSINGS_ON_LOOMS: Final = 32_000_000
 """Crossings of all weaves together that are on the looms now."""
 
 
 class OnLoomSchema(Body[T]):
-    """What is asked of one loom: stated, or named in the park."""
+    """A request about one loom: stated, or named in the park."""
 
     loom = Part(LoomSchema(), "The loom, stated in full", example={"reed_width_cm": 190})
     loom_id = loom_id_field("The loom, by its name in the park")
@@ -126,9 +126,9 @@ class RateQuestion:
 
 
 class RateRequestSchema(OnLoomSchema[RateQuestion]):
-    """A loom (exactly one of loom and loom_id), the width in use, the weft and the speed wished.
+    """A loom (exactly one of loom and loom_id), width in use, weft and requested speed.
 
-    Width, wefts and speed come from the construction where they are not stated beside it. At most
+    Width, wefts and speed come from the construction if they are not stated beside it. At most
     one of reed_width_cm and reed_width_in; without either, and without a construction, the loom's
     full reed width is taken.
     """
@@ -174,7 +174,7 @@ class ChangeoverRequest:
 class ChangeoverRequestSchema(OnLoomSchema[ChangeoverRequest]):
     """Two constructions and the loom: exactly one of loom and loom_id.
 
-    A rate counts as it stands in rates, else as the loom states it, else with its starting value.
+    Each rate is taken from rates, else from the loom, else from the starting values.
     """
 
     title = "ChangeoverRequest"
@@ -203,7 +203,7 @@ class OnLooms(Described[dict[str, Construction]]):
         self.name_of_loom = loom_id_field("A loom")
 
     def allowed(self) -> str:
-        """Say how many there may be and what the names are."""
+        """Return how many there may be and what the names are."""
         return f"an object of at most {MOST_LOOMS_MATCHED} constructions by the name of their loom"
 
     def parts(self) -> Iterable[Titled]:
@@ -286,7 +286,7 @@ class LoomMatchRequest:
 class LoomMatchRequestSchema(Body[LoomMatchRequest]):
     """A construction, and the looms to try: looms, or loom_ids, or neither for the whole park.
 
-    Where on_loom says what is woven now, the change-over from it counts in the ranking.
+    If on_loom states what is woven now, the change-over from it counts in the ranking.
     """
 
     title = "LoomMatchRequest"

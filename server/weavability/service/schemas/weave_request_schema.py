@@ -37,7 +37,7 @@ class View(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveQuestion:
-    """What is asked about a weave, and what a drawing of it shows."""
+    """A request about a weave, and what a drawing of it shows."""
 
     request: WeaveRequest
     view: View
@@ -61,7 +61,7 @@ class ColouredThreadsSchema(Body[ColouredThreads]):
     title = "ColouredThreads"
 
     order = Text(
-        "Thread order, such as `24A 4B`; needed where there is more than one colour",
+        "Thread order, such as `24A 4B`; needed for more than one colour",
         example="24A 4B",
         longest=2_000,
     )
@@ -78,7 +78,7 @@ class ColouredThreadsSchema(Body[ColouredThreads]):
 
 
 class DraftToCheckSchema(Body[DraftToCheck]):
-    """A drawing-in that is held against the weave; its lift plan is derived where not given."""
+    """A drawing-in that is checked against the weave; its lift plan is derived if not given."""
 
     title = "DraftToCheck"
     makes = DraftToCheck
@@ -98,11 +98,11 @@ class DraftToCheckSchema(Body[DraftToCheck]):
 
 
 class WeaveRequestSchema(Body[WeaveQuestion]):
-    """A weave, and as much else as is known: the more, the more follows from it.
+    """A weave, and as much else as is known: the more is stated, the more is computed.
 
-    Setts give the floats in mm and the repeat in cm; colours the colour repeat and the face;
-    shedding and width what shafts or hooks it takes. A weave that is stated by a threading is also
-    held against it, unless draft gives another.
+    Setts give the floats in mm and the repeat in cm; colours give the colour repeat and the face;
+    shedding and width give the shafts or hooks needed. A weave that is stated by a threading is
+    also checked against it, unless draft gives another.
     """
 
     title = "WeaveRequest"
@@ -123,7 +123,7 @@ class WeaveRequestSchema(Body[WeaveQuestion]):
     reed_width_in = Number("Width of those ends in the reed", WIDTH_CM.in_inches(), example=63)
     draft = Part(
         DraftToCheckSchema(),
-        "A drawing-in that is held against the weave",
+        "A drawing-in that is checked against the weave",
         example={"threading": "straight"},
     )
     shedding = Part(
@@ -136,7 +136,7 @@ class WeaveRequestSchema(Body[WeaveQuestion]):
     )
     view = Choice(
         View,
-        "What a drawing shows: point paper with draft and lift plan where not given, or the face "
+        "What a drawing shows: point paper with draft and lift plan if not given, or the face "
         "of the cloth in its colours",
         example=View.POINT_PAPER,
     )
@@ -168,7 +168,7 @@ class WeaveRequestSchema(Body[WeaveQuestion]):
 
 
 def _draft_of(stated: StatedWeave) -> DraftToCheck | None:
-    """The draft by which the weave was stated."""
+    """Return the draft by which the weave was stated."""
     if stated.draft is None:
         return None
     plan = write_rows(stated.draft.lift_plan)

@@ -73,7 +73,7 @@ class Rows(Described[tuple[str, ...]]):
         super().__init__(description, example=example, required=required)
 
     def allowed(self) -> str:
-        """Say what the rows are."""
+        """Return what the rows are."""
         return f"a list of strings of 1 and 0, 1 to {figure(MAX_SIDE)}, such as {self.example}"
 
     def kind(self) -> Shape:
@@ -102,7 +102,7 @@ class Picture(Described[str]):
     """A picture in base64, bounded by its length."""
 
     def allowed(self) -> str:
-        """Say what is encoded, and how long it may be."""
+        """Return what is encoded, and how long it may be."""
         return f"a PNG file in base64, 1 to {figure(LONGEST_IMAGE)} characters"
 
     def kind(self) -> Shape:
@@ -177,7 +177,7 @@ def _places(description: str, thread: str, *, example: list[int]) -> Items[int]:
 class LiftPlanSchema(Form):
     """Threading and lift plan: the shaft of every end, and the shafts that each pick lifts.
 
-    In a construction they only say which weave it is; its draft field asks for a drawing-in.
+    In a construction they only define the weave; its draft field requests a drawing-in.
     """
 
     title = "WeaveAsLiftPlan"
@@ -316,7 +316,7 @@ def _notation(text: str) -> StatedWeave:
 
 
 def _members(form: Form) -> str:
-    """The members that a form needs, for messages."""
+    """Return the members that a form needs, for messages."""
     return " + ".join(form.needed())
 
 
