@@ -33,7 +33,6 @@ from weavability.textiles.bounds import (
     SPEED_PICKS_PER_MIN,
     WIDTH_CM,
     YARN_BOUNDS,
-    Bounds,
 )
 from weavability.textiles.construction import (
     Allowances,
@@ -280,8 +279,8 @@ class _ThreadSystemSchema(Body[ThreadSystem]):
         return ThreadSystem(threads_per_cm=threads_per_cm, **values)
 
 
-def _sett(words: str, bounds: Bounds, *, per: str, example: float) -> Number:
-    return Number(f"{words.capitalize()} per {per} at the stated stage", bounds, example=example)
+_WARP_SETT: Final = "Sett of the warp at the stated stage"
+_WEFT_SETT: Final = "Sett of the weft at the stated stage"
 
 
 class WarpSchema(_ThreadSystemSchema):
@@ -290,8 +289,8 @@ class WarpSchema(_ThreadSystemSchema):
     title = "Warp"
     _threads = "ends"
 
-    ends_per_cm = _sett("ends", ENDS_PER_CM, per="cm", example=32)
-    ends_per_in = _sett("ends", ENDS_PER_CM.in_inches(), per="in", example=80)
+    ends_per_cm = Number(_WARP_SETT, ENDS_PER_CM, example=32)
+    ends_per_in = Number(_WARP_SETT, ENDS_PER_CM.in_inches(), example=80)
 
 
 class WeftSchema(_ThreadSystemSchema):
@@ -300,8 +299,8 @@ class WeftSchema(_ThreadSystemSchema):
     title = "Weft"
     _threads = "picks"
 
-    picks_per_cm = _sett("picks", PICKS_PER_CM, per="cm", example=24)
-    picks_per_in = _sett("picks", PICKS_PER_CM.in_inches(), per="in", example=60)
+    picks_per_cm = Number(_WEFT_SETT, PICKS_PER_CM, example=24)
+    picks_per_in = Number(_WEFT_SETT, PICKS_PER_CM.in_inches(), example=60)
 
 
 class SelvedgeSchema(Body[Selvedge]):

@@ -325,7 +325,7 @@ class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
         example=30,
     )
     knots_per_h = Number(
-        "Ends tied by the tying machine, stops included",
+        "Rate of the tying machine, stops included",
         LOOM_BOUNDS["/changeover_rates/knots_per_h"],
         example=6_000,
     )
@@ -458,7 +458,9 @@ class LoomSchema(Recurring[Loom]):
     most_kept = 1_024
 
     loom_id = loom_id_field("Name of the loom in its park")
-    description = Text("What people call it", example="Rapier, 190 cm, dobby", longest=200)
+    description = Text(
+        "Description of the loom in words", example="Rapier, 190 cm, dobby", longest=200
+    )
     insertion = Part(
         InsertionSchema(), "Weft insertion", required=True, example={"system": "rapier"}
     )

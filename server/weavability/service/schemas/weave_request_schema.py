@@ -108,10 +108,10 @@ class WeaveRequestSchema(Body[WeaveQuestion]):
     title = "WeaveRequest"
 
     weave = WeaveField("The weave", example="2/2 twill Z")
-    ends_per_cm = Number("Ends per cm of the cloth", ENDS_PER_CM, example=32)
-    ends_per_in = Number("Ends per inch of the cloth", ENDS_PER_CM.in_inches(), example=80)
-    picks_per_cm = Number("Picks per cm of the cloth", PICKS_PER_CM, example=24)
-    picks_per_in = Number("Picks per inch of the cloth", PICKS_PER_CM.in_inches(), example=60)
+    ends_per_cm = Number("Sett of the warp in the cloth", ENDS_PER_CM, example=32)
+    ends_per_in = Number("Sett of the warp in the cloth", ENDS_PER_CM.in_inches(), example=80)
+    picks_per_cm = Number("Sett of the weft in the cloth", PICKS_PER_CM, example=24)
+    picks_per_in = Number("Sett of the weft in the cloth", PICKS_PER_CM.in_inches(), example=60)
     warp = Part(ColouredThreadsSchema(), "Colours of the ends", example={"colours": _COLOURS})
     weft = Part(ColouredThreadsSchema(), "Colours of the picks", example={"colours": _COLOURS})
     total_ends = WholeNumber(
