@@ -40,7 +40,7 @@ wanted() {
     {
         pwd -P
         .venv/bin/python --version
-        cat pyproject.toml "$@"
+        cat pyproject.toml server/weavability/__init__.py "$@"
     } | cksum
 }
 

@@ -42,7 +42,7 @@ def packed(
     """Yield the items in packs, in order; one that is larger than a pack goes alone.
 
     Args:
-        items: Read only as far as the pack that is asked for, and at most one item more.
+        items: Read only as far as the pack that is needed, and at most one item more.
         size_of: Bytes of an item.
         most_items: Items of a pack.
         most_bytes: Bytes of a pack.

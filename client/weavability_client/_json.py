@@ -7,10 +7,10 @@ from typing import cast
 
 
 def members(value: object) -> Mapping[str, object] | None:
-    """Return ``value`` where it is an object of JSON, else ``None``."""
+    """Return ``value`` if it is an object of JSON, else ``None``."""
     return cast("Mapping[str, object]", value) if isinstance(value, Mapping) else None
 
 
 def elements(value: object) -> Sequence[object] | None:
-    """Return ``value`` where it is a list of JSON, else ``None``."""
+    """Return ``value`` if it is a list of JSON, else ``None``."""
     return cast("Sequence[object]", value) if isinstance(value, list | tuple) else None

@@ -9,11 +9,9 @@ same, and so are the answers.
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Iterable, Iterator, Mapping
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
-from urllib.parse import unquote, urlsplit
 
 import requests
 from requests.adapters import BaseAdapter
@@ -32,7 +30,7 @@ def local_session(looms: Path | None = None) -> requests.Session:
     """Return a session that answers requests to ``ADDRESS`` in this process.
 
     Args:
-        looms: Park file; the demo park where there is none.
+        looms: Park file; the demo park if there is none.
 
     Raises:
         UsageError: The service is not installed, or the park file cannot be used.
@@ -59,85 +57,40 @@ def _application(looms: Path | None) -> WSGIApplication:
 
 
 class WsgiAdapter(BaseAdapter):
-    """Sends the requests of a session to a WSGI application (PEP 3333)."""
+    """Sends the requests of a session to a WSGI application (PEP 3333), as werkzeug does it."""
 
     def __init__(self, application: WSGIApplication) -> None:
         super().__init__()
-        self._application = application
+        # By name, as the service is: the base install has no werkzeug.
+        self._client = import_module("werkzeug.test").Client(application, use_cookies=False)
 
     def send(
         self, request: requests.PreparedRequest, *_arguments: Any, **_options: Any
     ) -> requests.Response:
         """Answer a request; timeouts and certificates have no meaning here."""
-        told: dict[str, Any] = {}
-
-        def start_response(
-            status: str, headers: list[tuple[str, str]], _exc_info: Any = None
-        ) -> Callable[[bytes], object]:
-            told.update(status=status, headers=headers)
-            return written.append
-
-        written: list[bytes] = []
-        returned = b"".join(_drained(self._application(_environ(request), start_response)))
-        return _response(request, told["status"], told["headers"], b"".join(written) + returned)
+        answer = self._client.open(
+            request.path_url,
+            base_url=ADDRESS,
+            method=request.method,
+            headers=dict(request.headers),
+            data=request.body,
+            environ_base={"REMOTE_ADDR": "127.0.0.1"},
+        )
+        body = answer.get_data()
+        answer.close()
+        response = requests.Response()
+        response.status_code = answer.status_code
+        response.reason = answer.status.partition(" ")[2]
+        response.headers.update(answer.headers)
+        response.url = request.url or ""
+        response.request = request
+        response.raw = HTTPResponse(
+            body=io.BytesIO(body),
+            headers=dict(answer.headers),
+            status=answer.status_code,
+            preload_content=False,
+        )
+        return response
 
     def close(self) -> None:
         """Close nothing: there are no connections."""
-
-
-def _drained(chunks: Iterable[bytes]) -> Iterator[bytes]:
-    """Yield all chunks and close, as the protocol asks."""
-    try:
-        yield from chunks
-    finally:
-        close = getattr(chunks, "close", None)
-        if close is not None:
-            close()
-
-
-def _environ(request: requests.PreparedRequest) -> dict[str, Any]:
-    parts = urlsplit(request.url or "")
-    body = request.body or b""
-    content = body.encode() if isinstance(body, str) else bytes(body)
-    return {
-        "REQUEST_METHOD": request.method,
-        "SCRIPT_NAME": "",
-        "PATH_INFO": unquote(parts.path, "latin-1"),
-        "QUERY_STRING": parts.query,
-        "SERVER_NAME": parts.hostname,
-        "SERVER_PORT": "80",
-        "SERVER_PROTOCOL": "HTTP/1.1",
-        "REMOTE_ADDR": "127.0.0.1",
-        "CONTENT_LENGTH": str(len(content)),
-        "wsgi.version": (1, 0),
-        "wsgi.url_scheme": parts.scheme,
-        "wsgi.input": io.BytesIO(content),
-        "wsgi.errors": io.StringIO(),
-        "wsgi.multithread": True,
-        "wsgi.multiprocess": False,
-        "wsgi.run_once": False,
-        **_header_variables(request.headers),
-    }
-
-
-def _header_variables(headers: Mapping[str, str]) -> dict[str, str]:
-    variables = {name.upper().replace("-", "_"): value for name, value in headers.items()}
-    plain = {"CONTENT_TYPE": variables.pop("CONTENT_TYPE", "")}
-    variables.pop("CONTENT_LENGTH", None)
-    return plain | {f"HTTP_{name}": value for name, value in variables.items()}
-
-
-def _response(
-    request: requests.PreparedRequest, status: str, headers: list[tuple[str, str]], body: bytes
-) -> requests.Response:
-    code, _, reason = status.partition(" ")
-    response = requests.Response()
-    response.status_code = int(code)
-    response.reason = reason
-    response.headers.update(headers)
-    response.url = request.url or ""
-    response.request = request
-    response.raw = HTTPResponse(
-        body=io.BytesIO(body), headers=dict(headers), status=int(code), preload_content=False
-    )
-    return response

@@ -36,8 +36,8 @@ class ItemResult:
 
     Attributes:
         index: Place of the item, from 0.
-        report: The report; ``None`` where the item failed.
-        error: The error; ``None`` where there is a report.
+        report: The report; ``None`` if the item failed.
+        error: The error; ``None`` if there is a report.
     """
 
     index: int
@@ -53,7 +53,7 @@ class ItemResult:
 
 @dataclass(frozen=True, slots=True)
 class _Item:
-    """One item as it is sent; ``error`` where it cannot be."""
+    """One item as it is sent; ``error`` if it cannot be."""
 
     index: int
     line: bytes = b""
@@ -61,7 +61,7 @@ class _Item:
 
 
 class Batches:
-    """Sends validations in packs; one by one where the service takes no lines."""
+    """Sends validations in packs; one by one if the service takes no lines."""
 
     def __init__(self, call: Callable[[Request], object]) -> None:
         self._call = call
@@ -74,7 +74,7 @@ class Batches:
 
         Args:
             requests: The requests; read ahead by what is under way.
-            total: Their number, where it is known: few are spread over the connections.
+            total: Their number, if it is known: few are spread over the connections.
             at_once: Most requests under way at once.
         """
         at_once = min(at_once, BATCHES_AT_ONCE)
@@ -109,7 +109,7 @@ class Batches:
         return [self._alone(each) for each in pack]
 
     def _may_help_alone(self, error: WeavabilityError) -> bool:
-        """Tell whether the items of a pack that failed should be sent one by one."""
+        """Return whether the items of a pack that failed should be sent one by one."""
         if isinstance(error, UnsupportedMediaType | NotAcceptable):
             _log.warning("the service takes no batches; sending one by one from now on: %s", error)
             self._takes_lines = False
@@ -138,7 +138,7 @@ def _item(index: int, request: Record | Mapping[str, object]) -> _Item:
 
 
 def _told(answer: object) -> Report:
-    """Read one line of the answer to a batch, or raise the error that it tells of."""
+    """Read one line of the answer to a batch, or raise the error that it reports."""
     line = members(answer) or {}
     status = line.get("status")
     if not isinstance(status, int):

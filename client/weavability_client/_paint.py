@@ -1,4 +1,4 @@
-"""Colour, where a person looks at a terminal that shows it."""
+"""Colour, if a person looks at a terminal that shows it."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _PAINTED: Final = re.compile(f"{_SEVERITY}|{_VERDICT}|{_CLOTH}", re.MULTILINE)
 
 
 def wants_colour(stream: TextIO, environment: Mapping[str, str] = os.environ) -> bool:
-    """Tell whether to paint: on a terminal only, and not where ``NO_COLOR`` is set."""
+    """Return whether to paint: on a terminal only, and not if ``NO_COLOR`` is set."""
     if environment.get("NO_COLOR") or environment.get("TERM") == "dumb":
         return False
     return stream.isatty()

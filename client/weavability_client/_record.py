@@ -43,7 +43,7 @@ def record(cls: type[C]) -> type[C]:
 class Record:
     """Base of all models.
 
-    Two are equal where class and members are. The ``repr`` leaves out what is not stated, and
+    Two are equal if class and members are. The ``repr`` leaves out what is not stated, and
     counts the rest of long lists.
 
     Attributes:

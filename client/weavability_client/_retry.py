@@ -14,7 +14,7 @@ from weavability_client.policies import (
 
 
 def pause_s(error: WeavabilityError, *, attempt: int) -> float | None:
-    """Return the pause before the next attempt, or ``None`` where none should be made.
+    """Return the pause before the next attempt, or ``None`` if there should be none.
 
     Args:
         error: What the attempt ended with.

@@ -148,7 +148,7 @@ def _new_session(pool_size: int) -> requests.Session:
 
 
 def _bounded(response: requests.Response) -> Iterator[bytes]:
-    """Yield the body; stop with an error where it is larger than an answer can be."""
+    """Yield the body; stop with an error if it is larger than an answer can be."""
     size = 0
     for chunk in response.iter_content(READ_CHUNK_BYTES):
         size += len(chunk)

@@ -1,7 +1,3 @@
-"""The client's version, as it stands in ``pyproject.toml`` too."""
+"""The version of client and service. Generated: run ``openapi/regenerate``."""
 
-from __future__ import annotations
-
-from typing import Final
-
-__version__: Final = "0.1.0"
+__version__ = "0.1.0"

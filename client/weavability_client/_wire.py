@@ -68,10 +68,10 @@ def read_base_url(base_url: str) -> str:
 
 
 def read_token(token: str | None) -> str | None:
-    """Return ``token`` without white space around it; ``None`` where it is empty.
+    """Return ``token`` without white space around it; ``None`` if it is empty.
 
     Raises:
-        UsageError: It holds something that cannot stand in a header.
+        UsageError: It holds something that a header cannot hold.
     """
     bare = (token or "").strip()
     if not bare.isascii() or not bare.isprintable() or " " in bare:
@@ -93,14 +93,14 @@ def build_request(
     Args:
         method: HTTP method.
         path: Path below the base address.
-        payload: Sent as JSON where there is one.
+        payload: Sent as JSON if there is one.
         lines: Sent in its place, written JSON, a line each; a single one is sent as plain JSON.
         accept: Media type of the answer that is wanted.
         etag: Of an answer that is known; the answer to an unchanged one is ``None``.
 
     Raises:
         UsageError: ``payload`` holds what JSON does not know, such as NaN or a set; or ``etag``
-            could not stand in a header.
+            does not fit into a header.
     """
     headers = {"Accept": f"{accept}, {PROBLEM}"}
     if etag is not None:
@@ -149,8 +149,8 @@ def read_response(
         status: HTTP status.
         headers: Response headers; their names in any case.
         body: Response body, decompressed.
-        accept: Media type that was asked for.
-        conditional: Whether only a changed answer was asked for.
+        accept: Media type that was requested.
+        conditional: Whether only a changed answer was requested.
 
     Returns:
         The parsed JSON; a list of it for lines, the text of a drawing, ``None`` for 304.

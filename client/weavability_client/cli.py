@@ -127,8 +127,10 @@ def _add(
 
 def _add_loom(command: argparse.ArgumentParser) -> None:
     loom = command.add_mutually_exclusive_group()
-    loom.add_argument("--loom-id", metavar="NAME", help="a loom of the park, where none is named")
-    loom.add_argument("--loom", metavar="FILE", help="a loom from a file, where none is named")
+    loom.add_argument(
+        "--loom-id", metavar="NAME", help="a loom of the park, if the order names none"
+    )
+    loom.add_argument("--loom", metavar="FILE", help="a loom from a file, if the order names none")
 
 
 def _add_validate(commands: Commands) -> None:
@@ -164,11 +166,11 @@ def _add_match(commands: Commands) -> None:
 
 
 def _add_rate(commands: Commands) -> None:
-    command = _add(commands, "rate", _rate, "tell how fast a loom inserts weft")
+    command = _add(commands, "rate", _rate, "compute how fast a loom inserts weft")
     command.add_argument("file", nargs="?", metavar="FILE", help=_ORDER)
     _add_loom(command)
     command.add_argument("--reed-width-cm", type=float, metavar="N", help="reed width in use")
-    command.add_argument("--speed", type=float, metavar="N", help="speed wished for, picks/min")
+    command.add_argument("--speed", type=float, metavar="N", help="requested speed, picks/min")
     command.add_argument("--weft", metavar="COUNT", help="the weft, such as 'Ne 20'")
     command.add_argument("--fibre", metavar="NAME", help="fibre of that weft")
     command.add_argument("--feeders", type=int, metavar="N", help="feeders in turn")
@@ -182,7 +184,7 @@ def _add_rate(commands: Commands) -> None:
 
 
 def _add_changeover(commands: Commands) -> None:
-    command = _add(commands, "changeover", _changeover, "tell what a change of style asks for")
+    command = _add(commands, "changeover", _changeover, "plan a change of style and its time")
     command.add_argument("old", metavar="OLD", help="the order on the loom, from a file")
     command.add_argument("new", metavar="NEW", help="the order to come, from a file")
     _add_loom(command)
@@ -316,7 +318,7 @@ def _content(path: str) -> bytes:
 
 
 def _loom(options: argparse.Namespace) -> dict[str, object]:
-    """Return the loom of the options as members of a request; empty where there is none."""
+    """Return the loom of the options as members of a request; empty if there is none."""
     if options.loom_id is not None:
         return {"loom_id": options.loom_id}
     return {} if options.loom is None else {"loom": _object(options.loom)}

@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Sized
 from itertools import count
 from types import TracebackType
-from typing import TYPE_CHECKING, Self, TypeVar, cast
+from typing import TYPE_CHECKING, Self, TypeVar, Unpack, cast
 from urllib.parse import quote
 
 from weavability_client import policies
@@ -30,21 +30,18 @@ from weavability_client.models import (
     ChangeoverRates,
     ChangeoverReport,
     Check,
-    ColouredThreads,
     Construction,
-    DraftToCheck,
     Drawing,
+    InsertionRateOptions,
     Loom,
     MatchReport,
     RateSheet,
     Report,
-    Shedding,
-    Sweep,
     ValidationRequest,
     Watched,
     WeaveNotations,
+    WeaveOptions,
     WeaveSheet,
-    Yarn,
 )
 
 if TYPE_CHECKING:
@@ -59,7 +56,7 @@ Document = Mapping[str, object]
 Weave = str | Document
 """A weave: a notation in words, or an object in one of the forms of ``GET /v1/weaves``."""
 Progress = Callable[[int, int | None], None]
-"""Called after each answer with the answers so far, and their number where it is known."""
+"""Called after each answer with the answers so far, and their number if it is known."""
 
 
 class Client:
@@ -70,8 +67,8 @@ class Client:
     on the way is sent again, POST included. It may be pickled; the token goes with it.
 
     Args:
-        base_url: Address of the service; the variable ``WEAVABILITY_URL`` where not given.
-        token: Bearer token; the variable ``WEAVABILITY_TOKEN`` where not given.
+        base_url: Address of the service; the variable ``WEAVABILITY_URL`` if not given.
+        token: Bearer token; the variable ``WEAVABILITY_TOKEN`` if not given.
         timeout: Seconds for connecting and for each silence while reading; a whole answer never
             takes longer than ``policies.ANSWER_DEADLINE_S``.
         retries: Further attempts after a broken connection, a timeout, or status 429, 502, 503
@@ -150,11 +147,11 @@ class Client:
 
         The items go out in packs, several at once, and the iterable is read only as far ahead as
         that takes, so it may be endless. A bad item gives a result that carries its error and
-        spoils only itself. A service, or a proxy, that takes no packs is asked one by one.
+        spoils only itself. A service, or a proxy, that takes no packs gets them one by one.
 
         Args:
             requests: Items of ``{construction, loom | loom_id}``, as ``ValidationRequest`` or dict.
-            progress: Called after each result with the number so far and the total, where known.
+            progress: Called after each result with the number so far and the total, if known.
 
         Raises:
             ConnectionFailed: The service is out of reach: the rest could not be judged either.
@@ -189,7 +186,7 @@ class Client:
             changed.
 
         Raises:
-            UsageError: The link is not one of this service, or the etag is none.
+            UsageError: The link is not one of this service, or the etag is not one.
             WeavabilityError: Any other failure.
         """
         answer = self._call(build_request("GET", self._path(link), etag=etag))
@@ -221,89 +218,29 @@ class Client:
             asked += len(pack)
         return tuple(found)
 
-    def insertion_rate(
-        self,
-        *,
-        loom: Loom | Document | None = None,
-        loom_id: str | None = None,
-        construction: Construction | Document | None = None,
-        weft: Yarn | Document | None = None,
-        reed_width_cm: float | None = None,
-        reed_width_in: float | None = None,
-        speed_picks_per_min: float | None = None,
-        feeders: int | None = None,
-        sweep: Sweep | Document | None = None,
-    ) -> RateSheet:
-        """Tell how fast a loom inserts weft, what limits it, and what the weft suffers.
+    def insertion_rate(self, **options: Unpack[InsertionRateOptions]) -> RateSheet:
+        """Compute how fast a loom inserts weft, what limits it, and what the weft bears.
 
         Args:
-            loom: The loom, as ``Loom`` or as a dict of the API's names.
-            loom_id: Or a loom of the service's park.
-            construction: Gives width, wefts and wished speed where they are not stated beside it.
-            weft: The weft; without one, and without a construction, no tension is told.
-            reed_width_cm: Reed width in use; the loom's own where neither this nor a construction
-                is given.
-            reed_width_in: Or in inches.
-            speed_picks_per_min: Speed that is wished for.
-            feeders: Feeders that deliver the weft in turn.
-            sweep: A row of points over speed or reed width.
+            **options: A loom, and a construction or a weft: see ``InsertionRateOptions``.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(
-            loom=loom,
-            loom_id=loom_id,
-            construction=construction,
-            weft=weft,
-            reed_width_cm=reed_width_cm,
-            reed_width_in=reed_width_in,
-            speed_picks_per_min=speed_picks_per_min,
-            feeders=feeders,
-            sweep=sweep,
-        )
-        return RateSheet.from_json(self._post("/v1/insertion-rates", asked))
+        return RateSheet.from_json(self._post("/v1/insertion-rates", _stated(**options)))
 
-    def draw_insertion(
-        self,
-        *,
-        loom: Loom | Document | None = None,
-        loom_id: str | None = None,
-        construction: Construction | Document | None = None,
-        weft: Yarn | Document | None = None,
-        reed_width_cm: float | None = None,
-        reed_width_in: float | None = None,
-        speed_picks_per_min: float | None = None,
-        feeders: int | None = None,
-    ) -> Drawing:
-        """Draw the pick over the crank circle: the carrier's way and speed, and the weft's tension.
+    def draw_insertion(self, **options: Unpack[InsertionRateOptions]) -> Drawing:
+        """Draw the pick over the crank circle: the carrier's travel and speed, the weft's tension.
 
         Args:
-            loom: As for :meth:`insertion_rate`.
-            loom_id: As for :meth:`insertion_rate`.
-            construction: As for :meth:`insertion_rate`.
-            weft: As for :meth:`insertion_rate`.
-            reed_width_cm: As for :meth:`insertion_rate`.
-            reed_width_in: As for :meth:`insertion_rate`.
-            speed_picks_per_min: As for :meth:`insertion_rate`.
-            feeders: As for :meth:`insertion_rate`.
+            **options: As for :meth:`insertion_rate`.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(
-            loom=loom,
-            loom_id=loom_id,
-            construction=construction,
-            weft=weft,
-            reed_width_cm=reed_width_cm,
-            reed_width_in=reed_width_in,
-            speed_picks_per_min=speed_picks_per_min,
-            feeders=feeders,
-        )
-        return self._draw("/v1/insertion-rates", asked)
+        return self._draw("/v1/insertion-rates", _stated(**options))
 
     def match_looms(
         self,
@@ -317,7 +254,7 @@ class Client:
 
         Args:
             construction: The cloth as ordered.
-            looms: The looms to try; the service's whole park where neither is given.
+            looms: The looms to try; the service's whole park if neither is given.
             loom_ids: Or looms of the park.
             on_loom: What is woven now, by loom; its change-over is then counted in.
 
@@ -337,14 +274,14 @@ class Client:
         loom_id: str | None = None,
         rates: ChangeoverRates | Document | None = None,
     ) -> ChangeoverReport:
-        """Tell what a change of style asks for, and how long the loom stands.
+        """Plan a change of style: the work, and how long the loom is stopped.
 
         Args:
             old: The style on the loom.
             new: The style to come.
             loom: The loom, as ``Loom`` or as a dict of the API's names.
             loom_id: Or a loom of the service's park.
-            rates: Rates of the work, where they differ from the loom's own.
+            rates: Rates of the work, if they differ from the loom's own.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
@@ -353,117 +290,33 @@ class Client:
         asked = _stated(loom=loom, loom_id=loom_id, rates=rates) | {"from": old, "to": new}
         return ChangeoverReport.from_json(self._post("/v1/changeovers", asked))
 
-    def analyse_weave(
-        self,
-        weave: Weave,
-        *,
-        ends_per_cm: float | None = None,
-        ends_per_in: float | None = None,
-        picks_per_cm: float | None = None,
-        picks_per_in: float | None = None,
-        warp: ColouredThreads | Document | None = None,
-        weft: ColouredThreads | Document | None = None,
-        total_ends: int | None = None,
-        reed_width_cm: float | None = None,
-        reed_width_in: float | None = None,
-        draft: DraftToCheck | Document | None = None,
-        shedding: Shedding | Document | None = None,
-        against: Weave | None = None,
-    ) -> WeaveSheet:
+    def analyse_weave(self, weave: Weave, **options: Unpack[WeaveOptions]) -> WeaveSheet:
         """Analyse a weave: repeat, drafts, floats, interlacings, faults, colours, hooks.
 
         The more is stated, the more follows; only the weave itself is needed.
 
         Args:
             weave: A notation such as ``2/2 twill Z``, or an object such as ``{"rows": [...]}``.
-            ends_per_cm: Ends per cm of the cloth; gives floats and repeats their lengths.
-            ends_per_in: Or per inch.
-            picks_per_cm: Picks per cm of the cloth, likewise.
-            picks_per_in: Or per inch.
-            warp: The colours of the ends.
-            weft: The colours of the picks.
-            total_ends: Ends of the ground over the whole width, without selvedges.
-            reed_width_cm: Width of those ends in the reed.
-            reed_width_in: Or in inches.
-            draft: A drawing-in that is to be held against the weave.
-            shedding: The shedding motion that is to weave it.
-            against: Another weave that is to be compared with it.
+            **options: Setts, colours, a draft, a shedding motion: see ``WeaveOptions``.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(
-            weave=weave,
-            ends_per_cm=ends_per_cm,
-            ends_per_in=ends_per_in,
-            picks_per_cm=picks_per_cm,
-            picks_per_in=picks_per_in,
-            warp=warp,
-            weft=weft,
-            total_ends=total_ends,
-            reed_width_cm=reed_width_cm,
-            reed_width_in=reed_width_in,
-            draft=draft,
-            shedding=shedding,
-            against=against,
-        )
-        return WeaveSheet.from_json(self._post("/v1/weaves", asked))
+        return WeaveSheet.from_json(self._post("/v1/weaves", _stated(weave=weave, **options)))
 
-    def draw_weave(
-        self,
-        weave: Weave,
-        *,
-        view: str | None = None,
-        ends_per_cm: float | None = None,
-        ends_per_in: float | None = None,
-        picks_per_cm: float | None = None,
-        picks_per_in: float | None = None,
-        warp: ColouredThreads | Document | None = None,
-        weft: ColouredThreads | Document | None = None,
-        total_ends: int | None = None,
-        reed_width_cm: float | None = None,
-        reed_width_in: float | None = None,
-        draft: DraftToCheck | Document | None = None,
-        shedding: Shedding | Document | None = None,
-    ) -> Drawing:
+    def draw_weave(self, weave: Weave, **options: Unpack[WeaveOptions]) -> Drawing:
         """Draw a weave: its point paper with draft and lift plan, or the face of the cloth.
 
         Args:
             weave: As for :meth:`analyse_weave`.
-            view: ``point_paper`` or ``cloth_face``; the former where not given.
-            ends_per_cm: As for :meth:`analyse_weave`.
-            ends_per_in: As for :meth:`analyse_weave`.
-            picks_per_cm: As for :meth:`analyse_weave`.
-            picks_per_in: As for :meth:`analyse_weave`.
-            warp: As for :meth:`analyse_weave`.
-            weft: As for :meth:`analyse_weave`.
-            total_ends: As for :meth:`analyse_weave`.
-            reed_width_cm: As for :meth:`analyse_weave`.
-            reed_width_in: As for :meth:`analyse_weave`.
-            draft: As for :meth:`analyse_weave`.
-            shedding: As for :meth:`analyse_weave`.
+            **options: As for :meth:`analyse_weave`; ``view`` is ``point_paper`` or ``cloth_face``.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(
-            weave=weave,
-            view=view,
-            ends_per_cm=ends_per_cm,
-            ends_per_in=ends_per_in,
-            picks_per_cm=picks_per_cm,
-            picks_per_in=picks_per_in,
-            warp=warp,
-            weft=weft,
-            total_ends=total_ends,
-            reed_width_cm=reed_width_cm,
-            reed_width_in=reed_width_in,
-            draft=draft,
-            shedding=shedding,
-        )
-        return self._draw("/v1/weaves", asked)
+        return self._draw("/v1/weaves", _stated(weave=weave, **options))
 
     def notations(self) -> WeaveNotations:
         """Return the ways of writing a weave, each with an example."""
@@ -543,7 +396,7 @@ class Client:
         return _items(self._call(build_request("GET", f"/v1/{name}")), name, read)
 
     def _call(self, request: Request) -> object:
-        """Send ``request``, again where that may help; return the parsed answer."""
+        """Send ``request``, again if that may help; return the parsed answer."""
         for attempt in count():
             try:
                 return self._transport.send(request)

@@ -138,7 +138,7 @@ class ApiError(WeavabilityError):
 
     @property
     def pointer(self) -> str:
-        """JSON Pointer of the first field that was refused; ``""`` where no field is named."""
+        """JSON Pointer of the first field that was refused; ``""`` if no field is named."""
         return self.errors[0].pointer if self.errors else ""
 
     def _message(self) -> str:
@@ -184,9 +184,9 @@ class MethodNotAllowed(ApiError):
 
 
 class NotAcceptable(ApiError):
-    """406: the service does not write the form that was asked for."""
+    """406: the service does not write the requested form."""
 
-    advice = "The service does not write the form that was asked for."
+    advice = "The service does not write the requested form."
 
 
 class TooSlow(ApiError):

@@ -16,7 +16,7 @@ class Progress:
     Args:
         stream: Where it is written, usually ``sys.stderr``.
         after_s: Seconds without a bar: short work needs none.
-        elsewhere: Whether anything is written where the stream is no terminal.
+        elsewhere: Whether anything is written if the stream is no terminal.
     """
 
     def __init__(self, stream: TextIO, *, after_s: float = 0.0, elsewhere: bool = True) -> None:

@@ -17,7 +17,7 @@ def cell(value: object) -> str:
 
 
 def text_table(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
-    """Return a table in columns as wide as their widest cell; numbers stand at the right.
+    """Return a table in columns as wide as their widest cell; numbers are at the right.
 
     Example:
         >>> print(text_table(["order", "m/min"], [["A 1", 812.04], ["A 12", 94]]))

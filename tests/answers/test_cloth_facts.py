@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import astuple, replace
 
 import pytest
 from checks.builders import COTTON_20_TEX, construction, loom, report, threads
@@ -23,7 +23,7 @@ from weavability.looms.loom import (
     WarpBeam,
 )
 from weavability.looms.motion_laws import MotionLaw
-from weavability.textiles.cloth import ClothFacts, cloth_facts, threads_by_yarn
+from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import (
     Construction,
     DraftRequest,
@@ -35,6 +35,7 @@ from weavability.textiles.construction import (
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
+from weavability.textiles.thread_systems import threads_by_yarn
 from weavability.textiles.yarns import Yarn
 
 setts = st.floats(2.0, 80.0)
@@ -96,27 +97,11 @@ def on_the_loom(grey: Construction) -> Construction:
     )
 
 
-FIGURES = (
-    "grey_width_cm",
-    "finished_width_cm",
-    "panel_reed_width_cm",
-    "reed_width_cm",
-    "ends_per_cm_in_reed",
-    "picks_per_cm_on_loom",
-    "grey_length_m",
-    "loom_length_m",
-    "thickness_mm",
-    "mass_g_per_m2",
-    "finished_mass_g_per_m2",
-    "tightness_pct",
-    "ends_setting_use_pct",
-    "picks_setting_use_pct",
-    "longest_float_mm",
-)
-
-
 def figures(facts: ClothFacts) -> list[float]:
-    found = [float(getattr(facts, name)) for name in FIGURES]
+    parts = (facts.widths, facts.lengths, facts.setting, facts.masses)
+    found = [float(figure) for part in parts for figure in astuple(part)]
+    found += [facts.ends.total / facts.widths.reed_cm, facts.picks_per_cm_on_loom]
+    found += [facts.thickness_mm, facts.longest_float_mm]
     systems = (facts.warp, facts.weft)
     return found + [one.threads_per_cm for one in systems] + [one.crimp_pct for one in systems]
 
@@ -135,7 +120,7 @@ def test_the_stage_in_which_a_cloth_is_stated_changes_nothing(
     other = as_finished(grey) if measured is as_finished else on_the_loom(grey)
     one, two = cloth_facts(grey), cloth_facts(other)
     assert figures(two) == pytest.approx(figures(one), rel=1e-9)
-    assert (two.ground_ends, two.total_ends) == (one.ground_ends, one.total_ends)
+    assert (two.ends.ground, two.ends.total) == (one.ends.ground, one.ends.total)
     assert two.covers.cloth == pytest.approx(one.covers.cloth, rel=1e-9)
 
 
@@ -162,18 +147,18 @@ def test_a_crimp_that_is_estimated_is_found_again_from_the_loom(grey: Constructi
 def test_what_a_cloth_is_made_of_adds_up(grey: Construction) -> None:
     facts = cloth_facts(grey)
     panels, per_side = facts.panels, grey.selvedge.ends_per_side or 0
-    assert facts.selvedge_ends == 2 * panels * per_side
-    assert facts.total_ends == panels * facts.ground_ends + facts.selvedge_ends
-    assert facts.ground_ends == pytest.approx(
-        facts.warp.threads_per_cm * facts.grey_width_cm, abs=0.5 + 1e-6
+    assert facts.ends.selvedge == 2 * panels * per_side
+    assert facts.ends.total == panels * facts.ends.ground + facts.ends.selvedge
+    assert facts.ends.ground == pytest.approx(
+        facts.warp.threads_per_cm * facts.widths.grey_cm, abs=0.5 + 1e-6
     )
-    assert facts.reed_width_cm == pytest.approx(
-        panels * facts.panel_reed_width_cm + (panels - 1) * facts.panel_gap_cm
+    assert facts.widths.reed_cm == pytest.approx(
+        panels * facts.widths.panel_reed_cm + (panels - 1) * facts.widths.panel_gap_cm
     )
-    assert facts.panel_reed_width_cm == pytest.approx(
-        facts.grey_width_cm * (1 + facts.weft.crimp_pct / 100)
+    assert facts.widths.panel_reed_cm == pytest.approx(
+        facts.widths.grey_cm * (1 + facts.weft.crimp_pct / 100)
     )
-    assert facts.loom_length_m * panels == pytest.approx(facts.grey_length_m)
+    assert facts.lengths.loom_m * panels == pytest.approx(facts.lengths.grey_m)
 
 
 @given(grey_cloths(), st.floats(1.01, 2.0))
@@ -184,10 +169,10 @@ def test_a_closer_cloth_is_tighter_heavier_and_more_covered(
         grey, weft=replace(grey.weft, threads_per_cm=grey.weft.threads_per_cm * factor)
     )
     one, two = cloth_facts(grey), cloth_facts(closer)
-    assert two.tightness_pct >= one.tightness_pct * (1 - 1e-9)
-    assert two.mass_g_per_m2 > one.mass_g_per_m2
+    assert two.setting.tightness_pct >= one.setting.tightness_pct * (1 - 1e-9)
+    assert two.masses.grey_g_per_m2 > one.masses.grey_g_per_m2
     assert two.covers.weft == pytest.approx(factor * one.covers.weft)
-    assert two.picks_setting_use_pct == pytest.approx(factor * one.picks_setting_use_pct)
+    assert two.setting.picks_use_pct == pytest.approx(factor * one.setting.picks_use_pct)
     assert two.covers.warp == one.covers.warp
 
 
@@ -219,6 +204,14 @@ def test_means_are_weighted_by_the_order(order: list[str]) -> None:
     assert facts.warp.linear_density_tex == pytest.approx(expected)
 
 
+def test_the_longest_float_is_threads_passed_over_times_their_spacing() -> None:
+    # A 3/1 twill floats over three threads: picks 0.5 mm apart, ends 0.3125 mm apart.
+    facts = cloth_facts(
+        construction(weave=parse_weave("3/1 twill Z"), warp=threads(32.0), weft=threads(20.0))
+    )
+    assert facts.longest_float_mm == pytest.approx(1.5)
+
+
 def test_two_yarns_need_an_order() -> None:
     yarns = {"A": COTTON_20_TEX, "B": COTTON_20_TEX}
     with pytest.raises(InputError) as refused:
@@ -243,10 +236,10 @@ def test_all_yarns_that_cannot_be_read_are_told_at_once() -> None:
 # Finished cloth is stated, its shrinkage is not: 5 % and 3 %, common practice.
 def test_a_finished_cloth_is_taken_to_have_shrunk() -> None:
     facts = cloth_facts(construction(stage=Stage.FINISHED, finishing=Finishing()))
-    assert facts.grey_width_cm == pytest.approx(160.0 / 0.95)
+    assert facts.widths.grey_cm == pytest.approx(160.0 / 0.95)
     assert facts.warp.threads_per_cm == pytest.approx(24.0 * 0.95)
     assert facts.weft.threads_per_cm == pytest.approx(22.0 * 0.97)
-    assert facts.finished_width_cm == pytest.approx(160.0)
+    assert facts.widths.finished_cm == pytest.approx(160.0)
     pointers = {line.pointer for line in facts.assumptions}
     assert {"/finishing/width_shrinkage_pct", "/finishing/length_shrinkage_pct"} <= pointers
 

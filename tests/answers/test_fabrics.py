@@ -19,7 +19,7 @@ from answers.fabrics import (
 )
 
 from weavability.checks.finding import Severity, Verdict
-from weavability.textiles.weave_matrix import analyse
+from weavability.textiles.weave_structure import analyse
 
 USABLE = [row for row in rows() if why_not(row) is None]
 JAMMED = [row for row in USABLE if row["test_use"] == "jam_limit"]

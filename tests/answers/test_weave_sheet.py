@@ -31,7 +31,8 @@ from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.units import CM_PER_INCH
-from weavability.textiles.weave_matrix import Weave, equivalent
+from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.weave_symmetry import equivalent
 
 STRUCTURE, DRAFTING = read("weave_structure.json"), read("weave_drafting.json")
 JACQUARD, COLOURING = read("weave_jacquard.json"), read("weave_colouring.json")
@@ -402,8 +403,8 @@ def as_request(changes: dict[str, Any], on: Loom) -> tuple[WeaveRequest, tuple[F
         weave=cloth.construction.weave,
         ends_per_cm=cloth.warp.threads_per_cm,
         picks_per_cm=cloth.weft.threads_per_cm,
-        total_ends=cloth.total_ends,
-        reed_width_cm=cloth.reed_width_cm,
+        total_ends=cloth.ends.total,
+        reed_width_cm=cloth.widths.reed_cm,
         shedding=on.shedding,
         draft=None if draft is None else DraftToCheck(threading=draft.threading),
     )

@@ -7,6 +7,7 @@ crossings), so that runs on different machines can be compared.
 
 from __future__ import annotations
 
+import io
 import os
 import resource
 import sys
@@ -15,13 +16,15 @@ from collections.abc import Callable
 from functools import partial
 
 import numpy as np
+from PIL import Image
 
 from weavability.answers.weave_analysis.analysis import examine_weave
 from weavability.answers.weave_analysis.request import WeaveRequest
 from weavability.textiles.drafting import draft_weave
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.point_paper_image import png_of_weave, weave_from_png
-from weavability.textiles.weave_matrix import MAX_SIDE, Weave, analyse
+from weavability.textiles.point_paper_image import weave_from_png
+from weavability.textiles.weave_matrix import MAX_SIDE, Weave
+from weavability.textiles.weave_structure import analyse
 
 ENDS, PICKS = 2_688, 4_000
 MOST_SECONDS, MOST_MB = 0.5, 300.0
@@ -29,6 +32,14 @@ MOST_SHEET_SECONDS = 1.0
 LARGEST_KINDS = 64
 MOST_LARGEST_SECONDS, MOST_LARGEST_MB = 5.0, 1_000.0
 RUNS = 5
+
+
+def png_of_weave(weave: Weave) -> bytes:
+    """A one-bit picture of a weave, one pixel a crossing, the first pick at the bottom."""
+    picture = Image.fromarray(255 * (1 - weave.matrix[::-1]), mode="L").convert("1")
+    file = io.BytesIO()
+    picture.save(file, format="PNG", optimize=True)
+    return file.getvalue()
 
 
 def figured(picks: int, ends: int) -> Weave:

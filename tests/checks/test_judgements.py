@@ -10,7 +10,8 @@ from checks.builders import construction, jacquard, report
 from weavability.checks import judgements
 from weavability.checks.finding import Observation, Severity
 from weavability.looms.loom import SheddingKind
-from weavability.textiles.weave_matrix import Weave, analyse
+from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.weave_structure import analyse
 
 
 def severities(seen: Iterable[Observation]) -> list[Severity]:

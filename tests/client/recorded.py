@@ -1,11 +1,12 @@
 """Recorded answers of the service, each beside its request.
 
-``python tests/client/recorded.py`` records them anew, after a change of rules or shapes.
+``openapi/regenerate`` records them anew, after a change of rules or shapes.
 """
 
 from __future__ import annotations
 
 import json
+import re
 import sys
 import tomllib
 from collections.abc import Mapping
@@ -25,6 +26,8 @@ REPORTS: Final = ("weavable", "weavable_with_warnings", "not_weavable")
 REQUEST_ID: Final = "0123456789abcdef"
 DIGESTS: Final = frozenset({"validation_id", "ruleset", "park", "etag"})
 """Members that name rules and limits: they change with any of them, and nothing reads them."""
+LINKED: Final = re.compile(r"v1\.[A-Za-z0-9_-]{20,}")
+"""A request packed into a link: it changes with the form of requests."""
 
 JSON: Final = "application/json"
 LINES: Final = "application/x-ndjson"
@@ -158,8 +161,8 @@ def sample(name: str) -> dict[str, Any]:
     return read
 
 
-def ask(service: FlaskClient, case: Case) -> dict[str, Any]:
-    """Return what the service answers now, as it would be recorded."""
+def ask(service: FlaskClient, case: Case) -> Any:
+    """Return what the service answers now, as it is recorded."""
     response = service.open(
         case.path,
         method=case.method,
@@ -170,14 +173,16 @@ def ask(service: FlaskClient, case: Case) -> dict[str, Any]:
     text = response.get_data(as_text=True)
     kind = response.mimetype or ""
     answer = text if kind == SVG else _lines(text) if kind == LINES else json.loads(text)
-    return {
-        "method": case.method,
-        "path": case.path,
-        "request": case.request,
-        "status": response.status_code,
-        "content_type": kind,
-        "answer": answer,
-    }
+    return masked(
+        {
+            "method": case.method,
+            "path": case.path,
+            "request": case.request,
+            "status": response.status_code,
+            "content_type": kind,
+            "answer": answer,
+        }
+    )
 
 
 def _lines(text: str) -> list[Any]:
@@ -190,16 +195,17 @@ def _body(case: Case) -> str | None:
     return "\n".join(map(json.dumps, case.request)) if case.batch else json.dumps(case.request)
 
 
-def without_digests(value: Any) -> Any:
-    """Return parsed JSON with every digest of rules and limits replaced by its mere presence."""
+def masked(value: Any) -> Any:
+    """Return parsed JSON with every digest of rules and limits, and every link, masked."""
     match value:
         case dict():
             return {
-                key: "..." if key in DIGESTS else without_digests(each)
-                for key, each in value.items()
+                key: "masked" if key in DIGESTS else masked(each) for key, each in value.items()
             }
         case list():
-            return [without_digests(each) for each in value]
+            return [masked(each) for each in value]
+        case str():
+            return LINKED.sub("v1.masked", value)
         case _:
             return value
 

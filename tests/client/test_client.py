@@ -163,7 +163,7 @@ def test_the_token_stands_in_no_repr() -> None:
 
 
 def test_looms_and_checks_are_typed(played: responses.RequestsMock) -> None:
-    check = {"code": "width.reed_space", "subject": "width", "severities": ["error"], "new": 1}
+    check = sample("check")["answer"] | {"code": "width.reed_space", "new": 1}
     played.get(f"{URL}/v1/looms", json={"looms": [LOOM]})
     played.get(f"{URL}/v1/looms/L%201%2F2", json=LOOM)
     played.get(f"{URL}/v1/checks", json={"ruleset": "r", "checks": [check]})
@@ -582,17 +582,13 @@ def undocumented(node: ast.Module | ast.ClassDef, name: str) -> Iterator[str]:
                 yield from () if ast.get_docstring(each) else (f"{name}.{inner}",)
 
 
-def test_the_client_needs_nothing_of_the_server_and_imports_fast() -> None:
+def test_importing_the_client_loads_nothing_of_the_server() -> None:
     program = (
-        "import sys, time; begin = time.process_time(); import weavability_client; "
-        "print(time.process_time() - begin, "
-        "[n for n in sys.modules if n.split('.')[0] in ('weavability', 'flask', 'numpy')])"
+        "import sys, weavability_client; "
+        "print([n for n in sys.modules "
+        "if n.split('.')[0] in ('weavability', 'flask', 'numpy', 'requests')])"
     )
-    best, modules = min(
-        subprocess.run(
-            [sys.executable, "-c", program], capture_output=True, text=True, check=True
-        ).stdout.split(" ", 1)
-        for _ in range(3)
-    )
-    assert modules.strip() == "[]"
-    assert float(best) < 0.15
+    printed = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    ).stdout
+    assert printed.strip() == "[]"

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from weavability.service.batches import csv_orders
-from weavability_client._columns import headings, looks_like_columns, read_columns, yarn_headings
+from weavability_client._columns import looks_like_columns, read_columns
 from weavability_client.errors import UsageError
 
 WHOLE = """\
@@ -16,16 +16,6 @@ reed_ends_per_dent;reed_ends_in_dents;draft;stabilised;panels
 0012;rapier-190-dobby;2/2 twill Z;152,5;32;24;Ne 40/2;cotton;20 tex;2;;straight;yes;1
 "A;1";;1100|0110|0011|1001;150;28;22;Ne 30;;Ne 30;;2 2 0 4;1 2 3 4;no;
 """
-
-
-def test_the_headings_are_those_of_the_service() -> None:
-    assert set(headings()) == set(csv_orders.columns())
-    assert set(yarn_headings()) == set(csv_orders.yarn_fields())
-
-
-def test_every_heading_leads_to_the_same_place_as_in_the_service() -> None:
-    for name, column in headings().items():
-        assert column.path == csv_orders.columns()[name].path
 
 
 def test_a_table_is_read_as_the_service_reads_it() -> None:
@@ -55,7 +45,7 @@ def test_columns_for_readers_are_left_out() -> None:
         ("weave,ends_per_cmm\nplain,3\n", r"no column 'ends_per_cmm'; did you mean ends_per_cm\?"),
         ("weave,warp_fiber_A\n", r"did you mean warp_fibre_A\?"),
         ("weave,\nplain,3\n", "'3' has no heading"),
-        ("weave,weave\nplain,plain\n", "'weave' stands twice"),
+        ("weave,weave\nplain,plain\n", "'weave' occurs twice"),
         ("weave,width_cm\nplain,wide\n", r"x, line 2, width_cm: 'wide' is not a number"),
         ("weave,width_cm\nplain,1_000\n", "not a number"),
         ("weave,width_cm\nplain,nan\n", "not a number"),

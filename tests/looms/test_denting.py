@@ -100,7 +100,7 @@ def test_every_end_stands_in_a_dent(
     )
     wide = loom(reed_width_cm=400.0, min_reed_width_cm=10.0, speed_curve=())
     found = judge(cloth, wide)
-    ground_ends = found.cloth.panels * found.cloth.ground_ends
+    ground_ends = found.cloth.panels * found.cloth.ends.ground
     assert ground_ends <= found.denting.dents * ends_per_dent
     assert found.denting.dents * ends_per_dent < ground_ends + panels * ends_per_dent
 

@@ -215,6 +215,14 @@ def test_mass_is_that_of_the_yarn_in_a_square_metre(
 def test_cloth_cover_lies_between_the_greater_set_and_full(warp: float, weft: float) -> None:
     cover = geometry.cloth_cover_factor(warp=warp, weft=weft)
     assert max(warp, weft) - 1e-9 <= cover <= geometry.FULL_COVER
+    assert cover == pytest.approx(warp + weft - warp * weft / geometry.FULL_COVER)
+
+
+@given(st.floats(0, 500), st.floats(0, 500), st.floats(0, 100))
+def test_more_threads_never_cover_less(warp: float, weft: float, more: float) -> None:
+    for form in (geometry.cloth_cover_factor, geometry.cloth_cover_factor_cotton):
+        assert form(warp=warp, weft=weft) <= form(warp=warp + more, weft=weft)
+        assert form(warp=warp, weft=weft) <= form(warp=warp, weft=weft + more)
 
 
 @given(setts, diameters, floats)

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from textiles.pictures import png_of_weave
 
 from weavability.textiles.basic_weaves import satin_moves
 from weavability.textiles.drafting import (
@@ -24,14 +25,12 @@ from weavability.textiles.drafting import (
     treadling,
 )
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.point_paper_image import png_of_weave, weave_from_png
-from weavability.textiles.weave_matrix import (
-    Repeat,
-    Weave,
-    analyse,
+from weavability.textiles.point_paper_image import weave_from_png
+from weavability.textiles.weave_matrix import Repeat, Weave
+from weavability.textiles.weave_structure import analyse, layers_from_counts
+from weavability.textiles.weave_symmetry import (
     complement,
     equivalent,
-    layers_from_counts,
     mirrored,
     quarter_turn,
     reverse_side,

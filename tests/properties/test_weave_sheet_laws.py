@@ -14,7 +14,8 @@ from weavability.answers.weave_analysis.analysis import examine_weave
 from weavability.answers.weave_analysis.answer import DraftSheet, WeaveSheet
 from weavability.answers.weave_analysis.request import ColouredThreads, DraftToCheck, WeaveRequest
 from weavability.looms.loom import Shedding, SheddingKind
-from weavability.textiles.weave_matrix import RELATIONS, Weave
+from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.weave_symmetry import RELATIONS
 
 COLOURS = ("#1c2a4a", "#f4f1e8", "#a8481f")
 

@@ -35,10 +35,9 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     park.write_text(PARK_TEXT, encoding="utf-8")
     port = free_port()
     told = ["--bind", f"127.0.0.1:{port}", "--looms", str(park), "--workers", "1"]
-    program = "import sys; from weavability.service.gunicorn.command import main; sys.exit(main())"
     with log.open("wb") as output:  # a pipe that nobody empties would stop the server
         server = subprocess.Popen(
-            [sys.executable, "-c", program, *told], stdout=output, stderr=subprocess.STDOUT
+            [sys.executable, "-m", "weavability", *told], stdout=output, stderr=subprocess.STDOUT
         )
     url = f"http://127.0.0.1:{port}"
     try:
@@ -209,3 +208,29 @@ def test_gunicorn_is_set_up_for_clients_that_keep_their_connections(
     assert options["keepalive"] == 75
     assert options["limit_request_line"] == 8190
     assert options["preload_app"] is True
+
+
+WITHOUT_THE_EXTRA = """
+import sys
+from importlib.abc import MetaPathFinder
+
+class Missing(MetaPathFinder):
+    def find_spec(self, name, path=None, target=None):
+        if name.partition(".")[0] in {"flask", "gunicorn", "marshmallow", "numpy", "orjson"}:
+            raise ModuleNotFoundError(f"No module named {name!r}", name=name)
+
+sys.meta_path.insert(0, Missing())
+from weavability.__main__ import main
+sys.exit(main())
+"""
+
+
+def test_without_the_extra_the_command_says_in_a_sentence_what_to_install() -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", WITHOUT_THE_EXTRA], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 2
+    assert done.stdout == ""
+    (sentence,) = done.stderr.splitlines()
+    assert sentence.startswith("weavability-server: ")
+    assert "pip install 'weavability[server]'" in sentence

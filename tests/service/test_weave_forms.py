@@ -10,12 +10,12 @@ import pytest
 from flask.testing import FlaskClient
 from marshmallow import ValidationError
 from service.support import changed, small_request
+from textiles.pictures import png_of_weave
 
 from weavability.service.schemas.faults import faults_of
 from weavability.service.schemas.weave_schema import FORMS, LONGEST_IMAGE, WeaveField
 from weavability.textiles.errors import Fault
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.point_paper_image import png_of_weave
 from weavability.textiles.weave_matrix import Weave
 
 FIELD = WeaveField("The weave", example="plain")

@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 from flask.testing import FlaskClient
 from service.support import changed, small_request
+from textiles.pictures import png_of_weave
 
 from weavability.service.openapi import example_requests
 from weavability.service.resources import weaves
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.point_paper_image import png_of_weave
 from weavability.textiles.weave_matrix import Weave
 
 ADDRESS = "/v1/weaves"

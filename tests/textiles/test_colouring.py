@@ -21,7 +21,8 @@ from weavability.textiles.colouring import (
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.weave_matrix import Weave, equivalent
+from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.weave_symmetry import equivalent
 
 REFERENCE = json.loads(
     (Path(__file__).parents[1] / "reference" / "weave_colouring.json").read_text("utf-8")

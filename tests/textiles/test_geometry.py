@@ -11,8 +11,11 @@ from textiles.published import read, setting_cases, tolerance
 
 from weavability.textiles import geometry
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.geometry import TEX_NE, CrimpEstimate
-from weavability.textiles.yarns import Yarn, YarnFacts, parse_designation, resolve_yarn
+from weavability.textiles.count_systems import TEX_NE
+from weavability.textiles.designations import parse_designation
+from weavability.textiles.errors import InputError
+from weavability.textiles.geometry import CrimpEstimate
+from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
 
 MM_PER_INCH = 25.4
 KM_PER_YARD = 0.0009144
@@ -140,7 +143,7 @@ CASES: dict[str, Callable[[], float]] = {
     "S098": lambda: diameter(30, GATE_DENSITY) / 10.0,
     "S099": lambda: (diameter(1, 1.0) * 26.6) ** 2,
     "S100": lambda: geometry.cover_factor(threads_per_cm=28, linear_density_tex=20),
-    "S102": lambda: geometry.fractional_cover(
+    "S102": lambda: geometry.crowding(
         threads_per_cm=28, diameter_mm=diameter(TEX_NE / 36, PEIRCE_G_PER_CM3)
     ),
     "S104": lambda: (0.1627 / diameter(1, GATE_DENSITY)) ** 2,
@@ -263,6 +266,26 @@ def test_full_cover_in_both_units() -> None:
         )
         in_cotton = geometry.cloth_cover_factor_cotton(warp=warp, weft=12.0)
         assert in_si * geometry.COTTON_PER_SI_COVER == pytest.approx(in_cotton)
+
+
+@pytest.mark.parametrize(("warp", "weft"), [(28.0, 10.0), (40.0, 10.0), (10.0, 400.0), (99, 99)])
+def test_no_cloth_covers_more_than_its_whole_surface(warp: float, weft: float) -> None:
+    assert geometry.cloth_cover_factor_cotton(warp=warp, weft=weft) == 28.0
+    assert geometry.cloth_cover_factor(warp=warp, weft=weft) == geometry.FULL_COVER
+
+
+@pytest.mark.parametrize("take_up", [100.0, 100.1, -0.1, math.nan, math.inf])
+def test_a_take_up_of_the_whole_yarn_or_more_is_refused(take_up: float) -> None:
+    with pytest.raises(InputError, match="from 0 to less than 100") as refused:
+        geometry.crimp_pct(take_up_pct=take_up)
+    assert refused.value.faults[0].pointer == "/take_up_pct"
+
+
+@pytest.mark.parametrize("crimp", [-0.1, -100.0, math.nan, math.inf])
+def test_a_crimp_that_no_yarn_has_is_refused(crimp: float) -> None:
+    with pytest.raises(InputError, match="0 or more") as refused:
+        geometry.take_up_pct(crimp_pct=crimp)
+    assert refused.value.faults[0].pointer == "/crimp_pct"
 
 
 def test_use_of_ends_plus_intersections() -> None:

@@ -15,7 +15,6 @@ from weavability.textiles.jacquard import (
     plan_hooks,
     repeat_width_cm,
     repeats_without_casting_out,
-    share_threads,
 )
 
 REFERENCE = json.loads(
@@ -47,17 +46,12 @@ def test_published_repeats_without_casting_out(case: dict[str, Any]) -> None:
         assert plan_hooks(repeat_ends=repeat, hooks=case["hooks"], total_ends=400).hooks_idle == 0
 
 
-@cases("shares")
-def test_published_shares(case: dict[str, Any]) -> None:
-    assert list(share_threads(case["threads"], case["parts"])) == case["shares"]
-
-
 @cases("ends_per_hook")
 def test_published_ends_per_hook(case: dict[str, Any]) -> None:
     plan = plan_hooks(repeat_ends=case["repeat"], hooks=case["hooks"], total_ends=case["ends"])
     assert plan.ends_per_hook == case["ends_per_hook"]
     assert plan.repeats_across == case["similar"]
-    assert plan.even_lift
+    assert plan.hooks_with_fewer == 0
 
 
 @cases("hooks")
@@ -93,7 +87,7 @@ def test_published_reed_after_casting_out(case: dict[str, Any]) -> None:
 
 def test_a_warp_that_does_not_divide_lifts_unevenly() -> None:
     plan = plan_hooks(repeat_ends=100, hooks=400, total_ends=1650)
-    assert (plan.ends_per_hook, plan.hooks_with_fewer, plan.even_lift) == (5, 350, False)
+    assert (plan.ends_per_hook, plan.hooks_with_fewer) == (5, 350)
     assert (plan.repeats_across, plan.remainder_ends) == (16, 50)
 
 
@@ -117,8 +111,6 @@ def test_sizes_under_one_are_refused(repeat: int, hooks: int, ends: int) -> None
         plan_hooks(repeat_ends=repeat, hooks=hooks, total_ends=ends)
 
 
-def test_paper_and_shares_need_something_to_rule_and_share() -> None:
+def test_paper_needs_something_to_rule() -> None:
     with pytest.raises(InputError):
         design_paper(ends=0, picks=80, first=8)
-    with pytest.raises(InputError):
-        share_threads(400, 0)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import io
 import struct
 import tracemalloc
 import zlib
@@ -11,17 +10,12 @@ import zlib
 import numpy as np
 import pytest
 from PIL import Image
+from textiles.pictures import png, png_of_weave
 
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.point_paper_image import png_of_weave, weave_from_base64, weave_from_png
+from weavability.textiles.point_paper_image import weave_from_base64, weave_from_png
 from weavability.textiles.weave_matrix import MAX_SIDE, Weave
-
-
-def png(picture: Image.Image, **options: object) -> bytes:
-    file = io.BytesIO()
-    picture.save(file, format="PNG", **options)
-    return file.getvalue()
 
 
 def grey(rows: list[list[int]], mode: str = "L") -> bytes:

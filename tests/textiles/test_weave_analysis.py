@@ -11,18 +11,14 @@ import numpy as np
 import pytest
 
 from weavability.textiles.errors import InputError
-from weavability.textiles.weave_matrix import (
-    MAX_SIDE,
-    Weave,
-    analyse,
+from weavability.textiles.weave_matrix import MAX_SIDE, Weave, packed_lines
+from weavability.textiles.weave_structure import analyse, layers_from_counts
+from weavability.textiles.weave_symmetry import (
+    RELATIONS,
     complement,
     equivalent,
-    float_lengths,
-    layers_from_counts,
     mirrored,
-    packed_lines,
     quarter_turn,
-    relation,
     reverse_side,
 )
 
@@ -135,26 +131,23 @@ def test_floats_run_over_the_edge_of_the_repeat() -> None:
     assert structure.weft_back_float_ends == 3
 
 
-def test_float_lengths_are_threads_times_spacing() -> None:
-    structure = analyse(from_text("1110/0111/1011/1101"))
-    lengths = float_lengths(structure, ends_per_cm=32.0, picks_per_cm=20.0)
-    assert lengths.warp_face_mm == pytest.approx(1.5)
-    assert lengths.weft_back_mm == pytest.approx(3 * 10 / 32)
-    assert lengths.longest_mm == pytest.approx(1.5)
-
-
 @pytest.mark.parametrize("case", REFERENCE["turnings"], ids=lambda case: case["id"])
 def test_reverse_side_and_quarter_turn(case: dict[str, Any]) -> None:
     turn = {"back": reverse_side, "quarter turn": quarter_turn, "mirror": mirrored}[case["turn"]]
     assert equivalent(turn(from_text(case["from"])), from_text(case["to"]))
 
 
-def test_relation_names_how_two_weaves_are_kin() -> None:
+def test_relations_name_how_two_weaves_are_kin() -> None:
     twill = from_text("1110/0111/1011/1101")
-    assert relation(twill, twill) == "same"
-    assert relation(twill, mirrored(twill)) == "mirrored"
-    assert relation(twill, complement(twill)) == "complement"
-    assert relation(twill, from_text("10/01")) is None
+
+    def relation(other: Weave) -> str | None:
+        kin = (name for name, turn in RELATIONS.items() if equivalent(turn(twill), other))
+        return next(kin, None)
+
+    assert relation(twill) == "same"
+    assert relation(mirrored(twill)) == "mirrored"
+    assert relation(complement(twill)) == "complement"
+    assert relation(from_text("10/01")) is None
 
 
 def test_equivalent_weaves_may_begin_anywhere_but_differ_in_nothing_else() -> None:

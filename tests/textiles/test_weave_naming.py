@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from weavability.textiles.naming import LARGEST_NAMED, name_of
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.weave_matrix import Weave, equivalent, quarter_turn, reverse_side
+from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.weave_symmetry import equivalent, quarter_turn, reverse_side
 
 REFERENCE = json.loads(
     (Path(__file__).parents[1] / "reference" / "weave_structure.json").read_text("utf-8")

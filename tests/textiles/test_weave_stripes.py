@@ -13,7 +13,7 @@ from weavability.textiles.drafting import draft_weave, healds_per_shaft
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.stripes import MAX_STRIPES, Stripe, striped_weave
-from weavability.textiles.weave_matrix import analyse
+from weavability.textiles.weave_structure import analyse
 
 REFERENCE = json.loads(
     (Path(__file__).parents[1] / "reference" / "weave_drafting.json").read_text("utf-8")

@@ -13,15 +13,11 @@ from textiles.published import read, setting_cases, tolerance
 from weavability.textiles import geometry
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.bounds import YARN_BOUNDS
+from weavability.textiles.count_systems import SYSTEMS, TEX_NE
+from weavability.textiles.designations import LONGEST_DESIGNATION, MOST_PLIES, parse_designation
 from weavability.textiles.errors import InputError
-from weavability.textiles.yarns import (
-    LONGEST_DESIGNATION,
-    MOST_PLIES,
-    SYSTEMS,
-    Yarn,
-    parse_designation,
-    resolve_yarn,
-)
+from weavability.textiles.fibres import find_fibre
+from weavability.textiles.yarns import Yarn, resolve_yarn
 
 GRAIN_G = 453.59237 / 7000.0
 DRAM_G = 453.59237 / 256.0
@@ -250,7 +246,7 @@ def test_folded_cotton_and_spun_silk_are_numbered_differently() -> None:
     ],
 )
 def test_thirties_without_a_system_take_the_count_of_the_fibre(fibre: str, canonical: str) -> None:
-    read_as = parse_designation("30s", fibre=fibre)
+    read_as = parse_designation("30s", fibre=find_fibre(fibre))
     assert read_as.text == canonical
     assert canonical in (read_as.reading or "")
 
@@ -258,7 +254,7 @@ def test_thirties_without_a_system_take_the_count_of_the_fibre(fibre: str, canon
 @pytest.mark.parametrize("fibre", [None, "wool", "carbon"])
 def test_thirties_without_a_system_are_refused_where_no_count_is_usual(fibre: str | None) -> None:
     with pytest.raises(InputError, match="which count 30s is"):
-        parse_designation("30s", fibre=fibre)
+        parse_designation("30s", fibre=None if fibre is None else find_fibre(fibre))
 
 
 @pytest.mark.parametrize(
@@ -270,10 +266,10 @@ def test_thirties_without_a_system_are_refused_where_no_count_is_usual(fibre: st
         ("f48", "write the number"),
         ("20 tex + ", "write the number"),
         ("30", "Ne 30, Nm 30 or 30 tex"),
-        ("30/2", "say the system"),
+        ("30/2", "state the system"),
         ("40 tex/2", r"write R 40 tex/2 .* 40 tex x 2"),
-        ("15/2 tex", "several ways"),
-        ("150/12 den", "several ways"),
+        ("15/2 tex", "several readings"),
+        ("150/12 den", "several readings"),
         ("150D/48F/2", "150 den f48 x 2"),
         ("R 40 tex x 2", "R names the resultant"),
         ("R Ne 30", "R goes with direct systems"),
@@ -427,7 +423,7 @@ def test_cotton_count_on_silk_warns_of_the_trap() -> None:
     ledger = Ledger()
     facts = resolve_yarn(Yarn(designation="Ne 60/2", fibre="spun silk"), ledger)
     assert "write silk in place of Ne" in ledger.lines["/designation"].reason
-    assert facts.linear_density_tex == pytest.approx(2 * geometry.TEX_NE / 60)
+    assert facts.linear_density_tex == pytest.approx(2 * TEX_NE / 60)
 
 
 def test_a_measured_diameter_stands_and_gives_the_packing() -> None:

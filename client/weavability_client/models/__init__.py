@@ -2,186 +2,40 @@
 
 The names are those of the API; every number's name ends in its unit. What a class does not know is
 kept in its ``extra``. ``None`` means "not stated" going in and "not applicable" coming out.
+
+The fields are generated from the service's OpenAPI document (``_generated``); the modules beside it
+add what a caller does with them.
 """
 
 from __future__ import annotations
 
-from weavability_client.models.answer import (
-    Answer,
-)
-from weavability_client.models.changeovers import (
-    ChangeoverReport,
-    ChangeoverStep,
-    Route,
-    StyleSummary,
-)
-from weavability_client.models.changes import (
-    ChangedReport,
-)
-from weavability_client.models.checks import (
-    Check,
-    Notation,
-    WeaveForm,
-    WeaveNotations,
-)
-from weavability_client.models.drawing import (
-    Drawing,
-)
-from weavability_client.models.findings import (
-    Assumption,
-    Finding,
-    Remedy,
-    Severity,
-    Verdict,
-)
-from weavability_client.models.inputs import (
-    Allowances,
-    Band,
-    ChangeoverRates,
-    ColouredThreads,
-    Construction,
-    CurvePoint,
-    Draft,
-    DraftToCheck,
-    Finishing,
-    Insertion,
-    Loom,
-    Reed,
-    Running,
-    Selvedge,
-    Shedding,
-    Sweep,
-    ValidationRequest,
-    Warp,
-    WarpBeam,
-    WarpStrain,
-    Watched,
-    Weft,
-    Yarn,
-)
-from weavability_client.models.matches import (
-    ChangeoverSummary,
-    Codes,
-    LoomMatch,
-    MatchReport,
-)
-from weavability_client.models.rates import (
-    BandSpeed,
-    CarrierStroke,
-    Motion,
-    RateSheet,
-    SweepPoint,
-    TensionPeak,
-    WeftOnLoom,
-)
-from weavability_client.models.report import (
-    ClothSummary,
-    Counts,
-    Rates,
-    Report,
-    Setup,
-    Stops,
-    WarpSummary,
-    YarnUse,
-)
-from weavability_client.models.weaves import (
-    Centring,
-    ColourSheet,
-    Comparison,
-    DraftFault,
-    DraftingSheet,
-    DraftSheet,
-    FaceShare,
-    FloatSheet,
-    GivenDraft,
-    IntegritySheet,
-    InterlacingSheet,
-    JacquardSheet,
-    LayerSheet,
-    LeftOut,
-    OrderSheet,
-    RepeatSheet,
-    TurnedWeave,
-    WeaveSheet,
-    YarnInOrder,
-)
+from weavability_client.models import _generated
+from weavability_client.models._generated import *  # noqa: F403 (named in its __all__)
+from weavability_client.models.answer import Answer
+from weavability_client.models.changeovers import ChangeoverReport
+from weavability_client.models.changes import ChangedReport
+from weavability_client.models.drawing import Drawing
+from weavability_client.models.findings import Assumption, Finding, Remedy, Severity, Verdict
+from weavability_client.models.matches import LoomMatch, MatchReport
+from weavability_client.models.rates import RateSheet
+from weavability_client.models.report import Report, Setup
+from weavability_client.models.weaves import WeaveSheet
 
 __all__ = [
-    "Allowances",
     "Answer",
     "Assumption",
-    "Band",
-    "BandSpeed",
-    "CarrierStroke",
-    "Centring",
     "ChangedReport",
-    "ChangeoverRates",
     "ChangeoverReport",
-    "ChangeoverStep",
-    "ChangeoverSummary",
-    "Check",
-    "ClothSummary",
-    "Codes",
-    "ColourSheet",
-    "ColouredThreads",
-    "Comparison",
-    "Construction",
-    "Counts",
-    "CurvePoint",
-    "Draft",
-    "DraftFault",
-    "DraftSheet",
-    "DraftToCheck",
-    "DraftingSheet",
     "Drawing",
-    "FaceShare",
     "Finding",
-    "Finishing",
-    "FloatSheet",
-    "GivenDraft",
-    "Insertion",
-    "IntegritySheet",
-    "InterlacingSheet",
-    "JacquardSheet",
-    "LayerSheet",
-    "LeftOut",
-    "Loom",
     "LoomMatch",
     "MatchReport",
-    "Motion",
-    "Notation",
-    "OrderSheet",
     "RateSheet",
-    "Rates",
-    "Reed",
     "Remedy",
-    "RepeatSheet",
     "Report",
-    "Route",
-    "Running",
-    "Selvedge",
     "Setup",
     "Severity",
-    "Shedding",
-    "Stops",
-    "StyleSummary",
-    "Sweep",
-    "SweepPoint",
-    "TensionPeak",
-    "TurnedWeave",
-    "ValidationRequest",
     "Verdict",
-    "Warp",
-    "WarpBeam",
-    "WarpStrain",
-    "WarpSummary",
-    "Watched",
-    "WeaveForm",
-    "WeaveNotations",
     "WeaveSheet",
-    "Weft",
-    "WeftOnLoom",
-    "Yarn",
-    "YarnInOrder",
-    "YarnUse",
 ]
+__all__ += _generated.__all__

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
 from enum import StrEnum
 
 from weavability_client._json import members
-from weavability_client._record import Record, record
+from weavability_client.models._generated import AssumptionFields, FindingFields, RemedyFields
 
 
 class Verdict(StrEnum):
@@ -26,16 +25,10 @@ class Severity(StrEnum):
     NOTE = "note"
 
 
-@record
-class Remedy(Record):
-    """A change that was tried: ``to_value`` at ``pointer`` clears the codes in ``clears``."""
+class Remedy(RemedyFields):
+    """A change that clears findings; its fields are those of ``RemedyFields``."""
 
-    pointer: str
-    from_value: object = field(default=None, metadata={"key": "from"})
-    to_value: object = field(metadata={"key": "to"})
-    unit: str | None = None
-    message: str
-    clears: tuple[str, ...]
+    __slots__ = ()
 
     def applied(self, request: Mapping[str, object]) -> dict[str, object]:
         """Return a copy of a validation request in which the change is made.
@@ -55,28 +48,10 @@ class Remedy(Record):
         return _with(request, names, self.to_value)
 
 
-@record
-class Finding(Record):
-    """What one check found.
+class Finding(FindingFields):
+    """A finding of a check; its fields are those of ``FindingFields``."""
 
-    Attributes:
-        code: ``subject.topic``, stable for ever.
-        message: What, how much, against what limit, and what helps.
-        pointer: JSON Pointer into the request of the field that drives it.
-        margin_pct: Room left, in per cent of the limit; negative where the limit is passed.
-        source: Where the limit comes from.
-    """
-
-    code: str
-    severity: Severity
-    message: str
-    pointer: str
-    actual: float | str | None = None
-    limit: float | str | None = None
-    unit: str | None = None
-    margin_pct: float | None = None
-    remedies: tuple[Remedy, ...] = ()
-    source: str = ""
+    __slots__ = ()
 
     def __str__(self) -> str:
         """Return severity, code and message on one line."""
@@ -87,14 +62,10 @@ class Finding(Record):
         return [str(self), *(f"  remedy: {each.message}" for each in self.remedies)]
 
 
-@record
-class Assumption(Record):
-    """A value that was not stated and was therefore assumed; state it at ``pointer``."""
+class Assumption(AssumptionFields):
+    """A value that was assumed; its fields are those of ``AssumptionFields``."""
 
-    pointer: str
-    value: object
-    unit: str | None = None
-    reason: str
+    __slots__ = ()
 
     def __str__(self) -> str:
         """Return the field, the value and the reason on one line."""

@@ -1,141 +1,17 @@
-"""What comes out of an insertion-rate request."""
+"""The answer to an insertion-rate request."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from weavability_client._record import Record, Scalar, record
+from weavability_client._record import Scalar
+from weavability_client.models._generated import RateSheetFields, SweepPoint, WeftOnLoom
 from weavability_client.models.answer import Answer, Page
-from weavability_client.models.findings import Assumption
 from weavability_client.tables import cell, words
 
 
-@record
-class CarrierStroke(Record):
-    """One movement of a carrier, or of the weft of a jet.
+class RateSheet(RateSheetFields, Answer):
+    """The weft insertion of a loom; its fields are those of ``RateSheetFields``."""
 
-    Attributes:
-        carrier: ``giver``, ``taker``, ``rapier`` (a single one) or ``flight``.
-        from_deg: Crank angle at which it starts.
-        to_deg: Crank angle at which it ends.
-        length_m: Its way.
-        peak_acceleration_m_per_s2: Of a rapier; ``None`` in free flight.
-    """
-
-    carrier: str
-    from_deg: float
-    to_deg: float
-    length_m: float
-    time_ms: float
-    mean_speed_m_per_s: float
-    peak_speed_m_per_s: float
-    peak_acceleration_m_per_s2: float | None = None
-
-
-@record
-class Motion(Record):
-    """How the carrier moves at the speed of the answer."""
-
-    system: str
-    motion_law: str | None = None
-    rapiers: str | None = None
-    entry_deg: float
-    transfer_deg: float | None = None
-    exit_deg: float
-    overrun_cm: float | None = None
-    insertion_time_ms: float
-    mean_speed_m_per_s: float
-    peak_speed_m_per_s: float
-    peak_acceleration_m_per_s2: float | None = None
-    hand_overs_per_min: float | None = None
-    strokes: tuple[CarrierStroke, ...] = ()
-
-
-@record
-class TensionPeak(Record):
-    """One peak of the weft tension within a pick."""
-
-    moment: str
-    at_deg: float
-    tension_cn: float
-
-
-@record
-class BandSpeed(Record):
-    """The speed at which the peak tension uses a share of the weft's weakest place."""
-
-    strength_use_pct: float
-    speed_picks_per_min: float
-    insertion_rate_m_per_min: float
-
-
-@record
-class WeftOnLoom(Record):
-    """One weft at the loom's speed.
-
-    Attributes:
-        weft: Its key in the construction; ``weft`` for one that was stated alone.
-        bands: Speeds at which each band of use is reached.
-        feeder_speed_m_per_min: Of each of its feeders.
-        feeder_speed_with_one_more_m_per_min: The same with one more feeder in alternation.
-    """
-
-    weft: str
-    designation: str | None = None
-    linear_density_tex: float
-    weakest_strength_cn: float
-    base_tension_cn: float
-    peak_tension_cn: float
-    peak_at_deg: float
-    peak_moment: str
-    pick_up_jerk_cn: float | None = None
-    stopping_jerk_cn: float | None = None
-    strength_use_pct: float
-    peaks: tuple[TensionPeak, ...] = ()
-    bands: tuple[BandSpeed, ...] = ()
-    feeders: int
-    feeder_speed_m_per_min: float
-    feeder_speed_limit_m_per_min: float
-    feeder_speed_with_one_more_m_per_min: float
-
-
-@record
-class SweepPoint(Record):
-    """One point of a sweep; the tension is that of the hardest weft."""
-
-    speed_picks_per_min: float
-    reed_width_cm: float
-    limited_by: str | None = None
-    insertion_rate_m_per_min: float
-    peak_speed_m_per_s: float
-    peak_tension_cn: float | None = None
-    strength_use_pct: float | None = None
-
-
-@record
-class RateSheet(Answer):
-    """How fast a loom inserts weft, what limits it, and what the weft suffers.
-
-    Attributes:
-        limited_by: Name of the limit that decides the speed.
-        speed_limits_picks_per_min: Every limit of the speed, by name.
-        wefts: Each weft; none where neither a weft nor a construction was stated.
-        sweep: The points of the sweep that was asked for.
-    """
-
-    loom_id: str | None = None
-    reed_width_cm: float
-    speed_picks_per_min: float
-    limited_by: str
-    speed_limits_picks_per_min: Mapping[str, float]
-    insertion_rate_m_per_min: float
-    insertion_rate_limit_m_per_min: float
-    insertion_rate_use_pct: float
-    motion: Motion
-    wefts: tuple[WeftOnLoom, ...] = ()
-    sweep: tuple[SweepPoint, ...] = ()
-    assumptions: tuple[Assumption, ...] = ()
-    caution: str
+    __slots__ = ()
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a point of the sweep; without a sweep, one a weft."""

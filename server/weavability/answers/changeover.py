@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 
@@ -27,9 +27,9 @@ from weavability.looms.style_change import (
     changeover,
 )
 from weavability.textiles.assumptions import Assumption, Ledger
-from weavability.textiles.cloth import SystemFacts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.weave_matrix import Matrix
 
 RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
@@ -39,53 +39,50 @@ RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
 class StyleSummary:
     """What a style asks of the loom: the figures that a change compares."""
 
-    reference: str | None
-    verdict: Verdict
-    total_ends: int
-    reed_dents_per_10cm: float
-    ends_per_dent: float
-    shafts_used: int | None
-    draft: str | None
-    hooks_used: int | None
-    reed_width_cm: float
-    picks_per_cm: float
-    weft_selectors_used: int
+    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    verdict: Annotated[Verdict, "The answer for this loom in a word"]
+    total_ends: Annotated[int, "Ends over the whole width, selvedges included"]
+    reed_dents_per_10cm: Annotated[float, "Reed to use"]
+    ends_per_dent: Annotated[float, "Ends drawn into one dent of the ground"]
+    shafts_used: Annotated[
+        int | None, "Shafts used so that no shaft is crowded; null on a Jacquard"
+    ]
+    draft: Annotated[str | None, "Name of the draft"]
+    hooks_used: Annotated[int | None, "Hooks used; null without a Jacquard"]
+    reed_width_cm: Annotated[float, "Reed width in use"]
+    picks_per_cm: Annotated[float, "Picks in the grey cloth"]
+    weft_selectors_used: Annotated[int, "Different wefts to insert"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Route:
     """A way to bring the new warp on that was not taken, and how long the loom would stand."""
 
-    route: str
-    loom_stop_hours: float
-    steps: tuple[ChangeoverStep, ...]
+    route: Annotated[str, "How the warp is brought on"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    steps: Annotated[tuple[ChangeoverStep, ...], "Its work, in order"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverReport:
-    """The answer to one change of style.
+    """The answer to one change of style."""
 
-    Attributes:
-        route: How the warp is brought on: ``keep``, ``change_reed``, ``tie_in``, ``draw_in``,
-            ``thread_jacquard`` or ``tie_harness``.
-        steps: All work in order.
-        loom_stop_hours: Hours that the loom stands.
-        off_loom_hours: Hours of work away from the loom.
-        alternatives: The ways not taken, the shortest stop first.
-        old: The style on the loom.
-        new: The style to come.
-    """
-
-    loom_id: str | None
-    route: str
-    steps: tuple[ChangeoverStep, ...]
-    loom_stop_hours: float
-    off_loom_hours: float
-    alternatives: tuple[Route, ...]
-    old: StyleSummary
-    new: StyleSummary
-    assumptions: tuple[Assumption, ...]
-    caution: str
+    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    route: Annotated[
+        str,
+        "How the warp is brought on: `keep`, `change_reed`, `tie_in`, `draw_in`, "
+        "`thread_jacquard` or `tie_harness`",
+    ]
+    steps: Annotated[tuple[ChangeoverStep, ...], "All work in order"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    alternatives: Annotated[tuple[Route, ...], "The ways not taken, the shortest stop first"]
+    old: Annotated[StyleSummary, "The style on the loom"]
+    new: Annotated[StyleSummary, "The next style"]
+    assumptions: Annotated[
+        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
+    ]
+    caution: Annotated[str, "What a computed result is not"]
 
 
 def change_style(
@@ -190,7 +187,7 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
     shedding = fit.limits.shedding
     jacquard = shedding.kind is SheddingKind.JACQUARD
     return StyleOnLoom(
-        ends=fit.cloth.total_ends,
+        ends=fit.cloth.ends.total,
         reed_dents_per_10cm=round(fit.denting.dents_per_10cm, 2),
         ends_per_dent=fit.denting.ends_per_dent,
         threading=_threading(fit),
@@ -200,7 +197,7 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         shedding=shedding.kind.value,
         harness=f"{shedding.hooks} x {shedding.ends_per_hook}" if jacquard else None,
         picks_per_cm=round(fit.cloth.picks_per_cm_on_loom, 3),
-        reed_width_cm=round(fit.cloth.reed_width_cm, 1),
+        reed_width_cm=round(fit.cloth.widths.reed_cm, 1),
     )
 
 
@@ -241,13 +238,13 @@ def _summary(fit: Fit) -> StyleSummary:
     return StyleSummary(
         reference=fit.cloth.construction.reference,
         verdict=verdict_of(run_checks(fit)),
-        total_ends=fit.cloth.total_ends,
+        total_ends=fit.cloth.ends.total,
         reed_dents_per_10cm=fit.denting.dents_per_10cm,
         ends_per_dent=fit.denting.ends_per_dent,
         shafts_used=fit.harness.shafts_used,
         draft=None if fit.harness.draft is None else fit.harness.draft.kind,
         hooks_used=fit.harness.hooks_used,
-        reed_width_cm=fit.cloth.reed_width_cm,
+        reed_width_cm=fit.cloth.widths.reed_cm,
         picks_per_cm=fit.cloth.weft.threads_per_cm,
         weft_selectors_used=fit.weft_selectors_used,
     )

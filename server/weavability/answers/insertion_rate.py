@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 
@@ -80,90 +80,109 @@ class RateRequest:
 class Motion:
     """How the carrier moves; see :class:`weavability.looms.carriers.InsertionMotion`."""
 
-    system: str
-    motion_law: str | None
-    rapiers: str | None
-    entry_deg: float
-    transfer_deg: float | None
-    exit_deg: float
-    overrun_cm: float
-    insertion_time_ms: float
-    mean_speed_m_per_s: float
-    peak_speed_m_per_s: float
-    peak_acceleration_m_per_s2: float | None
-    hand_overs_per_min: float | None
-    strokes: tuple[CarrierStroke, ...]
+    system: Annotated[str, "What carries the weft"]
+    motion_law: Annotated[str | None, "Law of the rapier's motion; null without a rapier"]
+    rapiers: Annotated[str | None, "A pair that hands over, or a single rapier; null without"]
+    entry_deg: Annotated[float, "Crank angle at which carrier or weft enters the shed"]
+    transfer_deg: Annotated[
+        float | None, "Crank angle of the hand-over; null without a pair of rapiers"
+    ]
+    exit_deg: Annotated[float, "Crank angle at which carrier or weft has left the shed"]
+    overrun_cm: Annotated[float, "Travel of each rapier outside the reed width in use"]
+    insertion_time_ms: Annotated[float, "Time from entry to exit of the weft"]
+    mean_speed_m_per_s: Annotated[float, "Mean speed of the carrier or of the weft"]
+    peak_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
+    peak_acceleration_m_per_s2: Annotated[
+        float | None, "Greatest acceleration; null in free flight"
+    ]
+    hand_overs_per_min: Annotated[
+        float | None, "Hand-overs from rapier to rapier; null without a pair of rapiers"
+    ]
+    strokes: Annotated[
+        tuple[CarrierStroke, ...], "The strokes of one pick: two of a pair of rapiers, else one"
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BandSpeed:
     """The speed at which the peak tension uses a share of the weft's weakest place."""
 
-    strength_use_pct: float
-    speed_picks_per_min: float
-    insertion_rate_m_per_min: float
+    strength_use_pct: Annotated[
+        float, "Peak tension as a share of the strength of the weft's weakest place"
+    ]
+    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeftOnLoom:
-    """One weft at the loom's speed.
+    """One weft at the loom's speed."""
 
-    Attributes:
-        weft: Its key in the construction; ``weft`` for one that was stated alone.
-        bands: Speeds at which each band of use is reached.
-        feeder_speed_m_per_min: Of each of its feeders.
-        feeder_speed_with_one_more_m_per_min: The same with one more feeder in alternation.
-    """
-
-    weft: str
-    designation: str | None
-    linear_density_tex: float
-    weakest_strength_cn: float
-    base_tension_cn: float
-    peak_tension_cn: float
-    peak_at_deg: float
-    peak_moment: str
-    pick_up_jerk_cn: float | None
-    stopping_jerk_cn: float | None
-    strength_use_pct: float
-    peaks: tuple[TensionPeak, ...]
-    bands: tuple[BandSpeed, ...]
-    feeders: int
-    feeder_speed_m_per_min: float
-    feeder_speed_limit_m_per_min: float
-    feeder_speed_with_one_more_m_per_min: float
+    weft: Annotated[str, "Its key in the construction; `weft` for one that was stated alone"]
+    designation: Annotated[
+        str | None, "Designation in canonical form; null if only a linear density was given"
+    ]
+    linear_density_tex: Annotated[float, "Linear density"]
+    weakest_strength_cn: Annotated[float, "Strength of the weft's weakest place"]
+    base_tension_cn: Annotated[float, "Tension at rest, from feeder and brake"]
+    peak_tension_cn: Annotated[float, "Greatest tension of an end in the shed"]
+    peak_at_deg: Annotated[float, "Crank angle of the greatest tension"]
+    peak_moment: Annotated[
+        str,
+        "What happens then: `pick_up`, `giver`, `taker`, `rapier`, `launch`, `flight` or `stop`",
+    ]
+    pick_up_jerk_cn: Annotated[
+        float | None,
+        "Tension that taking up the weft adds, by a moving rapier or at the launch; null for jets",
+    ]
+    stopping_jerk_cn: Annotated[
+        float | None, "Tension that bringing the weft to rest adds; null if no brake does it"
+    ]
+    strength_use_pct: Annotated[
+        float, "Peak tension as a share of the strength of the weft's weakest place"
+    ]
+    peaks: Annotated[tuple[TensionPeak, ...], "Every peak of the tension over the pick"]
+    bands: Annotated[tuple[BandSpeed, ...], "Speeds at which each band of use is reached"]
+    feeders: Annotated[int, "Feeders that deliver this weft in turn"]
+    feeder_speed_m_per_min: Annotated[float, "Speed at which each of its feeders winds"]
+    feeder_speed_limit_m_per_min: Annotated[float, "Greatest speed of one weft feeder"]
+    feeder_speed_with_one_more_m_per_min: Annotated[float, "The same with one more feeder in turn"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SweepPoint:
     """One point of a sweep; the tension is that of the hardest weft."""
 
-    speed_picks_per_min: float
-    reed_width_cm: float
-    limited_by: str | None
-    insertion_rate_m_per_min: float
-    peak_speed_m_per_s: float
-    peak_tension_cn: float | None
-    strength_use_pct: float | None
+    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    reed_width_cm: Annotated[float, "Reed width in use"]
+    limited_by: Annotated[str | None, "The limit that sets the speed"]
+    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
+    peak_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
+    peak_tension_cn: Annotated[float | None, "Greatest tension of an end in the shed"]
+    strength_use_pct: Annotated[
+        float | None, "Peak tension as a share of the strength of the weft's weakest place"
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RateSheet:
     """The answer to one insertion-rate request."""
 
-    loom_id: str | None
-    reed_width_cm: float
-    speed_picks_per_min: float
-    limited_by: str
-    speed_limits_picks_per_min: dict[str, float]
-    insertion_rate_m_per_min: float
-    insertion_rate_limit_m_per_min: float
-    insertion_rate_use_pct: float
-    motion: Motion
-    wefts: tuple[WeftOnLoom, ...]
-    sweep: tuple[SweepPoint, ...]
-    assumptions: tuple[Assumption, ...]
-    caution: str
+    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    reed_width_cm: Annotated[float, "Reed width in use"]
+    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    limited_by: Annotated[str, "The limit that sets the speed"]
+    speed_limits_picks_per_min: Annotated[dict[str, float], "Every limit of the speed, by name"]
+    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
+    insertion_rate_limit_m_per_min: Annotated[float, "Greatest weft insertion rate of the loom"]
+    insertion_rate_use_pct: Annotated[float, "Insertion rate as a share of its limit"]
+    motion: Annotated[Motion, "How the carrier or the weft moves at this speed"]
+    wefts: Annotated[tuple[WeftOnLoom, ...], "Every weft at this speed; empty if no weft is known"]
+    sweep: Annotated[tuple[SweepPoint, ...], "The points of the requested sweep"]
+    assumptions: Annotated[
+        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
+    ]
+    caution: Annotated[str, "What a computed result is not"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,7 +228,7 @@ def resolve_rate_request(request: RateRequest) -> RateCase:
     with pointing_below("/loom"):
         limits = resolve_loom(request.loom)
     cloth = _cloth(request)
-    width_cm = request.reed_width_cm or (cloth.reed_width_cm if cloth else None)
+    width_cm = request.reed_width_cm or (cloth.widths.reed_cm if cloth else None)
     width_cm = ledger.take(
         "/reed_width_cm",
         width_cm,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
-from typing import Final
+from typing import Annotated, Final
 
 from weavability.answers.changeover import (
     fingerprint,
@@ -48,69 +48,60 @@ _VERDICT_RANK: Final = {
 class Codes:
     """Codes of the findings by severity, each once, in the order of the report."""
 
-    errors: tuple[str, ...]
-    warnings: tuple[str, ...]
-    notes: tuple[str, ...]
+    errors: Annotated[tuple[str, ...], "Codes of what cannot or must not run"]
+    warnings: Annotated[tuple[str, ...], "Codes of what runs, but with trouble to expect"]
+    notes: Annotated[tuple[str, ...], "Codes of what is worth knowing"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverSummary:
     """The change from the cloth that is on the loom."""
 
-    route: str
-    loom_stop_hours: float
-    off_loom_hours: float
+    route: Annotated[str, "How the warp is brought on"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoomMatch:
-    """One loom in the ranking.
+    """One loom in the ranking."""
 
-    Attributes:
-        rank: 1 for the best; looms with equal figures follow in the order given.
-        index: Its place among the looms as given, from 0.
-        running_hours: For the order, or for 1000 m where it states no length.
-        hours: Running and change-over together; what the ranking compares.
-        idle_shafts: Shafts of the loom that stay empty; ``None`` on a Jacquard.
-        idle_hooks: Hooks cast out; ``None`` without a Jacquard.
-        changeover: From what is on the loom, where that was stated.
-        reason: In a line, why it stands where it stands.
-    """
-
-    rank: int
-    index: int
-    loom_id: str | None
-    verdict: Verdict
-    codes: Codes
-    speed_picks_per_min: float
-    limited_by: str
-    insertion_rate_m_per_min: float
-    output_m_per_h: float
-    running_hours: float
-    hours: float
-    reed_width_use_pct: float
-    idle_shafts: int | None
-    idle_hooks: int | None
-    changeover: ChangeoverSummary | None
-    reason: str
+    rank: Annotated[int, "1 for the best; looms with equal figures follow in the order given"]
+    index: Annotated[int, "Its place among the looms as given, from 0"]
+    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    verdict: Annotated[Verdict, "The answer for this loom in a word"]
+    codes: Annotated[Codes, "Codes of the findings; `/v1/checks/{code}` explains each"]
+    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    limited_by: Annotated[str, "The limit that sets the speed"]
+    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
+    output_m_per_h: Annotated[float, "Cloth woven per hour, efficiency included"]
+    running_hours: Annotated[
+        float, "Hours of weaving for the order, or for 1000 m if it states no length"
+    ]
+    hours: Annotated[float, "Running and change-over together; what the ranking compares"]
+    reed_width_use_pct: Annotated[float, "Reed width in use as a share of the loom's"]
+    idle_shafts: Annotated[int | None, "Shafts of the loom that stay empty; null on a Jacquard"]
+    idle_hooks: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
+    changeover: Annotated[
+        ChangeoverSummary | None,
+        "The change from the cloth that is on the loom, if that was stated",
+    ]
+    reason: Annotated[str, "Why it has this rank, in a line"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MatchReport:
-    """Every loom, the best first.
+    """Every loom, the best first."""
 
-    Attributes:
-        counts: Looms by verdict.
-        assumptions: On the construction; those on a loom are in its own validation.
-    """
-
-    ruleset: str
-    reference: str | None
-    ranked_by: str
-    counts: dict[str, int]
-    matches: tuple[LoomMatch, ...]
-    assumptions: tuple[Assumption, ...]
-    caution: str
+    ruleset: Annotated[str, "Digest of the rules and default limits"]
+    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    ranked_by: Annotated[str, "The order of the ranking"]
+    counts: Annotated[dict[str, int], "Looms by verdict"]
+    matches: Annotated[tuple[LoomMatch, ...], "Every loom, the best first"]
+    assumptions: Annotated[
+        tuple[Assumption, ...], "On the construction; those on a loom are in its own validation"
+    ]
+    caution: Annotated[str, "What a computed result is not"]
 
 
 def match_looms(
@@ -270,7 +261,7 @@ def _count(tried: Iterable[tuple[LoomMatch, int, str | None]], verdict: Verdict)
 def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
     """Judge and sum up; place and name are filled in once all looms are ranked."""
     found = tuple((info.code, seen) for info, seen in observe(fit))
-    running_hours = fit.cloth.loom_length_m / fit.output_m_per_h
+    running_hours = fit.cloth.lengths.loom_m / fit.output_m_per_h
     verdict = verdict_of(seen for _, seen in found)
     shafts = fit.limits.shedding.shafts
     used = fit.harness.shafts_used
@@ -290,7 +281,7 @@ def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
         output_m_per_h=significant(fit.output_m_per_h),
         running_hours=significant(running_hours),
         hours=significant(running_hours + (change.loom_stop_hours if change else 0.0)),
-        reed_width_use_pct=significant(100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm),
+        reed_width_use_pct=significant(100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm),
         idle_shafts=None if shafts is None or used is None else max(0, shafts - used),
         idle_hooks=fit.harness.hooks_idle,
         changeover=change,
@@ -311,7 +302,7 @@ def _reason(fit: Fit, found: _Found, running_hours: float, change: ChangeoverSum
     parts = [
         f"{running_hours:.0f} h at {fit.speed_picks_per_min:.0f} picks/min "
         f"(limited by {fit.limited_by.name.replace('_', ' ')})",
-        f"{100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm:.0f} % of the reed used",
+        f"{100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm:.0f} % of the reed used",
     ]
     if change is not None:
         parts.append(f"{change.loom_stop_hours:.1f} h to change over ({change.route})")

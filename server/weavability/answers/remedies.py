@@ -53,12 +53,12 @@ def _up(value: float, step: float) -> float:
 
 def _stated_per_grey(fit: Fit) -> float:
     """Factor from a grey width to the width as the order states it."""
-    return fit.cloth.construction.width_cm / fit.cloth.grey_width_cm
+    return fit.cloth.construction.width_cm / fit.cloth.widths.grey_cm
 
 
 def _narrower(fit: Fit) -> Iterator[Proposal]:
     cloth = fit.cloth
-    room_cm = fit.limits.reed_width_cm - (cloth.panels - 1) * cloth.panel_gap_cm
+    room_cm = fit.limits.reed_width_cm - (cloth.panels - 1) * cloth.widths.panel_gap_cm
     grey_cm = room_cm / cloth.panels / (1 + cloth.weft.crimp_pct / 100)
     to = _down(grey_cm * _stated_per_grey(fit), WIDTH_STEP_CM)
     if to >= LEAST_WIDTH_CM and _small(to, cloth.construction.width_cm):
@@ -77,8 +77,8 @@ def _fewer_panels(fit: Fit) -> Iterator[Proposal]:
 
 def _panels(fit: Fit) -> Iterator[Proposal]:
     cloth = fit.cloth
-    gap_cm = cloth.panel_gap_cm
-    to = int((fit.limits.reed_width_cm + gap_cm) / (cloth.panel_reed_width_cm + gap_cm) + 1e-9)
+    gap_cm = cloth.widths.panel_gap_cm
+    to = int((fit.limits.reed_width_cm + gap_cm) / (cloth.widths.panel_reed_cm + gap_cm) + 1e-9)
     if 1 <= to <= MOST_PANELS:
         yield Proposal(
             pointer="/construction/panels",
@@ -97,7 +97,7 @@ def _slower_for_weft(fit: Fit) -> Iterator[Proposal]:
     speed = speed_at_use(
         (run.loaded for run in fit.wefts),
         strength_use_pct=STRENGTH_NOTE_PCT * 0.999,
-        reed_width_cm=fit.cloth.reed_width_cm,
+        reed_width_cm=fit.cloth.widths.reed_cm,
     )
     if speed is not None:
         yield from _at_speed(speed)
@@ -244,7 +244,7 @@ def _fewer_per_dent(fit: Fit) -> Iterator[Proposal]:
 def _whole_repeats(fit: Fit) -> Iterator[Proposal]:
     cloth = fit.cloth
     repeat = cloth.warp.order.threads
-    whole = round(cloth.ground_ends / repeat) * repeat
+    whole = round(cloth.ends.ground / repeat) * repeat
     to = round(whole / cloth.warp.threads_per_cm * _stated_per_grey(fit), 3)
     if to >= LEAST_WIDTH_CM and _small(to, cloth.construction.width_cm):
         yield Proposal(

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
+from weavability.answers.field_words import Unit
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.interference import EfficiencyFacts
 from weavability.textiles.assumptions import Assumption
@@ -13,168 +15,200 @@ from weavability.textiles.assumptions import Assumption
 class Counts:
     """Findings by severity."""
 
-    errors: int
-    warnings: int
-    notes: int
+    errors: Annotated[int, "Findings that mean: cannot or must not run"]
+    warnings: Annotated[int, "Findings that mean: runs, but expect this"]
+    notes: Annotated[int, "Findings that are worth knowing"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rates:
-    """How fast this cloth runs on this loom, and what limits it.
+    """How fast this cloth runs on this loom, and what limits it."""
 
-    Attributes:
-        stops: How the efficiency came about, where the loom states stop rates.
-        days_for_order: In days of the mill's calendar.
-    """
-
-    speed_picks_per_min: float
-    limited_by: str
-    speed_limits_picks_per_min: dict[str, float]
-    insertion_rate_m_per_min: float
-    insertion_rate_limit_m_per_min: float
-    insertion_rate_use_pct: float
-    insertion_time_ms: float
-    mean_insertion_speed_m_per_s: float
-    peak_insertion_speed_m_per_s: float
-    hand_overs_per_min: float | None
-    peak_weft_tension_cn: float
-    weft_strength_use_pct: float
-    feeder_speed_m_per_min: float
-    efficiency_pct: float
-    stops: EfficiencyFacts | None
-    output_m_per_h: float
-    output_m2_per_h: float
-    hours_for_order: float | None
-    days_for_order: float | None
+    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    limited_by: Annotated[str, "The limit that sets the speed"]
+    speed_limits_picks_per_min: Annotated[dict[str, float], "Every limit of the speed, by name"]
+    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
+    insertion_rate_limit_m_per_min: Annotated[float, "Greatest weft insertion rate of the loom"]
+    insertion_rate_use_pct: Annotated[float, "Insertion rate as a share of its limit"]
+    insertion_time_ms: Annotated[float, "Time from entry to exit of the weft"]
+    mean_insertion_speed_m_per_s: Annotated[float, "Mean speed of the carrier or of the weft"]
+    peak_insertion_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
+    hand_overs_per_min: Annotated[
+        float | None, "Hand-overs from rapier to rapier; null without a pair of rapiers"
+    ]
+    peak_weft_tension_cn: Annotated[float, "Greatest tension of the weft during insertion"]
+    weft_strength_use_pct: Annotated[
+        float, "Peak tension as a share of the strength of the weft's weakest place"
+    ]
+    feeder_speed_m_per_min: Annotated[float, "Speed at which one weft feeder winds"]
+    efficiency_pct: Annotated[float, "Share of the time that the loom runs"]
+    stops: Annotated[
+        EfficiencyFacts | None, "How the efficiency is made up, if the loom states stop rates"
+    ]
+    output_m_per_h: Annotated[float, "Cloth woven per hour, efficiency included"]
+    output_m2_per_h: Annotated[float, "Cloth woven per hour, efficiency included"]
+    hours_for_order: Annotated[
+        float | None, "Loom hours for the whole order; null if no length is ordered", Unit("h")
+    ]
+    days_for_order: Annotated[
+        float | None, "Days for the order, by the mill's hours a day", Unit("d")
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setup:
-    """The setting-up data.
+    """The setting-up data."""
 
-    Attributes:
-        threading: Shaft of every end of the drawing-in repeat (1-based); ``None`` on a Jacquard.
-        lift_plan: One string a pick, first pick first, one character a shaft, ``1`` = raised.
-        lift_plan_picks: Picks of the lift plan (also where the plan itself is too long to print).
-        reed_counts: The same reed in every counting system, by the system's name.
-        ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
-        dents: Dents filled, selvedges included.
-    """
-
-    total_ends: int
-    selvedge_ends: int
-    panels: int
-    reed_width_cm: float
-    reed_width_use_pct: float
-    reed_dents_per_10cm: float
-    reed_counts: dict[str, float]
-    ends_per_dent: float
-    dents: int
-    selvedge_dents_per_side: int
-    ends_per_cm_in_reed: float
-    picks_per_cm_on_loom: float
-    shafts_needed: int | None
-    shafts_used: int | None
-    draft: str | None
-    threading: tuple[int, ...] | None
-    lift_plan: tuple[str, ...] | None
-    lift_plan_picks: int
-    healds_per_shaft: tuple[int, ...] | None
-    healds_per_cm_per_shaft: float | None
-    hooks_used: int | None
-    hooks_idle: int | None
-    ends_per_hook: int | None
-    weave_repeats_across: float
-    weft_selectors_used: int
+    total_ends: Annotated[int, "Ends over the whole width, selvedges included"]
+    selvedge_ends: Annotated[int, "Extra ends of all selvedges"]
+    panels: Annotated[int, "Panels woven side by side"]
+    reed_width_cm: Annotated[float, "Reed width in use"]
+    reed_width_use_pct: Annotated[float, "Reed width in use as a share of the loom's"]
+    reed_dents_per_10cm: Annotated[float, "Reed to use"]
+    reed_counts: Annotated[
+        dict[str, float], "The same reed in every counting system, by the system's name"
+    ]
+    ends_per_dent: Annotated[float, "Ground ends in a dent; the mean of an uneven denting"]
+    dents: Annotated[int, "Dents filled, selvedges included"]
+    selvedge_dents_per_side: Annotated[int, "Dents of each selvedge"]
+    ends_per_cm_in_reed: Annotated[float, "Sett in the reed"]
+    picks_per_cm_on_loom: Annotated[float, "Picks to set on the take-up, under the loom's tension"]
+    shafts_needed: Annotated[int | None, "Fewest shafts that the weave needs; null on a Jacquard"]
+    shafts_used: Annotated[
+        int | None, "Shafts used so that no shaft is crowded; null on a Jacquard"
+    ]
+    draft: Annotated[str | None, "Name of the draft"]
+    threading: Annotated[
+        tuple[int, ...] | None,
+        "Shaft of every end of the drawing-in repeat (1-based); null on a Jacquard",
+    ]
+    lift_plan: Annotated[
+        tuple[str, ...] | None,
+        "One string a pick, first pick first, one character a shaft, `1` = raised",
+    ]
+    lift_plan_picks: Annotated[
+        int, "Picks of the lift plan, also if the plan itself is too long to print"
+    ]
+    healds_per_shaft: Annotated[tuple[int, ...] | None, "Healds on each shaft over the whole width"]
+    healds_per_cm_per_shaft: Annotated[float | None, "Healds on the fullest shaft"]
+    hooks_used: Annotated[int | None, "Hooks used; null without a Jacquard"]
+    hooks_idle: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
+    ends_per_hook: Annotated[int | None, "Ends tied to each hook; null without a Jacquard"]
+    weave_repeats_across: Annotated[float, "Repeats of the weave over the width"]
+    weft_selectors_used: Annotated[int, "Different wefts to insert"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClothSummary:
     """What the cloth is, in its grey state unless a name says otherwise."""
 
-    weave: str
-    repeat_ends: int
-    repeat_picks: int
-    ends_per_cm: float
-    picks_per_cm: float
-    grey_width_cm: float
-    finished_width_cm: float
-    warp_tex: float
-    weft_tex: float
-    warp_diameter_mm: float
-    weft_diameter_mm: float
-    warp_cover_factor: float
-    weft_cover_factor: float
-    cloth_cover_factor: float
-    warp_cover_factor_cotton: float
-    weft_cover_factor_cotton: float
-    cloth_cover_factor_cotton: float
-    warp_crimp_pct: float
-    weft_crimp_pct: float
-    mass_g_per_m2: float
-    finished_mass_g_per_m2: float
-    thickness_mm: float
-    tightness_pct: float
-    ends_setting_use_pct: float
-    picks_setting_use_pct: float
-    longest_warp_float_picks: int
-    longest_weft_float_ends: int
-    longest_float_mm: float
+    weave: Annotated[str, "The weave in words"]
+    repeat_ends: Annotated[int, "Ends of the weave's true repeat"]
+    repeat_picks: Annotated[int, "Picks of the weave's true repeat"]
+    ends_per_cm: Annotated[float, "Ends in the grey cloth"]
+    picks_per_cm: Annotated[float, "Picks in the grey cloth"]
+    grey_width_cm: Annotated[float, "Width of a panel in the grey"]
+    finished_width_cm: Annotated[float, "Width of a panel when finished"]
+    warp_tex: Annotated[float, "Mean linear density of the warp"]
+    weft_tex: Annotated[float, "Mean linear density of the weft"]
+    warp_diameter_mm: Annotated[float, "Mean diameter of the warp yarn"]
+    weft_diameter_mm: Annotated[float, "Mean diameter of the weft yarn"]
+    warp_cover_factor: Annotated[
+        float, "Cover factor of the warp, SI form", Unit("threads/cm × √tex ÷ 10")
+    ]
+    weft_cover_factor: Annotated[
+        float, "Cover factor of the weft, SI form", Unit("threads/cm × √tex ÷ 10")
+    ]
+    cloth_cover_factor: Annotated[
+        float, "Cover factor of the cloth, SI form", Unit("threads/cm × √tex ÷ 10")
+    ]
+    warp_cover_factor_cotton: Annotated[
+        float, "Cover factor of the warp, cotton form", Unit("threads/in ÷ √Ne")
+    ]
+    weft_cover_factor_cotton: Annotated[
+        float, "Cover factor of the weft, cotton form", Unit("threads/in ÷ √Ne")
+    ]
+    cloth_cover_factor_cotton: Annotated[
+        float, "Cover factor of the cloth, cotton form", Unit("threads/in ÷ √Ne")
+    ]
+    warp_crimp_pct: Annotated[float, "Crimp of the warp on the length of the cloth"]
+    weft_crimp_pct: Annotated[float, "Crimp of the weft on the width of the cloth"]
+    mass_g_per_m2: Annotated[float, "Mass of the grey cloth"]
+    finished_mass_g_per_m2: Annotated[float, "Mass of the finished cloth"]
+    thickness_mm: Annotated[float, "Thickness of the grey cloth, by which rolls are wound"]
+    tightness_pct: Annotated[float, "How near the cloth is to jamming: 100 is the jammed cloth"]
+    ends_setting_use_pct: Annotated[
+        float, "Ends as a share of the most that ends-plus-intersections allows"
+    ]
+    picks_setting_use_pct: Annotated[
+        float, "Picks as a share of the most that ends-plus-intersections allows"
+    ]
+    longest_warp_float_picks: Annotated[int, "Longest float of an end"]
+    longest_weft_float_ends: Annotated[int, "Longest float of a pick"]
+    longest_float_mm: Annotated[float, "Longest float in the cloth"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class YarnUse:
     """Yarn of one colour for the order, waste included; for 1000 m where none is ordered."""
 
-    yarn: str
-    designation: str | None
-    colour: str | None
-    linear_density_tex: float
-    threads: int | None
-    length_km: float
-    mass_kg: float
+    yarn: Annotated[str, "`warp` or `weft` and the yarn's key"]
+    designation: Annotated[
+        str | None, "Designation in canonical form; null if only a linear density was given"
+    ]
+    colour: Annotated[str | None, "Colour as given"]
+    linear_density_tex: Annotated[float, "Linear density"]
+    threads: Annotated[int | None, "Ends of this yarn over the width; null in the weft"]
+    length_km: Annotated[
+        float, "Yarn needed, waste included; for 1000 m of cloth if no length is ordered"
+    ]
+    mass_kg: Annotated[float, "Mass of that yarn"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpSummary:
-    """The warp: how long, how many beams, and what the shed asks of its weakest ends.
+    """The warp: how long, how many beams, and what the shed asks of its weakest ends."""
 
-    Attributes:
-        length_m: For the order, loom waste included; for 1000 m of cloth where none is ordered.
-        beams_needed: Beams, or sets of beams abreast, one after the other.
-        knots: Knots of all tyings-in, the first warp too.
-        doffs: Cloth rolls taken off.
-        days_between_warps: Days that a full beam lasts.
-    """
-
-    length_m: float
-    mass_kg: float
-    beam_capacity_m: float
-    beams_needed: int
-    knots: int
-    cloth_roll_capacity_m: float
-    doffs: int
-    days_between_warps: float
-    peak_tension_cn: float
-    strength_use_pct: float
+    length_m: Annotated[
+        float, "Warp needed, loom waste included; for 1000 m of cloth if no length is ordered"
+    ]
+    mass_kg: Annotated[float, "Mass of that warp"]
+    beam_capacity_m: Annotated[float, "Warp that one filling of the beams holds"]
+    beams_needed: Annotated[int, "Beams, or sets of beams abreast, one after the other"]
+    knots: Annotated[int, "Knots of all tyings-in, the first warp too"]
+    cloth_roll_capacity_m: Annotated[float, "Cloth that one roll holds"]
+    doffs: Annotated[int, "Cloth rolls taken off"]
+    days_between_warps: Annotated[float, "Days that a full beam lasts", Unit("d")]
+    peak_tension_cn: Annotated[float, "Greatest tension of an end in the shed"]
+    strength_use_pct: Annotated[
+        float, "Peak tension as a share of the strength of the end's weakest place"
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
     """The answer to one validation."""
 
-    validation_id: str
-    ruleset: str
-    reference: str | None
-    loom_id: str | None
-    verdict: Verdict
-    counts: Counts
-    findings: tuple[Finding, ...]
-    rates: Rates
-    setup: Setup
-    cloth: ClothSummary
-    yarn: tuple[YarnUse, ...]
-    warp: WarpSummary
-    assumptions: tuple[Assumption, ...]
-    links: dict[str, str | None]
-    caution: str
+    validation_id: Annotated[
+        str, "Digest over the normalised request, the rules and the loom's limits; the ETag"
+    ]
+    ruleset: Annotated[str, "Digest of the rules and default limits"]
+    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    verdict: Annotated[Verdict, "The answer in a word"]
+    counts: Annotated[Counts, "Findings by severity"]
+    findings: Annotated[tuple[Finding, ...], "Every finding, by subject"]
+    rates: Annotated[Rates, "How fast the cloth runs on this loom, and what limits it"]
+    setup: Annotated[Setup, "How the loom is set up for it"]
+    cloth: Annotated[ClothSummary, "What the cloth is"]
+    yarn: Annotated[tuple[YarnUse, ...], "Yarn that the order takes, a line a yarn"]
+    warp: Annotated[WarpSummary, "The warp: length and beams"]
+    assumptions: Annotated[
+        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
+    ]
+    links: Annotated[
+        dict[str, str | None],
+        "Addresses: `self` gives the report again; null if the request is too long for an "
+        "address, and `self_note` then says so",
+    ]
+    caution: Annotated[str, "What a computed result is not"]

@@ -9,7 +9,7 @@ from typing import Final
 from weavability.checks.finding import Observation, Severity
 from weavability.checks.registry import check
 from weavability.looms.fit import Fit
-from weavability.textiles.cloth import SystemFacts
+from weavability.textiles.thread_systems import SystemFacts
 
 LONG_REPEAT_FACTOR: Final = 3
 
@@ -29,11 +29,11 @@ def warp_remainder(fit: Fit) -> Iterator[Observation]:
     """A pattern that is cut at the selvedge does not match when panels are sewn."""
     cloth = fit.cloth
     repeat = cloth.warp.order.threads
-    remainder = cloth.ground_ends % repeat
+    remainder = cloth.ends.ground % repeat
     if _patterned(cloth.warp) and remainder:
         yield Observation(
             severity=Severity.NOTE,
-            message=f"{cloth.ground_ends} ends hold {cloth.ground_ends // repeat} repeats of "
+            message=f"{cloth.ends.ground} ends hold {cloth.ends.ground // repeat} repeats of "
             f"{repeat} and {remainder} ends over: centre the pattern with {remainder // 2} ends "
             "at the left, or change the width to whole repeats.",
             pointer="/construction/warp/order",
@@ -54,10 +54,10 @@ def warp_remainder(fit: Fit) -> Iterator[Observation]:
 def weft_remainder(fit: Fit) -> Iterator[Observation]:
     """A short piece with a long weft pattern ends in the middle of it."""
     cloth = fit.cloth
-    if not _patterned(cloth.weft) or not cloth.length_ordered:
+    if not _patterned(cloth.weft) or not cloth.lengths.ordered:
         return
     repeat_m = cloth.weft.order.threads / cloth.weft.threads_per_cm / 100
-    repeats = cloth.loom_length_m / repeat_m
+    repeats = cloth.lengths.loom_m / repeat_m
     if repeats < 10 and not math.isclose(repeats, round(repeats), rel_tol=1e-6):
         yield Observation(
             severity=Severity.NOTE,

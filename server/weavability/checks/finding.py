@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Final, TypedDict
+from typing import Annotated, Final, TypedDict
 
 EQUAL_WITHIN: Final = 1e-9
 """Relative slack of every comparison, so that rounding does not decide a verdict."""
@@ -84,31 +84,31 @@ class Proposal:
 Remedy = TypedDict(
     "Remedy",
     {
-        "pointer": str,
-        "from": object,
-        "to": float | int | str,
-        "unit": str | None,
-        "message": str,
-        "clears": list[str],
+        "pointer": Annotated[str, "JSON Pointer into the request of the field to change"],
+        "from": Annotated[object, "The value that it has"],
+        "to": Annotated[float | int | str, "The value to put there"],
+        "unit": Annotated[str | None, "Unit of both values"],
+        "message": Annotated[str, "What the change means on the shop floor"],
+        "clears": Annotated[list[str], "Codes of the findings that are gone after it"],
     },
 )
-"""A change that was tried: applying it and validating again clears the named codes."""
+Remedy.__doc__ = "A change that was tried: applying it and validating again clears the named codes."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One finding of a report; ``code`` is ``subject.topic``, stable for ever."""
 
-    code: str
-    severity: Severity
-    message: str
-    pointer: str
-    actual: Figure
-    limit: Figure
-    unit: str | None
-    margin_pct: float | None
-    remedies: tuple[Remedy, ...] = ()
-    source: str
+    code: Annotated[str, "`subject.topic`, stable for ever; `/v1/checks/{code}` explains it"]
+    severity: Annotated[Severity, "How much the finding weighs"]
+    message: Annotated[str, "What, how much, against what limit, and what helps"]
+    pointer: Annotated[str, "JSON Pointer into the request of the field that drives it"]
+    actual: Annotated[Figure, "What the cloth needs"]
+    limit: Annotated[Figure, "What the loom or the trade allows"]
+    unit: Annotated[str | None, "Unit of actual and limit"]
+    margin_pct: Annotated[float | None, "Room left, on the limit; negative if it is passed"]
+    remedies: Annotated[tuple[Remedy, ...], "Changes that were tried and clear the finding"] = ()
+    source: Annotated[str, "Source of the limit"]
 
 
 def above(actual: float, limit: float) -> bool:

@@ -25,7 +25,7 @@ def rate_exceeded(fit: Fit) -> Iterator[Observation]:
     requested = fit.cloth.construction.requested_speed_picks_per_min
     if requested is None:
         return
-    width_m = fit.cloth.reed_width_cm / 100
+    width_m = fit.cloth.widths.reed_cm / 100
     rate, limit = requested * width_m, fit.limits.max_rate_m_per_min
     if above(rate, limit):
         yield Observation(
@@ -58,7 +58,7 @@ def speed_exceeded(fit: Fit) -> Iterator[Observation]:
     if requested is not None and above(requested, limit):
         yield Observation(
             severity=Severity.ERROR,
-            message=f"{requested:g} picks/min were asked for; at {fit.cloth.reed_width_cm:.0f} cm "
+            message=f"{requested:g} picks/min were asked for; at {fit.cloth.widths.reed_cm:.0f} cm "
             f"the loom runs at most {limit:.0f}.",
             pointer="/construction/requested_speed_picks_per_min",
             actual=requested,

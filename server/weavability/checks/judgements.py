@@ -12,7 +12,7 @@ from typing import Final
 
 from weavability.checks.finding import Observation, Severity, above, below
 from weavability.looms.loom import SheddingKind
-from weavability.textiles.weave_matrix import Structure
+from weavability.textiles.weave_structure import Structure
 
 LONG_FLOAT_NOTE_MM: Final = 5.0
 LONG_FLOAT_WARNING_MM: Final = 10.0

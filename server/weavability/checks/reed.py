@@ -31,7 +31,7 @@ def not_in_stock(fit: Fit) -> Iterator[Observation]:
     asked = denting.asked_dents_per_10cm
     wanted = asked or denting.needed_dents_per_10cm
     change_pct = 100 * (wanted / nearest - 1)
-    width_cm = fit.cloth.grey_width_cm * wanted / nearest
+    width_cm = fit.cloth.widths.grey_cm * wanted / nearest
     yield Observation(
         severity=Severity.WARNING,
         message=f"The cloth wants a reed of {wanted:.1f} dents/10 cm; the nearest in stock has "
@@ -57,12 +57,12 @@ def sett_mismatch(fit: Fit) -> Iterator[Observation]:
     asked, denting = fit.denting.asked_dents_per_10cm, fit.denting
     if asked is None or abs(denting.width_change_pct) <= STOCK_TOLERANCE_PCT:
         return
-    width_cm = fit.cloth.grey_width_cm * (1 + denting.width_change_pct / 100)
+    width_cm = fit.cloth.widths.grey_cm * (1 + denting.width_change_pct / 100)
     yield Observation(
         severity=Severity.WARNING,
         message=f"A reed of {asked:g} dents/10 cm with {denting.ends_per_dent:.3g} ends per dent "
         f"gives a grey width of {width_cm:.1f} cm "
-        f"instead of {fit.cloth.grey_width_cm:.1f} cm ({denting.width_change_pct:+.1f} %): sett, "
+        f"instead of {fit.cloth.widths.grey_cm:.1f} cm ({denting.width_change_pct:+.1f} %): sett, "
         f"width and weft crimp need {denting.needed_dents_per_10cm:.1f}. Correct one of them.",
         pointer="/construction/reed/dents_per_10cm",
         actual=asked,

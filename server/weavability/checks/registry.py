@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
-from typing import Final
+from typing import Annotated, Final
 
 from weavability.checks.finding import Finding, Observation, Severity
 from weavability.looms.fit import Fit
@@ -31,24 +31,17 @@ SUBJECTS: Final = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckInfo:
-    """What is told of a check to those who ask.
+    """What is told of a check to those who ask."""
 
-    Attributes:
-        code: ``subject.topic``, stable for ever.
-        says: What the check says, in a sentence.
-        compares: What is held against what.
-        severities: The severities that it can give, the heaviest first.
-        formula: How the compared value is computed.
-        source: Where formula and limit come from.
-    """
-
-    code: str
-    subject: str
-    says: str
-    compares: str
-    severities: tuple[Severity, ...]
-    formula: str
-    source: str
+    code: Annotated[str, "`subject.topic`, stable for ever"]
+    subject: Annotated[str, "What the check is about"]
+    says: Annotated[str, "The rule, in a sentence"]
+    compares: Annotated[str, "What is compared with what"]
+    severities: Annotated[
+        tuple[Severity, ...], "The severities that it can give, the heaviest first"
+    ]
+    formula: Annotated[str, "How the compared value is computed"]
+    source: Annotated[str, "Source of formula and limit"]
 
 
 _REGISTER: dict[str, tuple[CheckInfo, CheckFunction]] = {}

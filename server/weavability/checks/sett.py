@@ -33,7 +33,7 @@ TIGHTNESS_SOURCE: Final = (
 )
 def jammed(fit: Fit) -> Iterator[Observation]:
     """Beyond the jam no beat-up brings the picks in."""
-    tightness, limit = fit.cloth.tightness_pct, fit.limits.max_tightness_pct
+    tightness, limit = fit.cloth.setting.tightness_pct, fit.limits.max_tightness_pct
     if above(tightness, limit):
         yield Observation(
             severity=Severity.ERROR,
@@ -57,7 +57,7 @@ def jammed(fit: Fit) -> Iterator[Observation]:
 )
 def tight(fit: Fit) -> Iterator[Observation]:
     """A cloth near the jam needs a strong beat-up and high warp tension."""
-    tightness = fit.cloth.tightness_pct
+    tightness = fit.cloth.setting.tightness_pct
     if below(tightness, TIGHT_NOTE_PCT) or above(tightness, fit.limits.max_tightness_pct):
         return
     heavy = not below(tightness, TIGHT_WARNING_PCT)
@@ -86,7 +86,7 @@ def tight(fit: Fit) -> Iterator[Observation]:
 )
 def open_cloth(fit: Fit) -> Iterator[Observation]:
     """An open cloth slips unless leno or a finish holds it."""
-    tightness = fit.cloth.tightness_pct
+    tightness = fit.cloth.setting.tightness_pct
     if fit.cloth.construction.finishing.stabilised or not below(tightness, OPEN_WARNING_PCT):
         return
     yield Observation(
@@ -111,7 +111,7 @@ def open_cloth(fit: Fit) -> Iterator[Observation]:
 )
 def warp_crowding(fit: Fit) -> Iterator[Observation]:
     """Where the ends touch one another they chafe at every change of shed."""
-    cover_pct = 100 * fit.cloth.covers.warp_fraction
+    cover_pct = 100 * fit.cloth.setting.warp_crowding
     if above(cover_pct, CROWDED_WARP_PCT):
         yield Observation(
             severity=Severity.WARNING,

@@ -118,7 +118,7 @@ def hooks(fit: Fit) -> Iterator[Observation]:
         repeat_ends=repeat_ends, hooks=shedding.hooks, pointer=WEAVE
     )
     yield from judgements.ends_on_hooks(
-        ground_ends=fit.cloth.panels * fit.cloth.ground_ends,
+        ground_ends=fit.cloth.panels * fit.cloth.ends.ground,
         repeat_ends=repeat_ends,
         hooks=shedding.hooks,
         ends_per_hook=shedding.ends_per_hook,

@@ -8,7 +8,7 @@ from typing import Final
 from weavability.checks.finding import Observation, Severity, above, below
 from weavability.checks.registry import check
 from weavability.looms.fit import Fit, least_beam_m
-from weavability.textiles.cloth import coarsest_and_finest
+from weavability.textiles.thread_systems import coarsest_and_finest
 
 STRENGTH_NOTE_PCT: Final = 25.0
 STRENGTH_WARNING_PCT: Final = 40.0
@@ -59,7 +59,7 @@ def strength(fit: Fit) -> Iterator[Observation]:
 )
 def beam_capacity(fit: Fit) -> Iterator[Observation]:
     """A long order takes several warps, and a beam must hold more than is lost at its ends."""
-    warp, waste_m = fit.warp, fit.cloth.allowances.loom_waste_m or 0.0
+    warp, waste_m = fit.warp, fit.cloth.allowances.loom_waste_m
     if below(warp.beam_capacity_m, least_beam_m(waste_m)):
         yield Observation(
             severity=Severity.ERROR,
@@ -71,13 +71,13 @@ def beam_capacity(fit: Fit) -> Iterator[Observation]:
             unit="m",
             at_least=True,
         )
-    elif warp.beams_needed > 1 and fit.cloth.length_ordered:
+    elif warp.beams_needed > 1 and fit.cloth.lengths.ordered:
         yield Observation(
             severity=Severity.NOTE,
             message=f"The order takes {warp.warp_length_m:.0f} m of warp; "
             f"{'the beam holds' if fit.limits.beam_count == 1 else 'its beams together hold'} "
             f"{warp.beam_capacity_m:.0f} m: {warp.beams_needed} warps one after the other, each "
-            f"tied in with {fit.cloth.total_ends} knots.",
+            f"tied in with {fit.cloth.ends.total} knots.",
             pointer="/construction/length_m",
             actual=warp.warp_length_m,
             limit=warp.beam_capacity_m,
@@ -94,7 +94,7 @@ def beam_capacity(fit: Fit) -> Iterator[Observation]:
 )
 def beam_width(fit: Fit) -> Iterator[Observation]:
     """The warp must run straight from beam to reed."""
-    needed = fit.cloth.reed_width_cm
+    needed = fit.cloth.widths.reed_cm
     limit = fit.limits.beam_width_cm * fit.limits.beam_count
     if above(needed, limit * (1 + BEAM_WIDTH_PCT / 100)) and needed <= fit.limits.reed_width_cm:
         yield Observation(

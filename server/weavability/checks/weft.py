@@ -10,7 +10,7 @@ from weavability.checks.registry import check
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.fit import Fit
 from weavability.looms.speed import WEFT_STRENGTH_ERROR_PCT
-from weavability.textiles.cloth import coarsest_and_finest
+from weavability.textiles.thread_systems import coarsest_and_finest
 
 STRENGTH_NOTE_PCT: Final = 25.0
 STRENGTH_WARNING_PCT: Final = 40.0

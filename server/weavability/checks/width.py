@@ -23,7 +23,7 @@ LOW_USE_PCT: Final = 65.0
 )
 def reed_space(fit: Fit) -> Iterator[Observation]:
     """The cloth must lie within the reed."""
-    needed, limit = fit.cloth.reed_width_cm, fit.limits.reed_width_cm
+    needed, limit = fit.cloth.widths.reed_cm, fit.limits.reed_width_cm
     if above(needed, limit):
         yield Observation(
             severity=Severity.ERROR,
@@ -45,7 +45,7 @@ def reed_space(fit: Fit) -> Iterator[Observation]:
 )
 def below_minimum(fit: Fit) -> Iterator[Observation]:
     """The loom cannot be narrowed without end."""
-    used, limit = fit.cloth.reed_width_cm, fit.limits.min_reed_width_cm
+    used, limit = fit.cloth.widths.reed_cm, fit.limits.min_reed_width_cm
     if below(used, limit):
         yield Observation(
             severity=Severity.ERROR,
@@ -68,7 +68,7 @@ def below_minimum(fit: Fit) -> Iterator[Observation]:
 )
 def reed_use_low(fit: Fit) -> Iterator[Observation]:
     """A wide loom is wasted on a narrow cloth."""
-    use_pct = 100 * fit.cloth.reed_width_cm / fit.limits.reed_width_cm
+    use_pct = 100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm
     if below(use_pct, LOW_USE_PCT):
         yield Observation(
             severity=Severity.NOTE,
@@ -102,8 +102,8 @@ def panels(fit: Fit) -> Iterator[Observation]:
             limit=1,
             unit="panels",
         )
-    gap_cm = cloth.panel_gap_cm
-    room = int((fit.limits.reed_width_cm + gap_cm) / (cloth.panel_reed_width_cm + gap_cm) + 1e-9)
+    gap_cm = cloth.widths.panel_gap_cm
+    room = int((fit.limits.reed_width_cm + gap_cm) / (cloth.widths.panel_reed_cm + gap_cm) + 1e-9)
     if room > cloth.panels:
         yield Observation(
             severity=Severity.NOTE,

@@ -14,7 +14,7 @@ from enum import StrEnum
 from functools import cache
 from itertools import pairwise
 from types import MappingProxyType
-from typing import Final, NamedTuple
+from typing import Annotated, Final, NamedTuple
 
 from weavability.looms.guards import between, not_negative, positive
 from weavability.looms.motion_laws import MotionLaw
@@ -211,27 +211,18 @@ def _window(entry_deg: float, exit_deg: float, reason: str) -> dict[str, Default
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CarrierStroke:
-    """One movement of a carrier (or of the weft of a jet) at a stated speed of the loom.
+    """One movement of a carrier (or of the weft of a jet) at a stated speed of the loom."""
 
-    Attributes:
-        carrier: ``giver``, ``taker``, ``rapier`` (a single one) or ``flight``.
-        from_deg: Crank angle at which it starts.
-        to_deg: Crank angle at which it ends.
-        length_m: Its way.
-        time_ms: Its duration.
-        mean_speed_m_per_s: Way over duration.
-        peak_speed_m_per_s: Greatest speed; the mean speed in free flight.
-        peak_acceleration_m_per_s2: Greatest acceleration of a rapier; ``None`` in free flight.
-    """
-
-    carrier: str
-    from_deg: float
-    to_deg: float
-    length_m: float
-    time_ms: float
-    mean_speed_m_per_s: float
-    peak_speed_m_per_s: float
-    peak_acceleration_m_per_s2: float | None
+    carrier: Annotated[str, "`giver`, `taker`, `rapier` (a single one) or `flight`"]
+    from_deg: Annotated[float, "Crank angle at which it starts"]
+    to_deg: Annotated[float, "Crank angle at which it ends"]
+    length_m: Annotated[float, "Its travel"]
+    time_ms: Annotated[float, "Its duration"]
+    mean_speed_m_per_s: Annotated[float, "Travel over duration"]
+    peak_speed_m_per_s: Annotated[float, "Greatest speed; the mean speed in free flight"]
+    peak_acceleration_m_per_s2: Annotated[
+        float | None, "Greatest acceleration of a rapier; null in free flight"
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,8 @@ from weavability.looms.reeds import (
     reed_for_sett,
 )
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.cloth import COMMON_PRACTICE, ClothFacts
+from weavability.textiles.cloth import ClothFacts
+from weavability.textiles.cloth_defaults import COMMON_PRACTICE
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 
@@ -80,7 +81,7 @@ def dent(cloth: ClothFacts, limits: LoomLimits, ledger: Ledger) -> Denting:
         InputError: The counting system or the denting that is asked for cannot be read; pointers
             are relative to the request.
     """
-    ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
+    ends_per_cm = cloth.ends.ground / cloth.widths.panel_reed_cm
     asked = cloth.construction.reed
     asked_dents = _asked_dents_per_10cm(asked)
     stock = limits.reeds_in_stock_dents_per_10cm
@@ -88,7 +89,7 @@ def dent(cloth: ClothFacts, limits: LoomLimits, ledger: Ledger) -> Denting:
     selvedge_dents = _selvedge_dents(cloth, pattern.fullest_dent, ledger)
     needed = (
         reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=pattern.mean_ends_per_dent)
-        + 20 * selvedge_dents / cloth.panel_reed_width_cm
+        + 20 * selvedge_dents / cloth.widths.panel_reed_cm
     )
     nearest = _nearest(stock, needed)
     compared = asked_dents or nearest or needed
@@ -102,7 +103,7 @@ def dent(cloth: ClothFacts, limits: LoomLimits, ledger: Ledger) -> Denting:
         dents_per_10cm=mounted,
         ends_per_dent=pattern.mean_ends_per_dent,
         fullest_dent=pattern.fullest_dent,
-        dents=cloth.panels * (pattern.dents_of_warp(cloth.ground_ends) + 2 * selvedge_dents),
+        dents=cloth.panels * (pattern.dents_of_warp(cloth.ends.ground) + 2 * selvedge_dents),
         selvedge_dents=selvedge_dents,
         from_stock=mounted in stock,
         nearest_in_stock_dents_per_10cm=nearest,
@@ -189,7 +190,7 @@ def _usual_ends_per_dent(ends_per_10cm: float, stock: tuple[float, ...]) -> tupl
 
 def _selvedge_dents(cloth: ClothFacts, ends_per_dent: int, ledger: Ledger) -> int:
     """Dents of one selvedge: its ends over its ends per dent."""
-    if not cloth.selvedge_ends:
+    if not cloth.ends.selvedge:
         return 0
     in_edge_dents = ledger.take(
         "/construction/selvedge/ends_per_dent",
@@ -198,4 +199,4 @@ def _selvedge_dents(cloth: ClothFacts, ends_per_dent: int, ledger: Ledger) -> in
         unit=None,
         reason="edge dents doubled; " + COMMON_PRACTICE,
     )
-    return math.ceil(cloth.selvedge_ends / (2 * cloth.panels) / in_edge_dents)
+    return math.ceil(cloth.ends.selvedge / (2 * cloth.panels) / in_edge_dents)

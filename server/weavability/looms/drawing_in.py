@@ -12,7 +12,7 @@ from typing import TypeVarTuple
 
 from weavability.looms.loom import SheddingKind
 from weavability.looms.loom_limits import SheddingLimits
-from weavability.textiles.cloth import MAX_REMEMBERED_CELLS, ClothFacts
+from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import (
     Draft,
     check_draft,
@@ -22,6 +22,7 @@ from weavability.textiles.drafting import (
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.weave_matrix import Repeat
+from weavability.textiles.weave_structure import MAX_REMEMBERED_CELLS
 
 Ts = TypeVarTuple("Ts")
 
@@ -68,7 +69,7 @@ def draw_in(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
 
 
 def _repeats_across(cloth: ClothFacts) -> float:
-    return cloth.panels * cloth.ground_ends / cloth.structure.ends
+    return cloth.panels * cloth.ends.ground / cloth.structure.ends
 
 
 def _on_shafts(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
@@ -84,7 +85,7 @@ def _on_shafts(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
         draft=draft,
         draft_fault=fault,
         healds_per_shaft=healds,
-        healds_per_cm_per_shaft=None if healds is None else max(healds) / cloth.reed_width_cm,
+        healds_per_cm_per_shaft=None if healds is None else max(healds) / cloth.widths.reed_cm,
         hooks_used=None,
         hooks_idle=None,
         harness_repeats=None,
@@ -95,7 +96,7 @@ def _on_shafts(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
 def _healds(cloth: ClothFacts, draft: Draft, own: int) -> tuple[int, ...]:
     """Healds of every shaft: the ground's, then those of the selvedge's own shafts."""
     ground = _counted(draft, _ground_ends(cloth))
-    return ground + _shared(cloth.selvedge_ends, own) if own else ground
+    return ground + _shared(cloth.ends.selvedge, own) if own else ground
 
 
 @lru_cache(maxsize=64)
@@ -137,8 +138,8 @@ def _spread(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draf
     ends, most = _column_ends(least, _ground_ends(cloth)), _most_healds(cloth, shedding)
     multiples = shafts_per_column(
         ends,
-        ends_per_cm=sum(ends) / cloth.reed_width_cm,
-        max_healds_per_cm_per_shaft=None if most is None else most / cloth.reed_width_cm,
+        ends_per_cm=sum(ends) / cloth.widths.reed_cm,
+        max_healds_per_cm_per_shaft=None if most is None else most / cloth.widths.reed_cm,
         available=available,
     )
     if max(multiples) == 1:
@@ -157,7 +158,7 @@ def _column_ends(least: Draft, total_ends: int) -> list[int]:
 def _ground_ends(cloth: ClothFacts) -> int:
     """Ends that are drawn on the ground's shafts: all, where the selvedge has no own."""
     own = cloth.selvedge_shafts
-    return cloth.total_ends - (cloth.selvedge_ends if own else 0)
+    return cloth.ends.total - (cloth.ends.selvedge if own else 0)
 
 
 def _most_healds(cloth: ClothFacts, shedding: SheddingLimits) -> int | None:
@@ -165,7 +166,7 @@ def _most_healds(cloth: ClothFacts, shedding: SheddingLimits) -> int | None:
     crowding = shedding.max_healds_per_cm_per_shaft
     limits = [] if shedding.max_healds_per_shaft is None else [shedding.max_healds_per_shaft]
     if crowding is not None:
-        limits.append(math.floor(crowding * cloth.reed_width_cm * (1 + 1e-9)))
+        limits.append(math.floor(crowding * cloth.widths.reed_cm * (1 + 1e-9)))
     return min(limits, default=None)
 
 
@@ -233,7 +234,7 @@ def shafts_per_column(
 def _on_hooks(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
     hooks = shedding.hooks or 0
     repeat = cloth.structure.ends
-    used = min(max(1, hooks // repeat) * repeat, cloth.panels * cloth.ground_ends)
+    used = min(max(1, hooks // repeat) * repeat, cloth.panels * cloth.ends.ground)
     ends_per_hook = shedding.ends_per_hook or 1
     return Harness(
         shafts_needed=None,

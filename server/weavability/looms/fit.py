@@ -30,8 +30,9 @@ from weavability.looms.weft_insertion import (
 )
 from weavability.looms.weft_tension import WeftTension
 from weavability.textiles.assumptions import Assumption, Ledger
-from weavability.textiles.cloth import ClothFacts, threads_by_yarn
+from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
+from weavability.textiles.thread_systems import threads_by_yarn
 from weavability.textiles.yarns import YarnFacts
 
 
@@ -122,7 +123,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
             relative to the request.
     """
     ledger = Ledger()
-    width_cm = cloth.reed_width_cm
+    width_cm = cloth.widths.reed_cm
     loaded = {key: load_weft(limits, yarn) for key, yarn in cloth.weft.yarns.items()}
     limits_of_speed = tuple(
         speed_limits(
@@ -147,7 +148,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         efficiency_pct=efficiency_pct,
     )
     roll_capacity_m = _roll_capacity_m(cloth, limits)
-    hours = cloth.loom_length_m / metres_per_h if cloth.length_ordered else None
+    hours = cloth.lengths.loom_m / metres_per_h if cloth.lengths.ordered else None
     warp = _warp(cloth, limits, output_m_per_h=metres_per_h, roll_capacity_m=roll_capacity_m)
     return Fit(
         cloth=cloth,
@@ -167,7 +168,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         efficiency=efficiency,
         output_m_per_h=metres_per_h,
         output_m2_per_h=output_m2_per_h(
-            output_m_per_h=metres_per_h, cloth_width_cm=cloth.panels * cloth.grey_width_cm
+            output_m_per_h=metres_per_h, cloth_width_cm=cloth.panels * cloth.widths.grey_cm
         ),
         hours=hours,
         days=None if hours is None else hours / limits.hours_per_day,
@@ -182,7 +183,7 @@ def _weft_runs(
     cloth: ClothFacts, limits: LoomLimits, loaded: Mapping[str, LoadedWeft], speed: float
 ) -> Iterable[WeftRun]:
     order = cloth.weft.order
-    rate = speed * (cloth.reed_width_cm + limits.extra_weft_cm) / 100
+    rate = speed * (cloth.widths.reed_cm + limits.extra_weft_cm) / 100
     for key, count in order.counts.items():
         share = count / order.threads
         yield WeftRun(
@@ -190,7 +191,7 @@ def _weft_runs(
             share=share,
             loaded=loaded[key],
             tension=loaded[key].tension(
-                speed_picks_per_min=speed, reed_width_cm=cloth.reed_width_cm
+                speed_picks_per_min=speed, reed_width_cm=cloth.widths.reed_cm
             ),
             feeder_speed_m_per_min=rate * share,
         )
@@ -209,15 +210,17 @@ def _warp(
 ) -> WarpPlan:
     """The warp. Where a beam is mostly waste, a check says so and one large beam is planned."""
     capacity_m = _beam_capacity_m(cloth, limits)
-    waste_m = cloth.allowances.loom_waste_m or 0.0
-    woven_m = warp_length_m(cloth_length_m=cloth.loom_length_m, warp_crimp_pct=cloth.warp.crimp_pct)
+    waste_m = cloth.allowances.loom_waste_m
+    woven_m = warp_length_m(
+        cloth_length_m=cloth.lengths.loom_m, warp_crimp_pct=cloth.warp.crimp_pct
+    )
     enough = capacity_m >= least_beam_m(waste_m)
     plan = warp_plan(
-        cloth_length_m=cloth.loom_length_m,
+        cloth_length_m=cloth.lengths.loom_m,
         warp_crimp_pct=cloth.warp.crimp_pct,
         waste_per_beam_m=waste_m,
         beam_capacity_m=min(capacity_m if enough else woven_m + 2 * waste_m, LARGEST),
-        ends=cloth.total_ends,
+        ends=cloth.ends.total,
         cloth_roll_capacity_m=roll_capacity_m,
         output_m_per_h=output_m_per_h,
         hours_per_day=limits.hours_per_day,
@@ -236,9 +239,9 @@ def _beam_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:
         barrel_diameter_cm=limits.barrel_diameter_cm,
         width_cm=limits.beam_width_cm,
         density_g_per_cm3=limits.beam_density_g_per_cm3,
-        ends=cloth.total_ends,
+        ends=cloth.ends.total,
         linear_density_tex=cloth.warp.linear_density_tex,
-        size_pct=cloth.allowances.size_pct or 0.0,
+        size_pct=cloth.allowances.size_pct,
         beams_abreast=limits.beam_count,
     )
 
@@ -260,20 +263,20 @@ def _hardest_warp(cloth: ClothFacts, limits: LoomLimits) -> tuple[str, WarpTensi
 def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
     """Yield the yarn that the order takes, by system and key, waste included."""
     cloth, warp = fit.cloth, fit.warp
-    wasted = 1 + (cloth.allowances.warp_waste_pct or 0.0) / 100
+    wasted = 1 + (cloth.allowances.warp_waste_pct) / 100
     ends = threads_by_yarn(
-        cloth.warp, total=cloth.panels * cloth.ground_ends, extra=cloth.selvedge_ends
+        cloth.warp, total=cloth.panels * cloth.ends.ground, extra=cloth.ends.selvedge
     )
     for key, count in ends.items():
         length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=warp.warp_length_m)
         yield _amount("warp", key, cloth.warp.yarns[key], count, length_km)
-    picks = round(cloth.loom_length_m * 100 * cloth.weft.threads_per_cm)
+    picks = round(cloth.lengths.loom_m * 100 * cloth.weft.threads_per_cm)
     order = cloth.weft.order
-    wasted = 1 + (cloth.allowances.weft_waste_pct or 0.0) / 100
+    wasted = 1 + (cloth.allowances.weft_waste_pct) / 100
     for key, count in order.counts.items():
         length_km = wasted * weft_yarn_length_km(
             picks=picks * count / order.threads,
-            reed_width_cm=cloth.reed_width_cm,
+            reed_width_cm=cloth.widths.reed_cm,
             extra_per_pick_cm=fit.limits.extra_weft_cm,
         )
         yield _amount("weft", key, cloth.weft.yarns[key], None, length_km)

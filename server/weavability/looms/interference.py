@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -204,30 +204,27 @@ class StopRates:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EfficiencyFacts:
-    """Where the time of a loom goes; efficiency, stop loss and waiting loss make 100 %.
+    """Where the time of a loom goes; efficiency, stop loss and waiting loss make 100 %."""
 
-    Attributes:
-        efficiency_pct: Running time, with exponential repair times.
-        stop_loss_pct: Time under repair.
-        waiting_loss_pct: Time waiting for the weaver.
-        efficiency_without_waiting_pct: What a weaver who is always at hand would reach.
-        constant_repair_efficiency_pct: Running time where every repair takes the same time.
-        weaver_load_pct: Share of the weaver's time that goes into repairs; walking, inspection
-            and other duties come on top. It is the probability of waiting as a *time average*.
-        stop_meets_busy_weaver_pct: Probability of waiting as met by a *stopping loom*.
-        mean_wait_min: Mean wait of a stopped loom.
-        stops_per_loom_hour: Stops of one loom in an hour of the clock.
-    """
-
-    efficiency_pct: float
-    stop_loss_pct: float
-    waiting_loss_pct: float
-    efficiency_without_waiting_pct: float
-    constant_repair_efficiency_pct: float
-    weaver_load_pct: float
-    stop_meets_busy_weaver_pct: float
-    mean_wait_min: float
-    stops_per_loom_hour: float
+    efficiency_pct: Annotated[float, "Running time, with exponential repair times"]
+    stop_loss_pct: Annotated[float, "Time under repair"]
+    waiting_loss_pct: Annotated[float, "Time waiting for the weaver"]
+    efficiency_without_waiting_pct: Annotated[
+        float, "What a weaver who is always at hand would reach"
+    ]
+    constant_repair_efficiency_pct: Annotated[
+        float, "Running time if every repair takes the same time"
+    ]
+    weaver_load_pct: Annotated[
+        float,
+        "Share of the weaver's time that goes into repairs; walking, inspection and other duties "
+        "are not included. It is the probability of waiting as a *time average*",
+    ]
+    stop_meets_busy_weaver_pct: Annotated[
+        float, "Probability of waiting as met by a *stopping loom*"
+    ]
+    mean_wait_min: Annotated[float, "Mean wait of a stopped loom"]
+    stops_per_loom_hour: Annotated[float, "Stops of one loom in an hour of the clock"]
 
 
 NEGLIGIBLE_RATIO: Final = 1e-12

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
-from typing import Final
+from typing import Annotated, Final
 
 from weavability.looms.guards import not_negative, positive, whole
 from weavability.textiles.errors import InputError
@@ -127,21 +127,19 @@ class ChangeoverRates:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverStep:
-    """One piece of work.
+    """One piece of work."""
 
-    Attributes:
-        step: Its key: ``change_weft``, ``set_picks``, ``load_design``, ``change_cams``,
-            ``set_width``, ``tie_in``, ``draw_in_by_hand``, ``leave_out_ends``,
-            ``change_reed``, ``draw_in``, ``gait_up``, ``thread_jacquard`` or ``tie_harness``.
-        message: What is done and why.
-        hours: How long it takes.
-        stops_loom: Whether the loom stands meanwhile; ``False`` for work away from it.
-    """
-
-    step: str
-    message: str
-    hours: float
-    stops_loom: bool = True
+    step: Annotated[
+        str,
+        "Its key: `change_weft`, `set_picks`, `load_design`, `change_cams`, `set_width`, "
+        "`tie_in`, `draw_in_by_hand`, `leave_out_ends`, `change_reed`, `draw_in`, `gait_up`, "
+        "`thread_jacquard` or `tie_harness`",
+    ]
+    message: Annotated[str, "What is done and why"]
+    hours: Annotated[float, "How long it takes"]
+    stops_loom: Annotated[
+        bool, "Whether the loom is stopped meanwhile; false for work away from it"
+    ] = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,7 +21,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from math import inf, sqrt
-from typing import Final, NamedTuple
+from typing import Annotated, Final, NamedTuple
 
 import numpy as np
 
@@ -117,17 +117,11 @@ def _wave_factor(modulus_cn_per_tex: float) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TensionPeak:
-    """One peak of the weft tension within a pick.
+    """One peak of the weft tension within a pick."""
 
-    Attributes:
-        moment: ``pick_up``, ``giver``, ``taker``, ``rapier``, ``launch``, ``flight`` or ``stop``.
-        at_deg: Its crank angle.
-        tension_cn: The tension there, base tension included.
-    """
-
-    moment: str
-    at_deg: float
-    tension_cn: float
+    moment: Annotated[str, "`pick_up`, `giver`, `taker`, `rapier`, `launch`, `flight` or `stop`"]
+    at_deg: Annotated[float, "Its crank angle"]
+    tension_cn: Annotated[float, "The tension there, base tension included"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

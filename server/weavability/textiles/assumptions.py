@@ -1,34 +1,34 @@
-"""The ledger of assumed values: nothing is defaulted without a line in it."""
+"""The ledger of assumed values: every default has a line in it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import TypeVar
+from typing import Annotated, TypeVar
 
 T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
 class Assumption:
-    """A value that was not given and was therefore assumed.
+    """A value that was not given and was therefore assumed."""
 
-    Attributes:
-        pointer: JSON Pointer of the field that would replace the assumption when given.
-        value: The assumed value.
-        unit: Its unit, or ``None`` where it has none.
-        reason: Why this value, with its source or ``common practice``.
-    """
-
-    pointer: str
-    value: object
-    unit: str | None
-    reason: str
+    pointer: Annotated[
+        str, "JSON Pointer of the field that would replace the assumption when given"
+    ]
+    value: Annotated[object, "The assumed value"]
+    unit: Annotated[str | None, "Its unit, or null if it has none"]
+    reason: Annotated[str, "Why this value, with its source or `common practice`"]
 
 
 @dataclass(slots=True)
 class Ledger:
-    """Collects assumptions while facts are computed; the first line for a pointer stands."""
+    """Assumptions, collected while facts are computed; of two for one pointer the first is kept.
+
+    Attributes:
+        prefix: Written before every pointer that is noted.
+        lines: The assumptions by their full pointer.
+    """
 
     prefix: str = ""
     lines: dict[str, Assumption] = field(default_factory=dict)
@@ -46,7 +46,7 @@ class Ledger:
     def take(
         self, pointer: str, given: T | None, default: T, *, unit: str | None, reason: str
     ) -> T:
-        """Return ``given`` where there is one; else note and return ``default``."""
+        """Return ``given`` if it is stated; otherwise note and return ``default``."""
         if given is not None:
             return given
         return self.note(pointer, default, unit=unit, reason=reason)

@@ -7,7 +7,7 @@ A fraction such as 2/1/1/2 is read warp-up first along the first pick: up 2, dow
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import atan2, degrees, gcd, lcm
+from math import gcd, lcm
 from typing import Final, Literal
 
 import numpy as np
@@ -98,29 +98,6 @@ def twill(
     sign = -1 if direction == "Z" else 1
     place = picks_per_end * end[None, :] + sign * ends_per_pick * pick[:, None]
     return Weave(matrix=line[place % n]).reduced()
-
-
-def twill_angle_deg(
-    *,
-    picks_up: int = 1,
-    ends_across: int = 1,
-    ends_per_cm: float = 1.0,
-    picks_per_cm: float = 1.0,
-) -> float:
-    """Return the angle of a twill line to the weft.
-
-    Args:
-        picks_up: Picks that the line climbs ...
-        ends_across: ... while it moves so many ends.
-        ends_per_cm: Ends per cm; equal setts when neither is given.
-        picks_per_cm: Picks per cm.
-
-    The trade's 63-degree twill climbs two picks an end:
-
-    >>> round(twill_angle_deg(picks_up=2))
-    63
-    """
-    return degrees(atan2(picks_up / picks_per_cm, ends_across / ends_per_cm))
 
 
 def satin_moves(ends: int) -> tuple[int, ...]:
@@ -218,7 +195,7 @@ def herringbone(
 
     The second stripe runs back after a skip of half the twill's repeat, on the same shafts and with
     the same face. With ``opposite`` it is the complement of the first run backwards, so that the
-    face changes with the stripe where the twill is not balanced (and the shafts double).
+    face changes with the stripe if the twill is not balanced (and the shafts double).
 
     Args:
         fraction: The twill.
@@ -260,7 +237,7 @@ def diamond(fraction: Sequence[int], *, shafts: int) -> Weave:
 
     Args:
         fraction: The twill.
-        shafts: Threads up to the point each way.
+        shafts: Threads up to the point, across and along.
     """
     line = float_line(checked_fraction(fraction))
     order = point_order(shafts)
@@ -288,8 +265,12 @@ def broken_twill(fraction: Sequence[int], *, direction: Direction = "Z") -> Weav
 
     On four ends the order is 1, 2, 4, 3.
 
+    Args:
+        fraction: Threads up and down in turn, up first.
+        direction: Direction of the twill that is broken.
+
     Raises:
-        InputError: When the twill has fewer than four ends: nothing would be broken.
+        InputError: The twill has fewer than four ends: nothing would be broken.
 
     >>> broken_twill((2, 2)).rows
     ('1100', '0101', '0011', '1010')
@@ -312,6 +293,9 @@ def honeycomb(threads: int) -> Weave:
 
     Args:
         threads: Ends, and picks, of a cell: even and at least 6.
+
+    Raises:
+        InputError: No honeycomb has that number of threads.
 
     >>> honeycomb(8).rows[:3]
     ('10000000', '01000001', '10100010')
@@ -349,6 +333,9 @@ def huckaback(threads: int) -> Weave:
 
     Args:
         threads: Ends, and picks: twice an odd number, at least 6; 10 is the usual.
+
+    Raises:
+        InputError: No huckaback has that number of threads.
 
     >>> huckaback(10).rows[:2]
     ('1010101010', '0000010101')
@@ -397,6 +384,9 @@ def multiple_cloth(cloths: Sequence[Weave], *, stitches: Sequence[tuple[int, int
 def end_and_end(weaves: Sequence[Weave]) -> Weave:
     """Combine weaves end by end in turn; every weave keeps its own picks.
 
+    Raises:
+        InputError: The repeat of the combined weave is too large.
+
     >>> both = end_and_end([twill((2, 2)), twill((2, 1))])
     >>> both.ends, both.picks
     (24, 12)
@@ -413,7 +403,11 @@ def end_and_end(weaves: Sequence[Weave]) -> Weave:
 
 
 def pick_and_pick(weaves: Sequence[Weave]) -> Weave:
-    """Combine weaves pick by pick in turn; every weave keeps its own ends."""
+    """Combine weaves pick by pick in turn; every weave keeps its own ends.
+
+    Raises:
+        InputError: The repeat of the combined weave is too large.
+    """
     turned = [Weave(matrix=weave.matrix.T) for weave in weaves]
     return Weave(matrix=end_and_end(turned).matrix.T)
 
@@ -458,7 +452,7 @@ def _check_combined(picks: int, ends: int) -> None:
             f"Combined, the weaves repeat on {ends} ends and {picks} picks, which is too large. "
             "Choose weaves whose repeats have common factors."
         )
-        limit = f"at most {MAX_SIDE} threads each way and {MAX_COMBINED_CELLS} crossings"
+        limit = f"at most {MAX_SIDE} ends and picks each, and {MAX_COMBINED_CELLS} crossings"
         raise InputError.of("", message, given=[picks, ends], allowed=limit)
 
 

@@ -1,7 +1,7 @@
 """Colour and weave: repeat of the effect, shares of the face, centring of a check.
 
-Threads are told apart by any text, a colour or the name of a yarn; warp and weft threads with the
-same text look the same.
+Threads are distinguished by any text, a colour or the name of a yarn; warp and weft threads with
+the same text look the same.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import gcd, lcm
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +24,7 @@ MAX_FACE_CELLS: Final = 4_000_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColourRepeat:
-    """How weave and thread orders come out together.
+    """The repeat of a weave together with its thread orders.
 
     Attributes:
         ends: Ends of the effect: least common multiple of weave and warp order.
@@ -49,7 +49,7 @@ class Face:
     """The colours that show on the face.
 
     Attributes:
-        colours: The texts that tell the threads apart.
+        colours: The texts that distinguish the threads.
         matrix: Array of shape (picks, ends): at every crossing the index into ``colours`` of the
             thread on top; the first pick first.
     """
@@ -60,34 +60,37 @@ class Face:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Centring:
-    """How a thread order lies over the whole width, or length.
+    """The position of a thread order over the whole width, or length."""
 
-    Attributes:
-        order_threads: True repeat of the order.
-        total_threads: Threads over the whole width.
-        whole_repeats: Whole repeats over the width.
-        remainder_threads: Threads of the part repeat that is left.
-        symmetrical_order: Whether the order reads the same both ways from some thread or gap.
-        balanced: Whether the cloth reads the same from both edges when begun at ``first_thread``.
-        first_thread: Thread of the order, 1-based, to begin with: the part repeat is shared
-            between the edges, as symmetrically as the order allows, the widest band at the edge.
-        left_edge_threads: Threads of the first band.
-        right_edge_threads: Threads of the last band.
-    """
-
-    order_threads: int
-    total_threads: int
-    whole_repeats: int
-    remainder_threads: int
-    symmetrical_order: bool
-    balanced: bool
-    first_thread: int
-    left_edge_threads: int
-    right_edge_threads: int
+    order_threads: Annotated[int, "True repeat of the order"]
+    total_threads: Annotated[int, "Threads over the whole width"]
+    whole_repeats: Annotated[int, "Whole repeats over the width"]
+    remainder_threads: Annotated[int, "Threads of the part repeat that is left"]
+    symmetrical_order: Annotated[
+        bool, "Whether the order is its own mirror image about some thread or gap"
+    ]
+    balanced: Annotated[
+        bool, "Whether the cloth reads the same from both edges when begun at `first_thread`"
+    ]
+    first_thread: Annotated[
+        int,
+        "Thread of the order, 1-based, to begin with: the part repeat is shared between the "
+        "edges, as symmetrically as the order allows, the widest band at the edge",
+    ]
+    left_edge_threads: Annotated[int, "Threads of the first band"]
+    right_edge_threads: Annotated[int, "Threads of the last band"]
 
 
 def colour_repeat(weave: Weave, *, warp: Sequence[str], weft: Sequence[str]) -> ColourRepeat:
-    """Return the repeat of a colour-and-weave effect: the least common multiple each way.
+    """Return the repeat of a colour-and-weave effect: the least common multiples of its parts.
+
+    Args:
+        weave: The weave.
+        warp: Colour of every end of the warp order.
+        weft: Colour of every pick of the weft order.
+
+    Raises:
+        InputError: An order is empty or has more than ``MAX_ORDER_THREADS`` threads.
 
     >>> from weavability.textiles.notation import parse_weave
     >>> hound = colour_repeat(parse_weave("2/2 twill Z"), warp="AAAABBBB", weft="AAAABBBB")
@@ -119,10 +122,10 @@ def face_of(
         picks: Picks to show.
 
     Raises:
-        InputError: When an order is empty or the window is empty or too large.
+        InputError: An order or the window is empty or too large.
     """
     if ends < 1 or picks < 1 or ends * picks > MAX_FACE_CELLS:
-        message = f"Show one thread or more each way, at most {MAX_FACE_CELLS} crossings."
+        message = f"Show at least one end and one pick, at most {MAX_FACE_CELLS} crossings."
         raise InputError.of("", message, given=[picks, ends])
     _order_period(warp)
     _order_period(weft)
@@ -135,11 +138,22 @@ def face_of(
 
 
 def face_shares(weave: Weave, *, warp: Sequence[str], weft: Sequence[str]) -> dict[str, float]:
-    """Return the share of the crossings at which each colour is on top; they add up to 1.
+    """Return the share of the crossings at which each colour is on top.
 
     An end of the weave meets a thread of the order somewhere if and only if their numbers agree
     modulo the common factor of the repeats, and all that meet do so equally often, so that the
     whole repeat of the effect need not be laid out.
+
+    Args:
+        weave: The weave.
+        warp: Colour of every end of the warp order, the first end first.
+        weft: Colour of every pick of the weft order, the first pick first.
+
+    Returns:
+        Shares from 0 to 1 by colour, warp colours first; they add up to 1.
+
+    Raises:
+        InputError: An order is empty or has more than ``MAX_ORDER_THREADS`` threads.
 
     >>> from weavability.textiles.notation import parse_weave
     >>> face_shares(parse_weave("3/1 twill Z"), warp="A", weft="B")
@@ -164,6 +178,9 @@ def centre_order(order: Sequence[str], *, total_threads: int) -> Centring:
     Args:
         order: Colour of every thread of the order.
         total_threads: Threads over the whole width.
+
+    Raises:
+        InputError: There is no thread, or the order is empty or too long.
 
     >>> check = centre_order("AAAABB", total_threads=22)
     >>> check.first_thread, check.balanced, check.left_edge_threads, check.right_edge_threads
@@ -203,7 +220,7 @@ def _order_period(order: Sequence[str]) -> int:
 
 
 def _numbers(order: Sequence[str], known: dict[str, int]) -> NDArray[np.intp]:
-    """Number the threads of an order by colour, adding new colours to ``known``."""
+    """Return the number of every thread's colour, adding new colours to ``known``."""
     return np.array([known.setdefault(colour, len(known)) for colour in order], dtype=np.intp)
 
 
@@ -229,7 +246,7 @@ def _balanced_starts(mirror: int | None, *, threads: int, total_threads: int) ->
 
 
 def _band(order: Sequence[str], threads: int, start: int, step: int) -> int:
-    """Count the threads of one colour from ``start`` on; endless where there is one colour."""
+    """Count the threads of one colour from ``start`` on; endless if there is one colour."""
     if threads == 1:
         return MAX_ORDER_THREADS
     width = 1

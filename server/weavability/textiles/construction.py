@@ -1,7 +1,7 @@
 """A woven construction as the order states it: nothing assumed, metric units.
 
-Inch forms (``ends_per_in``, ``width_in`` …) are converted on the way in; which fields were stated
-in inches is kept, so that findings and remedies speak of the field that the caller wrote.
+Inch forms (``ends_per_in``, ``width_in`` …) are converted when they are read; which fields were
+stated in inches is kept, so that findings and remedies refer to the field that the caller wrote.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ class ThreadSystem:
 
     Attributes:
         yarns: Yarns by their key in the thread order.
-        order: Thread order such as ``24A 4B``; ``None`` only where there is one yarn.
+        order: Thread order such as ``24A 4B``; ``None`` only if there is one yarn.
         threads_per_cm: Ends or picks per centimetre at the stated stage.
         crimp_pct: Crimp on the length of the grey cloth, ``(yarn - cloth) / cloth``.
     """
@@ -60,7 +60,7 @@ class Selvedge:
     Attributes:
         ends_per_side: Extra ends at each side of each panel, beyond the ends of the ground.
         ends_per_dent: Ends in each dent of the selvedge.
-        shafts: Shafts of its own that the selvedge weave needs; 0 where it follows the ground.
+        shafts: Shafts of its own that the selvedge weave needs; 0 if it follows the ground.
     """
 
     ends_per_side: int | None = None
@@ -70,11 +70,11 @@ class Selvedge:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reed:
-    """The reed that the order asks for, where it does.
+    """The reed that the order requests; all fields empty if it requests none.
 
     Attributes:
         dents_per_10cm: Dents in 10 cm.
-        count: The reed in another counting system instead.
+        count: The reed in another counting system, in place of ``dents_per_10cm``.
         system: That system, such as ``stockport``.
         ends_per_dent: Ends of the ground in each dent.
         ends_in_dents: One repeat of an uneven denting instead: ends in each dent, 0 for an empty
@@ -92,14 +92,18 @@ class Reed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DraftRequest:
-    """The drawing-in that the order asks for: a named draft or the shaft of every end."""
+    """The drawing-in that the order requests.
+
+    Attributes:
+        threading: A named draft, or the shaft of every end.
+    """
 
     threading: str | tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finishing:
-    """What happens to the cloth after the loom.
+    """Shrinkage after the loom, and the finish.
 
     Attributes:
         width_shrinkage_pct: Loss of width from grey to finished, on the grey width.
@@ -117,7 +121,7 @@ class Finishing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allowances:
-    """What is used beyond the yarn that lies in the cloth.
+    """Waste and size as the order states them.
 
     Attributes:
         warp_waste_pct: Warp yarn lost in preparation, on the warp woven.
@@ -137,12 +141,23 @@ class Construction:
     """A cloth as ordered.
 
     Attributes:
+        reference: The mill's own name of the order.
+        stage: Where sett, width and length were measured.
+        warp: The warp at that stage.
+        weft: The weft at that stage.
+        weave: The weave.
         weave_notes: What the weave's notation left open, with pointers relative to it.
         width_cm: Width of one panel, selvedges included.
+        selvedge: The edges of each panel.
         panels: Panels woven side by side.
         panel_gap_cm: Reed width left between two panels for the cutters.
         length_m: Cloth ordered, all panels together.
         thickness_mm: Thickness of the grey cloth under the tension of winding.
+        reed: The reed that is requested.
+        draft: The drawing-in that is requested.
+        finishing: What happens to the cloth after the loom.
+        allowances: Waste and size.
+        requested_speed_picks_per_min: Speed that is requested.
         inch_fields: Pointers (relative to the construction) that were stated in inches or yards,
             in their inch form, such as ``/warp/ends_per_in``.
     """
@@ -167,6 +182,6 @@ class Construction:
     inch_fields: frozenset[str] = frozenset()
 
     def as_stated(self, pointer: str) -> str:
-        """The pointer of a field, given in metric form, in the form that the order uses."""
+        """Return the pointer of a field, given in metric form, in the form that the order uses."""
         inch, _ = INCH_FORMS.get(pointer, (pointer, 1.0))
         return inch if inch in self.inch_fields else pointer

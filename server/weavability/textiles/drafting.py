@@ -37,7 +37,7 @@ WIDEST_WARP_ENDS: Final = 20_000
 """Ends over which a spread draft is dealt at most: more than a warp has."""
 
 NAMED_THREADINGS: Final = ("straight", "point", "skip")
-"""Threadings that may be asked for by name."""
+"""Threadings that may be requested by name."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -109,7 +109,10 @@ class Treadling:
 
 
 def draft_weave(weave: Weave | Repeat) -> Draft:
-    """Draw a weave in on the least shafts, numbered by first appearance.
+    """Draw a weave in on the fewest shafts, numbered by first appearance.
+
+    Args:
+        weave: The weave, or its repeat if it was read already.
 
     >>> draft = draft_weave(Weave.from_rows(["1100", "1100", "0011", "0011"]))
     >>> draft.threading, draft.shafts, draft.kind
@@ -152,7 +155,7 @@ def check_draft(
 
     Raises:
         InputError: At ``/threading/<end>`` for every end that shares a shaft with an end that
-            weaves differently; at ``/lift_plan`` where the plan makes another cloth.
+            weaves differently; at ``/lift_plan`` if the plan makes another cloth.
 
     >>> twill = Weave.from_rows(["1100", "0110", "0011", "1001"])
     >>> check_draft(twill, "straight", shafts=8).threading
@@ -177,7 +180,7 @@ def check_draft(
 def spread_draft(weave: Weave | Draft, *, shafts_per_column: Sequence[int]) -> Draft:
     """Spread the ends of every shaft evenly over several: the skip draft.
 
-    The ends that weave alike are dealt in turn over their shafts, which stand side by side, so that
+    The ends that weave alike are dealt in turn over their shafts, which are side by side, so that
     plain on two shafts a column is drawn 1 3 2 4. The repeat grows until every deal comes out even,
     but not over ``WIDEST_WARP_ENDS``.
 
@@ -214,6 +217,12 @@ def healds_per_shaft(draft: Draft, total_ends: int) -> tuple[int, ...]:
     Args:
         draft: The draft, which is repeated across the warp from its first end.
         total_ends: Ends of the warp, with the selvedge ends that are drawn on the same shafts.
+
+    Returns:
+        Healds by shaft, the first shaft first.
+
+    Raises:
+        InputError: ``total_ends`` is negative.
 
     >>> healds_per_shaft(draft_weave(Weave.from_rows(["100", "010", "001"])), 1000)
     (334, 333, 333)
@@ -323,8 +332,8 @@ def _is_broken(steps: NDArray[np.int64], shafts: int) -> bool:
 
 def _is_interleaved(ends: NDArray[np.int64], shafts: int) -> bool:
     """Tell several straight drafts, each on shafts of its own side by side, end by end in turn."""
-    ways = (ways for ways in range(2, shafts) if len(ends) % ways == 0)
-    return any(_are_straight_side_by_side(ends.reshape(-1, way).T) for way in ways)
+    counts = (count for count in range(2, shafts) if len(ends) % count == 0)
+    return any(_are_straight_side_by_side(ends.reshape(-1, count).T) for count in counts)
 
 
 def _are_straight_side_by_side(rows: NDArray[np.int64]) -> bool:

@@ -24,7 +24,7 @@ USUAL_SHARES: Final[Mapping[tuple[str, ...], tuple[float, ...]]] = {
     ("polyester", "wool"): (55.0, 45.0),
     ("polyester", "worsted"): (55.0, 45.0),
 }
-"""Shares that a blend has in the trade where none are stated (common practice, no source)."""
+"""Shares that a blend has in the trade if it states none (common practice, no source)."""
 
 SHORT_NAMES: Final[Mapping[str, str]] = {
     "polycotton": "polyester/cotton",
@@ -62,7 +62,7 @@ class Fibre:
     Attributes:
         key: Its name, for a blend with the shares: ``polyester 65 cotton 35``.
         density_g_per_cm3: Density of the fibre substance.
-        usual: The kind of yarn that is meant where nothing says otherwise.
+        usual: The kind of yarn that is meant unless the designation says otherwise.
         forms: The kinds of yarn that are made of it.
         components: Names and shares by mass in per cent; one of 100 for a pure fibre.
         shares_assumed: Whether the shares of a blend were not stated.
@@ -78,33 +78,13 @@ class Fibre:
     shares_assumed: bool = False
 
     def form(self, kind: Kind) -> Form:
-        """Return the values for ``kind``; those of the usual kind where the table has no other."""
+        """Return the values for ``kind``; those of the usual kind if the table has no other."""
         return self.forms.get(kind) or self.forms[self.usual]
 
     @property
     def filament(self) -> bool:
         """Whether the usual yarn is a filament yarn."""
         return self.usual == "filament"
-
-    @property
-    def packing_fraction(self) -> float:
-        """Packing fraction of the usual yarn."""
-        return self.forms[self.usual].packing_fraction
-
-    @property
-    def tenacity_cn_per_tex(self) -> float:
-        """Tenacity of the usual yarn."""
-        return self.forms[self.usual].tenacity_cn_per_tex
-
-    @property
-    def strength_cv_pct(self) -> float:
-        """Coefficient of variation of the strength of the usual yarn."""
-        return self.forms[self.usual].strength_cv_pct
-
-    @property
-    def breaking_elongation_pct(self) -> float:
-        """Breaking elongation of the usual yarn."""
-        return self.forms[self.usual].breaking_elongation_pct
 
 
 @cache

@@ -6,6 +6,10 @@ Journal of the Textile Institute 28 (1937).
 
 ``mean_float_of_picks`` (M1) is the number of ends a pick passes between two of its interlacings,
 on average; ``mean_float_of_ends`` (M2) is the number of picks an end passes. Both are 1 in plain.
+
+A figure is checked when it is read (``yarns``, ``cloth_bounds``), not in every formula: in the
+domain that its docstring states, a formula has a value. Only a conversion that has a pole among
+the figures that a caller may write, such as a take-up of 100 %, refuses it with ``InputError``.
 """
 
 from __future__ import annotations
@@ -14,32 +18,9 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from weavability.textiles.units import CM_PER_INCH, G_PER_LB, M_PER_YARD
-
-
-def tex_of_hank(yards_per_lb: float) -> float:
-    """Return the tex of count 1 in a system whose hank of ``yards_per_lb`` weighs one pound.
-
-    Source: definitions of the English count systems; the products are tabulated in ASTM D2260.
-
-    >>> round(tex_of_hank(840), 7)
-    590.5412474
-    """
-    return G_PER_LB / (yards_per_lb * M_PER_YARD / 1000.0)
-
-
-TEX_NE: Final = tex_of_hank(840)
-TEX_WORSTED: Final = tex_of_hank(560)
-TEX_LEA: Final = tex_of_hank(300)
-TEX_RUN: Final = tex_of_hank(1600)
-TEX_SKEIN: Final = tex_of_hank(256)
-TEX_GALASHIELS: Final = tex_of_hank(200)
-TEX_ALLOA: Final = tex_of_hank(240)
-TEX_NM: Final = 1000.0
-TEX_FRENCH: Final = 500.0
-TEX_PER_JUTE_LB: Final = tex_of_hank(14400)
-TEX_PER_DRAM: Final = tex_of_hank(256_000)
-TEX_PER_DENIER: Final = 1.0 / 9.0
+from weavability.textiles.count_systems import TEX_NE
+from weavability.textiles.errors import InputError
+from weavability.textiles.units import CM_PER_INCH
 
 COTTON_PER_SI_COVER: Final = 10.0 * CM_PER_INCH / math.sqrt(TEX_NE)
 """Cover factor in cotton units over the same in SI units: 1.0452221."""
@@ -54,13 +35,21 @@ PEIRCE_HEIGHT: Final = 4.0 / 3.0
 """Peirce's approximation of the crimp height: h = (4/3)·p·√c."""
 
 JAM_TOLERANCE: Final = 1e-12
+"""Relative step at which the search for the jam ends."""
+
 MOST_STEPS: Final = 60
+"""Steps after which it ends in any case: halving alone would have reached the tolerance."""
 
 
 def yarn_diameter_mm(
     *, linear_density_tex: float, fibre_density_g_per_cm3: float, packing_fraction: float
 ) -> float:
-    """Return the diameter of a round yarn: ``sqrt(4·T / (1000·π·φ·ρ))``.
+    """Return the diameter of a round yarn in mm: ``sqrt(4·T / (1000·π·φ·ρ))``.
+
+    Args:
+        linear_density_tex: T, above 0.
+        fibre_density_g_per_cm3: ρ, density of the fibre substance, above 0.
+        packing_fraction: φ, share of the yarn's cross-section that is fibre, above 0 and up to 1.
 
     Source: the definition of linear density. Cotton with ρ 1.52 and φ 0.60 gives Peirce's
     1/(28·√Ne) inch within 0.2 %.
@@ -80,6 +69,10 @@ def yarn_diameter_mm(
 def cover_factor(*, threads_per_cm: float, linear_density_tex: float) -> float:
     """Return the cover factor of one set of threads in SI units, ``K = n·√T/10``.
 
+    Args:
+        threads_per_cm: n, ends or picks per cm.
+        linear_density_tex: T, mean linear density of the set.
+
     Source: teaching handout on woven fabric calculation (20 tex, 28 threads/cm: 12.5).
 
     >>> round(cover_factor(threads_per_cm=28, linear_density_tex=20), 2)
@@ -89,7 +82,13 @@ def cover_factor(*, threads_per_cm: float, linear_density_tex: float) -> float:
 
 
 def cover_factor_cotton(*, threads_per_cm: float, linear_density_tex: float) -> float:
-    """Return the cover factor of one set in cotton units, threads per inch ÷ √Ne (Peirce 1937).
+    """Return the cover factor of one set in cotton units, threads per inch ÷ √Ne.
+
+    Args:
+        threads_per_cm: Ends or picks per cm.
+        linear_density_tex: Mean linear density of the set.
+
+    Source: Peirce 1937.
 
     >>> round(cover_factor_cotton(threads_per_cm=28, linear_density_tex=20), 2)
     13.09
@@ -100,32 +99,77 @@ def cover_factor_cotton(*, threads_per_cm: float, linear_density_tex: float) -> 
 
 
 def cloth_cover_factor(*, warp: float, weft: float) -> float:
-    """Return the cover factor of the cloth in SI units from those of its two sets.
+    """Return the cover factor of the cloth in SI units, ``K1 + K2 − K1·K2/26.788``.
 
-    ``K1 + K2 − K1·K2/26.788``: what one set covers twice is counted once. Some handouts call the
-    plain sum the cloth cover; this is not that.
+    What both sets cover is counted once. A set covers all of the surface when its threads touch
+    side by side, at 26.788 (28 in cotton units); closer threads overlap or flatten and cover no
+    more, so that above it each set counts as 26.788, and the cloth never has more. Some handouts
+    call the plain sum K1 + K2 the cloth cover; this is not that.
+
+    Args:
+        warp: K1, cover factor of the ends in SI units, 0 or more.
+        weft: K2, cover factor of the picks in SI units, 0 or more.
+
+    Source: Peirce 1937 for the formula; that it ends at full cover follows from its derivation,
+    in which K/28 is the share of the surface that a set covers.
+
+    >>> round(cloth_cover_factor(warp=12, weft=12), 2)
+    18.62
+    >>> round(cloth_cover_factor(warp=40, weft=12), 2)
+    26.79
     """
-    return warp + weft - warp * weft / FULL_COVER
+    return _both_covers(warp, weft, full=FULL_COVER)
 
 
 def cloth_cover_factor_cotton(*, warp: float, weft: float) -> float:
-    """Return the cover factor of the cloth in cotton units: ``K1 + K2 − K1·K2/28`` (Peirce 1937).
+    """Return the cover factor of the cloth in cotton units, ``K1 + K2 − K1·K2/28``.
+
+    Above 28 each set counts as 28; see ``cloth_cover_factor``.
+
+    Args:
+        warp: K1, cover factor of the ends in cotton units, 0 or more.
+        weft: K2, cover factor of the picks in cotton units, 0 or more.
+
+    Source: Peirce 1937.
 
     >>> cloth_cover_factor_cotton(warp=14, weft=14)
     21.0
+    >>> cloth_cover_factor_cotton(warp=34, weft=14)
+    28.0
     """
-    return warp + weft - warp * weft / FULL_COVER_COTTON
+    return _both_covers(warp, weft, full=FULL_COVER_COTTON)
 
 
-def fractional_cover(*, threads_per_cm: float, diameter_mm: float) -> float:
-    """Return the share of the surface that one set of threads covers, ``n·d`` (1 = touching)."""
+def _both_covers(warp: float, weft: float, *, full: float) -> float:
+    """Return full cover less what both sets leave open, which is K1 + K2 − K1·K2/full."""
+    return full - max(0.0, full - warp) * max(0.0, full - weft) / full
+
+
+def crowding(*, threads_per_cm: float, diameter_mm: float) -> float:
+    """Return the diameters of one set of threads over their spacing, ``n·d``.
+
+    Up to 1, at which the threads touch side by side, this is also the share of the surface that
+    they cover (Peirce 1937). Above 1 they overlap or flatten, and cover all of it.
+
+    Args:
+        threads_per_cm: Ends or picks per cm.
+        diameter_mm: Diameter of the threads.
+
+    >>> crowding(threads_per_cm=40, diameter_mm=0.25)
+    1.0
+    """
     return threads_per_cm * diameter_mm / 10.0
 
 
 def float_length_mm(*, float_threads: float, threads_per_cm: float) -> float:
-    """Return the length of a float over ``float_threads`` threads of the other set.
+    """Return the length of a float, in mm: threads passed over, times their spacing.
 
-    Counted as threads × spacing, the way a float is measured on the cloth.
+    Args:
+        float_threads: Threads that the float passes over.
+        threads_per_cm: Sett of the threads passed over: of the picks for a float of an end.
+
+    >>> float_length_mm(float_threads=4, threads_per_cm=40)
+    1.0
     """
     return 10.0 * float_threads / threads_per_cm
 
@@ -153,8 +197,11 @@ def tightness_pct(
         picks_per_cm: Weft sett, above 0.
         warp_diameter_mm: Diameter of the ends, above 0.
         weft_diameter_mm: Diameter of the picks, above 0.
-        mean_float_of_picks: M1, at least 1; ``inf`` where picks never interlace.
-        mean_float_of_ends: M2, at least 1; ``inf`` where ends never interlace.
+        mean_float_of_picks: M1, at least 1; ``inf`` if picks never interlace.
+        mean_float_of_ends: M2, at least 1; ``inf`` if ends never interlace.
+
+    Returns:
+        Per cent of the jam; more than 100 for a cloth set closer than round yarn allows.
 
     Source: Peirce 1937 for plain; for other weaves the room at an interlacing is our extension.
 
@@ -218,13 +265,21 @@ def _excess(u: float, v: float) -> float:
 
 
 def ends_plus_intersections_limit_per_cm(*, diameter_mm: float, mean_float: float) -> float:
-    """Return the sett that ends-plus-intersections allows: touching threads × M/(M + 1).
+    """Return the threads per cm that ends-plus-intersections allows: touching threads × M/(M + 1).
 
-    A comfort limit, which many trade cloths exceed one way. ``mean_float`` is M of the threads
-    that cross the counted ones: of the picks for the ends, of the ends for the picks.
+    A comfort limit, which many trade cloths exceed in one of the two directions.
+
+    Args:
+        diameter_mm: Diameter of the counted threads, above 0.
+        mean_float: M of the threads that cross the counted ones, at least 1: of the picks (in
+            ends) for the ends, of the ends (in picks) for the picks; ``inf`` if they never
+            interlace.
 
     Source: T. R. Ashenhurst's rule, quoted by J. T. Taylor, Cotton Weaving and Designing, 1909,
     pp. 436 and 464.
+
+    >>> ends_plus_intersections_limit_per_cm(diameter_mm=0.25, mean_float=1)
+    20.0
     """
     touching = 10.0 / diameter_mm
     return touching if math.isinf(mean_float) else touching * mean_float / (mean_float + 1.0)
@@ -233,22 +288,58 @@ def ends_plus_intersections_limit_per_cm(*, diameter_mm: float, mean_float: floa
 def ends_plus_intersections_use_pct(
     *, threads_per_cm: float, diameter_mm: float, mean_float: float
 ) -> float:
-    """Return the sett as a share of the ends-plus-intersections limit, in per cent."""
+    """Return the sett as a share of the ends-plus-intersections limit, in per cent.
+
+    Args:
+        threads_per_cm: Ends or picks per cm.
+        diameter_mm: Diameter of these threads, above 0.
+        mean_float: M of the threads that cross them; see ``ends_plus_intersections_limit_per_cm``.
+
+    >>> ends_plus_intersections_use_pct(threads_per_cm=25, diameter_mm=0.25, mean_float=1)
+    125.0
+    """
     limit = ends_plus_intersections_limit_per_cm(diameter_mm=diameter_mm, mean_float=mean_float)
     return 100.0 * threads_per_cm / limit
 
 
 def take_up_pct(*, crimp_pct: float) -> float:
-    """Return the take-up on yarn length for a crimp on cloth length: ``c/(1 + c)``.
+    """Return the take-up on yarn length, in per cent, for a crimp on cloth length: ``c/(1 + c)``.
+
+    Args:
+        crimp_pct: (Yarn length − cloth length) / cloth length, 0 % or more.
+
+    Raises:
+        InputError: At ``/crimp_pct``: it is negative or not a number.
 
     >>> round(take_up_pct(crimp_pct=6.0), 2)
     5.66
     """
+    if not 0.0 <= crimp_pct < math.inf:
+        raise InputError.of(
+            "/crimp_pct", "A crimp is a number of 0 or more.", given=crimp_pct, allowed="0 or more"
+        )
     return 100.0 * crimp_pct / (100.0 + crimp_pct)
 
 
 def crimp_pct(*, take_up_pct: float) -> float:
-    """Return the crimp on cloth length for a take-up on yarn length, which must be below 100 %."""
+    """Return the crimp on cloth length, in per cent, for a take-up on yarn length: ``t/(1 − t)``.
+
+    Args:
+        take_up_pct: (Yarn length − cloth length) / yarn length, from 0 to less than 100 %.
+
+    Raises:
+        InputError: At ``/take_up_pct``: it is outside that range, so that no cloth would be left.
+
+    >>> round(crimp_pct(take_up_pct=5.66), 2)
+    6.0
+    """
+    if not 0.0 <= take_up_pct < 100.0:
+        raise InputError.of(
+            "/take_up_pct",
+            "A take-up on yarn length is from 0 to less than 100 %.",
+            given=take_up_pct,
+            allowed="from 0 to less than 100",
+        )
     return 100.0 * take_up_pct / (100.0 - take_up_pct)
 
 
@@ -268,6 +359,7 @@ The flattening was chosen on these same cloths, so that on others worse is to be
 
 SMALLEST_CRIMP_PCT: Final = 0.5
 LARGEST_CRIMP_PCT: Final = 30.0
+"""Bounds of an estimate: outside them the geometry no longer describes a woven cloth."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -279,7 +371,7 @@ class CrimpEstimate:
         weft_crimp_pct: Crimp of the picks.
         warp_estimated: Whether the warp crimp was computed here.
         weft_estimated: Whether the weft crimp was computed here.
-        error_band_pct: Percentage points either side of an estimate; 0 where both were given.
+        error_band_pct: Percentage points either side of an estimate; 0 if both were given.
     """
 
     warp_crimp_pct: float
@@ -290,11 +382,18 @@ class CrimpEstimate:
 
 
 def crimp_height_mm(*, crimp_pct: float, crossed_per_cm: float, mean_float: float) -> float:
-    """Return the height of the crimp wave, Peirce's ``h = (4/3)·p·√c`` with c per interlacing.
+    """Return the height of the crimp wave in mm, ``h = (4/3)·p·√(M·c)``.
 
-    Only one of ``mean_float`` spacings bends, so the crimp at an interlacing is M times the mean.
-    Peirce's approximation: at the jam of square plain cloth it gives 18.75 % of crimp, where the
-    exact arcs have 20.92 %.
+    Only one of M spacings bends, so that the crimp at an interlacing is M times the mean. The
+    approximation is good to about a tenth: at the jam of square plain cloth it gives 18.75 % of
+    crimp, and the exact arcs have 20.92 %.
+
+    Args:
+        crimp_pct: c, mean crimp of the thread on cloth length, 0 or more.
+        crossed_per_cm: 1/p, sett of the threads that it crosses, above 0.
+        mean_float: M of the thread in threads crossed, at least 1.
+
+    Source: Peirce 1937 for M = 1; the generalisation by M is ours.
 
     >>> round(crimp_height_mm(crimp_pct=9, crossed_per_cm=25, mean_float=1), 2)
     0.16
@@ -304,7 +403,16 @@ def crimp_height_mm(*, crimp_pct: float, crossed_per_cm: float, mean_float: floa
 
 
 def crimp_of_height_pct(*, height_mm: float, crossed_per_cm: float, mean_float: float) -> float:
-    """Return the crimp that goes with a wave height: the inverse of ``crimp_height_mm``."""
+    """Return the crimp on cloth length, in per cent: the inverse of ``crimp_height_mm``.
+
+    Args:
+        height_mm: Height of the wave; a negative one is a straight thread.
+        crossed_per_cm: Sett of the threads that the thread crosses, above 0.
+        mean_float: M of the thread, at least 1; ``inf``, for no interlacing, gives 0.
+
+    >>> round(crimp_of_height_pct(height_mm=0.16, crossed_per_cm=25, mean_float=1), 2)
+    9.0
+    """
     if math.isinf(mean_float):
         return 0.0
     slope = max(0.0, height_mm) * crossed_per_cm / (10.0 * PEIRCE_HEIGHT)
@@ -323,15 +431,44 @@ def estimate_crimps(
     weft_crimp_pct: float | None,
     flattening: float = CRIMP_FLATTENING,
 ) -> CrimpEstimate:
-    """Return both crimps; those not given follow from Peirce's geometry, h1 + h2 = flattening·D.
+    """Estimate the crimps that are not given from Peirce's geometry, h1 + h2 = flattening·D.
 
-    One given: the other takes the height that is left. None given: both yarns bend to the same
-    curvature, so that the heights stand as the squares of the spacings, h1 : h2 = p2² : p1² (a
-    close warp stays straight across and makes the warp wavy, as in poplin). Estimates are kept
-    within 0.5 and 30 %. ``flattening`` 1 is Peirce's round yarn.
+    If one is given, the other thread takes the height that is left. If neither is given, both
+    yarns bend to the same curvature, so that the heights are in the ratio of the squares of the
+    spacings, h1 : h2 = p2² : p1² (a close warp keeps the weft straight and is itself wavy, as in
+    poplin). Estimates are kept within 0.5 and 30 %.
+
+    Args:
+        ends_per_cm: Ends per cm of the grey cloth, above 0.
+        picks_per_cm: Picks per cm of the grey cloth, above 0.
+        warp_diameter_mm: Diameter of the ends, above 0.
+        weft_diameter_mm: Diameter of the picks, above 0.
+        mean_float_of_picks: M1 in ends, at least 1; ``inf`` if picks never interlace.
+        mean_float_of_ends: M2 in picks, at least 1; ``inf`` if ends never interlace.
+        warp_crimp_pct: Crimp of the ends on cloth length, ``None`` if not given.
+        weft_crimp_pct: Crimp of the picks on cloth length, ``None`` if not given.
+        flattening: Height of both waves over D = d1 + d2; 1 is Peirce's round yarn.
+
+    Returns:
+        Both crimps in per cent: as given, or estimated to about 5 percentage points.
 
     Source: Peirce 1937 for the heights; the split and the generalisation by M are ours, with the
     error band measured on published cloths.
+
+    A square plain cloth bends warp and weft alike:
+
+    >>> estimate = estimate_crimps(
+    ...     ends_per_cm=24,
+    ...     picks_per_cm=24,
+    ...     warp_diameter_mm=0.18,
+    ...     weft_diameter_mm=0.18,
+    ...     mean_float_of_picks=1,
+    ...     mean_float_of_ends=1,
+    ...     warp_crimp_pct=None,
+    ...     weft_crimp_pct=None,
+    ... )
+    >>> round(estimate.warp_crimp_pct, 2), round(estimate.weft_crimp_pct, 2)
+    (7.58, 7.58)
     """
     sum_mm = flattening * (warp_diameter_mm + weft_diameter_mm)
     warp = {"crossed_per_cm": picks_per_cm, "mean_float": mean_float_of_ends}
@@ -367,9 +504,17 @@ def mass_g_per_m2(
     warp_crimp_pct: float,
     weft_crimp_pct: float,
 ) -> float:
-    """Return the mass of the yarn in a square metre: ``(n1·T1·(1+c1) + n2·T2·(1+c2))/10``.
+    """Return the mass of the yarn in cloth, in g/m²: ``(n1·T1·(1+c1) + n2·T2·(1+c2))/10``.
 
     Size, finish and moisture beyond the yarn's own are not in it.
+
+    Args:
+        ends_per_cm: n1.
+        picks_per_cm: n2.
+        warp_tex: T1, mean linear density of the ends.
+        weft_tex: T2, mean linear density of the picks.
+        warp_crimp_pct: c1, on cloth length.
+        weft_crimp_pct: c2, on cloth length.
 
     Source: the definitions of tex and crimp; the example is an examination cloth (GATE, 40 × 30
     per cm, 30 and 20 tex, 10 % crimp: 198 g/m²).
@@ -393,22 +538,42 @@ def mass_g_per_m2(
 
 
 def warp_yarn_length_km(*, ends: float, warp_length_m: float) -> float:
-    """Return the length of yarn in a warp: ends × warp length (crimp is in the warp length)."""
+    """Return the length of yarn in a warp, in km: ends × warp length.
+
+    Args:
+        ends: Ends of the warp.
+        warp_length_m: Length of the warp, which is longer than the cloth by the warp crimp.
+
+    >>> warp_yarn_length_km(ends=3000, warp_length_m=1080)
+    3240.0
+    """
     return ends * warp_length_m / 1000.0
 
 
 def weft_yarn_length_km(
     *, picks: float, reed_width_cm: float, extra_per_pick_cm: float = 0.0
 ) -> float:
-    """Return the length of weft: picks × (reed width + extra per pick).
+    """Return the length of weft, in km: picks × (reed width + extra per pick).
 
     The weft lies straight across the reed at beat-up, so that its crimp is in the reed width.
+
+    Args:
+        picks: Picks inserted.
+        reed_width_cm: Width of the warp in the reed.
+        extra_per_pick_cm: Weft of each pick beyond the warp, at both sides together.
+
+    >>> weft_yarn_length_km(picks=100_000, reed_width_cm=170, extra_per_pick_cm=10)
+    180.0
     """
     return picks * (reed_width_cm + extra_per_pick_cm) / 100_000.0
 
 
 def yarn_mass_kg(*, length_km: float, linear_density_tex: float) -> float:
-    """Return the mass of a length of yarn: 1 tex is 1 g per km.
+    """Return the mass of a length of yarn, in kg: 1 tex is 1 g per km.
+
+    Args:
+        length_km: Length of the yarn.
+        linear_density_tex: Its linear density.
 
     >>> yarn_mass_kg(length_km=100, linear_density_tex=20)
     2.0

@@ -23,12 +23,11 @@ class HookPlan:
         hooks_used: Hooks that lift an end.
         hooks_idle: Hooks cast out, their ends left out of the harness.
         total_ends: Ends of the figure across the cloth.
-        ends_per_hook: Harness cords on a hook: parts of the warp that are lifted alike. Where the
-            warp does not divide, the most on any hook.
+        ends_per_hook: Harness cords on a hook: parts of the warp that are lifted alike. If the warp
+            does not divide, the most on any hook.
         hooks_with_fewer: Hooks that have one cord less than that.
         repeats_across: Repeats of the design across the cloth.
         remainder_ends: Ends of a part repeat at the end.
-        even_lift: Whether every hook in use carries as many ends.
     """
 
     hooks: int
@@ -42,11 +41,6 @@ class HookPlan:
     repeats_across: int
     remainder_ends: int
 
-    @property
-    def even_lift(self) -> bool:
-        """Whether every hook in use carries as many ends."""
-        return self.hooks_with_fewer == 0
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Harness:
@@ -57,7 +51,7 @@ class Harness:
         reed_ends_per_cm: Ends per cm in the reed.
         usable_ends_per_cm: Ends per cm that the comber board gives when idle hooks are left empty.
         harness_width_cm: Width of the comber board that the ends take up.
-        density_ratio: Ends per cm asked for over those usable; over 1 the cords spread too wide,
+        density_ratio: Ends per cm in the reed over those usable; over 1 the cords spread too wide,
             under 1 they draw inwards.
     """
 
@@ -122,7 +116,11 @@ def repeats_without_casting_out(hooks: int) -> tuple[int, ...]:
 
 
 def repeat_width_cm(repeat_ends: int, *, ends_per_cm: float) -> float:
-    """Return the width of a repeat.
+    """Return the width of a repeat in cm.
+
+    Args:
+        repeat_ends: Ends of the repeat.
+        ends_per_cm: Ends per cm of the cloth, above 0.
 
     >>> repeat_width_cm(400, ends_per_cm=40.0)
     10.0
@@ -130,22 +128,8 @@ def repeat_width_cm(repeat_ends: int, *, ends_per_cm: float) -> float:
     return repeat_ends / ends_per_cm
 
 
-def share_threads(threads: int, parts: int) -> tuple[int, ...]:
-    """Share threads over parts as evenly as whole threads allow, the larger parts last.
-
-    Three patterns on 400 ends take 133, 133 and 134 (Taylor, p. 220):
-
-    >>> share_threads(400, 3)
-    (133, 133, 134)
-    """
-    if parts < 1:
-        raise InputError.of("", "Share over one part or more.", given=parts)
-    each, over = divmod(threads, parts)
-    return (each,) * (parts - over) + (each + 1,) * over
-
-
 def fit_harness(plan: HookPlan, *, harness_ends_per_cm: float, reed_ends_per_cm: float) -> Harness:
-    """Hold the sett of the harness against the reed.
+    """Compare the sett of the harness with that of the reed.
 
     Hooks that are cast out leave their holes in the comber board empty, so that the harness is
     finer than what it gives: an eighth of a 400's cast out turns a 100's reed to an 87's (Taylor,
@@ -155,6 +139,10 @@ def fit_harness(plan: HookPlan, *, harness_ends_per_cm: float, reed_ends_per_cm:
         plan: The design on the hooks.
         harness_ends_per_cm: Ends per cm that the comber board is built for, all hooks in use.
         reed_ends_per_cm: Ends per cm in the reed.
+
+    >>> plan = plan_hooks(repeat_ends=350, hooks=400, total_ends=3500)
+    >>> fit_harness(plan, harness_ends_per_cm=40.0, reed_ends_per_cm=35.0).density_ratio
+    1.0
     """
     usable = harness_ends_per_cm * plan.hooks_used / plan.hooks
     return Harness(
@@ -176,6 +164,9 @@ def design_paper(*, ends: float, picks: float, first: int) -> tuple[int, int]:
         ends: Ends per unit of width of the cloth that the paper shows.
         picks: Picks per the same unit of length.
         first: Squares across.
+
+    Raises:
+        InputError: A number is not above 0.
 
     >>> design_paper(ends=80, picks=120, first=8)
     (8, 12)

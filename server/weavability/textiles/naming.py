@@ -1,4 +1,4 @@
-"""The other way round: what the trade calls a weave that was given as a matrix."""
+"""Names of weaves: what the trade calls a weave that was given as a matrix."""
 
 from __future__ import annotations
 
@@ -10,10 +10,11 @@ import numpy as np
 from weavability.textiles.basic_weaves import satin_moves
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.weave_matrix import Matrix, Weave, equivalent
+from weavability.textiles.weave_matrix import Matrix, Weave
+from weavability.textiles.weave_symmetry import equivalent
 
 LARGEST_NAMED: Final = 200
-"""Most threads either way of a repeat that is compared with the named weaves."""
+"""Most ends, and most picks, of a repeat that is compared with the named weaves."""
 
 
 def name_of(weave: Weave) -> str | None:
@@ -54,8 +55,8 @@ def _candidates(matrix: Matrix) -> Iterator[str]:
     yield from _moving(matrix, across)
     yield f"{across} x {upward} hopsack"
     yield f"{across} x {_fraction(1 - matrix[:, 0])} hopsack"
-    for fraction, way in ((across, "Z"), (across, "S"), (downward, "Z"), (upward, "S")):
-        yield f"{fraction} broken twill {way}"
+    for fraction, direction in ((across, "Z"), (across, "S"), (downward, "Z"), (upward, "S")):
+        yield f"{fraction} broken twill {direction}"
     for fraction in (downward, upward):
         yield f"{fraction} herringbone {ends // 2}"
         yield f"{fraction} pointed twill {ends // 2 + 1}"

@@ -28,13 +28,13 @@ MAX_COMBINED_WEAVES: Final = 8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Notation:
-    """One way of naming a weave.
+    """A form in which a weave is named.
 
     Attributes:
         name: What the trade calls it.
-        pattern: How it is written; words in angle brackets stand for values.
+        pattern: How it is written; words in angle brackets are placeholders for values.
         example: A notation in its canonical spelling.
-        meaning: What the values mean, and where the construction is from.
+        meaning: What the values mean, and the source of the construction.
     """
 
     name: str
@@ -85,15 +85,15 @@ class _Reading:
             _refuse(self, "It needs one fraction, warp up first.")
         return basic.checked_fraction(self.fractions[0])
 
-    def way(self) -> Direction:
-        """Return the direction; Z where none is given, as a guess."""
+    def twill_direction(self) -> Direction:
+        """Return the direction; Z, as a guess, if it is not given."""
         if self.direction is not None:
             return self.direction
         self.guess("Z", "no direction given: the line rises to the right")
         return "Z"
 
     def size(self, default: int, reason: str) -> int:
-        """Return the one number; ``default`` where none is given, as a guess."""
+        """Return the one number; ``default``, as a guess, if it is not given."""
         if len(self.numbers) > 1:
             _refuse(self, "It takes one number.")
         return self.numbers[0] if self.numbers else self.guess(default, reason)
@@ -251,7 +251,7 @@ def _read_word(reading: _Reading, word: str) -> None:
 
 
 def _kind_of(reading: _Reading) -> str:
-    """Decide the one kind of weave; ``twill`` gives way to a kind of twill."""
+    """Decide the one kind of weave; ``twill`` yields to a kind of twill."""
     kinds = set(reading.kinds)
     if len(kinds) > 1:
         kinds -= {"twill"}
@@ -310,18 +310,16 @@ def _plain(reading: _Reading) -> Weave:
     return basic.plain()
 
 
-def _plain_if_one_one(fraction: Fraction) -> Weave | None:
-    return basic.plain() if fraction == (1, 1) else None
-
-
 def _twill(reading: _Reading) -> Weave:
     fraction = reading.fraction()
     if fraction == (1, 1):
         return basic.plain()
     if reading.move is not None and reading.move != 1:
         return _reclined(reading)
-    way = reading.way()
-    return _named(basic.twill(fraction, direction=way), f"{_text(fraction)} twill {way}")
+    direction = reading.twill_direction()
+    return _named(
+        basic.twill(fraction, direction=direction), f"{_text(fraction)} twill {direction}"
+    )
 
 
 def _steps(reading: _Reading, kind: str, angles: dict[int, int]) -> int:
@@ -337,23 +335,23 @@ def _steps(reading: _Reading, kind: str, angles: dict[int, int]) -> int:
 
 
 def _steep(reading: _Reading) -> Weave:
-    fraction, way = reading.fraction(), reading.way()
+    fraction, direction = reading.fraction(), reading.twill_direction()
     move = _steps(reading, "steep", {63: 2, 70: 3, 72: 3, 75: 4, 76: 4})
-    weave = basic.twill(fraction, direction=way, picks_per_end=move)
-    return _named(weave, f"{_text(fraction)} steep twill {way} move {move}")
+    weave = basic.twill(fraction, direction=direction, picks_per_end=move)
+    return _named(weave, f"{_text(fraction)} steep twill {direction} move {move}")
 
 
 def _reclined(reading: _Reading) -> Weave:
-    fraction, way = reading.fraction(), reading.way()
+    fraction, direction = reading.fraction(), reading.twill_direction()
     move = _steps(reading, "reclined", {27: 2, 20: 3, 18: 3, 15: 4, 14: 4})
-    weave = basic.twill(fraction, direction=way, ends_per_pick=move)
-    return _named(weave, f"{_text(fraction)} reclined twill {way} move {move}")
+    weave = basic.twill(fraction, direction=direction, ends_per_pick=move)
+    return _named(weave, f"{_text(fraction)} reclined twill {direction} move {move}")
 
 
 def _broken(reading: _Reading) -> Weave:
-    fraction, way = reading.fraction(), reading.way()
-    weave = basic.broken_twill(fraction, direction=way)
-    return _named(weave, f"{_text(fraction)} broken twill {way}")
+    fraction, direction = reading.fraction(), reading.twill_direction()
+    weave = basic.broken_twill(fraction, direction=direction)
+    return _named(weave, f"{_text(fraction)} broken twill {direction}")
 
 
 def _herringbone(reading: _Reading) -> Weave:
@@ -364,25 +362,25 @@ def _herringbone(reading: _Reading) -> Weave:
         reading.guess(sum(fraction), "no stripe given: each as wide as the twill's repeat")
     ]
     first, second = sizes[0], sizes[-1]
-    way = reading.direction or "Z"
+    direction = reading.direction or "Z"
     weave = basic.herringbone(
         fraction,
         first_ends=first,
         second_ends=second,
-        direction=way,
+        direction=direction,
         opposite=reading.opposite,
     )
     width = str(first) if first == second else f"{first} and {second}"
-    tail = " S" * (way == "S") + " opposite" * reading.opposite
+    tail = " S" * (direction == "S") + " opposite" * reading.opposite
     return _named(weave, f"{_text(fraction)} herringbone {width}{tail}")
 
 
 def _pointed(reading: _Reading) -> Weave:
     fraction = reading.fraction()
     shafts = reading.size(sum(fraction), "no point given: at the last end of the twill's repeat")
-    way = reading.direction or "Z"
-    weave = basic.pointed(fraction, shafts=shafts, direction=way)
-    return _named(weave, f"{_text(fraction)} pointed twill {shafts}{' S' * (way == 'S')}")
+    direction = reading.direction or "Z"
+    weave = basic.pointed(fraction, shafts=shafts, direction=direction)
+    return _named(weave, f"{_text(fraction)} pointed twill {shafts}{' S' * (direction == 'S')}")
 
 
 def _diamond(reading: _Reading) -> Weave:
@@ -407,7 +405,7 @@ def _satin_size(reading: _Reading) -> tuple[int, int | None]:
 
 
 def _satin_face(reading: _Reading, default: Literal["warp", "weft"]) -> Literal["warp", "weft"]:
-    """Return the face; a fraction such as 1/4 or 4/1 tells it as well as a word."""
+    """Return the face; a fraction such as 1/4 or 4/1 states it as well as a word."""
     terms = reading.fractions[0] if reading.fractions else ()
     if reading.face is None and 1 in terms and terms != (1, 1):
         return "weft" if terms[0] == 1 else "warp"
@@ -437,7 +435,7 @@ def _rib(reading: _Reading) -> Weave:
 
 def _hopsack(reading: _Reading) -> Weave:
     if len(reading.fractions) not in (1, 2):
-        _refuse(reading, "It needs the groups of ends, and of picks where they differ.")
+        _refuse(reading, "It needs the groups of ends, and of picks if they differ.")
     across, upward = map(basic.checked_fraction, (reading.fractions[0], reading.fractions[-1]))
     if across == upward == (1, 1):
         return basic.plain()
@@ -552,7 +550,7 @@ _KINDS: Final[dict[str, _Kind]] = {
     ),
     "diamond": _kind(
         "diamond", "<fraction> diamond <threads>", "2/2 diamond 8",
-        "The twill pointed both ways, with so many threads up to each point.",
+        "The twill pointed across and along, with so many threads up to each point.",
         "fraction", "number", build=_diamond,
     ),
     "herringbone": _kind(
@@ -597,8 +595,8 @@ _KINDS: Final[dict[str, _Kind]] = {
     ),
     "hopsack": _kind(
         "hopsack", "<groups of ends>[ x <groups of picks>] hopsack", "2/2 hopsack",
-        "Plain weave with ends and picks in groups; unequal groups as 3/2, different ones each way "
-        "as 4/4 x 2/2.",
+        "Plain weave with ends and picks in groups; unequal groups as 3/2, different ones for "
+        "ends and picks as 4/4 x 2/2.",
         "fraction", build=_hopsack,
     ),
     "honeycomb": _kind(

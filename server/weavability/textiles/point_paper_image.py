@@ -60,7 +60,7 @@ def weave_from_png(png: bytes, *, dark_below: int = DARK_BELOW) -> Weave:
 
     Args:
         png: The bytes of the file: grey of 1 to 8 bits, or palette; at most ``MAX_SIDE`` pixels
-            either way. Size and kind are read from the header before anything is unpacked.
+            either side. Size and kind are read from the header before anything is unpacked.
         dark_below: A pixel means "warp end raised" when its luminance is below this, 1 to 255.
             Pixels that are more than half transparent are light.
 
@@ -79,14 +79,6 @@ def weave_from_png(png: bytes, *, dark_below: int = DARK_BELOW) -> Weave:
         message = "The PNG picture is damaged: save it again and send it whole."
         raise InputError.of("", message) from error
     return Weave(matrix=_raised(image, _dark_of_values(image, dark_below)))
-
-
-def png_of_weave(weave: Weave) -> bytes:
-    """Draw a weave as a one-bit PNG picture, one pixel a crossing; the inverse of reading it."""
-    picture = Image.fromarray(255 * (1 - weave.matrix[::-1]), mode="L").convert("1")
-    file = io.BytesIO()
-    picture.save(file, format="PNG", optimize=True)
-    return file.getvalue()
 
 
 def _check_header(png: bytes) -> None:

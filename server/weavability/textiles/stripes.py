@@ -39,14 +39,14 @@ def striped_weave(stripes: Sequence[Stripe]) -> Weave:
         The weave of the whole repeat, at its true smallest repeat.
 
     Raises:
-        InputError: At ``/stripes`` or ``/stripes/<index>/ends``: none or too many stripes, a stripe
+        InputError: At ``/stripes`` or ``/stripes/<index>/ends``: no or too many stripes, a stripe
             without ends, or a repeat that is too large.
 
     The stripe of 20 ends of five-end satin and 16 of plain needs seven shafts and repeats on ten
     picks (J. T. Taylor, Cotton Weaving and Designing, 6th ed. 1909, p. 166):
 
     >>> from weavability.textiles.notation import parse_weave
-    >>> from weavability.textiles.weave_matrix import analyse
+    >>> from weavability.textiles.weave_structure import analyse
     >>> satin, plain = parse_weave("5-end satin move 2"), parse_weave("plain")
     >>> cloth = striped_weave([Stripe(weave=satin, ends=20), Stripe(weave=plain, ends=16)])
     >>> cloth.ends, cloth.picks, analyse(cloth).shafts_needed
@@ -85,7 +85,7 @@ def _common_picks(stripes: Sequence[Stripe]) -> int:
             f"The stripes together repeat on {ends} ends and {picks} picks or more: too large. "
             "Choose weaves whose repeats in picks have common factors."
         )
-        limit = f"at most {MAX_SIDE} threads each way and {MAX_COMBINED_CELLS} crossings"
+        limit = f"at most {MAX_SIDE} ends and picks each, and {MAX_COMBINED_CELLS} crossings"
         raise InputError.of("/stripes", message, given=[picks, ends], allowed=limit)
     return picks
 

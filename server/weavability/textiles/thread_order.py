@@ -1,4 +1,4 @@
-"""Thread orders such as ``24A 4B`` or ``3(2A 2B) 4C``: which yarn lies where, thread by thread."""
+"""Thread orders such as ``24A 4B`` or ``3(2A 2B) 4C``: the yarn of every thread in turn."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
 """Weave codes of the form of ISO 9354: kind, rise and fall, threads together, move.
 
 The text of the standard was not at hand. That a code has these four parts is confirmed by a trade
-lexicon (entry on the short signs of weaves); the digits of the kinds and the way of counting the
-move are from memory of textbooks and are not verified. Kinds whose digits are not remembered are
+lexicon (entry on the short signs of weaves); the digits of the kinds and the count of the move
+are from memory of textbooks and are not verified. Kinds whose digits are not remembered are
 refused rather than guessed.
 """
 
@@ -44,7 +44,7 @@ class WeaveCode:
         kind: Two digits, one of ``KINDS``.
         fraction: Threads up and down in turn, up first.
         threads_together: Ends that weave alike, side by side.
-        move: Ends by which the weave moves each pick; 0 where every group opposes the last.
+        move: Ends by which the weave moves each pick; 0 if every group opposes the last.
     """
 
     kind: str
@@ -85,7 +85,7 @@ def parse_code(text: str) -> WeaveCode:
 
 
 def weave_from_code(text: str) -> Weave:
-    """Make the weave that a code stands for, named in words where it has a name.
+    """Make the weave of a code, named in words if it has a name.
 
     Raises:
         InputError: When the code cannot be read, or its parts do not fit together.

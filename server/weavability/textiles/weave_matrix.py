@@ -1,4 +1,4 @@
-"""The weave: which warp end lies over which pick, and everything that follows from it.
+"""The weave: which warp end lies over which pick, and its true repeat.
 
 A weave is a matrix ``M[pick, end]`` of 0 and 1; 1 means that the warp end is raised over the pick.
 Row 0 is the first pick (the bottom line of point paper), column 0 the first end (at the left).
@@ -7,10 +7,9 @@ Row 0 is the first pick (the bottom line of point paper), column 0 the first end
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,16 +18,8 @@ from weavability.textiles.errors import Fault, InputError
 
 Matrix = NDArray[np.uint8]
 Counts = NDArray[np.int64]
-Face = Literal["balanced", "warp", "weft"]
-
 MAX_SIDE: Final = 12_000
 """Most ends, and most picks, of a weave that is accepted."""
-
-MAX_LAYERS_LISTED: Final = 64
-"""Most layers whose threads are listed; ``layer_count`` always has the true number."""
-
-MAX_CELLS_COMPARED: Final = 4_194_304
-"""Most crossings of a repeat that ``equivalent`` compares at every shift."""
 
 MAX_FAULTS_LISTED: Final = 10
 _BLOCK_CELLS: Final = 1 << 20
@@ -40,10 +31,10 @@ class Weave:
 
     Attributes:
         matrix: ``uint8`` array of shape (picks, ends), 1 where the warp end is raised; read-only.
-        name: The canonical notation, or ``""`` where the weave has none.
+        name: The canonical notation; ``""`` for a weave without one.
 
     Raises:
-        InputError: When the matrix is empty, larger than ``MAX_SIDE`` either way, or holds
+        InputError: The matrix is empty, has more than ``MAX_SIDE`` picks or ends, or holds
             anything but 0 and 1.
 
     Two weaves are equal when their matrices are, whatever they are called:
@@ -70,7 +61,7 @@ class Weave:
 
         Args:
             rows: Strings of ``1`` (warp end raised) and ``0``, all of one length.
-            name: Canonical notation, where there is one.
+            name: Canonical notation, if there is one.
 
         Raises:
             InputError: At ``/rows`` or ``/rows/<index>``, for every row that cannot be read (at
@@ -115,10 +106,10 @@ class Weave:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Repeat:
-    """The true smallest repeat of a weave, with all that one reading of its lines tells.
+    """The true smallest repeat of a weave, with its rows and columns classified.
 
-    Reading the lines is the dear part of a large weave: who analyses a weave and draws it in reads
-    it once and hands this on in place of the weave.
+    Classifying them dominates the cost of a large weave: build one ``Repeat`` and pass it to both
+    analysis and drafting.
 
     Attributes:
         weave: The weave, cut to its repeat.
@@ -151,8 +142,8 @@ class Repeat:
             weave=_cut(weave, picks=picks, ends=ends),
             end_kinds=end_kinds[:ends],
             pick_kinds=pick_kinds[:picks],
-            up_per_end=_bits(by_end[:ends]) // (weave.picks // picks),
-            up_per_pick=_bits(by_pick[:picks]) // (weave.ends // ends),
+            up_per_end=ones_per_line(by_end[:ends]) // (weave.picks // picks),
+            up_per_pick=ones_per_line(by_pick[:picks]) // (weave.ends // ends),
         )
 
     @property
@@ -164,95 +155,6 @@ class Repeat:
     def lift_swing(self) -> float:
         """Greatest less least share of the ends raised on a pick, 0 to 1."""
         return float(np.ptp(self.up_per_pick)) / self.weave.ends
-
-
-class Layer(NamedTuple):
-    """Threads that hold one another: a cloth of its own, or a single unbound thread.
-
-    Attributes:
-        ends: Its ends, 1-based.
-        picks: Its picks, 1-based.
-    """
-
-    ends: tuple[int, ...]
-    picks: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Structure:
-    """What follows from the matrix of a weave.
-
-    A float is the number of successive crossing threads that a thread passes on one side; both
-    sides of the repeat's edge count as neighbours. A thread that never changes sides has no float:
-    it is listed as loose.
-
-    Attributes:
-        ends: Ends of the true smallest repeat.
-        picks: Picks of the true smallest repeat.
-        shafts_needed: Ends that weave differently: the least shafts.
-        distinct_picks: Picks that lift differently: the least treadles, or cards.
-        warp_up_share: Share of crossings at which the warp is up, 0 to 1.
-        face: Which system shows more on the face.
-        interlacings_per_end: Changes of side of every end over the repeat.
-        interlacings_per_pick: Changes of side of every pick over the repeat.
-        mean_float_of_picks: Ends per interlacing along a pick (M1): crossings over interlacings.
-            Where no pick interlaces, the ends of the repeat.
-        mean_float_of_ends: Picks per interlacing along an end (M2), likewise.
-        warp_face_float_picks: Longest float of an end on the face, in picks.
-        warp_back_float_picks: Longest float of an end on the back, in picks.
-        weft_face_float_ends: Longest float of a pick on the face, in ends.
-        weft_back_float_ends: Longest float of a pick on the back, in ends.
-        loose_ends: Ends that never interlace, 1-based.
-        loose_picks: Picks that never interlace, 1-based.
-        hangs_together: Whether the cloth is one cloth.
-        layer_count: Parts that could be lifted off one another; 1 when it hangs together.
-        layers: The parts from the top of the cloth down, at most ``MAX_LAYERS_LISTED``.
-    """
-
-    ends: int
-    picks: int
-    shafts_needed: int
-    distinct_picks: int
-    warp_up_share: float
-    face: Face
-    interlacings_per_end: Counts = field(repr=False)
-    interlacings_per_pick: Counts = field(repr=False)
-    mean_float_of_picks: float
-    mean_float_of_ends: float
-    warp_face_float_picks: int
-    warp_back_float_picks: int
-    weft_face_float_ends: int
-    weft_back_float_ends: int
-    loose_ends: tuple[int, ...]
-    loose_picks: tuple[int, ...]
-    hangs_together: bool
-    layer_count: int
-    layers: tuple[Layer, ...] = field(repr=False)
-
-    @property
-    def longest_warp_float_picks(self) -> int:
-        """The longest float of any end, on either side."""
-        return max(self.warp_face_float_picks, self.warp_back_float_picks)
-
-    @property
-    def longest_weft_float_ends(self) -> int:
-        """The longest float of any pick, on either side."""
-        return max(self.weft_face_float_ends, self.weft_back_float_ends)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FloatLengths:
-    """The four longest floats as lengths in the cloth, in mm."""
-
-    warp_face_mm: float
-    warp_back_mm: float
-    weft_face_mm: float
-    weft_back_mm: float
-
-    @property
-    def longest_mm(self) -> float:
-        """The longest of the four."""
-        return max(self.warp_face_mm, self.warp_back_mm, self.weft_face_mm, self.weft_back_mm)
 
 
 def read_rows(rows: Sequence[str], *, pointer: str) -> Matrix:
@@ -287,185 +189,14 @@ def write_rows(matrix: Matrix) -> tuple[str, ...]:
     return tuple(text[start : start + width] for start in range(0, len(text), width))
 
 
-def analyse(weave: Weave | Repeat) -> Structure:
-    """Find everything about a weave that its matrix alone decides.
-
-    The cost is linear in the crossings. Whether the cloth hangs together is decided exactly, from
-    the counts of raised crossings alone; see ``layers_from_counts``.
-
-    >>> twill = analyse(Weave.from_rows(["1100", "0110", "0011", "1001"]))
-    >>> twill.shafts_needed, twill.mean_float_of_picks, twill.warp_face_float_picks
-    (4, 2.0, 2)
-    """
-    repeat = Repeat.of(weave)
-    matrix = repeat.weave.matrix
-    picks, ends = matrix.shape
-    turned = _turned(matrix)
-    per_end, per_pick = _interlacings(turned), _interlacings(matrix)
-    warp_face, warp_back = _longest_runs(matrix)
-    # Along a pick a raised end hides the pick, so a run of 1 is a weft float on the back.
-    weft_back, weft_face = _longest_runs(turned)
-    layer_count, layers = layers_from_counts(
-        up_per_end=repeat.up_per_end, up_per_pick=repeat.up_per_pick
-    )
-    up = int(repeat.up_per_end.sum())
-    return Structure(
-        ends=ends,
-        picks=picks,
-        shafts_needed=repeat.shafts_needed,
-        distinct_picks=int(repeat.pick_kinds.max()) + 1,
-        warp_up_share=up / matrix.size,
-        face=_face(up, matrix.size),
-        interlacings_per_end=per_end,
-        interlacings_per_pick=per_pick,
-        mean_float_of_picks=_mean_float(per_pick, length=ends),
-        mean_float_of_ends=_mean_float(per_end, length=picks),
-        warp_face_float_picks=warp_face,
-        warp_back_float_picks=warp_back,
-        weft_face_float_ends=weft_face,
-        weft_back_float_ends=weft_back,
-        loose_ends=_numbers(per_end == 0),
-        loose_picks=_numbers(per_pick == 0),
-        hangs_together=layer_count == 1,
-        layer_count=layer_count,
-        layers=layers,
-    )
-
-
-def float_lengths(structure: Structure, *, ends_per_cm: float, picks_per_cm: float) -> FloatLengths:
-    """Return the longest floats as lengths: threads passed over, times their spacing.
-
-    Args:
-        structure: The analysed weave.
-        ends_per_cm: Ends per cm of the cloth.
-        picks_per_cm: Picks per cm of the cloth.
-    """
-    pick_mm, end_mm = 10.0 / picks_per_cm, 10.0 / ends_per_cm
-    return FloatLengths(
-        warp_face_mm=structure.warp_face_float_picks * pick_mm,
-        warp_back_mm=structure.warp_back_float_picks * pick_mm,
-        weft_face_mm=structure.weft_face_float_ends * end_mm,
-        weft_back_mm=structure.weft_back_float_ends * end_mm,
-    )
-
-
-def layers_from_counts(*, up_per_end: Counts, up_per_pick: Counts) -> tuple[int, tuple[Layer, ...]]:
-    """Find the parts of a cloth that can be lifted off one another.
-
-    At every crossing draw an arrow from the upper thread to the lower. The cloth hangs together if
-    and only if this graph is strongly connected, and its strongly connected components are the
-    layers. The ``a`` picks and ``b`` ends of highest score (threads that they lie over) lie on top
-    of all the others exactly when their scores add up to ``a*ends + b*picks - a*b``, so sorting the
-    scores finds every layer without a graph.
-
-    Args:
-        up_per_end: For every end, the picks that it lies over.
-        up_per_pick: For every pick, the ends that lie over it.
-
-    Returns:
-        The number of layers, and the layers from the top down (at most ``MAX_LAYERS_LISTED``).
-
-    Source:
-        The score form is derived from the strong-connection criterion of C. R. J. Clapham, When a
-        fabric hangs together (Bull. London Math. Soc. 12, 1980); tested against a graph library
-        and against exhaustive counts.
-
-    >>> layers_from_counts(up_per_end=np.array([1, 1]), up_per_pick=np.array([1, 1]))
-    (1, (Layer(ends=(1, 2), picks=(1, 2)),))
-    """
-    ends = len(up_per_end)
-    end_order = np.argsort(-up_per_end, kind="stable")
-    pick_order = np.argsort(up_per_pick, kind="stable")
-    cuts = _cuts(up_per_end[end_order], ends - up_per_pick[pick_order])
-    listed = [
-        Layer(_numbered(end_order[b0:b1]), _numbered(pick_order[a0:a1]))
-        for (a0, b0), (a1, b1) in pairwise(cuts[: MAX_LAYERS_LISTED + 1])
-    ]
-    return len(cuts) - 1, tuple(listed)
-
-
-def reverse_side(weave: Weave) -> Weave:
-    """Return the weave as seen from the back, the cloth turned over about its length.
-
-    >>> reverse_side(Weave.from_rows(["110", "011", "101"])).rows
-    ('100', '001', '010')
-    """
-    return Weave(matrix=1 - weave.matrix[:, ::-1])
-
-
-def quarter_turn(weave: Weave) -> Weave:
-    """Return the cloth turned a quarter anticlockwise, so that ends become picks.
-
-    >>> quarter_turn(Weave.from_rows(["10", "10", "01", "01"])).rows
-    ('1100', '0011')
-    """
-    return Weave(matrix=1 - weave.matrix[::-1].T)
-
-
-def mirrored(weave: Weave) -> Weave:
-    """Return the weave with left and right exchanged: Z becomes S."""
-    return Weave(matrix=weave.matrix[:, ::-1])
-
-
-def upside_down(weave: Weave) -> Weave:
-    """Return the weave with the order of its picks reversed."""
-    return Weave(matrix=weave.matrix[::-1])
-
-
-def complement(weave: Weave) -> Weave:
-    """Return the weave with raised and lowered exchanged, thread for thread."""
-    return Weave(matrix=1 - weave.matrix)
-
-
-RELATIONS: Final[Mapping[str, Callable[[Weave], Weave]]] = {
-    "same": lambda weave: weave,
-    "mirrored": mirrored,
-    "upside down": upside_down,
-    "reverse side": reverse_side,
-    "complement": complement,
-    "half turn": lambda weave: mirrored(upside_down(weave)),
-    "quarter turn": quarter_turn,
-    "three quarter turns": lambda weave: quarter_turn(quarter_turn(quarter_turn(weave))),
-}
-"""What can be done to a weave without changing what the loom needs in kind."""
-
-
-def relation(a: Weave, b: Weave) -> str | None:
-    """Name the first of ``RELATIONS`` that turns ``a`` into ``b``, wherever the repeat begins.
-
-    Raises:
-        InputError: When the repeats are too large to compare at every shift.
-    """
-    return next((name for name, turn in RELATIONS.items() if equivalent(turn(a), b)), None)
-
-
-def equivalent(a: Weave, b: Weave) -> bool:
-    """Tell whether two weaves differ only in the end and the pick at which the repeat begins.
-
-    Raises:
-        InputError: When equal-sized repeats hold more than ``MAX_CELLS_COMPARED`` crossings.
-
-    >>> equivalent(Weave.from_rows(["10", "01"]), Weave.from_rows(["01", "10"]))
-    True
-    """
-    first, second = a.reduced().matrix, b.reduced().matrix
-    if first.shape != second.shape or first.sum(dtype=np.int64) != second.sum(dtype=np.int64):
-        return False
-    if np.array_equal(first, second):
-        return True
-    if first.size > MAX_CELLS_COMPARED:
-        raise InputError.of(
-            "",
-            "The repeats are too large to compare at every shift.",
-            given=list(first.shape),
-            allowed=f"at most {MAX_CELLS_COMPARED} crossings",
-        )
-    shift = _best_shift(first, second)
-    return np.array_equal(np.roll(first, shift, axis=(0, 1)), second)
-
-
 def distinct_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> NDArray[np.intp]:
-    """Number the rows (axis 0) or columns (axis 1) of a matrix by first appearance, from 0.
+    """Return a number for every row (axis 0) or column (axis 1): equal lines have equal numbers.
+
+    Lines are numbered by first appearance, from 0.
+
+    Args:
+        matrix: Of shape (picks, ends), 0 and 1.
+        axis: 0 for the rows, 1 for the columns.
 
     >>> distinct_lines(np.array([[1, 1, 0, 0]], dtype=np.uint8), axis=1)
     array([0, 0, 1, 1])
@@ -474,18 +205,26 @@ def distinct_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> NDArray[np.intp]:
 
 
 def packed_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> Matrix:
-    """Pack every row (axis 0) or column (axis 1) of a matrix into bits, one line a row."""
+    """Pack every row (axis 0) or column (axis 1) of a matrix into bits.
+
+    Args:
+        matrix: Of shape (picks, ends), 0 and 1.
+        axis: 0 for the rows, 1 for the columns.
+
+    Returns:
+        ``uint8`` array, one line a row, eight crossings a byte.
+    """
     if axis == 0:
         return np.packbits(matrix, axis=1)
     packed = np.empty((matrix.shape[1], -(-len(matrix) // 8)), dtype=np.uint8)
-    for rows in _blocks(matrix):
-        bits = np.packbits(_turned(matrix[rows]), axis=1)
+    for rows in row_blocks(matrix):
+        bits = np.packbits(transposed(matrix[rows]), axis=1)
         packed[:, rows.start // 8 : rows.start // 8 + bits.shape[1]] = bits
     return packed
 
 
 def number_lines(packed: Matrix) -> NDArray[np.intp]:
-    """Number packed lines by first appearance, from 0: equal lines get equal numbers."""
+    """Return a number for every packed line, by first appearance, from 0."""
     seen: dict[bytes, int] = {}
     return np.array([seen.setdefault(line.tobytes(), len(seen)) for line in packed], dtype=np.intp)
 
@@ -527,7 +266,7 @@ def _too_large(pointer: str, shape: Sequence[int]) -> InputError:
         pointer,
         f"The weave is too large: at most {MAX_SIDE} picks and {MAX_SIDE} ends.",
         given=list(shape),
-        allowed=f"1 to {MAX_SIDE} each way",
+        allowed=f"1 to {MAX_SIDE} picks and 1 to {MAX_SIDE} ends",
     )
 
 
@@ -547,7 +286,7 @@ def _row_faults(rows: Sequence[str], pointer: str) -> list[Fault]:
     return faults
 
 
-def _bits(packed: Matrix) -> Counts:
+def ones_per_line(packed: Matrix) -> Counts:
     """Count the ones of every packed line."""
     counts: Counts = np.bitwise_count(packed).sum(axis=1, dtype=np.int64)
     return counts
@@ -564,89 +303,21 @@ def _prime_factors(number: int) -> list[int]:
     return primes + [number] * (number > 1)
 
 
-def _interlacings(lines: Matrix) -> Counts:
-    """Count the changes of every row, the last place being neighbour to the first."""
-    counts = np.empty(len(lines), dtype=np.int64)
-    for rows in _blocks(lines):
-        changed = lines[rows] ^ np.roll(lines[rows], 1, axis=1)
-        counts[rows] = _bits(np.packbits(changed, axis=1))
-    return counts
+def transposed(matrix: Matrix) -> Matrix:
+    """Return the matrix with rows and columns exchanged.
 
-
-def _turned(matrix: Matrix) -> Matrix:
-    """Exchange rows and columns, a block at a time: memory is touched in long stretches."""
+    A block at a time, so that memory is read and written in long stretches.
+    """
     turned = np.empty(matrix.shape[::-1], dtype=np.uint8)
-    for rows in _blocks(matrix):
+    for rows in row_blocks(matrix):
         turned[:, rows] = matrix[rows].T
     return turned
 
 
-def _blocks(matrix: Matrix) -> list[slice]:
-    """Cut the rows into blocks that bound the memory of what is computed from them.
+def row_blocks(matrix: Matrix) -> list[slice]:
+    """Return slices of the rows that bound the memory of what is computed from them.
 
     A block is a multiple of eight rows, so that its columns pack into whole bytes.
     """
     rows = max(8, _BLOCK_CELLS // matrix.shape[1] // 8 * 8)
     return [slice(first, first + rows) for first in range(0, len(matrix), rows)]
-
-
-def _longest_runs(matrix: Matrix) -> tuple[int, int]:
-    """Return the longest cyclic run of 1 and of 0 down any column that has both."""
-    width = matrix.shape[1]
-    run, best = np.zeros((2, 2 * width), dtype=np.uint16)
-    # Twice round: the second time every run has been entered from its beginning.
-    for rows in (*_blocks(matrix), *_blocks(matrix)):
-        for row in np.concatenate((matrix[rows], 1 - matrix[rows]), axis=1).astype(np.uint16):
-            run += 1
-            run *= row
-            np.maximum(best, run, out=best)
-    longest_of_each = best.reshape(2, width)
-    longest = (longest_of_each * longest_of_each.all(axis=0)).max(axis=1)
-    return int(longest[0]), int(longest[1])
-
-
-def _mean_float(interlacings: Counts, *, length: int) -> float:
-    """Return threads per interlacing; the whole repeat where nothing interlaces."""
-    total = int(interlacings.sum())
-    return len(interlacings) * length / total if total else float(length)
-
-
-def _face(up: int, cells: int) -> Face:
-    """Name the system that shows more on the face."""
-    if 2 * up == cells:
-        return "balanced"
-    return "warp" if 2 * up > cells else "weft"
-
-
-def _cuts(end_scores: Counts, pick_scores: Counts) -> list[tuple[int, int]]:
-    """Return every (picks, ends) of the top that lie over all the rest, both scores descending.
-
-    For ``a`` picks the sum in ``layers_from_counts`` is convex in the ends, so that it can only be
-    met from the ends that lie over more than ``picks - a`` picks to those that lie over as many.
-    """
-    ends, picks = len(end_scores), len(pick_scores)
-    end_sums = np.concatenate(([0], np.cumsum(end_scores)))
-    pick_sums = np.concatenate(([0], np.cumsum(pick_scores)))
-    a = np.arange(picks + 1)
-    low = np.searchsorted(-end_scores, a - picks, side="left")
-    high = np.searchsorted(-end_scores, a - picks, side="right")
-    met = pick_sums + end_sums[low] == a * ends + low * picks - a * low
-    return [(int(i), b) for i in a[met] for b in range(int(low[i]), int(high[i]) + 1)]
-
-
-def _numbers(chosen: NDArray[np.bool_]) -> tuple[int, ...]:
-    """Return the 1-based places that are true."""
-    return tuple((np.flatnonzero(chosen) + 1).tolist())
-
-
-def _numbered(indices: NDArray[np.intp]) -> tuple[int, ...]:
-    """Return indices as sorted 1-based numbers."""
-    return tuple((np.sort(indices) + 1).tolist())
-
-
-def _best_shift(first: Matrix, second: Matrix) -> tuple[int, int]:
-    """Return the cyclic shift of ``first`` under which most raised crossings coincide."""
-    spectrum = np.conj(np.fft.rfft2(first)) * np.fft.rfft2(second)
-    matches = np.fft.irfft2(spectrum, s=first.shape)
-    down, across = np.unravel_index(int(np.argmax(matches)), first.shape)
-    return int(down), int(across)

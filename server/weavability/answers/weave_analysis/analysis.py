@@ -38,18 +38,11 @@ from weavability.answers.weave_analysis.resolved_request import (
 from weavability.answers.weave_analysis.weave_findings import Measured, find_faults
 from weavability.textiles.drafting import Draft, healds_per_shaft, treadling
 from weavability.textiles.errors import Fault
+from weavability.textiles.geometry import float_length_mm
 from weavability.textiles.naming import LARGEST_NAMED, name_of
-from weavability.textiles.weave_matrix import (
-    MAX_LAYERS_LISTED,
-    RELATIONS,
-    Counts,
-    Structure,
-    Weave,
-    equivalent,
-    quarter_turn,
-    reverse_side,
-    write_rows,
-)
+from weavability.textiles.weave_matrix import Counts, Weave, write_rows
+from weavability.textiles.weave_structure import MAX_LAYERS_LISTED, Structure
+from weavability.textiles.weave_symmetry import RELATIONS, equivalent, quarter_turn, reverse_side
 
 MOST_CROSSINGS_PRINTED: Final = 40_000
 """Most crossings of a matrix that is written out in rows."""
@@ -193,7 +186,9 @@ def _floats(structure: Structure, setts: Setts) -> FloatSheet:
 
 
 def _length_mm(threads: int, threads_per_cm: float | None) -> float | None:
-    return None if threads_per_cm is None else 10 * threads / threads_per_cm
+    if threads_per_cm is None:
+        return None
+    return float_length_mm(float_threads=threads, threads_per_cm=threads_per_cm)
 
 
 def _interlacings(structure: Structure, printer: _Printer) -> InterlacingSheet:

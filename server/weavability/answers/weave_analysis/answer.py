@@ -8,367 +8,323 @@ why.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 from weavability.checks.finding import Finding
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.colouring import Centring
 from weavability.textiles.drafting import DraftKind
-from weavability.textiles.weave_matrix import Face
+from weavability.textiles.weave_structure import Face
 
 DraftInUse = Literal["given", "spread", "least"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftOut:
-    """A part of the sheet that was not computed or not printed.
+    """A part of the sheet that was not computed or not printed."""
 
-    Attributes:
-        pointer: JSON Pointer of the part, relative to the sheet.
-        reason: Why, with the size that decided it.
-    """
-
-    pointer: str
-    reason: str
+    pointer: Annotated[str, "JSON Pointer of the part, relative to the sheet"]
+    reason: Annotated[str, "Why, with the size that decided it"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RepeatSheet:
-    """The true smallest repeat.
+    """The true smallest repeat."""
 
-    Attributes:
-        width_cm: Of one repeat, where the ends per cm are known.
-        length_cm: Of one repeat, where the picks per cm are known.
-        rows: The matrix.
-    """
-
-    ends: int
-    picks: int
-    crossings: int
-    width_cm: float | None
-    length_cm: float | None
-    rows: tuple[str, ...] | None
+    ends: Annotated[int, "Ends of the repeat"]
+    picks: Annotated[int, "Picks of the repeat"]
+    crossings: Annotated[int, "Ends times picks"]
+    width_cm: Annotated[float | None, "Width of one repeat; null if the ends per cm are not known"]
+    length_cm: Annotated[
+        float | None, "Length of one repeat; null if the picks per cm are not known"
+    ]
+    rows: Annotated[tuple[str, ...] | None, "The matrix"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FloatSheet:
-    """The longest floats of four kinds: threads that a thread passes on one side.
+    """The longest floats of four kinds: threads that a thread passes on one side."""
 
-    Attributes:
-        warp_face_float_picks: Picks that an end passes over.
-        warp_back_float_picks: Picks that an end passes under.
-        weft_face_float_ends: Ends that a pick passes over.
-        weft_back_float_ends: Ends that a pick passes under.
-        mean_warp_float_picks: Picks per interlacing along an end.
-        mean_weft_float_ends: Ends per interlacing along a pick.
-        longest_float_mm: The longest of the four in the cloth, where both setts are known.
-    """
-
-    warp_face_float_picks: int
-    warp_back_float_picks: int
-    weft_face_float_ends: int
-    weft_back_float_ends: int
-    mean_warp_float_picks: float
-    mean_weft_float_ends: float
-    warp_face_float_mm: float | None
-    warp_back_float_mm: float | None
-    weft_face_float_mm: float | None
-    weft_back_float_mm: float | None
-    longest_float_mm: float | None
+    warp_face_float_picks: Annotated[int, "Picks that an end passes over"]
+    warp_back_float_picks: Annotated[int, "Picks that an end passes under"]
+    weft_face_float_ends: Annotated[int, "Ends that a pick passes over"]
+    weft_back_float_ends: Annotated[int, "Ends that a pick passes under"]
+    mean_warp_float_picks: Annotated[float, "Picks per interlacing along an end"]
+    mean_weft_float_ends: Annotated[float, "Ends per interlacing along a pick"]
+    warp_face_float_mm: Annotated[
+        float | None, "The longest float of an end on the face, if the picks are known"
+    ]
+    warp_back_float_mm: Annotated[
+        float | None, "The longest float of an end on the back, if the picks are known"
+    ]
+    weft_face_float_mm: Annotated[
+        float | None, "The longest float of a pick on the face, if the ends are known"
+    ]
+    weft_back_float_mm: Annotated[
+        float | None, "The longest float of a pick on the back, if the ends are known"
+    ]
+    longest_float_mm: Annotated[
+        float | None, "The longest of the four in the cloth, if both setts are known"
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InterlacingSheet:
-    """Changes of side over the repeat.
+    """Changes of side over the repeat."""
 
-    Attributes:
-        of_ends: Of all ends together.
-        of_picks: Of all picks together.
-        per_end: Of every end.
-        per_pick: Of every pick.
-        uneven_ends: The ends do not all interlace equally often, so that they take up unequally.
-    """
-
-    of_ends: int
-    of_picks: int
-    per_end: tuple[int, ...] | None
-    per_pick: tuple[int, ...] | None
-    uneven_ends: bool
+    of_ends: Annotated[int, "Changes of side of all ends together"]
+    of_picks: Annotated[int, "Changes of side of all picks together"]
+    per_end: Annotated[tuple[int, ...] | None, "Changes of side of every end"]
+    per_pick: Annotated[tuple[int, ...] | None, "Changes of side of every pick"]
+    uneven_ends: Annotated[
+        bool, "The ends do not all interlace equally often, so that they take up unequally"
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayerSheet:
-    """A cloth of its own, or a thread that lies loose.
+    """A cloth of its own, or a thread that lies loose."""
 
-    Attributes:
-        end_count: Its ends in the repeat.
-        pick_count: Its picks in the repeat.
-        ends: Its ends, as many as are listed.
-        picks: Its picks, as many as are listed.
-    """
-
-    end_count: int
-    pick_count: int
-    ends: tuple[int, ...]
-    picks: tuple[int, ...]
+    end_count: Annotated[int, "Its ends in the repeat"]
+    pick_count: Annotated[int, "Its picks in the repeat"]
+    ends: Annotated[tuple[int, ...], "Its ends, as many as are listed"]
+    picks: Annotated[tuple[int, ...], "Its picks, as many as are listed"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class IntegritySheet:
-    """Whether the threads hold one another in one cloth.
+    """Whether the threads hold one another in one cloth."""
 
-    Attributes:
-        layer_count: Parts that could be lifted off one another; 1 when it hangs together.
-        layers: The parts from the top of the cloth down; none when it hangs together.
-        loose_end_count: Ends that never interlace.
-        loose_pick_count: Picks that never interlace.
-        loose_ends: Those ends, as many as are listed.
-        loose_picks: Those picks, as many as are listed.
-    """
-
-    hangs_together: bool
-    layer_count: int
-    layers: tuple[LayerSheet, ...]
-    loose_end_count: int
-    loose_pick_count: int
-    loose_ends: tuple[int, ...]
-    loose_picks: tuple[int, ...]
+    hangs_together: Annotated[bool, "Whether the threads hold one another in one cloth"]
+    layer_count: Annotated[
+        int, "Parts that could be lifted off one another; 1 when it hangs together"
+    ]
+    layers: Annotated[
+        tuple[LayerSheet, ...],
+        "The parts from the top of the cloth down; empty if it hangs together",
+    ]
+    loose_end_count: Annotated[int, "Ends that never interlace"]
+    loose_pick_count: Annotated[int, "Picks that never interlace"]
+    loose_ends: Annotated[tuple[int, ...], "Those ends, as many as are listed"]
+    loose_picks: Annotated[tuple[int, ...], "Those picks, as many as are listed"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TurnedWeave:
     """The weave seen another way, and its name where the trade has one."""
 
-    name: str | None
-    rows: tuple[str, ...] | None
+    name: Annotated[str | None, "Its name in the trade; null if it has none"]
+    rows: Annotated[
+        tuple[str, ...] | None, "The matrix, first pick first; null if it is too long to print"
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Comparison:
-    """How another weave is related to this one.
+    """How another weave is related to this one."""
 
-    Attributes:
-        name: What the other is called.
-        same: Whether the two differ at most in where the repeat begins.
-        relations: Everything that can be done to this weave to get the other: ``same``,
-            ``mirrored``, ``reverse side``, ``quarter turn`` and so on; ``None`` where the weaves
-            are too large to be compared.
-    """
-
-    name: str | None
-    same: bool | None
-    relations: tuple[str, ...] | None
+    name: Annotated[str | None, "What the other is called"]
+    same: Annotated[bool | None, "Whether the two differ at most in where the repeat begins"]
+    relations: Annotated[
+        tuple[str, ...] | None,
+        "Everything that can be done to this weave to get the other: `same`, `mirrored`, `reverse"
+        " side`, `quarter turn` and so on; null if the weaves are too large to be compared",
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DraftSheet:
-    """A drawing-in with its lift plan; ``cloth[pick, end] = lift_plan[pick, threading[end]]``.
+    """A drawing-in with its lift plan; ``cloth[pick, end] = lift_plan[pick, threading[end]]``."""
 
-    Attributes:
-        kind: Straight, point, skip, broken, grouped, repeated or irregular.
-        threading_ends: Ends of the threading's repeat.
-        threading: The shaft of every end.
-        lift_plan_picks: Picks of the lift plan.
-        lift_plan: One string a pick, one character a shaft.
-        treadles: Picks that lift differently.
-        tie_up: One string a treadle, one character a shaft.
-        treadling: The treadle of every pick.
-        healds_per_repeat: Healds of every shaft in one repeat of the threading.
-        healds_per_shaft: Healds of every shaft over the whole width, where the ends are known.
-        healds_per_cm_per_shaft: On the fullest shaft, where the sett in the reed is known.
-    """
-
-    kind: DraftKind
-    shafts: int
-    threading_ends: int
-    threading: tuple[int, ...]
-    lift_plan_picks: int
-    lift_plan: tuple[str, ...] | None
-    treadles: int
-    tie_up: tuple[str, ...] | None
-    treadling: tuple[int, ...] | None
-    healds_per_repeat: tuple[int, ...]
-    healds_per_shaft: tuple[int, ...] | None
-    healds_per_cm_per_shaft: float | None
+    kind: Annotated[DraftKind, "Straight, point, skip, broken, grouped, repeated or irregular"]
+    shafts: Annotated[int, "Shafts that the draft takes"]
+    threading_ends: Annotated[int, "Ends of the threading's repeat"]
+    threading: Annotated[tuple[int, ...], "The shaft of every end"]
+    lift_plan_picks: Annotated[int, "Picks of the lift plan"]
+    lift_plan: Annotated[tuple[str, ...] | None, "One string a pick, one character a shaft"]
+    treadles: Annotated[int, "Picks that lift differently"]
+    tie_up: Annotated[tuple[str, ...] | None, "One string a treadle, one character a shaft"]
+    treadling: Annotated[tuple[int, ...] | None, "The treadle of every pick"]
+    healds_per_repeat: Annotated[
+        tuple[int, ...], "Healds of every shaft in one repeat of the threading"
+    ]
+    healds_per_shaft: Annotated[
+        tuple[int, ...] | None, "Healds of every shaft over the whole width, if the ends are known"
+    ]
+    healds_per_cm_per_shaft: Annotated[
+        float | None, "Healds on the fullest shaft; null if the sett in the reed is not known"
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DraftFault:
     """Why a draft that was given cannot weave this cloth; the pointer is into the request."""
 
-    pointer: str
-    message: str
+    pointer: Annotated[str, "JSON Pointer into the request of what is wrong"]
+    message: Annotated[str, "What is wrong there"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GivenDraft:
-    """The draft that was given, held against the weave.
+    """The draft that was given, held against the weave."""
 
-    Attributes:
-        weaves_the_cloth: Whether it makes this weave.
-        faults: Why not; the first ten.
-        draft: The draft with its lift plan, where it does.
-    """
-
-    weaves_the_cloth: bool
-    faults: tuple[DraftFault, ...]
-    draft: DraftSheet | None
+    weaves_the_cloth: Annotated[bool, "Whether it makes this weave"]
+    faults: Annotated[tuple[DraftFault, ...], "Why not; the first ten"]
+    draft: Annotated[DraftSheet | None, "The draft with its lift plan, if it weaves the cloth"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DraftingSheet:
-    """The drawings-in of the weave.
+    """The drawings-in of the weave."""
 
-    Attributes:
-        shafts_needed: Ends that weave differently: the least shafts.
-        picks_needed: Picks that lift differently: the least treadles, or cards.
-        in_use: Which draft the findings are about: the given one where it weaves the cloth, else
-            the spread one where the healds ask for it, else the least; ``None`` on a Jacquard or
-            where no draft is made.
-        least: On the least shafts, numbered by first appearance.
-        spread: The skip draft that heald crowding asks for, where it does.
-        given: The draft that was given.
-    """
-
-    shafts_needed: int
-    picks_needed: int
-    in_use: DraftInUse | None
-    least: DraftSheet | None
-    spread: DraftSheet | None
-    given: GivenDraft | None
+    shafts_needed: Annotated[int, "Ends that weave differently: the least shafts"]
+    picks_needed: Annotated[int, "Picks that lift differently: the least treadles, or cards"]
+    in_use: Annotated[
+        DraftInUse | None,
+        "The draft that the findings refer to: the given one if it weaves the cloth, else the "
+        "spread one if the healds need it, else the least; null on a Jacquard or if no draft is "
+        "made",
+    ]
+    least: Annotated[DraftSheet | None, "On the least shafts, numbered by first appearance"]
+    spread: Annotated[
+        DraftSheet | None,
+        "The skip draft that relieves crowded healds; null if they are not crowded",
+    ]
+    given: Annotated[GivenDraft | None, "The draft that was given"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JacquardSheet:
-    """The weave on the hooks of the stated Jacquard.
+    """The weave on the hooks of the stated Jacquard."""
 
-    Attributes:
-        hooks: Hooks for the figure.
-        fits: Whether the hooks hold a whole repeat. What follows is ``None`` where they do not.
-        repeats_on_hooks: Repeats of the design side by side on the hooks.
-        hooks_used: Hooks that lift an end.
-        hooks_idle: Hooks cast out.
-        nearest_full_repeats_ends: The repeats nearest to this one, shorter and longer, that leave
-            no hook idle.
-        ends_per_hook: Harness cords on a hook; where the warp does not divide, the most on any.
-        hooks_with_fewer: Hooks with one cord less.
-        repeats_across: Whole repeats of the design over the width.
-        remainder_ends: Ends of the part repeat that is left.
-        repeat_width_cm: Width of one repeat in the cloth.
-        harness_ends_per_cm: Ends per cm for which the comber board is built.
-        usable_harness_ends_per_cm: What it gives with the idle hooks left empty.
-        harness_width_cm: Width of the comber board that the ends take up.
-        harness_density_ratio: Ends per cm in the reed over those usable in the harness.
-        design_paper: Squares across and up a large square of eight ends.
-    """
-
-    hooks: int
-    fits: bool
-    repeats_on_hooks: int | None = None
-    hooks_used: int | None = None
-    hooks_idle: int | None = None
-    nearest_full_repeats_ends: tuple[int, ...] = ()
-    ends_per_hook: int | None = None
-    hooks_with_fewer: int | None = None
-    repeats_across: int | None = None
-    remainder_ends: int | None = None
-    repeat_width_cm: float | None = None
-    harness_ends_per_cm: float | None = None
-    usable_harness_ends_per_cm: float | None = None
-    harness_width_cm: float | None = None
-    harness_density_ratio: float | None = None
-    design_paper: tuple[int, int] | None = None
+    hooks: Annotated[int, "Hooks for the figure"]
+    fits: Annotated[
+        bool, "Whether the hooks hold a whole repeat; if not, the fields below are null"
+    ]
+    repeats_on_hooks: Annotated[int | None, "Repeats of the design side by side on the hooks"] = (
+        None
+    )
+    hooks_used: Annotated[int | None, "Hooks that lift an end"] = None
+    hooks_idle: Annotated[int | None, "Hooks cast out"] = None
+    nearest_full_repeats_ends: Annotated[
+        tuple[int, ...],
+        "The repeats nearest to this one, shorter and longer, that leave no hook idle",
+    ] = ()
+    ends_per_hook: Annotated[
+        int | None, "Harness cords on a hook; if the warp does not divide, the most on any"
+    ] = None
+    hooks_with_fewer: Annotated[int | None, "Hooks with one cord less"] = None
+    repeats_across: Annotated[int | None, "Whole repeats of the design over the width"] = None
+    remainder_ends: Annotated[int | None, "Ends of the part repeat that is left"] = None
+    repeat_width_cm: Annotated[float | None, "Width of one repeat in the cloth"] = None
+    harness_ends_per_cm: Annotated[
+        float | None, "Ends per cm for which the comber board is built"
+    ] = None
+    usable_harness_ends_per_cm: Annotated[
+        float | None, "What it gives with the idle hooks left empty"
+    ] = None
+    harness_width_cm: Annotated[float | None, "Width of the comber board that the ends take up"] = (
+        None
+    )
+    harness_density_ratio: Annotated[
+        float | None, "Ends per cm in the reed over those usable in the harness"
+    ] = None
+    design_paper: Annotated[
+        tuple[int, int] | None, "Squares across and up a large square of eight ends"
+    ] = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class YarnInOrder:
     """A yarn of a thread order, and its threads in the order as written."""
 
-    yarn: str
-    colour: str
-    threads: int
+    yarn: Annotated[str, "Key of the yarn in the thread order"]
+    colour: Annotated[str, "Colour as given"]
+    threads: Annotated[int, "Ends of this yarn over the width; null in the weft"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderSheet:
-    """A thread order.
+    """A thread order."""
 
-    Attributes:
-        order: In canonical form.
-        threads: Threads of the order as written.
-        repeat_threads: Threads of the true repeat of its colours.
-        yarns: Its yarns.
-        centring: How it lies over the whole width; only for a warp whose ends are known.
-    """
-
-    order: str
-    threads: int
-    repeat_threads: int
-    yarns: tuple[YarnInOrder, ...]
-    centring: Centring | None
+    order: Annotated[str, "In canonical form"]
+    threads: Annotated[int, "Threads of the order as written"]
+    repeat_threads: Annotated[int, "Threads of the true repeat of its colours"]
+    yarns: Annotated[tuple[YarnInOrder, ...], "Its yarns"]
+    centring: Annotated[
+        Centring | None, "How it lies over the whole width; only for a warp whose ends are known"
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FaceShare:
     """The share of the face at which a colour is on top."""
 
-    colour: str
-    share_pct: float
+    colour: Annotated[str, "Colour as given"]
+    share_pct: Annotated[float, "Share of the face"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColourSheet:
-    """Colour and weave together.
+    """Colour and weave together."""
 
-    Attributes:
-        repeat_ends: Ends after which colour and weave repeat together.
-        repeat_picks: Picks, likewise.
-        weave_breaks_in_warp: Equal stripes of the warp meet the weave at different places.
-        weave_breaks_in_weft: The same for the weft.
-        face: The colours of the face, the largest share first; the shares add up to 100.
-    """
-
-    repeat_ends: int
-    repeat_picks: int
-    repeat_width_cm: float | None
-    repeat_length_cm: float | None
-    weave_breaks_in_warp: bool
-    weave_breaks_in_weft: bool
-    warp: OrderSheet
-    weft: OrderSheet
-    face: tuple[FaceShare, ...]
+    repeat_ends: Annotated[int, "Ends after which colour and weave repeat together"]
+    repeat_picks: Annotated[int, "Picks, likewise"]
+    repeat_width_cm: Annotated[
+        float | None, "Width of one repeat; null if the ends per cm are not known"
+    ]
+    repeat_length_cm: Annotated[
+        float | None, "Length of one repeat; null if the picks per cm are not known"
+    ]
+    weave_breaks_in_warp: Annotated[
+        bool, "Equal stripes of the warp meet the weave at different places"
+    ]
+    weave_breaks_in_weft: Annotated[bool, "The same for the weft"]
+    warp: Annotated[OrderSheet, "The order of the ends, and how it lies over the width"]
+    weft: Annotated[OrderSheet, "The order of the picks"]
+    face: Annotated[
+        tuple[FaceShare, ...],
+        "The colours of the face, the largest share first; the shares add up to 100",
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveSheet:
-    """The answer about one weave.
+    """The answer about one weave."""
 
-    Attributes:
-        name: Its canonical notation, where it was given by name.
-        recognised_name: What the trade calls the matrix, wherever the repeat begins.
-        warp_up_pct: Share of the crossings at which the warp is up.
-        face: Which system shows more.
-        symmetries: What can be done to the weave without changing it: names as in ``Comparison``.
-        findings: What is wrong with the weave, and what the stated shedding cannot do; codes as in
-            a report.
-    """
-
-    name: str | None
-    recognised_name: str | None
-    repeat: RepeatSheet
-    warp_up_pct: float
-    face: Face
-    floats: FloatSheet
-    interlacings: InterlacingSheet
-    integrity: IntegritySheet
-    reverse_side: TurnedWeave
-    quarter_turn: TurnedWeave
-    symmetries: tuple[str, ...] | None
-    comparison: Comparison | None
-    drafting: DraftingSheet
-    jacquard: JacquardSheet | None
-    colour: ColourSheet | None
-    findings: tuple[Finding, ...]
-    left_out: tuple[LeftOut, ...]
-    assumptions: tuple[Assumption, ...]
-    caution: str
+    name: Annotated[str | None, "Its canonical notation; null if it was not given by name"]
+    recognised_name: Annotated[
+        str | None, "What the trade calls the matrix, wherever the repeat begins"
+    ]
+    repeat: Annotated[RepeatSheet, "The true smallest repeat"]
+    warp_up_pct: Annotated[float, "Share of the crossings at which the warp is up"]
+    face: Annotated[Face, "Which system shows more"]
+    floats: Annotated[FloatSheet, "The longest floats of four kinds, and the mean ones"]
+    interlacings: Annotated[InterlacingSheet, "Changes from one side of the cloth to the other"]
+    integrity: Annotated[
+        IntegritySheet, "Whether it hangs together, and which threads are loose if not"
+    ]
+    reverse_side: Annotated[TurnedWeave, "The weave seen from the back"]
+    quarter_turn: Annotated[TurnedWeave, "The weave with warp and weft exchanged"]
+    symmetries: Annotated[
+        tuple[str, ...] | None,
+        "What can be done to the weave without changing it: names as in `Comparison`",
+    ]
+    comparison: Annotated[
+        Comparison | None, "How the other weave is related to it; null if no other was given"
+    ]
+    drafting: Annotated[DraftingSheet, "Shafts, drawings-in and lift plans"]
+    jacquard: Annotated[JacquardSheet | None, "The weave on the hooks; null without a Jacquard"]
+    colour: Annotated[ColourSheet | None, "Colour as given"]
+    findings: Annotated[
+        tuple[Finding, ...],
+        "What is wrong with the weave, and what the stated shedding cannot do; codes as in a "
+        "report",
+    ]
+    left_out: Annotated[
+        tuple[LeftOut, ...], "What was too large to be computed or printed, and why"
+    ]
+    assumptions: Annotated[
+        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
+    ]
+    caution: Annotated[str, "What a computed result is not"]

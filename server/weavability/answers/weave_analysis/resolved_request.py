@@ -20,11 +20,12 @@ from weavability.looms.loom import Shedding, SheddingKind
 from weavability.looms.loom_limits import default_limits_text
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, WIDTH_CM, Bounds
-from weavability.textiles.cloth import MOST_ENDS
+from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import InputError
 from weavability.textiles.jacquard import HookPlan, plan_hooks
 from weavability.textiles.naming import LARGEST_NAMED, name_of
-from weavability.textiles.weave_matrix import Repeat, Structure, Weave, analyse
+from weavability.textiles.weave_matrix import Repeat, Weave
+from weavability.textiles.weave_structure import Structure, analyse
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,14 @@ from itertools import count, islice
 from typing import Any, Final
 
 from weavability.answers.report import Report
+from weavability.service.batches.csv_grammar import (
+    YARN_KEY,
+    Kind,
+    has_decimal_comma,
+    put,
+    read_cell,
+    separator_of,
+)
 from weavability.service.batches.items import Entry, Outcome, refuse, too_long
 from weavability.service.http import problems
 from weavability.service.http.problems import FieldError, Problem, ProblemError
@@ -46,7 +54,6 @@ MOST_COLUMNS: Final = 1_000
 MOST_LINES_A_ROW: Final = 100
 """Line breaks within quotation marks that one row may have, and one."""
 
-_DELIMITERS: Final = ",;\t"
 _PREFIX_OF: Final[Mapping[str, str]] = {"finishing": "", "allowances": "", "draft": ""}
 _RENAMED: Final[Mapping[str, str]] = {
     "warp_ends_per_cm": "ends_per_cm",
@@ -55,12 +62,6 @@ _RENAMED: Final[Mapping[str, str]] = {
     "weft_picks_per_in": "picks_per_in",
     "threading": "draft",
 }
-_KEY: Final = "[A-Z][A-Z0-9]{0,7}"
-_NUMBER: Final = re.compile(r"[+-]?\d{1,30}(\.\d{1,30})?([eE][+-]?\d{1,3})?")
-_WHOLE: Final = re.compile(r"[+-]?\d{1,18}")
-_AMBIGUOUS: Final = re.compile(r"[+-]?\d{1,3}\.\d{3}")
-_ROWS: Final = re.compile(r"[01]+(\|[01]+)+")
-_FLAGS: Final[Mapping[str, bool]] = {"true": True, "yes": True, "false": False, "no": False}
 # Spreadsheets take what begins so for a formula, and run it.
 _FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
 _LONGEST_MESSAGE: Final = 2_000
@@ -88,36 +89,27 @@ class Column:
         return "/" + "/".join(self.path)
 
     @property
+    def kind(self) -> Kind:
+        """What its cells hold."""
+        return next(kind for cls, kind in _KINDS if isinstance(self.field, cls))
+
+    @property
     def words(self) -> str:
         """What it holds, with the unit and an example."""
         unit = f" [{self.field.unit}]" if self.field.unit else ""
         return f"{self.field.description}{unit}"
 
-    def read(self, cell: str, *, decimal_comma: bool) -> Any:
-        """Return the JSON value of a cell; what cannot be one stays text, for the schema to refuse.
 
-        >>> columns()["weave"].read("1100|0110|0011|1001", decimal_comma=False)
-        {'rows': ['1100', '0110', '0011', '1001']}
-        """
-        if isinstance(self.field, Number | WholeNumber):
-            return _number(cell, decimal_comma=decimal_comma)
-        if isinstance(self.field, Flag):
-            return _FLAGS.get(cell.lower(), cell)
-        if isinstance(self.field, WeaveField) and _ROWS.fullmatch(cell):
-            return {"rows": cell.split("|")}
-        if isinstance(self.field, Items) or (isinstance(self.field, Threading) and " " in cell):
-            return [_number(each, decimal_comma=False) for each in cell.split()]
-        return cell
-
-
-def _number(cell: str, *, decimal_comma: bool) -> float | int | str:
-    if decimal_comma:
-        if _AMBIGUOUS.fullmatch(cell):
-            return cell
-        cell = cell.replace(",", ".", 1) if "." not in cell else cell
-    if _WHOLE.fullmatch(cell):
-        return int(cell)
-    return float(cell) if _NUMBER.fullmatch(cell) else cell
+_KINDS: Final[Sequence[tuple[type, Kind]]] = (
+    (Number, Kind.NUMBER),
+    (WholeNumber, Kind.NUMBER),
+    (Flag, Kind.FLAG),
+    (WeaveField, Kind.WEAVE),
+    (Items, Kind.LIST),
+    (Threading, Kind.THREADING),
+    (object, Kind.TEXT),
+)
+"""Kinds of cells by the field that they fill; the first that fits."""
 
 
 @cache
@@ -152,7 +144,7 @@ def yarn_fields() -> Mapping[str, Described[Any]]:
 
 @cache
 def _yarn_heading() -> re.Pattern[str]:
-    return re.compile(f"(warp|weft)_({'|'.join(yarn_fields())})_({_KEY})")
+    return re.compile(f"(warp|weft)_({'|'.join(yarn_fields())})_({YARN_KEY})")
 
 
 def column(heading: str) -> Column | None:
@@ -189,7 +181,7 @@ class Sheet:
     @property
     def decimal_comma(self) -> bool:
         """Whether numbers may have a comma: where the cells are divided by something else."""
-        return self.delimiter == ";"
+        return has_decimal_comma(self.delimiter)
 
     def request(self, cells: Sequence[str]) -> dict[str, Any]:
         """Return the JSON request that a row stands for.
@@ -207,8 +199,8 @@ class Sheet:
             if cell and place is None:
                 raise _bad_row(f"The cell {cell[:40]!r} stands under no heading.")
             if cell and place is not None:
-                value = place.read(cell, decimal_comma=self.decimal_comma)
-                _put(request, place.path, value)
+                value = read_cell(place.kind, cell, decimal_comma=self.decimal_comma)
+                put(request, place.path, value)
         return request
 
     def column_of(self, pointer: str) -> str:
@@ -225,12 +217,6 @@ def _headings() -> Mapping[str, str]:
     for system in ("warp", "weft"):
         every[f"/construction/{system}/yarns"] = f"{system}_yarn_A"
     return every
-
-
-def _put(request: dict[str, Any], path: Sequence[str], value: Any) -> None:
-    for step in path[:-1]:
-        request = request.setdefault(step, {})
-    request[path[-1]] = value
 
 
 def _bad_row(detail: str) -> ProblemError:
@@ -311,7 +297,7 @@ def read_orders(
 def _sheet(header: bytes | None, *, marked: bool) -> Sheet:
     try:
         text = (header or b"").decode()
-        delimiter = max(_DELIMITERS, key=text.count)
+        delimiter = separator_of(text)
         headings = [
             each.strip() for each in next(csv.reader([text], delimiter=delimiter, strict=True))
         ]

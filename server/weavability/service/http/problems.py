@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final
 
 import orjson
 from flask import Response
@@ -21,21 +21,13 @@ _MOST_ALLOWED: Final = 64
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProblemType:
-    """A type of problem.
+    """A type of problem."""
 
-    Attributes:
-        slug: Last part of the address of its page.
-        status: HTTP status.
-        title: The problem in a few words; the same every time.
-        meaning: What has happened, in general.
-        advice: What the caller can do.
-    """
-
-    slug: str
-    status: int
-    title: str
-    meaning: str
-    advice: str
+    slug: Annotated[str, "Last part of the address of its page"]
+    status: Annotated[int, "HTTP status"]
+    title: Annotated[str, "The problem in a few words; the same every time"]
+    meaning: Annotated[str, "What has happened, in general"]
+    advice: Annotated[str, "What the caller can do"]
 
     @property
     def type(self) -> str:
@@ -204,19 +196,12 @@ KIND_OF_STATUS: Final[Mapping[int, ProblemType]] = {kind.status: kind for kind i
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FieldError:
-    """One thing that is wrong with the request.
+    """One thing that is wrong with the request."""
 
-    Attributes:
-        pointer: JSON Pointer (RFC 6901) into the request body.
-        message: What to change, for a person.
-        given: The value as given, shortened where it is long.
-        allowed: What is accepted, as a sentence or a list.
-    """
-
-    pointer: str
-    message: str
-    given: object
-    allowed: object
+    pointer: Annotated[str, "JSON Pointer (RFC 6901) into the request body"]
+    message: Annotated[str, "What to change, for a person"]
+    given: Annotated[object, "The value as given, shortened if it is long"]
+    allowed: Annotated[object, "What is accepted, as a sentence or a list"]
 
     @classmethod
     def of(cls, fault: Fault) -> FieldError:
@@ -231,25 +216,17 @@ class FieldError:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
-    """A problem as it is sent (RFC 9457).
+    """A problem as it is sent (RFC 9457)."""
 
-    Attributes:
-        type: Address of the page about this type of problem, relative to the service.
-        title: The type of problem in a few words.
-        status: The HTTP status.
-        detail: What is wrong with this very request.
-        instance: This occurrence: the path asked for and the request id.
-        request_id: The request id, as in the X-Request-Id header and in the service's log.
-        errors: Every fault found, at most 50.
-    """
-
-    type: str
-    title: str
-    status: int
-    detail: str
-    instance: str
-    request_id: str
-    errors: tuple[FieldError, ...]
+    type: Annotated[str, "Address of the page about this type of problem, relative to the service"]
+    title: Annotated[str, "The type of problem in a few words"]
+    status: Annotated[int, "The HTTP status"]
+    detail: Annotated[str, "What is wrong with this very request"]
+    instance: Annotated[str, "This occurrence: the requested path and the request id"]
+    request_id: Annotated[
+        str, "The request id, as in the X-Request-Id header and in the service's log"
+    ]
+    errors: Annotated[tuple[FieldError, ...], "Every fault found, at most 50"]
 
 
 class ProblemError(Exception):

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final
 
-from weavability.service.batches.csv_orders import ANSWER_COLUMNS, columns, yarn_fields
+from weavability.service.batches.csv_orders import ANSWER_COLUMNS, column, columns, yarn_fields
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import CSV, NDJSON
 from weavability.service.openapi.json_schema import Components
@@ -45,7 +45,16 @@ def _orders(_body: Body[Any]) -> Shape:
             [words, "", *_bullets(told), "", more, "", *_bullets(yarns)],
         ),
         "contentMediaType": CSV,
+        "x-columns": dict(_places()),
     }
+
+
+def _places() -> Iterator[tuple[str, Shape]]:
+    """Yield every column, with place and kind of its cells; of yarns, those of warp yarn A."""
+    for heading in (*columns(), *(f"warp_{word}_A" for word in yarn_fields())):
+        found = column(heading)
+        if found is not None:
+            yield heading, {"pointer": found.pointer, "kind": found.kind.value}
 
 
 def _bullets(lines: list[str]) -> list[str]:

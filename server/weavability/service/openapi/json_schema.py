@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import re
 import types
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import fields, is_dataclass
 from enum import StrEnum
 from inspect import cleandoc
-from textwrap import dedent
 from typing import Any, Final, Literal, Union, get_args, get_origin, get_type_hints, is_typeddict
 
-from weavability.service.openapi.glossary import unit_of, words_for
+from weavability.answers.field_words import FieldWords, words_of
 from weavability.service.schemas.base import Body, described
 from weavability.service.schemas.fields import Shape
 
@@ -22,7 +20,6 @@ _SCALARS: Final[Mapping[object, str]] = {
     bool: "boolean",
     type(None): "null",
 }
-_ATTRIBUTE: Final = re.compile(r"^(\w+): (.*(?:\n {4,}.*)*)", re.MULTILINE)
 
 
 class Components:
@@ -70,13 +67,12 @@ class Components:
         title: str = kind.__name__
         if self._take(title, kind):
             hints = get_type_hints(kind)
-            words = documented_attributes(kind)
+            words = words_of(kind)
             self.schemas[title] = {
                 "type": "object",
                 "description": _first_sentence(kind),
                 "properties": {
-                    name: _with_words(self.answer(hints[name]), title, name, words)
-                    for name in names
+                    name: {**self.answer(hints[name]), **_described(words[name])} for name in names
                 },
                 "required": names,
             }
@@ -118,34 +114,10 @@ def _any_of(options: list[Shape]) -> Shape:
     return {"anyOf": options}
 
 
-def _with_words(shape: Shape, title: str, name: str, documented: Mapping[str, str]) -> Shape:
-    words = documented.get(name) or words_for(title, name) or spoken(name)
-    unit = unit_of(name)
-    text = words.rstrip(".")
-    return {**shape, "description": f"{text} [{unit}]." if unit else f"{text}."}
-
-
-def spoken(name: str) -> str:
-    """Return a field's name as words, where nothing better is known of it.
-
-    >>> spoken("reed_width_cm")
-    'Reed width cm'
-    """
-    return name.replace("_", " ").capitalize()
-
-
-def documented_attributes(kind: type) -> dict[str, str]:
-    """Return what the ``Attributes`` section of a docstring says of each."""
-    _, _, section = cleandoc(kind.__doc__ or "").partition("Attributes:\n")
-    return {
-        name: " ".join(words.replace("``", "`").split())
-        for name, words in _attributes(dedent(section))
-    }
-
-
-def _attributes(section: str) -> Iterator[tuple[str, str]]:
-    for match in _ATTRIBUTE.finditer(section):
-        yield match[1], match[2]
+def _described(field: FieldWords) -> Shape:
+    unit = f" [{field.unit}]" if field.unit else ""
+    since = {"x-since": field.since} if field.since else {}
+    return {"description": f"{field.words}{unit}.", **since}
 
 
 def _first_sentence(kind: type) -> str:

@@ -9,12 +9,11 @@ from typing import Any, Final
 from flask import render_template
 from markupsafe import Markup
 
+from weavability.answers.field_words import FieldWords, unit_of, words_of
 from weavability.answers.report import Report
 from weavability.checks.finding import Severity, Verdict
 from weavability.drawing.point_paper import draw_point_paper
 from weavability.looms.fit import Fit
-from weavability.service.openapi.glossary import unit_of, words_for
-from weavability.service.openapi.json_schema import documented_attributes, spoken
 from weavability.textiles.assumptions import Assumption
 
 LONGEST_LISTED: Final = 120
@@ -30,11 +29,6 @@ _SEVERITIES: Final = {
     Severity.ERROR: ("bad", "Error: cannot or must not run"),
     Severity.WARNING: ("fair", "Warning: runs, but expect this"),
     Severity.NOTE: ("plain", "Note: worth knowing"),
-}
-# Words that need their subject once they stand alone.
-_CLEARER: Final = {
-    "WarpSummary.length_m": "Warp needed, waste included; for 1000 m of cloth without an order",
-    "WarpSummary.mass_kg": "Mass of that warp",
 }
 _HEADLINES: Final = (
     "speed_picks_per_min",
@@ -118,23 +112,17 @@ def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:
 def _rows(part: Any, names: Iterable[str] = ()) -> list[Row]:
     """Make a row of every plain value; what does not apply is left out."""
     chosen = tuple(names) or tuple(each.name for each in fields(part))
-    documented = documented_attributes(type(part))
+    known = words_of(type(part))
     return [
-        Row(words=_words(part, name, documented), value=show(value), unit=unit_of(name) or "")
+        Row(words=_words(known[name]), value=show(value), unit=known[name].unit or "")
         for name in chosen
         if isinstance(value := getattr(part, name), str | int | float)
     ]
 
 
-def _words(part: object, name: str, documented: dict[str, str]) -> str:
-    title = type(part).__name__
-    found = (
-        _CLEARER.get(f"{title}.{name}")
-        or documented.get(name)
-        or words_for(title, name)
-        or spoken(name)
-    )
-    return found.partition("; null")[0].partition("; ``None``")[0].replace("`", "").rstrip(".")
+def _words(field: FieldWords) -> str:
+    """Return the words of a field that applies, so that no word on ``null`` is needed."""
+    return field.words.partition("; null")[0].replace("`", "")
 
 
 def _limits(report: Report) -> list[tuple[str, str, bool]]:
@@ -164,6 +152,15 @@ def _field_words(field: str) -> str:
     unit = unit_of(field)
     tail = "_" + unit.replace("%", "pct").lower() if unit else ""
     return spoken(field.removesuffix(tail)) if tail else spoken(field)
+
+
+def spoken(name: str) -> str:
+    """Return a field's name as words.
+
+    >>> spoken("reed_width_cm")
+    'Reed width cm'
+    """
+    return name.replace("_", " ").capitalize()
 
 
 def _place(pointer: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from flask import Response, request
 
@@ -17,15 +18,10 @@ from weavability.service.requests.suggestions import did_you_mean
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckList:
-    """Every check.
+    """Every check."""
 
-    Attributes:
-        ruleset: Digest of the rules and default limits: changes when one of them does.
-        checks: The checks, by subject.
-    """
-
-    ruleset: str
-    checks: tuple[CheckInfo, ...]
+    ruleset: Annotated[str, "Digest of the rules and default limits: changes when one of them does"]
+    checks: Annotated[tuple[CheckInfo, ...], "The checks, by subject"]
 
 
 @operation(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from typing import Final
+from typing import Annotated, Final
 
 import orjson
 from flask import Response, g, render_template, request
@@ -31,60 +31,37 @@ from weavability.service.requests.suggestions import did_you_mean
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Address:
-    """Something that can be asked.
+    """Something that can be asked."""
 
-    Attributes:
-        method: HTTP method.
-        path: Path, with parameters in braces.
-        summary: What it answers.
-    """
-
-    method: str
-    path: str
-    summary: str
+    method: Annotated[str, "HTTP method"]
+    path: Annotated[str, "Path, with parameters in braces"]
+    summary: Annotated[str, "What it answers"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Index:
-    """Where to go from here.
+    """Where to go from here."""
 
-    Attributes:
-        service: What this is.
-        description: Address of the OpenAPI description.
-        addresses: Everything that can be asked.
-    """
-
-    service: str
-    description: str
-    addresses: tuple[Address, ...]
+    service: Annotated[str, "What this is"]
+    description: Annotated[str, "Address of the OpenAPI description"]
+    addresses: Annotated[tuple[Address, ...], "Everything that can be requested"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Health:
-    """That the process answers.
+    """That the process answers."""
 
-    Attributes:
-        status: Always `ok`.
-    """
-
-    status: str
+    status: Annotated[str, "Always `ok`"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Readiness:
-    """That the service can judge, and by what.
+    """That the service can judge, and by what."""
 
-    Attributes:
-        status: Always `ready`; a service that is not ready answers 503.
-        looms: Looms in the park.
-        park: Digest of the park: two replicas with the same digest answer alike.
-        ruleset: Digest of the rules and default limits.
-    """
-
-    status: str
-    looms: int
-    park: str
-    ruleset: str
+    status: Annotated[str, "Always `ready`; a service that is not ready answers 503"]
+    looms: Annotated[int, "Looms in the park"]
+    park: Annotated[str, "Digest of the park: two replicas with the same digest answer alike"]
+    ruleset: Annotated[str, "Digest of the rules and default limits"]
 
 
 @operation("GET", "/", tag="Service", answer=Index, answer_words="The index")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
 from flask import Response, request
 
@@ -30,42 +30,35 @@ _PATH: Final = "/v1/validations/"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changed:
-    """A report that is no longer what the caller saw, or a link that cannot be opened any more.
+    """A report that is no longer what the caller saw, or a link that cannot be opened any more."""
 
-    Attributes:
-        index: Place among the items asked about, from 0.
-        link: The link as it was given.
-        etag: Entity tag of the report now; null where there is a problem.
-        verdict: Verdict now; null where there is a problem.
-        codes: Codes of the findings now, to be sent with the next question.
-        findings_added: Codes that the caller did not send; null where it sent none.
-        findings_cleared: Codes that the caller sent and that are gone; null where it sent none.
-        problem: Why the link cannot be judged any more; else null.
-    """
-
-    index: int
-    link: str
-    etag: str | None = None
-    verdict: Verdict | None = None
-    codes: tuple[str, ...] | None = None
-    findings_added: tuple[str, ...] | None = None
-    findings_cleared: tuple[str, ...] | None = None
-    problem: Problem | None = None
+    index: Annotated[int, "Place among the items of the request, from 0"]
+    link: Annotated[str, "The link as it was given"]
+    etag: Annotated[str | None, "Entity tag of the report now; null if there is a problem"] = None
+    verdict: Annotated[Verdict | None, "Verdict now; null if there is a problem"] = None
+    codes: Annotated[
+        tuple[str, ...] | None, "Codes of the findings now, to be sent with the next question"
+    ] = None
+    findings_added: Annotated[
+        tuple[str, ...] | None, "Codes that the caller did not send; null if it sent no codes"
+    ] = None
+    findings_cleared: Annotated[
+        tuple[str, ...] | None,
+        "Codes that the caller sent and that are gone; null if it sent no codes",
+    ] = None
+    problem: Annotated[Problem | None, "Why the link cannot be judged any more; else null"] = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changes:
-    """What has changed.
+    """What has changed."""
 
-    Attributes:
-        ruleset: Digest of the rules and default limits by which it was judged.
-        asked: Reports that were asked about.
-        items: Those that have changed, in the order asked; every other is as the caller saw it.
-    """
-
-    ruleset: str
-    asked: int
-    items: tuple[Changed, ...]
+    ruleset: Annotated[str, "Digest of the rules and default limits by which it was judged"]
+    asked: Annotated[int, "Reports that the request named"]
+    items: Annotated[
+        tuple[Changed, ...],
+        "Those that have changed, in the order of the request; every other is as the caller saw it",
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from inspect import cleandoc
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
 import orjson
 from flask import Response, request
@@ -32,19 +32,12 @@ _SCHEMA: Final = WeaveRequestSchema()
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveNotation:
-    """A way to write a weave in words.
+    """A way to write a weave in words."""
 
-    Attributes:
-        name: What the trade calls it.
-        pattern: How it is written; words in angle brackets stand for values.
-        example: A weave of this kind, which can be sent as it is.
-        meaning: What the values mean, and where the construction is from.
-    """
-
-    name: str
-    pattern: str
-    example: object
-    meaning: str
+    name: Annotated[str, "What the trade calls it"]
+    pattern: Annotated[str, "How it is written; values in angle brackets"]
+    example: Annotated[str | Mapping[str, Any], "A weave of this kind, which can be sent as it is"]
+    meaning: Annotated[str, "What the values mean, and the source of the construction"]
 
     @classmethod
     def of(cls, notation: Notation) -> WeaveNotation:
@@ -60,19 +53,12 @@ class WeaveNotation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveForm:
-    """A way to write a weave as an object.
+    """A way to write a weave as an object."""
 
-    Attributes:
-        members: The members that it needs.
-        optional: Further members that it may have.
-        meaning: What it says.
-        example: An object of this form, which can be sent as it is.
-    """
-
-    members: tuple[str, ...]
-    optional: tuple[str, ...]
-    meaning: str
-    example: Mapping[str, Any]
+    members: Annotated[tuple[str, ...], "The members that it needs"]
+    optional: Annotated[tuple[str, ...], "Further members that it may have"]
+    meaning: Annotated[str, "Its meaning"]
+    example: Annotated[Mapping[str, Any], "An object of this form, which can be sent as it is"]
 
     @classmethod
     def of(cls, form: Form) -> WeaveForm:
@@ -88,15 +74,13 @@ class WeaveForm:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveNotations:
-    """How a weave is written wherever one is asked for.
+    """How a weave is written wherever one is asked for."""
 
-    Attributes:
-        notations: In words: case, spaces, hyphens and the order of the words do not matter.
-        forms: As an object.
-    """
-
-    notations: tuple[WeaveNotation, ...]
-    forms: tuple[WeaveForm, ...]
+    notations: Annotated[
+        tuple[WeaveNotation, ...],
+        "In words: case, spaces, hyphens and the order of the words do not matter",
+    ]
+    forms: Annotated[tuple[WeaveForm, ...], "As an object"]
 
 
 @cache

@@ -44,16 +44,12 @@ from weavability.textiles.construction import (
     Stage,
     ThreadSystem,
 )
+from weavability.textiles.designations import LONGEST_DESIGNATION, parse_designation
 from weavability.textiles.errors import Fault, collecting
-from weavability.textiles.fibres import find_fibre
+from weavability.textiles.fibres import Fibre, find_fibre
 from weavability.textiles.thread_order import parse_order
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
-from weavability.textiles.yarns import (
-    LONGEST_DESIGNATION,
-    Yarn,
-    parse_designation,
-    resolve_yarn,
-)
+from weavability.textiles.yarns import Yarn, resolve_yarn
 
 T = TypeVar("T")
 
@@ -65,11 +61,13 @@ YARN_KEY: Final = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,31}")
 def _unreadable(fibre: str | None, designation: str | None) -> Iterator[Fault]:
     """Read fibre and count apart, so that the faults of both are found."""
     faults: list[Fault] = []
+    known: Fibre | None = None
     if fibre is not None:
         with collecting(faults, below="/fibre"):
-            find_fibre(fibre)
-    # Without a known fibre, a count that would do for cotton is not called unreadable.
-    known = "cotton" if faults else fibre
+            known = find_fibre(fibre)
+    if faults:
+        # A count that only lacks its fibre is not unreadable: it is read as that of cotton.
+        known = find_fibre("cotton")
     if designation is not None:
         with collecting(faults, below="/designation"):
             parse_designation(designation, fibre=known)

@@ -20,7 +20,7 @@ from weavability.service.schemas.fields import Choice, Number, Text, WholeNumber
 from weavability.service.schemas.loom_schema import SheddingSchema
 from weavability.service.schemas.weave_schema import Rows, StatedWeave, WeaveField
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, SHAFT, WIDTH_CM, Bounds
-from weavability.textiles.cloth import MOST_ENDS
+from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import Fault
 from weavability.textiles.units import CM_PER_INCH
 from weavability.textiles.weave_matrix import write_rows

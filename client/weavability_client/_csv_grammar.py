@@ -1,0 +1,138 @@
+"""How a sheet of orders is read. Generated: run ``openapi/regenerate``."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from enum import StrEnum
+from typing import Any, Final
+
+
+class Kind(StrEnum):
+    """What the cells of a column hold."""
+
+    TEXT = "text"
+    NUMBER = "number"
+    FLAG = "flag"
+    LIST = "list"
+    THREADING = "threading"
+    WEAVE = "weave"
+
+
+SEPARATORS: Final = ",;\t"
+YARN_KEY: Final = "[A-Z][A-Z0-9]{0,7}"
+_FLAGS: Final[Mapping[str, bool]] = {"true": True, "yes": True, "false": False, "no": False}
+_NUMBER: Final = re.compile(r"[+-]?\d{1,30}(\.\d{1,30})?([eE][+-]?\d{1,3})?")
+_WHOLE: Final = re.compile(r"[+-]?\d{1,18}")
+_AMBIGUOUS: Final = re.compile(r"[+-]?\d{1,3}\.\d{3}")
+_ROWS: Final = re.compile(r"[01]+(\|[01]+)+")
+
+
+def separator_of(header: str) -> str:
+    """Return what divides the cells: the separator that the first line has most of."""
+    return max(SEPARATORS, key=header.count)
+
+
+def has_decimal_comma(separator: str) -> bool:
+    """Return whether numbers may have a comma: if the cells are divided by a semicolon."""
+    return separator == ";"
+
+
+def read_cell(kind: Kind, cell: str, *, decimal_comma: bool) -> Any:
+    """Return the JSON value of a cell; a cell that is none of its kind stays text.
+
+    >>> read_cell(Kind.WEAVE, "1100|0110|0011|1001", decimal_comma=False)
+    {'rows': ['1100', '0110', '0011', '1001']}
+    >>> read_cell(Kind.NUMBER, "152,5", decimal_comma=True)
+    152.5
+    """
+    match kind:
+        case Kind.NUMBER:
+            return _number(cell, decimal_comma=decimal_comma)
+        case Kind.FLAG:
+            return _FLAGS.get(cell.lower(), cell)
+        case Kind.WEAVE if _ROWS.fullmatch(cell):
+            return {"rows": cell.split("|")}
+        case Kind.THREADING if " " not in cell:
+            return cell
+        case Kind.LIST | Kind.THREADING:
+            return [_number(each, decimal_comma=False) for each in cell.split()]
+    return cell
+
+
+def _number(cell: str, *, decimal_comma: bool) -> float | int | str:
+    """Read a number; with a decimal comma, ``1.250`` could mean either and stays text."""
+    if decimal_comma:
+        if _AMBIGUOUS.fullmatch(cell):
+            return cell
+        cell = cell.replace(",", ".", 1) if "." not in cell else cell
+    if _WHOLE.fullmatch(cell):
+        return int(cell)
+    return float(cell) if _NUMBER.fullmatch(cell) else cell
+
+
+def put(request: dict[str, Any], path: Sequence[str], value: Any) -> None:
+    """Set the member of a request at a path; objects on the way are made."""
+    for step in path[:-1]:
+        request = request.setdefault(step, {})
+    request[path[-1]] = value
+
+
+COLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {
+    "loom_id": ("/loom_id", Kind.TEXT),
+    "reference": ("/construction/reference", Kind.TEXT),
+    "stage": ("/construction/stage", Kind.TEXT),
+    "warp_order": ("/construction/warp/order", Kind.TEXT),
+    "warp_crimp_pct": ("/construction/warp/crimp_pct", Kind.NUMBER),
+    "ends_per_cm": ("/construction/warp/ends_per_cm", Kind.NUMBER),
+    "ends_per_in": ("/construction/warp/ends_per_in", Kind.NUMBER),
+    "weft_order": ("/construction/weft/order", Kind.TEXT),
+    "weft_crimp_pct": ("/construction/weft/crimp_pct", Kind.NUMBER),
+    "picks_per_cm": ("/construction/weft/picks_per_cm", Kind.NUMBER),
+    "picks_per_in": ("/construction/weft/picks_per_in", Kind.NUMBER),
+    "weave": ("/construction/weave", Kind.WEAVE),
+    "width_cm": ("/construction/width_cm", Kind.NUMBER),
+    "width_in": ("/construction/width_in", Kind.NUMBER),
+    "thickness_mm": ("/construction/thickness_mm", Kind.NUMBER),
+    "selvedge_ends_per_side": ("/construction/selvedge/ends_per_side", Kind.NUMBER),
+    "selvedge_ends_per_dent": ("/construction/selvedge/ends_per_dent", Kind.NUMBER),
+    "selvedge_shafts": ("/construction/selvedge/shafts", Kind.NUMBER),
+    "panels": ("/construction/panels", Kind.NUMBER),
+    "panel_gap_cm": ("/construction/panel_gap_cm", Kind.NUMBER),
+    "length_m": ("/construction/length_m", Kind.NUMBER),
+    "length_yd": ("/construction/length_yd", Kind.NUMBER),
+    "reed_dents_per_10cm": ("/construction/reed/dents_per_10cm", Kind.NUMBER),
+    "reed_count": ("/construction/reed/count", Kind.NUMBER),
+    "reed_system": ("/construction/reed/system", Kind.TEXT),
+    "reed_ends_per_dent": ("/construction/reed/ends_per_dent", Kind.NUMBER),
+    "reed_ends_in_dents": ("/construction/reed/ends_in_dents", Kind.LIST),
+    "reed_wire_share_pct": ("/construction/reed/wire_share_pct", Kind.NUMBER),
+    "draft": ("/construction/draft/threading", Kind.THREADING),
+    "width_shrinkage_pct": ("/construction/finishing/width_shrinkage_pct", Kind.NUMBER),
+    "length_shrinkage_pct": ("/construction/finishing/length_shrinkage_pct", Kind.NUMBER),
+    "relaxation_pct": ("/construction/finishing/relaxation_pct", Kind.NUMBER),
+    "stabilised": ("/construction/finishing/stabilised", Kind.FLAG),
+    "warp_waste_pct": ("/construction/allowances/warp_waste_pct", Kind.NUMBER),
+    "weft_waste_pct": ("/construction/allowances/weft_waste_pct", Kind.NUMBER),
+    "size_pct": ("/construction/allowances/size_pct", Kind.NUMBER),
+    "loom_waste_m": ("/construction/allowances/loom_waste_m", Kind.NUMBER),
+    "requested_speed_picks_per_min": ("/construction/requested_speed_picks_per_min", Kind.NUMBER),
+    "warp_yarn_A": ("/construction/warp/yarns/A/designation", Kind.TEXT),
+    "warp_linear_density_tex_A": ("/construction/warp/yarns/A/linear_density_tex", Kind.NUMBER),
+    "warp_fibre_A": ("/construction/warp/yarns/A/fibre", Kind.TEXT),
+    "warp_colour_A": ("/construction/warp/yarns/A/colour", Kind.TEXT),
+    "warp_fibre_density_g_per_cm3_A": (
+        "/construction/warp/yarns/A/fibre_density_g_per_cm3",
+        Kind.NUMBER,
+    ),
+    "warp_packing_fraction_A": ("/construction/warp/yarns/A/packing_fraction", Kind.NUMBER),
+    "warp_diameter_mm_A": ("/construction/warp/yarns/A/diameter_mm", Kind.NUMBER),
+    "warp_tenacity_cn_per_tex_A": ("/construction/warp/yarns/A/tenacity_cn_per_tex", Kind.NUMBER),
+    "warp_strength_cv_pct_A": ("/construction/warp/yarns/A/strength_cv_pct", Kind.NUMBER),
+    "warp_breaking_elongation_pct_A": (
+        "/construction/warp/yarns/A/breaking_elongation_pct",
+        Kind.NUMBER,
+    ),
+    "warp_folding_take_up_pct_A": ("/construction/warp/yarns/A/folding_take_up_pct", Kind.NUMBER),
+}
+"""Place and kind of the cells of every column; of yarns, those of warp yarn A."""

@@ -1,0 +1,1970 @@
+"""The fields of what goes in and what comes out. Generated: run ``openapi/regenerate``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import field
+from typing import TypedDict
+
+from weavability_client import models
+from weavability_client._record import Record, record
+
+__all__ = [
+    "Allowances",
+    "Band",
+    "BandSpeed",
+    "CarrierStroke",
+    "Centring",
+    "ChangeoverRates",
+    "ChangeoverStep",
+    "ChangeoverSummary",
+    "Check",
+    "ClothSummary",
+    "Codes",
+    "ColourSheet",
+    "ColouredThreads",
+    "Comparison",
+    "Construction",
+    "Counts",
+    "CurvePoint",
+    "Draft",
+    "DraftFault",
+    "DraftSheet",
+    "DraftToCheck",
+    "DraftingSheet",
+    "FaceShare",
+    "Finishing",
+    "FloatSheet",
+    "GivenDraft",
+    "Insertion",
+    "InsertionRateOptions",
+    "IntegritySheet",
+    "InterlacingSheet",
+    "JacquardSheet",
+    "LayerSheet",
+    "LeftOut",
+    "Loom",
+    "Motion",
+    "Notation",
+    "OrderSheet",
+    "Rates",
+    "Reed",
+    "RepeatSheet",
+    "Route",
+    "Running",
+    "Selvedge",
+    "Shedding",
+    "Stops",
+    "StyleSummary",
+    "Sweep",
+    "SweepPoint",
+    "TensionPeak",
+    "TurnedWeave",
+    "ValidationRequest",
+    "Warp",
+    "WarpBeam",
+    "WarpStrain",
+    "WarpSummary",
+    "Watched",
+    "WeaveForm",
+    "WeaveNotations",
+    "WeaveOptions",
+    "Weft",
+    "WeftOnLoom",
+    "Yarn",
+    "YarnInOrder",
+    "YarnUse",
+]
+
+
+@record
+class Allowances(Record):
+    """What is used beyond the yarn that lies in the cloth.
+
+    Attributes:
+        warp_waste_pct: Warp yarn lost in preparation, on the warp woven [%].
+        weft_waste_pct: Weft yarn lost at package and stops, on the weft inserted [%].
+        size_pct: Size on the warp, on the mass of the unsized warp [%].
+        loom_waste_m: Warp lost at tying and at the end of the warp [m].
+    """
+
+    warp_waste_pct: float | None = None
+    weft_waste_pct: float | None = None
+    size_pct: float | None = None
+    loom_waste_m: float | None = None
+
+
+@record
+class AssumptionFields(Record):
+    """A value that was not given and was therefore assumed.
+
+    Attributes:
+        pointer: JSON Pointer of the field that would replace the assumption when given.
+        value: The assumed value.
+        unit: Its unit, or ``None`` if it has none.
+        reason: Why this value, with its source or ``common practice``.
+    """
+
+    pointer: str
+    value: object = None
+    unit: str | None = None
+    reason: str
+
+
+@record
+class Band(Record):
+    """Pick densities that the take-up allows.
+
+    Linear densities of the weft that the insertion takes.
+
+    Attributes:
+        min: Fewest picks [picks/cm]. Or: Finest weft [tex].
+        max: Most picks [picks/cm]. Or: Coarsest weft [tex].
+    """
+
+    min: float | None = None
+    max: float | None = None
+
+
+@record
+class BandSpeed(Record):
+    """The speed at which the peak tension uses a share of the weft's weakest place.
+
+    Attributes:
+        strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
+        speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
+        insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
+    """
+
+    strength_use_pct: float
+    speed_picks_per_min: float
+    insertion_rate_m_per_min: float
+
+
+@record
+class CarrierStroke(Record):
+    """One movement of a carrier (or of the weft of a jet) at a stated speed of the loom.
+
+    Attributes:
+        carrier: ``giver``, ``taker``, ``rapier`` (a single one) or ``flight``.
+        from_deg: Crank angle at which it starts [degrees of the crank circle].
+        to_deg: Crank angle at which it ends [degrees of the crank circle].
+        length_m: Its travel [m].
+        time_ms: Its duration [ms].
+        mean_speed_m_per_s: Travel over duration [m/s].
+        peak_speed_m_per_s: Greatest speed; the mean speed in free flight [m/s].
+        peak_acceleration_m_per_s2: Greatest acceleration of a rapier; ``None`` in free flight
+            [m/s²].
+    """
+
+    carrier: str
+    from_deg: float
+    to_deg: float
+    length_m: float
+    time_ms: float
+    mean_speed_m_per_s: float
+    peak_speed_m_per_s: float
+    peak_acceleration_m_per_s2: float | None = None
+
+
+@record
+class Centring(Record):
+    """The position of a thread order over the whole width, or length.
+
+    Attributes:
+        order_threads: True repeat of the order.
+        total_threads: Threads over the whole width.
+        whole_repeats: Whole repeats over the width.
+        remainder_threads: Threads of the part repeat that is left.
+        symmetrical_order: Whether the order is its own mirror image about some thread or gap.
+        balanced: Whether the cloth reads the same from both edges when begun at ``first_thread``.
+        first_thread: Thread of the order, 1-based, to begin with: the part repeat is shared between
+            the edges, as symmetrically as the order allows, the widest band at the edge.
+        left_edge_threads: Threads of the first band.
+        right_edge_threads: Threads of the last band.
+    """
+
+    order_threads: int
+    total_threads: int
+    whole_repeats: int
+    remainder_threads: int
+    symmetrical_order: bool
+    balanced: bool
+    first_thread: int
+    left_edge_threads: int
+    right_edge_threads: int
+
+
+@record
+class ChangedReportFields(Record):
+    """A report that is no longer what the caller saw, or a link that cannot be opened any more.
+
+    Attributes:
+        index: Place among the items of the request, from 0.
+        link: The link as it was given.
+        etag: Entity tag of the report now; ``None`` if there is a problem.
+        verdict: Verdict now; ``None`` if there is a problem.
+        codes: Codes of the findings now, to be sent with the next question.
+        findings_added: Codes that the caller did not send; ``None`` if it sent no codes.
+        findings_cleared: Codes that the caller sent and that are gone; ``None`` if it sent no
+            codes.
+        problem: Why the link cannot be judged any more; else ``None``.
+    """
+
+    index: int
+    link: str
+    etag: str | None = None
+    verdict: models.Verdict | None = None
+    codes: tuple[str, ...] | None = None
+    findings_added: tuple[str, ...] | None = None
+    findings_cleared: tuple[str, ...] | None = None
+    problem: Mapping[str, object] | None = None
+
+
+@record
+class ChangeoverRates(Record):
+    """The mill's own rates of changing a style; what is left out has a starting value.
+
+    Attributes:
+        minutes_per_weft: Change one weft [min].
+        minutes_for_picks: Set another pick density, and prove it [min].
+        minutes_for_design: Load another lift plan or design [min].
+        hours_for_cams: Change the cams of a cam motion [h].
+        minutes_for_width: Set temples and cutters to another width [min].
+        knots_per_h: Ends tied by the tying machine, stops included [knots/h].
+        tie_in_ends_per_h: Everything about tying that grows with the ends [ends/h].
+        tie_in_fixed_hours: Bring the beam and couple it [h].
+        hand_drawing_ends_per_h: Drawn in or out on the loom by one person [ends/h].
+        reeding_ends_per_h: Sleyed into another reed on the loom [ends/h].
+        reeding_fixed_hours: Take the reed out, put the other in, weave up [h].
+        drawing_in_ends_per_h: Drawn in away from the loom by a pair of hands [ends/h].
+        gaiting_hours: Old warp and harness off, the new one gaited up [h].
+        jacquard_threading_ends_per_h: Threaded through a harness on the loom [ends/h].
+        harness_tie_ends_per_h: Tying a new harness and levelling it [ends/h].
+        harness_fixed_hours: Old harness down, comber board hung [h].
+        minutes_to_leave_ends_out: Cut the outer ends that the new warp lacks [min].
+    """
+
+    minutes_per_weft: float | None = None
+    minutes_for_picks: float | None = None
+    minutes_for_design: float | None = None
+    hours_for_cams: float | None = None
+    minutes_for_width: float | None = None
+    knots_per_h: float | None = None
+    tie_in_ends_per_h: float | None = None
+    tie_in_fixed_hours: float | None = None
+    hand_drawing_ends_per_h: float | None = None
+    reeding_ends_per_h: float | None = None
+    reeding_fixed_hours: float | None = None
+    drawing_in_ends_per_h: float | None = None
+    gaiting_hours: float | None = None
+    jacquard_threading_ends_per_h: float | None = None
+    harness_tie_ends_per_h: float | None = None
+    harness_fixed_hours: float | None = None
+    minutes_to_leave_ends_out: float | None = None
+
+
+@record
+class ChangeoverReportFields(Record):
+    """The answer to one change of style.
+
+    Attributes:
+        loom_id: Name of the loom, if it has one.
+        route: How the warp is brought on: ``keep``, ``change_reed``, ``tie_in``, ``draw_in``,
+            ``thread_jacquard`` or ``tie_harness``.
+        steps: All work in order.
+        loom_stop_hours: Hours that the loom is stopped [h].
+        off_loom_hours: Hours of work away from the loom [h].
+        alternatives: The ways not taken, the shortest stop first.
+        old: The style on the loom.
+        new: The next style.
+        assumptions: Every value that was not given and was therefore assumed.
+        caution: What a computed result is not.
+    """
+
+    loom_id: str | None = None
+    route: str
+    steps: tuple[models.ChangeoverStep, ...]
+    loom_stop_hours: float
+    off_loom_hours: float
+    alternatives: tuple[models.Route, ...]
+    old: models.StyleSummary
+    new: models.StyleSummary
+    assumptions: tuple[models.Assumption, ...]
+    caution: str
+
+
+@record
+class ChangeoverStep(Record):
+    """One piece of work.
+
+    Attributes:
+        step: Its key: ``change_weft``, ``set_picks``, ``load_design``, ``change_cams``,
+            ``set_width``, ``tie_in``, ``draw_in_by_hand``, ``leave_out_ends``, ``change_reed``,
+            ``draw_in``, ``gait_up``, ``thread_jacquard`` or ``tie_harness``.
+        message: What is done and why.
+        hours: How long it takes [h].
+        stops_loom: Whether the loom is stopped meanwhile; false for work away from it.
+    """
+
+    step: str
+    message: str
+    hours: float
+    stops_loom: bool
+
+
+@record
+class ChangeoverSummary(Record):
+    """The change from the cloth that is on the loom.
+
+    Attributes:
+        route: How the warp is brought on.
+        loom_stop_hours: Hours that the loom is stopped [h].
+        off_loom_hours: Hours of work away from the loom [h].
+    """
+
+    route: str
+    loom_stop_hours: float
+    off_loom_hours: float
+
+
+@record
+class Check(Record):
+    """What is told of a check to those who ask.
+
+    Attributes:
+        code: ``subject.topic``, stable for ever.
+        subject: What the check is about.
+        says: The rule, in a sentence.
+        compares: What is compared with what.
+        severities: The severities that it can give, the heaviest first.
+        formula: How the compared value is computed.
+        source: Source of formula and limit.
+    """
+
+    code: str
+    subject: str
+    says: str
+    compares: str
+    severities: tuple[models.Severity | str, ...]
+    formula: str
+    source: str
+
+
+@record
+class ClothSummary(Record):
+    """What the cloth is, in its grey state unless a name says otherwise.
+
+    Attributes:
+        weave: The weave in words.
+        repeat_ends: Ends of the weave's true repeat.
+        repeat_picks: Picks of the weave's true repeat.
+        ends_per_cm: Ends in the grey cloth [ends/cm].
+        picks_per_cm: Picks in the grey cloth [picks/cm].
+        grey_width_cm: Width of a panel in the grey [cm].
+        finished_width_cm: Width of a panel when finished [cm].
+        warp_tex: Mean linear density of the warp [tex].
+        weft_tex: Mean linear density of the weft [tex].
+        warp_diameter_mm: Mean diameter of the warp yarn [mm].
+        weft_diameter_mm: Mean diameter of the weft yarn [mm].
+        warp_cover_factor: Cover factor of the warp, SI form [threads/cm × √tex ÷ 10].
+        weft_cover_factor: Cover factor of the weft, SI form [threads/cm × √tex ÷ 10].
+        cloth_cover_factor: Cover factor of the cloth, SI form [threads/cm × √tex ÷ 10].
+        warp_cover_factor_cotton: Cover factor of the warp, cotton form [threads/in ÷ √Ne].
+        weft_cover_factor_cotton: Cover factor of the weft, cotton form [threads/in ÷ √Ne].
+        cloth_cover_factor_cotton: Cover factor of the cloth, cotton form [threads/in ÷ √Ne].
+        warp_crimp_pct: Crimp of the warp on the length of the cloth [%].
+        weft_crimp_pct: Crimp of the weft on the width of the cloth [%].
+        mass_g_per_m2: Mass of the grey cloth [g/m²].
+        finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
+        thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
+        tightness_pct: How near the cloth is to jamming: 100 is the jammed cloth [%].
+        ends_setting_use_pct: Ends as a share of the most that ends-plus-intersections allows [%].
+        picks_setting_use_pct: Picks as a share of the most that ends-plus-intersections allows [%].
+        longest_warp_float_picks: Longest float of an end [picks].
+        longest_weft_float_ends: Longest float of a pick [ends].
+        longest_float_mm: Longest float in the cloth [mm].
+    """
+
+    weave: str
+    repeat_ends: int
+    repeat_picks: int
+    ends_per_cm: float
+    picks_per_cm: float
+    grey_width_cm: float
+    finished_width_cm: float
+    warp_tex: float
+    weft_tex: float
+    warp_diameter_mm: float
+    weft_diameter_mm: float
+    warp_cover_factor: float
+    weft_cover_factor: float
+    cloth_cover_factor: float
+    warp_cover_factor_cotton: float
+    weft_cover_factor_cotton: float
+    cloth_cover_factor_cotton: float
+    warp_crimp_pct: float
+    weft_crimp_pct: float
+    mass_g_per_m2: float
+    finished_mass_g_per_m2: float
+    thickness_mm: float
+    tightness_pct: float
+    ends_setting_use_pct: float
+    picks_setting_use_pct: float
+    longest_warp_float_picks: int
+    longest_weft_float_ends: int
+    longest_float_mm: float
+
+
+@record
+class Codes(Record):
+    """Codes of the findings by severity, each once, in the order of the report.
+
+    Attributes:
+        errors: Codes of what cannot or must not run.
+        warnings: Codes of what runs, but with trouble to expect.
+        notes: Codes of what is worth knowing.
+    """
+
+    errors: tuple[str, ...]
+    warnings: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@record
+class ColourSheet(Record):
+    """Colour and weave together.
+
+    Attributes:
+        repeat_ends: Ends after which colour and weave repeat together.
+        repeat_picks: Picks, likewise.
+        repeat_width_cm: Width of one repeat; ``None`` if the ends per cm are not known [cm].
+        repeat_length_cm: Length of one repeat; ``None`` if the picks per cm are not known [cm].
+        weave_breaks_in_warp: Equal stripes of the warp meet the weave at different places.
+        weave_breaks_in_weft: The same for the weft.
+        warp: The order of the ends, and how it lies over the width.
+        weft: The order of the picks.
+        face: The colours of the face, the largest share first; the shares add up to 100.
+    """
+
+    repeat_ends: int
+    repeat_picks: int
+    repeat_width_cm: float | None = None
+    repeat_length_cm: float | None = None
+    weave_breaks_in_warp: bool
+    weave_breaks_in_weft: bool
+    warp: models.OrderSheet
+    weft: models.OrderSheet
+    face: tuple[models.FaceShare, ...]
+
+
+@record
+class ColouredThreads(Record):
+    """Warp or weft in colours: the thread order, and the colour of each of its yarns.
+
+    Attributes:
+        order: Thread order, such as ``24A 4B``; needed where there is more than one colour.
+        colours: Colours by their key in the thread order.
+    """
+
+    order: str | None = None
+    colours: Mapping[str, str]
+
+
+@record
+class Comparison(Record):
+    """How another weave is related to this one.
+
+    Attributes:
+        name: What the other is called.
+        same: Whether the two differ at most in where the repeat begins.
+        relations: Everything that can be done to this weave to get the other: ``same``,
+            ``mirrored``, ``reverse side``, ``quarter turn`` and so on; ``None`` if the weaves are
+            too large to be compared.
+    """
+
+    name: str | None = None
+    same: bool | None = None
+    relations: tuple[str, ...] | None = None
+
+
+@record
+class Construction(Record):
+    """A woven construction as an order states it.
+
+    Exactly one of width_cm and width_in; at most one of length_m and length_yd. What is left out,
+    or ``None``, is assumed where it is needed, and listed in the report's assumptions.
+
+    Attributes:
+        reference: The caller's own name of the order; returned in the report, never part of a link.
+        stage: Where sett, width and length were measured.
+        warp: The warp.
+        weft: The weft.
+        weave: The weave.
+        width_cm: Width of one panel at the stated stage, selvedges included [cm].
+        width_in: Width of one panel at the stated stage, selvedges included [in].
+        thickness_mm: Thickness of the grey cloth under the tension of winding [mm].
+        selvedge: The edges of each panel.
+        panels: Panels woven side by side.
+        panel_gap_cm: Reed width left between two panels [cm].
+        length_m: Cloth ordered, all panels together [m].
+        length_yd: Cloth ordered, all panels together [yd].
+        reed: The reed asked for.
+        draft: The drawing-in asked for.
+        finishing: What happens after the loom.
+        allowances: Waste, size and loom waste.
+        requested_speed_picks_per_min: Speed at which the order is planned [picks/min].
+    """
+
+    reference: str | None = None
+    stage: str | None = None
+    warp: models.Warp
+    weft: models.Weft
+    weave: str | Mapping[str, object]
+    width_cm: float | None = None
+    width_in: float | None = None
+    thickness_mm: float | None = None
+    selvedge: models.Selvedge | None = None
+    panels: int | None = None
+    panel_gap_cm: float | None = None
+    length_m: float | None = None
+    length_yd: float | None = None
+    reed: models.Reed | None = None
+    draft: models.Draft | None = None
+    finishing: models.Finishing | None = None
+    allowances: models.Allowances | None = None
+    requested_speed_picks_per_min: float | None = None
+
+
+@record
+class Counts(Record):
+    """Findings by severity.
+
+    Attributes:
+        errors: Findings that mean: cannot or must not run.
+        warnings: Findings that mean: runs, but expect this.
+        notes: Findings that are worth knowing.
+    """
+
+    errors: int
+    warnings: int
+    notes: int
+
+
+@record
+class CurvePoint(Record):
+    """One point of a loom's speed curve.
+
+    Attributes:
+        reed_width_cm: Reed width in use [cm].
+        picks_per_min: Greatest speed at this width [picks/min].
+    """
+
+    reed_width_cm: float
+    picks_per_min: float
+
+
+@record
+class Draft(Record):
+    """The drawing-in that the order asks for.
+
+    Attributes:
+        threading: Named draft, or the shaft (from 1) of every end of the repeat.
+    """
+
+    threading: str | tuple[int, ...]
+
+
+@record
+class DraftFault(Record):
+    """Why a draft that was given cannot weave this cloth; the pointer is into the request.
+
+    Attributes:
+        pointer: JSON Pointer into the request of what is wrong.
+        message: What is wrong there.
+    """
+
+    pointer: str
+    message: str
+
+
+@record
+class DraftSheet(Record):
+    """A drawing-in with its lift plan; ``cloth[pick, end] = lift_plan[pick, threading[end]]``.
+
+    Attributes:
+        kind: Straight, point, skip, broken, grouped, repeated or irregular.
+        shafts: Shafts that the draft takes.
+        threading_ends: Ends of the threading's repeat.
+        threading: The shaft of every end.
+        lift_plan_picks: Picks of the lift plan.
+        lift_plan: One string a pick, one character a shaft.
+        treadles: Picks that lift differently.
+        tie_up: One string a treadle, one character a shaft.
+        treadling: The treadle of every pick.
+        healds_per_repeat: Healds of every shaft in one repeat of the threading.
+        healds_per_shaft: Healds of every shaft over the whole width, if the ends are known.
+        healds_per_cm_per_shaft: Healds on the fullest shaft; ``None`` if the sett in the reed is
+            not known [healds/cm/shaft].
+    """
+
+    kind: str
+    shafts: int
+    threading_ends: int
+    threading: tuple[int, ...]
+    lift_plan_picks: int
+    lift_plan: tuple[str, ...] | None = None
+    treadles: int
+    tie_up: tuple[str, ...] | None = None
+    treadling: tuple[int, ...] | None = None
+    healds_per_repeat: tuple[int, ...]
+    healds_per_shaft: tuple[int, ...] | None = None
+    healds_per_cm_per_shaft: float | None = None
+
+
+@record
+class DraftToCheck(Record):
+    """A drawing-in that is held against the weave; its lift plan is derived where not given.
+
+    Attributes:
+        threading: Named draft, or the shaft (from 1) of every end, for one repeat or several.
+        lift_plan: One string a pick, one character a shaft, 1 = lifted.
+        shafts: Shafts of a named threading [shafts].
+    """
+
+    threading: str | tuple[int, ...]
+    lift_plan: tuple[str, ...] | None = None
+    shafts: int | None = None
+
+
+@record
+class DraftingSheet(Record):
+    """The drawings-in of the weave.
+
+    Attributes:
+        shafts_needed: Ends that weave differently: the least shafts.
+        picks_needed: Picks that lift differently: the least treadles, or cards.
+        in_use: The draft that the findings refer to: the given one if it weaves the cloth, else the
+            spread one if the healds need it, else the least; ``None`` on a Jacquard or if no draft
+            is made.
+        least: On the least shafts, numbered by first appearance.
+        spread: The skip draft that relieves crowded healds; ``None`` if they are not crowded.
+        given: The draft that was given.
+    """
+
+    shafts_needed: int
+    picks_needed: int
+    in_use: str | None = None
+    least: models.DraftSheet | None = None
+    spread: models.DraftSheet | None = None
+    given: models.GivenDraft | None = None
+
+
+@record
+class FaceShare(Record):
+    """The share of the face at which a colour is on top.
+
+    Attributes:
+        colour: Colour as given.
+        share_pct: Share of the face [%].
+    """
+
+    colour: str
+    share_pct: float
+
+
+@record
+class FindingFields(Record):
+    """One finding of a report; ``code`` is ``subject.topic``, stable for ever.
+
+    Attributes:
+        code: ``subject.topic``, stable for ever; ``/v1/checks/{code}`` explains it.
+        severity: How much the finding weighs.
+        message: What, how much, against what limit, and what helps.
+        pointer: JSON Pointer into the request of the field that drives it.
+        actual: What the cloth needs.
+        limit: What the loom or the trade allows.
+        unit: Unit of actual and limit.
+        margin_pct: Room left, on the limit; negative if it is passed [%].
+        remedies: Changes that were tried and clear the finding.
+        source: Source of the limit.
+    """
+
+    code: str
+    severity: models.Severity | str
+    message: str
+    pointer: str
+    actual: int | float | str | None = None
+    limit: int | float | str | None = None
+    unit: str | None = None
+    margin_pct: float | None = None
+    remedies: tuple[models.Remedy, ...]
+    source: str
+
+
+@record
+class Finishing(Record):
+    """What happens to the cloth after the loom.
+
+    Attributes:
+        width_shrinkage_pct: Loss of width from grey to finished, on the grey width [%].
+        length_shrinkage_pct: Loss of length from grey to finished, on the grey length [%].
+        relaxation_pct: Loss of length when the cloth leaves the loom's tension [%].
+        stabilised: A finish, or leno, that holds an open cloth together.
+    """
+
+    width_shrinkage_pct: float | None = None
+    length_shrinkage_pct: float | None = None
+    relaxation_pct: float | None = None
+    stabilised: bool | None = None
+
+
+@record
+class FloatSheet(Record):
+    """The longest floats of four kinds: threads that a thread passes on one side.
+
+    Attributes:
+        warp_face_float_picks: Picks that an end passes over [picks].
+        warp_back_float_picks: Picks that an end passes under [picks].
+        weft_face_float_ends: Ends that a pick passes over [ends].
+        weft_back_float_ends: Ends that a pick passes under [ends].
+        mean_warp_float_picks: Picks per interlacing along an end [picks].
+        mean_weft_float_ends: Ends per interlacing along a pick [ends].
+        warp_face_float_mm: The longest float of an end on the face, if the picks are known [mm].
+        warp_back_float_mm: The longest float of an end on the back, if the picks are known [mm].
+        weft_face_float_mm: The longest float of a pick on the face, if the ends are known [mm].
+        weft_back_float_mm: The longest float of a pick on the back, if the ends are known [mm].
+        longest_float_mm: The longest of the four in the cloth, if both setts are known [mm].
+    """
+
+    warp_face_float_picks: int
+    warp_back_float_picks: int
+    weft_face_float_ends: int
+    weft_back_float_ends: int
+    mean_warp_float_picks: float
+    mean_weft_float_ends: float
+    warp_face_float_mm: float | None = None
+    warp_back_float_mm: float | None = None
+    weft_face_float_mm: float | None = None
+    weft_back_float_mm: float | None = None
+    longest_float_mm: float | None = None
+
+
+@record
+class GivenDraft(Record):
+    """The draft that was given, held against the weave.
+
+    Attributes:
+        weaves_the_cloth: Whether it makes this weave.
+        faults: Why not; the first ten.
+        draft: The draft with its lift plan, if it weaves the cloth.
+    """
+
+    weaves_the_cloth: bool
+    faults: tuple[models.DraftFault, ...]
+    draft: models.DraftSheet | None = None
+
+
+@record
+class Insertion(Record):
+    """Weft insertion: the system, its limits and its motion.
+
+    Attributes:
+        system: What carries the weft through the shed.
+        max_rate_m_per_min: Greatest weft insertion rate [m/min].
+        entry_deg: Crank angle at which carrier or weft enters the shed [degrees of the crank
+            circle].
+        transfer_deg: Crank angle of the hand-over between two rapiers [degrees of the crank
+            circle].
+        exit_deg: Crank angle at which carrier or weft has left the shed [degrees of the crank
+            circle].
+        motion_law: Law of the rapier's motion.
+        rapiers: A pair that hands over, or a single rapier.
+        overrun_cm: Travel of each rapier outside the reed width in use [cm].
+        carrier_length_cm: Length of a shuttle or projectile [cm].
+        launch_length_cm: Travel over which a shuttle or projectile is brought to speed [cm].
+        stopping_length_cm: Weft that runs in while the brakes bring it to rest [cm].
+        extra_weft_cm: Weft used beyond the reed width at each pick [cm].
+        free_weft_length_m: Weft between feeder and carrier that is accelerated [m].
+        base_tension_cn_per_tex: Tension of the weft at rest, from feeder and brake [cN/tex].
+        max_feeder_speed_m_per_min: Greatest speed of one weft feeder [m/min].
+    """
+
+    system: str
+    max_rate_m_per_min: float | None = None
+    entry_deg: float | None = None
+    transfer_deg: float | None = None
+    exit_deg: float | None = None
+    motion_law: str | None = None
+    rapiers: str | None = None
+    overrun_cm: float | None = None
+    carrier_length_cm: float | None = None
+    launch_length_cm: float | None = None
+    stopping_length_cm: float | None = None
+    extra_weft_cm: float | None = None
+    free_weft_length_m: float | None = None
+    base_tension_cn_per_tex: float | None = None
+    max_feeder_speed_m_per_min: float | None = None
+
+
+class InsertionRateOptions(TypedDict, total=False):
+    """Keywords of a request.
+
+    A loom (exactly one of loom and loom_id), the width in use, the weft and the speed wished.
+    Width, wefts and speed come from the construction where they are not stated beside it. At most
+    one of reed_width_cm and reed_width_in; without either, and without a construction, the loom's
+    full reed width is taken.
+
+    Attributes:
+        loom: The loom, stated in full.
+        loom_id: The loom, by its name in the park.
+        reed_width_cm: Reed width in use [cm].
+        reed_width_in: Reed width in use [in].
+        construction: The cloth that is to be woven.
+        weft: The weft.
+        speed_picks_per_min: Speed that is wished for [picks/min].
+        feeders: Feeders that deliver each weft in turn [feeders].
+        sweep: A row of points to compute as well.
+    """
+
+    loom: models.Loom | Mapping[str, object] | None
+    loom_id: str | None
+    reed_width_cm: float | None
+    reed_width_in: float | None
+    construction: models.Construction | Mapping[str, object] | None
+    weft: models.Yarn | Mapping[str, object] | None
+    speed_picks_per_min: float | None
+    feeders: int | None
+    sweep: models.Sweep | Mapping[str, object] | None
+
+
+@record
+class IntegritySheet(Record):
+    """Whether the threads hold one another in one cloth.
+
+    Attributes:
+        hangs_together: Whether the threads hold one another in one cloth.
+        layer_count: Parts that could be lifted off one another; 1 when it hangs together.
+        layers: The parts from the top of the cloth down; empty if it hangs together.
+        loose_end_count: Ends that never interlace.
+        loose_pick_count: Picks that never interlace.
+        loose_ends: Those ends, as many as are listed.
+        loose_picks: Those picks, as many as are listed.
+    """
+
+    hangs_together: bool
+    layer_count: int
+    layers: tuple[models.LayerSheet, ...]
+    loose_end_count: int
+    loose_pick_count: int
+    loose_ends: tuple[int, ...]
+    loose_picks: tuple[int, ...]
+
+
+@record
+class InterlacingSheet(Record):
+    """Changes of side over the repeat.
+
+    Attributes:
+        of_ends: Changes of side of all ends together.
+        of_picks: Changes of side of all picks together.
+        per_end: Changes of side of every end.
+        per_pick: Changes of side of every pick.
+        uneven_ends: The ends do not all interlace equally often, so that they take up unequally.
+    """
+
+    of_ends: int
+    of_picks: int
+    per_end: tuple[int, ...] | None = None
+    per_pick: tuple[int, ...] | None = None
+    uneven_ends: bool
+
+
+@record
+class JacquardSheet(Record):
+    """The weave on the hooks of the stated Jacquard.
+
+    Attributes:
+        hooks: Hooks for the figure.
+        fits: Whether the hooks hold a whole repeat; if not, the fields below are ``None``.
+        repeats_on_hooks: Repeats of the design side by side on the hooks.
+        hooks_used: Hooks that lift an end.
+        hooks_idle: Hooks cast out.
+        nearest_full_repeats_ends: The repeats nearest to this one, shorter and longer, that leave
+            no hook idle.
+        ends_per_hook: Harness cords on a hook; if the warp does not divide, the most on any.
+        hooks_with_fewer: Hooks with one cord less.
+        repeats_across: Whole repeats of the design over the width.
+        remainder_ends: Ends of the part repeat that is left.
+        repeat_width_cm: Width of one repeat in the cloth [cm].
+        harness_ends_per_cm: Ends per cm for which the comber board is built [ends/cm].
+        usable_harness_ends_per_cm: What it gives with the idle hooks left empty [ends/cm].
+        harness_width_cm: Width of the comber board that the ends take up [cm].
+        harness_density_ratio: Ends per cm in the reed over those usable in the harness.
+        design_paper: Squares across and up a large square of eight ends.
+    """
+
+    hooks: int
+    fits: bool
+    repeats_on_hooks: int | None = None
+    hooks_used: int | None = None
+    hooks_idle: int | None = None
+    nearest_full_repeats_ends: tuple[int, ...]
+    ends_per_hook: int | None = None
+    hooks_with_fewer: int | None = None
+    repeats_across: int | None = None
+    remainder_ends: int | None = None
+    repeat_width_cm: float | None = None
+    harness_ends_per_cm: float | None = None
+    usable_harness_ends_per_cm: float | None = None
+    harness_width_cm: float | None = None
+    harness_density_ratio: float | None = None
+    design_paper: tuple[int, ...] | None = None
+
+
+@record
+class LayerSheet(Record):
+    """A cloth of its own, or a thread that lies loose.
+
+    Attributes:
+        end_count: Its ends in the repeat.
+        pick_count: Its picks in the repeat.
+        ends: Its ends, as many as are listed.
+        picks: Its picks, as many as are listed.
+    """
+
+    end_count: int
+    pick_count: int
+    ends: tuple[int, ...]
+    picks: tuple[int, ...]
+
+
+@record
+class LeftOut(Record):
+    """A part of the sheet that was not computed or not printed.
+
+    Attributes:
+        pointer: JSON Pointer of the part, relative to the sheet.
+        reason: Why, with the size that decided it.
+    """
+
+    pointer: str
+    reason: str
+
+
+@record
+class Loom(Record):
+    """A loom: what it is and what it can do.
+
+    Limits that are left out are assumed and listed.
+
+    Attributes:
+        loom_id: Name of the loom in its park.
+        description: What people call it.
+        insertion: Weft insertion.
+        reed_width_cm: Greatest reed width [cm].
+        min_reed_width_cm: Smallest reed width at which it runs [cm].
+        max_speed_picks_per_min: Greatest speed of the loom [picks/min].
+        speed_curve: Greatest speed by reed width in use, widths rising.
+        shedding: The shedding motion.
+        weft_selectors: Different wefts that it can insert [wefts].
+        picks_per_cm: Pick densities of the take-up [picks/cm].
+        weft_tex: Linear densities of the weft [tex].
+        warp_beam: The weaver's beam.
+        warp_strain: What an end bears.
+        cloth_roll_diameter_cm: Greatest cloth roll [cm].
+        cloth_tube_diameter_cm: Tube on which the cloth is wound [cm].
+        max_tightness_pct: Greatest tightness that it beats up; 100 is the jammed cloth [%].
+        reeds_in_stock_dents_per_10cm: Reeds at hand [dents/10 cm].
+        running: How the loom runs.
+        changeover_rates: Rates of changing a style.
+    """
+
+    loom_id: str | None = None
+    description: str | None = None
+    insertion: models.Insertion
+    reed_width_cm: float
+    min_reed_width_cm: float | None = None
+    max_speed_picks_per_min: float
+    speed_curve: tuple[models.CurvePoint, ...] = ()
+    shedding: models.Shedding
+    weft_selectors: int | None = None
+    picks_per_cm: models.Band | None = None
+    weft_tex: models.Band | None = None
+    warp_beam: models.WarpBeam | None = None
+    warp_strain: models.WarpStrain | None = None
+    cloth_roll_diameter_cm: float | None = None
+    cloth_tube_diameter_cm: float | None = None
+    max_tightness_pct: float | None = None
+    reeds_in_stock_dents_per_10cm: tuple[float, ...] = ()
+    running: models.Running | None = None
+    changeover_rates: models.ChangeoverRates | None = None
+
+
+@record
+class LoomMatchFields(Record):
+    """One loom in the ranking.
+
+    Attributes:
+        rank: 1 for the best; looms with equal figures follow in the order given.
+        index: Its place among the looms as given, from 0.
+        loom_id: Name of the loom, if it has one.
+        verdict: The answer for this loom in a word.
+        codes: Codes of the findings; ``/v1/checks/{code}`` explains each.
+        speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
+        limited_by: The limit that sets the speed.
+        insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
+        output_m_per_h: Cloth woven per hour, efficiency included [m/h].
+        running_hours: Hours of weaving for the order, or for 1000 m if it states no length [h].
+        hours: Running and change-over together; what the ranking compares [h].
+        reed_width_use_pct: Reed width in use as a share of the loom's [%].
+        idle_shafts: Shafts of the loom that stay empty; ``None`` on a Jacquard.
+        idle_hooks: Hooks cast out; ``None`` without a Jacquard.
+        changeover: The change from the cloth that is on the loom, if that was stated.
+        reason: Why it has this rank, in a line.
+    """
+
+    rank: int
+    index: int
+    loom_id: str | None = None
+    verdict: models.Verdict
+    codes: models.Codes
+    speed_picks_per_min: float
+    limited_by: str
+    insertion_rate_m_per_min: float
+    output_m_per_h: float
+    running_hours: float
+    hours: float
+    reed_width_use_pct: float
+    idle_shafts: int | None = None
+    idle_hooks: int | None = None
+    changeover: models.ChangeoverSummary | None = None
+    reason: str
+
+
+@record
+class MatchReportFields(Record):
+    """Every loom, the best first.
+
+    Attributes:
+        ruleset: Digest of the rules and default limits.
+        reference: The caller's own name of the order, as sent.
+        ranked_by: The order of the ranking.
+        counts: Looms by verdict.
+        matches: Every loom, the best first.
+        assumptions: On the construction; those on a loom are in its own validation.
+        caution: What a computed result is not.
+    """
+
+    ruleset: str
+    reference: str | None = None
+    ranked_by: str
+    counts: Mapping[str, int]
+    matches: tuple[models.LoomMatch, ...]
+    assumptions: tuple[models.Assumption, ...]
+    caution: str
+
+
+@record
+class Motion(Record):
+    """How the carrier moves; see :class:``weavability.looms.carriers.InsertionMotion``.
+
+    Attributes:
+        system: What carries the weft.
+        motion_law: Law of the rapier's motion; ``None`` without a rapier.
+        rapiers: A pair that hands over, or a single rapier; ``None`` without.
+        entry_deg: Crank angle at which carrier or weft enters the shed [degrees of the crank
+            circle].
+        transfer_deg: Crank angle of the hand-over; ``None`` without a pair of rapiers [degrees of
+            the crank circle].
+        exit_deg: Crank angle at which carrier or weft has left the shed [degrees of the crank
+            circle].
+        overrun_cm: Travel of each rapier outside the reed width in use [cm].
+        insertion_time_ms: Time from entry to exit of the weft [ms].
+        mean_speed_m_per_s: Mean speed of the carrier or of the weft [m/s].
+        peak_speed_m_per_s: Greatest speed of the carrier or of the weft [m/s].
+        peak_acceleration_m_per_s2: Greatest acceleration; ``None`` in free flight [m/s²].
+        hand_overs_per_min: Hand-overs from rapier to rapier; ``None`` without a pair of rapiers
+            [1/min].
+        strokes: The strokes of one pick: two of a pair of rapiers, else one.
+    """
+
+    system: str
+    motion_law: str | None = None
+    rapiers: str | None = None
+    entry_deg: float
+    transfer_deg: float | None = None
+    exit_deg: float
+    overrun_cm: float
+    insertion_time_ms: float
+    mean_speed_m_per_s: float
+    peak_speed_m_per_s: float
+    peak_acceleration_m_per_s2: float | None = None
+    hand_overs_per_min: float | None = None
+    strokes: tuple[models.CarrierStroke, ...]
+
+
+@record
+class Notation(Record):
+    """A way to write a weave in words.
+
+    Attributes:
+        name: What the trade calls it.
+        pattern: How it is written; values in angle brackets.
+        example: A weave of this kind, which can be sent as it is.
+        meaning: What the values mean, and the source of the construction.
+    """
+
+    name: str
+    pattern: str
+    example: str | Mapping[str, object]
+    meaning: str
+
+
+@record
+class OrderSheet(Record):
+    """A thread order.
+
+    Attributes:
+        order: In canonical form.
+        threads: Threads of the order as written.
+        repeat_threads: Threads of the true repeat of its colours.
+        yarns: Its yarns.
+        centring: How it lies over the whole width; only for a warp whose ends are known.
+    """
+
+    order: str
+    threads: int
+    repeat_threads: int
+    yarns: tuple[models.YarnInOrder, ...]
+    centring: models.Centring | None = None
+
+
+@record
+class RateSheetFields(Record):
+    """The answer to one insertion-rate request.
+
+    Attributes:
+        loom_id: Name of the loom, if it has one.
+        reed_width_cm: Reed width in use [cm].
+        speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
+        limited_by: The limit that sets the speed.
+        speed_limits_picks_per_min: Every limit of the speed, by name [picks/min].
+        insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
+        insertion_rate_limit_m_per_min: Greatest weft insertion rate of the loom [m/min].
+        insertion_rate_use_pct: Insertion rate as a share of its limit [%].
+        motion: How the carrier or the weft moves at this speed.
+        wefts: Every weft at this speed; empty if no weft is known.
+        sweep: The points of the requested sweep.
+        assumptions: Every value that was not given and was therefore assumed.
+        caution: What a computed result is not.
+    """
+
+    loom_id: str | None = None
+    reed_width_cm: float
+    speed_picks_per_min: float
+    limited_by: str
+    speed_limits_picks_per_min: Mapping[str, float]
+    insertion_rate_m_per_min: float
+    insertion_rate_limit_m_per_min: float
+    insertion_rate_use_pct: float
+    motion: models.Motion
+    wefts: tuple[models.WeftOnLoom, ...]
+    sweep: tuple[models.SweepPoint, ...]
+    assumptions: tuple[models.Assumption, ...]
+    caution: str
+
+
+@record
+class Rates(Record):
+    """How fast this cloth runs on this loom, and what limits it.
+
+    Attributes:
+        speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
+        limited_by: The limit that sets the speed.
+        speed_limits_picks_per_min: Every limit of the speed, by name [picks/min].
+        insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
+        insertion_rate_limit_m_per_min: Greatest weft insertion rate of the loom [m/min].
+        insertion_rate_use_pct: Insertion rate as a share of its limit [%].
+        insertion_time_ms: Time from entry to exit of the weft [ms].
+        mean_insertion_speed_m_per_s: Mean speed of the carrier or of the weft [m/s].
+        peak_insertion_speed_m_per_s: Greatest speed of the carrier or of the weft [m/s].
+        hand_overs_per_min: Hand-overs from rapier to rapier; ``None`` without a pair of rapiers
+            [1/min].
+        peak_weft_tension_cn: Greatest tension of the weft during insertion [cN].
+        weft_strength_use_pct: Peak tension as a share of the strength of the weft's weakest place
+            [%].
+        feeder_speed_m_per_min: Speed at which one weft feeder winds [m/min].
+        efficiency_pct: Share of the time that the loom runs [%].
+        stops: How the efficiency is made up, if the loom states stop rates.
+        output_m_per_h: Cloth woven per hour, efficiency included [m/h].
+        output_m2_per_h: Cloth woven per hour, efficiency included [m²/h].
+        hours_for_order: Loom hours for the whole order; ``None`` if no length is ordered [h].
+        days_for_order: Days for the order, by the mill's hours a day [d].
+    """
+
+    speed_picks_per_min: float
+    limited_by: str
+    speed_limits_picks_per_min: Mapping[str, float]
+    insertion_rate_m_per_min: float
+    insertion_rate_limit_m_per_min: float
+    insertion_rate_use_pct: float
+    insertion_time_ms: float
+    mean_insertion_speed_m_per_s: float
+    peak_insertion_speed_m_per_s: float
+    hand_overs_per_min: float | None = None
+    peak_weft_tension_cn: float
+    weft_strength_use_pct: float
+    feeder_speed_m_per_min: float
+    efficiency_pct: float
+    stops: models.Stops | None = None
+    output_m_per_h: float
+    output_m2_per_h: float
+    hours_for_order: float | None = None
+    days_for_order: float | None = None
+
+
+@record
+class Reed(Record):
+    """The reed that the order asks for: dents_per_10cm, or count and system.
+
+    It holds ends_per_dent everywhere, or the repeat of an uneven denting.
+
+    Attributes:
+        dents_per_10cm: Dents in 10 cm of the reed [dents/10 cm].
+        count: The reed in another counting system, in place of dents_per_10cm [as its system
+            counts].
+        system: Counting system of count.
+        ends_per_dent: Ends drawn into one dent [ends].
+        ends_in_dents: One repeat of an uneven denting: ends in each dent, 0 for an empty one.
+        wire_share_pct: Share of a dent that its wire takes [%].
+    """
+
+    dents_per_10cm: float | None = None
+    count: float | None = None
+    system: str | None = None
+    ends_per_dent: int | None = None
+    ends_in_dents: tuple[int, ...] | None = None
+    wire_share_pct: float | None = None
+
+
+@record
+class RemedyFields(Record):
+    """A change that was tried: applying it and validating again clears the named codes.
+
+    Attributes:
+        pointer: JSON Pointer into the request of the field to change.
+        from_value: The value that it has.
+        to_value: The value to put there.
+        unit: Unit of both values.
+        message: What the change means on the shop floor.
+        clears: Codes of the findings that are gone after it.
+    """
+
+    pointer: str
+    from_value: object = field(default=None, metadata={"key": "from"})
+    to_value: int | float | str = field(metadata={"key": "to"})
+    unit: str | None = None
+    message: str
+    clears: tuple[str, ...]
+
+
+@record
+class RepeatSheet(Record):
+    """The true smallest repeat.
+
+    Attributes:
+        ends: Ends of the repeat.
+        picks: Picks of the repeat.
+        crossings: Ends times picks.
+        width_cm: Width of one repeat; ``None`` if the ends per cm are not known [cm].
+        length_cm: Length of one repeat; ``None`` if the picks per cm are not known [cm].
+        rows: The matrix.
+    """
+
+    ends: int
+    picks: int
+    crossings: int
+    width_cm: float | None = None
+    length_cm: float | None = None
+    rows: tuple[str, ...] | None = None
+
+
+@record
+class ReportFields(Record):
+    """The answer to one validation.
+
+    Attributes:
+        validation_id: Digest over the normalised request, the rules and the loom's limits; the
+            ETag.
+        ruleset: Digest of the rules and default limits.
+        reference: The caller's own name of the order, as sent.
+        loom_id: Name of the loom, if it has one.
+        verdict: The answer in a word.
+        counts: Findings by severity.
+        findings: Every finding, by subject.
+        rates: How fast the cloth runs on this loom, and what limits it.
+        setup: How the loom is set up for it.
+        cloth: What the cloth is.
+        yarn: Yarn that the order takes, a line a yarn.
+        warp: The warp: length and beams.
+        assumptions: Every value that was not given and was therefore assumed.
+        links: Addresses: ``self`` gives the report again; ``None`` if the request is too long for
+            an address, and ``self_note`` then says so.
+        caution: What a computed result is not.
+    """
+
+    validation_id: str
+    ruleset: str
+    reference: str | None = None
+    loom_id: str | None = None
+    verdict: models.Verdict
+    counts: models.Counts
+    findings: tuple[models.Finding, ...]
+    rates: models.Rates
+    setup: models.Setup
+    cloth: models.ClothSummary
+    yarn: tuple[models.YarnUse, ...]
+    warp: models.WarpSummary
+    assumptions: tuple[models.Assumption, ...]
+    links: Mapping[str, str | None]
+    caution: str
+
+
+@record
+class Route(Record):
+    """A way to bring the new warp on that was not taken, and how long the loom would stand.
+
+    Attributes:
+        route: How the warp is brought on.
+        loom_stop_hours: Hours that the loom is stopped [h].
+        steps: Its work, in order.
+    """
+
+    route: str
+    loom_stop_hours: float
+    steps: tuple[models.ChangeoverStep, ...]
+
+
+@record
+class Running(Record):
+    """How the loom runs: an efficiency, or all the stop rates, from which it is computed.
+
+    Attributes:
+        efficiency_pct: Share of the time that the loom runs; in place of stop rates [%].
+        warp_stops_per_100k_picks: Stops for the warp [stops/100 000 picks].
+        weft_stops_per_100k_picks: Stops for the weft [stops/100 000 picks].
+        minutes_per_warp_stop: Mean time to mend a warp stop [min].
+        minutes_per_weft_stop: Mean time to mend a weft stop [min].
+        looms_per_weaver: Looms that one weaver tends [looms].
+        hours_per_day: Hours of the mill's day [h].
+    """
+
+    efficiency_pct: float | None = None
+    warp_stops_per_100k_picks: float | None = None
+    weft_stops_per_100k_picks: float | None = None
+    minutes_per_warp_stop: float | None = None
+    minutes_per_weft_stop: float | None = None
+    looms_per_weaver: int | None = None
+    hours_per_day: float | None = None
+
+
+@record
+class Selvedge(Record):
+    """The edges of each panel.
+
+    Attributes:
+        ends_per_side: Extra ends at each side of each panel [ends].
+        ends_per_dent: Selvedge ends in one dent; as the ground where not given [ends].
+        shafts: Shafts of its own that the selvedge weave needs [shafts].
+    """
+
+    ends_per_side: int | None = None
+    ends_per_dent: int | None = None
+    shafts: int | None = None
+
+
+@record
+class SetupFields(Record):
+    """The setting-up data.
+
+    Attributes:
+        total_ends: Ends over the whole width, selvedges included.
+        selvedge_ends: Extra ends of all selvedges.
+        panels: Panels woven side by side.
+        reed_width_cm: Reed width in use [cm].
+        reed_width_use_pct: Reed width in use as a share of the loom's [%].
+        reed_dents_per_10cm: Reed to use [dents/10 cm].
+        reed_counts: The same reed in every counting system, by the system's name.
+        ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
+        dents: Dents filled, selvedges included.
+        selvedge_dents_per_side: Dents of each selvedge.
+        ends_per_cm_in_reed: Sett in the reed [ends/cm].
+        picks_per_cm_on_loom: Picks to set on the take-up, under the loom's tension [picks/cm].
+        shafts_needed: Fewest shafts that the weave needs; ``None`` on a Jacquard.
+        shafts_used: Shafts used so that no shaft is crowded; ``None`` on a Jacquard.
+        draft: Name of the draft.
+        threading: Shaft of every end of the drawing-in repeat (1-based); ``None`` on a Jacquard.
+        lift_plan: One string a pick, first pick first, one character a shaft, ``1`` = raised.
+        lift_plan_picks: Picks of the lift plan, also if the plan itself is too long to print.
+        healds_per_shaft: Healds on each shaft over the whole width.
+        healds_per_cm_per_shaft: Healds on the fullest shaft [healds/cm/shaft].
+        hooks_used: Hooks used; ``None`` without a Jacquard.
+        hooks_idle: Hooks cast out; ``None`` without a Jacquard.
+        ends_per_hook: Ends tied to each hook; ``None`` without a Jacquard.
+        weave_repeats_across: Repeats of the weave over the width.
+        weft_selectors_used: Different wefts to insert.
+    """
+
+    total_ends: int
+    selvedge_ends: int
+    panels: int
+    reed_width_cm: float
+    reed_width_use_pct: float
+    reed_dents_per_10cm: float
+    reed_counts: Mapping[str, float]
+    ends_per_dent: float
+    dents: int
+    selvedge_dents_per_side: int
+    ends_per_cm_in_reed: float
+    picks_per_cm_on_loom: float
+    shafts_needed: int | None = None
+    shafts_used: int | None = None
+    draft: str | None = None
+    threading: tuple[int, ...] | None = None
+    lift_plan: tuple[str, ...] | None = None
+    lift_plan_picks: int
+    healds_per_shaft: tuple[int, ...] | None = None
+    healds_per_cm_per_shaft: float | None = None
+    hooks_used: int | None = None
+    hooks_idle: int | None = None
+    ends_per_hook: int | None = None
+    weave_repeats_across: float
+    weft_selectors_used: int
+
+
+@record
+class Shedding(Record):
+    """The shedding motion: cam and dobby need shafts, a Jacquard needs hooks.
+
+    Attributes:
+        kind: How the shed is made.
+        shafts: Heald shafts; needed for cam and dobby [shafts].
+        max_repeat_picks: Longest lift repeat of a cam motion [picks].
+        max_pattern_picks: Longest lift plan of a dobby, or design of a Jacquard [picks].
+        max_speed_picks_per_min: Greatest speed of the shedding motion [picks/min].
+        max_healds_per_cm_per_shaft: Crowding limit of the healds [healds/cm/shaft].
+        max_healds_per_shaft: Healds that fit on one shaft [healds].
+        hooks: Hooks that lift ends of the ground; needed for a Jacquard [hooks].
+        ends_per_hook: Ends tied to each hook: repeats of the harness across the width [ends].
+        harness_ends_per_cm: Density to which the harness is tied, in the reed [ends/cm].
+        selvedge_hooks: Further hooks kept for the selvedges [hooks].
+    """
+
+    kind: str
+    shafts: int | None = None
+    max_repeat_picks: int | None = None
+    max_pattern_picks: int | None = None
+    max_speed_picks_per_min: float | None = None
+    max_healds_per_cm_per_shaft: float | None = None
+    max_healds_per_shaft: int | None = None
+    hooks: int | None = None
+    ends_per_hook: int | None = None
+    harness_ends_per_cm: float | None = None
+    selvedge_hooks: int | None = None
+
+
+@record
+class Stops(Record):
+    """Where the time of a loom goes; efficiency, stop loss and waiting loss make 100 %.
+
+    Attributes:
+        efficiency_pct: Running time, with exponential repair times [%].
+        stop_loss_pct: Time under repair [%].
+        waiting_loss_pct: Time waiting for the weaver [%].
+        efficiency_without_waiting_pct: What a weaver who is always at hand would reach [%].
+        constant_repair_efficiency_pct: Running time if every repair takes the same time [%].
+        weaver_load_pct: Share of the weaver's time that goes into repairs; walking, inspection and
+            other duties are not included. It is the probability of waiting as a *time average* [%].
+        stop_meets_busy_weaver_pct: Probability of waiting as met by a *stopping loom* [%].
+        mean_wait_min: Mean wait of a stopped loom [min].
+        stops_per_loom_hour: Stops of one loom in an hour of the clock.
+    """
+
+    efficiency_pct: float
+    stop_loss_pct: float
+    waiting_loss_pct: float
+    efficiency_without_waiting_pct: float
+    constant_repair_efficiency_pct: float
+    weaver_load_pct: float
+    stop_meets_busy_weaver_pct: float
+    mean_wait_min: float
+    stops_per_loom_hour: float
+
+
+@record
+class StyleSummary(Record):
+    """What a style asks of the loom: the figures that a change compares.
+
+    Attributes:
+        reference: The caller's own name of the order, as sent.
+        verdict: The answer for this loom in a word.
+        total_ends: Ends over the whole width, selvedges included.
+        reed_dents_per_10cm: Reed to use [dents/10 cm].
+        ends_per_dent: Ends drawn into one dent of the ground.
+        shafts_used: Shafts used so that no shaft is crowded; ``None`` on a Jacquard.
+        draft: Name of the draft.
+        hooks_used: Hooks used; ``None`` without a Jacquard.
+        reed_width_cm: Reed width in use [cm].
+        picks_per_cm: Picks in the grey cloth [picks/cm].
+        weft_selectors_used: Different wefts to insert.
+    """
+
+    reference: str | None = None
+    verdict: models.Verdict
+    total_ends: int
+    reed_dents_per_10cm: float
+    ends_per_dent: float
+    shafts_used: int | None = None
+    draft: str | None = None
+    hooks_used: int | None = None
+    reed_width_cm: float
+    picks_per_cm: float
+    weft_selectors_used: int
+
+
+@record
+class Sweep(Record):
+    """A row of points, both ends included: over the speed at the width in use, or over the width.
+
+    Over the width, each point runs at the speed that the loom allows there.
+
+    Attributes:
+        over: What is varied.
+        points: Points; 25 where not given [points].
+        start: First value of what is varied [picks/min or cm].
+        stop: Last value of what is varied [picks/min or cm].
+    """
+
+    over: str
+    points: int | None = None
+    start: float = field(metadata={"key": "from"})
+    stop: float = field(metadata={"key": "to"})
+
+
+@record
+class SweepPoint(Record):
+    """One point of a sweep; the tension is that of the hardest weft.
+
+    Attributes:
+        speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
+        reed_width_cm: Reed width in use [cm].
+        limited_by: The limit that sets the speed.
+        insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
+        peak_speed_m_per_s: Greatest speed of the carrier or of the weft [m/s].
+        peak_tension_cn: Greatest tension of an end in the shed [cN].
+        strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
+    """
+
+    speed_picks_per_min: float
+    reed_width_cm: float
+    limited_by: str | None = None
+    insertion_rate_m_per_min: float
+    peak_speed_m_per_s: float
+    peak_tension_cn: float | None = None
+    strength_use_pct: float | None = None
+
+
+@record
+class TensionPeak(Record):
+    """One peak of the weft tension within a pick.
+
+    Attributes:
+        moment: ``pick_up``, ``giver``, ``taker``, ``rapier``, ``launch``, ``flight`` or ``stop``.
+        at_deg: Its crank angle [degrees of the crank circle].
+        tension_cn: The tension there, base tension included [cN].
+    """
+
+    moment: str
+    at_deg: float
+    tension_cn: float
+
+
+@record
+class TurnedWeave(Record):
+    """The weave seen another way, and its name where the trade has one.
+
+    Attributes:
+        name: Its name in the trade; ``None`` if it has none.
+        rows: The matrix, first pick first; ``None`` if it is too long to print.
+    """
+
+    name: str | None = None
+    rows: tuple[str, ...] | None = None
+
+
+@record
+class ValidationRequest(Record):
+    """A construction, and the loom that it is to be woven on: exactly one of loom and loom_id.
+
+    Attributes:
+        loom: The loom, stated in full.
+        loom_id: The loom, by its name in the park.
+        construction: The cloth as ordered.
+    """
+
+    loom: models.Loom | None = None
+    loom_id: str | None = None
+    construction: models.Construction
+
+
+@record
+class Warp(Record):
+    """The warp: yarns, their order, and the sett: exactly one of ends_per_cm and ends_per_in.
+
+    Attributes:
+        yarns: Yarns by their key in the thread order.
+        order: Thread order, with groups where there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed
+            where there is more than one yarn.
+        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
+        ends_per_cm: Ends per cm at the stated stage [ends/cm].
+        ends_per_in: Ends per in at the stated stage [ends/in].
+    """
+
+    yarns: Mapping[str, models.Yarn]
+    order: str | None = None
+    crimp_pct: float | None = None
+    ends_per_cm: float | None = None
+    ends_per_in: float | None = None
+
+
+@record
+class WarpBeam(Record):
+    """The weaver's beam.
+
+    Attributes:
+        flange_diameter_cm: Diameter of the flanges [cm].
+        barrel_diameter_cm: Diameter of the bare barrel [cm].
+        width_cm: Distance between the flanges; the reed width where not given [cm].
+        count: Beams that the loom takes [beams].
+        density_g_per_cm3: Density of the yarn wound on the beam [g/cm3].
+    """
+
+    flange_diameter_cm: float | None = None
+    barrel_diameter_cm: float | None = None
+    width_cm: float | None = None
+    count: int | None = None
+    density_g_per_cm3: float | None = None
+
+
+@record
+class WarpStrain(Record):
+    """What the loom does to an end at every pick.
+
+    Attributes:
+        base_tension_cn_per_tex: Tension of the warp with the shed closed [cN/tex].
+        shed_half_height_cm: Way of the farthest heald eye from the warp line [cm].
+    """
+
+    base_tension_cn_per_tex: float | None = None
+    shed_half_height_cm: float | None = None
+
+
+@record
+class WarpSummary(Record):
+    """The warp: how long, how many beams, and what the shed asks of its weakest ends.
+
+    Attributes:
+        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered [m].
+        mass_kg: Mass of that warp [kg].
+        beam_capacity_m: Warp that one filling of the beams holds [m].
+        beams_needed: Beams, or sets of beams abreast, one after the other.
+        knots: Knots of all tyings-in, the first warp too.
+        cloth_roll_capacity_m: Cloth that one roll holds [m].
+        doffs: Cloth rolls taken off.
+        days_between_warps: Days that a full beam lasts [d].
+        peak_tension_cn: Greatest tension of an end in the shed [cN].
+        strength_use_pct: Peak tension as a share of the strength of the end's weakest place [%].
+    """
+
+    length_m: float
+    mass_kg: float
+    beam_capacity_m: float
+    beams_needed: int
+    knots: int
+    cloth_roll_capacity_m: float
+    doffs: int
+    days_between_warps: float
+    peak_tension_cn: float
+    strength_use_pct: float
+
+
+@record
+class Watched(Record):
+    """A report that the caller has seen: its link, its entity tag, the codes of its findings.
+
+    Attributes:
+        link: The report's own link, as in links.self; a whole address is understood too.
+        etag: The report's validation_id, or the ETag that its answer had, with or without quotation
+            marks.
+        codes: Codes of the findings that the caller saw last. An entity tag does not tell them and
+            the service remembers nothing: only with them can it say what was added and what has
+            gone.
+    """
+
+    link: str
+    etag: str
+    codes: tuple[str, ...] | None = None
+
+
+@record
+class WeaveForm(Record):
+    """A way to write a weave as an object.
+
+    Attributes:
+        members: The members that it needs.
+        optional: Further members that it may have.
+        meaning: Its meaning.
+        example: An object of this form, which can be sent as it is.
+    """
+
+    members: tuple[str, ...]
+    optional: tuple[str, ...]
+    meaning: str
+    example: Mapping[str, object]
+
+
+@record
+class WeaveNotations(Record):
+    """How a weave is written wherever one is asked for.
+
+    Attributes:
+        notations: In words: case, spaces, hyphens and the order of the words do not matter.
+        forms: As an object.
+    """
+
+    notations: tuple[models.Notation, ...]
+    forms: tuple[models.WeaveForm, ...]
+
+
+class WeaveOptions(TypedDict, total=False):
+    """Keywords of a request.
+
+    A weave, and as much else as is known: the more, the more follows from it. Setts give the floats
+    in mm and the repeat in cm; colours the colour repeat and the face; shedding and width what
+    shafts or hooks it takes. A weave that is stated by a threading is also held against it, unless
+    draft gives another.
+
+    Attributes:
+        ends_per_cm: Ends per cm of the cloth [ends/cm].
+        ends_per_in: Ends per inch of the cloth [ends/in].
+        picks_per_cm: Picks per cm of the cloth [picks/cm].
+        picks_per_in: Picks per inch of the cloth [picks/in].
+        warp: Colours of the ends.
+        weft: Colours of the picks.
+        total_ends: Ends of the ground over the whole width, without selvedges [ends].
+        reed_width_cm: Width of those ends in the reed [cm].
+        reed_width_in: Width of those ends in the reed [in].
+        draft: A drawing-in that is held against the weave.
+        shedding: The shedding motion that is to weave it.
+        against: Another weave, which is compared with it.
+        view: What a drawing shows: point paper with draft and lift plan where not given, or the
+            face of the cloth in its colours.
+    """
+
+    ends_per_cm: float | None
+    ends_per_in: float | None
+    picks_per_cm: float | None
+    picks_per_in: float | None
+    warp: models.ColouredThreads | Mapping[str, object] | None
+    weft: models.ColouredThreads | Mapping[str, object] | None
+    total_ends: int | None
+    reed_width_cm: float | None
+    reed_width_in: float | None
+    draft: models.DraftToCheck | Mapping[str, object] | None
+    shedding: models.Shedding | Mapping[str, object] | None
+    against: str | Mapping[str, object] | None
+    view: str | None
+
+
+@record
+class WeaveSheetFields(Record):
+    """The answer about one weave.
+
+    Attributes:
+        name: Its canonical notation; ``None`` if it was not given by name.
+        recognised_name: What the trade calls the matrix, wherever the repeat begins.
+        repeat: The true smallest repeat.
+        warp_up_pct: Share of the crossings at which the warp is up [%].
+        face: Which system shows more.
+        floats: The longest floats of four kinds, and the mean ones.
+        interlacings: Changes from one side of the cloth to the other.
+        integrity: Whether it hangs together, and which threads are loose if not.
+        reverse_side: The weave seen from the back.
+        quarter_turn: The weave with warp and weft exchanged.
+        symmetries: What can be done to the weave without changing it: names as in ``Comparison``.
+        comparison: How the other weave is related to it; ``None`` if no other was given.
+        drafting: Shafts, drawings-in and lift plans.
+        jacquard: The weave on the hooks; ``None`` without a Jacquard.
+        colour: Colour as given.
+        findings: What is wrong with the weave, and what the stated shedding cannot do; codes as in
+            a report.
+        left_out: What was too large to be computed or printed, and why.
+        assumptions: Every value that was not given and was therefore assumed.
+        caution: What a computed result is not.
+    """
+
+    name: str | None = None
+    recognised_name: str | None = None
+    repeat: models.RepeatSheet
+    warp_up_pct: float
+    face: str
+    floats: models.FloatSheet
+    interlacings: models.InterlacingSheet
+    integrity: models.IntegritySheet
+    reverse_side: models.TurnedWeave
+    quarter_turn: models.TurnedWeave
+    symmetries: tuple[str, ...] | None = None
+    comparison: models.Comparison | None = None
+    drafting: models.DraftingSheet
+    jacquard: models.JacquardSheet | None = None
+    colour: models.ColourSheet | None = None
+    findings: tuple[models.Finding, ...]
+    left_out: tuple[models.LeftOut, ...]
+    assumptions: tuple[models.Assumption, ...]
+    caution: str
+
+
+@record
+class Weft(Record):
+    """The weft: yarns, their order, and the sett: exactly one of picks_per_cm and picks_per_in.
+
+    Attributes:
+        yarns: Yarns by their key in the thread order.
+        order: Thread order, with groups where there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed
+            where there is more than one yarn.
+        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
+        picks_per_cm: Picks per cm at the stated stage [picks/cm].
+        picks_per_in: Picks per in at the stated stage [picks/in].
+    """
+
+    yarns: Mapping[str, models.Yarn]
+    order: str | None = None
+    crimp_pct: float | None = None
+    picks_per_cm: float | None = None
+    picks_per_in: float | None = None
+
+
+@record
+class WeftOnLoom(Record):
+    """One weft at the loom's speed.
+
+    Attributes:
+        weft: Its key in the construction; ``weft`` for one that was stated alone.
+        designation: Designation in canonical form; ``None`` if only a linear density was given.
+        linear_density_tex: Linear density [tex].
+        weakest_strength_cn: Strength of the weft's weakest place [cN].
+        base_tension_cn: Tension at rest, from feeder and brake [cN].
+        peak_tension_cn: Greatest tension of an end in the shed [cN].
+        peak_at_deg: Crank angle of the greatest tension [degrees of the crank circle].
+        peak_moment: What happens then: ``pick_up``, ``giver``, ``taker``, ``rapier``, ``launch``,
+            ``flight`` or ``stop``.
+        pick_up_jerk_cn: Tension that taking up the weft adds, by a moving rapier or at the launch;
+            ``None`` for jets [cN].
+        stopping_jerk_cn: Tension that bringing the weft to rest adds; ``None`` if no brake does it
+            [cN].
+        strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
+        peaks: Every peak of the tension over the pick.
+        bands: Speeds at which each band of use is reached.
+        feeders: Feeders that deliver this weft in turn.
+        feeder_speed_m_per_min: Speed at which each of its feeders winds [m/min].
+        feeder_speed_limit_m_per_min: Greatest speed of one weft feeder [m/min].
+        feeder_speed_with_one_more_m_per_min: The same with one more feeder in turn [m/min].
+    """
+
+    weft: str
+    designation: str | None = None
+    linear_density_tex: float
+    weakest_strength_cn: float
+    base_tension_cn: float
+    peak_tension_cn: float
+    peak_at_deg: float
+    peak_moment: str
+    pick_up_jerk_cn: float | None = None
+    stopping_jerk_cn: float | None = None
+    strength_use_pct: float
+    peaks: tuple[models.TensionPeak, ...]
+    bands: tuple[models.BandSpeed, ...]
+    feeders: int
+    feeder_speed_m_per_min: float
+    feeder_speed_limit_m_per_min: float
+    feeder_speed_with_one_more_m_per_min: float
+
+
+@record
+class Yarn(Record):
+    """One yarn: count (designation or linear density), fibre, and what else is known of it.
+
+    Attributes:
+        designation: Count as the trade writes it.
+        linear_density_tex: Linear density of the yarn, in place of a designation [tex].
+        fibre: Fibre or blend.
+        colour: Colour as #rrggbb.
+        fibre_density_g_per_cm3: Density of the fibre substance [g/cm3].
+        packing_fraction: Share of the yarn's cross-section that is fibre.
+        diameter_mm: Measured diameter, in place of the packing fraction [mm].
+        tenacity_cn_per_tex: Mean breaking force per linear density [cN/tex].
+        strength_cv_pct: Coefficient of variation of the breaking force [%].
+        breaking_elongation_pct: Mean elongation at break [%].
+        folding_take_up_pct: Shortening of the singles in folding, on their length [%].
+    """
+
+    designation: str | None = None
+    linear_density_tex: float | None = None
+    fibre: str | None = None
+    colour: str | None = None
+    fibre_density_g_per_cm3: float | None = None
+    packing_fraction: float | None = None
+    diameter_mm: float | None = None
+    tenacity_cn_per_tex: float | None = None
+    strength_cv_pct: float | None = None
+    breaking_elongation_pct: float | None = None
+    folding_take_up_pct: float | None = None
+
+
+@record
+class YarnInOrder(Record):
+    """A yarn of a thread order, and its threads in the order as written.
+
+    Attributes:
+        yarn: Key of the yarn in the thread order.
+        colour: Colour as given.
+        threads: Ends of this yarn over the width; ``None`` in the weft.
+    """
+
+    yarn: str
+    colour: str
+    threads: int
+
+
+@record
+class YarnUse(Record):
+    """Yarn of one colour for the order, waste included; for 1000 m where none is ordered.
+
+    Attributes:
+        yarn: ``warp`` or ``weft`` and the yarn's key.
+        designation: Designation in canonical form; ``None`` if only a linear density was given.
+        colour: Colour as given.
+        linear_density_tex: Linear density [tex].
+        threads: Ends of this yarn over the width; ``None`` in the weft.
+        length_km: Yarn needed, waste included; for 1000 m of cloth if no length is ordered [km].
+        mass_kg: Mass of that yarn [kg].
+    """
+
+    yarn: str
+    designation: str | None = None
+    colour: str | None = None
+    linear_density_tex: float
+    threads: int | None = None
+    length_km: float
+    mass_kg: float

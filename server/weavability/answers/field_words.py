@@ -1,0 +1,113 @@
+"""The meaning and the unit of every field of an answer, written on the field itself.
+
+A field of an answer is annotated with its words::
+
+    speed_picks_per_min: Annotated[float, "Speed at which the cloth runs"]
+
+Its unit follows from the end of its name, or is stated beside the words: ``Unit("d")``. The
+OpenAPI document, the report page and the client's records are made from these.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final, get_args, get_type_hints
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """The unit of a field whose name does not end in it."""
+
+    symbol: str
+
+
+@dataclass(frozen=True, slots=True)
+class Since:
+    """The version that added a field; clients read answers of older services without it."""
+
+    version: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldWords:
+    """What is known of a field beside its type.
+
+    Attributes:
+        words: Its meaning, without a full stop.
+        unit: Its unit; ``None`` if it has none.
+        since: The version that added it; ``None`` for a field of the first version.
+    """
+
+    words: str
+    unit: str | None
+    since: str | None
+
+
+_UNITS: Final[Mapping[str, str]] = {
+    "picks_per_min": "picks/min",
+    "m_per_min": "m/min",
+    "m_per_s": "m/s",
+    "m_per_s2": "m/s²",
+    "m_per_h": "m/h",
+    "m2_per_h": "m²/h",
+    "per_min": "1/min",
+    "ends_per_cm": "ends/cm",
+    "ends_per_cm_in_reed": "ends/cm",
+    "picks_per_cm": "picks/cm",
+    "picks_per_cm_on_loom": "picks/cm",
+    "healds_per_cm_per_shaft": "healds/cm/shaft",
+    "dents_per_10cm": "dents/10 cm",
+    "g_per_m2": "g/m²",
+    "pct": "%",
+    "cm": "cm",
+    "mm": "mm",
+    "m": "m",
+    "km": "km",
+    "kg": "kg",
+    "ms": "ms",
+    "cn": "cN",
+    "tex": "tex",
+    "deg": "degrees of the crank circle",
+    "hours": "h",
+    "wait_min": "min",
+    "float_picks": "picks",
+    "float_ends": "ends",
+}
+"""Units by the end of a name; the longest end that fits decides."""
+
+
+def unit_of(name: str) -> str | None:
+    """Return the unit that a field's name ends in, ``None`` if it ends in none.
+
+    >>> unit_of("speed_picks_per_min"), unit_of("mass_g_per_m2"), unit_of("panels")
+    ('picks/min', 'g/m²', None)
+    """
+    ends = [end for end in _UNITS if name == end or name.endswith(f"_{end}")]
+    return _UNITS[max(ends, key=len)] if ends else None
+
+
+_KNOWN: Final[dict[type, Mapping[str, FieldWords]]] = {}
+
+
+def words_of(kind: type) -> Mapping[str, FieldWords]:
+    """Return the words of every field of an answer's class, by name; worked out once.
+
+    Raises:
+        TypeError: A field has no words.
+    """
+    if kind not in _KNOWN:
+        hints = get_type_hints(kind, include_extras=True)
+        _KNOWN[kind] = {
+            name: _words(kind, name, get_args(hint)[1:]) for name, hint in hints.items()
+        }
+    return _KNOWN[kind]
+
+
+def _words(kind: type, name: str, marks: tuple[Any, ...]) -> FieldWords:
+    words = next((each for each in marks if isinstance(each, str)), None)
+    if words is None:
+        raise TypeError(f"{kind.__name__}.{name} has no words: Annotated[<type>, '<meaning>']")
+    unit = next((each.symbol for each in marks if isinstance(each, Unit)), None)
+    since = next((each.version for each in marks if isinstance(each, Since)), None)
+    return FieldWords(words=words, unit=unit or unit_of(name), since=since)

@@ -1,0 +1,82 @@
+"""The grammar of a sheet of orders: what divides its cells, and what a cell says.
+
+The service reads sheets by it, and so does the client, which holds a copy of this file: it imports
+nothing but the standard library.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from enum import StrEnum
+from typing import Any, Final
+
+
+class Kind(StrEnum):
+    """What the cells of a column hold."""
+
+    TEXT = "text"
+    NUMBER = "number"
+    FLAG = "flag"
+    LIST = "list"
+    THREADING = "threading"
+    WEAVE = "weave"
+
+
+SEPARATORS: Final = ",;\t"
+YARN_KEY: Final = "[A-Z][A-Z0-9]{0,7}"
+_FLAGS: Final[Mapping[str, bool]] = {"true": True, "yes": True, "false": False, "no": False}
+_NUMBER: Final = re.compile(r"[+-]?\d{1,30}(\.\d{1,30})?([eE][+-]?\d{1,3})?")
+_WHOLE: Final = re.compile(r"[+-]?\d{1,18}")
+_AMBIGUOUS: Final = re.compile(r"[+-]?\d{1,3}\.\d{3}")
+_ROWS: Final = re.compile(r"[01]+(\|[01]+)+")
+
+
+def separator_of(header: str) -> str:
+    """Return what divides the cells: the separator that the first line has most of."""
+    return max(SEPARATORS, key=header.count)
+
+
+def has_decimal_comma(separator: str) -> bool:
+    """Return whether numbers may have a comma: if the cells are divided by a semicolon."""
+    return separator == ";"
+
+
+def read_cell(kind: Kind, cell: str, *, decimal_comma: bool) -> Any:
+    """Return the JSON value of a cell; a cell that is none of its kind stays text.
+
+    >>> read_cell(Kind.WEAVE, "1100|0110|0011|1001", decimal_comma=False)
+    {'rows': ['1100', '0110', '0011', '1001']}
+    >>> read_cell(Kind.NUMBER, "152,5", decimal_comma=True)
+    152.5
+    """
+    match kind:
+        case Kind.NUMBER:
+            return _number(cell, decimal_comma=decimal_comma)
+        case Kind.FLAG:
+            return _FLAGS.get(cell.lower(), cell)
+        case Kind.WEAVE if _ROWS.fullmatch(cell):
+            return {"rows": cell.split("|")}
+        case Kind.THREADING if " " not in cell:
+            return cell
+        case Kind.LIST | Kind.THREADING:
+            return [_number(each, decimal_comma=False) for each in cell.split()]
+    return cell
+
+
+def _number(cell: str, *, decimal_comma: bool) -> float | int | str:
+    """Read a number; with a decimal comma, ``1.250`` could mean either and stays text."""
+    if decimal_comma:
+        if _AMBIGUOUS.fullmatch(cell):
+            return cell
+        cell = cell.replace(",", ".", 1) if "." not in cell else cell
+    if _WHOLE.fullmatch(cell):
+        return int(cell)
+    return float(cell) if _NUMBER.fullmatch(cell) else cell
+
+
+def put(request: dict[str, Any], path: Sequence[str], value: Any) -> None:
+    """Set the member of a request at a path; objects on the way are made."""
+    for step in path[:-1]:
+        request = request.setdefault(step, {})
+    request[path[-1]] = value

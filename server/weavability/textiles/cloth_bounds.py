@@ -1,0 +1,88 @@
+"""Constructions that no cloth has: refused before or after the facts of the cloth are computed."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
+from weavability.textiles.construction import Construction
+from weavability.textiles.errors import InputError
+
+MOST_ENDS: Final = 1_000_000
+"""More ends than any warp has: above it sett, width or panels are mistaken."""
+
+MOST_REED_WIDTH_CM: Final = 10_000.0
+"""Wider than any loom, several times over."""
+
+MOST_WARP_M: Final = 4e8
+"""Longer than any order: ten times round the earth."""
+
+
+def refuse_impossible(construction: Construction) -> None:
+    """Refuse figures that no cloth has, so that whatever is computed from them is a number.
+
+    Raises:
+        InputError: At the first such figure, relative to the construction.
+    """
+    warp, weft, finishing = construction.warp, construction.weft, construction.finishing
+    for pointer, value in (
+        ("/warp/ends_per_cm", warp.threads_per_cm),
+        ("/weft/picks_per_cm", weft.threads_per_cm),
+        ("/width_cm", construction.width_cm),
+        ("/length_m", construction.length_m),
+        ("/warp/crimp_pct", warp.crimp_pct),
+        ("/weft/crimp_pct", weft.crimp_pct),
+        ("/panels", construction.panels),
+        ("/panel_gap_cm", construction.panel_gap_cm),
+        ("/thickness_mm", construction.thickness_mm),
+        ("/finishing/width_shrinkage_pct", finishing.width_shrinkage_pct),
+        ("/finishing/length_shrinkage_pct", finishing.length_shrinkage_pct),
+        ("/finishing/relaxation_pct", finishing.relaxation_pct),
+    ):
+        bounds = CONSTRUCTION_BOUNDS[pointer]
+        if value is not None and value not in bounds:
+            least, most = bounds.least, bounds.most
+            raise InputError.of(
+                construction.as_stated(pointer),
+                f"No cloth has such a figure; it must lie between {least:g} and {most:g}.",
+                given=value,
+                allowed=f"{least:g} to {most:g}",
+            )
+
+
+def refuse_endless(
+    construction: Construction, *, total_ends: int, reed_cm: float, warp_m: float
+) -> None:
+    """Refuse a construction whose figures are possible alone but not together.
+
+    Args:
+        construction: As stated.
+        total_ends: Ends of all panels.
+        reed_cm: Width of all panels in the reed.
+        warp_m: Length of warp that the order takes.
+
+    Raises:
+        InputError: More ends, width in the reed or warp than any loom or order has.
+    """
+    if total_ends > MOST_ENDS:
+        raise InputError.of(
+            construction.as_stated("/warp/ends_per_cm"),
+            f"Sett, width and panels make {total_ends} ends; correct the one that is mistaken.",
+            given=construction.warp.threads_per_cm,
+            allowed=f"at most {MOST_ENDS} ends in all",
+        )
+    if reed_cm > MOST_REED_WIDTH_CM:
+        raise InputError.of(
+            construction.as_stated("/width_cm"),
+            f"Width and panels take {reed_cm:.0f} cm in the reed; correct the one that is "
+            "mistaken.",
+            given=construction.width_cm,
+            allowed=f"at most {MOST_REED_WIDTH_CM:g} cm in the reed, all panels together",
+        )
+    if warp_m > MOST_WARP_M:
+        raise InputError.of(
+            construction.as_stated("/length_m"),
+            f"The order takes {warp_m:.3g} m of warp; correct its length.",
+            given=construction.length_m,
+            allowed=f"at most {MOST_WARP_M:g} m of warp",
+        )

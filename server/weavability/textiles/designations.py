@@ -1,0 +1,469 @@
+"""Yarn designations: what the trade writes (``Ne 30/2``, ``150 dtex f48``).
+
+How a designation is read:
+
+* The system may be written before or after the number: ``Ne 30``, ``30 Ne``, ``worsted 2/48``.
+* In count systems the ply may be written on either side of the stroke; the smaller number is the
+  ply: ``Ne 30/2`` and ``Ne 2/30`` are both two-fold thirties, 15 Ne resultant.
+* Spun silk (``silk 40/2``) is numbered by the resultant: 40 is already the folded count. That is
+  the trap: the same figures in cotton mean half the count.
+* In direct systems ``20 tex x 2`` folds two yarns of 20 tex, and ``R 40 tex/2`` is a resultant of
+  40 tex in two plies (ISO 1139). ``40 tex/2`` could be either and is refused.
+* ``f48`` is the number of filaments; ``167/48 dtex`` is read so too, from 13 upward.
+* ``30s`` without a system takes that of the fibre: cotton, worsted or linen count.
+* ``+`` folds unequal yarns: ``Ne 30 + Ne 40``. ``20 tex x 2; R 41.2 tex`` states the resultant.
+* Twist (``Z 600``, ``S400``, ``t0``) is read over.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Final, NoReturn
+
+from weavability.textiles.bounds import YARN_BOUNDS
+from weavability.textiles.count_systems import COUNT_OF_FIBRE, SYSTEMS, System, systems_by_name
+from weavability.textiles.errors import InputError
+from weavability.textiles.fibres import Fibre
+
+LONGEST_DESIGNATION: Final = 80
+MOST_PLIES: Final = 24
+MOST_FILAMENTS: Final = 20_000
+FEWEST_FILAMENTS_AFTER_STROKE: Final = 13
+"""``150/48 den``: from this number on it is filaments, below it could be plies."""
+
+LEAST_RESULTANT_SHARE: Final = 0.9
+GREATEST_RESULTANT_SHARE: Final = 1.25
+"""A stated resultant over the sum of the singles; outside, one of the numbers is mistaken."""
+
+EXAMPLES: Final = (
+    "20 tex, R 40 tex/2, 20 tex x 2, 150 dtex f48, 75 den, Ne 30, Ne 30/2, Nm 60/2, "
+    "worsted 2/48, linen 25 lea, silk 40/2, jute 8 lb"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Designation:
+    """A designation that was read.
+
+    Attributes:
+        text: The same in canonical form; reading it again gives the same yarn.
+        system: Key of its system; of the first yarn if unequal yarns are folded.
+        linear_density_tex: Resultant linear density, before any twist take-up that is not stated.
+        single_tex: Linear density of one single; the mean if they are unequal.
+        plies: Number of singles in the yarn.
+        filaments: Filaments of one single, on average if they are unequal; ``None`` if they are
+            not stated.
+        resultant_stated: Whether the number is that of the folded yarn, twist take-up included.
+        spun: Whether the system is one of spun yarns.
+        fibre: The fibre that the system is used for; ``None`` if it is used for many.
+        reading: What was understood, if another reading is possible; otherwise ``None``.
+    """
+
+    text: str
+    system: str
+    linear_density_tex: float
+    single_tex: float
+    plies: int
+    filaments: int | None
+    resultant_stated: bool = False
+    spun: bool = False
+    fibre: str | None = None
+    reading: str | None = None
+
+
+def parse_designation(text: str, *, fibre: Fibre | None = None) -> Designation:
+    """Read a yarn designation; the module's docstring says how each form is read.
+
+    Args:
+        text: The designation, at most 80 characters.
+        fibre: The fibre, if it is stated; it decides what ``30s`` means and warns of spun silk.
+
+    Raises:
+        InputError: It cannot be read, has two readings, or is out of bounds (0.1 to
+            100,000 tex, 24 plies).
+
+    Source: the count systems of ASTM D2260; notation of ISO 1139.
+
+    >>> round(parse_designation("Ne 30/2").linear_density_tex, 3)
+    39.369
+    >>> parse_designation("2/30s cotton").text
+    'Ne 30/2'
+    >>> parse_designation("150 dtex f48 x 2").linear_density_tex
+    30.0
+    """
+    if len(text) > LONGEST_DESIGNATION:
+        _refuse(
+            text[:LONGEST_DESIGNATION],
+            f"shorten the designation to {LONGEST_DESIGNATION} characters",
+        )
+    # Of a blend only the leading component matters.
+    leading = None if fibre is None else max(fibre.components, key=lambda part: part[1])[0]
+    return _read_cached(text, leading)
+
+
+def _refuse(text: str, message: str, allowed: str = f"for example {EXAMPLES}") -> NoReturn:
+    raise InputError.of("", message, given=text, allowed=allowed)
+
+
+@lru_cache(maxsize=2048)
+def _read_cached(text: str, fibre_key: str | None) -> Designation:
+    main, _, stated = text.partition(";")
+    parts = [_Component.read(part, whole=text) for part in main.split("+")]
+    systems = [part.system for part in parts if part.system is not None]
+    system = systems[0] if systems else _system_of_fibre(parts, fibre_key, text)
+    read = [part.designation(part.system or system, text) for part in parts]
+    folded = read[0] if len(read) == 1 else _fold(read)
+    if stated:
+        folded = _with_resultant(folded, _Component.read(stated, whole=text), text)
+    if len(systems) == 0:
+        folded = replace(folded, reading=f"read as {folded.text}, the usual count of the fibre")
+    return _warn_of_silk(_check_bounds(folded, text), fibre_key)
+
+
+def _system_of_fibre(parts: list[_Component], fibre_key: str | None, text: str) -> System:
+    if not parts[0].numbers:
+        _refuse(text, "write the number of the yarn and its system")
+    number = f"{parts[0].numbers[0]:g}"
+    if not all(part.english for part in parts):
+        _refuse(text, f"state the system of the number: Ne {number}, Nm {number} or {number} tex?")
+    name = COUNT_OF_FIBRE.get(fibre_key or "")
+    if name is None:
+        _refuse(
+            text, f"state which count {number}s is: Ne {number}, worsted {number}, NeL {number}?"
+        )
+    return next(system for system in SYSTEMS if system.key == name)
+
+
+def _fold(read: list[Designation]) -> Designation:
+    total = math.fsum(part.linear_density_tex for part in read)
+    plies = sum(part.plies for part in read)
+    filaments = [part.filaments * part.plies for part in read if part.filaments is not None]
+    return Designation(
+        text=" + ".join(part.text for part in read),
+        system=read[0].system,
+        linear_density_tex=total,
+        single_tex=total / plies,
+        plies=plies,
+        filaments=round(sum(filaments) / plies) if len(filaments) == len(read) else None,
+        spun=all(part.spun for part in read),
+        fibre=read[0].fibre,
+        reading="; ".join(part.reading for part in read if part.reading) or None,
+    )
+
+
+def _with_resultant(folded: Designation, stated: _Component, text: str) -> Designation:
+    if stated.system is None or not stated.resultant or len(stated.numbers) != 1:
+        _refuse(text, "after ';' write the resultant alone, for example R 41.2 tex")
+    resultant = stated.system.tex(stated.numbers[0])
+    share = resultant / folded.linear_density_tex
+    if not LEAST_RESULTANT_SHARE <= share <= GREATEST_RESULTANT_SHARE:
+        _refuse(
+            text,
+            f"a resultant of {resultant:.4g} tex does not go with singles that add up to "
+            f"{folded.linear_density_tex:.4g} tex",
+        )
+    return replace(
+        folded,
+        text=f"{folded.text}; R {resultant:.10g} tex",
+        linear_density_tex=resultant,
+        resultant_stated=True,
+    )
+
+
+def _check_bounds(read: Designation, text: str) -> Designation:
+    bounds = YARN_BOUNDS["linear_density_tex"]
+    if read.linear_density_tex not in bounds:
+        _refuse(
+            text,
+            f"{read.text} is {read.linear_density_tex:.4g} tex; check the number and its system",
+            f"{bounds.least:g} to {bounds.most:g} tex",
+        )
+    if read.plies > MOST_PLIES:
+        _refuse(text, f"{read.plies} plies are too many", f"1 to {MOST_PLIES} plies")
+    return read
+
+
+def _warn_of_silk(read: Designation, fibre_key: str | None) -> Designation:
+    if read.system == "Ne" and read.plies > 1 and fibre_key in ("silk", "spun-silk"):
+        trap = "read as cotton count, which numbers the single; spun silk numbers the folded yarn"
+        return replace(read, reading=f"{trap}: write silk in place of Ne for that")
+    return read
+
+
+_TOKENS: Final = re.compile(
+    r"(?P<number>\d+(?:\.\d+)?|\.\d+)(?P<english>s(?![a-z0-9]))?"
+    r"|(?P<word>[a-z]+)|(?P<mark>[/*×-])|(?P<space>\s+)",
+    re.ASCII,
+)
+
+_TWIST: Final = re.compile(r"(?<![a-z0-9])(?:[sz]\s*\d+|t\s*0)(?![\d.])")
+_IDLE_WORDS: Final = frozenset({"count", "counts", "yarn", "s"})
+_JOINTS: Final = frozenset("/-x*×")
+_PLY_WORDS: Final = frozenset({"ply", "plies", "fold"})
+_FILAMENT_WORDS: Final = frozenset({"f", "fil", "filament", "filaments"})
+
+
+@dataclass(slots=True)
+class _Component:
+    """One yarn of a designation, split into its parts but not yet understood."""
+
+    system: System | None
+    numbers: list[float]
+    joints: list[str]
+    leading_number_owns_unit: bool
+    resultant: bool
+    english: bool
+    filaments: int | None
+    plies: int
+
+    @classmethod
+    def read(cls, part: str, *, whole: str) -> _Component:
+        """Sort the tokens of a part into numbers, joints (``/``, ``x``) and words."""
+        sorter = _Sorter(whole)
+        sorter.feed(_tokens(part, whole))
+        return sorter.component()
+
+    def designation(self, system: System, text: str) -> Designation:
+        """Understand the numbers in ``system``."""
+        if not self.numbers:
+            _refuse(text, "write the number of the yarn")
+        if min(self.numbers) <= 0.0:
+            _refuse(text, "the numbers of a designation must be above 0")
+        if self.resultant and not system.direct:
+            _refuse(text, f"R goes with direct systems; write {system.key} and the count")
+        return self._direct(system, text) if system.direct else self._indirect(system, text)
+
+    def _direct(self, system: System, text: str) -> Designation:
+        number, rest = self._split_direct()
+        filaments, plies = self.filaments, self.plies
+        if "/" in self.joints and not self.resultant:
+            filaments, rest = self._after_stroke(number, rest, system, text), []
+        elif "x" in self.joints and self.resultant:
+            _refuse(text, "R names the resultant: write R 40 tex/2, or 20 tex x 2 without R")
+        for ply in rest:
+            plies *= _whole(ply, text, "plies", MOST_PLIES)
+        total = system.tex(number) * (1 if self.resultant else plies)
+        return Designation(
+            text=_direct_text(system, number, plies, filaments, resultant=self.resultant),
+            system=system.key,
+            linear_density_tex=total,
+            single_tex=total / plies,
+            plies=plies,
+            filaments=filaments,
+            resultant_stated=self.resultant and plies > 1,
+            spun=system.spun,
+            fibre=system.fibre,
+        )
+
+    def _split_direct(self) -> tuple[float, list[float]]:
+        """Return the linear density and the other numbers.
+
+        ``20 tex x 2``: the number at the unit; ``2 x 20 tex`` and ``20 x 2 tex``: the larger.
+        """
+        first, *others = self.numbers
+        if self.leading_number_owns_unit or "x" not in self.joints:
+            return first, others
+        largest = max(self.numbers)
+        at = self.numbers.index(largest)
+        return largest, self.numbers[:at] + self.numbers[at + 1 :]
+
+    def _after_stroke(
+        self, number: float, rest: list[float], system: System, text: str
+    ) -> int | None:
+        """Return the filaments that follow a stroke without R; ``/1`` says that it is a single."""
+        open_numbers = [other for other in rest if other != 1.0]
+        if not open_numbers:
+            return self.filaments
+        alone = len(open_numbers) == 1 and self.filaments is None
+        if alone and open_numbers[0] >= FEWEST_FILAMENTS_AFTER_STROKE:
+            return _whole(open_numbers[0], text, "filaments", MOST_FILAMENTS)
+        name, ply = _direct_text(system, number, 1, self.filaments, resultant=False), rest[-1]
+        filaments = f", {name} f{ply:g} for filaments" if self.filaments is None else ""
+        _refuse(
+            text,
+            f"a stroke after {name} has several readings: write R {name}/{ply:g} if "
+            f"{number:g} is the resultant, {name} x {ply:g} for {ply:g} such yarns{filaments}",
+        )
+
+    def _indirect(self, system: System, text: str) -> Designation:
+        count = max(self.numbers)
+        others = sorted(self.numbers)[:-1]
+        plies = self.plies
+        for ply in others:
+            plies *= _whole(ply, text, "plies", MOST_PLIES)
+        number_tex = system.tex(count)
+        single = number_tex / plies if system.resultant else number_tex
+        folded = plies > 1
+        return Designation(
+            text=f"{system.key} {count:.10g}" + (f"/{plies}" if folded else ""),
+            system=system.key,
+            linear_density_tex=single * plies,
+            single_tex=single,
+            plies=plies,
+            filaments=self.filaments,
+            resultant_stated=system.resultant and folded,
+            spun=system.spun and self.filaments is None,
+            fibre=system.fibre,
+            reading=_reading(system, count, plies, others),
+        )
+
+
+def _reading(system: System, count: float, plies: int, others: list[float]) -> str | None:
+    if system.resultant and plies > 1:
+        return f"spun silk is numbered by the resultant: {count:g} is the count of the folded yarn"
+    if others and count <= MOST_PLIES and count == int(count) and max(others) < count:
+        return f"read as {plies} plies of {count:g}: the smaller number is the ply"
+    return None
+
+
+def _whole(number: float, text: str, what: str, most: int) -> int:
+    if number != int(number) or not 1 <= number <= most:
+        _refuse(text, f"{number:g} {what} cannot be", f"a whole number from 1 to {most} {what}")
+    return int(number)
+
+
+def _direct_text(
+    system: System, number: float, plies: int, filaments: int | None, *, resultant: bool
+) -> str:
+    written = f"{number:.10g} lb" if system.key == "jute lb" else f"{number:.10g} {system.key}"
+    written = f"jute {written}" if system.key == "jute lb" else written
+    written += f" f{filaments}" if filaments is not None else ""
+    if plies == 1:
+        return written
+    return f"R {written}/{plies}" if resultant else f"{written} x {plies}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Token:
+    """A token; ``glued`` is whether it touches the one before it."""
+
+    text: str
+    glued: bool
+    number: float | None = None
+    english: bool = False
+
+
+def _tokens(part: str, whole: str) -> list[_Token]:
+    plain = part.strip().lower()
+    if re.search(r"(?:^|\s)-\s*[\d.]", plain):
+        _refuse(whole, "the numbers of a designation must be above 0")
+    if re.search(r"\d,\d", plain):
+        _refuse(whole, "write a decimal point, not a comma")
+    tokens: list[_Token] = []
+    end, glued = 0, False
+    plain = _TWIST.sub(" ", plain)
+    while end < len(plain):
+        match = _TOKENS.match(plain, end)
+        if match is None:
+            _refuse(whole, f"{plain[end]!r} has no meaning in a yarn designation")
+        end = match.end()
+        if match["number"]:
+            number, english = float(match["number"]), bool(match["english"])
+            tokens.append(_Token(match["number"], glued, number, english))
+        elif not match["space"]:
+            tokens.append(_Token(match[0], glued))
+        glued = not match["space"]
+    return tokens
+
+
+def _belongs_before(words: list[_Token]) -> bool:
+    """Return whether the ``f`` that leads ``words`` counts what comes before it, as in ``48f``.
+
+    In ``150f48`` and ``150 f 48`` it counts what follows.
+    """
+    if len(words) == 1 or words[1].number is None:
+        return True
+    return words[0].glued and not words[1].glued
+
+
+class _Sorter:
+    """Sorts tokens by what they are; knows nothing of what they mean together."""
+
+    def __init__(self, whole: str) -> None:
+        self.whole = whole
+        self.numbers: list[float] = []
+        self.joints: list[str] = []
+        self.words: list[str] = []
+        self.pending: str | None = None
+        self.unit_place: int | None = None
+        self.filaments: int | None = None
+        self.plies = 1
+        self.english = False
+
+    def feed(self, tokens: list[_Token]) -> None:
+        """Sort all tokens; a number belongs to ``f`` or ``ply`` if it is next to it."""
+        at = 0
+        while at < len(tokens):
+            at += self._take(tokens[at], tokens[at + 1 : at + 3])
+
+    def _take(self, token: _Token, after: list[_Token]) -> int:
+        """Sort a token, and what follows it if that belongs to it; return how many."""
+        if token.number is not None:
+            return self._take_number(token.number, after, english=token.english)
+        if token.text in _FILAMENT_WORDS and after and after[0].number is not None:
+            self._set_filaments(after[0].number)
+            return 2
+        if token.text in _JOINTS:
+            self.pending = "/" if token.text in "/-" else "x"
+        elif token.text not in _IDLE_WORDS:
+            self._take_word(token.text)
+        return 1
+
+    def _take_number(self, number: float, after: list[_Token], *, english: bool) -> int:
+        hyphen = bool(after) and after[0].text == "-"
+        words = after[hyphen:]
+        word = words[0].text if words else ""
+        if word in _PLY_WORDS:
+            self.plies *= _whole(number, self.whole, "plies", MOST_PLIES)
+            return 2 + hyphen
+        if word in _FILAMENT_WORDS and _belongs_before(words):
+            self._set_filaments(number)
+            return 2 + hyphen
+        self._join_number(number)
+        self.english = self.english or english
+        return 1
+
+    def _join_number(self, number: float) -> None:
+        if self.numbers:
+            if self.pending is None:
+                _refuse(self.whole, "two numbers are side by side: join them by '/' or 'x'")
+            self.joints.append(self.pending)
+        self.pending = None
+        self.numbers.append(number)
+
+    def _take_word(self, word: str) -> None:
+        self.words.append(word)
+        if word != "r" and self.unit_place is None:
+            self.unit_place = len(self.numbers)
+
+    def _set_filaments(self, number: float) -> None:
+        if self.filaments is not None:
+            _refuse(self.whole, "the number of filaments is given twice")
+        self.filaments = _whole(number, self.whole, "filaments", MOST_FILAMENTS)
+        self.pending = None
+
+    def component(self) -> _Component:
+        """Return what was sorted, its words looked up among the systems."""
+        names = frozenset(self.words) - {"r"}
+        system = systems_by_name().get(names)
+        if names and system is None:
+            unknown = " ".join(word for word in self.words if word != "r")
+            _refuse(
+                self.whole,
+                f"no count system is known as {unknown!r}; a fibre goes in its own field",
+            )
+        if len(self.numbers) > 3:
+            _refuse(self.whole, "write at most a number and two ply numbers")
+        return _Component(
+            system=system,
+            numbers=self.numbers,
+            joints=self.joints,
+            leading_number_owns_unit=self.unit_place in (0, 1),
+            resultant="r" in self.words,
+            english=self.english,
+            filaments=self.filaments,
+            plies=self.plies,
+        )
