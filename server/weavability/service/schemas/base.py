@@ -24,6 +24,8 @@ from weavability.textiles.errors import Fault, InputError
 T = TypeVar("T")
 
 _MOST_UNKNOWN: Final = 60
+_LONGEST_KEPT: Final = 4_000
+"""Characters of an object that is kept: longer ones are rare, and would fill the memory."""
 
 
 class Body(Schema, Generic[T]):
@@ -135,12 +137,14 @@ class Recurring(Body[T]):
         except (ValueError, RecursionError):  # a whole number without end, nesting without end
             return self._loaded(data, options)
         found = self._kept.get(key)
-        if found is None:
-            found = self._loaded(data, options)
+        return self._to_keep(key, self._loaded(data, options)) if found is None else found
+
+    def _to_keep(self, key: str, made: T) -> T:
+        if len(key) <= _LONGEST_KEPT:
             if len(self._kept) >= self.most_kept:
                 self._kept.clear()
-            self._kept[key] = found
-        return found
+            self._kept[key] = made
+        return made
 
     def _loaded(self, data: Any, options: dict[str, Any]) -> T:
         made: T = super().load(data, **options)

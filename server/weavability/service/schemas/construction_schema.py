@@ -245,9 +245,10 @@ def order_faults(
         yield Fault("/order", message, None, f"a thread order such as {example[:200]!r}")
 
 
-class _ThreadSystemSchema(Body[ThreadSystem]):
+class _ThreadSystemSchema(Recurring[ThreadSystem]):
     """What warp and weft have in common."""
 
+    most_kept = 1_024
     _threads: str
 
     yarns = YarnMap("Yarns by their key in the thread order", example=_WARP_YARNS)

@@ -160,7 +160,7 @@ class Number(Described[float]):
         return self.refusal(f"must be a number.{hint}", value)
 
     def _out_of_range(self, value: float) -> ValidationError:
-        if not isfinite(value):
+        if isinstance(value, float) and not isfinite(value):
             return self.refusal("must be a finite number.", str(value))
         low = value < self.bounds.least
         bound = f"least {figure(self.bounds.least)}" if low else f"most {figure(self.bounds.most)}"
