@@ -11,7 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from service.support import changed, full_request
 
-from weavability.service.schemas.request_schemas import ValidationRequestSchema
+from weavability.service.schemas.request_schemas import (
+    LoomMatchRequestSchema,
+    ValidationRequestSchema,
+)
 from weavability.textiles.errors import Fault, InputError
 
 SCHEMA: Final = ValidationRequestSchema()
@@ -140,6 +143,39 @@ def test_a_contradiction_between_good_fields_is_found_beside_an_unknown_one() ->
     assert pointers(body) == ["/loom/colour", "/loom/cloth_tube_diameter_cm"]
 
 
+def test_a_cloth_that_is_impossible_as_a_whole_is_found_beside_a_faulty_loom() -> None:
+    body = with_all(
+        full_request(),
+        {
+            "/construction/width_cm": 3_500,
+            "/construction/panels": 100,
+            "/loom/shedding/shafts": "20",
+        },
+    )
+    assert pointers(body) == ["/loom/shedding/shafts", "/construction/warp/ends_per_cm"]
+
+
+def test_points_and_looms_are_compared_although_others_are_faulty() -> None:
+    loom = full_request()["loom"]
+    loom["speed_curve"] = [
+        {"reed_width_cm": 190, "picks_per_min": "fast"},
+        {"reed_width_cm": 140, "picks_per_min": 620},
+        {"reed_width_cm": -1, "picks_per_min": 560},
+    ]
+    body = {"construction": full_request()["construction"], "looms": [loom, 3, loom]}
+    with pytest.raises(InputError) as refused:
+        LoomMatchRequestSchema().read(body)
+    found = [
+        "speed_curve/0/picks_per_min", "speed_curve/2/reed_width_cm", "speed_curve/1/reed_width_cm"
+    ]  # fmt: skip
+    assert [fault.pointer for fault in refused.value.faults] == [
+        *(f"/looms/0/{place}" for place in found),
+        "/looms/1",
+        *(f"/looms/2/{place}" for place in found),
+        "/looms/2/loom_id",
+    ]
+
+
 def test_what_depends_on_a_faulty_value_is_not_held_against_the_rest() -> None:
     """One slip, one fault: no order is missed that is there, no contradiction is made up."""
     for pointer, value in (
@@ -204,7 +240,7 @@ OBJECTS: Final = (
     "/construction/reed", "/construction/finishing", "/construction/warp/yarns/A", "/loom",
     "/loom/insertion", "/loom/shedding", "/loom/running", "/loom/speed_curve/0",
 )  # fmt: skip
-WRONG: Final = (-1e9, 1e12, True, [], {"a": 1})
+WRONG: Final[tuple[object, ...]] = (-1e9, 1e12, True, [], {"a": 1})
 OF_MEANING: Final = (
     Slip("/construction/warp/yarns/A/fibre", "coton"),
     Slip("/construction/warp/yarns/B/designation", "Ne twenty"),

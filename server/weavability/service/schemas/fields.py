@@ -160,7 +160,7 @@ class Number(Described[float]):
         return self.refusal(f"must be a number.{hint}", value)
 
     def _out_of_range(self, value: float) -> ValidationError:
-        if isinstance(value, float) and not isfinite(value):
+        if _is_not_finite(value):
             return self.refusal("must be a finite number.", str(value))
         low = value < self.bounds.least
         bound = f"least {figure(self.bounds.least)}" if low else f"most {figure(self.bounds.most)}"
@@ -169,6 +169,11 @@ class Number(Described[float]):
 
 def _range(bounds: Bounds) -> str:
     return f"from {figure(bounds.least)} to {figure(bounds.most)} {bounds.unit}".rstrip()
+
+
+def _is_not_finite(value: object) -> bool:
+    """Return whether a value is NaN or infinite; a whole number of any length is neither."""
+    return isinstance(value, float) and not isfinite(value)
 
 
 def _reads_as_number(text: str) -> bool:
@@ -208,7 +213,7 @@ class WholeNumber(Described[int]):
         elif type(value) is float and value.is_integer():
             whole = int(value)
         else:
-            given = str(value) if isinstance(value, float) and not isfinite(value) else value
+            given = str(value) if _is_not_finite(value) else value
             raise self.refusal("must be a whole number.", given)
         if whole not in self.bounds:
             raise self.refusal(f"must be {self.allowed()}.", value)

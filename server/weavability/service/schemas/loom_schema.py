@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from enum import StrEnum
 from itertools import pairwise
 from typing import Any, Final
@@ -536,7 +536,7 @@ class LoomSchema(Recurring[Loom]):
         """Require widths in order; ask the core for contradictions once there is no other fault."""
         faults = [
             *ascending(values, "min_reed_width_cm", "reed_width_cm", strict=False),
-            *_falling_widths(values.get("speed_curve", ())),
+            *_falling_widths(given.get("speed_curve")),
         ]
         if not faults and self.all_good(values, given):
             with collecting(faults):
@@ -544,12 +544,21 @@ class LoomSchema(Recurring[Loom]):
         yield from faults
 
 
-def _falling_widths(points: Iterable[CurvePoint]) -> Iterator[Fault]:
-    for index, (left, right) in enumerate(pairwise(points), start=1):
-        if left.reed_width_cm >= right.reed_width_cm:
+def _falling_widths(points: object) -> Iterator[Fault]:
+    """Compare neighbouring points whose widths are good, whatever else is wrong with them."""
+    if not isinstance(points, list) or len(points) > MOST_CURVE_POINTS:
+        return
+    for index, (left, right) in enumerate(pairwise(map(_width_of, points)), start=1):
+        if left is not None and right is not None and left >= right:
             yield Fault(
                 f"/speed_curve/{index}/reed_width_cm",
                 "Write the points of speed_curve in the order of rising width.",
-                right.reed_width_cm,
-                f"greater than {left.reed_width_cm:g}",
+                right,
+                f"greater than {left:g}",
             )
+
+
+def _width_of(point: object) -> float | None:
+    width: Any = point.get("reed_width_cm") if isinstance(point, dict) else None
+    bounds = LOOM_BOUNDS["/speed_curve/reed_width_cm"]
+    return float(width) if type(width) in (int, float) and width in bounds else None

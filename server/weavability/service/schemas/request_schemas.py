@@ -31,6 +31,7 @@ from weavability.service.schemas.loom_schema import (
     loom_id_field,
 )
 from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
+from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.units import CM_PER_INCH
@@ -51,9 +52,26 @@ class OnLoomSchema(Body[T]):
     loom = Part(LoomSchema(), "The loom, stated in full", example={"reed_width_cm": 190})
     loom_id = loom_id_field("The loom, by its name in the park")
 
-    def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require exactly one loom."""
-        yield from exactly_one(given, "loom_id", "loom", words="the loom")
+        faults = list(exactly_one(given, "loom_id", "loom", words="the loom"))
+        yield from faults
+        if faults or given.keys() != values.keys():
+            yield from cloth_faults(values)
+
+
+def cloth_faults(values: Mapping[str, Any]) -> Iterator[Fault]:
+    """Judge the cloths of a request that is refused anyway; the answer judges those of a good one.
+
+    Args:
+        values: The good values of the request.
+    """
+    faults: list[Fault] = []
+    for name, cloth in values.items():
+        if isinstance(cloth, Construction):
+            with collecting(faults, below=f"/{name}"):
+                cloth_facts(cloth)
+    yield from faults
 
 
 def _construction(description: str, *, required: bool = False) -> Part[Construction]:
@@ -312,17 +330,30 @@ class LoomMatchRequestSchema(Body[LoomMatchRequest]):
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Take the looms in one form, and each once: its name identifies it in the answer."""
-        yield from at_most_one(given, "looms", "loom_ids", words="the looms")
-        yield from _repeated(
-            "/looms/{}/loom_id", (each.loom_id for each in values.get("looms", ()))
-        )
-        yield from _repeated("/loom_ids/{}", values.get("loom_ids", ()))
+        faults = [
+            *at_most_one(given, "looms", "loom_ids", words="the looms"),
+            *_repeated("/looms/{}/loom_id", map(_own_name, _listed(given.get("looms")))),
+            *_repeated("/loom_ids/{}", _listed(given.get("loom_ids"))),
+        ]
+        yield from faults
+        if faults or given.keys() != values.keys():
+            yield from cloth_faults(values)
 
 
-def _repeated(pointer: str, names: Iterable[str | None]) -> Iterator[Fault]:
-    seen: set[str | None] = {None}
+def _listed(looms: object) -> list[object]:
+    """Return the looms of a request, good or not, unless they are too many."""
+    return looms if isinstance(looms, list) and len(looms) <= MOST_LOOMS_MATCHED else []
+
+
+def _own_name(loom: object) -> object:
+    return loom.get("loom_id") if isinstance(loom, dict) else None
+
+
+def _repeated(pointer: str, names: Iterable[object]) -> Iterator[Fault]:
+    seen: set[str] = set()
     for index, name in enumerate(names):
-        if name in seen and name is not None:
-            message = "Another loom of this request has this name."
-            yield Fault(pointer.format(index), message, name)
-        seen.add(name)
+        if isinstance(name, str):
+            if name in seen:
+                message = "Another loom of this request has this name."
+                yield Fault(pointer.format(index), message, name)
+            seen.add(name)
