@@ -8,7 +8,7 @@ from typing import TypeVar
 import numpy as np
 from hypothesis import strategies as st
 
-from weavability.looms.carriers import InsertionSystem
+from weavability.looms.carriers import InsertionSystem, Rapiers
 from weavability.looms.loom import (
     Band,
     CurvePoint,
@@ -216,7 +216,7 @@ def insertions(draw: st.DrawFn) -> Insertion:
         entry_deg=draw(maybe(st.sampled_from((0.0, 60.0, 90.0)))),
         exit_deg=draw(maybe(st.sampled_from((245.0, 300.0, 360.0)))),
         motion_law=draw(maybe(st.sampled_from(MotionLaw))) if rapier else None,
-        rapiers=draw(maybe(st.sampled_from(("double", "single")))) if rapier else None,
+        rapiers=draw(maybe(st.sampled_from(Rapiers))) if rapier else None,
         overrun_cm=draw(maybe(nil_or(0.001, 100.0))) if rapier else None,
         launch_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
         stopping_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from checks.builders import construction, insertion, loom, shedding
+from checks.builders import loom as mill_loom
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -18,7 +20,7 @@ from weavability.answers.insertion_rate import (
 )
 from weavability.answers.validation import assess
 from weavability.looms.carriers import InsertionSystem
-from weavability.looms.loom import Insertion
+from weavability.looms.loom import Insertion, Loom
 from weavability.looms.motion_laws import MotionLaw
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
@@ -26,8 +28,8 @@ from weavability.textiles.yarns import Yarn
 COTTON = Yarn(designation="Ne 20", fibre="cotton")
 
 
-def sheet(**asked: object) -> RateSheet:
-    return insertion_rates(RateRequest(**{"loom": loom(), **asked}))  # type: ignore[arg-type]
+def sheet(*, loom: Loom | None = None, **known: Any) -> RateSheet:
+    return insertion_rates(RateRequest(**known), loom or mill_loom())
 
 
 def test_1000_picks_a_minute_at_1150_m_a_minute_are_narrow_looms_only() -> None:
@@ -162,9 +164,7 @@ def test_a_sweep_that_leads_nowhere_is_refused(start: float, stop: float, points
         ),
     ],
 )
-def test_a_width_that_the_loom_has_not_is_pointed_at(
-    asked: dict[str, object], pointer: str
-) -> None:
+def test_a_width_that_the_loom_has_not_is_pointed_at(asked: dict[str, Any], pointer: str) -> None:
     with pytest.raises(InputError) as refused:
         sheet(**asked)
     assert refused.value.faults[0].pointer == pointer

@@ -2,37 +2,69 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from dataclasses import replace
-from typing import Any
+from typing import Any, Final
 
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from checks.builders import construction, loom, report, threads
+from checks.builders import COTTON_20_TEX, construction, loom, report, threads
 from checks.test_limits import LIMITS, Limit
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from weavability.answers.report import Report
 from weavability.answers.validation import assess
 from weavability.checks.finding import Remedy, Severity
 from weavability.looms.loom import Band, Loom
-from weavability.textiles.construction import Construction, DraftRequest
+from weavability.service.schemas.construction_schema import ConstructionSchema
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
+from weavability.textiles.construction import Construction, DraftRequest, Stage
 from weavability.textiles.errors import InputError
 
 IN_INCHES = frozenset({"/warp/ends_per_in", "/weft/picks_per_in", "/width_in", "/length_yd"})
 
-# What a request may have, as the interface states it: a remedy outside could not be followed.
-BOUNDS = {
-    "/construction/warp/ends_per_cm": (0.5, 500.0),
-    "/construction/warp/ends_per_in": (1.27, 1270.0),
-    "/construction/weft/picks_per_cm": (0.5, 500.0),
-    "/construction/weft/picks_per_in": (1.27, 1270.0),
-    "/construction/width_cm": (1.0, 3500.0),
-    "/construction/width_in": (0.4, 1400.0),
-    "/construction/panels": (1, 100),
-    "/construction/reed/dents_per_10cm": (5.0, 1000.0),
-    "/construction/reed/ends_per_dent": (1, 24),
-    "/construction/requested_speed_picks_per_min": (1.0, 10_000.0),
+# A request of which a remedy changes one field: whatever else it says, the change must be read.
+ORDER: Final[dict[str, Any]] = {
+    "warp": {"yarns": {"A": {"designation": "Ne 20"}}, "ends_per_cm": 32},
+    "weft": {"yarns": {"A": {"designation": "Ne 20"}}, "picks_per_cm": 24},
+    "weave": "plain",
+    "width_cm": 150,
 }
+METRIC: Final = {
+    "ends_per_in": "ends_per_cm",
+    "picks_per_in": "picks_per_cm",
+    "width_in": "width_cm",
+}
+
+
+def with_remedy(remedy: Remedy) -> dict[str, Any]:
+    order = deepcopy(ORDER)
+    *parents, name = remedy["pointer"].split("/")[2:]
+    part = order
+    for parent in parents:
+        part = part.setdefault(parent, {})
+    part.pop(METRIC.get(name, ""), None)
+    part[name] = remedy["to"]
+    return order
+
+
+# Orders at the edge of what a request may state.
+setts = st.sampled_from((0.5, 0.51, 0.6, 0.62, 400.0, 480.0, 495.0, 500.0))
+widths = st.sampled_from((1.0, 2.0, 2.6, 3000.0, 3490.0, 3499.0, 3500.0))
+
+
+@st.composite
+def edge_orders(draw: st.DrawFn) -> Construction:
+    cloth = draw(constructions)
+    return replace(
+        cloth,
+        width_cm=draw(widths),
+        warp=replace(cloth.warp, threads_per_cm=draw(setts), crimp_pct=5.0),
+        weft=replace(cloth.weft, threads_per_cm=draw(setts), crimp_pct=5.0),
+        panels=1,
+        stage=Stage.GREY,
+    )
 
 
 def followed(cloth: Construction, remedy: Remedy) -> Construction:
@@ -98,17 +130,22 @@ def test_a_remedy_keeps_its_word_whatever_is_ordered(cloth: Construction, on: Lo
     hold_to_it(cloth, on, assess(cloth, on))
 
 
-@settings(max_examples=100, deadline=None)
-@given(constructions, looms())
-def test_a_remedy_asks_for_nothing_that_an_order_cannot_say(cloth: Construction, on: Loom) -> None:
+@settings(max_examples=200, deadline=None)
+@given(constructions | edge_orders() | trade_orders, looms() | trade_looms)
+def test_a_remedy_can_be_sent_as_an_order(cloth: Construction, on: Loom) -> None:
     try:
         report = assess(cloth, on)
     except InputError:
         return
     for remedy in (remedy for found in report.findings for remedy in found.remedies):
-        if remedy["pointer"] in BOUNDS:
-            low, high = BOUNDS[remedy["pointer"]]
-            assert low <= float(remedy["to"]) <= high
+        metric = remedy["pointer"].removeprefix("/construction")
+        for inch, per_cm in METRIC.items():
+            metric = metric.replace(inch, per_cm)
+        if isinstance(remedy["to"], int | float):
+            bounds = CONSTRUCTION_BOUNDS[metric]
+            inches = remedy["pointer"].endswith("_in")
+            assert remedy["to"] in (bounds.in_inches() if inches else bounds)
+        ConstructionSchema().read(with_remedy(remedy))
 
 
 # Codes for which a small change of the order helps; each is tried on its own failing case.
@@ -168,3 +205,12 @@ def test_a_remedy_in_threads_per_inch() -> None:
 def test_no_remedy_makes_another_cloth() -> None:
     on = loom(picks_per_cm=Band(min=4.0, max=10.0))
     assert the_remedies(construction(), "picks.out_of_range", on) == ()
+
+
+@pytest.mark.parametrize("inch_fields", [frozenset(), IN_INCHES], ids=["metric", "inches"])
+def test_no_remedy_is_wider_than_an_order_may_be(inch_fields: frozenset[str]) -> None:
+    # 3499 ends are nearly 7 repeats of 501, which would be 3507 cm wide.
+    stripe = threads(1.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="500A 1B")
+    for width_cm, remedied in ((3499.0, False), (3000.0, True)):
+        cloth = construction(warp=stripe, width_cm=width_cm, inch_fields=inch_fields)
+        assert bool(the_remedies(cloth, "colour.warp_remainder")) == remedied

@@ -10,19 +10,16 @@ from functools import partial
 from itertools import count
 from timeit import repeat
 
+from weavability.looms.carriers import InsertionSetup, InsertionSystem, Rapiers, insertion_motion
 from weavability.looms.interference import StopRates, efficiency_from_stops
+from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.weft_insertion import (
-    InsertionSetup,
-    InsertionSystem,
-    MotionLaw,
     SpeedLimit,
-    WeftYarn,
-    insertion_motion,
+    SpeedLimitName,
     speed_at_insertion_rate,
-    speed_at_strength_use,
     speed_limit,
-    weft_tension,
 )
+from weavability.looms.weft_tension import WeftYarn, speed_at_strength_use, weft_tension
 
 YARN = WeftYarn(linear_density_tex=30, weakest_strength_cn=335, modulus_cn_per_tex=400)
 ROUNDS = 2000
@@ -33,7 +30,7 @@ def rapier(overrun_cm: float) -> InsertionSetup:
     return InsertionSetup(
         system=InsertionSystem.RAPIER,
         motion_law=MotionLaw.MODIFIED_SINE,
-        rapiers="double",
+        rapiers=Rapiers.DOUBLE,
         entry_deg=60,
         transfer_deg=180,
         exit_deg=300,
@@ -49,9 +46,9 @@ def judge(setup: InsertionSetup, reed_width_cm: float) -> float:
     by_weft = speed_at_strength_use(setup, YARN, strength_use_pct=60, reed_width_cm=reed_width_cm)
     picks = speed_limit(
         [
-            SpeedLimit(name="loom_speed", picks_per_min=620),
-            SpeedLimit(name="insertion_rate", picks_per_min=by_rate),
-            SpeedLimit(name="weft_strength", picks_per_min=by_weft),
+            SpeedLimit(name=SpeedLimitName.LOOM_SPEED, picks_per_min=620),
+            SpeedLimit(name=SpeedLimitName.INSERTION_RATE, picks_per_min=by_rate),
+            SpeedLimit(name=SpeedLimitName.WEFT_STRENGTH, picks_per_min=by_weft),
         ]
     ).picks_per_min
     insertion_motion(setup, speed_picks_per_min=picks, reed_width_cm=reed_width_cm)

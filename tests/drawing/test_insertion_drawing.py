@@ -9,14 +9,16 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from weavability.drawing.insertion_curve import BAND_FILLS, HEIGHT, WIDTH, insertion_svg
-from weavability.looms.weft_insertion import InsertionSetup, InsertionSystem, MotionLaw, WeftYarn
+from weavability.looms.carriers import InsertionSetup, InsertionSystem, Rapiers
+from weavability.looms.motion_laws import MotionLaw
+from weavability.looms.weft_tension import WeftYarn
 from weavability.textiles.errors import InputError
 
 SVG = "{http://www.w3.org/2000/svg}"
 RAPIER = InsertionSetup(
     system=InsertionSystem.RAPIER,
     motion_law=MotionLaw.MODIFIED_SINE,
-    rapiers="double",
+    rapiers=Rapiers.DOUBLE,
     entry_deg=60,
     transfer_deg=180,
     exit_deg=300,
@@ -50,6 +52,10 @@ def words(picture: ET.Element) -> str:
     return " | ".join(text.text or "" for text in picture.iter(f"{SVG}text"))
 
 
+def ids(picture: ET.Element) -> set[str]:
+    return {each.attrib["id"] for each in picture.iter() if "id" in each.attrib}
+
+
 def shades(picture: ET.Element) -> list[tuple[int, float]]:
     """Bands behind way and speed: their index and where they begin."""
     return [
@@ -74,7 +80,7 @@ def test_it_says_in_words_what_it_shows() -> None:
     ("setup", "marks"),
     [
         (RAPIER, ["entry 60°", "hand-over 180°", "exit 300°"]),
-        (replace(RAPIER, rapiers="single"), ["entry 60°", "turn 180°", "exit 300°"]),
+        (replace(RAPIER, rapiers=Rapiers.SINGLE), ["entry 60°", "turn 180°", "exit 300°"]),
         (AIR_JET, ["entry 90°", "exit 230°"]),
     ],
 )
@@ -131,3 +137,14 @@ def test_it_refers_to_nothing_outside_itself() -> None:
 def test_a_speed_of_nothing_is_refused() -> None:
     with pytest.raises(InputError):
         draw(picks=0)
+
+
+def test_two_drawings_in_one_page_have_ids_of_their_own() -> None:
+    slow, fast = ids(draw(picks=400)), ids(draw(picks=500))
+    assert len(slow) == len(fast) == 2
+    assert slow.isdisjoint(fast)
+
+
+def test_the_drawing_refers_to_its_own_title_and_description() -> None:
+    picture = draw()
+    assert set(picture.attrib["aria-labelledby"].split()) == ids(picture)

@@ -153,3 +153,17 @@ def test_the_peak_is_at_beat_up_or_in_the_open_shed() -> None:
         weakest_strength_cn=335,
     )
     assert high.peak_tension_cn == high.shed_tension_cn > high.beat_up_tension_cn
+
+
+@pytest.mark.parametrize(("flange_cm", "wound_cm"), [(80.0, 78.0), (4.0, 2.0), (3.0, 1.5)])
+def test_a_beam_is_wound_to_2_cm_below_its_flange_a_small_one_to_half(
+    flange_cm: float, wound_cm: float
+) -> None:
+    assert winding_diameter_cm(flange_diameter_cm=flange_cm) == wound_cm
+
+
+@pytest.mark.parametrize("flange_cm", [0.0, -1.0, float("nan"), float("inf")])
+def test_a_flange_without_a_diameter_is_refused(flange_cm: float) -> None:
+    with pytest.raises(InputError) as refusal:
+        winding_diameter_cm(flange_diameter_cm=flange_cm)
+    assert refusal.value.faults[0].pointer == "/flange_diameter_cm"

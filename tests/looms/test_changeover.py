@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from weavability.looms.loom import SheddingKind
 from weavability.looms.style_change import (
     Changeover,
     ChangeoverRates,
@@ -22,14 +23,19 @@ DOBBY = StyleOnLoom(
     lift_plan="2/2 twill",
     weft_yarns=("A", "B"),
     warp="white",
-    shedding="dobby",
+    shedding=SheddingKind.DOBBY,
     picks_per_cm=20,
     reed_width_cm=200,
 )
 JACQUARD = replace(
-    DOBBY, ends=3000, shedding="jacquard", threading=(), harness="8 x 375", lift_plan="roses"
+    DOBBY,
+    ends=3000,
+    shedding=SheddingKind.JACQUARD,
+    threading=(),
+    harness="8 x 375",
+    lift_plan="roses",
 )
-CAM = replace(DOBBY, shedding="cam")
+CAM = replace(DOBBY, shedding=SheddingKind.CAM)
 
 
 def steps(plan: Changeover) -> list[str]:
@@ -151,9 +157,3 @@ def test_rates_may_be_the_mills_own() -> None:
 def test_rates_out_of_their_domain_are_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(InputError):
         ChangeoverRates(**wrong)
-
-
-def test_an_unknown_shedding_motion_is_refused() -> None:
-    with pytest.raises(InputError) as refusal:
-        replace(DOBBY, shedding="pedals")
-    assert refusal.value.faults[0].pointer == "/shedding"

@@ -6,14 +6,16 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from answers.strategies import constructions, looms, trade_looms, trade_orders
 from checks.builders import construction, loom, report, threads
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weavability.answers.validation import judge
+from weavability.answers.validation import assess, judge
 from weavability.looms.denting import Denting
 from weavability.looms.loom import Loom, Running
-from weavability.textiles.construction import Reed, Selvedge
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
+from weavability.textiles.construction import Construction, Reed, Selvedge
 from weavability.textiles.errors import InputError
 
 
@@ -114,3 +116,27 @@ def test_days_and_doffs_follow_the_calendar_and_the_roll() -> None:
     thick = replace(construction(), thickness_mm=0.5)
     assert report(thick).warp.cloth_roll_capacity_m == pytest.approx(439.8, abs=0.05)
     assert report(thick).warp.doffs == 7
+
+
+def test_what_is_assumed_of_a_dent_can_be_stated() -> None:
+    # 30.5 ends/cm in a reed of 5 dents/10 cm would be 61 ends in a dent.
+    coarse = construction(warp=threads(32.0, crimp_pct=5.0), reed=Reed(dents_per_10cm=5.0))
+    most = CONSTRUCTION_BOUNDS["/reed/ends_per_dent"].most
+    answer = report(coarse)
+    (assumed,) = (a for a in answer.assumptions if a.pointer.endswith("/reed/ends_per_dent"))
+    assert assumed.value == most
+    assert "reed.sett_mismatch" in {found.code for found in answer.findings}
+
+
+@given(constructions | trade_orders, looms() | trade_looms)
+def test_every_number_that_is_assumed_of_an_order_can_be_stated(
+    cloth: Construction, on: Loom
+) -> None:
+    try:
+        answer = assess(cloth, on)
+    except InputError:
+        return
+    for line in answer.assumptions:
+        bounds = CONSTRUCTION_BOUNDS.get(line.pointer.removeprefix("/construction"))
+        if bounds is not None and isinstance(line.value, int | float):
+            assert line.value in bounds, line

@@ -15,7 +15,6 @@ from weavability.looms.interference import (
     constant_repair_running,
     efficiency_from_stops,
     finite_source_queue,
-    stop_efficiency_pct,
 )
 from weavability.textiles.errors import InputError
 
@@ -109,7 +108,7 @@ def test_one_loom_never_waits() -> None:
     assert facts.waiting_loss_pct == 0
     assert facts.mean_wait_min == 0
     lost = 6 * 1.5 + 4 * 0.6
-    assert facts.efficiency_pct == pytest.approx(stop_efficiency_pct(run=200, stopped=lost))
+    assert facts.efficiency_pct == pytest.approx(200 / (200 + lost) * 100)
     assert facts.efficiency_pct == pytest.approx(facts.constant_repair_efficiency_pct)
     assert facts.efficiency_pct == pytest.approx(facts.efficiency_without_waiting_pct)
 

@@ -15,19 +15,23 @@ import numpy as np
 import pytest
 
 from weavability.looms import beams, interference, output, reeds
-from weavability.looms.carriers import DEGREES_PER_SECOND_PER_PICK, insertion_legs
-from weavability.looms.style_change import ChangeoverRates, StyleOnLoom, changeover
-from weavability.looms.weft_insertion import (
+from weavability.looms.carriers import (
+    DEGREES_PER_SECOND_PER_PICK,
     InsertionSetup,
     InsertionSystem,
-    MotionLaw,
+    Rapiers,
+    insertion_legs,
+    insertion_motion,
+)
+from weavability.looms.loom import SheddingKind
+from weavability.looms.motion_laws import MotionLaw
+from weavability.looms.style_change import ChangeoverRates, StyleOnLoom, changeover
+from weavability.looms.weft_insertion import (
     extra_weft_pct,
     feeder_speed_m_per_min,
-    inertia_tension_cn,
-    insertion_motion,
     insertion_rate_m_per_min,
-    jerk_tension_cn,
 )
+from weavability.looms.weft_tension import inertia_tension_cn, jerk_tension_cn
 
 DOCUMENT = json.loads(
     (Path(__file__).parents[1] / "reference" / "loom.json").read_text(encoding="utf-8")
@@ -45,6 +49,8 @@ def setup_of(fields: Mapping[str, Any]) -> InsertionSetup:
     given = {**fields, "system": InsertionSystem(fields["system"])}
     if law is not None:
         given["motion_law"] = MotionLaw(law)
+    if "rapiers" in given:
+        given["rapiers"] = Rapiers(given["rapiers"])
     return InsertionSetup(**given, free_weft_length_m=0.5, base_tension_cn=10.0)
 
 
@@ -110,12 +116,14 @@ def production(a: Arguments) -> float:
 
 
 def efficiency_from_output(a: Arguments) -> float:
-    return output.efficiency_from_output_pct(
-        output_m=a["output_m"] if "output_m" in a else a["output_yd"] * M_PER_YD,
+    """The efficiency that a measured output shows: cloth made over cloth possible."""
+    made_m = a["output_m"] if "output_m" in a else a["output_yd"] * M_PER_YD
+    possible_m_per_h = output.output_m_per_h(
         speed_picks_per_min=a["speed_picks_per_min"],
         picks_per_cm=a["picks_per_in"] / CM_PER_IN,
-        hours=a["hours"],
+        efficiency_pct=100.0,
     )
+    return float(made_m / a["hours"] / possible_m_per_h * 100)
 
 
 def stopped_minutes(a: Arguments) -> float:
@@ -153,7 +161,10 @@ def repair_ratio(a: Arguments) -> float:
 def queue(a: Arguments) -> list[float]:
     given = {key: value for key, value in a.items() if key != "fields"}
     facts = interference.finite_source_queue(**given)
-    known = {"standing": facts.machines - facts.running}
+    known = {
+        "standing": facts.machines - facts.running,
+        "served_share": (facts.running + facts.in_repair) / facts.machines,
+    }
     return [known[field] if field in known else getattr(facts, field) for field in a["fields"]]
 
 
@@ -169,7 +180,7 @@ STYLE = StyleOnLoom(
     lift_plan="twill",
     weft_yarns=("A",),
     warp="white",
-    shedding="dobby",
+    shedding=SheddingKind.DOBBY,
     picks_per_cm=20,
     reed_width_cm=125,
 )
@@ -222,8 +233,8 @@ CALLS: dict[str, Callable[[Arguments], Result]] = {
     "ends_in_inches": ends_in_inches,
     "reed_for_sett": reed_for_sett,
     "denting": denting,
-    "denting_density": lambda a: reeds.DentingPattern(ends_in_dent=tuple(a["pattern"])).dents_for(
-        a["ends_per_in"]
+    "denting_density": lambda a: (
+        a["ends_per_in"] / reeds.DentingPattern(ends_in_dent=tuple(a["pattern"])).mean_ends_per_dent
     ),
     "stockport_for_cloth": stockport_for_cloth,
     "air_space": air_space,
@@ -238,8 +249,10 @@ CALLS: dict[str, Callable[[Arguments], Result]] = {
         hours_per_day=a["hours_per_day"],
     ),
     "stopped_minutes": stopped_minutes,
-    "stop_efficiency": lambda a: interference.stop_efficiency_pct(
-        run=100_000 / a["speed_picks_per_min"], stopped=a["stopped"]
+    "stop_efficiency": lambda a: (
+        interference.efficiency_from_stops(
+            stops(1, a["stopped"], 0, 0), speed_picks_per_min=a["speed_picks_per_min"]
+        ).efficiency_without_waiting_pct
     ),
     "queue": queue,
     "repair_ratio": repair_ratio,

@@ -10,29 +10,27 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weavability.looms.beams import beam_capacity_m, warp_plan
+from weavability.looms.carriers import InsertionSetup, InsertionSystem, Rapiers, insertion_motion
 from weavability.looms.interference import (
     StopRates,
     constant_repair_running,
     efficiency_from_stops,
     finite_source_queue,
 )
+from weavability.looms.loom import SheddingKind
+from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.output import output_m_per_h
 from weavability.looms.reeds import convert_reed_count, nearest_reed, reed_systems
 from weavability.looms.style_change import StyleOnLoom, changeover
 from weavability.looms.weft_insertion import (
-    InsertionSetup,
-    InsertionSystem,
-    MotionLaw,
     SpeedLimit,
-    WeftYarn,
+    SpeedLimitName,
     feeder_speed_m_per_min,
-    insertion_motion,
     insertion_rate_m_per_min,
     speed_at_insertion_rate,
-    speed_at_strength_use,
     speed_limit,
-    weft_tension,
 )
+from weavability.looms.weft_tension import WeftYarn, speed_at_strength_use, weft_tension
 
 speeds = st.floats(50, 2000)
 widths = st.floats(60, 540)
@@ -54,7 +52,7 @@ def setups(draw: st.DrawFn) -> InsertionSetup:
         return InsertionSetup(
             **common,
             motion_law=draw(st.sampled_from(MotionLaw)),
-            rapiers=draw(st.sampled_from(["double", "single"])),
+            rapiers=draw(st.sampled_from(Rapiers)),
             transfer_deg=draw(st.floats(140, 190)),
             overrun_cm=draw(st.one_of(st.just(0.0), st.floats(0.001, 30))),
         )
@@ -137,10 +135,10 @@ def test_carrier_speed_follows_loom_speed_and_acceleration_its_square(
 def rate_of(loom: float, rate: float, shedding: float, width: float) -> float:
     allowed = speed_limit(
         [
-            SpeedLimit(name="loom_speed", picks_per_min=loom),
-            SpeedLimit(name="shedding", picks_per_min=shedding),
+            SpeedLimit(name=SpeedLimitName.LOOM_SPEED, picks_per_min=loom),
+            SpeedLimit(name=SpeedLimitName.SHEDDING, picks_per_min=shedding),
             SpeedLimit(
-                name="insertion_rate",
+                name=SpeedLimitName.INSERTION_RATE,
                 picks_per_min=speed_at_insertion_rate(rate_m_per_min=rate, reed_width_cm=width),
             ),
         ]
@@ -270,18 +268,14 @@ def test_reed_counts_come_back_unchanged_round_any_tour_of_systems(
 
 @given(
     stock=st.lists(st.integers(20, 400), min_size=1, max_size=30),
-    ends=st.integers(100, 20_000),
-    width=widths,
-    per_dent=st.integers(1, 6),
+    wanted=st.floats(1, 1000),
 )
-def test_no_reed_in_stock_is_nearer_than_the_nearest(
-    stock: list[int], ends: int, width: float, per_dent: int
-) -> None:
-    found = nearest_reed(stock, ends=ends, reed_width_cm=width, ends_per_dent=per_dent)
-    wanted = ends / width * 10 / per_dent
-    nearest = min(abs(reed / wanted - 1) for reed in stock)
-    assert abs(found.deviation_pct) == pytest.approx(nearest * 100, abs=1e-9)
-    assert found.reed_ends_per_cm * found.reed_width_cm == pytest.approx(ends)
+def test_no_reed_in_stock_is_nearer_than_the_nearest(stock: list[int], wanted: float) -> None:
+    found = nearest_reed(sorted(stock), wanted)
+    assert found in stock
+    assert found is not None
+    nearest = min(max(reed / wanted, wanted / reed) for reed in stock)
+    assert max(found / wanted, wanted / found) == pytest.approx(nearest, rel=1e-12)
 
 
 @given(
@@ -329,7 +323,7 @@ styles = st.builds(
     lift_plan=st.sampled_from(["plain", "twill"]),
     weft_yarns=st.sampled_from([("A",), ("A", "B"), ("B", "A")]),
     warp=st.sampled_from(["white", "navy"]),
-    shedding=st.just("dobby"),
+    shedding=st.just(SheddingKind.DOBBY),
     picks_per_cm=st.sampled_from([18, 20]),
     reed_width_cm=st.sampled_from([160, 190]),
 )

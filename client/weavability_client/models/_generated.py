@@ -146,7 +146,7 @@ class CarrierStroke(Record):
     """One movement of a carrier (or of the weft of a jet) at a stated speed of the loom.
 
     Attributes:
-        carrier: ``giver``, ``taker``, ``rapier`` (a single one) or ``flight``.
+        carrier: Giver or taker of a pair, a single rapier, or free flight.
         from_deg: Crank angle at which it starts [degrees of the crank circle].
         to_deg: Crank angle at which it ends [degrees of the crank circle].
         length_m: Its travel [m].
@@ -270,12 +270,11 @@ class ChangeoverReportFields(Record):
 
     Attributes:
         loom_id: Name of the loom, if it has one.
-        route: How the warp is brought on: ``keep``, ``change_reed``, ``tie_in``, ``draw_in``,
-            ``thread_jacquard`` or ``tie_harness``.
+        route: How the warp is brought on.
         steps: All work in order.
         loom_stop_hours: Hours that the loom is stopped [h].
         off_loom_hours: Hours of work away from the loom [h].
-        alternatives: The ways not taken, the shortest stop first.
+        alternatives: The routes not taken, the shortest stop first.
         old: The style on the loom.
         new: The next style.
         assumptions: Every value that was not given and was therefore assumed.
@@ -299,9 +298,7 @@ class ChangeoverStep(Record):
     """One piece of work.
 
     Attributes:
-        step: Its key: ``change_weft``, ``set_picks``, ``load_design``, ``change_cams``,
-            ``set_width``, ``tie_in``, ``draw_in_by_hand``, ``leave_out_ends``, ``change_reed``,
-            ``draw_in``, ``gait_up``, ``thread_jacquard`` or ``tie_harness``.
+        step: Its kind.
         message: What is done and why.
         hours: How long it takes [h].
         stops_loom: Whether the loom is stopped meanwhile; false for work away from it.
@@ -1333,7 +1330,7 @@ class ReportFields(Record):
 
 @record
 class Route(Record):
-    """A way to bring the new warp on that was not taken, and how long the loom would stand.
+    """A route to the new warp that was not taken, and how long it would stop the loom.
 
     Attributes:
         route: How the warp is brought on.
@@ -1504,7 +1501,7 @@ class Stops(Record):
 
 @record
 class StyleSummary(Record):
-    """What a style asks of the loom: the figures that a change compares.
+    """A style on the loom: the figures that a change of style compares.
 
     Attributes:
         reference: The caller's own name of the order, as sent.
@@ -1580,7 +1577,7 @@ class TensionPeak(Record):
     """One peak of the weft tension within a pick.
 
     Attributes:
-        moment: ``pick_up``, ``giver``, ``taker``, ``rapier``, ``launch``, ``flight`` or ``stop``.
+        moment: What happens there.
         at_deg: Its crank angle [degrees of the crank circle].
         tension_cn: The tension there, base tension included [cN].
     """
@@ -1867,8 +1864,7 @@ class WeftOnLoom(Record):
         base_tension_cn: Tension at rest, from feeder and brake [cN].
         peak_tension_cn: Greatest tension of an end in the shed [cN].
         peak_at_deg: Crank angle of the greatest tension [degrees of the crank circle].
-        peak_moment: What happens then: ``pick_up``, ``giver``, ``taker``, ``rapier``, ``launch``,
-            ``flight`` or ``stop``.
+        peak_moment: What happens then.
         pick_up_jerk_cn: Tension that taking up the weft adds, by a moving rapier or at the launch;
             ``None`` for jets [cN].
         stopping_jerk_cn: Tension that bringing the weft to rest adds; ``None`` if no brake does it

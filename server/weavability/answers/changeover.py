@@ -1,4 +1,4 @@
-"""Two constructions and a loom in, the change of style out: what must be done, and for how long."""
+"""Change of style: from two constructions and a loom to the work between them, and its hours."""
 
 from __future__ import annotations
 
@@ -15,13 +15,16 @@ from weavability.answers.validation import CAUTION, assumptions_of, judge, verdi
 from weavability.checks.finding import Verdict
 from weavability.checks.registry import run_checks
 from weavability.looms.denting import STOCK_TOLERANCE_PCT
+from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
-from weavability.looms.loom import Loom, SheddingKind
+from weavability.looms.loom import Loom
+from weavability.looms.loom_limits import JacquardLimits
 from weavability.looms.style_change import (
     DEFAULT_RATES,
     Changeover,
     ChangeoverRates,
     ChangeoverStep,
+    RouteKind,
     StyleOnLoom,
     WarpRoute,
     changeover,
@@ -37,7 +40,7 @@ RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StyleSummary:
-    """What a style asks of the loom: the figures that a change compares."""
+    """A style on the loom: the figures that a change of style compares."""
 
     reference: Annotated[str | None, "The caller's own name of the order, as sent"]
     verdict: Annotated[Verdict, "The answer for this loom in a word"]
@@ -56,9 +59,9 @@ class StyleSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Route:
-    """A way to bring the new warp on that was not taken, and how long the loom would stand."""
+    """A route to the new warp that was not taken, and how long it would stop the loom."""
 
-    route: Annotated[str, "How the warp is brought on"]
+    route: Annotated[RouteKind, "How the warp is brought on"]
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
     steps: Annotated[tuple[ChangeoverStep, ...], "Its work, in order"]
 
@@ -68,15 +71,11 @@ class ChangeoverReport:
     """The answer to one change of style."""
 
     loom_id: Annotated[str | None, "Name of the loom, if it has one"]
-    route: Annotated[
-        str,
-        "How the warp is brought on: `keep`, `change_reed`, `tie_in`, `draw_in`, "
-        "`thread_jacquard` or `tie_harness`",
-    ]
+    route: Annotated[RouteKind, "How the warp is brought on"]
     steps: Annotated[tuple[ChangeoverStep, ...], "All work in order"]
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
     off_loom_hours: Annotated[float, "Hours of work away from the loom"]
-    alternatives: Annotated[tuple[Route, ...], "The ways not taken, the shortest stop first"]
+    alternatives: Annotated[tuple[Route, ...], "The routes not taken, the shortest stop first"]
     old: Annotated[StyleSummary, "The style on the loom"]
     new: Annotated[StyleSummary, "The next style"]
     assumptions: Annotated[
@@ -95,9 +94,9 @@ def change_style(
     """Plan the change from one construction to another on a loom.
 
     Args:
-        old: What is on the loom.
-        new: What is to come.
-        loom: The loom; its own changeover rates count where ``rates`` does not state one.
+        old: The construction on the loom.
+        new: The construction that follows.
+        loom: The loom; its own changeover rates count if ``rates`` does not state one.
         rates: Rates by name, see :data:`RATE_NAMES`.
 
     Raises:
@@ -125,7 +124,7 @@ def change_style(
 
 
 def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> ChangeoverRates:
-    """Every rate: as the request states it, as the loom does, else the default, which is noted.
+    """Return every rate: as the request states it, as the loom does, else its starting value.
 
     Raises:
         InputError: A rate has an unknown name or is out of its domain; pointers start with
@@ -147,7 +146,7 @@ def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> Change
             stated.get(field.name, own.get(field.name)),
             getattr(DEFAULT_RATES, field.name),
             unit=_unit(field.name),
-            reason="press note of a textile college (2022) and trade press (2017) where they tell "
+            reason="press note of a textile college (2022) and trade press (2017) if they state "
             "it; otherwise common practice, no source",
         )
         for field in fields(ChangeoverRates)
@@ -165,10 +164,19 @@ def _unit(name: str) -> str:
 def plan_change(
     after: Fit, old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates
 ) -> Changeover:
-    """The change between two cloths, the reed staying where the new cloth leaves the choice.
+    """Plan the change between two cloths, keeping the reed on the loom if it serves.
 
-    A reed that nobody asked for is computed from sett and crimp; where the one on the loom serves
-    within the tolerance that is allowed for reeds in stock, a mill keeps it.
+    A reed that the order does not state is computed from sett and crimp. If the one on the loom is
+    within the tolerance for reeds in stock (``STOCK_TOLERANCE_PCT``), a mill keeps it.
+
+    Args:
+        after: The new cloth on the loom.
+        old: The style on the loom.
+        new: The style that follows.
+        rates: How fast the work goes.
+
+    Raises:
+        InputError: The styles are for different shedding motions.
     """
     free = after.denting.asked_dents_per_10cm is None
     change_pct = 100 * abs(after.denting.needed_dents_per_10cm / old.reed_dents_per_10cm - 1)
@@ -178,14 +186,13 @@ def plan_change(
 
 
 def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
-    """What a change of style compares, from the facts of a cloth on a loom.
+    """Collect the figures that a change of style compares from the facts of a cloth on a loom.
 
     Args:
         fit: The cloth on the loom.
-        lift_plan: The fingerprint of its lift plan, where it is known already.
+        lift_plan: The fingerprint of its lift plan, if it is known already.
     """
     shedding = fit.limits.shedding
-    jacquard = shedding.kind is SheddingKind.JACQUARD
     return StyleOnLoom(
         ends=fit.cloth.ends.total,
         reed_dents_per_10cm=round(fit.denting.dents_per_10cm, 2),
@@ -194,32 +201,35 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         lift_plan=lift_plan or fingerprint(lift_plan_of(fit)),
         weft_yarns=tuple(_yarn_keys(fit.cloth.weft)),
         warp=f"{fit.cloth.warp.order.text} {sorted(_yarn_keys(fit.cloth.warp))}",
-        shedding=shedding.kind.value,
-        harness=f"{shedding.hooks} x {shedding.ends_per_hook}" if jacquard else None,
+        shedding=shedding.kind,
+        harness=f"{shedding.hooks} x {shedding.ends_per_hook}"
+        if isinstance(shedding, JacquardLimits)
+        else None,
         picks_per_cm=round(fit.cloth.picks_per_cm_on_loom, 3),
         reed_width_cm=round(fit.cloth.widths.reed_cm, 1),
     )
 
 
 def lift_plan_of(fit: Fit) -> Matrix:
-    """What the shedding lifts: shafts by the draft, where there is none the hooks by the weave."""
-    draft = fit.harness.draft
-    return fit.cloth.weave.matrix if draft is None else draft.lift_plan
+    """Return what the shedding lifts: shafts by the draft; without one, hooks by the weave."""
+    return fit.cloth.weave.matrix if fit.draft is None else fit.draft.lift_plan
 
 
 def fingerprint(plan: Matrix) -> str:
-    """A short text that tells lift plans apart."""
+    """Return a short text that differs between lift plans."""
     return f"{plan.shape}{hashlib.sha256(np.packbits(plan).tobytes()).hexdigest()}"
 
 
 def _threading(fit: Fit) -> tuple[int, ...]:
-    """The draft; on a Jacquard the hooks in use, as casting others out is another draft."""
-    draft = fit.harness.draft
-    return (fit.harness.hooks_used or 0,) if draft is None else draft.threading
+    """Return the draft; on a Jacquard the hooks in use, as casting others out is another draft."""
+    on = fit.drawing_in
+    if isinstance(on, OnHooks):
+        return (on.hooks_used,)
+    return on.drawn.draft.threading if on.drawn else ()
 
 
 def _yarn_keys(system: SystemFacts) -> Iterator[str]:
-    """A key for each yarn that tells it from others by what it is, not by what it is called."""
+    """Yield a key for each yarn: its fibre, linear density, plies and colour, not its name."""
     for yarn in system.yarns.values():
         yield f"{yarn.fibre.key} {yarn.linear_density_tex:.4g} tex/{yarn.plies} {yarn.colour}"
 
@@ -235,15 +245,16 @@ def _judged(construction: Construction, loom: Loom, prefix: str) -> Fit:
 
 
 def _summary(fit: Fit) -> StyleSummary:
+    on = fit.drawing_in
     return StyleSummary(
         reference=fit.cloth.construction.reference,
         verdict=verdict_of(run_checks(fit)),
         total_ends=fit.cloth.ends.total,
         reed_dents_per_10cm=fit.denting.dents_per_10cm,
         ends_per_dent=fit.denting.ends_per_dent,
-        shafts_used=fit.harness.shafts_used,
-        draft=None if fit.harness.draft is None else fit.harness.draft.kind,
-        hooks_used=fit.harness.hooks_used,
+        shafts_used=on.drawn.shafts_used if isinstance(on, OnShafts) and on.drawn else None,
+        draft=fit.draft.kind if fit.draft else None,
+        hooks_used=on.hooks_used if isinstance(on, OnHooks) else None,
         reed_width_cm=fit.cloth.widths.reed_cm,
         picks_per_cm=fit.cloth.weft.threads_per_cm,
         weft_selectors_used=fit.weft_selectors_used,

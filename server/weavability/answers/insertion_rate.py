@@ -11,23 +11,34 @@ import numpy as np
 
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import CAUTION
-from weavability.looms.carriers import CarrierStroke, InsertionMotion, insertion_motion
+from weavability.looms.carriers import (
+    CarrierStroke,
+    InsertionMotion,
+    InsertionSystem,
+    Rapiers,
+    insertion_motion,
+)
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
+from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.speed import (
     WEFT_STRENGTH_ERROR_PCT,
     LoadedWeft,
+    WeftShare,
     load_weft,
     speed_limits,
+    weft_shares,
 )
 from weavability.looms.weft_insertion import (
     SpeedLimit,
+    SpeedLimitName,
     extra_weft_pct,
     feeder_speed_m_per_min,
     insertion_rate_m_per_min,
+    picks_per_min_by_name,
     speed_limit,
 )
-from weavability.looms.weft_tension import TensionPeak
+from weavability.looms.weft_tension import Moment, TensionPeak
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
@@ -47,7 +58,7 @@ class SweepOver(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sweep:
-    """A row of points between two values, both included."""
+    """A row of points from one value to another, both included."""
 
     over: SweepOver
     start: float
@@ -57,17 +68,17 @@ class Sweep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RateRequest:
-    """What is asked.
+    """What is known of weft, width and speed.
 
     Attributes:
-        reed_width_cm: Reed width in use; from the construction, else the loom's, where not given.
-        construction: Gives width, wefts and requested speed where they are not stated beside it.
-        weft: The weft; without one, and without a construction, no tension is told.
-        speed_picks_per_min: Speed that is wished for.
+        reed_width_cm: Reed width in use; if not stated that of the construction, else the loom's.
+        construction: Gives width, wefts and requested speed if they are not stated beside it.
+        weft: The weft; without one, and without a construction, no tension is computed.
+        speed_picks_per_min: Requested speed.
         feeders: Feeders that deliver the weft in turn.
+        sweep: Points to compute as well.
     """
 
-    loom: Loom
     reed_width_cm: float | None = None
     construction: Construction | None = None
     weft: Yarn | None = None
@@ -80,9 +91,9 @@ class RateRequest:
 class Motion:
     """How the carrier moves; see :class:`weavability.looms.carriers.InsertionMotion`."""
 
-    system: Annotated[str, "What carries the weft"]
-    motion_law: Annotated[str | None, "Law of the rapier's motion; null without a rapier"]
-    rapiers: Annotated[str | None, "A pair that hands over, or a single rapier; null without"]
+    system: Annotated[InsertionSystem, "What carries the weft"]
+    motion_law: Annotated[MotionLaw | None, "Law of the rapier's motion; null without a rapier"]
+    rapiers: Annotated[Rapiers | None, "A pair that hands over, or a single rapier; null without"]
     entry_deg: Annotated[float, "Crank angle at which carrier or weft enters the shed"]
     transfer_deg: Annotated[
         float | None, "Crank angle of the hand-over; null without a pair of rapiers"
@@ -127,10 +138,7 @@ class WeftOnLoom:
     base_tension_cn: Annotated[float, "Tension at rest, from feeder and brake"]
     peak_tension_cn: Annotated[float, "Greatest tension of an end in the shed"]
     peak_at_deg: Annotated[float, "Crank angle of the greatest tension"]
-    peak_moment: Annotated[
-        str,
-        "What happens then: `pick_up`, `giver`, `taker`, `rapier`, `launch`, `flight` or `stop`",
-    ]
+    peak_moment: Annotated[Moment, "What happens then"]
     pick_up_jerk_cn: Annotated[
         float | None,
         "Tension that taking up the weft adds, by a moving rapier or at the launch; null for jets",
@@ -155,7 +163,7 @@ class SweepPoint:
 
     speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
     reed_width_cm: Annotated[float, "Reed width in use"]
-    limited_by: Annotated[str | None, "The limit that sets the speed"]
+    limited_by: Annotated[SpeedLimitName | None, "The limit that sets the speed"]
     insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
     peak_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
     peak_tension_cn: Annotated[float | None, "Greatest tension of an end in the shed"]
@@ -171,7 +179,7 @@ class RateSheet:
     loom_id: Annotated[str | None, "Name of the loom, if it has one"]
     reed_width_cm: Annotated[float, "Reed width in use"]
     speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
-    limited_by: Annotated[str, "The limit that sets the speed"]
+    limited_by: Annotated[SpeedLimitName, "The limit that sets the speed"]
     speed_limits_picks_per_min: Annotated[dict[str, float], "Every limit of the speed, by name"]
     insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
     insertion_rate_limit_m_per_min: Annotated[float, "Greatest weft insertion rate of the loom"]
@@ -186,27 +194,18 @@ class RateSheet:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Weft:
-    """One weft of a request: its key, the yarn on the loom, and its share of the picks."""
-
-    key: str
-    loaded: LoadedWeft
-    share: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class RateCase:
-    """A request with everything resolved: what the sheet and the drawing are made from."""
+    """A resolved request; answer and drawing are made from it."""
 
     limits: LoomLimits
     reed_width_cm: float
     wished_picks_per_min: float | None
-    wefts: tuple[Weft, ...]
+    wefts: tuple[WeftShare, ...]
     feeders: int
     assumptions: tuple[Assumption, ...]
 
     def speed_limits(self, *, reed_width_cm: float) -> tuple[SpeedLimit, ...]:
-        """Every limit of the speed at a width."""
+        """Return every limit of the speed at a width."""
         return tuple(
             speed_limits(
                 self.limits,
@@ -217,8 +216,12 @@ class RateCase:
         )
 
 
-def resolve_rate_request(request: RateRequest) -> RateCase:
+def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
     """Resolve a request: limits, width, wefts and speed, with every assumption written down.
+
+    Args:
+        request: What is known of weft, width and speed.
+        loom: The loom as stated.
 
     Raises:
         InputError: Something cannot be read; pointers start with ``/loom``, ``/construction`` or
@@ -226,7 +229,7 @@ def resolve_rate_request(request: RateRequest) -> RateCase:
     """
     ledger = Ledger()
     with pointing_below("/loom"):
-        limits = resolve_loom(request.loom)
+        limits = resolve_loom(loom)
     cloth = _cloth(request)
     width_cm = request.reed_width_cm or (cloth.widths.reed_cm if cloth else None)
     width_cm = ledger.take(
@@ -243,7 +246,7 @@ def resolve_rate_request(request: RateRequest) -> RateCase:
     wished = request.speed_picks_per_min
     if wished is None and cloth is not None:
         wished = cloth.construction.requested_speed_picks_per_min
-    wefts = tuple(_wefts(request, cloth, limits, ledger))
+    wefts = _wefts(request, cloth, limits, ledger)
     return RateCase(
         limits=limits,
         reed_width_cm=width_cm,
@@ -280,16 +283,12 @@ def _cloth(request: RateRequest) -> ClothFacts | None:
 
 def _wefts(
     request: RateRequest, cloth: ClothFacts | None, limits: LoomLimits, ledger: Ledger
-) -> Iterator[Weft]:
+) -> tuple[WeftShare, ...]:
     if request.weft is not None:
         with pointing_below("/weft"):
             yarn = resolve_yarn(request.weft, ledger.below("/weft"))
-        yield Weft(key="weft", loaded=load_weft(limits, yarn), share=1.0)
-    elif cloth is not None:
-        order = cloth.weft.order
-        for key, count in order.counts.items():
-            loaded = load_weft(limits, cloth.weft.yarns[key])
-            yield Weft(key=key, loaded=loaded, share=count / order.threads)
+        return (WeftShare(key="weft", share=1.0, loaded=load_weft(limits, yarn)),)
+    return () if cloth is None else weft_shares(limits, cloth.weft)
 
 
 def _all_assumptions(
@@ -304,24 +303,28 @@ def _all_assumptions(
     yield from ledger
 
 
-def insertion_rates(request: RateRequest) -> RateSheet:
-    """Tell how fast a loom inserts weft, what limits it, and what the weft suffers.
+def insertion_rates(request: RateRequest, loom: Loom) -> RateSheet:
+    """Compute how fast a loom inserts weft, what limits it, and the tension of the weft.
+
+    Args:
+        request: What is known of weft, width and speed.
+        loom: The loom as stated.
 
     Raises:
         InputError: See :func:`resolve_rate_request`; ``/sweep`` for a sweep that cannot be drawn.
     """
-    case = resolve_rate_request(request)
+    case = resolve_rate_request(request, loom)
     found = case.speed_limits(reed_width_cm=case.reed_width_cm)
     slowest = speed_limit(found)
     speed, width_cm = slowest.picks_per_min, case.reed_width_cm
     rate = insertion_rate_m_per_min(speed_picks_per_min=speed, reed_width_cm=width_cm)
     return tidy(
         RateSheet(
-            loom_id=request.loom.loom_id,
+            loom_id=loom.loom_id,
             reed_width_cm=width_cm,
             speed_picks_per_min=speed,
             limited_by=slowest.name,
-            speed_limits_picks_per_min={limit.name: limit.picks_per_min for limit in found},
+            speed_limits_picks_per_min=picks_per_min_by_name(found),
             insertion_rate_m_per_min=rate,
             insertion_rate_limit_m_per_min=case.limits.max_rate_m_per_min,
             insertion_rate_use_pct=100 * rate / case.limits.max_rate_m_per_min,
@@ -342,7 +345,7 @@ def insertion_rates(request: RateRequest) -> RateSheet:
 def _motion(limits: LoomLimits, motion: InsertionMotion) -> Motion:
     setup = limits.motion
     return Motion(
-        system=setup.system.value,
+        system=setup.system,
         motion_law=setup.motion_law,
         rapiers=setup.rapiers,
         entry_deg=setup.entry_deg,
@@ -358,7 +361,7 @@ def _motion(limits: LoomLimits, motion: InsertionMotion) -> Motion:
     )
 
 
-def _weft_on_loom(case: RateCase, weft: Weft, speed: float) -> WeftOnLoom:
+def _weft_on_loom(case: RateCase, weft: WeftShare, speed: float) -> WeftOnLoom:
     width_cm, yarn, limits = case.reed_width_cm, weft.loaded.yarn, case.limits
     tension = weft.loaded.tension(speed_picks_per_min=speed, reed_width_cm=width_cm)
 
@@ -404,7 +407,7 @@ def _bands(weft: LoadedWeft, width_cm: float) -> Iterator[BandSpeed]:
 
 
 def _sweep(case: RateCase, sweep: Sweep) -> Iterator[SweepPoint]:
-    """The points of a sweep: over speed at the width in use, or over width at its own speed."""
+    """Yield the points of a sweep: over speed at the width in use, or over width at its speed."""
     if not (0 < sweep.start < sweep.stop and 2 <= sweep.points <= MOST_SWEEP_POINTS):
         raise InputError.of(
             "/sweep",
@@ -421,7 +424,9 @@ def _sweep(case: RateCase, sweep: Sweep) -> Iterator[SweepPoint]:
             yield _point(case, slowest.picks_per_min, value, slowest.name)
 
 
-def _point(case: RateCase, speed: float, width_cm: float, limited_by: str | None) -> SweepPoint:
+def _point(
+    case: RateCase, speed: float, width_cm: float, limited_by: SpeedLimitName | None
+) -> SweepPoint:
     motion = insertion_motion(case.limits.motion, speed_picks_per_min=speed, reed_width_cm=width_cm)
     tensions = [
         weft.loaded.tension(speed_picks_per_min=speed, reed_width_cm=width_cm)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from types import MappingProxyType
-from typing import Annotated, Final
+from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.changeover import (
     fingerprint,
@@ -18,11 +19,12 @@ from weavability.answers.rounding import significant, tidy
 from weavability.answers.validation import CAUTION, ruleset, verdict_of
 from weavability.checks.finding import Observation, Severity, Verdict
 from weavability.checks.registry import observe
-from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN
+from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, DrawingIn, OnHooks
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import LoomLimits, resolve_loom
-from weavability.looms.style_change import StyleOnLoom
+from weavability.looms.loom_limits import LoomLimits, ShaftLimits, resolve_loom
+from weavability.looms.style_change import RouteKind, StyleOnLoom
+from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
@@ -57,7 +59,7 @@ class Codes:
 class ChangeoverSummary:
     """The change from the cloth that is on the loom."""
 
-    route: Annotated[str, "How the warp is brought on"]
+    route: Annotated[RouteKind, "How the warp is brought on"]
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
     off_loom_hours: Annotated[float, "Hours of work away from the loom"]
 
@@ -72,7 +74,7 @@ class LoomMatch:
     verdict: Annotated[Verdict, "The answer for this loom in a word"]
     codes: Annotated[Codes, "Codes of the findings; `/v1/checks/{code}` explains each"]
     speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
-    limited_by: Annotated[str, "The limit that sets the speed"]
+    limited_by: Annotated[SpeedLimitName, "The limit that sets the speed"]
     insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
     output_m_per_h: Annotated[float, "Cloth woven per hour, efficiency included"]
     running_hours: Annotated[
@@ -126,16 +128,21 @@ def match_looms(
     with pointing_below("/construction"):
         cloth = cloth_facts(construction)
     trial = _Trial(cloth=cloth, on_loom=on_loom)
-    tried = [(trial.match(loom, index), index, loom.loom_id) for index, loom in enumerate(looms)]
-    ranked = sorted(tried, key=lambda each: _place(each[0]))
+    tried = [
+        (trial.judged_on(loom, index), index, loom.loom_id) for index, loom in enumerate(looms)
+    ]
+    ranked = sorted(tried, key=lambda each: each[0].order)
     return MatchReport(
         ruleset=ruleset(),
         reference=construction.reference,
         ranked_by=RANKED_BY,
-        counts={verdict.value: _count(ranked, verdict) for verdict in Verdict},
+        counts={
+            verdict.value: sum(judged.verdict is verdict for judged, _, _ in tried)
+            for verdict in Verdict
+        },
         matches=tuple(
-            replace(match, rank=rank, index=index, loom_id=loom_id)
-            for rank, (match, index, loom_id) in enumerate(ranked, start=1)
+            judged.match(rank=rank, index=index, loom_id=loom_id)
+            for rank, (judged, index, loom_id) in enumerate(ranked, start=1)
         ),
         assumptions=tidy(
             tuple(
@@ -146,9 +153,17 @@ def match_looms(
     )
 
 
+class _Judged(NamedTuple):
+    """A loom that is judged: its order in the ranking, and its match but for rank and name."""
+
+    order: tuple[int, float, float]
+    verdict: Verdict
+    match: partial[LoomMatch]
+
+
 @dataclass(slots=True, kw_only=True)
 class _Trial:
-    """One cloth, tried on loom after loom; what looms have in common is computed once.
+    """One cloth on loom after loom; what looms have in common is computed once.
 
     Attributes:
         judged: By the limits of the loom and the construction that is on it, both by identity.
@@ -160,14 +175,14 @@ class _Trial:
 
     cloth: ClothFacts
     on_loom: Mapping[str, Construction]
-    judged: dict[tuple[int, int | None], LoomMatch] = field(default_factory=dict)
+    judged: dict[tuple[int, int | None], _Judged] = field(default_factory=dict)
     kept: list[LoomLimits] = field(default_factory=list)
     facts_now: dict[int, ClothFacts] = field(default_factory=dict)
     fingerprints: dict[int, str] = field(default_factory=dict)
     crossings_drawn_in: int = 0
 
-    def match(self, loom: Loom, index: int) -> LoomMatch:
-        """Judge the cloth on a loom, or find what was said of one like it."""
+    def judged_on(self, loom: Loom, index: int) -> _Judged:
+        """Judge the cloth on a loom, or take the judgement of an equal loom."""
         now = self.on_loom.get(loom.loom_id) if loom.loom_id else None
         try:
             limits = resolve_loom(loom)
@@ -178,21 +193,22 @@ class _Trial:
         alike = (id(limits), None if now is None else id(now))
         if alike not in self.judged:
             self.kept.append(limits)
-            self.judged[alike] = self._judged(loom, limits, index, now)
+            self.judged[alike] = self._judge(loom, limits, index, now)
         return self.judged[alike]
 
-    def _judged(
+    def _judge(
         self, loom: Loom, limits: LoomLimits, index: int, now: Construction | None
-    ) -> LoomMatch:
+    ) -> _Judged:
         try:
             fit = self._fit(self.cloth, limits)
         except InputError as error:
             raise _at_loom(error, index) from None
-        return _match(fit, None if now is None else self._change(fit, loom, now))
+        return _judged(fit, None if now is None else self._change(fit, loom, now))
 
     def _fit(self, cloth: ClothFacts, limits: LoomLimits) -> Fit:
         """Put a cloth on a loom, as long as the drawing-in of large designs keeps within bounds."""
-        if limits.shedding.shafts and cloth.structure.shafts_needed <= MOST_SHAFTS_DRAWN:
+        on_shafts = isinstance(limits.shedding, ShaftLimits)
+        if on_shafts and cloth.structure.shafts_needed <= MOST_SHAFTS_DRAWN:
             self.crossings_drawn_in += cloth.weave.matrix.size
         if self.crossings_drawn_in > MOST_CROSSINGS_DRAWN_IN:
             raise InputError.of(
@@ -204,7 +220,7 @@ class _Trial:
         return fit_cloth(cloth, limits)
 
     def _change(self, fit: Fit, loom: Loom, now: Construction) -> ChangeoverSummary:
-        """The change from the cloth that is on the loom."""
+        """Plan the change from the cloth that is on the loom."""
         try:
             if id(now) not in self.facts_now:
                 self.facts_now[id(now)] = cloth_facts(now)
@@ -220,8 +236,8 @@ class _Trial:
         )
 
     def _style(self, fit: Fit) -> StyleOnLoom:
-        """What a change compares; the fingerprint of a large design is taken once."""
-        if fit.harness.draft is not None:
+        """Collect the figures that a change compares; a large design is digested once."""
+        if fit.draft is not None:
             return style_on_loom(fit)
         known = self.fingerprints.get(id(fit.cloth))
         if known is None:
@@ -250,25 +266,14 @@ def _below_loom(error: InputError, loom: Loom) -> InputError:
     )
 
 
-def _place(match: LoomMatch) -> tuple[int, float, float]:
-    return (_VERDICT_RANK[match.verdict], match.hours, -match.reed_width_use_pct)
-
-
-def _count(tried: Iterable[tuple[LoomMatch, int, str | None]], verdict: Verdict) -> int:
-    return sum(match.verdict is verdict for match, _, _ in tried)
-
-
-def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
-    """Judge and sum up; place and name are filled in once all looms are ranked."""
+def _judged(fit: Fit, change: ChangeoverSummary | None) -> _Judged:
     found = tuple((info.code, seen) for info, seen in observe(fit))
     running_hours = fit.cloth.lengths.loom_m / fit.output_m_per_h
     verdict = verdict_of(seen for _, seen in found)
-    shafts = fit.limits.shedding.shafts
-    used = fit.harness.shafts_used
-    return LoomMatch(
-        rank=0,
-        index=0,
-        loom_id=None,
+    hours = significant(running_hours + (change.loom_stop_hours if change else 0.0))
+    width_use_pct = significant(100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm)
+    match = partial(
+        LoomMatch,
         verdict=verdict,
         codes=Codes(
             errors=_codes(found, Severity.ERROR),
@@ -280,13 +285,21 @@ def _match(fit: Fit, change: ChangeoverSummary | None) -> LoomMatch:
         insertion_rate_m_per_min=significant(fit.insertion_rate_m_per_min),
         output_m_per_h=significant(fit.output_m_per_h),
         running_hours=significant(running_hours),
-        hours=significant(running_hours + (change.loom_stop_hours if change else 0.0)),
-        reed_width_use_pct=significant(100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm),
-        idle_shafts=None if shafts is None or used is None else max(0, shafts - used),
-        idle_hooks=fit.harness.hooks_idle,
+        hours=hours,
+        reed_width_use_pct=width_use_pct,
+        idle_shafts=_idle_shafts(fit.drawing_in),
+        idle_hooks=fit.drawing_in.hooks_idle if isinstance(fit.drawing_in, OnHooks) else None,
         changeover=change,
         reason=_reason(fit, found, running_hours, change),
     )
+    order = (_VERDICT_RANK[verdict], hours, -width_use_pct)
+    return _Judged(order=order, verdict=verdict, match=match)
+
+
+def _idle_shafts(on: DrawingIn) -> int | None:
+    if isinstance(on, OnHooks) or on.drawn is None:
+        return None
+    return max(0, on.limits.shafts - on.drawn.shafts_used)
 
 
 def _codes(found: _Found, severity: Severity) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from weavability.checks.weft import STRENGTH_NOTE_PCT
 from weavability.looms.denting import MADE_DENTS_PER_10CM
 from weavability.looms.fit import Fit
 from weavability.looms.speed import speed_at_use
+from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.geometry import tightness_pct
 
 Proposer = Callable[[Fit], Iterable[Proposal]]
@@ -29,7 +30,6 @@ SAME_CLOTH_PCT: Final = 25.0
 """A sett or width changed by more makes another cloth, and is not proposed; common practice."""
 
 SPEED_STEP_PICKS_PER_MIN: Final = 5.0
-MOST_PANELS: Final = 100
 
 
 def proposals(code: str, fit: Fit) -> Iterator[Proposal]:
@@ -76,10 +76,8 @@ def _fewer_panels(fit: Fit) -> Iterator[Proposal]:
 
 
 def _panels(fit: Fit) -> Iterator[Proposal]:
-    cloth = fit.cloth
-    gap_cm = cloth.widths.panel_gap_cm
-    to = int((fit.limits.reed_width_cm + gap_cm) / (cloth.widths.panel_reed_cm + gap_cm) + 1e-9)
-    if 1 <= to <= MOST_PANELS:
+    to = fit.panel_room
+    if to >= 1:
         yield Proposal(
             pointer="/construction/panels",
             to=to,
@@ -89,8 +87,13 @@ def _panels(fit: Fit) -> Iterator[Proposal]:
 
 
 def _slower(fit: Fit) -> Iterator[Proposal]:
-    limits = [limit.picks_per_min for limit in fit.speed_limits if limit.name != "requested_speed"]
-    yield from _at_speed(min(limits))
+    yield from _at_speed(
+        min(
+            limit.picks_per_min
+            for limit in fit.speed_limits
+            if limit.name is not SpeedLimitName.REQUESTED_SPEED
+        )
+    )
 
 
 def _slower_for_weft(fit: Fit) -> Iterator[Proposal]:

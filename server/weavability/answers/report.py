@@ -8,6 +8,7 @@ from typing import Annotated
 from weavability.answers.field_words import Unit
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.interference import EfficiencyFacts
+from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.assumptions import Assumption
 
 
@@ -25,7 +26,7 @@ class Rates:
     """How fast this cloth runs on this loom, and what limits it."""
 
     speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
-    limited_by: Annotated[str, "The limit that sets the speed"]
+    limited_by: Annotated[SpeedLimitName, "The limit that sets the speed"]
     speed_limits_picks_per_min: Annotated[dict[str, float], "Every limit of the speed, by name"]
     insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
     insertion_rate_limit_m_per_min: Annotated[float, "Greatest weft insertion rate of the loom"]

@@ -34,11 +34,14 @@ from weavability.checks.finding import (
 )
 from weavability.checks.registry import all_checks, run_checks
 from weavability.looms.beams import warp_mass_kg
+from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit, fit_cloth, yarn_amounts
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import default_limits_text, resolve_loom
 from weavability.looms.reeds import reed_counts
+from weavability.looms.weft_insertion import picks_per_min_by_name
 from weavability.textiles.assumptions import Assumption
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, Bounds
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import INCH_FORMS, Construction
 from weavability.textiles.errors import InputError, pointing_below
@@ -56,6 +59,8 @@ CAUTION: Final = (
     "isolate and lock out before reaching into shed, rapier path or reed; weaving rooms commonly "
     "exceed 85 dB(A), so protect hearing (noise is measured to ISO 9902-6). Qualified staff decide."
 )
+
+_ANY: Final = Bounds(-math.inf, math.inf)
 
 _INCH_UNITS: Final = {
     "cm": "in",
@@ -145,16 +150,18 @@ class _Trials:
             "to": to,
             "unit": form.unit_of(proposal.unit),
             "message": proposal.message.format(to=to, unit=form.unit_of(proposal.unit)),
-            "clears": sorted(self._cleared(proposal.pointer, to, form.per_metric)),
+            "clears": sorted(self._cleared(proposal.pointer, to, form)),
         }
 
-    def _cleared(self, pointer: str, to: Figure, per_metric: float) -> frozenset[str]:
-        """Codes that are gone when the change is made; none where it brings a new error."""
+    def _cleared(self, pointer: str, to: Figure, form: _Form) -> frozenset[str]:
+        """Codes that the change clears; none if it brings a new error or cannot be requested."""
         key = (pointer, to)
+        if not form.takes(to):
+            return frozenset()
         if key not in self.cleared_by:
             if len(self.cleared_by) >= MAX_TRIES:
                 return frozenset()
-            metric = to / per_metric if isinstance(to, float) else to
+            metric = to / form.per_metric if isinstance(to, float) else to
             self.cleared_by[key] = self._try(pointer, metric)
         return self.cleared_by[key]
 
@@ -183,11 +190,16 @@ def _errors(found: Iterable[Finding]) -> frozenset[str]:
 
 
 class _Form(NamedTuple):
-    """The form of a field that the caller used: its pointer, and its unit per metric unit."""
+    """The form of a field that the caller used: pointer, unit per metric unit, and bounds."""
 
     pointer: str
     per_metric: float
     units: Mapping[str, str]
+    bounds: Bounds
+
+    def takes(self, value: Figure) -> bool:
+        """Return whether a request may state the value; a text, such as a draft's name, it may."""
+        return not isinstance(value, int | float) or value in self.bounds
 
     def unit_of(self, metric: str | None) -> str | None:
         """The unit that goes with the form."""
@@ -197,9 +209,11 @@ class _Form(NamedTuple):
 def _stated_form(construction: Construction, pointer: str) -> _Form:
     metric = pointer.removeprefix("/construction")
     stated = construction.as_stated(metric)
+    bounds = CONSTRUCTION_BOUNDS.get(metric, _ANY)
     if stated == metric:
-        return _Form(pointer, 1.0, MappingProxyType({}))
-    return _Form("/construction" + stated, INCH_FORMS[metric][1], _INCH_UNITS)
+        return _Form(pointer, 1.0, MappingProxyType({}), bounds)
+    _, per_metric = INCH_FORMS[metric]
+    return _Form("/construction" + stated, per_metric, _INCH_UNITS, bounds.in_inches())
 
 
 def _converted(value: Any, now: Any, per_metric: float) -> Any:
@@ -249,7 +263,7 @@ def _rates(fit: Fit) -> Rates:
     return Rates(
         speed_picks_per_min=fit.speed_picks_per_min,
         limited_by=fit.limited_by.name,
-        speed_limits_picks_per_min={limit.name: limit.picks_per_min for limit in fit.speed_limits},
+        speed_limits_picks_per_min=picks_per_min_by_name(fit.speed_limits),
         insertion_rate_m_per_min=fit.insertion_rate_m_per_min,
         insertion_rate_limit_m_per_min=fit.limits.max_rate_m_per_min,
         insertion_rate_use_pct=100 * fit.insertion_rate_m_per_min / fit.limits.max_rate_m_per_min,
@@ -270,8 +284,9 @@ def _rates(fit: Fit) -> Rates:
 
 
 def _setup(fit: Fit) -> Setup:
-    cloth, harness, denting = fit.cloth, fit.harness, fit.denting
-    draft = harness.draft
+    cloth, denting, on = fit.cloth, fit.denting, fit.drawing_in
+    drawn = on.drawn if isinstance(on, OnShafts) else None
+    draft = fit.draft
     printed = draft is not None and len(draft.lift_plan) <= MAX_PRINTED_PICKS
     return Setup(
         total_ends=cloth.ends.total,
@@ -286,18 +301,18 @@ def _setup(fit: Fit) -> Setup:
         selvedge_dents_per_side=denting.selvedge_dents,
         ends_per_cm_in_reed=denting.ends_per_cm_in_reed,
         picks_per_cm_on_loom=cloth.picks_per_cm_on_loom,
-        shafts_needed=harness.shafts_needed,
-        shafts_used=harness.shafts_used,
+        shafts_needed=on.shafts_needed if isinstance(on, OnShafts) else None,
+        shafts_used=drawn.shafts_used if drawn else None,
         draft=None if draft is None else draft.kind,
         threading=None if draft is None else draft.threading,
         lift_plan=write_rows(draft.lift_plan) if draft is not None and printed else None,
         lift_plan_picks=cloth.structure.picks,
-        healds_per_shaft=harness.healds_per_shaft,
-        healds_per_cm_per_shaft=harness.healds_per_cm_per_shaft,
-        hooks_used=harness.hooks_used,
-        hooks_idle=harness.hooks_idle,
-        ends_per_hook=harness.harness_repeats,
-        weave_repeats_across=harness.weave_repeats_across,
+        healds_per_shaft=drawn.healds_per_shaft if drawn else None,
+        healds_per_cm_per_shaft=drawn.healds_per_cm_per_shaft if drawn else None,
+        hooks_used=on.hooks_used if isinstance(on, OnHooks) else None,
+        hooks_idle=on.hooks_idle if isinstance(on, OnHooks) else None,
+        ends_per_hook=on.limits.ends_per_hook if isinstance(on, OnHooks) else None,
+        weave_repeats_across=on.weave_repeats_across,
         weft_selectors_used=fit.weft_selectors_used,
     )
 

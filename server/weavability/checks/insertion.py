@@ -8,6 +8,7 @@ from typing import Final
 from weavability.checks.finding import Observation, Severity, above, below
 from weavability.checks.registry import check
 from weavability.looms.fit import Fit
+from weavability.looms.weft_insertion import SpeedLimitName
 
 NEAR_LIMIT_PCT: Final = 95.0
 CRAWL_SHARE: Final = 0.5
@@ -53,7 +54,7 @@ def speed_exceeded(fit: Fit) -> Iterator[Observation]:
     limit = min(
         limit.picks_per_min
         for limit in fit.speed_limits
-        if limit.name in {"loom_speed", "speed_curve"}
+        if limit.name in {SpeedLimitName.LOOM_SPEED, SpeedLimitName.SPEED_CURVE}
     )
     if requested is not None and above(requested, limit):
         yield Observation(
@@ -101,7 +102,7 @@ def weft_speed(fit: Fit) -> Iterator[Observation]:
     """The weft may be what limits the speed."""
     requested = fit.cloth.construction.requested_speed_picks_per_min
     limits = {limit.name: limit.picks_per_min for limit in fit.speed_limits}
-    limit = limits.get("weft_strength")
+    limit = limits.get(SpeedLimitName.WEFT_STRENGTH)
     if requested is not None and limit is not None and above(requested, limit):
         yield Observation(
             severity=Severity.ERROR,
@@ -147,8 +148,8 @@ def near_limit(fit: Fit) -> Iterator[Observation]:
 def crawl(fit: Fit) -> Iterator[Observation]:
     """A weft that lets the loom only crawl is not woven on it."""
     limits = {limit.name: limit.picks_per_min for limit in fit.speed_limits}
-    allowed = limits.pop("weft_strength", None)
-    limits.pop("requested_speed", None)
+    allowed = limits.pop(SpeedLimitName.WEFT_STRENGTH, None)
+    limits.pop(SpeedLimitName.REQUESTED_SPEED, None)
     least = CRAWL_SHARE * min(limits.values())
     if allowed is not None and below(allowed, least):
         yield Observation(

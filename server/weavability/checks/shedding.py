@@ -8,7 +8,9 @@ from typing import Final
 from weavability.checks import judgements
 from weavability.checks.finding import Observation, Severity
 from weavability.checks.registry import check
+from weavability.looms.drawing_in import OnShafts
 from weavability.looms.fit import Fit
+from weavability.looms.loom_limits import JacquardLimits
 
 WEAVE: Final = "/construction/weave"
 THREADING: Final = "/construction/draft/threading"
@@ -24,14 +26,16 @@ SETT: Final = "/construction/warp/ends_per_cm"
 )
 def shafts(fit: Fit) -> Iterator[Observation]:
     """Ends that weave differently need shafts of their own."""
-    return judgements.shafts(
-        needed=fit.harness.shafts_needed,
-        used=fit.harness.shafts_used,
-        carried=fit.limits.shedding.shafts,
-        kind=fit.limits.shedding.kind,
-        weave_pointer=WEAVE,
-        draft_pointer=THREADING,
-    )
+    on = fit.drawing_in
+    if isinstance(on, OnShafts):
+        yield from judgements.shafts(
+            needed=on.shafts_needed,
+            used=on.drawn.shafts_used if on.drawn else None,
+            carried=on.limits.shafts,
+            kind=on.limits.kind,
+            weave_pointer=WEAVE,
+            draft_pointer=THREADING,
+        )
 
 
 @check(
@@ -45,12 +49,14 @@ def shafts(fit: Fit) -> Iterator[Observation]:
 )
 def heald_crowding(fit: Fit) -> Iterator[Observation]:
     """Crowded healds rub the ends and clear badly."""
-    return judgements.heald_crowding(
-        healds_per_cm_per_shaft=fit.harness.healds_per_cm_per_shaft,
-        max_healds_per_cm_per_shaft=fit.limits.shedding.max_healds_per_cm_per_shaft,
-        shafts_used=fit.harness.shafts_used,
-        pointer=SETT,
-    )
+    on = fit.drawing_in
+    if isinstance(on, OnShafts) and on.drawn:
+        yield from judgements.heald_crowding(
+            healds_per_cm_per_shaft=on.drawn.healds_per_cm_per_shaft,
+            max_healds_per_cm_per_shaft=on.limits.max_healds_per_cm_per_shaft,
+            shafts_used=on.drawn.shafts_used,
+            pointer=SETT,
+        )
 
 
 @check(
@@ -62,11 +68,13 @@ def heald_crowding(fit: Fit) -> Iterator[Observation]:
 )
 def healds_on_a_shaft(fit: Fit) -> Iterator[Observation]:
     """A shaft holds so many healds and no more."""
-    return judgements.healds_on_a_shaft(
-        healds_per_shaft=fit.harness.healds_per_shaft,
-        max_healds_per_shaft=fit.limits.shedding.max_healds_per_shaft,
-        pointer=SETT,
-    )
+    on = fit.drawing_in
+    if isinstance(on, OnShafts) and on.drawn:
+        yield from judgements.healds_on_a_shaft(
+            healds_per_shaft=on.drawn.healds_per_shaft,
+            max_healds_per_shaft=on.limits.max_healds_per_shaft,
+            pointer=SETT,
+        )
 
 
 @check(
@@ -114,6 +122,8 @@ def uneven_lift(fit: Fit) -> Iterator[Observation]:
 def hooks(fit: Fit) -> Iterator[Observation]:
     """A Jacquard realises a repeat with a hook for every end of it."""
     repeat_ends, shedding = fit.cloth.structure.ends, fit.limits.shedding
+    if not isinstance(shedding, JacquardLimits):
+        return
     yield from judgements.repeat_on_hooks(
         repeat_ends=repeat_ends, hooks=shedding.hooks, pointer=WEAVE
     )
@@ -136,9 +146,11 @@ def hooks(fit: Fit) -> Iterator[Observation]:
 )
 def hooks_idle(fit: Fit) -> Iterator[Observation]:
     """Hooks that the repeat cannot use are cast out, and the harness thins."""
-    return judgements.hooks_idle(
-        repeat_ends=fit.cloth.structure.ends, hooks=fit.limits.shedding.hooks, pointer=WEAVE
-    )
+    shedding = fit.limits.shedding
+    if isinstance(shedding, JacquardLimits):
+        yield from judgements.hooks_idle(
+            repeat_ends=fit.cloth.structure.ends, hooks=shedding.hooks, pointer=WEAVE
+        )
 
 
 @check(
@@ -151,10 +163,12 @@ def hooks_idle(fit: Fit) -> Iterator[Observation]:
 )
 def harness_density(fit: Fit) -> Iterator[Observation]:
     """A harness serves the sett to which it is tied, and little above it."""
-    return judgements.harness_density(
-        reed_ends_per_cm=fit.denting.ends_per_cm_in_reed,
-        harness_ends_per_cm=fit.limits.shedding.harness_ends_per_cm,
-        repeat_ends=fit.cloth.structure.ends,
-        hooks=fit.limits.shedding.hooks,
-        pointer=SETT,
-    )
+    shedding = fit.limits.shedding
+    if isinstance(shedding, JacquardLimits):
+        yield from judgements.harness_density(
+            reed_ends_per_cm=fit.denting.ends_per_cm_in_reed,
+            harness_ends_per_cm=shedding.harness_ends_per_cm,
+            repeat_ends=fit.cloth.structure.ends,
+            hooks=shedding.hooks,
+            pointer=SETT,
+        )

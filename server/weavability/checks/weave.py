@@ -8,6 +8,7 @@ from typing import Final
 from weavability.checks import judgements
 from weavability.checks.finding import Observation, Severity
 from weavability.checks.registry import check
+from weavability.looms.drawing_in import OnShafts
 from weavability.looms.fit import Fit
 
 WEAVE: Final = "/construction/weave"
@@ -60,6 +61,6 @@ def long_float(fit: Fit) -> Iterator[Observation]:
 )
 def draft_mismatch(fit: Fit) -> Iterator[Observation]:
     """The drawing-in must be able to weave the cloth."""
-    return judgements.draft_mismatch(
-        fit.harness.draft_fault, another=fit.harness.draft is not None, pointer=THREADING
-    )
+    on = fit.drawing_in
+    if isinstance(on, OnShafts) and on.drawn:
+        yield from judgements.draft_mismatch(on.drawn.draft_fault, another=True, pointer=THREADING)

@@ -102,13 +102,13 @@ def panels(fit: Fit) -> Iterator[Observation]:
             limit=1,
             unit="panels",
         )
-    gap_cm = cloth.widths.panel_gap_cm
-    room = int((fit.limits.reed_width_cm + gap_cm) / (cloth.widths.panel_reed_cm + gap_cm) + 1e-9)
+    room = fit.panel_room
     if room > cloth.panels:
         yield Observation(
             severity=Severity.NOTE,
-            message=f"{room} panels of this width fit side by side in the reed, {gap_cm:g} cm "
-            f"apart; {cloth.panels} {'is' if cloth.panels == 1 else 'are'} planned.",
+            message=f"{room} panels of this width fit side by side in the reed, "
+            f"{cloth.widths.panel_gap_cm:g} cm apart; {cloth.panels} "
+            f"{'is' if cloth.panels == 1 else 'are'} planned.",
             pointer="/construction/panels",
             actual=cloth.panels,
             limit=room,

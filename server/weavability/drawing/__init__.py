@@ -1,1 +1,1 @@
-"""Drawings as SVG: point paper with draft and lift plan, and the face of the cloth."""
+"""Drawings as SVG: point paper with draft and lift plan, face of the cloth, weft insertion."""

@@ -21,10 +21,10 @@ from weavability.textiles.errors import InputError
 from weavability.textiles.weave_matrix import Weave
 
 MOST_THREADS_DRAWN: Final = 64
-"""Most threads either way that are drawn one by one; more are dots."""
+"""Most threads in either direction that are drawn one by one; more are dots."""
 
 MOST_THREADS_SHOWN: Final = 1_600
-"""Most threads either way that are shown at all."""
+"""Most threads in either direction that are shown at all."""
 
 _WIDE: Final = 640
 _MARGIN: Final = 44
@@ -70,7 +70,7 @@ def draw_cloth_face(
         name: What the drawing is titled; the weave's own name when not given.
 
     Returns:
-        An SVG document, showing at least one repeat of weave and colour where that is no more than
+        An SVG document, showing at least one repeat of weave and colour if that is no more than
         ``MOST_THREADS_SHOWN`` threads, else the first of them.
 
     Raises:
@@ -175,7 +175,7 @@ def _dots(window: _Window) -> str:
 
 
 def _in_words(shares: dict[str, float]) -> str:
-    """Tell the shares of the colours, the largest first."""
+    """List the shares of the colours, the largest first."""
     largest = sorted(shares.items(), key=lambda item: -item[1])[:8]
-    told = ", ".join(f"{colour} {100 * share:.0f} %" for colour, share in largest)
-    return f"Shares of the face: {told}."
+    listed = ", ".join(f"{colour} {100 * share:.0f} %" for colour, share in largest)
+    return f"Shares of the face: {listed}."

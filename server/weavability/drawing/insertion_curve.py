@@ -1,24 +1,30 @@
-"""A pick over the crank circle as SVG: way, speed and tension of the weft, and its danger.
+"""A pick over the crank circle as SVG: travel, speed and tension of the weft, and its danger.
 
-Three panels share the crank angle. Behind the tension stand the bands of strength that are used;
-where the curve rises into a band, all three panels are shaded over those angles, so that the place
-of the danger is seen on the way of the weft too. Every band, line and peak is named in words:
-nothing is told by colour alone.
+Three panels share the crank angle. Behind the tension are the bands of the strength in use. Over
+the angles at which the curve lies in a band all three panels are shaded, so that the danger is seen
+on the travel of the weft too. Every band, line and peak is named in words: nothing depends on
+colour alone.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from html import escape
 from typing import Final
 
 import numpy as np
 
-from weavability.looms.carriers import InsertionSetup, InsertionSystem, insertion_motion
+from weavability.drawing import svg
+from weavability.looms.carriers import (
+    InsertionSetup,
+    InsertionSystem,
+    Rapiers,
+    insertion_motion,
+)
 from weavability.looms.motion_laws import Floats
 from weavability.looms.weft_tension import (
     InsertionCurve,
+    Moment,
     TensionPeak,
     WeftTension,
     WeftYarn,
@@ -44,18 +50,18 @@ CURVE_STEPS: Final = 720
 BAND_FILLS: Final = ("#fdf3d0", "#fbdcb4", "#f3b8ae")
 BAND_WORDS: Final = ("worth a note", "warning", "error")
 CURVE_COLOURS: Final = ("#2b5876", "#2f6b3a", "#7a2a4c")
-INK, FAINT, GRID = "#222222", "#5f5f5f", "#d9d9d9"
+FAINT: Final = "#5f5f5f"
 
 TENSION_TITLE: Final = "Tension of the weft, cN; shaded: share of the strength at its weakest place"
 
 MOMENT_WORDS: Final = {
-    "pick_up": "pick-up",
-    "giver": "giver draws",
-    "taker": "taker draws",
-    "rapier": "rapier draws",
-    "launch": "launch",
-    "flight": "flight",
-    "stop": "braking",
+    Moment.PICK_UP: "pick-up",
+    Moment.GIVER: "giver draws",
+    Moment.TAKER: "taker draws",
+    Moment.RAPIER: "rapier draws",
+    Moment.LAUNCH: "launch",
+    Moment.FLIGHT: "flight",
+    Moment.STOP: "braking",
 }
 SYSTEM_WORDS: Final = {
     InsertionSystem.RAPIER: "rapier",
@@ -64,7 +70,7 @@ SYSTEM_WORDS: Final = {
     InsertionSystem.WATER_JET: "water jet",
     InsertionSystem.SHUTTLE: "shuttle",
 }
-BLOWS: Final = frozenset({"pick_up", "launch", "stop"})
+BLOWS: Final = frozenset({Moment.PICK_UP, Moment.LAUNCH, Moment.STOP})
 """Peaks that are added at an angle; the others are maxima of the curve itself."""
 
 
@@ -76,14 +82,14 @@ def insertion_svg(
     reed_width_cm: float,
     bands_pct: Sequence[float] = USE_BANDS_PCT,
 ) -> str:
-    """Draw way, speed and tension of the weft over the crank angle.
+    """Draw travel, speed and tension of the weft over the crank angle.
 
     Args:
         setup: The insertion.
         yarn: The weft.
         speed_picks_per_min: Loom speed.
         reed_width_cm: Reed width in use.
-        bands_pct: Up to three rising shares of the weakest strength where bands begin.
+        bands_pct: Up to three rising shares of the weakest strength at which bands begin.
 
     Returns:
         An SVG document with title and description; it refers to nothing outside itself.
@@ -103,7 +109,13 @@ def insertion_svg(
         bands_cn=tuple(share / 100 * yarn.weakest_strength_cn for share in bands_pct[:3]),
         bands_pct=tuple(bands_pct[:3]),
     )
-    return "\n".join(_document(picture))
+    return svg.document(
+        width=WIDTH,
+        height=HEIGHT,
+        title=_heading(picture),
+        description=_description(picture),
+        parts=_parts(picture),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,7 +132,7 @@ class _Picture:
 
     @property
     def tension_top(self) -> float:
-        """High enough for the peak, and for the first band where it is not far above."""
+        """Top of the scale: above the peak, and above the first band unless that is far off."""
         peak = self.tension.peak_tension_cn
         first = self.bands_cn[0] * 1.25 if self.bands_cn else 0.0
         near = first <= FAR_ABOVE * peak
@@ -150,22 +162,14 @@ def _x(angle_deg: float) -> float:
     return LEFT + angle_deg / 360 * (WIDTH - LEFT - RIGHT)
 
 
-def _document(picture: _Picture) -> Iterator[str]:
+def _parts(picture: _Picture) -> Iterator[str]:
     panels = (
-        _Panel(index=0, title="Way of the weft, m", top_value=picture.width_cm / 100 * 1.12),
+        _Panel(index=0, title="Travel of the weft, m", top_value=picture.width_cm / 100 * 1.12),
         _Panel(index=1, title="Speed of the weft, m/s", top_value=picture.peak_speed * 1.2),
         _Panel(index=2, title=TENSION_TITLE, top_value=picture.tension_top),
     )
-    yield (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" '
-        f'height="{HEIGHT}" role="img" aria-labelledby="t d" '
-        'font-family="system-ui, sans-serif" font-size="13">'
-    )
-    yield f'<title id="t">{escape(_heading(picture))}</title>'
-    yield f'<desc id="d">{escape(_description(picture))}</desc>'
-    yield f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#ffffff"/>'
-    yield _text(LEFT, 28, _heading(picture), size=18, weight="600")
-    yield _text(LEFT, 50, _subheading(picture), fill=FAINT)
+    yield svg.text(LEFT, 28, _heading(picture), size=18, bold=True)
+    yield svg.text(LEFT, 50, _subheading(picture), fill=FAINT, size=13)
     yield from _danger_angles(picture, panels)
     yield from _bands(picture, panels[2])
     for panel in panels:
@@ -184,7 +188,6 @@ def _document(picture: _Picture) -> Iterator[str]:
     yield from _slack(picture, panels[2])
     yield from _angle_axis(panels[2])
     yield from _legend(picture)
-    yield "</svg>"
 
 
 def _heading(picture: _Picture) -> str:
@@ -211,8 +214,8 @@ def _description(picture: _Picture) -> str:
         for peak in tension.peaks
     )
     return (
-        f"Three curves over the crank angle from 0 to 360 degrees: way, speed and tension of the "
-        f"weft. It enters at {picture.setup.entry_deg:g} and has arrived at "
+        "Three curves over the crank angle from 0 to 360 degrees: travel, speed and tension of "
+        f"the weft. It enters at {picture.setup.entry_deg:g} and has arrived at "
         f"{picture.setup.exit_deg:g} degrees. Greatest speed {picture.peak_speed:.1f} m/s. "
         f"Tension peaks: {peaks}. The greatest uses {tension.strength_use_pct:.1f} % of the "
         f"strength at the weakest place: {_verdict(picture)}."
@@ -259,7 +262,7 @@ def _bands(picture: _Picture, panel: _Panel) -> Iterator[str]:
             f'height="{y_low - y_high:.1f}" fill="{BAND_FILLS[index]}"/>'
         )
         words = f"{picture.bands_pct[index]:g} %, {low:.0f} cN: {BAND_WORDS[index]}"
-        yield _text(WIDTH - RIGHT - 6, y_low - 5, words, anchor="end", fill=INK, size=12)
+        yield svg.text(WIDTH - RIGHT - 6, y_low - 5, words, anchor="end", size=12)
         yield (
             f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y_low:.1f}" y2="{y_low:.1f}" '
             f'stroke="{FAINT}" stroke-width="0.8"/>'
@@ -271,18 +274,20 @@ def _frame(panel: _Panel) -> Iterator[str]:
         f'<rect x="{LEFT}" y="{panel.top:.1f}" width="{WIDTH - LEFT - RIGHT}" '
         f'height="{PANEL_HEIGHT}" fill="none" stroke="{FAINT}"/>'
     )
-    yield _text(LEFT, panel.top - 8, panel.title, weight="600", fill=CURVE_COLOURS[panel.index])
+    yield svg.text(
+        LEFT, panel.top - 8, panel.title, bold=True, fill=CURVE_COLOURS[panel.index], size=13
+    )
     for value in _ticks(panel.top_value):
         y = panel.y(value)
         yield (
-            f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}" stroke="{GRID}" '
+            f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}" stroke="{svg.RULE}" '
             'stroke-width="0.7"/>'
         )
-        yield _text(LEFT - 8, y + 4, f"{value:g}", anchor="end", fill=FAINT, size=12)
+        yield svg.text(LEFT - 8, y + 4, f"{value:g}", anchor="end", fill=FAINT, size=12)
 
 
 def _ticks(top: float) -> list[float]:
-    """Three to six round values from 0 up to ``top``."""
+    """Return three to six round values from 0 up to ``top``."""
     power = 10.0 ** np.floor(np.log10(top))
     step = next(float(power * m) for m in (0.2, 0.25, 0.5, 1, 2, 2.5) if top / (power * m) < 6)
     return [round(step * k, 10) for k in range(int(top / step) + 1)]
@@ -290,17 +295,17 @@ def _ticks(top: float) -> list[float]:
 
 def _marks(picture: _Picture, panels: Sequence[_Panel]) -> Iterator[str]:
     setup = picture.setup
-    turning = "hand-over" if setup.rapiers == "double" else "turn"
+    turning = "hand-over" if setup.rapiers is Rapiers.DOUBLE else "turn"
     marks = (("entry", setup.entry_deg), (turning, setup.transfer_deg), ("exit", setup.exit_deg))
     for word, angle in marks:
         if angle is None:
             continue
         x = _x(angle)
-        yield _text(x, TOP - 26, f"{word} {angle:g}°", anchor="middle", size=12)
+        yield svg.text(x, TOP - 26, f"{word} {angle:g}°", anchor="middle", size=12)
         for panel in panels:
             yield (
                 f'<line x1="{x:.1f}" x2="{x:.1f}" y1="{panel.top:.1f}" y2="{panel.bottom:.1f}" '
-                f'stroke="{INK}" stroke-width="0.9" stroke-dasharray="5 4"/>'
+                f'stroke="{svg.INK}" stroke-width="0.9" stroke-dasharray="5 4"/>'
             )
 
 
@@ -320,11 +325,11 @@ def _speed_label(picture: _Picture, panel: _Panel) -> Iterator[str]:
     speeds = picture.curve.speed_m_per_s
     angle = float(picture.curve.angle_deg[int(speeds.argmax())])
     y = panel.y(picture.peak_speed)
-    yield _text(_x(angle) + 6, y - 6, f"{picture.peak_speed:.1f} m/s", size=12)
+    yield svg.text(_x(angle) + 6, y - 6, f"{picture.peak_speed:.1f} m/s", size=12)
 
 
 def _peak(picture: _Picture, panel: _Panel, peak: TensionPeak) -> Iterator[str]:
-    """A dot and its name; a blow stands on a stem, as it is not part of the curve."""
+    """Draw a dot and its name; a blow has a stem, as it is not part of the curve."""
     x, y = _x(peak.at_deg), panel.y(peak.tension_cn)
     if peak.moment in BLOWS:
         base = panel.y(picture.tension.base_tension_cn)
@@ -335,15 +340,19 @@ def _peak(picture: _Picture, panel: _Panel, peak: TensionPeak) -> Iterator[str]:
     yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{CURVE_COLOURS[2]}"/>'
     use = peak.tension_cn / picture.yarn.weakest_strength_cn * 100
     words = f"{MOMENT_WORDS[peak.moment]} {peak.tension_cn:.1f} cN, {use:.1f} %"
-    before = peak.moment in {"pick_up", "stop"}
-    yield _text(x + (-8 if before else 8), y - 7, words, anchor="end" if before else "start")
+    before = peak.moment in {Moment.PICK_UP, Moment.STOP}
+    yield svg.text(
+        x + (-8 if before else 8), y - 7, words, anchor="end" if before else "start", size=13
+    )
 
 
 def _slack(picture: _Picture, panel: _Panel) -> Iterator[str]:
     """Name the angles at which the weft runs ahead of its carrier."""
     for start, end in _runs_above(picture.curve.angle_deg, -picture.curve.tension_cn, 0.0):
         if end - start >= MIN_SLACK_DEG:
-            yield _text(_x((start + end) / 2), panel.bottom - 6, "slack", anchor="middle", size=12)
+            yield svg.text(
+                _x((start + end) / 2), panel.bottom - 6, "slack", anchor="middle", size=12
+            )
 
 
 def _angle_axis(panel: _Panel) -> Iterator[str]:
@@ -353,36 +362,21 @@ def _angle_axis(panel: _Panel) -> Iterator[str]:
             f'<line x1="{x:.1f}" x2="{x:.1f}" y1="{panel.bottom:.1f}" y2="{panel.bottom + 5:.1f}" '
             f'stroke="{FAINT}"/>'
         )
-        yield _text(x, panel.bottom + 20, f"{angle}", anchor="middle", fill=FAINT, size=12)
-    yield _text(
+        yield svg.text(x, panel.bottom + 20, f"{angle}", anchor="middle", fill=FAINT, size=12)
+    yield svg.text(
         (LEFT + WIDTH - RIGHT) / 2,
         panel.bottom + 40,
         "crank angle, degrees (0 = beat-up)",
         anchor="middle",
         fill=FAINT,
+        size=13,
     )
 
 
 def _legend(picture: _Picture) -> Iterator[str]:
     use = picture.tension.strength_use_pct
     words = f"Greatest tension uses {use:.1f} % of the weakest strength: {_verdict(picture)}."
-    yield _text(LEFT, HEIGHT - 34, words, weight="600")
+    yield svg.text(LEFT, HEIGHT - 34, words, bold=True, size=13)
     if picture.bands_cn and picture.bands_cn[0] >= picture.tension_top:
         above = f"The first band begins at {picture.bands_cn[0]:.0f} cN, far above the picture."
-        yield _text(LEFT, HEIGHT - 14, above, fill=FAINT)
-
-
-def _text(
-    x: float,
-    y: float,
-    words: str,
-    *,
-    anchor: str = "start",
-    fill: str = INK,
-    size: int = 13,
-    weight: str = "400",
-) -> str:
-    return (
-        f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="{fill}" '
-        f'font-size="{size}" font-weight="{weight}">{escape(words)}</text>'
-    )
+        yield svg.text(LEFT, HEIGHT - 14, above, fill=FAINT, size=13)

@@ -19,7 +19,7 @@ from weavability.textiles.drafting import Draft, draft_weave
 from weavability.textiles.weave_matrix import Matrix, Weave
 
 LARGEST_RULED: Final = 400
-"""Most threads either way that are ruled square by square; larger weaves are an overview."""
+"""Most threads in either direction that are ruled square by square; more are an overview."""
 
 MOST_SHAFTS_DRAWN: Final = 40
 """Most shafts for which threading and lift plan are drawn: more are a Jacquard's."""
@@ -57,7 +57,7 @@ def draw_point_paper(weave: Weave, *, draft: Draft | None = None, name: str = ""
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Sheet:
-    """A ruled sheet: what stands on it and where."""
+    """The layout of a ruled sheet."""
 
     name: str
     repeat: Weave
@@ -129,7 +129,7 @@ class _Sheet:
         return panel + self._shaft_numbers(x, y + self.picks * self.cell + 13, upright=False)
 
     def _numbers(self, x: float, y: float) -> str:
-        """Number ends below and picks at the left of the weave."""
+        """Write the numbers of ends below and of picks at the left of the weave."""
         bottom = y + self.picks * self.cell
         across = svg.label_step(self.cell, room=18 if self.ends < 100 else 26)
         along = svg.label_step(self.cell, room=14 if self.picks < 100 else 26)
@@ -146,7 +146,7 @@ class _Sheet:
         return "".join((*ends, *picks))
 
     def _shaft_numbers(self, x: float, y: float, *, upright: bool) -> str:
-        """Number the shafts of the threading (upright) or of the lift plan."""
+        """Write the numbers of the shafts of the threading (upright) or of the lift plan."""
         step = svg.label_step(self.cell, room=14 if upright else 18)
         labels = []
         for shaft in _labelled(self.draft.shafts, step):
@@ -223,7 +223,7 @@ def _panel(marks: Matrix, *, x: float, y: float, cell: float, first: tuple[int, 
 
 
 def _marks(filled: np.typing.NDArray[np.bool_], colour: str) -> str:
-    """Return filled squares, as paths or, where there are very many, as an embedded picture."""
+    """Return filled squares, as paths or, if there are very many, as an embedded picture."""
     if not filled.any():
         return ""
     if filled.size <= _PATH_CELLS:

@@ -1,4 +1,4 @@
-"""The few pieces of SVG that the drawings are made of."""
+"""The elements of SVG of which all drawings are made."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def document(
         parts: SVG elements.
     """
     w, h = number(width), number(height)
-    # Several drawings may stand in one page: their ids must differ.
+    # Several drawings may be in one page: their ids must differ.
     key = f"{zlib.crc32(f'{title}{description}'.encode()):08x}"
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" viewBox="0 0 {w} {h}" '
@@ -53,19 +53,27 @@ def number(value: float) -> str:
 
 
 def text(
-    x: float, y: float, content: str, *, size: float = 11, anchor: str = "start", fill: str = INK
+    x: float,
+    y: float,
+    content: str,
+    *,
+    size: float = 11,
+    anchor: str = "start",
+    fill: str = INK,
+    bold: bool = False,
 ) -> str:
-    """Return a line of text."""
+    """Return a line of text; ``x`` and ``y`` are the pixels of its anchor on the base line."""
+    weight = ' font-weight="600"' if bold else ""
     return (
         f'<text x="{number(x)}" y="{number(y)}" font-size="{number(size)}" '
-        f'text-anchor="{anchor}" fill="{fill}">{escape(content)}</text>'
+        f'text-anchor="{anchor}" fill="{fill}"{weight}>{escape(content)}</text>'
     )
 
 
 def squares(filled: NDArray[np.bool_]) -> str:
     """Return path data that fills unit squares, the last row of the array at the top.
 
-    Neighbouring squares of a column are drawn as one bar, or of a row where that takes fewer.
+    Neighbouring squares of a column are drawn as one bar, or of a row if that takes fewer.
     """
     turned = filled[::-1]
     across, upright = runs(turned), runs(turned.T)

@@ -19,9 +19,9 @@ ASSUMED_WEFT: Final = "#efe8d8"
 def draw_weave(request: WeaveRequest, *, view: View) -> str:
     """Draw a weave as SVG.
 
-    Point paper shows the draft that the sheet has in use: the given one where it weaves the cloth,
-    else the spread one, else the least. What the face of the cloth needs and nobody stated (setts,
-    colours) is assumed, and the drawing's title says so.
+    Point paper shows the draft that the answer has in use: the given one if it weaves the cloth,
+    else the spread one, else the least. Setts and colours that the face of the cloth needs and the
+    request does not state are assumed, and listed in the title of the drawing.
 
     Args:
         request: The weave, and what else is known.
@@ -40,7 +40,7 @@ def draw_weave(request: WeaveRequest, *, view: View) -> str:
 def _point_paper(case: WeaveCase) -> str:
     name = case.name
     if case.drafts.given_faults:
-        # The reader would take the drawing-in shown for the one that was asked for.
+        # The reader would take the drawing-in shown for the requested one.
         name = f"{name or 'Weave'} (the draft given does not weave it; drawn in another way)"
     return draw_point_paper(case.repeat, draft=case.drafts.in_use, name=name)
 
@@ -71,6 +71,6 @@ def _cloth_face(case: WeaveCase) -> str:
 
 
 def _undyed(case: WeaveCase) -> list[str]:
-    """Name the systems whose colours nobody stated."""
+    """Name the systems whose colours are not stated."""
     stated = {"warp": case.request.warp, "weft": case.request.weft}
-    return [f"undyed {way}" for way, threads in stated.items() if threads is None]
+    return [f"undyed {system}" for system, threads in stated.items() if threads is None]

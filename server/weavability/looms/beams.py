@@ -1,4 +1,4 @@
-"""Warp: its length, what a beam and a cloth roll hold, and what weaving does to the ends."""
+"""Warp: its length, the capacity of beam and cloth roll, and the tension of the ends."""
 
 from __future__ import annotations
 
@@ -13,12 +13,6 @@ from weavability.textiles.errors import InputError
 TEX_M_PER_G: Final = 1000.0
 """A yarn of 1 tex measures 1000 m a gram."""
 
-TYING_WASTE_M: Final = 2.8
-"""Warp lost a beam at tying-in or drawing-in (university course work on flax weaving)."""
-
-LOOM_WASTE_M: Final = 1.8
-"""Warp left on the loom a beam (same source)."""
-
 WINDING_CLEARANCE_CM: Final = 2.0
 """Flange diameter less winding diameter, 1 to 3 cm (university course work on weaving mills)."""
 
@@ -26,7 +20,7 @@ MAX_COUNT: Final = 10**6
 
 
 def warp_length_m(*, cloth_length_m: float, warp_crimp_pct: float, waste_m: float = 0.0) -> float:
-    """Length of warp for a length of cloth: ``cloth × (1 + crimp) + waste``.
+    """Return the length of warp for a length of cloth: ``cloth × (1 + crimp) + waste``.
 
     Args:
         cloth_length_m: Cloth as it leaves the loom.
@@ -49,7 +43,7 @@ def warp_length_m(*, cloth_length_m: float, warp_crimp_pct: float, waste_m: floa
 def beam_volume_cm3(
     *, winding_diameter_cm: float, barrel_diameter_cm: float, width_cm: float
 ) -> float:
-    """Volume of yarn on a full beam: ``π/4 × width × (winding² − barrel²)``.
+    """Return the volume of yarn on a full beam: ``π/4 × width × (winding² − barrel²)``.
 
     Raises:
         InputError: A value is not positive, or the barrel is not thinner than the winding.
@@ -72,7 +66,22 @@ def beam_volume_cm3(
 
 
 def winding_diameter_cm(*, flange_diameter_cm: float) -> float:
-    """Diameter to which a beam is wound: the flange less 2 cm."""
+    """Return the diameter to which a beam is wound: the flange less 2 cm.
+
+    A flange of 4 cm or less is wound to half its diameter, as 2 cm would leave little or nothing.
+
+    Args:
+        flange_diameter_cm: Diameter of the flanges.
+
+    Returns:
+        cm.
+
+    Raises:
+        InputError: The diameter is not a positive number.
+
+    >>> winding_diameter_cm(flange_diameter_cm=80), winding_diameter_cm(flange_diameter_cm=3)
+    (78.0, 1.5)
+    """
     positive("flange_diameter_cm", flange_diameter_cm)
     return max(flange_diameter_cm - WINDING_CLEARANCE_CM, flange_diameter_cm / 2)
 
@@ -80,7 +89,7 @@ def winding_diameter_cm(*, flange_diameter_cm: float) -> float:
 def warp_mass_kg(
     *, length_m: float, ends: int, linear_density_tex: float, size_pct: float = 0.0
 ) -> float:
-    """Mass of a warp: ``ends × length × tex``, with its size.
+    """Return the mass of a warp: ``ends × length × tex``, with its size.
 
     Raises:
         InputError: A value is out of its domain.
@@ -107,7 +116,7 @@ def beam_capacity_m(
     size_pct: float = 0.0,
     beams_abreast: int = 1,
 ) -> float:
-    """Length of warp on a beam: volume × density ÷ (ends × tex of the sized yarn).
+    """Return the length of warp on a beam: volume × density ÷ (ends × tex of the sized yarn).
 
     Args:
         winding_diameter_cm: Diameter of the full beam.
@@ -147,7 +156,7 @@ def beam_capacity_m(
 def beams_needed(
     *, cloth_warp_length_m: float, beam_capacity_m: float, waste_per_beam_m: float = 0.0
 ) -> int:
-    """Beams for a length of warp that goes into cloth, each losing its waste.
+    """Return the beams for a length of warp that goes into cloth, each losing its waste.
 
     Raises:
         InputError: A value is out of its domain, or a beam holds no more than its waste.
@@ -169,7 +178,7 @@ def beams_needed(
 def cloth_roll_capacity_m(
     *, roll_diameter_cm: float, tube_diameter_cm: float, cloth_thickness_mm: float
 ) -> float:
-    """Length of cloth on a full roll: ``π/4 × (roll² − tube²) ÷ thickness``.
+    """Return the length of cloth on a full roll: ``π/4 × (roll² − tube²) ÷ thickness``.
 
     The thickness is that of the cloth under the tension of winding.
 
@@ -195,7 +204,7 @@ def cloth_roll_capacity_m(
 def days_between_warps(
     *, cloth_per_warp_m: float, output_m_per_h: float, hours_per_day: float
 ) -> float:
-    """Days from one warp change to the next on one loom.
+    """Return the days from one warp change to the next on one loom.
 
     Raises:
         InputError: A value is out of its domain; a day has at most 24 hours.
@@ -251,8 +260,27 @@ def warp_plan(
 ) -> WarpPlan:
     """Plan beams, knots and doffs of an order woven on one loom.
 
+    Args:
+        cloth_length_m: Cloth as it leaves the loom.
+        warp_crimp_pct: Crimp on cloth length.
+        waste_per_beam_m: Warp lost at every beam, at tying-in and on the loom.
+        beam_capacity_m: Warp on a full beam, see :func:`beam_capacity_m`.
+        ends: All ends of the warp.
+        cloth_roll_capacity_m: Cloth on a full roll, see :func:`cloth_roll_capacity_m`.
+        output_m_per_h: Output of the loom.
+        hours_per_day: Hours of a working day, above 0 and at most 24.
+
+    Returns:
+        Lengths in m, time in days, numbers of beams, knots and doffs.
+
     Raises:
         InputError: A value is out of its domain, or a beam holds no more than its waste.
+
+    >>> plan = warp_plan(cloth_length_m=3000, warp_crimp_pct=8, waste_per_beam_m=4.6,
+    ...     beam_capacity_m=1500, ends=4800, cloth_roll_capacity_m=440, output_m_per_h=13.8,
+    ...     hours_per_day=24)
+    >>> plan.beams_needed, plan.knots, plan.doffs, round(plan.warp_length_m, 1)
+    (3, 14400, 7, 3253.8)
     """
     whole("ends", ends, least=1, most=MAX_COUNT)
     in_cloth = warp_length_m(cloth_length_m=cloth_length_m, warp_crimp_pct=warp_crimp_pct)
@@ -277,7 +305,7 @@ def warp_plan(
 
 
 def doffs(*, cloth_length_m: float, cloth_roll_capacity_m: float) -> int:
-    """Cloth rolls that an order fills, the last one perhaps not to the brim.
+    """Return the cloth rolls that an order fills, the last one perhaps in part.
 
     Raises:
         InputError: A value is not a positive number.
@@ -293,7 +321,7 @@ class WarpTensionRule:
     Attributes:
         base_cn_per_tex: Tension of the closed shed, by linear density.
         beat_up_share: Rise at beat-up as a share of the base tension.
-        shed_half_height_cm: Way of the farthest heald eye from the warp line.
+        shed_half_height_cm: Travel of the farthest heald eye from the warp line.
         front_shed_cm: Fell of the cloth to that heald.
         back_shed_cm: That heald to the lease rods or drop wires.
         free_length_cm: Warp and cloth between the clamping points, which share the stretch.
@@ -314,7 +342,7 @@ class WarpTensionRule:
 
     @property
     def shed_stretch_pct(self) -> float:
-        """Stretch of an end in the open shed: the detour over heald eye, over the free length.
+        """Stretch of an end in the open shed: the detour over the heald eye, by the free length.
 
         For small heights the detour is ``h²/2 × (1/front + 1/back)``; here it is exact.
         """

@@ -1,4 +1,4 @@
-"""What carries the weft through the shed, and how fast it has to move.
+"""Carriers of the weft through the shed, and how fast they have to move.
 
 The insertion takes ``theta`` degrees of the crank circle, so at ``n`` picks a minute it lasts
 ``theta / (6·n)`` seconds. A pair of rapiers carries the weft in two strokes from rest to rest, a
@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cache
 from itertools import pairwise
 from types import MappingProxyType
 from typing import Annotated, Final, NamedTuple
@@ -34,6 +33,22 @@ class InsertionSystem(StrEnum):
     SHUTTLE = "shuttle"
 
 
+class Rapiers(StrEnum):
+    """How many rapiers carry the weft."""
+
+    DOUBLE = "double"
+    SINGLE = "single"
+
+
+class Carrier(StrEnum):
+    """What carries the weft in one stroke; ``FLIGHT`` is a projectile, shuttle or jet."""
+
+    GIVER = "giver"
+    TAKER = "taker"
+    RAPIER = "rapier"
+    FLIGHT = "flight"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InsertionSetup:
     """Everything that the motion of the weft depends on, besides speed and width.
@@ -41,19 +56,19 @@ class InsertionSetup:
     Attributes:
         system: The insertion system.
         motion_law: Law of each rapier stroke; ``None`` for all other systems.
-        rapiers: ``double`` (a pair that hands over at mid-width) or ``single``; ``None`` for all
-            other systems.
+        rapiers: A pair that hands over at mid-width, or a single rapier; ``None`` for all other
+            systems.
         entry_deg: Crank angle at which the carrier, or the weft of a jet, enters the shed.
         transfer_deg: Crank angle of the hand-over of a pair, or at which a single rapier turns
             back; ``None`` for all other systems.
         exit_deg: Crank angle at which the carrier has left the shed, or the weft arrived.
         overrun_cm: Travel of each rapier outside the reed width in use. A rapier at rest takes
-            up the weft only where this is 0; otherwise it meets the weft in motion.
+            up the weft only if this is 0; otherwise it meets the weft in motion.
         carrier_length_cm: Length of a projectile or shuttle, which must clear the shed too.
-        launch_length_cm: Travel over which a projectile or shuttle is brought to speed; 0 where
+        launch_length_cm: Travel over which a projectile or shuttle is brought to speed; 0 if
             nothing pulls at the weft at the start.
         stopping_length_cm: Length of weft that runs in while weft brake and carrier brake bring
-            it to rest; 0 where the weft is not brought to rest by a brake.
+            it to rest; 0 if the weft is not brought to rest by a brake.
         free_weft_length_m: Weft from the feeder (the pirn in a shuttle) to the reed's edge,
             which has to be accelerated with the weft in the shed.
         base_tension_cn: Tension of the weft that feeder and brake give it at rest.
@@ -65,7 +80,7 @@ class InsertionSetup:
 
     system: InsertionSystem
     motion_law: MotionLaw | None = None
-    rapiers: str | None = None
+    rapiers: Rapiers | None = None
     entry_deg: float
     transfer_deg: float | None = None
     exit_deg: float
@@ -85,11 +100,6 @@ class InsertionSetup:
         _check_rapier_fields(self)
         _check_angles(self)
 
-    @property
-    def window_deg(self) -> float:
-        """Crank angle from entry to exit."""
-        return self.exit_deg - self.entry_deg
-
 
 _LENGTHS: Final = (
     "overrun_cm",
@@ -101,7 +111,7 @@ _LENGTHS: Final = (
 
 
 def _check_length(name: str, value: float) -> None:
-    """A length is nil or one that can be measured, so that quotients of lengths stay finite."""
+    """Refuse a length that is neither 0 nor measurable, so that quotients stay finite."""
     if value != 0:
         between(name, value, least=0.001, most=1000.0)
 
@@ -112,10 +122,6 @@ def _check_rapier_fields(setup: InsertionSetup) -> None:
         if rapier == (getattr(setup, name) is None):
             verb = "needs" if rapier else "has no"
             raise InputError.of(f"/{name}", f"Insertion by {setup.system} {verb} {name}.")
-    if rapier and setup.rapiers not in {"double", "single"}:
-        raise InputError.of(
-            "/rapiers", "Say double or single.", given=setup.rapiers, allowed=["double", "single"]
-        )
 
 
 def _check_angles(setup: InsertionSetup) -> None:
@@ -132,74 +138,20 @@ def _check_angles(setup: InsertionSetup) -> None:
 
 
 class Default(NamedTuple):
-    """A value for a field that nobody stated, and why this one."""
+    """A starting value for a field that is not stated, its unit and its reason."""
 
-    value: float | str
+    value: float | MotionLaw | Rapiers
     unit: str | None
     reason: str
 
 
-def default_insertion(system: InsertionSystem) -> Mapping[str, Default]:
-    """Return the values that an insertion system gets where its park file is silent.
-
-    The keys are the fields of :class:`InsertionSetup`, except that the base tension is given per
-    tex of weft, as ``base_tension_cn_per_tex``. Fields that do not apply are absent.
-    """
-    return _defaults()[system]
-
-
 _CP: Final = "common practice"
-_BASE_TENSION: Final = Default(
-    0.5, "cN/tex", "common practice: feeder and brake set to about 0.5 cN/tex"
-)
+_FEEDER: Final = f"{_CP}: feeder to the reed's edge"
+_SET_TENSION: Final = Default(0.5, "cN/tex", f"{_CP}: feeder and brake set to about 0.5 cN/tex")
 _JET_TENSION: Final = Default(
-    0.1, "cN/tex", "common practice: in flight the weft leaves the feeder nearly free"
+    0.1, "cN/tex", f"{_CP}: in flight the weft leaves the feeder nearly free"
 )
-
-
-@cache
-def _defaults() -> Mapping[InsertionSystem, Mapping[str, Default]]:
-    tables = {
-        InsertionSystem.RAPIER: {
-            "motion_law": Default("modified_sine", None, f"{_CP}: a smooth law of low peak speed"),
-            "rapiers": Default("double", None, f"{_CP}: a pair that hands over at mid-width"),
-            **_window(60.0, 300.0, "rapiers are in the shed for two thirds of the cycle, 240 deg"),
-            "transfer_deg": Default(180.0, "deg", f"{_CP}: hand-over at mid-cycle"),
-            "overrun_cm": Default(
-                0.0, "cm", "the rapier is taken to take up the weft from rest at the reed's edge"
-            ),
-            "free_weft_length_m": Default(0.5, "m", f"{_CP}: feeder to the reed's edge"),
-            "base_tension_cn_per_tex": _BASE_TENSION,
-        },
-        InsertionSystem.PROJECTILE: {
-            **_window(110.0, 260.0, f"{_CP}: a flight of 150 deg"),
-            "carrier_length_cm": Default(9.0, "cm", "published: a projectile is 90 mm long"),
-            "launch_length_cm": Default(6.5, "cm", f"{_CP}: stroke of the picking lever"),
-            "stopping_length_cm": Default(30.0, "cm", f"{_CP}: weft run in while braking"),
-            "free_weft_length_m": Default(0.5, "m", f"{_CP}: feeder to the reed's edge"),
-            "base_tension_cn_per_tex": _BASE_TENSION,
-        },
-        InsertionSystem.AIR_JET: {
-            **_window(90.0, 230.0, f"{_CP}: a flight of 140 deg"),
-            "stopping_length_cm": Default(30.0, "cm", f"{_CP}: weft run in while braking"),
-            "free_weft_length_m": Default(0.5, "m", f"{_CP}: feeder to the reed's edge"),
-            "base_tension_cn_per_tex": _JET_TENSION,
-        },
-        InsertionSystem.WATER_JET: {
-            **_window(90.0, 230.0, f"{_CP}: a flight of 140 deg"),
-            "stopping_length_cm": Default(30.0, "cm", f"{_CP}: weft run in while braking"),
-            "free_weft_length_m": Default(0.4, "m", f"{_CP}: feeder to the reed's edge"),
-            "base_tension_cn_per_tex": _JET_TENSION,
-        },
-        InsertionSystem.SHUTTLE: {
-            **_window(110.0, 245.0, "published: a shuttle is in the shed for 135 deg"),
-            "carrier_length_cm": Default(30.0, "cm", "published example: a shuttle of 0.30 m"),
-            "launch_length_cm": Default(20.0, "cm", f"{_CP}: stroke of the picker in the box"),
-            "free_weft_length_m": Default(0.2, "m", f"{_CP}: pirn to the eye of the shuttle"),
-            "base_tension_cn_per_tex": _BASE_TENSION,
-        },
-    }
-    return MappingProxyType({key: MappingProxyType(table) for key, table in tables.items()})
+_BRAKING: Final = Default(30.0, "cm", f"{_CP}: weft run in while braking")
 
 
 def _window(entry_deg: float, exit_deg: float, reason: str) -> dict[str, Default]:
@@ -209,11 +161,67 @@ def _window(entry_deg: float, exit_deg: float, reason: str) -> dict[str, Default
     }
 
 
+_RAPIER: Final = {
+    "motion_law": Default(MotionLaw.MODIFIED_SINE, None, f"{_CP}: a smooth law of low peak speed"),
+    "rapiers": Default(Rapiers.DOUBLE, None, f"{_CP}: a pair that hands over at mid-width"),
+    **_window(60.0, 300.0, "rapiers are in the shed for two thirds of the cycle, 240 deg"),
+    "transfer_deg": Default(180.0, "deg", f"{_CP}: hand-over at mid-cycle"),
+    "overrun_cm": Default(
+        0.0, "cm", "the rapier is taken to take up the weft from rest at the reed's edge"
+    ),
+    "free_weft_length_m": Default(0.5, "m", _FEEDER),
+    "base_tension_cn_per_tex": _SET_TENSION,
+}
+_PROJECTILE: Final = {
+    **_window(110.0, 260.0, f"{_CP}: a flight of 150 deg"),
+    "carrier_length_cm": Default(9.0, "cm", "published: a projectile is 90 mm long"),
+    "launch_length_cm": Default(6.5, "cm", f"{_CP}: stroke of the picking lever"),
+    "stopping_length_cm": _BRAKING,
+    "free_weft_length_m": Default(0.5, "m", _FEEDER),
+    "base_tension_cn_per_tex": _SET_TENSION,
+}
+_AIR_JET: Final = {
+    **_window(90.0, 230.0, f"{_CP}: a flight of 140 deg"),
+    "stopping_length_cm": _BRAKING,
+    "free_weft_length_m": Default(0.5, "m", _FEEDER),
+    "base_tension_cn_per_tex": _JET_TENSION,
+}
+_WATER_JET: Final = {**_AIR_JET, "free_weft_length_m": Default(0.4, "m", _FEEDER)}
+_SHUTTLE: Final = {
+    **_window(110.0, 245.0, "published: a shuttle is in the shed for 135 deg"),
+    "carrier_length_cm": Default(30.0, "cm", "published example: a shuttle of 0.30 m"),
+    "launch_length_cm": Default(20.0, "cm", f"{_CP}: stroke of the picker in the box"),
+    "free_weft_length_m": Default(0.2, "m", f"{_CP}: pirn to the eye of the shuttle"),
+    "base_tension_cn_per_tex": _SET_TENSION,
+}
+_DEFAULTS: Final[Mapping[InsertionSystem, Mapping[str, Default]]] = MappingProxyType(
+    {
+        InsertionSystem.RAPIER: MappingProxyType(_RAPIER),
+        InsertionSystem.PROJECTILE: MappingProxyType(_PROJECTILE),
+        InsertionSystem.AIR_JET: MappingProxyType(_AIR_JET),
+        InsertionSystem.WATER_JET: MappingProxyType(_WATER_JET),
+        InsertionSystem.SHUTTLE: MappingProxyType(_SHUTTLE),
+    }
+)
+
+
+def default_insertion(system: InsertionSystem) -> Mapping[str, Default]:
+    """Return the starting values of an insertion system, for the fields that a loom leaves out.
+
+    The keys are the fields of :class:`InsertionSetup`, except that the base tension is given per
+    tex of weft, as ``base_tension_cn_per_tex``. Fields that do not apply are absent.
+
+    >>> default_insertion(InsertionSystem.SHUTTLE)["carrier_length_cm"].value
+    30.0
+    """
+    return _DEFAULTS[system]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CarrierStroke:
     """One movement of a carrier (or of the weft of a jet) at a stated speed of the loom."""
 
-    carrier: Annotated[str, "`giver`, `taker`, `rapier` (a single one) or `flight`"]
+    carrier: Annotated[Carrier, "Giver or taker of a pair, a single rapier, or free flight"]
     from_deg: Annotated[float, "Crank angle at which it starts"]
     to_deg: Annotated[float, "Crank angle at which it ends"]
     length_m: Annotated[float, "Its travel"]
@@ -231,7 +239,7 @@ class InsertionMotion:
 
     Attributes:
         insertion_time_ms: From entry until the weft has crossed the shed.
-        mean_speed_m_per_s: Way of the carrier over that time.
+        mean_speed_m_per_s: Travel of the carrier over that time.
         peak_speed_m_per_s: Greatest speed of any stroke.
         peak_acceleration_m_per_s2: Greatest acceleration of a rapier; ``None`` in free flight.
         hand_overs_per_min: Hand-overs from giver to taker, one a pick; ``None`` elsewhere.
@@ -247,13 +255,13 @@ class InsertionMotion:
 
 
 class Leg(NamedTuple):
-    """A stroke without its speed: what does not change with picks a minute.
+    """A stroke without its speed: the part that does not depend on picks a minute.
 
-    ``start_m`` is where the weft starts, seen from the reed's edge on the feeder side: a projectile
-    or shuttle enters with its nose and holds the weft at its tail.
+    ``start_m`` is the place at which the weft starts, seen from the reed's edge on the feeder side:
+    a projectile or shuttle enters with its nose and holds the weft at its tail.
     """
 
-    carrier: str
+    carrier: Carrier
     from_deg: float
     to_deg: float
     start_m: float
@@ -270,16 +278,16 @@ def insertion_legs(setup: InsertionSetup, *, reed_width_cm: float) -> tuple[Leg,
     width_m, law = reed_width_cm / 100, setup.motion_law
     if law is None or setup.transfer_deg is None:
         carrier_m = setup.carrier_length_cm / 100
-        way = width_m + carrier_m
-        return (Leg("flight", setup.entry_deg, setup.exit_deg, -carrier_m, way, None),)
+        travel = width_m + carrier_m
+        return (Leg(Carrier.FLIGHT, setup.entry_deg, setup.exit_deg, -carrier_m, travel, None),)
     outside = setup.overrun_cm / 100
-    if setup.rapiers == "single":
-        way = width_m + outside
-        return (Leg("rapier", setup.entry_deg, setup.transfer_deg, -outside, way, law),)
-    way = width_m / 2 + outside
+    if setup.rapiers is Rapiers.SINGLE:
+        travel = width_m + outside
+        return (Leg(Carrier.RAPIER, setup.entry_deg, setup.transfer_deg, -outside, travel, law),)
+    travel = width_m / 2 + outside
     return (
-        Leg("giver", setup.entry_deg, setup.transfer_deg, -outside, way, law),
-        Leg("taker", setup.transfer_deg, setup.exit_deg, width_m / 2, way, law),
+        Leg(Carrier.GIVER, setup.entry_deg, setup.transfer_deg, -outside, travel, law),
+        Leg(Carrier.TAKER, setup.transfer_deg, setup.exit_deg, width_m / 2, travel, law),
     )
 
 
@@ -288,11 +296,11 @@ def insertion_motion(
 ) -> InsertionMotion:
     """Compute how fast the carrier has to move.
 
-    Mean speed = 6·n·way/theta with ``theta`` the crank angle used; each half of a pair of rapiers
-    makes a stroke of half the reed width plus its overrun, a single rapier one stroke of the
-    whole width plus its overrun between entry and turning point. Projectile and shuttle fly
+    Mean speed = 6·n·travel/theta with ``theta`` the crank angle used; each half of a pair of
+    rapiers makes a stroke of half the reed width plus its overrun, a single rapier one stroke of
+    the whole width plus its overrun between entry and turning point. Projectile and shuttle fly
     their own length further than the reed width. Peaks are the coefficients of the motion law
-    times mean speed and way/time².
+    times mean speed and travel/time².
 
     Args:
         setup: The insertion; angles, motion law, lengths.
@@ -329,7 +337,7 @@ def insertion_motion(
         mean_speed_m_per_s=sum(leg.length_m for leg in legs) / time_ms * 1000,
         peak_speed_m_per_s=max(stroke.peak_speed_m_per_s for stroke in strokes),
         peak_acceleration_m_per_s2=max(accelerations, default=None),
-        hand_overs_per_min=speed_picks_per_min if setup.rapiers == "double" else None,
+        hand_overs_per_min=speed_picks_per_min if setup.rapiers is Rapiers.DOUBLE else None,
         strokes=strokes,
     )
 

@@ -1,9 +1,8 @@
-"""How this cloth is dented on this loom: the reed, its gaps, and the nearest reed in stock."""
+"""Denting of a cloth on a loom: the reed, its gaps, and the nearest reed in stock."""
 
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
 from dataclasses import dataclass, replace
 
 from weavability.looms.guards import whole
@@ -16,6 +15,7 @@ from weavability.looms.reeds import (
     DentingPattern,
     air_space,
     dents_per_10cm,
+    nearest_reed,
     reed_for_sett,
 )
 from weavability.textiles.assumptions import Ledger
@@ -28,7 +28,7 @@ STOCK_TOLERANCE_PCT = 1.5
 """Width or sett may move this far to use a reed in stock; common practice, no source."""
 
 USUAL_DENTS_PER_10CM = (40.0, 180.0)
-"""Reeds between which the ends per dent are chosen where nobody states them; common practice."""
+"""Reeds between which the ends per dent are chosen if they are not stated; common practice."""
 
 MADE_DENTS_PER_10CM = (30.0, 354.0)
 """Coarsest reed of practice (common practice, no source) and finest, 90 dents an inch for silk
@@ -42,16 +42,16 @@ class Denting:
     Attributes:
         ends_per_cm_in_reed: Ground ends over the reed width in use.
         needed_dents_per_10cm: Reed in which ground and selvedges fill the reed width exactly.
-        asked_dents_per_10cm: Reed that the order asks for, if any.
-        dents_per_10cm: Reed to mount: the one asked for, else the nearest in stock within
+        asked_dents_per_10cm: Reed that the order requests, if any.
+        dents_per_10cm: Reed to mount: the requested one, else the nearest in stock within
             tolerance, else the one needed.
         ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
         fullest_dent: Ground ends in the fullest dent.
         dents: Dents filled by all panels, those of the selvedges included.
         selvedge_dents: Dents of one selvedge.
         from_stock: Whether ``dents_per_10cm`` is one of the loom's reeds in stock.
-        nearest_in_stock_dents_per_10cm: ``None`` where the loom states no stock.
-        width_change_pct: Change of the cloth's width with the reed asked for or nearest in stock.
+        nearest_in_stock_dents_per_10cm: ``None`` if the loom states no stock.
+        width_change_pct: Change of the cloth's width with the reed requested or nearest in stock.
         air: Room between two wires, for the mean end and for a knot in the coarsest.
     """
 
@@ -78,7 +78,7 @@ def dent(cloth: ClothFacts, limits: LoomLimits, ledger: Ledger) -> Denting:
         ledger: Takes the denting that had to be assumed; pointers relative to the request.
 
     Raises:
-        InputError: The counting system or the denting that is asked for cannot be read; pointers
+        InputError: The requested counting system or denting cannot be read; pointers
             are relative to the request.
     """
     ends_per_cm = cloth.ends.ground / cloth.widths.panel_reed_cm
@@ -91,7 +91,7 @@ def dent(cloth: ClothFacts, limits: LoomLimits, ledger: Ledger) -> Denting:
         reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=pattern.mean_ends_per_dent)
         + 20 * selvedge_dents / cloth.widths.panel_reed_cm
     )
-    nearest = _nearest(stock, needed)
+    nearest = nearest_reed(stock, needed)
     compared = asked_dents or nearest or needed
     change_pct = 100 * (needed / compared - 1)
     fits = asked_dents is not None or abs(change_pct) <= STOCK_TOLERANCE_PCT
@@ -131,7 +131,7 @@ def _air(cloth: ClothFacts, dents_per_10cm: float, fullest_dent: int, ledger: Le
 
 
 def _asked_dents_per_10cm(asked: Reed) -> float | None:
-    """The reed that was asked for, from whatever counting system it was stated in."""
+    """Return the requested reed, converted from the counting system in which it is stated."""
     if asked.count is None:
         return asked.dents_per_10cm
     with pointing_below("/construction/reed"):
@@ -145,7 +145,7 @@ def _pattern(
     stock: tuple[float, ...],
     ledger: Ledger,
 ) -> DentingPattern:
-    """One repeat of the denting: as stated, or one dent of the ends chosen for all."""
+    """Return one repeat of the denting: as stated, or one dent of the ends chosen for all."""
     asked = cloth.construction.reed
     if asked.ends_in_dents:
         try:
@@ -159,26 +159,20 @@ def _pattern(
         whole("construction/reed/ends_per_dent", asked.ends_per_dent, least=1, most=most)
         return DentingPattern(ends_in_dent=(asked.ends_per_dent,))
     if asked_dents is not None:
-        chosen = min(max(1, round(10 * ends_per_cm / asked_dents)), MAX_ENDS_PER_DENT)
+        nearest = max(1, round(10 * ends_per_cm / asked_dents))
+        chosen = min(nearest, MAX_ENDS_PER_DENT)
         reason = "the whole number that comes nearest to the sett in the stated reed"
+        if chosen < nearest:
+            reason = f"the most that a dent takes; the sett in the stated reed needs {nearest}"
     else:
         chosen, reason = _usual_ends_per_dent(10 * ends_per_cm, stock)
     ledger.note("/construction/reed/ends_per_dent", chosen, unit=None, reason=reason)
     return DentingPattern(ends_in_dent=(chosen,))
 
 
-def _nearest(stock: tuple[float, ...], dents_per_10cm: float) -> float | None:
-    """The reed of a sorted stock whose ratio to the one wanted is nearest to 1."""
-    place = bisect_left(stock, dents_per_10cm)
-    if not stock or place == len(stock):
-        return stock[-1] if stock else None
-    coarser, finer = stock[max(place - 1, 0)], stock[place]
-    return finer if finer * coarser < dents_per_10cm**2 or not place else coarser
-
-
 def _usual_ends_per_dent(ends_per_10cm: float, stock: tuple[float, ...]) -> tuple[int, str]:
     for count in (2, 3, 4, 1):
-        nearest = _nearest(stock, ends_per_10cm / count)
+        nearest = nearest_reed(stock, ends_per_10cm / count)
         if nearest and abs(100 * (ends_per_10cm / count / nearest - 1)) <= STOCK_TOLERANCE_PCT:
             return count, "fits a reed in stock"
     for low, high in (USUAL_DENTS_PER_10CM, MADE_DENTS_PER_10CM):
@@ -189,14 +183,16 @@ def _usual_ends_per_dent(ends_per_10cm: float, stock: tuple[float, ...]) -> tupl
 
 
 def _selvedge_dents(cloth: ClothFacts, ends_per_dent: int, ledger: Ledger) -> int:
-    """Dents of one selvedge: its ends over its ends per dent."""
+    """Return the dents of one selvedge: its ends over its ends per dent."""
     if not cloth.ends.selvedge:
         return 0
+    doubled = 2 * ends_per_dent
+    as_far = "" if doubled <= MAX_ENDS_PER_DENT else f", to the {MAX_ENDS_PER_DENT} of a full dent"
     in_edge_dents = ledger.take(
         "/construction/selvedge/ends_per_dent",
         cloth.construction.selvedge.ends_per_dent,
-        2 * ends_per_dent,
+        min(doubled, MAX_ENDS_PER_DENT),
         unit=None,
-        reason="edge dents doubled; " + COMMON_PRACTICE,
+        reason=f"edge dents doubled{as_far}; {COMMON_PRACTICE}",
     )
     return math.ceil(cloth.ends.selvedge / (2 * cloth.panels) / in_edge_dents)

@@ -1,4 +1,4 @@
-"""Drawing-in on this loom: shafts and healds, or the hooks of a Jacquard."""
+"""Drawing-in of a cloth on a loom: on shafts and healds, or through a Jacquard's harness."""
 
 from __future__ import annotations
 
@@ -10,8 +10,7 @@ from functools import lru_cache
 from itertools import compress
 from typing import TypeVarTuple
 
-from weavability.looms.loom import SheddingKind
-from weavability.looms.loom_limits import SheddingLimits
+from weavability.looms.loom_limits import JacquardLimits, ShaftLimits, SheddingLimits
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import (
     Draft,
@@ -27,43 +26,83 @@ from weavability.textiles.weave_structure import MAX_REMEMBERED_CELLS
 Ts = TypeVarTuple("Ts")
 
 MOST_SHAFTS_DRAWN = 64
-"""No shaft loom carries more: a weave beyond it is a Jacquard's, and no draft is made of it.
-48 is the theoretical most in published comparisons of shedding motions."""
+"""Most shafts of any shaft loom: a weave beyond it is a Jacquard's, and no draft is made of it.
+Published comparisons of shedding motions give 48 as the theoretical most."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Harness:
-    """How the warp is lifted.
+class ShaftDraft:
+    """The ends of a cloth drawn in on the shafts of a loom.
 
     Attributes:
-        shafts_needed: Fewest shafts: ends that weave differently, and the selvedge's own.
-        shafts_used: Shafts over which the ends are dealt so that the healds are not crowded, as
-            far as the loom's shafts reach; ``None`` on a Jacquard or beyond ``MOST_SHAFTS_DRAWN``.
         draft: The drawing-in of the ground.
-        draft_fault: Why a threading that was asked for cannot weave this cloth.
+        draft_fault: Why the requested threading cannot weave this cloth; ``None`` if it can, or if
+            none is requested.
+        shafts_used: Shafts over which the ends are dealt so that the healds are not crowded, as
+            far as the loom's shafts reach; the selvedge's own included.
         healds_per_shaft: Over the whole width, selvedges included.
         healds_per_cm_per_shaft: On the fullest shaft, over the reed width in use.
-        hooks_used: Hooks that lift ends: whole repeats of the weave.
-        hooks_idle: Hooks cast out.
-        harness_repeats: Repeats of the harness across the width: ends on each hook.
+    """
+
+    draft: Draft
+    draft_fault: str | None
+    shafts_used: int
+    healds_per_shaft: tuple[int, ...]
+    healds_per_cm_per_shaft: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnShafts:
+    """Drawing-in of a cloth on a cam or dobby loom.
+
+    Attributes:
+        limits: The shedding of the loom.
+        shafts_needed: Fewest shafts: ends that weave differently, and the selvedge's own.
+        drawn: The draft; ``None`` for a weave beyond ``MOST_SHAFTS_DRAWN``, of which none is made.
         weave_repeats_across: Repeats of the weave across all panels.
     """
 
-    shafts_needed: int | None
-    shafts_used: int | None
-    draft: Draft | None
-    draft_fault: str | None
-    healds_per_shaft: tuple[int, ...] | None
-    healds_per_cm_per_shaft: float | None
-    hooks_used: int | None
-    hooks_idle: int | None
-    harness_repeats: int | None
+    limits: ShaftLimits
+    shafts_needed: int
+    drawn: ShaftDraft | None
     weave_repeats_across: float
 
 
-def draw_in(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
-    """Deal the ends of a cloth over the shafts or hooks of a loom."""
-    if shedding.kind is SheddingKind.JACQUARD:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnHooks:
+    """Drawing-in of a cloth through the harness of a Jacquard.
+
+    Attributes:
+        limits: The shedding of the loom.
+        hooks_used: Hooks that lift ends: whole repeats of the weave.
+        hooks_idle: Hooks cast out.
+        weave_repeats_across: Repeats of the weave across all panels.
+    """
+
+    limits: JacquardLimits
+    hooks_used: int
+    hooks_idle: int
+    weave_repeats_across: float
+
+
+DrawingIn = OnShafts | OnHooks
+
+
+def draw_in(cloth: ClothFacts, shedding: SheddingLimits) -> DrawingIn:
+    """Deal the ends of a cloth over the shafts or hooks of a loom.
+
+    A requested threading is used if it weaves the cloth. Otherwise the ends are dealt over the
+    fewest shafts that keep the healds within the crowding limit, as far as the loom has shafts.
+
+    Args:
+        cloth: The cloth, with the draft that its construction requests.
+        shedding: The shafts or hooks of the loom.
+
+    Returns:
+        The drawing-in; a requested threading that cannot weave the cloth raises nothing, it is
+        described in ``draft_fault``.
+    """
+    if isinstance(shedding, JacquardLimits):
         return _on_hooks(cloth, shedding)
     return _on_shafts(cloth, shedding)
 
@@ -72,24 +111,37 @@ def _repeats_across(cloth: ClothFacts) -> float:
     return cloth.panels * cloth.ends.ground / cloth.structure.ends
 
 
-def _on_shafts(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
-    own = cloth.selvedge_shafts
-    needed = cloth.structure.shafts_needed + own
-    draft, fault = None, None
-    if needed <= MOST_SHAFTS_DRAWN:
-        draft, fault = _draft(cloth, shedding, max(shedding.shafts or 0, needed) - own)
-    healds = None if draft is None else _healds(cloth, draft, own)
-    return Harness(
+def _on_hooks(cloth: ClothFacts, shedding: JacquardLimits) -> OnHooks:
+    repeat = cloth.structure.ends
+    used = min(max(1, shedding.hooks // repeat) * repeat, cloth.panels * cloth.ends.ground)
+    return OnHooks(
+        limits=shedding,
+        hooks_used=used,
+        hooks_idle=max(0, shedding.hooks - used),
+        weave_repeats_across=_repeats_across(cloth),
+    )
+
+
+def _on_shafts(cloth: ClothFacts, shedding: ShaftLimits) -> OnShafts:
+    needed = cloth.structure.shafts_needed + cloth.selvedge_shafts
+    return OnShafts(
+        limits=shedding,
         shafts_needed=needed,
-        shafts_used=None if draft is None else draft.shafts + own,
+        drawn=_drawn(cloth, shedding, needed) if needed <= MOST_SHAFTS_DRAWN else None,
+        weave_repeats_across=_repeats_across(cloth),
+    )
+
+
+def _drawn(cloth: ClothFacts, shedding: ShaftLimits, needed: int) -> ShaftDraft:
+    own = cloth.selvedge_shafts
+    draft, fault = _draft(cloth, shedding, max(shedding.shafts, needed) - own)
+    healds = _healds(cloth, draft, own)
+    return ShaftDraft(
         draft=draft,
         draft_fault=fault,
+        shafts_used=draft.shafts + own,
         healds_per_shaft=healds,
-        healds_per_cm_per_shaft=None if healds is None else max(healds) / cloth.widths.reed_cm,
-        hooks_used=None,
-        hooks_idle=None,
-        harness_repeats=None,
-        weave_repeats_across=_repeats_across(cloth),
+        healds_per_cm_per_shaft=max(healds) / cloth.widths.reed_cm,
     )
 
 
@@ -101,18 +153,18 @@ def _healds(cloth: ClothFacts, draft: Draft, own: int) -> tuple[int, ...]:
 
 @lru_cache(maxsize=64)
 def _counted(draft: Draft, total_ends: int) -> tuple[int, ...]:
-    """Healds of every shaft; the looms of a park ask for the same draft again and again."""
+    """Count the healds of every shaft; the looms of a park share one draft."""
     return healds_per_shaft(draft, total_ends=total_ends)
 
 
 def _shared(ends: int, shafts: int) -> tuple[int, ...]:
-    """Deal ends evenly over shafts, the first shafts taking one more where it does not go up."""
+    """Deal ends evenly over shafts; the first shafts take one more of what is left over."""
     each, left = divmod(ends, shafts)
     return tuple(each + (shaft < left) for shaft in range(shafts))
 
 
-def _draft(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> tuple[Draft, str | None]:
-    """The draft asked for where it weaves the cloth; else the fewest shafts, spread."""
+def _draft(cloth: ClothFacts, shedding: ShaftLimits, available: int) -> tuple[Draft, str | None]:
+    """Return the requested draft if it weaves the cloth, else the fewest shafts, spread."""
     request = cloth.construction.draft
     if request is None:
         return _spread(cloth, shedding, available), None
@@ -124,22 +176,22 @@ def _draft(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> tuple
         return _spread(cloth, shedding, available), error.faults[0].message
 
 
-def _straight(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draft:
+def _straight(cloth: ClothFacts, shedding: ShaftLimits, available: int) -> Draft:
     """Straight over so many repeats of the weave that the healds are not crowded."""
     repeat = cloth.weave.ends
-    most = _most_healds(cloth, shedding)
-    wanted = 1 if most is None else math.ceil(_ground_ends(cloth) / (repeat * max(most, 1)))
+    most = max(_most_healds(cloth, shedding), 1)
+    wanted = math.ceil(_ground_ends(cloth) / (repeat * most))
     repeats = max(1, min(wanted, available // repeat))
     return _straight_over(cloth.repeat, repeat * repeats)
 
 
-def _spread(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draft:
+def _spread(cloth: ClothFacts, shedding: ShaftLimits, available: int) -> Draft:
     least = _least_draft(cloth.repeat)
     ends, most = _column_ends(least, _ground_ends(cloth)), _most_healds(cloth, shedding)
     multiples = shafts_per_column(
         ends,
         ends_per_cm=sum(ends) / cloth.widths.reed_cm,
-        max_healds_per_cm_per_shaft=None if most is None else most / cloth.widths.reed_cm,
+        max_healds_per_cm_per_shaft=most / cloth.widths.reed_cm,
         available=available,
     )
     if max(multiples) == 1:
@@ -148,7 +200,7 @@ def _spread(cloth: ClothFacts, shedding: SheddingLimits, available: int) -> Draf
 
 
 def _column_ends(least: Draft, total_ends: int) -> list[int]:
-    """Ends of each distinct column; a last part repeat counts for all that are alike in a whole."""
+    """Count the ends of each distinct column; a last part repeat counts for all equal columns."""
     ends, shares = _counted(least, total_ends), Counter(least.threading)
     alike = [shares[shaft] for shaft in range(1, least.shafts + 1)]
     most = {share: max(compress(ends, (one == share for one in alike))) for share in set(alike)}
@@ -156,18 +208,16 @@ def _column_ends(least: Draft, total_ends: int) -> list[int]:
 
 
 def _ground_ends(cloth: ClothFacts) -> int:
-    """Ends that are drawn on the ground's shafts: all, where the selvedge has no own."""
+    """Count the ends on the ground's shafts: all, if the selvedge has no shafts of its own."""
     own = cloth.selvedge_shafts
     return cloth.ends.total - (cloth.ends.selvedge if own else 0)
 
 
-def _most_healds(cloth: ClothFacts, shedding: SheddingLimits) -> int | None:
+def _most_healds(cloth: ClothFacts, shedding: ShaftLimits) -> int:
     """Healds that a shaft may have: those that it holds, and that are not crowded."""
-    crowding = shedding.max_healds_per_cm_per_shaft
-    limits = [] if shedding.max_healds_per_shaft is None else [shedding.max_healds_per_shaft]
-    if crowding is not None:
-        limits.append(math.floor(crowding * cloth.widths.reed_cm * (1 + 1e-9)))
-    return min(limits, default=None)
+    uncrowded = math.floor(shedding.max_healds_per_cm_per_shaft * cloth.widths.reed_cm * (1 + 1e-9))
+    held = shedding.max_healds_per_shaft
+    return uncrowded if held is None else min(held, uncrowded)
 
 
 def _remembered(
@@ -229,22 +279,3 @@ def shafts_per_column(
             break
         shafts[fullest] += 1
     return shafts
-
-
-def _on_hooks(cloth: ClothFacts, shedding: SheddingLimits) -> Harness:
-    hooks = shedding.hooks or 0
-    repeat = cloth.structure.ends
-    used = min(max(1, hooks // repeat) * repeat, cloth.panels * cloth.ends.ground)
-    ends_per_hook = shedding.ends_per_hook or 1
-    return Harness(
-        shafts_needed=None,
-        shafts_used=None,
-        draft=None,
-        draft_fault=None,
-        healds_per_shaft=None,
-        healds_per_cm_per_shaft=None,
-        hooks_used=used,
-        hooks_idle=max(0, hooks - used),
-        harness_repeats=ends_per_hook,
-        weave_repeats_across=_repeats_across(cloth),
-    )

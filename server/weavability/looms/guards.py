@@ -1,4 +1,4 @@
-"""Guards of the loom functions: a number out of its domain becomes one sentence."""
+"""Guards of the loom functions: they refuse a number out of its domain in one sentence."""
 
 from __future__ import annotations
 

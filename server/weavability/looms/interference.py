@@ -30,8 +30,8 @@ class QueueFacts:
     Attributes:
         running: Machines that run.
         in_repair: Machines under repair, which is also the number of weavers at work.
-        waiting: Machines that stand and wait for a weaver.
-        all_running_probability: Share of the time in which no machine stands.
+        waiting: Machines that are stopped and wait for a weaver.
+        all_running_probability: Share of the time in which no machine is stopped.
         all_weavers_busy_probability: Share of the time in which every weaver is at work. This is
             the "probability of waiting" of the time average.
         waiting_probability_of_stopping_machine: Share of the *stops* that find every weaver at
@@ -56,18 +56,13 @@ class QueueFacts:
         """Running time of a machine as a share of all time."""
         return self.running / self.machines
 
-    @property
-    def served_share(self) -> float:
-        """Time running or under repair as a share of all time: 1 less the waiting."""
-        return (self.running + self.in_repair) / self.machines
-
 
 def finite_source_queue(
     *, machines: int, weavers: int, mean_run: float, mean_repair: float
 ) -> QueueFacts:
     """Solve the queue M/M/c//N exactly.
 
-    The probability of k machines standing goes as the product of
+    The probability of k stopped machines is proportional to the product of
     ``(N − j)·repair / (run·min(j + 1, c))`` over j < k. The products are summed as logarithms, so
     that nothing over- or underflows up to 10,000 machines.
 
@@ -81,8 +76,8 @@ def finite_source_queue(
         InputError: A value is out of its domain.
 
     Six machines that run 20 h and need 2 h of repair, one repairer (Anderson, Sweeney, Williams,
-    *An Introduction to Management Science*, ch. 11): all run 0.4845 of the time, 0.8451 stand,
-    a stopped machine waits 1.279 h.
+    *An Introduction to Management Science*, ch. 11): all run 0.4845 of the time, 0.8451 are
+    stopped, a stopped machine waits 1.279 h.
 
     >>> queue = finite_source_queue(machines=6, weavers=1, mean_run=20, mean_repair=2)
     >>> round(queue.all_running_probability, 4), round(6 - queue.running, 3)
@@ -99,10 +94,10 @@ def finite_source_queue(
 
 def _solve(machines: int, weavers: int, ratio: float, mean_repair: float) -> QueueFacts:
     """Solve for the ratio of repair to run; stops balance repairs, which gives the running."""
-    share = _standing(machines, weavers, ratio)
-    standing = np.arange(machines + 1)
-    waiting = float(share @ np.maximum(standing - weavers, 0))
-    in_repair = float(share @ np.minimum(standing, weavers))
+    share = _stopped_shares(machines, weavers, ratio)
+    stopped = np.arange(machines + 1)
+    waiting = float(share @ np.maximum(stopped - weavers, 0))
+    in_repair = float(share @ np.minimum(stopped, weavers))
     mean_wait = mean_repair * waiting / in_repair
     return QueueFacts(
         machines=machines,
@@ -112,15 +107,15 @@ def _solve(machines: int, weavers: int, ratio: float, mean_repair: float) -> Que
         all_running_probability=float(share[0]),
         all_weavers_busy_probability=float(share[weavers:].sum()),
         waiting_probability_of_stopping_machine=float(
-            _standing(machines - 1, weavers, ratio)[weavers:].sum()
+            _stopped_shares(machines - 1, weavers, ratio)[weavers:].sum()
         ),
         mean_wait=mean_wait,
         mean_down=mean_wait + mean_repair,
     )
 
 
-def _standing(machines: int, weavers: int, ratio: float) -> NDArray[np.float64]:
-    """Return the probabilities that 0, 1, …, N machines stand."""
+def _stopped_shares(machines: int, weavers: int, ratio: float) -> NDArray[np.float64]:
+    """Return the probabilities that 0, 1, …, N machines are stopped."""
     stopped = np.arange(machines)
     steps = np.log((machines - stopped) * ratio / np.minimum(stopped + 1, weavers))
     logs = np.concatenate(([0.0], np.cumsum(steps)))
@@ -129,7 +124,7 @@ def _standing(machines: int, weavers: int, ratio: float) -> NDArray[np.float64]:
 
 
 def constant_repair_running(*, machines: int, mean_run: float, mean_repair: float) -> float:
-    """Machines that run under one weaver when every repair takes the same time.
+    """Return the machines that run under one weaver if every repair takes the same time.
 
     ``N·Y / (1 + N·p·Y)`` with p = repair/run and Y the sum over i from 0 to N − 1 of
     C(N − 1, i) times the product of ``e^(j·p) − 1`` over j = 1 … i (Ashcroft 1950, from memory;
@@ -158,6 +153,17 @@ def _constant_repair(machines: int, p: float) -> float:
     top = float(logs.max())
     inverse_sum = float(np.exp(-top) / np.exp(logs - top).sum())
     return machines / (inverse_sum + machines * p)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Efficiency:
+    """The efficiency of a loom that states no stop rates.
+
+    Attributes:
+        efficiency_pct: Running time as a share of all time.
+    """
+
+    efficiency_pct: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -277,23 +283,3 @@ def efficiency_from_stops(stops: StopRates, *, speed_picks_per_min: float) -> Ef
         mean_wait_min=queue.mean_wait,
         stops_per_loom_hour=queue.running_share * stops_per_running_hour,
     )
-
-
-def stop_efficiency_pct(*, run: float, stopped: float) -> float:
-    """Efficiency where nothing waits: running time over running and stopped time.
-
-    Args:
-        run: Running time.
-        stopped: Time under repair, in the same unit.
-
-    Raises:
-        InputError: A value is out of its domain.
-
-    100,000 picks at 180 picks/min with 22.22 minutes of stops (worked example of a calculation
-    page; printed 96.16, recomputed 96.154):
-
-    >>> round(stop_efficiency_pct(run=100_000 / 180, stopped=22.22), 3)
-    96.154
-    """
-    positive("run", run)
-    return run / (run + not_negative("stopped", stopped)) * 100

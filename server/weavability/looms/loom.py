@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from weavability.looms.carriers import InsertionSystem
+from weavability.looms.carriers import InsertionSystem, Rapiers
 from weavability.looms.motion_laws import MotionLaw
 
 
@@ -38,7 +38,7 @@ class Insertion:
         transfer_deg: Crank angle of the hand-over (a pair of rapiers only).
         exit_deg: Crank angle at which it has left the shed.
         motion_law: Law of the rapier's motion.
-        rapiers: ``double`` (a pair that hands over) or ``single``.
+        rapiers: A pair that hands over, or a single rapier.
         overrun_cm: Travel of each rapier outside the reed width in use.
         carrier_length_cm: Length of a shuttle or projectile.
         launch_length_cm: Travel over which a shuttle or projectile is brought to speed.
@@ -55,7 +55,7 @@ class Insertion:
     transfer_deg: float | None = None
     exit_deg: float | None = None
     motion_law: MotionLaw | None = None
-    rapiers: str | None = None
+    rapiers: Rapiers | None = None
     overrun_cm: float | None = None
     carrier_length_cm: float | None = None
     launch_length_cm: float | None = None
@@ -103,7 +103,7 @@ class WarpBeam:
     Attributes:
         flange_diameter_cm: Diameter of the flanges.
         barrel_diameter_cm: Diameter of the bare barrel.
-        width_cm: Distance between the flanges; the reed width where not given.
+        width_cm: Distance between the flanges; the reed width if not given.
         count: Beams side by side or one above the other that the loom takes.
         density_g_per_cm3: Density of the yarn wound on the beam.
     """
@@ -117,11 +117,11 @@ class WarpBeam:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpStrain:
-    """What the loom does to an end at every pick.
+    """The strain of an end at every pick.
 
     Attributes:
         base_tension_cn_per_tex: Tension of the warp with the shed closed.
-        shed_half_height_cm: Way of the farthest heald eye from the warp line.
+        shed_half_height_cm: Travel of the farthest heald eye from the warp line.
     """
 
     base_tension_cn_per_tex: float | None = None

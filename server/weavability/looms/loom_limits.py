@@ -1,6 +1,6 @@
-"""A loom's limits, all of them: what the loom states, and starting values for the rest.
+"""Limits of a loom, resolved: as the loom states them, else starting values.
 
-The starting values stand in ``data/default_limits.toml`` with their sources; each one that is used
+The starting values and their sources are in ``data/default_limits.toml``; each one that is used
 becomes an assumption.
 """
 
@@ -12,38 +12,71 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
 from operator import attrgetter
-from typing import Any
+from typing import Any, Final
 
 from weavability.looms.beams import WarpTensionRule, winding_diameter_cm
 from weavability.looms.carriers import InsertionSetup, InsertionSystem, default_insertion
 from weavability.looms.guards import between, positive
-from weavability.looms.interference import StopRates, efficiency_from_stops
-from weavability.looms.loom import Band, CurvePoint, Loom, Shedding, SheddingKind
+from weavability.looms.interference import Efficiency, StopRates, efficiency_from_stops
+from weavability.looms.loom import CurvePoint, Loom, Shedding, SheddingKind
 from weavability.looms.loom_bounds import LOOM_BOUNDS
-from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.weft_insertion import speed_on_curve
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import InputError, pointing_below
 
-LEAST_EFFICIENCY_PCT = LOOM_BOUNDS["/running/efficiency_pct"].least
-"""A loom that runs less stands: the figure is mistaken."""
+LEAST_EFFICIENCY_PCT: Final = LOOM_BOUNDS["/running/efficiency_pct"].least
+"""An efficiency below this is an input error."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SheddingLimits:
-    """Shedding with every limit that applies to its kind; ``None`` does not apply."""
+class ShaftLimits:
+    """Limits of a cam or dobby motion.
+
+    Attributes:
+        kind: ``SheddingKind.CAM`` or ``SheddingKind.DOBBY``.
+        shafts: Heald shafts that the loom carries.
+        max_repeat_picks: Longest lift repeat.
+        max_speed_picks_per_min: Greatest speed of the shedding motion.
+        max_healds_per_cm_per_shaft: Crowding limit of the healds.
+        max_healds_per_shaft: Healds that fit on one shaft; ``None`` for no limit.
+    """
 
     kind: SheddingKind
-    shafts: int | None
+    shafts: int
+    max_repeat_picks: int
+    max_speed_picks_per_min: float
+    max_healds_per_cm_per_shaft: float
+    max_healds_per_shaft: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JacquardLimits:
+    """Limits of a Jacquard and its harness.
+
+    Attributes:
+        hooks: Hooks that lift ends of the ground.
+        ends_per_hook: Ends tied to each hook; repeats of the harness across the width.
+        harness_ends_per_cm: Density to which the harness is tied, in the reed.
+        selvedge_hooks: Further hooks for the selvedges.
+        max_repeat_picks: Longest design; ``None`` for no limit.
+        max_speed_picks_per_min: Greatest speed of the Jacquard.
+    """
+
+    hooks: int
+    ends_per_hook: int
+    harness_ends_per_cm: float
+    selvedge_hooks: int
     max_repeat_picks: int | None
     max_speed_picks_per_min: float
-    max_healds_per_cm_per_shaft: float | None
-    max_healds_per_shaft: int | None
-    hooks: int | None
-    ends_per_hook: int | None
-    harness_ends_per_cm: float | None
-    selvedge_hooks: int | None
+
+    @property
+    def kind(self) -> SheddingKind:
+        """The kind of shedding, as for shafts."""
+        return SheddingKind.JACQUARD
+
+
+SheddingLimits = ShaftLimits | JacquardLimits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,8 +84,13 @@ class LoomLimits:
     """Every limit of a loom as a number.
 
     Attributes:
+        motion: The insertion; its base tension is 0 until a weft is known.
         base_tension_cn_per_tex: Tension of the weft at rest, by its linear density.
-        stop_rates: Where the loom states stop rates; then ``efficiency_pct`` is ``None``.
+        extra_weft_cm: Weft used beyond the reed width at each pick.
+        speed_curve: By rising reed width; empty if the loom states none.
+        beam_width_cm: Distance between the flanges of one beam.
+        beam_count: Beams side by side, or one above the other.
+        running: How the loom runs: an efficiency, or the stop rates from which it is computed.
         assumptions: The starting values that were used, with pointers relative to the loom.
     """
 
@@ -82,37 +120,55 @@ class LoomLimits:
     cloth_tube_diameter_cm: float
     max_tightness_pct: float
     reeds_in_stock_dents_per_10cm: tuple[float, ...]
-    efficiency_pct: float | None
-    stop_rates: StopRates | None
+    running: Efficiency | StopRates
     hours_per_day: float
     assumptions: tuple[Assumption, ...]
 
 
-@cache
-def _defaults() -> Mapping[str, Any]:
-    text = resources.files("weavability").joinpath("data/default_limits.toml").read_text("utf-8")
-    limits: Mapping[str, Any] = tomllib.loads(text)["limits"]
-    return limits
-
-
 def default_limits_text() -> str:
-    """The table of starting values as it is stored; part of what a rule set is."""
+    """Return the table of starting values as it is stored; it belongs to the rule set."""
     return resources.files("weavability").joinpath("data/default_limits.toml").read_text("utf-8")
+
+
+@cache
+def default_limits() -> Mapping[str, Mapping[str, Any]]:
+    """Return the starting values of limits by the pointer of their field, the sources in full.
+
+    A row has ``value``, ``values`` by insertion system, or ``share_of_reed_width`` by insertion
+    system; ``source``, or ``sources`` by insertion system; and ``unit``, if it has one.
+    """
+    rows: dict[str, dict[str, Any]] = tomllib.loads(default_limits_text())["limits"]
+    return {pointer: _in_full(row) for pointer, row in rows.items()}
+
+
+def _in_full(row: dict[str, Any]) -> dict[str, Any]:
+    """Write the abbreviation "c.p." of the sources out."""
+    short, long = "c.p.", "common practice, no source"
+    if "sources" in row:
+        by_system = {key: text.replace(short, long) for key, text in row["sources"].items()}
+        return {**row, "sources": by_system}
+    return {**row, "source": row["source"].replace(short, long)}
 
 
 @dataclass(slots=True)
 class _Defaults:
-    """Looks starting values up for one loom and writes them into its ledger."""
+    """Takes the limits that one loom states, and notes a starting value for every other one."""
 
     loom: Loom
     ledger: Ledger
 
-    def take(self, pointer: str, given: float | None) -> float:
-        return self._noted(pointer, self._usual(pointer)) if given is None else given
+    def take(self, pointer: str) -> float:
+        """Return the limit at a pointer relative to the loom: as stated, else as usual."""
+        stated: float | None = _stated(self.loom, pointer)
+        return self._noted(pointer, self._usual(pointer)) if stated is None else stated
 
-    def band(self, pointer: str, given: Band) -> tuple[float, float]:
-        """Both ends of a range; an end that is left open gives way to the one that is stated."""
-        low, high = given.min, given.max
+    def whole(self, pointer: str) -> int:
+        return int(self.take(pointer))
+
+    def band(self, pointer: str) -> tuple[float, float]:
+        """Return both ends of a range; an end left open gives way to the one that is stated."""
+        low: float | None = _stated(self.loom, f"{pointer}/min")
+        high: float | None = _stated(self.loom, f"{pointer}/max")
         if low is None:
             usual = self._usual(f"{pointer}/min")
             low = self._noted(f"{pointer}/min", usual if high is None else min(usual, high))
@@ -121,29 +177,32 @@ class _Defaults:
         return low, high
 
     def _noted(self, pointer: str, value: float) -> float:
-        row, system = _defaults()[pointer], self.loom.insertion.system.value
-        source = row["sources"][system] if "sources" in row else row["source"]
-        return self.ledger.note(
-            pointer,
-            value,
-            unit=row.get("unit"),
-            reason=source.replace("c.p.", "common practice, no source"),
-        )
-
-    def whole(self, pointer: str, given: int | None) -> int:
-        return int(self.take(pointer, given))
+        row, system = default_limits()[pointer], self.loom.insertion.system.value
+        source: str = row["sources"][system] if "sources" in row else row["source"]
+        return self.ledger.note(pointer, value, unit=row.get("unit"), reason=source)
 
     def _usual(self, pointer: str) -> float:
-        row, system = _defaults()[pointer], self.loom.insertion.system.value
+        row, system = default_limits()[pointer], self.loom.insertion.system.value
         if "share_of_reed_width" in row:
             return round(float(row["share_of_reed_width"][system]) * self.loom.reed_width_cm, 1)
         value: float = row["values"][system] if "values" in row else row["value"]
         return value
 
 
+def _stated(loom: Loom, pointer: str) -> Any:
+    return attrgetter(pointer[1:].replace("/", "."))(loom)
+
+
 @lru_cache(maxsize=4096)
 def resolve_loom(loom: Loom) -> LoomLimits:
-    """Give every limit of a loom a number.
+    """Resolve every limit of a loom to a number.
+
+    Args:
+        loom: The loom as stated.
+
+    Returns:
+        Its limits as stated; a limit that is not stated has the starting value of its insertion
+        system, with a line in ``assumptions``.
 
     Raises:
         InputError: The limits contradict one another (pointers relative to the loom).
@@ -151,132 +210,91 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     _refuse_impossible(loom)
     ledger = Ledger()
     defaults = _Defaults(loom, ledger)
-    insertion = loom.insertion
+    take = defaults.take
     motion, base_tension = _motion(loom, ledger)
-    min_picks_per_cm, max_picks_per_cm = defaults.band("/picks_per_cm", loom.picks_per_cm)
-    min_weft_tex, max_weft_tex = defaults.band("/weft_tex", loom.weft_tex)
+    min_picks_per_cm, max_picks_per_cm = defaults.band("/picks_per_cm")
+    min_weft_tex, max_weft_tex = defaults.band("/weft_tex")
     stop_rates = _stop_rates(loom)
     limits = LoomLimits(
-        system=insertion.system,
+        system=loom.insertion.system,
         motion=motion,
         base_tension_cn_per_tex=base_tension,
-        max_rate_m_per_min=defaults.take(
-            "/insertion/max_rate_m_per_min", insertion.max_rate_m_per_min
-        ),
-        extra_weft_cm=defaults.take("/insertion/extra_weft_cm", insertion.extra_weft_cm),
-        max_feeder_speed_m_per_min=defaults.take(
-            "/insertion/max_feeder_speed_m_per_min", insertion.max_feeder_speed_m_per_min
-        ),
+        max_rate_m_per_min=take("/insertion/max_rate_m_per_min"),
+        extra_weft_cm=take("/insertion/extra_weft_cm"),
+        max_feeder_speed_m_per_min=take("/insertion/max_feeder_speed_m_per_min"),
         reed_width_cm=loom.reed_width_cm,
-        min_reed_width_cm=defaults.take("/min_reed_width_cm", loom.min_reed_width_cm),
+        min_reed_width_cm=take("/min_reed_width_cm"),
         max_speed_picks_per_min=loom.max_speed_picks_per_min,
         speed_curve=tuple(sorted(loom.speed_curve, key=lambda point: point.reed_width_cm)),
         shedding=_shedding(loom, defaults),
-        weft_selectors=defaults.whole("/weft_selectors", loom.weft_selectors),
+        weft_selectors=defaults.whole("/weft_selectors"),
         min_picks_per_cm=min_picks_per_cm,
         max_picks_per_cm=max_picks_per_cm,
         min_weft_tex=min_weft_tex,
         max_weft_tex=max_weft_tex,
-        flange_diameter_cm=defaults.take(
-            "/warp_beam/flange_diameter_cm", loom.warp_beam.flange_diameter_cm
-        ),
-        barrel_diameter_cm=defaults.take(
-            "/warp_beam/barrel_diameter_cm", loom.warp_beam.barrel_diameter_cm
-        ),
-        beam_width_cm=ledger.take(
-            "/warp_beam/width_cm",
-            loom.warp_beam.width_cm,
-            loom.reed_width_cm,
-            unit="cm",
-            reason="flanges set to the reed width; common practice, no source",
-        ),
-        beam_count=defaults.whole("/warp_beam/count", loom.warp_beam.count),
-        beam_density_g_per_cm3=defaults.take(
-            "/warp_beam/density_g_per_cm3", loom.warp_beam.density_g_per_cm3
-        ),
+        flange_diameter_cm=take("/warp_beam/flange_diameter_cm"),
+        barrel_diameter_cm=take("/warp_beam/barrel_diameter_cm"),
+        beam_width_cm=_beam_width_cm(loom, ledger),
+        beam_count=defaults.whole("/warp_beam/count"),
+        beam_density_g_per_cm3=take("/warp_beam/density_g_per_cm3"),
         warp_tension=WarpTensionRule(
-            base_cn_per_tex=defaults.take(
-                "/warp_strain/base_tension_cn_per_tex", loom.warp_strain.base_tension_cn_per_tex
-            ),
-            shed_half_height_cm=defaults.take(
-                "/warp_strain/shed_half_height_cm", loom.warp_strain.shed_half_height_cm
-            ),
+            base_cn_per_tex=take("/warp_strain/base_tension_cn_per_tex"),
+            shed_half_height_cm=take("/warp_strain/shed_half_height_cm"),
         ),
-        cloth_roll_diameter_cm=defaults.take(
-            "/cloth_roll_diameter_cm", loom.cloth_roll_diameter_cm
-        ),
-        cloth_tube_diameter_cm=defaults.take(
-            "/cloth_tube_diameter_cm", loom.cloth_tube_diameter_cm
-        ),
-        max_tightness_pct=defaults.take("/max_tightness_pct", loom.max_tightness_pct),
+        cloth_roll_diameter_cm=take("/cloth_roll_diameter_cm"),
+        cloth_tube_diameter_cm=take("/cloth_tube_diameter_cm"),
+        max_tightness_pct=take("/max_tightness_pct"),
         reeds_in_stock_dents_per_10cm=tuple(sorted(loom.reeds_in_stock_dents_per_10cm)),
-        efficiency_pct=None
-        if stop_rates
-        else defaults.take("/running/efficiency_pct", loom.running.efficiency_pct),
-        stop_rates=stop_rates,
-        hours_per_day=defaults.take("/running/hours_per_day", loom.running.hours_per_day),
+        running=stop_rates or Efficiency(efficiency_pct=take("/running/efficiency_pct")),
+        hours_per_day=take("/running/hours_per_day"),
         assumptions=tuple(ledger),
     )
     _refuse_contradictions(limits)
     return limits
 
 
-def _shedding(loom: Loom, defaults: _Defaults) -> SheddingLimits:
-    given = loom.shedding
-    if given.kind is SheddingKind.JACQUARD:
-        return _jacquard(loom, defaults.ledger)
-    pointer = "max_repeat_picks" if given.kind is SheddingKind.CAM else "max_pattern_picks"
-    stated = given.max_repeat_picks if given.kind is SheddingKind.CAM else given.max_pattern_picks
-    if given.shafts is None:
-        raise _missing(given, "shafts", "the heald shafts that the loom carries, such as 8")
-    return SheddingLimits(
-        kind=given.kind,
-        shafts=given.shafts,
-        max_repeat_picks=defaults.whole(f"/shedding/{pointer}", stated),
-        max_speed_picks_per_min=_shedding_speed(loom, defaults.ledger),
-        max_healds_per_cm_per_shaft=defaults.take(
-            "/shedding/max_healds_per_cm_per_shaft", given.max_healds_per_cm_per_shaft
-        ),
-        max_healds_per_shaft=given.max_healds_per_shaft,
-        hooks=None,
-        ends_per_hook=None,
-        harness_ends_per_cm=None,
-        selvedge_hooks=None,
+def _beam_width_cm(loom: Loom, ledger: Ledger) -> float:
+    return ledger.take(
+        "/warp_beam/width_cm",
+        loom.warp_beam.width_cm,
+        loom.reed_width_cm,
+        unit="cm",
+        reason="flanges set to the reed width; common practice, no source",
     )
 
 
-def _jacquard(loom: Loom, ledger: Ledger) -> SheddingLimits:
+def _shedding(loom: Loom, defaults: _Defaults) -> SheddingLimits:
+    if loom.shedding.kind is SheddingKind.JACQUARD:
+        return _jacquard(loom, defaults.ledger)
+    given = loom.shedding
+    cam = given.kind is SheddingKind.CAM
+    if given.shafts is None:
+        raise _missing(given, "shafts", "the heald shafts that the loom carries, such as 8")
+    return ShaftLimits(
+        kind=given.kind,
+        shafts=given.shafts,
+        max_repeat_picks=defaults.whole(
+            f"/shedding/{'max_repeat_picks' if cam else 'max_pattern_picks'}"
+        ),
+        max_speed_picks_per_min=_shedding_speed(loom, defaults.ledger),
+        max_healds_per_cm_per_shaft=defaults.take("/shedding/max_healds_per_cm_per_shaft"),
+        max_healds_per_shaft=given.max_healds_per_shaft,
+    )
+
+
+def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
     given = loom.shedding
     if given.hooks is None:
         raise _missing(given, "hooks", "the hooks that lift ends of the ground, such as 2688")
-    ends_per_hook = given.ends_per_hook
-    density = given.harness_ends_per_cm
-    if ends_per_hook is None and density is not None:
-        ends_per_hook = ledger.note(
-            "/shedding/ends_per_hook",
-            max(1, round(density * loom.reed_width_cm / given.hooks)),
-            unit=None,
-            reason="harness density x reed width / hooks",
-        )
-    ends_per_hook = ledger.take(
-        "/shedding/ends_per_hook",
-        ends_per_hook,
-        1,
-        unit=None,
-        reason="one repeat across the width; state it for a harness tied in several repeats",
-    )
-    return SheddingLimits(
-        kind=given.kind,
-        shafts=None,
-        max_repeat_picks=given.max_pattern_picks,
-        max_speed_picks_per_min=_shedding_speed(loom, ledger),
-        max_healds_per_cm_per_shaft=None,
-        max_healds_per_shaft=None,
+    ends_per_hook = _ends_per_hook(given, given.hooks, loom.reed_width_cm, ledger)
+    return JacquardLimits(
         hooks=given.hooks,
         ends_per_hook=ends_per_hook,
+        max_repeat_picks=given.max_pattern_picks,
+        max_speed_picks_per_min=_shedding_speed(loom, ledger),
         harness_ends_per_cm=ledger.take(
             "/shedding/harness_ends_per_cm",
-            density,
+            given.harness_ends_per_cm,
             float(f"{given.hooks * ends_per_hook / loom.reed_width_cm:.6g}"),
             unit="ends/cm",
             reason="hooks x ends per hook / reed width: harness tied to the full width",
@@ -288,6 +306,17 @@ def _jacquard(loom: Loom, ledger: Ledger) -> SheddingLimits:
             unit=None,
             reason="common practice, no source",
         ),
+    )
+
+
+def _ends_per_hook(given: Shedding, hooks: int, reed_width_cm: float, ledger: Ledger) -> int:
+    """Return the ends on a hook: as stated, by the density of the harness, else one."""
+    usual, reason = 1, "one repeat across the width; state it for a harness tied in several repeats"
+    if given.harness_ends_per_cm is not None:
+        usual = max(1, round(given.harness_ends_per_cm * reed_width_cm / hooks))
+        reason = "harness density x reed width / hooks"
+    return ledger.take(
+        "/shedding/ends_per_hook", given.ends_per_hook, usual, unit=None, reason=reason
     )
 
 
@@ -325,9 +354,9 @@ _MOTION_FIELDS = (
 
 
 def _motion(loom: Loom, ledger: Ledger) -> tuple[InsertionSetup, float]:
-    """The insertion motion as stated, completed by the defaults of its insertion system.
+    """Return the insertion as stated, completed by the starting values of its system.
 
-    The base tension follows the weft, so it is returned by its linear density and left 0 here.
+    The base tension follows the weft: it is returned by linear density, and is 0 in the setup.
     """
     system = loom.insertion.system
     defaults = default_insertion(system)
@@ -339,8 +368,6 @@ def _motion(loom: Loom, ledger: Ledger) -> tuple[InsertionSetup, float]:
         elif name in defaults:
             value, unit, reason = defaults[name]
             values[name] = ledger.note(f"/insertion/{name}", value, unit=unit, reason=reason)
-    if "motion_law" in values:
-        values["motion_law"] = MotionLaw(values["motion_law"])
     base_tension_cn_per_tex = values.pop("base_tension_cn_per_tex")
     with pointing_below("/insertion"):
         setup = InsertionSetup(system=system, base_tension_cn=0.0, **values)
@@ -370,11 +397,11 @@ def _stop_rates(loom: Loom) -> StopRates | None:
             allowed={"efficiency_pct": 88},
         )
     stops = StopRates(**given)
-    _refuse_standing(stops, loom.max_speed_picks_per_min)
+    _refuse_no_running_time(stops, loom.max_speed_picks_per_min)
     return stops
 
 
-def _refuse_standing(stops: StopRates, speed_picks_per_min: float) -> None:
+def _refuse_no_running_time(stops: StopRates, speed_picks_per_min: float) -> None:
     """Refuse stops that leave no time to weave: stops or minutes are mistaken."""
     running = efficiency_from_stops(stops, speed_picks_per_min=speed_picks_per_min)
     if running.efficiency_pct < LEAST_EFFICIENCY_PCT:

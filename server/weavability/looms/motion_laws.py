@@ -100,8 +100,8 @@ class MotionLaw(StrEnum):
     def time_at(self, displacement: float) -> float:
         """Return the time at which the share ``displacement`` of the stroke is covered.
 
-        The chord of the grid's step, bettered by one step of Newton within it; good to about
-        1e-9 but in the first and last thousandth, where the rapier hardly moves.
+        The chord of the grid's step, refined by one Newton step within it; good to about
+        1e-9, except in the first and last thousandth, in which the rapier hardly moves.
         """
         covered = stroke_on_grid(self).displacement
         index = min(int(np.searchsorted(covered, displacement, side="right")), GRID_STEPS) - 1

@@ -1,11 +1,10 @@
-"""What a loom makes: metres and square metres an hour, hours and days for an order."""
+"""Output of a loom: metres and square metres an hour, hours and days of an order."""
 
 from __future__ import annotations
 
-from math import ceil
 from typing import Final
 
-from weavability.looms.guards import between, positive, whole
+from weavability.looms.guards import between, positive
 
 MINUTES_PER_HOUR: Final = 60.0
 CM_PER_M: Final = 100.0
@@ -14,7 +13,7 @@ CM_PER_M: Final = 100.0
 def output_m_per_h(
     *, speed_picks_per_min: float, picks_per_cm: float, efficiency_pct: float
 ) -> float:
-    """Cloth woven an hour: picks an hour, less the time lost, over picks a metre.
+    """Return the cloth woven an hour: picks an hour, less the time lost, over picks a metre.
 
     Args:
         speed_picks_per_min: Loom speed.
@@ -37,74 +36,62 @@ def output_m_per_h(
     return picks_per_h / (picks_per_cm * CM_PER_M)
 
 
-def output_m2_per_h(*, output_m_per_h: float, cloth_width_cm: float, panels: int = 1) -> float:
-    """Area woven an hour: length an hour times the width of one cloth times the cloths.
-
-    Raises:
-        InputError: A value is out of its domain.
-    """
-    between("output_m_per_h", output_m_per_h, least=0.0, most=1e9)
-    positive("cloth_width_cm", cloth_width_cm)
-    whole("panels", panels, least=1, most=1000)
-    return output_m_per_h * cloth_width_cm / CM_PER_M * panels
-
-
-def hours_for_order(*, length_m: float, output_m_per_h: float, panels: int = 1) -> float:
-    """Hours that one loom needs for an order of ``length_m`` of cloth.
+def output_m2_per_h(*, output_m_per_h: float, cloth_width_cm: float) -> float:
+    """Return the area woven an hour: length an hour times the width of all cloths abreast.
 
     Args:
-        length_m: Cloth ordered; metres of every panel count.
-        output_m_per_h: Output of the loom, 0 excluded.
-        panels: Cloths woven side by side.
+        output_m_per_h: Length that leaves the loom in an hour.
+        cloth_width_cm: Width of all panels together, without the gaps between them.
+
+    Returns:
+        m²/h.
 
     Raises:
         InputError: A value is out of its domain.
+
+    >>> output_m2_per_h(output_m_per_h=10, cloth_width_cm=2 * 80)
+    16.0
     """
-    positive("length_m", length_m)
-    positive("output_m_per_h", output_m_per_h)
-    return length_m / output_m_per_h / whole("panels", panels, least=1, most=1000)
+    between("output_m_per_h", output_m_per_h, least=0.0, most=1e9)
+    return output_m_per_h * positive("cloth_width_cm", cloth_width_cm) / CM_PER_M
 
 
-def days_for_hours(*, hours: float, hours_per_day: float, looms: int = 1) -> float:
-    """Days that an order takes under a calendar of ``hours_per_day`` on ``looms`` looms.
+def hours_for_order(*, length_m: float, output_m_per_h: float) -> float:
+    """Return the hours that one loom runs for a length of cloth.
+
+    Args:
+        length_m: Length that leaves the loom; panels side by side are woven at once.
+        output_m_per_h: Output of the loom, see :func:`output_m_per_h`.
+
+    Returns:
+        h.
 
     Raises:
-        InputError: A value is out of its domain; a day has at most 24 hours.
+        InputError: A value is not a positive number.
+
+    >>> round(hours_for_order(length_m=12000, output_m_per_h=13.8), 2)
+    869.57
+    """
+    return positive("length_m", length_m) / positive("output_m_per_h", output_m_per_h)
+
+
+def days_for_hours(*, hours: float, hours_per_day: float) -> float:
+    """Return the days of the mill's calendar that some hours of running take.
+
+    Args:
+        hours: Running time of one loom.
+        hours_per_day: Hours of a working day, above 0 and at most 24.
+
+    Returns:
+        Working days.
+
+    Raises:
+        InputError: The hours of a day are out of their domain.
 
     12,000 m at 13.8 m/h around the clock:
 
     >>> round(days_for_hours(hours=12000 / 13.8, hours_per_day=24), 3)
     36.232
     """
-    between("hours", hours, least=0.0, most=1e9)
     positive("hours_per_day", hours_per_day)
-    between("hours_per_day", hours_per_day, least=0.0, most=24.0)
-    return hours / hours_per_day / whole("looms", looms, least=1, most=100_000)
-
-
-def looms_for_order(*, hours: float, hours_per_day: float, days: float) -> int:
-    """Looms that finish an order within ``days`` of ``hours_per_day``.
-
-    Raises:
-        InputError: A value is out of its domain.
-    """
-    positive("days", days)
-    return max(1, ceil(days_for_hours(hours=hours, hours_per_day=hours_per_day) / days))
-
-
-def efficiency_from_output_pct(
-    *, output_m: float, speed_picks_per_min: float, picks_per_cm: float, hours: float
-) -> float:
-    """Efficiency that a measured output shows: cloth made over cloth possible.
-
-    Returns:
-        %; above 100 where the figures contradict each other.
-
-    Raises:
-        InputError: A value is not a positive number.
-    """
-    positive("output_m", output_m)
-    possible = output_m_per_h(
-        speed_picks_per_min=speed_picks_per_min, picks_per_cm=picks_per_cm, efficiency_pct=100.0
-    )
-    return output_m / (possible * positive("hours", hours)) * 100
+    return hours / between("hours_per_day", hours_per_day, least=0.0, most=24.0)

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable, Mapping, Sequence
+from bisect import bisect_left
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from importlib import resources
-from math import ceil
 from types import MappingProxyType
 from typing import Final
 
 from weavability.looms.guards import between, not_negative, positive, whole
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.errors import InputError
 
 DECIMETRE_INCHES: Final = Fraction(500, 127)
@@ -26,22 +27,20 @@ question on the air space of reeds."""
 KNOT_DIAMETERS: Final = 2.5
 """Width of a knot in yarn diameters: about 2 to 3, common practice."""
 
-MAX_ENDS_PER_DENT: Final = 64
-MAX_DENTS: Final = 200_000
+MAX_ENDS_PER_DENT: Final = int(CONSTRUCTION_BOUNDS["/reed/ends_per_dent"].most)
 MAX_PATTERN: Final = 20_000
-MAX_STOCK: Final = 10_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReedSystem:
-    """A way of counting reeds.
+    """A system of counting reeds.
 
     Attributes:
         name: Key of the system.
         title: What one unit of the count means, in words.
         dents: Dents that one unit counts.
         inches: Width over which they are counted.
-        source: Where the definition stands.
+        source: Source of the definition.
     """
 
     name: str
@@ -77,7 +76,7 @@ def reed_system(name: str) -> ReedSystem:
     """Return one counting system.
 
     Raises:
-        InputError: There is none of this name.
+        InputError: No counting system has this name.
     """
     systems = reed_systems()
     if name not in systems:
@@ -113,6 +112,9 @@ def convert_reed_count(count: float, *, from_system: str, to_system: str) -> flo
 def dents_per_10cm(count: float, *, system: str) -> float:
     """Return the dents in 10 cm of a reed counted in another system.
 
+    Raises:
+        InputError: The count is not a positive number, or the system is unknown.
+
     >>> round(dents_per_10cm(60, system="stockport"), 2)
     118.11
     """
@@ -120,7 +122,7 @@ def dents_per_10cm(count: float, *, system: str) -> float:
 
 
 def reed_counts(dents_per_10cm: float) -> dict[str, float]:
-    """Tell a reed in every counting system.
+    """Return a reed in every counting system.
 
     Stockport counts dents in 2 inches, Radcliffe in 1 (C. P. Brooks, *Cotton Manufacturing*, 1892):
 
@@ -157,36 +159,6 @@ def reed_for_sett(*, reed_ends_per_cm: float, ends_per_dent: float) -> float:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DentGroup:
-    """Ends that lie side by side with the same number in each dent.
-
-    Attributes:
-        ends: Ends of the group; 0 for dents left empty.
-        ends_per_dent: Ends in each of its dents; the last dent may hold fewer.
-        empty_dents: Dents left empty beside it.
-    """
-
-    ends: int
-    ends_per_dent: int
-    empty_dents: int = 0
-
-    def __post_init__(self) -> None:
-        whole("ends", self.ends, least=0, most=MAX_DENTS * MAX_ENDS_PER_DENT)
-        whole("ends_per_dent", self.ends_per_dent, least=1, most=MAX_ENDS_PER_DENT)
-        whole("empty_dents", self.empty_dents, least=0, most=MAX_DENTS)
-
-    @property
-    def dents(self) -> int:
-        """Dents that the group occupies, empty ones included."""
-        return -(-self.ends // self.ends_per_dent) + self.empty_dents
-
-
-def dents_needed(groups: Iterable[DentGroup]) -> int:
-    """Dents of all groups: each part's ends over its ends per dent, a part dent counted whole."""
-    return sum(group.dents for group in groups)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class DentingPattern:
     """Ends in each dent of a repeat, 0 for an empty dent; crammed and empty dents count as dents.
 
@@ -196,8 +168,6 @@ class DentingPattern:
     >>> stripe = DentingPattern(ends_in_dent=(4,) * 12 + (5, 0, 1, 0) * 3 + (5,))
     >>> stripe.dents, stripe.ends
     (25, 71)
-    >>> round(stripe.dents_for(100), 1)
-    35.2
     """
 
     ends_in_dent: tuple[int, ...]
@@ -234,10 +204,6 @@ class DentingPattern:
         """Ends over dents of a repeat."""
         return self.ends / self.dents
 
-    def dents_for(self, ends: float) -> float:
-        """Dents that ``ends`` take up at the mean of the pattern (ends an inch: dents an inch)."""
-        return ends * self.dents / self.ends
-
     def dents_of_warp(self, ends: int) -> int:
         """Dents of a whole warp: full repeats, and the dents that the rest begins."""
         repeats, rest = divmod(whole("ends", ends, least=0, most=10**7), self.ends)
@@ -248,111 +214,51 @@ class DentingPattern:
         return repeats * self.dents + begun
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReedChoice:
-    """A reed in stock, used for a warp that wants another.
-
-    Attributes:
-        dents_per_10cm: The reed.
-        ends_per_dent: Ends in a dent.
-        deviation_pct: Its sett against the wanted one; above 0 the warp lies denser.
-        reed_ends_per_cm: Sett in the reed that results.
-        reed_width_cm: Width in the reed of all the ends.
-        ends_for_same_width: Ends that would fill the wanted width.
-    """
-
-    dents_per_10cm: float
-    ends_per_dent: float
-    deviation_pct: float
-    reed_ends_per_cm: float
-    reed_width_cm: float
-    ends_for_same_width: int
-
-
-def reed_choices(
-    stock_dents_per_10cm: Sequence[float],
-    *,
-    ends: int,
-    reed_width_cm: float,
-    ends_per_dent: Sequence[float],
-) -> tuple[ReedChoice, ...]:
-    """List the reeds in stock for a warp, the nearest in sett first.
+def panels_in_reed(*, reed_width_cm: float, panel_reed_width_cm: float, panel_gap_cm: float) -> int:
+    """Return how many panels fit side by side in a reed, with a gap between every two.
 
     Args:
-        stock_dents_per_10cm: Reeds in stock; up to 10,000.
-        ends: Ends of the warp.
-        reed_width_cm: Wanted width in the reed.
-        ends_per_dent: Dentings that may be used, in order of preference, up to 64; means of
-            patterns may be given.
+        reed_width_cm: Reed width of the loom.
+        panel_reed_width_cm: Width of one panel in the reed.
+        panel_gap_cm: Clear reed between two panels.
+
+    Raises:
+        InputError: A value is out of its domain.
+
+    >>> panels_in_reed(reed_width_cm=190, panel_reed_width_cm=94, panel_gap_cm=2)
+    2
+    """
+    gap_cm = not_negative("panel_gap_cm", panel_gap_cm)
+    pitch_cm = positive("panel_reed_width_cm", panel_reed_width_cm) + gap_cm
+    # A sum of floats that misses the whole number by its last digit still counts as whole.
+    return int((positive("reed_width_cm", reed_width_cm) + gap_cm) / pitch_cm + 1e-9)
+
+
+def nearest_reed(stock_dents_per_10cm: Sequence[float], dents_per_10cm: float) -> float | None:
+    """Return the reed in stock whose ratio to the wanted one is nearest to 1.
+
+    Args:
+        stock_dents_per_10cm: Dents per 10 cm of the reeds in stock, rising.
+        dents_per_10cm: The wanted reed.
 
     Returns:
-        Every reed with every denting, by the amount of deviation; among equals the denting
-        stated first, then the coarser reed.
+        Dents per 10 cm; of two reeds that are equally near the coarser one. ``None`` if nothing
+        is in stock.
 
-    Raises:
-        InputError: A value is out of its domain, or nothing is in stock.
+    >>> nearest_reed((120.0, 140.0, 160.0), 151.875)
+    160.0
     """
-    _check_stock(stock_dents_per_10cm, ends_per_dent)
-    wanted = whole("ends", ends, least=1, most=10**6) / positive("reed_width_cm", reed_width_cm)
-    found = [
-        _choice(reed, per_dent, wanted, ends)
-        for per_dent in ends_per_dent
-        for reed in sorted(set(stock_dents_per_10cm))
-    ]
-    return tuple(sorted(found, key=lambda choice: abs(choice.deviation_pct)))
-
-
-def nearest_reed(
-    stock_dents_per_10cm: Sequence[float],
-    *,
-    ends: int,
-    reed_width_cm: float,
-    ends_per_dent: float,
-) -> ReedChoice:
-    """Return the reed in stock that is nearest in sett, the denting being kept.
-
-    Raises:
-        InputError: A value is out of its domain, or nothing is in stock.
-
-    >>> nearest_reed([120, 140, 160], ends=4860, reed_width_cm=160, ends_per_dent=2).dents_per_10cm
-    160
-    """
-    return reed_choices(
-        stock_dents_per_10cm, ends=ends, reed_width_cm=reed_width_cm, ends_per_dent=[ends_per_dent]
-    )[0]
-
-
-def _check_stock(stock: Sequence[float], dentings: Sequence[float]) -> None:
-    if not 1 <= len(stock) <= MAX_STOCK:
-        raise InputError.of(
-            "/reeds_in_stock_dents_per_10cm",
-            f"State 1 to {MAX_STOCK} reeds in stock.",
-            given=len(stock),
-            allowed="for example [120, 140, 160]",
-        )
-    if not 1 <= len(dentings) <= MAX_ENDS_PER_DENT:
-        raise InputError.of("/ends_per_dent", "State 1 to 64 dentings.", given=len(dentings))
-    for reed in stock:
-        positive("reeds_in_stock_dents_per_10cm", reed)
-    for per_dent in dentings:
-        positive("ends_per_dent", per_dent)
-
-
-def _choice(reed: float, ends_per_dent: float, wanted_per_cm: float, ends: int) -> ReedChoice:
-    sett = reed * ends_per_dent / 10
-    return ReedChoice(
-        dents_per_10cm=reed,
-        ends_per_dent=ends_per_dent,
-        deviation_pct=(sett / wanted_per_cm - 1) * 100,
-        reed_ends_per_cm=sett,
-        reed_width_cm=ends / sett,
-        ends_for_same_width=round(ends / wanted_per_cm * sett),
-    )
+    stock = stock_dents_per_10cm
+    place = bisect_left(stock, dents_per_10cm)
+    if not stock or place == len(stock):
+        return stock[-1] if stock else None
+    coarser, finer = stock[max(place - 1, 0)], stock[place]
+    return finer if finer * coarser < dents_per_10cm**2 or not place else coarser
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AirSpace:
-    """The room between two wires of a reed, and what has to pass through it.
+    """The room between two wires of a reed, and the ends and knots that pass through it.
 
     Attributes:
         pitch_mm: From wire to wire.
@@ -371,11 +277,6 @@ class AirSpace:
     knot_mm: float
     knot_room_pct: float
 
-    @property
-    def knot_passes(self) -> bool:
-        """Whether a knot fits through the gap."""
-        return self.knot_room_pct >= 100
-
 
 def air_space(
     *,
@@ -391,7 +292,7 @@ def air_space(
         dents_per_10cm: The reed.
         ends_per_dent: Ends in the dent that is judged, the fullest for a check.
         end_diameter_mm: Diameter of an end.
-        wire_share_pct: Share of the pitch that the wire takes; ``WIRE_SHARE_PCT`` where unknown.
+        wire_share_pct: Share of the pitch that the wire takes; ``WIRE_SHARE_PCT`` if unknown.
         knot_diameters: Width of a knot in diameters of the end.
 
     Returns:
@@ -419,71 +320,4 @@ def air_space(
         fill_pct=not_negative("ends_per_dent", ends_per_dent) * diameter / gap * 100,
         knot_mm=knot,
         knot_room_pct=gap / knot * 100,
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PanelLayout:
-    """Cloths woven side by side in one reed.
-
-    Attributes:
-        panels: How many.
-        ends_per_panel: Ends of one, selvedges included.
-        total_ends: Ends of all.
-        dents: Dents between the first and the last end, gaps included.
-        gap_dents: Empty dents of each gap.
-        reed_width_cm: Width in the reed from the first to the last end.
-        panel_reed_width_cm: Width of one cloth in the reed.
-    """
-
-    panels: int
-    ends_per_panel: int
-    total_ends: int
-    dents: int
-    gap_dents: int
-    reed_width_cm: float
-    panel_reed_width_cm: float
-
-
-def panel_layout(
-    *,
-    panels: int,
-    body_ends: int,
-    body_ends_per_dent: int,
-    selvedge_ends_per_side: int,
-    selvedge_ends_per_dent: int,
-    dents_per_10cm: float,
-    gap_cm: float,
-) -> PanelLayout:
-    """Lay cloths out side by side, each with two selvedges, a gap for the cutter between them.
-
-    Args:
-        panels: Cloths side by side, 1 to 1000.
-        body_ends: Ends of one cloth without selvedges.
-        body_ends_per_dent: Ends in a dent of the body.
-        selvedge_ends_per_side: Ends of one selvedge.
-        selvedge_ends_per_dent: Ends in a dent of the selvedge.
-        dents_per_10cm: The reed.
-        gap_cm: Clear reed between two cloths, rounded up to whole dents.
-
-    Raises:
-        InputError: A value is out of its domain.
-    """
-    whole("panels", panels, least=1, most=1000)
-    positive("dents_per_10cm", dents_per_10cm)
-    not_negative("gap_cm", gap_cm)
-    selvedge = DentGroup(ends=selvedge_ends_per_side, ends_per_dent=selvedge_ends_per_dent)
-    body = DentGroup(ends=body_ends, ends_per_dent=body_ends_per_dent)
-    panel_dents = dents_needed([selvedge, body, selvedge])
-    gap_dents = ceil(gap_cm * dents_per_10cm / 10) if panels > 1 else 0
-    dents = panels * panel_dents + (panels - 1) * gap_dents
-    ends = body_ends + 2 * selvedge_ends_per_side
-    return PanelLayout(
-        panels=panels,
-        ends_per_panel=ends,
-        total_ends=panels * ends,
-        dents=dents,
-        gap_dents=gap_dents,
-        reed_width_cm=dents / dents_per_10cm * 10,
-        panel_reed_width_cm=panel_dents / dents_per_10cm * 10,
     )

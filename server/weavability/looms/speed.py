@@ -1,4 +1,4 @@
-"""How fast a loom may run at a width with given wefts, and what the wefts suffer there."""
+"""Speed of a loom at a reed width with given wefts, and the tension of the wefts there."""
 
 from __future__ import annotations
 
@@ -9,30 +9,37 @@ from typing import Final
 
 from weavability.looms.carriers import InsertionSetup
 from weavability.looms.loom_limits import LoomLimits
-from weavability.looms.weft_insertion import SpeedLimit, speed_at_insertion_rate, speed_on_curve
+from weavability.looms.weft_insertion import (
+    SpeedLimit,
+    SpeedLimitName,
+    speed_at_insertion_rate,
+    speed_on_curve,
+)
 from weavability.looms.weft_tension import (
     WeftTension,
     WeftYarn,
     speed_at_strength_use,
     weft_tension,
 )
+from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.yarns import YarnFacts
 
 WEFT_STRENGTH_ERROR_PCT: Final = 60.0
 """Use of the weft's weakest place above which it will not run; common practice, no source."""
 
 LEAST_STRENGTH_SHARE: Final = 0.01
-"""Of the mean strength, the least that a weakest place is taken to have."""
+"""Least strength of a weakest place, as a share of the mean strength; common practice, no source.
+Mean - 3 CV is below it from a CV of 33 % on, and would be 0 or less."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadedWeft:
-    """A weft yarn with the insertion that carries it: the base tension follows the yarn.
+    """A weft yarn on a loom: the yarn, and the insertion that carries it.
 
     Attributes:
         yarn: The yarn.
-        motion: The loom's insertion with the base tension that this yarn is given.
-        strained: What the tension of the yarn depends on.
+        motion: The loom's insertion, with the base tension of this yarn.
+        strained: The figures of the yarn on which its tension depends.
     """
 
     yarn: YarnFacts
@@ -40,7 +47,11 @@ class LoadedWeft:
     strained: WeftYarn
 
     def tension(self, *, speed_picks_per_min: float, reed_width_cm: float) -> WeftTension:
-        """Its tension over a pick."""
+        """Compute the tension over a pick.
+
+        Raises:
+            InputError: Speed or width is not a positive number.
+        """
         return weft_tension(
             self.motion,
             self.strained,
@@ -49,7 +60,13 @@ class LoadedWeft:
         )
 
     def speed_at_use(self, strength_use_pct: float, *, reed_width_cm: float) -> float:
-        """The speed at which it uses a share of its weakest place; 0 where it does at rest."""
+        """Return the picks a minute at which the peak tension uses a share of the weakest place.
+
+        0 if the tension at rest already does.
+
+        Raises:
+            InputError: Share or width is not a positive number.
+        """
         return speed_at_strength_use(
             self.motion,
             self.strained,
@@ -58,8 +75,42 @@ class LoadedWeft:
         )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeftShare:
+    """One weft of an order: its key in the thread order, and its share of the picks, 0 to 1."""
+
+    key: str
+    share: float
+    loaded: LoadedWeft
+
+
+def weft_shares(limits: LoomLimits, weft: SystemFacts) -> tuple[WeftShare, ...]:
+    """Put every weft of a cloth on a loom.
+
+    Args:
+        limits: The loom.
+        weft: The weft of the cloth.
+
+    Returns:
+        One a yarn, in the sequence of the weft's order; the shares add up to 1.
+    """
+    order = weft.order
+    return tuple(
+        WeftShare(key=key, share=count / order.threads, loaded=load_weft(limits, weft.yarns[key]))
+        for key, count in order.counts.items()
+    )
+
+
 def load_weft(limits: LoomLimits, yarn: YarnFacts) -> LoadedWeft:
-    """Put a weft yarn on a loom."""
+    """Put a weft yarn on a loom.
+
+    Its base tension is the loom's, in cN/tex, times its linear density; its weakest place is that
+    of :func:`weakest_strength_cn`.
+
+    Args:
+        limits: The loom.
+        yarn: The yarn as it runs into the cloth.
+    """
     return LoadedWeft(
         yarn=yarn,
         motion=_tensioned(limits.motion, limits.base_tension_cn_per_tex * yarn.linear_density_tex),
@@ -77,7 +128,11 @@ def _tensioned(motion: InsertionSetup, base_tension_cn: float) -> InsertionSetup
 
 
 def weakest_strength_cn(yarn: YarnFacts) -> float:
-    """Strength of the weakest place, above zero also for yarns where mean - 3 CV is not."""
+    """Return the strength of a yarn's weakest place, in cN; always above 0.
+
+    It is mean - 3 CV (:class:`weavability.textiles.yarns.YarnFacts`), and at least
+    ``LEAST_STRENGTH_SHARE`` of the mean strength.
+    """
     return max(yarn.weakest_strength_cn, LEAST_STRENGTH_SHARE * yarn.strength_cn)
 
 
@@ -88,43 +143,61 @@ def speed_limits(
     requested_picks_per_min: float | None,
     wefts: Iterable[LoadedWeft],
 ) -> Iterator[SpeedLimit]:
-    """Yield every limit of the speed; where two are equal, the first counts.
+    """Yield every limit of the speed; of two equal ones the first counts.
 
-    A weft that its tension at rest alone overloads runs at no speed: it sets no limit here, a
-    check says so, and the other figures are told for the speed that the loom itself allows.
+    If the tension at rest already exceeds the limit of a weft, no speed is safe: no limit by
+    strength is yielded, a check reports it, and all other figures are for the loom's own speed.
 
     Args:
         limits: The loom.
         reed_width_cm: Reed width in use.
-        requested_picks_per_min: Speed that is wished for, if any.
-        wefts: The weft yarns; none where they are not known.
+        requested_picks_per_min: Requested speed, if any.
+        wefts: The weft yarns; empty if they are not known.
+
+    Raises:
+        InputError: The width is not a positive number.
     """
     if requested_picks_per_min is not None:
-        yield SpeedLimit(name="requested_speed", picks_per_min=requested_picks_per_min)
-    yield SpeedLimit(name="loom_speed", picks_per_min=limits.max_speed_picks_per_min)
+        yield SpeedLimit(name=SpeedLimitName.REQUESTED_SPEED, picks_per_min=requested_picks_per_min)
+    yield SpeedLimit(name=SpeedLimitName.LOOM_SPEED, picks_per_min=limits.max_speed_picks_per_min)
     if limits.speed_curve:
         yield SpeedLimit(
-            name="speed_curve",
+            name=SpeedLimitName.SPEED_CURVE,
             picks_per_min=speed_on_curve(limits.speed_curve, reed_width_cm=reed_width_cm),
         )
     yield SpeedLimit(
-        name="insertion_rate",
+        name=SpeedLimitName.INSERTION_RATE,
         picks_per_min=speed_at_insertion_rate(
             rate_m_per_min=limits.max_rate_m_per_min, reed_width_cm=reed_width_cm
         ),
     )
-    yield SpeedLimit(name="shedding", picks_per_min=limits.shedding.max_speed_picks_per_min)
+    yield SpeedLimit(
+        name=SpeedLimitName.SHEDDING,
+        picks_per_min=limits.shedding.max_speed_picks_per_min,
+    )
     by_strength = speed_at_use(
         wefts, strength_use_pct=WEFT_STRENGTH_ERROR_PCT, reed_width_cm=reed_width_cm
     )
     if by_strength:
-        yield SpeedLimit(name="weft_strength", picks_per_min=by_strength)
+        yield SpeedLimit(name=SpeedLimitName.WEFT_STRENGTH, picks_per_min=by_strength)
 
 
 def speed_at_use(
     wefts: Iterable[LoadedWeft], *, strength_use_pct: float, reed_width_cm: float
 ) -> float | None:
-    """The least speed at which a weft uses a share of its weakest place; ``None`` for no weft."""
+    """Return the least speed at which one of the wefts uses a share of its weakest place.
+
+    Args:
+        wefts: The weft yarns.
+        strength_use_pct: Peak tension as a share of the strength of the weakest place.
+        reed_width_cm: Reed width in use.
+
+    Returns:
+        Picks a minute; 0 if the tension at rest already reaches the share; ``None`` for no weft.
+
+    Raises:
+        InputError: Share or width is not a positive number.
+    """
     return min(
         (weft.speed_at_use(strength_use_pct, reed_width_cm=reed_width_cm) for weft in wefts),
         default=None,

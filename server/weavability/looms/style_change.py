@@ -1,31 +1,59 @@
-"""Change of style: what has to be done to a loom between two cloths, and how long it takes.
+"""Change of style: the work on a loom between two cloths, and its hours.
 
-A warp can be brought on in several ways: the new ends are tied to the old ones, which keeps the
-draft; a new warp is drawn in away from the loom and the loom is gaited up with it; or, on a
-Jacquard, whose harness stays on the loom, the ends are threaded there one by one. Every way that
-is open is planned, and the one that stops the loom for the shortest time is taken; the others are
-named with their hours, so that a person sees why ends are tied and not threaded.
+There are several routes to a new warp: its ends are tied to the old ones, which keeps the draft; it
+is drawn in away from the loom and the loom is gaited up with it; or, on a Jacquard, whose harness
+stays on the loom, its ends are threaded there one by one. Every open route is planned. The one that
+stops the loom for the shortest time is taken; the others are listed with their hours, so that a
+person sees why ends are tied and not threaded.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
+from enum import StrEnum
 from typing import Annotated, Final
 
 from weavability.looms.guards import not_negative, positive, whole
+from weavability.looms.loom import SheddingKind
 from weavability.textiles.errors import InputError
 
 MAX_ENDS: Final = 10**6
 MINUTES_PER_HOUR: Final = 60.0
 
-CAM, DOBBY, JACQUARD = "cam", "dobby", "jacquard"
-KINDS: Final = (CAM, DOBBY, JACQUARD)
+
+class RouteKind(StrEnum):
+    """How the new warp is brought on; ``KEEP`` leaves warp and reed as they are."""
+
+    KEEP = "keep"
+    CHANGE_REED = "change_reed"
+    TIE_IN = "tie_in"
+    DRAW_IN = "draw_in"
+    THREAD_JACQUARD = "thread_jacquard"
+    TIE_HARNESS = "tie_harness"
+
+
+class StepKind(StrEnum):
+    """One kind of work of a change of style."""
+
+    CHANGE_WEFT = "change_weft"
+    SET_PICKS = "set_picks"
+    LOAD_DESIGN = "load_design"
+    CHANGE_CAMS = "change_cams"
+    SET_WIDTH = "set_width"
+    TIE_IN = "tie_in"
+    DRAW_IN_BY_HAND = "draw_in_by_hand"
+    LEAVE_OUT_ENDS = "leave_out_ends"
+    CHANGE_REED = "change_reed"
+    DRAW_IN = "draw_in"
+    GAIT_UP = "gait_up"
+    THREAD_JACQUARD = "thread_jacquard"
+    TIE_HARNESS = "tie_harness"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StyleOnLoom:
-    """A cloth as it is set up on a loom: what a change of style compares.
+    """The figures of a cloth on a loom that a change of style compares.
 
     Attributes:
         ends: Ends of the warp.
@@ -35,7 +63,7 @@ class StyleOnLoom:
         lift_plan: Key of the lift plan or design; equal keys lift alike.
         weft_yarns: Wefts, in the order of the selectors.
         warp: Key of the warp: yarns and their colour order.
-        shedding: ``cam``, ``dobby`` or ``jacquard``.
+        shedding: The shedding motion of the loom.
         harness: Key of a Jacquard's harness tie; ``None`` on shafts.
         picks_per_cm: Picks at the take-up.
         reed_width_cm: Width in the reed.
@@ -48,7 +76,7 @@ class StyleOnLoom:
     lift_plan: str
     weft_yarns: tuple[str, ...]
     warp: str
-    shedding: str
+    shedding: SheddingKind
     harness: str | None = None
     picks_per_cm: float
     reed_width_cm: float
@@ -59,15 +87,11 @@ class StyleOnLoom:
         positive("ends_per_dent", self.ends_per_dent)
         positive("picks_per_cm", self.picks_per_cm)
         positive("reed_width_cm", self.reed_width_cm)
-        if self.shedding not in KINDS:
-            raise InputError.of(
-                "/shedding", "Name the shedding motion.", given=self.shedding, allowed=KINDS
-            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverRates:
-    """How fast the work of a change of style goes; every value may be set by the mill.
+    """Rates of the work of a change of style; the mill may set each of them.
 
     Sources: (1) press note of a university textile college, 2022: a tying-in stops the loom for
     3 h at 3000 ends and 6 h at 6000; (2) trade-press article on non-stop tying-in, 2017: tying
@@ -129,12 +153,7 @@ class ChangeoverRates:
 class ChangeoverStep:
     """One piece of work."""
 
-    step: Annotated[
-        str,
-        "Its key: `change_weft`, `set_picks`, `load_design`, `change_cams`, `set_width`, "
-        "`tie_in`, `draw_in_by_hand`, `leave_out_ends`, `change_reed`, `draw_in`, `gait_up`, "
-        "`thread_jacquard` or `tie_harness`",
-    ]
+    step: Annotated[StepKind, "Its kind"]
     message: Annotated[str, "What is done and why"]
     hours: Annotated[float, "How long it takes"]
     stops_loom: Annotated[
@@ -144,36 +163,35 @@ class ChangeoverStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpRoute:
-    """One way to bring the new warp on.
+    """One route to the new warp.
 
     Attributes:
-        route: ``keep`` (nothing to do), ``change_reed``, ``tie_in``, ``draw_in``,
-            ``thread_jacquard`` or ``tie_harness``.
+        route: Its kind.
         steps: Its work, in order.
     """
 
-    route: str
+    route: RouteKind
     steps: tuple[ChangeoverStep, ...]
 
     @property
     def stop_hours(self) -> float:
-        """Hours that the loom stands."""
+        """Hours that the loom is stopped."""
         return sum(step.hours for step in self.steps if step.stops_loom)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changeover:
-    """What a change of style asks for.
+    """The plan of a change of style.
 
     Attributes:
-        route: How the warp is brought on, see :class:`WarpRoute`.
+        route: How the warp is brought on.
         steps: All work in order, the warp's first.
-        loom_stop_hours: Hours that the loom stands: the sum of the steps that stop it.
+        loom_stop_hours: Hours that the loom is stopped: the sum of the steps that stop it.
         off_loom_hours: Hours of work away from the loom, before the stop.
-        alternatives: The ways not taken, the shortest stop first.
+        alternatives: The routes not taken, the shortest stop first.
     """
 
-    route: str
+    route: RouteKind
     steps: tuple[ChangeoverStep, ...]
     loom_stop_hours: float
     off_loom_hours: float
@@ -189,12 +207,12 @@ def changeover(
     """Plan the change from one cloth to another on the same loom.
 
     Args:
-        old: What is on the loom.
-        new: What is to come.
+        old: The cloth on the loom.
+        new: The cloth that follows.
         rates: How fast the work goes.
 
     Returns:
-        Steps with hours; of the ways to bring the warp on, the one with the shortest stop.
+        Steps with hours; of the open routes the one with the shortest stop.
 
     Raises:
         InputError: The two cloths are set up for different shedding motions, which is not a
@@ -205,13 +223,13 @@ def changeover(
 
     >>> style = StyleOnLoom(ends=3000, reed_dents_per_10cm=120, ends_per_dent=2,
     ...     threading=(1, 2, 3, 4), lift_plan="2/2 twill", weft_yarns=("A",), warp="white",
-    ...     shedding="dobby", picks_per_cm=20, reed_width_cm=125)
+    ...     shedding=SheddingKind.DOBBY, picks_per_cm=20, reed_width_cm=125)
     >>> from dataclasses import replace
     >>> plan = changeover(style, replace(style, warp="navy"))
-    >>> plan.route, round(plan.loom_stop_hours, 2)
+    >>> plan.route.value, round(plan.loom_stop_hours, 2)
     ('tie_in', 3.15)
     """
-    if old.shedding != new.shedding:
+    if old.shedding is not new.shedding:
         raise InputError.of(
             "/to/shedding",
             "Both styles must be set up for the shedding motion of the loom.",
@@ -230,21 +248,21 @@ def changeover(
 
 
 def _warp_routes(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[WarpRoute]:
-    """Yield every way that is open; at least one always is."""
+    """Yield every open route; there is always at least one."""
     same_harness = old.harness == new.harness and old.threading == new.threading
     reed = tuple(_reed_steps(old, new, rates))
     if same_harness and old.warp == new.warp and old.ends == new.ends:
-        yield WarpRoute(route="change_reed" if reed else "keep", steps=reed)
+        yield WarpRoute(route=RouteKind.CHANGE_REED if reed else RouteKind.KEEP, steps=reed)
         return
     if same_harness:
-        yield WarpRoute(route="tie_in", steps=(*_tie_in_steps(old, new, rates), *reed))
-    if new.shedding != JACQUARD:
-        yield WarpRoute(route="draw_in", steps=_drawing_in_steps(new, rates))
+        yield WarpRoute(route=RouteKind.TIE_IN, steps=(*_tie_in_steps(old, new, rates), *reed))
+    if new.shedding is not SheddingKind.JACQUARD:
+        yield WarpRoute(route=RouteKind.DRAW_IN, steps=_drawing_in_steps(new, rates))
     elif old.harness == new.harness:
-        yield WarpRoute(route="thread_jacquard", steps=(_threading_step(new, rates),))
+        yield WarpRoute(route=RouteKind.THREAD_JACQUARD, steps=(_threading_step(new, rates),))
     else:
         harness = _harness_step(new, rates)
-        yield WarpRoute(route="tie_harness", steps=(harness, _threading_step(new, rates)))
+        yield WarpRoute(route=RouteKind.TIE_HARNESS, steps=(harness, _threading_step(new, rates)))
 
 
 def _reed_steps(
@@ -254,7 +272,7 @@ def _reed_steps(
     now = (new.reed_dents_per_10cm, new.ends_per_dent)
     if was != now:
         yield ChangeoverStep(
-            step="change_reed",
+            step=StepKind.CHANGE_REED,
             message=(
                 f"Sley {new.ends} ends into a reed of {now[0]:g} dents/10 cm, {now[1]:g} in a "
                 f"dent, instead of {was[0]:g} with {was[1]:g}, and weave up."
@@ -268,23 +286,23 @@ def _tie_in_steps(
 ) -> Iterator[ChangeoverStep]:
     knots, added = min(old.ends, new.ends), new.ends - old.ends
     yield ChangeoverStep(
-        step="tie_in",
+        step=StepKind.TIE_IN,
         message=f"Tie {knots} new ends to the old ones and pull the knots through; draft stays.",
         hours=rates.tie_in_fixed_hours
         + knots / rates.knots_per_h
         + knots / rates.tie_in_ends_per_h,
     )
     if added > 0:
-        jacquard = new.shedding == JACQUARD
+        jacquard = new.shedding is SheddingKind.JACQUARD
         rate = rates.jacquard_threading_ends_per_h if jacquard else rates.hand_drawing_ends_per_h
         yield ChangeoverStep(
-            step="draw_in_by_hand",
+            step=StepKind.DRAW_IN_BY_HAND,
             message=f"Draw {added} further ends in at the sides by hand.",
             hours=added / rate,
         )
     if added < 0:
         yield ChangeoverStep(
-            step="leave_out_ends",
+            step=StepKind.LEAVE_OUT_ENDS,
             message=f"Leave {-added} outer ends of the old warp out.",
             hours=rates.minutes_to_leave_ends_out / MINUTES_PER_HOUR,
         )
@@ -293,7 +311,7 @@ def _tie_in_steps(
 def _drawing_in_steps(new: StyleOnLoom, rates: ChangeoverRates) -> tuple[ChangeoverStep, ...]:
     return (
         ChangeoverStep(
-            step="draw_in",
+            step=StepKind.DRAW_IN,
             message=(
                 f"Draw {new.ends} ends into drop wires, healds and reed away from the loom, "
                 "while it still weaves."
@@ -302,7 +320,7 @@ def _drawing_in_steps(new: StyleOnLoom, rates: ChangeoverRates) -> tuple[Changeo
             stops_loom=False,
         ),
         ChangeoverStep(
-            step="gait_up",
+            step=StepKind.GAIT_UP,
             message="Take the old warp with its shafts and reed off and gait up the new one.",
             hours=rates.gaiting_hours,
         ),
@@ -311,7 +329,7 @@ def _drawing_in_steps(new: StyleOnLoom, rates: ChangeoverRates) -> tuple[Changeo
 
 def _threading_step(new: StyleOnLoom, rates: ChangeoverRates) -> ChangeoverStep:
     return ChangeoverStep(
-        step="thread_jacquard",
+        step=StepKind.THREAD_JACQUARD,
         message=f"Thread {new.ends} ends one by one through the harness and reed on the loom.",
         hours=new.ends / rates.jacquard_threading_ends_per_h,
     )
@@ -319,7 +337,7 @@ def _threading_step(new: StyleOnLoom, rates: ChangeoverRates) -> ChangeoverStep:
 
 def _harness_step(new: StyleOnLoom, rates: ChangeoverRates) -> ChangeoverStep:
     return ChangeoverStep(
-        step="tie_harness",
+        step=StepKind.TIE_HARNESS,
         message=f"Take the harness down, tie another for {new.ends} ends and level it.",
         hours=rates.harness_fixed_hours + new.ends / rates.harness_tie_ends_per_h,
     )
@@ -328,25 +346,25 @@ def _harness_step(new: StyleOnLoom, rates: ChangeoverRates) -> ChangeoverStep:
 def _other_steps(
     old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates
 ) -> Iterator[ChangeoverStep]:
-    """Yield the work that has nothing to do with the warp."""
+    """Yield the work that does not depend on the warp."""
     if old.lift_plan != new.lift_plan:
         yield _lift_step(new, rates)
     wefts = _wefts_to_change(old.weft_yarns, new.weft_yarns)
     if wefts:
         yield ChangeoverStep(
-            step="change_weft",
+            step=StepKind.CHANGE_WEFT,
             message=f"Change {wefts} weft{'s' if wefts > 1 else ''}: package, feeder, brake.",
             hours=wefts * rates.minutes_per_weft / MINUTES_PER_HOUR,
         )
     if old.picks_per_cm != new.picks_per_cm:
         yield ChangeoverStep(
-            step="set_picks",
+            step=StepKind.SET_PICKS,
             message=f"Set {new.picks_per_cm:g} picks/cm instead of {old.picks_per_cm:g}.",
             hours=rates.minutes_for_picks / MINUTES_PER_HOUR,
         )
     if old.reed_width_cm != new.reed_width_cm:
         yield ChangeoverStep(
-            step="set_width",
+            step=StepKind.SET_WIDTH,
             message=(
                 f"Set temples, cutters and weft stop motion to {new.reed_width_cm:g} cm in the "
                 f"reed instead of {old.reed_width_cm:g} cm."
@@ -356,19 +374,20 @@ def _other_steps(
 
 
 def _lift_step(new: StyleOnLoom, rates: ChangeoverRates) -> ChangeoverStep:
-    if new.shedding == CAM:
+    if new.shedding is SheddingKind.CAM:
         return ChangeoverStep(
-            step="change_cams",
+            step=StepKind.CHANGE_CAMS,
             message="Change the cams to another lift.",
             hours=rates.hours_for_cams,
         )
+    plan = "design" if new.shedding is SheddingKind.JACQUARD else "lift plan"
     return ChangeoverStep(
-        step="load_design",
-        message=f"Load another {'design' if new.shedding == JACQUARD else 'lift plan'}.",
+        step=StepKind.LOAD_DESIGN,
+        message=f"Load another {plan}.",
         hours=rates.minutes_for_design / MINUTES_PER_HOUR,
     )
 
 
 def _wefts_to_change(old: tuple[str, ...], new: tuple[str, ...]) -> int:
-    """Selectors whose weft differs; wefts that are merely no longer used stay where they are."""
+    """Count the selectors whose weft differs; a weft that is no longer used stays in place."""
     return sum(1 for index, weft in enumerate(new) if index >= len(old) or old[index] != weft)

@@ -1,4 +1,4 @@
-"""Weft insertion: rate, speed limits, feeders; the door to motion and tension of the weft.
+"""Weft insertion: rate, speed limits, speed curve, feeders.
 
 The weft insertion rate is picks a minute times the reed width in use. How fast a loom may run is
 the least of several limits; the limit that decides has a name.
@@ -8,68 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from itertools import pairwise
 from typing import Final, Protocol
 
-from weavability.looms.carriers import (
-    CarrierStroke,
-    Default,
-    InsertionMotion,
-    InsertionSetup,
-    InsertionSystem,
-    default_insertion,
-    insertion_motion,
-)
 from weavability.looms.guards import between, not_negative, positive, whole
-from weavability.looms.motion_laws import MotionLaw
-from weavability.looms.weft_tension import (
-    InsertionCurve,
-    TensionPeak,
-    WeftTension,
-    WeftYarn,
-    inertia_tension_cn,
-    insertion_curve,
-    jerk_tension_cn,
-    secant_modulus_cn_per_tex,
-    speed_at_strength_use,
-    weft_tension,
-)
 from weavability.textiles.errors import InputError
-
-__all__ = [
-    "CarrierStroke",
-    "Default",
-    "InsertionCurve",
-    "InsertionMotion",
-    "InsertionSetup",
-    "InsertionSystem",
-    "MotionLaw",
-    "SpeedLimit",
-    "TensionPeak",
-    "WeftTension",
-    "WeftYarn",
-    "WidthAndSpeed",
-    "default_insertion",
-    "extra_weft_pct",
-    "feeder_speed_m_per_min",
-    "inertia_tension_cn",
-    "insertion_curve",
-    "insertion_motion",
-    "insertion_rate_m_per_min",
-    "jerk_tension_cn",
-    "secant_modulus_cn_per_tex",
-    "speed_at_insertion_rate",
-    "speed_at_strength_use",
-    "speed_limit",
-    "speed_on_curve",
-    "weft_tension",
-]
 
 MAX_CURVE_POINTS: Final = 1000
 
 
 class WidthAndSpeed(Protocol):
-    """A point of a speed curve: what the loom runs at a reed width."""
+    """A point of a speed curve: the speed of the loom at a reed width."""
 
     @property
     def reed_width_cm(self) -> float:
@@ -80,17 +30,27 @@ class WidthAndSpeed(Protocol):
         """Speed at this width."""
 
 
+class SpeedLimitName(StrEnum):
+    """What limits the speed of a loom."""
+
+    REQUESTED_SPEED = "requested_speed"
+    LOOM_SPEED = "loom_speed"
+    SPEED_CURVE = "speed_curve"
+    INSERTION_RATE = "insertion_rate"
+    SHEDDING = "shedding"
+    WEFT_STRENGTH = "weft_strength"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpeedLimit:
-    """One reason why a loom may not run faster.
+    """One limit of the speed of a loom.
 
     Attributes:
-        name: What limits, e.g. ``loom_speed``, ``speed_curve``, ``insertion_rate``, ``shedding``,
-            ``weft_strength``, ``requested_speed``.
+        name: What limits.
         picks_per_min: The speed it allows.
     """
 
-    name: str
+    name: SpeedLimitName
     picks_per_min: float
 
 
@@ -100,8 +60,8 @@ def speed_limit(limits: Sequence[SpeedLimit]) -> SpeedLimit:
     Raises:
         InputError: There is no limit, or one is negative or not a number.
 
-    >>> speed_limit([SpeedLimit(name="loom_speed", picks_per_min=620),
-    ...              SpeedLimit(name="shedding", picks_per_min=600)]).name
+    >>> speed_limit([SpeedLimit(name=SpeedLimitName.LOOM_SPEED, picks_per_min=620),
+    ...              SpeedLimit(name=SpeedLimitName.SHEDDING, picks_per_min=600)]).name.value
     'shedding'
     """
     if not limits:
@@ -109,6 +69,15 @@ def speed_limit(limits: Sequence[SpeedLimit]) -> SpeedLimit:
     for limit in limits:
         not_negative("picks_per_min", limit.picks_per_min)
     return min(limits, key=lambda limit: limit.picks_per_min)
+
+
+def picks_per_min_by_name(limits: Sequence[SpeedLimit]) -> dict[str, float]:
+    """Return the picks a minute that each limit allows, by the limit's name.
+
+    >>> picks_per_min_by_name([SpeedLimit(name=SpeedLimitName.SHEDDING, picks_per_min=600)])
+    {'shedding': 600}
+    """
+    return {limit.name.value: limit.picks_per_min for limit in limits}
 
 
 def speed_on_curve(points: Sequence[WidthAndSpeed], *, reed_width_cm: float) -> float:
@@ -156,7 +125,7 @@ def _sorted_curve(points: Sequence[WidthAndSpeed]) -> list[tuple[float, float]]:
 
 
 def insertion_rate_m_per_min(*, speed_picks_per_min: float, reed_width_cm: float) -> float:
-    """Weft insertion rate: picks a minute times reed width in use.
+    """Return the weft insertion rate in m/min: picks a minute times reed width in use.
 
     Raises:
         InputError: A value is not a positive number.
@@ -186,7 +155,18 @@ def speed_at_insertion_rate(*, rate_m_per_min: float, reed_width_cm: float) -> f
 
 
 def extra_weft_pct(*, extra_weft_cm: float, reed_width_cm: float) -> float:
-    """Return the weft used beyond the reed width as a percentage of the reed width."""
+    """Return the weft used beyond the reed width as a percentage of the reed width.
+
+    Args:
+        extra_weft_cm: Weft beyond the reed width at each pick, such as catch ends.
+        reed_width_cm: Reed width in use.
+
+    Raises:
+        InputError: The extra weft is negative, or the width is not a positive number.
+
+    >>> extra_weft_pct(extra_weft_cm=12, reed_width_cm=160)
+    7.5
+    """
     not_negative("extra_weft_cm", extra_weft_cm)
     return extra_weft_cm / positive("reed_width_cm", reed_width_cm) * 100
 
@@ -206,7 +186,7 @@ def feeder_speed_m_per_min(
         insertion_rate_m_per_min: Weft insertion rate of the loom.
         extra_weft_pct: Weft beyond the reed width, in % of it.
         feeders: Feeders that deliver this weft in turn.
-        share_of_picks: Part of all picks that are of this weft; 1 where it is the only one.
+        share_of_picks: Part of all picks that are of this weft; 1 if it is the only one.
 
     Raises:
         InputError: A value is out of its domain.

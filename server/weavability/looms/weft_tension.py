@@ -2,11 +2,11 @@
 
 While a rapier draws the weft, the tension at its clamp is ``T0 + mu·v² + mu·L·a``: the base
 tension, the thrust of yarn that is set in motion, and the force that accelerates the length L
-already moving, which is the way from the feeder to the clamp (the free length plus what is in the
-shed). Where yarn changes its speed by v at one blow, a wave of tension ``v·sqrt(E·A·mu)`` runs
-along it; where the change takes a way d (the launch of a projectile, the weft brake of a jet) the
-tension is the steady force ``mu·L·v²/(2·d)``, as brakes come on gradually, and never more than
-the blow. Friction at guides is within the base tension; the drag of the air is neglected.
+already moving, from the feeder to the clamp (the free length plus the length in the shed). If yarn
+changes its speed by v at one blow, a wave of tension ``v·sqrt(E·A·mu)`` runs along it; if the
+change takes a distance d (the launch of a projectile, the weft brake of a jet) the tension is the
+steady force ``mu·L·v²/(2·d)``, as brakes come on gradually, and never more than the blow. Friction
+at guides is within the base tension; the drag of the air is neglected.
 
 With tension split so, every peak is the base tension plus a term in the loom speed n (a blow) or
 in n² (everything else). The terms are found once for a setup, yarn and width; tension at any
@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import lru_cache
 from math import inf, sqrt
 from typing import Annotated, Final, NamedTuple
@@ -26,6 +27,7 @@ from typing import Annotated, Final, NamedTuple
 import numpy as np
 
 from weavability.looms.carriers import (
+    Carrier,
     InsertionSetup,
     InsertionSystem,
     Leg,
@@ -40,7 +42,7 @@ KG_PER_M_PER_TEX: Final = 1e-6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeftYarn:
-    """What the tension of a weft depends on.
+    """The figures of a weft on which its tension depends.
 
     Attributes:
         linear_density_tex: Linear density as it runs into the cloth.
@@ -80,7 +82,7 @@ def secant_modulus_cn_per_tex(
 def jerk_tension_cn(
     *, speed_m_per_s: float, linear_density_tex: float, modulus_cn_per_tex: float
 ) -> float:
-    """Tension of a yarn that is brought from rest to a speed at one blow: ``v·sqrt(E·A·mu)``.
+    """Return the tension in cN of a yarn brought to a speed at one blow: ``v·sqrt(E·A·mu)``.
 
     30 tex of 500 cN/tex taken up at 5 m/s:
 
@@ -101,7 +103,7 @@ def inertia_tension_cn(
     acceleration_m_per_s2: float = 0.0,
     moving_length_m: float = 0.0,
 ) -> float:
-    """Tension that the motion of a yarn adds to its base tension: ``mu·v² + mu·L·a``.
+    """Return the tension in cN that motion adds to the base tension: ``mu·v² + mu·L·a``.
 
     >>> round(inertia_tension_cn(linear_density_tex=30, speed_m_per_s=37.31), 3)
     4.176
@@ -115,11 +117,30 @@ def _wave_factor(modulus_cn_per_tex: float) -> float:
     return CN_PER_N * sqrt(modulus_cn_per_tex / CN_PER_N * KG_PER_M_PER_TEX)
 
 
+class Moment(StrEnum):
+    """The moment of a pick at which the weft tension has a peak.
+
+    ``PICK_UP`` is a rapier that meets the weft in motion, ``GIVER``, ``TAKER`` and ``RAPIER`` the
+    stroke of a rapier, ``LAUNCH``, ``FLIGHT`` and ``STOP`` those of a projectile, shuttle or jet.
+    """
+
+    PICK_UP = "pick_up"
+    GIVER = "giver"
+    TAKER = "taker"
+    RAPIER = "rapier"
+    LAUNCH = "launch"
+    FLIGHT = "flight"
+    STOP = "stop"
+
+
+_STROKE_OF: Final = {carrier: Moment(carrier.value) for carrier in Carrier}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TensionPeak:
     """One peak of the weft tension within a pick."""
 
-    moment: Annotated[str, "`pick_up`, `giver`, `taker`, `rapier`, `launch`, `flight` or `stop`"]
+    moment: Annotated[Moment, "What happens there"]
     at_deg: Annotated[float, "Its crank angle"]
     tension_cn: Annotated[float, "The tension there, base tension included"]
 
@@ -131,18 +152,18 @@ class WeftTension:
     Attributes:
         peak_tension_cn: Greatest tension.
         at_deg: Crank angle of it.
-        moment: What happens there; see :class:`TensionPeak`.
+        moment: What happens there.
         base_tension_cn: Tension at rest.
         pick_up_jerk_cn: What taking up the weft adds: by a rapier already moving (0 from rest),
             or by the launch of a projectile or shuttle; ``None`` for jets.
-        stopping_jerk_cn: What bringing the weft to rest adds; ``None`` where no brake does it.
+        stopping_jerk_cn: What bringing the weft to rest adds; ``None`` if no brake does it.
         strength_use_pct: Greatest tension as a share of the strength at the weakest place.
         peaks: All peaks in the order of the crank angle.
     """
 
     peak_tension_cn: float
     at_deg: float
-    moment: str
+    moment: Moment
     base_tension_cn: float
     pick_up_jerk_cn: float | None
     stopping_jerk_cn: float | None
@@ -153,17 +174,17 @@ class WeftTension:
 class _Rise(NamedTuple):
     """A peak's rise above base tension: the lesser of ``linear·n`` and ``square·n²``, in cN."""
 
-    moment: str
+    moment: Moment
     at_deg: float
     linear: float
     square: float
 
     def at_speed(self, picks: float) -> float:
-        """The rise at a loom speed."""
+        """Return the rise at a loom speed."""
         return min(self.linear * picks, self.square * picks**2)
 
     def speed_for(self, tension_cn: float) -> float:
-        """The least speed at which the peak rises so far; infinite for one that never rises."""
+        """Return the least speed at which the peak rises so far; infinite if it never does."""
         if self.square == 0:
             return inf
         return max(tension_cn / self.linear, sqrt(tension_cn / self.square))
@@ -175,7 +196,7 @@ def weft_tension(
     """Compute every peak of the weft's tension and the greatest of them.
 
     The peak of a stroke is the maximum of ``T0 + mu·v² + mu·L·a`` over the stroke, not the sum of
-    separate maxima: where the speed is greatest, the acceleration is nil.
+    separate maxima: at the greatest speed the acceleration is nil.
 
     Args:
         setup: The insertion, with base tension and lengths.
@@ -204,8 +225,10 @@ def weft_tension(
         at_deg=top.at_deg,
         moment=top.moment,
         base_tension_cn=base,
-        pick_up_jerk_cn=jerks.get("pick_up", jerks.get("launch", 0.0 if rapier else None)),
-        stopping_jerk_cn=jerks.get("stop"),
+        pick_up_jerk_cn=jerks.get(
+            Moment.PICK_UP, jerks.get(Moment.LAUNCH, 0.0 if rapier else None)
+        ),
+        stopping_jerk_cn=jerks.get(Moment.STOP),
         strength_use_pct=top.tension_cn / yarn.weakest_strength_cn * 100,
         peaks=peaks,
     )
@@ -226,7 +249,7 @@ def speed_at_strength_use(
         reed_width_cm: Reed width in use.
 
     Returns:
-        Picks a minute; 0.0 where the base tension alone reaches the share.
+        Picks a minute; 0.0 if the base tension alone reaches the share.
 
     Raises:
         InputError: Share or width is not a positive number.
@@ -250,7 +273,7 @@ def _rises(setup: InsertionSetup, yarn: WeftYarn, reed_width_cm: float) -> tuple
 
 
 def _pick_up_rises(giver: Leg, law: MotionLaw, yarn: WeftYarn) -> list[_Rise]:
-    """A rapier that meets the weft in motion strikes it with the speed it has there."""
+    """Return the blow of a rapier that meets the weft in motion, at its speed there."""
     if giver.start_m >= 0:
         return []
     time = law.time_at(-giver.start_m / giver.length_m)
@@ -258,11 +281,11 @@ def _pick_up_rises(giver: Leg, law: MotionLaw, yarn: WeftYarn) -> list[_Rise]:
     if speed <= 0:
         return []
     at = giver.from_deg + time * (giver.to_deg - giver.from_deg)
-    return [_Rise("pick_up", at, speed * _blow_cn_s_per_m(yarn), inf)]
+    return [_Rise(Moment.PICK_UP, at, speed * _blow_cn_s_per_m(yarn), inf)]
 
 
 def _stroke_rise(leg: Leg, law: MotionLaw, yarn: WeftYarn, free_weft_length_m: float) -> _Rise:
-    """The maximum of the tension curve over a stroke, from where the weft is taken up.
+    """Return the maximum of the tension over a stroke, from the take-up of the weft on.
 
     With s, v, a the law without dimensions, S the stroke and L = free + start + S·s, the rise is
     mu·(S/T)² times v² + s·a + (free + start)/S·a: two fixed arrays and one number.
@@ -275,7 +298,7 @@ def _stroke_rise(leg: Leg, law: MotionLaw, yarn: WeftYarn, free_weft_length_m: f
     at = leg.from_deg + (first + top) / GRID_STEPS * (leg.to_deg - leg.from_deg)
     square = _thrust_cn_s2_per_m2(yarn) * leg.speed_per_pick() ** 2 * float(curve[top])
     # A weft that is taken up while the rapier already slows down is never drawn taut.
-    return _Rise(leg.carrier, at, inf, max(0.0, square))
+    return _Rise(_STROKE_OF[leg.carrier], at, inf, max(0.0, square))
 
 
 @lru_cache(maxsize=len(MotionLaw))
@@ -292,12 +315,12 @@ def _flight_rises(
     thrust = _thrust_cn_s2_per_m2(yarn) * speed**2
     blow = _blow_cn_s_per_m(yarn) * speed
     if setup.launch_length_cm > 0 and free_m > 0:
-        ways = free_m / (2 * setup.launch_length_cm / 100)
-        yield _Rise("launch", leg.from_deg, blow, thrust * ways)
-    yield _Rise("flight", (leg.from_deg + leg.to_deg) / 2, inf, thrust)
+        lengths = free_m / (2 * setup.launch_length_cm / 100)
+        yield _Rise(Moment.LAUNCH, leg.from_deg, blow, thrust * lengths)
+    yield _Rise(Moment.FLIGHT, (leg.from_deg + leg.to_deg) / 2, inf, thrust)
     if setup.stopping_length_cm > 0:
-        ways = (free_m + width_m) / (2 * setup.stopping_length_cm / 100)
-        yield _Rise("stop", leg.to_deg, blow, thrust * ways)
+        lengths = (free_m + width_m) / (2 * setup.stopping_length_cm / 100)
+        yield _Rise(Moment.STOP, leg.to_deg, blow, thrust * lengths)
 
 
 def _blow_cn_s_per_m(yarn: WeftYarn) -> float:
@@ -316,7 +339,7 @@ class InsertionCurve:
 
     Attributes:
         angle_deg: Crank angles from 0 to 360.
-        displacement_m: Way of the end of the weft from the reed's edge; the reed width once it
+        displacement_m: Distance of the end of the weft from the reed's edge; the reed width once it
             has arrived, so that a single rapier's empty return is not shown.
         speed_m_per_s: Speed of the weft in the shed; 0 before it is taken up at the reed's edge
             and once it has left the shed, though a rapier may still move.
@@ -355,25 +378,29 @@ def insertion_curve(
     positive("speed_picks_per_min", speed_picks_per_min)
     positive("reed_width_cm", reed_width_cm)
     angles = np.linspace(0.0, 360.0, whole("steps", steps, least=36, most=36000) + 1)
-    way, speed, acceleration = (np.zeros_like(angles) for _ in range(3))
+    travel, speed, acceleration = (np.zeros_like(angles) for _ in range(3))
     legs = insertion_legs(setup, reed_width_cm=reed_width_cm)
     for leg in legs:
         here = (angles >= leg.from_deg) & (angles <= leg.to_deg)
         mean = leg.speed_per_pick() * speed_picks_per_min
         s, v, a = _shape(leg, (angles[here] - leg.from_deg) / (leg.to_deg - leg.from_deg))
-        way[here] = leg.start_m + leg.length_m * s
+        travel[here] = leg.start_m + leg.length_m * s
         speed[here] = mean * v
         acceleration[here] = mean**2 / leg.length_m * a
     width_m = reed_width_cm / 100
-    way[angles > legs[-1].to_deg] = width_m
-    carried = (way >= 0) & (way <= width_m)
-    way, speed, acceleration = np.clip(way, 0.0, width_m), speed * carried, acceleration * carried
+    travel[angles > legs[-1].to_deg] = width_m
+    carried = (travel >= 0) & (travel <= width_m)
+    travel, speed, acceleration = (
+        np.clip(travel, 0.0, width_m),
+        speed * carried,
+        acceleration * carried,
+    )
     return InsertionCurve(
         angle_deg=angles,
-        displacement_m=way,
+        displacement_m=travel,
         speed_m_per_s=speed,
         acceleration_m_per_s2=acceleration,
-        tension_cn=_tension_along(setup, yarn, way, speed, acceleration),
+        tension_cn=_tension_along(setup, yarn, travel, speed, acceleration),
     )
 
 
@@ -384,8 +411,8 @@ def _shape(leg: Leg, times: Floats) -> Stroke:
 
 
 def _tension_along(
-    setup: InsertionSetup, yarn: WeftYarn, way_m: Floats, speed: Floats, acceleration: Floats
+    setup: InsertionSetup, yarn: WeftYarn, travel_m: Floats, speed: Floats, acceleration: Floats
 ) -> Floats:
-    moving_m = setup.free_weft_length_m + way_m
+    moving_m = setup.free_weft_length_m + travel_m
     rise = _thrust_cn_s2_per_m2(yarn) * (speed**2 + moving_m * acceleration)
     return np.maximum(setup.base_tension_cn + rise, 0.0)

@@ -15,6 +15,12 @@ COMMON_PRACTICE: Final = "common practice, no source"
 PANEL_GAP_CM: Final = 2.0
 """Reed width between two panels, for the cutters; common practice, no source."""
 
+TYING_WASTE_M: Final = 2.8
+"""Warp lost at tying-in or drawing-in of every beam; source in the assumption that uses it."""
+
+LOOM_END_WASTE_M: Final = 1.8
+"""Warp left on the loom at the end of every beam; same source."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AllowanceFacts:
@@ -210,9 +216,9 @@ def resolve_allowances(construction: Construction, ledger: Ledger) -> AllowanceF
         loom_waste_m=at.take(
             "/loom_waste_m",
             given.loom_waste_m,
-            4.6,
+            TYING_WASTE_M + LOOM_END_WASTE_M,
             unit="m",
-            reason="2.8 m at tying or drawing-in and 1.8 m at the loom (course work on a flax "
-            "weaving mill)",
+            reason=f"{TYING_WASTE_M:g} m at tying or drawing-in and {LOOM_END_WASTE_M:g} m at the "
+            "loom (course work on a flax weaving mill)",
         ),
     )

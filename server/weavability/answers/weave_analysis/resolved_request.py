@@ -6,18 +6,14 @@ ledger.
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
-from typing import Any
 
 from weavability.answers.weave_analysis.colours import ColourCase, resolve_colours
 from weavability.answers.weave_analysis.drafts import Drafts, find_drafts
 from weavability.answers.weave_analysis.request import WeaveRequest
 from weavability.looms.guards import between, whole
 from weavability.looms.loom import Shedding, SheddingKind
-from weavability.looms.loom_limits import default_limits_text
+from weavability.looms.loom_limits import default_limits
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, WIDTH_CM, Bounds
 from weavability.textiles.cloth_bounds import MOST_ENDS
@@ -208,21 +204,15 @@ def _shedding(given: Shedding | None, setts: Setts, ledger: Ledger) -> Shedding 
 def _start(given: Shedding, name: str, ledger: Ledger) -> float:
     """A limit as stated, else its starting value."""
     pointer = f"/shedding/{name}"
-    row = _starting_values()[pointer]
+    row = default_limits()[pointer]
     value: float = ledger.take(
         pointer,
         getattr(given, name),
         row["value"],
         unit=row["unit"],
-        reason=row["source"].replace("c.p.", "common practice, no source"),
+        reason=row["source"],
     )
     return value
-
-
-@cache
-def _starting_values() -> Mapping[str, Any]:
-    rows: Mapping[str, Any] = tomllib.loads(default_limits_text())["limits"]
-    return rows
 
 
 def _hooks(repeat: Weave, shedding: Shedding | None, setts: Setts) -> HookPlan | None:

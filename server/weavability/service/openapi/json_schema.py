@@ -54,7 +54,7 @@ class Components:
         if is_typeddict(kind):
             return self._members(kind, list(get_type_hints(kind)))
         if isinstance(kind, type) and issubclass(kind, StrEnum):
-            return {"type": "string", "enum": [option.value for option in kind]}
+            return _open([option.value for option in kind])
         if kind is int:
             return {"type": "integer", "format": "int64"}
         if kind in _SCALARS:
@@ -84,7 +84,7 @@ class Components:
         if origin is not None and origin in (dict, Mapping):
             return {"type": "object", "additionalProperties": self.answer(arguments[1])}
         if origin is Literal:
-            return {"type": "string", "enum": list(arguments)}
+            return _open(list(arguments))
         if origin in (Union, types.UnionType):
             return _any_of([self.answer(each) for each in arguments])
         raise TypeError(f"no schema for {origin!r}")
@@ -100,6 +100,11 @@ class Components:
         return True
 
 
+def _open(values: list[str]) -> Shape:
+    """Return the schema of a name in an answer: a later version may know further ones."""
+    return {"type": "string", "x-known-values": values}
+
+
 def _reference(title: str) -> Shape:
     return {"$ref": f"#/components/schemas/{title}"}
 
@@ -107,7 +112,7 @@ def _reference(title: str) -> Shape:
 def _any_of(options: list[Shape]) -> Shape:
     if all(option.keys() == {"type"} for option in options):
         return {"type": [option["type"] for option in options]}
-    if len(options) == 2 and options[1] == {"type": "null"} and "enum" not in options[0]:
+    if len(options) == 2 and options[1] == {"type": "null"}:
         only = options[0]
         if isinstance(only.get("type"), str):
             return {**only, "type": [only["type"], "null"]}

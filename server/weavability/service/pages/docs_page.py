@@ -178,6 +178,8 @@ def kind_of(shape: Shape) -> Markup:
 
     >>> kind_of({"type": ["number", "null"]}), kind_of({"enum": ["cam", "dobby"]})
     (Markup('number or null'), Markup('&#34;cam&#34; or &#34;dobby&#34;'))
+    >>> kind_of({"type": "string", "x-known-values": ["note", "error"]})
+    Markup('&#34;note&#34;, &#34;error&#34;')
     """
     if "$ref" in shape:
         name = shape["$ref"].rpartition("/")[2]
@@ -187,6 +189,9 @@ def kind_of(shape: Shape) -> Markup:
             return Markup(" or ").join(kind_of(each) for each in shape[several])
     if "enum" in shape:
         return Markup(" or ").join(json.dumps(each) for each in shape["enum"])
+    if "x-known-values" in shape:
+        known = Markup(", ").join(json.dumps(each) for each in shape["x-known-values"])
+        return known + (" or null" if "null" in shape["type"] else "")
     if shape.get("type") == "array":
         return Markup("list of ") + kind_of(shape.get("items", {}))
     named = shape.get("additionalProperties")

@@ -99,7 +99,7 @@ def _counts(report: Report) -> str:
 
 
 def _drawing(fit: Fit) -> str:
-    return draw_point_paper(fit.cloth.weave, draft=fit.harness.draft)
+    return draw_point_paper(fit.cloth.weave, draft=fit.draft)
 
 
 def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:

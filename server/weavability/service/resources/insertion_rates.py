@@ -1,30 +1,21 @@
-"""``/v1/insertion-rates``: how fast a loom inserts weft, and what the weft suffers."""
+"""``/v1/insertion-rates``: how fast a loom inserts weft, and the tension of the weft."""
 
 from __future__ import annotations
 
-from dataclasses import fields
 from typing import Final
 
 from flask import Response, request
 
-from weavability.answers.insertion_rate import (
-    RateCase,
-    RateRequest,
-    RateSheet,
-    insertion_rates,
-    resolve_rate_request,
-)
-from weavability.drawing.insertion_curve import insertion_svg
-from weavability.looms.weft_insertion import speed_limit
+from weavability.answers.insertion_rate import RateSheet, insertion_rates
+from weavability.drawing.insertion_view import draw_insertion
 from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.json_or_svg import JSON_OR_SVG, tell_or_draw
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.requests.loom_choice import Settled, settle
-from weavability.service.schemas.request_schemas import RateQuestion, RateRequestSchema
-from weavability.textiles.errors import InputError
+from weavability.service.requests.loom_choice import settle
+from weavability.service.schemas.request_schemas import RateRequestSchema
 
 _SCHEMA: Final = RateRequestSchema()
 
@@ -44,52 +35,18 @@ _SCHEMA: Final = RateRequestSchema()
     media_types=JSON_OR_SVG,
 )
 def tell_insertion_rates() -> Response:
-    """Tell how fast a loom inserts weft, what limits it, and what the weft suffers.
+    """Compute how fast a loom inserts weft, what limits it, and the tension of the weft.
 
     The speed is the least of all limits, and `limited_by` names it. With
-    `Accept: image/svg+xml` the way, speed and tension of the weft are drawn over the crank angle,
+    `Accept: image/svg+xml` travel, speed and tension of the weft are drawn over the crank angle,
     for the weft that uses most of its strength; the drawing needs a weft or a construction.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
     settled = settle(_SCHEMA, given, here.park)
-    asked = _asked(settled)
+    asked, loom = settled.request, settled.loom
     return tell_or_draw(
-        settled.etag, tell=lambda: insertion_rates(asked), draw=lambda: draw_pick(asked)
-    )
-
-
-def _asked(settled: Settled[RateQuestion]) -> RateRequest:
-    question = settled.request
-    stated = {each.name: getattr(question, each.name) for each in fields(RateRequest)}
-    return RateRequest(**stated | {"loom": settled.loom})
-
-
-def draw_pick(asked: RateRequest) -> str:
-    """Draw a pick over the crank circle, with the weft that uses most of its strength.
-
-    Raises:
-        InputError: Something cannot be read, or no weft is stated.
-    """
-    case = resolve_rate_request(asked)
-    if not case.wefts:
-        raise InputError.of(
-            "/weft",
-            "Give weft, or a construction: the drawing shows the tension of the weft.",
-            allowed='a yarn such as {"designation": "Ne 20", "fibre": "cotton"}',
-        )
-    return _drawn(case)
-
-
-def _drawn(case: RateCase) -> str:
-    width_cm = case.reed_width_cm
-    speed = speed_limit(case.speed_limits(reed_width_cm=width_cm)).picks_per_min
-    hardest = max(
-        (weft.loaded for weft in case.wefts),
-        key=lambda weft: (
-            weft.tension(speed_picks_per_min=speed, reed_width_cm=width_cm).strength_use_pct
-        ),
-    )
-    return insertion_svg(
-        hardest.motion, hardest.strained, speed_picks_per_min=speed, reed_width_cm=width_cm
+        settled.etag,
+        tell=lambda: insertion_rates(asked, loom),
+        draw=lambda: draw_insertion(asked, loom),
     )

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from enum import StrEnum
 from itertools import pairwise
 from typing import Any, Final
 
-from weavability.looms.carriers import InsertionSystem
+from weavability.looms.carriers import InsertionSystem, Rapiers
 from weavability.looms.loom import (
     Band,
     CurvePoint,
@@ -42,13 +41,6 @@ def loom_id_field(description: str, *, required: bool = False) -> Text:
         pattern_words=LOOM_ID_WORDS,
         required=required,
     )
-
-
-class Rapiers(StrEnum):
-    """How many rapiers carry the weft."""
-
-    DOUBLE = "double"
-    SINGLE = "single"
 
 
 class InsertionSchema(Body[Insertion]):

@@ -9,7 +9,12 @@ from typing import Any, ClassVar, Final, TypeVar
 import orjson
 from marshmallow import ValidationError, fields
 
-from weavability.answers.insertion_rate import MOST_SWEEP_POINTS, Sweep, SweepOver
+from weavability.answers.insertion_rate import (
+    MOST_SWEEP_POINTS,
+    RateRequest,
+    Sweep,
+    SweepOver,
+)
 from weavability.looms.loom import Loom
 from weavability.service.schemas.base import Body, Part, ascending, at_most_one, exactly_one
 from weavability.service.schemas.construction_schema import ConstructionSchema, YarnSchema
@@ -35,7 +40,6 @@ from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.units import CM_PER_INCH
-from weavability.textiles.yarns import Yarn
 
 T = TypeVar("T")
 
@@ -130,17 +134,11 @@ class SweepSchema(Body[Sweep]):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RateQuestion:
-    """A loom, and what is known of the weft and the width; see ``rate_sheet.RateRequest``."""
+class RateQuestion(RateRequest):
+    """What is known of weft, width and speed, and the loom: stated, or named in the park."""
 
     loom: Loom | None = None
     loom_id: str | None = None
-    reed_width_cm: float | None = None
-    construction: Construction | None = None
-    weft: Yarn | None = None
-    speed_picks_per_min: float | None = None
-    feeders: int | None = None
-    sweep: Sweep | None = None
 
 
 class RateRequestSchema(OnLoomSchema[RateQuestion]):
