@@ -147,7 +147,7 @@ def test_stops_that_leave_no_time_to_weave() -> None:
         ({"width_cm": 0.0, "inch_fields": frozenset({"/width_in"})}, "/construction/width_in"),
         ({"length_m": 0.0}, "/construction/length_m"),
         ({"panels": 0}, "/construction/panels"),
-        ({"panels": 101, "width_cm": 160.0}, "/construction/width_cm"),
+        ({"panels": 100, "width_cm": 160.0}, "/construction/width_cm"),
         ({"warp": threads(24.0, crimp_pct=-1.0)}, "/construction/warp/crimp_pct"),
         (
             {"finishing": Finishing(width_shrinkage_pct=100.0)},

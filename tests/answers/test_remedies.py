@@ -51,7 +51,7 @@ def with_remedy(remedy: Remedy) -> dict[str, Any]:
 
 # Orders at the edge of what a request may state.
 setts = st.sampled_from((0.5, 0.51, 0.6, 0.62, 400.0, 480.0, 495.0, 500.0))
-widths = st.sampled_from((1.0, 2.0, 2.6, 3000.0, 3490.0, 3499.0, 3500.0))
+widths = st.sampled_from((1.0, 2.0, 2.6, 3000.0, 3546.0, 3555.0, 3556.0))
 
 
 @st.composite
@@ -209,8 +209,8 @@ def test_no_remedy_makes_another_cloth() -> None:
 
 @pytest.mark.parametrize("inch_fields", [frozenset(), IN_INCHES], ids=["metric", "inches"])
 def test_no_remedy_is_wider_than_an_order_may_be(inch_fields: frozenset[str]) -> None:
-    # 3499 ends are nearly 7 repeats of 501, which would be 3507 cm wide.
-    stripe = threads(1.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="500A 1B")
-    for width_cm, remedied in ((3499.0, False), (3000.0, True)):
+    # 3555 ends are nearly 7 repeats of 509, which would be 3563 cm wide.
+    stripe = threads(1.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="508A 1B")
+    for width_cm, remedied in ((3555.0, False), (3000.0, True)):
         cloth = construction(warp=stripe, width_cm=width_cm, inch_fields=inch_fields)
         assert bool(the_remedies(cloth, "colour.warp_remainder")) == remedied

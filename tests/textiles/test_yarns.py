@@ -12,11 +12,12 @@ from textiles.published import read, setting_cases, tolerance
 
 from weavability.textiles import geometry
 from weavability.textiles.assumptions import Ledger
+from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.count_systems import SYSTEMS, TEX_NE
 from weavability.textiles.designations import LONGEST_DESIGNATION, MOST_PLIES, parse_designation
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import find_fibre
-from weavability.textiles.yarns import BOUNDS, Yarn, resolve_yarn
+from weavability.textiles.yarns import Yarn, resolve_yarn
 
 GRAIN_G = 453.59237 / 7000.0
 DRAM_G = 453.59237 / 256.0
@@ -478,7 +479,9 @@ def test_yarn_is_refused_at_the_field_to_change(yarn: Yarn, pointer: str, reason
     assert [fault.pointer for fault in caught.value.faults] == [pointer]
 
 
-@pytest.mark.parametrize(("name", "least", "most"), BOUNDS)
+@pytest.mark.parametrize(
+    ("name", "least", "most"), [(name, each.least, each.most) for name, each in YARN_BOUNDS.items()]
+)
 def test_bounds_of_every_number_of_a_yarn(name: str, least: float, most: float) -> None:
     base = Yarn() if name == "linear_density_tex" else COTTON
     for value, complains in [

@@ -21,7 +21,7 @@ from weavability.service.requests.loom_choice import (
     resolve_for_looms,
 )
 from weavability.service.requests.park import Park
-from weavability.service.schemas.fields import escape
+from weavability.service.schemas.faults import escape
 from weavability.service.schemas.request_schemas import (
     LoomMatchRequest,
     LoomMatchRequestSchema,
