@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 from assessment.strategies import constructions, looms
-from checks.builders import (
+from builders import (
     construction,
     finding,
     insertion,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from checks.builders import construction, insertion, loom, shedding
+from builders import construction, insertion, loom, shedding
 from hypothesis import given
 from hypothesis import strategies as st
 

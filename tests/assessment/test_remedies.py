@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from assessment.strategies import constructions, looms, trade_looms, trade_orders
-from checks.builders import construction, loom, report, threads
+from builders import construction, loom, report, threads
 from checks.test_limits import LIMITS, Limit
 from hypothesis import given, settings
 

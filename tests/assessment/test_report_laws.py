@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from assessment.strategies import constructions, looms, trade_looms, trade_orders
-from checks.builders import construction, jacquard, loom, report, threads
+from builders import bare_loom, bare_order, construction, jacquard, loom, report, threads
 from hypothesis import assume, given, settings
 
 from weavability.assessment import assess
@@ -31,7 +31,6 @@ from weavability.textiles.construction import (
     DraftRequest,
     Finishing,
     Reed,
-    Selvedge,
     ThreadSystem,
 )
 from weavability.textiles.errors import InputError
@@ -164,27 +163,6 @@ def left_out(part: Any, pointer: str) -> Iterator[str]:
             yield from left_out(getattr(part, one.name), f"{pointer}/{one.name}")
     elif part is None:
         yield pointer
-
-
-def bare_order() -> Construction:
-    cotton = Yarn(linear_density_tex=20.0)
-    return Construction(
-        warp=ThreadSystem(yarns={"A": cotton}, threads_per_cm=24.0),
-        weft=ThreadSystem(yarns={"A": cotton}, threads_per_cm=22.0),
-        weave=parse_weave("plain"),
-        width_cm=80.0,
-        selvedge=Selvedge(ends_per_side=24),
-        panels=2,
-    )
-
-
-def bare_loom() -> Loom:
-    return Loom(
-        insertion=Insertion(system=InsertionSystem.RAPIER),
-        reed_width_cm=190.0,
-        max_speed_picks_per_min=600.0,
-        shedding=Shedding(kind=SheddingKind.DOBBY, shafts=16),
-    )
 
 
 def test_every_field_that_is_left_out_is_assumed_or_says_something_by_its_absence() -> None:

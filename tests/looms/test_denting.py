@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from checks.builders import construction, loom, report, threads
+from builders import construction, loom, report, threads
 from hypothesis import given
 from hypothesis import strategies as st
 
