@@ -120,6 +120,7 @@ def write_files(folder: Path) -> None:
             (folder / name.removeprefix("# ")).write_text(content, "utf-8")
 
 
+@pytest.mark.slow
 def test_every_command_runs_and_prints_what_stands_below_it(address: str, tmp_path: Path) -> None:
     write_files(tmp_path)
     path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"

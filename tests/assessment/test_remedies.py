@@ -9,7 +9,8 @@ import pytest
 from assessment.strategies import constructions, looms, trade_looms, trade_orders
 from builders import construction, loom, report, threads
 from checks.test_limits import LIMITS, Limit
-from hypothesis import given, settings
+from hypothesis import given
+from profiles import share_of_examples
 
 from weavability.assessment import assess
 from weavability.checks.finding import Remedy, Severity
@@ -92,13 +93,13 @@ def test_a_remedy_keeps_its_word(limit: Limit, inch_fields: frozenset[str]) -> N
         hold_to_it(stated, on, assess(stated, on))
 
 
-@settings(max_examples=250, deadline=None)
+@pytest.mark.slow
+@share_of_examples(2.5)
 @given(trade_orders, trade_looms)
 def test_a_remedy_keeps_its_word_whatever_is_ordered(cloth: Construction, on: Loom) -> None:
     hold_to_it(cloth, on, assess(cloth, on))
 
 
-@settings(max_examples=100, deadline=None)
 @given(constructions, looms())
 def test_a_remedy_asks_for_nothing_that_an_order_cannot_say(cloth: Construction, on: Loom) -> None:
     try:

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 from assessment.strategies import constructions, looms, trade_looms, trade_orders
 from builders import bare_loom, bare_order, construction, jacquard, loom, report, threads
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
+from profiles import share_of_examples
 
 from weavability.assessment import assess
 from weavability.checks.finding import Severity, Verdict
@@ -77,7 +78,6 @@ def without_assumptions(answer: Report) -> Report:
     return replace(answer, assumptions=(), findings=found)
 
 
-@settings(max_examples=100, deadline=None)
 @given(trade_orders, trade_looms)
 def test_to_state_what_was_assumed_changes_nothing_else(cloth: Construction, on: Loom) -> None:
     before = assess(cloth, on)
@@ -87,7 +87,7 @@ def test_to_state_what_was_assumed_changes_nothing_else(cloth: Construction, on:
     assert {line.pointer for line in after.assumptions} <= MEANS_MORE_WHEN_STATED
 
 
-@settings(max_examples=60, deadline=None)
+@share_of_examples(0.6)
 @given(constructions, looms())
 def test_even_where_it_makes_no_sense(cloth: Construction, on: Loom) -> None:
     try:
@@ -99,7 +99,7 @@ def test_even_where_it_makes_no_sense(cloth: Construction, on: Loom) -> None:
     assert without_assumptions(after) == without_assumptions(before)
 
 
-@settings(max_examples=25, deadline=None)
+@share_of_examples(0.25)
 @given(trade_orders, trade_looms)
 def test_each_assumption_is_taken_back_alone(cloth: Construction, on: Loom) -> None:
     before = assess(cloth, on)
@@ -258,7 +258,7 @@ TIGHTER: dict[str, Callable[[Loom], Loom]] = {
 
 
 @pytest.mark.parametrize("name", TIGHTER)
-@settings(max_examples=25, deadline=None)
+@share_of_examples(0.25)
 @given(trade_orders, trade_looms)
 def test_a_tighter_limit_forgives_nothing(name: str, cloth: Construction, on: Loom) -> None:
     # Which reads from the other side: a wider, faster, better loom finds no new error.
@@ -268,7 +268,7 @@ def test_a_tighter_limit_forgives_nothing(name: str, cloth: Construction, on: Lo
     assert errors(cloth, on) <= after | told
 
 
-@settings(max_examples=60, deadline=None)
+@share_of_examples(0.6)
 @given(trade_orders, trade_looms)
 def test_figures_agree_with_one_another(cloth: Construction, on: Loom) -> None:
     answer = assess(cloth, on)

@@ -19,6 +19,8 @@ from weavability.service import problems
 from weavability.service.answers import SECURITY_HEADERS
 from weavability.service.worker import refused_as, written_problem
 
+pytestmark = pytest.mark.slow
+
 MARK = b"evil-mark"
 
 

@@ -176,6 +176,7 @@ def test_a_refused_picture_is_not_unpacked() -> None:
         tracemalloc.stop()
 
 
+@pytest.mark.slow
 def test_a_small_header_over_endless_pixels_is_refused_at_once() -> None:
     surplus = chunk(b"IDAT", zlib.compress(b"\0" * 300_000_000, 1)) + chunk(b"IEND", b"")
     tracemalloc.start()
