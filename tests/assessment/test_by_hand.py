@@ -5,13 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from builders import construction, loom, report, threads
+from builders import construction, loom, named, report, shedding, threads
 
 from weavability.checks.finding import Remedy
 from weavability.looms.loom import Band, Loom, WarpBeam
 from weavability.matching import match_looms
 from weavability.textiles.cloth import cloth_facts
-from weavability.textiles.construction import Allowances, Construction, Finishing, Stage
+from weavability.textiles.construction import (
+    Allowances,
+    Construction,
+    DraftRequest,
+    Finishing,
+    Stage,
+)
 
 
 def shrinking(*, width_pct: float = 0.0, length_pct: float = 0.0) -> Finishing:
@@ -96,3 +102,25 @@ def test_an_order_whose_beam_would_be_mostly_waste_is_planned_on_one_large_beam(
 def test_the_reason_of_a_match_says_how_much_of_the_reed_is_used() -> None:
     (found,) = match_looms(construction(), (loom(),)).matches
     assert "88 % of the reed used" in found.reason
+
+
+# Nobody says how many healds a shaft takes: then eight shafts for a satin of eight, not sixteen;
+# and where the loom has only six, the straight draft is still the one of eight, which is refused.
+@pytest.mark.parametrize(("shafts", "fits"), [(6, False), (8, True), (16, True)])
+def test_a_straight_draft_takes_the_shafts_of_one_repeat(shafts: int, fits: bool) -> None:
+    satin = construction(
+        weave=named("8-end satin move 3"), draft=DraftRequest(threading="straight")
+    )
+    dobby = shedding(shafts=shafts, max_healds_per_cm_per_shaft=None, max_healds_per_shaft=None)
+    answer = report(satin, loom(shedding=dobby))
+    assert answer.setup.threading == (1, 2, 3, 4, 5, 6, 7, 8)
+    assert ("shedding.shafts" not in {found.code for found in answer.findings}) is fits
+
+
+# 3840 ends and 66,000 picks are no whole sevens; but seven threads of one yarn are no pattern.
+def test_one_yarn_in_an_order_of_several_threads_is_no_pattern() -> None:
+    sevens = construction(
+        warp=threads(24.0, order="7A"), weft=threads(22.0, order="7A"), length_m=0.02
+    )
+    codes = {found.code for found in report(sevens).findings}
+    assert not {code for code in codes if code.startswith("colour.")}

@@ -52,6 +52,18 @@ def test_a_fast_rapier_hands_over_a_thousand_times_a_minute() -> None:
     assert motion.hand_overs_per_min > 1000
 
 
+def test_the_bands_of_strength_say_how_much_weft_goes_in() -> None:
+    """160 cm in the reed: 1.6 m a pick, and with 12 cm of waste 1.72 m from each of two feeders."""
+    answer = sheet(weft=COTTON, reed_width_cm=160.0, feeders=2, speed_picks_per_min=500.0)
+    (weft,) = answer.wefts
+    for band in weft.bands:
+        assert band.insertion_rate_m_per_min == pytest.approx(
+            1.6 * band.speed_picks_per_min, rel=1e-5
+        )
+    assert weft.feeder_speed_m_per_min == pytest.approx(500 * 1.72 / 2, rel=1e-5)
+    assert weft.feeder_speed_with_one_more_m_per_min == pytest.approx(500 * 1.72 / 3, rel=1e-5)
+
+
 def test_the_worked_example_of_harmonic_motion() -> None:
     """1.90 m, 500 picks/min, 240 degrees: mean 23.75 m/s, peak 37.31 m/s, 2930 m/s² (mechanics)."""
     rapier = loom(

@@ -67,6 +67,8 @@ def test_published_kinds_of_draft(case: dict[str, Any]) -> None:
         ([2, 5, 3, 6, 1, 4], "skip"),
         ([3, 6, 2, 5, 1, 4], "irregular"),
         ([1, 2, 3, 4, 2, 1, 4, 3], "broken"),
+        ([1, 2, 3, 4, 1, 4], "broken"),
+        ([1, 3, 2, 4, 1, 4], "broken"),
         ([1, 2, 3, 4, 5, 6, 7, 8, 4, 3, 2, 1, 8, 7, 6, 5], "broken"),
         ([1, 2, 3, 4, 5] * 4 + [6, 7] * 8, "grouped"),
         ([1, 2] * 8 + [3, 4] * 8, "grouped"),

@@ -139,6 +139,10 @@ def test_a_twill_line_moves_one_end_to_the_right_for_z_and_to_the_left_for_s() -
         ("5 end warp-faced sateen move 2", "5-end satin move 2"),
         ("rep 2/2 warp", "2/2 warp rib"),
         ("2/2 filling rib", "2/2 weft rib"),
+        ("4/1 satin move 2", "5-end satin move 2"),
+        ("4/1 sateen move 2", "5-end satin move 2"),
+        ("5/2 sateen", "5-end sateen move 2"),
+        ("5/2 satin", "5-end satin move 2"),
         ("Panama 2/2", "2/2 hopsack"),
         ("3/2 hop-sack", "3/2 hopsack"),
         ("4/4×2/2 basket weave", "4/4 x 2/2 hopsack"),
@@ -337,6 +341,11 @@ def test_diamond_is_symmetrical_both_ways() -> None:
     matrix = parse_weave("2/2 diamond 8").matrix
     assert np.array_equal(matrix[1:], matrix[:0:-1])
     assert np.array_equal(matrix[:, 1:], matrix[:, :0:-1])
+
+
+def test_a_mock_leno_of_four_binds_in_its_outer_threads() -> None:
+    """From memory: plain in the outer threads of each group, the inner ones float."""
+    assert parse_weave("mock leno 4").rows[:4] == ("10010110", "00001111", "00001111", "10010110")
 
 
 def test_mock_leno_and_huckaback_hang_together_in_every_size() -> None:
