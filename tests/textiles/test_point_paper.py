@@ -171,9 +171,10 @@ ADAM7 = (
 )
 
 
-@pytest.mark.parametrize("size", [(1, 1), (3, 5), (8, 8), (9, 17), (21, 10)])
-def test_an_interlaced_picture_of_any_size_is_read(size: tuple[int, int]) -> None:
-    pixels = np.random.default_rng(1).integers(0, 2, size, dtype=np.uint8)
+@pytest.mark.parametrize("side", range(1, 18))
+def test_an_interlaced_picture_of_any_size_is_read(side: int) -> None:
+    size = side, 18 - side
+    pixels = np.random.default_rng(side).integers(0, 2, size, dtype=np.uint8)
     lines = b"".join(
         b"\0" + line.tobytes()
         for column, across, row, down in ADAM7
