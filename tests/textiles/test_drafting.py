@@ -209,6 +209,10 @@ def test_threadings_that_are_none_are_refused(threading: Any) -> None:
     assert pointers(caught)[0].startswith("/threading")
 
 
+def test_a_weave_of_one_end_is_drawn_on_one_shaft() -> None:
+    assert check_draft(Weave.from_rows(["1", "0"]), "straight").threading == (1,)
+
+
 def test_a_lift_plan_is_held_against_the_weave() -> None:
     twill = parse_weave("2/1 twill Z")
     plan = read_rows(["110", "011", "101"], pointer="/lift_plan")
