@@ -9,7 +9,7 @@ changes picked at random among those and all constants, comparisons and operator
 
 The changes are made in copies of the tree. The tests are those of the core with the hypothesis
 profile ``quick``, those of the changed package first; the first that fails ends the run. Tests that
-hang for longer than ``--limit-s`` have noticed too.
+compute for longer than ``--limit-s`` have noticed too.
 """
 
 from __future__ import annotations
@@ -44,6 +44,9 @@ NOT_OF_THE_CORE: Final = {
 LIBRARIES: Final = ("flask", "hypothesis", "marshmallow", "networkx", "numpy", "pint", "pytest")
 A_LITTLE: Final = 0.05
 MEMORY_BYTES: Final = 4 << 30
+WAITING: Final = 10
+"""How many times longer than its computing time a run may last, on a machine with other work."""
+
 OPERATORS: Final[dict[type[ast.AST], tuple[str, tuple[str, ...]]]] = {
     ast.Add: ("+", ("-",)),
     ast.Sub: ("-", ("+",)),
@@ -210,8 +213,9 @@ def run_tests(tree: Path, folders: list[str], limit_s: int) -> int:
     pid = os.fork()
     if pid:
         return pid
-    signal.alarm(limit_s)
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
+    resource.setrlimit(resource.RLIMIT_CPU, (limit_s, limit_s))
+    signal.alarm(WAITING * limit_s)
     os.chdir(tree)
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 1)
@@ -261,7 +265,8 @@ def must_pass(limit_s: int) -> None:
         tree = copy_of_the_tree(Path(folder, "unchanged"))
         _, status = os.waitpid(run_tests(tree, tests_for(CORE), limit_s), 0)
     if status:
-        sys.exit("the tests fail, or take too long, without any change")
+        why = "take too long" if os.WIFSIGNALED(status) else "fail"
+        sys.exit(f"without any change the tests {why}")
 
 
 def chosen(told: argparse.Namespace) -> list[Change]:
@@ -277,7 +282,7 @@ def main() -> None:
     parser.add_argument("--sample", type=int, help="how many random changes of code and data")
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
-    parser.add_argument("--limit-s", type=int, default=300)
+    parser.add_argument("--limit-s", type=int, default=120, help="computing time of a run")
     parser.add_argument("--list", action="store_true", help="only list the changes")
     told = parser.parse_args()
     changes = chosen(told)
