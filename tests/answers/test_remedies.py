@@ -8,10 +8,11 @@ from typing import Any, Final
 
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from checks.builders import COTTON_20_TEX, construction, loom, report, threads
+from builders import COTTON_20_TEX, construction, loom, report, threads
 from checks.test_limits import LIMITS, Limit
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from profiles import share_of_examples
 
 from weavability.answers.report import Report
 from weavability.answers.validation import assess
@@ -124,13 +125,14 @@ def test_a_remedy_keeps_its_word(limit: Limit, inch_fields: frozenset[str]) -> N
         hold_to_it(stated, on, assess(stated, on))
 
 
-@settings(max_examples=250, deadline=None)
+@pytest.mark.slow
+@share_of_examples(2.5)
 @given(trade_orders, trade_looms)
 def test_a_remedy_keeps_its_word_whatever_is_ordered(cloth: Construction, on: Loom) -> None:
     hold_to_it(cloth, on, assess(cloth, on))
 
 
-@settings(max_examples=200, deadline=None)
+@share_of_examples(2)
 @given(constructions | edge_orders() | trade_orders, looms() | trade_looms)
 def test_a_remedy_can_be_sent_as_an_order(cloth: Construction, on: Loom) -> None:
     try:

@@ -13,8 +13,7 @@ from time import perf_counter_ns
 
 import numpy as np
 import orjson
-from answers.test_cloth_facts import example_loom, example_order
-from checks.builders import construction, jacquard, loom
+from builders import construction, example_loom, example_order, jacquard, loom
 
 from weavability.answers.validation import assess, judge
 from weavability.looms.loom import Loom

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import pytest
-from checks.builders import construction, jacquard, report
+from builders import construction, jacquard, report
 
 from weavability.checks import judgements
 from weavability.checks.finding import Observation, Severity

@@ -17,6 +17,8 @@ import pytest
 from service.servers import serving
 from service.support import PARK_TEXT, full_request, small_request
 
+pytestmark = pytest.mark.slow
+
 OPENAPI = Path(__file__).parents[2] / "openapi"
 PACKAGE = "generated_weavability_client"
 

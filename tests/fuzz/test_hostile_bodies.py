@@ -15,6 +15,8 @@ from fuzz.corpus import FILES, cases, of_files
 from weavability.service import create_app
 from weavability.service.resources import OPERATIONS
 
+pytestmark = pytest.mark.slow
+
 MOST_S = 2.0
 MOST_GROWTH_MIB = 700
 

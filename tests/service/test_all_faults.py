@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from profiles import share_of_examples
 from service.support import changed, full_request
 
 from weavability.service.schemas.request_schemas import (
@@ -260,7 +261,7 @@ slips = (
 )
 
 
-@settings(max_examples=300, deadline=None)
+@share_of_examples(3)
 @given(st.lists(slips, min_size=1, max_size=12, unique_by=lambda slip: slip.change))
 def test_independent_faults_are_all_found_and_nothing_else(made: list[Slip]) -> None:
     body = two_yarns()

@@ -14,8 +14,9 @@ import requests
 from flask import Flask
 from flask.testing import FlaskClient
 from gunicorn.http.errors import NoMoreData, ParseException  # type: ignore[import-untyped]
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from profiles import share_of_examples
 from service.servers import serving
 from service.support import changed, full_request, small_request
 
@@ -62,6 +63,7 @@ class TestLines:
         body = b"x" * 65_535 + b"\r\nend\r\n"
         assert list(lines(BytesIO(body), longest=65_535)) == [b"x" * 65_535, b"end"]
 
+    @pytest.mark.slow
     def test_an_endless_line_takes_no_memory(self) -> None:
         class Endless:
             left = 500 * 2**20
@@ -232,7 +234,7 @@ class TestItems:
         assert statuses(items) == [200, 400]
         assert items[1]["problem"]["type"] == "/problems/malformed-http"
 
-    @settings(max_examples=60, deadline=None)
+    @share_of_examples(0.6)
     @given(st.binary(max_size=200))
     def test_law_any_bytes_are_answered_line_by_line(self, body: bytes) -> None:
         client = create_app().test_client()
@@ -285,6 +287,7 @@ def address() -> Iterator[str]:
         yield server.url
 
 
+@pytest.mark.slow
 class TestOverASocket:
     def test_a_client_that_sends_all_before_it_reads_is_answered(self, address: str) -> None:
         heavy = json.dumps(full_request()).encode() + b"\n"

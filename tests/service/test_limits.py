@@ -31,6 +31,7 @@ def test_never_more_than_the_burst_and_the_rate(rate: int, gaps_s: list[float]) 
     assert passed <= burst + (now - start) * rate / 60 + 1e-6
 
 
+@pytest.mark.slow
 @given(rate=RATES)
 def test_who_comes_again_when_told_is_let_in(rate: int) -> None:
     limiter, now = Limiter(), 5.0

@@ -15,6 +15,8 @@ from service.support import small_request
 
 from weavability.service.http.slow_clients import SLOWEST_BYTES_PER_S
 
+pytestmark = pytest.mark.slow
+
 PATIENCE_S = 2
 THREADS = 2
 HEAD = (

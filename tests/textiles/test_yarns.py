@@ -224,6 +224,14 @@ def test_designation_is_read(
     assert parse_designation(canonical).linear_density_tex == read_as.linear_density_tex
 
 
+def test_only_a_folded_cotton_count_of_silk_is_warned_of() -> None:
+    single, folded = (
+        parse_designation(text, fibre=find_fibre("silk")) for text in ("Ne 40", "Ne 40/2")
+    )
+    assert single.reading is None
+    assert "numbers the folded yarn" in (folded.reading or "")
+
+
 def test_folded_cotton_and_spun_silk_are_numbered_differently() -> None:
     # J. T. Taylor, Cotton Weaving and Designing, 1909, p. 239: a 2-40's is 20 hanks to the pound;
     # 40's-2 spun silk is 40 hanks to the pound, made of two threads of 80's.
