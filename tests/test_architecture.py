@@ -19,6 +19,24 @@ CLIENT: Final = ROOT / "client"
 LAYERS: Final = ("textiles", "looms", "checks", "answers", "drawing", "service")
 """Each may import those before it."""
 
+ROOMS: Final = (
+    "settings",
+    "http",
+    "schemas",
+    "requests",
+    "observability",
+    "access",
+    "state",
+    "operations",
+    "batches",
+    "pages",
+    "openapi",
+    "resources",
+    "app",
+    "gunicorn",
+)
+"""The rooms and single modules of the service; each may import those before it."""
+
 WEB: Final = {"flask", "werkzeug", "marshmallow", "gunicorn", "requests", "prometheus_client"}
 
 
@@ -45,6 +63,13 @@ def imported(name: str, path: Path, known: frozenset[str] = frozenset()) -> Iter
             yield str(node.value)
 
 
+def called(path: Path) -> Iterator[str]:
+    """The names of everything that a file calls."""
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Call):
+            yield str(getattr(node.func, "id", getattr(node.func, "attr", "")))
+
+
 def _base(name: str, path: Path, node: ast.ImportFrom) -> str:
     if node.level == 0:
         return node.module or ""
@@ -53,6 +78,7 @@ def _base(name: str, path: Path, node: ast.ImportFrom) -> str:
     return ".".join((*parents, *((node.module,) if node.module else ())))
 
 
+@cache
 def arrows(root: Path) -> nx.DiGraph[str]:
     """Imports among the modules below a source root; a package's ``__init__`` counts as itself."""
     names = modules(root)
@@ -83,6 +109,39 @@ def test_imports_run_one_way(of: str) -> None:
 def test_every_module_of_the_server_belongs_to_a_layer() -> None:
     rooms = {layer(name) for name in modules(SERVER) if name.startswith("weavability.")}
     assert rooms - {"__main__"} == set(LAYERS)
+
+
+def room(name: str) -> str:
+    """The room of a module of the service; programs to be run are above all of them."""
+    parts = name.split(".")
+    if parts[:2] != ["weavability", "service"] or len(parts) == 2 or parts[-1] == "__main__":
+        return ""
+    return parts[2]
+
+
+@pytest.mark.parametrize("of", ROOMS)
+def test_imports_run_one_way_among_the_rooms_of_the_service(of: str) -> None:
+    above = ROOMS[ROOMS.index(of) + 1 :]
+    wrong = [
+        f"{name} imports {other}"
+        for name, other in arrows(SERVER).edges
+        if room(name) == of and room(other) in above
+    ]
+    assert wrong == []
+
+
+def test_every_module_of_the_service_belongs_to_a_room() -> None:
+    assert {room(name) for name in modules(SERVER)} - {""} == set(ROOMS)
+
+
+def test_nothing_in_the_server_is_imported_by_a_name_made_at_run_time() -> None:
+    dynamic = {"import_module", "__import__", "importlib.import_module", "runpy"}
+    wrong = [
+        f"{name} uses {found}"
+        for name, path in modules(SERVER).items()
+        for found in {*called(path), *imported(name, path)} & dynamic
+    ]
+    assert wrong == []
 
 
 @pytest.mark.parametrize("root", [SERVER, CLIENT], ids=["server", "client"])

@@ -18,6 +18,8 @@ import pytest
 import demo
 from weavability_client import Client, Construction, ItemResult, Loom
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[1]
 PROGRAM = [sys.executable, str(ROOT / "server" / "demo.py")]
 

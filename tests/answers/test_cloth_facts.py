@@ -5,33 +5,26 @@ from __future__ import annotations
 from dataclasses import astuple, replace
 
 import pytest
-from checks.builders import COTTON_20_TEX, construction, loom, report, threads
+from builders import (
+    COTTON_20_TEX,
+    construction,
+    example_loom,
+    example_order,
+    loom,
+    report,
+    threads,
+)
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from weavability.answers.validation import assess
 from weavability.checks.finding import Verdict
-from weavability.looms.carriers import InsertionSystem
-from weavability.looms.loom import (
-    Band,
-    CurvePoint,
-    Insertion,
-    Loom,
-    Running,
-    Shedding,
-    SheddingKind,
-    WarpBeam,
-)
-from weavability.looms.motion_laws import MotionLaw
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import (
     Construction,
-    DraftRequest,
     Finishing,
-    Reed,
     Selvedge,
     Stage,
-    ThreadSystem,
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
@@ -242,72 +235,6 @@ def test_a_finished_cloth_is_taken_to_have_shrunk() -> None:
     assert facts.widths.finished_cm == pytest.approx(160.0)
     pointers = {line.pointer for line in facts.assumptions}
     assert {"/finishing/width_shrinkage_pct", "/finishing/length_shrinkage_pct"} <= pointers
-
-
-def example_order() -> Construction:
-    """A twill of coloured stripes, as an order states it."""
-    cotton = Yarn(designation="Ne 40/2", fibre="cotton")
-    return Construction(
-        reference="SO-10482/1",
-        stage=Stage.GREY,
-        warp=ThreadSystem(
-            yarns={"A": cotton, "B": cotton},
-            order="24A 4B 24A 8B",
-            threads_per_cm=32.0,
-            crimp_pct=8.0,
-        ),
-        weft=ThreadSystem(
-            yarns={"A": Yarn(designation="Ne 20", fibre="cotton")},
-            order="A",
-            threads_per_cm=24.0,
-            crimp_pct=5.0,
-        ),
-        weave=parse_weave("2/2 twill Z"),
-        width_cm=152.0,
-        selvedge=Selvedge(ends_per_side=24),
-        panels=1,
-        length_m=3000.0,
-        reed=Reed(dents_per_10cm=160.0, ends_per_dent=2),
-        draft=DraftRequest(threading="straight"),
-        finishing=Finishing(width_shrinkage_pct=4.0, length_shrinkage_pct=3.0),
-        requested_speed_picks_per_min=520.0,
-    )
-
-
-def example_loom() -> Loom:
-    return Loom(
-        loom_id="rapier-190-dobby",
-        insertion=Insertion(
-            system=InsertionSystem.RAPIER,
-            max_rate_m_per_min=1150.0,
-            entry_deg=70.0,
-            exit_deg=290.0,
-            motion_law=MotionLaw.MODIFIED_SINE,
-        ),
-        reed_width_cm=190.0,
-        min_reed_width_cm=120.0,
-        max_speed_picks_per_min=620.0,
-        speed_curve=(
-            CurvePoint(reed_width_cm=140.0, picks_per_min=620.0),
-            CurvePoint(reed_width_cm=190.0, picks_per_min=560.0),
-        ),
-        shedding=Shedding(
-            kind=SheddingKind.DOBBY,
-            shafts=20,
-            max_speed_picks_per_min=600.0,
-            max_pattern_picks=6400,
-            max_healds_per_cm_per_shaft=10.0,
-            max_healds_per_shaft=1800,
-        ),
-        weft_selectors=8,
-        picks_per_cm=Band(min=4.0, max=80.0),
-        weft_tex=Band(min=7.0, max=500.0),
-        warp_beam=WarpBeam(flange_diameter_cm=100.0, barrel_diameter_cm=20.0, count=1),
-        cloth_roll_diameter_cm=55.0,
-        max_tightness_pct=100.0,
-        reeds_in_stock_dents_per_10cm=(120.0, 140.0, 160.0, 180.0),
-        running=Running(efficiency_pct=88.0),
-    )
 
 
 # Worked by hand: 32 x 152 = 4864 and 2 x 24 ends; 152 x 1.05 = 159.6 cm; 5.2 x 159.6 m/min.

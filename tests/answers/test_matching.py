@@ -6,7 +6,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from checks.builders import construction, jacquard, loom, shedding, threads
+from builders import construction, jacquard, loom, shedding, threads
 from hypothesis import given
 from hypothesis import strategies as st
 

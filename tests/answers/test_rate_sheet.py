@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from checks.builders import construction, insertion, loom, shedding
-from checks.builders import loom as mill_loom
+from builders import construction, insertion, loom, shedding
+from builders import loom as build_loom
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -29,7 +29,7 @@ COTTON = Yarn(designation="Ne 20", fibre="cotton")
 
 
 def sheet(*, loom: Loom | None = None, **known: Any) -> RateSheet:
-    return insertion_rates(RateRequest(**known), loom or mill_loom())
+    return insertion_rates(RateRequest(**known), loom or build_loom())
 
 
 def test_1000_picks_a_minute_at_1150_m_a_minute_are_narrow_looms_only() -> None:
@@ -58,6 +58,18 @@ def test_a_fast_rapier_hands_over_a_thousand_times_a_minute() -> None:
     motion = sheet(loom=fast, reed_width_cm=105.0).motion
     assert motion.hand_overs_per_min is not None
     assert motion.hand_overs_per_min > 1000
+
+
+def test_the_bands_of_strength_say_how_much_weft_goes_in() -> None:
+    """160 cm in the reed: 1.6 m a pick, and with 12 cm of waste 1.72 m from each of two feeders."""
+    answer = sheet(weft=COTTON, reed_width_cm=160.0, feeders=2, speed_picks_per_min=500.0)
+    (weft,) = answer.wefts
+    for band in weft.bands:
+        assert band.insertion_rate_m_per_min == pytest.approx(
+            1.6 * band.speed_picks_per_min, rel=1e-5
+        )
+    assert weft.feeder_speed_m_per_min == pytest.approx(500 * 1.72 / 2, rel=1e-5)
+    assert weft.feeder_speed_with_one_more_m_per_min == pytest.approx(500 * 1.72 / 3, rel=1e-5)
 
 
 def test_the_worked_example_of_harmonic_motion() -> None:

@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from checks.builders import construction, jacquard, loom, report, threads
-from hypothesis import assume, given, settings
+from builders import bare_loom, bare_order, construction, jacquard, loom, report, threads
+from hypothesis import assume, given
+from profiles import share_of_examples
 
 from weavability.answers.report import Report
 from weavability.answers.validation import assess
@@ -31,7 +32,6 @@ from weavability.textiles.construction import (
     DraftRequest,
     Finishing,
     Reed,
-    Selvedge,
     ThreadSystem,
 )
 from weavability.textiles.errors import InputError
@@ -78,7 +78,6 @@ def without_assumptions(answer: Report) -> Report:
     return replace(answer, assumptions=(), findings=found)
 
 
-@settings(max_examples=100, deadline=None)
 @given(trade_orders, trade_looms)
 def test_to_state_what_was_assumed_changes_nothing_else(cloth: Construction, on: Loom) -> None:
     before = assess(cloth, on)
@@ -88,7 +87,7 @@ def test_to_state_what_was_assumed_changes_nothing_else(cloth: Construction, on:
     assert {line.pointer for line in after.assumptions} <= MEANS_MORE_WHEN_STATED
 
 
-@settings(max_examples=60, deadline=None)
+@share_of_examples(0.6)
 @given(constructions, looms())
 def test_even_where_it_makes_no_sense(cloth: Construction, on: Loom) -> None:
     try:
@@ -100,7 +99,7 @@ def test_even_where_it_makes_no_sense(cloth: Construction, on: Loom) -> None:
     assert without_assumptions(after) == without_assumptions(before)
 
 
-@settings(max_examples=25, deadline=None)
+@share_of_examples(0.25)
 @given(trade_orders, trade_looms)
 def test_each_assumption_is_taken_back_alone(cloth: Construction, on: Loom) -> None:
     before = assess(cloth, on)
@@ -164,27 +163,6 @@ def left_out(part: Any, pointer: str) -> Iterator[str]:
             yield from left_out(getattr(part, one.name), f"{pointer}/{one.name}")
     elif part is None:
         yield pointer
-
-
-def bare_order() -> Construction:
-    cotton = Yarn(linear_density_tex=20.0)
-    return Construction(
-        warp=ThreadSystem(yarns={"A": cotton}, threads_per_cm=24.0),
-        weft=ThreadSystem(yarns={"A": cotton}, threads_per_cm=22.0),
-        weave=parse_weave("plain"),
-        width_cm=80.0,
-        selvedge=Selvedge(ends_per_side=24),
-        panels=2,
-    )
-
-
-def bare_loom() -> Loom:
-    return Loom(
-        insertion=Insertion(system=InsertionSystem.RAPIER),
-        reed_width_cm=190.0,
-        max_speed_picks_per_min=600.0,
-        shedding=Shedding(kind=SheddingKind.DOBBY, shafts=16),
-    )
 
 
 def test_every_field_that_is_left_out_is_assumed_or_says_something_by_its_absence() -> None:
@@ -280,7 +258,7 @@ TIGHTER: dict[str, Callable[[Loom], Loom]] = {
 
 
 @pytest.mark.parametrize("name", TIGHTER)
-@settings(max_examples=25, deadline=None)
+@share_of_examples(0.25)
 @given(trade_orders, trade_looms)
 def test_a_tighter_limit_forgives_nothing(name: str, cloth: Construction, on: Loom) -> None:
     # Which reads from the other side: a wider, faster, better loom finds no new error.
@@ -290,7 +268,7 @@ def test_a_tighter_limit_forgives_nothing(name: str, cloth: Construction, on: Lo
     assert errors(cloth, on) <= after | told
 
 
-@settings(max_examples=60, deadline=None)
+@share_of_examples(0.6)
 @given(trade_orders, trade_looms)
 def test_figures_agree_with_one_another(cloth: Construction, on: Loom) -> None:
     answer = assess(cloth, on)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from checks.builders import COTTON_20_TEX, construction, jacquard, loom, named, threads
+from builders import COTTON_20_TEX, construction, jacquard, loom, named, threads
 
 from weavability.answers.changeover import RATE_NAMES, ChangeoverReport, change_style
 from weavability.textiles.construction import Construction, Reed

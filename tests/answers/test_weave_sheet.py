@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import orjson
 import pytest
-from checks.builders import construction, jacquard, loom, shedding
+from builders import construction, jacquard, loom, shedding
 from checks.test_limits import LIMITS, Limit
 from textiles.published import read
 

@@ -28,7 +28,7 @@ from weavability.looms.loom import Loom
 from weavability.service import create_app
 from weavability.service.openapi import example_requests
 from weavability.service.requests.park import load_park
-from weavability.service.resources.loom_matches import matchable
+from weavability.service.resources.loom_matches import resolved
 from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.service.schemas.loom_schema import LoomSchema
 
@@ -112,7 +112,7 @@ def main() -> int:
     least = report(f"{LOOMS} looms, all different", partial(match, looms))
     report(f"{LOOMS} looms, all alike", partial(match, alike))
     report("the 12 looms of the demo park", partial(match, looms[:12]))
-    report(f"{LOOMS} stated looms, read only", lambda: matchable(stated(), park))
+    report(f"{LOOMS} stated looms, read only", lambda: resolved(stated(), park))
     report(f"{LOOMS} stated looms, over HTTP", posted)
     print(f"{LOOMS} different looms: {least:.1f} ms where nothing disturbs, limit {MOST_MS:g} ms")
     return int(least > MOST_MS)

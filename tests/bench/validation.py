@@ -13,15 +13,18 @@ from time import perf_counter_ns
 
 import numpy as np
 import orjson
-from answers.test_cloth_facts import example_loom, example_order
-from checks.builders import construction, jacquard, loom
+from builders import construction, example_loom, example_order, jacquard, loom
 
 from weavability.answers.validation import assess, judge
 from weavability.looms.loom import Loom
+from weavability.service.openapi import example_requests
+from weavability.service.schemas.request_schemas import ValidationRequestSchema
 from weavability.textiles.construction import Construction
 from weavability.textiles.weave_matrix import Weave
 
 ROUNDS = 400
+SCHEMA = ValidationRequestSchema()
+REQUEST = orjson.dumps(example_requests.VALIDATION)
 Job = Callable[[float], object]
 
 
@@ -51,6 +54,23 @@ def facts_only(cloth: Construction, on: Loom) -> Job:
     return lambda wider: judge(replace(cloth, width_cm=cloth.width_cm + wider), on)
 
 
+def read(wider: float) -> object:
+    """Read the example's request; its warp, weft and loom were read before."""
+    request = orjson.loads(REQUEST)
+    request["construction"]["width_cm"] += wider
+    return SCHEMA.read(request)
+
+
+def read_as_new(wider: float) -> object:
+    """Read a request of which no part was read before."""
+    request = orjson.loads(REQUEST)
+    request["loom"]["reed_width_cm"] += wider
+    for system in ("warp", "weft"):
+        for yarn in request["construction"][system]["yarns"].values():
+            yarn["strength_cv_pct"] = 8 + wider
+    return SCHEMA.read(request)
+
+
 def jobs() -> dict[str, Job]:
     order, on = example_order(), example_loom()
     failing = construction(width_cm=184.0, requested_speed_picks_per_min=700.0)
@@ -59,6 +79,8 @@ def jobs() -> dict[str, Job]:
     report = assess(order, on)
     return {
         "JSON round trip of the report": lambda _: orjson.loads(orjson.dumps(report)),
+        "request of the example read": read,
+        "request read, all parts new": read_as_new,
         "example order": judged(order, on),
         "example order, facts alone": facts_only(order, on),
         "failing order, remedies tried": judged(failing, loom()),

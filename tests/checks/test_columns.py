@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from checks.builders import construction, jacquard, loom
+from builders import construction, jacquard, loom
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from checks.builders import construction, finding, insertion, loom, report, severity, threads
+from builders import construction, finding, insertion, loom, report, severity, threads
 
 from weavability.textiles.construction import Construction
 from weavability.textiles.yarns import Yarn

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import pytest
-from checks.builders import (
+from builders import (
     COTTON_20_TEX,
     construction,
     insertion,

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 import pytest
-from checks.builders import construction, jacquard, loom, named, report, shedding, weave
+from builders import construction, jacquard, loom, named, report, shedding, weave
 
 from weavability.answers.weave_analysis.analysis import examine_weave
 from weavability.answers.weave_analysis.request import DraftToCheck, WeaveRequest

@@ -18,8 +18,8 @@ from flask.testing import FlaskClient
 
 import weavability
 from weavability.service import create_app
+from weavability.service.http.links import pack
 from weavability.service.requests.canonical import canonical_request
-from weavability.service.requests.links import pack
 
 FOLDER: Final = Path(__file__).parent / "samples"
 REPORTS: Final = ("weavable", "weavable_with_warnings", "not_weavable")

@@ -8,14 +8,15 @@ from collections.abc import Iterator
 from itertools import count
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from profiles import share_of_examples
 
 from weavability_client._batch import in_order
 
 
 @given(st.lists(st.integers(), max_size=30), st.integers(1, 8))
-@settings(max_examples=40)
+@share_of_examples(0.4)
 def test_law_the_answers_are_those_of_a_plain_loop(items: list[int], at_once: int) -> None:
     found = list(in_order(lambda index, item: (index, item * 2), items, at_once=at_once))
     assert found == [(index, item * 2) for index, item in enumerate(items)]

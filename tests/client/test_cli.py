@@ -203,6 +203,7 @@ def test_an_unknown_use_ends_with_status_2(arguments: list[str]) -> None:
     assert ended.value.code == 2
 
 
+@pytest.mark.slow
 def test_a_service_out_of_reach_gives_status_2(tmp_path: Path) -> None:
     file = write(tmp_path / "order.json", CONSTRUCTION)
     environment = {**os.environ, "WEAVABILITY_URL": "http://127.0.0.1:9"}

@@ -347,6 +347,7 @@ def test_a_terminal_sees_verdicts_in_colour(monkeypatch: pytest.MonkeyPatch, ord
     assert "\x1b[32mweavable\x1b[0m" in shown.getvalue()
 
 
+@pytest.mark.slow
 def test_a_reader_that_goes_away_is_no_traceback(order: str) -> None:
     here, there = socket.socketpair()
     there.close()

@@ -16,6 +16,8 @@ import pytest
 
 from weavability_client import AnswerUnreadable, Client, ConnectionFailed, TimedOut
 
+pytestmark = pytest.mark.slow
+
 Turn = Callable[[socket.socket], None]
 """What the service does with the next request of a connection; it may close the connection."""
 

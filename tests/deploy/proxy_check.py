@@ -29,6 +29,7 @@ from service.support import small_request  # noqa: E402
 THREADS: Final = 2
 SLOW_CLIENTS: Final = 20
 SLOWEST_ANSWER_S: Final = 1.0
+HEAD_WITHIN_S: Final = 20.0
 CONNECTIONS_OF_ONE_ADDRESS: Final = 100
 HEAD: Final = (
     b"POST /v1/validations HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
@@ -120,9 +121,44 @@ def slow_senders(url: str) -> None:
     say(f"{SLOW_CLIENTS} slow senders, {THREADS} threads: others waited at most {worst:.3f} s")
 
 
+def slow_heads(url: str) -> None:
+    """Heads that trickle wait at the proxy, which ends them; the service alone does not."""
+    peers = [connect(url) for _ in range(SLOW_CLIENTS)]
+    began = time.monotonic()
+    took_s: list[float] = []
+
+    def dawdle(peer: socket.socket) -> None:
+        peer.settimeout(0.5)
+        peer.sendall(b"GET /healthz HTTP/1.1\r\nHost: x\r\nX: ")
+        while time.monotonic() - began < 2 * HEAD_WITHIN_S:
+            try:
+                peer.sendall(b"y")
+                if not peer.recv(65536):
+                    break
+            except TimeoutError:
+                continue
+            except OSError:
+                break
+        took_s.append(time.monotonic() - began)
+        peer.close()
+
+    threads = [threading.Thread(target=dawdle, args=(peer,)) for peer in peers]
+    for thread in threads:
+        thread.start()
+    worst = max(timed(url) for _ in range(10))
+    expect(not took_s, "the slow heads were not slow enough to tell")
+    expect(worst < SLOWEST_ANSWER_S, f"others waited {worst:.2f} s for slow heads")
+    for thread in threads:
+        thread.join()
+    longest = max(took_s)
+    expect(longest < HEAD_WITHIN_S + 5, f"a head that trickled was borne for {longest:.0f} s")
+    say(f"{SLOW_CLIENTS} slow heads: others waited at most {worst:.3f} s; cut in {longest:.0f} s")
+
+
 def slow_readers(url: str) -> None:
     """Clients that do not read their answer hold no thread either."""
     request = b"GET /openapi.json HTTP/1.1\r\nHost: x\r\n\r\n"
+    expect(requests.get(f"{url}/openapi.json", timeout=30).ok, "the description is not there")
     peers = [connect(url) for _ in range(SLOW_CLIENTS)]
     for peer in peers:
         peer.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
@@ -194,6 +230,7 @@ def main() -> int:
     with serving(*told) as server, proxy(server) as url:
         refusals(url)
         slow_senders(url)
+        slow_heads(url)
         slow_readers(url)
         batches(url)
         too_many(url)

@@ -6,7 +6,7 @@ from typing import Any
 from xml.etree import ElementTree as ET
 
 import pytest
-from checks.builders import jacquard, shedding
+from builders import jacquard, shedding
 
 from weavability.answers.weave_analysis.request import ColouredThreads, DraftToCheck, WeaveRequest
 from weavability.drawing.weave_view import View, draw_weave

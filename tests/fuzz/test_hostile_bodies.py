@@ -12,13 +12,14 @@ import pytest
 from flask.testing import FlaskClient
 from fuzz.corpus import FILES, cases, of_files
 
-from weavability.service import create_app, resources
-from weavability.service.operations import OPERATIONS
+from weavability.service import create_app
+from weavability.service.resources import OPERATIONS
+
+pytestmark = pytest.mark.slow
 
 MOST_S = 2.0
 MOST_GROWTH_MIB = 700
 
-resources.load()
 TAKING_BODIES = {each.path: each for each in OPERATIONS.values() if each.body is not None}
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -157,3 +158,42 @@ def test_rates_may_be_the_mills_own() -> None:
 def test_rates_out_of_their_domain_are_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(InputError):
         ChangeoverRates(**wrong)
+
+
+# The rates of the table in ChangeoverRates, each for the work that it is for: 4800 ends, or 3000.
+@pytest.mark.parametrize(
+    ("old", "changes", "hours"),
+    [
+        (DOBBY, {"weft_yarns": ("A", "C")}, {"change_weft": 10 / 60}),
+        (DOBBY, {"picks_per_cm": 25}, {"set_picks": 10 / 60}),
+        (DOBBY, {"lift_plan": "plain"}, {"load_design": 5 / 60}),
+        (CAM, {"lift_plan": "plain"}, {"change_cams": 2.0}),
+        (
+            DOBBY,
+            {"reed_dents_per_10cm": 130, "reed_width_cm": 184.6},
+            {"change_reed": 0.5 + 4800 / 800, "set_width": 30 / 60},
+        ),
+        (DOBBY, {"warp": "navy"}, {"tie_in": 0.25 + 4800 / 6000 + 4800 / 1250}),
+        (
+            DOBBY,
+            {"warp": "navy", "ends": 4830},
+            {"tie_in": 0.25 + 4800 / 6000 + 4800 / 1250, "draw_in_by_hand": 30 / 150},
+        ),
+        (
+            DOBBY,
+            {"warp": "navy", "ends": 4700},
+            {"tie_in": 0.25 + 4700 / 6000 + 4700 / 1250, "leave_out_ends": 15 / 60},
+        ),
+        (DOBBY, {"threading": (1, 2, 3, 4, 3, 2)}, {"draw_in": 4800 / 1000, "gait_up": 6.0}),
+        (
+            JACQUARD,
+            {"harness": "4 x 750"},
+            {"tie_harness": 8.0 + 3000 / 75, "thread_jacquard": 3000 / 100},
+        ),
+    ],
+)
+def test_the_hours_of_every_step_by_hand(
+    old: StyleOnLoom, changes: dict[str, Any], hours: dict[str, float]
+) -> None:
+    plan = changeover(old, replace(old, **changes))
+    assert {step.step: step.hours for step in plan.steps} == pytest.approx(hours)

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from checks.builders import construction, loom, report, threads
+from builders import construction, loom, report, threads
 from hypothesis import given
 from hypothesis import strategies as st
 

@@ -175,6 +175,12 @@ def test_every_system_has_defaults_with_reasons_that_make_a_setup(system: Insert
     assert setup.exit_deg - setup.entry_deg == WINDOWS[system]
 
 
+def test_carriers_are_as_long_as_published() -> None:
+    """A projectile of 90 mm: data published for the class; a shuttle of 0.30 m: course slides."""
+    assert setup_by_default(InsertionSystem.PROJECTILE).carrier_length_cm == 9.0
+    assert setup_by_default(InsertionSystem.SHUTTLE).carrier_length_cm == 30.0
+
+
 @pytest.mark.parametrize(
     ("system", "picks", "width_cm"),
     [

@@ -7,7 +7,7 @@ from dataclasses import fields
 from pathlib import Path
 
 import pytest
-from checks.builders import construction, finding, loom, report, severity, threads
+from builders import construction, finding, loom, report, severity, threads
 
 from weavability.answers.validation import ruleset
 from weavability.checks.registry import all_checks, find_check

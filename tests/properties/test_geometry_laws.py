@@ -6,7 +6,7 @@ import math
 from typing import TypedDict, cast
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
@@ -181,11 +181,11 @@ def test_estimated_crimps_are_sane_and_belong_together(cloth: Cloth) -> None:
     low, high = geometry.SMALLEST_CRIMP_PCT, geometry.LARGEST_CRIMP_PCT
     assert low <= both.warp_crimp_pct <= high
     assert low <= both.weft_crimp_pct <= high
-    assume(low < both.warp_crimp_pct < high)
-    weft = geometry.estimate_crimps(
-        **cloth, warp_crimp_pct=both.warp_crimp_pct, weft_crimp_pct=None
-    )
-    assert weft.weft_crimp_pct == pytest.approx(both.weft_crimp_pct, rel=1e-6)
+    if low < both.warp_crimp_pct < high:
+        weft = geometry.estimate_crimps(
+            **cloth, warp_crimp_pct=both.warp_crimp_pct, weft_crimp_pct=None
+        )
+        assert weft.weft_crimp_pct == pytest.approx(both.weft_crimp_pct, rel=1e-6)
 
 
 @given(setts, setts, st.floats(1, 500), st.floats(1, 500), crimps, crimps)

@@ -19,9 +19,6 @@ from typing import Any, Final
 import requests
 
 WITHIN_S: Final = 30.0
-_PROGRAM: Final = (
-    "import sys; from weavability.service.gunicorn.command import main; sys.exit(main())"
-)
 
 
 def free_port() -> int:
@@ -75,7 +72,7 @@ def serving(*told: str, port: int | None = None) -> Iterator[Server]:
     handle, name = tempfile.mkstemp(suffix=".log")
     options = ["--bind", f"127.0.0.1:{chosen}", *told]
     process = subprocess.Popen(
-        [sys.executable, "-c", _PROGRAM, *options], stdout=handle, stderr=handle
+        [sys.executable, "-m", "weavability", *options], stdout=handle, stderr=handle
     )
     os.close(handle)
     server = Server(port=chosen, process=process, log=Path(name))

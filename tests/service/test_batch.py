@@ -13,13 +13,16 @@ import pytest
 import requests
 from flask import Flask
 from flask.testing import FlaskClient
-from hypothesis import given, settings
+from gunicorn.http.errors import NoMoreData, ParseException  # type: ignore[import-untyped]
+from hypothesis import given
 from hypothesis import strategies as st
+from profiles import share_of_examples
 from service.servers import serving
 from service.support import changed, full_request, small_request
 
 from weavability.answers import validation
 from weavability.service import Settings, create_app
+from weavability.service.http.slow_clients import BodyLateError
 from weavability.service.http.streams import ReadAhead, lines
 from weavability.service.requests.park import Park
 
@@ -60,6 +63,7 @@ class TestLines:
         body = b"x" * 65_535 + b"\r\nend\r\n"
         assert list(lines(BytesIO(body), longest=65_535)) == [b"x" * 65_535, b"end"]
 
+    @pytest.mark.slow
     def test_an_endless_line_takes_no_memory(self) -> None:
         class Endless:
             left = 500 * 2**20
@@ -191,6 +195,28 @@ class TestItems:
         answer.close()
         assert judged <= 2
 
+    @pytest.mark.parametrize(
+        ("error", "status"),
+        [(BodyLateError(), 408), (ParseException(), 400), (NoMoreData(), 400), (OSError(), 500)],
+    )
+    def test_a_body_that_ends_badly_spoils_only_what_was_to_come(
+        self, park: Park, error: Exception, status: int
+    ) -> None:
+        class Body(BytesIO):
+            def read(self, size: int | None = -1) -> bytes:
+                if got := super().read(size):
+                    return got
+                raise error
+
+        client = create_app(Settings(batch_read_ahead_bytes=len(GOOD)), park=park).test_client()
+        answer = client.post(
+            BATCH,
+            headers={"Content-Type": NDJSON},
+            environ_overrides={"wsgi.input": Body(GOOD + b"\n"), "wsgi.input_terminated": True},
+        )
+        items = [json.loads(line) for line in answer.data.splitlines()]
+        assert statuses(items) == [200, status]
+
     def test_a_body_longer_than_what_is_read_ahead_is_read_to_its_end(self, park: Park) -> None:
         app = create_app(Settings(batch_read_ahead_bytes=1000), park=park)
         assert statuses(ask(app.test_client(), b"\n".join([GOOD] * 300))) == [200] * 300
@@ -208,7 +234,7 @@ class TestItems:
         assert statuses(items) == [200, 400]
         assert items[1]["problem"]["type"] == "/problems/malformed-http"
 
-    @settings(max_examples=60, deadline=None)
+    @share_of_examples(0.6)
     @given(st.binary(max_size=200))
     def test_law_any_bytes_are_answered_line_by_line(self, body: bytes) -> None:
         client = create_app().test_client()
@@ -261,6 +287,7 @@ def address() -> Iterator[str]:
         yield server.url
 
 
+@pytest.mark.slow
 class TestOverASocket:
     def test_a_client_that_sends_all_before_it_reads_is_answered(self, address: str) -> None:
         heavy = json.dumps(full_request()).encode() + b"\n"

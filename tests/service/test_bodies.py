@@ -102,6 +102,7 @@ def test_parsing_gives_what_the_standard_library_gives(value: object) -> None:
     assert parse(written) == json.loads(written)
 
 
+@pytest.mark.slow
 @given(st.dictionaries(st.text(alphabet='ab":\\ ,', min_size=1), JSON_VALUES, min_size=1))
 def test_doubling_any_name_is_found(value: dict[str, object]) -> None:
     name = next(iter(value))

@@ -73,6 +73,7 @@ def raw_exchange(address: str, sent: bytes, *, within_s: float = 20.0) -> bytes:
     return received
 
 
+@pytest.mark.slow
 class TestOverASocket:
     def test_an_order_is_judged(self, address: str) -> None:
         answer = requests.post(f"{address}/v1/validations", json=small_request(), timeout=10)

@@ -9,12 +9,14 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from service.support import small_request
 
 from weavability.service import create_app
-from weavability.service.batches.csv_orders import ANSWER_COLUMNS, MOST_COLUMNS, column, columns
+from weavability.service.batches.csv_columns import column, columns
+from weavability.service.batches.csv_orders import MOST_COLUMNS
+from weavability.service.batches.csv_reports import ANSWER_COLUMNS
 from weavability.service.openapi import example_requests
 from weavability.service.schemas.construction_schema import ConstructionSchema, YarnSchema
 
@@ -294,7 +296,6 @@ class TestSpreadsheets:
         found = list(csv.DictReader(StringIO(answer.text, newline="")))
         assert [each["status"] for each in found] == ["200", "400"]
 
-    @settings(max_examples=100, deadline=None)
     @given(st.text(max_size=200) | st.binary(max_size=200))
     def test_law_any_text_below_a_header_is_answered_with_a_sheet(self, text: str | bytes) -> None:
         client = create_app().test_client()

@@ -14,15 +14,13 @@ from jsonschema import Draft202012Validator
 from prometheus_client import CollectorRegistry
 from prometheus_client.parser import text_string_to_metric_families
 
-from weavability.service import resources
 from weavability.service.gunicorn import command
+from weavability.service.http.links import LONGEST_TOKEN
 from weavability.service.http.problems import KINDS
 from weavability.service.observability.metrics import Metrics
-from weavability.service.operations import OPERATIONS
-from weavability.service.requests.links import LONGEST_TOKEN
+from weavability.service.resources import OPERATIONS
 from weavability.service.settings import Settings
 
-resources.load()
 DEPLOY = Path(__file__).parents[2] / "server" / "deploy"
 NGINX = (DEPLOY / "nginx.conf").read_text("utf-8")
 CONTAINERFILE = (DEPLOY / "Containerfile").read_text("utf-8")

@@ -16,10 +16,11 @@ from service.pages import Page, read
 from service.support import changed, full_request, small_request
 
 from weavability.answers.validation import assess, judge
+from weavability.service.app import openapi_document
 from weavability.service.http.problems import KINDS
-from weavability.service.openapi import document
 from weavability.service.pages import report_page
 from weavability.service.pages.report_page import LONGEST_LISTED
+from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.service.schemas.request_schemas import ValidationRequestSchema
 
 STATIC = Path(__file__).parents[2] / "server" / "weavability" / "service" / "pages" / "static"
@@ -209,11 +210,15 @@ class TestReportPage:
         report = assess(read_in.construction, read_in.loom)
         with app.test_request_context():
             page = report_page.render(
-                replace(
-                    report,
-                    loom_id=hostile,
-                    cloth=replace(report.cloth, weave=hostile),
-                    yarn=(replace(report.yarn[0], colour=hostile, designation=hostile),),
+                ValidationAnswer(
+                    validation_id=hostile,
+                    report=replace(
+                        report,
+                        loom_id=hostile,
+                        cloth=replace(report.cloth, weave=hostile),
+                        yarn=(replace(report.yarn[0], colour=hostile, designation=hostile),),
+                    ),
+                    links={"self": hostile, "loom": hostile},
                 ),
                 judge(read_in.construction, read_in.loom),
             )
@@ -225,11 +230,11 @@ class TestDocs:
     def test_every_operation_schema_and_problem_is_there(self, client: FlaskClient) -> None:
         page = read(client.get("/docs").text)
         text = page.one("main").text
-        for path, methods in document()["paths"].items():
+        for path, methods in openapi_document()["paths"].items():
             for method, operation in methods.items():
                 assert operation["operationId"] in page.ids
                 assert f"{method.upper()} {path}" in text
-        for name in document()["components"]["schemas"]:
+        for name in openapi_document()["components"]["schemas"]:
             assert f"schema-{name}" in page.ids
         links = {each.attributes["href"] for each in page.all("a")}
         assert {kind.type for kind in KINDS.values()} <= links
@@ -243,7 +248,7 @@ class TestDocs:
         }
         described = {
             (method.upper(), path)
-            for path, methods in document()["paths"].items()
+            for path, methods in openapi_document()["paths"].items()
             for method in methods
         }
         assert forms == described
@@ -254,7 +259,7 @@ class TestDocs:
         assert bodies
         by_id = {
             operation["operationId"]: (method.upper(), path)
-            for path, methods in document()["paths"].items()
+            for path, methods in openapi_document()["paths"].items()
             for method, operation in methods.items()
         }
         for each in bodies:

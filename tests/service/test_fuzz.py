@@ -11,7 +11,10 @@ import pytest
 from flask.testing import FlaskClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from profiles import examples
 from service.support import full_request, small_request
+
+pytestmark = pytest.mark.slow
 
 ADDRESS = "/v1/validations"
 
@@ -83,7 +86,7 @@ def judged(client: FlaskClient, body: bytes) -> int:
 
 
 QUIET = settings(
-    max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=examples(3), suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 
 

@@ -19,6 +19,8 @@ from weavability.service.gunicorn.worker import refused_as, written_problem
 from weavability.service.http import problems
 from weavability.service.http.responses import SECURITY_HEADERS
 
+pytestmark = pytest.mark.slow
+
 MARK = b"evil-mark"
 
 

@@ -14,13 +14,12 @@ from flask.testing import FlaskClient
 from service.support import PARK_TEXT, changed, small_request
 
 from weavability.looms.thresholds import put_in_force, shipped
-from weavability.service import create_app, resources
+from weavability.service import create_app
 from weavability.service.http.problems import KINDS
-from weavability.service.operations import OPERATIONS
 from weavability.service.requests.park import Park, parse_park
+from weavability.service.resources import OPERATIONS
 from weavability.service.settings import Settings
 
-resources.load()
 GETS = sorted(path for method, path in OPERATIONS if method == "GET" and "{" not in path)
 
 
@@ -95,7 +94,7 @@ class TestMethods:
 
     def test_the_refusal_is_a_problem(self, client: FlaskClient) -> None:
         problem = problem_of(client.delete("/v1/looms"), 405)
-        assert problem["detail"] == "/v1/looms takes GET, HEAD, OPTIONS."
+        assert problem["detail"] == "/v1/looms accepts GET, HEAD, OPTIONS."
 
 
 class TestAddresses:

@@ -38,7 +38,7 @@ def faults(client: FlaskClient, body: object, accept: str = "*/*") -> dict[str, 
 
 
 def test_it_is_the_sheet_of_the_core(client: FlaskClient, park: Park) -> None:
-    loom = park.find("rapier-190-dobby").loom
+    loom = park.looms["rapier-190-dobby"].loom
     yarn = Yarn(designation="Ne 20", fibre="cotton")
     told = insertion_rates(RateRequest(reed_width_cm=160, weft=yarn), loom)
     answer = sheet(client)

@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from service.support import full_request, small_request
 
+from weavability.service.http.links import LONGEST_REQUEST, LONGEST_TOKEN, pack, unpack
 from weavability.service.http.problems import ProblemError
 from weavability.service.requests.canonical import canonical, canonical_request, digest, normalised
-from weavability.service.requests.links import LONGEST_REQUEST, LONGEST_TOKEN, pack, unpack
 
 JSON_OBJECTS = st.dictionaries(
     st.text(min_size=1, max_size=20),
@@ -139,4 +139,4 @@ def test_the_content_of_a_link_is_judged_like_any_body(client: FlaskClient, cont
 def test_a_damaged_link_is_not_found(client: FlaskClient) -> None:
     answer = client.get("/v1/validations/v1.AAAA")
     assert answer.status_code == 404
-    assert "Copy it whole" in json.loads(answer.data)["detail"]
+    assert "Copy all of it" in json.loads(answer.data)["detail"]

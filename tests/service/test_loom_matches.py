@@ -108,13 +108,13 @@ class TestWhatIsOnTheLooms:
         self, client: FlaskClient, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         read: list[object] = []
-        original = ConstructionSchema.read
+        original = ConstructionSchema.load
 
-        def counted(self: Any, given: object) -> Any:
+        def counted(self: Any, given: Any, **options: Any) -> Any:
             read.append(given)
-            return original(self, given)
+            return original(self, given, **options)
 
-        monkeypatch.setattr(ConstructionSchema, "read", counted)
+        monkeypatch.setattr(ConstructionSchema, "load", counted)
         looms = [loom(f"L{number}") for number in range(20)]
         ranking(client, looms=looms, on_loom={each["loom_id"]: CLOTH for each in looms})
         assert len(read) == 2  # the order, and the cloth on the looms

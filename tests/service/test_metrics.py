@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,7 +15,7 @@ from service.support import changed, small_request
 
 from weavability.checks.registry import all_checks
 from weavability.service.http.problems import KINDS
-from weavability.service.observability.metrics import Slots
+from weavability.service.observability.metrics import DIRECTORY, begin_anew
 from weavability.service.operations import OPERATIONS
 
 Samples = dict[tuple[str, tuple[tuple[str, str], ...]], float]
@@ -119,28 +121,11 @@ def test_it_is_given_in_prometheus_text_format(client: FlaskClient) -> None:
     assert re.search(r"^# HELP weavability_requests_total ", answer.text, re.MULTILINE)
 
 
-class TestSlots:
-    def test_the_place_of_a_dead_worker_is_taken_again(self) -> None:
-        slots = Slots()
-        assert [slots.take(worker) for worker in "abc"] == [0, 1, 2]
-        assert slots.free("b") == 1
-        assert slots.take("d") == 1
-        assert slots.take("e") == 3
-
-    def test_ending_twice_does_no_harm(self) -> None:
-        slots = Slots()
-        slots.take("a")
-        assert (slots.free("a"), slots.free("a")) == (0, None)
-
-    @pytest.mark.parametrize("rounds", [1, 100])
-    def test_reloads_do_not_use_up_numbers(self, rounds: int) -> None:
-        slots = Slots()
-        old = [object() for _ in range(4)]
-        for worker in old:
-            slots.take(worker)
-        for _ in range(rounds):
-            new = [object() for _ in range(4)]
-            assert max(slots.take(worker) for worker in new) < 8
-            for worker in old:
-                slots.free(worker)
-            old = new
+def test_a_reload_deletes_the_files_of_all_but_the_master(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(DIRECTORY, str(tmp_path))
+    for name in ("counter_7", "histogram_7", "gauge_livesum_8", f"counter_{os.getpid()}"):
+        (tmp_path / f"{name}.db").touch()
+    begin_anew()
+    assert [path.name for path in tmp_path.iterdir()] == [f"counter_{os.getpid()}.db"]

@@ -21,6 +21,8 @@ from service.support import PARK_TEXT, small_request
 from weavability.service.access.tokens import Scope, make_token
 from weavability_client import Client
 
+pytestmark = pytest.mark.slow
+
 CALLERS = 4
 RETRIES = 10
 LOOMS_COUNTED = 'weavability_requests_total{method="GET",route="/v1/looms"'

@@ -7,7 +7,6 @@ from service.support import PARK_TEXT
 
 from weavability.service import Settings, create_app
 from weavability.service.requests.park import ParkError, load_park, parse_park
-from weavability.textiles.errors import InputError
 
 LOOM = PARK_TEXT.split("[[loom]]")[1]
 
@@ -21,7 +20,7 @@ def complaint(text: str) -> str:
 def test_looms_keep_the_order_of_the_file() -> None:
     park = parse_park(PARK_TEXT, name="park.toml")
     assert list(park.looms) == ["rapier-190-dobby", "air-jet-190-cam"]
-    assert park.find("air-jet-190-cam").loom.reed_width_cm == 190
+    assert park.looms["air-jet-190-cam"].loom.reed_width_cm == 190
 
 
 def test_the_demo_park_is_the_default() -> None:
@@ -83,12 +82,9 @@ def test_a_file_that_is_not_there_is_named(tmp_path: Path) -> None:
 
 def test_an_unknown_loom_is_answered_with_near_names() -> None:
     park = parse_park(PARK_TEXT, name="park.toml")
-    with pytest.raises(InputError) as caught:
-        park.find("A190cam")
-    assert caught.value.faults[0].allowed == ["air-jet-190-cam"]
-    with pytest.raises(InputError) as caught:
-        park.find("zzz")
-    assert caught.value.faults[0].allowed == ["rapier-190-dobby", "air-jet-190-cam"]
+    assert (park.get("A190cam"), park.get("zzz")) == (None, None)
+    assert park.unknown("A190cam").allowed == ["air-jet-190-cam"]
+    assert park.unknown("zzz").allowed == ["rapier-190-dobby", "air-jet-190-cam"]
 
 
 def test_the_digest_follows_every_change() -> None:

@@ -12,8 +12,8 @@ from service.support import PARK_TEXT, changed, full_request, small_request
 
 from weavability.answers import validation
 from weavability.service import create_app
+from weavability.service.http.links import pack
 from weavability.service.requests.canonical import canonical_request, digest
-from weavability.service.requests.links import pack
 from weavability.service.requests.park import parse_park
 from weavability.service.resources import validations
 from weavability.service.schemas.polling_schema import MOST_CODES, MOST_ITEMS
@@ -51,7 +51,7 @@ def ask(client: FlaskClient, *items: dict[str, Any]) -> Any:
 
 def without_rules(monkeypatch: pytest.MonkeyPatch) -> None:
     """Make every look at the cloth fail."""
-    monkeypatch.setattr(validations, "judgeable", None)
+    monkeypatch.setattr(validations, "resolved", None)
     monkeypatch.setattr(validation, "judge", None)
     monkeypatch.setattr(validation, "assess", None)
 
@@ -94,7 +94,7 @@ class TestOneLink:
         for request in (small_request(), full_request()):
             packed = canonical_request(request)
             report = client.post("/v1/validations", json=request).get_json()
-            found = validations.identity(packed, json.loads(packed), park)
+            found = validations.identity_of(packed, json.loads(packed), park)
             assert found == report["validation_id"]
 
 
@@ -253,5 +253,5 @@ class TestManyLinks:
 
 def test_a_forged_tag_of_a_bad_link_costs_nothing_and_tells_nothing(client: FlaskClient) -> None:
     content = b'{"construction":{}}'
-    tag = digest(content, validation.ruleset().encode(), b"")
+    tag = digest(content, validation.ruleset().encode())
     assert ask(client, {"link": f"/v1/validations/{pack(content)}", "etag": tag})["items"] == []

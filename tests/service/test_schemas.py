@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import fields as dataclass_fields
+from operator import attrgetter
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from marshmallow import ValidationError
-from service.support import small_request
+from service.support import DELETE, changed, small_request
 
 from weavability.looms.loom import (
     Band,
@@ -23,10 +24,12 @@ from weavability.looms.loom import (
     WarpBeam,
     WarpStrain,
 )
+from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.style_change import ChangeoverRates
 from weavability.service.schemas import construction_schema as construction_schemas
 from weavability.service.schemas import loom_schema as loom_schemas
 from weavability.service.schemas.base import Body, described
+from weavability.service.schemas.faults import escape, faults_of
 from weavability.service.schemas.fields import (
     Choice,
     Described,
@@ -35,10 +38,11 @@ from weavability.service.schemas.fields import (
     Number,
     Text,
     WholeNumber,
-    escape,
 )
 from weavability.service.schemas.request_schemas import ValidationRequestSchema
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS, Bounds
 from weavability.textiles.construction import (
+    INCH_FORMS,
     Allowances,
     Construction,
     DraftRequest,
@@ -48,7 +52,7 @@ from weavability.textiles.construction import (
     ThreadSystem,
 )
 from weavability.textiles.errors import InputError
-from weavability.textiles.yarns import BOUNDS, Yarn
+from weavability.textiles.yarns import Yarn
 
 
 def walk(schema: Body[Any], path: str = "") -> Iterator[tuple[str, Described[Any]]]:
@@ -70,9 +74,9 @@ NO_NUMBERS: list[object] = ["30", "1_000", "", True, False, [30], {"value": 30},
 
 
 def refusal(field: Described[Any], value: object) -> str:
-    with pytest.raises(InputError) as caught:
-        field.take(value)
-    return caught.value.faults[0].message
+    with pytest.raises(ValidationError) as caught:
+        field.deserialize(value)
+    return faults_of(caught.value)[0].message
 
 
 def test_the_walk_finds_the_contracts_fields() -> None:
@@ -84,76 +88,88 @@ def test_the_walk_finds_the_contracts_fields() -> None:
 @pytest.mark.parametrize("path", NUMBERS)
 def test_a_number_is_taken_up_to_its_bounds_and_not_beyond(path: str) -> None:
     field = NUMBERS[path]
-    assert field.take(field.minimum) == field.minimum
-    assert field.take(field.maximum) == field.maximum
-    assert "at least" in refusal(field, math.nextafter(field.minimum, -math.inf))
-    assert "at most" in refusal(field, math.nextafter(field.maximum, math.inf))
+    assert field.deserialize(field.bounds.least) == field.bounds.least
+    assert field.deserialize(field.bounds.most) == field.bounds.most
+    assert "at least" in refusal(field, math.nextafter(field.bounds.least, -math.inf))
+    assert "at most" in refusal(field, math.nextafter(field.bounds.most, math.inf))
 
 
 @pytest.mark.parametrize("path", WHOLE)
 def test_a_whole_number_is_taken_up_to_its_bounds_and_not_beyond(path: str) -> None:
     field = WHOLE[path]
-    for bound, beyond in ((field.minimum, field.minimum - 1), (field.maximum, field.maximum + 1)):
-        assert field.take(bound) == bound
-        assert field.take(float(bound)) == bound
-        assert str(field.minimum)[:1] in refusal(field, beyond)
-    assert "whole number" in refusal(field, field.minimum + 0.5)
+    for bound, beyond in (
+        (field.bounds.least, field.bounds.least - 1),
+        (field.bounds.most, field.bounds.most + 1),
+    ):
+        assert field.deserialize(bound) == bound
+        assert field.deserialize(float(bound)) == bound
+        assert str(field.bounds.least)[:1] in refusal(field, beyond)
+    assert "whole number" in refusal(field, field.bounds.least + 0.5)
 
 
-@pytest.mark.parametrize("path", [*NUMBERS, *WHOLE])
+def is_refused(field: Described[Any], value: object) -> bool:
+    try:
+        field.deserialize(value)
+    except ValidationError:
+        return True
+    return False
+
+
 @pytest.mark.parametrize("value", NO_NUMBERS, ids=repr)
-def test_what_is_no_number_is_refused(path: str, value: object) -> None:
-    refusal(FIELDS[path], value)
+def test_what_is_no_number_is_refused(value: object) -> None:
+    numbers = NUMBERS | WHOLE
+    assert [path for path, field in numbers.items() if not is_refused(field, value)] == []
 
 
 @pytest.mark.parametrize("path", NUMBERS)
 def test_numbers_become_floats_and_zero_has_no_sign(path: str) -> None:
     field = NUMBERS[path]
-    whole = math.ceil(field.minimum)
-    taken = field.take(whole)
+    whole = math.ceil(field.bounds.least)
+    taken = field.deserialize(whole)
     assert isinstance(taken, float)
-    if field.minimum <= 0:
-        assert math.copysign(1, field.take(-0.0)) == 1
+    if field.bounds.least <= 0:
+        assert math.copysign(1, field.deserialize(-0.0)) == 1
 
 
 @pytest.mark.parametrize("path", TEXTS)
 def test_a_text_is_bounded_and_free_of_control_characters(path: str) -> None:
     field = TEXTS[path]
-    assert field.take(field.example) == field.example
+    assert field.deserialize(field.example) == field.example
     for value in ("", "x" * (field.longest + 1), "a\nb", "a\x00", "a\x85b", 3, None, ["a"]):
         refusal(field, value)
     if field.pattern is None:
-        assert field.take("ß" * field.longest)
+        assert field.deserialize("ß" * field.longest)
 
 
 @pytest.mark.parametrize("path", CHOICES)
 def test_a_choice_takes_its_words_only(path: str) -> None:
     field = CHOICES[path]
     for word in field.options:
-        assert field.take(word) == word
+        assert field.deserialize(word) == word
     for value in ("", "nothing of the kind", 1, None, ["grey"], {"a": 1}):
         assert "one of" in refusal(field, value)
 
 
-@pytest.mark.parametrize("path", FIELDS)
-def test_every_field_describes_itself(path: str) -> None:
-    field = FIELDS[path]
-    shape = field.shape()
-    assert field.description
-    assert not field.description.endswith(".")
-    assert shape["description"]
+def describes_itself(field: Described[Any]) -> bool:
+    words = field.description
+    if not words or words.endswith(".") or not field.shape()["description"]:
+        return False
     if isinstance(field, Number | WholeNumber):
-        field.take(field.example)
-        assert "such as" in field.allowed()
+        return not is_refused(field, field.example) and "such as" in field.allowed()
+    return True
+
+
+def test_every_field_describes_itself() -> None:
+    assert [path for path, field in FIELDS.items() if not describes_itself(field)] == []
 
 
 # Numbers without a unit: shares and plain counts of the thing that the name says.
 UNITLESS = {"packing_fraction", "panels"}
 
 
-@pytest.mark.parametrize("path", [*NUMBERS, *WHOLE])
-def test_every_number_has_a_unit(path: str) -> None:
-    assert FIELDS[path].unit or path.rpartition("/")[2] in UNITLESS
+def test_every_number_has_a_unit() -> None:
+    without = {path for path in (*NUMBERS, *WHOLE) if not FIELDS[path].unit}
+    assert {path for path in without if path.rpartition("/")[2] not in UNITLESS} == set()
 
 
 @pytest.mark.parametrize(
@@ -197,12 +213,72 @@ def test_inch_forms_are_the_only_difference(
     assert names | other == schema().fields.keys()
 
 
-def test_bounds_of_a_yarn_are_those_of_the_domain() -> None:
+BOUNDS = {
+    **{f"/construction{pointer}": bounds for pointer, bounds in CONSTRUCTION_BOUNDS.items()},
+    **{
+        f"/construction/{system}/yarns/{name}": bounds
+        for system in ("warp", "weft")
+        for name, bounds in YARN_BOUNDS.items()
+    },
+    **{f"/loom{pointer}": bounds for pointer, bounds in LOOM_BOUNDS.items()},
+}
+
+
+def bounds_of(field: Described[Any]) -> Bounds | None:
+    if isinstance(field, Number | WholeNumber):
+        return field.bounds
+    return bounds_of(field.inner) if isinstance(field, Items) else None
+
+
+def test_every_number_has_the_bounds_of_the_core() -> None:
+    found = {
+        path: bounds
+        for path, field in FIELDS.items()
+        if (bounds := bounds_of(field)) and not path.startswith("/construction/weave/")
+    }
+    inches = {path for path in found if path.endswith(("_in", "_yd"))}
+    assert {path: each for path, each in found.items() if path not in inches} == {
+        path: each for path, each in BOUNDS.items() if path != "/construction/draft/threading"
+    }
+    assert len(inches) == 4
+
+
+@pytest.mark.parametrize("metric", INCH_FORMS)
+@pytest.mark.parametrize("end", ["least", "most"])
+def test_an_inch_form_reaches_to_the_bounds_of_the_metric_one(metric: str, end: str) -> None:
+    inch, _ = INCH_FORMS[metric]
+    bound = getattr(NUMBERS[f"/construction{inch}"].bounds, end)
+    request = changed(small_request()["construction"], inch, bound)
+    if metric != "/length_m":
+        request = changed(request, metric, DELETE)
+    read = construction_schemas.ConstructionSchema().read(request)
+    name = metric.replace("ends_", "threads_").replace("picks_", "threads_")
+    value = attrgetter(name.strip("/").replace("/", "."))(read)
+    assert value in CONSTRUCTION_BOUNDS[metric]
+    # Rounding the bound to four digits takes less than a thousandth off the range.
+    assert value == pytest.approx(getattr(CONSTRUCTION_BOUNDS[metric], end), rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    "other",
+    [True, "1.0", math.nan, math.inf, [1.0], 10**5000],
+    ids=["true", "text", "nan", "infinity", "list", "huge"],
+)
+def test_a_kept_yarn_does_not_stand_for_one_that_only_looks_alike(other: object) -> None:
     schema = construction_schemas.YarnSchema()
-    for name, least, most in BOUNDS:
-        field = schema.fields[name]
-        assert isinstance(field, Number)
-        assert (field.minimum, field.maximum) == (least, most)
+    kept = schema.read({"linear_density_tex": 1.0})
+    assert schema.read({"linear_density_tex": 1.0}) is kept
+    assert schema.read({"linear_density_tex": 1}) == kept
+    with pytest.raises(InputError):
+        schema.read({"linear_density_tex": other})
+
+
+def test_no_more_yarns_are_kept_than_stated(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(construction_schemas.YarnSchema, "most_kept", 2)
+    schema = construction_schemas.YarnSchema()
+    yarns = [schema.read({"linear_density_tex": tex}) for tex in (10, 20, 30, 10)]
+    assert yarns[0] == yarns[3]
+    assert yarns[0] is not yarns[3]
 
 
 def test_inch_fields_are_remembered() -> None:
@@ -224,16 +300,16 @@ def test_yarns_come_in_the_order_of_their_keys() -> None:
 
 
 def test_the_faults_of_list_items_carry_their_place() -> None:
-    field = Items(WholeNumber("Shaft", example=1, minimum=1, maximum=4), "Shafts", most=5)
-    with pytest.raises(InputError) as caught:
-        field.take([1, 9, 2, "3"])
-    assert [fault.pointer for fault in caught.value.faults] == ["/1", "/3"]
-    assert field.take([]) == ()
+    field = Items(WholeNumber("Shaft", Bounds(1, 4), example=1), "Shafts", most=5)
+    with pytest.raises(ValidationError) as caught:
+        field.deserialize([1, 9, 2, "3", None])
+    assert [fault.pointer for fault in faults_of(caught.value)] == ["/1", "/3", "/4"]
+    assert field.deserialize([]) == ()
 
 
 def test_a_flag_is_true_or_false_and_nothing_else() -> None:
     field = Flag("Flag", example=True)
-    assert field.take(value=True) is True
+    assert field.deserialize(value=True) is True
     for value in (1, 0, "true", None):
         refusal(field, value)
 
@@ -241,15 +317,18 @@ def test_a_flag_is_true_or_false_and_nothing_else() -> None:
 def test_marshmallows_entry_reports_by_pointer() -> None:
     with pytest.raises(ValidationError) as caught:
         ValidationRequestSchema().load({"loom_id": "x", "construction": {}})
-    assert "/construction/weave" in caught.value.messages_dict
+    (fault,) = caught.value.messages_dict["construction"]["weave"]
+    assert fault.message == "Give weave: The weave."
+    assert "/construction/weave" in {each.pointer for each in faults_of(caught.value)}
 
 
-def test_a_field_alone_reports_in_marshmallows_way() -> None:
-    field = Number("Width", example=1, minimum=0, maximum=2, unit="cm")
+def test_a_field_alone_reports_a_fault() -> None:
+    field = Number("Width", Bounds(0, 2, "cm"), example=1)
     assert field.deserialize(1) == 1.0
-    assert field.deserialize(None) is None
-    with pytest.raises(ValidationError, match="at most 2 cm"):
+    with pytest.raises(ValidationError) as caught:
         field.deserialize(3)
+    (fault,) = faults_of(caught.value)
+    assert fault.message == "the value must be at most 2 cm."
 
 
 @given(st.text())

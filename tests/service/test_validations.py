@@ -54,6 +54,12 @@ def test_yards_are_metres(client: FlaskClient) -> None:
     assert yards["rates"]["hours_for_order"] == pytest.approx(metres["rates"]["hours_for_order"])
 
 
+def test_the_id_comes_first_and_links_and_caution_last(client: FlaskClient) -> None:
+    report = ask(client, small_request())
+    (first, *_, last_but_one, last) = report
+    assert (first, last_but_one, last) == ("validation_id", "links", "caution")
+
+
 class TestIdentity:
     def test_it_is_the_etag_and_the_answer_names_its_own_address(self, client: FlaskClient) -> None:
         answer = client.post(ADDRESS, json=small_request())

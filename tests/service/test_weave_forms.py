@@ -8,11 +8,13 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+from marshmallow import ValidationError
 from service.support import changed, small_request
 from textiles.pictures import png_of_weave
 
+from weavability.service.schemas.faults import faults_of
 from weavability.service.schemas.weave_schema import FORMS, LONGEST_IMAGE, WeaveField
-from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.errors import Fault
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.weave_matrix import Weave
 
@@ -52,30 +54,30 @@ SAME_TWILL: dict[str, object] = {
 
 @pytest.mark.parametrize("form", SAME_TWILL)
 def test_every_form_says_the_same_weave(form: str) -> None:
-    assert FIELD.take(SAME_TWILL[form]).weave.reduced() == TWILL
+    assert FIELD.deserialize(SAME_TWILL[form]).weave.reduced() == TWILL
 
 
 @pytest.mark.parametrize("form", FORMS, ids=lambda form: form.title)
 def test_the_example_of_every_form_is_a_weave(form: Any) -> None:
-    assert FIELD.take(dict(form.example)).weave.ends >= 4
+    assert FIELD.deserialize(dict(form.example)).weave.ends >= 4
 
 
 def test_stripes_add_up_and_repeat_on_common_picks() -> None:
     satin, plain = {"weave": "5-end satin move 2", "ends": 20}, {"weave": "plain", "ends": 16}
-    weave = FIELD.take({"stripes": [satin, plain]}).weave
+    weave = FIELD.deserialize({"stripes": [satin, plain]}).weave
     # J. T. Taylor, Cotton Weaving and Designing, 6th ed. 1909, p. 166: ten picks, seven shafts.
     assert (weave.ends, weave.picks) == (36, 10)
 
 
 def test_what_is_null_is_not_given() -> None:
     given = {"rows": ["10", "01"], "code": None, "stripes": None}
-    assert FIELD.take(given).weave == parse_weave("plain")
+    assert FIELD.deserialize(given).weave == parse_weave("plain")
 
 
 def faults(value: object) -> tuple[Fault, ...]:
-    with pytest.raises(InputError) as caught:
-        FIELD.take(value)
-    return caught.value.faults
+    with pytest.raises(ValidationError) as caught:
+        FIELD.deserialize(value)
+    return faults_of(caught.value)
 
 
 # What is given, where the answer points, and words that it says.
@@ -200,7 +202,7 @@ def test_a_picture_is_measured_before_it_is_unpacked() -> None:
 
 class TestWhatWasLeftOpen:
     def notes(self, value: object) -> dict[str, object]:
-        return {note.pointer: note.value for note in FIELD.take(value).notes}
+        return {note.pointer: note.value for note in FIELD.deserialize(value).notes}
 
     def test_nothing_where_all_was_said(self) -> None:
         assert self.notes("2/2 twill Z") == {}

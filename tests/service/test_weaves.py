@@ -163,6 +163,7 @@ class TestDrawing:
         assert "#123456" in drawn.text
         assert "#fedcba" in drawn.text
 
+    @pytest.mark.slow
     @pytest.mark.parametrize("side", [1, 7, 200, 1_500])
     def test_any_size_is_drawn(self, client: FlaskClient, side: int) -> None:
         chance = np.random.default_rng(side).integers(0, 2, size=(side, side), dtype=np.uint8)
@@ -280,6 +281,7 @@ HOSTILE: dict[str, dict[str, Any]] = {
 }  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("accept", ["application/json", SVG])
 @pytest.mark.parametrize("case", HOSTILE)
 def test_hostile_requests_are_answered(client: FlaskClient, case: str, accept: str) -> None:

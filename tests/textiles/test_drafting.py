@@ -63,7 +63,12 @@ def test_published_kinds_of_draft(case: dict[str, Any]) -> None:
         ([1, 3, 5, 2, 4], "skip"),
         ([1, 3, 2, 4], "skip"),
         ([1, 3, 5, 2, 4, 6], "skip"),
+        ([1, 4, 2, 5, 3, 6], "skip"),
+        ([2, 5, 3, 6, 1, 4], "skip"),
+        ([3, 6, 2, 5, 1, 4], "irregular"),
         ([1, 2, 3, 4, 2, 1, 4, 3], "broken"),
+        ([1, 2, 3, 4, 1, 4], "broken"),
+        ([1, 3, 2, 4, 1, 4], "broken"),
         ([1, 2, 3, 4, 5, 6, 7, 8, 4, 3, 2, 1, 8, 7, 6, 5], "broken"),
         ([1, 2, 3, 4, 5] * 4 + [6, 7] * 8, "grouped"),
         ([1, 2] * 8 + [3, 4] * 8, "grouped"),
@@ -204,6 +209,10 @@ def test_threadings_that_are_none_are_refused(threading: Any) -> None:
     assert pointers(caught)[0].startswith("/threading")
 
 
+def test_a_weave_of_one_end_is_drawn_on_one_shaft() -> None:
+    assert check_draft(Weave.from_rows(["1", "0"]), "straight").threading == (1,)
+
+
 def test_a_lift_plan_is_held_against_the_weave() -> None:
     twill = parse_weave("2/1 twill Z")
     plan = read_rows(["110", "011", "101"], pointer="/lift_plan")
@@ -211,6 +220,8 @@ def test_a_lift_plan_is_held_against_the_weave() -> None:
     with pytest.raises(InputError) as caught:
         check_draft(twill, [1, 2, 3], plan[::-1])
     assert pointers(caught) == ["/lift_plan/0", "/lift_plan/2"]
+    assert "On pick 1 " in caught.value.faults[0].message
+    assert "shaft(s) [2, 3]" in caught.value.faults[0].message
 
 
 def test_a_lift_plan_may_repeat_the_weave_and_lift_idle_shafts() -> None:

@@ -248,6 +248,17 @@ def test_threads_that_never_interlace_jam_side_by_side_only() -> None:
     ) == pytest.approx(50.0)
 
 
+@pytest.mark.parametrize("never", ["mean_float_of_picks", "mean_float_of_ends"])
+def test_threads_of_one_system_that_never_interlace_jam_side_by_side_too(never: str) -> None:
+    cloth = plain(ends=30, picks=20, warp_mm=0.2, weft_mm=0.2)
+    cloth |= {never: math.inf}  # type: ignore[misc]
+    assert geometry.tightness_pct(**cloth) == pytest.approx(60.0)
+
+
+def test_a_thread_that_crosses_none_has_no_crimp() -> None:
+    assert geometry.crimp_of_height_pct(height_mm=0.1, crossed_per_cm=20, mean_float=math.inf) == 0
+
+
 def test_longer_floats_make_room_between_plain_and_side_by_side() -> None:
     by_float = [
         geometry.tightness_pct(**plain(ends=30, picks=30, warp_mm=0.2, weft_mm=0.2, floats=floats))

@@ -142,6 +142,10 @@ def test_a_twill_line_moves_one_end_to_the_right_for_z_and_to_the_left_for_s() -
         ("5 end warp-faced sateen move 2", "5-end satin move 2"),
         ("rep 2/2 warp", "2/2 warp rib"),
         ("2/2 filling rib", "2/2 weft rib"),
+        ("4/1 satin move 2", "5-end satin move 2"),
+        ("4/1 sateen move 2", "5-end satin move 2"),
+        ("5/2 sateen", "5-end sateen move 2"),
+        ("5/2 satin", "5-end satin move 2"),
         ("Panama 2/2", "2/2 hopsack"),
         ("3/2 hop-sack", "3/2 hopsack"),
         ("4/4×2/2 basket weave", "4/4 x 2/2 hopsack"),
@@ -150,6 +154,11 @@ def test_a_twill_line_moves_one_end_to_the_right_for_z_and_to_the_left_for_s() -
         ("2/2 zig-zag twill 8", "2/2 pointed twill 8"),
         ("2/2 twill Z move 3", "2/2 reclined twill Z move 3"),
         ("63° steep twill 5/2/1/2 Z", "5/2/1/2 steep twill Z move 2"),
+        ("70° steep twill 5/2/1/2 Z", "5/2/1/2 steep twill Z move 3"),
+        ("75° steep twill 5/2/1/2 Z", "5/2/1/2 steep twill Z move 4"),
+        ("27° reclined twill 5/2/1/2 Z", "5/2/1/2 reclined twill Z move 2"),
+        ("20° reclined twill 5/2/1/2 Z", "5/2/1/2 reclined twill Z move 3"),
+        ("15° reclined twill 5/2/1/2 Z", "5/2/1/2 reclined twill Z move 4"),
         ("waffle 8", "honeycomb 8"),
         ("mock-leno 3x3", "mock leno 3"),
         ("huck-a-back 10", "huckaback 10"),
@@ -170,6 +179,9 @@ def test_spelling_is_forgiving(spelling: str, canonical: str) -> None:
         ("8-end satin", "8-end satin move 3", "no move given"),
         ("honeycomb", "honeycomb 8", "usual 8 by 8"),
         ("2/2 herringbone", "2/2 herringbone 4", "no stripe given"),
+        ("mock leno", "mock leno 3", "usual 3 and 3"),
+        ("huckaback", "huckaback 10", "usual 10 by 10"),
+        ("2/2 steep twill", "2/2 steep twill Z move 2", "twill of 2"),
     ],
 )
 def test_what_the_text_leaves_open_is_written_down(text: str, canonical: str, reason: str) -> None:
@@ -195,6 +207,7 @@ def test_every_notation_listed_is_understood_as_it_is_written() -> None:
         ("8-end stain", "'satin'"),
         ("2/2 herringbon 8", "'herringbone'"),
         ("4-end satin", "no regular satin on 4 ends"),
+        ("7/1 4/1 satin", "number of ends"),
         ("6 end sateen move 2", "no regular satin on 6 ends"),
         ("8-end satin move 4", "cannot have the move 4"),
         ("5-end satin move 4", "cannot have the move 4"),
@@ -327,6 +340,11 @@ def test_diamond_is_symmetrical_both_ways() -> None:
     matrix = parse_weave("2/2 diamond 8").matrix
     assert np.array_equal(matrix[1:], matrix[:0:-1])
     assert np.array_equal(matrix[:, 1:], matrix[:, :0:-1])
+
+
+def test_a_mock_leno_of_four_binds_in_its_outer_threads() -> None:
+    """From memory: plain in the outer threads of each group, the inner ones float."""
+    assert parse_weave("mock leno 4").rows[:4] == ("10010110", "00001111", "00001111", "10010110")
 
 
 def test_mock_leno_and_huckaback_hang_together_in_every_size() -> None:

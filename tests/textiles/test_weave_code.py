@@ -62,6 +62,7 @@ def test_spacing_of_a_code_does_not_matter(text: str) -> None:
         ("11-0202-02-00", "02 or more"),
         ("13-0202-01-00", "02 or more"),
         ("30-0203-01-02", "one thread up"),
+        ("30-01 02 01 04-01-03", "one thread up"),
         ("30-0104-01-01", "cannot have the move 1"),
         ("30-0103-01-02", "no regular satin on 4"),
     ],

@@ -12,11 +12,12 @@ from textiles.published import read, setting_cases, tolerance
 
 from weavability.textiles import geometry
 from weavability.textiles.assumptions import Ledger
+from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.count_systems import SYSTEMS, TEX_NE
 from weavability.textiles.designations import LONGEST_DESIGNATION, MOST_PLIES, parse_designation
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import find_fibre
-from weavability.textiles.yarns import BOUNDS, Yarn, resolve_yarn
+from weavability.textiles.yarns import Yarn, resolve_yarn
 
 GRAIN_G = 453.59237 / 7000.0
 DRAM_G = 453.59237 / 256.0
@@ -221,6 +222,14 @@ def test_designation_is_read(
     assert read_as.linear_density_tex == pytest.approx(expected_tex, rel=1e-9)
     assert (read_as.plies, read_as.filaments) == (plies, filaments)
     assert parse_designation(canonical).linear_density_tex == read_as.linear_density_tex
+
+
+def test_only_a_folded_cotton_count_of_silk_is_warned_of() -> None:
+    single, folded = (
+        parse_designation(text, fibre=find_fibre("silk")) for text in ("Ne 40", "Ne 40/2")
+    )
+    assert single.reading is None
+    assert "numbers the folded yarn" in (folded.reading or "")
 
 
 def test_folded_cotton_and_spun_silk_are_numbered_differently() -> None:
@@ -478,7 +487,9 @@ def test_yarn_is_refused_at_the_field_to_change(yarn: Yarn, pointer: str, reason
     assert [fault.pointer for fault in caught.value.faults] == [pointer]
 
 
-@pytest.mark.parametrize(("name", "least", "most"), BOUNDS)
+@pytest.mark.parametrize(
+    ("name", "least", "most"), [(name, each.least, each.most) for name, each in YARN_BOUNDS.items()]
+)
 def test_bounds_of_every_number_of_a_yarn(name: str, least: float, most: float) -> None:
     base = Yarn() if name == "linear_density_tex" else COTTON
     for value, complains in [

@@ -230,23 +230,23 @@ class ChangeoverRates(Record):
     """The mill's own rates of changing a style; what is left out has a starting value.
 
     Attributes:
-        minutes_per_weft: Change one weft [min].
-        minutes_for_picks: Set another pick density, and prove it [min].
-        minutes_for_design: Load another lift plan or design [min].
-        hours_for_cams: Change the cams of a cam motion [h].
-        minutes_for_width: Set temples and cutters to another width [min].
-        knots_per_h: Ends tied by the tying machine, stops included [knots/h].
-        tie_in_ends_per_h: Everything about tying that grows with the ends [ends/h].
-        tie_in_fixed_hours: Bring the beam and couple it [h].
-        hand_drawing_ends_per_h: Drawn in or out on the loom by one person [ends/h].
-        reeding_ends_per_h: Sleyed into another reed on the loom [ends/h].
-        reeding_fixed_hours: Take the reed out, put the other in, weave up [h].
-        drawing_in_ends_per_h: Drawn in away from the loom by a pair of hands [ends/h].
-        gaiting_hours: Old warp and harness off, the new one gaited up [h].
-        jacquard_threading_ends_per_h: Threaded through a harness on the loom [ends/h].
-        harness_tie_ends_per_h: Tying a new harness and levelling it [ends/h].
-        harness_fixed_hours: Old harness down, comber board hung [h].
-        minutes_to_leave_ends_out: Cut the outer ends that the new warp lacks [min].
+        minutes_per_weft: Time to change one weft [min].
+        minutes_for_picks: Time to set another pick density and prove it [min].
+        minutes_for_design: Time to load another lift plan or design [min].
+        hours_for_cams: Time to change the cams of a cam motion [h].
+        minutes_for_width: Time to set temples and cutters to another width [min].
+        knots_per_h: Rate of the tying machine, stops included [knots/h].
+        tie_in_ends_per_h: Rate of all tying-in work that grows with the number of ends [ends/h].
+        tie_in_fixed_hours: Time to bring the beam and couple it [h].
+        hand_drawing_ends_per_h: Rate of drawing in or out on the loom by one person [ends/h].
+        reeding_ends_per_h: Rate of sleying into another reed on the loom [ends/h].
+        reeding_fixed_hours: Time to take the reed out, fit the other and weave up [h].
+        drawing_in_ends_per_h: Rate of drawing in away from the loom by a pair of hands [ends/h].
+        gaiting_hours: Time to take the old warp and harness off and gait up the new one [h].
+        jacquard_threading_ends_per_h: Rate of threading through a harness on the loom [ends/h].
+        harness_tie_ends_per_h: Rate of tying a new harness and levelling it [ends/h].
+        harness_fixed_hours: Time to take the old harness down and hang the comber board [h].
+        minutes_to_leave_ends_out: Time to cut the outer ends that the new warp lacks [min].
     """
 
     minutes_per_weft: float | None = None
@@ -469,7 +469,7 @@ class ColouredThreads(Record):
     """Warp or weft in colours: the thread order, and the colour of each of its yarns.
 
     Attributes:
-        order: Thread order, such as ``24A 4B``; needed where there is more than one colour.
+        order: Thread order, such as ``24A 4B``; needed for more than one colour.
         colours: Colours by their key in the thread order.
     """
 
@@ -499,11 +499,11 @@ class Construction(Record):
     """A woven construction as an order states it.
 
     Exactly one of width_cm and width_in; at most one of length_m and length_yd. What is left out,
-    or ``None``, is assumed where it is needed, and listed in the report's assumptions.
+    or ``None``, is assumed if it is needed, and listed in the report's assumptions.
 
     Attributes:
         reference: The caller's own name of the order; returned in the report, never part of a link.
-        stage: Where sett, width and length were measured.
+        stage: Stage at which sett, width and length were measured.
         warp: The warp.
         weft: The weft.
         weave: The weave.
@@ -515,8 +515,8 @@ class Construction(Record):
         panel_gap_cm: Reed width left between two panels [cm].
         length_m: Cloth ordered, all panels together [m].
         length_yd: Cloth ordered, all panels together [yd].
-        reed: The reed asked for.
-        draft: The drawing-in asked for.
+        reed: The reed requested.
+        draft: The drawing-in requested.
         finishing: What happens after the loom.
         allowances: Waste, size and loom waste.
         requested_speed_picks_per_min: Speed at which the order is planned [picks/min].
@@ -572,7 +572,7 @@ class CurvePoint(Record):
 
 @record
 class Draft(Record):
-    """The drawing-in that the order asks for.
+    """The drawing-in that the order requests.
 
     Attributes:
         threading: Named draft, or the shaft (from 1) of every end of the repeat.
@@ -630,7 +630,7 @@ class DraftSheet(Record):
 
 @record
 class DraftToCheck(Record):
-    """A drawing-in that is held against the weave; its lift plan is derived where not given.
+    """A drawing-in that is checked against the weave; its lift plan is derived if not given.
 
     Attributes:
         threading: Named draft, or the shaft (from 1) of every end, for one repeat or several.
@@ -720,7 +720,7 @@ class Finishing(Record):
         width_shrinkage_pct: Loss of width from grey to finished, on the grey width [%].
         length_shrinkage_pct: Loss of length from grey to finished, on the grey length [%].
         relaxation_pct: Loss of length when the cloth leaves the loom's tension [%].
-        stabilised: A finish, or leno, that holds an open cloth together.
+        stabilised: Whether a finish, or leno, holds an open cloth together.
     """
 
     width_shrinkage_pct: float | None = None
@@ -789,13 +789,13 @@ class Insertion(Record):
         exit_deg: Crank angle at which carrier or weft has left the shed [degrees of the crank
             circle].
         motion_law: Law of the rapier's motion.
-        rapiers: A pair that hands over, or a single rapier.
+        rapiers: A pair of rapiers that hand over the weft, or a single one.
         overrun_cm: Travel of each rapier outside the reed width in use [cm].
         carrier_length_cm: Length of a shuttle or projectile [cm].
-        launch_length_cm: Travel over which a shuttle or projectile is brought to speed [cm].
-        stopping_length_cm: Weft that runs in while the brakes bring it to rest [cm].
+        launch_length_cm: Distance over which a shuttle or projectile is accelerated [cm].
+        stopping_length_cm: Length of weft inserted while it is braked to rest [cm].
         extra_weft_cm: Weft used beyond the reed width at each pick [cm].
-        free_weft_length_m: Weft between feeder and carrier that is accelerated [m].
+        free_weft_length_m: Length of weft between feeder and carrier that is accelerated [m].
         base_tension_cn_per_tex: Tension of the weft at rest, from feeder and brake [cN/tex].
         max_feeder_speed_m_per_min: Greatest speed of one weft feeder [m/min].
     """
@@ -820,10 +820,10 @@ class Insertion(Record):
 class InsertionRateOptions(TypedDict, total=False):
     """Keywords of a request.
 
-    A loom (exactly one of loom and loom_id), the width in use, the weft and the speed wished.
-    Width, wefts and speed come from the construction where they are not stated beside it. At most
-    one of reed_width_cm and reed_width_in; without either, and without a construction, the loom's
-    full reed width is taken.
+    A loom (exactly one of loom and loom_id), width in use, weft and requested speed. Width, wefts
+    and speed come from the construction if they are not stated beside it. At most one of
+    reed_width_cm and reed_width_in; without either, and without a construction, the loom's full
+    reed width is taken.
 
     Attributes:
         loom: The loom, stated in full.
@@ -832,7 +832,7 @@ class InsertionRateOptions(TypedDict, total=False):
         reed_width_in: Reed width in use [in].
         construction: The cloth that is to be woven.
         weft: The weft.
-        speed_picks_per_min: Speed that is wished for [picks/min].
+        speed_picks_per_min: Requested speed [picks/min].
         feeders: Feeders that deliver each weft in turn [feeders].
         sweep: A row of points to compute as well.
     """
@@ -970,22 +970,22 @@ class Loom(Record):
 
     Attributes:
         loom_id: Name of the loom in its park.
-        description: What people call it.
+        description: Description of the loom in words.
         insertion: Weft insertion.
         reed_width_cm: Greatest reed width [cm].
         min_reed_width_cm: Smallest reed width at which it runs [cm].
         max_speed_picks_per_min: Greatest speed of the loom [picks/min].
         speed_curve: Greatest speed by reed width in use, widths rising.
         shedding: The shedding motion.
-        weft_selectors: Different wefts that it can insert [wefts].
+        weft_selectors: Number of different wefts that it can insert [wefts].
         picks_per_cm: Pick densities of the take-up [picks/cm].
         weft_tex: Linear densities of the weft [tex].
         warp_beam: The weaver's beam.
-        warp_strain: What an end bears.
+        warp_strain: Tension and shed height that strain the warp.
         cloth_roll_diameter_cm: Greatest cloth roll [cm].
         cloth_tube_diameter_cm: Tube on which the cloth is wound [cm].
-        max_tightness_pct: Greatest tightness that it beats up; 100 is the jammed cloth [%].
-        reeds_in_stock_dents_per_10cm: Reeds at hand [dents/10 cm].
+        max_tightness_pct: Greatest tightness that can be beaten up; 100 is the jammed cloth [%].
+        reeds_in_stock_dents_per_10cm: Reeds in stock [dents/10 cm].
         running: How the loom runs.
         changeover_rates: Rates of changing a style.
     """
@@ -1077,7 +1077,7 @@ class MatchReportFields(Record):
 
 @record
 class Motion(Record):
-    """How the carrier moves; see :class:``weavability.looms.carriers.InsertionMotion``.
+    """The motion of the carrier or of the weft over one insertion.
 
     Attributes:
         system: What carries the weft.
@@ -1116,7 +1116,7 @@ class Motion(Record):
 
 @record
 class Notation(Record):
-    """A way to write a weave in words.
+    """A notation of a weave in words.
 
     Attributes:
         name: What the trade calls it.
@@ -1236,7 +1236,7 @@ class Rates(Record):
 
 @record
 class Reed(Record):
-    """The reed that the order asks for: dents_per_10cm, or count and system.
+    """The reed that the order requests: dents_per_10cm, or count and system.
 
     It holds ends_per_dent everywhere, or the repeat of an uneven denting.
 
@@ -1385,7 +1385,7 @@ class Selvedge(Record):
 
     Attributes:
         ends_per_side: Extra ends at each side of each panel [ends].
-        ends_per_dent: Selvedge ends in one dent; as the ground where not given [ends].
+        ends_per_dent: Selvedge ends in one dent; as the ground if not given [ends].
         shafts: Shafts of its own that the selvedge weave needs [shafts].
     """
 
@@ -1551,7 +1551,7 @@ class Sweep(Record):
 
     Attributes:
         over: What is varied.
-        points: Points; 25 where not given [points].
+        points: Points; 25 if not given [points].
         start: First value of what is varied [picks/min or cm].
         stop: Last value of what is varied [picks/min or cm].
     """
@@ -1655,11 +1655,11 @@ class Warp(Record):
 
     Attributes:
         yarns: Yarns by their key in the thread order.
-        order: Thread order, with groups where there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed
-            where there is more than one yarn.
+        order: Thread order, with groups if there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed for
+            more than one yarn.
         crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
-        ends_per_cm: Ends per cm at the stated stage [ends/cm].
-        ends_per_in: Ends per in at the stated stage [ends/in].
+        ends_per_cm: Sett of the warp at the stated stage [ends/cm].
+        ends_per_in: Sett of the warp at the stated stage [ends/in].
     """
 
     yarns: Mapping[str, models.Yarn]
@@ -1676,7 +1676,7 @@ class WarpBeam(Record):
     Attributes:
         flange_diameter_cm: Diameter of the flanges [cm].
         barrel_diameter_cm: Diameter of the bare barrel [cm].
-        width_cm: Distance between the flanges; the reed width where not given [cm].
+        width_cm: Distance between the flanges; the reed width if not given [cm].
         count: Beams that the loom takes [beams].
         density_g_per_cm3: Density of the yarn wound on the beam [g/cm3].
     """
@@ -1694,7 +1694,7 @@ class WarpStrain(Record):
 
     Attributes:
         base_tension_cn_per_tex: Tension of the warp with the shed closed [cN/tex].
-        shed_half_height_cm: Way of the farthest heald eye from the warp line [cm].
+        shed_half_height_cm: Distance of the farthest heald eye from the warp line [cm].
     """
 
     base_tension_cn_per_tex: float | None = None
@@ -1703,7 +1703,7 @@ class WarpStrain(Record):
 
 @record
 class WarpSummary(Record):
-    """The warp: how long, how many beams, and what the shed asks of its weakest ends.
+    """The warp: its length and beams, and the tension of its weakest ends in the shed.
 
     Attributes:
         length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered [m].
@@ -1738,9 +1738,9 @@ class Watched(Record):
         link: The report's own link, as in links.self; a whole address is understood too.
         etag: The report's validation_id, or the ETag that its answer had, with or without quotation
             marks.
-        codes: Codes of the findings that the caller saw last. An entity tag does not tell them and
-            the service remembers nothing: only with them can it say what was added and what has
-            gone.
+        codes: Codes of the findings that the caller saw last. The service stores nothing and an
+            entity tag does not contain them: only with them can it report what was added and what
+            has gone.
     """
 
     link: str
@@ -1750,7 +1750,7 @@ class Watched(Record):
 
 @record
 class WeaveForm(Record):
-    """A way to write a weave as an object.
+    """A notation of a weave as an object.
 
     Attributes:
         members: The members that it needs.
@@ -1767,7 +1767,7 @@ class WeaveForm(Record):
 
 @record
 class WeaveNotations(Record):
-    """How a weave is written wherever one is asked for.
+    """The notations of a weave, in words and as objects.
 
     Attributes:
         notations: In words: case, spaces, hyphens and the order of the words do not matter.
@@ -1781,26 +1781,26 @@ class WeaveNotations(Record):
 class WeaveOptions(TypedDict, total=False):
     """Keywords of a request.
 
-    A weave, and as much else as is known: the more, the more follows from it. Setts give the floats
-    in mm and the repeat in cm; colours the colour repeat and the face; shedding and width what
-    shafts or hooks it takes. A weave that is stated by a threading is also held against it, unless
-    draft gives another.
+    A weave, and as much else as is known: the more is stated, the more is computed. Setts give the
+    floats in mm and the repeat in cm; colours give the colour repeat and the face; shedding and
+    width give the shafts or hooks needed. A weave that is stated by a threading is also checked
+    against it, unless draft gives another.
 
     Attributes:
-        ends_per_cm: Ends per cm of the cloth [ends/cm].
-        ends_per_in: Ends per inch of the cloth [ends/in].
-        picks_per_cm: Picks per cm of the cloth [picks/cm].
-        picks_per_in: Picks per inch of the cloth [picks/in].
+        ends_per_cm: Sett of the warp in the cloth [ends/cm].
+        ends_per_in: Sett of the warp in the cloth [ends/in].
+        picks_per_cm: Sett of the weft in the cloth [picks/cm].
+        picks_per_in: Sett of the weft in the cloth [picks/in].
         warp: Colours of the ends.
         weft: Colours of the picks.
         total_ends: Ends of the ground over the whole width, without selvedges [ends].
         reed_width_cm: Width of those ends in the reed [cm].
         reed_width_in: Width of those ends in the reed [in].
-        draft: A drawing-in that is held against the weave.
+        draft: A drawing-in that is checked against the weave.
         shedding: The shedding motion that is to weave it.
         against: Another weave, which is compared with it.
-        view: What a drawing shows: point paper with draft and lift plan where not given, or the
-            face of the cloth in its colours.
+        view: What a drawing shows: point paper with draft and lift plan if not given, or the face
+            of the cloth in its colours.
     """
 
     ends_per_cm: float | None
@@ -1872,11 +1872,11 @@ class Weft(Record):
 
     Attributes:
         yarns: Yarns by their key in the thread order.
-        order: Thread order, with groups where there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed
-            where there is more than one yarn.
+        order: Thread order, with groups if there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed for
+            more than one yarn.
         crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
-        picks_per_cm: Picks per cm at the stated stage [picks/cm].
-        picks_per_in: Picks per in at the stated stage [picks/in].
+        picks_per_cm: Sett of the weft at the stated stage [picks/cm].
+        picks_per_in: Sett of the weft at the stated stage [picks/in].
     """
 
     yarns: Mapping[str, models.Yarn]
@@ -1936,7 +1936,7 @@ class Yarn(Record):
     """One yarn: count (designation or linear density), fibre, and what else is known of it.
 
     Attributes:
-        designation: Count as the trade writes it.
+        designation: Count as it is written in the trade.
         linear_density_tex: Linear density of the yarn, in place of a designation [tex].
         fibre: Fibre or blend.
         colour: Colour as #rrggbb.
@@ -1979,7 +1979,7 @@ class YarnInOrder(Record):
 
 @record
 class YarnUse(Record):
-    """Yarn of one colour for the order, waste included; for 1000 m where none is ordered.
+    """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered.
 
     Attributes:
         yarn: ``warp`` or ``weft`` and the yarn's key.

@@ -88,7 +88,7 @@ class RateRequest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Motion:
-    """How the carrier moves; see :class:`weavability.looms.carriers.InsertionMotion`."""
+    """The motion of the carrier or of the weft over one insertion."""
 
     system: Annotated[InsertionSystem, "What carries the weft"]
     motion_law: Annotated[MotionLaw | None, "Law of the rapier's motion; null without a rapier"]

@@ -151,7 +151,7 @@ class ClothSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class YarnUse:
-    """Yarn of one colour for the order, waste included; for 1000 m where none is ordered."""
+    """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered."""
 
     yarn: Annotated[str, "`warp` or `weft` and the yarn's key"]
     designation: Annotated[
@@ -168,7 +168,7 @@ class YarnUse:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpSummary:
-    """The warp: how long, how many beams, and what the shed asks of its weakest ends."""
+    """The warp: its length and beams, and the tension of its weakest ends in the shed."""
 
     length_m: Annotated[
         float, "Warp needed, loom waste included; for 1000 m of cloth if no length is ordered"
@@ -190,9 +190,6 @@ class WarpSummary:
 class Report:
     """The answer to one validation."""
 
-    validation_id: Annotated[
-        str, "Digest over the normalised request, the rules and the loom's limits; the ETag"
-    ]
     ruleset: Annotated[str, "Digest of the rules and default limits"]
     reference: Annotated[str | None, "The caller's own name of the order, as sent"]
     loom_id: Annotated[str | None, "Name of the loom, if it has one"]
@@ -206,10 +203,5 @@ class Report:
     warp: Annotated[WarpSummary, "The warp: length and beams"]
     assumptions: Annotated[
         tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
-    ]
-    links: Annotated[
-        dict[str, str | None],
-        "Addresses: `self` gives the report again; null if the request is too long for an "
-        "address, and `self_note` then says so",
     ]
     caution: Annotated[str, "What a computed result is not"]

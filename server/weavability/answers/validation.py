@@ -105,20 +105,12 @@ def _core_files(folder: Traversable, path: str) -> Iterator[tuple[str, Traversab
             yield below, entry
 
 
-def assess(
-    construction: Construction,
-    loom: Loom,
-    *,
-    validation_id: str = "",
-    links: Mapping[str, str | None] = MappingProxyType({}),
-) -> Report:
+def assess(construction: Construction, loom: Loom) -> Report:
     """Judge a construction on a loom.
 
     Args:
         construction: The cloth as ordered.
         loom: The loom as stated.
-        validation_id: Identifier to print.
-        links: Addresses to print.
 
     Raises:
         InputError: Something in the request cannot be read or contradicts itself; pointers start
@@ -126,8 +118,7 @@ def assess(
     """
     fit = judge(construction, loom)
     found = tuple(run_checks(fit))
-    report = _report(fit, loom, _with_remedies(fit, loom, found))
-    return replace(tidy(report), validation_id=validation_id, links=dict(links))
+    return tidy(_report(fit, loom, _with_remedies(fit, loom, found)))
 
 
 def judge(construction: Construction, loom: Loom) -> Fit:
@@ -261,7 +252,6 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
     construction = fit.cloth.construction
     severities = [finding.severity for finding in findings]
     return Report(
-        validation_id="",
         ruleset=ruleset(),
         reference=construction.reference,
         loom_id=loom.loom_id,
@@ -278,7 +268,6 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         yarn=tuple(_yarn_uses(fit)),
         warp=_warp(fit),
         assumptions=tuple(assumptions_of(fit)),
-        links={},
         caution=CAUTION,
     )
 

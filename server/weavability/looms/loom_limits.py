@@ -19,12 +19,14 @@ from weavability.looms.carriers import InsertionSetup, InsertionSystem, default_
 from weavability.looms.guards import between, positive
 from weavability.looms.interference import Efficiency, StopRates, efficiency_from_stops
 from weavability.looms.loom import CurvePoint, Loom, Shedding, SheddingKind
+from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.weft_insertion import speed_on_curve
 from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.sources import cite
 
-LEAST_EFFICIENCY_PCT: Final = 1.0
+LEAST_EFFICIENCY_PCT: Final = LOOM_BOUNDS["/running/efficiency_pct"].least
 """An efficiency below this is an input error."""
 
 
@@ -413,7 +415,7 @@ def _refuse_no_running_time(stops: StopRates, speed_picks_per_min: float) -> Non
         )
 
 
-_ABOVE_ZERO = (
+_BOUNDED = (
     "reed_width_cm",
     "min_reed_width_cm",
     "max_speed_picks_per_min",
@@ -431,7 +433,6 @@ _ABOVE_ZERO = (
     "shedding/max_healds_per_shaft",
     "shedding/hooks",
     "shedding/ends_per_hook",
-    "shedding/harness_ends_per_cm",
     "picks_per_cm/min",
     "picks_per_cm/max",
     "weft_tex/min",
@@ -441,27 +442,29 @@ _ABOVE_ZERO = (
     "warp_beam/width_cm",
     "warp_beam/count",
     "warp_beam/density_g_per_cm3",
+    "running/efficiency_pct",
     "running/hours_per_day",
 )
 
 
 def _refuse_impossible(loom: Loom) -> None:
     """Refuse figures that no loom has, so that whatever is computed from them is a number."""
-    for name in _ABOVE_ZERO:
+    for name in _BOUNDED:
         value = attrgetter(name.replace("/", "."))(loom)
         if value is not None:
-            positive(name, value)
+            _within(name, value, LOOM_BOUNDS[f"/{name}"])
+    # Hooks and width, each within its bounds, may give a density that nobody would state.
+    if loom.shedding.harness_ends_per_cm is not None:
+        positive("shedding/harness_ends_per_cm", loom.shedding.harness_ends_per_cm)
+    reed_bounds = LOOM_BOUNDS["/reeds_in_stock_dents_per_10cm"]
     for place, reed in enumerate(loom.reeds_in_stock_dents_per_10cm):
-        positive(f"reeds_in_stock_dents_per_10cm/{place}", reed)
+        _within(f"reeds_in_stock_dents_per_10cm/{place}", reed, reed_bounds)
     if loom.speed_curve:
         speed_on_curve(loom.speed_curve, reed_width_cm=loom.reed_width_cm)
-    running = loom.running
-    if running.efficiency_pct is not None:
-        between(
-            "running/efficiency_pct", running.efficiency_pct, least=LEAST_EFFICIENCY_PCT, most=100.0
-        )
-    if running.hours_per_day is not None:
-        between("running/hours_per_day", running.hours_per_day, least=0.0, most=24.0)
+
+
+def _within(name: str, value: float, bounds: Bounds) -> None:
+    between(name, value, least=bounds.least, most=bounds.most)
 
 
 def _refuse_contradictions(limits: LoomLimits) -> None:

@@ -3,23 +3,29 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
 
 from flask import Flask, Response, g, request
-from gunicorn.http.errors import NoMoreData, ParseException  # type: ignore[import-untyped]
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, NotFound
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from weavability.service import resources, state
+from weavability.service import state
 from weavability.service.access import request_guard
 from weavability.service.http import problems
+from weavability.service.http.failures import failure, problem_for
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import SECURITY_HEADERS, negotiated
+from weavability.service.http.slow_clients import TimedBodies
+from weavability.service.http.suggestions import nearest
 from weavability.service.observability import request_log
-from weavability.service.operations import OPERATIONS, Operation, View
+from weavability.service.openapi.document import document
+from weavability.service.openapi.example_answers import ExampleAnswers
+from weavability.service.operations import Operation, View
 from weavability.service.requests.park import Park
-from weavability.service.requests.suggestions import nearest
+from weavability.service.resources import OPERATIONS
 from weavability.service.settings import Settings
-from weavability.textiles.errors import InputError
 
 _log = logging.getLogger(__name__)
 
@@ -28,8 +34,8 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
     """Make the application.
 
     Args:
-        settings: How it is set up; the defaults where not given.
-        park: The loom park; read from the settings' file where not given.
+        settings: How it is set up; the defaults if not given.
+        park: The loom park; read from the settings' file if not given.
 
     Raises:
         ParkError: The park file cannot be used.
@@ -44,27 +50,26 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
         static_url_path="/static",
     )
     app.url_map.merge_slashes = False
-    state.keep(app.extensions, state.load(chosen, park=park))
-    app.wsgi_app = request_log.Observed(  # type: ignore[method-assign]
-        app.wsgi_app, patience_s=chosen.patience_s
-    )
+    state.keep(app.extensions, state.load(chosen, describe=openapi_document, park=park))
+    timed = TimedBodies(app.wsgi_app, patience_s=chosen.patience_s)
+    app.wsgi_app = request_log.Observed(timed)  # type: ignore[method-assign]
     if chosen.proxies:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=chosen.proxies, x_proto=0, x_host=0
         )
     app.before_request(request_guard.begin)
-    app.before_request(request_guard.admit)
+    app.before_request(_admit)
     app.after_request(_finish)
-    app.register_error_handler(ProblemError, _answer_problem)
-    app.register_error_handler(InputError, _answer_input_error)
-    app.register_error_handler(ParseException, _answer_broken_framing)
-    app.register_error_handler(NoMoreData, _answer_broken_framing)
-    app.register_error_handler(HTTPException, _answer_http_exception)
-    app.register_error_handler(Exception, _answer_failure)
-    resources.load()
+    app.register_error_handler(Exception, _answer)
     for operation in OPERATIONS.values():
         _add(app, operation)
     return app
+
+
+@cache
+def openapi_document() -> Mapping[str, Any]:
+    """Return the OpenAPI document; an application with the demo park answers its examples."""
+    return document(OPERATIONS.values(), ExampleAnswers(create_app))
 
 
 def _add(app: Flask, operation: Operation) -> None:
@@ -90,53 +95,50 @@ def _with_negotiation(operation: Operation) -> View:
     return view
 
 
+def _admit() -> None:
+    here = state.current()
+    request_guard.admit(
+        callers=here.callers,
+        limiter=here.limiter,
+        requests_per_min=here.settings.requests_per_min,
+    )
+
+
 def _finish(response: Response) -> Response:
     response.headers.update(request_guard.headers())
     for name, value in SECURITY_HEADERS.items():
         response.headers.setdefault(name, value)
-    asked = OPERATIONS.get(("POST", request.path))
-    if asked is not None and asked.accept_query is not None:
-        response.headers["Accept-Query"] = asked.accept_query
+    posted = OPERATIONS.get(("POST", request.path))
+    if posted is not None and posted.accept_query is not None:
+        response.headers["Accept-Query"] = posted.accept_query
     if request.method == "OPTIONS" and response.status_code == 200:
         response.status_code = 204
         response.headers.pop("Content-Type", None)
     return response
 
 
-def _answer_problem(problem: ProblemError) -> Response:
+def _answer(error: Exception) -> Response:
+    """Answer an error that a request met."""
+    problem = _refusal(error) if isinstance(error, HTTPException) else problem_for(error)
+    if problem is None:
+        _log.error("request %s failed", g.request_id, exc_info=error)
+        problem = failure(g.request_id)
     request_log.current().problem = problem.kind.slug
     return problem.response(path=request.path, request_id=g.request_id)
 
 
-def _answer_broken_framing(_error: Exception) -> Response:
-    """Answer a body whose chunks are broken; where the next request begins, nobody knows."""
-    return _answer_problem(
-        ProblemError(
-            kind=problems.MALFORMED_HTTP,
-            detail="The body breaks off, or its chunks are broken.",
-            headers={"Connection": "close"},
-        )
-    )
-
-
-def _answer_input_error(error: InputError) -> Response:
-    return _answer_problem(ProblemError.of_input(error))
-
-
-def _answer_http_exception(error: HTTPException) -> Response:
-    """Answer what routing and the framework refuse."""
+def _refusal(error: HTTPException) -> ProblemError | None:
+    """Return the problem of what routing and the framework refuse."""
     if isinstance(error, NotFound):
-        return _answer_problem(_nothing_here())
-    kind = problems.KIND_OF_STATUS.get(error.code or 500)
-    if kind is None:
-        return _answer_failure(error)
-    headers = {}
-    detail = kind.advice
+        return _nothing_here()
     if isinstance(error, MethodNotAllowed):
         allow = ", ".join(sorted(error.valid_methods or ()))
-        headers["Allow"] = allow
-        detail = f"{request.path[:200]} takes {allow}."
-    return _answer_problem(ProblemError(kind=kind, detail=detail, headers=headers))
+        return ProblemError(
+            kind=problems.METHOD_NOT_ALLOWED,
+            detail=f"{request.path[:200]} accepts {allow}.",
+            headers={"Allow": allow},
+        )
+    return problem_for(error)
 
 
 def _nothing_here() -> ProblemError:
@@ -145,14 +147,4 @@ def _nothing_here() -> ProblemError:
     hint = f" Did you mean {' or '.join(found)}?" if found else " GET / lists the addresses."
     return ProblemError(
         kind=problems.NOT_FOUND, detail=f"There is nothing at {request.path[:200]}.{hint}"
-    )
-
-
-def _answer_failure(error: Exception) -> Response:
-    _log.error("request %s failed", g.request_id, exc_info=error)
-    return _answer_problem(
-        ProblemError(
-            kind=problems.INTERNAL_ERROR,
-            detail=f"The service failed; its log has more under {g.request_id}.",
-        )
     )

@@ -13,14 +13,15 @@ from typing import Any, Final
 from flask import Response
 
 from weavability.service.http.problems import ProblemType
-from weavability.service.http.responses import JSON
+from weavability.service.http.responses import JSON, FlatAnswer
 from weavability.service.schemas.base import Body
 
 View = Callable[..., Response]
 
 QUERY: Final = "QUERY"
-"""Safe, repeatable and cacheable like GET, with a body like POST: an alias of POST where nothing is
-changed by asking. With If-None-Match it answers 304 before any rule runs, which POST never does."""
+"""Safe, repeatable and cacheable like GET, with a body like POST: an alias of POST, since no
+request changes anything. With If-None-Match it answers 304 before any rule runs, which POST never
+does."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +29,7 @@ class Parameter:
     """A part of the path or a header.
 
     Attributes:
-        name: As it stands in the path or header.
+        name: Its name in the path or header.
         place: ``path`` or ``header``.
         description: What it means.
         example: A value that works with the demo park.
@@ -48,13 +49,13 @@ class Operation:
 
     Attributes:
         path: The path with ``{parameters}``.
-        answer: Dataclass that is answered, or a JSON Schema.
+        answer: Dataclass that is answered, a flat answer, or a JSON Schema.
         body: Schema of the request body.
         examples: Request bodies by name; their answers become the examples of the document.
-        problems: What can go wrong here, besides what can go wrong everywhere.
+        problems: Types of problem that occur here, besides those that occur everywhere.
         media_types: In which forms the answer comes, the default first.
         conditional: Whether it has an ETag and answers 304.
-        query: Whether the method QUERY (RFC 10008) asks the same; see :data:`QUERY`.
+        query: Whether the method QUERY (RFC 10008) does the same; see :data:`QUERY`.
         batches: Further media types of the body, each with the forms of its answer, the default
             first.
     """
@@ -66,7 +67,7 @@ class Operation:
     description: str
     tag: str
     view: View
-    answer: type | Mapping[str, Any]
+    answer: type | FlatAnswer | Mapping[str, Any]
     answer_words: str
     body: Body[Any] | None = None
     parameters: tuple[Parameter, ...] = ()
@@ -79,7 +80,7 @@ class Operation:
 
     @property
     def methods(self) -> list[str]:
-        """The method, and its alias where it has one."""
+        """The method, and its alias if it has one."""
         return [self.method, QUERY] if self.query else [self.method]
 
     @property

@@ -10,20 +10,21 @@ MEBIBYTE = 2**20
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """How the service is set up.
+    """The settings of a service.
 
     Attributes:
-        looms: Park file (TOML); the demo park where there is none.
-        tokens: Token file (TOML); no token is asked for where there is none.
+        looms: Park file (TOML); the demo park if there is none.
+        tokens: Token file (TOML); no token is needed if there is none.
         thresholds: The mill's own thresholds (TOML); those of the package if there is none.
         max_body_bytes: Longest body that is read.
         max_line_bytes: Longest line or row of a batch, whose body may have any length.
-        max_batch_items: Most items of a batch; no limit where ``None``.
-        batch_read_ahead_bytes: What is taken of a batch before the first answer is sent, into a
-            temporary file; clients that send more have to read while they send.
-        requests_per_min: What one caller may ask of one worker process; no limit where ``None``.
-        patience_s: Longest time that the head of a request, or its body, may take to arrive.
-        proxies: Proxies of the operator's own in front, whose ``X-Forwarded-For`` is believed.
+        max_batch_items: Most items of a batch; ``None`` for no limit.
+        batch_read_ahead_bytes: What is read of a batch before the first answer is sent, into a
+            temporary file; clients that send more must read while they send.
+        requests_per_min: Requests of one caller to one worker process; ``None`` for no limit.
+        patience_s: Longest pause while a request arrives, and longest time for its body; see
+            ``http.slow_clients``.
+        proxies: Proxies of the operator's own in front, whose ``X-Forwarded-For`` is trusted.
     """
 
     looms: Path | None = None

@@ -1,9 +1,10 @@
-"""What an application holds between requests: settings, park and tokens; nothing of a request."""
+"""The state that an application keeps between requests: settings, park and tokens."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Any, Final
 
 from flask import current_app
 
@@ -21,19 +22,28 @@ class State:
     """Everything that a view may look up.
 
     Attributes:
-        callers: Who has a token; ``None`` where everybody may ask.
+        describe: Makes the OpenAPI document.
+        callers: Who has a token; ``None`` if nobody needs one.
         limiter: Counts the requests of each caller.
     """
 
     settings: Settings
     park: Park
+    describe: Callable[[], Mapping[str, Any]]
     callers: Callers | None = None
     thresholds: Thresholds = field(default_factory=shipped)
     limiter: Limiter = field(default_factory=Limiter)
 
 
-def load(settings: Settings, *, park: Park | None = None) -> State:
-    """Read the files that the settings name; the park only where none is given.
+def load(
+    settings: Settings, *, describe: Callable[[], Mapping[str, Any]], park: Park | None = None
+) -> State:
+    """Read the files that the settings name; the park only if none is given.
+
+    Args:
+        settings: Names the files.
+        describe: Makes the OpenAPI document.
+        park: The loom park.
 
     Raises:
         ParkError: The park file cannot be used.
@@ -43,6 +53,7 @@ def load(settings: Settings, *, park: Park | None = None) -> State:
     return State(
         settings=settings,
         park=park or load_park(settings.looms),
+        describe=describe,
         callers=load_callers(settings.tokens) if settings.tokens else None,
         thresholds=read_thresholds(settings.thresholds),
     )

@@ -70,8 +70,8 @@ def _rounded(value: float, rounding: str) -> float:
 
 ENDS_PER_CM: Final = Bounds(0.5, 500, "ends/cm")
 PICKS_PER_CM: Final = Bounds(0.5, 500, "picks/cm")
-WIDTH_CM: Final = Bounds(1, 3_500, "cm")
-"""Width of a cloth or of a reed."""
+WIDTH_CM: Final = Bounds(1, 3_556, "cm")
+"""Width of a cloth or of a reed; the greatest is 1 400 in."""
 
 SPEED_PICKS_PER_MIN: Final = Bounds(1, 10_000, "picks/min")
 DENTS_PER_10CM: Final = Bounds(5, 1_000, "dents/10 cm")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 
@@ -24,23 +25,25 @@ def refuse_impossible(construction: Construction) -> None:
         InputError: At the first such figure, relative to the construction.
     """
     warp, weft, finishing = construction.warp, construction.weft, construction.finishing
-    for pointer, value, least, most in (
-        (construction.as_stated("/warp/ends_per_cm"), warp.threads_per_cm, 1e-3, 1e5),
-        (construction.as_stated("/weft/picks_per_cm"), weft.threads_per_cm, 1e-3, 1e5),
-        (construction.as_stated("/width_cm"), construction.width_cm, 1e-3, 1e5),
-        (construction.as_stated("/length_m"), construction.length_m, 1e-3, 1e9),
-        ("/warp/crimp_pct", warp.crimp_pct, 0.0, 1000.0),
-        ("/weft/crimp_pct", weft.crimp_pct, 0.0, 1000.0),
-        ("/panels", construction.panels, 1, 1000),
-        ("/panel_gap_cm", construction.panel_gap_cm, 0.0, 1e4),
-        ("/thickness_mm", construction.thickness_mm, 1e-3, 1e3),
-        ("/finishing/width_shrinkage_pct", finishing.width_shrinkage_pct, -100.0, 95.0),
-        ("/finishing/length_shrinkage_pct", finishing.length_shrinkage_pct, -100.0, 95.0),
-        ("/finishing/relaxation_pct", finishing.relaxation_pct, -100.0, 95.0),
+    for pointer, value in (
+        ("/warp/ends_per_cm", warp.threads_per_cm),
+        ("/weft/picks_per_cm", weft.threads_per_cm),
+        ("/width_cm", construction.width_cm),
+        ("/length_m", construction.length_m),
+        ("/warp/crimp_pct", warp.crimp_pct),
+        ("/weft/crimp_pct", weft.crimp_pct),
+        ("/panels", construction.panels),
+        ("/panel_gap_cm", construction.panel_gap_cm),
+        ("/thickness_mm", construction.thickness_mm),
+        ("/finishing/width_shrinkage_pct", finishing.width_shrinkage_pct),
+        ("/finishing/length_shrinkage_pct", finishing.length_shrinkage_pct),
+        ("/finishing/relaxation_pct", finishing.relaxation_pct),
     ):
-        if value is not None and not least <= value <= most:
+        bounds = CONSTRUCTION_BOUNDS[pointer]
+        if value is not None and value not in bounds:
+            least, most = bounds.least, bounds.most
             raise InputError.of(
-                pointer,
+                construction.as_stated(pointer),
                 f"No cloth has such a figure; it must lie between {least:g} and {most:g}.",
                 given=value,
                 allowed=f"{least:g} to {most:g}",

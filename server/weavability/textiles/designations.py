@@ -23,13 +23,12 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final, NoReturn
 
+from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.count_systems import COUNT_OF_FIBRE, SYSTEMS, System, systems_by_name
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import Fibre
 
 LONGEST_DESIGNATION: Final = 80
-SMALLEST_TEX: Final = 0.1
-LARGEST_TEX: Final = 100_000.0
 MOST_PLIES: Final = 24
 MOST_FILAMENTS: Final = 20_000
 FEWEST_FILAMENTS_AFTER_STROKE: Final = 13
@@ -175,11 +174,12 @@ def _with_resultant(folded: Designation, stated: _Component, text: str) -> Desig
 
 
 def _check_bounds(read: Designation, text: str) -> Designation:
-    if not SMALLEST_TEX <= read.linear_density_tex <= LARGEST_TEX:
+    bounds = YARN_BOUNDS["linear_density_tex"]
+    if read.linear_density_tex not in bounds:
         _refuse(
             text,
             f"{read.text} is {read.linear_density_tex:.4g} tex; check the number and its system",
-            f"{SMALLEST_TEX} to {LARGEST_TEX:g} tex",
+            f"{bounds.least:g} to {bounds.most:g} tex",
         )
     if read.plies > MOST_PLIES:
         _refuse(text, f"{read.plies} plies are too many", f"1 to {MOST_PLIES} plies")

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 from weavability.textiles.assumptions import Ledger
+from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.designations import (
     EXAMPLES,
-    LARGEST_TEX,
-    SMALLEST_TEX,
     Designation,
     parse_designation,
 )
@@ -92,19 +90,6 @@ class YarnFacts:
     colour: str | None
 
 
-BOUNDS: Final = (
-    ("linear_density_tex", SMALLEST_TEX, LARGEST_TEX),
-    ("fibre_density_g_per_cm3", 0.5, 20.0),
-    ("packing_fraction", 0.1, 1.0),
-    ("diameter_mm", 0.005, 20.0),
-    ("tenacity_cn_per_tex", 0.1, 1000.0),
-    ("strength_cv_pct", 0.0, 50.0),
-    ("breaking_elongation_pct", 0.1, 1500.0),
-    ("folding_take_up_pct", 0.0, 25.0),
-)
-"""Least and greatest value of each number of a yarn."""
-
-
 def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
     """Complete a yarn.
 
@@ -155,9 +140,10 @@ def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
 
 def _check_numbers(yarn: Yarn) -> None:
     faults = []
-    for name, least, most in BOUNDS:
+    for name, bounds in YARN_BOUNDS.items():
         value = getattr(yarn, name)
-        if value is not None and not least <= value <= most:
+        if value is not None and value not in bounds:
+            least, most = bounds.least, bounds.most
             faults.append(
                 Fault(
                     f"/{name}",

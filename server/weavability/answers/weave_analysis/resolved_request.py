@@ -15,6 +15,7 @@ from weavability.looms.guards import between, whole
 from weavability.looms.loom import Shedding, SheddingKind
 from weavability.looms.loom_limits import default_limits
 from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, WIDTH_CM, Bounds
 from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import InputError
 from weavability.textiles.jacquard import HookPlan, plan_hooks
@@ -22,9 +23,6 @@ from weavability.textiles.naming import LARGEST_NAMED, name_of
 from weavability.textiles.sources import cite
 from weavability.textiles.weave_matrix import Repeat, Weave
 from weavability.textiles.weave_structure import Structure, analyse
-
-DENSEST_PER_CM = 1_000.0
-WIDEST_REED_CM = 10_000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,13 +128,13 @@ def name_if_small(repeat: Weave) -> str | None:
 
 def _setts(request: WeaveRequest, ledger: Ledger) -> Setts:
     """Check what is stated, and derive ends from width or width from ends."""
-    ends_per_cm = _density("ends_per_cm", request.ends_per_cm)
-    picks_per_cm = _density("picks_per_cm", request.picks_per_cm)
+    ends_per_cm = _sett("ends_per_cm", request.ends_per_cm, ENDS_PER_CM)
+    picks_per_cm = _sett("picks_per_cm", request.picks_per_cm, PICKS_PER_CM)
     total_ends, width_cm = request.total_ends, request.reed_width_cm
     if total_ends is not None:
         whole("total_ends", total_ends, least=1, most=MOST_ENDS)
     if width_cm is not None:
-        between("reed_width_cm", width_cm, least=0.1, most=WIDEST_REED_CM)
+        between("reed_width_cm", width_cm, least=WIDTH_CM.least, most=WIDTH_CM.most)
     if ends_per_cm is not None and total_ends is None and width_cm is not None:
         total_ends = ledger.note(
             "/total_ends",
@@ -160,10 +158,10 @@ def _setts(request: WeaveRequest, ledger: Ledger) -> Setts:
     )
 
 
-def _density(name: str, per_cm: float | None) -> float | None:
+def _sett(name: str, per_cm: float | None, bounds: Bounds) -> float | None:
     if per_cm is None:
         return None
-    return between(name, per_cm, least=0.1, most=DENSEST_PER_CM)
+    return between(name, per_cm, least=bounds.least, most=bounds.most)
 
 
 def _sett_in_reed(

@@ -1,1 +1,1 @@
-"""Who may call, and how often."""
+"""Callers, their tokens and their limits."""

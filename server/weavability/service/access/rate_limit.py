@@ -1,8 +1,8 @@
-"""How often one caller may ask: a limit a minute, per token, or per address where there is none.
+"""The limit of one caller: requests a minute, per token, or per address without a token.
 
 The few lines below instead of a library: the generic cell rate algorithm keeps one number a caller,
-needs no store and no clock of its own, and says exactly when to come again. Libraries for this job
-bring stores, decorators and error pages, none of which the service could use.
+needs no store and no clock of its own, and says exactly when the next may come. Libraries for this
+job bring stores, decorators and error pages, none of which the service could use.
 
 Each worker process counts for itself; a caller whose connections end at several workers has the
 limit at each of them. That bounds what one caller can take from the others, which is what it is
@@ -25,18 +25,20 @@ _MINUTE_S: Final = 60.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allowance:
-    """What is left to a caller.
+    """The requests that a caller has left.
 
     Attributes:
         allowed: Whether this request may pass.
-        limit: Requests that may come at once.
+        requests_per_min: The caller's limit.
+        burst: Requests that may come at once.
         remaining: Requests that may come now, after this one.
-        wait_s: How long until the next may come; 0 where one may come now.
-        full_s: How long until all of ``limit`` may come again.
+        wait_s: How long until the next may come; 0 if one may come now.
+        full_s: How long until all of ``burst`` may come at once again.
     """
 
     allowed: bool
-    limit: int
+    requests_per_min: int
+    burst: int
     remaining: int
     wait_s: float
     full_s: float
@@ -45,7 +47,7 @@ class Allowance:
 class Limiter:
     """Counts requests, a rate and a burst of ten seconds' worth to each caller.
 
-    Remembers the ``MOST_CALLERS`` that asked last; whoever is forgotten begins afresh.
+    Remembers the ``MOST_CALLERS`` that called last; a caller that is forgotten starts afresh.
     """
 
     def __init__(self) -> None:
@@ -62,18 +64,23 @@ class Limiter:
         True
         """
         interval = _MINUTE_S / requests_per_min
-        limit = max(1, int(_BURST_S / interval))
+        burst = max(1, int(_BURST_S / interval))
         with self._lock:
             due = max(self._due.get(caller, now_s), now_s)
-            allowed = due - now_s <= (limit - 1) * interval + 1e-9
+            allowed = due - now_s <= (burst - 1) * interval + 1e-9
             if allowed:
                 due += interval
             self._keep(caller, due)
         behind = due - now_s
-        remaining = max(0, math.floor(limit - behind / interval + 1e-9))
-        wait = max(0.0, behind - (limit - 1) * interval)
+        remaining = max(0, math.floor(burst - behind / interval + 1e-9))
+        wait = max(0.0, behind - (burst - 1) * interval)
         return Allowance(
-            allowed=allowed, limit=limit, remaining=remaining, wait_s=wait, full_s=behind
+            allowed=allowed,
+            requests_per_min=requests_per_min,
+            burst=burst,
+            remaining=remaining,
+            wait_s=wait,
+            full_s=behind,
         )
 
     def _keep(self, caller: str, due: float) -> None:

@@ -1,4 +1,4 @@
-"""The door: names every request, asks who comes, and counts how often."""
+"""Before every request: its id, its caller, and the caller's limit."""
 
 from __future__ import annotations
 
@@ -10,9 +10,8 @@ from uuid import uuid4
 
 from flask import g, request
 
-from weavability.service import state
-from weavability.service.access.rate_limit import Allowance, address_key
-from weavability.service.access.tokens import Caller, Scope, scope_of
+from weavability.service.access.rate_limit import Allowance, Limiter, address_key
+from weavability.service.access.tokens import Callers, Scope, scope_of
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
 from weavability.service.observability import request_log
@@ -33,8 +32,13 @@ def begin() -> None:
         exchange.route = request.url_rule.rule.replace("<", "{").replace(">", "}")
 
 
-def admit() -> None:
-    """Let the request pass; addresses that do not exist ask for a token as well.
+def admit(*, callers: Callers | None, limiter: Limiter, requests_per_min: int | None) -> None:
+    """Let the request pass; addresses that do not exist need a token as well.
+
+    Args:
+        callers: Who has a token; ``None`` if nobody needs one.
+        limiter: Counts the requests of each caller.
+        requests_per_min: Limit of a caller without a limit of its own; ``None`` for no limit.
 
     Raises:
         ProblemError: 401 and 403, the token; 429, too many requests.
@@ -42,39 +46,36 @@ def admit() -> None:
     scope = scope_of(request.path)
     if scope is None:
         return
-    here = state.current()
     caller = None
-    if here.callers is not None:
-        caller = here.callers.admit(request.headers.get("Authorization", ""), scope)
+    if callers is not None:
+        caller = callers.admit(request.headers.get("Authorization", ""), scope)
         request_log.current().caller = caller.name
-    if scope is not Scope.METRICS:
-        _count(here, caller)
+    limit = (caller and caller.requests_per_min) or requests_per_min
+    if scope is not Scope.METRICS and limit is not None:
+        key = caller.name if caller else address_key(request.remote_addr or "")
+        _count(limiter, key, limit)
 
 
-def _count(here: state.State, caller: Caller | None) -> None:
-    limit = (caller and caller.requests_per_min) or here.settings.requests_per_min
-    if limit is None:
-        return
-    key = caller.name if caller else address_key(request.remote_addr or "")
-    g.allowance = here.limiter.take(key, requests_per_min=limit, now_s=time.monotonic())
+def _count(limiter: Limiter, key: str, limit: int) -> None:
+    g.allowance = limiter.take(key, requests_per_min=limit, now_s=time.monotonic())
     if not g.allowance.allowed:
         wait = math.ceil(g.allowance.wait_s)
         raise ProblemError(
             kind=problems.TOO_MANY_REQUESTS,
-            detail=f"One caller may ask {limit} times a minute here. Come again in {wait} s.",
+            detail=f"One caller may send {limit} requests a minute. Send the next in {wait} s.",
             headers={"Retry-After": str(wait)},
         )
 
 
 def headers() -> dict[str, str]:
-    """Return the headers by which the answer tells request id and allowance."""
+    """Return the headers that state request id and allowance."""
     named = {REQUEST_ID_HEADER: g.request_id}
     return {**named, **_standing(g.allowance)} if "allowance" in g else named
 
 
 def _standing(allowance: Allowance) -> dict[str, str]:
     return {
-        "RateLimit-Limit": str(allowance.limit),
+        "RateLimit-Limit": str(allowance.requests_per_min),
         "RateLimit-Remaining": str(allowance.remaining),
         "RateLimit-Reset": str(math.ceil(allowance.full_s)),
     }

@@ -1,4 +1,4 @@
-"""Who may ask: bearer tokens (RFC 6750), of which the service knows only digests.
+"""Callers by their bearer tokens (RFC 6750), of which the service stores only digests.
 
 A token is 256 random bits, so a plain SHA-256 keeps it: there is nothing to guess, and slow hashing
 would only serve those who want to keep the service busy. Several tokens are good at once, so that
@@ -36,7 +36,7 @@ class TokenFileError(ValueError):
 
 
 class Scope(StrEnum):
-    """What a token allows."""
+    """The permissions of a token."""
 
     VALIDATE = "validate"  # everything under /v1
     METRICS = "metrics"  # /metrics
@@ -47,10 +47,10 @@ class Caller:
     """Somebody with a token.
 
     Attributes:
-        name: Stands in the log and nowhere else.
+        name: Identifies the caller in the log and nowhere else.
         digest: SHA-256 of the token.
         scopes: What the token allows.
-        requests_per_min: The caller's own limit; the service's where there is none.
+        requests_per_min: The caller's own limit; the service's if there is none.
     """
 
     name: str
@@ -86,7 +86,7 @@ class Callers:
         caller = self.find(bearer[1]) if bearer else None
         if caller is None:
             raise _unauthorized(
-                "This token is not known here, or is no bearer token.",
+                "This token is unknown, or is not a bearer token.",
                 f'{_REALM}, error="invalid_token"',
             )
         if scope not in caller.scopes:
@@ -179,7 +179,7 @@ def _faults(table: dict[str, Any]) -> Iterator[tuple[str, str]]:
     if not _matches(_NAME, table.get("name")):
         yield "name", "1 to 64 letters, digits, dots, dashes and underscores"
     if not _matches(_DIGEST, table.get("sha256")):
-        yield "sha256", "64 hexadecimal digits, small letters: the digest, never the token itself"
+        yield "sha256", "64 hexadecimal digits, lower case: the digest, never the token itself"
     scopes = table.get("scopes")
     if not isinstance(scopes, list) or not scopes or not {*map(str, scopes)} <= {*Scope}:
         yield "scopes", f"one or more of {', '.join(Scope)}"
@@ -193,7 +193,7 @@ def _matches(pattern: re.Pattern[str], value: object) -> bool:
 
 
 def _doubles(stated: Sequence[Any]) -> Iterator[str]:
-    """A name tells one token from another in the log; a digest twice is a slip of the hand."""
+    """Yield the names and digests that several tokens have: both must be unique."""
     for field in ("name", "sha256"):
         values = [str(table.get(field)) for table in stated if isinstance(table, dict)]
         for number, value in enumerate(values, start=1):

@@ -11,22 +11,29 @@ from typing import Final
 
 from flask import Response, g, request, stream_with_context
 
-from weavability.answers.report import Report
 from weavability.service import state
-from weavability.service.batches.csv_orders import CsvWriter, Sheet, read_orders
-from weavability.service.batches.item_problems import problem_of
-from weavability.service.batches.items import Entry, Outcome, json_entries, json_line, refuse
+from weavability.service.batches.csv_orders import Sheet, read_orders
+from weavability.service.batches.csv_reports import CsvWriter
+from weavability.service.batches.items import (
+    Entry,
+    Outcome,
+    json_entries,
+    json_line,
+    problem_of,
+    refuse,
+)
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import body_stream, require_media_type
 from weavability.service.http.problems import Problem, ProblemError
 from weavability.service.http.responses import CSV, NDJSON
 from weavability.service.http.streams import ReadAhead, lines
+from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.service.state import State
 
 FORMS: Final = {CSV: (CSV, NDJSON), NDJSON: (NDJSON, CSV)}
 """Media types of batches, each with the forms of its answer, the default first."""
 
-Judge = Callable[[object], Report]
+Judge = Callable[[object], ValidationAnswer]
 
 
 def answer_batch(judge: Judge) -> Response:
@@ -54,7 +61,7 @@ def answer_batch(judge: Judge) -> Response:
         answer.headers["Content-Type"] = f"{CSV}; charset=utf-8; header=present"
         answer.headers["Content-Disposition"] = 'attachment; filename="reports.csv"'
     answer.headers["Cache-Control"] = "no-store"
-    answer.headers["X-Accel-Buffering"] = "no"  # asks proxies to pass lines on as they come
+    answer.headers["X-Accel-Buffering"] = "no"  # proxies then pass lines on as they come
     return answer
 
 
@@ -75,7 +82,7 @@ def _outcomes(entries: Iterable[Entry], judge: Judge, *, most: int | None) -> It
             entry = next(waiting)
         except StopIteration:
             return
-        except Exception as error:  # the body breaks off; whoever is still there is told
+        except Exception as error:  # the body breaks off; a client that still reads gets the reason
             yield _last(error, index)
             return
         if index == most:
@@ -89,7 +96,7 @@ def _last(error: Exception, index: int) -> Outcome:
     return Outcome(index=index, entry=entry, answer=problem_of(error, index))
 
 
-def _answer(entry: Entry, judge: Judge, index: int) -> Report | Problem:
+def _answer(entry: Entry, judge: Judge, index: int) -> ValidationAnswer | Problem:
     try:
         return judge(entry.read())
     except Exception as error:  # whatever it is, the other items go on
@@ -99,7 +106,7 @@ def _answer(entry: Entry, judge: Judge, index: int) -> Report | Problem:
 def _too_many(most: int) -> ProblemError:
     return ProblemError(
         kind=problems.BODY_TOO_LARGE,
-        detail=f"A batch may have at most {most} items; this one and what follows were not read.",
+        detail=f"A batch may have at most {most} items; this one and all after it were not read.",
     )
 
 

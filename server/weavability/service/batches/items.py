@@ -1,20 +1,24 @@
-"""The items of a batch, whatever form they come in, and what becomes of each."""
+"""The items of a batch, in whatever form they come, and the outcome of each on its own."""
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final
 
 import orjson
+from flask import g, request
 
-from weavability.answers.report import Report
 from weavability.service.http import problems
+from weavability.service.http.failures import failure, problem_for
 from weavability.service.http.json_bodies import parse
 from weavability.service.http.problems import Problem, ProblemError
+from weavability.service.requests.validation_answer import ValidationAnswer
 
 OK: Final = 200
+_log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,8 +27,8 @@ class Entry:
 
     Attributes:
         line: Its line in the body, counted from 1; of a sheet, its row.
-        read: Returns the request that it stands for; raises where there is none.
-        reference: The caller's name of it, where it is known before it is read.
+        read: Returns its request; raises if there is none.
+        reference: The caller's name of it, if it is known before it is read.
     """
 
     line: int
@@ -34,7 +38,7 @@ class Entry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """What became of an item.
+    """The outcome of an item.
 
     Attributes:
         index: Its place in the batch, from 0.
@@ -44,7 +48,7 @@ class Outcome:
 
     index: int
     entry: Entry
-    answer: Report | Problem
+    answer: ValidationAnswer | Problem
 
     @property
     def status(self) -> int:
@@ -53,7 +57,7 @@ class Outcome:
 
 
 def refuse(error: Exception) -> object:
-    """Raise ``error``: the way to read an item that holds nothing readable."""
+    """Raise ``error``: how an item is read that holds nothing readable."""
     raise error
 
 
@@ -61,12 +65,12 @@ def too_long(longest: int) -> ProblemError:
     """Make the problem of a line that is over the limit."""
     return ProblemError(
         kind=problems.BODY_TOO_LARGE,
-        detail=f"A line may have at most {longest} bytes. Send this item on its own.",
+        detail=f"A line may have at most {longest} bytes. Send this item in a request of its own.",
     )
 
 
 def json_entries(lines: Iterator[bytes | None], *, longest: int) -> Iterator[Entry]:
-    """Yield the items of newline-delimited JSON; blank lines are passed over."""
+    """Yield the items of newline-delimited JSON; blank lines are skipped."""
     for number, line in enumerate(lines, start=1):
         if line is None:
             yield Entry(line=number, read=partial(refuse, too_long(longest)))
@@ -76,6 +80,17 @@ def json_entries(lines: Iterator[bytes | None], *, longest: int) -> Iterator[Ent
 
 def json_line(outcome: Outcome) -> bytes:
     """Write an outcome as a line of newline-delimited JSON."""
-    name = "report" if isinstance(outcome.answer, Report) else "problem"
-    line = {"index": outcome.index, "status": outcome.status, name: outcome.answer}
+    answer = outcome.answer
+    part = {"problem": answer} if isinstance(answer, Problem) else {"report": answer.written()}
+    line = {"index": outcome.index, "status": outcome.status, **part}
     return orjson.dumps(line, default=str, option=orjson.OPT_APPEND_NEWLINE)
+
+
+def problem_of(error: Exception, index: int) -> Problem:
+    """Return what went wrong with the item ``index``; a failure of the service is logged too."""
+    found = problem_for(error)
+    if found is None:
+        _log.error("item %d failed", index, exc_info=error)
+        found = failure(g.request_id)
+    problem = found.document(path=request.path, request_id=g.request_id)
+    return replace(problem, instance=f"{problem.instance}/{index}")

@@ -1,1 +1,1 @@
-"""The service under gunicorn: command, worker, slow clients."""
+"""The service under gunicorn: command and worker."""

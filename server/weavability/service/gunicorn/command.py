@@ -6,9 +6,7 @@ import argparse
 import ipaddress
 import logging
 import os
-import shutil
 import sys
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -19,8 +17,8 @@ from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
 from weavability.looms.thresholds import ThresholdFileError
 from weavability.service import state
 from weavability.service.access.tokens import Scope, TokenFileError, make_token
-from weavability.service.app import create_app
-from weavability.service.gunicorn.worker import Worker
+from weavability.service.app import create_app, openapi_document
+from weavability.service.http.slow_clients import bound_receiving, wait_for_data
 from weavability.service.observability import json_logs, metrics
 from weavability.service.requests.park import ParkError
 from weavability.service.settings import Settings
@@ -28,12 +26,12 @@ from weavability.service.settings import Settings
 DEFAULT_BIND: Final = "127.0.0.1:8080"
 WRONG_USE: Final = 2
 REQUESTS_PER_MIN: Final = 6_000
-"""Limit of one caller at one worker process, where strangers reach the service or have tokens."""
+"""Limit of one caller at one worker process, if other machines can connect."""
 
 _log = logging.getLogger(__name__)
 
-# gunicorn's own settings. A kept-alive connection outlives clients that post every minute: with
-# the default of 2 s, posts that met the closing connection were lost.
+# gunicorn's own settings. A connection is kept alive longer than the minute between the posts of
+# a slow caller: with the default of 2 s, posts that met the closing connection were lost.
 _GUNICORN: Final[dict[str, Any]] = {
     "worker_class": "weavability.service.gunicorn.worker.Worker",
     "logger_class": "weavability.service.observability.json_logs.ServerLogger",
@@ -55,30 +53,12 @@ class _Server(BaseApplication):  # type: ignore[misc]
     def __init__(self, settings: Settings, options: dict[str, Any]) -> None:
         self._settings = settings
         self._options = options
-        self._slots = metrics.Slots()
         self._app: Flask | None = None
-        self._counts: Path | None = None
         super().__init__()
-
-    def run(self) -> None:
-        """Serve until told to stop; the worker processes count in files that go with the service.
-
-        The files are put away by a hook of the master: a worker that ends leaves this method too.
-        """
-        json_logs.set_up()
-        Worker.patience_s = self._settings.patience_s
-        self._counts = Path(tempfile.mkdtemp(prefix="weavability-"))
-        metrics.share_between_processes(self._counts)
-        super().run()
 
     def load_config(self) -> None:
         """Hand the options over."""
-        hooks = {
-            "pre_fork": self._number,
-            "post_fork": self._identify,
-            "child_exit": self._forget,
-            "on_exit": self._put_away,
-        }
+        hooks = {"post_fork": self._bound_clients, "child_exit": self._forget}
         for name, value in (*self._options.items(), *hooks.items()):
             self.cfg.set(name, value)
 
@@ -95,79 +75,81 @@ class _Server(BaseApplication):  # type: ignore[misc]
         super().reload()
         if self._app is None:
             return
+        metrics.begin_anew()
         try:
-            fresh = state.load(self._settings)
+            fresh = state.load(self._settings, describe=openapi_document)
         except (ParkError, TokenFileError, ThresholdFileError) as error:
             metrics.metrics().reloads.labels("refused").inc()
-            _log.error("reload refused, the service goes on as it was: %s", error)
+            _log.error("reload refused, the service continues unchanged: %s", error)
             return
         state.keep(self._app.extensions, fresh)
         metrics.metrics().reloads.labels("done").inc()
         _log.info("reloaded: %d looms, park %s", len(fresh.park.looms), fresh.park.digest)
 
-    def _number(self, _arbiter: Any, worker: Any) -> None:
-        worker.slot = self._slots.take(worker)
+    def _bound_clients(self, _arbiter: Any, worker: Any) -> None:
+        """Keep silent clients from the threads: accepted sockets inherit what is set here.
 
-    def _identify(self, _arbiter: Any, worker: Any) -> None:
-        metrics.identify(worker.slot)
+        A connection is handed over when its first bytes have come, and a read in which nothing
+        comes ends. A head that trickles in is not bounded here, but by the proxy.
+        """
+        for listener in worker.sockets:
+            bound_receiving(listener, self._settings.patience_s)
+            wait_for_data(listener, self._settings.patience_s)
 
     def _forget(self, _arbiter: Any, worker: Any) -> None:
-        slot = self._slots.free(worker)
-        if slot is not None:
-            metrics.forget(slot)
-
-    def _put_away(self, _arbiter: Any) -> None:
-        if self._counts is not None:
-            shutil.rmtree(self._counts, ignore_errors=True)
+        metrics.forget(worker.pid)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the service until it is stopped; 2 where it cannot start as told."""
-    told = _parser().parse_args(arguments)
-    if told.new_token is not None:
-        return _new_token(told.new_token, told.scope or [Scope.VALIDATE])
-    complaint = _complaint(told.bind, open_to_all=told.open, tokens=told.tokens is not None)
+    """Run the service until it is stopped; 2 if it cannot start with these options."""
+    options = _parser().parse_args(arguments)
+    if options.new_token is not None:
+        return _new_token(options.new_token, options.scope or [Scope.VALIDATE])
+    complaint = _complaint(
+        options.bind, open_to_all=options.open, tokens=options.tokens is not None
+    )
     if complaint:
         return _refuse(complaint)
-    settings = _settings(told)
+    settings = _settings(options)
     try:
-        state.load(settings)
+        state.load(settings, describe=openapi_document)
     except (ParkError, TokenFileError, ThresholdFileError) as error:
         return _refuse(str(error))
-    _Server(settings, _options(told)).run()
+    json_logs.set_up()
+    _Server(settings, _options(options)).run()
     return 0
 
 
-def _settings(told: argparse.Namespace) -> Settings:
-    guarded = told.open or told.tokens is not None
-    limit = told.requests_per_min
+def _settings(options: argparse.Namespace) -> Settings:
+    guarded = options.open or options.tokens is not None
+    limit = options.requests_per_min
     if limit is None:
         limit = REQUESTS_PER_MIN if guarded else 0
     return Settings(
-        looms=told.looms,
-        tokens=told.tokens,
-        thresholds=told.thresholds,
-        max_body_bytes=told.max_body_mib * 2**20,
-        max_batch_items=told.max_batch_items or None,
-        batch_read_ahead_bytes=told.batch_read_ahead_mib * 2**20,
+        looms=options.looms,
+        tokens=options.tokens,
+        thresholds=options.thresholds,
+        max_body_bytes=options.max_body_mib * 2**20,
+        max_batch_items=options.max_batch_items or None,
+        batch_read_ahead_bytes=options.batch_read_ahead_mib * 2**20,
         requests_per_min=limit or None,
-        patience_s=told.patience_s,
-        proxies=told.proxies,
+        patience_s=options.patience_s,
+        proxies=options.proxies,
     )
 
 
-def _options(told: argparse.Namespace) -> dict[str, Any]:
+def _options(options: argparse.Namespace) -> dict[str, Any]:
     return {
         **_GUNICORN,
-        "bind": told.bind,
-        "workers": told.workers,
-        "threads": told.threads,
-        "graceful_timeout": told.grace_s,
+        "bind": options.bind,
+        "workers": options.workers,
+        "threads": options.threads,
+        "graceful_timeout": options.grace_s,
     }
 
 
 def _new_token(name: str, scopes: Sequence[Scope]) -> int:
-    """Print a token file's lines; the token itself goes to standard error, once."""
+    """Print the lines for a token file; the token itself goes to standard error, once."""
     try:
         token, lines = make_token(name, scopes)
     except ValueError as error:
@@ -185,43 +167,61 @@ def _refuse(complaint: str) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="weavability-server",
-        description="Serve judgements of woven constructions against loom limits.",
+        description="Run the service that judges woven constructions against loom limits.",
     )
     parser.add_argument(
-        "--bind", default=DEFAULT_BIND, metavar="ADDRESS", help="host:port (%(default)s)"
+        "--bind",
+        default=DEFAULT_BIND,
+        metavar="ADDRESS",
+        help="host:port to listen at (%(default)s)",
     )
     parser.add_argument(
-        "--looms", type=Path, metavar="FILE", help="loom park in TOML; the demo park if not given"
+        "--looms", type=Path, metavar="FILE", help="loom park in TOML (the demo park)"
     )
     parser.add_argument(
-        "--thresholds", type=Path, metavar="FILE",
+        "--thresholds",
+        type=Path,
+        metavar="FILE",
         help="the mill's own thresholds: lines of name = value in TOML; GET /v1/checks lists all",
-    )  # fmt: skip
-    parser.add_argument(
-        "--workers", type=_positive, default=_default_workers(), metavar="N", help="(%(default)s)"
     )
     parser.add_argument(
-        "--threads", type=_positive, default=8, metavar="N", help="of each worker (%(default)s)"
+        "--workers",
+        type=_positive,
+        default=_default_workers(),
+        metavar="N",
+        help="worker processes (%(default)s)",
     )
     parser.add_argument(
-        "--max-body-mib", type=_positive, default=8, metavar="N", help="longest body (%(default)s)"
+        "--threads",
+        type=_positive,
+        default=8,
+        metavar="N",
+        help="threads of each worker (%(default)s)",
+    )
+    parser.add_argument(
+        "--max-body-mib",
+        type=_positive,
+        default=8,
+        metavar="N",
+        help="longest body, in MiB (%(default)s)",
     )
     parser.add_argument(
         "--max-batch-items", type=_limit, default=0, metavar="N",
-        help="most lines or rows of a batch; 0 for any number (%(default)s)",
+        help="most lines or rows of a batch; 0 for no limit (%(default)s)",
     )  # fmt: skip
     parser.add_argument(
         "--batch-read-ahead-mib", type=_positive, default=256, metavar="N",
-        help="what is taken of each batch into a temporary file before its first answer; clients "
-        "that send more have to read while they send (%(default)s)",
+        help="part of each batch that is read into a temporary file before its first answer, in "
+        "MiB; clients that send more must read while they send (%(default)s)",
     )  # fmt: skip
     parser.add_argument(
         "--patience-s", type=_positive, default=20, metavar="N",
-        help="longest that a request's head, or its body, may take to arrive (%(default)s)",
+        help="longest pause while a request arrives, and longest time for its body, in seconds, "
+        "plus a second for each 2 kB (%(default)s)",
     )  # fmt: skip
     parser.add_argument(
         "--grace-s", type=_positive, default=30, metavar="N",
-        help="longest that requests under way may take when the service stops (%(default)s)",
+        help="longest time for requests under way when the service stops, in seconds (%(default)s)",
     )  # fmt: skip
     _add_access(parser.add_argument_group("access"))
     return parser
@@ -229,25 +229,27 @@ def _parser() -> argparse.ArgumentParser:
 
 def _add_access(group: argparse._ArgumentGroup) -> None:
     group.add_argument(
-        "--tokens", type=Path, metavar="FILE", help="ask for bearer tokens; digests in TOML"
+        "--tokens", type=Path, metavar="FILE", help="require bearer tokens; their digests in TOML"
     )
     group.add_argument(
-        "--new-token", metavar="NAME", help="make a token, print the lines for FILE, and end"
+        "--new-token", metavar="NAME", help="make a token, print the lines for FILE, and exit"
     )
     group.add_argument(
         "--scope", action="append", type=Scope, choices=[*Scope], metavar="SCOPE",
-        help=f"what the new token allows: {', '.join(Scope)}; repeatable (validate)",
+        help=f"scope of the new token: {', '.join(Scope)}; repeatable (validate)",
     )  # fmt: skip
     group.add_argument(
         "--requests-per-min", type=_limit, metavar="N",
-        help="limit of one token, or of one address without tokens, at one worker; 0 for none "
-        f"({REQUESTS_PER_MIN}; none where only this machine can ask)",
+        help="limit of one token, or of one address without tokens, at one worker; 0 for no limit "
+        f"({REQUESTS_PER_MIN}; no limit if only this machine can connect)",
     )  # fmt: skip
     group.add_argument(
         "--proxies", type=_few, default=0, metavar="N",
-        help="own proxies in front, whose X-Forwarded-For is believed (%(default)s)",
+        help="own proxies in front, whose X-Forwarded-For is trusted (%(default)s)",
     )  # fmt: skip
-    group.add_argument("--open", action="store_true", help="let other machines ask without tokens")
+    group.add_argument(
+        "--open", action="store_true", help="let other machines connect without tokens"
+    )
 
 
 def _limit(text: str) -> int:
@@ -274,7 +276,7 @@ def _default_workers() -> int:
 
 
 def _complaint(bind: str, *, open_to_all: bool, tokens: bool) -> str | None:
-    """Say why the service will not listen at ``bind``, or ``None`` where it will."""
+    """Return why the service refuses to listen at ``bind``; ``None`` if it does not."""
     if bind.startswith("unix:"):
         return None
     host, colon, port = bind.rpartition(":")
@@ -283,13 +285,13 @@ def _complaint(bind: str, *, open_to_all: bool, tokens: bool) -> str | None:
     if open_to_all or tokens or is_loopback(host.strip("[]")):
         return None
     return (
-        f"{bind} can be reached from other machines. Name a token file with --tokens (--new-token "
-        "makes its lines), bind to 127.0.0.1, or say --open where a firewall keeps strangers out."
+        f"Other machines can connect to {bind}. Name a token file with --tokens (--new-token "
+        "prints its lines), bind to 127.0.0.1, or add --open if a firewall keeps strangers out."
     )
 
 
 def is_loopback(host: str) -> bool:
-    """Tell whether only this machine can reach ``host``.
+    """Return whether only this machine can connect to ``host``.
 
     >>> is_loopback("127.0.0.1"), is_loopback("::1"), is_loopback("0.0.0.0"), is_loopback("")
     (True, True, False, False)

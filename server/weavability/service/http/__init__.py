@@ -1,1 +1,1 @@
-"""HTTP: bodies, responses, problems, streams."""
+"""HTTP: bodies, responses, problems, streams, links."""

@@ -1,4 +1,4 @@
-"""Reading a request's body: JSON only, whole, within bounds, and meaning one thing."""
+"""Reading a request's body: JSON only, whole, within bounds, and unambiguous."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _SNIPPET: Final = 40
 # Every name in an object ends in a quotation mark and a colon. Text inside a string can only look
 # like one more, so the number of matches is never less than the number of names.
 _NAME_END: Final = re.compile(rb'"[ \t\r\n]*:')
-# A 413 is seen only by clients whose bytes are taken off the wire; this bounds how many are.
+# A client that is still sending sees a 413 only if its bytes are read; this bounds how many are.
 _MOST_DRAINED: Final = 64 * 2**20
 _CHUNK: Final = 64 * 2**10
 
@@ -46,7 +46,7 @@ def require_media_type(request: Request, *known: str) -> None:
     if coding not in ("", "identity"):
         raise ProblemError(
             kind=problems.UNSUPPORTED_MEDIA_TYPE,
-            detail=f"Compressed bodies ({coding[:40]!r}) are not read. Send the body as it is.",
+            detail=f"Compressed bodies ({coding[:40]!r}) are not accepted: send it uncompressed.",
             headers={"Accept-Encoding": "identity"},
         )
     charset = request.mimetype_params.get("charset", "utf-8").lower()
@@ -54,18 +54,18 @@ def require_media_type(request: Request, *known: str) -> None:
         given = request.headers.get("Content-Type") or "no Content-Type"
         raise ProblemError(
             kind=problems.UNSUPPORTED_MEDIA_TYPE,
-            detail=f"Send UTF-8 with Content-Type: {' or '.join(known)}; got {given[:100]!r}.",
+            detail=f"Send UTF-8 with Content-Type: {' or '.join(known)}; given: {given[:100]!r}.",
             headers={"Accept": ", ".join(known)},
         )
 
 
 def body_stream(request: Request) -> IO[bytes]:
-    """Return the body of any length, to be read bit by bit; it ends where the request ends."""
+    """Return the body of any length, to be read piece by piece; it ends with the request."""
     return request.stream
 
 
 def _bytes(request: Request, longest: int) -> bytes:
-    """Read the body from the server's stream; a body of unknown length is measured on the way."""
+    """Read the body from the server's stream; one of unknown length is measured as it is read."""
     stream: IO[bytes] = request.environ["wsgi.input"]
     length = request.content_length
     if length is None:
@@ -80,7 +80,7 @@ def _bytes(request: Request, longest: int) -> bytes:
 
 
 def _drain(stream: IO[bytes], length: int | None) -> None:
-    """Read on, within bounds, so that a client still busy sending gets to see the answer."""
+    """Read on, within bounds, so that a client that is still sending receives the answer."""
     left = min(length or _MOST_DRAINED, _MOST_DRAINED)
     while left > 0:
         chunk = stream.read(min(_CHUNK, left))
@@ -101,7 +101,7 @@ def parse(raw: bytes) -> object:
     """Parse JSON strictly.
 
     orjson refuses NaN, infinities, bad UTF-8 and lone surrogates, but takes the last of two equal
-    names silently; those are found by counting names, and looked for only where the count differs.
+    names silently; those are found by counting names, and looked for only if the count differs.
 
     Raises:
         ProblemError: 400, with the place and what is wrong there.
@@ -128,11 +128,11 @@ def parse(raw: bytes) -> object:
 def _unreadable(raw: bytes, error: orjson.JSONDecodeError) -> ProblemError:
     words = error.msg.split(": line ")[0]
     near = raw.decode("utf-8", "replace")[max(0, error.pos - _SNIPPET // 2) :][:_SNIPPET]
-    where = f"line {error.lineno}, column {error.colno}"
+    place = f"line {error.lineno}, column {error.colno}"
     return ProblemError(
         kind=problems.UNREADABLE_JSON,
-        detail=f"At {where}: {words}.",
-        faults=[Fault("", f"The body is not JSON at {where}: {words}.", near, "JSON (RFC 8259)")],
+        detail=f"At {place}: {words}.",
+        faults=[Fault("", f"The body is not JSON at {place}: {words}.", near, "JSON (RFC 8259)")],
     )
 
 
@@ -141,7 +141,7 @@ def _refuse(detail: str) -> NoReturn:
 
 
 def _survey(tree: object) -> int:
-    """Count the names in all objects of ``tree``; refuse it where it is nested too deeply."""
+    """Count the names in all objects of ``tree``; refuse it if it is nested too deeply."""
     names = 0
     level = [tree]
     for _ in range(DEEPEST + 1):
@@ -162,7 +162,7 @@ _CONTAINERS: Final = frozenset({dict, list})
 
 
 class _DoubledError(Exception):
-    """A name stands twice in one object; its only argument is the name."""
+    """A name is in one object twice; its only argument is the name."""
 
 
 def _unique(pairs: list[tuple[str, object]]) -> None:
@@ -181,6 +181,6 @@ def _refuse_doubles(raw: bytes) -> None:
         shown = str(doubled)[: problems.LONGEST_GIVEN]
         raise ProblemError(
             kind=problems.UNREADABLE_JSON,
-            detail=f'The field "{shown}" stands twice in one object; leave one out.',
-            faults=[Fault("", f'The field "{shown}" stands twice in one object.', shown)],
+            detail=f'The field "{shown}" is in one object twice; remove one.',
+            faults=[Fault("", f'The field "{shown}" is in one object twice.', shown)],
         ) from None

@@ -1,4 +1,4 @@
-"""Answers that are figures or a drawing, as the caller wishes."""
+"""Answers that are figures or a drawing, as the caller accepts."""
 
 from __future__ import annotations
 
@@ -22,12 +22,14 @@ JSON_OR_SVG: Final = (JSON, SVG)
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox"
 
 
-def tell_or_draw(etag: str, *, tell: Callable[[], object], draw: Callable[[], str]) -> Response:
-    """Answer in the form that was settled, or that the caller's copy of it is current.
+def figures_or_drawing(
+    etag: str, *, compute: Callable[[], object], draw: Callable[[], str]
+) -> Response:
+    """Answer in the negotiated form, or that the caller's copy of it is current.
 
     Args:
-        etag: Names what is asked; the drawing has a tag of its own.
-        tell: Computes the figures.
+        etag: Names the answer; the drawing has a tag of its own.
+        compute: Computes the figures.
         draw: Draws them as SVG.
     """
     drawn = g.media_type == SVG
@@ -36,7 +38,7 @@ def tell_or_draw(etag: str, *, tell: Callable[[], object], draw: Callable[[], st
     if is_current(request, own_tag):
         return not_modified(own_tag, headers=headers)
     if not drawn:
-        return json_answer(tell(), etag=own_tag, headers=headers)
+        return json_answer(compute(), etag=own_tag, headers=headers)
     answer = Response(draw(), mimetype=SVG, headers=headers)
     answer.headers["ETag"] = f'"{own_tag}"'
     answer.headers["Cache-Control"] = REVALIDATE

@@ -1,4 +1,4 @@
-"""What the service says when a request cannot be answered: RFC 9457 problems, each with a page."""
+"""The problems (RFC 9457) by which the service answers a request that it refuses."""
 
 from __future__ import annotations
 
@@ -41,8 +41,8 @@ UNREADABLE_JSON: Final = ProblemType(
     title="The body is not readable JSON",
     meaning="The body is empty, is not JSON (RFC 8259) in UTF-8, names a field twice in one "
     "object, or is nested too deeply.",
-    advice="Mend the body at the place that detail names. NaN and Infinity are not JSON; leave "
-    "such a field out.",
+    advice="Correct the body at the place that detail names. NaN and Infinity are not JSON: omit "
+    "such a field.",
 )
 UNREADABLE_CSV: Final = ProblemType(
     slug="unreadable-csv",
@@ -50,8 +50,8 @@ UNREADABLE_CSV: Final = ProblemType(
     title="The sheet or row is not readable CSV",
     meaning="The text is not CSV (RFC 4180) in UTF-8, has no header row, or a row does not fit the "
     "header.",
-    advice="Save the sheet as CSV in UTF-8, with the names of the columns in the first row. A cell "
-    "that holds the delimiter or a quotation mark must itself stand in quotation marks.",
+    advice="Save the sheet as CSV in UTF-8, with the names of the columns in the first row. Put a "
+    "cell that contains the delimiter or a quotation mark in quotation marks.",
 )
 MALFORMED_HTTP: Final = ProblemType(
     slug="malformed-http",
@@ -59,114 +59,114 @@ MALFORMED_HTTP: Final = ProblemType(
     title="The request is not valid HTTP",
     meaning="The request breaks the rules of HTTP (RFC 9112): its first line, a header, or the "
     "framing of its body.",
-    advice="Use an HTTP library as it comes; look for a proxy that alters requests.",
+    advice="Use a standard HTTP library without changes; check whether a proxy alters requests.",
 )
 UNAUTHORIZED: Final = ProblemType(
     slug="unauthorized",
     status=401,
     title="A valid token is needed",
-    meaning="The request has no bearer token (RFC 6750), or one that is not known here.",
-    advice="Send Authorization: Bearer and the token that the operator of the service gave out. "
-    "A token that was good before has been replaced.",
+    meaning="The request has no bearer token (RFC 6750), or an unknown one.",
+    advice="Send Authorization: Bearer and the token that the operator of the service issued. A "
+    "token that was valid before has been replaced.",
 )
 FORBIDDEN: Final = ProblemType(
     slug="forbidden",
     status=403,
     title="The token does not allow this",
-    meaning="The token is known, but lacks the scope that this address needs.",
+    meaning="The token is valid, but lacks the scope that this address needs.",
     advice="Ask the operator of the service for a token with the scope that detail names.",
 )
 NOT_FOUND: Final = ProblemType(
     slug="not-found",
     status=404,
     title="There is nothing at this address",
-    meaning="The address is unknown, or names a loom, check or link that does not exist here.",
+    meaning="The address is unknown, or names a loom, a check or a link that does not exist.",
     advice="GET / lists the addresses; GET /v1/looms and GET /v1/checks list the names.",
 )
 METHOD_NOT_ALLOWED: Final = ProblemType(
     slug="method-not-allowed",
     status=405,
-    title="This address does not take this method",
+    title="This address does not accept this method",
     meaning="The address exists, but not for this method.",
     advice="Use one of the methods of the Allow header.",
 )
 NOT_ACCEPTABLE: Final = ProblemType(
     slug="not-acceptable",
     status=406,
-    title="The answer cannot be given in this form",
-    meaning="None of the media types of the Accept header can be produced here.",
-    advice="Ask for one of the media types that detail names, or leave Accept out.",
+    title="The answer is not available in this form",
+    meaning="The answer is not available in any media type of the Accept header.",
+    advice="Request one of the media types that detail names, or omit Accept.",
 )
 REQUEST_TIMEOUT: Final = ProblemType(
     slug="request-timeout",
     status=408,
-    title="The body did not come in time",
-    meaning="The body was announced, but did not arrive within the time that the service waits.",
-    advice="Send the request again; it may be sent again safely.",
+    title="The body did not arrive in time",
+    meaning="The service waited for the body, which did not arrive within the time limit.",
+    advice="Send the request again; repeating it is safe.",
 )
 BODY_TOO_LARGE: Final = ProblemType(
     slug="body-too-large",
     status=413,
     title="The body is too large",
-    meaning="The body is longer than the service reads.",
+    meaning="The body is longer than the service accepts.",
     advice="Send less in one request.",
 )
 ADDRESS_TOO_LONG: Final = ProblemType(
     slug="address-too-long",
     status=414,
     title="The address is too long",
-    meaning="The address is longer than the service reads.",
+    meaning="The address is longer than the service accepts.",
     advice="Send the request in the body of a POST.",
 )
 UNSUPPORTED_MEDIA_TYPE: Final = ProblemType(
     slug="unsupported-media-type",
     status=415,
-    title="The body is of an unsupported media type",
+    title="The media type of the body is not supported",
     meaning="The body is not declared as JSON, or it is compressed.",
     advice="Send UTF-8 JSON, uncompressed, with Content-Type: application/json.",
 )
 INVALID_REQUEST: Final = ProblemType(
     slug="invalid-request",
     status=422,
-    title="The request is well-formed, but some of it cannot be judged",
+    title="The request is well-formed, but some of its fields are wrong",
     meaning="Fields are missing, unknown, out of range or contradict one another. A cloth that "
-    "cannot be woven is not a problem: it gets a report whose verdict says so.",
-    advice="Every entry of errors has a JSON Pointer (RFC 6901) to the field, a message that says "
-    "what to change, what was given and what is allowed. All faults are listed at once, at most "
+    "cannot be woven is not a problem: its report has the verdict not_weavable.",
+    advice="Each entry of errors has a JSON Pointer (RFC 6901) to the field, a message that states "
+    "what to change, the value given and what is allowed. All faults are listed at once, at most "
     f"{MOST_ERRORS}.",
 )
 TOO_MANY_REQUESTS: Final = ProblemType(
     slug="too-many-requests",
     status=429,
     title="Too many requests",
-    meaning="This caller has asked more often than the service allows to one caller.",
-    advice="Wait as many seconds as Retry-After says. Send many orders in one batch instead of one "
-    "by one.",
+    meaning="This caller has sent more requests than the service allows one caller.",
+    advice="Wait for the number of seconds in Retry-After. Send many orders in one batch "
+    "instead of one by one.",
 )
 HEADERS_TOO_LARGE: Final = ProblemType(
     slug="headers-too-large",
     status=431,
     title="The headers are too large",
-    meaning="The request has more or longer headers than the service reads.",
+    meaning="The request has more or longer headers than the service accepts.",
     advice="Send fewer and shorter headers.",
 )
 INTERNAL_ERROR: Final = ProblemType(
     slug="internal-error",
     status=500,
     title="The service failed",
-    meaning="This is a fault of the service, not of the request.",
-    advice="Report it with the request id; it finds the entry in the service's log.",
+    meaning="The cause is a fault of the service, not of the request.",
+    advice="Report it with the request id, by which the entry in the service's log is found.",
 )
 NOT_READY: Final = ProblemType(
     slug="not-ready",
     status=503,
     title="The service is not ready",
-    meaning="The service is starting, stopping or short of something that it needs.",
+    meaning="The service is starting or stopping, or lacks something that it needs.",
     advice="Try again shortly.",
 )
 
 OF_BODIES: Final = (UNREADABLE_JSON, BODY_TOO_LARGE, UNSUPPORTED_MEDIA_TYPE, INVALID_REQUEST)
-"""What can go wrong with the body of a request."""
+"""The problems of a request's body."""
 
 KINDS: Final[Mapping[str, ProblemType]] = {
     kind.slug: kind
@@ -191,7 +191,7 @@ KINDS: Final[Mapping[str, ProblemType]] = {
     )
 }
 KIND_OF_STATUS: Final[Mapping[int, ProblemType]] = {kind.status: kind for kind in KINDS.values()}
-"""For what the framework refuses; the later of two with the same status stands."""
+"""For what the framework refuses; of two with the same status, the later."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -291,7 +291,7 @@ def _summary(faults: Sequence[Fault]) -> str:
 
 
 def _shortened(value: object) -> object:
-    """Return ``value``, or its beginning as text where it would fill the page."""
+    """Return ``value``, or its beginning as text if it would fill the page."""
     if value is None or isinstance(value, bool | float):
         return value
     if isinstance(value, int):

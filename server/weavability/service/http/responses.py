@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Final
 
 import orjson
@@ -28,7 +29,22 @@ SECURITY_HEADERS: Final[Mapping[str, str]] = {
 _SAFE: Final = frozenset({"GET", "HEAD", "QUERY"})
 
 REVALIDATE: Final = "private, no-cache"
-"""Keep it, but ask with If-None-Match before every use."""
+"""Keep it, but revalidate with If-None-Match before every use."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlatAnswer:
+    """An answer that is sent as one object although several classes state its members.
+
+    Attributes:
+        title: Its name in the OpenAPI document.
+        words: What it is, in a sentence.
+        members: The class that states each member, in the order in which they are sent.
+    """
+
+    title: str
+    words: str
+    members: Mapping[str, type]
 
 
 def json_answer(
@@ -61,7 +77,7 @@ def _with_condition(
 
 
 def is_current(request: Request, etag: str) -> bool:
-    """Tell whether the caller's If-None-Match names ``etag``; only safe methods may ask so."""
+    """Return whether the caller's If-None-Match names ``etag``; only safe methods may use it."""
     return (
         request.method in _SAFE
         and bool(request.if_none_match)
@@ -70,12 +86,12 @@ def is_current(request: Request, etag: str) -> bool:
 
 
 def names_copy(request: Request, etag: str) -> bool:
-    """Tell whether If-None-Match spells ``etag`` out; unlike ``*``, which any good answer meets."""
+    """Return whether If-None-Match spells ``etag`` out; any good answer would meet ``*``."""
     return not request.if_none_match.star_tag and is_current(request, etag)
 
 
 def negotiated(request: Request, *offers: str) -> str:
-    """Return the media type to answer in; the first of ``offers`` where the caller has no wish.
+    """Return the media type to answer in; the first of ``offers`` if the caller names none.
 
     Raises:
         ProblemError: 406, none of ``offers`` is accepted.

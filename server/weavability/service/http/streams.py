@@ -12,7 +12,7 @@ _IN_MEMORY: Final = 2**20
 
 
 class Readable(Protocol):
-    """Where bytes come from."""
+    """A source of bytes."""
 
     def read(self, size: int, /) -> bytes:
         """Return up to ``size`` bytes, none at the end."""
@@ -52,7 +52,7 @@ class ReadAhead:
         self._kept.seek(0)
 
     def begins_with(self, start: bytes) -> bool:
-        """Tell whether the body begins so; for a look before anything is read."""
+        """Return whether the body begins with ``start``, without reading on."""
         found = self._kept.read(len(start))
         self._kept.seek(0)
         return found == start

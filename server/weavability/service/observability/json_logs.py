@@ -40,13 +40,13 @@ class JsonFormatter(logging.Formatter):
             line["request_id"] = g.request_id
         line.update(getattr(record, "facts", {}))
         if record.exc_info:
-            # The innermost frames tell the most, and they stand last.
+            # The innermost frames say the most, and they are last.
             line["exception"] = self.formatException(record.exc_info)[-_LONGEST_TRACEBACK:]
         return json.dumps(line, default=str)
 
 
 def handler(stream: TextIO | None = None) -> logging.Handler:
-    """Return a handler that writes JSON lines; to standard error where no stream is given."""
+    """Return a handler that writes JSON lines; to standard error if no stream is given."""
     made = logging.StreamHandler(stream or sys.stderr)
     made.setFormatter(JsonFormatter())
     return made
@@ -68,3 +68,10 @@ class ServerLogger(GunicornLogger):  # type: ignore[misc]
         super().setup(cfg)
         for each in self.error_log.handlers:
             each.setFormatter(JsonFormatter())
+
+    def exception(self, msg: str, *args: Any, **kwargs: Any) -> None:
+        """Log the error that is being handled; a client that went silent is no error of ours."""
+        if isinstance(sys.exception(), BlockingIOError):
+            self.warning("a request did not arrive in time and was cut off")
+        else:
+            super().exception(msg, *args, **kwargs)

@@ -3,9 +3,8 @@
 Labels are bounded: methods and routes by the service's own tables, statuses by HTTP, verdicts,
 codes and reasons by the registers. What a caller sends is never a label.
 
-Worker processes count in memory-mapped files of one directory. The files are named by the slot of
-the worker, not by its process id: a worker that takes the place of another goes on in its files, so
-that reloads and crashes do not leave files behind for ever.
+Worker processes count in files of one directory, which the environment names before the library is
+imported: its documented multiprocess mode. The command sets it; see ``weavability.__main__``.
 """
 
 from __future__ import annotations
@@ -23,7 +22,6 @@ from prometheus_client import (
     Histogram,
     generate_latest,
     multiprocess,
-    values,
 )
 
 from weavability.checks.finding import Finding, Verdict
@@ -33,8 +31,7 @@ PARAMETERS: Final = "version=0.0.4; charset=utf-8"
 METHODS: Final = frozenset({"GET", "HEAD", "POST", "QUERY", "OPTIONS", "PUT", "PATCH", "DELETE"})
 UNMATCHED: Final = "unmatched"
 BUCKETS_S: Final = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30, 120)
-MASTER: Final = "master"
-_DIRECTORY: Final = "PROMETHEUS_MULTIPROC_DIR"
+DIRECTORY: Final = "PROMETHEUS_MULTIPROC_DIR"
 
 
 class Metrics:
@@ -88,12 +85,14 @@ class Metrics:
 
     def written(self) -> bytes:
         """Return everything counted, by every process, in Prometheus' text format."""
-        directory = os.environ.get(_DIRECTORY)
-        if not directory:
+        if not os.environ.get(DIRECTORY):
             return generate_latest(self._registry)
         shared = CollectorRegistry()
-        multiprocess.MultiProcessCollector(shared, path=directory)  # type: ignore[no-untyped-call]
-        return generate_latest(shared)
+        multiprocess.MultiProcessCollector(shared)  # type: ignore[no-untyped-call]
+        try:
+            return generate_latest(shared)
+        except FileNotFoundError:  # a reload has just deleted files
+            return generate_latest(shared)
 
 
 @cache
@@ -111,40 +110,19 @@ def known_method(method: str) -> str:
     return method if method in METHODS else "other"
 
 
-class Slots:
-    """Numbers the worker processes: the least number that no living worker has."""
-
-    def __init__(self) -> None:
-        self._taken: dict[object, int] = {}
-
-    def take(self, worker: object) -> int:
-        """Give ``worker`` a number."""
-        free = set(range(len(self._taken) + 1)) - set(self._taken.values())
-        self._taken[worker] = min(free)
-        return self._taken[worker]
-
-    def free(self, worker: object) -> int | None:
-        """Take back the number of a worker that has ended."""
-        return self._taken.pop(worker, None)
+def forget(process_id: int) -> None:
+    """Drop what was only true of a living worker; its counts stay. Called when it has ended."""
+    if os.environ.get(DIRECTORY):
+        multiprocess.mark_process_dead(process_id)  # type: ignore[no-untyped-call]
 
 
-_identity = MASTER
+def begin_anew() -> None:
+    """Delete the files of all worker processes, but not those of this one, the master.
 
-
-def share_between_processes(directory: Path) -> None:
-    """Count in files of ``directory`` from now on; called before anything is counted."""
-    os.environ[_DIRECTORY] = str(directory)
-    values.ValueClass = values.MultiProcessValue(  # type: ignore[no-untyped-call]
-        lambda: _identity
-    )
-
-
-def identify(slot: int) -> None:
-    """Let this process count into the files of ``slot``; called in a new worker."""
-    global _identity
-    _identity = f"w{slot}"
-
-
-def forget(slot: int) -> None:
-    """Drop what was only true of a living worker; its counts stay."""
-    multiprocess.mark_process_dead(f"w{slot}")  # type: ignore[no-untyped-call]
+    The counts begin at 0 again, as after a restart, so that workers that come and go with reloads
+    do not leave files behind for ever.
+    """
+    directory = os.environ.get(DIRECTORY)
+    for path in Path(directory).glob("*.db") if directory else ():
+        if not path.stem.endswith(f"_{os.getpid()}"):
+            path.unlink(missing_ok=True)

@@ -1,4 +1,4 @@
-"""What becomes of one request, from its first byte to the last of its answer: log and metrics.
+"""Log and metrics of one request, from its first byte to the last byte of its answer.
 
 A wrapper around the application, because only there is the end of a streamed answer seen.
 """
@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any, Final
 from flask import has_request_context, request
 
 from weavability.checks.finding import Finding, Verdict
-from weavability.service.gunicorn.slow_clients import PatientStream
 from weavability.service.observability.json_logs import REQUESTS
 from weavability.service.observability.metrics import UNMATCHED, known_method, metrics
 from weavability.service.observability.trace_context import Trace
@@ -30,7 +29,7 @@ class Exchange:
     """One request and its answer.
 
     Attributes:
-        route: Template of the address, such as ``/v1/looms/{loom_id}``; ``None`` where none fits.
+        route: Template of the address, such as ``/v1/looms/{loom_id}``; ``None`` if none fits.
         caller: Name of the token.
         problem: Type of the problem that was answered.
         verdict: Of the only report that was made.
@@ -107,11 +106,10 @@ def report_made(verdict: Verdict, findings: Iterable[Finding]) -> None:
 
 
 class Observed:
-    """An application whose exchanges are logged and counted, and whose clients must not dawdle."""
+    """An application whose exchanges are logged and counted."""
 
-    def __init__(self, application: WSGIApplication, *, patience_s: float) -> None:
+    def __init__(self, application: WSGIApplication) -> None:
         self._application = application
-        self._patience_s = patience_s
 
     def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
         """Answer a request."""
@@ -121,9 +119,6 @@ class Observed:
             bytes_in=_length(environ.get("CONTENT_LENGTH")),
         )
         environ[_KEY] = exchange
-        sock = environ.get("gunicorn.socket")
-        if sock is not None:
-            environ["wsgi.input"] = PatientStream(environ["wsgi.input"], sock, self._patience_s)
 
         def started(status: str, headers: Any, exc_info: Any = None) -> Any:
             exchange.status = int(status[:3])

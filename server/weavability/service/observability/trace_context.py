@@ -14,7 +14,7 @@ _SAMPLED: Final = 0x01
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trace:
-    """Where a request stands in the caller's trace.
+    """The place of a request in the caller's trace.
 
     Attributes:
         trace_id: The whole trace, 32 hexadecimal digits.
@@ -30,10 +30,10 @@ class Trace:
 
 
 def read_traceparent(given: str) -> Trace | None:
-    """Read a ``traceparent`` header; ``None`` where it is absent or breaks the recommendation.
+    """Read a ``traceparent`` header; ``None`` if it is absent or breaks the recommendation.
 
-    A later version is read by the first four fields, as section 3.2.4 asks; version 00 has no more
-    than these, and version ff does not exist. All zeros name nothing.
+    A later version is read by the first four fields, as section 3.2.4 requires; version 00 has no
+    more than these, and version ff does not exist. All zeros name nothing.
 
     >>> trace = read_traceparent("00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01")
     >>> trace.trace_id, trace.sampled

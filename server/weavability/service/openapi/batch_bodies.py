@@ -1,11 +1,12 @@
-"""Bodies that are no JSON: what a line of a batch and what the columns of a sheet hold."""
+"""Bodies that are not JSON: the lines of a batch and the columns of a sheet."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final
 
-from weavability.service.batches.csv_orders import ANSWER_COLUMNS, column, columns, yarn_fields
+from weavability.service.batches.csv_columns import column, columns, yarn_fields
+from weavability.service.batches.csv_reports import ANSWER_COLUMNS
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import CSV, NDJSON
 from weavability.service.openapi.json_schema import Components
@@ -17,32 +18,35 @@ def _lines(body: Body[Any]) -> Shape:
     return {
         "type": "string",
         "format": "binary",
-        "description": f"One {body.title} a line, in UTF-8, of any number. Blank lines are passed "
-        "over. What is wrong with a line is told of that line alone. Clients that send more than "
-        "the service reads ahead have to read while they send.",
+        "description": f"One {body.title} a line, in UTF-8, any number of lines. Blank lines are "
+        "skipped. A fault of a line concerns that line alone. Clients that send more than the "
+        "service reads ahead must read while they send.",
         "contentMediaType": NDJSON,
     }
 
 
 def _orders(_body: Body[Any]) -> Shape:
-    told = [f"`{each.name}`: {each.words}" for each in columns().values()]
+    plain = [f"`{each.name}`: {each.words}" for each in columns().values()]
     yarns = [
         f"`warp_{word}_A`: {field.description}{f' [{field.unit}]' if field.unit else ''}"
         for word, field in yarn_fields().items()
     ]
     words = (
-        "A header row, then an order a row (RFC 4180, UTF-8), in any order of columns; empty cells "
-        "are not given. Cells may also be divided by semicolons, and numbers then have a decimal "
-        "comma, or by tabs. Lists are written with spaces between; a weave may be written as rows "
-        "with `|` between, first pick first: `1100|0110|0011|1001`. Looms are those of the park. "
-        "Columns:"
+        "A header row, then one order a row (RFC 4180, UTF-8). The columns may be in any order; an "
+        "empty cell means that the value is not given. Cells may also be separated by semicolons, "
+        "and numbers then have a decimal comma, or by tabs. Items of a list are separated by "
+        "spaces; a weave may be written as rows separated by `|`, the first pick first: "
+        "`1100|0110|0011|1001`. Looms are those of the park. Columns:"
     )
-    more = "Columns of yarns, for the warp and likewise `weft_…`, with the yarn's key at the end:"
+    more = (
+        "Columns of warp yarns, with the yarn's key at the end; those of weft yarns begin with "
+        "`weft_`:"
+    )
     return {
         "type": "string",
         "format": "binary",
         "description": "\n".join(
-            [words, "", *_bullets(told), "", more, "", *_bullets(yarns)],
+            [words, "", *_bullets(plain), "", more, "", *_bullets(yarns)],
         ),
         "contentMediaType": CSV,
         "x-columns": dict(_places()),
@@ -71,24 +75,25 @@ def batch_answer(media_type: str, answer: Shape, components: Components) -> Shap
         components.schemas["BatchItem"] = _item(answer, components.answer(Problem))
         return {
             "type": "string",
-            "description": "One BatchItem a line, in the order of the requests, as they are done.",
+            "description": "One BatchItem a line, in the order of the requests, each as soon as it "
+            "is judged.",
             "contentMediaType": NDJSON,
             "contentSchema": {"$ref": "#/components/schemas/BatchItem"},
         }
-    told = [
-        "`row`: Row of the order in the sheet, the header being row 1",
+    listed = [
+        "`row`: Row of the order in the sheet; the header is row 1",
         "`reference`: The caller's own name of the order",
-        "`status`: 200, or the status of what is wrong with the row",
+        "`status`: 200, or the status of the problem of the row",
         *(f"`{each.name}`: {each.words}" for each in ANSWER_COLUMNS),
-        "`message`: The findings in words, or what is wrong with the row, by column",
+        "`message`: The findings in words, or the faults of the row, by column",
     ]
     words = (
-        "An order a row, in the layout of the sheet that was sent. A text that a spreadsheet would "
-        "take for a formula has an apostrophe in front. Columns:"
+        "One order a row, with the separators of the sheet that was sent. A text that a "
+        "spreadsheet would read as a formula begins with an apostrophe. Columns:"
     )
     return {
         "type": "string",
-        "description": "\n".join([words, "", *_bullets(told)]),
+        "description": "\n".join([words, "", *_bullets(listed)]),
         "contentMediaType": CSV,
     }
 
@@ -96,7 +101,7 @@ def batch_answer(media_type: str, answer: Shape, components: Components) -> Shap
 def _item(answer: Shape, problem: Shape) -> Shape:
     return {
         "type": "object",
-        "description": "What became of one request of a batch: `report` or `problem` is there.",
+        "description": "The outcome of one request of a batch: a `report` or a `problem`.",
         "properties": {
             "index": {
                 "type": "integer",
@@ -109,10 +114,10 @@ def _item(answer: Shape, problem: Shape) -> Shape:
                 "format": "int32",
                 "minimum": 200,
                 "maximum": 599,
-                "description": "The status that the request would have got on its own.",
+                "description": "The status that the request would have on its own.",
             },
             "report": {**answer, "description": "The answer to the request."},
-            "problem": {**problem, "description": "What was wrong with this request alone."},
+            "problem": {**problem, "description": "The problem of this request alone."},
         },
         "required": ["index", "status"],
     }

@@ -1,31 +1,29 @@
-"""The OpenAPI 3.1 document: paths from the operations, answers as the service really gives them."""
+"""The OpenAPI 3.1 document: paths from the operations, examples answered by the service."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import cache
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 import orjson
 
 from weavability import __version__
-from weavability.service import resources
 from weavability.service.access.tokens import scope_of
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import JSON
-from weavability.service.openapi import example_answers
 from weavability.service.openapi.batch_bodies import BATCH_BODIES
-from weavability.service.openapi.documented_responses import HEADERS, responses_of
+from weavability.service.openapi.documented_responses import HEADERS, Responses
+from weavability.service.openapi.example_answers import ExampleAnswers, example_bodies
 from weavability.service.openapi.json_schema import Components
-from weavability.service.operations import OPERATIONS, Operation, Parameter
+from weavability.service.operations import Operation, Parameter
 from weavability.service.schemas.base import Body
 from weavability.service.schemas.fields import TEXT_PATTERN, Shape
 from weavability.service.schemas.weave_schema import weave_shape
 
 _DESCRIPTION: Final = (
-    "Says whether a woven construction can be made on a loom, how fast it runs there and how the "
+    "States whether a woven construction can be made on a loom, how fast it runs there and how the "
     "loom is set up. Every number's name ends in its unit. `null` in a request means the same as "
-    "leaving the field out; `null` in an answer means: not applicable. Nothing is kept: the same "
+    "omitting the field; `null` in an answer means: not applicable. Nothing is stored: the same "
     "request gives the same answer from any replica. A computed result is not a safety approval: "
     "follow the machine maker's instructions and local rules."
 )
@@ -35,39 +33,43 @@ _SERVER: Final = {
     "x-internal": True,
 }
 _TAGS: Final = {
-    "Validations": "A construction held against a loom's limits",
-    "Loom matches": "Which loom to take for a construction",
+    "Validations": "A construction judged against a loom's limits",
+    "Loom matches": "The looms for a construction, ranked",
     "Insertion rates": "Weft insertion: speed, motion and tension of the weft",
     "Change-overs": "From one style to another on a loom",
-    "Weaves": "A weave on its own: what follows from it, and drawings",
+    "Weaves": "The analysis of a weave on its own, and drawings of it",
     "Looms": "The loom park",
-    "Checks": "What is checked, against what, and where the limits come from",
+    "Checks": "The checks, their limits and the sources of these",
     "Service": "About the service itself",
 }
 # OpenAPI 3.1 has no place for methods of its own.
 _QUERY_TOO: Final = (
-    "The method QUERY (RFC 10008) asks the same, with the same body: it is safe and repeatable, "
-    "and with `If-None-Match` it is answered 304 before any rule runs."
+    "The method QUERY (RFC 10008) does the same, with the same body: it is safe and repeatable, "
+    "and with `If-None-Match` its status is 304 before any rule runs."
 )
 _BEARER: Final = {
     "type": "http",
     "scheme": "bearer",
-    "description": "A token (RFC 6750) that the operator of the service gave out, with "
-    "the scope `validate` for everything under /v1 or `metrics` for /metrics. A service that only "
-    "its own machine can reach asks for none.",
+    "description": "A token (RFC 6750) that the operator of the service issued, with the scope "
+    "`validate` for everything under /v1 or `metrics` for /metrics. A service that only its own "
+    "machine can reach needs no token.",
 }
 
 
-@cache
-def document() -> Mapping[str, Any]:
-    """Make the document; it is the same for every park, its examples use the demo park."""
-    resources.load()
+def document(operations: Iterable[Operation], examples: ExampleAnswers) -> Mapping[str, Any]:
+    """Make the document; it is the same for every park.
+
+    Args:
+        operations: The operations, in the order in which they are listed.
+        examples: Answers the example requests.
+    """
     components = Components()
+    responses = Responses(components, examples)
     components.schemas["Weave"] = weave_shape()
     paths: dict[str, dict[str, Any]] = {}
-    for operation in OPERATIONS.values():
+    for operation in operations:
         method = operation.method.lower()
-        paths.setdefault(operation.path, {})[method] = _described(operation, components)
+        paths.setdefault(operation.path, {})[method] = _described(operation, responses)
     components.answer(Problem)
     return {
         "openapi": "3.1.0",
@@ -89,12 +91,12 @@ def document() -> Mapping[str, Any]:
     }
 
 
-def written() -> bytes:
-    """Return the document as it is committed: indented, with a last line break."""
-    return orjson.dumps(document(), option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
+def written(document: Mapping[str, Any]) -> bytes:
+    """Return a document as it is committed: indented, with a last line break."""
+    return orjson.dumps(document, option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
 
 
-def _described(operation: Operation, components: Components) -> Shape:
+def _described(operation: Operation, responses: Responses) -> Shape:
     facts: Shape = {
         "operationId": operation.name,
         "tags": [operation.tag],
@@ -102,15 +104,15 @@ def _described(operation: Operation, components: Components) -> Shape:
         "description": _explained(operation),
         "security": _security(operation),
         "parameters": _parameters(operation),
-        "responses": responses_of(operation, components),
+        "responses": responses.of(operation),
     }
     if operation.body is not None:
-        facts["requestBody"] = _request_body(operation, operation.body, components)
+        facts["requestBody"] = _request_body(operation, operation.body, responses.components)
     return facts
 
 
 def _security(operation: Operation) -> list[Shape]:
-    """Nothing, or a token where the service asks for one: both are listed, the stricter last."""
+    """Return no token, or a token if the service needs one: both are listed, the stricter last."""
     return [{}, {"bearer": []}] if scope_of(operation.path) else []
 
 
@@ -123,7 +125,7 @@ def _request_body(operation: Operation, body: Body[Any], components: Components)
     content: dict[str, dict[str, Any]] = {JSON: {"schema": components.body(body), "examples": {}}}
     for media_type in operation.batches:
         content[media_type] = {"schema": BATCH_BODIES[media_type](body), "examples": {}}
-    for media_type, name, value in example_answers.bodies(operation):
+    for media_type, name, value in example_bodies(operation):
         content[media_type]["examples"][name] = {"value": value}
     return {"required": True, "description": body.title, "content": content}
 
@@ -132,13 +134,16 @@ def _parameters(operation: Operation) -> list[Shape]:
     found = [_parameter(each) for each in operation.parameters]
     if operation.conditional:
         found.append(
-            _header("If-None-Match", "Entity tag that the caller has; 304 while it is current.")
+            _header(
+                "If-None-Match",
+                "Entity tag that the caller has; the status is 304 while it is current.",
+            )
         )
     found.append(
         _header(
             "X-Request-Id",
             "The caller's own id of the request, for logs: up to 128 letters, digits and "
-            "`._~:+/=@-`; anything else is replaced by an id that is made.",
+            "`._~:+/=@-`; anything else is replaced by a new id.",
         )
     )
     return found

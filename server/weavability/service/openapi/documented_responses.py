@@ -1,8 +1,8 @@
-"""The answers of every operation: what it gives, and all that can go wrong with it."""
+"""The responses of every operation: its answer, and every problem that can occur."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 from typing import Any, Final
 
@@ -10,8 +10,8 @@ from weavability.service.access.tokens import Scope, scope_of
 from weavability.service.http import problems
 from weavability.service.http.problems import Problem, ProblemType
 from weavability.service.http.responses import JSON
-from weavability.service.openapi import example_answers
 from weavability.service.openapi.batch_bodies import batch_answer
+from weavability.service.openapi.example_answers import ExampleAnswers
 from weavability.service.openapi.json_schema import Components
 from weavability.service.operations import Operation
 from weavability.service.schemas.fields import Shape
@@ -25,7 +25,7 @@ def _text(longest: int) -> Shape:
 
 HEADERS: Final[Mapping[str, Shape]] = {
     "X-Request-Id": {
-        "description": "The request id: the caller's own, or one that was made; it is in the log.",
+        "description": "The request id: the caller's own, or a new one; it is in the log.",
         "schema": _text(128),
     },
     "ETag": {
@@ -33,32 +33,34 @@ HEADERS: Final[Mapping[str, Shape]] = {
         "schema": _text(80),
     },
     "Content-Location": {
-        "description": "Address at which the same answer can be had again, without the caller's "
-        "reference; missing where the request is too long for an address.",
+        "description": "Address that gives the same answer again, without the caller's reference; "
+        "missing if the request is too long for an address.",
         "schema": _text(4096),
     },
     "Accept-Query": {
-        "description": "Media types that the method QUERY takes here (RFC 10008).",
+        "description": "Media types that the method QUERY accepts here (RFC 10008).",
         "schema": _text(200),
     },
     "RateLimit-Limit": {
-        "description": "Requests that the caller may make in a minute, where there is a limit.",
+        "description": "Requests that the caller may send in a minute, if there is a limit.",
         "schema": _COUNT,
     },
     "RateLimit-Remaining": {
-        "description": "Requests that the caller has left, where there is a limit.",
+        "description": "Requests that the caller may send at once now, if there is a limit: at "
+        "most ten seconds' worth of it.",
         "schema": _COUNT,
     },
     "RateLimit-Reset": {
-        "description": "Seconds until all of them are there again, where there is a limit.",
+        "description": "Seconds until ten seconds' worth may come at once again, if there is a "
+        "limit.",
         "schema": _COUNT,
     },
     "Retry-After": {
-        "description": "Seconds to wait before the request is worth repeating.",
+        "description": "Seconds to wait before the request is sent again.",
         "schema": _COUNT,
     },
     "WWW-Authenticate": {
-        "description": "How to prove who asks (RFC 6750).",
+        "description": "How the caller identifies itself (RFC 6750).",
         "schema": _text(200),
     },
 }
@@ -80,18 +82,69 @@ _RARELY: Final = (
 )
 
 
-def responses_of(operation: Operation, components: Components) -> dict[str, Shape]:
-    """Return the responses of an operation by status; what they share goes into ``components``."""
-    found = {"200": _good(operation, components)}
-    if operation.conditional:
-        found["304"] = {
-            "description": "The caller's copy is current",
-            "headers": _headers(operation, "ETag"),
+class Responses:
+    """Makes the responses of operations; what they share goes into ``components``.
+
+    Args:
+        components: Collects the schemas and responses that are shared.
+        examples: Answers the example requests.
+    """
+
+    def __init__(self, components: Components, examples: ExampleAnswers) -> None:
+        self.components = components
+        self._examples = examples
+
+    def of(self, operation: Operation) -> dict[str, Shape]:
+        """Return the responses of an operation by status."""
+        found = {"200": self._good(operation)}
+        if operation.conditional:
+            found["304"] = {
+                "description": "The caller's copy is current",
+                "headers": _headers(operation, "ETag"),
+            }
+        for status, kinds in groupby(_kinds(operation), key=lambda kind: kind.status):
+            found[str(status)] = self._problem(list(kinds))
+        found["default"] = self._problem(_RARELY, title="Any other problem")
+        return found
+
+    def _good(self, operation: Operation) -> Shape:
+        answer = (
+            dict(operation.answer)
+            if isinstance(operation.answer, Mapping)
+            else self.components.answer(operation.answer)
+        )
+        content: dict[str, dict[str, Any]] = {}
+        for media_type in operation.media_types:
+            schema = answer if media_type == JSON else {"type": "string"}
+            content[media_type] = {"schema": schema}
+        for forms in operation.batches.values():
+            content[forms[0]] = {"schema": batch_answer(forms[0], answer, self.components)}
+        for media_type, name, value in self._examples.answers(operation):
+            content[media_type].setdefault("examples", {})[name] = {"value": value}
+        return {
+            "description": operation.answer_words,
+            "headers": _headers(operation, *_own_headers(operation)),
+            "content": content,
         }
-    for status, kinds in groupby(_kinds(operation), key=lambda kind: kind.status):
-        found[str(status)] = _problem_response(list(kinds), components)
-    found["default"] = _problem_response(_RARELY, components, title="Any other problem")
-    return found
+
+    def _problem(self, kinds: Sequence[ProblemType], *, title: str | None = None) -> Shape:
+        name = "-or-".join(kind.slug for kind in kinds) if title is None else "any-other-problem"
+        if name not in self.components.responses:
+            more = [header for kind in kinds for header in _HEADERS_OF.get(kind, ())]
+            self.components.responses[name] = {
+                "description": title or ", or: ".join(kind.title for kind in kinds),
+                "headers": _header_references("X-Request-Id", *_LIMITS, *more),
+                "content": {
+                    problems.MEDIA_TYPE: {
+                        "schema": self.components.answer(Problem),
+                        "examples": {kind.slug: self._example(kind) for kind in kinds},
+                    }
+                },
+            }
+        return {"$ref": f"#/components/responses/{name}"}
+
+    def _example(self, kind: ProblemType) -> Shape:
+        return {"summary": kind.title, "value": self._examples.problem(kind)}
 
 
 def _kinds(operation: Operation) -> list[ProblemType]:
@@ -103,27 +156,6 @@ def _kinds(operation: Operation) -> list[ProblemType]:
     if _is_limited(operation):
         kinds.add(problems.TOO_MANY_REQUESTS)
     return sorted(kinds, key=lambda kind: (kind.status, kind.slug))
-
-
-def _good(operation: Operation, components: Components) -> Shape:
-    answer = (
-        dict(operation.answer)
-        if isinstance(operation.answer, Mapping)
-        else components.answer(operation.answer)
-    )
-    content: dict[str, dict[str, Any]] = {}
-    for media_type in operation.media_types:
-        schema = answer if media_type == JSON else {"type": "string"}
-        content[media_type] = {"schema": schema}
-    for forms in operation.batches.values():
-        content[forms[0]] = {"schema": batch_answer(forms[0], answer, components)}
-    for media_type, name, value in example_answers.answers(operation):
-        content[media_type].setdefault("examples", {})[name] = {"value": value}
-    return {
-        "description": operation.answer_words,
-        "headers": _headers(operation, *_own_headers(operation)),
-        "content": content,
-    }
 
 
 def _own_headers(operation: Operation) -> Iterable[str]:
@@ -145,29 +177,3 @@ def _is_limited(operation: Operation) -> bool:
 
 def _header_references(*names: str) -> dict[str, Shape]:
     return {name: {"$ref": f"#/components/headers/{name}"} for name in names}
-
-
-def _problem_response(
-    kinds: Iterable[ProblemType], components: Components, *, title: str | None = None
-) -> Shape:
-    kinds = list(kinds)
-    name = "-or-".join(kind.slug for kind in kinds) if title is None else "any-other-problem"
-    if name not in components.responses:
-        more = [header for kind in kinds for header in _HEADERS_OF.get(kind, ())]
-        components.responses[name] = {
-            "description": title or ", or: ".join(kind.title for kind in kinds),
-            "headers": _header_references("X-Request-Id", *_LIMITS, *more),
-            "content": {
-                problems.MEDIA_TYPE: {
-                    "schema": components.answer(Problem),
-                    "examples": _examples(kinds),
-                }
-            },
-        }
-    return {"$ref": f"#/components/responses/{name}"}
-
-
-def _examples(kinds: Iterable[ProblemType]) -> dict[str, Any]:
-    return {
-        kind.slug: {"summary": kind.title, "value": example_answers.problem(kind)} for kind in kinds
-    }

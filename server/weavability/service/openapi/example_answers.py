@@ -1,10 +1,10 @@
-"""What the service answers to the examples: asked of the service itself, never written by hand."""
+"""The answers of the service to the examples: given by the service itself, never by hand."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
-from functools import cache
+from functools import cached_property, partial
 from hashlib import sha256
 from itertools import islice
 from typing import Any, Final
@@ -25,30 +25,13 @@ from weavability.service.settings import Settings
 
 REQUEST_ID: Final = "an-example"
 LONGEST_TEXT: Final = 40_000
-"""Longest drawing or page that is shown; whoever wants more can ask the service."""
+"""Longest drawing or page that is shown; the service gives longer ones."""
 
 _PATH: Final = "/v1/validations"
 _METRICS_TOKEN: Final = "metrics-only"  # noqa: S105 -- the token of an example
 
 
-def _app(settings: Settings) -> Flask:
-    # Imported here: the application itself serves the document.
-    from weavability.service.app import create_app
-
-    return create_app(settings)
-
-
-@cache
-def _client(settings: Settings) -> FlaskClient:
-    return _app(settings).test_client()
-
-
-def _ask(client: FlaskClient, **asked: Any) -> TestResponse:
-    headers = {"X-Request-Id": REQUEST_ID, **asked.pop("headers", {})}
-    return client.open(headers=headers, **asked)
-
-
-def bodies(operation: Operation) -> Iterator[tuple[str, str, Any]]:
+def example_bodies(operation: Operation) -> Iterator[tuple[str, str, Any]]:
     """Yield media type, name and value of every body that is shown for an operation."""
     for name, value in operation.examples.items():
         yield JSON, name, value
@@ -66,60 +49,6 @@ _BATCHES: Final[Mapping[str, str]] = {
     ),
     CSV: example_requests.ORDERS_CSV,
 }
-
-
-def answers(operation: Operation) -> Iterator[tuple[str, str, Any]]:
-    """Yield media type, name and value of the answer to every body, in every form.
-
-    Raises:
-        ValueError: The service refuses one of its own examples.
-    """
-    for media_type in operation.media_types:
-        if media_type == HTML:
-            continue  # pages are for browsers, and /docs shows this very document
-        most = None if media_type == JSON else 1  # of drawings, one is enough
-        for name, asked in islice(_questions(operation), most):
-            yield from _answer(operation, media_type, name, asked)
-    for given, forms in operation.batches.items():
-        asked = {"data": _BATCHES[given], "headers": {"Content-Type": given}}
-        yield from _answer(operation, forms[0], "orders", asked)
-
-
-def _questions(operation: Operation) -> Iterator[tuple[str, dict[str, Any]]]:
-    for name, body in operation.examples.items():
-        yield name, {"json": body}
-    if operation.body is None and operation.path != "/openapi.json":
-        yield "demo", {}
-
-
-def _answer(
-    operation: Operation, media_type: str, name: str, asked: Mapping[str, Any]
-) -> Iterator[tuple[str, str, Any]]:
-    headers = {"Accept": media_type, **asked.get("headers", {})}
-    path = _example_path(operation)
-    answer = _ask(
-        _client(Settings()), **{**asked, "headers": headers}, method=operation.method, path=path
-    )
-    if answer.status_code != 200:
-        raise ValueError(f"the example of {operation.method} {path} fails: {answer.text}")
-    if media_type == JSON:
-        yield media_type, name, orjson.loads(answer.data)
-    elif path == "/metrics":
-        yield media_type, name, _without_counts(answer.text)
-    elif len(answer.text) <= LONGEST_TEXT or media_type in operation.batches:
-        yield media_type, name, answer.text
-
-
-def _without_counts(metrics: str) -> str:
-    """Keep what is the same every time."""
-    return "".join(line for line in metrics.splitlines(keepends=True) if line.startswith("#"))
-
-
-def _example_path(operation: Operation) -> str:
-    path = operation.path
-    for parameter in operation.parameters:
-        path = path.replace(f"{{{parameter.name}}}", parameter.example)
-    return path
 
 
 _JSON_HEADER: Final = {"Content-Type": JSON}
@@ -148,34 +77,105 @@ _PROVOKED: Final[Mapping[ProblemType, Mapping[str, Any]]] = {
 }
 
 
-@cache
-def problem(kind: ProblemType) -> Any:
-    """Return a problem of this kind: provoked where a request can, else as it would be written."""
-    if kind in _PROVOKED:
-        return _provoked(_client(Settings()), _PROVOKED[kind])
-    if kind in (problems.UNAUTHORIZED, problems.FORBIDDEN):
-        token = {"Authorization": f"Bearer {_METRICS_TOKEN}"} if kind.status == 403 else {}
-        return _provoked(_guarded_client(), {"headers": token})
-    if kind is problems.TOO_MANY_REQUESTS:
-        client = _client(Settings(requests_per_min=1))
-        return [_provoked(client, {"path": "/v1/looms", "method": "GET"}) for _ in range(2)][-1]
-    written = ProblemError(kind=kind, detail=kind.advice)
-    return orjson.loads(orjson.dumps(written.document(path=_PATH, request_id=REQUEST_ID)))
+class ExampleAnswers:
+    """Sends the examples to applications that are made for it, with the demo park.
+
+    Args:
+        make: Makes an application.
+    """
+
+    def __init__(self, make: Callable[[Settings], Flask]) -> None:
+        self._make = make
+
+    @cached_property
+    def _client(self) -> FlaskClient:
+        return self._make(Settings()).test_client()
+
+    def answers(self, operation: Operation) -> Iterator[tuple[str, str, Any]]:
+        """Yield media type, name and value of the answer to every body, in every form.
+
+        Raises:
+            ValueError: The service refuses one of its own examples.
+        """
+        for media_type in operation.media_types:
+            if media_type == HTML:
+                continue  # pages are for browsers, and /docs shows this very document
+            most = None if media_type == JSON else 1  # of drawings, one is enough
+            for name, sent in islice(_requests(operation), most):
+                yield from self._answer(operation, media_type, name, sent)
+        for given, forms in operation.batches.items():
+            sent = {"data": _BATCHES[given], "headers": {"Content-Type": given}}
+            yield from self._answer(operation, forms[0], "orders", sent)
+
+    def _answer(
+        self, operation: Operation, media_type: str, name: str, sent: Mapping[str, Any]
+    ) -> Iterator[tuple[str, str, Any]]:
+        headers = {"Accept": media_type, **sent.get("headers", {})}
+        path = _example_path(operation)
+        answer = _send(
+            self._client, **{**sent, "headers": headers}, method=operation.method, path=path
+        )
+        if answer.status_code != 200:
+            raise ValueError(f"the example of {operation.method} {path} fails: {answer.text}")
+        if media_type == JSON:
+            yield media_type, name, orjson.loads(answer.data)
+        elif path == "/metrics":
+            yield media_type, name, _without_counts(answer.text)
+        elif len(answer.text) <= LONGEST_TEXT or media_type in operation.batches:
+            yield media_type, name, answer.text
+
+    def problem(self, kind: ProblemType) -> Any:
+        """Return a problem of this kind: provoked if a request can, else as it would be written."""
+        if kind in _PROVOKED:
+            return _provoked(self._client, _PROVOKED[kind])
+        if kind in (problems.UNAUTHORIZED, problems.FORBIDDEN):
+            token = {"Authorization": f"Bearer {_METRICS_TOKEN}"} if kind.status == 403 else {}
+            return _provoked(self._guarded_client, {"headers": token})
+        if kind is problems.TOO_MANY_REQUESTS:
+            client = self._make(Settings(requests_per_min=1)).test_client()
+            send = partial(_provoked, client, {"path": "/v1/looms", "method": "GET"})
+            return [send() for _ in range(2)][-1]
+        written = ProblemError(kind=kind, detail=kind.advice)
+        return orjson.loads(orjson.dumps(written.document(path=_PATH, request_id=REQUEST_ID)))
+
+    @cached_property
+    def _guarded_client(self) -> FlaskClient:
+        """A client of a service whose only token cannot judge anything."""
+        app = self._make(Settings())
+        only = Caller(
+            name="monitoring",
+            digest=sha256(_METRICS_TOKEN.encode()).digest(),
+            scopes=frozenset({Scope.METRICS}),
+        )
+        with app.app_context():
+            found = state.current()
+        state.keep(app.extensions, replace(found, callers=Callers((only,))))
+        return app.test_client()
 
 
-def _provoked(client: FlaskClient, asked: Mapping[str, Any]) -> Any:
-    return orjson.loads(_ask(client, **{"path": _PATH, "method": "POST", **asked}).data)
+def _requests(operation: Operation) -> Iterator[tuple[str, dict[str, Any]]]:
+    for name, body in operation.examples.items():
+        yield name, {"json": body}
+    if operation.body is None and operation.path != "/openapi.json":
+        yield "demo", {}
 
 
-@cache
-def _guarded_client() -> FlaskClient:
-    """Return a client of a service whose only token cannot judge anything."""
-    app = _app(Settings())
-    only = Caller(
-        name="monitoring",
-        digest=sha256(_METRICS_TOKEN.encode()).digest(),
-        scopes=frozenset({Scope.METRICS}),
-    )
-    found = app.extensions["weavability"]
-    state.keep(app.extensions, replace(found, callers=Callers((only,))))
-    return app.test_client()
+def _send(client: FlaskClient, **sent: Any) -> TestResponse:
+    headers = {"X-Request-Id": REQUEST_ID, **sent.pop("headers", {})}
+    return client.open(headers=headers, **sent)
+
+
+def _provoked(client: FlaskClient, sent: Mapping[str, Any]) -> Any:
+    return orjson.loads(_send(client, **{"path": _PATH, "method": "POST", **sent}).data)
+
+
+def _without_counts(metrics: str) -> str:
+    """Keep what is the same every time."""
+    return "".join(line for line in metrics.splitlines(keepends=True) if line.startswith("#"))
+
+
+def _example_path(operation: Operation) -> str:
+    path = operation.path
+    for parameter in operation.parameters:
+        path = path.replace(f"{{{parameter.name}}}", parameter.example)
+    return path

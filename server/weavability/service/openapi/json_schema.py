@@ -10,6 +10,7 @@ from inspect import cleandoc
 from typing import Any, Final, Literal, Union, get_args, get_origin, get_type_hints, is_typeddict
 
 from weavability.answers.field_words import FieldWords, words_of
+from weavability.service.http.responses import FlatAnswer
 from weavability.service.schemas.base import Body, described
 from weavability.service.schemas.fields import Shape
 
@@ -48,11 +49,13 @@ class Components:
         return _reference(schema.title)
 
     def answer(self, kind: Any) -> Shape:
-        """Return the schema of a type; dataclasses and typed dicts are added by their names."""
-        if is_dataclass(kind):
-            return self._members(kind, [field.name for field in fields(kind)])
+        """Return the schema of a type; those with members are added by their names."""
+        if isinstance(kind, FlatAnswer):
+            return self._object(kind, kind)
+        if isinstance(kind, type) and is_dataclass(kind):
+            return self._object(kind, _as_flat(kind, [field.name for field in fields(kind)]))
         if is_typeddict(kind):
-            return self._members(kind, list(get_type_hints(kind)))
+            return self._object(kind, _as_flat(kind, get_type_hints(kind)))
         if isinstance(kind, type) and issubclass(kind, StrEnum):
             return _open([option.value for option in kind])
         if kind is int:
@@ -63,20 +66,21 @@ class Components:
             return {}
         return self._composed(get_origin(kind), get_args(kind))
 
-    def _members(self, kind: Any, names: list[str]) -> Shape:
-        title: str = kind.__name__
-        if self._take(title, kind):
-            hints = get_type_hints(kind)
-            words = words_of(kind)
-            self.schemas[title] = {
+    def _object(self, owner: object, flat: FlatAnswer) -> Shape:
+        if self._take(flat.title, owner):
+            self.schemas[flat.title] = {
                 "type": "object",
-                "description": _first_sentence(kind),
+                "description": flat.words,
                 "properties": {
-                    name: {**self.answer(hints[name]), **_described(words[name])} for name in names
+                    name: {
+                        **self.answer(get_type_hints(kind)[name]),
+                        **_described(words_of(kind)[name]),
+                    }
+                    for name, kind in flat.members.items()
                 },
-                "required": names,
+                "required": list(flat.members),
             }
-        return _reference(title)
+        return _reference(flat.title)
 
     def _composed(self, origin: object, arguments: tuple[Any, ...]) -> Shape:
         if origin in (tuple, list):
@@ -90,7 +94,7 @@ class Components:
         raise TypeError(f"no schema for {origin!r}")
 
     def _take(self, title: str, owner: object) -> bool:
-        """Reserve a name; tell whether it is new."""
+        """Reserve a name; return whether it is new."""
         if title in self._owners:
             if self._owners[title] is not owner:
                 raise ValueError(f"two schemas are called {title}")
@@ -125,8 +129,9 @@ def _described(field: FieldWords) -> Shape:
     return {"description": f"{field.words}{unit}.", **since}
 
 
-def _first_sentence(kind: type) -> str:
-    return (kind.__doc__ or kind.__name__).strip().splitlines()[0].replace("``", "`")
+def _as_flat(kind: type, names: Iterable[str]) -> FlatAnswer:
+    words = (kind.__doc__ or kind.__name__).strip().splitlines()[0].replace("``", "`")
+    return FlatAnswer(title=kind.__name__, words=words, members=dict.fromkeys(names, kind))
 
 
 def references(shape: object) -> Iterable[str]:

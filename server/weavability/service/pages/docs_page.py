@@ -123,7 +123,7 @@ def _call(path: str, method: str, operation: Shape) -> Call:
 
 
 def _examples(content: Shape) -> dict[str, str]:
-    """Return every example by name, as text; the media type is named where there are several."""
+    """Return every example by name, as text; the media type is named if there are several."""
     return {
         name if len(content) == 1 else f"{name} ({media_type})": _written(example["value"])
         for media_type, form in content.items()
@@ -174,7 +174,7 @@ def _member(name: str, shape: Shape, *, required: bool) -> Member:
 
 
 def kind_of(shape: Shape) -> Markup:
-    """Say in a few words what a schema allows, with links to the named ones.
+    """Return in a few words what a schema allows, with links to the named ones.
 
     >>> kind_of({"type": ["number", "null"]}), kind_of({"enum": ["cam", "dobby"]})
     (Markup('number or null'), Markup('&#34;cam&#34; or &#34;dobby&#34;'))

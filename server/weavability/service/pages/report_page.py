@@ -14,6 +14,7 @@ from weavability.answers.report import Report
 from weavability.checks.finding import Severity, Verdict
 from weavability.drawing.point_paper import draw_point_paper
 from weavability.looms.fit import Fit
+from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.textiles.assumptions import Assumption
 
 LONGEST_LISTED: Final = 120
@@ -27,7 +28,7 @@ _VERDICTS: Final = {
 }
 _SEVERITIES: Final = {
     Severity.ERROR: ("bad", "Error: cannot or must not run"),
-    Severity.WARNING: ("fair", "Warning: runs, but expect this"),
+    Severity.WARNING: ("fair", "Warning: runs, but with this effect"),
     Severity.NOTE: ("plain", "Note: worth knowing"),
 }
 _HEADLINES: Final = (
@@ -51,7 +52,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AssumedRow:
-    """One assumed value, with every place where it was assumed."""
+    """One assumed value, with every place at which it was assumed."""
 
     words: str
     places: str
@@ -59,15 +60,18 @@ class AssumedRow:
     reason: str
 
 
-def render(report: Report, fit: Fit) -> str:
+def render(answer: ValidationAnswer, fit: Fit) -> str:
     """Return the page of a report.
 
     Args:
-        report: What was answered.
+        answer: What was answered.
         fit: The facts that it rests on; the weave is drawn from them.
     """
+    report = answer.report
     return render_template(
         "report.html",
+        validation_id=answer.validation_id,
+        links=answer.links,
         report=report,
         verdict=_VERDICTS[report.verdict],
         heading=report.cloth.weave[:1].upper() + report.cloth.weave[1:],
@@ -87,14 +91,14 @@ def render(report: Report, fit: Fit) -> str:
 
 
 def _counts(report: Report) -> str:
-    told = {
+    counted = {
         "error": report.counts.errors,
         "warning": report.counts.warnings,
         "note": report.counts.notes,
         "assumed value": len(report.assumptions),
     }
     return ", ".join(
-        f"{number} {word}{'' if number == 1 else 's'}" for word, number in told.items()
+        f"{number} {word}{'' if number == 1 else 's'}" for word, number in counted.items()
     )
 
 

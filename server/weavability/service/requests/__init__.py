@@ -1,1 +1,1 @@
-"""What a request refers to: park, looms, links, canonical form."""
+"""A request's looms, its canonical form, and the answer under its own name."""

@@ -51,7 +51,7 @@ def canonical(value: object) -> bytes:
 
 
 def digest(*parts: bytes) -> str:
-    """Return a short digest over ``parts``; where one ends and the next begins counts."""
+    """Return a short digest over ``parts``; the borders between them count."""
     made = blake2b(digest_size=_DIGEST_BYTES)
     for part in parts:
         made.update(len(part).to_bytes(8, "big"))

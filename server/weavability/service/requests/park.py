@@ -14,10 +14,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from weavability.looms.loom import Loom
+from weavability.service.http.suggestions import did_you_mean, nearest
 from weavability.service.requests.canonical import canonical, digest, normalised
-from weavability.service.requests.suggestions import did_you_mean, nearest
 from weavability.service.schemas.loom_schema import LoomSchema
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import Fault, InputError
 
 MOST_LOOMS: Final = 10_000
 LONGEST_FILE: Final = 16 * 2**20
@@ -55,29 +55,26 @@ class Park:
         """A digest over all looms: two parks with the same digest answer alike."""
         return digest(*(canonical(each.document) for each in self.looms.values()))
 
-    def find(self, loom_id: str) -> ParkLoom:
-        """Return a loom.
+    def get(self, loom_id: str) -> ParkLoom | None:
+        """Return a loom; ``None`` if there is none of this name."""
+        return self.looms.get(loom_id)
 
-        Raises:
-            InputError: There is no such loom; the message says what there is.
-        """
-        found = self.looms.get(loom_id)
-        if found is None:
-            raise InputError.of(
-                "",
-                f"There is no loom of this name in the park.{did_you_mean(loom_id, self.looms)}",
-                given=loom_id,
-                allowed=self.suggestions(loom_id),
-            )
-        return found
+    def unknown(self, loom_id: str, *, pointer: str = "") -> Fault:
+        """Return the fault of a name that no loom has."""
+        return Fault(
+            pointer,
+            f"There is no loom of this name in the park.{did_you_mean(loom_id, self.looms)}",
+            given=loom_id,
+            allowed=self.suggestions(loom_id),
+        )
 
     def suggestions(self, loom_id: str) -> list[str]:
-        """Name the nearest looms, or the first of the park where none is near."""
+        """Name the nearest looms, or the first of the park if none is near."""
         return nearest(loom_id, self.looms) or list(self.looms)[:_MOST_NAMED]
 
 
 def load_park(path: Path | None) -> Park:
-    """Read a park file; the demo park where ``path`` is ``None``.
+    """Read a park file; the demo park if ``path`` is ``None``.
 
     Raises:
         ParkError: The file cannot be read, or a loom in it is wrong.

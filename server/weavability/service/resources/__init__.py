@@ -1,30 +1,38 @@
-"""What can be asked of the service, a module a subject."""
+"""The operations of the service, one module for each subject."""
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import Final
-
 from weavability.service.operations import OPERATIONS
-
-_MODULES: Final = (
-    "validations",
-    "validation_changes",
-    "loom_matches",
-    "insertion_rates",
-    "changeovers",
-    "weaves",
-    "looms",
-    "checks",
-    "meta",
+from weavability.service.resources import (
+    changeovers,
+    checks,
+    insertion_rates,
+    loom_matches,
+    looms,
+    meta,
+    validation_changes,
+    validations,
+    weaves,
 )
 
+__all__ = ["OPERATIONS"]
 
-def load() -> None:
-    """Import every module, so that its operations are registered, in the order that stands here."""
-    rank = {f"{__name__}.{name}": place for place, name in enumerate(_MODULES)}
-    for module in rank:
-        import_module(module)
-    ordered = sorted(OPERATIONS.items(), key=lambda entry: rank[entry[1].view.__module__])
-    OPERATIONS.clear()
-    OPERATIONS.update(ordered)
+_RANK = {
+    module.__name__: place
+    for place, module in enumerate(
+        (
+            validations,
+            validation_changes,
+            loom_matches,
+            insertion_rates,
+            changeovers,
+            weaves,
+            looms,
+            checks,
+            meta,
+        )
+    )
+}
+# In one order, whatever was imported first: by module as listed, then as written there.
+for _key in sorted(OPERATIONS, key=lambda key: _RANK[OPERATIONS[key].view.__module__]):
+    OPERATIONS[_key] = OPERATIONS.pop(_key)

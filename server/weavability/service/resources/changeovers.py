@@ -13,7 +13,7 @@ from weavability.service.http.json_bodies import json_body
 from weavability.service.http.responses import json_answer
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.requests.loom_choice import settle
+from weavability.service.requests.loom_choice import resolve_request
 from weavability.service.schemas.request_schemas import ChangeoverRequestSchema
 
 _SCHEMA: Final = ChangeoverRequestSchema()
@@ -25,7 +25,7 @@ _SCHEMA: Final = ChangeoverRequestSchema()
     tag="Change-overs",
     body=_SCHEMA,
     answer=ChangeoverReport,
-    answer_words="What the change asks for, and how long it takes",
+    answer_words="The steps of the change, and how long they take",
     examples={
         "other_weft_and_lift_plan": example_requests.CHANGEOVER,
         "other_warp_at_the_mills_own_rates": example_requests.CHANGEOVER_AT_OWN_RATES,
@@ -35,13 +35,13 @@ _SCHEMA: Final = ChangeoverRequestSchema()
 def plan_changeover() -> Response:
     """Plan the change from one style to another on a loom.
 
-    Step by step, with hours; `alternatives` are the ways not taken. Hours are computed from rates:
-    those of the request, else those of the loom, else starting values, which are listed in
-    `assumptions`.
+    The answer lists each step with its hours; `alternatives` are the routes not taken. Hours are
+    computed from rates: those of the request, else those of the loom, else default values, which
+    are listed in `assumptions`.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
-    settled = settle(_SCHEMA, given, here.park)
-    asked = settled.request
-    report = change_style(asked.old, asked.new, settled.loom, rates=dict(asked.rates))
-    return json_answer(report, etag=settled.etag)
+    found = resolve_request(_SCHEMA, given, here.park)
+    read = found.request
+    report = change_style(read.old, read.new, found.loom, rates=dict(read.rates))
+    return json_answer(report, etag=found.etag)

@@ -1,4 +1,4 @@
-"""``/v1/checks``: what is checked, against what, and where the limits come from."""
+"""``/v1/checks``: the checks, their limits and the sources of these."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from weavability.checks.registry import CheckInfo, all_checks, find_check
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import is_current, json_answer, not_modified
+from weavability.service.http.suggestions import did_you_mean
 from weavability.service.operations import Parameter, operation
-from weavability.service.requests.suggestions import did_you_mean
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,14 +62,14 @@ def list_checks() -> Response:
     conditional=True,
 )
 def show_check(code: str) -> Response:
-    """Explain one check."""
+    """Show one check."""
     ruleset = validation.ruleset()
     found = find_check(code)
     if found is None:
         hint = did_you_mean(code, (each.code for each in all_checks()))
         raise ProblemError(
             kind=problems.NOT_FOUND,
-            detail=f"There is no check of this code.{hint} GET /v1/checks lists all.",
+            detail=f"There is no check with this code.{hint} GET /v1/checks lists all.",
         )
     if is_current(request, ruleset):
         return not_modified(ruleset)

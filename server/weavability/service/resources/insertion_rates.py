@@ -1,4 +1,4 @@
-"""``/v1/insertion-rates``: how fast a loom inserts weft, and the tension of the weft."""
+"""``/v1/insertion-rates``: the speed of weft insertion and the tension of the weft."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ from weavability.drawing.insertion_view import draw_insertion
 from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
-from weavability.service.http.json_or_svg import JSON_OR_SVG, tell_or_draw
+from weavability.service.http.json_or_svg import JSON_OR_SVG, figures_or_drawing
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.requests.loom_choice import settle
+from weavability.service.requests.loom_choice import resolve_request
 from weavability.service.schemas.request_schemas import RateRequestSchema
 
 _SCHEMA: Final = RateRequestSchema()
@@ -34,19 +34,19 @@ _SCHEMA: Final = RateRequestSchema()
     problems=problems.OF_BODIES,
     media_types=JSON_OR_SVG,
 )
-def tell_insertion_rates() -> Response:
-    """Compute how fast a loom inserts weft, what limits it, and the tension of the weft.
+def compute_insertion_rates() -> Response:
+    """Compute the speed of weft insertion, its limit, and the tension of the weft.
 
-    The speed is the least of all limits, and `limited_by` names it. With
-    `Accept: image/svg+xml` travel, speed and tension of the weft are drawn over the crank angle,
-    for the weft that uses most of its strength; the drawing needs a weft or a construction.
+    The speed is the lowest of all limits, and `limited_by` names it. With
+    `Accept: image/svg+xml` the travel, speed and tension of the weft are drawn over the crank
+    angle, for the weft that uses most of its strength; the drawing needs a weft or a construction.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
-    settled = settle(_SCHEMA, given, here.park)
-    asked, loom = settled.request, settled.loom
-    return tell_or_draw(
-        settled.etag,
-        tell=lambda: insertion_rates(asked, loom),
-        draw=lambda: draw_insertion(asked, loom),
+    found = resolve_request(_SCHEMA, given, here.park)
+    rates, loom = found.request, found.loom
+    return figures_or_drawing(
+        found.etag,
+        compute=lambda: insertion_rates(rates, loom),
+        draw=lambda: draw_insertion(rates, loom),
     )

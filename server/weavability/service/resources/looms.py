@@ -1,4 +1,4 @@
-"""``/v1/looms``: the park that the service was started with."""
+"""``/v1/looms``: the loom park of the service."""
 
 from __future__ import annotations
 
@@ -13,14 +13,16 @@ from weavability.service.http.responses import is_current, json_answer, not_modi
 from weavability.service.operations import Parameter, operation
 from weavability.service.requests.canonical import canonical, digest
 from weavability.service.schemas.loom_schema import LOOM_ID
-from weavability.textiles.errors import InputError
 
 _LOOM: Final = {"$ref": "#/components/schemas/Loom"}
 _PARK: Final = {
     "type": "object",
     "description": "The loom park.",
     "properties": {
-        "park": {"type": "string", "description": "Digest of the park: changes when a loom does."},
+        "park": {
+            "type": "string",
+            "description": "Digest of the park: it changes when a loom does.",
+        },
         "looms": {"type": "array", "description": "Every loom as stated.", "items": _LOOM},
     },
     "required": ["park", "looms"],
@@ -32,8 +34,8 @@ _PARK: Final = {
 def list_looms() -> Response:
     """List the looms of the park.
 
-    Each loom is stated as in the park file; limits that it does not state are assumed, and listed
-    in a report's assumptions.
+    Each loom is listed as in the park file. Limits that it does not state are assumed, and a report
+    lists them in `assumptions`.
     """
     park = state.current().park
     if is_current(request, park.digest):
@@ -63,17 +65,16 @@ def list_looms() -> Response:
 def show_loom(loom_id: str) -> Response:
     """Show one loom of the park.
 
-    The answer can be sent back as the `loom` of a request.
+    The answer can be sent as the `loom` of a request.
     """
-    try:
-        found = state.current().park.find(loom_id)
-    except InputError as error:
-        fault = error.faults[0]
-        known = ", ".join(fault.allowed) if isinstance(fault.allowed, list) else ""
+    park = state.current().park
+    found = park.get(loom_id)
+    if found is None:
+        near = ", ".join(park.suggestions(loom_id))
         raise ProblemError(
             kind=problems.NOT_FOUND,
-            detail=f"{fault.message} Looms here: {known}. GET /v1/looms lists all.",
-        ) from None
+            detail=f"{park.unknown(loom_id).message} Looms here: {near}. GET /v1/looms lists all.",
+        )
     etag = digest(canonical(found.document))
     if is_current(request, etag):
         return not_modified(etag)

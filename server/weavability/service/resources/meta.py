@@ -1,16 +1,17 @@
-"""About the service itself: index, health, description, and the pages behind problem types."""
+"""About the service itself: index, health, description, and the types of problem."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Annotated, Final
+from typing import Annotated, Any, Final
 
 import orjson
 from flask import Response, g, render_template, request
 
 from weavability.answers import validation
-from weavability.service import openapi, state
+from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.problems import KINDS, ProblemError, ProblemType
 from weavability.service.http.responses import (
@@ -21,17 +22,17 @@ from weavability.service.http.responses import (
     json_answer,
     not_modified,
 )
+from weavability.service.http.suggestions import did_you_mean
 from weavability.service.observability.metrics import MEDIA_TYPE as TEXT
 from weavability.service.observability.metrics import PARAMETERS, metrics
 from weavability.service.operations import OPERATIONS, Parameter, operation
 from weavability.service.pages import docs_page
 from weavability.service.requests.canonical import digest
-from weavability.service.requests.suggestions import did_you_mean
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Address:
-    """Something that can be asked."""
+    """A method at an address."""
 
     method: Annotated[str, "HTTP method"]
     path: Annotated[str, "Path, with parameters in braces"]
@@ -40,23 +41,23 @@ class Address:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Index:
-    """Where to go from here."""
+    """The addresses of the service."""
 
     service: Annotated[str, "What this is"]
     description: Annotated[str, "Address of the OpenAPI description"]
-    addresses: Annotated[tuple[Address, ...], "Everything that can be requested"]
+    addresses: Annotated[tuple[Address, ...], "Every method at every address"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Health:
-    """That the process answers."""
+    """The health of a process."""
 
     status: Annotated[str, "Always `ok`"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Readiness:
-    """That the service can judge, and by what."""
+    """The readiness of the service, with its park and its rules."""
 
     status: Annotated[str, "Always `ready`; a service that is not ready answers 503"]
     looms: Annotated[int, "Looms in the park"]
@@ -65,25 +66,25 @@ class Readiness:
 
 
 @operation("GET", "/", tag="Service", answer=Index, answer_words="The index")
-def index() -> Response:
-    """List the addresses."""
+def list_addresses() -> Response:
+    """List the addresses of the service."""
     addresses = tuple(
         Address(method=each.method, path=each.path, summary=each.summary)
         for each in OPERATIONS.values()
     )
     return json_answer(
         Index(
-            service="Judges a woven construction against a loom's limits, and says how to set it "
-            "up and how fast it runs.",
+            service="Judges a woven construction against a loom's limits, and states how the loom "
+            "is set up and how fast it runs.",
             description="/openapi.json",
             addresses=addresses,
         )
     )
 
 
-@operation("GET", "/healthz", tag="Service", answer=Health, answer_words="Alive")
-def health() -> Response:
-    """Tell that the process answers."""
+@operation("GET", "/healthz", tag="Service", answer=Health, answer_words="The process answers")
+def show_health() -> Response:
+    """Show that the process answers."""
     return json_answer(Health(status="ok"))
 
 
@@ -92,11 +93,11 @@ def health() -> Response:
     "/readyz",
     tag="Service",
     answer=Readiness,
-    answer_words="Ready",
+    answer_words="The service is ready",
     problems=(problems.NOT_READY,),
 )
-def readiness() -> Response:
-    """Tell that the service can judge, and by which park and rules."""
+def show_readiness() -> Response:
+    """Show that the service is ready, and with which park and rules."""
     park = state.current().park
     return json_answer(
         Readiness(
@@ -116,14 +117,14 @@ _TEXT: Final = {"type": "string", "description": "Prometheus' text format, versi
     "/metrics",
     tag="Service",
     answer=_TEXT,
-    answer_words="What was counted",
+    answer_words="The metrics",
     media_types=(TEXT,),
 )
 def show_metrics() -> Response:
-    """Show what was counted, for Prometheus.
+    """Show the metrics, in Prometheus' text format.
 
-    Counts of all worker processes of this service. Where tokens are asked for, this takes one with
-    the scope `metrics`.
+    They are those of all worker processes together. If the service needs tokens, this address
+    takes one with the scope `metrics`.
     """
     answer = Response(metrics().written(), mimetype=TEXT)
     answer.headers["Content-Type"] = f"{TEXT}; {PARAMETERS}"
@@ -135,8 +136,8 @@ _ANY_OBJECT: Final = {"type": "object", "description": "An OpenAPI 3.1 document.
 
 
 @cache
-def _description() -> tuple[bytes, str]:
-    written = orjson.dumps(openapi.document())
+def _description(describe: Callable[[], Mapping[str, Any]]) -> tuple[bytes, str]:
+    written = orjson.dumps(describe())
     return written, digest(written)
 
 
@@ -148,9 +149,9 @@ def _description() -> tuple[bytes, str]:
     answer_words="The description",
     conditional=True,
 )
-def description() -> Response:
-    """Describe the service in OpenAPI 3.1."""
-    written, etag = _description()
+def show_description() -> Response:
+    """Show the description of the service in OpenAPI 3.1."""
+    written, etag = _description(state.current().describe)
     if is_current(request, etag):
         return not_modified(etag)
     answer = json_answer(None, etag=etag)
@@ -162,8 +163,8 @@ _PAGE: Final = {"type": "string", "description": "A page in HTML."}
 
 
 @cache
-def _docs() -> tuple[str, str]:
-    page = docs_page.render(openapi.document())
+def _docs(describe: Callable[[], Mapping[str, Any]]) -> tuple[str, str]:
+    page = docs_page.render(describe())
     return page, digest(page.encode())
 
 
@@ -176,9 +177,9 @@ def _docs() -> tuple[str, str]:
     media_types=(HTML,),
     conditional=True,
 )
-def documentation() -> Response:
+def show_documentation() -> Response:
     """Show this description as a page, to read and to try out."""
-    page, etag = _docs()
+    page, etag = _docs(state.current().describe)
     if is_current(request, etag):
         return not_modified(etag)
     answer = html_answer(page, etag=etag)
@@ -196,7 +197,7 @@ def documentation() -> Response:
         Parameter(
             name="slug",
             place="path",
-            description="Last part of a problem's `type`.",
+            description="The last part of a problem's `type`.",
             example="invalid-request",
             pattern="^[a-z-]+$",
         ),
@@ -205,12 +206,12 @@ def documentation() -> Response:
     media_types=(JSON, HTML),
 )
 def show_problem(slug: str) -> Response:
-    """Explain a type of problem: the page behind the `type` of a problem."""
+    """Show a type of problem: the page at the `type` of a problem."""
     kind = KINDS.get(slug)
     if kind is None:
         raise ProblemError(
             kind=problems.NOT_FOUND,
-            detail=f"There is no such type of problem.{did_you_mean(slug, KINDS)}",
+            detail=f"There is no type of problem of this name.{did_you_mean(slug, KINDS)}",
         )
     if g.media_type == HTML:
         return Response(render_template("problem.html", kind=kind), mimetype=HTML)

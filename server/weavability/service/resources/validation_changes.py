@@ -1,4 +1,4 @@
-"""``/v1/validation-changes``: which of many reports are no longer what they were."""
+"""``/v1/validation-changes``: the reports that have changed since they were seen."""
 
 from __future__ import annotations
 
@@ -10,19 +10,22 @@ from flask import Response, request
 
 from weavability.answers import validation
 from weavability.checks.finding import Verdict
+from weavability.checks.registry import observe
 from weavability.service import state
-from weavability.service.batches.item_problems import problem_of
+from weavability.service.batches.items import problem_of
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body, parse
+from weavability.service.http.links import opened, pack
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import json_answer
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.canonical import canonical_request
-from weavability.service.requests.links import opened, pack
+from weavability.service.requests.loom_choice import ResolvedRequest
 from weavability.service.requests.park import Park
-from weavability.service.resources.validations import Judgeable, identity, judgeable
+from weavability.service.resources.validations import identity_of, resolved
 from weavability.service.schemas.polling_schema import ChangesRequestSchema, KnownReport
+from weavability.service.schemas.request_schemas import ValidationRequest
 
 _SCHEMA: Final = ChangesRequestSchema()
 _PATH: Final = "/v1/validations/"
@@ -51,7 +54,7 @@ class Changed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changes:
-    """What has changed."""
+    """The reports that have changed."""
 
     ruleset: Annotated[str, "Digest of the rules and default limits by which it was judged"]
     asked: Annotated[int, "Reports that the request named"]
@@ -63,7 +66,7 @@ class Changes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Outcome:
-    """What a link leads to now."""
+    """The outcome of a link now."""
 
     etag: str
     verdict: Verdict
@@ -78,7 +81,7 @@ class _Judge:
         self._judged: dict[str, _Outcome] = {}
 
     def changed(self, index: int, known: KnownReport) -> Changed | None:
-        """Say what has become of a report; ``None`` where it is as the caller saw it."""
+        """Return the change of a report; ``None`` if it is as the caller saw it."""
         try:
             outcome = self._outcome(known)
         except Exception as error:
@@ -104,18 +107,20 @@ class _Judge:
         packed = opened(token)
         given = parse(packed)
         # A link of ours holds the canonical request: its tag needs no look at the cloth.
-        if identity(packed, given, self._park) == etag:
+        if identity_of(packed, given, self._park) == etag:
             return None
-        judged = judgeable(given, self._park)
-        if judged.validation_id == etag:
+        named = resolved(given, self._park)
+        if named.etag == etag:
             return None
-        self._judged[token] = found = _judge(judged)
+        self._judged[token] = found = _judge(named)
         return found
 
 
-def _judge(judged: Judgeable) -> _Outcome:
-    verdict, codes = judged.outcome()
-    return _Outcome(etag=judged.validation_id, verdict=verdict, codes=codes)
+def _judge(named: ResolvedRequest[ValidationRequest]) -> _Outcome:
+    """Run every rule, without set-up and remedies."""
+    found = tuple(observe(validation.judge(named.request.construction, named.loom)))
+    codes = tuple(sorted({finding.code for finding in found}))
+    return _Outcome(etag=named.etag, verdict=validation.verdict_of(found), codes=codes)
 
 
 def _without(
@@ -148,33 +153,34 @@ _EXAMPLE: Final[dict[str, Any]] = {
     tag="Validations",
     body=_SCHEMA,
     answer=Changes,
-    answer_words="What has changed",
+    answer_words="The reports that have changed",
     examples={"dashboard": _EXAMPLE},
     problems=problems.OF_BODIES,
 )
-def validation_changes() -> Response:
-    """Tell which of many reports have changed.
+def list_validation_changes() -> Response:
+    """List those of many reports that have changed.
 
-    For a dashboard that polls: up to 10 000 links in one question, and only those come back whose
+    For a dashboard that polls: a request holds up to 10 000 links, and only those are listed whose
     report is no longer the one that the entity tag names, because a loom's limits or the rules have
-    changed. For the others no rule runs. The service remembers nothing: what was added and what is
-    gone it can say only of items that bring the codes seen last. A link that can no longer be
-    opened or judged, such as one to a loom that has left the park, comes back with its own problem.
+    changed. No rule runs for the others. The service stores nothing: it can state which findings
+    were added and which are gone only for items that state the codes seen last. A link that can no
+    longer be opened or judged, such as one to a loom that is no longer in the park, is listed with
+    its own problem.
     """
     here = state.current()
-    asked = _SCHEMA.read(json_body(request, longest=here.settings.max_body_bytes)).items
+    known = _SCHEMA.read(json_body(request, longest=here.settings.max_body_bytes)).items
     return json_answer(
         Changes(
             ruleset=validation.ruleset(),
-            asked=len(asked),
-            items=tuple(_changed(asked, here.park)),
+            asked=len(known),
+            items=tuple(_changed(known, here.park)),
         )
     )
 
 
-def _changed(asked: tuple[KnownReport, ...], park: Park) -> Iterator[Changed]:
+def _changed(items: tuple[KnownReport, ...], park: Park) -> Iterator[Changed]:
     judge = _Judge(park)
-    for index, known in enumerate(asked):
+    for index, known in enumerate(items):
         changed = judge.changed(index, known)
         if changed is not None:
             yield changed

@@ -1,4 +1,4 @@
-"""``/v1/weaves``: how weaves are written, and everything that follows from one."""
+"""``/v1/weaves``: the notations of a weave, and the analysis of one."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ from weavability.drawing.weave_view import draw_weave
 from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
-from weavability.service.http.json_or_svg import JSON_OR_SVG, tell_or_draw
+from weavability.service.http.json_or_svg import JSON_OR_SVG, figures_or_drawing
 from weavability.service.http.responses import is_current, json_answer, not_modified
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.requests.canonical import digest
-from weavability.service.requests.loom_choice import tag
+from weavability.service.requests.canonical import canonical, digest
+from weavability.service.requests.loom_choice import identity
 from weavability.service.schemas.weave_request_schema import WeaveRequestSchema
 from weavability.service.schemas.weave_schema import FORMS, Form
 from weavability.textiles.notation import Notation, notations
@@ -32,7 +32,7 @@ _SCHEMA: Final = WeaveRequestSchema()
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveNotation:
-    """A way to write a weave in words."""
+    """A notation of a weave in words."""
 
     name: Annotated[str, "What the trade calls it"]
     pattern: Annotated[str, "How it is written; values in angle brackets"]
@@ -41,7 +41,7 @@ class WeaveNotation:
 
     @classmethod
     def of(cls, notation: Notation) -> WeaveNotation:
-        """Describe a notation; the weave that has none of its own is shown as an object."""
+        """Describe a notation; an example without one is shown as an object."""
         example = notation.example
         return cls(
             name=notation.name,
@@ -53,7 +53,7 @@ class WeaveNotation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveForm:
-    """A way to write a weave as an object."""
+    """A notation of a weave as an object."""
 
     members: Annotated[tuple[str, ...], "The members that it needs"]
     optional: Annotated[tuple[str, ...], "Further members that it may have"]
@@ -74,7 +74,7 @@ class WeaveForm:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveNotations:
-    """How a weave is written wherever one is asked for."""
+    """The notations of a weave, in words and as objects."""
 
     notations: Annotated[
         tuple[WeaveNotation, ...],
@@ -85,11 +85,11 @@ class WeaveNotations:
 
 @cache
 def _notations() -> tuple[WeaveNotations, str]:
-    told = WeaveNotations(
+    known = WeaveNotations(
         notations=tuple(map(WeaveNotation.of, notations())),
         forms=tuple(map(WeaveForm.of, FORMS)),
     )
-    return told, digest(orjson.dumps(told))
+    return known, digest(orjson.dumps(known))
 
 
 @operation(
@@ -101,14 +101,14 @@ def _notations() -> tuple[WeaveNotations, str]:
     conditional=True,
 )
 def list_weave_notations() -> Response:
-    """List the ways of writing a weave.
+    """List the notations of a weave.
 
-    Each with an example that can be sent as the `weave` of a construction, or to `POST /v1/weaves`.
+    Each has an example that can be sent as the `weave` of a construction, or to `POST /v1/weaves`.
     """
-    told, etag = _notations()
+    known, etag = _notations()
     if is_current(request, etag):
         return not_modified(etag)
-    return json_answer(told, etag=etag)
+    return json_answer(known, etag=etag)
 
 
 @operation(
@@ -117,7 +117,7 @@ def list_weave_notations() -> Response:
     tag="Weaves",
     body=_SCHEMA,
     answer=WeaveSheet,
-    answer_words="Everything that follows from the weave",
+    answer_words="The analysis of the weave",
     examples={
         "checked_twill": example_requests.WEAVE,
         "rows": {"weave": {"rows": ["1001", "0110", "1100", "0011"]}},
@@ -128,19 +128,19 @@ def list_weave_notations() -> Response:
     media_types=JSON_OR_SVG,
     query=True,
 )
-def examine() -> Response:
-    """Tell everything that follows from a weave.
+def analyse_weave() -> Response:
+    """Analyse a weave.
 
-    Repeat, floats, interlacings, whether it hangs together, shafts, drafts and lift plans, hooks,
-    colours and faults. With `Accept: image/svg+xml` it is drawn: point paper with threading and
-    lift plan, first pick at the bottom and first end at the left, or by `view` the face of the
-    cloth in its colours.
+    The answer states repeat, floats, interlacings, whether the cloth holds together, shafts, drafts
+    and lift plans, hooks, colours and faults. With `Accept: image/svg+xml` the weave is drawn: as
+    point paper with threading and lift plan, first pick at the bottom and first end at the left,
+    or, by `view`, as the face of the cloth in its colours.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
-    asked = _SCHEMA.read(given)
-    return tell_or_draw(
-        tag(given),
-        tell=lambda: examine_weave(asked.request),
-        draw=lambda: draw_weave(asked.request, view=asked.view.value),
+    read = _SCHEMA.read(given)
+    return figures_or_drawing(
+        identity(canonical(given)),
+        compute=lambda: examine_weave(read.request),
+        draw=lambda: draw_weave(read.request, view=read.view.value),
     )

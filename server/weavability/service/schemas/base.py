@@ -2,27 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from itertools import islice, pairwise
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
-from marshmallow import Schema, ValidationError, fields
+from marshmallow import (
+    EXCLUDE,
+    Schema,
+    ValidationError,
+    fields,
+    post_load,
+    pre_load,
+    validates_schema,
+)
 
-from weavability.service.requests.suggestions import did_you_mean
-from weavability.service.schemas.fields import Described, Shape, escape
+from weavability.service.http.suggestions import did_you_mean
+from weavability.service.schemas.faults import escape, faults_of, only_faults, refused
+from weavability.service.schemas.fields import Described, Shape
 from weavability.textiles.errors import Fault, InputError
 
 T = TypeVar("T")
 
 _MOST_UNKNOWN: Final = 60
+_LONGEST_KEPT: Final = 4_000
+"""Characters of an object that is kept: longer ones are rare, and would fill the memory."""
 
 
 class Body(Schema, Generic[T]):
     """A JSON object that is read into a dataclass.
 
-    A subclass declares the fields, and says in :meth:`presence` which of them go together, in
-    :meth:`coherence` how their values must agree, and in :meth:`build` what is made of them.
+    A subclass declares the fields, and states in :meth:`judge` how they must agree and in
+    :meth:`build` what is made of them. marshmallow reads field by field and gathers the errors.
     """
+
+    class Meta(Schema.Meta):
+        """Options of marshmallow.
+
+        Unknown fields are refused by :meth:`_judge`: marshmallow's own refusal would name them
+        without bound and in no order.
+        """
+
+        unknown = EXCLUDE
 
     title: ClassVar[str]
     """Name of the schema in the OpenAPI document."""
@@ -30,12 +50,13 @@ class Body(Schema, Generic[T]):
     makes: ClassVar[Callable[..., Any]]
     """The dataclass that is made of the values."""
 
-    def presence(self, _names: frozenset[str], /) -> Iterator[Fault]:
-        """Judge which fields are given together; the names are those given and not null."""
-        yield from ()
+    def judge(self, _values: Mapping[str, Any], _given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Judge the fields against each other; also called when some of them are faulty.
 
-    def coherence(self, _values: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Judge values against each other; called once every single one is good."""
+        Args:
+            _values: What was read of each field that is good.
+            _given: The JSON object, without what is null.
+        """
         yield from ()
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> T:
@@ -46,58 +67,95 @@ class Body(Schema, Generic[T]):
     def read(self, given: object) -> T:
         """Read one JSON object; a field that is null counts as not given.
 
-        This takes the place of marshmallow's own loop, which costs twice the time and reports
-        messages without the value, the remedy and a JSON Pointer.
-
         Raises:
             InputError: With every fault that was found; pointers are relative to the object.
         """
-        if not isinstance(given, dict):
-            raise InputError.of("", "This must be a JSON object: { … }.", given=given)
-        values, faults = self._take_fields(given)
-        if not given.keys() <= self.fields.keys():
-            faults.extend(islice(self._unknown(given), _MOST_UNKNOWN))
-        names = frozenset(name for name, value in given.items() if value is not None)
-        faults.extend(self.presence(names))
-        faults = faults or list(self.coherence(values))
-        if faults:
-            raise InputError(faults)
-        return self.build(values, given)
-
-    def load(self, data: Any, **_: object) -> T:
-        """Read one JSON object the way marshmallow's callers expect.
-
-        Raises:
-            ValidationError: With the messages by JSON Pointer.
-        """
         try:
-            return self.read(data)
-        except InputError as error:
-            messages = {fault.pointer: [fault.message] for fault in error.faults}
-            raise ValidationError(messages) from error
+            made: T = self.load(given)  # type: ignore[arg-type]  # what is no object is refused
+        except ValidationError as error:
+            raise InputError(faults_of(error)) from None
+        return made
 
-    def _take_fields(self, given: Mapping[str, Any]) -> tuple[dict[str, Any], list[Fault]]:
-        values: dict[str, Any] = {}
-        faults: list[Fault] = []
-        for name, field in self.fields.items():
-            value = given.get(name)
-            if value is None:
-                if field.required:
-                    faults.append(described(field).absence())
-                continue
-            try:
-                values[name] = described(field).take(value)
-            except InputError as error:
-                faults.extend(error.below(f"/{name}").faults)
-        return values, faults
+    def all_good(self, values: Mapping[str, Any], given: Mapping[str, Any]) -> bool:
+        """Whether each field that is given or needed is good, so that the core can judge them."""
+        needed = {name for name, field in self.fields.items() if field.required}
+        return values.keys() >= given.keys() & self.fields.keys() | needed
+
+    @pre_load
+    def _without_nulls(self, given: object, **_: object) -> dict[str, Any]:
+        if not isinstance(given, dict):
+            raise refused(Fault("", "This must be a JSON object: { … }.", given))
+        return _stated(given)
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def _judge(self, values: dict[str, Any], given: dict[str, Any], **_: object) -> None:
+        faults = list(islice(self._unknown(given), _MOST_UNKNOWN))
+        faults.extend(self.judge(values, _stated(given)))
+        if faults:
+            raise refused(*faults)
+
+    @post_load(pass_original=True)
+    def _make(self, values: dict[str, Any], given: dict[str, Any], **_: object) -> T:
+        try:
+            return self.build(values, given)
+        except InputError as error:
+            raise refused(*error.faults) from None
 
     def _unknown(self, given: Mapping[str, Any]) -> Iterator[Fault]:
         """Refuse unknown fields: a misspelt limit must not be silently ignored."""
+        if given.keys() <= self.fields.keys():
+            return
         for name, value in given.items():
             if name not in self.fields:
                 hint = did_you_mean(name, self.fields)
                 message = f"There is no field of this name here.{hint}"
                 yield Fault(f"/{escape(name)}", message, value, list(self.fields))
+
+
+class Recurring(Body[T]):
+    """A JSON object that comes back order after order: what was read of it is kept.
+
+    What is made of it must be immutable.
+    """
+
+    most_kept: ClassVar[int]
+    """Objects that are kept; when there are more, all are forgotten."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._kept: dict[str, T] = {}
+
+    def load(self, data: Any, **options: Any) -> T:
+        """Read the object, or find what was read of the same object before.
+
+        Raises:
+            ValidationError: As every schema does; nothing is kept of it.
+        """
+        try:
+            # Tells 1 from 1.0, true and "1", which are equal or alike in other keys.
+            key = repr(data)
+        except (ValueError, RecursionError):  # a whole number without end, nesting without end
+            return self._loaded(data, options)
+        found = self._kept.get(key)
+        return self._to_keep(key, self._loaded(data, options)) if found is None else found
+
+    def _to_keep(self, key: str, made: T) -> T:
+        if len(key) <= _LONGEST_KEPT:
+            if len(self._kept) >= self.most_kept:
+                self._kept.clear()
+            self._kept[key] = made
+        return made
+
+    def _loaded(self, data: Any, options: dict[str, Any]) -> T:
+        made: T = super().load(data, **options)
+        return made
+
+
+def _stated(given: dict[str, Any]) -> dict[str, Any]:
+    """Return the members of an object that are not null."""
+    if None not in given.values():
+        return given
+    return {name: value for name, value in given.items() if value is not None}
 
 
 def described(field: fields.Field[Any]) -> Described[Any]:
@@ -107,40 +165,44 @@ def described(field: fields.Field[Any]) -> Described[Any]:
     return field
 
 
-class Part(Described[T], Generic[T]):
+class Part(Described[Any], fields.Nested, Generic[T]):
     """A nested JSON object, read by its own schema."""
 
     def __init__(
         self, schema: Body[T], description: str, *, example: object, required: bool = False
     ) -> None:
-        super().__init__(description, example=example, required=required)
-        self.schema = schema
+        super().__init__(description, example=example, required=required, nested=schema)
+
+    @property
+    def body(self) -> Body[T]:
+        """The schema of the object."""
+        schema = self.schema
+        if not isinstance(schema, Body):
+            raise TypeError(f"{schema!r} is no schema of a body")
+        return schema
 
     def allowed(self) -> str:
         """Name the fields of the object."""
-        return f"an object with {', '.join(self.schema.fields)}"
+        return f"an object with {', '.join(self.body.fields)}"
 
     def parts(self) -> Iterable[Body[Any]]:
         """Return the schema."""
-        return (self.schema,)
+        return (self.body,)
 
     def kind(self) -> Shape:
         """Refer to the schema by its name."""
-        return {"$ref": f"#/components/schemas/{self.schema.title}"}
+        return {"$ref": f"#/components/schemas/{self.body.title}"}
 
-    def take(self, value: Any) -> T:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *args: Any, **more: Any) -> Any:
         if not isinstance(value, dict):
-            raise InputError.of(
-                "",
-                f"{self.label} must be an object: {{ … }}.",
-                given=value,
-                allowed=self.allowed(),
-            )
-        return self.schema.read(value)
+            raise self.refusal("must be an object: { … }.", value)
+        try:
+            return super()._deserialize(value, *args, **more)
+        except ValidationError as error:
+            raise only_faults(error) from None
 
 
-def exactly_one(names: frozenset[str], *pair: str, words: str) -> Iterator[Fault]:
+def exactly_one(names: Collection[str], *pair: str, words: str) -> Iterator[Fault]:
     """Yield a fault unless exactly one field of ``pair`` is among ``names``."""
     found = [name for name in pair if name in names]
     if len(found) == 1:
@@ -151,8 +213,8 @@ def exactly_one(names: frozenset[str], *pair: str, words: str) -> Iterator[Fault
         yield Fault(f"/{pair[0]}", f"Give {words}: exactly one of {listed}.", None, listed)
 
 
-def at_most_one(names: frozenset[str], *pair: str, words: str) -> Iterator[Fault]:
-    """Yield a fault where more than one field of ``pair`` is among ``names``."""
+def at_most_one(names: Collection[str], *pair: str, words: str) -> Iterator[Fault]:
+    """Yield a fault if more than one field of ``pair`` is among ``names``."""
     found = [name for name in pair if name in names]
     if len(found) > 1:
         yield Fault(
@@ -178,7 +240,7 @@ def ascending(values: Mapping[str, Any], *names: str, strict: bool = True) -> It
             )
 
 
-def without(names: Iterable[str], present: frozenset[str], *, because: str) -> Iterator[Fault]:
+def without(names: Iterable[str], present: Collection[str], *, because: str) -> Iterator[Fault]:
     """Yield a fault for each of ``names`` that is present although it does not belong."""
     for name in names:
         if name in present:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from functools import lru_cache
-from typing import Any, Final
+from dataclasses import replace
+from typing import Any, Final, Generic, TypeVar
 
-from weavability.looms.reeds import dents_per_10cm, reed_systems
-from weavability.service.schemas.base import Body, Part, at_most_one, exactly_one
+from marshmallow import ValidationError, fields
+
+from weavability.looms.reeds import reed_system, reed_systems
+from weavability.service.schemas.base import Body, Part, Recurring, at_most_one, exactly_one
+from weavability.service.schemas.faults import escape, faults_of, refused
 from weavability.service.schemas.fields import (
     Choice,
     Described,
@@ -18,11 +21,19 @@ from weavability.service.schemas.fields import (
     Shape,
     Text,
     WholeNumber,
-    escape,
-    read_all,
 )
 from weavability.service.schemas.weave_schema import StatedWeave, WeaveField
 from weavability.textiles.assumptions import Ledger
+from weavability.textiles.bounds import (
+    CONSTRUCTION_BOUNDS,
+    DENTS_PER_10CM,
+    ENDS_PER_CM,
+    PICKS_PER_CM,
+    SHAFT,
+    SPEED_PICKS_PER_MIN,
+    WIDTH_CM,
+    YARN_BOUNDS,
+)
 from weavability.textiles.construction import (
     Allowances,
     Construction,
@@ -33,109 +44,129 @@ from weavability.textiles.construction import (
     Stage,
     ThreadSystem,
 )
-from weavability.textiles.designations import LONGEST_DESIGNATION
-from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.designations import LONGEST_DESIGNATION, parse_designation
+from weavability.textiles.errors import Fault, collecting
+from weavability.textiles.fibres import Fibre, find_fibre
 from weavability.textiles.thread_order import parse_order
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
-from weavability.textiles.yarns import BOUNDS, Yarn, resolve_yarn
+from weavability.textiles.yarns import Yarn, resolve_yarn
+
+T = TypeVar("T")
 
 MOST_YARNS: Final = 64
 LONGEST_DRAFT: Final = 20_000
 YARN_KEY: Final = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,31}")
 
 
-_YARN_BOUNDS: Final = {name: (least, most) for name, least, most in BOUNDS}
+def _unreadable(fibre: str | None, designation: str | None) -> Iterator[Fault]:
+    """Read fibre and count apart, so that the faults of both are found."""
+    faults: list[Fault] = []
+    known: Fibre | None = None
+    if fibre is not None:
+        with collecting(faults, below="/fibre"):
+            known = find_fibre(fibre)
+    if faults:
+        # A count that only lacks its fibre is not unreadable: it is read as that of cotton.
+        known = find_fibre("cotton")
+    if designation is not None:
+        with collecting(faults, below="/designation"):
+            parse_designation(designation, fibre=known)
+    yield from faults
 
 
-def _yarn_number(name: str, description: str, *, example: float, unit: str | None = None) -> Number:
-    least, most = _YARN_BOUNDS[name]
-    return Number(description, unit=unit, example=example, minimum=least, maximum=most)
-
-
-@lru_cache(maxsize=4096)
-def _yarn_faults(yarn: Yarn) -> tuple[Fault, ...]:
-    """Ask the domain whether it can read the yarn; the same yarns come back order after order."""
-    try:
-        resolve_yarn(yarn, Ledger())
-    except InputError as error:
-        return error.faults
-    return ()
-
-
-class YarnSchema(Body[Yarn]):
-    """One yarn: count (designation or linear density), fibre, and what else is known of it."""
-
-    title = "Yarn"
-    makes = Yarn
-
-    designation = Text(
-        "Count as the trade writes it", example="Ne 40/2", longest=LONGEST_DESIGNATION
-    )
-    linear_density_tex = _yarn_number(
-        "linear_density_tex",
-        "Linear density of the yarn, in place of a designation",
-        unit="tex",
-        example=29.5,
-    )
-    fibre = Text("Fibre or blend", example="cotton", longest=80)
-    colour = Text(
-        "Colour as #rrggbb",
+def colour_field(description: str) -> Text:
+    """Return the field of a colour."""
+    return Text(
+        description,
         example="#1c2a4a",
         longest=7,
         pattern="#[0-9A-Fa-f]{6}",
         pattern_words="a # and six hexadecimal digits",
     )
+
+
+def _yarn_number(name: str, description: str, *, example: float) -> Number:
+    return Number(description, YARN_BOUNDS[name], example=example)
+
+
+class YarnSchema(Recurring[Yarn]):
+    """One yarn: count (designation or linear density), fibre, and what else is known of it."""
+
+    title = "Yarn"
+    makes = Yarn
+    most_kept = 4_096
+
+    designation = Text(
+        "Count as it is written in the trade", example="Ne 40/2", longest=LONGEST_DESIGNATION
+    )
+    linear_density_tex = _yarn_number(
+        "linear_density_tex",
+        "Linear density of the yarn, in place of a designation",
+        example=29.5,
+    )
+    fibre = Text("Fibre or blend", example="cotton", longest=80)
+    colour = colour_field("Colour as #rrggbb")
     fibre_density_g_per_cm3 = _yarn_number(
-        "fibre_density_g_per_cm3", "Density of the fibre substance", unit="g/cm3", example=1.52
+        "fibre_density_g_per_cm3", "Density of the fibre substance", example=1.52
     )
     packing_fraction = _yarn_number(
         "packing_fraction", "Share of the yarn's cross-section that is fibre", example=0.6
     )
     diameter_mm = _yarn_number(
-        "diameter_mm", "Measured diameter, in place of the packing fraction", unit="mm", example=0.2
+        "diameter_mm", "Measured diameter, in place of the packing fraction", example=0.2
     )
     tenacity_cn_per_tex = _yarn_number(
-        "tenacity_cn_per_tex", "Mean breaking force per linear density", unit="cN/tex", example=15
+        "tenacity_cn_per_tex", "Mean breaking force per linear density", example=15
     )
     strength_cv_pct = _yarn_number(
-        "strength_cv_pct", "Coefficient of variation of the breaking force", unit="%", example=9
+        "strength_cv_pct", "Coefficient of variation of the breaking force", example=9
     )
     breaking_elongation_pct = _yarn_number(
-        "breaking_elongation_pct", "Mean elongation at break", unit="%", example=6
+        "breaking_elongation_pct", "Mean elongation at break", example=6
     )
     folding_take_up_pct = _yarn_number(
         "folding_take_up_pct",
         "Shortening of the singles in folding, on their length",
-        unit="%",
         example=2,
     )
 
-    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> Yarn:
-        """Make the yarn, once the domain can read it."""
-        yarn = Yarn(**values)
-        faults = _yarn_faults(yarn)
-        if faults:
-            raise InputError(faults)
-        return yarn
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require the count and take the diameter in one form; ask the core for fibre and count."""
+        faults = [
+            *exactly_one(given, "designation", "linear_density_tex", words="the count"),
+            *at_most_one(given, "diameter_mm", "packing_fraction", words="the diameter"),
+        ]
+        faults.extend(_unreadable(values.get("fibre"), values.get("designation")))
+        if not faults and self.all_good(values, given):
+            with collecting(faults):
+                resolve_yarn(self.makes(**values), Ledger())
+        yield from faults
 
 
-class YarnMap(Described[dict[str, Yarn]]):
-    """Yarns by the key that the thread order uses for them."""
+class YarnKey(fields.Field[str]):
+    """The name of a yarn in a thread order."""
 
-    def __init__(self, description: str, *, example: object) -> None:
-        super().__init__(description, example=example, required=True)
-        self.schema = YarnSchema()
+    def _deserialize(self, value: Any, *_: object, **__: object) -> str:
+        if not YARN_KEY.fullmatch(value):
+            message = "A yarn's key must be a letter, then letters, digits or _, at most 32."
+            raise refused(Fault("", message, value, "A"))
+        return str(value)
 
-    def allowed(self) -> str:
-        """Say how many and what the keys are."""
-        return (
-            f"an object of 1 to {MOST_YARNS} yarns; each key a letter, then letters, digits or _, "
-            'such as {"A": {"designation": "Ne 40/2", "fibre": "cotton"}}'
-        )
 
-    def parts(self) -> Iterable[Body[Any]]:
-        """Return the schema of a yarn."""
-        return (self.schema,)
+class ByYarn(Described[Any], fields.Dict, Generic[T]):
+    """An object with a member for each yarn, by the key that the thread order uses for it."""
+
+    value_field: Described[T]
+
+    def __init__(
+        self, member: Described[T], description: str, *, called: str, example: object
+    ) -> None:
+        member.called = called
+        super().__init__(description, example=example, required=True, keys=YarnKey(), values=member)
+
+    def parts(self) -> Iterable[Any]:
+        """Return the object schemas of the members."""
+        return self.value_field.parts()
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
@@ -144,72 +175,100 @@ class YarnMap(Described[dict[str, Yarn]]):
             "minProperties": 1,
             "maxProperties": MOST_YARNS,
             "propertyNames": {"pattern": f"^{YARN_KEY.pattern}$"},
-            "additionalProperties": {"$ref": f"#/components/schemas/{YarnSchema.title}"},
+            "additionalProperties": self.value_field.kind(),
         }
 
-    def take(self, value: Any) -> dict[str, Yarn]:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *args: Any, **more: Any) -> Any:
         if not isinstance(value, dict) or not 1 <= len(value) <= MOST_YARNS:
-            raise InputError.of(
-                "",
-                f"{self.label} must be an object of 1 to {MOST_YARNS} yarns by key.",
-                given=value,
-                allowed=self.allowed(),
-            )
-        for key in value:
-            if not YARN_KEY.fullmatch(key):
-                raise InputError.of(
-                    f"/{escape(key)}",
-                    "A yarn's key must be a letter, then letters, digits or _, at most 32.",
-                    given=key,
-                    allowed="A",
-                )
+            raise self.refusal(f"must be {self.allowed()}.", value)
         # Sorted, because the order of the keys must not change the report.
-        return dict(read_all(sorted(value.items()), self.schema.read))
+        try:
+            members = dict(sorted(value.items()))
+            return super()._deserialize(members, *args, **more)  # type: ignore[no-untyped-call]
+        except ValidationError as error:
+            raise refused(*_of_members(error)) from None
+
+
+def _of_members(error: ValidationError) -> Iterator[Fault]:
+    """Yield the faults of keys and values alike, at the member's own pointer."""
+    for name, sides in error.messages_dict.items():
+        for side in sides.values():
+            for fault in faults_of(ValidationError(side)):
+                yield replace(fault, pointer=f"/{escape(name)}{fault.pointer}")
+
+
+class YarnMap(ByYarn[Yarn]):
+    """Yarns by the key that the thread order uses for them."""
+
+    def __init__(self, description: str, *, example: object) -> None:
+        yarn = Part(YarnSchema(), "A yarn", example={})
+        super().__init__(yarn, description, called="the yarn", example=example)
+
+    def allowed(self) -> str:
+        """Return how many and what the keys are."""
+        return (
+            f"an object of 1 to {MOST_YARNS} yarns; each key a letter, then letters, digits or _, "
+            'such as {"A": {"designation": "Ne 40/2", "fibre": "cotton"}}'
+        )
 
 
 _WARP_YARNS: Final = {"A": {"designation": "Ne 40/2", "fibre": "cotton"}}
 _WEFT_YARNS: Final = {"A": {"designation": "Ne 20", "fibre": "cotton"}}
 
 
-class _ThreadSystemSchema(Body[ThreadSystem]):
+def order_faults(
+    given: Mapping[str, Any], values: Mapping[str, Any], of_yarn: str
+) -> Iterator[Fault]:
+    """Require an order if there are several yarns; each of its keys must be a yarn.
+
+    Yarns that are faulty themselves count as well: only their keys matter here.
+
+    Args:
+        given: The JSON object, without what is null.
+        values: Its good values.
+        of_yarn: Name of the field that has a member for each yarn.
+    """
+    named = given.get(of_yarn)
+    if not isinstance(named, dict) or not 1 <= len(named) <= MOST_YARNS:
+        return
+    keys = sorted(named)
+    if not all(map(YARN_KEY.fullmatch, keys)):
+        return
+    if "order" in values:
+        faults: list[Fault] = []
+        with collecting(faults, below="/order"):
+            parse_order(values["order"], known=keys)
+        yield from faults
+    elif "order" not in given and len(keys) > 1:
+        message = f"Give order: with {len(keys)} {of_yarn} the thread order must be stated."
+        example = " ".join(f"4{key}" for key in keys)
+        yield Fault("/order", message, None, f"a thread order such as {example[:200]!r}")
+
+
+class _ThreadSystemSchema(Recurring[ThreadSystem]):
     """What warp and weft have in common."""
 
+    most_kept = 1_024
     _threads: str
 
     yarns = YarnMap("Yarns by their key in the thread order", example=_WARP_YARNS)
     order = Text(
-        "Thread order, with groups where there are any: `24A 4B`, `3(2A 2B) 4C`; "
-        "needed where there is more than one yarn",
+        "Thread order, with groups if there are any: `24A 4B`, `3(2A 2B) 4C`; "
+        "needed for more than one yarn",
         example="24A 4B 24A 8B",
         longest=2_000,
     )
     crimp_pct = Number(
         "Crimp on the length of the grey cloth, (yarn - cloth) / cloth",
-        unit="%",
+        CONSTRUCTION_BOUNDS["/warp/crimp_pct"],
         example=8,
-        minimum=0,
-        maximum=300,
     )
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
-        """Require the sett in exactly one unit."""
-        yield from exactly_one(
-            names, f"{self._threads}_per_cm", f"{self._threads}_per_in", words="the sett"
-        )
-
-    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require an order where the yarns do not tell it; each of its keys must be a yarn."""
-        if "order" in values:
-            yield from _order_faults(values["order"], values["yarns"])
-        elif len(values["yarns"]) > 1:
-            keys = " ".join(f"4{key}" for key in values["yarns"])
-            yield Fault(
-                "/order",
-                f"Give order: with {len(values['yarns'])} yarns it must be said which lies where.",
-                None,
-                f"a thread order such as {keys[:200]!r}",
-            )
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require the sett in exactly one unit, and an order that goes with the yarns."""
+        per_cm, per_in = f"{self._threads}_per_cm", f"{self._threads}_per_in"
+        yield from exactly_one(given, per_cm, per_in, words="the sett")
+        yield from order_faults(given, values, "yarns")
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> ThreadSystem:
         """Make warp or weft, threads per inch converted."""
@@ -219,21 +278,8 @@ class _ThreadSystemSchema(Body[ThreadSystem]):
         return ThreadSystem(threads_per_cm=threads_per_cm, **values)
 
 
-def _order_faults(order: str, yarns: Mapping[str, Yarn]) -> Iterator[Fault]:
-    try:
-        parse_order(order, known=yarns.keys())
-    except InputError as error:
-        yield from error.below("/order").faults
-
-
-def _sett(words: str, *, per: str, example: float, scale: float) -> Number:
-    return Number(
-        f"{words.capitalize()} per {per} at the stated stage",
-        unit=f"{words}/{per}",
-        example=example,
-        minimum=0.5 * scale,
-        maximum=500 * scale,
-    )
+_WARP_SETT: Final = "Sett of the warp at the stated stage"
+_WEFT_SETT: Final = "Sett of the weft at the stated stage"
 
 
 class WarpSchema(_ThreadSystemSchema):
@@ -242,8 +288,8 @@ class WarpSchema(_ThreadSystemSchema):
     title = "Warp"
     _threads = "ends"
 
-    ends_per_cm = _sett("ends", per="cm", example=32, scale=1)
-    ends_per_in = _sett("ends", per="in", example=80, scale=CM_PER_INCH)
+    ends_per_cm = Number(_WARP_SETT, ENDS_PER_CM, example=32)
+    ends_per_in = Number(_WARP_SETT, ENDS_PER_CM.in_inches(), example=80)
 
 
 class WeftSchema(_ThreadSystemSchema):
@@ -252,8 +298,8 @@ class WeftSchema(_ThreadSystemSchema):
     title = "Weft"
     _threads = "picks"
 
-    picks_per_cm = _sett("picks", per="cm", example=24, scale=1)
-    picks_per_in = _sett("picks", per="in", example=60, scale=CM_PER_INCH)
+    picks_per_cm = Number(_WEFT_SETT, PICKS_PER_CM, example=24)
+    picks_per_in = Number(_WEFT_SETT, PICKS_PER_CM.in_inches(), example=60)
 
 
 class SelvedgeSchema(Body[Selvedge]):
@@ -263,26 +309,24 @@ class SelvedgeSchema(Body[Selvedge]):
     makes = Selvedge
 
     ends_per_side = WholeNumber(
-        "Extra ends at each side of each panel", unit="ends", example=24, minimum=0, maximum=2_000
+        "Extra ends at each side of each panel",
+        CONSTRUCTION_BOUNDS["/selvedge/ends_per_side"],
+        example=24,
     )
     ends_per_dent = WholeNumber(
-        "Selvedge ends in one dent; as the ground where not given",
-        unit="ends",
+        "Selvedge ends in one dent; as the ground if not given",
+        CONSTRUCTION_BOUNDS["/selvedge/ends_per_dent"],
         example=4,
-        minimum=1,
-        maximum=24,
     )
     shafts = WholeNumber(
         "Shafts of its own that the selvedge weave needs",
-        unit="shafts",
+        CONSTRUCTION_BOUNDS["/selvedge/shafts"],
         example=2,
-        minimum=0,
-        maximum=8,
     )
 
 
 class ReedSchema(Body[Reed]):
-    """The reed that the order asks for: dents_per_10cm, or count and system.
+    """The reed that the order requests: dents_per_10cm, or count and system.
 
     It holds ends_per_dent everywhere, or the repeat of an uneven denting.
     """
@@ -290,51 +334,46 @@ class ReedSchema(Body[Reed]):
     title = "Reed"
     makes = Reed
 
-    dents_per_10cm = Number(
-        "Dents in 10 cm of the reed", unit="dents/10 cm", example=160, minimum=5, maximum=1_000
-    )
+    dents_per_10cm = Number("Dents in 10 cm of the reed", DENTS_PER_10CM, example=160)
     count = Number(
         "The reed in another counting system, in place of dents_per_10cm",
-        unit="as its system counts",
+        CONSTRUCTION_BOUNDS["/reed/count"],
         example=60,
-        minimum=0.1,
-        maximum=2_000,
     )
     system = Text("Counting system of count", example="stockport", longest=40)
     ends_per_dent = WholeNumber(
-        "Ends drawn into one dent", unit="ends", example=2, minimum=1, maximum=24
+        "Ends drawn into one dent", CONSTRUCTION_BOUNDS["/reed/ends_per_dent"], example=2
     )
     ends_in_dents = Items(
-        WholeNumber("Ends in a dent", unit="ends", example=2, minimum=0, maximum=24),
+        WholeNumber("Ends in a dent", CONSTRUCTION_BOUNDS["/reed/ends_in_dents"], example=2),
         "One repeat of an uneven denting: ends in each dent, 0 for an empty one",
         fewest=1,
         most=1_000,
     )
     wire_share_pct = Number(
-        "Share of a dent that its wire takes", unit="%", example=35, minimum=5, maximum=90
+        "Share of a dent that its wire takes",
+        CONSTRUCTION_BOUNDS["/reed/wire_share_pct"],
+        example=35,
     )
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
-        """Take the reed and its denting in one form each; a count is nothing without its system."""
-        yield from at_most_one(names, "dents_per_10cm", "count", words="the reed")
-        yield from at_most_one(names, "ends_per_dent", "ends_in_dents", words="the denting")
-        if "count" in names and "system" not in names:
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Take the reed and its denting in one form each; a count needs its system."""
+        yield from at_most_one(given, "dents_per_10cm", "count", words="the reed")
+        yield from at_most_one(given, "ends_per_dent", "ends_in_dents", words="the denting")
+        if "count" in given and "system" not in given:
             systems = sorted(reed_systems())
-            yield Fault("/system", "Give system: by it the count is counted.", None, systems)
-        if "system" in names and "count" not in names:
-            yield Fault("/count", "Give count: system says how it is counted.")
-
-    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Ask the domain for the counting system."""
-        if "count" in values:
-            try:
-                dents_per_10cm(values["count"], system=values["system"])
-            except InputError as error:
-                yield from error.faults
+            yield Fault("/system", "Give system: the counting system of count.", None, systems)
+        if "system" in given and "count" not in given:
+            yield Fault("/count", "Give count: a counting system alone states no reed.")
+        if "system" in values:
+            faults: list[Fault] = []
+            with collecting(faults):
+                reed_system(values["system"])
+            yield from faults
 
 
 _NAMED_THREADING: Final = Text("Named draft", example="straight", longest=80)
-_SHAFT: Final = WholeNumber("Shaft of an end", example=1, minimum=1, maximum=64)
+_SHAFT: Final = WholeNumber("Shaft of an end", SHAFT, example=1)
 
 
 class Threading(Described[str | tuple[int, ...]]):
@@ -344,7 +383,7 @@ class Threading(Described[str | tuple[int, ...]]):
         super().__init__(description, example=example, required=True)
 
     def allowed(self) -> str:
-        """Say both forms."""
+        """Return both forms."""
         return 'a named draft such as "straight", or a list of shafts such as [1, 2, 3, 4]'
 
     def kind(self) -> Shape:
@@ -357,32 +396,38 @@ class Threading(Described[str | tuple[int, ...]]):
         }
         return {"anyOf": [_NAMED_THREADING.kind(), shafts]}
 
-    def take(self, value: Any) -> str | tuple[int, ...]:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *_: object, **__: object) -> str | tuple[int, ...]:
         if isinstance(value, str):
-            return _NAMED_THREADING.take(value)
+            return _NAMED_THREADING.deserialize(value)
         if isinstance(value, list) and 1 <= len(value) <= LONGEST_DRAFT:
-            return self._shafts(value)
-        raise InputError.of(
-            "",
-            f"{self.label} must be a named draft or a list of 1 to {LONGEST_DRAFT} shafts.",
-            given=value,
-            allowed=self.allowed(),
+            return tuple(_shafts(value))
+        raise self.refusal(
+            f"must be a named draft or a list of 1 to {LONGEST_DRAFT} shafts.", value
         )
 
-    def _shafts(self, value: list[object]) -> tuple[int, ...]:
-        wrong = [
-            Fault(f"/{index}", "A shaft is a whole number from 1 to 64.", shaft, "1 to 64")
-            for index, shaft in enumerate(value)
-            if type(shaft) is not int or not 1 <= shaft <= 64
-        ]
-        if wrong:
-            raise InputError(wrong)
-        return tuple(shaft for shaft in value if isinstance(shaft, int))
+
+def _shafts(stated: list[object]) -> list[int]:
+    """Read a list in one pass: a draft may have 20 000 ends."""
+    good = [shaft for shaft in stated if type(shaft) is int and shaft in SHAFT]
+    if len(good) < len(stated):
+        least, most = SHAFT.least, SHAFT.most
+        raise refused(
+            *(
+                Fault(
+                    f"/{index}",
+                    f"A shaft is a whole number from {least} to {most}.",
+                    shaft,
+                    f"{least} to {most}",
+                )
+                for index, shaft in enumerate(stated)
+                if type(shaft) is not int or shaft not in SHAFT
+            )
+        )
+    return good
 
 
 class DraftSchema(Body[DraftRequest]):
-    """The drawing-in that the order asks for."""
+    """The drawing-in that the order requests."""
 
     title = "Draft"
     makes = DraftRequest
@@ -392,24 +437,28 @@ class DraftSchema(Body[DraftRequest]):
     )
 
 
-def _loss(words: str, example: float) -> Number:
-    return Number(words, unit="%", example=example, minimum=-50, maximum=80)
-
-
 class FinishingSchema(Body[Finishing]):
     """What happens to the cloth after the loom."""
 
     title = "Finishing"
     makes = Finishing
 
-    width_shrinkage_pct = _loss("Loss of width from grey to finished, on the grey width", 4)
-    length_shrinkage_pct = _loss("Loss of length from grey to finished, on the grey length", 3)
-    relaxation_pct = _loss("Loss of length when the cloth leaves the loom's tension", 2)
-    stabilised = Flag("A finish, or leno, that holds an open cloth together", example=False)
-
-
-def _waste(words: str, example: float) -> Number:
-    return Number(words, unit="%", example=example, minimum=0, maximum=100)
+    width_shrinkage_pct = Number(
+        "Loss of width from grey to finished, on the grey width",
+        CONSTRUCTION_BOUNDS["/finishing/width_shrinkage_pct"],
+        example=4,
+    )
+    length_shrinkage_pct = Number(
+        "Loss of length from grey to finished, on the grey length",
+        CONSTRUCTION_BOUNDS["/finishing/length_shrinkage_pct"],
+        example=3,
+    )
+    relaxation_pct = Number(
+        "Loss of length when the cloth leaves the loom's tension",
+        CONSTRUCTION_BOUNDS["/finishing/relaxation_pct"],
+        example=2,
+    )
+    stabilised = Flag("Whether a finish, or leno, holds an open cloth together", example=False)
 
 
 class AllowancesSchema(Body[Allowances]):
@@ -418,23 +467,37 @@ class AllowancesSchema(Body[Allowances]):
     title = "Allowances"
     makes = Allowances
 
-    warp_waste_pct = _waste("Warp yarn lost in preparation, on the warp woven", 1.5)
-    weft_waste_pct = _waste("Weft yarn lost at package and stops, on the weft inserted", 2)
-    size_pct = _waste("Size on the warp, on the mass of the unsized warp", 8)
+    warp_waste_pct = Number(
+        "Warp yarn lost in preparation, on the warp woven",
+        CONSTRUCTION_BOUNDS["/allowances/warp_waste_pct"],
+        example=1.5,
+    )
+    weft_waste_pct = Number(
+        "Weft yarn lost at package and stops, on the weft inserted",
+        CONSTRUCTION_BOUNDS["/allowances/weft_waste_pct"],
+        example=2,
+    )
+    size_pct = Number(
+        "Size on the warp, on the mass of the unsized warp",
+        CONSTRUCTION_BOUNDS["/allowances/size_pct"],
+        example=8,
+    )
     loom_waste_m = Number(
         "Warp lost at tying and at the end of the warp",
-        unit="m",
+        CONSTRUCTION_BOUNDS["/allowances/loom_waste_m"],
         example=3,
-        minimum=0,
-        maximum=1_000,
     )
+
+
+_WIDTH: Final = "Width of one panel at the stated stage, selvedges included"
+_LENGTH: Final = "Cloth ordered, all panels together"
 
 
 class ConstructionSchema(Body[Construction]):
     """A woven construction as an order states it.
 
     Exactly one of width_cm and width_in; at most one of length_m and length_yd. What is left out,
-    or null, is assumed where it is needed, and listed in the report's assumptions.
+    or null, is assumed if it is needed, and listed in the report's assumptions.
     """
 
     title = "Construction"
@@ -445,7 +508,7 @@ class ConstructionSchema(Body[Construction]):
         example="SO-10482/1",
         longest=200,
     )
-    stage = Choice(Stage, "Where sett, width and length were measured", example=Stage.GREY)
+    stage = Choice(Stage, "Stage at which sett, width and length were measured", example=Stage.GREY)
     warp = Part(
         WarpSchema(), "The warp", required=True, example={"yarns": _WARP_YARNS, "ends_per_cm": 32}
     )
@@ -453,48 +516,22 @@ class ConstructionSchema(Body[Construction]):
         WeftSchema(), "The weft", required=True, example={"yarns": _WEFT_YARNS, "picks_per_cm": 24}
     )
     weave = WeaveField("The weave", example="2/2 twill Z")
-    width_cm = Number(
-        "Width of one panel at the stated stage, selvedges included",
-        unit="cm",
-        example=152,
-        minimum=1,
-        maximum=3_500,
-    )
-    width_in = Number(
-        "Width of one panel at the stated stage, selvedges included",
-        unit="in",
-        example=60,
-        minimum=0.4,
-        maximum=1_400,
-    )
+    width_cm = Number(_WIDTH, WIDTH_CM, example=152)
+    width_in = Number(_WIDTH, WIDTH_CM.in_inches(), example=60)
     thickness_mm = Number(
         "Thickness of the grey cloth under the tension of winding",
-        unit="mm",
+        CONSTRUCTION_BOUNDS["/thickness_mm"],
         example=0.5,
-        minimum=0.01,
-        maximum=100,
     )
     selvedge = Part(SelvedgeSchema(), "The edges of each panel", example={"ends_per_side": 24})
-    panels = WholeNumber("Panels woven side by side", example=1, minimum=1, maximum=100)
+    panels = WholeNumber("Panels woven side by side", CONSTRUCTION_BOUNDS["/panels"], example=1)
     panel_gap_cm = Number(
-        "Reed width left between two panels", unit="cm", example=2, minimum=0, maximum=100
+        "Reed width left between two panels", CONSTRUCTION_BOUNDS["/panel_gap_cm"], example=2
     )
-    length_m = Number(
-        "Cloth ordered, all panels together",
-        unit="m",
-        example=3_000,
-        minimum=0.01,
-        maximum=100_000_000,
-    )
-    length_yd = Number(
-        "Cloth ordered, all panels together",
-        unit="yd",
-        example=3_300,
-        minimum=0.01,
-        maximum=100_000_000,
-    )
-    reed = Part(ReedSchema(), "The reed asked for", example={"dents_per_10cm": 160})
-    draft = Part(DraftSchema(), "The drawing-in asked for", example={"threading": "straight"})
+    length_m = Number(_LENGTH, CONSTRUCTION_BOUNDS["/length_m"], example=3_000)
+    length_yd = Number(_LENGTH, CONSTRUCTION_BOUNDS["/length_m"].in_inches(), example=3_300)
+    reed = Part(ReedSchema(), "The reed requested", example={"dents_per_10cm": 160})
+    draft = Part(DraftSchema(), "The drawing-in requested", example={"threading": "straight"})
     finishing = Part(
         FinishingSchema(), "What happens after the loom", example={"width_shrinkage_pct": 4}
     )
@@ -502,17 +539,13 @@ class ConstructionSchema(Body[Construction]):
         AllowancesSchema(), "Waste, size and loom waste", example={"warp_waste_pct": 1.5}
     )
     requested_speed_picks_per_min = Number(
-        "Speed at which the order is planned",
-        unit="picks/min",
-        example=520,
-        minimum=1,
-        maximum=10_000,
+        "Speed at which the order is planned", SPEED_PICKS_PER_MIN, example=520
     )
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+    def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require the width, and take the length, in one unit only."""
-        yield from exactly_one(names, "width_cm", "width_in", words="the width")
-        yield from at_most_one(names, "length_m", "length_yd", words="the length")
+        yield from exactly_one(given, "width_cm", "width_in", words="the width")
+        yield from at_most_one(given, "length_m", "length_yd", words="the length")
 
     def build(self, values: dict[str, Any], given: Mapping[str, Any], /) -> Construction:
         """Make the construction in metric units; keep which fields were stated in inches."""

@@ -1,4 +1,4 @@
-"""The fields of request bodies: strict, bounded, and able to say what they accept.
+"""Fields of request bodies: strict, bounded, and able to describe what they accept.
 
 A field refuses rather than converts: a number in quotation marks is a string, ``true`` is not 1.
 Each knows its description, unit and an example; messages, the ``allowed`` member of a problem and
@@ -8,15 +8,17 @@ the OpenAPI document are all written from those.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from math import isfinite
 from typing import Any, ClassVar, Generic, Protocol, TypeVar
 
-from marshmallow import ValidationError, fields
+from marshmallow import Schema, ValidationError, fields
 
-from weavability.service.requests.suggestions import did_you_mean
-from weavability.textiles.errors import Fault, InputError
+from weavability.service.http.suggestions import did_you_mean
+from weavability.service.schemas.faults import only_faults, refused
+from weavability.textiles.bounds import Bounds
+from weavability.textiles.errors import Fault
 
 T = TypeVar("T")
 Shape = dict[str, object]
@@ -28,11 +30,6 @@ TEXT_PATTERN = r"^[^\x00-\x1f\x7f-\x9f]*$"
 """The same as a pattern that every text matches, for JSON Schema."""
 
 _WHOLE_NUMBER_LIMIT = 2**53
-
-
-def escape(name: str) -> str:
-    """Write ``name`` as one reference token of a JSON Pointer (RFC 6901)."""
-    return name.replace("~", "~0").replace("/", "~1")
 
 
 def figure(value: float) -> str:
@@ -51,11 +48,14 @@ class Titled(Protocol):
 
 
 class Described(fields.Field[T], Generic[T]):
-    """A field that can describe itself.
+    """A field that can describe itself; its errors are faults.
+
+    A subclass reads a value in marshmallow's ``_deserialize``, which gets neither a missing value
+    nor null. Further arguments go to the field of marshmallow that it may be combined with.
 
     Attributes:
         description: What the value means; one sentence or phrase.
-        unit: Unit of the value, ``None`` where it has none.
+        unit: Unit of the value; empty for a value without one.
         example: A value that is accepted.
     """
 
@@ -64,45 +64,46 @@ class Described(fields.Field[T], Generic[T]):
         description: str,
         *,
         example: object,
-        unit: str | None = None,
+        unit: str = "",
         required: bool = False,
+        **of_marshmallow: Any,
     ) -> None:
-        super().__init__(required=required, allow_none=not required)
+        super().__init__(required=required, **of_marshmallow)
         self.description = description
         self.example = example
         self.unit = unit
 
+    called: str = "the value"
+    """What messages call a field without a name of its own, such as that of a list's items."""
+
     @property
     def label(self) -> str:
-        """The name by which messages call the field."""
-        return self.name or "the value"
+        """What messages call the field."""
+        named = self.name if isinstance(self.parent, Schema) else None
+        return named or self.called
 
     def allowed(self) -> object:
-        """Say what is accepted, for the ``allowed`` member of a problem."""
+        """Return what is accepted, for the ``allowed`` member of a problem."""
         return None
 
-    def absence(self) -> Fault:
-        """Say that the field is missing although it is needed."""
-        pointer = f"/{escape(self.label)}"
-        return Fault(pointer, f"Give {self.label}: {self.description}.", None, self.allowed())
+    def refusal(self, complaint: str, given: object = None) -> ValidationError:
+        """Make the error of a value: ``complaint`` goes on after the field's name."""
+        return refused(Fault("", f"{self.label} {complaint}", given, self.allowed()))
+
+    def make_error(self, key: str, **_: Any) -> ValidationError:
+        """Make the error of a missing value, or of a null that is an item of a list."""
+        if key == "null":
+            # The words for any other value of a wrong type fit null as well.
+            try:
+                self._deserialize(None, None, None)
+            except ValidationError as error:
+                return error
+        message = f"Give {self.label}: {self.description}."
+        return refused(Fault("", message, None, self.allowed()))
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
         raise TypeError(f"{type(self).__name__} has no schema")
-
-    def take(self, value: Any) -> T:
-        """Read a value that is there and not null.
-
-        Raises:
-            InputError: With the faults of the value, pointers relative to it.
-        """
-        raise TypeError(f"{type(self).__name__} cannot read {value!r}")
-
-    def _deserialize(self, value: Any, *_: object, **__: object) -> T:
-        try:
-            return self.take(value)
-        except InputError as error:
-            raise ValidationError(str(error)) from error
 
     def parts(self) -> Iterable[Titled]:
         """Return the object schemas that :meth:`kind` refers to."""
@@ -132,66 +133,47 @@ class Number(Described[float]):
     """A finite number within closed bounds; whole numbers are numbers, strings and booleans not."""
 
     def __init__(
-        self,
-        description: str,
-        *,
-        example: float,
-        minimum: float,
-        maximum: float,
-        unit: str | None = None,
-        required: bool = False,
+        self, description: str, bounds: Bounds, *, example: float, required: bool = False
     ) -> None:
-        super().__init__(description, example=example, unit=unit, required=required)
-        self.minimum = minimum
-        self.maximum = maximum
+        super().__init__(description, example=example, unit=bounds.unit, required=required)
+        self.bounds = bounds
 
     def allowed(self) -> str:
-        """Say the range and an example."""
-        unit = f" {self.unit}" if self.unit else ""
-        return (
-            f"a number from {figure(self.minimum)} to {figure(self.maximum)}{unit}, "
-            f"such as {figure(float(str(self.example)))}"
-        )
+        """Return the range and an example."""
+        return f"a number {_range(self.bounds)}, such as {figure(float(str(self.example)))}"
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
-        return {"type": "number", "minimum": self.minimum, "maximum": self.maximum}
+        return {"type": "number", "minimum": self.bounds.least, "maximum": self.bounds.most}
 
-    def take(self, value: Any) -> float:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *_: object, **__: object) -> float:
         if type(value) is not float and type(value) is not int:
             raise self._not_a_number(value)
-        # Written so that NaN fails as well.
-        if not self.minimum <= value <= self.maximum:
+        if value not in self.bounds:
             raise self._out_of_range(value)
         return float(value) + 0.0  # takes the sign off a negative zero
 
-    def _not_a_number(self, value: object) -> InputError:
+    def _not_a_number(self, value: object) -> ValidationError:
         hint = ""
         if isinstance(value, str) and _reads_as_number(value):
             hint = f" Leave out the quotation marks: {value.strip()} instead of {value!r}."
-        return InputError.of(
-            "", f"{self.label} must be a number.{hint}", given=value, allowed=self.allowed()
-        )
+        return self.refusal(f"must be a number.{hint}", value)
 
-    def _out_of_range(self, value: float) -> InputError:
-        if not isfinite(value):
-            return InputError.of(
-                "",
-                f"{self.label} must be a finite number.",
-                given=str(value),
-                allowed=self.allowed(),
-            )
-        unit = f" {self.unit}" if self.unit else ""
-        bound, side = (
-            (self.minimum, "at least") if value < self.minimum else (self.maximum, "at most")
-        )
-        return InputError.of(
-            "",
-            f"{self.label} must be {side} {figure(bound)}{unit}.",
-            given=value,
-            allowed=self.allowed(),
-        )
+    def _out_of_range(self, value: float) -> ValidationError:
+        if _is_not_finite(value):
+            return self.refusal("must be a finite number.", str(value))
+        low = value < self.bounds.least
+        bound = f"least {figure(self.bounds.least)}" if low else f"most {figure(self.bounds.most)}"
+        return self.refusal(f"must be at {bound} {self.unit}".rstrip() + ".", value)
+
+
+def _range(bounds: Bounds) -> str:
+    return f"from {figure(bounds.least)} to {figure(bounds.most)} {bounds.unit}".rstrip()
+
+
+def _is_not_finite(value: object) -> bool:
+    """Return whether a value is NaN or infinite; a whole number of any length is neither."""
+    return isinstance(value, float) and not isfinite(value)
 
 
 def _reads_as_number(text: str) -> bool:
@@ -205,53 +187,36 @@ class WholeNumber(Described[int]):
     """A whole number within closed bounds; ``13.0`` is one, ``13.5`` and ``"13"`` are not."""
 
     def __init__(
-        self,
-        description: str,
-        *,
-        example: int,
-        minimum: int,
-        maximum: int,
-        unit: str | None = None,
-        required: bool = False,
+        self, description: str, bounds: Bounds, *, example: int, required: bool = False
     ) -> None:
-        super().__init__(description, example=example, unit=unit, required=required)
-        self.minimum = minimum
-        self.maximum = maximum
-        if max(abs(minimum), abs(maximum)) > _WHOLE_NUMBER_LIMIT:
+        super().__init__(description, example=example, unit=bounds.unit, required=required)
+        self.bounds = bounds
+        if max(abs(bounds.least), abs(bounds.most)) > _WHOLE_NUMBER_LIMIT:
             raise ValueError("bounds beyond 2**53 are not exact in JSON")
 
     def allowed(self) -> str:
-        """Say the range and an example."""
-        unit = f" {self.unit}" if self.unit else ""
-        return (
-            f"a whole number from {figure(self.minimum)} to {figure(self.maximum)}{unit}, "
-            f"such as {self.example}"
-        )
+        """Return the range and an example."""
+        return f"a whole number {_range(self.bounds)}, such as {self.example}"
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
         return {
             "type": "integer",
             "format": "int64",
-            "minimum": self.minimum,
-            "maximum": self.maximum,
+            "minimum": int(self.bounds.least),
+            "maximum": int(self.bounds.most),
         }
 
-    def take(self, value: Any) -> int:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *_: object, **__: object) -> int:
         if type(value) is int:
             whole = value
         elif type(value) is float and value.is_integer():
             whole = int(value)
         else:
-            given = str(value) if isinstance(value, float) and not isfinite(value) else value
-            raise InputError.of(
-                "", f"{self.label} must be a whole number.", given=given, allowed=self.allowed()
-            )
-        if not self.minimum <= whole <= self.maximum:
-            raise InputError.of(
-                "", f"{self.label} must be {self.allowed()}.", given=value, allowed=self.allowed()
-            )
+            given = str(value) if _is_not_finite(value) else value
+            raise self.refusal("must be a whole number.", given)
+        if whole not in self.bounds:
+            raise self.refusal(f"must be {self.allowed()}.", value)
         return whole
 
 
@@ -259,24 +224,21 @@ class Flag(Described[bool]):
     """``true`` or ``false``."""
 
     def allowed(self) -> list[bool]:
-        """List both values."""
+        """Return both values."""
         return [True, False]
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
         return {"type": "boolean"}
 
-    def take(self, value: Any) -> bool:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *_: object, **__: object) -> bool:
         if not isinstance(value, bool):
-            raise InputError.of(
-                "", f"{self.label} must be true or false.", given=value, allowed=self.allowed()
-            )
+            raise self.refusal("must be true or false.", value)
         return value
 
 
 class Text(Described[str]):
-    """A string of bounded length without control characters, of a pattern where one is stated."""
+    """A string of bounded length without control characters, matching a pattern if one is set."""
 
     def __init__(
         self,
@@ -294,7 +256,7 @@ class Text(Described[str]):
         self.pattern_words = pattern_words
 
     def allowed(self) -> str:
-        """Say the length, the pattern in words and an example."""
+        """Return the length, the pattern in words and an example."""
         words = f" of {self.pattern_words}" if self.pattern_words else ""
         return f"a string{words}, 1 to {self.longest} characters, such as {self.example!r}"
 
@@ -304,13 +266,10 @@ class Text(Described[str]):
         shape["pattern"] = f"^(?:{self.pattern.pattern})$" if self.pattern else TEXT_PATTERN
         return shape
 
-    def take(self, value: Any) -> str:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *_: object, **__: object) -> str:
         complaint = self._complaint(value)
         if complaint:
-            raise InputError.of(
-                "", f"{self.label} {complaint}.", given=value, allowed=self.allowed()
-            )
+            raise self.refusal(f"{complaint}.", value)
         return str(value)
 
     def _complaint(self, value: object) -> str | None:
@@ -338,30 +297,26 @@ class Choice(Described[E], Generic[E]):
         self.options: dict[str, E] = {option.value: option for option in options}
 
     def allowed(self) -> list[str]:
-        """List the words."""
+        """Return the words."""
         return list(self.options)
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
         return {"type": "string", "enum": self.allowed()}
 
-    def take(self, value: Any) -> E:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *_: object, **__: object) -> E:
         option = self.options.get(value) if isinstance(value, str) else None
         if option is None:
             words = ", ".join(self.options)
             hint = did_you_mean(value, self.options)
-            raise InputError.of(
-                "",
-                f"{self.label} must be one of {words}.{hint}",
-                given=value,
-                allowed=self.allowed(),
-            )
+            raise self.refusal(f"must be one of {words}.{hint}", value)
         return option
 
 
-class Items(Described[tuple[T, ...]], Generic[T]):
-    """A list of bounded length whose items are all read by one field."""
+class Items(Described[Any], fields.List[T], Generic[T]):
+    """A list of bounded length whose items are all read by one field; it becomes a tuple."""
+
+    inner: Described[T]
 
     def __init__(
         self,
@@ -373,18 +328,22 @@ class Items(Described[tuple[T, ...]], Generic[T]):
         example: Sequence[object] | None = None,
         required: bool = False,
     ) -> None:
-        super().__init__(description, example=example or [item.example], required=required)
-        self.item = item
+        super().__init__(
+            description,
+            example=example or [item.example],
+            required=required,
+            cls_or_instance=item,
+        )
         self.fewest = fewest
         self.most = most
 
     def allowed(self) -> str:
-        """Say the length and what the items are."""
-        return f"a list of {self.fewest} to {self.most} items, each {self.item.allowed()}"
+        """Return the length and what the items are."""
+        return f"a list of {self.fewest} to {self.most} items, each {self.inner.allowed()}"
 
     def parts(self) -> Iterable[Titled]:
         """Return the object schemas of the items."""
-        return self.item.parts()
+        return self.inner.parts()
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
@@ -392,39 +351,17 @@ class Items(Described[tuple[T, ...]], Generic[T]):
             "type": "array",
             "minItems": self.fewest,
             "maxItems": self.most,
-            "items": self.item.kind(),
+            "items": self.inner.kind(),
         }
 
-    def take(self, value: Any) -> tuple[T, ...]:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *args: Any, **more: Any) -> Any:
         if not isinstance(value, list):
-            raise InputError.of(
-                "", f"{self.label} must be a list.", given=value, allowed=self.allowed()
-            )
+            raise self.refusal("must be a list.", value)
         if not self.fewest <= len(value) <= self.most:
-            raise InputError.of(
-                "",
-                f"{self.label} must have {self.fewest} to {figure(self.most)} items, "
-                f"not {figure(len(value))}.",
-                allowed=self.allowed(),
+            raise self.refusal(
+                f"must have {self.fewest} to {figure(self.most)} items, not {figure(len(value))}."
             )
-        named = ((str(index), each) for index, each in enumerate(value))
-        return tuple(read for _, read in read_all(named, self.item.take))
-
-
-def read_all(
-    named: Iterable[tuple[str, object]], take: Callable[[Any], T]
-) -> Iterator[tuple[str, T]]:
-    """Read every named value with ``take`` and yield it with its name.
-
-    Raises:
-        InputError: At the end, with the faults of all values below their names.
-    """
-    faults: list[Fault] = []
-    for name, value in named:
         try:
-            yield name, take(value)
-        except InputError as error:
-            faults.extend(error.below(f"/{escape(name)}").faults)
-    if faults:
-        raise InputError(faults)
+            return tuple(super()._deserialize(value, *args, **more))
+        except ValidationError as error:
+            raise only_faults(error) from None

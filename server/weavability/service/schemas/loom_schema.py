@@ -18,11 +18,12 @@ from weavability.looms.loom import (
     WarpBeam,
     WarpStrain,
 )
+from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.motion_laws import MotionLaw
-from weavability.service.schemas.base import Body, Part, ascending, without
+from weavability.service.schemas.base import Body, Part, Recurring, ascending, without
 from weavability.service.schemas.fields import Choice, Items, Number, Text, WholeNumber
-from weavability.textiles.errors import Fault
+from weavability.textiles.errors import Fault, collecting
 
 LOOM_ID: Final = r"[A-Za-z0-9][A-Za-z0-9._\-]{0,63}"
 LOOM_ID_WORDS: Final = "letters, digits, dots, hyphens and underscores, a letter or digit first"
@@ -42,22 +43,6 @@ def loom_id_field(description: str, *, required: bool = False) -> Text:
     )
 
 
-def _angle(words: str, example: float) -> Number:
-    return Number(
-        words, unit="degrees of the crank circle", example=example, minimum=0, maximum=360
-    )
-
-
-def _speed(words: str, example: float = 600, *, required: bool = False) -> Number:
-    return Number(
-        words, unit="picks/min", example=example, minimum=1, maximum=10_000, required=required
-    )
-
-
-def _width(words: str, example: float = 190, *, required: bool = False) -> Number:
-    return Number(words, unit="cm", example=example, minimum=1, maximum=3_500, required=required)
-
-
 class InsertionSchema(Body[Insertion]):
     """Weft insertion: the system, its limits and its motion."""
 
@@ -71,64 +56,66 @@ class InsertionSchema(Body[Insertion]):
         required=True,
     )
     max_rate_m_per_min = Number(
-        "Greatest weft insertion rate", unit="m/min", example=1_150, minimum=1, maximum=20_000
+        "Greatest weft insertion rate", LOOM_BOUNDS["/insertion/max_rate_m_per_min"], example=1_150
     )
-    entry_deg = _angle("Crank angle at which carrier or weft enters the shed", 70)
-    transfer_deg = _angle("Crank angle of the hand-over between two rapiers", 180)
-    exit_deg = _angle("Crank angle at which carrier or weft has left the shed", 290)
+    entry_deg = Number(
+        "Crank angle at which carrier or weft enters the shed",
+        LOOM_BOUNDS["/insertion/entry_deg"],
+        example=70,
+    )
+    transfer_deg = Number(
+        "Crank angle of the hand-over between two rapiers",
+        LOOM_BOUNDS["/insertion/transfer_deg"],
+        example=180,
+    )
+    exit_deg = Number(
+        "Crank angle at which carrier or weft has left the shed",
+        LOOM_BOUNDS["/insertion/exit_deg"],
+        example=290,
+    )
     motion_law = Choice(MotionLaw, "Law of the rapier's motion", example=MotionLaw.MODIFIED_SINE)
-    rapiers = Choice(Rapiers, "A pair that hands over, or a single rapier", example=Rapiers.DOUBLE)
+    rapiers = Choice(
+        Rapiers,
+        "A pair of rapiers that hand over the weft, or a single one",
+        example=Rapiers.DOUBLE,
+    )
     overrun_cm = Number(
         "Travel of each rapier outside the reed width in use",
-        unit="cm",
+        LOOM_BOUNDS["/insertion/overrun_cm"],
         example=8,
-        minimum=0,
-        maximum=300,
     )
     carrier_length_cm = Number(
-        "Length of a shuttle or projectile", unit="cm", example=9, minimum=0, maximum=200
+        "Length of a shuttle or projectile", LOOM_BOUNDS["/insertion/carrier_length_cm"], example=9
     )
     launch_length_cm = Number(
-        "Travel over which a shuttle or projectile is brought to speed",
-        unit="cm",
+        "Distance over which a shuttle or projectile is accelerated",
+        LOOM_BOUNDS["/insertion/launch_length_cm"],
         example=6,
-        minimum=0,
-        maximum=300,
     )
     stopping_length_cm = Number(
-        "Weft that runs in while the brakes bring it to rest",
-        unit="cm",
+        "Length of weft inserted while it is braked to rest",
+        LOOM_BOUNDS["/insertion/stopping_length_cm"],
         example=10,
-        minimum=0,
-        maximum=300,
     )
     extra_weft_cm = Number(
         "Weft used beyond the reed width at each pick",
-        unit="cm",
+        LOOM_BOUNDS["/insertion/extra_weft_cm"],
         example=12,
-        minimum=0,
-        maximum=200,
     )
     free_weft_length_m = Number(
-        "Weft between feeder and carrier that is accelerated",
-        unit="m",
+        "Length of weft between feeder and carrier that is accelerated",
+        LOOM_BOUNDS["/insertion/free_weft_length_m"],
         example=1.2,
-        minimum=0,
-        maximum=50,
     )
     base_tension_cn_per_tex = Number(
         "Tension of the weft at rest, from feeder and brake",
-        unit="cN/tex",
+        LOOM_BOUNDS["/insertion/base_tension_cn_per_tex"],
         example=0.5,
-        minimum=0,
-        maximum=20,
     )
     max_feeder_speed_m_per_min = Number(
         "Greatest speed of one weft feeder",
-        unit="m/min",
+        LOOM_BOUNDS["/insertion/max_feeder_speed_m_per_min"],
         example=1_600,
-        minimum=1,
-        maximum=20_000,
     )
 
 
@@ -154,67 +141,57 @@ class SheddingSchema(Body[Shedding]):
 
     kind = Choice(SheddingKind, "How the shed is made", example=SheddingKind.DOBBY, required=True)
     shafts = WholeNumber(
-        "Heald shafts; needed for cam and dobby", unit="shafts", example=20, minimum=2, maximum=64
+        "Heald shafts; needed for cam and dobby", LOOM_BOUNDS["/shedding/shafts"], example=20
     )
     max_repeat_picks = WholeNumber(
-        "Longest lift repeat of a cam motion", unit="picks", example=8, minimum=1, maximum=100
+        "Longest lift repeat of a cam motion", LOOM_BOUNDS["/shedding/max_repeat_picks"], example=8
     )
     max_pattern_picks = WholeNumber(
         "Longest lift plan of a dobby, or design of a Jacquard",
-        unit="picks",
+        LOOM_BOUNDS["/shedding/max_pattern_picks"],
         example=6_400,
-        minimum=1,
-        maximum=10_000_000,
     )
-    max_speed_picks_per_min = _speed("Greatest speed of the shedding motion")
+    max_speed_picks_per_min = Number(
+        "Greatest speed of the shedding motion",
+        LOOM_BOUNDS["/shedding/max_speed_picks_per_min"],
+        example=600,
+    )
     max_healds_per_cm_per_shaft = Number(
         "Crowding limit of the healds",
-        unit="healds/cm/shaft",
+        LOOM_BOUNDS["/shedding/max_healds_per_cm_per_shaft"],
         example=10,
-        minimum=0.5,
-        maximum=100,
     )
     max_healds_per_shaft = WholeNumber(
-        "Healds that fit on one shaft", unit="healds", example=1_800, minimum=1, maximum=100_000
+        "Healds that fit on one shaft", LOOM_BOUNDS["/shedding/max_healds_per_shaft"], example=1_800
     )
     hooks = WholeNumber(
         "Hooks that lift ends of the ground; needed for a Jacquard",
-        unit="hooks",
+        LOOM_BOUNDS["/shedding/hooks"],
         example=2_688,
-        minimum=8,
-        maximum=100_000,
     )
     ends_per_hook = WholeNumber(
         "Ends tied to each hook: repeats of the harness across the width",
-        unit="ends",
+        LOOM_BOUNDS["/shedding/ends_per_hook"],
         example=4,
-        minimum=1,
-        maximum=1_000,
     )
     harness_ends_per_cm = Number(
         "Density to which the harness is tied, in the reed",
-        unit="ends/cm",
+        LOOM_BOUNDS["/shedding/harness_ends_per_cm"],
         example=60,
-        minimum=0.5,
-        maximum=500,
     )
     selvedge_hooks = WholeNumber(
-        "Further hooks kept for the selvedges",
-        unit="hooks",
-        example=32,
-        minimum=0,
-        maximum=10_000,
+        "Further hooks kept for the selvedges", LOOM_BOUNDS["/shedding/selvedge_hooks"], example=32
     )
 
-    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require what this kind of shedding needs; refuse what belongs to another kind."""
+        if "kind" not in values:
+            return
         kind: SheddingKind = values["kind"]
         needed = _NEEDED[kind]
-        if needed not in values:
-            yield Fault(f"/{needed}", f"Give {needed}: a {kind} motion is limited by it.")
-        yield from without(
-            _STRANGERS[kind], frozenset(values), because=f"a {kind} motion has no such limit"
-        )
+        if needed not in given:
+            yield Fault(f"/{needed}", f"Give {needed}: it limits a {kind} motion.")
+        yield from without(_STRANGERS[kind], given, because=f"a {kind} motion has no such limit")
 
 
 class CurvePointSchema(Body[CurvePoint]):
@@ -223,8 +200,15 @@ class CurvePointSchema(Body[CurvePoint]):
     title = "SpeedCurvePoint"
     makes = CurvePoint
 
-    reed_width_cm = _width("Reed width in use", 140, required=True)
-    picks_per_min = _speed("Greatest speed at this width", 620, required=True)
+    reed_width_cm = Number(
+        "Reed width in use", LOOM_BOUNDS["/speed_curve/reed_width_cm"], example=140, required=True
+    )
+    picks_per_min = Number(
+        "Greatest speed at this width",
+        LOOM_BOUNDS["/speed_curve/picks_per_min"],
+        example=620,
+        required=True,
+    )
 
 
 class _BandSchema(Body[Band]):
@@ -232,18 +216,11 @@ class _BandSchema(Body[Band]):
 
     makes = Band
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
-        """Require at least one end of the range."""
-        if not names & {"min", "max"}:
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require at least one end of the range, and both in order."""
+        if not given.keys() & {"min", "max"}:
             yield Fault("", "Give min, max or both.")
-
-    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require the ends in order."""
         yield from ascending(values, "min", "max", strict=False)
-
-
-def _end_of_range(words: str, unit: str, *, example: float, maximum: float) -> Number:
-    return Number(words, unit=unit, example=example, minimum=0.1, maximum=maximum)
 
 
 class PicksBandSchema(_BandSchema):
@@ -251,8 +228,8 @@ class PicksBandSchema(_BandSchema):
 
     title = "PicksPerCmRange"
 
-    min = _end_of_range("Fewest picks", "picks/cm", example=4, maximum=500)
-    max = _end_of_range("Most picks", "picks/cm", example=80, maximum=500)
+    min = Number("Fewest picks", LOOM_BOUNDS["/picks_per_cm/min"], example=4)
+    max = Number("Most picks", LOOM_BOUNDS["/picks_per_cm/max"], example=80)
 
 
 class TexBandSchema(_BandSchema):
@@ -260,8 +237,8 @@ class TexBandSchema(_BandSchema):
 
     title = "WeftTexRange"
 
-    min = _end_of_range("Finest weft", "tex", example=7, maximum=20_000)
-    max = _end_of_range("Coarsest weft", "tex", example=500, maximum=20_000)
+    min = Number("Finest weft", LOOM_BOUNDS["/weft_tex/min"], example=7)
+    max = Number("Coarsest weft", LOOM_BOUNDS["/weft_tex/max"], example=500)
 
 
 class WarpBeamSchema(Body[WarpBeam]):
@@ -271,23 +248,25 @@ class WarpBeamSchema(Body[WarpBeam]):
     makes = WarpBeam
 
     flange_diameter_cm = Number(
-        "Diameter of the flanges", unit="cm", example=100, minimum=2, maximum=400
+        "Diameter of the flanges", LOOM_BOUNDS["/warp_beam/flange_diameter_cm"], example=100
     )
     barrel_diameter_cm = Number(
-        "Diameter of the bare barrel", unit="cm", example=20, minimum=1, maximum=200
+        "Diameter of the bare barrel", LOOM_BOUNDS["/warp_beam/barrel_diameter_cm"], example=20
     )
-    width_cm = _width("Distance between the flanges; the reed width where not given")
-    count = WholeNumber("Beams that the loom takes", unit="beams", example=1, minimum=1, maximum=16)
+    width_cm = Number(
+        "Distance between the flanges; the reed width if not given",
+        LOOM_BOUNDS["/warp_beam/width_cm"],
+        example=190,
+    )
+    count = WholeNumber("Beams that the loom takes", LOOM_BOUNDS["/warp_beam/count"], example=1)
     density_g_per_cm3 = Number(
         "Density of the yarn wound on the beam",
-        unit="g/cm3",
+        LOOM_BOUNDS["/warp_beam/density_g_per_cm3"],
         example=0.5,
-        minimum=0.05,
-        maximum=10,
     )
 
-    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require flanges that stand above the barrel."""
+    def judge(self, values: Mapping[str, Any], _given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require flanges that are larger than the barrel."""
         yield from ascending(values, "barrel_diameter_cm", "flange_diameter_cm")
 
 
@@ -299,30 +278,14 @@ class WarpStrainSchema(Body[WarpStrain]):
 
     base_tension_cn_per_tex = Number(
         "Tension of the warp with the shed closed",
-        unit="cN/tex",
+        LOOM_BOUNDS["/warp_strain/base_tension_cn_per_tex"],
         example=1,
-        minimum=0.01,
-        maximum=20,
     )
     shed_half_height_cm = Number(
-        "Way of the farthest heald eye from the warp line",
-        unit="cm",
+        "Distance of the farthest heald eye from the warp line",
+        LOOM_BOUNDS["/warp_strain/shed_half_height_cm"],
         example=5,
-        minimum=0.5,
-        maximum=50,
     )
-
-
-def _minutes_of_change(words: str, example: float) -> Number:
-    return Number(words, unit="min", example=example, minimum=0, maximum=100_000)
-
-
-def _hours_of_change(words: str, example: float) -> Number:
-    return Number(words, unit="h", example=example, minimum=0, maximum=10_000)
-
-
-def _ends_per_hour(words: str, example: float) -> Number:
-    return Number(words, unit="ends/h", example=example, minimum=1, maximum=10_000_000)
 
 
 class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
@@ -330,29 +293,89 @@ class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
 
     title = "ChangeoverRates"
 
-    minutes_per_weft = _minutes_of_change("Change one weft", 10)
-    minutes_for_picks = _minutes_of_change("Set another pick density, and prove it", 10)
-    minutes_for_design = _minutes_of_change("Load another lift plan or design", 5)
-    hours_for_cams = _hours_of_change("Change the cams of a cam motion", 2)
-    minutes_for_width = _minutes_of_change("Set temples and cutters to another width", 30)
-    knots_per_h = Number(
-        "Ends tied by the tying machine, stops included",
-        unit="knots/h",
-        example=6_000,
-        minimum=1,
-        maximum=10_000_000,
+    minutes_per_weft = Number(
+        "Time to change one weft", LOOM_BOUNDS["/changeover_rates/minutes_per_weft"], example=10
     )
-    tie_in_ends_per_h = _ends_per_hour("Everything about tying that grows with the ends", 1_250)
-    tie_in_fixed_hours = _hours_of_change("Bring the beam and couple it", 0.25)
-    hand_drawing_ends_per_h = _ends_per_hour("Drawn in or out on the loom by one person", 150)
-    reeding_ends_per_h = _ends_per_hour("Sleyed into another reed on the loom", 800)
-    reeding_fixed_hours = _hours_of_change("Take the reed out, put the other in, weave up", 0.5)
-    drawing_in_ends_per_h = _ends_per_hour("Drawn in away from the loom by a pair of hands", 1_000)
-    gaiting_hours = _hours_of_change("Old warp and harness off, the new one gaited up", 6)
-    jacquard_threading_ends_per_h = _ends_per_hour("Threaded through a harness on the loom", 100)
-    harness_tie_ends_per_h = _ends_per_hour("Tying a new harness and levelling it", 100)
-    harness_fixed_hours = _hours_of_change("Old harness down, comber board hung", 8)
-    minutes_to_leave_ends_out = _minutes_of_change("Cut the outer ends that the new warp lacks", 20)
+    minutes_for_picks = Number(
+        "Time to set another pick density and prove it",
+        LOOM_BOUNDS["/changeover_rates/minutes_for_picks"],
+        example=10,
+    )
+    minutes_for_design = Number(
+        "Time to load another lift plan or design",
+        LOOM_BOUNDS["/changeover_rates/minutes_for_design"],
+        example=5,
+    )
+    hours_for_cams = Number(
+        "Time to change the cams of a cam motion",
+        LOOM_BOUNDS["/changeover_rates/hours_for_cams"],
+        example=2,
+    )
+    minutes_for_width = Number(
+        "Time to set temples and cutters to another width",
+        LOOM_BOUNDS["/changeover_rates/minutes_for_width"],
+        example=30,
+    )
+    knots_per_h = Number(
+        "Rate of the tying machine, stops included",
+        LOOM_BOUNDS["/changeover_rates/knots_per_h"],
+        example=6_000,
+    )
+    tie_in_ends_per_h = Number(
+        "Rate of all tying-in work that grows with the number of ends",
+        LOOM_BOUNDS["/changeover_rates/tie_in_ends_per_h"],
+        example=1_250,
+    )
+    tie_in_fixed_hours = Number(
+        "Time to bring the beam and couple it",
+        LOOM_BOUNDS["/changeover_rates/tie_in_fixed_hours"],
+        example=0.25,
+    )
+    hand_drawing_ends_per_h = Number(
+        "Rate of drawing in or out on the loom by one person",
+        LOOM_BOUNDS["/changeover_rates/hand_drawing_ends_per_h"],
+        example=150,
+    )
+    reeding_ends_per_h = Number(
+        "Rate of sleying into another reed on the loom",
+        LOOM_BOUNDS["/changeover_rates/reeding_ends_per_h"],
+        example=800,
+    )
+    reeding_fixed_hours = Number(
+        "Time to take the reed out, fit the other and weave up",
+        LOOM_BOUNDS["/changeover_rates/reeding_fixed_hours"],
+        example=0.5,
+    )
+    drawing_in_ends_per_h = Number(
+        "Rate of drawing in away from the loom by a pair of hands",
+        LOOM_BOUNDS["/changeover_rates/drawing_in_ends_per_h"],
+        example=1_000,
+    )
+    gaiting_hours = Number(
+        "Time to take the old warp and harness off and gait up the new one",
+        LOOM_BOUNDS["/changeover_rates/gaiting_hours"],
+        example=6,
+    )
+    jacquard_threading_ends_per_h = Number(
+        "Rate of threading through a harness on the loom",
+        LOOM_BOUNDS["/changeover_rates/jacquard_threading_ends_per_h"],
+        example=100,
+    )
+    harness_tie_ends_per_h = Number(
+        "Rate of tying a new harness and levelling it",
+        LOOM_BOUNDS["/changeover_rates/harness_tie_ends_per_h"],
+        example=100,
+    )
+    harness_fixed_hours = Number(
+        "Time to take the old harness down and hang the comber board",
+        LOOM_BOUNDS["/changeover_rates/harness_fixed_hours"],
+        example=8,
+    )
+    minutes_to_leave_ends_out = Number(
+        "Time to cut the outer ends that the new warp lacks",
+        LOOM_BOUNDS["/changeover_rates/minutes_to_leave_ends_out"],
+        example=20,
+    )
 
     def build(
         self, values: dict[str, Any], _given: Mapping[str, Any], /
@@ -370,14 +393,6 @@ _STOP_FIELDS: Final = (
 )
 
 
-def _stops(words: str, example: float) -> Number:
-    return Number(words, unit="stops/100 000 picks", example=example, minimum=0, maximum=100_000)
-
-
-def _minutes(words: str, example: float) -> Number:
-    return Number(words, unit="min", example=example, minimum=0, maximum=10_000)
-
-
 class RunningSchema(Body[Running]):
     """How the loom runs: an efficiency, or all the stop rates, from which it is computed."""
 
@@ -386,31 +401,39 @@ class RunningSchema(Body[Running]):
 
     efficiency_pct = Number(
         "Share of the time that the loom runs; in place of stop rates",
-        unit="%",
+        LOOM_BOUNDS["/running/efficiency_pct"],
         example=88,
-        minimum=1,
-        maximum=100,
     )
-    warp_stops_per_100k_picks = _stops("Stops for the warp", 3)
-    weft_stops_per_100k_picks = _stops("Stops for the weft", 2)
-    minutes_per_warp_stop = _minutes("Mean time to mend a warp stop", 1.5)
-    minutes_per_weft_stop = _minutes("Mean time to mend a weft stop", 0.7)
+    warp_stops_per_100k_picks = Number(
+        "Stops for the warp", LOOM_BOUNDS["/running/warp_stops_per_100k_picks"], example=3
+    )
+    weft_stops_per_100k_picks = Number(
+        "Stops for the weft", LOOM_BOUNDS["/running/weft_stops_per_100k_picks"], example=2
+    )
+    minutes_per_warp_stop = Number(
+        "Mean time to mend a warp stop", LOOM_BOUNDS["/running/minutes_per_warp_stop"], example=1.5
+    )
+    minutes_per_weft_stop = Number(
+        "Mean time to mend a weft stop", LOOM_BOUNDS["/running/minutes_per_weft_stop"], example=0.7
+    )
     looms_per_weaver = WholeNumber(
-        "Looms that one weaver tends", unit="looms", example=12, minimum=1, maximum=1_000
+        "Looms that one weaver tends", LOOM_BOUNDS["/running/looms_per_weaver"], example=12
     )
-    hours_per_day = Number("Hours of the mill's day", unit="h", example=24, minimum=0.5, maximum=24)
+    hours_per_day = Number(
+        "Hours of the mill's day", LOOM_BOUNDS["/running/hours_per_day"], example=24
+    )
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+    def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Take an efficiency, or every stop rate; not both."""
-        if "efficiency_pct" in names:
+        if "efficiency_pct" in given:
             yield from without(
                 _STOP_FIELDS,
-                names,
+                given,
                 because="the efficiency is given; either it or the stop rates",
             )
-        elif names & set(_STOP_FIELDS):
+        elif given.keys() & set(_STOP_FIELDS):
             for name in _STOP_FIELDS:
-                if name not in names:
+                if name not in given:
                     yield Fault(
                         f"/{name}",
                         f"Give {name} too: efficiency is computed from all the stop rates.",
@@ -419,20 +442,32 @@ class RunningSchema(Body[Running]):
                     )
 
 
-class LoomSchema(Body[Loom]):
+class LoomSchema(Recurring[Loom]):
     """A loom: what it is and what it can do. Limits that are left out are assumed and listed."""
 
     title = "Loom"
     makes = Loom
+    most_kept = 1_024
 
     loom_id = loom_id_field("Name of the loom in its park")
-    description = Text("What people call it", example="Rapier, 190 cm, dobby", longest=200)
+    description = Text(
+        "Description of the loom in words", example="Rapier, 190 cm, dobby", longest=200
+    )
     insertion = Part(
         InsertionSchema(), "Weft insertion", required=True, example={"system": "rapier"}
     )
-    reed_width_cm = _width("Greatest reed width", required=True)
-    min_reed_width_cm = _width("Smallest reed width at which it runs", 120)
-    max_speed_picks_per_min = _speed("Greatest speed of the loom", 620, required=True)
+    reed_width_cm = Number(
+        "Greatest reed width", LOOM_BOUNDS["/reed_width_cm"], example=190, required=True
+    )
+    min_reed_width_cm = Number(
+        "Smallest reed width at which it runs", LOOM_BOUNDS["/min_reed_width_cm"], example=120
+    )
+    max_speed_picks_per_min = Number(
+        "Greatest speed of the loom",
+        LOOM_BOUNDS["/max_speed_picks_per_min"],
+        example=620,
+        required=True,
+    )
     speed_curve = Items(
         Part(
             CurvePointSchema(),
@@ -450,7 +485,7 @@ class LoomSchema(Body[Loom]):
         example={"kind": "dobby", "shafts": 20},
     )
     weft_selectors = WholeNumber(
-        "Different wefts that it can insert", unit="wefts", example=8, minimum=1, maximum=64
+        "Number of different wefts that it can insert", LOOM_BOUNDS["/weft_selectors"], example=8
     )
     picks_per_cm = Part(
         PicksBandSchema(), "Pick densities of the take-up [picks/cm]", example={"min": 4, "max": 80}
@@ -464,24 +499,24 @@ class LoomSchema(Body[Loom]):
         example={"flange_diameter_cm": 100, "barrel_diameter_cm": 20},
     )
     warp_strain = Part(
-        WarpStrainSchema(), "What an end bears", example={"base_tension_cn_per_tex": 1}
+        WarpStrainSchema(),
+        "Tension and shed height that strain the warp",
+        example={"base_tension_cn_per_tex": 1},
     )
     cloth_roll_diameter_cm = Number(
-        "Greatest cloth roll", unit="cm", example=55, minimum=5, maximum=500
+        "Greatest cloth roll", LOOM_BOUNDS["/cloth_roll_diameter_cm"], example=55
     )
     cloth_tube_diameter_cm = Number(
-        "Tube on which the cloth is wound", unit="cm", example=10, minimum=0.5, maximum=200
+        "Tube on which the cloth is wound", LOOM_BOUNDS["/cloth_tube_diameter_cm"], example=10
     )
     max_tightness_pct = Number(
-        "Greatest tightness that it beats up; 100 is the jammed cloth",
-        unit="%",
+        "Greatest tightness that can be beaten up; 100 is the jammed cloth",
+        LOOM_BOUNDS["/max_tightness_pct"],
         example=110,
-        minimum=10,
-        maximum=300,
     )
     reeds_in_stock_dents_per_10cm = Items(
-        Number("Reed in stock", unit="dents/10 cm", example=160, minimum=5, maximum=1_000),
-        "Reeds at hand [dents/10 cm]",
+        Number("Reed in stock", LOOM_BOUNDS["/reeds_in_stock_dents_per_10cm"], example=160),
+        "Reeds in stock [dents/10 cm]",
         most=MOST_REEDS,
     )
     running = Part(RunningSchema(), "How the loom runs", example={"efficiency_pct": 88})
@@ -489,21 +524,33 @@ class LoomSchema(Body[Loom]):
         ChangeoverRatesSchema(), "Rates of changing a style", example={"knots_per_h": 6_000}
     )
 
-    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require widths in order, in the loom and along its speed curve."""
-        yield from ascending(values, "min_reed_width_cm", "reed_width_cm", strict=False)
-        points = values.get("speed_curve", ())
-        for index, (left, right) in enumerate(pairwise(points), start=1):
-            if left.reed_width_cm >= right.reed_width_cm:
-                yield Fault(
-                    f"/speed_curve/{index}/reed_width_cm",
-                    "Write the points of speed_curve in the order of rising width.",
-                    right.reed_width_cm,
-                    f"greater than {left.reed_width_cm:g}",
-                )
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require widths in order; ask the core for contradictions once there is no other fault."""
+        faults = [
+            *ascending(values, "min_reed_width_cm", "reed_width_cm", strict=False),
+            *_falling_widths(given.get("speed_curve")),
+        ]
+        if not faults and self.all_good(values, given):
+            with collecting(faults):
+                resolve_loom(self.makes(**values))
+        yield from faults
 
-    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> Loom:
-        """Make the loom, once the domain finds no contradiction in its limits."""
-        loom = Loom(**values)
-        resolve_loom(loom)
-        return loom
+
+def _falling_widths(points: object) -> Iterator[Fault]:
+    """Compare neighbouring points whose widths are good, whatever else is wrong with them."""
+    if not isinstance(points, list) or len(points) > MOST_CURVE_POINTS:
+        return
+    for index, (left, right) in enumerate(pairwise(map(_width_of, points)), start=1):
+        if left is not None and right is not None and left >= right:
+            yield Fault(
+                f"/speed_curve/{index}/reed_width_cm",
+                "Write the points of speed_curve in the order of rising width.",
+                right,
+                f"greater than {left:g}",
+            )
+
+
+def _width_of(point: object) -> float | None:
+    width: Any = point.get("reed_width_cm") if isinstance(point, dict) else None
+    bounds = LOOM_BOUNDS["/speed_curve/reed_width_cm"]
+    return float(width) if type(width) in (int, float) and width in bounds else None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from weavability.service.requests.links import LONGEST_TOKEN
+from weavability.service.http.links import LONGEST_TOKEN
 from weavability.service.schemas.base import Body, Part
 from weavability.service.schemas.fields import Items, Text
 
@@ -22,7 +22,7 @@ class KnownReport:
     Attributes:
         link: Its own link.
         etag: Its entity tag.
-        codes: The codes of its findings, where the caller remembers them.
+        codes: The codes of its findings, if the caller remembers them.
     """
 
     link: str
@@ -51,8 +51,8 @@ class KnownReportSchema(Body[KnownReport]):
     )
     codes = Items(
         Text("Code of a finding", example="shedding.heald_crowding", longest=80),
-        "Codes of the findings that the caller saw last. An entity tag does not tell them and the "
-        "service remembers nothing: only with them can it say what was added and what has gone",
+        "Codes of the findings that the caller saw last. The service stores nothing and an entity "
+        "tag does not contain them: only with them can it report what was added and what has gone",
         most=MOST_CODES,
     )
 
@@ -65,7 +65,7 @@ class ChangesRequest:
 
 
 class ChangesRequestSchema(Body[ChangesRequest]):
-    """Reports that the caller has seen, to be told which of them have changed."""
+    """Reports that the caller has seen; the answer states which of them have changed."""
 
     title = "ChangesRequest"
     makes = ChangesRequest

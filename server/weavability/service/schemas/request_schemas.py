@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, ClassVar, Final, TypeVar
 
 import orjson
-from marshmallow import Schema, fields
+from marshmallow import ValidationError, fields
 
 from weavability.answers.insertion_rate import (
     MOST_SWEEP_POINTS,
@@ -18,6 +18,7 @@ from weavability.answers.insertion_rate import (
 from weavability.looms.loom import Loom
 from weavability.service.schemas.base import Body, Part, ascending, at_most_one, exactly_one
 from weavability.service.schemas.construction_schema import ConstructionSchema, YarnSchema
+from weavability.service.schemas.faults import escape, refused
 from weavability.service.schemas.fields import (
     Choice,
     Described,
@@ -26,7 +27,6 @@ from weavability.service.schemas.fields import (
     Shape,
     Titled,
     WholeNumber,
-    escape,
 )
 from weavability.service.schemas.loom_schema import (
     LOOM_ID,
@@ -35,28 +35,47 @@ from weavability.service.schemas.loom_schema import (
     LoomSchema,
     loom_id_field,
 )
+from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
+from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
-from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.units import CM_PER_INCH
 
 T = TypeVar("T")
 
 MOST_LOOMS_MATCHED: Final = 500
-"""Looms that one request may bring along, name, or say what is woven on."""
+"""Looms that one request may state, name, or give the present cloth of."""
 
 MOST_CROSSINGS_ON_LOOMS: Final = 32_000_000
 """Crossings of all weaves together that are on the looms now."""
 
 
 class OnLoomSchema(Body[T]):
-    """What is asked of one loom: stated, or named in the park."""
+    """A request about one loom: stated, or named in the park."""
 
     loom = Part(LoomSchema(), "The loom, stated in full", example={"reed_width_cm": 190})
     loom_id = loom_id_field("The loom, by its name in the park")
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require exactly one loom."""
-        yield from exactly_one(names, "loom_id", "loom", words="the loom")
+        faults = list(exactly_one(given, "loom_id", "loom", words="the loom"))
+        yield from faults
+        if faults or given.keys() != values.keys():
+            yield from cloth_faults(values)
+
+
+def cloth_faults(values: Mapping[str, Any]) -> Iterator[Fault]:
+    """Judge the cloths of a request that is refused anyway; the answer judges those of a good one.
+
+    Args:
+        values: The good values of the request.
+    """
+    faults: list[Fault] = []
+    for name, cloth in values.items():
+        if isinstance(cloth, Construction):
+            with collecting(faults, below=f"/{name}"):
+                cloth_facts(cloth)
+    yield from faults
 
 
 def _construction(description: str, *, required: bool = False) -> Part[Construction]:
@@ -81,6 +100,9 @@ class ValidationRequestSchema(OnLoomSchema[ValidationRequest]):
     construction = _construction("The cloth as ordered", required=True)
 
 
+_VARIED: Final = Bounds(1, 10_000, "picks/min or cm")
+
+
 class SweepSchema(Body[Sweep]):
     """A row of points, both ends included: over the speed at the width in use, or over the width.
 
@@ -89,39 +111,21 @@ class SweepSchema(Body[Sweep]):
 
     title = "Sweep"
 
-    class Meta(Schema.Meta):
+    class Meta(Body.Meta):
         """Fields whose names are keywords of the language."""
 
         include: ClassVar[dict[str, fields.Field[Any]]] = {
-            "from": Number(
-                "First value of what is varied",
-                unit="picks/min or cm",
-                example=300,
-                minimum=1,
-                maximum=10_000,
-                required=True,
-            ),
-            "to": Number(
-                "Last value of what is varied",
-                unit="picks/min or cm",
-                example=600,
-                minimum=1,
-                maximum=10_000,
-                required=True,
-            ),
+            "from": Number("First value of what is varied", _VARIED, example=300, required=True),
+            "to": Number("Last value of what is varied", _VARIED, example=600, required=True),
         }
 
     over = Choice(SweepOver, "What is varied", example=SweepOver.SPEED, required=True)
     points = WholeNumber(
-        "Points; 25 where not given",
-        unit="points",
-        example=25,
-        minimum=2,
-        maximum=MOST_SWEEP_POINTS,
+        "Points; 25 if not given", Bounds(2, MOST_SWEEP_POINTS, "points"), example=25
     )
 
-    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require a way upward."""
+    def judge(self, values: Mapping[str, Any], _given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require a greater value at the end."""
         yield from ascending(values, "from", "to")
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> Sweep:
@@ -138,9 +142,9 @@ class RateQuestion(RateRequest):
 
 
 class RateRequestSchema(OnLoomSchema[RateQuestion]):
-    """A loom (exactly one of loom and loom_id), the width in use, the weft and the speed wished.
+    """A loom (exactly one of loom and loom_id), width in use, weft and requested speed.
 
-    Width, wefts and speed come from the construction where they are not stated beside it. At most
+    Width, wefts and speed come from the construction if they are not stated beside it. At most
     one of reed_width_cm and reed_width_in; without either, and without a construction, the loom's
     full reed width is taken.
     """
@@ -148,24 +152,22 @@ class RateRequestSchema(OnLoomSchema[RateQuestion]):
     title = "InsertionRateRequest"
     makes = RateQuestion
 
-    reed_width_cm = Number("Reed width in use", unit="cm", example=160, minimum=1, maximum=3_500)
-    reed_width_in = Number("Reed width in use", unit="in", example=63, minimum=0.4, maximum=1_400)
+    reed_width_cm = Number("Reed width in use", WIDTH_CM, example=160)
+    reed_width_in = Number("Reed width in use", WIDTH_CM.in_inches(), example=63)
     construction = _construction("The cloth that is to be woven")
     weft = Part(YarnSchema(), "The weft", example={"designation": "Ne 20", "fibre": "cotton"})
-    speed_picks_per_min = Number(
-        "Speed that is wished for", unit="picks/min", example=520, minimum=1, maximum=10_000
-    )
+    speed_picks_per_min = Number("Requested speed", SPEED_PICKS_PER_MIN, example=520)
     feeders = WholeNumber(
-        "Feeders that deliver each weft in turn", unit="feeders", example=2, minimum=1, maximum=16
+        "Feeders that deliver each weft in turn", Bounds(1, 16, "feeders"), example=2
     )
     sweep = Part(
         SweepSchema(), "A row of points to compute as well", example={"over": "reed_width_cm"}
     )
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require one loom; take the width in one unit only."""
-        yield from super().presence(names)
-        yield from at_most_one(names, "reed_width_cm", "reed_width_in", words="the reed width")
+        yield from super().judge(values, given)
+        yield from at_most_one(given, "reed_width_cm", "reed_width_in", words="the reed width")
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> RateQuestion:
         """Make the question in metric units."""
@@ -188,12 +190,12 @@ class ChangeoverRequest:
 class ChangeoverRequestSchema(OnLoomSchema[ChangeoverRequest]):
     """Two constructions and the loom: exactly one of loom and loom_id.
 
-    A rate counts as it stands in rates, else as the loom states it, else with its starting value.
+    Each rate is taken from rates, else from the loom, else from the starting values.
     """
 
     title = "ChangeoverRequest"
 
-    class Meta(Schema.Meta):
+    class Meta(Body.Meta):
         """Fields whose names are keywords of the language."""
 
         include: ClassVar[dict[str, fields.Field[Any]]] = {
@@ -217,7 +219,7 @@ class OnLooms(Described[dict[str, Construction]]):
         self.name_of_loom = loom_id_field("A loom")
 
     def allowed(self) -> str:
-        """Say how many there may be and what the names are."""
+        """Return how many there may be and what the names are."""
         return f"an object of at most {MOST_LOOMS_MATCHED} constructions by the name of their loom"
 
     def parts(self) -> Iterable[Titled]:
@@ -233,27 +235,23 @@ class OnLooms(Described[dict[str, Construction]]):
             "additionalProperties": {"$ref": f"#/components/schemas/{self.schema.title}"},
         }
 
-    def take(self, value: Any) -> dict[str, Construction]:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *_: object, **__: object) -> dict[str, Construction]:
         if not isinstance(value, dict) or len(value) > MOST_LOOMS_MATCHED:
-            raise InputError.of(
-                "", f"{self.label} must be {self.allowed()}.", given=value, allowed=self.allowed()
-            )
+            raise self.refusal(f"must be {self.allowed()}.", value)
         reader = _OnLoomReader(self.schema)
         for loom_id, given in value.items():
-            try:
+            with collecting(reader.faults, below=f"/{escape(loom_id)}"):
                 self._check_name(loom_id)
+            with collecting(reader.faults, below=f"/{escape(loom_id)}"):
                 reader.read(loom_id, given)
-            except InputError as error:
-                reader.faults.extend(error.below(f"/{escape(loom_id)}").faults)
         if reader.faults:
-            raise InputError(reader.faults)
+            raise refused(*reader.faults)
         return reader.found
 
     def _check_name(self, loom_id: str) -> None:
         try:
-            self.name_of_loom.take(loom_id)
-        except InputError:
+            self.name_of_loom.deserialize(loom_id)
+        except ValidationError:
             raise InputError.of(
                 "",
                 f"A loom's name consists of {LOOM_ID_WORDS}.",
@@ -304,7 +302,7 @@ class LoomMatchRequest:
 class LoomMatchRequestSchema(Body[LoomMatchRequest]):
     """A construction, and the looms to try: looms, or loom_ids, or neither for the whole park.
 
-    Where on_loom says what is woven now, the change-over from it counts in the ranking.
+    If on_loom states what is woven now, the change-over from it counts in the ranking.
     """
 
     title = "LoomMatchRequest"
@@ -328,22 +326,32 @@ class LoomMatchRequestSchema(Body[LoomMatchRequest]):
         example={"rapier-190-dobby": {"weave": "plain"}},
     )
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
-        """Take the looms in one form."""
-        yield from at_most_one(names, "looms", "loom_ids", words="the looms")
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Take the looms in one form, and each once: its name identifies it in the answer."""
+        faults = [
+            *at_most_one(given, "looms", "loom_ids", words="the looms"),
+            *_repeated("/looms/{}/loom_id", map(_own_name, _listed(given.get("looms")))),
+            *_repeated("/loom_ids/{}", _listed(given.get("loom_ids"))),
+        ]
+        yield from faults
+        if faults or given.keys() != values.keys():
+            yield from cloth_faults(values)
 
-    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require every loom once: its name tells it from the others in the answer."""
-        yield from _repeated(
-            "/looms/{}/loom_id", (each.loom_id for each in values.get("looms", ()))
-        )
-        yield from _repeated("/loom_ids/{}", values.get("loom_ids", ()))
+
+def _listed(looms: object) -> list[object]:
+    """Return the looms of a request, good or not, unless they are too many."""
+    return looms if isinstance(looms, list) and len(looms) <= MOST_LOOMS_MATCHED else []
 
 
-def _repeated(pointer: str, names: Iterable[str | None]) -> Iterator[Fault]:
-    seen: set[str | None] = {None}
+def _own_name(loom: object) -> object:
+    return loom.get("loom_id") if isinstance(loom, dict) else None
+
+
+def _repeated(pointer: str, names: Iterable[object]) -> Iterator[Fault]:
+    seen: set[str] = set()
     for index, name in enumerate(names):
-        if name in seen and name is not None:
-            message = "Another loom of this request has this name."
-            yield Fault(pointer.format(index), message, name)
-        seen.add(name)
+        if isinstance(name, str):
+            if name in seen:
+                message = "Another loom of this request has this name."
+                yield Fault(pointer.format(index), message, name)
+            seen.add(name)

@@ -9,21 +9,19 @@ from typing import Any, Final
 
 from weavability.answers.weave_analysis.request import ColouredThreads, DraftToCheck, WeaveRequest
 from weavability.service.schemas.base import Body, Part, at_most_one
-from weavability.service.schemas.construction_schema import MOST_YARNS, YARN_KEY, Threading
-from weavability.service.schemas.fields import (
-    Choice,
-    Described,
-    Number,
-    Shape,
-    Text,
-    WholeNumber,
-    escape,
-    read_all,
+from weavability.service.schemas.construction_schema import (
+    MOST_YARNS,
+    ByYarn,
+    Threading,
+    colour_field,
+    order_faults,
 )
+from weavability.service.schemas.fields import Choice, Number, Text, WholeNumber
 from weavability.service.schemas.loom_schema import SheddingSchema
 from weavability.service.schemas.weave_schema import Rows, StatedWeave, WeaveField
-from weavability.textiles.errors import Fault, InputError
-from weavability.textiles.thread_order import parse_order
+from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, SHAFT, WIDTH_CM, Bounds
+from weavability.textiles.cloth_bounds import MOST_ENDS
+from weavability.textiles.errors import Fault
 from weavability.textiles.units import CM_PER_INCH
 from weavability.textiles.weave_matrix import write_rows
 
@@ -39,51 +37,22 @@ class View(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveQuestion:
-    """What is asked about a weave, and what a drawing of it shows."""
+    """A request about a weave, and what a drawing of it shows."""
 
     request: WeaveRequest
     view: View
 
 
-class ColourMap(Described[dict[str, str]]):
+class ColourMap(ByYarn[str]):
     """The colour of each yarn by the key that the thread order uses for it."""
 
     def __init__(self, description: str) -> None:
-        super().__init__(description, example=_COLOURS, required=True)
-        self.colour = Text(
-            "Colour as #rrggbb",
-            example="#1c2a4a",
-            longest=7,
-            pattern="#[0-9A-Fa-f]{6}",
-            pattern_words="a # and six hexadecimal digits",
-        )
-        self.colour.name = "the colour"
+        colour = colour_field("Colour as #rrggbb")
+        super().__init__(colour, description, called="the colour", example=_COLOURS)
 
     def allowed(self) -> str:
-        """Say how many and what the keys are."""
+        """Return how many and what the keys are."""
         return f'an object of 1 to {MOST_YARNS} colours by key, such as {{"A": "#1c2a4a"}}'
-
-    def kind(self) -> Shape:
-        """Return the JSON Schema of the value alone."""
-        return {
-            "type": "object",
-            "minProperties": 1,
-            "maxProperties": MOST_YARNS,
-            "propertyNames": {"pattern": f"^{YARN_KEY.pattern}$"},
-            "additionalProperties": self.colour.kind(),
-        }
-
-    def take(self, value: Any) -> dict[str, str]:
-        """Read a value, strictly."""
-        if not isinstance(value, dict) or not 1 <= len(value) <= MOST_YARNS:
-            raise InputError.of(
-                "", f"{self.label} must be {self.allowed()}.", given=value, allowed=self.allowed()
-            )
-        for key in value:
-            if not YARN_KEY.fullmatch(key):
-                message = "A yarn's key must be a letter, then letters, digits or _, at most 32."
-                raise InputError.of(f"/{escape(key)}", message, given=key, allowed="A")
-        return dict(read_all(sorted(value.items()), self.colour.take))
 
 
 class ColouredThreadsSchema(Body[ColouredThreads]):
@@ -92,23 +61,15 @@ class ColouredThreadsSchema(Body[ColouredThreads]):
     title = "ColouredThreads"
 
     order = Text(
-        "Thread order, such as `24A 4B`; needed where there is more than one colour",
+        "Thread order, such as `24A 4B`; needed for more than one colour",
         example="24A 4B",
         longest=2_000,
     )
     colours = ColourMap("Colours by their key in the thread order")
 
-    def coherence(self, values: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require an order where the colours do not tell it; each of its keys must be a colour."""
-        colours = values["colours"]
-        if "order" in values:
-            try:
-                parse_order(values["order"], known=colours.keys())
-            except InputError as error:
-                yield from error.below("/order").faults
-        elif len(colours) > 1:
-            message = f"Give order: with {len(colours)} colours it must be said which lies where."
-            yield Fault("/order", message, None, "a thread order such as '24A 4B'")
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require an order that goes with the colours."""
+        yield from order_faults(given, values, "colours")
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> ColouredThreads:
         """Make the order; that of a single colour is plain."""
@@ -117,7 +78,7 @@ class ColouredThreadsSchema(Body[ColouredThreads]):
 
 
 class DraftToCheckSchema(Body[DraftToCheck]):
-    """A drawing-in that is held against the weave; its lift plan is derived where not given."""
+    """A drawing-in that is checked against the weave; its lift plan is derived if not given."""
 
     title = "DraftToCheck"
     makes = DraftToCheck
@@ -132,51 +93,37 @@ class DraftToCheckSchema(Body[DraftToCheck]):
         required=False,
     )
     shafts = WholeNumber(
-        "Shafts of a named threading", unit="shafts", example=8, minimum=1, maximum=64
+        "Shafts of a named threading", Bounds(SHAFT.least, SHAFT.most, "shafts"), example=8
     )
 
 
 class WeaveRequestSchema(Body[WeaveQuestion]):
-    """A weave, and as much else as is known: the more, the more follows from it.
+    """A weave, and as much else as is known: the more is stated, the more is computed.
 
-    Setts give the floats in mm and the repeat in cm; colours the colour repeat and the face;
-    shedding and width what shafts or hooks it takes. A weave that is stated by a threading is also
-    held against it, unless draft gives another.
+    Setts give the floats in mm and the repeat in cm; colours give the colour repeat and the face;
+    shedding and width give the shafts or hooks needed. A weave that is stated by a threading is
+    also checked against it, unless draft gives another.
     """
 
     title = "WeaveRequest"
 
     weave = WeaveField("The weave", example="2/2 twill Z")
-    ends_per_cm = Number(
-        "Ends per cm of the cloth", unit="ends/cm", example=32, minimum=0.5, maximum=500
-    )
-    ends_per_in = Number(
-        "Ends per inch of the cloth", unit="ends/in", example=80, minimum=1.27, maximum=1_270
-    )
-    picks_per_cm = Number(
-        "Picks per cm of the cloth", unit="picks/cm", example=24, minimum=0.5, maximum=500
-    )
-    picks_per_in = Number(
-        "Picks per inch of the cloth", unit="picks/in", example=60, minimum=1.27, maximum=1_270
-    )
+    ends_per_cm = Number("Sett of the warp in the cloth", ENDS_PER_CM, example=32)
+    ends_per_in = Number("Sett of the warp in the cloth", ENDS_PER_CM.in_inches(), example=80)
+    picks_per_cm = Number("Sett of the weft in the cloth", PICKS_PER_CM, example=24)
+    picks_per_in = Number("Sett of the weft in the cloth", PICKS_PER_CM.in_inches(), example=60)
     warp = Part(ColouredThreadsSchema(), "Colours of the ends", example={"colours": _COLOURS})
     weft = Part(ColouredThreadsSchema(), "Colours of the picks", example={"colours": _COLOURS})
     total_ends = WholeNumber(
         "Ends of the ground over the whole width, without selvedges",
-        unit="ends",
+        Bounds(1, MOST_ENDS, "ends"),
         example=4_864,
-        minimum=1,
-        maximum=1_000_000,
     )
-    reed_width_cm = Number(
-        "Width of those ends in the reed", unit="cm", example=160, minimum=1, maximum=3_500
-    )
-    reed_width_in = Number(
-        "Width of those ends in the reed", unit="in", example=63, minimum=0.4, maximum=1_400
-    )
+    reed_width_cm = Number("Width of those ends in the reed", WIDTH_CM, example=160)
+    reed_width_in = Number("Width of those ends in the reed", WIDTH_CM.in_inches(), example=63)
     draft = Part(
         DraftToCheckSchema(),
-        "A drawing-in that is held against the weave",
+        "A drawing-in that is checked against the weave",
         example={"threading": "straight"},
     )
     shedding = Part(
@@ -189,16 +136,16 @@ class WeaveRequestSchema(Body[WeaveQuestion]):
     )
     view = Choice(
         View,
-        "What a drawing shows: point paper with draft and lift plan where not given, or the face "
+        "What a drawing shows: point paper with draft and lift plan if not given, or the face "
         "of the cloth in its colours",
         example=View.POINT_PAPER,
     )
 
-    def presence(self, names: frozenset[str], /) -> Iterator[Fault]:
+    def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Take setts and width in one unit each."""
-        yield from at_most_one(names, "ends_per_cm", "ends_per_in", words="the ends")
-        yield from at_most_one(names, "picks_per_cm", "picks_per_in", words="the picks")
-        yield from at_most_one(names, "reed_width_cm", "reed_width_in", words="the reed width")
+        yield from at_most_one(given, "ends_per_cm", "ends_per_in", words="the ends")
+        yield from at_most_one(given, "picks_per_cm", "picks_per_in", words="the picks")
+        yield from at_most_one(given, "reed_width_cm", "reed_width_in", words="the reed width")
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> WeaveQuestion:
         """Make the question in metric units."""
@@ -221,7 +168,7 @@ class WeaveRequestSchema(Body[WeaveQuestion]):
 
 
 def _draft_of(stated: StatedWeave) -> DraftToCheck | None:
-    """The draft by which the weave was stated."""
+    """Return the draft by which the weave was stated."""
     if stated.draft is None:
         return None
     plan = write_rows(stated.draft.lift_plan)

@@ -6,8 +6,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from weavability.service.requests.suggestions import did_you_mean
+from marshmallow import ValidationError
+
+from weavability.service.http.suggestions import did_you_mean
 from weavability.service.schemas.base import Body, Part, described
+from weavability.service.schemas.faults import escape, faults_of, refused, refused_by_core
 from weavability.service.schemas.fields import (
     TEXT_PATTERN,
     Described,
@@ -16,12 +19,12 @@ from weavability.service.schemas.fields import (
     Text,
     Titled,
     WholeNumber,
-    escape,
     figure,
 )
 from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.bounds import Bounds
 from weavability.textiles.drafting import Draft, draft_from_lift_plan, draft_from_treadling
-from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.errors import Fault, pointing_below
 from weavability.textiles.notation import MAX_TEXT_LENGTH, parse_weave
 from weavability.textiles.point_paper_image import DARK_BELOW, weave_from_base64
 from weavability.textiles.stripes import MAX_STRIPES, Stripe, striped_weave
@@ -70,7 +73,7 @@ class Rows(Described[tuple[str, ...]]):
         super().__init__(description, example=example, required=required)
 
     def allowed(self) -> str:
-        """Say what the rows are."""
+        """Return what the rows are."""
         return f"a list of strings of 1 and 0, 1 to {figure(MAX_SIDE)}, such as {self.example}"
 
     def kind(self) -> Shape:
@@ -82,20 +85,16 @@ class Rows(Described[tuple[str, ...]]):
             "items": {"type": "string", "pattern": "^[01]+$", "maxLength": MAX_SIDE},
         }
 
-    def take(self, value: Any) -> tuple[str, ...]:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *_: object, **__: object) -> tuple[str, ...]:
         if not isinstance(value, list) or not 1 <= len(value) <= MAX_SIDE:
-            raise InputError.of(
-                "", f"{self.label} must be {self.allowed()}.", given=value, allowed=self.allowed()
-            )
-        for index, row in enumerate(value):
-            if not isinstance(row, str):
-                raise InputError.of(
-                    f"/{index}",
-                    "Each row must be a string of 1 and 0.",
-                    given=row,
-                    allowed="1100",
-                )
+            raise self.refusal(f"must be {self.allowed()}.", value)
+        wrong = [
+            Fault(f"/{index}", "Each row must be a string of 1 and 0.", row, "1100")
+            for index, row in enumerate(value)
+            if not isinstance(row, str)
+        ]
+        if wrong:
+            raise refused(*wrong)
         return tuple(value)
 
 
@@ -103,7 +102,7 @@ class Picture(Described[str]):
     """A picture in base64, bounded by its length."""
 
     def allowed(self) -> str:
-        """Say what is encoded, and how long it may be."""
+        """Return what is encoded, and how long it may be."""
         return f"a PNG file in base64, 1 to {figure(LONGEST_IMAGE)} characters"
 
     def kind(self) -> Shape:
@@ -117,12 +116,9 @@ class Picture(Described[str]):
             "contentMediaType": "image/png",
         }
 
-    def take(self, value: Any) -> str:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *_: object, **__: object) -> str:
         if not isinstance(value, str) or not 1 <= len(value) <= LONGEST_IMAGE:
-            raise InputError.of(
-                "", f"{self.label} must be {self.allowed()}.", given=value, allowed=self.allowed()
-            )
+            raise self.refusal(f"must be {self.allowed()}.", value)
         return value
 
 
@@ -169,21 +165,19 @@ class CodeSchema(Form):
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> StatedWeave:
         """Read the code."""
-        try:
+        with pointing_below("/code"):
             return StatedWeave(weave=weave_from_code(values["code"]))
-        except InputError as error:
-            raise error.below("/code") from None
 
 
 def _places(description: str, thread: str, *, example: list[int]) -> Items[int]:
-    each = WholeNumber(f"{thread} of one thread", example=1, minimum=1, maximum=MAX_SIDE)
+    each = WholeNumber(f"{thread} of one thread", Bounds(1, MAX_SIDE), example=1)
     return Items(each, description, fewest=1, most=MAX_SIDE, example=example, required=True)
 
 
 class LiftPlanSchema(Form):
     """Threading and lift plan: the shaft of every end, and the shafts that each pick lifts.
 
-    In a construction they only say which weave it is; its draft field asks for a drawing-in.
+    In a construction they only define the weave; its draft field requests a drawing-in.
     """
 
     title = "WeaveAsLiftPlan"
@@ -225,10 +219,8 @@ class ImageSchema(Form):
     image_png = Picture("The PNG file in base64", example=_PICTURE, required=True)
     dark_below = WholeNumber(
         "Luminance, 0 to 255, below which a pixel is dark",
-        unit="of 255",
+        Bounds(1, 255, "of 255"),
         example=DARK_BELOW,
-        minimum=1,
-        maximum=255,
     )
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> StatedWeave:
@@ -241,10 +233,8 @@ class ImageSchema(Form):
             unit="of 255",
             reason="pixels darker than the middle grey are raised ends; common practice, no source",
         )
-        try:
+        with pointing_below("/image_png"):
             weave = weave_from_base64(values["image_png"], dark_below=dark_below)
-        except InputError as error:
-            raise error.below("/image_png") from None
         return StatedWeave(weave=weave, notes=tuple(ledger))
 
 
@@ -275,35 +265,48 @@ class WordsOrObject(Described[StatedWeave]):
         """Return the JSON Schema of the value alone."""
         return _any_form(self.forms)
 
-    def take(self, value: Any) -> StatedWeave:
-        """Read a value, strictly."""
+    def _deserialize(self, value: Any, *_: object, **__: object) -> StatedWeave:
         if isinstance(value, str):
-            return _notation(value)
+            with refused_by_core():
+                return _notation(value)
         if isinstance(value, dict):
-            given = {name: each for name, each in value.items() if each is not None}
-            return self._form(given).read(given)
-        raise InputError.of(
-            "",
-            f"{self.label} must be a notation or an object.",
-            given=value,
-            allowed=self.allowed(),
-        )
+            return self._object({name: each for name, each in value.items() if each is not None})
+        raise self.refusal("must be a notation or an object.", value)
 
-    def _form(self, given: Mapping[str, Any]) -> Form:
+    def _object(self, given: Mapping[str, Any]) -> StatedWeave:
+        """Read an object by its form; with unknown members, for the faults of the others alone."""
+        strangers = list(_strangers(given, self.forms))
+        known = {name: each for name, each in given.items() if self._knows(name)}
+        form = self._form(known)
+        if form is None:
+            raise refused(*strangers) if strangers else self._no_form(known)
+        try:
+            read: StatedWeave = form.load(known)
+        except ValidationError as error:
+            raise refused(*strangers, *faults_of(error)) from None
+        if strangers:
+            raise refused(*strangers)
+        return read
+
+    def _knows(self, name: str) -> bool:
+        return any(name in form.fields for form in self.forms)
+
+    def _meant(self, given: Mapping[str, Any]) -> list[Form]:
+        """Return the forms that have every member that is given."""
+        return [form for form in self.forms if given and given.keys() <= form.fields.keys()]
+
+    def _form(self, given: Mapping[str, Any]) -> Form | None:
         """Find the form that an object has, or is meant to have."""
-        names = given.keys()
-        faults = list(_strangers(names, self.forms))
-        if faults:
-            raise InputError(faults)
-        meant = [form for form in self.forms if names and names <= form.fields.keys()]
-        whole = [form for form in meant if names >= set(form.needed())]
-        if whole or len(meant) == 1:
-            return (whole or meant)[0]
+        meant = self._meant(given)
+        whole = [form for form in meant if given.keys() >= set(form.needed())]
+        return (whole or meant)[0] if whole or len(meant) == 1 else None
+
+    def _no_form(self, given: Mapping[str, Any]) -> ValidationError:
+        meant = self._meant(given)
         words = "Complete the weave" if meant else "Write the weave in exactly one form"
         listed = "; ".join(_members(form) for form in meant or self.forms)
-        raise InputError.of(
-            "", f"{words}: an object has {listed}.", given=sorted(names), allowed=self.allowed()
-        )
+        message = f"{words}: an object has {listed}."
+        return refused(Fault("", message, sorted(given), self.allowed()))
 
 
 def _notation(text: str) -> StatedWeave:
@@ -313,7 +316,7 @@ def _notation(text: str) -> StatedWeave:
 
 
 def _members(form: Form) -> str:
-    """The members that a form needs, for messages."""
+    """Return the members that a form needs, for messages."""
     return " + ".join(form.needed())
 
 
@@ -356,10 +359,8 @@ class StripeSchema(Body[StatedStripe]):
     )
     ends = WholeNumber(
         "Ends of the stripe; they need not be whole repeats",
-        unit="ends",
+        Bounds(1, MAX_SIDE, "ends"),
         example=40,
-        minimum=1,
-        maximum=MAX_SIDE,
         required=True,
     )
 

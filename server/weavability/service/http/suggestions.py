@@ -1,11 +1,11 @@
-"""Nearest known names, for messages that help after a slip of the pen."""
+"""The nearest known names, for messages about a misspelt one."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from difflib import get_close_matches
 
-# Longer names are not slips of the pen, and matching costs length × length.
+# Longer names are not misspelt ones, and matching costs length × length.
 _LONGEST = 80
 
 

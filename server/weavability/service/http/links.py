@@ -18,7 +18,7 @@ LONGEST_REQUEST: Final = 64 * 2**10
 VERSION: Final = "v1."
 _LEVEL: Final = 6
 
-# What nearly every request says, so that a link need not; the commonest stands last. It belongs
+# What nearly every request says, so that a link need not; the commonest is last. It belongs
 # to the version: once links are in use, another dictionary needs another version prefix.
 _DICTIONARY_V1: Final = (
     b'"image_png":"stripes":[{"tie_up":"treadling":"lift_plan":"threading":[1,2,3,4],'
@@ -55,7 +55,7 @@ _DICTIONARY_V1: Final = (
 
 
 def pack(request: bytes) -> str | None:
-    """Pack a canonical request into a token; ``None`` where it is too long for an address.
+    """Pack a canonical request into a token; ``None`` if it is too long for an address.
 
     >>> token = pack(b'{"loom_id":"L1"}')
     >>> token.startswith("v1.") and unpack(token)
@@ -65,7 +65,7 @@ def pack(request: bytes) -> str | None:
         return None
     packer = zlib.compressobj(level=_LEVEL, wbits=-zlib.MAX_WBITS, zdict=_DICTIONARY_V1)
     packed = packer.compress(request) + packer.flush()
-    # The check value tells a mangled link from a good one; deflate alone need not notice.
+    # The check value shows that a link is mangled; deflate alone need not notice.
     sealed = packed + zlib.crc32(request).to_bytes(4, "big")
     token = VERSION + urlsafe_b64encode(sealed).rstrip(b"=").decode()
     return token if len(token) <= LONGEST_TOKEN else None
@@ -81,13 +81,13 @@ def unpack(token: str) -> object:
 
 
 def opened(token: str) -> bytes:
-    """Return what a token holds: a request in canonical form, where the service made the token.
+    """Return what a token holds: a request in canonical form, if the service made the token.
 
     Raises:
         ProblemError: 404, the token is none of ours or is damaged.
     """
     if not token.startswith(VERSION) or len(token) > LONGEST_TOKEN:
-        raise _unknown("it does not begin with a version that is known, or is too long")
+        raise _unknown("it does not begin with a known version, or is too long")
     body = token.removeprefix(VERSION)
     try:
         sealed = b64decode(body + "=" * (-len(body) % 4), altchars=b"-_", validate=True)
@@ -103,5 +103,5 @@ def opened(token: str) -> bytes:
 def _unknown(why: str) -> ProblemError:
     return ProblemError(
         kind=problems.NOT_FOUND,
-        detail=f"This link cannot be opened: {why}. Copy it whole, or send the order again.",
+        detail=f"This link cannot be opened: {why}. Copy all of it, or send the order again.",
     )

@@ -1,0 +1,137 @@
+"""The columns of a sheet of orders, made from the fields of a request.
+
+A new field of a construction has its column at once: ``ends_per_cm``, ``warp_order``,
+``reed_dents_per_10cm``. Yarns have a column for each field and key: ``warp_yarn_A`` is the
+designation of warp yarn A, ``warp_fibre_A`` its fibre. Looms are those of the park, named by
+``loom_id``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Any, Final
+
+from weavability.service.batches.csv_grammar import YARN_KEY, Kind
+from weavability.service.schemas.base import Body, Part, described
+from weavability.service.schemas.construction_schema import (
+    ConstructionSchema,
+    Threading,
+    YarnMap,
+    YarnSchema,
+)
+from weavability.service.schemas.fields import (
+    Described,
+    Flag,
+    Items,
+    Number,
+    WholeNumber,
+)
+from weavability.service.schemas.loom_schema import loom_id_field
+from weavability.service.schemas.weave_schema import WeaveField
+
+_PREFIX_OF: Final[Mapping[str, str]] = {"finishing": "", "allowances": "", "draft": ""}
+_RENAMED: Final[Mapping[str, str]] = {
+    "warp_ends_per_cm": "ends_per_cm",
+    "warp_ends_per_in": "ends_per_in",
+    "weft_picks_per_cm": "picks_per_cm",
+    "weft_picks_per_in": "picks_per_in",
+    "threading": "draft",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """A column of orders.
+
+    Attributes:
+        name: Its heading.
+        path: Place of its value in the JSON request.
+        field: The field of the request that it fills.
+    """
+
+    name: str
+    path: tuple[str, ...]
+    field: Described[Any]
+
+    @property
+    def pointer(self) -> str:
+        """The JSON Pointer of its value in the request."""
+        return "/" + "/".join(self.path)
+
+    @property
+    def kind(self) -> Kind:
+        """The kind of its cells."""
+        return next(kind for cls, kind in _KINDS if isinstance(self.field, cls))
+
+    @property
+    def words(self) -> str:
+        """Its meaning and its unit."""
+        unit = f" [{self.field.unit}]" if self.field.unit else ""
+        return f"{self.field.description}{unit}"
+
+
+_KINDS: Final[Sequence[tuple[type, Kind]]] = (
+    (Number, Kind.NUMBER),
+    (WholeNumber, Kind.NUMBER),
+    (Flag, Kind.FLAG),
+    (WeaveField, Kind.WEAVE),
+    (Items, Kind.LIST),
+    (Threading, Kind.THREADING),
+    (object, Kind.TEXT),
+)
+"""Kinds of cells by the field that they fill; the first that fits."""
+
+
+@cache
+def columns() -> Mapping[str, Column]:
+    """Return every column by its name, but for those of the yarns."""
+    loom = loom_id_field("The loom, by its name in the park")
+    found = [Column(name="loom_id", path=("loom_id",), field=loom)]
+    for name, field in ConstructionSchema().fields.items():
+        found.extend(_columns_of(name, described(field)))
+    return {column.name: column for column in found}
+
+
+def _columns_of(name: str, field: Described[Any]) -> Iterator[Column]:
+    if not isinstance(field, Part):
+        yield Column(name=name, path=("construction", name), field=field)
+        return
+    prefix = _PREFIX_OF.get(name, f"{name}_")
+    for inner, each in field.schema.fields.items():
+        if not isinstance(each, YarnMap):
+            heading = _RENAMED.get(prefix + inner, prefix + inner)
+            path = ("construction", name, inner)
+            yield Column(name=heading, path=path, field=described(each))
+
+
+@cache
+def yarn_fields() -> Mapping[str, Described[Any]]:
+    """Return the fields of a yarn by the word that its columns use; ``yarn`` is the designation."""
+    schema: Body[Any] = YarnSchema()
+    found = {name: described(field) for name, field in schema.fields.items()}
+    return {"yarn" if name == "designation" else name: field for name, field in found.items()}
+
+
+@cache
+def _yarn_heading() -> re.Pattern[str]:
+    return re.compile(f"(warp|weft)_({'|'.join(yarn_fields())})_({YARN_KEY})")
+
+
+def column(heading: str) -> Column | None:
+    """Return the column of a heading; ``None`` if there is none.
+
+    >>> column("warp_fibre_B").pointer
+    '/construction/warp/yarns/B/fibre'
+    """
+    if heading in columns():
+        return columns()[heading]
+    yarn = _yarn_heading().fullmatch(heading)
+    if yarn is None:
+        return None
+    system, word, key = yarn.groups()
+    field = yarn_fields()[word]
+    path = ("construction", system, "yarns", key, "designation" if word == "yarn" else word)
+    return Column(name=heading, path=path, field=field)

@@ -1,0 +1,246 @@
+"""Writing the outcomes of orders as comma-separated values (RFC 4180): one row an order."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from io import StringIO
+from typing import Final
+
+from weavability.service.batches.csv_orders import Sheet
+from weavability.service.batches.items import Outcome
+from weavability.service.http.problems import FieldError, Problem
+from weavability.service.requests.validation_answer import ValidationAnswer
+
+# Spreadsheets take what begins so for a formula, and run it.
+_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
+_LONGEST_MESSAGE: Final = 2_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerColumn:
+    """A column of the answer.
+
+    Attributes:
+        name: Its heading.
+        words: What it holds.
+        value: Takes it from an answer.
+    """
+
+    name: str
+    words: str
+    value: Callable[[ValidationAnswer], object]
+
+
+def _total_mass(system: str) -> Callable[[ValidationAnswer], object]:
+    return lambda answer: _rounded(
+        sum(each.mass_kg for each in answer.report.yarn if each.yarn.startswith(f"{system} "))
+    )
+
+
+def _rounded(value: float) -> float:
+    return float(f"{value:.6g}")
+
+
+def _listed(codes: Iterable[str]) -> str:
+    return " ".join(dict.fromkeys(codes))
+
+
+ANSWER_COLUMNS: Final = (
+    AnswerColumn(name="loom_id", words="Name of the loom", value=lambda a: a.report.loom_id),
+    AnswerColumn(
+        name="verdict",
+        words="The verdict",
+        value=lambda a: a.report.verdict.value,
+    ),
+    AnswerColumn(
+        name="errors",
+        words="Number of errors: findings that forbid it to run",
+        value=lambda a: a.report.counts.errors,
+    ),
+    AnswerColumn(
+        name="warnings",
+        words="Number of warnings: findings to expect when it runs",
+        value=lambda a: a.report.counts.warnings,
+    ),
+    AnswerColumn(
+        name="notes",
+        words="Number of notes: findings worth knowing",
+        value=lambda a: a.report.counts.notes,
+    ),
+    AnswerColumn(
+        name="codes",
+        words="Codes of the findings",
+        value=lambda a: _listed(each.code for each in a.report.findings),
+    ),
+    AnswerColumn(
+        name="speed_picks_per_min",
+        words="Speed at which the cloth runs",
+        value=lambda a: a.report.rates.speed_picks_per_min,
+    ),
+    AnswerColumn(
+        name="limited_by",
+        words="The limit that sets the speed",
+        value=lambda a: a.report.rates.limited_by,
+    ),
+    AnswerColumn(
+        name="insertion_rate_m_per_min",
+        words="Weft inserted per minute",
+        value=lambda a: a.report.rates.insertion_rate_m_per_min,
+    ),
+    AnswerColumn(
+        name="insertion_rate_use_pct",
+        words="Insertion rate as a share of the loom's limit",
+        value=lambda a: a.report.rates.insertion_rate_use_pct,
+    ),
+    AnswerColumn(
+        name="efficiency_pct",
+        words="Share of the time that the loom runs",
+        value=lambda a: a.report.rates.efficiency_pct,
+    ),
+    AnswerColumn(
+        name="output_m_per_h",
+        words="Cloth woven per hour",
+        value=lambda a: a.report.rates.output_m_per_h,
+    ),
+    AnswerColumn(
+        name="output_m2_per_h",
+        words="Cloth woven per hour",
+        value=lambda a: a.report.rates.output_m2_per_h,
+    ),
+    AnswerColumn(
+        name="hours_for_order",
+        words="Loom hours for the order",
+        value=lambda a: a.report.rates.hours_for_order,
+    ),
+    AnswerColumn(
+        name="total_ends",
+        words="Ends over the whole width",
+        value=lambda a: a.report.setup.total_ends,
+    ),
+    AnswerColumn(
+        name="reed_width_cm",
+        words="Reed width in use",
+        value=lambda a: a.report.setup.reed_width_cm,
+    ),
+    AnswerColumn(
+        name="reed_dents_per_10cm",
+        words="Reed to use",
+        value=lambda a: a.report.setup.reed_dents_per_10cm,
+    ),
+    AnswerColumn(
+        name="ends_per_dent",
+        words="Ends drawn into one dent",
+        value=lambda a: a.report.setup.ends_per_dent,
+    ),
+    AnswerColumn(
+        name="picks_per_cm_on_loom",
+        words="Picks to set at the take-up",
+        value=lambda a: a.report.setup.picks_per_cm_on_loom,
+    ),
+    AnswerColumn(
+        name="shafts_used",
+        words="Shafts used",
+        value=lambda a: a.report.setup.shafts_used,
+    ),
+    AnswerColumn(
+        name="draft",
+        words="Name of the draft",
+        value=lambda a: a.report.setup.draft,
+    ),
+    AnswerColumn(
+        name="mass_g_per_m2",
+        words="Mass of the grey cloth",
+        value=lambda a: a.report.cloth.mass_g_per_m2,
+    ),
+    AnswerColumn(
+        name="tightness_pct",
+        words="Tightness of the cloth; 100 is jammed",
+        value=lambda a: a.report.cloth.tightness_pct,
+    ),
+    AnswerColumn(
+        name="warp_length_m",
+        words="Length of the warp",
+        value=lambda a: a.report.warp.length_m,
+    ),
+    AnswerColumn(
+        name="warp_mass_kg",
+        words="Warp yarn, waste included",
+        value=_total_mass("warp"),
+    ),
+    AnswerColumn(
+        name="weft_mass_kg",
+        words="Weft yarn, waste included",
+        value=_total_mass("weft"),
+    ),
+    AnswerColumn(
+        name="validation_id",
+        words="Digest of request, rules and limits",
+        value=lambda a: a.validation_id,
+    ),
+    AnswerColumn(
+        name="link",
+        words="Address that gives the report again",
+        value=lambda a: a.links.get("self"),
+    ),
+)
+"""The columns of a report, after ``row``, ``reference`` and ``status``; ``message`` is
+last: the findings in words, or what was wrong with the row."""
+
+
+class CsvWriter:
+    """Writes outcomes as rows in the layout of the sheet that they answer."""
+
+    def __init__(self, sheet: Sheet | None) -> None:
+        self._sheet = sheet
+        self._comma = sheet is not None and sheet.decimal_comma
+        self._written = StringIO()
+        self._writer = csv.writer(
+            self._written, delimiter=sheet.delimiter if sheet else ",", lineterminator="\r\n"
+        )
+
+    def header(self) -> bytes:
+        """Return the header row."""
+        mark = codecs.BOM_UTF8 if self._sheet and self._sheet.marked else b""
+        names = [each.name for each in ANSWER_COLUMNS]
+        return mark + self._row(["row", "reference", "status", *names, "message"])
+
+    def row(self, outcome: Outcome) -> bytes:
+        """Return the row of an outcome."""
+        answer = outcome.answer
+        values: list[object] = [None for _ in ANSWER_COLUMNS]
+        if isinstance(answer, Problem):
+            reference = outcome.entry.reference
+            message = self._complaint(answer)
+        else:
+            values = [each.value(answer) for each in ANSWER_COLUMNS]
+            reference = answer.report.reference
+            message = " ".join(each.message for each in answer.report.findings)
+        return self._row(
+            [outcome.entry.line, reference, outcome.status, *values, message[:_LONGEST_MESSAGE]]
+        )
+
+    def _complaint(self, problem: Problem) -> str:
+        if not problem.errors:
+            return problem.detail
+        return " ".join(self._sentence(error) for error in problem.errors)
+
+    def _sentence(self, error: FieldError) -> str:
+        heading = self._sheet.column_of(error.pointer) if self._sheet else error.pointer
+        return f"{heading}: {error.message}" if heading else error.message
+
+    def _row(self, values: Iterable[object]) -> bytes:
+        self._written.seek(0)
+        self._written.truncate()
+        self._writer.writerow([self._cell(value) for value in values])
+        return self._written.getvalue().encode()
+
+    def _cell(self, value: object) -> object:
+        if isinstance(value, str):
+            return f"'{value}" if value.startswith(_FORMULA) else value
+        if isinstance(value, float):
+            text = f"{value:.10g}"
+            return text.replace(".", ",") if self._comma else text
+        return value

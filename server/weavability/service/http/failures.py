@@ -1,0 +1,49 @@
+"""The problems that answer the errors met while a request is handled."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from gunicorn.http.errors import NoMoreData, ParseException  # type: ignore[import-untyped]
+from werkzeug.exceptions import HTTPException
+
+from weavability.service.http import problems
+from weavability.service.http.problems import ProblemError
+from weavability.service.http.slow_clients import BodyLateError
+from weavability.textiles.errors import InputError
+
+_CLOSING: Final = {"Connection": "close"}
+"""Said if nobody knows at which byte the next request begins."""
+
+
+def problem_for(error: Exception) -> ProblemError | None:
+    """Return the problem that answers an error; ``None`` for a failure of the service."""
+    match error:
+        case ProblemError():
+            return error
+        case InputError():
+            return ProblemError.of_input(error)
+        case BodyLateError():
+            return ProblemError(
+                kind=problems.REQUEST_TIMEOUT,
+                detail="The body did not arrive in time.",
+                headers=_CLOSING,
+            )
+        case ParseException() | NoMoreData():
+            return ProblemError(
+                kind=problems.MALFORMED_HTTP,
+                detail="The body breaks off, or its chunks are broken.",
+                headers=_CLOSING,
+            )
+        case HTTPException():
+            kind = problems.KIND_OF_STATUS.get(error.code or 500)
+            return None if kind is None else ProblemError(kind=kind, detail=kind.advice)
+    return None
+
+
+def failure(request_id: str) -> ProblemError:
+    """Return the problem that answers a failure of the service."""
+    return ProblemError(
+        kind=problems.INTERNAL_ERROR,
+        detail=f"The service failed; its log has the cause under {request_id}.",
+    )

@@ -1,0 +1,64 @@
+"""Carry faults through marshmallow: every error message of a schema is a fault.
+
+A field or a schema raises a ``ValidationError`` of faults, each with a pointer relative to what was
+read. marshmallow files them under the name of the field or the index of the item; here they are
+collected into one list, with the whole pointer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
+
+from marshmallow import ValidationError
+from marshmallow.exceptions import SCHEMA
+
+from weavability.textiles.errors import Fault, InputError
+
+
+def escape(name: str) -> str:
+    """Write ``name`` as one reference token of a JSON Pointer (RFC 6901)."""
+    return name.replace("~", "~0").replace("/", "~1")
+
+
+def refused(*faults: Fault) -> ValidationError:
+    """Make marshmallow's error of faults whose pointers are relative to the value."""
+    return ValidationError(list(faults))
+
+
+def only_faults(error: ValidationError) -> ValidationError:
+    """Return an error without ``valid_data``: half a list or object must not pass for the whole."""
+    return ValidationError(error.messages)
+
+
+@contextmanager
+def refused_by_core() -> Iterator[None]:
+    """Turn the core's refusal of a value into marshmallow's error, faults and all.
+
+    Raises:
+        ValidationError: The block raised an ``InputError``.
+    """
+    try:
+        yield
+    except InputError as error:
+        raise refused(*error.faults) from None
+
+
+def faults_of(error: ValidationError) -> tuple[Fault, ...]:
+    """Return every fault of an error, with pointers relative to the value that was read."""
+    return tuple(_collected(error.messages, ""))
+
+
+def _collected(messages: object, pointer: str) -> Iterator[Fault]:
+    if isinstance(messages, Mapping):
+        for name, below in messages.items():
+            here = pointer if name == SCHEMA else f"{pointer}/{escape(str(name))}"
+            yield from _collected(below, here)
+    elif isinstance(messages, list):
+        for each in messages:
+            yield from _collected(each, pointer)
+    elif isinstance(messages, Fault):
+        yield replace(messages, pointer=pointer + messages.pointer)
+    else:
+        raise TypeError(f"{messages!r} is not a fault")

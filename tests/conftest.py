@@ -1,0 +1,41 @@
+"""What all tests share: hypothesis profiles, and the service in process with a small park.
+
+``tests/run`` chooses a profile by ``--hypothesis-profile``; without it, the default is loaded here,
+on every machine alike. A law that costs more than most asks for a share of its profile's examples
+(``profiles.py``), so that a profile scales all of them.
+"""
+
+from __future__ import annotations
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+from hypothesis import settings
+from service.support import PARK_TEXT
+
+from weavability.service import create_app
+from weavability.service.requests.park import Park, parse_park
+
+# No deadlines: tests hold no clock, and a shared machine is now and then ten times slower.
+settings.register_profile("quick", max_examples=10, deadline=None, derandomize=True, database=None)
+settings.register_profile("default", max_examples=100, deadline=None)
+settings.register_profile(
+    "ci", max_examples=200, deadline=None, derandomize=True, database=None, print_blob=True
+)
+settings.register_profile("long", max_examples=1000, deadline=None, print_blob=True)
+settings.load_profile("default")
+
+
+@pytest.fixture(scope="session")
+def park() -> Park:
+    return parse_park(PARK_TEXT, name="park.toml")
+
+
+@pytest.fixture(scope="session")
+def app(park: Park) -> Flask:
+    return create_app(park=park)
+
+
+@pytest.fixture
+def client(app: Flask) -> FlaskClient:
+    return app.test_client()
