@@ -76,6 +76,12 @@ def test_shafts_are_laid_to_the_draft_only_where_a_better_one_would_do(
     assert (seen.pointer, seen.actual, seen.limit) == (pointer, 10, 8)
 
 
+def test_loose_threads_are_counted_against_none() -> None:
+    structure = analyse(Weave.from_rows(["1" * 9 + "01", "1" * 9 + "10"]))
+    (ends,) = judgements.loose_threads(structure, pointer="/weave")
+    assert (ends.actual, ends.limit) == (9, 0)
+
+
 def test_loose_threads_are_named_one_or_many() -> None:
     assert loose("110", "101", "111") == [
         "End 1 of the repeat never interlaces and lies loose on the cloth. Bind it with at least "
