@@ -76,6 +76,22 @@ def test_picks_out_of_range_are_brought_to_the_limit_of_the_take_up(
     assert [each["to"] for each in remedies("picks.out_of_range", relaxing, on)] == [to]
 
 
+# Near the jam, threads are taken out of one system until the band of easy weaving, 80 %, is just
+# reached; two steps of 0.1 per cm more are beyond it.
+@pytest.mark.parametrize("way", ["warp", "weft"])
+def test_a_tight_cloth_is_loosened_by_no_more_than_it_needs(way: str) -> None:
+    tight = construction(warp=threads(34.0), weft=threads(30.0))
+    assert cloth_facts(tight).tightness_pct > 80.0
+    (remedy,) = (each for each in remedies("sett.tight", tight, loom()) if way in each["pointer"])
+
+    def tightness_pct(per_cm: float) -> float:
+        changed = replace(getattr(tight, way), threads_per_cm=per_cm)
+        return cloth_facts(replace(tight, **{way: changed})).tightness_pct
+
+    to = float(remedy["to"])
+    assert tightness_pct(to) <= 80.0 < tightness_pct(to + 0.2)
+
+
 # 190 cm less the gap of 4 cm leave 93 cm in the reed for each of two panels: 93 / 1.05 = 88.57 cm.
 def test_two_panels_share_the_reed_space_less_the_gap() -> None:
     two = construction(width_cm=90.0, panels=2, panel_gap_cm=4.0)

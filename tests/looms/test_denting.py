@@ -30,6 +30,17 @@ def test_reed_follows_from_ends_and_reed_width() -> None:
     assert found.needed_dents_per_10cm == pytest.approx(10 * 1920 / 168)
 
 
+# The fewest ends in a dent that keep the reed within 40-180 dents/10 cm; where more than five would
+# be needed, within what is made, 30-354.
+@pytest.mark.parametrize(
+    ("ends_per_10cm", "per_dent"), [(300, 2), (500, 3), (700, 4), (880, 5), (950, 3)]
+)
+def test_as_few_ends_in_a_dent_as_the_usual_reeds_allow(ends_per_10cm: int, per_dent: int) -> None:
+    sett = threads(1.05 * ends_per_10cm / 10)
+    found = denting(warp=sett, reed=Reed(), selvedge=Selvedge(ends_per_side=0))
+    assert found.ends_per_dent == per_dent
+
+
 def test_a_reed_may_be_counted_in_a_system_of_the_trade() -> None:
     # Stockport counts dents in 2 inches (C. P. Brooks, Cotton Manufacturing, 1892): 60 are 118.11.
     found = denting(reed=Reed(count=60.0, system="stockport", ends_per_dent=2))

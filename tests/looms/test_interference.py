@@ -122,6 +122,13 @@ def test_time_running_under_repair_and_waiting_make_all_of_it() -> None:
     assert facts.stop_meets_busy_weaver_pct < facts.weaver_load_pct
 
 
+def test_looms_that_wait_are_stops_times_their_wait() -> None:
+    """J. D. C. Little, A proof for the queuing formula L = lambda W, Oper. Res. 9 (1961)."""
+    facts = efficiency_from_stops(STOPS, speed_picks_per_min=500)
+    waiting = facts.stops_per_loom_hour / 60 * facts.mean_wait_min
+    assert facts.waiting_loss_pct / 100 == pytest.approx(waiting)
+
+
 def test_a_stop_an_hour_is_counted_by_the_clock() -> None:
     """10 stops in 100,000 picks at 500 picks/min: 3 stops a running hour."""
     facts = efficiency_from_stops(STOPS, speed_picks_per_min=500)

@@ -82,6 +82,12 @@ def test_orders_are_cut_to_their_true_repeat() -> None:
     assert not repeat.weave_breaks_in_weft
 
 
+def test_an_order_of_two_breaks_a_weave_of_three() -> None:
+    repeat = colour_repeat(parse_weave("2/1 twill Z"), warp="AB", weft="AB")
+    assert (repeat.weave_breaks_in_warp, repeat.weave_breaks_in_weft) == (True, True)
+    assert (repeat.ends, repeat.picks) == (6, 6)
+
+
 orders = st.text("ABC", min_size=1, max_size=12)
 weaves = st.sampled_from(
     ["plain", "2/1 twill Z", "3/1 twill S", "5-end satin move 2", "2/2 hopsack", "honeycomb 8"]
