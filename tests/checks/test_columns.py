@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from weavability.answers.validation import judge
 from weavability.checks.facts import Facts, facts_of
-from weavability.checks.registry import About, Comparison, comparisons
+from weavability.checks.registry import comparisons
+from weavability.checks.rules import About, Comparison
 from weavability.looms.loom import Loom
 from weavability.looms.thresholds import shipped
 from weavability.textiles.construction import Construction

@@ -18,7 +18,8 @@ from weavability.answers.changeover import (
 from weavability.answers.rounding import significant, tidy
 from weavability.answers.validation import CAUTION, ruleset, verdict_of
 from weavability.checks.finding import Severity, Verdict
-from weavability.checks.registry import Observation, explain, observe
+from weavability.checks.registry import explain, observe
+from weavability.checks.rules import Observation
 from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, DrawingIn, OnHooks
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom

@@ -33,7 +33,8 @@ from weavability.checks.finding import (
     Severity,
     Verdict,
 )
-from weavability.checks.registry import Observation, observe, run_checks
+from weavability.checks.registry import observe, run_checks
+from weavability.checks.rules import Observation
 from weavability.looms.beams import warp_mass_kg
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit, fit_cloth, yarn_amounts

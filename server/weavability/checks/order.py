@@ -5,7 +5,7 @@ from __future__ import annotations
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Severity
-from weavability.checks.registry import Compared, compare, describe, message
+from weavability.checks.rules import Compared, compare, describe, message
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, short
 

@@ -7,7 +7,7 @@ from typing import Final
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Severity
-from weavability.checks.registry import Compared, compare, describe, message
+from weavability.checks.rules import Compared, compare, describe, message
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, no, passed, reached, short
 

@@ -7,7 +7,7 @@ from typing import Final
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
-from weavability.checks.registry import (
+from weavability.checks.rules import (
     Compared,
     Observation,
     Reported,

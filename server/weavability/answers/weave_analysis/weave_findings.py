@@ -22,11 +22,11 @@ from weavability.checks.facts import (
 )
 from weavability.checks.finding import Finding
 from weavability.checks.registry import (
-    AnyRule,
     comparisons_of,
     explain_weave,
     observe_weave,
 )
+from weavability.checks.rules import AnyRule
 from weavability.looms.loom import Shedding, SheddingKind
 from weavability.looms.thresholds import in_force
 

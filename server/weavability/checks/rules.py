@@ -1,0 +1,247 @@
+"""What a check is made of: comparisons, the sentences about them, and a description.
+
+Each comparison is a typed function that returns what is compared, its limits beside the severities,
+and whether it applies; it is written once for a float and for a column. Messages are apart:
+templates that are filled in for a finding only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from enum import IntEnum
+from string import Formatter
+from typing import Any, NamedTuple, Protocol, TypeAlias, TypeVar
+
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts, WeaveNumbers, WeaveWords, WeftNumbers, Words
+from weavability.checks.finding import Figure, Severity
+from weavability.looms.thresholds import Usual
+from weavability.textiles.numbers import N, Truth
+
+Compared: TypeAlias = tuple[N, tuple[N, ...], Truth]
+"""What is compared, a limit for each severity, the heaviest first, and whether this applies."""
+
+
+class Test(Protocol):
+    """One of the three comparisons ``passed``, ``reached`` and ``short``."""
+
+    def __call__(self, actual: N, limit: N, /) -> Truth:
+        """Compare."""
+
+
+class Rule(Protocol):
+    """A rule about cloth and loom."""
+
+    def __call__(self, f: Facts[N], u: Usual[N], /) -> Compared[N]:
+        """Compare."""
+
+
+class WeftRule(Protocol):
+    """A rule about one weft yarn; it is applied to each."""
+
+    def __call__(self, f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
+        """Compare."""
+
+
+class WeaveRule(Protocol):
+    """A rule about a weave and its shedding, which needs neither cloth nor loom."""
+
+    def __call__(self, w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
+        """Compare."""
+
+
+class About(IntEnum):
+    """What a comparison is made about."""
+
+    PAIR = 0
+    WEAVE = 1
+    EACH_WEFT = 2
+
+
+AnyRule: TypeAlias = Callable[..., Any]
+R = TypeVar("R", Rule, WeftRule, WeaveRule)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """A rule with what its decorator states.
+
+    Attributes:
+        severities: What it yields for each limit of the rule, the heaviest first.
+        unit: Of what it compares.
+    """
+
+    code: CheckCode
+    about: About
+    test: Test
+    severities: tuple[Severity, ...]
+    unit: str | None
+    rule: AnyRule
+
+
+Checks: TypeAlias = tuple[tuple[Comparison, ...], ...]
+"""The comparisons of some checks, by check."""
+
+
+class Observation(NamedTuple):
+    """A comparison that found something."""
+
+    comparison: Comparison
+    severity: Severity
+    actual: float
+    limit: float
+    weft: int
+
+    @property
+    def code(self) -> CheckCode:
+        """The check that found it."""
+        return self.comparison.code
+
+
+class Reported(NamedTuple):
+    """Figures that a finding states in place of those compared."""
+
+    actual: Figure
+    limit: Figure
+    at_least: bool = False
+
+
+@dataclass(slots=True, kw_only=True)
+class Wording:
+    """What a message function adds to a message.
+
+    Attributes:
+        values: Values that the template quotes, beside ``actual``, ``limit`` and thresholds.
+        variant: Name of the template, if it does not follow from the severity.
+        reported: Figures to state in place of those compared.
+    """
+
+    values: Mapping[str, float | int | str] = field(default_factory=dict)
+    variant: str = ""
+    reported: Reported | None = None
+
+
+Speaker = Callable[[Facts[float], Words, Observation], Wording]
+WeaveSpeaker = Callable[[WeaveNumbers[float], WeaveWords, Observation], Wording]
+S = TypeVar("S", Speaker, WeaveSpeaker)
+
+
+@dataclass(slots=True, kw_only=True)
+class Message:
+    """The templates of a comparison, what each quotes, and the function that adds the values."""
+
+    pointer: str
+    templates: Mapping[str, str]
+    quoted: Mapping[str, tuple[str, ...]]
+    speaker: Callable[..., Wording] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Description:
+    """What a check says of itself; thresholds are quoted by name."""
+
+    says: str
+    compares: str
+    formula: str
+    source: str
+    thresholds: tuple[str, ...]
+
+
+COMPARISONS: dict[CheckCode, list[Comparison]] = {}
+MESSAGES: dict[AnyRule, Message] = {}
+DESCRIPTIONS: dict[CheckCode, Description] = {}
+
+
+def describe(
+    code: CheckCode,
+    *,
+    says: str,
+    compares: str,
+    formula: str,
+    source: str,
+    thresholds: tuple[str, ...] = (),
+) -> None:
+    """Describe a check to its readers; texts quote thresholds by name, ``{sett_tight_note_pct:g}``.
+
+    Args:
+        code: The check.
+        says: The rule, in a sentence.
+        compares: What is compared with what.
+        formula: How the compared value is computed.
+        source: Source of the formula and of a loom's limit, with ``[KEY]``s of
+            ``data/sources.toml``; the sources of thresholds are added.
+        thresholds: Thresholds that decide before the comparison; those that the rules read are
+            found by themselves.
+    """
+    DESCRIPTIONS[code] = Description(
+        says=says, compares=compares, formula=formula, source=source, thresholds=thresholds
+    )
+
+
+def compare(
+    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+) -> Callable[[Rule], Rule]:
+    """Register a comparison of cloth and loom."""
+    return _registering(code, About.PAIR, test, severities, unit)
+
+
+def compare_each_weft(
+    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+) -> Callable[[WeftRule], WeftRule]:
+    """Register a comparison that is made for every weft yarn."""
+    return _registering(code, About.EACH_WEFT, test, severities, unit)
+
+
+def compare_weave(
+    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+) -> Callable[[WeaveRule], WeaveRule]:
+    """Register a comparison that a weave and its shedding motion allow without a cloth."""
+    return _registering(code, About.WEAVE, test, severities, unit)
+
+
+def _registering(
+    code: CheckCode,
+    about: About,
+    test: Test,
+    severities: tuple[Severity, ...],
+    unit: str | None,
+) -> Callable[[R], R]:
+    def register(rule: R) -> R:
+        made = Comparison(
+            code=code, about=about, test=test, severities=severities, unit=unit, rule=rule
+        )
+        COMPARISONS.setdefault(code, []).append(made)
+        return rule
+
+    return register
+
+
+def message(rule: AnyRule, *, pointer: str, **templates: str) -> Callable[[S], S]:
+    """Give a comparison its messages; use it as a decorator of the function that adds values.
+
+    Args:
+        rule: The comparison.
+        pointer: JSON Pointer into the request of the field that drives it; may quote values.
+        templates: The sentences by variant. One alone is always used; of several, the one that is
+            named like the severity, or that the decorated function names. A message's key is the
+            code and the variant. Templates quote ``actual``, ``limit``, any threshold by its name,
+            and the values that the function adds.
+    """
+    made = MESSAGES[rule] = Message(
+        pointer=pointer,
+        templates=templates,
+        quoted={name: _quoted(template) for name, template in templates.items()},
+    )
+
+    def add_values(speaker: S) -> S:
+        made.speaker = speaker
+        return speaker
+
+    return add_values
+
+
+def _quoted(template: str) -> tuple[str, ...]:
+    """Names that a template quotes."""
+    names = (name for _, name, _, _ in Formatter().parse(template) if name)
+    return tuple(dict.fromkeys(names))
