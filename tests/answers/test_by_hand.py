@@ -81,12 +81,12 @@ def test_picks_out_of_range_are_brought_to_the_limit_of_the_take_up(
 @pytest.mark.parametrize("way", ["warp", "weft"])
 def test_a_tight_cloth_is_loosened_by_no_more_than_it_needs(way: str) -> None:
     tight = construction(warp=threads(34.0), weft=threads(30.0))
-    assert cloth_facts(tight).tightness_pct > 80.0
+    assert cloth_facts(tight).setting.tightness_pct > 80.0
     (remedy,) = (each for each in remedies("sett.tight", tight, loom()) if way in each["pointer"])
 
     def tightness_pct(per_cm: float) -> float:
         changed = replace(getattr(tight, way), threads_per_cm=per_cm)
-        return cloth_facts(replace(tight, **{way: changed})).tightness_pct
+        return cloth_facts(replace(tight, **{way: changed})).setting.tightness_pct
 
     to = float(remedy["to"])
     assert tightness_pct(to) <= 80.0 < tightness_pct(to + 0.2)
