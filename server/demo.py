@@ -133,7 +133,7 @@ def wait_until_ready(address: str, process: subprocess.Popen[bytes], log: Binary
 
 
 def is_ready(address: str) -> bool:
-    """Tell whether the service is ready to judge."""
+    """Return whether the service is ready to judge."""
     try:
         return requests.get(f"{address}/readyz", timeout=1).ok
     except requests.exceptions.RequestException:
@@ -222,7 +222,7 @@ def addresses(address: str, reports: Sequence[Report]) -> Iterator[str]:
 
 
 def show(address: str, out: TextIO) -> bool:
-    """Send the order book and print what came of it; tell whether every order was judged."""
+    """Send the order book and print the outcome; return whether every order was judged."""
     orders = read_orders()
     with Client(address) as client:
         requests_ = [order.request for order in orders]

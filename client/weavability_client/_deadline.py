@@ -29,7 +29,7 @@ class _TimelyReader(io.RawIOBase):
         self._deadline = time.monotonic() + ANSWER_DEADLINE_S
 
     def readable(self) -> bool:
-        """Tell that it reads."""
+        """Return True: it reads."""
         return True
 
     def readinto(self, buffer: Any, /) -> int | None:

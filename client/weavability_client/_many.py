@@ -120,10 +120,12 @@ class Batches:
 
     def _together(self, pack: list[_Item]) -> list[ItemResult]:
         request = build_request("POST", PATH, lines=[each.line for each in pack], accept=LINES)
-        told = elements(self._call(request)) or ()
-        if len(told) != len(pack):
-            raise AnswerUnreadable(f"{len(told)} answers to a batch of {len(pack)}")
-        return [_result(item, partial(_told, each)) for item, each in zip(pack, told, strict=True)]
+        answers = elements(self._call(request)) or ()
+        if len(answers) != len(pack):
+            raise AnswerUnreadable(f"{len(answers)} answers to a batch of {len(pack)}")
+        return [
+            _result(item, partial(_answers, each)) for item, each in zip(pack, answers, strict=True)
+        ]
 
     def _alone(self, item: _Item) -> ItemResult:
         request = build_request("POST", PATH, lines=[item.line])
@@ -137,7 +139,7 @@ def _item(index: int, request: Record | Mapping[str, object]) -> _Item:
         return _Item(index, error=error)
 
 
-def _told(answer: object) -> Report:
+def _answers(answer: object) -> Report:
     """Read one line of the answer to a batch, or raise the error that it reports."""
     line = members(answer) or {}
     status = line.get("status")

@@ -11,7 +11,7 @@ _ATTRIBUTES: Final = {"ends_per_cm": "threads_per_cm", "picks_per_cm": "threads_
 
 
 def value_at(construction: Construction, pointer: str) -> object:
-    """The value of a field, by its pointer in metric form (``/construction/…``)."""
+    """Return the value of a field, by its pointer in metric form (``/construction/…``)."""
     value: Any = construction
     for name in _names(pointer):
         value = getattr(value, name, None)
@@ -19,7 +19,7 @@ def value_at(construction: Construction, pointer: str) -> object:
 
 
 def changed(construction: Construction, pointer: str, to: object) -> Construction:
-    """A construction with one field changed, by its pointer in metric form (``/construction/…``).
+    """Change one field of a construction, by its pointer in metric form (``/construction/…``).
 
     Raises:
         KeyError: The pointer names no field that a remedy changes.

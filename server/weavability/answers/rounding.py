@@ -48,7 +48,7 @@ def _tidied(value: Any) -> Any:
 
 
 def _tidied_record(record: Any) -> Any:
-    """A dataclass with its figures rounded; the same one if that changes nothing."""
+    """Return a dataclass with its figures rounded; the same one if that changes nothing."""
     kind: type = type(record)
     is_new, members = False, {}
     for name in _names(kind):

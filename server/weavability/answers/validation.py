@@ -123,7 +123,7 @@ def assess(construction: Construction, loom: Loom) -> Report:
 
 
 def judge(construction: Construction, loom: Loom) -> Fit:
-    """The facts of a construction on a loom; see :func:`assess` for the errors."""
+    """Compute the facts of a construction on a loom; see :func:`assess` for the errors."""
     with pointing_below("/construction"):
         cloth = cloth_facts(construction)
     with pointing_below("/loom"):
@@ -132,7 +132,7 @@ def judge(construction: Construction, loom: Loom) -> Fit:
 
 
 def verdict_of(findings: Iterable[Finding | Observation]) -> Verdict:
-    """The verdict that a list of findings amounts to."""
+    """Return the verdict that a list of findings amounts to."""
     severities = {finding.severity for finding in findings}
     if Severity.ERROR in severities:
         return Verdict.NOT_WEAVABLE
@@ -151,7 +151,7 @@ class _Trials:
     cleared_by: dict[tuple[str, object], frozenset[CheckCode]] = field(default_factory=dict)
 
     def remedies(self, code: CheckCode) -> tuple[Remedy, ...]:
-        """The proposals for a finding that were tried and clear it."""
+        """Yield the proposals for a finding that were tried and clear it."""
         tried = (self._remedy(proposal) for proposal in proposals(code, self.fit))
         return tuple(remedy for remedy in tried if code in remedy["clears"])
 
@@ -219,7 +219,7 @@ class _Form(NamedTuple):
         return not isinstance(value, int | float) or value in self.bounds
 
     def unit_of(self, metric: str | None) -> str | None:
-        """The unit that goes with the form."""
+        """Return the unit that goes with the form."""
         return metric if metric is None else self.units.get(metric, metric)
 
 
@@ -234,7 +234,7 @@ def _stated_form(construction: Construction, pointer: str) -> _Form:
 
 
 def _converted(value: Any, now: Any, per_metric: float) -> Any:
-    """A figure in the stated unit, rounded away from the present value so that it still clears."""
+    """Round a figure of the stated unit away from the present value, so that it still clears."""
     if per_metric == 1 or not isinstance(value, float | int):
         return value
     if value == now:

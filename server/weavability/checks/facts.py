@@ -473,5 +473,5 @@ def _fit_numbers(fit: Fit) -> FitNumbers[float]:
 
 
 def _busiest(fit: Fit) -> WeftAtSpeed:
-    """The weft yarn whose feeder runs fastest."""
+    """Find the weft yarn whose feeder runs fastest."""
     return max(fit.wefts, key=lambda run: run.feeder_speed_m_per_min)

@@ -32,7 +32,7 @@ describe(
 
 @compare(CheckCode.INSERTION_RATE_EXCEEDED, passed, Severity.ERROR, unit="m/min")
 def rate_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """A loom inserts so many metres of weft a minute."""
+    """Compare the insertion rate with the loom's greatest."""
     rate = f.order.requested_speed_picks_per_min * (f.cloth.reed_width_cm / 100)
     return rate, (f.loom.max_rate_m_per_min,), f.order.speed_requested
 
@@ -65,7 +65,7 @@ describe(
 
 @compare(CheckCode.INSERTION_SPEED_EXCEEDED, passed, Severity.ERROR, unit="picks/min")
 def speed_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """The loom cannot run faster."""
+    """Compare the requested speed with the loom's greatest at this width."""
     limit = f.fit.speed_by_loom_picks_per_min
     return f.order.requested_speed_picks_per_min, (limit,), f.order.speed_requested
 
@@ -118,7 +118,7 @@ describe(
 
 @compare(CheckCode.INSERTION_WEFT_SPEED, passed, Severity.ERROR, unit="picks/min")
 def weft_speed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """The weft's strength limits the speed."""
+    """Compare the requested speed with the one that the weft's strength allows."""
     limit = f.fit.speed_by_strength_picks_per_min
     return f.order.requested_speed_picks_per_min, (limit,), f.order.speed_requested
 
@@ -143,7 +143,7 @@ describe(
 
 @compare(CheckCode.INSERTION_NEAR_LIMIT, passed, Severity.NOTE, unit="%")
 def near_limit(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Some reserve keeps weft breaks few."""
+    """Ask for some reserve, which keeps weft breaks few."""
     use_pct = 100 * f.fit.insertion_rate_m_per_min / f.loom.max_rate_m_per_min
     return use_pct, (u.insertion_near_limit_note_pct,), True
 
@@ -170,7 +170,7 @@ describe(
 
 @compare(CheckCode.INSERTION_CRAWL, short, Severity.ERROR, unit="picks/min")
 def crawl(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """A loom that must crawl for its weft is the wrong loom."""
+    """Find a weft for which the loom must crawl: it is the wrong loom."""
     least = u.insertion_crawl_pct / 100 * f.fit.own_speed_picks_per_min
     return f.fit.speed_by_strength_picks_per_min, (least,), f.fit.strength_limits_speed
 

@@ -20,7 +20,7 @@ describe(
 
 @compare(CheckCode.ORDER_LENGTH, short, Severity.NOTE, unit="h")
 def length(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """An order should run longer than the style change."""
+    """Compare the hours of the order with those of a style change."""
     return f.fit.hours, (u.order_short_run_hours,), f.order.length_ordered
 
 

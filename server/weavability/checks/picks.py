@@ -31,13 +31,13 @@ describe(
 
 @compare(CheckCode.PICKS_OUT_OF_RANGE, short, Severity.ERROR, unit="picks/cm")
 def too_few(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """The take-up has a greatest step."""
+    """Compare with the greatest step of the take-up."""
     return f.cloth.picks_per_cm_on_loom, (f.loom.min_picks_per_cm,), True
 
 
 @compare(CheckCode.PICKS_OUT_OF_RANGE, passed, Severity.ERROR, unit="picks/cm")
 def too_many(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """The take-up has a least step."""
+    """Compare with the least step of the take-up."""
     return f.cloth.picks_per_cm_on_loom, (f.loom.max_picks_per_cm,), True
 
 

@@ -35,7 +35,7 @@ describe(
 
 @compare(CheckCode.REED_NOT_IN_STOCK, passed, Severity.WARNING, unit="dents/10 cm")
 def no_reed_in_stock_fits(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """The nearest reed in stock may change the cloth's width a little."""
+    """Allow the nearest reed in stock to change the cloth's width a little."""
     change_pct = 100 * (f.fit.needed_dents_per_10cm / f.fit.nearest_dents_per_10cm - 1)
     applies = f.fit.has_stock & no(f.order.reed_requested)
     return abs(change_pct), (u.reed_stock_tolerance_pct,), applies
@@ -43,7 +43,7 @@ def no_reed_in_stock_fits(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 @compare(CheckCode.REED_NOT_IN_STOCK, short, Severity.WARNING, unit="dents/10 cm")
 def requested_reed_not_in_stock(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """The requested reed must be in stock."""
+    """Look for the requested reed in stock."""
     count = f.fit.requested_reeds_in_stock
     return count, (1 + 0 * count,), f.fit.has_stock & f.order.reed_requested
 
@@ -138,7 +138,7 @@ describe(
 
 @compare(CheckCode.REED_AIR_SPACE, passed, Severity.WARNING, Severity.NOTE, unit="%")
 def full_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Ends must separate into the two sheets of the shed."""
+    """Leave ends the room to separate into the two sheets of the shed."""
     return f.fit.gap_fill_pct, (u.reed_gap_fill_warning_pct, u.reed_gap_fill_note_pct), True
 
 
@@ -156,7 +156,7 @@ def _full_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 @compare(CheckCode.REED_AIR_SPACE, passed, Severity.NOTE, unit="mm")
 def thick_knot(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """A knot must pass between two wires."""
+    """Let a knot pass between two wires."""
     return f.fit.knot_mm, (f.fit.gap_mm,), True
 
 

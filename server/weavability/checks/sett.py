@@ -33,7 +33,7 @@ describe(
 
 @compare(CheckCode.SETT_JAMMED, passed, Severity.ERROR, unit="%")
 def jammed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """The loom must be able to beat up the picks."""
+    """Compare with what the loom can beat up."""
     return f.cloth.tightness_pct, (f.loom.max_tightness_pct,), True
 
 
@@ -105,7 +105,7 @@ describe(
 
 @compare(CheckCode.SETT_WARP_CROWDING, passed, Severity.WARNING, unit="%")
 def warp_crowding(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Ends side by side must leave room between them."""
+    """Leave room between ends side by side."""
     return f.cloth.warp_cover_pct, (u.sett_warp_crowding_warning_pct,), True
 
 

@@ -78,7 +78,7 @@ describe(
     unit="healds/cm/shaft",
 )
 def heald_crowding(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
-    """Ends must separate between crowded healds."""
+    """Leave healds the room to let ends separate."""
     limit = w.max_healds_per_cm
     return w.healds_per_cm, (u.shedding_healds_error_times * limit, limit), True
 
@@ -107,7 +107,7 @@ describe(
 
 @compare_weave(CheckCode.SHEDDING_HEALDS_PER_SHAFT, passed, Severity.ERROR, unit="healds/shaft")
 def healds_on_a_shaft(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
-    """The fullest shaft decides."""
+    """Compare the fullest shaft with what a shaft holds."""
     return w.healds_on_fullest_shaft, (w.max_healds_per_shaft,), True
 
 
@@ -159,7 +159,7 @@ describe(
 
 @compare_weave(CheckCode.SHEDDING_UNEVEN_LIFT, passed, Severity.WARNING, unit="%")
 def lift_swing(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
-    """A lift that changes much changes the warp tension."""
+    """Limit how much the lift changes, because the warp tension changes with it."""
     return w.lift_swing_pct, (u.shedding_lift_swing_warning_pct,), True
 
 
@@ -173,7 +173,7 @@ message(
 
 @compare_weave(CheckCode.SHEDDING_UNEVEN_LIFT, passed, Severity.NOTE, unit="%")
 def heavy_lift(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
-    """A warp that is mostly down loads the motion less."""
+    """Prefer a warp that is mostly down, which loads the motion less."""
     return w.warp_up_pct, (u.shedding_warp_up_note_pct,), True
 
 
@@ -243,7 +243,7 @@ describe(
 
 @compare_weave(CheckCode.SHEDDING_HOOKS_IDLE, passed, Severity.NOTE, unit="%")
 def hooks_idle(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
-    """A repeat that divides the hooks uses them all."""
+    """Prefer a repeat that divides the hooks, which uses them all."""
     idle_pct = quotient(100 * (w.hooks - w.hooks_in_use), w.hooks)
     return idle_pct, (u.shedding_idle_hooks_note_pct,), _holds_a_repeat(w)
 
@@ -276,13 +276,13 @@ describe(
 
 
 def _harness_density(w: WeaveNumbers[N]) -> N:
-    """Ends per cm of the harness; hooks that are cast out thin it."""
+    """Return the ends per cm of the harness; hooks that are cast out thin it."""
     return quotient(w.harness_ends_per_cm * w.hooks_in_use, w.hooks)
 
 
 @compare_weave(CheckCode.SHEDDING_HARNESS_DENSITY, passed, Severity.ERROR, unit="ends/cm")
 def harness_too_thin(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
-    """The sett may be little above the density of the harness."""
+    """Allow the sett to be little above the density of the harness."""
     limit = u.shedding_harness_most_times * _harness_density(w)
     return w.reed_ends_per_cm, (limit,), w.harness_known & _holds_a_repeat(w)
 

@@ -39,7 +39,7 @@ describe(
 
 @compare(CheckCode.WARP_STRENGTH, reached, Severity.WARNING, Severity.NOTE, unit="%")
 def strength(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """The end must not break at its weakest place."""
+    """Keep the end from breaking at its weakest place."""
     limits = (u.warp_strength_warning_pct, u.warp_strength_note_pct)
     return f.fit.warp_strength_use_pct, limits, True
 
@@ -73,7 +73,7 @@ describe(
 
 @compare(CheckCode.WARP_BEAM_CAPACITY, short, Severity.ERROR, unit="m")
 def beam_wasted(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """A beam must hold more than is lost at its ends."""
+    """Require of a beam that it holds more than is lost at its ends."""
     return f.fit.beam_capacity_m, (f.fit.least_beam_m,), True
 
 
@@ -89,7 +89,7 @@ def _beam_wasted(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 @compare(CheckCode.WARP_BEAM_CAPACITY, passed, Severity.NOTE, unit="m")
 def several_beams(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """A long order is woven from one warp after another."""
+    """Find an order that is woven from one warp after another."""
     wasted = short(f.fit.beam_capacity_m, f.fit.least_beam_m)
     beams = f.fit.beams_needed
     return beams, (1 + 0 * beams,), f.order.length_ordered & no(wasted)
@@ -131,7 +131,7 @@ describe(
 
 @compare(CheckCode.WARP_BEAM_WIDTH, passed, Severity.ERROR, unit="cm")
 def beam_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Ends that run in from the flanges chafe."""
+    """Find ends that run in from the flanges, where they chafe."""
     needed = f.cloth.reed_width_cm
     limit = _between_flanges_cm(f) * (1 + u.warp_beam_width_tolerance_pct / 100)
     return needed, (limit,), no(passed(needed, f.loom.reed_width_cm))
@@ -179,7 +179,7 @@ message(
 
 @compare(CheckCode.WARP_YARN_VARIETY, passed, Severity.WARNING, Severity.NOTE, unit="times")
 def mixed_interlacing(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Ends that interlace more take up more."""
+    """Find ends that interlace more and so take up more."""
     limits = (u.warp_interlacing_warning_times, u.warp_interlacing_note_times)
     several = passed(f.loom.beam_count, 1 + 0 * f.loom.beam_count)
     return f.cloth.interlacing_times, limits, no(several)

@@ -116,7 +116,7 @@ describe(
 
 @compare_weave(CheckCode.WEAVE_LONG_FLOAT, passed, Severity.WARNING, Severity.NOTE, unit="mm")
 def long_float(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
-    """The use of the cloth decides; longer floats snag sooner."""
+    """Limit floats; the use of the cloth decides, longer ones snag sooner."""
     return w.longest_float_mm, (u.weave_float_warning_mm, u.weave_float_note_mm), True
 
 
@@ -138,7 +138,7 @@ describe(
 
 @compare_weave(CheckCode.WEAVE_DRAFT_MISMATCH, passed, Severity.ERROR, unit=None)
 def draft_mismatch(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
-    """Ends on one shaft weave alike."""
+    """Require that ends on one shaft weave alike."""
     return w.draft_faults, (0 * w.draft_faults,), True
 
 

@@ -36,7 +36,7 @@ describe(
 
 @compare(CheckCode.WEFT_SELECTORS, passed, Severity.ERROR, unit="yarns")
 def selectors(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """The loom selects among a few weft yarns."""
+    """Compare with the weft yarns among which the loom selects."""
     return f.order.weft_yarns, (f.loom.weft_selectors,), True
 
 
@@ -58,13 +58,13 @@ describe(
 
 @compare_each_weft(CheckCode.WEFT_LINEAR_DENSITY, short, Severity.ERROR, unit="tex")
 def too_fine(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
-    """A clamp or jet does not hold a weft that is too fine."""
+    """Find a weft too fine for clamp or jet to hold."""
     return weft.tex, (f.loom.min_weft_tex,), weft.present
 
 
 @compare_each_weft(CheckCode.WEFT_LINEAR_DENSITY, passed, Severity.ERROR, unit="tex")
 def too_coarse(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
-    """A weft that is too coarse does not pass clamp or nozzle."""
+    """Find a weft too coarse to pass clamp or nozzle."""
     return weft.tex, (f.loom.max_weft_tex,), weft.present
 
 
@@ -134,13 +134,13 @@ describe(
 
 @compare(CheckCode.WEFT_STRENGTH, passed, Severity.ERROR, unit="%")
 def overloaded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """An overloaded weft does not run."""
+    """Find an overloaded weft, which does not run."""
     return f.fit.weft_strength_use_pct, (u.weft_strength_error_pct,), True
 
 
 @compare(CheckCode.WEFT_STRENGTH, reached, Severity.WARNING, Severity.NOTE, unit="%")
 def strained(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """A strained weft breaks now and then."""
+    """Find a strained weft, which breaks now and then."""
     use_pct = f.fit.weft_strength_use_pct
     limits = (u.weft_strength_warning_pct, u.weft_strength_note_pct)
     return use_pct, limits, no(passed(use_pct, u.weft_strength_error_pct))
@@ -190,7 +190,7 @@ describe(
 
 @compare(CheckCode.WEFT_FEEDER_SPEED, passed, Severity.WARNING, unit="m/min")
 def feeder_speed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """The feeder must supply the weft."""
+    """Compare with the speed at which the feeder supplies the weft."""
     return f.fit.feeder_speed_m_per_min, (f.loom.max_feeder_speed_m_per_min,), True
 
 
@@ -223,7 +223,7 @@ describe(
 
 @compare_each_weft(CheckCode.WEFT_UNSUITABLE_FOR_SYSTEM, short, Severity.ERROR, unit=None)
 def unsuitable_for_system(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
-    """A yarn that takes up water is not carried by it."""
+    """Find a yarn that takes up water, which does not carry it."""
     one = 1 + 0 * weft.tex
     suitable = either(weft.is_hydrophobic_filament, one, 0 * one)
     return suitable, (one,), f.loom.is_water_jet & weft.present

@@ -33,7 +33,7 @@ describe(
 
 @compare(CheckCode.WIDTH_REED_SPACE, passed, Severity.ERROR, unit="cm")
 def reed_space(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """The cloth must fit the reed."""
+    """Fit the cloth into the reed."""
     return f.cloth.reed_width_cm, (f.loom.reed_width_cm,), True
 
 
@@ -55,7 +55,7 @@ describe(
 
 @compare(CheckCode.WIDTH_BELOW_MINIMUM, short, Severity.ERROR, unit="cm")
 def below_minimum(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """A loom can be narrowed only so far."""
+    """Compare with the width to which the loom can be narrowed."""
     return f.cloth.reed_width_cm, (f.loom.min_reed_width_cm,), True
 
 
@@ -77,7 +77,7 @@ describe(
 
 @compare(CheckCode.WIDTH_REED_USE_LOW, short, Severity.NOTE, unit="%")
 def reed_use_low(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """A wide loom is better used by a wide cloth."""
+    """Find a wide loom that a wide cloth would use better."""
     use_pct = 100 * f.cloth.reed_width_cm / f.loom.reed_width_cm
     return use_pct, (u.width_reed_use_low_pct,), True
 
@@ -100,7 +100,7 @@ describe(
 
 @compare(CheckCode.WIDTH_PANELS, passed, Severity.WARNING, unit="panels")
 def cut_edges(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """A shuttle turns the weft only at the outer edges."""
+    """Find panels on a shuttle loom, which turns the weft only at the outer edges."""
     return f.order.panels, (1 + 0 * f.order.panels,), f.loom.is_shuttle
 
 

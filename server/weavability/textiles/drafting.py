@@ -324,20 +324,20 @@ def _kind_without_repeats(ends: NDArray[np.int64]) -> DraftKind:
 
 
 def _is_broken(steps: NDArray[np.int64], shafts: int) -> bool:
-    """Tell runs up and runs down, with jumps between them no more than every second step."""
+    """Recognise runs up and runs down, with jumps between them no more than every second step."""
     up, down = np.isin(steps, (1, 1 - shafts)), np.isin(steps, (-1, shafts - 1))
     jumps = int(np.count_nonzero(~(up | down)))
     return bool(up.any() and down.any() and 2 * jumps <= len(steps))
 
 
 def _is_interleaved(ends: NDArray[np.int64], shafts: int) -> bool:
-    """Tell several straight drafts, each on shafts of its own side by side, end by end in turn."""
+    """Recognise straight drafts side by side, each on shafts of its own, end by end in turn."""
     counts = (count for count in range(2, shafts) if len(ends) % count == 0)
     return any(_are_straight_side_by_side(ends.reshape(-1, count).T) for count in counts)
 
 
 def _are_straight_side_by_side(rows: NDArray[np.int64]) -> bool:
-    """Tell whether every row runs straight over its own block of neighbouring shafts."""
+    """Return whether every row runs straight over its own block of neighbouring shafts."""
     low, high = rows.min(axis=1), rows.max(axis=1)
     if np.any(np.sort(low)[1:] <= np.sort(high)[:-1]) or np.array_equal(low, high):
         return False
@@ -347,7 +347,7 @@ def _are_straight_side_by_side(rows: NDArray[np.int64]) -> bool:
 
 
 def _is_grouped(ends: NDArray[np.int64]) -> bool:
-    """Tell stripes on shafts of their own, at least one of them with ends that share a shaft."""
+    """Recognise stripes on shafts of their own, in one of which at least ends share a shaft."""
     shafts, first = np.unique(ends, return_index=True)
     last = len(ends) - 1 - np.unique(ends[::-1], return_index=True)[1]
     order = np.argsort(first)

@@ -134,7 +134,7 @@ def _readable(given: DraftToCheck) -> str | tuple[int, ...]:
 def _shafts_asked_for(
     threading: str | tuple[int, ...], plan: Matrix | None, shafts: int | None, repeat: Repeat
 ) -> int:
-    """The shafts of a draft; of a named threading, as many as it takes by itself."""
+    """Return the shafts of a draft; of a named threading, as many as it takes by itself."""
     if isinstance(threading, tuple):
         return max(*threading, plan.shape[1] if plan is not None else 1)
     ends = repeat.weave.ends

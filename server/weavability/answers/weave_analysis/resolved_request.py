@@ -167,7 +167,7 @@ def _sett(name: str, per_cm: float | None, bounds: Bounds) -> float | None:
 def _sett_in_reed(
     request: WeaveRequest, total_ends: int | None, width_cm: float | None, ledger: Ledger
 ) -> float | None:
-    """Ends per cm in the reed, which the healds and the harness have to give."""
+    """Return the ends per cm in the reed, which healds and harness must give."""
     if total_ends is not None and width_cm is not None:
         return total_ends / width_cm
     if request.ends_per_cm is not None and request.shedding is not None:
@@ -203,7 +203,7 @@ def _shedding(given: Shedding | None, setts: Setts, ledger: Ledger) -> Shedding 
 
 
 def _start(given: Shedding, name: str, ledger: Ledger) -> float:
-    """A limit as stated, else its starting value."""
+    """Return a limit as stated, else its starting value."""
     pointer = f"/shedding/{name}"
     row = default_limits()[pointer]
     value: float = ledger.take(

@@ -110,7 +110,7 @@ def _words(case: WeaveCase) -> WeaveWords:
 
 
 def _numbers(case: WeaveCase, measured: Measured) -> WeaveNumbers[float]:
-    """The numbers of the weave; those of the shedding motion are neutral if none is stated."""
+    """Gather the numbers of a weave; those of the shedding motion are neutral if none is given."""
     structure, motion, setts = case.structure, case.shedding or _NO_SHEDDING, case.setts
     draft = case.drafts.in_use
     loose_ends, loose_picks = len(structure.loose_ends), len(structure.loose_picks)

@@ -123,7 +123,7 @@ class Picture(Described[str]):
 
 
 class Form(Body[StatedWeave]):
-    """One way to write a weave as an object; its required fields tell it from the others."""
+    """One way to write a weave as an object; its required fields distinguish it from the others."""
 
     @property
     def example(self) -> Mapping[str, object]:
