@@ -90,13 +90,13 @@ class Batches:
 
     def _pack(self, pack: list[_Item]) -> list[ItemResult]:
         sendable = [each for each in pack if each.error is None]
-        answers = iter(self._answers(sendable))
+        answers = iter(self._report_of(sendable))
         return [
             next(answers) if each.error is None else ItemResult(index=each.index, error=each.error)
             for each in pack
         ]
 
-    def _answers(self, pack: list[_Item]) -> list[ItemResult]:
+    def _report_of(self, pack: list[_Item]) -> list[ItemResult]:
         if len(pack) < 2 or not self._takes_lines:
             return [self._alone(each) for each in pack]
         try:
@@ -124,7 +124,7 @@ class Batches:
         if len(answers) != len(pack):
             raise AnswerUnreadable(f"{len(answers)} answers to a batch of {len(pack)}")
         return [
-            _result(item, partial(_answers, each)) for item, each in zip(pack, answers, strict=True)
+            _result(item, partial(_report_of, each)) for item, each in zip(pack, answers, strict=True)
         ]
 
     def _alone(self, item: _Item) -> ItemResult:
@@ -139,7 +139,7 @@ def _item(index: int, request: Record | Mapping[str, object]) -> _Item:
         return _Item(index, error=error)
 
 
-def _answers(answer: object) -> Report:
+def _report_of(answer: object) -> Report:
     """Read one line of the answer to a batch, or raise the error that it reports."""
     line = members(answer) or {}
     status = line.get("status")
