@@ -124,7 +124,8 @@ class Batches:
         if len(answers) != len(pack):
             raise AnswerUnreadable(f"{len(answers)} answers to a batch of {len(pack)}")
         return [
-            _result(item, partial(_report_of, each)) for item, each in zip(pack, answers, strict=True)
+            _result(item, partial(_report_of, each))
+            for item, each in zip(pack, answers, strict=True)
         ]
 
     def _alone(self, item: _Item) -> ItemResult:
