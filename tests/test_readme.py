@@ -20,7 +20,7 @@ from weavability.checks.registry import all_checks
 from weavability.service import create_app
 
 README = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
-CHAPTERS = ("Ask it: one client call", "Python client and command line")
+CHAPTERS = ("One client call", "Python client and command line")
 ADDRESS = "http://127.0.0.1:8080"
 RUN = ("python", "console")
 WRITTEN = ("toml", "csv")

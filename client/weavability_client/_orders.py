@@ -54,7 +54,7 @@ def read_one(content: bytes, *, name: str) -> dict[str, object]:
     """
     orders = read_orders(content, name=name)
     if len(orders) > 1:
-        raise UsageError(f"{name}: holds {len(orders)} orders where one is wanted")
+        raise UsageError(f"{name}: holds {len(orders)} orders, but only one is needed")
     return orders[0]
 
 

@@ -291,7 +291,7 @@ def test_several_orders_where_one_is_wanted_are_refused(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     assert cli.main(["match", str(BOOK), "--local"]) == 2
-    assert f"{SIZE} orders where one is wanted" in capsys.readouterr().err
+    assert f"{SIZE} orders, but only one is needed" in capsys.readouterr().err
 
 
 def test_no_order_is_wrong_use(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
