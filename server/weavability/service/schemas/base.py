@@ -6,15 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from itertools import islice, pairwise
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
-from marshmallow import (
-    EXCLUDE,
-    Schema,
-    ValidationError,
-    fields,
-    post_load,
-    pre_load,
-    validates_schema,
-)
+from marshmallow import EXCLUDE, Schema, ValidationError, fields, validates_schema
 
 from weavability.service.http.suggestions import did_you_mean
 from weavability.service.schemas.faults import escape, faults_of, only_faults, refused
@@ -50,17 +42,24 @@ class Body(Schema, Generic[T]):
     makes: ClassVar[Callable[..., Any]]
     """The dataclass that is made of the values."""
 
+    needed: Mapping[str, fields.Field[Any]]
+    """The fields that every object must have."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.needed = {name: field for name, field in self.fields.items() if field.required}
+
     def judge(self, _values: Mapping[str, Any], _given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Judge the fields against each other; also called when some of them are faulty.
 
         Args:
             _values: What was read of each field that is good.
-            _given: The JSON object, without what is null.
+            _given: The JSON object, without the fields that are null.
         """
         yield from ()
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> T:
-        """Make the object of good values; the second argument is the JSON object as it came."""
+        """Make the object of good values; the second argument is the one of :meth:`judge`."""
         made: T = self.makes(**values)
         return made
 
@@ -71,35 +70,45 @@ class Body(Schema, Generic[T]):
             InputError: With every fault that was found; pointers are relative to the object.
         """
         try:
-            made: T = self.load(given)  # type: ignore[arg-type]  # what is no object is refused
+            return self.load(given)
         except ValidationError as error:
             raise InputError(faults_of(error)) from None
-        return made
 
-    def all_good(self, values: Mapping[str, Any], given: Mapping[str, Any]) -> bool:
-        """Whether each field that is given or needed is good, so that the core can judge them."""
-        needed = {name for name, field in self.fields.items() if field.required}
-        return values.keys() >= given.keys() & self.fields.keys() | needed
+    def load(self, data: Any, **_options: Any) -> T:
+        """Read one JSON object, as :meth:`read` does; no option of marshmallow changes how.
 
-    @pre_load
-    def _without_nulls(self, given: object, **_: object) -> dict[str, Any]:
-        if not isinstance(given, dict):
-            raise refused(Fault("", "This must be a JSON object: { … }.", given))
-        return _stated(given)
-
-    @validates_schema(pass_original=True, skip_on_field_errors=False)
-    def _judge(self, values: dict[str, Any], given: dict[str, Any], **_: object) -> None:
-        faults = list(islice(self._unknown(given), _MOST_UNKNOWN))
-        faults.extend(self.judge(values, _stated(given)))
-        if faults:
-            raise refused(*faults)
-
-    @post_load(pass_original=True)
-    def _make(self, values: dict[str, Any], given: dict[str, Any], **_: object) -> T:
+        Raises:
+            ValidationError: Of faults, see :func:`weavability.service.schemas.faults.refused`.
+        """
+        if not isinstance(data, dict):
+            raise refused(Fault("", "This must be a JSON object: { … }.", data))
+        given = self._stated(data)
+        # If no needed field is missing, what is missing may be, and marshmallow need not look.
+        values = super().load(given, partial=self.needed.keys() <= given.keys())
         try:
             return self.build(values, given)
         except InputError as error:
             raise refused(*error.faults) from None
+
+    def all_good(self, values: Mapping[str, Any], given: Mapping[str, Any]) -> bool:
+        """Whether each field that is given or needed is good, so that the core can judge them."""
+        return values.keys() >= given.keys() & self.fields.keys() | self.needed.keys()
+
+    def _stated(self, given: dict[str, Any]) -> dict[str, Any]:
+        """Leave the fields out that are null; an unknown one stays, to be refused."""
+        if None not in given.values():
+            return given
+        known = self.fields
+        return {
+            name: value for name, value in given.items() if value is not None or name not in known
+        }
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def _judge(self, values: dict[str, Any], given: dict[str, Any], **_: object) -> None:
+        faults = list(islice(self._unknown(given), _MOST_UNKNOWN))
+        faults.extend(self.judge(values, given))
+        if faults:
+            raise refused(*faults)
 
     def _unknown(self, given: Mapping[str, Any]) -> Iterator[Fault]:
         """Refuse unknown fields: a misspelt limit must not be silently ignored."""
@@ -151,13 +160,6 @@ class Recurring(Body[T]):
         return made
 
 
-def _stated(given: dict[str, Any]) -> dict[str, Any]:
-    """Return the members of an object that are not null."""
-    if None not in given.values():
-        return given
-    return {name: value for name, value in given.items() if value is not None}
-
-
 def described(field: fields.Field[Any]) -> Described[Any]:
     """Narrow a field of a schema to ours; schemas are built of nothing else."""
     if not isinstance(field, Described):
@@ -193,11 +195,11 @@ class Part(Described[Any], fields.Nested, Generic[T]):
         """Refer to the schema by its name."""
         return {"$ref": f"#/components/schemas/{self.body.title}"}
 
-    def _deserialize(self, value: Any, *args: Any, **more: Any) -> Any:
+    def _deserialize(self, value: Any, *_: object, **__: object) -> Any:
         if not isinstance(value, dict):
             raise self.refusal("must be an object: { … }.", value)
         try:
-            return super()._deserialize(value, *args, **more)
+            return self.schema.load(value)
         except ValidationError as error:
             raise only_faults(error) from None
 

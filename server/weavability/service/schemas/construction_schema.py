@@ -136,11 +136,15 @@ class YarnSchema(Recurring[Yarn]):
             *exactly_one(given, "designation", "linear_density_tex", words="the count"),
             *at_most_one(given, "diameter_mm", "packing_fraction", words="the diameter"),
         ]
-        faults.extend(_unreadable(values.get("fibre"), values.get("designation")))
+        of_core: list[Fault] = []
         if not faults and self.all_good(values, given):
-            with collecting(faults):
+            with collecting(of_core):
                 resolve_yarn(self.makes(**values), Ledger())
-        yield from faults
+            if not of_core:
+                return
+        # The core stops at the first of the two that it cannot read.
+        faults.extend(_unreadable(values.get("fibre"), values.get("designation")))
+        yield from faults or of_core
 
 
 class YarnKey(fields.Field[str]):
@@ -398,7 +402,8 @@ class Threading(Described[str | tuple[int, ...]]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> str | tuple[int, ...]:
         if isinstance(value, str):
-            return _NAMED_THREADING.deserialize(value)
+            named: str = _NAMED_THREADING.deserialize(value)
+            return named
         if isinstance(value, list) and 1 <= len(value) <= LONGEST_DRAFT:
             return tuple(_shafts(value))
         raise self.refusal(

@@ -8,12 +8,12 @@ the OpenAPI document are all written from those.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from math import isfinite
 from typing import Any, ClassVar, Generic, Protocol, TypeVar
 
-from marshmallow import Schema, ValidationError, fields
+from marshmallow import Schema, ValidationError, fields, missing
 
 from weavability.service.http.suggestions import did_you_mean
 from weavability.service.schemas.faults import only_faults, refused
@@ -89,6 +89,18 @@ class Described(fields.Field[T], Generic[T]):
     def refusal(self, complaint: str, given: object = None) -> ValidationError:
         """Make the error of a value: ``complaint`` goes on after the field's name."""
         return refused(Fault("", f"{self.label} {complaint}", given, self.allowed()))
+
+    def deserialize(
+        self,
+        value: Any,
+        attr: str | None = None,
+        data: Mapping[str, Any] | None = None,
+        **options: Any,
+    ) -> Any:
+        """Read a value; a field of ours has no validators beside ``_deserialize`` to be run."""
+        if value is missing or value is None:
+            return super().deserialize(value, attr, data, **options)
+        return self._deserialize(value, attr, data, **options)
 
     def make_error(self, key: str, **_: Any) -> ValidationError:
         """Make the error of a missing value, or of a null that is an item of a list."""
