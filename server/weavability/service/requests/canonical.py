@@ -22,12 +22,18 @@ def normalised(value: Any) -> Any:
     >>> normalised({"b": 30.0, "a": [1.5, 2.0], "c": None, "d": {"e": {}}})
     {'b': 30, 'a': [1.5, 2]}
     """
-    if isinstance(value, dict):
-        below = {name: normalised(each) for name, each in value.items()}
-        return {name: each for name, each in below.items() if each not in _EMPTY}
-    if isinstance(value, list):
+    kind = type(value)
+    if kind is str or kind is int:
+        return value
+    if kind is dict:
+        return {
+            name: each
+            for name, below in value.items()
+            if (each := normalised(below)) or each not in _EMPTY
+        }
+    if kind is list:
         return [normalised(each) for each in value]
-    if isinstance(value, float) and value.is_integer() and abs(value) <= _EXACT:
+    if kind is float and value.is_integer() and abs(value) <= _EXACT:
         return int(value)
     return value
 
