@@ -58,8 +58,5 @@ def canonical(value: object) -> bytes:
 
 def digest(*parts: bytes) -> str:
     """Return a short digest over ``parts``; the borders between them count."""
-    made = blake2b(digest_size=_DIGEST_BYTES)
-    for part in parts:
-        made.update(len(part).to_bytes(8, "big"))
-        made.update(part)
-    return made.hexdigest()
+    framed = b"".join(len(part).to_bytes(8, "big") + part for part in parts)
+    return blake2b(framed, digest_size=_DIGEST_BYTES).hexdigest()

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import marshal
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from itertools import islice, pairwise
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
-from marshmallow import EXCLUDE, Schema, ValidationError, fields, validates_schema
+from marshmallow import EXCLUDE, Schema, ValidationError, fields
+from marshmallow.exceptions import SCHEMA
 
 from weavability.service.http.suggestions import did_you_mean
-from weavability.service.schemas.faults import escape, faults_of, only_faults, refused
+from weavability.service.schemas.faults import escape, faults_of, refused
 from weavability.service.schemas.fields import Described, Shape
 from weavability.textiles.errors import Fault, InputError
 
@@ -17,7 +19,7 @@ T = TypeVar("T")
 
 _MOST_UNKNOWN: Final = 60
 _LONGEST_KEPT: Final = 4_000
-"""Characters of an object that is kept: longer ones are rare, and would fill the memory."""
+"""Bytes of an object that is kept: longer ones are rare, and would fill the memory."""
 
 
 class Body(Schema, Generic[T]):
@@ -30,7 +32,7 @@ class Body(Schema, Generic[T]):
     class Meta(Schema.Meta):
         """Options of marshmallow.
 
-        Unknown fields are refused by :meth:`_judge`: marshmallow's own refusal would name them
+        Unknown fields are refused by :meth:`load`: marshmallow's own refusal would name them
         without bound and in no order.
         """
 
@@ -82,9 +84,20 @@ class Body(Schema, Generic[T]):
         """
         if not isinstance(data, dict):
             raise refused(Fault("", "This must be a JSON object: { … }.", data))
-        given = self._stated(data)
-        # If no needed field is missing, what is missing may be, and marshmallow need not look.
-        values = super().load(given, partial=self.needed.keys() <= given.keys())
+        given = data if None not in data.values() else self._stated(data)
+        messages: dict[str, Any] = {}
+        try:
+            # If no needed field is missing, what is missing may be, and marshmallow need not look.
+            values = super().load(given, partial=self.needed.keys() <= given.keys())
+        except ValidationError as error:
+            values, messages = error.valid_data, error.messages_dict
+        faults = list(self.judge(values, given))
+        if not given.keys() <= self.fields.keys():
+            faults[:0] = islice(self._unknown(given), _MOST_UNKNOWN)
+        if faults:
+            messages[SCHEMA] = faults
+        if messages:
+            raise ValidationError(messages)
         try:
             return self.build(values, given)
         except InputError as error:
@@ -96,24 +109,13 @@ class Body(Schema, Generic[T]):
 
     def _stated(self, given: dict[str, Any]) -> dict[str, Any]:
         """Leave the fields out that are null; an unknown one stays, to be refused."""
-        if None not in given.values():
-            return given
         known = self.fields
         return {
             name: value for name, value in given.items() if value is not None or name not in known
         }
 
-    @validates_schema(pass_original=True, skip_on_field_errors=False)
-    def _judge(self, values: dict[str, Any], given: dict[str, Any], **_: object) -> None:
-        faults = list(islice(self._unknown(given), _MOST_UNKNOWN))
-        faults.extend(self.judge(values, given))
-        if faults:
-            raise refused(*faults)
-
     def _unknown(self, given: Mapping[str, Any]) -> Iterator[Fault]:
         """Refuse unknown fields: a misspelt limit must not be silently ignored."""
-        if given.keys() <= self.fields.keys():
-            return
         for name, value in given.items():
             if name not in self.fields:
                 hint = did_you_mean(name, self.fields)
@@ -132,7 +134,7 @@ class Recurring(Body[T]):
 
     def __init__(self) -> None:
         super().__init__()
-        self._kept: dict[str, T] = {}
+        self._kept: dict[bytes, T] = {}
 
     def load(self, data: Any, **options: Any) -> T:
         """Read the object, or find what was read of the same object before.
@@ -141,14 +143,15 @@ class Recurring(Body[T]):
             ValidationError: As every schema does; nothing is kept of it.
         """
         try:
-            # Tells 1 from 1.0, true and "1", which are equal or alike in other keys.
-            key = repr(data)
-        except (ValueError, RecursionError):  # a whole number without end, nesting without end
+            # Tells 1 from 1.0, true and "1", which are equal or alike in other keys. The format
+            # with references, version 3, would write equal objects in more than one form.
+            key = marshal.dumps(data, 2)
+        except ValueError:  # a date of TOML, nesting without end
             return self._loaded(data, options)
         found = self._kept.get(key)
         return self._to_keep(key, self._loaded(data, options)) if found is None else found
 
-    def _to_keep(self, key: str, made: T) -> T:
+    def _to_keep(self, key: bytes, made: T) -> T:
         if len(key) <= _LONGEST_KEPT:
             if len(self._kept) >= self.most_kept:
                 self._kept.clear()
@@ -198,10 +201,7 @@ class Part(Described[Any], fields.Nested, Generic[T]):
     def _deserialize(self, value: Any, *_: object, **__: object) -> Any:
         if not isinstance(value, dict):
             raise self.refusal("must be an object: { … }.", value)
-        try:
-            return self.schema.load(value)
-        except ValidationError as error:
-            raise only_faults(error) from None
+        return self.schema.load(value)
 
 
 def exactly_one(names: Collection[str], *pair: str, words: str) -> Iterator[Fault]:
