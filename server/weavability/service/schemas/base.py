@@ -136,7 +136,7 @@ class Recurring(Body[T]):
         super().__init__()
         self._kept: dict[bytes, T] = {}
 
-    def load(self, data: Any, **options: Any) -> T:
+    def load(self, data: Any, **_options: Any) -> T:
         """Read the object, or find what was read of the same object before.
 
         Raises:
@@ -147,20 +147,18 @@ class Recurring(Body[T]):
             # with references, version 3, would write equal objects in more than one form.
             key = marshal.dumps(data, 2)
         except ValueError:  # a date of TOML, nesting without end
-            return self._loaded(data, options)
+            return super().load(data)
         found = self._kept.get(key)
-        return self._to_keep(key, self._loaded(data, options)) if found is None else found
+        if found is None:
+            found = super().load(data)
+            self._keep(key, found)
+        return found
 
-    def _to_keep(self, key: bytes, made: T) -> T:
+    def _keep(self, key: bytes, made: T) -> None:
         if len(key) <= _LONGEST_KEPT:
             if len(self._kept) >= self.most_kept:
                 self._kept.clear()
             self._kept[key] = made
-        return made
-
-    def _loaded(self, data: Any, options: dict[str, Any]) -> T:
-        made: T = super().load(data, **options)
-        return made
 
 
 def described(field: fields.Field[Any]) -> Described[Any]:

@@ -147,7 +147,7 @@ class YarnSchema(Recurring[Yarn]):
         yield from faults or of_core
 
 
-class YarnKey(fields.Field[str]):
+class YarnKey(Described[str]):
     """The name of a yarn in a thread order."""
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> str:
@@ -166,7 +166,13 @@ class ByYarn(Described[Any], fields.Dict, Generic[T]):
         self, member: Described[T], description: str, *, called: str, example: object
     ) -> None:
         member.called = called
-        super().__init__(description, example=example, required=True, keys=YarnKey(), values=member)
+        super().__init__(
+            description,
+            example=example,
+            required=True,
+            keys=YarnKey("Key of a yarn", example="A"),
+            values=member,
+        )
 
     def parts(self) -> Iterable[Any]:
         """Return the object schemas of the members."""

@@ -95,12 +95,12 @@ class Described(fields.Field[T], Generic[T]):
         value: Any,
         attr: str | None = None,
         data: Mapping[str, Any] | None = None,
-        **options: Any,
+        **_options: Any,
     ) -> Any:
-        """Read a value; a field of ours has no validators beside ``_deserialize`` to be run."""
+        """Read a value by ``_deserialize`` alone: no field of ours has validators or options."""
         if value is missing or value is None:
-            return super().deserialize(value, attr, data, **options)
-        return self._deserialize(value, attr, data, **options)
+            return super().deserialize(value, attr, data)
+        return self._deserialize(value, attr, data)
 
     def make_error(self, key: str, **_: Any) -> ValidationError:
         """Make the error of a missing value, or of a null that is an item of a list."""
