@@ -1,20 +1,25 @@
 """Time one validation in process, without HTTP: ``PYTHONPATH=server:tests python <this file>``.
 
 Every round has a width, or a design, that was not seen before, so that no cache of orders helps;
-that of small weaves does, as it does in service. Beside each time stands its ratio to a round trip
+that of small weaves does, as it does in service; before a job that needs nothing to be known all
+caches are cleared, which is not timed. Beside each time stands its ratio to a round trip
 of the example's report through JSON, measured in the same rounds: machines differ, the ratio less.
 """
 
 from __future__ import annotations
 
+import functools
+import gc
 from collections.abc import Callable
 from dataclasses import replace
 from time import perf_counter_ns
+from typing import Any
 
 import numpy as np
 import orjson
 from builders import construction, example_loom, example_order, jacquard, loom
 
+from weavability.answers.rounding import plain
 from weavability.answers.validation import assess, judge
 from weavability.looms.loom import Loom
 from weavability.service.openapi import example_requests
@@ -25,6 +30,8 @@ from weavability.textiles.weave_matrix import Weave
 ROUNDS = 400
 SCHEMA = ValidationRequestSchema()
 REQUEST = orjson.dumps(example_requests.VALIDATION)
+READ_ANEW = "request read, nothing known"
+ANSWERED_ANEW = "request to answer, nothing known"
 Job = Callable[[float], object]
 
 
@@ -54,21 +61,39 @@ def facts_only(cloth: Construction, on: Loom) -> Job:
     return lambda wider: judge(replace(cloth, width_cm=cloth.width_cm + wider), on)
 
 
-def read(wider: float) -> object:
-    """Read the example's request; its warp, weft and loom were read before."""
+def wider_request(wider: float) -> Any:
+    """The example with another width; its warp, weft and loom were read before."""
     request = orjson.loads(REQUEST)
     request["construction"]["width_cm"] += wider
-    return SCHEMA.read(request)
+    return request
 
 
-def read_as_new(wider: float) -> object:
-    """Read a request of which no part was read before."""
+def new_request(wider: float) -> Any:
+    """The example with another value in every part, so that no part was read before."""
     request = orjson.loads(REQUEST)
     request["loom"]["reed_width_cm"] += wider
     for system in ("warp", "weft"):
         for yarn in request["construction"][system]["yarns"].values():
             yarn["strength_cv_pct"] = 8 + wider
-    return SCHEMA.read(request)
+    return request
+
+
+def answered(request: Any) -> bytes:
+    """The whole way from the request to what is sent."""
+    found = SCHEMA.read(request)
+    assert found.loom is not None
+    return orjson.dumps(plain(assess(found.construction, found.loom, rounded=False)))
+
+
+def bounded_caches() -> list[Any]:
+    """Every cache of the package that holds what requests brought; tables of data stay."""
+    return [
+        each
+        for each in gc.get_objects()
+        if isinstance(each, functools._lru_cache_wrapper)
+        and each.cache_parameters()["maxsize"]
+        and each.__module__.startswith("weavability.")
+    ]
 
 
 def jobs() -> dict[str, Job]:
@@ -79,8 +104,11 @@ def jobs() -> dict[str, Job]:
     report = assess(order, on)
     return {
         "JSON round trip of the report": lambda _: orjson.loads(orjson.dumps(report)),
-        "request of the example read": read,
-        "request read, all parts new": read_as_new,
+        "request of the example read": lambda wider: SCHEMA.read(wider_request(wider)),
+        "request read, all parts new": lambda wider: SCHEMA.read(new_request(wider)),
+        READ_ANEW: lambda wider: SCHEMA.read(new_request(wider + 1)),
+        "request to answer": lambda wider: answered(wider_request(wider)),
+        ANSWERED_ANEW: lambda wider: answered(new_request(wider + 2)),
         "example order": judged(order, on),
         "example order, facts alone": facts_only(order, on),
         "failing order, remedies tried": judged(failing, loom()),
@@ -93,8 +121,12 @@ def jobs() -> dict[str, Job]:
 def measured(work: dict[str, Job], rounds: int) -> dict[str, list[int]]:
     """Nanoseconds of every job in every round, the jobs taking turns."""
     times: dict[str, list[int]] = {name: [] for name in work}
+    caches = bounded_caches()
     for number in range(rounds):
         for name, job in work.items():
+            if name in (READ_ANEW, ANSWERED_ANEW):
+                for cache in caches:
+                    cache.cache_clear()
             began = perf_counter_ns()
             job(number / 1000)
             times[name].append(perf_counter_ns() - began)

@@ -106,12 +106,14 @@ def _core_files(folder: Traversable, path: str) -> Iterator[tuple[str, Traversab
             yield below, entry
 
 
-def assess(construction: Construction, loom: Loom) -> Report:
+def assess(construction: Construction, loom: Loom, *, rounded: bool = True) -> Report:
     """Judge a construction on a loom.
 
     Args:
         construction: The cloth as ordered.
         loom: The loom as stated.
+        rounded: Whether its figures are rounded; :func:`weavability.answers.rounding.plain` does
+            so too, for who writes it.
 
     Raises:
         InputError: Something in the request cannot be read or contradicts itself; pointers start
@@ -119,7 +121,8 @@ def assess(construction: Construction, loom: Loom) -> Report:
     """
     fit = judge(construction, loom)
     found = tuple(run_checks(fit))
-    return tidy(_report(fit, loom, _with_remedies(fit, loom, found)))
+    report = _report(fit, loom, _with_remedies(fit, loom, found))
+    return tidy(report) if rounded else report
 
 
 def judge(construction: Construction, loom: Loom) -> Fit:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
 from functools import partial
 from itertools import chain, count
-from typing import Final
+from typing import Any, Final, TypeVar
 
 from flask import Response, g, request, stream_with_context
 
@@ -33,6 +33,7 @@ from weavability.service.state import State
 FORMS: Final = {CSV: (CSV, NDJSON), NDJSON: (NDJSON, CSV)}
 """Media types of batches, each with the forms of its answer, the default first."""
 
+A = TypeVar("A")
 Judge = Callable[[object], ValidationAnswer]
 
 
@@ -53,8 +54,9 @@ def answer_batch(judge: Judge) -> Response:
     except BaseException:
         body.close()
         raise
-    outcomes = _outcomes(entries, judge, most=here.settings.max_batch_items)
-    written = _until_the_end(_written(outcomes, sheet), body)
+    written = _until_the_end(
+        _written(entries, sheet, judge, most=here.settings.max_batch_items), body
+    )
     answer = Response(stream_with_context(written), mimetype=g.media_type)
     answer.call_on_close(body.close)  # for an answer that nobody begins to read
     if g.media_type == CSV:
@@ -75,7 +77,9 @@ def _entries(body: ReadAhead, here: State) -> tuple[Iterator[Entry], Sheet | Non
     return json_entries(found, longest=longest), None
 
 
-def _outcomes(entries: Iterable[Entry], judge: Judge, *, most: int | None) -> Iterator[Outcome]:
+def _outcomes(
+    entries: Iterable[Entry], judge: Callable[[object], A], *, most: int | None
+) -> Iterator[Outcome[A]]:
     waiting = iter(entries)
     for index in count():
         try:
@@ -91,12 +95,12 @@ def _outcomes(entries: Iterable[Entry], judge: Judge, *, most: int | None) -> It
         yield Outcome(index=index, entry=entry, answer=_answer(entry, judge, index))
 
 
-def _last(error: Exception, index: int) -> Outcome:
+def _last(error: Exception, index: int) -> Outcome[Any]:
     entry = Entry(line=index + 1, read=partial(refuse, error))
     return Outcome(index=index, entry=entry, answer=problem_of(error, index))
 
 
-def _answer(entry: Entry, judge: Judge, index: int) -> ValidationAnswer | Problem:
+def _answer(entry: Entry, judge: Callable[[object], A], index: int) -> A | Problem:
     try:
         return judge(entry.read())
     except Exception as error:  # whatever it is, the other items go on
@@ -115,8 +119,13 @@ def _until_the_end(written: Iterator[bytes], body: ReadAhead) -> Iterator[bytes]
         yield from written
 
 
-def _written(outcomes: Iterator[Outcome], sheet: Sheet | None) -> Iterator[bytes]:
+def _written(
+    entries: Iterable[Entry], sheet: Sheet | None, judge: Judge, *, most: int | None
+) -> Iterator[bytes]:
+    """Write the outcomes in the form that was settled; what cannot be is the item's own failure."""
     if g.media_type == NDJSON:
-        return map(json_line, outcomes)
+        lines_of = _outcomes(entries, lambda given: judge(given).written(), most=most)
+        return map(json_line, lines_of)
     writer = CsvWriter(sheet)
-    return chain([writer.header()], map(writer.row, outcomes))
+    rows_of = _outcomes(entries, lambda given: judge(given).rounded(), most=most)
+    return chain([writer.header()], map(writer.row, rows_of))

@@ -207,7 +207,7 @@ class CsvWriter:
         names = [each.name for each in ANSWER_COLUMNS]
         return mark + self._row(["row", "reference", "status", *names, "message"])
 
-    def row(self, outcome: Outcome) -> bytes:
+    def row(self, outcome: Outcome[ValidationAnswer]) -> bytes:
         """Return the row of an outcome."""
         answer = outcome.answer
         values: list[object] = [None for _ in ANSWER_COLUMNS]

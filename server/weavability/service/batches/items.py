@@ -6,7 +6,7 @@ import logging
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Final
+from typing import Final, Generic, TypeVar
 
 import orjson
 from flask import g, request
@@ -15,7 +15,8 @@ from weavability.service.http import problems
 from weavability.service.http.failures import failure, problem_for
 from weavability.service.http.json_bodies import parse
 from weavability.service.http.problems import Problem, ProblemError
-from weavability.service.requests.validation_answer import ValidationAnswer
+
+A = TypeVar("A")
 
 OK: Final = 200
 _log = logging.getLogger(__name__)
@@ -37,18 +38,18 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
+class Outcome(Generic[A]):
     """The outcome of an item.
 
     Attributes:
         index: Its place in the batch, from 0.
         entry: The item as it came.
-        answer: Its report, or the problem that it alone met.
+        answer: Its report in the form in which it is written, or the problem that it alone met.
     """
 
     index: int
     entry: Entry
-    answer: ValidationAnswer | Problem
+    answer: A | Problem
 
     @property
     def status(self) -> int:
@@ -78,10 +79,10 @@ def json_entries(lines: Iterator[bytes | None], *, longest: int) -> Iterator[Ent
             yield Entry(line=number, read=partial(parse, line))
 
 
-def json_line(outcome: Outcome) -> bytes:
+def json_line(outcome: Outcome[dict[str, object]]) -> bytes:
     """Write an outcome as a line of newline-delimited JSON."""
     answer = outcome.answer
-    part = {"problem": answer} if isinstance(answer, Problem) else {"report": answer.written()}
+    part = {"problem": answer} if isinstance(answer, Problem) else {"report": answer}
     line = {"index": outcome.index, "status": outcome.status, **part}
     return orjson.dumps(line, default=str, option=orjson.OPT_APPEND_NEWLINE)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from itertools import chain
 from typing import IO, Final, NoReturn
 
 import orjson
@@ -143,18 +144,15 @@ def _refuse(detail: str) -> NoReturn:
 def _survey(tree: object) -> int:
     """Count the names in all objects of ``tree``; refuse it if it is nested too deeply."""
     names = 0
-    level = [tree]
+    level = [tree] if type(tree) in _CONTAINERS else []
     for _ in range(DEEPEST + 1):
-        below: list[object] = []
-        for node in level:
-            if type(node) is dict:
-                names += len(node)
-                below.extend(each for each in node.values() if type(each) in _CONTAINERS)
-            elif type(node) is list:
-                below.extend(each for each in node if type(each) in _CONTAINERS)
-        if not below:
+        objects = [node for node in level if isinstance(node, dict)]
+        lists = [node for node in level if isinstance(node, list)]
+        names += sum(map(len, objects))
+        held = chain(*(node.values() for node in objects), *lists)
+        level = [each for each in held if type(each) in _CONTAINERS]
+        if not level:
             return names
-        level = below
     _refuse(f"The body is nested more than {DEEPEST} deep.")
 
 

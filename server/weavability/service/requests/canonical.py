@@ -22,12 +22,18 @@ def normalised(value: Any) -> Any:
     >>> normalised({"b": 30.0, "a": [1.5, 2.0], "c": None, "d": {"e": {}}})
     {'b': 30, 'a': [1.5, 2]}
     """
-    if isinstance(value, dict):
-        below = {name: normalised(each) for name, each in value.items()}
-        return {name: each for name, each in below.items() if each not in _EMPTY}
-    if isinstance(value, list):
+    kind = type(value)
+    if kind is str or kind is int:
+        return value
+    if kind is dict:
+        return {
+            name: each
+            for name, below in value.items()
+            if (each := normalised(below)) or each not in _EMPTY
+        }
+    if kind is list:
         return [normalised(each) for each in value]
-    if isinstance(value, float) and value.is_integer() and abs(value) <= _EXACT:
+    if kind is float and value.is_integer() and abs(value) <= _EXACT:
         return int(value)
     return value
 
@@ -52,8 +58,5 @@ def canonical(value: object) -> bytes:
 
 def digest(*parts: bytes) -> str:
     """Return a short digest over ``parts``; the borders between them count."""
-    made = blake2b(digest_size=_DIGEST_BYTES)
-    for part in parts:
-        made.update(len(part).to_bytes(8, "big"))
-        made.update(part)
-    return made.hexdigest()
+    framed = b"".join(len(part).to_bytes(8, "big") + part for part in parts)
+    return blake2b(framed, digest_size=_DIGEST_BYTES).hexdigest()

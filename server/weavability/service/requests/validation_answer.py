@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Annotated, Final
 
 from weavability.answers.report import Report
+from weavability.answers.rounding import plain, tidy
 from weavability.service.http.responses import FlatAnswer
 
 _REPORTED: Final = tuple(field.name for field in fields(Report))
@@ -14,7 +15,10 @@ _REPORTED: Final = tuple(field.name for field in fields(Report))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ValidationAnswer:
-    """A report under its name and address; written as one flat object, see :data:`WRITTEN`."""
+    """A report, not rounded, under its name and address.
+
+    It is sent :meth:`written` as one flat object, see :data:`WRITTEN`, or read :meth:`rounded`.
+    """
 
     validation_id: Annotated[
         str, "Digest over the normalised request, the rules and the loom's limits; the ETag"
@@ -27,11 +31,24 @@ class ValidationAnswer:
     ]
 
     def written(self) -> dict[str, object]:
-        """Return the object that is sent."""
+        """Return the object that is sent.
+
+        Raises:
+            ArithmeticError: A figure is NaN or infinite.
+        """
+        report = plain(self.report)
         return {
-            name: getattr(self.report if kind is Report else self, name)
+            name: report[name] if kind is Report else getattr(self, name)
             for name, kind in WRITTEN.members.items()
         }
+
+    def rounded(self) -> ValidationAnswer:
+        """Return the same answer with the figures that are sent.
+
+        Raises:
+            ArithmeticError: A figure is NaN or infinite.
+        """
+        return replace(self, report=tidy(self.report))
 
 
 WRITTEN: Final = FlatAnswer(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from flask import Response, g, request
@@ -48,11 +49,18 @@ def resolved(given: object, park: Park) -> ResolvedRequest[ValidationRequest]:
     return resolve_request(_SCHEMA, given, park, write=canonical_request)
 
 
-def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
-    """Run every rule."""
-    report = answers.assess(found.request.construction, found.loom)
+def judged(
+    found: ResolvedRequest[ValidationRequest], links: Mapping[str, str | None] | None = None
+) -> ValidationAnswer:
+    """Run every rule.
+
+    Args:
+        found: The request.
+        links: Those of the report, see :func:`links_of`, if they are made already.
+    """
+    report = answers.assess(found.request.construction, found.loom, rounded=False)
     request_log.report_made(report.verdict, report.findings)
-    return ValidationAnswer(validation_id=found.etag, report=report, links=links_of(found))
+    return ValidationAnswer(validation_id=found.etag, report=report, links=links or links_of(found))
 
 
 def links_of(found: ResolvedRequest[ValidationRequest]) -> dict[str, str | None]:
@@ -113,10 +121,11 @@ def validate_construction() -> Response:
     require_media_type(request, JSON, *FORMS)
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolved(given, here.park)
-    headers = _addresses(links_of(found)["self"])
+    links = links_of(found)
+    headers = _addresses(links["self"])
     if is_current(request, found.etag):
         return not_modified(found.etag, headers=headers)
-    return json_answer(judged(found).written(), etag=found.etag, headers=headers)
+    return json_answer(judged(found, links).written(), etag=found.etag, headers=headers)
 
 
 def _addresses(own: str | None) -> dict[str, str]:
@@ -171,4 +180,4 @@ def _page(found: ResolvedRequest[ValidationRequest]) -> Response:
     if is_current(request, etag):
         return not_modified(etag)
     fit = answers.judge(found.request.construction, found.loom)
-    return html_answer(report_page.render(judged(found), fit), etag=etag)
+    return html_answer(report_page.render(judged(found).rounded(), fit), etag=etag)

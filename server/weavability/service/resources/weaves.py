@@ -63,7 +63,7 @@ class WeaveForm:
     @classmethod
     def of(cls, form: Form) -> WeaveForm:
         """Describe a form."""
-        needed = form.needed()
+        needed = tuple(form.needed)
         return cls(
             members=needed,
             optional=tuple(name for name in form.fields if name not in needed),

@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
+import marshal
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from itertools import islice, pairwise
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
-from marshmallow import (
-    EXCLUDE,
-    Schema,
-    ValidationError,
-    fields,
-    post_load,
-    pre_load,
-    validates_schema,
-)
+from marshmallow import EXCLUDE, Schema, ValidationError, fields
+from marshmallow.exceptions import SCHEMA
 
 from weavability.service.http.suggestions import did_you_mean
-from weavability.service.schemas.faults import escape, faults_of, only_faults, refused
+from weavability.service.schemas.faults import escape, faults_of, refused
 from weavability.service.schemas.fields import Described, Shape
 from weavability.textiles.errors import Fault, InputError
 
@@ -25,7 +19,7 @@ T = TypeVar("T")
 
 _MOST_UNKNOWN: Final = 60
 _LONGEST_KEPT: Final = 4_000
-"""Characters of an object that is kept: longer ones are rare, and would fill the memory."""
+"""Bytes of an object that is kept: longer ones are rare, and would fill the memory."""
 
 
 class Body(Schema, Generic[T]):
@@ -38,7 +32,7 @@ class Body(Schema, Generic[T]):
     class Meta(Schema.Meta):
         """Options of marshmallow.
 
-        Unknown fields are refused by :meth:`_judge`: marshmallow's own refusal would name them
+        Unknown fields are refused by :meth:`load`: marshmallow's own refusal would name them
         without bound and in no order.
         """
 
@@ -50,17 +44,24 @@ class Body(Schema, Generic[T]):
     makes: ClassVar[Callable[..., Any]]
     """The dataclass that is made of the values."""
 
+    needed: Mapping[str, fields.Field[Any]]
+    """The fields that every object must have."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.needed = {name: field for name, field in self.fields.items() if field.required}
+
     def judge(self, _values: Mapping[str, Any], _given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Judge the fields against each other; also called when some of them are faulty.
 
         Args:
             _values: What was read of each field that is good.
-            _given: The JSON object, without what is null.
+            _given: The JSON object, without the fields that are null.
         """
         yield from ()
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> T:
-        """Make the object of good values; the second argument is the JSON object as it came."""
+        """Make the object of good values; the second argument is the one of :meth:`judge`."""
         made: T = self.makes(**values)
         return made
 
@@ -71,40 +72,50 @@ class Body(Schema, Generic[T]):
             InputError: With every fault that was found; pointers are relative to the object.
         """
         try:
-            made: T = self.load(given)  # type: ignore[arg-type]  # what is no object is refused
+            return self.load(given)
         except ValidationError as error:
             raise InputError(faults_of(error)) from None
-        return made
 
-    def all_good(self, values: Mapping[str, Any], given: Mapping[str, Any]) -> bool:
-        """Whether each field that is given or needed is good, so that the core can judge them."""
-        needed = {name for name, field in self.fields.items() if field.required}
-        return values.keys() >= given.keys() & self.fields.keys() | needed
+    def load(self, data: Any, **_options: Any) -> T:
+        """Read one JSON object, as :meth:`read` does; no option of marshmallow changes how.
 
-    @pre_load
-    def _without_nulls(self, given: object, **_: object) -> dict[str, Any]:
-        if not isinstance(given, dict):
-            raise refused(Fault("", "This must be a JSON object: { … }.", given))
-        return _stated(given)
-
-    @validates_schema(pass_original=True, skip_on_field_errors=False)
-    def _judge(self, values: dict[str, Any], given: dict[str, Any], **_: object) -> None:
-        faults = list(islice(self._unknown(given), _MOST_UNKNOWN))
-        faults.extend(self.judge(values, _stated(given)))
+        Raises:
+            ValidationError: Of faults, see :func:`weavability.service.schemas.faults.refused`.
+        """
+        if not isinstance(data, dict):
+            raise refused(Fault("", "This must be a JSON object: { … }.", data))
+        given = data if None not in data.values() else self._stated(data)
+        messages: dict[str, Any] = {}
+        try:
+            # If no needed field is missing, what is missing may be, and marshmallow need not look.
+            values = super().load(given, partial=self.needed.keys() <= given.keys())
+        except ValidationError as error:
+            values, messages = error.valid_data, error.messages_dict
+        faults = list(self.judge(values, given))
+        if not given.keys() <= self.fields.keys():
+            faults[:0] = islice(self._unknown(given), _MOST_UNKNOWN)
         if faults:
-            raise refused(*faults)
-
-    @post_load(pass_original=True)
-    def _make(self, values: dict[str, Any], given: dict[str, Any], **_: object) -> T:
+            messages[SCHEMA] = faults
+        if messages:
+            raise ValidationError(messages)
         try:
             return self.build(values, given)
         except InputError as error:
             raise refused(*error.faults) from None
 
+    def all_good(self, values: Mapping[str, Any], given: Mapping[str, Any]) -> bool:
+        """Whether each field that is given or needed is good, so that the core can judge them."""
+        return values.keys() >= given.keys() & self.fields.keys() | self.needed.keys()
+
+    def _stated(self, given: dict[str, Any]) -> dict[str, Any]:
+        """Leave the fields out that are null; an unknown one stays, to be refused."""
+        known = self.fields
+        return {
+            name: value for name, value in given.items() if value is not None or name not in known
+        }
+
     def _unknown(self, given: Mapping[str, Any]) -> Iterator[Fault]:
         """Refuse unknown fields: a misspelt limit must not be silently ignored."""
-        if given.keys() <= self.fields.keys():
-            return
         for name, value in given.items():
             if name not in self.fields:
                 hint = did_you_mean(name, self.fields)
@@ -123,39 +134,31 @@ class Recurring(Body[T]):
 
     def __init__(self) -> None:
         super().__init__()
-        self._kept: dict[str, T] = {}
+        self._kept: dict[bytes, T] = {}
 
-    def load(self, data: Any, **options: Any) -> T:
+    def load(self, data: Any, **_options: Any) -> T:
         """Read the object, or find what was read of the same object before.
 
         Raises:
             ValidationError: As every schema does; nothing is kept of it.
         """
         try:
-            # Tells 1 from 1.0, true and "1", which are equal or alike in other keys.
-            key = repr(data)
-        except (ValueError, RecursionError):  # a whole number without end, nesting without end
-            return self._loaded(data, options)
+            # Tells 1 from 1.0, true and "1", which are equal or alike in other keys. The format
+            # with references, version 3, would write equal objects in more than one form.
+            key = marshal.dumps(data, 2)
+        except ValueError:  # a date of TOML, nesting without end
+            return super().load(data)
         found = self._kept.get(key)
-        return self._to_keep(key, self._loaded(data, options)) if found is None else found
+        if found is None:
+            found = super().load(data)
+            self._keep(key, found)
+        return found
 
-    def _to_keep(self, key: str, made: T) -> T:
+    def _keep(self, key: bytes, made: T) -> None:
         if len(key) <= _LONGEST_KEPT:
             if len(self._kept) >= self.most_kept:
                 self._kept.clear()
             self._kept[key] = made
-        return made
-
-    def _loaded(self, data: Any, options: dict[str, Any]) -> T:
-        made: T = super().load(data, **options)
-        return made
-
-
-def _stated(given: dict[str, Any]) -> dict[str, Any]:
-    """Return the members of an object that are not null."""
-    if None not in given.values():
-        return given
-    return {name: value for name, value in given.items() if value is not None}
 
 
 def described(field: fields.Field[Any]) -> Described[Any]:
@@ -193,13 +196,10 @@ class Part(Described[Any], fields.Nested, Generic[T]):
         """Refer to the schema by its name."""
         return {"$ref": f"#/components/schemas/{self.body.title}"}
 
-    def _deserialize(self, value: Any, *args: Any, **more: Any) -> Any:
+    def _deserialize(self, value: Any, *_: object, **__: object) -> Any:
         if not isinstance(value, dict):
             raise self.refusal("must be an object: { … }.", value)
-        try:
-            return super()._deserialize(value, *args, **more)
-        except ValidationError as error:
-            raise only_faults(error) from None
+        return self.schema.load(value)
 
 
 def exactly_one(names: Collection[str], *pair: str, words: str) -> Iterator[Fault]:

@@ -136,14 +136,18 @@ class YarnSchema(Recurring[Yarn]):
             *exactly_one(given, "designation", "linear_density_tex", words="the count"),
             *at_most_one(given, "diameter_mm", "packing_fraction", words="the diameter"),
         ]
-        faults.extend(_unreadable(values.get("fibre"), values.get("designation")))
+        of_core: list[Fault] = []
         if not faults and self.all_good(values, given):
-            with collecting(faults):
+            with collecting(of_core):
                 resolve_yarn(self.makes(**values), Ledger())
-        yield from faults
+            if not of_core:
+                return
+        # The core stops at the first of the two that it cannot read.
+        faults.extend(_unreadable(values.get("fibre"), values.get("designation")))
+        yield from faults or of_core
 
 
-class YarnKey(fields.Field[str]):
+class YarnKey(Described[str]):
     """The name of a yarn in a thread order."""
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> str:
@@ -162,7 +166,13 @@ class ByYarn(Described[Any], fields.Dict, Generic[T]):
         self, member: Described[T], description: str, *, called: str, example: object
     ) -> None:
         member.called = called
-        super().__init__(description, example=example, required=True, keys=YarnKey(), values=member)
+        super().__init__(
+            description,
+            example=example,
+            required=True,
+            keys=YarnKey("Key of a yarn", example="A"),
+            values=member,
+        )
 
     def parts(self) -> Iterable[Any]:
         """Return the object schemas of the members."""
@@ -398,7 +408,8 @@ class Threading(Described[str | tuple[int, ...]]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> str | tuple[int, ...]:
         if isinstance(value, str):
-            return _NAMED_THREADING.deserialize(value)
+            named: str = _NAMED_THREADING.deserialize(value)
+            return named
         if isinstance(value, list) and 1 <= len(value) <= LONGEST_DRAFT:
             return tuple(_shafts(value))
         raise self.refusal(

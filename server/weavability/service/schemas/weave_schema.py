@@ -128,11 +128,7 @@ class Form(Body[StatedWeave]):
     @property
     def example(self) -> Mapping[str, object]:
         """An object of this form."""
-        return {name: described(self.fields[name]).example for name in self.needed()}
-
-    def needed(self) -> tuple[str, ...]:
-        """Name the members that the form cannot do without."""
-        return tuple(name for name, field in self.fields.items() if field.required)
+        return {name: described(field).example for name, field in self.needed.items()}
 
 
 class RowsSchema(Form):
@@ -298,7 +294,7 @@ class WordsOrObject(Described[StatedWeave]):
     def _form(self, given: Mapping[str, Any]) -> Form | None:
         """Find the form that an object has, or is meant to have."""
         meant = self._meant(given)
-        whole = [form for form in meant if given.keys() >= set(form.needed())]
+        whole = [form for form in meant if given.keys() >= form.needed.keys()]
         return (whole or meant)[0] if whole or len(meant) == 1 else None
 
     def _no_form(self, given: Mapping[str, Any]) -> ValidationError:
@@ -317,7 +313,7 @@ def _notation(text: str) -> StatedWeave:
 
 def _members(form: Form) -> str:
     """Return the members that a form needs, for messages."""
-    return " + ".join(form.needed())
+    return " + ".join(form.needed)
 
 
 def _strangers(names: Iterable[str], forms: Sequence[Form]) -> Iterator[Fault]:
