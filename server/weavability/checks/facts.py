@@ -179,6 +179,7 @@ class FitNumbers(Generic[N]):
         own_speed_picks_per_min: Least of the loom's own limits of speed, weft and request aside.
         strength_limits_speed: Whether the weft's strength allows a speed above 0.
         speed_by_strength_picks_per_min: That speed; infinite if there is none.
+        speed_picks_per_min: Speed at which the loom is to run: the least of all limits.
         weft_strength_use_pct: Of the weft that uses most of its weakest place.
         feeder_speed_m_per_min: Of the busiest feeder.
         hours: For the order; infinite if no length is ordered.
@@ -199,6 +200,7 @@ class FitNumbers(Generic[N]):
     own_speed_picks_per_min: N
     strength_limits_speed: Truth
     speed_by_strength_picks_per_min: N
+    speed_picks_per_min: N
     insertion_rate_m_per_min: N
     weft_strength_use_pct: N
     weft_peak_tension_cn: N
@@ -211,6 +213,7 @@ class FitNumbers(Generic[N]):
     least_beam_m: N
     beams_needed: N
     warp_length_m: N
+    output_m_per_h: N
     hours: N
 
 
@@ -456,6 +459,7 @@ def _fit_numbers(fit: Fit) -> FitNumbers[float]:
         own_speed_picks_per_min=min(speeds.values()),
         strength_limits_speed=by_strength is not None,
         speed_by_strength_picks_per_min=at_most(by_strength),
+        speed_picks_per_min=fit.speed_picks_per_min,
         insertion_rate_m_per_min=fit.insertion_rate_m_per_min,
         weft_strength_use_pct=hardest.tension.strength_use_pct,
         weft_peak_tension_cn=hardest.tension.peak_tension_cn,
@@ -468,6 +472,7 @@ def _fit_numbers(fit: Fit) -> FitNumbers[float]:
         least_beam_m=least_beam_m(fit.cloth.allowances.loom_waste_m),
         beams_needed=fit.warp.beams_needed,
         warp_length_m=fit.warp.warp_length_m,
+        output_m_per_h=fit.output_m_per_h,
         hours=math.inf if fit.hours is None else fit.hours,
     )
 
