@@ -396,7 +396,7 @@ def _cloth_numbers(cloth: ClothFacts) -> ClothNumbers[float]:
         picks_per_cm_on_loom=cloth.picks_per_cm_on_loom,
         loom_length_m=cloth.lengths.loom_m,
         tightness_pct=cloth.setting.tightness_pct,
-        warp_cover_pct=100 * cloth.setting.warp_crowding,
+        warp_cover_pct=cloth.numbers.warp_cover_pct,
         warp_counts_times=_counts_times(cloth.warp),
         weft_counts_times=_counts_times(cloth.weft),
         interlacing_times=most / fewest if fewest else 0.0,

@@ -11,7 +11,9 @@ alone allow for rounding.
 from __future__ import annotations
 
 import math
-from typing import Final, TypeAlias, TypeVar, cast
+from bisect import bisect_left
+from collections.abc import Iterable
+from typing import Any, Final, TypeAlias, TypeVar, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,17 +66,47 @@ def no(truth: Truth) -> Truth:
     return ~truth if isinstance(truth, np.ndarray) else not truth
 
 
-def either(truth: Truth, this: N, other: N) -> N:
+def anywhere(truth: Truth) -> bool:
+    """Whether it is true of the number, or of any row; an iteration may end by it, no rule."""
+    return bool(truth.any()) if isinstance(truth, np.ndarray) else bool(truth)
+
+
+@overload
+def either(truth: Truth, this: Floats, other: Floats | float) -> Floats: ...
+@overload
+def either(truth: Truth, this: float, other: Floats) -> Floats: ...
+@overload
+def either(truth: Truth, this: float, other: float) -> float: ...
+def either(truth: Truth, this: Any, other: Any) -> Any:
     """Choose ``this`` where it is true, else ``other``."""
     if isinstance(truth, np.ndarray):
-        return cast("N", np.where(truth, this, other))
+        return np.where(truth, this, other)
     return this if truth else other
 
 
-def greatest(one: N, other: N) -> N:
+@overload
+def least(one: Floats, other: Floats | float) -> Floats: ...
+@overload
+def least(one: float, other: Floats) -> Floats: ...
+@overload
+def least(one: float, other: float) -> float: ...
+def least(one: Any, other: Any) -> Any:
+    """Return the lesser of two, element by element."""
+    if _is_column(one) or _is_column(other):
+        return np.minimum(one, other)
+    return one if one <= other else other
+
+
+@overload
+def greatest(one: Floats, other: Floats | float) -> Floats: ...
+@overload
+def greatest(one: float, other: Floats) -> Floats: ...
+@overload
+def greatest(one: float, other: float) -> float: ...
+def greatest(one: Any, other: Any) -> Any:
     """Return the greater of two, element by element."""
     if _is_column(one) or _is_column(other):
-        return cast("N", np.maximum(one, other))
+        return np.maximum(one, other)
     return one if one >= other else other
 
 
@@ -85,14 +117,68 @@ def whole(number: N) -> N:
     return float(round(number)) if math.isfinite(number) else number
 
 
-def quotient(dividend: N, divisor: N) -> N:
+def up(number: N) -> N:
+    """Round up to a whole number; infinity stays."""
+    if isinstance(number, np.ndarray):
+        return np.ceil(number)
+    return float(math.ceil(number)) if math.isfinite(number) else number
+
+
+def down(number: N) -> N:
+    """Round down to a whole number; infinity stays."""
+    if isinstance(number, np.ndarray):
+        return np.floor(number)
+    return float(math.floor(number)) if math.isfinite(number) else number
+
+
+def root(number: N) -> N:
+    """Return the square root of a number of 0 or more."""
+    if isinstance(number, np.ndarray):
+        return np.sqrt(number)
+    return math.sqrt(number)
+
+
+@overload
+def quotient(dividend: Floats, divisor: Floats | float) -> Floats: ...
+@overload
+def quotient(dividend: float, divisor: Floats) -> Floats: ...
+@overload
+def quotient(dividend: float, divisor: float) -> float: ...
+def quotient(dividend: Any, divisor: Any) -> Any:
     """Divide; infinite where the divisor is 0."""
     if _is_column(dividend) or _is_column(divisor):
         with np.errstate(all="ignore"):
-            return cast(
-                "N", np.where(np.equal(divisor, 0.0), math.inf, np.divide(dividend, divisor))
-            )
+            return np.where(np.equal(divisor, 0.0), math.inf, np.divide(dividend, divisor))
     return dividend / divisor if divisor else abs(dividend) + math.inf
+
+
+def place_in(steps: Steps, number: N) -> N:
+    """Return how many of some rising numbers are less than a number."""
+    if isinstance(number, np.ndarray):
+        return np.searchsorted(steps.column, number).astype(np.float64)
+    return bisect_left(steps.values, number)
+
+
+def step_at(steps: Steps, place: N) -> N:
+    """Return the number at a place, which is a whole number."""
+    if isinstance(place, np.ndarray):
+        return steps.column[place.astype(np.intp)]
+    return steps.values[int(place)]
+
+
+class Steps:
+    """Numbers that are looked up by place, for a float and for a column.
+
+    Attributes:
+        values: The numbers.
+        column: The same as an array.
+    """
+
+    __slots__ = ("column", "values")
+
+    def __init__(self, values: Iterable[float]) -> None:
+        self.values = tuple(values)
+        self.column: Floats = np.array(self.values, dtype=np.float64)
 
 
 def _is_column(number: object) -> bool:
