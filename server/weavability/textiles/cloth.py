@@ -156,7 +156,7 @@ class ClothFacts:
         setting: How close the threads are set.
         masses: Grey and finished.
         longest_float_mm: Longest float on either side of the cloth, warp or weft.
-        stated: The cloth as the order states it, in numbers.
+        symbols: What the order says, before anything was computed.
         numbers: What follows from it, in numbers.
         assumptions: Every value that the order did not state.
     """
@@ -178,7 +178,7 @@ class ClothFacts:
     setting: Setting
     masses: Masses
     longest_float_mm: float
-    stated: StatedCloth[float]
+    symbols: ClothSymbols
     numbers: ClothNumbers[float]
     assumptions: tuple[Assumption, ...]
 
@@ -188,7 +188,7 @@ class ClothFacts:
         return self.repeat.weave
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ClothSymbols:
     """What an order says of its cloth before anything is computed: what is counted, not measured.
 
@@ -320,7 +320,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         setting=_setting(warp, weft, symbols.structure, numbers),
         masses=_masses(warp, weft, symbols.shrinkages),
         longest_float_mm=numbers.longest_float_mm,
-        stated=stated,
+        symbols=symbols,
         numbers=numbers,
         assumptions=(*first, *more),
     )

@@ -11,7 +11,7 @@ Only numbers here, of one cloth or of a column of cloths: what an order leaves o
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Generic
+from typing import Final
 
 from weavability.textiles.construction import Stage
 from weavability.textiles.geometry import (
@@ -21,7 +21,7 @@ from weavability.textiles.geometry import (
     float_length_mm,
     tightness_pct,
 )
-from weavability.textiles.numbers import N, Truth, anywhere, either, greatest, whole
+from weavability.textiles.numbers import N, Record, Truth, anywhere, either, greatest, whole
 
 CRIMP_ROUNDS: Final = 8
 CRIMP_SCALE: Final = 100.0
@@ -56,7 +56,7 @@ def grey_length_factor(stage: Stage, shrinkages: Shrinkages) -> float:
 
 
 @dataclass(slots=True, kw_only=True)
-class StatedCloth(Generic[N]):
+class StatedCloth(Record[N]):
     """A cloth as an order states it, in numbers, with nothing left open but its crimps.
 
     Attributes:
@@ -99,7 +99,7 @@ class StatedCloth(Generic[N]):
 
 
 @dataclass(slots=True, kw_only=True)
-class ClothNumbers(Generic[N]):
+class ClothNumbers(Record[N]):
     """What follows from a construction alone, in numbers; the cloth is grey where nothing is said.
 
     Attributes:

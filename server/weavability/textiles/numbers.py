@@ -11,9 +11,11 @@ alone allow for rounding.
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
-from collections.abc import Iterable
-from typing import Any, Final, TypeAlias, TypeVar, overload
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields, replace
+from functools import cache
+from typing import Any, Final, Generic, TypeAlias, TypeVar, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -146,39 +148,95 @@ def quotient(dividend: float, divisor: Floats) -> Floats: ...
 def quotient(dividend: float, divisor: float) -> float: ...
 def quotient(dividend: Any, divisor: Any) -> Any:
     """Divide; infinite where the divisor is 0."""
-    if _is_column(dividend) or _is_column(divisor):
+    if _is_column(divisor):
         with np.errstate(all="ignore"):
             return np.where(np.equal(divisor, 0.0), math.inf, np.divide(dividend, divisor))
-    return dividend / divisor if divisor else abs(dividend) + math.inf
+    return dividend / divisor if divisor else math.inf + 0 * dividend
 
 
-def place_in(steps: Steps, number: N) -> N:
-    """Return how many of some rising numbers are less than a number."""
-    if isinstance(number, np.ndarray):
-        return np.searchsorted(steps.column, number).astype(np.float64)
-    return bisect_left(steps.values, number)
-
-
-def step_at(steps: Steps, place: N) -> N:
-    """Return the number at a place, which is a whole number."""
-    if isinstance(place, np.ndarray):
-        return steps.column[place.astype(np.intp)]
-    return steps.values[int(place)]
-
-
+@dataclass(frozen=True, slots=True)
 class Steps:
-    """Numbers that are looked up by place, for a float and for a column.
+    """Rising numbers that are looked up by place, for a float and for a column.
 
     Attributes:
         values: The numbers.
         column: The same as an array.
     """
 
-    __slots__ = ("column", "values")
+    values: tuple[float, ...]
+    column: Floats = field(init=False, compare=False, repr=False)
 
-    def __init__(self, values: Iterable[float]) -> None:
-        self.values = tuple(values)
-        self.column: Floats = np.array(self.values, dtype=np.float64)
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "column", np.array(self.values, dtype=np.float64))
+
+    def below(self, number: N) -> N:
+        """Return how many of them are less than a number."""
+        if isinstance(number, np.ndarray):
+            return np.searchsorted(self.column, number).astype(np.float64)
+        return bisect_left(self.values, number)
+
+    def up_to(self, number: N) -> N:
+        """Return how many of them are a number or less."""
+        if isinstance(number, np.ndarray):
+            return np.searchsorted(self.column, number, side="right").astype(np.float64)
+        return bisect_right(self.values, number)
+
+    def at(self, place: N) -> N:
+        """Return the one at a place, which is a whole number."""
+        if isinstance(place, np.ndarray):
+            return self.column[place.astype(np.intp)]
+        return self.values[int(place)]
+
+
+class Record(Generic[N]):
+    """A record of numbers and truths, or of columns of them; what else is in it, a column shares.
+
+    Records are not frozen, because they are made for every pair.
+    """
+
+    __slots__ = ()
+
+
+def columns_of(records: Sequence[Record[float]], *, shape: tuple[int, ...]) -> Any:
+    """Put records of numbers of one class together into one record of columns of that class.
+
+    A figure that all of them share is kept once, in a column of one row, which goes with any
+    other. Where a record has fewer slots than others, such as yarns, those that it lacks have
+    ``present`` false.
+
+    Args:
+        records: At least one, each of numbers.
+        shape: Shape of a column, -1 for its rows.
+    """
+    kind: Any = type(records[0])
+    columns = {
+        name: _column([getattr(record, name) for record in records], shape) for name in _names(kind)
+    }
+    return kind(**columns)
+
+
+def _column(values: list[Any], shape: tuple[int, ...]) -> Any:
+    first = values[0]
+    if isinstance(first, float | int):
+        column = np.array(values, dtype=np.bool_ if isinstance(first, bool) else np.float64)
+        return (column[:1] if (column == first).all() else column).reshape(shape)
+    if isinstance(first, Record):
+        return columns_of(values, shape=shape)
+    if isinstance(first, tuple):
+        slots = range(max(map(len, values)))
+        return tuple(
+            columns_of([_slot(value, at) for value in values], shape=shape) for at in slots
+        )
+    return first
+
+
+def _slot(records: tuple[Any, ...], at: int) -> Any:
+    return records[at] if at < len(records) else replace(records[0], present=False)
+
+
+@cache
+def _names(kind: Any) -> tuple[str, ...]:
+    return tuple(each.name for each in fields(kind))
 
 
 def _is_column(number: object) -> bool:
