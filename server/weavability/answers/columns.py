@@ -230,19 +230,19 @@ def _read(
     orders: Sequence[Construction], places: range, refused: dict[int, InputError]
 ) -> list[_Row]:
     """Read a block of orders; those that cannot be read are noted."""
-    rows = []
+    rows, unkept = [], Ledger(keeps=False)
     weaves: dict[int, WeaveCounts[float]] = {}
     for place in places:
         try:
             with pointing_below("/construction"):
-                symbols = cloth_symbols(orders[place], Ledger(), Ledger())
+                symbols = cloth_symbols(orders[place], unkept, unkept)
             order = order_numbers(symbols)
         except InputError as error:
             refused[place] = error
             continue
         kind = id(symbols.structure)
         if kind not in weaves:
-            weaves[kind] = weave_counts(symbols.structure, symbols.repeat)
+            weaves[kind] = weave_counts(symbols.structure)
         rows.append(_Row(place, symbols, symbols.stated(), order, weaves[kind]))
     return rows
 
