@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
+from dataclasses import replace
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -18,42 +20,18 @@ from weavability.checks.facts import Facts, facts_of
 from weavability.checks.registry import comparisons
 from weavability.checks.rules import About, Comparison
 from weavability.looms.loom import Loom
-from weavability.looms.thresholds import shipped
+from weavability.looms.thresholds import NAMES, Usual, shipped
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import columns_of
 
+USUAL = shipped().usual
 ALL = [one for made in comparisons() for one in made]
 
 
-def stacked(records: list[Any]) -> Any:
-    """Records of numbers as one record of columns; a slot of a yarn that is not there is absent."""
-    first = records[0]
-    if is_dataclass(first):
-        kind: Any = type(first)
-        return kind(
-            **{
-                each.name: stacked([getattr(record, each.name) for record in records])
-                for each in fields(first)
-            }
-        )
-    if isinstance(first, tuple):
-        slots = max(map(len, records))
-        return tuple(
-            stacked(
-                [record[slot] if slot < len(record) else absent(record[0]) for record in records]
-            )
-            for slot in range(slots)
-        )
-    return np.array(records, dtype=bool if isinstance(first, bool) else float)
-
-
-def absent(yarn: Any) -> Any:
-    values = {each.name: getattr(yarn, each.name) for each in fields(yarn)}
-    return type(yarn)(**(values | {"present": False}))
-
-
-def compared(one: Comparison, facts: Any) -> Iterator[tuple[Any, tuple[Any, ...], Any]]:
-    usual = shipped().usual
+def compared(
+    one: Comparison, facts: Any, usual: Usual[float]
+) -> Iterator[tuple[Any, tuple[Any, ...], Any]]:
     if one.about is About.EACH_WEFT:
         for weft in facts.order.wefts:
             yield one.rule(facts, usual, weft)
@@ -61,11 +39,11 @@ def compared(one: Comparison, facts: Any) -> Iterator[tuple[Any, tuple[Any, ...]
         yield one.rule(facts.weave if one.about is About.WEAVE else facts, usual)
 
 
-def found(one: Comparison, facts: Any) -> list[Any]:
+def found(one: Comparison, facts: Any, usual: Usual[float] = USUAL) -> list[Any]:
     """What a comparison finds for each slot and severity: a truth, or a column of them."""
     return [
         one.test(actual, limit) & applies
-        for actual, limits, applies in compared(one, facts)
+        for actual, limits, applies in compared(one, facts, usual)
         for _, limit in zip(one.severities, limits, strict=True)
     ]
 
@@ -105,7 +83,7 @@ def facts() -> list[Facts[float]]:
 
 @pytest.fixture(scope="module")
 def in_columns(facts: list[Facts[float]]) -> Any:
-    return stacked(facts)
+    return columns_of(facts, shape=(-1,))
 
 
 @pytest.mark.parametrize("one", ALL, ids=lambda one: f"{one.code}-{one.rule.__name__}")
@@ -116,6 +94,32 @@ def test_a_rule_judges_a_column_like_its_rows(
     for place, column in enumerate(found(one, in_columns)):
         rows = np.broadcast_to(column, len(facts)).tolist()
         assert rows == [bool(row[place]) if place < len(row) else False for row in by_row]
+
+
+SLACKS = (-1e-6, -2e-9, -5e-10, 0.0, 5e-10, 2e-9, 1e-6)
+
+
+@pytest.mark.parametrize(
+    ("one", "name"),
+    [(one, name) for one in ALL for name in one.rule.__code__.co_names if name in NAMES],
+    ids=lambda given: given if isinstance(given, str) else f"{given.code}-{given.rule.__name__}",
+)
+def test_a_rule_judges_a_column_like_its_rows_at_a_threshold(
+    one: Comparison, name: str, facts: list[Facts[float]], in_columns: Any
+) -> None:
+    """A threshold is put at the figure of a row, and a little beside it."""
+    for row, record in enumerate(facts[:: len(facts) // 12]):
+        for actual, limits, _ in compared(one, record, USUAL):
+            for limit, slack in product(limits, SLACKS):
+                at = getattr(USUAL, name) * actual / limit * (1 + slack) if limit else 0.0
+                if not 0 < at < math.inf:
+                    continue
+                moved = replace(USUAL, **{name: at})
+                expected = [bool(here) for here in found(one, record, moved)]
+                place = row * (len(facts) // 12)
+                columns = found(one, in_columns, moved)
+                got = [bool(np.broadcast_to(column, len(facts))[place]) for column in columns]
+                assert got[: len(expected)] == expected
 
 
 def test_the_rows_see_both_answers_of_most_comparisons(in_columns: Any) -> None:

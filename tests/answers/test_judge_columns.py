@@ -1,0 +1,227 @@
+"""Columns of pairs are judged like the pairs one by one."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from answers.strategies import constructions, looms, trade_looms, trade_orders
+from builders import construction, jacquard, loom
+from hypothesis import HealthCheck, given, seed, settings
+from hypothesis import strategies as st
+
+from weavability.answers import columns
+from weavability.answers.columns import NUMBERS, SEVERITY_RANKS, judge_columns
+from weavability.answers.validation import judge, verdict_of
+from weavability.checks.finding import Verdict
+from weavability.checks.registry import observe
+from weavability.looms.drawing_in import OnShafts
+from weavability.looms.loom import Band, Loom
+from weavability.looms.loom_limits import resolve_loom
+from weavability.service.requests.park import load_park
+from weavability.textiles.construction import Construction
+from weavability.textiles.errors import InputError
+
+VERDICTS = (Verdict.WEAVABLE, Verdict.WEAVABLE_WITH_WARNINGS, Verdict.NOT_WEAVABLE)
+Sample = tuple[list[Construction], list[Loom]]
+
+
+def drawn(count: int, *, seed_: int) -> Sample:
+    """Orders and looms of the trade and of any kind, half and half."""
+    orders: list[Construction] = []
+    machines: list[Loom] = []
+
+    @seed(seed_)
+    @settings(
+        max_examples=count,
+        database=None,
+        deadline=None,
+        suppress_health_check=list(HealthCheck),
+    )
+    @given(st.tuples(trade_orders, trade_looms), st.tuples(constructions, looms()))
+    def draw(usual: tuple[Construction, Loom], any_pair: tuple[Construction, Loom]) -> None:
+        for order, machine in (usual, any_pair):
+            orders.append(order)
+            if readable(machine):
+                machines.append(machine)
+
+    draw()
+    return orders, machines
+
+
+def readable(machine: Loom) -> bool:
+    try:
+        resolve_loom(machine)
+    except InputError:
+        return False
+    return True
+
+
+def one_by_one(order: Construction, machine: Loom) -> tuple[int, dict[str, int]]:
+    """Verdict and severities of a pair, as the columns write them; -1 if it is refused."""
+    try:
+        found = observe(judge(order, machine))
+    except InputError:
+        return -1, {}
+    worst: dict[str, int] = {}
+    for seen in found:
+        worst[seen.code] = max(worst.get(seen.code, 0), SEVERITY_RANKS[seen.severity])
+    return VERDICTS.index(verdict_of(found)), worst
+
+
+def assert_like_pairs(
+    orders: Sequence[Construction], machines: Sequence[Loom], pairs: Sequence[tuple[int, int]]
+) -> None:
+    judged = judge_columns(orders, machines)
+    for i, j in pairs:
+        found = {
+            code.value: int(rank)
+            for code, rank in zip(judged.codes, judged.severities[i, j], strict=True)
+            if rank
+        }
+        expected = one_by_one(orders[i], machines[j])
+        assert (int(judged.verdicts[i, j]), found) == expected, (orders[i], machines[j])
+
+
+def some_pairs(sample: Sample, each: int) -> list[tuple[int, int]]:
+    """Every order with some of the looms."""
+    orders, machines = sample
+    choose = random.Random(1)
+    every = range(len(machines))
+    return [(i, j) for i in range(len(orders)) for j in choose.sample(every, each)]
+
+
+def test_columns_find_what_pairs_find() -> None:
+    sample = drawn(60, seed_=11)
+    assert_like_pairs(*sample, some_pairs(sample, 6))
+
+
+@pytest.mark.slow
+def test_columns_find_what_twenty_thousand_pairs_find() -> None:
+    orders, machines = drawn(500, seed_=12)
+    sample = (orders, machines + varied_park(random.Random(3), count=100))
+    pairs = some_pairs(sample, 20)
+    assert len(pairs) == 20_000
+    assert_like_pairs(*sample, pairs)
+
+
+def varied_park(choose: random.Random, *, count: int) -> list[Loom]:
+    """The looms of the demo park, changed here and there."""
+    kinds = [entry.loom for entry in load_park(None).looms.values()]
+    looms_: list[Loom] = []
+    while len(looms_) < count:
+        base = kinds[len(looms_) % len(kinds)]
+        width = round(base.reed_width_cm * choose.uniform(0.7, 1.3), 1)
+        machine = replace(
+            base,
+            reed_width_cm=width,
+            min_reed_width_cm=round(width * choose.uniform(0.3, 0.8), 1),
+            max_speed_picks_per_min=float(round(choose.uniform(200, 1000))),
+            max_tightness_pct=round(choose.uniform(80, 125), 1),
+            weft_selectors=choose.choice((1, 2, 4)),
+            reeds_in_stock_dents_per_10cm=tuple(
+                sorted({round(choose.uniform(30, 220), 1) for _ in range(choose.randint(0, 9))})
+            ),
+            insertion=replace(
+                base.insertion, base_tension_cn_per_tex=round(choose.uniform(0.05, 2), 2)
+            ),
+        )
+        if readable(machine):
+            looms_.append(machine)
+    return looms_
+
+
+SLACKS = (-1e-6, -2e-9, -5e-10, 0.0, 5e-10, 2e-9, 1e-6)
+
+
+def at_its_limits(order: Construction, machine: Loom, slack: float) -> Loom:
+    """The loom with its limits at the figures of the cloth, or a little beside them."""
+    fit, times = judge(order, machine), 1 + slack
+    cloth, wefts = fit.cloth, [run.yarn.linear_density_tex for run in fit.wefts]
+    shedding = machine.shedding
+    drawn_in = fit.drawing_in.drawn if isinstance(fit.drawing_in, OnShafts) else None
+    if drawn_in is not None:
+        crowding = drawn_in.healds_per_cm_per_shaft * times
+        shedding = replace(shedding, max_healds_per_cm_per_shaft=crowding)
+    speed = order.requested_speed_picks_per_min or fit.speed_picks_per_min
+    return replace(
+        machine,
+        reed_width_cm=cloth.widths.reed_cm * times,
+        min_reed_width_cm=cloth.widths.reed_cm * times,
+        max_tightness_pct=cloth.setting.tightness_pct * times,
+        picks_per_cm=Band(min=cloth.picks_per_cm_on_loom * times),
+        weft_tex=Band(max=max(wefts) * times),
+        max_speed_picks_per_min=speed * times,
+        insertion=replace(
+            machine.insertion, max_rate_m_per_min=speed * cloth.widths.reed_cm / 100 * times
+        ),
+        shedding=shedding,
+    )
+
+
+def test_columns_find_what_pairs_find_at_the_limits_of_the_loom() -> None:
+    orders, machines = drawn(40, seed_=13)
+    tried: list[tuple[int, Loom]] = []
+    for i, order in enumerate(orders):
+        for slack in SLACKS:
+            try:
+                tried.append((i, at_its_limits(order, machines[i % len(machines)], slack)))
+            except InputError:
+                continue
+    tried = [(i, machine) for i, machine in tried if readable(machine)]
+    assert len(tried) > 250
+    assert_like_pairs(
+        orders, [machine for _, machine in tried], [(i, j) for j, (i, _) in enumerate(tried)]
+    )
+
+
+def test_blocks_do_not_show(monkeypatch: pytest.MonkeyPatch) -> None:
+    orders, machines = drawn(10, seed_=14)
+    whole = judge_columns(orders, machines, numbers=NUMBERS)
+    monkeypatch.setattr(columns, "PAIRS_AT_A_TIME", 3 * len(machines))
+    in_blocks = judge_columns(orders, machines, numbers=NUMBERS)
+    assert (in_blocks.severities == whole.severities).all()
+    assert (in_blocks.verdicts == whole.verdicts).all()
+    for name, column in whole.numbers.items():
+        np.testing.assert_allclose(in_blocks.numbers[name], column, rtol=1e-12)
+
+
+def test_no_orders_and_no_looms_are_judged_too() -> None:
+    assert judge_columns([], [loom()]).verdicts.shape == (0, 1)
+    assert judge_columns([construction()], []).severities.shape[:2] == (1, 0)
+
+
+def test_an_order_that_cannot_be_read_is_masked() -> None:
+    good = construction()
+    bad = replace(good, width_cm=1e9)
+    judged = judge_columns([good, bad, good], [loom(), jacquard()], numbers=("hours",))
+    assert list(judged.refused) == [1]
+    assert judged.refused[1].faults[0].pointer == "/construction/width_cm"
+    assert judged.verdicts[1].tolist() == [-1, -1]
+    assert np.isnan(judged.numbers["hours"][1]).all()
+    assert (judged.verdicts[0] == judged.verdicts[2]).all()
+
+
+def test_numbers_are_those_of_the_pair() -> None:
+    orders = [construction(), construction(width_cm=150.0)]
+    judged = judge_columns(orders, [loom(), jacquard()], numbers=NUMBERS)
+    for i, order in enumerate(orders):
+        for j, machine in enumerate((loom(), jacquard())):
+            fit = judge(order, machine)
+            told = {name: column[i, j] for name, column in judged.numbers.items()}
+            assert told["speed_picks_per_min"] == pytest.approx(fit.speed_picks_per_min)
+            assert told["tightness_pct"] == pytest.approx(fit.cloth.setting.tightness_pct)
+            assert told["output_m_per_h"] == pytest.approx(fit.output_m_per_h)
+            assert told["beam_capacity_m"] == pytest.approx(fit.warp.beam_capacity_m)
+
+
+def test_an_unknown_number_and_an_impossible_loom_are_refused() -> None:
+    with pytest.raises(InputError) as unknown:
+        judge_columns([construction()], [loom()], numbers=("hours", "speed"))
+    assert unknown.value.faults[0].pointer == "/numbers/1"
+    with pytest.raises(InputError) as impossible:
+        judge_columns([construction()], [loom(), replace(loom(), reed_width_cm=-1.0)])
+    assert impossible.value.faults[0].pointer == "/looms/1/reed_width_cm"
