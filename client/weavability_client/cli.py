@@ -11,6 +11,7 @@ import signal
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -252,8 +253,14 @@ def _validate(options: argparse.Namespace, client: Client) -> int:
     requests = [request for path in options.files for request in _orders(path)]
     loom = _loom(options)
     progress = Progress(sys.stderr, after_s=BAR_AFTER_S, elsewhere=False)
-    asked = [_with_loom(each, loom) for each in requests]
-    results = list(client.validate_many(asked, progress=progress))
+    good = [_with_loom(each, loom) for each in requests if not isinstance(each, UsageError)]
+    answers = iter(list(client.validate_many(good, progress=progress)))
+    results = [
+        ItemResult(index=index, error=each)
+        if isinstance(each, UsageError)
+        else replace(next(answers), index=index)
+        for index, each in enumerate(requests)
+    ]
     _output.write_results(results, options.format, sys.stdout)
     for result in results:
         if result.error is not None:
@@ -306,7 +313,7 @@ def _weave(options: argparse.Namespace, client: Client) -> int:
 # ------------------------------------------------------------------------------------ what they use
 
 
-def _orders(path: str) -> list[dict[str, object]]:
+def _orders(path: str) -> list[dict[str, object] | UsageError]:
     return read_orders(_content(path), name=path)
 
 

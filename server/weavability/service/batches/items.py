@@ -16,6 +16,7 @@ from weavability.service.http.failures import failure, problem_for
 from weavability.service.http.json_bodies import parse
 from weavability.service.http.problems import Problem, ProblemError
 from weavability.service.requests.validation_answer import ValidationAnswer
+from weavability.textiles.errors import InputError
 
 OK: Final = 200
 _log = logging.getLogger(__name__)
@@ -29,11 +30,13 @@ class Entry:
         line: Its line in the body, counted from 1; of a sheet, its row.
         read: Returns its request; raises if there is none.
         reference: The caller's name of it, if it is known before it is read.
+        faults: Puts what is wrong with it in the words of its form.
     """
 
     line: int
     read: Callable[[], object]
     reference: str | None = None
+    faults: Callable[[InputError], InputError] = lambda error: error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
