@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import islice, pairwise
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
@@ -17,7 +17,13 @@ from marshmallow import (
 )
 
 from weavability.service.http.suggestions import did_you_mean
-from weavability.service.schemas.faults import escape, faults_of, only_faults, refused
+from weavability.service.schemas.faults import (
+    escape,
+    faults_of,
+    in_document_order,
+    only_faults,
+    refused,
+)
 from weavability.service.schemas.fields import Described, Shape
 from weavability.textiles.errors import Fault, InputError
 
@@ -73,7 +79,7 @@ class Body(Schema, Generic[T]):
         try:
             made: T = self.load(given)  # type: ignore[arg-type]  # what is no object is refused
         except ValidationError as error:
-            raise InputError(faults_of(error)) from None
+            raise InputError(in_document_order(faults_of(error), given)) from None
         return made
 
     def all_good(self, values: Mapping[str, Any], given: Mapping[str, Any]) -> bool:
@@ -132,7 +138,7 @@ class Recurring(Body[T]):
             ValidationError: As every schema does; nothing is kept of it.
         """
         try:
-            # Tells 1 from 1.0, true and "1", which are equal or alike in other keys.
+            # Distinguishes 1 from 1.0, true and "1", which are equal or alike in other keys.
             key = repr(data)
         except (ValueError, RecursionError):  # a whole number without end, nesting without end
             return self._loaded(data, options)
@@ -202,25 +208,30 @@ class Part(Described[Any], fields.Nested, Generic[T]):
             raise only_faults(error) from None
 
 
-def exactly_one(names: Collection[str], *pair: str, words: str) -> Iterator[Fault]:
-    """Yield a fault unless exactly one field of ``pair`` is among ``names``."""
-    found = [name for name in pair if name in names]
+def exactly_one(given: Mapping[str, Any], *pair: str, words: str) -> Iterator[Fault]:
+    """Yield a fault unless exactly one field of ``pair`` is given."""
+    found = [name for name in pair if name in given]
     if len(found) == 1:
         return
-    yield from at_most_one(names, *pair, words=words)
+    yield from at_most_one(given, *pair, words=words)
     if not found:
         listed = " or ".join(pair)
-        yield Fault(f"/{pair[0]}", f"Give {words}: exactly one of {listed}.", None, listed)
+        yield Fault(
+            f"/{pair[0]}",
+            f"{words[:1].upper()}{words[1:]} is missing: give exactly one of {listed}.",
+            None,
+            listed,
+        )
 
 
-def at_most_one(names: Collection[str], *pair: str, words: str) -> Iterator[Fault]:
-    """Yield a fault if more than one field of ``pair`` is among ``names``."""
-    found = [name for name in pair if name in names]
+def at_most_one(given: Mapping[str, Any], *pair: str, words: str) -> Iterator[Fault]:
+    """Yield a fault if more than one field of ``pair`` is given."""
+    found = [name for name in pair if name in given]
     if len(found) > 1:
         yield Fault(
             f"/{found[-1]}",
-            f"Give {words} once: both {' and '.join(found)} are given; leave one out.",
-            found,
+            f"State {words} once: both {' and '.join(found)} are given; leave one out.",
+            given[found[-1]],
             " or ".join(pair),
         )
 
@@ -240,8 +251,8 @@ def ascending(values: Mapping[str, Any], *names: str, strict: bool = True) -> It
             )
 
 
-def without(names: Iterable[str], present: Collection[str], *, because: str) -> Iterator[Fault]:
-    """Yield a fault for each of ``names`` that is present although it does not belong."""
+def without(names: Iterable[str], given: Mapping[str, Any], *, because: str) -> Iterator[Fault]:
+    """Yield a fault for each of ``names`` that is given although it does not belong."""
     for name in names:
-        if name in present:
-            yield Fault(f"/{name}", f"Leave out {name}: {because}.", name)
+        if name in given:
+            yield Fault(f"/{name}", f"Leave out {name}: {because}.", given[name])
