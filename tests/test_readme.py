@@ -63,9 +63,9 @@ def address() -> Iterator[str]:
 
 
 def as_printed(printed: str, expected: str) -> bool:
-    """Tell whether a text is as written down, where an ellipsis stands for anything.
+    """Return whether a text is as written down, in which an ellipsis means anything.
 
-    At the end of a line it stands for the rest of it, alone on a line for any lines.
+    At the end of a line it means the rest of it, alone on a line any lines.
     """
     wanted = (
         "(?s:.*)" if line == "…" else re.escape(line).replace("…", ".*")
@@ -74,7 +74,7 @@ def as_printed(printed: str, expected: str) -> bool:
     return re.fullmatch("\n".join(wanted), printed.rstrip()) is not None
 
 
-def test_an_ellipsis_stands_for_anything_and_nothing_else_does() -> None:
+def test_an_ellipsis_means_anything_and_nothing_else_does() -> None:
     assert as_printed("a 1\nb\n", "a …\nb\n")
     assert as_printed("a\nb\nc\nd\n", "a\n…\nd\n")
     assert not as_printed("a\nx\nb\n", "a …\nb\n")
@@ -88,7 +88,7 @@ def test_the_chapters_have_snippets_of_every_kind() -> None:
     assert set(languages) <= {*RUN, *WRITTEN, "text", "sh"}
 
 
-def test_every_python_snippet_runs_and_prints_what_stands_below_it(
+def test_every_python_snippet_runs_and_prints_what_is_below_it(
     address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
@@ -121,7 +121,7 @@ def write_files(folder: Path) -> None:
 
 
 @pytest.mark.slow
-def test_every_command_runs_and_prints_what_stands_below_it(address: str, tmp_path: Path) -> None:
+def test_every_command_runs_and_prints_what_is_below_it(address: str, tmp_path: Path) -> None:
     write_files(tmp_path)
     path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
     script = ["set -o pipefail", f"cd '{tmp_path}'"]
@@ -149,6 +149,6 @@ def test_the_table_of_checks_is_the_register() -> None:
     assert rows == [(info.code, info.says, info.severities[0].value) for info in all_checks()]
 
 
-def test_the_caution_stands_before_the_first_command() -> None:
+def test_the_caution_is_before_the_first_command() -> None:
     caution = README.index("A computed result is not a safety approval")
     assert caution < README.index("./server/demo")

@@ -175,7 +175,7 @@ CASES = {
         "/construction/reed", {"count": 60}, "/construction/reed/system", "system is missing",
     ),
     "reed system without a count": (
-        "/construction/reed", {"system": "stockport"}, "/construction/reed/count", "count is missing",
+        "/construction/reed", {"system": "stockport"}, "/construction/reed/count", "count is mis",
     ),
     "unknown reed system": (
         "/construction/reed", {"count": 60, "system": "stokport"},

@@ -140,7 +140,7 @@ SLIPS: dict[str, tuple[object, str, str]] = {
     "a threshold alone": ({"dark_below": 9}, "/image_png", "image_png is missing"),
     "no stripes": ({"stripes": []}, "/stripes", "1 to 500 items"),
     "a stripe in words": ({"stripes": ["plain"]}, "/stripes/0", "must be an object"),
-    "a stripe without ends": ({"stripes": [{"weave": "plain"}]}, "/stripes/0/ends", "ends is missing"),
+    "a stripe without ends": ({"stripes": [{"weave": "plain"}]}, "/stripes/0/ends", "ends is mis"),
     "a stripe of no ends": (
         {"stripes": [{"weave": "plain", "ends": 0}]}, "/stripes/0/ends", "from 1",
     ),
