@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import subprocess
@@ -15,9 +16,13 @@ from typing import Any, NamedTuple
 from wsgiref.simple_server import WSGIRequestHandler, make_server
 
 import pytest
+from answers.fabrics import judged, rows, why_not
+from flask.testing import FlaskClient
 
+from weavability.checks.finding import Verdict
 from weavability.checks.registry import all_checks
 from weavability.service import create_app
+from weavability.textiles.count_systems import SYSTEMS
 
 README = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
 CHAPTERS = ("One client call", "Python client and command line")
@@ -103,6 +108,71 @@ def test_every_python_snippet_runs_and_prints_what_is_below_it(
         if below.language == "text":
             assert as_printed(printed.getvalue(), below.text), printed.getvalue()
     names["mill"].close()
+
+
+@pytest.fixture(scope="module")
+def demo() -> FlaskClient:
+    """A client of the service with the demo park, in process."""
+    return create_app().test_client()
+
+
+def shown_in(text: str) -> Any:
+    """Read a JSON text shortened at each ellipsis; in a string one becomes an asterisk."""
+    strings = re.sub(r'"[^"]*"', lambda found: found[0].replace("…", "*"), text)
+    return json.loads(re.sub(r",\s*…|…,?", "", strings))
+
+
+def differences(shown: Any, whole: Any, place: str = "") -> Iterator[str]:
+    """Yield each value that is shown but not in the whole; items of a list may be left out."""
+    if isinstance(shown, dict) and isinstance(whole, dict):
+        for name, value in shown.items():
+            yield from differences(value, whole.get(name), f"{place}/{name}")
+    elif isinstance(shown, list) and isinstance(whole, list):
+        rest = iter(whole)
+        for index, value in enumerate(shown):
+            if all(any(differences(value, each)) for each in rest):
+                yield f"{place}/{index}: {value}"
+    elif isinstance(shown, str) and isinstance(whole, str):
+        if not re.fullmatch(re.escape(shown).replace(r"\*", ".*"), whole):
+            yield f"{place}: {shown} is {whole}"
+    elif shown != whole:
+        yield f"{place}: {shown} is {whole}"
+
+
+def test_the_answer_to_the_one_curl_call_is_what_is_shown(demo: FlaskClient) -> None:
+    chapter = README.partition("## One `curl` call")[2].partition("\n## ")[0]
+    order, _, answer = re.findall(r"^```\w+\n(.*?)^```$", chapter, re.MULTILINE | re.DOTALL)
+    whole = demo.post("/v1/validations", data=order, content_type="application/json").get_json()
+    shown = shown_in(answer)
+    assert len(str(shown)) > 2_000
+    assert list(differences(shown, whole)) == []
+    assert list(differences(shown, {**whole, "counts": {"errors": 2}}))
+    assert list(differences(shown, {**whole, "findings": whole["findings"][:1]}))
+
+
+def test_the_figures_of_the_sources_are_those_of_the_data() -> None:
+    chapter = README.partition("## Where the numbers come from")[2].partition("\n## ")[0]
+    usable = [row for row in rows() if why_not(row) is None]
+    woven = [judged(row) for row in usable if row["test_use"] == "false_alarm"]
+    warned = sum(report.verdict is Verdict.WEAVABLE_WITH_WARNINGS for report in woven)
+    missed = sum(row["test_use"] == "miss" for row in usable)
+    assert f"{len(woven)} woven cloths" in chapter
+    assert f"{missed} that cannot be woven" in chapter
+    assert f"{warned} of the {len(woven)} with warnings" in chapter
+    assert f"{len(SYSTEMS)} systems" in chapter
+    assert f"{len(reference('setting.json'))} setting cases" in chapter
+    assert f"{len(reference('loom.json')['cases'])} published or derived cases" in chapter
+
+
+def test_the_lines_of_the_batch_are_judged(demo: FlaskClient) -> None:
+    (lines,) = re.findall(r"^```json\n(\{.*\}\n\{.*\}\n)```$", README, re.MULTILINE)
+    answer = demo.post("/v1/validations", data=lines, content_type="application/x-ndjson")
+    assert [json.loads(line)["status"] for line in answer.text.splitlines()] == [200, 200]
+
+
+def reference(name: str) -> Any:
+    """The data of a file of published values."""
+    return json.loads((Path(__file__).parent / "reference" / name).read_text("utf-8"))
 
 
 def commands(text: str) -> Iterator[tuple[str, str]]:
