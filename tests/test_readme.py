@@ -1,4 +1,4 @@
-"""The README: its snippets run and print what is below them, its table is the register's."""
+"""README and guide: snippets run and print what is below them, tables and figures are current."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from contextlib import redirect_stdout
 from io import StringIO
 from pathlib import Path
+from textwrap import dedent
 from typing import Any, NamedTuple
 from wsgiref.simple_server import WSGIRequestHandler, make_server
 
@@ -24,7 +25,8 @@ from weavability.checks.registry import all_checks
 from weavability.service import create_app
 from weavability.textiles.count_systems import SYSTEMS
 
-README = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text("utf-8")
 CHAPTERS = ("One client call", "Python client and command line")
 ADDRESS = "http://127.0.0.1:8080"
 RUN = ("python", "console")
@@ -222,3 +224,21 @@ def test_the_table_of_checks_is_the_register() -> None:
 def test_the_caution_is_before_the_first_command() -> None:
     caution = README.index("A computed result is not a safety approval")
     assert caution < README.index("./server/demo")
+
+
+def test_the_example_of_a_check_in_the_guide_is_the_code() -> None:
+    """Each definition of the example is in the module, in the same words."""
+    guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    code = (ROOT / "server" / "weavability" / "checks" / "picks.py").read_text("utf-8")
+    (example,) = re.findall(r"^   ```python\n(.*?)^   ```$", guide, re.MULTILINE | re.DOTALL)
+    parts = dedent(example).strip().split("\n\n\n")
+    assert len(parts) >= 4
+    assert [part for part in parts if part not in code] == []
+
+
+def test_the_files_that_the_guide_names_are_there() -> None:
+    guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    roots = (ROOT, ROOT / "server" / "weavability", ROOT / "server" / "weavability" / "service")
+    named = set(re.findall(r"`([a-z_./]+\.(?:py|toml|yaml|json))[:`]", guide))
+    assert len(named) > 20
+    assert [each for each in named if not any((root / each).exists() for root in roots)] == []
