@@ -311,7 +311,7 @@ def main() -> int:
     """Write the modules."""
     for path, text in generated().items():
         path.write_text(text, "utf-8")
-        sys.stdout.write(f"{path.relative_to(ROOT)}\n")
+        sys.stdout.write(f"wrote {path.relative_to(ROOT)}\n")
     return 0
 
 

@@ -212,7 +212,7 @@ def ways_out(client: Client, orders: Sequence[Order], reports: Sequence[Report])
 
 def addresses(address: str, reports: Sequence[Report]) -> Iterator[str]:
     """Yield the addresses worth opening."""
-    yield f"{address}/docs          everything that can be asked, and every field"
+    yield f"{address}/docs          every operation, and every field"
     yield f"{address}/v1/looms      the loom park"
     yield f"{address}/v1/checks     what is checked, against what, and why"
     yield f"{address}/openapi.json  the description for programs"

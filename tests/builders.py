@@ -152,7 +152,7 @@ def example_order() -> Construction:
 def example_loom() -> Loom:
     """The loom of a mill's list that the example order is for."""
     return Loom(
-        loom_id="R190-dobby",
+        loom_id="rapier-190-dobby",
         insertion=Insertion(
             system=InsertionSystem.RAPIER,
             max_rate_m_per_min=1150.0,

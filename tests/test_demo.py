@@ -160,7 +160,7 @@ def test_the_orders_use_fields_of_the_construction_only(order: demo.Order) -> No
     assert order.request["loom_id"] in {loom["loom_id"] for loom in park()}
 
 
-def test_a_port_in_use_is_told_with_what_to_do() -> None:
+def test_a_port_in_use_is_named_with_what_to_do() -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
         with pytest.raises(demo.DemoError, match=rf"port {port} .*--port N"):
@@ -219,7 +219,7 @@ def test_serving_ends_with_the_signal_and_takes_the_service_along(number: signal
         process.communicate()
 
 
-def test_a_service_that_does_not_start_is_told_with_its_last_words(
+def test_a_service_that_does_not_start_is_reported_with_its_last_words(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     broken = tmp_path / "park.toml"

@@ -1,7 +1,8 @@
-"""The README: its snippets run and print what is below them, its table is the register's."""
+"""README and guide: snippets run and print what is below them, tables and figures are current."""
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import subprocess
@@ -11,15 +12,21 @@ from collections.abc import Iterator
 from contextlib import redirect_stdout
 from io import StringIO
 from pathlib import Path
+from textwrap import dedent
 from typing import Any, NamedTuple
 from wsgiref.simple_server import WSGIRequestHandler, make_server
 
 import pytest
+from answers.fabrics import judged, rows, why_not
+from flask.testing import FlaskClient
 
+from weavability.checks.finding import Verdict
 from weavability.checks.registry import all_checks
 from weavability.service import create_app
+from weavability.textiles.count_systems import SYSTEMS
 
-README = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text("utf-8")
 CHAPTERS = ("One client call", "Python client and command line")
 ADDRESS = "http://127.0.0.1:8080"
 RUN = ("python", "console")
@@ -63,9 +70,9 @@ def address() -> Iterator[str]:
 
 
 def as_printed(printed: str, expected: str) -> bool:
-    """Tell whether a text is as written down, where an ellipsis stands for anything.
+    """Return whether a text is as written down, in which an ellipsis means anything.
 
-    At the end of a line it stands for the rest of it, alone on a line for any lines.
+    At the end of a line it means the rest of it, alone on a line any lines.
     """
     wanted = (
         "(?s:.*)" if line == "…" else re.escape(line).replace("…", ".*")
@@ -74,7 +81,7 @@ def as_printed(printed: str, expected: str) -> bool:
     return re.fullmatch("\n".join(wanted), printed.rstrip()) is not None
 
 
-def test_an_ellipsis_stands_for_anything_and_nothing_else_does() -> None:
+def test_an_ellipsis_means_anything_and_nothing_else_does() -> None:
     assert as_printed("a 1\nb\n", "a …\nb\n")
     assert as_printed("a\nb\nc\nd\n", "a\n…\nd\n")
     assert not as_printed("a\nx\nb\n", "a …\nb\n")
@@ -88,7 +95,7 @@ def test_the_chapters_have_snippets_of_every_kind() -> None:
     assert set(languages) <= {*RUN, *WRITTEN, "text", "sh"}
 
 
-def test_every_python_snippet_runs_and_prints_what_stands_below_it(
+def test_every_python_snippet_runs_and_prints_what_is_below_it(
     address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
@@ -103,6 +110,71 @@ def test_every_python_snippet_runs_and_prints_what_stands_below_it(
         if below.language == "text":
             assert as_printed(printed.getvalue(), below.text), printed.getvalue()
     names["mill"].close()
+
+
+@pytest.fixture(scope="module")
+def demo() -> FlaskClient:
+    """A client of the service with the demo park, in process."""
+    return create_app().test_client()
+
+
+def shown_in(text: str) -> Any:
+    """Read a JSON text shortened at each ellipsis; in a string one becomes an asterisk."""
+    strings = re.sub(r'"[^"]*"', lambda found: found[0].replace("…", "*"), text)
+    return json.loads(re.sub(r",\s*…|…,?", "", strings))
+
+
+def differences(shown: Any, whole: Any, place: str = "") -> Iterator[str]:
+    """Yield each value that is shown but not in the whole; items of a list may be left out."""
+    if isinstance(shown, dict) and isinstance(whole, dict):
+        for name, value in shown.items():
+            yield from differences(value, whole.get(name), f"{place}/{name}")
+    elif isinstance(shown, list) and isinstance(whole, list):
+        rest = iter(whole)
+        for index, value in enumerate(shown):
+            if all(any(differences(value, each)) for each in rest):
+                yield f"{place}/{index}: {value}"
+    elif isinstance(shown, str) and isinstance(whole, str):
+        if not re.fullmatch(re.escape(shown).replace(r"\*", ".*"), whole):
+            yield f"{place}: {shown} is {whole}"
+    elif shown != whole:
+        yield f"{place}: {shown} is {whole}"
+
+
+def test_the_answer_to_the_one_curl_call_is_what_is_shown(demo: FlaskClient) -> None:
+    chapter = README.partition("## One `curl` call")[2].partition("\n## ")[0]
+    order, _, answer = re.findall(r"^```\w+\n(.*?)^```$", chapter, re.MULTILINE | re.DOTALL)
+    whole = demo.post("/v1/validations", data=order, content_type="application/json").get_json()
+    shown = shown_in(answer)
+    assert len(str(shown)) > 2_000
+    assert list(differences(shown, whole)) == []
+    assert list(differences(shown, {**whole, "counts": {"errors": 2}}))
+    assert list(differences(shown, {**whole, "findings": whole["findings"][:1]}))
+
+
+def test_the_figures_of_the_sources_are_those_of_the_data() -> None:
+    chapter = README.partition("## Where the numbers come from")[2].partition("\n## ")[0]
+    usable = [row for row in rows() if why_not(row) is None]
+    woven = [judged(row) for row in usable if row["test_use"] == "false_alarm"]
+    warned = sum(report.verdict is Verdict.WEAVABLE_WITH_WARNINGS for report in woven)
+    missed = sum(row["test_use"] == "miss" for row in usable)
+    assert f"{len(woven)} woven cloths" in chapter
+    assert f"{missed} that cannot be woven" in chapter
+    assert f"{warned} of the {len(woven)} with warnings" in chapter
+    assert f"{len(SYSTEMS)} systems" in chapter
+    assert f"{len(reference('setting.json'))} setting cases" in chapter
+    assert f"{len(reference('loom.json')['cases'])} published or derived cases" in chapter
+
+
+def test_the_lines_of_the_batch_are_judged(demo: FlaskClient) -> None:
+    (lines,) = re.findall(r"^```json\n(\{.*\}\n\{.*\}\n)```$", README, re.MULTILINE)
+    answer = demo.post("/v1/validations", data=lines, content_type="application/x-ndjson")
+    assert [json.loads(line)["status"] for line in answer.text.splitlines()] == [200, 200]
+
+
+def reference(name: str) -> Any:
+    """The data of a file of published values."""
+    return json.loads((Path(__file__).parent / "reference" / name).read_text("utf-8"))
 
 
 def commands(text: str) -> Iterator[tuple[str, str]]:
@@ -121,7 +193,7 @@ def write_files(folder: Path) -> None:
 
 
 @pytest.mark.slow
-def test_every_command_runs_and_prints_what_stands_below_it(address: str, tmp_path: Path) -> None:
+def test_every_command_runs_and_prints_what_is_below_it(address: str, tmp_path: Path) -> None:
     write_files(tmp_path)
     path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
     script = ["set -o pipefail", f"cd '{tmp_path}'"]
@@ -149,6 +221,24 @@ def test_the_table_of_checks_is_the_register() -> None:
     assert rows == [(info.code, info.says, info.severities[0].value) for info in all_checks()]
 
 
-def test_the_caution_stands_before_the_first_command() -> None:
+def test_the_caution_is_before_the_first_command() -> None:
     caution = README.index("A computed result is not a safety approval")
     assert caution < README.index("./server/demo")
+
+
+def test_the_example_of_a_check_in_the_guide_is_the_code() -> None:
+    """Each definition of the example is in the module, in the same words."""
+    guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    code = (ROOT / "server" / "weavability" / "checks" / "picks.py").read_text("utf-8")
+    (example,) = re.findall(r"^   ```python\n(.*?)^   ```$", guide, re.MULTILINE | re.DOTALL)
+    parts = dedent(example).strip().split("\n\n\n")
+    assert len(parts) >= 4
+    assert [part for part in parts if part not in code] == []
+
+
+def test_the_files_that_the_guide_names_are_there() -> None:
+    guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    roots = (ROOT, ROOT / "server" / "weavability", ROOT / "server" / "weavability" / "service")
+    named = set(re.findall(r"`([a-z_./]+\.(?:py|toml|yaml|json))[:`]", guide))
+    assert len(named) > 20
+    assert [each for each in named if not any((root / each).exists() for root in roots)] == []

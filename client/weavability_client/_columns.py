@@ -21,13 +21,19 @@ from weavability_client._csv_grammar import (
     YARN_KEY,
     Kind,
     has_decimal_comma,
+    number_advice,
     put,
     read_cell,
     separator_of,
 )
 from weavability_client.errors import UsageError
 
-_YARN: Final = re.compile(rf"(warp|weft)_(\w+)_({YARN_KEY})")
+_YARN: Final = re.compile(rf"(warp|weft)_([a-z0-9_]+)_({YARN_KEY})")
+
+_BY_LOWER: Final = {
+    each.lower(): each
+    for each in (*COLUMNS, *(f"weft{each[4:]}" for each in COLUMNS if each.endswith("_A")))
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,17 +53,20 @@ class _Column:
         value = read_cell(self.kind, cell, decimal_comma=decimal_comma)
         for each in value if isinstance(value, list) else [value]:
             if isinstance(each, str) and self.kind not in (Kind.TEXT, Kind.WEAVE, Kind.THREADING):
-                wanted = (
-                    "true or false" if self.kind is Kind.FLAG else "a number, with a decimal point"
-                )
-                raise ValueError(f"{cell[:60]!r} is not {wanted}")
+                raise ValueError(f"{each[:60]!r} is not {self._wanted(each, decimal_comma)}")
         return value
+
+    def _wanted(self, cell: str, decimal_comma: bool) -> str:  # noqa: FBT001
+        if self.kind is Kind.FLAG:
+            return "true or false."
+        comma = decimal_comma and self.kind is Kind.NUMBER
+        return f"a number. {number_advice(cell, decimal_comma=comma)}"
 
 
 def read_columns(
     text: str, *, name: str, labels: frozenset[str] = frozenset()
-) -> list[dict[str, object]]:
-    r"""Return the validation requests in a table, one a row.
+) -> list[dict[str, object] | UsageError]:
+    r"""Return the validation requests in a table, one a row; of a faulty row, all its faults.
 
     Comma, semicolon or tabulator part the cells; with semicolons a decimal comma is understood. An
     empty cell states nothing.
@@ -68,7 +77,7 @@ def read_columns(
         labels: Columns that are for readers only.
 
     Raises:
-        UsageError: A heading is unknown, or a cell is not of its column's kind.
+        UsageError: A heading is unknown, or a row is not CSV.
 
     Example:
         >>> read_columns("weave;width_cm;loom_id\nplain;152,5;L1\n", name="book.csv")
@@ -81,14 +90,16 @@ def read_columns(
         columns = _columns([each.strip() for each in next(rows, ())], labels)
     except (csv.Error, ValueError) as error:
         raise UsageError(f"{name}: {error}") from None
+    read: list[dict[str, object] | UsageError] = []
     try:
-        return [
-            _request(columns, cells, decimal_comma=comma)
-            for cells in rows
-            if any(map(str.strip, cells))
-        ]
-    except (csv.Error, ValueError) as error:
+        for cells in rows:
+            if any(map(str.strip, cells)):
+                request, faults = _request(columns, cells, decimal_comma=comma)
+                place = f"{name}, line {rows.line_num}"
+                read.append(UsageError(f"{place}, {' '.join(faults)}") if faults else request)
+    except csv.Error as error:
         raise UsageError(f"{name}, line {rows.line_num}, {error}") from None
+    return read
 
 
 def looks_like_columns(text: str) -> bool:
@@ -113,8 +124,8 @@ def _column(heading: str) -> _Column | None:
     yarn = _YARN.fullmatch(heading)
     known = f"warp_{yarn[2]}_A" if yarn else heading
     if known not in COLUMNS:
-        near = get_close_matches(heading, COLUMNS, n=1)
-        hint = f"; did you mean {near[0]}?" if near else ""
+        near = get_close_matches(heading.lower(), _BY_LOWER, n=1)
+        hint = f"; did you mean {_BY_LOWER[near[0]]}?" if near else ""
         raise ValueError(f"there is no column {heading!r}{hint}")
     pointer, kind = COLUMNS[known]
     path = pointer.split("/")[1:]
@@ -125,20 +136,21 @@ def _column(heading: str) -> _Column | None:
 
 def _request(
     columns: Sequence[_Column | None], cells: Sequence[str], *, decimal_comma: bool
-) -> dict[str, object]:
-    """Return the request of a row."""
-    if any(cell.strip() for cell in cells[len(columns) :]):
-        raise ValueError(
-            f"{len(cells)} cells under {len(columns)} headings; a cell that holds the separator "
-            "needs quotation marks"
-        )
+) -> tuple[dict[str, object], list[str]]:
+    """Return the request of a row, and what is wrong with its cells."""
     request: dict[str, object] = {}
+    if any(cell.strip() for cell in cells[len(columns) :]):
+        return request, [
+            f"{len(cells)} cells under {len(columns)} headings; a cell that holds the separator "
+            "needs quotation marks."
+        ]
+    faults: list[str] = []
     for column, cell in zip(columns, map(str.strip, cells), strict=False):
         if cell and column is None:
-            raise ValueError(f"{cell[:40]!r} has no heading")
+            faults.append(f"{cell[:40]!r} has no heading.")
         if cell and column is not None and column.path:
             try:
                 put(request, column.path, column.read(cell, decimal_comma=decimal_comma))
             except ValueError as error:
-                raise ValueError(f"{column.name}: {error}") from None
-    return request
+                faults.append(f"{column.name}: {error}")
+    return request, faults

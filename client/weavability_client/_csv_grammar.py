@@ -20,7 +20,9 @@ class Kind(StrEnum):
 
 
 SEPARATORS: Final = ",;\t"
-YARN_KEY: Final = "[A-Z][A-Z0-9]{0,7}"
+YARN_KEY: Final = "[A-Z][A-Za-z0-9_]{0,31}"
+"""Key of a yarn at the end of a heading: the capital shows where the name of the field ends."""
+
 _FLAGS: Final[Mapping[str, bool]] = {"true": True, "yes": True, "false": False, "no": False}
 _NUMBER: Final = re.compile(r"[+-]?\d{1,30}(\.\d{1,30})?([eE][+-]?\d{1,3})?")
 _WHOLE: Final = re.compile(r"[+-]?\d{1,18}")
@@ -69,6 +71,21 @@ def _number(cell: str, *, decimal_comma: bool) -> float | int | str:
     if _WHOLE.fullmatch(cell):
         return int(cell)
     return float(cell) if _NUMBER.fullmatch(cell) else cell
+
+
+def number_advice(cell: str, *, decimal_comma: bool) -> str:
+    """Return how to write the number of a cell that is not read as one.
+
+    >>> number_advice("1.250", decimal_comma=True)
+    'Write a decimal comma: 1,25. If thousands are meant, leave out the point: 1250.'
+    """
+    if decimal_comma and _AMBIGUOUS.fullmatch(cell):
+        whole, decimals = cell.split(".")
+        return (
+            f"Write a decimal comma: {whole},{decimals.rstrip('0') or '0'}. If thousands are "
+            f"meant, leave out the point: {whole}{decimals}."
+        )
+    return f"Write digits, and a decimal {'comma' if decimal_comma else 'point'} if it has one."
 
 
 def put(request: dict[str, Any], path: Sequence[str], value: Any) -> None:

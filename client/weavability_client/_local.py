@@ -1,9 +1,8 @@
 """The service inside the client's own process: what ``weavability --local`` runs on.
 
-The client imports nothing of the server. This module is the one exception, and it is none at import
-time: it looks the service up by name when it is asked to, so that the base install works without
-it, and hands it requests through its public WSGI application. Everything else of the client is the
-same, and so are the answers.
+The client imports nothing of the server, but for this module: the service is imported only on use,
+by its name, so that the base install works without it, and gets requests through its public WSGI
+application. Everything else of the client is the same, and so are the answers.
 """
 
 from __future__ import annotations

@@ -18,8 +18,8 @@ LABELS = frozenset({"cloth", "remark"})
 """Members of an order that are for its readers only; they are not sent."""
 
 
-def read_orders(content: bytes, *, name: str) -> list[dict[str, object]]:
-    """Return the validation requests in a file.
+def read_orders(content: bytes, *, name: str) -> list[dict[str, object] | UsageError]:
+    """Return the validation requests in a file; an error for each row of a table that has faults.
 
     Understood are one request ``{construction, loom | loom_id}``, a bare construction, a list of
     either, the same under ``order`` (TOML: ``[[order]]``), one a line of JSON, and a table whose
@@ -55,7 +55,10 @@ def read_one(content: bytes, *, name: str) -> dict[str, object]:
     orders = read_orders(content, name=name)
     if len(orders) > 1:
         raise UsageError(f"{name}: holds {len(orders)} orders, but only one is needed")
-    return orders[0]
+    (order,) = orders
+    if isinstance(order, UsageError):
+        raise order
+    return order
 
 
 def read_file(path: str, standard_input: BinaryIO) -> bytes:
@@ -88,6 +91,8 @@ def _parse(content: bytes, name: str) -> object:
     try:
         text = content.decode("utf-8-sig")
         return _reader(name, text)(text)
+    except UsageError:
+        raise
     except (ValueError, RecursionError) as error:
         raise UsageError(f"{name}: not readable as {_languages(name)}: {error}") from error
 
@@ -136,7 +141,9 @@ def _json_or_toml(text: str) -> object:
     return document
 
 
-def _request(order: object, place: str) -> dict[str, object]:
+def _request(order: object, place: str) -> dict[str, object] | UsageError:
+    if isinstance(order, UsageError):
+        return order
     stated = members(order)
     if stated is None:
         raise UsageError(f"{place}: should be an object with a construction")

@@ -11,6 +11,7 @@ import signal
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -73,7 +74,7 @@ _ORDERS: Final = (
     "orders in JSON, JSON lines, TOML or CSV: a construction, a request {construction, loom or "
     "loom_id}, a list of these, [[order]] tables, or a line each; - is the standard input"
 )
-_ORDER: Final = "one such order; - is the standard input"
+_ORDER: Final = "a file with one order; - is the standard input"
 
 
 def parser() -> argparse.ArgumentParser:
@@ -157,14 +158,14 @@ def _add_match(commands: Commands) -> None:
         action="append",
         dest="loom_ids",
         metavar="NAME",
-        help="a loom of the park to try, and again for more; else the whole park",
+        help="a loom of the park to try, repeatable; else the whole park",
     )
     looms.add_argument(
         "--loom",
         action="append",
         dest="loom_files",
         metavar="FILE",
-        help="a loom to try from a file, and again for more",
+        help="a loom to try from a file, repeatable",
     )
 
 
@@ -201,8 +202,12 @@ def _add_weave(commands: Commands) -> None:
         help="a notation such as '2/2 twill Z'; or a file: point paper in PNG, a weave or an order "
         "in JSON or TOML; - is the standard input",
     )
-    command.add_argument("--ends-per-cm", type=float, metavar="N", help="gives floats their length")
-    command.add_argument("--picks-per-cm", type=float, metavar="N", help="likewise")
+    command.add_argument(
+        "--ends-per-cm", type=float, metavar="N", help="warp sett, for floats in mm"
+    )
+    command.add_argument(
+        "--picks-per-cm", type=float, metavar="N", help="weft sett, for floats in mm"
+    )
     command.add_argument("--svg", metavar="FILE", type=Path, help="draw the weave into a file")
     command.add_argument(
         "--view",
@@ -236,6 +241,8 @@ def _client(options: argparse.Namespace) -> Client:
             raise UsageError("--looms is for --local; a service has the park it was started with")
         if options.thresholds is not None:
             raise UsageError("--thresholds is for --local; a service has those it was started with")
+        if not options.url and not os.environ.get(URL_VARIABLE):
+            raise UsageError(f"no address: pass --url or --local, or set {URL_VARIABLE}")
         return Client(options.url)
     # Only here, because it looks for the service.
     from weavability_client import _local
@@ -252,8 +259,14 @@ def _validate(options: argparse.Namespace, client: Client) -> int:
     requests = [request for path in options.files for request in _orders(path)]
     loom = _loom(options)
     progress = Progress(sys.stderr, after_s=BAR_AFTER_S, elsewhere=False)
-    asked = [_with_loom(each, loom) for each in requests]
-    results = list(client.validate_many(asked, progress=progress))
+    good = [_with_loom(each, loom) for each in requests if not isinstance(each, UsageError)]
+    answers = iter(list(client.validate_many(good, progress=progress)))
+    results = [
+        ItemResult(index=index, error=each)
+        if isinstance(each, UsageError)
+        else replace(next(answers), index=index)
+        for index, each in enumerate(requests)
+    ]
     _output.write_results(results, options.format, sys.stdout)
     for result in results:
         if result.error is not None:
@@ -306,7 +319,7 @@ def _weave(options: argparse.Namespace, client: Client) -> int:
 # ------------------------------------------------------------------------------------ what they use
 
 
-def _orders(path: str) -> list[dict[str, object]]:
+def _orders(path: str) -> list[dict[str, object] | UsageError]:
     return read_orders(_content(path), name=path)
 
 

@@ -216,7 +216,7 @@ class UnsupportedMediaType(ApiError):
 class InvalidInput(ApiError):
     """422: well-formed but wrong; ``errors`` names every field."""
 
-    advice = "Change what is named here and send again:"
+    advice = "Correct these fields:"
 
 
 class TooManyRequests(ApiError):

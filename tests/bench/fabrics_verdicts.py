@@ -1,11 +1,15 @@
 """Print the verdicts over the published constructions: false alarms, misses, and the jam.
 
-Run it as ``PYTHONPATH=server:tests python tests/bench/fabrics_verdicts.py``.
+Run it as ``python tests/bench/fabrics_verdicts.py``.
 """
 
 from __future__ import annotations
 
+import sys
 from collections import Counter
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from answers.fabrics import READINGS, Row, first_refusal, judged, rows, why_not
 

@@ -1,8 +1,8 @@
-"""Time one validation in process, without HTTP: ``PYTHONPATH=server:tests python <this file>``.
+"""Time one validation in process, without HTTP: ``python tests/bench/validation.py``.
 
 Every round has a width, or a design, that was not seen before, so that no cache of orders helps;
 that of small weaves does, as it does in service; before a job that needs nothing to be known all
-caches are cleared, which is not timed. Beside each time stands its ratio to a round trip
+caches are cleared, which is not timed. Beside each time is its ratio to a round trip
 of the example's report through JSON, measured in the same rounds: machines differ, the ratio less.
 """
 
@@ -10,13 +10,18 @@ from __future__ import annotations
 
 import functools
 import gc
+import sys
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from time import perf_counter_ns
 from typing import Any
 
 import numpy as np
 import orjson
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
 from builders import construction, example_loom, example_order, jacquard, loom
 
 from weavability.answers.rounding import plain

@@ -215,8 +215,9 @@ def record() -> None:
     service = create_app().test_client()
     for name, case in CASES.items():
         text = json.dumps(ask(service, case), indent=1, ensure_ascii=False)
-        (FOLDER / f"{name}.json").write_text(text + "\n", "utf-8")
-        sys.stdout.write(f"{name}\n")
+        path = FOLDER / f"{name}.json"
+        path.write_text(text + "\n", "utf-8")
+        sys.stdout.write(f"wrote tests/client/samples/{path.name}\n")
 
 
 if __name__ == "__main__":

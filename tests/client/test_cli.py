@@ -217,3 +217,11 @@ def test_a_service_out_of_reach_gives_status_2(tmp_path: Path) -> None:
     assert done.returncode == 2
     assert "Is the service running" in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_a_missing_address_names_the_option(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.delenv("WEAVABILITY_URL")
+    assert cli.main(["weave", "plain"]) == 2
+    assert "--url" in capsys.readouterr().err

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
 
 from weavability.service.batches import csv_orders
+from weavability.textiles.errors import InputError
 from weavability_client._columns import looks_like_columns, read_columns
 from weavability_client.errors import UsageError
 
@@ -24,8 +26,9 @@ def test_a_table_is_read_as_the_service_reads_it() -> None:
     )[1]
     ours = read_columns(WHOLE, name="book.csv")
     assert ours == [each.read() for each in entries]
-    assert ours[0]["construction"]["reference"] == "0012"  # type: ignore[index]
-    assert ours[1]["construction"]["draft"] == {"threading": [1, 2, 3, 4]}  # type: ignore[index]
+    first, second = (each["construction"] for each in ours if isinstance(each, dict))
+    assert first["reference"] == "0012"  # type: ignore[index]
+    assert second["draft"] == {"threading": [1, 2, 3, 4]}  # type: ignore[index]
 
 
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
@@ -44,20 +47,51 @@ def test_columns_for_readers_are_left_out() -> None:
     [
         ("weave,ends_per_cmm\nplain,3\n", r"no column 'ends_per_cmm'; did you mean ends_per_cm\?"),
         ("weave,warp_fiber_A\n", r"did you mean warp_fibre_A\?"),
-        ("weave,\nplain,3\n", "'3' has no heading"),
         ("weave,weave\nplain,plain\n", "'weave' occurs twice"),
-        ("weave,width_cm\nplain,wide\n", r"x, line 2, width_cm: 'wide' is not a number"),
-        ("weave,width_cm\nplain,1_000\n", "not a number"),
-        ("weave,width_cm\nplain,nan\n", "not a number"),
-        ("weave;width_cm\nplain;1.250\n", "not a number"),
-        ("weave,stabilised\nplain,maybe\n", "not true or false"),
-        ("weave,width_cm\nplain,150,extra\n", "3 cells under 2 headings"),
+        ("weave,weft_yarn_a\n", r"did you mean weft_yarn_A\?"),
         ('weave,reference\nplain,"open\n', "line 2"),
     ],
 )
 def test_what_cannot_be_read_is_named_with_its_place(text: str, words: str) -> None:
     with pytest.raises(UsageError, match=words):
         read_columns(text, name="x")
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("weave,\nplain,3\n", "'3' has no heading"),
+        ("weave,width_cm\nplain,wide\n", "x, line 2, width_cm: 'wide' is not a number. Write dig"),
+        ("weave,width_cm\nplain,1_000\n", "not a number. Write digits, and a decimal point"),
+        ("weave,width_cm\nplain,nan\n", "not a number"),
+        ("weave;width_cm\nplain;1.250\n", "'1.250' is not a number. Write a decimal comma: 1,25."),
+        ("weave;width_cm\nplain;wide\n", "not a number. Write digits, and a decimal comma"),
+        ("weave;reed_ends_in_dents\nplain;2 x\n", "'x' is not a number. Write digits, and a dec"),
+        ("weave,stabilised\nplain,maybe\n", "not true or false"),
+        ("weave,width_cm\nplain,150,extra\n", "3 cells under 2 headings"),
+    ],
+)
+def test_a_faulty_row_spoils_only_itself(text: str, words: str) -> None:
+    bad, good = read_columns(f"{text}satin\n", name="x")
+    assert isinstance(bad, UsageError)
+    assert words in str(bad)
+    assert good == {"construction": {"weave": "satin"}}
+
+
+def test_all_faults_of_a_row_are_reported() -> None:
+    (bad,) = read_columns("weave,width_cm,panels\nplain,wide,two\n", name="x")
+    assert "width_cm: 'wide'" in str(bad)
+    assert "panels: 'two'" in str(bad)
+
+
+@pytest.mark.parametrize("heading", ["weft_yarn_a", "Width_CM", "warp_fiber_A", "ends_per_cmm"])
+def test_a_misspelt_heading_gets_the_suggestion_of_the_service(heading: str) -> None:
+    with pytest.raises(InputError) as ours:
+        csv_orders.read_orders(iter([heading.encode()]), longest=100, marked=False)
+    (meant,) = re.findall(r'Did you mean "(.*)"', str(ours.value))
+    assert heading in str(ours.value)
+    with pytest.raises(UsageError, match=rf"did you mean {meant}\?"):
+        read_columns(f"{heading}\n", name="x")
 
 
 @pytest.mark.parametrize(

@@ -101,6 +101,27 @@ def test_orders_from_a_table_are_judged(tmp_path: Path, capsys: pytest.CaptureFi
     assert "width.reed_space" in out
 
 
+def test_a_faulty_row_of_a_table_spoils_only_itself(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = write(
+        tmp_path / "orders.csv",
+        "reference;loom_id;weave;width_cm;ends_per_cm;picks_per_cm;warp_yarn_A;weft_yarn_A\n"
+        "P-1;rapier-190-dobby;plain;1.525;wide;24;Ne 30;Ne 30\n"
+        "P-2;rapier-190-dobby;plain;152,5;28;24;Ne 30;Ne 30\n",
+    )
+    status, out, err = run(capsys, "validate", table, "--format", "csv")
+    rows = list(csv.DictReader(io.StringIO(out)))
+    assert status == 2
+    assert [row["verdict"] for row in rows] == ["refused", "weavable"]
+    assert "order 1" in err
+    assert "line 2, width_cm: '1.525' is not a number. Write a decimal comma: 1,525." in err
+    assert "ends_per_cm: 'wide' is not a number" in err
+    one = write(tmp_path / "one.csv", "weave;width_cm\nplain;1.525\n")
+    status, _, err = run(capsys, "match", one)
+    assert (status, "one.csv, line 2, width_cm: " in err) == (2, True)
+
+
 def test_a_refused_order_keeps_its_row(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     book = write(tmp_path / "book.json", [ORDERS["D-101"], {"weave": "plane"}])
     status, out, err = run(

@@ -90,6 +90,16 @@ def test_thresholds_that_cannot_be_used_are_refused(tmp_path: Path) -> None:
         _local.local_session(thresholds=tmp_path / "nowhere.toml")
 
 
+@pytest.mark.parametrize("text", ["x = " + "[" * 20_000, "x = " + "1" * 5_000])
+def test_the_file_that_is_wrong_is_the_one_that_is_named(tmp_path: Path, text: str) -> None:
+    own = tmp_path / "mill.toml"
+    own.write_text(text)
+    with pytest.raises(UsageError, match=r"thresholds cannot be used: .*mill\.toml"):
+        _local.local_session(thresholds=own)
+    with pytest.raises(UsageError, match=r"loom park cannot be used: mill\.toml"):
+        _local.local_session(own)
+
+
 def test_without_the_service_it_is_told_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(_local, "SERVICE", "weavability_is_not_here")
     with pytest.raises(UsageError, match=r"weavability\[server\]"):

@@ -109,6 +109,7 @@ def test_every_operation_is_explained(name: str) -> None:
     operation = OPERATIONS[name]
     assert operation["summary"]
     assert operation["description"]
+    assert not operation["description"].startswith(operation["summary"])
     assert operation["tags"]
     for parameter in operation["parameters"]:
         assert parameter["description"]

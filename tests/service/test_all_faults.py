@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any, Final
 
 import pytest
+from flask.testing import FlaskClient
 from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
@@ -71,8 +73,8 @@ def test_fibre_and_count_of_one_yarn() -> None:
         },
     )
     assert pointers(body) == [
-        "/construction/warp/yarns/A/fibre",
         "/construction/warp/yarns/A/designation",
+        "/construction/warp/yarns/A/fibre",
     ]
 
 
@@ -110,25 +112,25 @@ def test_a_dozen_faults_and_more() -> None:
         },
     )
     assert pointers(body) == [
-        "/loom/insertion/system",
-        "/loom/shedding/hooks",
-        "/loom/picks_per_cm/max",
-        "/loom/max_sped",
-        "/construction/warp/yarns/A/tenacity_cn_per_tex",
         "/construction/warp/yarns/A/fibre",
+        "/construction/warp/yarns/A/tenacity_cn_per_tex",
         "/construction/warp/yarns/B/designation",
-        "/construction/warp/crimp_pct",
         "/construction/warp/order",
+        "/construction/warp/crimp_pct",
         "/construction/weft/picks_per_in",
         "/construction/weave/rows/1",
         "/construction/panels",
         "/construction/reed/count",
-        "/construction/reed/ends_in_dents/1",
         "/construction/reed/system",
+        "/construction/reed/ends_in_dents/1",
         "/construction/draft/threading/1",
         "/construction/draft/threading/3",
         "/construction/referense",
         "/construction/length_yd",
+        "/loom/insertion/system",
+        "/loom/shedding/hooks",
+        "/loom/picks_per_cm/max",
+        "/loom/max_sped",
     ]
 
 
@@ -141,7 +143,7 @@ def test_a_contradiction_between_good_fields_is_found_beside_an_unknown_one() ->
             "/loom/colour": "green",
         },
     )
-    assert pointers(body) == ["/loom/colour", "/loom/cloth_tube_diameter_cm"]
+    assert pointers(body) == ["/loom/cloth_tube_diameter_cm", "/loom/colour"]
 
 
 def test_a_cloth_that_is_impossible_as_a_whole_is_found_beside_a_faulty_loom() -> None:
@@ -153,7 +155,7 @@ def test_a_cloth_that_is_impossible_as_a_whole_is_found_beside_a_faulty_loom() -
             "/loom/shedding/shafts": "20",
         },
     )
-    assert pointers(body) == ["/loom/shedding/shafts", "/construction/warp/ends_per_cm"]
+    assert pointers(body) == ["/construction/warp/ends_per_cm", "/loom/shedding/shafts"]
 
 
 def test_points_and_looms_are_compared_although_others_are_faulty() -> None:
@@ -167,14 +169,40 @@ def test_points_and_looms_are_compared_although_others_are_faulty() -> None:
     with pytest.raises(InputError) as refused:
         LoomMatchRequestSchema().read(body)
     found = [
-        "speed_curve/0/picks_per_min", "speed_curve/2/reed_width_cm", "speed_curve/1/reed_width_cm"
+        "speed_curve/0/picks_per_min", "speed_curve/1/reed_width_cm", "speed_curve/2/reed_width_cm"
     ]  # fmt: skip
     assert [fault.pointer for fault in refused.value.faults] == [
         *(f"/looms/0/{place}" for place in found),
         "/looms/1",
-        *(f"/looms/2/{place}" for place in found),
         "/looms/2/loom_id",
+        *(f"/looms/2/{place}" for place in found),
     ]
+
+
+def test_what_is_to_be_left_out_is_given_as_it_came() -> None:
+    body = with_all(
+        full_request(),
+        {
+            "/construction/width_in": 61,
+            "/construction/warp/yarns/A/linear_density_tex": 20,
+            "/loom/shedding/hooks": 100,
+        },
+    )
+    assert {fault.pointer: fault.given for fault in faults(body)} == {
+        "/construction/width_in": 61,
+        "/construction/warp/yarns/A/linear_density_tex": 20,
+        "/loom/shedding/hooks": 100,
+    }
+
+
+def test_unknown_looms_and_faulty_names_come_in_the_order_of_the_document(
+    client: FlaskClient,
+) -> None:
+    body = {"construction": {"weave": "plain"}, "loom_ids": ["no-loom", "rapier-190-dobby", 3, "x"]}
+    answer = client.post("/v1/loom-matches", data=json.dumps(body), content_type="application/json")
+    found = [each["pointer"] for each in answer.get_json()["errors"]]
+    assert found[-3:] == ["/loom_ids/0", "/loom_ids/2", "/loom_ids/3"]
+    assert found[0].startswith("/construction/")
 
 
 def test_what_depends_on_a_faulty_value_is_not_held_against_the_rest() -> None:

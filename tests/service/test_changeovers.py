@@ -108,8 +108,8 @@ class TestWhoseRatesCount:
 @pytest.mark.parametrize(
     ("body", "pointer", "words"),
     [
-        ({}, "/from", "Give from"),
-        ({}, "/to", "Give to"),
+        ({}, "/from", "from is missing"),
+        ({}, "/to", "to is missing"),
         ({}, "/loom_id", "exactly one of loom_id or loom"),
         ("plain", "", "object"),
         (request(loom_id="R191"), "/loom_id", "no loom of this name"),
@@ -120,7 +120,7 @@ class TestWhoseRatesCount:
         (request() | {"from": changed(OLD, "/width_cm", 0)}, "/from/width_cm", "at least 1 cm"),
         (request() | {"from": 3}, "/from", "must be an object"),
         (request(old=OLD), "/old", "no field"),
-        (request(loom={}, loom_id=None), "/loom/insertion", "Give insertion"),
+        (request(loom={}, loom_id=None), "/loom/insertion", "insertion is missing"),
     ],
 )
 def test_the_answer_points_at_the_field_and_says_what_to_change(

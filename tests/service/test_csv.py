@@ -195,10 +195,14 @@ class TestRows:
     @pytest.mark.parametrize(
         ("line", "status", "message"),
         [
-            (GOOD.replace("150", "wide"), "422", "width_cm: width_cm must be a number"),
+            (
+                GOOD.replace("150", "wide"),
+                "422",
+                "width_cm: width_cm must be a number. Write digits",
+            ),
             (GOOD.replace("Ne 30,Ne 30", "Ne 30,"), "422", "weft_yarn_A: "),
             (GOOD.replace("Ne 30,Ne 30", "Xe 30,Ne 30"), "422", "warp_yarn_A: "),
-            (GOOD.replace("rapier-190-dobby", "R190"), "422", "loom_id: "),
+            (GOOD.replace("rapier-190-dobby", "rapier"), "422", "loom_id: "),
             (GOOD.replace("plain", "plane"), "422", "weave: "),
             (GOOD + ",more", "400", "The row has 9 cells, the header 8"),
             (f'"{GOOD}', "400", "not CSV"),
@@ -283,7 +287,24 @@ class TestSpreadsheets:
         body = f"{HEADER},length_m\n{GOOD},1.200\n"
         assert rows(client, body)[0]["status"] == "200"
         row = rows(client, body.replace(",", ";"), delimiter=";")[0]
-        assert (row["status"], "length_m: " in row["message"]) == ("422", True)
+        assert row["status"] == "422"
+        assert row["message"] == (
+            "length_m: length_m must be a number. Write a decimal comma: 1,2. If thousands are "
+            "meant, leave out the point: 1200."
+        )
+
+    @pytest.mark.parametrize("key", ["Ground", "B_2", "A" * 32])
+    def test_a_yarn_key_is_what_json_takes_if_it_begins_with_a_capital(
+        self, client: FlaskClient, key: str
+    ) -> None:
+        row = rows(client, sheet(GOOD).replace("warp_yarn_A", f"warp_yarn_{key}"))[0]
+        assert row["status"] == "200"
+
+    @pytest.mark.parametrize("key", ["b", "count_A", "A" * 33, "A-1"])
+    def test_other_yarn_keys_are_unknown_columns(self, client: FlaskClient, key: str) -> None:
+        answer = send(client, sheet(GOOD).replace("warp_yarn_A", f"warp_yarn_{key}"))
+        assert answer.status_code == 422
+        assert f"'warp_yarn_{key}'" in answer.get_json()["detail"]
 
     def test_a_mark_of_byte_order_is_answered_with_one(self, client: FlaskClient) -> None:
         assert send(client, BOM + sheet(GOOD).encode()).data.startswith(BOM + b"row,")

@@ -14,6 +14,7 @@ from jsonschema import Draft202012Validator
 from prometheus_client import CollectorRegistry
 from prometheus_client.parser import text_string_to_metric_families
 
+from weavability import __version__
 from weavability.service.gunicorn import command
 from weavability.service.http.links import LONGEST_TOKEN
 from weavability.service.http.problems import KINDS
@@ -46,6 +47,10 @@ def options(arguments: list[str]) -> Any:
 def array_after(word: str) -> list[str]:
     (found,) = re.findall(rf"^{word} (\[.*\])$", CONTAINERFILE, re.MULTILINE)
     return list(json.loads(found))
+
+
+def test_the_image_has_the_version_of_the_service() -> None:
+    assert CONTAINER["image"] == f"weavability:{__version__}"
 
 
 @pytest.mark.parametrize(

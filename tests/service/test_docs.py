@@ -166,6 +166,12 @@ class TestReportPage:
         assert marks == sorted(marks, key=["bad", "fair", "plain"].index)
         assert marks[0] == "bad"
 
+    def test_an_assumption_is_named_without_its_unit(self, client: FlaskClient) -> None:
+        _, page, _ = report_of(client, full_request())
+        labels = {each.text for each in page.all("th")}
+        assert {"Tenacity", "Max feeder speed", "Transfer", "Overrun", "Wire share"} <= labels
+        assert not [each for each in labels if each.lower().endswith((" per", " cm", " deg"))]
+
     def test_the_weave_is_drawn_for_those_who_cannot_see_it_too(self, client: FlaskClient) -> None:
         _, page, _ = report_of(client, full_request())
         drawing = next(each for each in page.all("svg") if each.attributes.get("role") == "img")

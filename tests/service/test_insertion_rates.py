@@ -114,9 +114,9 @@ class TestSweep:
     @pytest.mark.parametrize(
         ("sweep", "pointer", "words"),
         [
-            ({"from": 300, "to": 600}, "/sweep/over", "Give over"),
+            ({"from": 300, "to": 600}, "/sweep/over", "over is missing"),
             ({"over": "width", "from": 1, "to": 2}, "/sweep/over", "reed_width_cm"),
-            ({"over": "reed_width_cm", "to": 600}, "/sweep/from", "Give from"),
+            ({"over": "reed_width_cm", "to": 600}, "/sweep/from", "from is missing"),
             ({"over": "reed_width_cm", "from": 190, "to": 190}, "/sweep/to", "greater than"),
             ({"over": "reed_width_cm", "from": 0, "to": 190}, "/sweep/from", "at least 1"),
             (

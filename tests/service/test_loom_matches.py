@@ -138,7 +138,7 @@ class TestWhatIsOnTheLooms:
             ({"a/b~": CLOTH}, "/on_loom/a~1b~0", "letters, digits"),
             ({"": CLOTH}, "/on_loom/", "letters, digits"),
             ({"rapier-190-dobby": "plain"}, "/on_loom/rapier-190-dobby", "JSON object"),
-            ({"rapier-190-dobby": {}}, "/on_loom/rapier-190-dobby/weave", "Give weave"),
+            ({"rapier-190-dobby": {}}, "/on_loom/rapier-190-dobby/weave", "weave is missing"),
             (
                 {"rapier-190-dobby": changed(CLOTH, "/weave", {"rows": ["1", "01"]})},
                 "/on_loom/rapier-190-dobby/weave/rows/1", "threads",
@@ -161,7 +161,7 @@ class TestWhatIsOnTheLooms:
 @pytest.mark.parametrize(
     ("body", "pointer", "words"),
     [
-        ({}, "/construction", "Give construction"),
+        ({}, "/construction", "construction is missing"),
         (7, "", "object"),
         ({"loom_ids": ["rapier-190-dobby"], "looms": [loom("A")]}, "/loom_ids", "both looms and"),
         ({"loom_ids": ["rapier-190-cam", "rapier-190-doby"]}, "/loom_ids/1", "rapier-190-dobby"),

@@ -318,7 +318,7 @@ def test_marshmallows_entry_reports_by_pointer() -> None:
     with pytest.raises(ValidationError) as caught:
         ValidationRequestSchema().load({"loom_id": "x", "construction": {}})
     (fault,) = caught.value.messages_dict["construction"]["weave"]
-    assert fault.message == "Give weave: The weave."
+    assert fault.message == "weave is missing."
     assert "/construction/weave" in {each.pointer for each in faults_of(caught.value)}
 
 

@@ -95,9 +95,9 @@ SLIPS: dict[str, tuple[object, str, str]] = {
     "threading alone": (
         {"threading": [1, 2]}, "", "threading + lift_plan; threading + tie_up + treadling",
     ),
-    "lift plan alone": ({"lift_plan": ["10", "01"]}, "/threading", "Give threading"),
+    "lift plan alone": ({"lift_plan": ["10", "01"]}, "/threading", "threading is missing"),
     "tie-up without treadling": (
-        {"threading": [1, 2], "tie_up": ["10", "01"]}, "/treadling", "Give treadling",
+        {"threading": [1, 2], "tie_up": ["10", "01"]}, "/treadling", "treadling is missing",
     ),
     "rows of words": ({"rows": "1100"}, "/rows", "list of strings"),
     "no rows": ({"rows": []}, "/rows", "list of strings"),
@@ -137,10 +137,10 @@ SLIPS: dict[str, tuple[object, str, str]] = {
     "no threshold": (
         {"image_png": picture(TWILL), "dark_below": 0}, "/dark_below", "from 1 to 255",
     ),
-    "a threshold alone": ({"dark_below": 9}, "/image_png", "Give image_png"),
+    "a threshold alone": ({"dark_below": 9}, "/image_png", "image_png is missing"),
     "no stripes": ({"stripes": []}, "/stripes", "1 to 500 items"),
     "a stripe in words": ({"stripes": ["plain"]}, "/stripes/0", "must be an object"),
-    "a stripe without ends": ({"stripes": [{"weave": "plain"}]}, "/stripes/0/ends", "Give ends"),
+    "a stripe without ends": ({"stripes": [{"weave": "plain"}]}, "/stripes/0/ends", "ends is mis"),
     "a stripe of no ends": (
         {"stripes": [{"weave": "plain", "ends": 0}]}, "/stripes/0/ends", "from 1",
     ),

@@ -209,7 +209,7 @@ class TestQuery:
 @pytest.mark.parametrize(
     ("more", "pointer", "words"),
     [
-        ({"weave": None}, "/weave", "Give weave"),
+        ({"weave": None}, "/weave", "weave is missing"),
         ({"weave": "plan"}, "/weave", "plain"),
         ({"weave": {"rows": ["10", "0"]}}, "/weave/rows/1", "threads"),
         ({"weave": {"stripes": [{"weave": "plan", "ends": 1}]}}, "/weave/stripes/0/weave", "plain"),
@@ -222,11 +222,11 @@ class TestQuery:
         ({"view": "face"}, "/view", "cloth_face"),
         ({"draft": {"threading": [0]}}, "/draft/threading/0", "from 1 to 64"),
         ({"draft": {"threading": "strait"}}, "/draft/threading", "by its name"),
-        ({"draft": {"lift_plan": ["10"]}}, "/draft/threading", "Give threading"),
+        ({"draft": {"lift_plan": ["10"]}}, "/draft/threading", "threading is missing"),
         ({"draft": {"threading": [1, 2], "lift_plan": ["1", "01"]}}, "/draft/lift_plan/1", ""),
-        ({"shedding": {"kind": "dobby"}}, "/shedding/shafts", "Give shafts"),
+        ({"shedding": {"kind": "dobby"}}, "/shedding/shafts", "needs shafts"),
         ({"shedding": {"kind": "cam", "shafts": 8, "hooks": 8}}, "/shedding/hooks", "Leave out"),
-        ({"warp": {"order": "2A"}}, "/warp/colours", "Give colours"),
+        ({"warp": {"order": "2A"}}, "/warp/colours", "colours is missing"),
         ({"warp": {"colours": {}}}, "/warp/colours", "1 to 64"),
         ({"warp": {"colours": {"A": "navy"}}}, "/warp/colours/A", "hexadecimal"),
         ({"warp": {"colours": {"1": "#000000"}}}, "/warp/colours/1", "letter"),

@@ -1416,7 +1416,7 @@ class SetupFields(Record):
         draft: Name of the draft.
         threading: Shaft of every end of the drawing-in repeat (1-based); ``None`` on a Jacquard.
         lift_plan: One string a pick, first pick first, one character a shaft, ``1`` = raised.
-        lift_plan_picks: Picks of the lift plan, also if the plan itself is too long to print.
+        lift_plan_picks: Picks of the lift plan.
         healds_per_shaft: Healds on each shaft over the whole width.
         healds_per_cm_per_shaft: Healds on the fullest shaft [healds/cm/shaft].
         hooks_used: Hooks used; ``None`` without a Jacquard.

@@ -62,6 +62,11 @@ class Page:
         return f"<table><tr>{head}</tr>{body}</table>"
 
 
+def assumed_line(assumptions: Sequence[object]) -> str:
+    """Return a remark that counts the assumptions and says how to list them."""
+    return f"assumed: {len(assumptions)} values; --format json or .assumptions lists them"
+
+
 def _cells(opening: str, closing: str, values: Iterable[object]) -> str:
     return "".join(f"<{opening}>{html.escape(cell(each))}</{closing}>" for each in values)
 

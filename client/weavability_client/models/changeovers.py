@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from weavability_client._record import Scalar
 from weavability_client.models._generated import ChangeoverReportFields
-from weavability_client.models.answer import Answer, Page
+from weavability_client.models.answer import Answer, Page, assumed_line
 from weavability_client.models.findings import Verdict
 from weavability_client.tables import cell, words
 
@@ -42,5 +42,5 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
                 (words(each.step), each.hours, "yes" if each.stops_loom else "no", each.message)
                 for each in self.steps
             ],
-            remarks=[f"assumed: {len(self.assumptions)} values (report.assumptions)", self.caution],
+            remarks=[assumed_line(self.assumptions), self.caution],
         )

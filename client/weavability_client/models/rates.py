@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from weavability_client._record import Scalar
 from weavability_client.models._generated import RateSheetFields, SweepPoint, WeftOnLoom
-from weavability_client.models.answer import Answer, Page
+from weavability_client.models.answer import Answer, Page, assumed_line
 from weavability_client.tables import cell, words
 
 
@@ -29,7 +29,7 @@ class RateSheet(RateSheetFields, Answer):
             ],
             header=("picks/min", "reed cm", "limited by", "weft m/min", "peak m/s", "use %"),
             rows=[_point_row(each) for each in self.sweep],
-            remarks=[f"assumed: {len(self.assumptions)} values (sheet.assumptions)", self.caution],
+            remarks=[assumed_line(self.assumptions), self.caution],
         )
 
     def _speed_text(self) -> str:

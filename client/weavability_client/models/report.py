@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from weavability_client._record import Scalar
 from weavability_client.models._generated import ReportFields, SetupFields
-from weavability_client.models.answer import Answer, Page
+from weavability_client.models.answer import Answer, Page, assumed_line
 from weavability_client.models.findings import Finding, Severity, Verdict
 from weavability_client.tables import cell
 
@@ -112,7 +112,7 @@ class Report(ReportFields, Answer):
             facts=self._facts(),
             remarks=[
                 *(line for each in self._by_weight() for line in each.lines()),
-                f"assumed: {len(self.assumptions)} values (report.assumptions)",
+                assumed_line(self.assumptions),
                 self.caution,
             ],
         )

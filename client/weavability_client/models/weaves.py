@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from weavability_client._record import Scalar
 from weavability_client.models._generated import WeaveSheetFields
-from weavability_client.models.answer import Answer, Page
+from weavability_client.models.answer import Answer, Page, assumed_line
 from weavability_client.models.findings import Finding, Severity
 from weavability_client.tables import cell, words
 
@@ -60,7 +60,7 @@ class WeaveSheet(WeaveSheetFields, Answer):
             remarks=[
                 *(line for each in self.findings for line in each.lines()),
                 *(f"left out {each.pointer}: {each.reason}" for each in self.left_out),
-                f"assumed: {len(self.assumptions)} values (sheet.assumptions)",
+                assumed_line(self.assumptions),
                 self.caution,
             ],
         )

@@ -16,7 +16,7 @@ from typing import Any, Final, get_args, get_type_hints
 
 from weavability.textiles.field_marks import Since, Unit
 
-__all__ = ["FieldWords", "Since", "Unit", "unit_of", "words_of"]
+__all__ = ["FieldWords", "Since", "Unit", "unit_of", "without_unit", "words_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +49,8 @@ _UNITS: Final[Mapping[str, str]] = {
     "healds_per_cm_per_shaft": "healds/cm/shaft",
     "dents_per_10cm": "dents/10 cm",
     "g_per_m2": "g/m²",
+    "g_per_cm3": "g/cm³",
+    "cn_per_tex": "cN/tex",
     "pct": "%",
     "cm": "cm",
     "mm": "mm",
@@ -65,6 +67,7 @@ _UNITS: Final[Mapping[str, str]] = {
     "float_ends": "ends",
 }
 """Units by the end of a name; the longest end that fits decides."""
+_NO_NAMES: Final = frozenset({"max", "min"})
 
 
 def unit_of(name: str) -> str | None:
@@ -73,8 +76,24 @@ def unit_of(name: str) -> str | None:
     >>> unit_of("speed_picks_per_min"), unit_of("mass_g_per_m2"), unit_of("panels")
     ('picks/min', 'g/m²', None)
     """
+    end = _unit_end(name)
+    return _UNITS[end] if end else None
+
+
+def without_unit(name: str) -> str:
+    """Return a field's name without the unit that it ends in, if a name is left.
+
+    >>> without_unit("tenacity_cn_per_tex"), without_unit("ends_per_cm"), without_unit("panels")
+    ('tenacity', 'ends_per_cm', 'panels')
+    """
+    end = _unit_end(name)
+    rest = name.removesuffix(f"_{end}") if end else name
+    return name if rest in _NO_NAMES else rest
+
+
+def _unit_end(name: str) -> str | None:
     ends = [end for end in _UNITS if name == end or name.endswith(f"_{end}")]
-    return _UNITS[max(ends, key=len)] if ends else None
+    return max(ends, key=len) if ends else None
 
 
 _KNOWN: Final[dict[type, Mapping[str, FieldWords]]] = {}

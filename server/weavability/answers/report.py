@@ -87,9 +87,7 @@ class Setup:
         tuple[str, ...] | None,
         "One string a pick, first pick first, one character a shaft, `1` = raised",
     ]
-    lift_plan_picks: Annotated[
-        int, "Picks of the lift plan, also if the plan itself is too long to print"
-    ]
+    lift_plan_picks: Annotated[int, "Picks of the lift plan"]
     healds_per_shaft: Annotated[tuple[int, ...] | None, "Healds on each shaft over the whole width"]
     healds_per_cm_per_shaft: Annotated[float | None, "Healds on the fullest shaft"]
     hooks_used: Annotated[int | None, "Hooks used; null without a Jacquard"]

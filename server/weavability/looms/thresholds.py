@@ -19,6 +19,7 @@ from typing import Annotated, Any, Final, Generic
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.numbers import N
 from weavability.textiles.sources import cite
+from weavability.textiles.toml_files import TomlFileError, as_written, parse_toml, read_text
 
 LONGEST_FILE: Final = 2**20
 LARGEST: Final = 1e6
@@ -180,12 +181,8 @@ def read_thresholds(path: Path | None) -> Thresholds:
     if path is None:
         return shipped()
     try:
-        with path.open("rb") as file:
-            text = file.read(LONGEST_FILE + 1)
-        if len(text) > LONGEST_FILE:
-            raise ThresholdFileError(f"{path}: longer than {LONGEST_FILE} bytes")
-        stated = tomllib.loads(text.decode("utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        stated = parse_toml(read_text(path, most_bytes=LONGEST_FILE))
+    except TomlFileError as error:
         raise ThresholdFileError(f"{path}: {error}") from None
     replaced = tuple((name, _checked(path, name, value)) for name, value in sorted(stated.items()))
     usual = replace(shipped().usual, **dict(replaced))
@@ -199,14 +196,14 @@ def _checked(path: Path, name: str, value: object) -> float:
         near = get_close_matches(name, rows, n=1)
         hint = f" Did you mean {near[0]}?" if near else ""
         raise ThresholdFileError(
-            f"{path}: there is no threshold {name!r}.{hint} GET /v1/checks lists all."
+            f"{path}: there is no threshold {as_written(name)}.{hint} GET /v1/checks lists all."
         )
     row = rows[name]
     least, most = row.get("least", 0.0), row.get("most", LARGEST)
     if not isinstance(value, int | float) or isinstance(value, bool) or not least < value <= most:
         raise ThresholdFileError(
-            f"{path}: {name} is {value!r}; allowed is a number above {least:g}, at most {most:g} "
-            f"[{row['unit']}]."
+            f"{path}: {name} is {as_written(value)}; allowed is a number above {least:g}, at "
+            f"most {most:g} [{row['unit']}]."
         )
     return float(value)
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import hmac
 import re
 import secrets
-import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -20,6 +19,7 @@ from typing import Any, Final
 
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
+from weavability.textiles.toml_files import TomlFileError, parse_toml, read_text
 
 MOST_TOKENS: Final = 1_000
 LONGEST_FILE: Final = 2**20
@@ -128,10 +128,8 @@ def load_callers(path: Path) -> Callers:
         TokenFileError: The file cannot be read, or a token in it is wrong.
     """
     try:
-        if path.stat().st_size > LONGEST_FILE:
-            raise OSError(f"it is longer than {LONGEST_FILE} bytes")
-        text = path.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
+        text = read_text(path, most_bytes=LONGEST_FILE)
+    except TomlFileError as error:
         raise TokenFileError(f"{path.name} cannot be read: {error}") from None
     return parse_callers(text, name=path.name)
 
@@ -143,8 +141,8 @@ def parse_callers(text: str, *, name: str) -> Callers:
         TokenFileError: With every fault of every token; no digest is repeated in it.
     """
     try:
-        tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        tables = parse_toml(text)
+    except TomlFileError as error:
         raise TokenFileError(f"{name} is not TOML: {error}") from None
     stated = tables.pop("token", None)
     if tables or not isinstance(stated, list) or not 1 <= len(stated) <= MOST_TOKENS:
@@ -181,11 +179,15 @@ def _faults(table: dict[str, Any]) -> Iterator[tuple[str, str]]:
     if not _matches(_DIGEST, table.get("sha256")):
         yield "sha256", "64 hexadecimal digits, lower case: the digest, never the token itself"
     scopes = table.get("scopes")
-    if not isinstance(scopes, list) or not scopes or not {*map(str, scopes)} <= {*Scope}:
+    if not isinstance(scopes, list) or not scopes or not all(map(_is_scope, scopes)):
         yield "scopes", f"one or more of {', '.join(Scope)}"
     limit = table.get("requests_per_min", 1)
     if type(limit) is not int or not 1 <= limit <= 1_000_000:
         yield "requests_per_min", "a whole number from 1 to 1000000"
+
+
+def _is_scope(value: object) -> bool:
+    return isinstance(value, str) and value in {*Scope}
 
 
 def _matches(pattern: re.Pattern[str], value: object) -> bool:
@@ -195,9 +197,9 @@ def _matches(pattern: re.Pattern[str], value: object) -> bool:
 def _doubles(stated: Sequence[Any]) -> Iterator[str]:
     """Yield the names and digests that several tokens have: both must be unique."""
     for field in ("name", "sha256"):
-        values = [str(table.get(field)) for table in stated if isinstance(table, dict)]
+        values = [table.get(field) for table in stated if isinstance(table, dict)]
         for number, value in enumerate(values, start=1):
-            if value in values[: number - 1]:
+            if isinstance(value, str) and value in values[: number - 1]:
                 yield f"  token {number}, {field}: another token has the same"
 
 

@@ -29,6 +29,7 @@ from weavability.service.http.responses import CSV, NDJSON
 from weavability.service.http.streams import ReadAhead, lines
 from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.service.state import State
+from weavability.textiles.errors import InputError
 
 FORMS: Final = {CSV: (CSV, NDJSON), NDJSON: (NDJSON, CSV)}
 """Media types of batches, each with the forms of its answer, the default first."""
@@ -103,6 +104,8 @@ def _last(error: Exception, index: int) -> Outcome[Any]:
 def _answer(entry: Entry, judge: Callable[[object], A], index: int) -> A | Problem:
     try:
         return judge(entry.read())
+    except InputError as error:
+        return problem_of(entry.faults(error), index)
     except Exception as error:  # whatever it is, the other items go on
         return problem_of(error, index)
 

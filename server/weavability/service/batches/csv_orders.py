@@ -5,13 +5,20 @@ from __future__ import annotations
 import csv
 from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, partial
 from itertools import count, islice
 from typing import Any, Final
 
 from weavability.service.batches.csv_columns import Column, column, columns, yarn_fields
-from weavability.service.batches.csv_grammar import has_decimal_comma, put, read_cell, separator_of
+from weavability.service.batches.csv_grammar import (
+    Kind,
+    has_decimal_comma,
+    number_advice,
+    put,
+    read_cell,
+    separator_of,
+)
 from weavability.service.batches.items import Entry, refuse, too_long
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
@@ -61,6 +68,20 @@ class Sheet:
                 value = read_cell(place.kind, cell, decimal_comma=self.decimal_comma)
                 put(request, place.path, value)
         return request
+
+    def in_cells(self, error: InputError) -> InputError:
+        """Return the faults of a row in the words of a sheet: a cell needs no quotation marks."""
+        numbers = {each.pointer: each for each in self.columns if each and each.kind is Kind.NUMBER}
+        return InputError(
+            replace(fault, message=self._number_message(numbers[fault.pointer], fault.given))
+            if fault.pointer in numbers and isinstance(fault.given, str)
+            else fault
+            for fault in error.faults
+        )
+
+    def _number_message(self, place: Column, cell: str) -> str:
+        advice = number_advice(cell, decimal_comma=self.decimal_comma)
+        return f"{place.name} must be a number. {advice}"
 
     def column_of(self, pointer: str) -> str:
         """Return the heading of the column of a pointer, or of the nearest part around it."""
@@ -184,7 +205,7 @@ def _header_faults(headings: Sequence[str]) -> Iterator[Fault]:
     ]
     for place, heading in enumerate(headings):
         if heading and column(heading) is None:
-            message = f"There is no column of this name.{did_you_mean(heading, known)}"
+            message = f"There is no column {heading[:80]!r}.{did_you_mean(heading, known)}"
             yield Fault("", message, heading, known)
         elif heading and heading in headings[:place]:
             yield Fault("", f"The column {heading} is there twice; remove one.", heading)
@@ -193,7 +214,12 @@ def _header_faults(headings: Sequence[str]) -> Iterator[Fault]:
 def _entry(sheet: Sheet, number: int, row: list[str] | ProblemError) -> Entry:
     if isinstance(row, ProblemError):
         return Entry(line=number, read=partial(refuse, row))
-    return Entry(line=number, read=partial(sheet.request, row), reference=_reference(sheet, row))
+    return Entry(
+        line=number,
+        read=partial(sheet.request, row),
+        reference=_reference(sheet, row),
+        faults=sheet.in_cells,
+    )
 
 
 def _reference(sheet: Sheet, row: Sequence[str]) -> str | None:

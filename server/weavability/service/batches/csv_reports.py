@@ -57,7 +57,7 @@ ANSWER_COLUMNS: Final = (
     ),
     AnswerColumn(
         name="errors",
-        words="Number of errors: findings that forbid it to run",
+        words="Number of errors: findings that rule out weaving",
         value=lambda a: a.report.counts.errors,
     ),
     AnswerColumn(

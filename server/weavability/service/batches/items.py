@@ -15,6 +15,7 @@ from weavability.service.http import problems
 from weavability.service.http.failures import failure, problem_for
 from weavability.service.http.json_bodies import parse
 from weavability.service.http.problems import Problem, ProblemError
+from weavability.textiles.errors import InputError
 
 A = TypeVar("A")
 
@@ -30,11 +31,13 @@ class Entry:
         line: Its line in the body, counted from 1; of a sheet, its row.
         read: Returns its request; raises if there is none.
         reference: The caller's name of it, if it is known before it is read.
+        faults: Puts what is wrong with it in the words of its form.
     """
 
     line: int
     read: Callable[[], object]
     reference: str | None = None
+    faults: Callable[[InputError], InputError] = lambda error: error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

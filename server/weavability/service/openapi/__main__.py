@@ -15,6 +15,7 @@ def main(arguments: list[str]) -> int:
         sys.stderr.write("usage: python -m weavability.service.openapi FILE\n")
         return 2
     Path(arguments[0]).write_bytes(written(openapi_document()))
+    sys.stdout.write(f"wrote {arguments[0]}\n")
     return 0
 
 

@@ -40,7 +40,8 @@ def _orders(_body: Body[Any]) -> Shape:
     )
     more = (
         "Columns of warp yarns, with the yarn's key at the end; those of weft yarns begin with "
-        "`weft_`:"
+        "`weft_`. In a sheet a key begins with a capital, since the names of the fields before it "
+        "have none:"
     )
     return {
         "type": "string",

@@ -117,8 +117,7 @@ def _security(operation: Operation) -> list[Shape]:
 
 
 def _explained(operation: Operation) -> str:
-    words = operation.description or f"{operation.summary}."
-    return f"{words} {_QUERY_TOO}" if operation.query else words
+    return f"{operation.description} {_QUERY_TOO}" if operation.query else operation.description
 
 
 def _request_body(operation: Operation, body: Body[Any], components: Components) -> Shape:

@@ -9,7 +9,7 @@ from typing import Any, Final
 from flask import render_template
 from markupsafe import Markup
 
-from weavability.answers.field_words import FieldWords, unit_of, words_of
+from weavability.answers.field_words import FieldWords, without_unit, words_of
 from weavability.answers.report import Report
 from weavability.checks.finding import Severity, Verdict
 from weavability.drawing.point_paper import draw_point_paper
@@ -147,15 +147,11 @@ def assumed_rows(assumptions: Iterable[Assumption]) -> Iterator[AssumedRow]:
     for each in assumptions:
         place, _, field = each.pointer.rpartition("/")
         value = f"{show(each.value)}{_THIN_SPACE}{each.unit}" if each.unit else show(each.value)
-        places.setdefault((_field_words(field), value, each.reason), []).append(_place(place))
+        places.setdefault((spoken(without_unit(field)), value, each.reason), []).append(
+            _place(place)
+        )
     for (words, value, reason), found in places.items():
         yield AssumedRow(words=words, value=value, reason=reason, places=", ".join(found))
-
-
-def _field_words(field: str) -> str:
-    unit = unit_of(field)
-    tail = "_" + unit.replace("%", "pct").lower() if unit else ""
-    return spoken(field.removesuffix(tail)) if tail else spoken(field)
 
 
 def spoken(name: str) -> str:

@@ -16,6 +16,7 @@ from weavability.looms.loom import Loom
 from weavability.service.requests.canonical import canonical, digest
 from weavability.service.requests.park import Park, ParkLoom
 from weavability.service.schemas.base import Body
+from weavability.service.schemas.faults import in_document_order
 from weavability.service.schemas.loom_schema import LOOM_ID
 from weavability.service.schemas.request_schemas import MOST_LOOMS_MATCHED
 from weavability.textiles.errors import Fault, InputError, collecting
@@ -146,7 +147,7 @@ def _read(schema: Body[T], given: object, park: Park, named: Mapping[str, object
     with collecting(faults):
         read = schema.read(given)
     if faults or unknown:
-        raise InputError([*faults, *unknown])
+        raise InputError(in_document_order([*faults, *unknown], given))
     return read
 
 

@@ -5,7 +5,6 @@ The names in the file are those of the API, so a loom can be copied from one to 
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -18,6 +17,7 @@ from weavability.service.http.suggestions import did_you_mean, nearest
 from weavability.service.requests.canonical import canonical, digest, normalised
 from weavability.service.schemas.loom_schema import LoomSchema
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.toml_files import TomlFileError, as_written, parse_toml, read_text
 
 MOST_LOOMS: Final = 10_000
 LONGEST_FILE: Final = 16 * 2**20
@@ -82,7 +82,7 @@ def load_park(path: Path | None) -> Park:
     name = path.name if path else "the demo park"
     try:
         text = _text(path)
-    except (OSError, UnicodeDecodeError) as error:
+    except TomlFileError as error:
         raise ParkError(f"{name} cannot be read: {error}") from None
     return parse_park(text, name=name)
 
@@ -90,9 +90,7 @@ def load_park(path: Path | None) -> Park:
 def _text(path: Path | None) -> str:
     if path is None:
         return resources.files("weavability").joinpath("data/demo_park.toml").read_text("utf-8")
-    if path.stat().st_size > LONGEST_FILE:
-        raise OSError(f"it is longer than {LONGEST_FILE} bytes")
-    return path.read_text("utf-8")
+    return read_text(path, most_bytes=LONGEST_FILE)
 
 
 def parse_park(text: str, *, name: str) -> Park:
@@ -102,8 +100,8 @@ def parse_park(text: str, *, name: str) -> Park:
         ParkError: With every fault of every loom.
     """
     try:
-        tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        tables = parse_toml(text)
+    except TomlFileError as error:
         raise ParkError(f"{name} is not TOML: {error}") from None
     stated = tables.pop("loom", None)
     if tables or not isinstance(stated, list) or not 1 <= len(stated) <= MOST_LOOMS:
@@ -138,8 +136,8 @@ def _loom(document: Any) -> ParkLoom:
 
 def _complaints(error: InputError, document: Any, number: int) -> Iterator[str]:
     named = document.get("loom_id") if isinstance(document, dict) else None
-    label = f"loom {number} ({named!r})" if named else f"loom {number}"
+    label = f"loom {number} ({as_written(named)})" if named else f"loom {number}"
     for fault in error.faults:
         field = fault.pointer.lstrip("/").replace("/", ".") or "the table"
-        given = f" (given: {fault.given!r})" if fault.given is not None else ""
+        given = f" (given: {as_written(fault.given)})" if fault.given is not None else ""
         yield f"  {label}, {field}: {fault.message}{given}"

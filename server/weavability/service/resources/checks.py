@@ -62,7 +62,10 @@ def list_checks() -> Response:
     conditional=True,
 )
 def show_check(code: str) -> Response:
-    """Show one check."""
+    """Show one check.
+
+    It states formula, source, thresholds, and the severities that a finding can have.
+    """
     ruleset = validation.ruleset()
     found = find_check(code)
     if found is None:

@@ -67,7 +67,10 @@ class Readiness:
 
 @operation("GET", "/", tag="Service", answer=Index, answer_words="The index")
 def list_addresses() -> Response:
-    """List the addresses of the service."""
+    """List the addresses of the service.
+
+    Each is listed with its method and one line of what it does.
+    """
     addresses = tuple(
         Address(method=each.method, path=each.path, summary=each.summary)
         for each in OPERATIONS.values()
@@ -84,7 +87,10 @@ def list_addresses() -> Response:
 
 @operation("GET", "/healthz", tag="Service", answer=Health, answer_words="The process answers")
 def show_health() -> Response:
-    """Show that the process answers."""
+    """Show that the process answers.
+
+    Nothing else is looked at: it is for a supervisor that restarts processes.
+    """
     return json_answer(Health(status="ok"))
 
 
@@ -97,7 +103,10 @@ def show_health() -> Response:
     problems=(problems.NOT_READY,),
 )
 def show_readiness() -> Response:
-    """Show that the service is ready, and with which park and rules."""
+    """Show that the service is ready, and with which park and rules.
+
+    Replicas with the same digests give the same answers.
+    """
     park = state.current().park
     return json_answer(
         Readiness(
@@ -150,7 +159,10 @@ def _description(describe: Callable[[], Mapping[str, Any]]) -> tuple[bytes, str]
     conditional=True,
 )
 def show_description() -> Response:
-    """Show the description of the service in OpenAPI 3.1."""
+    """Show the description of the service in OpenAPI 3.1.
+
+    Clients can be generated from it; the tests hold every answer to it.
+    """
     written, etag = _description(state.current().describe)
     if is_current(request, etag):
         return not_modified(etag)
@@ -178,7 +190,10 @@ def _docs(describe: Callable[[], Mapping[str, Any]]) -> tuple[str, str]:
     conditional=True,
 )
 def show_documentation() -> Response:
-    """Show this description as a page, to read and to try out."""
+    """Show this description as a page, to read and to try out.
+
+    It lists every operation with its fields, units, bounds and examples.
+    """
     page, etag = _docs(state.current().describe)
     if is_current(request, etag):
         return not_modified(etag)
@@ -206,7 +221,10 @@ def show_documentation() -> Response:
     media_types=(JSON, HTML),
 )
 def show_problem(slug: str) -> Response:
-    """Show a type of problem: the page at the `type` of a problem."""
+    """Show a type of problem: the page at the `type` of a problem.
+
+    It states what has happened and what the caller can do.
+    """
     kind = KINDS.get(slug)
     if kind is None:
         raise ProblemError(

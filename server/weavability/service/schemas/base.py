@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import marshal
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import islice, pairwise
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
@@ -11,7 +11,7 @@ from marshmallow import EXCLUDE, Schema, ValidationError, fields
 from marshmallow.exceptions import SCHEMA
 
 from weavability.service.http.suggestions import did_you_mean
-from weavability.service.schemas.faults import escape, faults_of, refused
+from weavability.service.schemas.faults import escape, faults_of, in_document_order, refused
 from weavability.service.schemas.fields import Described, Shape
 from weavability.textiles.errors import Fault, InputError
 
@@ -74,7 +74,7 @@ class Body(Schema, Generic[T]):
         try:
             return self.load(given)
         except ValidationError as error:
-            raise InputError(faults_of(error)) from None
+            raise InputError(in_document_order(faults_of(error), given)) from None
 
     def load(self, data: Any, **_options: Any) -> T:
         """Read one JSON object, as :meth:`read` does; no option of marshmallow changes how.
@@ -143,7 +143,7 @@ class Recurring(Body[T]):
             ValidationError: As every schema does; nothing is kept of it.
         """
         try:
-            # Tells 1 from 1.0, true and "1", which are equal or alike in other keys. The format
+            # Distinguishes 1 from 1.0, true and "1", which are equal or alike in other keys. The format
             # with references, version 3, would write equal objects in more than one form.
             key = marshal.dumps(data, 2)
         except ValueError:  # a date of TOML, nesting without end
@@ -202,25 +202,30 @@ class Part(Described[Any], fields.Nested, Generic[T]):
         return self.schema.load(value)
 
 
-def exactly_one(names: Collection[str], *pair: str, words: str) -> Iterator[Fault]:
-    """Yield a fault unless exactly one field of ``pair`` is among ``names``."""
-    found = [name for name in pair if name in names]
+def exactly_one(given: Mapping[str, Any], *pair: str, words: str) -> Iterator[Fault]:
+    """Yield a fault unless exactly one field of ``pair`` is given."""
+    found = [name for name in pair if name in given]
     if len(found) == 1:
         return
-    yield from at_most_one(names, *pair, words=words)
+    yield from at_most_one(given, *pair, words=words)
     if not found:
         listed = " or ".join(pair)
-        yield Fault(f"/{pair[0]}", f"Give {words}: exactly one of {listed}.", None, listed)
+        yield Fault(
+            f"/{pair[0]}",
+            f"{words[:1].upper()}{words[1:]} is missing: give exactly one of {listed}.",
+            None,
+            listed,
+        )
 
 
-def at_most_one(names: Collection[str], *pair: str, words: str) -> Iterator[Fault]:
-    """Yield a fault if more than one field of ``pair`` is among ``names``."""
-    found = [name for name in pair if name in names]
+def at_most_one(given: Mapping[str, Any], *pair: str, words: str) -> Iterator[Fault]:
+    """Yield a fault if more than one field of ``pair`` is given."""
+    found = [name for name in pair if name in given]
     if len(found) > 1:
         yield Fault(
             f"/{found[-1]}",
-            f"Give {words} once: both {' and '.join(found)} are given; leave one out.",
-            found,
+            f"State {words} once: both {' and '.join(found)} are given; leave one out.",
+            given[found[-1]],
             " or ".join(pair),
         )
 
@@ -240,8 +245,8 @@ def ascending(values: Mapping[str, Any], *names: str, strict: bool = True) -> It
             )
 
 
-def without(names: Iterable[str], present: Collection[str], *, because: str) -> Iterator[Fault]:
-    """Yield a fault for each of ``names`` that is present although it does not belong."""
+def without(names: Iterable[str], given: Mapping[str, Any], *, because: str) -> Iterator[Fault]:
+    """Yield a fault for each of ``names`` that is given although it does not belong."""
     for name in names:
-        if name in present:
-            yield Fault(f"/{name}", f"Leave out {name}: {because}.", name)
+        if name in given:
+            yield Fault(f"/{name}", f"Leave out {name}: {because}.", given[name])

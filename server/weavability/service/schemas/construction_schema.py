@@ -250,7 +250,7 @@ def order_faults(
             parse_order(values["order"], known=keys)
         yield from faults
     elif "order" not in given and len(keys) > 1:
-        message = f"Give order: with {len(keys)} {of_yarn} the thread order must be stated."
+        message = f"order is missing: with {len(keys)} {of_yarn} the thread order must be stated."
         example = " ".join(f"4{key}" for key in keys)
         yield Fault("/order", message, None, f"a thread order such as {example[:200]!r}")
 
@@ -372,9 +372,11 @@ class ReedSchema(Body[Reed]):
         yield from at_most_one(given, "ends_per_dent", "ends_in_dents", words="the denting")
         if "count" in given and "system" not in given:
             systems = sorted(reed_systems())
-            yield Fault("/system", "Give system: the counting system of count.", None, systems)
+            yield Fault(
+                "/system", "system is missing: the counting system of count.", None, systems
+            )
         if "system" in given and "count" not in given:
-            yield Fault("/count", "Give count: a counting system alone states no reed.")
+            yield Fault("/count", "count is missing: a counting system alone states no reed.")
         if "system" in values:
             faults: list[Fault] = []
             with collecting(faults):

@@ -7,7 +7,7 @@ collected into one list, with the whole pointer.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 
@@ -48,6 +48,33 @@ def refused_by_core() -> Iterator[None]:
 def faults_of(error: ValidationError) -> tuple[Fault, ...]:
     """Return every fault of an error, with pointers relative to the value that was read."""
     return tuple(_collected(error.messages, ""))
+
+
+def in_document_order(faults: Iterable[Fault], given: object) -> list[Fault]:
+    """Return faults as a reader of the document meets them; what is missing follows its siblings.
+
+    Args:
+        faults: Faults whose pointers are relative to the document.
+        given: The document.
+    """
+    return sorted(faults, key=lambda fault: tuple(_places(fault.pointer, given)))
+
+
+def _places(pointer: str, given: object) -> Iterator[int]:
+    """Yield the place of each step of a pointer among its siblings."""
+    for step in pointer.split("/")[1:]:
+        below: object = None
+        if isinstance(given, dict):
+            names = [escape(str(name)) for name in given]
+            place = names.index(step) if step in names else len(names)
+            below = [*given.values(), None][place]
+        elif isinstance(given, list) and step.isdecimal():
+            place = int(step)
+            below = given[place] if place < len(given) else None
+        else:
+            place = 0
+        yield place
+        given = below
 
 
 def _collected(messages: object, pointer: str) -> Iterator[Fault]:

@@ -110,8 +110,9 @@ class Described(fields.Field[T], Generic[T]):
                 self._deserialize(None, None, None)
             except ValidationError as error:
                 return error
-        message = f"Give {self.label}: {self.description}."
-        return refused(Fault("", message, None, self.allowed()))
+        words = self.description[:1].lower() + self.description[1:]
+        meaning = "" if words.removeprefix("the ") == self.label else f": {words}"
+        return refused(Fault("", f"{self.label} is missing{meaning}.", None, self.allowed()))
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""

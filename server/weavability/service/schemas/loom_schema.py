@@ -131,6 +131,11 @@ _NEEDED: Final[Mapping[SheddingKind, str]] = {
     SheddingKind.DOBBY: "shafts",
     SheddingKind.JACQUARD: "hooks",
 }
+_MOTIONS: Final[Mapping[SheddingKind, str]] = {
+    SheddingKind.CAM: "A cam motion",
+    SheddingKind.DOBBY: "A dobby",
+    SheddingKind.JACQUARD: "A Jacquard",
+}
 
 
 class SheddingSchema(Body[Shedding]):
@@ -190,7 +195,7 @@ class SheddingSchema(Body[Shedding]):
         kind: SheddingKind = values["kind"]
         needed = _NEEDED[kind]
         if needed not in given:
-            yield Fault(f"/{needed}", f"Give {needed}: it limits a {kind} motion.")
+            yield Fault(f"/{needed}", f"{_MOTIONS[kind]} needs {needed}.")
         yield from without(_STRANGERS[kind], given, because=f"a {kind} motion has no such limit")
 
 
@@ -219,7 +224,7 @@ class _BandSchema(Body[Band]):
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require at least one end of the range, and both in order."""
         if not given.keys() & {"min", "max"}:
-            yield Fault("", "Give min, max or both.")
+            yield Fault("", "State min, max or both.")
         yield from ascending(values, "min", "max", strict=False)
 
 
@@ -436,7 +441,7 @@ class RunningSchema(Body[Running]):
                 if name not in given:
                     yield Fault(
                         f"/{name}",
-                        f"Give {name} too: efficiency is computed from all the stop rates.",
+                        f"{name} is missing: the efficiency is computed from all the stop rates.",
                         None,
                         ", ".join(_STOP_FIELDS),
                     )
