@@ -143,8 +143,8 @@ class Recurring(Body[T]):
             ValidationError: As every schema does; nothing is kept of it.
         """
         try:
-            # Distinguishes 1 from 1.0, true and "1", which are equal or alike in other keys. The format
-            # with references, version 3, would write equal objects in more than one form.
+            # Distinguishes 1 from 1.0, true and "1", which are equal or alike in other keys. The
+            # format with references, version 3, would write equal objects in more than one form.
             key = marshal.dumps(data, 2)
         except ValueError:  # a date of TOML, nesting without end
             return super().load(data)
