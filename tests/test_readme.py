@@ -20,7 +20,11 @@ from weavability.checks.registry import all_checks
 from weavability.service import create_app
 
 README = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
-CHAPTERS = ("Ask it: one client call", "Python client and command line")
+CHAPTERS = (
+    "Ask it: one client call",
+    "What is checked",
+    "Python client and command line",
+)
 ADDRESS = "http://127.0.0.1:8080"
 RUN = ("python", "console")
 WRITTEN = ("toml", "csv")
@@ -34,7 +38,7 @@ class Block(NamedTuple):
 
 
 def blocks() -> Iterator[Block]:
-    """The fenced blocks of the chapters on the client, in order."""
+    """The fenced blocks of the chapters with code, in order."""
     chapters = re.split(r"^## ", README, flags=re.MULTILINE)
     for each in chapters:
         if each.startswith(CHAPTERS):
