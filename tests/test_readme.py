@@ -27,7 +27,7 @@ from weavability.textiles.count_systems import SYSTEMS
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text("utf-8")
-CHAPTERS = ("One client call", "Python client and command line")
+CHAPTERS = ("One client call", "What is checked", "Python client and command line")
 ADDRESS = "http://127.0.0.1:8080"
 RUN = ("python", "console")
 WRITTEN = ("toml", "csv")
@@ -41,7 +41,7 @@ class Block(NamedTuple):
 
 
 def blocks() -> Iterator[Block]:
-    """The fenced blocks of the chapters on the client, in order."""
+    """The fenced blocks of the chapters with code, in order."""
     chapters = re.split(r"^## ", README, flags=re.MULTILINE)
     for each in chapters:
         if each.startswith(CHAPTERS):

@@ -36,13 +36,31 @@ def park() -> list[Loom]:
 
 
 def varied(loom: Loom, choose: random.Random) -> Loom:
-    faster = choose.uniform(0.8, 1.2)
+    """Another loom of the same kind, whose figures differ."""
+    width = round(loom.reed_width_cm * choose.uniform(0.9, 1.2), 1)
+    beam = loom.warp_beam
     return replace(
         loom,
-        max_speed_picks_per_min=round(loom.max_speed_picks_per_min * faster),
+        reed_width_cm=width,
+        min_reed_width_cm=round(width * choose.uniform(0.4, 0.7), 1),
+        max_speed_picks_per_min=round(loom.max_speed_picks_per_min * choose.uniform(0.8, 1.2)),
+        insertion=replace(
+            loom.insertion,
+            max_rate_m_per_min=round(choose.uniform(600, 1800)),
+            base_tension_cn_per_tex=round(choose.uniform(0.1, 1.0), 2),
+        ),
+        warp_beam=replace(beam, flange_diameter_cm=choose.choice((70.0, 80.0, 100.0))),
         weft_selectors=choose.choice((2, 4, 8)),
         max_tightness_pct=choose.choice((95.0, 105.0, 115.0)),
     )
+
+
+def all_different(looms: list[Loom]) -> list[Loom]:
+    """The same looms, each with reeds of its own, so that no two share a column."""
+    return [
+        replace(loom, reeds_in_stock_dents_per_10cm=(40.0 + place, 90.0, 120.0, 180.0 + place))
+        for place, loom in enumerate(looms)
+    ]
 
 
 def orders(count: int) -> list[Construction]:
@@ -90,10 +108,13 @@ def main() -> None:
     looms, cloths = park(), orders(ORDERS)
     judge_columns(cloths[:10], looms)
     columns = cpu_s(lambda: judge_columns(cloths, looms)) / (ORDERS * LOOMS)
+    unlike = all_different(looms)
+    apart = cpu_s(lambda: judge_columns(cloths, unlike)) / (ORDERS * LOOMS)
     reading = cpu_s(lambda: judge_columns(cloths, [])) / ORDERS
     some = [(order, looms[place % LOOMS]) for place, order in enumerate(cloths[:PAIRS])]
     pairs = cpu_s(lambda: [observe(judge(order, loom)) for order, loom in some], 2) / PAIRS
     print(f"columns, a pair          {1e6 * columns:8.2f} µs ({1 / columns:,.0f} pairs/CPU s)")
+    print(f"no two looms of a kind   {1e6 * apart:8.2f} µs")
     print(f"an order's scalar part   {1e6 * reading:8.1f} µs")
     print(f"pair by pair             {1e6 * pairs:8.1f} µs")
     print(f"columns over pairs       {columns / pairs:8.4f}")

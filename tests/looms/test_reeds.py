@@ -8,13 +8,14 @@ import pytest
 
 from weavability.looms.reeds import (
     DentingPattern,
+    ReedStock,
     air_space,
     convert_reed_count,
-    nearest_reed,
     reed_system,
     reed_systems,
 )
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import Steps
 
 DENTS_PER_10CM = {
     "metric": 1.0,
@@ -72,8 +73,7 @@ STOCK = (120.0, 140.0, 160.0, 180.0)
     ("wanted", "reed"), [(149.6, 140.0), (149.7, 160.0), (281.0, 180.0), (3.1, 120.0)]
 )
 def test_the_nearest_reed_changes_at_the_geometric_mean(wanted: float, reed: float) -> None:
-    assert nearest_reed(STOCK, wanted) == reed
-    assert nearest_reed((), wanted) is None
+    assert ReedStock(Steps(STOCK)).nearest(wanted) == reed
 
 
 @pytest.mark.parametrize(("diameter_mm", "passes"), [(0.199, True), (0.201, False)])

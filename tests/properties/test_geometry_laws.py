@@ -6,6 +6,7 @@ import math
 from typing import TypedDict, cast
 
 import pytest
+from builders import estimated_crimps
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
@@ -170,21 +171,19 @@ def test_crimp_and_height_are_inverses(crimp: float, sett: float, mean_float: fl
 
 @given(cloths, crimps)
 def test_crimp_moves_from_one_set_to_the_other(cloth: Cloth, crimp: float) -> None:
-    less = geometry.estimate_crimps(**cloth, warp_crimp_pct=crimp, weft_crimp_pct=None)
-    more = geometry.estimate_crimps(**cloth, warp_crimp_pct=crimp * 1.5, weft_crimp_pct=None)
+    less = estimated_crimps(**cloth, warp_crimp_pct=crimp, weft_crimp_pct=None)
+    more = estimated_crimps(**cloth, warp_crimp_pct=crimp * 1.5, weft_crimp_pct=None)
     assert more.weft_crimp_pct <= less.weft_crimp_pct
 
 
 @given(cloths)
 def test_estimated_crimps_are_sane_and_belong_together(cloth: Cloth) -> None:
-    both = geometry.estimate_crimps(**cloth, warp_crimp_pct=None, weft_crimp_pct=None)
+    both = estimated_crimps(**cloth, warp_crimp_pct=None, weft_crimp_pct=None)
     low, high = geometry.SMALLEST_CRIMP_PCT, geometry.LARGEST_CRIMP_PCT
     assert low <= both.warp_crimp_pct <= high
     assert low <= both.weft_crimp_pct <= high
     if low < both.warp_crimp_pct < high:
-        weft = geometry.estimate_crimps(
-            **cloth, warp_crimp_pct=both.warp_crimp_pct, weft_crimp_pct=None
-        )
+        weft = estimated_crimps(**cloth, warp_crimp_pct=both.warp_crimp_pct, weft_crimp_pct=None)
         assert weft.weft_crimp_pct == pytest.approx(both.weft_crimp_pct, rel=1e-6)
 
 

@@ -20,7 +20,7 @@ from weavability.looms.interference import (
 from weavability.looms.loom import SheddingKind
 from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.output import output_m_per_h
-from weavability.looms.reeds import convert_reed_count, nearest_reed, reed_systems
+from weavability.looms.reeds import ReedStock, convert_reed_count, reed_systems
 from weavability.looms.style_change import StyleOnLoom, changeover
 from weavability.looms.weft_insertion import (
     SpeedLimit,
@@ -31,6 +31,7 @@ from weavability.looms.weft_insertion import (
     speed_limit,
 )
 from weavability.looms.weft_tension import WeftYarn, speed_at_strength_use, weft_tension
+from weavability.textiles.numbers import Steps
 
 speeds = st.floats(50, 2000)
 widths = st.floats(60, 540)
@@ -271,9 +272,8 @@ def test_reed_counts_come_back_unchanged_round_any_tour_of_systems(
     wanted=st.floats(1, 1000),
 )
 def test_no_reed_in_stock_is_nearer_than_the_nearest(stock: list[int], wanted: float) -> None:
-    found = nearest_reed(sorted(stock), wanted)
+    found = ReedStock(Steps(tuple(sorted(stock)))).nearest(wanted)
     assert found in stock
-    assert found is not None
     nearest = min(max(reed / wanted, wanted / reed) for reed in stock)
     assert max(found / wanted, wanted / found) == pytest.approx(nearest, rel=1e-12)
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Any, TypedDict
 
 import pytest
+from builders import estimated_crimps
 from textiles.published import read, setting_cases, tolerance
 
 from weavability.textiles import geometry
@@ -14,7 +15,6 @@ from weavability.textiles.assumptions import Ledger
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.designations import parse_designation
 from weavability.textiles.errors import InputError
-from weavability.textiles.geometry import CrimpEstimate
 from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
 
 MM_PER_INCH = 25.4
@@ -101,7 +101,7 @@ def gate_2008_weft_crimp() -> float:
     given = plain(
         ends=25, picks=28, warp_mm=0.0444 * (30 / 1.53) ** 0.5, weft_mm=0.0444 * (15 / 1.53) ** 0.5
     )
-    return geometry.estimate_crimps(
+    return estimated_crimps(
         **given, warp_crimp_pct=12.0, weft_crimp_pct=None, flattening=1.0
     ).weft_crimp_pct
 
@@ -334,15 +334,7 @@ def test_height_approximation_is_low_at_the_jam() -> None:
 
 def test_given_crimps_are_left_alone() -> None:
     cloth = plain(ends=25, picks=24, warp_mm=0.2, weft_mm=0.2)
-    assert geometry.estimate_crimps(**cloth, warp_crimp_pct=8.0, weft_crimp_pct=0.1) == (
-        CrimpEstimate(
-            warp_crimp_pct=8.0,
-            weft_crimp_pct=0.1,
-            warp_estimated=False,
-            weft_estimated=False,
-            error_band_pct=0.0,
-        )
-    )
+    assert estimated_crimps(**cloth, warp_crimp_pct=8.0, weft_crimp_pct=0.1) == (8.0, 0.1)
 
 
 def test_a_close_warp_crimps_more_than_the_weft() -> None:
@@ -350,11 +342,9 @@ def test_a_close_warp_crimps_more_than_the_weft() -> None:
     # Here 133 × 72 per inch, Ne 40 both ways, the trade's common poplin.
     thread_mm = diameter(TEX_NE / 40, PEIRCE_G_PER_CM3)
     poplin = plain(ends=52.36, picks=28.35, warp_mm=thread_mm, weft_mm=thread_mm)
-    found = geometry.estimate_crimps(**poplin, warp_crimp_pct=None, weft_crimp_pct=None)
-    assert found.warp_crimp_pct == pytest.approx(14.0, abs=found.error_band_pct)
-    assert found.weft_crimp_pct == pytest.approx(2.0, abs=found.error_band_pct)
-    assert found.warp_estimated
-    assert found.weft_estimated
+    found = estimated_crimps(**poplin, warp_crimp_pct=None, weft_crimp_pct=None)
+    assert found.warp_crimp_pct == pytest.approx(14.0, abs=geometry.CRIMP_ERROR_BAND_PCT)
+    assert found.weft_crimp_pct == pytest.approx(2.0, abs=geometry.CRIMP_ERROR_BAND_PCT)
 
 
 @pytest.mark.parametrize(
@@ -364,8 +354,8 @@ def test_estimates_stay_within_sane_bounds(
     warp_crimp: float | None, weft_crimp: float | None
 ) -> None:
     cloth = plain(ends=60, picks=60, warp_mm=0.1, weft_mm=0.1)
-    found = geometry.estimate_crimps(**cloth, warp_crimp_pct=warp_crimp, weft_crimp_pct=weft_crimp)
-    estimated = found.warp_crimp_pct if found.warp_estimated else found.weft_crimp_pct
+    found = estimated_crimps(**cloth, warp_crimp_pct=warp_crimp, weft_crimp_pct=weft_crimp)
+    estimated = found.warp_crimp_pct if warp_crimp is None else found.weft_crimp_pct
     extreme = 60.0 in (warp_crimp, weft_crimp)
     bound = geometry.SMALLEST_CRIMP_PCT if extreme else geometry.LARGEST_CRIMP_PCT
     assert estimated == bound
@@ -464,14 +454,14 @@ def published_and_estimated(row: dict[str, Any]) -> Iterator[tuple[float, float]
     """Each published crimp of a cloth beside its estimate, from nothing and from the other one."""
     cloth = cloth_of(row)
     warp, weft = row.get("warp_crimp_pct"), row.get("weft_crimp_pct")
-    alone = geometry.estimate_crimps(**cloth, warp_crimp_pct=None, weft_crimp_pct=None)
+    alone = estimated_crimps(**cloth, warp_crimp_pct=None, weft_crimp_pct=None)
     if warp is not None:
         yield warp, alone.warp_crimp_pct
     if weft is not None:
         yield weft, alone.weft_crimp_pct
     if warp is not None and weft is not None:
-        from_warp = geometry.estimate_crimps(**cloth, warp_crimp_pct=warp, weft_crimp_pct=None)
-        from_weft = geometry.estimate_crimps(**cloth, warp_crimp_pct=None, weft_crimp_pct=weft)
+        from_warp = estimated_crimps(**cloth, warp_crimp_pct=warp, weft_crimp_pct=None)
+        from_weft = estimated_crimps(**cloth, warp_crimp_pct=None, weft_crimp_pct=weft)
         yield weft, from_warp.weft_crimp_pct
         yield warp, from_weft.warp_crimp_pct
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
@@ -230,25 +230,6 @@ def panels_in_reed(*, reed_width_cm: N, panel_reed_width_cm: N, panel_gap_cm: N)
     return down((positive("reed_width_cm", reed_width_cm) + gap_cm) / pitch_cm + 1e-9)
 
 
-def nearest_reed(stock_dents_per_10cm: Sequence[float], dents_per_10cm: float) -> float | None:
-    """Return the reed in stock whose ratio to the wanted one is nearest to 1.
-
-    Args:
-        stock_dents_per_10cm: Dents per 10 cm of the reeds in stock, rising.
-        dents_per_10cm: The wanted reed.
-
-    Returns:
-        Dents per 10 cm; of two reeds that are equally near the coarser one. ``None`` if nothing
-        is in stock.
-
-    >>> nearest_reed((120.0, 140.0, 160.0), 151.875)
-    160.0
-    """
-    if not stock_dents_per_10cm:
-        return None
-    return ReedStock(Steps(tuple(stock_dents_per_10cm))).nearest(dents_per_10cm)
-
-
 @dataclass(frozen=True, slots=True)
 class ReedStock:
     """The reeds in stock, one or more.
@@ -260,7 +241,17 @@ class ReedStock:
     dents_per_10cm: Steps
 
     def nearest(self, dents_per_10cm: N) -> N:
-        """Return the reed of :func:`nearest_reed`."""
+        """Return the reed in stock whose ratio to the wanted one is nearest to 1.
+
+        Args:
+            dents_per_10cm: The wanted reed.
+
+        Returns:
+            Dents per 10 cm; of two reeds that are equally near the coarser one.
+
+        >>> ReedStock(Steps((120.0, 140.0, 160.0))).nearest(151.875)
+        160.0
+        """
         stock = self.dents_per_10cm
         place, last = stock.below(dents_per_10cm), len(stock.values) - 1
         finer, coarser = stock.at(least(place, last)), stock.at(greatest(place - 1, 0))

@@ -16,8 +16,8 @@ from typing import Final
 from weavability.textiles.construction import Stage
 from weavability.textiles.geometry import (
     Crimps,
-    crimps,
     crowding,
+    estimate_crimps,
     float_length_mm,
     tightness_pct,
 )
@@ -138,13 +138,13 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
     crimp, width_factor = _grey_width(stated, picks)
     ends = stated.ends_per_cm / width_factor
     width_cm = stated.width_cm * width_factor
-    panel_reed_cm = width_cm * (1 + crimp.weft_pct / 100)
+    panel_reed_cm = width_cm * (1 + crimp.weft_crimp_pct / 100)
     ground: N = greatest(1.0, whole(ends * width_cm))
     return ClothNumbers(
         ends_per_cm=ends,
         picks_per_cm=picks,
-        warp_crimp_pct=crimp.warp_pct,
-        weft_crimp_pct=crimp.weft_pct,
+        warp_crimp_pct=crimp.warp_crimp_pct,
+        weft_crimp_pct=crimp.weft_crimp_pct,
         grey_width_cm=width_cm,
         panel_reed_width_cm=panel_reed_cm,
         reed_width_cm=stated.panels * panel_reed_cm + (stated.panels - 1) * stated.panel_gap_cm,
@@ -165,7 +165,7 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
             float_length_mm(float_threads=stated.longest_weft_float_ends, threads_per_cm=ends),
         ),
         loom_length_m=stated.loom_length_m,
-        woven_warp_m=stated.loom_length_m * (1 + crimp.warp_pct / 100),
+        woven_warp_m=stated.loom_length_m * (1 + crimp.warp_crimp_pct / 100),
     )
 
 
@@ -179,17 +179,17 @@ def _grey_width(stated: StatedCloth[N], picks_per_cm: N) -> tuple[Crimps[N], N]:
     # grey sett: a few rounds bring the two together to well under the estimate's error.
     found = crimp
     for _ in range(CRIMP_ROUNDS):
-        found = _crimps(stated, stated.ends_per_cm * (1 + found.weft_pct / 100), picks_per_cm)
+        found = _crimps(stated, stated.ends_per_cm * (1 + found.weft_crimp_pct / 100), picks_per_cm)
     in_loom = stated.in_loom_state
     both: Crimps[N] = Crimps(
-        either(in_loom, found.warp_pct, crimp.warp_pct),
-        either(in_loom, found.weft_pct, crimp.weft_pct),
+        either(in_loom, found.warp_crimp_pct, crimp.warp_crimp_pct),
+        either(in_loom, found.weft_crimp_pct, crimp.weft_crimp_pct),
     )
-    return both, either(in_loom, 1 / (1 + both.weft_pct / 100), factor)
+    return both, either(in_loom, 1 / (1 + both.weft_crimp_pct / 100), factor)
 
 
 def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps[N]:
-    found = crimps(
+    found = estimate_crimps(
         ends_per_cm=ends_per_cm,
         picks_per_cm=picks_per_cm,
         warp_diameter_mm=stated.warp_diameter_mm,
@@ -203,8 +203,8 @@ def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps[N
     )
     # Rounded to the reported precision, so that stating the estimate changes nothing.
     return Crimps(
-        either(stated.warp_stated, found.warp_pct, _as_reported(found.warp_pct)),
-        either(stated.weft_stated, found.weft_pct, _as_reported(found.weft_pct)),
+        either(stated.warp_stated, found.warp_crimp_pct, _as_reported(found.warp_crimp_pct)),
+        either(stated.weft_stated, found.weft_crimp_pct, _as_reported(found.weft_crimp_pct)),
     )
 
 

@@ -14,7 +14,6 @@ the figures that a caller may write, such as a take-up of 100 %, refuses it with
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Final, Generic, NamedTuple
 
 from weavability.textiles.count_systems import TEX_NE
@@ -371,23 +370,11 @@ LARGEST_CRIMP_PCT: Final = 30.0
 """Bounds of an estimate: outside them the geometry no longer describes a woven cloth."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CrimpEstimate:
-    """Crimps of both sets, on cloth length, and which of them are estimates.
+class Crimps(NamedTuple, Generic[N]):
+    """Crimps of both sets on cloth length, in per cent."""
 
-    Attributes:
-        warp_crimp_pct: Crimp of the ends.
-        weft_crimp_pct: Crimp of the picks.
-        warp_estimated: Whether the warp crimp was computed here.
-        weft_estimated: Whether the weft crimp was computed here.
-        error_band_pct: Percentage points either side of an estimate; 0 if both were given.
-    """
-
-    warp_crimp_pct: float
-    weft_crimp_pct: float
-    warp_estimated: bool
-    weft_estimated: bool
-    error_band_pct: float
+    warp_crimp_pct: N
+    weft_crimp_pct: N
 
 
 def crimp_height_mm(*, crimp_pct: N, crossed_per_cm: N, mean_float: N) -> N:
@@ -428,87 +415,6 @@ def crimp_of_height_pct(*, height_mm: N, crossed_per_cm: N, mean_float: N) -> N:
 
 def estimate_crimps(
     *,
-    ends_per_cm: float,
-    picks_per_cm: float,
-    warp_diameter_mm: float,
-    weft_diameter_mm: float,
-    mean_float_of_picks: float,
-    mean_float_of_ends: float,
-    warp_crimp_pct: float | None,
-    weft_crimp_pct: float | None,
-    flattening: float = CRIMP_FLATTENING,
-) -> CrimpEstimate:
-    """Estimate the crimps that are not given from Peirce's geometry, h1 + h2 = flattening·D.
-
-    If one is given, the other thread takes the height that is left. If neither is given, both
-    yarns bend to the same curvature, so that the heights are in the ratio of the squares of the
-    spacings, h1 : h2 = p2² : p1² (a close warp keeps the weft straight and is itself wavy, as in
-    poplin). Estimates are kept within 0.5 and 30 %.
-
-    Args:
-        ends_per_cm: Ends per cm of the grey cloth, above 0.
-        picks_per_cm: Picks per cm of the grey cloth, above 0.
-        warp_diameter_mm: Diameter of the ends, above 0.
-        weft_diameter_mm: Diameter of the picks, above 0.
-        mean_float_of_picks: M1 in ends, at least 1; ``inf`` if picks never interlace.
-        mean_float_of_ends: M2 in picks, at least 1; ``inf`` if ends never interlace.
-        warp_crimp_pct: Crimp of the ends on cloth length, ``None`` if not given.
-        weft_crimp_pct: Crimp of the picks on cloth length, ``None`` if not given.
-        flattening: Height of both waves over D = d1 + d2; 1 is Peirce's round yarn.
-
-    Returns:
-        Both crimps in per cent: as given, or estimated to about 5 percentage points.
-
-    Source: [PEIRCE-1937] for the heights; the split and the generalisation by M are ours, with the
-    error band measured on published cloths.
-
-    A square plain cloth bends warp and weft alike:
-
-    >>> estimate = estimate_crimps(
-    ...     ends_per_cm=24,
-    ...     picks_per_cm=24,
-    ...     warp_diameter_mm=0.18,
-    ...     weft_diameter_mm=0.18,
-    ...     mean_float_of_picks=1,
-    ...     mean_float_of_ends=1,
-    ...     warp_crimp_pct=None,
-    ...     weft_crimp_pct=None,
-    ... )
-    >>> round(estimate.warp_crimp_pct, 2), round(estimate.weft_crimp_pct, 2)
-    (7.58, 7.58)
-    """
-    found = crimps(
-        ends_per_cm=ends_per_cm,
-        picks_per_cm=picks_per_cm,
-        warp_diameter_mm=warp_diameter_mm,
-        weft_diameter_mm=weft_diameter_mm,
-        mean_float_of_picks=mean_float_of_picks,
-        mean_float_of_ends=mean_float_of_ends,
-        warp_stated=warp_crimp_pct is not None,
-        warp_crimp_pct=warp_crimp_pct or 0.0,
-        weft_stated=weft_crimp_pct is not None,
-        weft_crimp_pct=weft_crimp_pct or 0.0,
-        flattening=flattening,
-    )
-    both_given = warp_crimp_pct is not None and weft_crimp_pct is not None
-    return CrimpEstimate(
-        warp_crimp_pct=found.warp_pct,
-        weft_crimp_pct=found.weft_pct,
-        warp_estimated=warp_crimp_pct is None,
-        weft_estimated=weft_crimp_pct is None,
-        error_band_pct=0.0 if both_given else CRIMP_ERROR_BAND_PCT,
-    )
-
-
-class Crimps(NamedTuple, Generic[N]):
-    """Crimps of both sets on cloth length, in per cent."""
-
-    warp_pct: N
-    weft_pct: N
-
-
-def crimps(
-    *,
     ends_per_cm: N,
     picks_per_cm: N,
     warp_diameter_mm: N,
@@ -521,20 +427,48 @@ def crimps(
     weft_crimp_pct: N,
     flattening: float = CRIMP_FLATTENING,
 ) -> Crimps[N]:
-    """Return the crimps as they are stated, or as :func:`estimate_crimps` estimates them.
+    """Estimate the crimps that are not stated from Peirce's geometry, h1 + h2 = flattening·D.
+
+    If one is stated, the other thread takes the height that is left. If neither is, both yarns
+    bend to the same curvature, so that the heights are in the ratio of the squares of the
+    spacings, h1 : h2 = p2² : p1² (a close warp keeps the weft straight and is itself wavy, as in
+    poplin). Estimates are kept within 0.5 and 30 %.
 
     Args:
-        ends_per_cm: As there, and so are the other figures.
-        picks_per_cm: Likewise.
-        warp_diameter_mm: Likewise.
-        weft_diameter_mm: Likewise.
-        mean_float_of_picks: Likewise.
-        mean_float_of_ends: Likewise.
-        warp_stated: Whether the crimp of the ends is given.
-        warp_crimp_pct: The crimp of the ends, 0 where it is not given.
-        weft_stated: Whether the crimp of the picks is given.
-        weft_crimp_pct: The crimp of the picks, 0 where it is not given.
-        flattening: Height of both waves over D = d1 + d2.
+        ends_per_cm: Ends per cm of the grey cloth, above 0.
+        picks_per_cm: Picks per cm of the grey cloth, above 0.
+        warp_diameter_mm: Diameter of the ends, above 0.
+        weft_diameter_mm: Diameter of the picks, above 0.
+        mean_float_of_picks: M1 in ends, at least 1; ``inf`` if picks never interlace.
+        mean_float_of_ends: M2 in picks, at least 1; ``inf`` if ends never interlace.
+        warp_stated: Whether the crimp of the ends is stated.
+        warp_crimp_pct: It, on cloth length; 0 where it is not stated.
+        weft_stated: Whether the crimp of the picks is stated.
+        weft_crimp_pct: It, on cloth length; 0 where it is not stated.
+        flattening: Height of both waves over D = d1 + d2; 1 is Peirce's round yarn.
+
+    Returns:
+        Both crimps in per cent: as stated, or estimated to about 5 percentage points.
+
+    Source: [PEIRCE-1937] for the heights; the split and the generalisation by M are ours, with the
+    error band measured on published cloths.
+
+    A square plain cloth bends warp and weft alike:
+
+    >>> estimate = estimate_crimps(
+    ...     ends_per_cm=24.0,
+    ...     picks_per_cm=24.0,
+    ...     warp_diameter_mm=0.18,
+    ...     weft_diameter_mm=0.18,
+    ...     mean_float_of_picks=1.0,
+    ...     mean_float_of_ends=1.0,
+    ...     warp_stated=False,
+    ...     warp_crimp_pct=0.0,
+    ...     weft_stated=False,
+    ...     weft_crimp_pct=0.0,
+    ... )
+    >>> round(estimate.warp_crimp_pct, 2), round(estimate.weft_crimp_pct, 2)
+    (7.58, 7.58)
     """
     sum_mm = flattening * (warp_diameter_mm + weft_diameter_mm)
     ends_squared, picks_squared = ends_per_cm * ends_per_cm, picks_per_cm * picks_per_cm
