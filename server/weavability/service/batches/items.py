@@ -69,9 +69,7 @@ def too_long(longest: int) -> ProblemError:
     )
 
 
-def json_entries(
-    lines: Iterator[bytes | None], *, longest: int, first: int = 1
-) -> Iterator[Entry]:
+def json_entries(lines: Iterator[bytes | None], *, longest: int, first: int = 1) -> Iterator[Entry]:
     """Yield the items of newline-delimited JSON; blank lines are skipped.
 
     Args:
