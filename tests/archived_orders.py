@@ -103,12 +103,13 @@ def write_csv(path: Path, requests: Sequence[Mapping[str, Any]]) -> Path:
     written = StringIO(newline="")
     writer = csv.DictWriter(written, list(dict.fromkeys(name for row in rows for name in row)))
     writer.writeheader()
-    writer.writerows({name: _text(cell) for name, cell in row.items()} for row in rows)
+    writer.writerows({name: as_text(cell) for name, cell in row.items()} for row in rows)
     path.write_text(written.getvalue(), "utf-8", newline="")
     return path
 
 
-def _text(cell: object) -> str:
+def as_text(cell: object) -> str:
+    """A cell as CSV has it."""
     match cell:
         case {"rows": list(rows)}:
             return "|".join(rows)

@@ -54,6 +54,7 @@ def local_cluster(workers: int, *, memory_bytes: int) -> Iterator[Client]:
                 scheduler_kwargs={"dashboard_address": f"{_LOOPBACK}:0"},
                 memory_limit=memory_bytes,
                 silence_logs=logging.CRITICAL,
+                security=True,  # without it, any user of this machine could give workers code
             )
         )
         client = stack.enter_context(Client(cluster))
