@@ -32,10 +32,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from service.support import PARK_TEXT, small_request
 
+from weavability.answers.columns import judge_columns
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity
 from weavability.looms.thresholds import put_in_force, shipped
 from weavability.service import create_app
+from weavability.service.archive import partition_judging
 from weavability.service.archive.archive_command import main
 from weavability.service.archive.order_files import Form, cut, entries
 from weavability.service.batches.csv_orders import read_orders
@@ -268,6 +270,23 @@ class TestRefusedOrders:
         assert "not UTF-8" in reasons[4]
         assert reasons[6].startswith("Give ")
         assert "8 cells, the header 7" in reasons[7]
+
+    def test_an_order_at_which_a_rule_fails_spoils_only_itself(
+        self, archive: Archive, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        def fails_at_two_panels(judged: Any, looms: Any, **more: Any) -> Any:
+            if any(order.panels == 2 for order in judged):
+                raise ZeroDivisionError("float division by zero")
+            return judge_columns(judged, looms, **more)
+
+        monkeypatch.setattr(partition_judging, "judge_columns", fails_at_two_panels)
+        requests = [small_request() for _ in range(3)]
+        requests[1]["construction"] |= {"panels": 2, "reference": "SO-8"}
+        assert archive(write_ndjson(tmp_path / "o.ndjson", requests)) == 1
+        assert [pair["row"] for pair in archive.rows()] == [1, 1, 3, 3]
+        (fault,) = archive.rows("refused")
+        assert (fault["row"], fault["reference"], fault["problem"]) == (2, "SO-8", "internal-error")
+        assert "float division by zero" in fault["reason"]
 
 
 class TestGoingOn:

@@ -52,6 +52,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _run(options)
     except (ArchiveError, ParkError, ThresholdFileError) as error:
         return _refuse(str(error))
+    except KeyboardInterrupt:
+        return INTERRUPTED
 
 
 def _run(options: argparse.Namespace) -> int:

@@ -253,7 +253,6 @@ def _text(value: object) -> str | None:
 
 
 def _judged(block: _Block, looms: Sequence[Loom], job: Job) -> JudgedColumns:
-    orders = [order for _, order in block.rows]
     with _one_at_a_time:
         put_in_force(_thresholds(tuple(sorted(job.thresholds.items()))))
         if ruleset() != job.ruleset:
@@ -261,11 +260,30 @@ def _judged(block: _Block, looms: Sequence[Loom], job: Job) -> JudgedColumns:
                 f"the worker has other rules ({ruleset()}) than the command ({job.ruleset}); "
                 "install the same version of weavability for both"
             )
-        judged = judge_columns(orders, looms, numbers=tuple(NUMBERS.values()))
+        try:
+            judged = _columns(block, looms)
+        except Exception:  # a fault of ours; find the orders that meet it, and judge the others
+            block.rows = [row for row in block.rows if _can_be_judged(row, looms, block)]
+            judged = _columns(block, looms)
     for place, error in judged.refused.items():
         entry, order = block.rows[place]
         block.faults.extend(_faults(entry, error, order.reference))
     return judged
+
+
+def _columns(block: _Block, looms: Sequence[Loom]) -> JudgedColumns:
+    orders = [order for _, order in block.rows]
+    return judge_columns(orders, looms, numbers=tuple(NUMBERS.values()))
+
+
+def _can_be_judged(row: tuple[Entry, Construction], looms: Sequence[Loom], block: _Block) -> bool:
+    entry, order = row
+    try:
+        judge_columns([order], looms)
+    except Exception as error:
+        block.faults.extend(_faults(entry, error, order.reference))
+        return False
+    return True
 
 
 def _verdicts(
