@@ -18,6 +18,7 @@ import dask
 import psutil
 import pyarrow.parquet as pq
 import pytest
+import requests
 from archived_orders import (
     demo_orders,
     fits_a_sheet,
@@ -112,28 +113,28 @@ class TestVerdicts:
     def test_all_forms_of_the_same_orders_give_the_same_verdicts(
         self, archive: Archive, tmp_path: Path
     ) -> None:
-        requests = [*filter(fits_a_sheet, demo_orders()), *orders(40)]
-        assert len(requests) > 55
+        written = [*filter(fits_a_sheet, demo_orders()), *orders(40)]
+        assert len(written) > 55
         forms = [
-            write_ndjson(tmp_path / "orders.ndjson", requests),
-            write_csv(tmp_path / "orders.csv", requests),
-            write_parquet(tmp_path / "orders.parquet", requests, group=25),
+            write_ndjson(tmp_path / "orders.ndjson", written),
+            write_csv(tmp_path / "orders.csv", written),
+            write_parquet(tmp_path / "orders.parquet", written, group=25),
         ]
         for path in forms:
             assert archive(path, "--partition-orders", "17", out=path.suffix) == 0
         by_form = [archive.rows(out=path.suffix) for path in forms]
-        assert len(by_form[0]) == 2 * len(requests)
+        assert len(by_form[0]) == 2 * len(written)
         assert without_row(by_form[0]) == without_row(by_form[1]) == without_row(by_form[2])
         assert [rows[0]["row"] for rows in by_form] == [1, 2, 1]
-        assert [rows[-1]["row"] - rows[0]["row"] for rows in by_form] == [len(requests) - 1] * 3
+        assert [rows[-1]["row"] - rows[0]["row"] for rows in by_form] == [len(written) - 1] * 3
 
     def test_a_pair_gets_what_the_service_answers(self, archive: Archive, tmp_path: Path) -> None:
         archive.park = DEMO_PARK
-        requests = [*demo_orders(), *orders(12)]
-        assert archive(write_ndjson(tmp_path / "orders.ndjson", requests)) == 0
+        written = [*demo_orders(), *orders(12)]
+        assert archive(write_ndjson(tmp_path / "orders.ndjson", written)) == 0
         client = create_app().test_client()
         for pair in archive.rows():
-            given = {**requests[pair["row"] - 1], "loom_id": pair["loom_id"]}
+            given = {**written[pair["row"] - 1], "loom_id": pair["loom_id"]}
             report = client.post("/v1/validations", json=given).get_json()
             found = dict.fromkeys(CheckCode, 0)
             for finding in report["findings"]:
@@ -154,12 +155,24 @@ class TestVerdicts:
     ) -> None:
         drawn = small_request()
         drawn["construction"]["weave"] = {"threading": [1, 2], "lift_plan": ["10", "01"]}
-        requests = [small_request(), drawn]
-        assert archive(write_parquet(tmp_path / "o.parquet", requests, group=1)) == 0
+        written = [small_request(), drawn]
+        assert archive(write_parquet(tmp_path / "o.parquet", written, group=1)) == 0
         plain, lifted = (
             without_row(list(group)) for _, group in groupby(archive.rows(), lambda row: row["row"])
         )
         assert plain == lifted
+
+    @pytest.mark.parametrize("bound", ["_PAIRS_A_BLOCK", "_CROSSINGS_A_BLOCK"])
+    def test_the_blocks_of_a_partition_do_not_matter(
+        self, archive: Archive, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, bound: str
+    ) -> None:
+        source = write_ndjson(tmp_path / "orders.ndjson", [*orders(11), {}, *orders(3)])
+        assert archive(source, out="one") == 1
+        monkeypatch.setattr(partition_judging, bound, 7)
+        assert archive(source, out="several") == 1
+        assert archive.rows(out="several") == archive.rows(out="one")
+        assert archive.rows("refused", out="several") == archive.rows("refused", out="one")
+        assert archive.summary("several") == archive.summary("one")
 
     def test_the_summary_counts_what_the_files_hold(self, archive: Archive, tmp_path: Path) -> None:
         source = write_ndjson(tmp_path / "orders.ndjson", [*orders(60), {}])
@@ -280,9 +293,9 @@ class TestRefusedOrders:
             return judge_columns(judged, looms, **more)
 
         monkeypatch.setattr(partition_judging, "judge_columns", fails_at_two_panels)
-        requests = [small_request() for _ in range(3)]
-        requests[1]["construction"] |= {"panels": 2, "reference": "SO-8"}
-        assert archive(write_ndjson(tmp_path / "o.ndjson", requests)) == 1
+        written = [small_request() for _ in range(3)]
+        written[1]["construction"] |= {"panels": 2, "reference": "SO-8"}
+        assert archive(write_ndjson(tmp_path / "o.ndjson", written)) == 1
         assert [pair["row"] for pair in archive.rows()] == [1, 1, 3, 3]
         (fault,) = archive.rows("refused")
         assert (fault["row"], fault["reference"], fault["problem"]) == (2, "SO-8", "internal-error")
@@ -557,6 +570,18 @@ def complete(out: Path) -> bool:
     return rows == [number for number in range(1, MANY + 1) for _ in range(12)]
 
 
+def shows_pages(port: int) -> bool:
+    """Whether a dashboard, or anything about the cluster, can be opened at a port."""
+    try:
+        answers = [
+            requests.get(f"http://127.0.0.1:{port}{path}", timeout=5)
+            for path in ("/", "/status", "/health", "/metrics", "/info/main/workers.html")
+        ]
+    except requests.RequestException:
+        return False
+    return any(answer.ok for answer in answers)
+
+
 @pytest.mark.slow
 class TestLocalCluster:
     def test_a_worker_that_is_killed_under_way_loses_nothing(
@@ -567,15 +592,20 @@ class TestLocalCluster:
         workers = running.workers()
         assert len(workers) == 3
         everyone = [psutil.Process(running.process.pid), *workers]
-        addresses = {
-            connection.laddr.ip for each in everyone for connection in each.net_connections()
+        open_at = {
+            (each.laddr.ip, each.laddr.port)
+            for process in everyone
+            for each in process.net_connections()
+            if each.status == psutil.CONN_LISTEN
         }
+        pages = [port for _, port in open_at if shows_pages(port)]
         assert running.finished() < MANY / 50
         workers[0].kill()
         status, printed, complaint = running.end()
         assert (status, complaint) == (0, "")
         assert f"{MANY} orders on 12 looms" in printed
-        assert addresses == {"127.0.0.1"}
+        assert {address for address, _ in open_at} == {"127.0.0.1"}
+        assert pages == []
         assert complete(running.out)
         assert sorted(each.name for each in running.out.iterdir()) == [
             *("archive.json", "refused", "summary.json", "verdicts"),

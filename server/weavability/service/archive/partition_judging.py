@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from itertools import islice
 from operator import itemgetter
 from pathlib import Path
 from threading import Lock
@@ -15,6 +14,7 @@ from typing import Any, Final
 import numpy as np
 import orjson
 import pyarrow as pa
+from numpy.typing import NDArray
 
 from weavability.answers.columns import SEVERITY_RANKS, JudgedColumns, judge_columns
 from weavability.answers.validation import ruleset
@@ -83,6 +83,7 @@ REFUSED_SCHEMA: Final = pa.schema(
 
 _PAIRS_A_BLOCK: Final = 60_000
 _MOST_ORDERS_A_BLOCK: Final = 2_500
+_CROSSINGS_A_BLOCK: Final = 16_000_000
 _SCHEMA: Final = ArchivedOrderSchema()
 _one_at_a_time = Lock()
 """Thresholds hold for a process, and another scheduler's worker may have several threads."""
@@ -113,8 +114,8 @@ class _Tally:
     orders: int = 0
     refused: int = 0
     woven_nowhere: int = 0
-    verdicts: Any = field(init=False)
-    codes: Any = field(init=False)
+    verdicts: NDArray[np.int64] = field(init=False)
+    codes: NDArray[np.int64] = field(init=False)
 
     def __post_init__(self) -> None:
         self.verdicts = np.zeros((self.looms, len(VERDICT_WORDS)), np.int64)
@@ -148,11 +149,19 @@ class _Tally:
 
 @dataclass(slots=True)
 class _Block:
-    """Some orders that are judged together: those that can be read, and the faults of others."""
+    """Some orders that are judged together.
 
-    size: int
-    rows: list[tuple[Entry, Construction]]
-    faults: list[dict[str, Any]]
+    Attributes:
+        size: How many there are, readable or not.
+        crossings: Of the weaves of all.
+        rows: Those that can be read, each with its row in the file.
+        faults: Those of the others, as they are written.
+    """
+
+    size: int = 0
+    crossings: int = 0
+    rows: list[tuple[int, Construction]] = field(default_factory=list)
+    faults: list[dict[str, Any]] = field(default_factory=list)
 
 
 def judge_partition(task: Task) -> None:
@@ -204,22 +213,30 @@ def _thresholds(replaced: tuple[tuple[str, float], ...]) -> Thresholds:
 
 
 def _blocks(found: Iterator[Entry], looms: int) -> Iterator[_Block]:
+    """Yield the orders block by block, so that the memory in use is bounded."""
     size = max(1, min(_MOST_ORDERS_A_BLOCK, _PAIRS_A_BLOCK // looms))
-    while some := list(islice(found, size)):
-        block = _Block(size=len(some), rows=[], faults=[])
-        for entry in some:
-            _read(entry, block)
+    block = _Block()
+    for entry in found:
+        _read(entry, block)
+        if block.size == size or block.crossings > _CROSSINGS_A_BLOCK:
+            yield block
+            block = _Block()
+    if block.size:
         yield block
 
 
 def _read(entry: Entry, block: _Block) -> None:
     """Read an order; whatever is wrong with it, the others go on."""
+    block.size += 1
     given: object = None
     try:
         given = entry.read()
-        block.rows.append((entry, _SCHEMA.read(given).construction))
+        order = _SCHEMA.read(given).construction
     except Exception as error:
-        block.faults.extend(_faults(entry, error, entry.reference or _reference(given)))
+        block.faults.extend(_faults(entry.line, error, entry.reference or _reference(given)))
+    else:
+        block.rows.append((entry.line, order))
+        block.crossings += order.weave.matrix.size
 
 
 def _reference(given: object) -> str | None:
@@ -229,12 +246,12 @@ def _reference(given: object) -> str | None:
     return named[: problems.LONGEST_GIVEN] if isinstance(named, str) else None
 
 
-def _faults(entry: Entry, error: Exception, reference: str | None) -> Iterator[dict[str, Any]]:
+def _faults(row: int, error: Exception, reference: str | None) -> Iterator[dict[str, Any]]:
     """Yield the faults of an order in the words of the service, one a row."""
     found = problem_for(error) or ProblemError(
         kind=problems.INTERNAL_ERROR, detail=f"The order could not be judged: {error!r}."
     )
-    shared = {"row": entry.line, "reference": reference, "problem": found.kind.slug}
+    shared = {"row": row, "reference": reference, "problem": found.kind.slug}
     if not found.faults:
         yield shared | {"pointer": "", "reason": found.detail}
     for each in map(FieldError.of, found.faults[: problems.MOST_ERRORS]):
@@ -263,11 +280,11 @@ def _judged(block: _Block, looms: Sequence[Loom], job: Job) -> JudgedColumns:
         try:
             judged = _columns(block, looms)
         except Exception:  # a fault of ours; find the orders that meet it, and judge the others
-            block.rows = [row for row in block.rows if _can_be_judged(row, looms, block)]
+            block.rows = [each for each in block.rows if _can_be_judged(*each, looms, block)]
             judged = _columns(block, looms)
     for place, error in judged.refused.items():
-        entry, order = block.rows[place]
-        block.faults.extend(_faults(entry, error, order.reference))
+        row, order = block.rows[place]
+        block.faults.extend(_faults(row, error, order.reference))
     return judged
 
 
@@ -276,12 +293,11 @@ def _columns(block: _Block, looms: Sequence[Loom]) -> JudgedColumns:
     return judge_columns(orders, looms, numbers=tuple(NUMBERS.values()))
 
 
-def _can_be_judged(row: tuple[Entry, Construction], looms: Sequence[Loom], block: _Block) -> bool:
-    entry, order = row
+def _can_be_judged(row: int, order: Construction, looms: Sequence[Loom], block: _Block) -> bool:
     try:
         judge_columns([order], looms)
     except Exception as error:
-        block.faults.extend(_faults(entry, error, order.reference))
+        block.faults.extend(_faults(row, error, order.reference))
         return False
     return True
 
@@ -291,7 +307,7 @@ def _verdicts(
 ) -> pa.RecordBatch:
     """Return the pairs of a block, each order with all its looms."""
     each, places = len(looms), np.array(kept, dtype=np.int64)
-    rows = np.array([block.rows[place][0].line for place in kept], dtype=np.int64)
+    rows = np.array([block.rows[place][0] for place in kept], dtype=np.int64)
     references = pa.array([block.rows[place][1].reference for place in kept], pa.string())
     severities = judged.severities[places]
     columns: dict[str, Any] = {
