@@ -38,7 +38,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity
 from weavability.looms.thresholds import put_in_force, shipped
 from weavability.service import create_app
-from weavability.service.archive import partition_judging
+from weavability.service.archive import archive_command, partition_judging
 from weavability.service.archive.archive_command import main
 from weavability.service.archive.order_files import Form, cut, entries
 from weavability.service.batches.csv_orders import read_orders
@@ -457,6 +457,40 @@ class TestWrongUse:
         source = write_ndjson(tmp_path / "orders.ndjson", list(orders(4)))
         assert archive(source) == 2
         assert "No scheduler answers at tcp://127.0.0.1:9" in capsys.readouterr().err
+
+
+class TestFailures:
+    def test_a_worker_with_other_rules_judges_nothing(
+        self,
+        archive: Archive,
+        tmp_path: Path,
+        capsys: pytest.CaptureFixture[str],
+        monkeypatch: pytest.MonkeyPatch,
+    ) -> None:
+        monkeypatch.setattr(archive_command, "ruleset", lambda: "of the command")
+        source = write_ndjson(tmp_path / "orders.ndjson", list(orders(4)))
+        assert archive(source, "--partition-orders", "2") == 2
+        complaint = capsys.readouterr().err
+        assert "2 of 2 partitions failed" in complaint
+        assert "rows 1 to 2: the worker has other rules" in complaint
+        assert not (tmp_path / "out/summary.json").exists()
+        assert list((tmp_path / "out/verdicts").iterdir()) == []
+
+    def test_a_part_of_parquet_that_is_damaged_leaves_the_others(
+        self, archive: Archive, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        source = write_parquet(tmp_path / "orders.parquet", list(orders(8)), group=4)
+        group = pq.read_metadata(source).row_group(1).column(0)
+        content = bytearray(source.read_bytes())
+        first = group.dictionary_page_offset or group.data_page_offset
+        content[first : first + group.total_compressed_size] = b"\xff" * group.total_compressed_size
+        source.write_bytes(content)
+        assert archive(source, "--partition-orders", "4") == 2
+        complaint = capsys.readouterr().err
+        assert "1 of 2 partitions failed; those that are finished are kept" in complaint
+        assert "rows 5 to 8" in complaint
+        assert "cannot be read" in complaint
+        assert {pair["row"] for pair in archive.rows()} == {1, 2, 3, 4}
 
 
 CELLS = st.sampled_from(["A", " ", '"B\n\nC"', '"D', 'E"', '"F""G"', "H\ufeff", "\r"])

@@ -83,7 +83,7 @@ def _run(options: argparse.Namespace) -> int:
         if failures is None:
             return _interrupted(folder, partitions)
         if failures:
-            return _failed(failures)
+            return _failed(failures, of=len(partitions))
         summary = summed(job, filter(None, (counts_of(folder, each) for each in partitions)))
         document = orjson.dumps(summary.document(), option=orjson.OPT_INDENT_2)
         write_whole(folder, SUMMARY, document)
@@ -173,7 +173,7 @@ def _interrupted(folder: Path, partitions: Sequence[Partition]) -> int:
     return INTERRUPTED
 
 
-def _failed(failures: Sequence[tuple[Task, str]]) -> int:
+def _failed(failures: Sequence[tuple[Task, str]], *, of: int) -> int:
     shown = [
         f"  rows {task.partition.first} to {task.partition.last}: {words}"
         for task, words in failures[:_MOST_FAILURES_SHOWN]
@@ -181,7 +181,7 @@ def _failed(failures: Sequence[tuple[Task, str]]) -> int:
     return _refuse(
         "\n".join(
             [
-                f"{len(failures)} partitions failed; those that are finished are kept.",
+                f"{len(failures)} of {of} partitions failed; those that are finished are kept.",
                 *shown,
                 "Give the same command again to go on from there.",
             ]
