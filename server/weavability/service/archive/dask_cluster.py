@@ -29,7 +29,7 @@ class _IgnoreInterrupts(WorkerPlugin):  # type: ignore[misc]  # Dask has no type
     """Leaves Ctrl-C, which a terminal sends to all processes, to the command."""
 
     def setup(self, **_: object) -> None:
-        """Called in each worker when it starts."""
+        """Ignore the signal in a worker that starts."""
         signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
