@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
 from typing import Any
 
 import numpy as np
@@ -21,35 +20,9 @@ from weavability.looms.loom import Loom
 from weavability.looms.thresholds import shipped
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import columns_of
 
 ALL = [one for made in comparisons() for one in made]
-
-
-def stacked(records: list[Any]) -> Any:
-    """Records of numbers as one record of columns; a slot of a yarn that is not there is absent."""
-    first = records[0]
-    if is_dataclass(first):
-        kind: Any = type(first)
-        return kind(
-            **{
-                each.name: stacked([getattr(record, each.name) for record in records])
-                for each in fields(first)
-            }
-        )
-    if isinstance(first, tuple):
-        slots = max(map(len, records))
-        return tuple(
-            stacked(
-                [record[slot] if slot < len(record) else absent(record[0]) for record in records]
-            )
-            for slot in range(slots)
-        )
-    return np.array(records, dtype=bool if isinstance(first, bool) else float)
-
-
-def absent(yarn: Any) -> Any:
-    values = {each.name: getattr(yarn, each.name) for each in fields(yarn)}
-    return type(yarn)(**(values | {"present": False}))
 
 
 def compared(one: Comparison, facts: Any) -> Iterator[tuple[Any, tuple[Any, ...], Any]]:
@@ -105,7 +78,7 @@ def facts() -> list[Facts[float]]:
 
 @pytest.fixture(scope="module")
 def in_columns(facts: list[Facts[float]]) -> Any:
-    return stacked(facts)
+    return columns_of(facts, shape=(-1,))
 
 
 @pytest.mark.parametrize("one", ALL, ids=lambda one: f"{one.code}-{one.rule.__name__}")

@@ -106,8 +106,8 @@ def weft_waste(a: Arguments) -> float:
 
 
 def production(a: Arguments) -> float:
-    metres_per_h = output.output_m_per_h(
-        speed_picks_per_min=a["speed_picks_per_min"],
+    metres_per_h: float = output.output_m_per_h(
+        speed_picks_per_min=float(a["speed_picks_per_min"]),
         picks_per_cm=a["picks_per_in"] * a.get("inches_per_m", 100 / CM_PER_IN) / 100,
         efficiency_pct=a["efficiency_pct"],
     )
@@ -212,7 +212,8 @@ def hand_tying_hours(a: Arguments) -> list[float]:
 
 def beam_mass(a: Arguments) -> float:
     size = {key: a[key] for key in ("winding_diameter_cm", "barrel_diameter_cm", "width_cm")}
-    return beams.beam_volume_cm3(**size) * float(a["density_g_per_cm3"]) / 1000
+    volume: float = beams.beam_volume_cm3(**size)
+    return volume * float(a["density_g_per_cm3"]) / 1000
 
 
 CALLS: dict[str, Callable[[Arguments], Result]] = {

@@ -2,34 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from functools import lru_cache
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts, facts_of
-from weavability.checks.finding import Severity
-from weavability.checks.registry import comparisons, observe_facts
-from weavability.looms.fit import fit_cloth
+from weavability.checks.facts import Facts, WeaveCounts, facts_from, weave_counts
+from weavability.checks.registry import Ranks, column_severities, comparisons
+from weavability.looms.drawing_in import DrawnNumbers
+from weavability.looms.drawing_in_columns import draw_in_columns
+from weavability.looms.fit_numbers import fit_numbers
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import LoomLimits, resolve_loom
+from weavability.looms.loom_limits import LoomLimits, SheddingLimits, resolve_loom
+from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
+from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
-from weavability.textiles.cloth import ClothFacts, cloth_facts
+from weavability.looms.weft_tension import pick_rises
+from weavability.textiles.assumptions import Ledger
+from weavability.textiles.cloth import ClothSymbols, cloth_facts, cloth_symbols
+from weavability.textiles.cloth_bounds import is_endless
+from weavability.textiles.cloth_states import StatedCloth, grey_cloth
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
-from weavability.textiles.numbers import Floats
-
-Ranks = NDArray[np.int8]
-
-SEVERITY_RANKS: Final[Mapping[Severity, int]] = {
-    Severity.NOTE: 1,
-    Severity.WARNING: 2,
-    Severity.ERROR: 3,
-}
-"""How a severity is written in an array; 0 is none."""
+from weavability.textiles.numbers import Floats, Record, columns_of
 
 WEAVABLE: Final = 0
 WEAVABLE_WITH_WARNINGS: Final = 1
@@ -50,23 +49,22 @@ _FIT: Final = (
     "weft_strength_use_pct",
     "warp_strength_use_pct",
     "feeder_speed_m_per_min",
-    "needed_dents_per_10cm",
-    "dents_per_10cm",
-    "ends_per_dent",
-    "gap_fill_pct",
     "beam_capacity_m",
     "warp_length_m",
     "beams_needed",
     "output_m_per_h",
     "hours",
 )
+_DENTING: Final = ("needed_dents_per_10cm", "dents_per_10cm", "ends_per_dent")
 _WEAVE: Final = ("longest_float_mm", "shafts_needed", "shafts_used", "healds_per_cm")
 
-NUMBERS: Final = (*_CLOTH, *_FIT, *_WEAVE)
+NUMBERS: Final = (*_CLOTH, *_FIT, *_DENTING, *_WEAVE)
 """The numbers that may be asked for; ``hours`` is infinite for an order without a length."""
 
-BLOCK_PAIRS: Final = 100_000
-"""Pairs that are judged at a time, which bounds the memory in use."""
+PAIRS_AT_A_TIME: Final = 100_000
+"""Pairs that are judged together, which bounds the memory in use."""
+
+MOST_ORDERS_AT_A_TIME: Final = 4_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,27 +106,27 @@ def judge_columns(
             ``/numbers/<index>``. An order that cannot be read is listed in ``refused``.
     """
     _refuse_unknown(numbers)
-    limits = []
-    for index, loom in enumerate(looms):
-        with pointing_below(f"/looms/{index}"):
-            limits.append(resolve_loom(loom))
-    shape = (len(orders), len(limits))
-    judged = JudgedColumns(
-        codes=tuple(made[0].code for made in comparisons()),
-        severities=np.zeros((*shape, len(comparisons())), np.int8),
+    park = _Park.of(looms)
+    shape = (len(looms), len(orders))
+    into = _Judged(
+        severities=np.zeros((len(looms), len(comparisons()), len(orders)), np.int8),
         verdicts=np.full(shape, NOT_JUDGED, np.int8),
         numbers={name: np.full(shape, np.nan) for name in numbers},
-        refused=(refused := {}),
+        refused={},
     )
-    for place, order in enumerate(orders):
-        try:
-            with pointing_below("/construction"):
-                cloth = cloth_facts(order)
-        except InputError as error:
-            refused[place] = error
-            continue
-        _judge_order(judged, place, cloth, limits)
-    return judged
+    at_a_time = min(max(1, PAIRS_AT_A_TIME // max(1, len(looms))), MOST_ORDERS_AT_A_TIME)
+    with np.errstate(all="ignore"):
+        for start in range(0, len(orders), at_a_time):
+            rows = _read(orders, range(start, min(start + at_a_time, len(orders))), into.refused)
+            if rows:
+                _judge_block(rows, park, into)
+    return JudgedColumns(
+        codes=tuple(made[0].code for made in comparisons()),
+        severities=into.severities.transpose(2, 0, 1),
+        verdicts=into.verdicts.T,
+        numbers={name: column.T for name, column in into.numbers.items()},
+        refused=into.refused,
+    )
 
 
 def _refuse_unknown(numbers: Sequence[str]) -> None:
@@ -142,25 +140,189 @@ def _refuse_unknown(numbers: Sequence[str]) -> None:
             )
 
 
-def _judge_order(
-    judged: JudgedColumns, place: int, cloth: ClothFacts, limits: Sequence[LoomLimits]
-) -> None:
-    columns = {code: column for column, code in enumerate(judged.codes)}
-    for on, limit in enumerate(limits):
+@dataclass(slots=True, kw_only=True)
+class _Judged:
+    """The result while it is made: looms first and orders last, as blocks are written."""
+
+    severities: Ranks
+    verdicts: Ranks
+    numbers: Mapping[str, Floats]
+    refused: dict[int, InputError]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Group:
+    """Looms that share all tables, in one column.
+
+    Attributes:
+        looms: Their places among all looms.
+        motions: The place of the shedding motion of each among the distinct ones.
+    """
+
+    looms: NDArray[np.intp]
+    motions: NDArray[np.intp]
+    loom: LoomNumbers[Floats]
+    shedding: SheddingNumbers[Floats]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Park:
+    """Looms in columns, and their distinct shedding motions."""
+
+    groups: tuple[_Group, ...]
+    motions: tuple[SheddingLimits, ...]
+
+    @classmethod
+    def of(cls, looms: Sequence[Loom]) -> _Park:
+        """Put looms into columns.
+
+        Raises:
+            InputError: A loom cannot be read, at ``/looms/<index>``.
+        """
+        limits = []
+        for index, loom in enumerate(looms):
+            with pointing_below(f"/looms/{index}"):
+                limits.append(resolve_loom(loom))
+        return _in_columns(tuple(limits))
+
+
+@lru_cache(maxsize=16)
+def _in_columns(limits: tuple[LoomLimits, ...]) -> _Park:
+    """Put looms into columns, once for a park."""
+    motions: dict[SheddingLimits, int] = {}
+    alike: dict[Hashable, list[int]] = {}
+    for place, one in enumerate(limits):
+        motions.setdefault(one.shedding, len(motions))
+        alike.setdefault(one.numbers.tables, []).append(place)
+    groups = (
+        _Group(
+            looms=np.array(places),
+            motions=np.array([motions[limits[place].shedding] for place in places]),
+            loom=columns_of([limits[place].numbers for place in places], shape=(-1, 1)),
+            shedding=columns_of(
+                [limits[place].shedding.numbers for place in places], shape=(-1, 1)
+            ),
+        )
+        for places in alike.values()
+    )
+    return _Park(groups=tuple(groups), motions=tuple(motions))
+
+
+class _Row(NamedTuple):
+    """An order that was read: its place among all orders, and what it says."""
+
+    place: int
+    symbols: ClothSymbols
+    stated: StatedCloth[float]
+    order: OrderNumbers[float]
+    weave: WeaveCounts[float]
+
+
+def _read(
+    orders: Sequence[Construction], places: range, refused: dict[int, InputError]
+) -> list[_Row]:
+    """Read a block of orders; those that cannot be read are noted."""
+    rows = []
+    weaves: dict[int, WeaveCounts[float]] = {}
+    for place in places:
         try:
-            facts = facts_of(fit_cloth(cloth, limit))
-        except InputError:
+            with pointing_below("/construction"):
+                symbols = cloth_symbols(orders[place], Ledger(), Ledger())
+            order = order_numbers(symbols)
+        except InputError as error:
+            refused[place] = error
             continue
-        severities = judged.severities[place, on]
-        for seen in observe_facts(comparisons(), facts, in_force().usual):
-            column = columns[seen.code]
-            severities[column] = max(severities[column], SEVERITY_RANKS[seen.severity])
-        judged.verdicts[place, on] = max(0, int(severities.max()) - 1)
-        for name, value in _asked(facts, judged.numbers):
-            judged.numbers[name][place, on] = value
+        kind = id(symbols.structure)
+        if kind not in weaves:
+            weaves[kind] = weave_counts(symbols.structure, symbols.repeat)
+        rows.append(_Row(place, symbols, symbols.stated(), order, weaves[kind]))
+    return rows
 
 
-def _asked(facts: Facts[float], names: Mapping[str, Floats]) -> Iterator[tuple[str, float]]:
-    for name in names:
-        record = facts.cloth if name in _CLOTH else facts.fit if name in _FIT else facts.weave
-        yield name, getattr(record, name)
+def _judge_block(rows: list[_Row], park: _Park, into: _Judged) -> None:
+    stated: StatedCloth[Floats] = columns_of([row.stated for row in rows], shape=(-1,))
+    cloth = grey_cloth(stated)
+    endless = is_endless(
+        total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
+    )
+    if np.any(endless):
+        _judge_block_of_possible(rows, np.broadcast_to(endless, len(rows)), park, into)
+        return
+    order: OrderNumbers[Floats] = columns_of([row.order for row in rows], shape=(-1,))
+    weave: WeaveCounts[Floats] = columns_of([row.weave for row in rows], shape=(-1,))
+    drawn = draw_in_columns([row.symbols for row in rows], cloth, park.motions)
+    places = _places([row.place for row in rows])
+    usual = in_force().usual
+    for group in park.groups:
+        rises = pick_rises(group.loom.insertion, reed_width_cm=cloth.reed_width_cm)
+        fit = fit_numbers(order, cloth, group.loom, rises, usual)
+        facts = facts_from(
+            weave, order, cloth, group.shedding, _of_motions(drawn, group.motions), group.loom, fit
+        )
+        found = np.zeros((into.severities.shape[1], len(group.looms), len(rows)), np.int8)
+        column_severities(facts, usual, found)
+        _write(into, group, places, facts, found)
+
+
+def _judge_block_of_possible(
+    rows: list[_Row], endless: NDArray[np.bool_], park: _Park, into: _Judged
+) -> None:
+    """Refuse the orders that are possible in each figure but not in all, and judge the others."""
+    for row, refuse in zip(rows, endless.tolist(), strict=True):
+        if refuse:
+            try:
+                with pointing_below("/construction"):
+                    cloth_facts(row.symbols.construction)
+            except InputError as error:
+                into.refused[row.place] = error
+    possible = [row for row, refuse in zip(rows, endless.tolist(), strict=True) if not refuse]
+    if possible:
+        _judge_block(possible, park, into)
+
+
+def _places(places: list[int]) -> slice | NDArray[np.intp]:
+    """Return places as a slice if they follow one another, which is quicker to write to."""
+    first, last = places[0], places[-1]
+    return slice(first, last + 1) if last - first + 1 == len(places) else np.array(places)
+
+
+def _of_motions(drawn: DrawnNumbers[Floats], motions: NDArray[np.intp]) -> DrawnNumbers[Floats]:
+    """Return the drawing-in on some motions; looms of one motion share it."""
+    some = motions[:1] if (motions == motions[0]).all() else motions
+    return DrawnNumbers(
+        shafts_needed=drawn.shafts_needed[some],
+        shafts_used=drawn.shafts_used[some],
+        healds_per_cm=drawn.healds_per_cm[some],
+        healds_on_fullest_shaft=drawn.healds_on_fullest_shaft[some],
+        draft_faults=drawn.draft_faults[some],
+    )
+
+
+def _write(
+    into: _Judged,
+    group: _Group,
+    places: slice | NDArray[np.intp],
+    facts: Facts[Floats],
+    found: Ranks,
+) -> None:
+    """Write what was found for the looms of a group and a block of orders."""
+    judged = np.broadcast_to(facts.fit.is_judged, found.shape[1:])
+    if not judged.all():
+        found *= judged
+    verdicts = np.maximum(found.max(axis=0) - np.int8(1), np.int8(0))
+    told = {name: _number(facts, name) for name in into.numbers}
+    for row, loom in enumerate(group.looms.tolist()):
+        into.verdicts[loom, places] = np.where(judged[row], verdicts[row], NOT_JUDGED)
+        into.severities[loom][:, places] = found[:, row]
+        for name, column in told.items():
+            here = np.broadcast_to(column, judged.shape)[row]
+            into.numbers[name][loom, places] = np.where(judged[row], here, np.nan)
+
+
+def _number(facts: Facts[Floats], name: str) -> Floats:
+    record: Record[Floats] = facts.fit
+    for some, of in ((_CLOTH, facts.cloth), (_DENTING, facts.fit.denting), (_WEAVE, facts.weave)):
+        if name in some:
+            record = of
+    number: Floats = getattr(record, name)
+    return number

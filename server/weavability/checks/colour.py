@@ -110,15 +110,15 @@ describe(
 @compare(CheckCode.COLOUR_WEAVE_CLASH, reached, Severity.NOTE, unit="ends")
 def warp_clash(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Warp colours and weave should repeat together."""
-    limit = u.colour_joint_repeat_times * f.cloth.longer_repeat_ends
-    return f.cloth.joint_repeat_ends, (limit,), f.order.has_warp_pattern
+    limit = u.colour_joint_repeat_times * f.order.longer_repeat_ends
+    return f.order.joint_repeat_ends, (limit,), f.order.has_warp_pattern
 
 
 @compare(CheckCode.COLOUR_WEAVE_CLASH, reached, Severity.NOTE, unit="picks")
 def weft_clash(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Weft colours and weave should repeat together."""
-    limit = u.colour_joint_repeat_times * f.cloth.longer_repeat_picks
-    return f.cloth.joint_repeat_picks, (limit,), f.order.has_weft_pattern
+    limit = u.colour_joint_repeat_times * f.order.longer_repeat_picks
+    return f.order.joint_repeat_picks, (limit,), f.order.has_weft_pattern
 
 
 _STEADY: Final = (
@@ -132,7 +132,7 @@ _STEADY: Final = (
     warp="The warp order repeats on {colour} ends and the weave on {weave}: " + _STEADY,
 )
 def _warp_clash(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _repeats(f.order.warp_repeat_ends, f.cloth.weave_ends)
+    return _repeats(f.order.warp_repeat_ends, f.order.weave_ends)
 
 
 @message(
@@ -141,7 +141,7 @@ def _warp_clash(f: Facts[float], words: Words, seen: Observation) -> Wording:
     weft="The weft order repeats on {colour} picks and the weave on {weave}: " + _STEADY,
 )
 def _weft_clash(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _repeats(f.order.weft_repeat_picks, f.cloth.weave_picks)
+    return _repeats(f.order.weft_repeat_picks, f.order.weave_picks)
 
 
 def _repeats(colour: float, weave: float) -> Wording:

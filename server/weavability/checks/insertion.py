@@ -66,7 +66,7 @@ describe(
 @compare(CheckCode.INSERTION_SPEED_EXCEEDED, passed, Severity.ERROR, unit="picks/min")
 def speed_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """The loom cannot run faster."""
-    limit = f.fit.speed_by_loom_picks_per_min
+    limit = f.fit.speeds.by_loom
     return f.order.requested_speed_picks_per_min, (limit,), f.order.speed_requested
 
 
@@ -119,7 +119,7 @@ describe(
 @compare(CheckCode.INSERTION_WEFT_SPEED, passed, Severity.ERROR, unit="picks/min")
 def weft_speed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """The weft's strength limits the speed."""
-    limit = f.fit.speed_by_strength_picks_per_min
+    limit = f.fit.speeds.by_strength
     return f.order.requested_speed_picks_per_min, (limit,), f.order.speed_requested
 
 
@@ -171,8 +171,8 @@ describe(
 @compare(CheckCode.INSERTION_CRAWL, short, Severity.ERROR, unit="picks/min")
 def crawl(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """A loom that must crawl for its weft is the wrong loom."""
-    least = u.insertion_crawl_pct / 100 * f.fit.own_speed_picks_per_min
-    return f.fit.speed_by_strength_picks_per_min, (least,), f.fit.strength_limits_speed
+    least = u.insertion_crawl_pct / 100 * f.fit.speeds.own
+    return f.fit.speeds.by_strength, (least,), f.fit.speeds.strength_limits
 
 
 @message(
@@ -183,4 +183,4 @@ def crawl(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     "gentler insertion system.",
 )
 def _crawl(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"weft": words.hardest_weft, "own": f.fit.own_speed_picks_per_min})
+    return Wording(values={"weft": words.hardest_weft, "own": f.fit.speeds.own})

@@ -36,16 +36,18 @@ describe(
 @compare(CheckCode.REED_NOT_IN_STOCK, passed, Severity.WARNING, unit="dents/10 cm")
 def no_reed_in_stock_fits(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """The nearest reed in stock may change the cloth's width a little."""
-    change_pct = 100 * (f.fit.needed_dents_per_10cm / f.fit.nearest_dents_per_10cm - 1)
-    applies = f.fit.has_stock & no(f.order.reed_requested)
+    change_pct = 100 * (
+        f.fit.denting.needed_dents_per_10cm / f.fit.denting.nearest_dents_per_10cm - 1
+    )
+    applies = f.fit.denting.has_stock & no(f.order.denting.is_reed_stated)
     return abs(change_pct), (u.reed_stock_tolerance_pct,), applies
 
 
 @compare(CheckCode.REED_NOT_IN_STOCK, short, Severity.WARNING, unit="dents/10 cm")
 def requested_reed_not_in_stock(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """The requested reed must be in stock."""
-    count = f.fit.requested_reeds_in_stock
-    return count, (1 + 0 * count,), f.fit.has_stock & f.order.reed_requested
+    count = f.fit.denting.requested_reeds_in_stock
+    return count, (1 + 0 * count,), f.fit.denting.has_stock & f.order.denting.is_reed_stated
 
 
 _NOT_IN_STOCK: Final = (
@@ -61,7 +63,7 @@ _NOT_IN_STOCK: Final = (
     needed="The cloth needs a reed of {actual:.1f} " + _NOT_IN_STOCK,
 )
 def _no_reed_in_stock_fits(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _beside_stock(f, f.fit.needed_dents_per_10cm)
+    return _beside_stock(f, f.fit.denting.needed_dents_per_10cm)
 
 
 @message(
@@ -70,11 +72,11 @@ def _no_reed_in_stock_fits(f: Facts[float], words: Words, seen: Observation) -> 
     requested="The order requests a reed of {actual:.1f} " + _NOT_IN_STOCK,
 )
 def _requested_reed_not_in_stock(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _beside_stock(f, f.order.requested_dents_per_10cm)
+    return _beside_stock(f, f.order.denting.dents_per_10cm)
 
 
 def _beside_stock(f: Facts[float], wanted_dents: float) -> Wording:
-    nearest = f.fit.nearest_dents_per_10cm
+    nearest = f.fit.denting.nearest_dents_per_10cm
     return Wording(
         values={
             "width_cm": f.cloth.grey_width_cm * wanted_dents / nearest,
@@ -97,11 +99,11 @@ describe(
 @compare(CheckCode.REED_SETT_MISMATCH, passed, Severity.WARNING, unit="dents/10 cm")
 def sett_mismatch(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Reed, sett and weft crimp determine one another."""
-    return abs(_width_change_pct(f)), (u.reed_stock_tolerance_pct,), f.order.reed_requested
+    return abs(_width_change_pct(f)), (u.reed_stock_tolerance_pct,), f.order.denting.is_reed_stated
 
 
 def _width_change_pct(f: Facts[N]) -> N:
-    return 100 * (quotient(f.fit.needed_dents_per_10cm, f.order.requested_dents_per_10cm) - 1)
+    return 100 * (quotient(f.fit.denting.needed_dents_per_10cm, f.order.denting.dents_per_10cm) - 1)
 
 
 @message(
@@ -112,11 +114,11 @@ def _width_change_pct(f: Facts[N]) -> N:
     "and weft crimp need {limit:.1f} dents/10 cm. Correct one of them.",
 )
 def _sett_mismatch(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    requested, needed = f.order.requested_dents_per_10cm, f.fit.needed_dents_per_10cm
+    requested, needed = f.order.denting.dents_per_10cm, f.fit.denting.needed_dents_per_10cm
     change_pct = _width_change_pct(f)
     return Wording(
         values={
-            "ends_per_dent": f.fit.ends_per_dent,
+            "ends_per_dent": f.fit.denting.ends_per_dent,
             "width_cm": f.cloth.grey_width_cm * (1 + change_pct / 100),
             "stated_cm": f.cloth.grey_width_cm,
             "change_pct": change_pct,
@@ -139,7 +141,7 @@ describe(
 @compare(CheckCode.REED_AIR_SPACE, passed, Severity.WARNING, Severity.NOTE, unit="%")
 def full_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Ends must separate into the two sheets of the shed."""
-    return f.fit.gap_fill_pct, (u.reed_gap_fill_warning_pct, u.reed_gap_fill_note_pct), True
+    return f.fit.denting.air.fill_pct, (u.reed_gap_fill_warning_pct, u.reed_gap_fill_note_pct), True
 
 
 @message(
@@ -151,13 +153,13 @@ def full_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     "more than {limit:g} %: they have little room to separate. Use thin wires.",
 )
 def _full_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"gap_mm": f.fit.gap_mm})
+    return Wording(values={"gap_mm": f.fit.denting.air.gap_mm})
 
 
 @compare(CheckCode.REED_AIR_SPACE, passed, Severity.NOTE, unit="mm")
 def thick_knot(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """A knot must pass between two wires."""
-    return f.fit.knot_mm, (f.fit.gap_mm,), True
+    return f.fit.denting.air.knot_mm, (f.fit.denting.air.gap_mm,), True
 
 
 message(
@@ -179,7 +181,7 @@ describe(
 @compare(CheckCode.REED_ENDS_PER_DENT, passed, Severity.WARNING, unit="ends/dent")
 def ends_per_dent(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Few ends share a dent."""
-    return f.fit.fullest_dent, (u.reed_most_ends_per_dent,), True
+    return f.fit.denting.fullest_dent, (u.reed_most_ends_per_dent,), True
 
 
 message(
@@ -203,7 +205,7 @@ describe(
 @compare(CheckCode.REED_COUNT, passed, Severity.WARNING, unit="dents/10 cm")
 def too_fine(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Wires can be set only so close."""
-    return f.fit.dents_per_10cm, (u.reed_finest_dents_per_10cm,), True
+    return f.fit.denting.dents_per_10cm, (u.reed_finest_dents_per_10cm,), True
 
 
 message(
@@ -217,7 +219,7 @@ message(
 @compare(CheckCode.REED_COUNT, short, Severity.WARNING, unit="dents/10 cm")
 def too_coarse(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Wires far apart do not guide the weft."""
-    return f.fit.dents_per_10cm, (u.reed_coarsest_dents_per_10cm,), True
+    return f.fit.denting.dents_per_10cm, (u.reed_coarsest_dents_per_10cm,), True
 
 
 message(

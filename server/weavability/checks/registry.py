@@ -8,6 +8,9 @@ from functools import cache, lru_cache
 from types import MappingProxyType
 from typing import Annotated, Any, Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from weavability.checks import (
     colour,
     insertion,
@@ -45,7 +48,7 @@ from weavability.checks.rules import (
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in_force
 from weavability.textiles.field_marks import Since
-from weavability.textiles.numbers import short
+from weavability.textiles.numbers import Floats, short
 from weavability.textiles.sources import cite
 
 SUBJECTS: Final = (
@@ -62,6 +65,15 @@ SUBJECTS: Final = (
     order,
 )
 """The subjects, each a module of this package, in the order in which findings are listed."""
+
+Ranks = NDArray[np.int8]
+
+RANKS: Final[Mapping[Severity, np.int8]] = {
+    Severity.NOTE: np.int8(1),
+    Severity.WARNING: np.int8(2),
+    Severity.ERROR: np.int8(3),
+}
+"""How severities are written in an array; 0 is none."""
 
 COUNTED: Final = frozenset(
     {
@@ -222,6 +234,31 @@ def _observed(checks: Checks, given: tuple[tuple[tuple[Any, ...], ...], ...]) ->
                             found.append(Observation(one, severity, actual, limit, place))
                             break
     return found
+
+
+def column_severities(facts: Facts[Floats], usual: Usual[float], found: Ranks) -> None:
+    """Find the heaviest severity of every check for columns of pairs.
+
+    Args:
+        facts: The numbers of the pairs.
+        usual: The thresholds in force.
+        found: Receives the ranks of :data:`RANKS`; its first axis is that of :func:`comparisons`,
+            the others are those of the columns. It holds zeros.
+    """
+    wefts = tuple((facts, usual, weft) for weft in facts.order.wefts)
+    given: tuple[tuple[tuple[Any, ...], ...], ...] = (
+        ((facts, usual),),
+        ((facts.weave, usual),),
+        wefts,
+    )
+    for made, heaviest in zip(comparisons(), found, strict=True):
+        for numbers in given[made[0].about]:
+            for one in made:
+                actual, limits, applies = one.rule(*numbers)
+                for severity, limit in zip(one.severities, limits, strict=True):
+                    here = one.test(actual, limit) & applies
+                    if np.any(here):
+                        np.maximum(heaviest, here * RANKS[severity], out=heaviest)
 
 
 def explain_weave(

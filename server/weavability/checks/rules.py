@@ -14,8 +14,9 @@ from string import Formatter
 from typing import Any, NamedTuple, Protocol, TypeAlias, TypeVar
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts, WeaveNumbers, WeaveWords, WeftNumbers, Words
+from weavability.checks.facts import Facts, WeaveNumbers, WeaveWords, Words
 from weavability.checks.finding import Figure, Severity
+from weavability.looms.order_numbers import WeftNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, Truth
 

@@ -57,7 +57,7 @@ _PEAKS: Final = (
     note=_PEAKS + ". Size it well and keep the shed low.",
 )
 def _strength(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"warp": words.hardest_warp, "peak_cn": f.fit.warp_peak_tension_cn})
+    return Wording(values={"warp": words.hardest_warp, "peak_cn": words.warp_peak_tension_cn})
 
 
 describe(
@@ -166,7 +166,7 @@ describe(
 @compare(CheckCode.WARP_YARN_VARIETY, passed, Severity.NOTE, unit="times")
 def mixed_counts(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Unlike yarns crimp and unwind differently."""
-    return f.cloth.warp_counts_times, (u.warp_counts_note_times,), True
+    return f.order.warp_counts_times, (u.warp_counts_note_times,), True
 
 
 message(
@@ -182,7 +182,7 @@ def mixed_interlacing(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Ends that interlace more take up more."""
     limits = (u.warp_interlacing_warning_times, u.warp_interlacing_note_times)
     several = passed(f.loom.beam_count, 1 + 0 * f.loom.beam_count)
-    return f.cloth.interlacing_times, limits, no(several)
+    return f.order.interlacing_times, limits, no(several)
 
 
 _MORE_OFTEN: Final = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts, WeftNumbers, Words
+from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
     Compared,
@@ -17,6 +17,7 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.looms.order_numbers import WeftNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, either, no, passed, reached, short
 
@@ -108,7 +109,7 @@ describe(
 def mixed_counts(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Unlike wefts need unlike settings."""
     limits = (u.weft_counts_warning_times, u.weft_counts_note_times)
-    return f.cloth.weft_counts_times, limits, True
+    return f.order.weft_counts_times, limits, True
 
 
 message(
@@ -172,9 +173,9 @@ def _peak(f: Facts[float], words: Words) -> Wording:
     return Wording(
         values={
             "weft": words.hardest_weft,
-            "peak_cn": f.fit.weft_peak_tension_cn,
-            "at_deg": f.fit.weft_peak_at_deg,
-            "weakest_cn": f.fit.weft_weakest_place_cn,
+            "peak_cn": words.weft_peak_tension_cn,
+            "at_deg": words.weft_peak_at_deg,
+            "weakest_cn": words.weft_weakest_place_cn,
         }
     )
 

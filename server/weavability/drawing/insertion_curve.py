@@ -21,7 +21,6 @@ from weavability.looms.carriers import (
     Rapiers,
     insertion_motion,
 )
-from weavability.looms.motion_laws import Floats
 from weavability.looms.speed import weft_strength_bands_pct
 from weavability.looms.weft_tension import (
     InsertionCurve,
@@ -32,6 +31,7 @@ from weavability.looms.weft_tension import (
     insertion_curve,
     weft_tension,
 )
+from weavability.textiles.numbers import Floats
 
 WIDTH: Final = 960
 HEIGHT: Final = 810

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil, hypot, pi
-from typing import Final
+from typing import Final, Generic, NamedTuple
 
-from weavability.looms.guards import between, not_negative, positive, whole
+from weavability.looms.guards import between, counted, is_so, not_negative, positive, whole
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import N, greatest, up
 
 TEX_M_PER_G: Final = 1000.0
 """A yarn of 1 tex measures 1000 m a gram."""
@@ -19,7 +20,7 @@ WINDING_CLEARANCE_CM: Final = 2.0
 MAX_COUNT: Final = 10**6
 
 
-def warp_length_m(*, cloth_length_m: float, warp_crimp_pct: float, waste_m: float = 0.0) -> float:
+def warp_length_m(*, cloth_length_m: N, warp_crimp_pct: N, waste_m: float = 0.0) -> N:
     """Return the length of warp for a length of cloth: ``cloth × (1 + crimp) + waste``.
 
     Args:
@@ -40,9 +41,7 @@ def warp_length_m(*, cloth_length_m: float, warp_crimp_pct: float, waste_m: floa
     return cloth_length_m * (1 + warp_crimp_pct / 100) + not_negative("waste_m", waste_m)
 
 
-def beam_volume_cm3(
-    *, winding_diameter_cm: float, barrel_diameter_cm: float, width_cm: float
-) -> float:
+def beam_volume_cm3(*, winding_diameter_cm: N, barrel_diameter_cm: N, width_cm: N) -> N:
     """Return the volume of yarn on a full beam: ``π/4 × width × (winding² − barrel²)``.
 
     Raises:
@@ -55,7 +54,7 @@ def beam_volume_cm3(
     """
     positive("width_cm", width_cm)
     positive("barrel_diameter_cm", barrel_diameter_cm)
-    if positive("winding_diameter_cm", winding_diameter_cm) <= barrel_diameter_cm:
+    if is_so(positive("winding_diameter_cm", winding_diameter_cm) <= barrel_diameter_cm):
         raise InputError.of(
             "/barrel_diameter_cm",
             "The barrel must be thinner than the full beam.",
@@ -65,7 +64,7 @@ def beam_volume_cm3(
     return pi / 4 * width_cm * (winding_diameter_cm**2 - barrel_diameter_cm**2)
 
 
-def winding_diameter_cm(*, flange_diameter_cm: float) -> float:
+def winding_diameter_cm(*, flange_diameter_cm: N) -> N:
     """Return the diameter to which a beam is wound: the flange less 2 cm.
 
     A flange of 4 cm or less is wound to half its diameter, as 2 cm would leave little or nothing.
@@ -83,7 +82,7 @@ def winding_diameter_cm(*, flange_diameter_cm: float) -> float:
     (78.0, 1.5)
     """
     positive("flange_diameter_cm", flange_diameter_cm)
-    return max(flange_diameter_cm - WINDING_CLEARANCE_CM, flange_diameter_cm / 2)
+    return greatest(flange_diameter_cm - WINDING_CLEARANCE_CM, flange_diameter_cm / 2)
 
 
 def warp_mass_kg(
@@ -107,15 +106,15 @@ def warp_mass_kg(
 
 def beam_capacity_m(
     *,
-    winding_diameter_cm: float,
-    barrel_diameter_cm: float,
-    width_cm: float,
-    density_g_per_cm3: float,
-    ends: int,
-    linear_density_tex: float,
-    size_pct: float = 0.0,
-    beams_abreast: int = 1,
-) -> float:
+    winding_diameter_cm: N,
+    barrel_diameter_cm: N,
+    width_cm: N,
+    density_g_per_cm3: N,
+    ends: N,
+    linear_density_tex: N,
+    size_pct: N | float = 0.0,
+    beams_abreast: N | float = 1,
+) -> N:
     """Return the length of warp on a beam: volume × density ÷ (ends × tex of the sized yarn).
 
     Args:
@@ -145,34 +144,34 @@ def beam_capacity_m(
         barrel_diameter_cm=barrel_diameter_cm,
         width_cm=width_cm,
     )
-    whole("ends", ends, least=1, most=MAX_COUNT)
-    whole("beams_abreast", beams_abreast, least=1, most=1000)
+    counted("ends", ends, least=1, most=MAX_COUNT)
+    beams = counted("beams_abreast", 0 * volume + beams_abreast, least=1, most=1000)
     positive("linear_density_tex", linear_density_tex)
-    mass_g = volume * beams_abreast * positive("density_g_per_cm3", density_g_per_cm3)
-    sized_tex = linear_density_tex * (1 + not_negative("size_pct", size_pct) / 100)
+    mass_g = volume * beams * positive("density_g_per_cm3", density_g_per_cm3)
+    size = not_negative("size_pct", 0 * linear_density_tex + size_pct)
+    sized_tex = linear_density_tex * (1 + size / 100)
     return mass_g * TEX_M_PER_G / (ends * sized_tex)
 
 
 def beams_needed(
-    *, cloth_warp_length_m: float, beam_capacity_m: float, waste_per_beam_m: float = 0.0
-) -> int:
+    *, cloth_warp_length_m: N, beam_capacity_m: N, waste_per_beam_m: N | float = 0.0
+) -> N:
     """Return the beams for a length of warp that goes into cloth, each losing its waste.
 
     Raises:
         InputError: A value is out of its domain, or a beam holds no more than its waste.
     """
     positive("cloth_warp_length_m", cloth_warp_length_m)
-    useful = positive("beam_capacity_m", beam_capacity_m) - not_negative(
-        "waste_per_beam_m", waste_per_beam_m
-    )
-    if useful <= 0:
+    waste = not_negative("waste_per_beam_m", 0 * beam_capacity_m + waste_per_beam_m)
+    useful = positive("beam_capacity_m", beam_capacity_m) - waste
+    if is_so(useful <= 0):
         raise InputError.of(
             "/beam_capacity_m",
             "The beam holds no more warp than is lost at each beam; use a larger beam.",
             given=beam_capacity_m,
             allowed=f"above {waste_per_beam_m:g}",
         )
-    return ceil(cloth_warp_length_m / useful)
+    return up(cloth_warp_length_m / useful)
 
 
 def cloth_roll_capacity_m(
@@ -284,10 +283,12 @@ def warp_plan(
     """
     whole("ends", ends, least=1, most=MAX_COUNT)
     in_cloth = warp_length_m(cloth_length_m=cloth_length_m, warp_crimp_pct=warp_crimp_pct)
-    beams = beams_needed(
-        cloth_warp_length_m=in_cloth,
-        beam_capacity_m=beam_capacity_m,
-        waste_per_beam_m=waste_per_beam_m,
+    beams = int(
+        beams_needed(
+            cloth_warp_length_m=in_cloth,
+            beam_capacity_m=beam_capacity_m,
+            waste_per_beam_m=waste_per_beam_m,
+        )
     )
     per_beam = (beam_capacity_m - waste_per_beam_m) / (1 + warp_crimp_pct / 100)
     return WarpPlan(
@@ -396,16 +397,44 @@ def warp_tension(
     Raises:
         InputError: A value is not a positive number.
     """
-    tex = positive("linear_density_tex", linear_density_tex)
+    positive("linear_density_tex", linear_density_tex)
     positive("modulus_cn_per_tex", modulus_cn_per_tex)
-    base = rule.base_cn_per_tex * tex
-    shed = base + rule.shed_stretch_pct / 100 * modulus_cn_per_tex * tex
-    beat_up = base * (1 + rule.beat_up_share)
-    peak = max(shed, beat_up)
-    return WarpTension(
-        base_tension_cn=base,
-        shed_tension_cn=shed,
-        beat_up_tension_cn=beat_up,
-        peak_tension_cn=peak,
-        strength_use_pct=peak / positive("weakest_strength_cn", weakest_strength_cn) * 100,
+    tension = end_tension(
+        base_cn_per_tex=rule.base_cn_per_tex,
+        beat_up_share=rule.beat_up_share,
+        shed_stretch_pct=rule.shed_stretch_pct,
+        linear_density_tex=linear_density_tex,
+        modulus_cn_per_tex=modulus_cn_per_tex,
     )
+    positive("weakest_strength_cn", weakest_strength_cn)
+    return WarpTension(
+        base_tension_cn=tension.base_cn,
+        shed_tension_cn=tension.shed_cn,
+        beat_up_tension_cn=tension.beat_up_cn,
+        peak_tension_cn=tension.peak_cn,
+        strength_use_pct=tension.peak_cn / weakest_strength_cn * 100,
+    )
+
+
+class EndTension(NamedTuple, Generic[N]):
+    """Tensions of one end in cN: closed shed, open shed, beat-up, and the greatest of them."""
+
+    base_cn: N
+    shed_cn: N
+    beat_up_cn: N
+    peak_cn: N
+
+
+def end_tension(
+    *,
+    base_cn_per_tex: N,
+    beat_up_share: N,
+    shed_stretch_pct: N,
+    linear_density_tex: N,
+    modulus_cn_per_tex: N,
+) -> EndTension[N]:
+    """Compute the tensions of :func:`warp_tension` from the figures of its rule."""
+    base = base_cn_per_tex * linear_density_tex
+    shed = base + shed_stretch_pct / 100 * modulus_cn_per_tex * linear_density_tex
+    beat_up = base * (1 + beat_up_share)
+    return EndTension(base, shed, beat_up, greatest(shed, beat_up))

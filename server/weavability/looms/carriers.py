@@ -18,6 +18,7 @@ from typing import Annotated, Final, NamedTuple
 from weavability.looms.guards import between, not_negative, positive
 from weavability.looms.motion_laws import MotionLaw
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import N, Record
 
 DEGREES_PER_SECOND_PER_PICK: Final = 6.0
 """Crank degrees a second at one pick a minute: 360 / 60."""
@@ -99,6 +100,38 @@ class InsertionSetup:
         not_negative("base_tension_cn", self.base_tension_cn)
         _check_rapier_fields(self)
         _check_angles(self)
+
+    @property
+    def numbers(self) -> InsertionNumbers[float]:
+        """The figures of the motion."""
+        return InsertionNumbers(
+            motion_law=self.motion_law,
+            rapiers=self.rapiers,
+            entry_deg=self.entry_deg,
+            transfer_deg=self.transfer_deg or 0.0,
+            exit_deg=self.exit_deg,
+            overrun_cm=self.overrun_cm,
+            carrier_length_cm=self.carrier_length_cm,
+            launch_length_cm=self.launch_length_cm,
+            stopping_length_cm=self.stopping_length_cm,
+            free_weft_length_m=self.free_weft_length_m,
+        )
+
+
+@dataclass(slots=True, kw_only=True)
+class InsertionNumbers(Record[N]):
+    """The figures of an :class:`InsertionSetup`; a column of them shares law and rapiers."""
+
+    motion_law: MotionLaw | None
+    rapiers: Rapiers | None
+    entry_deg: N
+    transfer_deg: N
+    exit_deg: N
+    overrun_cm: N
+    carrier_length_cm: N
+    launch_length_cm: N
+    stopping_length_cm: N
+    free_weft_length_m: N
 
 
 _LENGTHS: Final = (
@@ -254,7 +287,8 @@ class InsertionMotion:
     strokes: tuple[CarrierStroke, ...]
 
 
-class Leg(NamedTuple):
+@dataclass(slots=True)
+class Leg(Record[N]):
     """A stroke without its speed: the part that does not depend on picks a minute.
 
     ``start_m`` is the place at which the weft starts, seen from the reed's edge on the feeder side:
@@ -262,32 +296,37 @@ class Leg(NamedTuple):
     """
 
     carrier: Carrier
-    from_deg: float
-    to_deg: float
-    start_m: float
-    length_m: float
+    from_deg: N
+    to_deg: N
+    start_m: N
+    length_m: N
     law: MotionLaw | None
 
-    def speed_per_pick(self) -> float:
+    def speed_per_pick(self) -> N:
         """Mean speed in m/s at one pick a minute."""
         return DEGREES_PER_SECOND_PER_PICK * self.length_m / (self.to_deg - self.from_deg)
 
 
-def insertion_legs(setup: InsertionSetup, *, reed_width_cm: float) -> tuple[Leg, ...]:
+def insertion_legs(setup: InsertionSetup, *, reed_width_cm: float) -> tuple[Leg[float], ...]:
     """Return the movements that carry the weft across ``reed_width_cm``, in order."""
-    width_m, law = reed_width_cm / 100, setup.motion_law
-    if law is None or setup.transfer_deg is None:
-        carrier_m = setup.carrier_length_cm / 100
+    return legs_of(setup.numbers, reed_width_cm=reed_width_cm)
+
+
+def legs_of(motion: InsertionNumbers[N], *, reed_width_cm: N) -> tuple[Leg[N], ...]:
+    """Return the movements of :func:`insertion_legs`, of one insertion or of a column of them."""
+    width_m, law = reed_width_cm / 100, motion.motion_law
+    if law is None:
+        carrier_m = motion.carrier_length_cm / 100
         travel = width_m + carrier_m
-        return (Leg(Carrier.FLIGHT, setup.entry_deg, setup.exit_deg, -carrier_m, travel, None),)
-    outside = setup.overrun_cm / 100
-    if setup.rapiers is Rapiers.SINGLE:
+        return (Leg(Carrier.FLIGHT, motion.entry_deg, motion.exit_deg, -carrier_m, travel, None),)
+    outside = motion.overrun_cm / 100
+    if motion.rapiers is Rapiers.SINGLE:
         travel = width_m + outside
-        return (Leg(Carrier.RAPIER, setup.entry_deg, setup.transfer_deg, -outside, travel, law),)
+        return (Leg(Carrier.RAPIER, motion.entry_deg, motion.transfer_deg, -outside, travel, law),)
     travel = width_m / 2 + outside
     return (
-        Leg(Carrier.GIVER, setup.entry_deg, setup.transfer_deg, -outside, travel, law),
-        Leg(Carrier.TAKER, setup.transfer_deg, setup.exit_deg, width_m / 2, travel, law),
+        Leg(Carrier.GIVER, motion.entry_deg, motion.transfer_deg, -outside, travel, law),
+        Leg(Carrier.TAKER, motion.transfer_deg, motion.exit_deg, width_m / 2, travel, law),
     )
 
 
@@ -342,7 +381,7 @@ def insertion_motion(
     )
 
 
-def _stroke(leg: Leg, speed_picks_per_min: float) -> CarrierStroke:
+def _stroke(leg: Leg[float], speed_picks_per_min: float) -> CarrierStroke:
     mean = leg.speed_per_pick() * speed_picks_per_min
     time_s = leg.length_m / mean
     return CarrierStroke(

@@ -2,28 +2,38 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import Final
 
-from weavability.looms.guards import whole
 from weavability.looms.loom_limits import LoomLimits
+from weavability.looms.order_numbers import DentingRequest, OrderNumbers, stated_pattern
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
-    WIRE_SHARE_PCT,
     AirSpace,
     DentingPattern,
+    ReedStock,
     air_space,
-    dents_per_10cm,
-    nearest_reed,
     reed_for_sett,
 )
-from weavability.looms.thresholds import in_force
+from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_defaults import COMMON_PRACTICE
-from weavability.textiles.construction import Reed
-from weavability.textiles.errors import InputError, pointing_below
-from weavability.textiles.numbers import passed
+from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.numbers import (
+    N,
+    Record,
+    Truth,
+    anywhere,
+    either,
+    greatest,
+    least,
+    no,
+    passed,
+    quotient,
+    up,
+    whole,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,144 +67,230 @@ class Denting:
     from_stock: bool
     nearest_in_stock_dents_per_10cm: float | None
     width_change_pct: float
-    air: AirSpace
+    air: AirSpace[float]
 
 
-def dent(cloth: ClothFacts, limits: LoomLimits, ledger: Ledger) -> Denting:
-    """Find the denting of a cloth on a loom.
+@dataclass(slots=True, kw_only=True)
+class DentingNumbers(Record[N]):
+    """The denting of a cloth on a loom in numbers; see :class:`Denting`.
 
-    Args:
-        cloth: The cloth.
-        limits: The loom.
-        ledger: Takes the denting that had to be assumed; pointers relative to the request.
-
-    Raises:
-        InputError: The requested counting system or denting cannot be read; pointers
-            are relative to the request.
+    Attributes:
+        has_stock: Whether the loom states its reeds.
+        nearest_dents_per_10cm: Nearest reed in stock; the one needed if there is no stock.
+        requested_reeds_in_stock: Reeds in stock that are the one requested.
     """
-    ends_per_cm = cloth.ends.ground / cloth.widths.panel_reed_cm
-    asked = cloth.construction.reed
-    asked_dents = _asked_dents_per_10cm(asked)
-    stock = limits.reeds_in_stock_dents_per_10cm
-    pattern = _pattern(cloth, ends_per_cm, asked_dents, stock, ledger)
-    selvedge_dents = _selvedge_dents(cloth, pattern.fullest_dent, ledger)
+
+    ends_per_cm_in_reed: N
+    needed_dents_per_10cm: N
+    has_stock: Truth
+    nearest_dents_per_10cm: N
+    requested_reeds_in_stock: N
+    dents_per_10cm: N
+    width_change_pct: N
+    ends_per_dent: N
+    fullest_dent: N
+    selvedge_dents: N
+    air: AirSpace[N]
+
+
+def denting_numbers(
+    order: OrderNumbers[N], cloth: ClothNumbers[N], stock: ReedStock | None, usual: Usual[float]
+) -> DentingNumbers[N]:
+    """Find the denting of a cloth with the reeds of a loom."""
+    asked = order.denting
+    ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
+    ends_per_dent, fullest = asked.ends_per_dent, asked.fullest_dent
+    if anywhere(no(asked.is_pattern_stated)):
+        chosen = _chosen_ends_per_dent(asked, 10 * ends_per_cm, stock, usual)
+        ends_per_dent = either(asked.is_pattern_stated, ends_per_dent, chosen)
+        fullest = either(asked.is_pattern_stated, fullest, chosen)
+    doubled = edge_ends_per_dent(fullest)
+    in_edge_dents = either(asked.edge_ends_per_dent > 0, asked.edge_ends_per_dent, doubled)
+    selvedge_dents = up(order.selvedge_ends / (2 * order.panels) / in_edge_dents)
     needed = (
-        reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=pattern.mean_ends_per_dent)
-        + 20 * selvedge_dents / cloth.widths.panel_reed_cm
+        reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=ends_per_dent)
+        + 20 * selvedge_dents / cloth.panel_reed_width_cm
     )
-    nearest = nearest_reed(stock, needed)
-    compared = asked_dents or nearest or needed
+    nearest = needed if stock is None else stock.nearest(needed)
+    compared = either(asked.is_reed_stated, asked.dents_per_10cm, nearest)
     change_pct = 100 * (needed / compared - 1)
-    fits = asked_dents is not None or is_within_stock_tolerance(change_pct)
-    mounted = compared if fits else needed
-    return Denting(
+    fits = asked.is_reed_stated | _is_within(change_pct, usual)
+    mounted = either(fits, compared, needed)
+    none = 0 * asked.dents_per_10cm
+    return DentingNumbers(
         ends_per_cm_in_reed=ends_per_cm,
         needed_dents_per_10cm=needed,
-        asked_dents_per_10cm=asked_dents,
+        has_stock=stock is not None,
+        nearest_dents_per_10cm=nearest,
+        requested_reeds_in_stock=none if stock is None else stock.count(asked.dents_per_10cm),
         dents_per_10cm=mounted,
-        ends_per_dent=pattern.mean_ends_per_dent,
-        fullest_dent=pattern.fullest_dent,
-        dents=cloth.panels * (pattern.dents_of_warp(cloth.ends.ground) + 2 * selvedge_dents),
-        selvedge_dents=selvedge_dents,
-        from_stock=mounted in stock,
-        nearest_in_stock_dents_per_10cm=nearest,
         width_change_pct=change_pct,
-        air=_air(cloth, mounted, pattern.fullest_dent, ledger),
+        ends_per_dent=ends_per_dent,
+        fullest_dent=fullest,
+        selvedge_dents=selvedge_dents,
+        air=air_space(
+            dents_per_10cm=mounted,
+            ends_per_dent=fullest,
+            end_diameter_mm=asked.mean_diameter_mm,
+            wire_share_pct=asked.wire_share_pct,
+            knot_diameters=usual.reed_knot_width_diameters
+            * asked.coarsest_diameter_mm
+            / asked.mean_diameter_mm,
+        ),
     )
 
 
-def _air(cloth: ClothFacts, dents_per_10cm: float, fullest_dent: int, ledger: Ledger) -> AirSpace:
-    wire_share_pct = ledger.take(
-        "/construction/reed/wire_share_pct",
-        cloth.construction.reed.wire_share_pct,
-        WIRE_SHARE_PCT,
-        unit="%",
-        reason="wires take 30-40 % of a dent; " + COMMON_PRACTICE,
+def _chosen_ends_per_dent(
+    asked: DentingRequest[N], ends_per_10cm: N, stock: ReedStock | None, usual: Usual[float]
+) -> N:
+    """Return the ends in a dent that are taken where they are not stated."""
+    chosen: N = least(_nearest_ends_per_dent(asked, ends_per_10cm), float(MAX_ENDS_PER_DENT))
+    if anywhere(no(asked.is_reed_stated)):
+        common = _usual_ends_per_dent(ends_per_10cm, stock, usual)
+        return either(asked.is_reed_stated, chosen, common)
+    return chosen
+
+
+def _nearest_ends_per_dent(asked: DentingRequest[N], ends_per_10cm: N) -> N:
+    """Return the whole number that comes nearest to the sett in the stated reed."""
+    return greatest(1.0, whole(quotient(ends_per_10cm, asked.dents_per_10cm)))
+
+
+def edge_ends_per_dent(fullest_dent: N) -> N:
+    """Return the ends in an edge dent if they are not stated: twice those of a full dent."""
+    return least(2 * fullest_dent, MAX_ENDS_PER_DENT)
+
+
+FROM_STOCK: Final = (2.0, 3.0, 4.0, 1.0)
+"""Ends in a dent for which a reed in stock is sought, the most usual first."""
+
+FROM_RANGE: Final = (2.0, 3.0, 4.0, 5.0)
+"""Ends in a dent for which the reed is kept within a range, the fewest first."""
+
+
+def _usual_ends_per_dent(ends_per_10cm: N, stock: ReedStock | None, usual: Usual[float]) -> N:
+    chosen: N = 0 * ends_per_10cm
+    for count in FROM_STOCK if stock is not None else ():
+        here = _is_in_stock(ends_per_10cm / count, stock, usual)
+        chosen = either((chosen == 0) & here, count, chosen)
+        if not anywhere(chosen == 0):
+            return chosen
+    for low, high in _ranges(usual):
+        for count in FROM_RANGE:
+            here = (low <= ends_per_10cm / count) & (ends_per_10cm / count <= high)
+            chosen = either((chosen == 0) & here, count, chosen)
+            if not anywhere(chosen == 0):
+                return chosen
+    open_sett = ends_per_10cm / 2 < usual.reed_coarsest_dents_per_10cm
+    return either(chosen == 0, either(open_sett, 1.0, 6.0 + 0 * ends_per_10cm), chosen)
+
+
+def _ranges(usual: Usual[float]) -> tuple[tuple[float, float], ...]:
+    """Reeds that are usual, then those that are made at all, in dents per 10 cm."""
+    return (
+        (usual.reed_usual_coarsest_dents_per_10cm, usual.reed_usual_finest_dents_per_10cm),
+        (usual.reed_coarsest_dents_per_10cm, usual.reed_finest_dents_per_10cm),
     )
-    coarsest_mm = max(yarn.diameter_mm for yarn in cloth.warp.yarns.values())
-    return air_space(
-        dents_per_10cm=dents_per_10cm,
-        ends_per_dent=fullest_dent,
-        end_diameter_mm=cloth.warp.diameter_mm,
-        wire_share_pct=wire_share_pct,
-        knot_diameters=in_force().usual.reed_knot_width_diameters
-        * coarsest_mm
-        / cloth.warp.diameter_mm,
-    )
 
 
-def _asked_dents_per_10cm(asked: Reed) -> float | None:
-    """Return the requested reed, converted from the counting system in which it is stated."""
-    if asked.count is None:
-        return asked.dents_per_10cm
-    with pointing_below("/construction/reed"):
-        return dents_per_10cm(asked.count, system=asked.system or "metric")
+def _is_in_stock(dents_per_10cm: N, stock: ReedStock | None, usual: Usual[float]) -> Truth:
+    if stock is None:
+        return False
+    return _is_within(100 * (dents_per_10cm / stock.nearest(dents_per_10cm) - 1), usual)
 
 
-def _pattern(
-    cloth: ClothFacts,
-    ends_per_cm: float,
-    asked_dents: float | None,
-    stock: tuple[float, ...],
-    ledger: Ledger,
-) -> DentingPattern:
-    """Return one repeat of the denting: as stated, or one dent of the ends chosen for all."""
-    asked = cloth.construction.reed
-    if asked.ends_in_dents:
-        try:
-            return DentingPattern(ends_in_dent=asked.ends_in_dents)
-        except InputError as error:
-            raise InputError(
-                replace(fault, pointer="/construction/reed/ends_in_dents") for fault in error.faults
-            ) from None
-    if asked.ends_per_dent is not None:
-        most = MAX_ENDS_PER_DENT
-        whole("construction/reed/ends_per_dent", asked.ends_per_dent, least=1, most=most)
-        return DentingPattern(ends_in_dent=(asked.ends_per_dent,))
-    if asked_dents is not None:
-        nearest = max(1, round(10 * ends_per_cm / asked_dents))
-        chosen = min(nearest, MAX_ENDS_PER_DENT)
-        reason = "the whole number that comes nearest to the sett in the stated reed"
-        if chosen < nearest:
-            reason = f"the most that a dent takes; the sett in the stated reed needs {nearest}"
-    else:
-        chosen, reason = _usual_ends_per_dent(10 * ends_per_cm, stock)
-    ledger.note("/construction/reed/ends_per_dent", chosen, unit=None, reason=reason)
-    return DentingPattern(ends_in_dent=(chosen,))
+def _is_within(change_pct: N, usual: Usual[float]) -> Truth:
+    change: N = abs(change_pct)
+    return no(passed(change, usual.reed_stock_tolerance_pct + 0 * change))
 
 
 def is_within_stock_tolerance(change_pct: float) -> bool:
     """Return whether width or sett may change by so much to use a reed in stock."""
-    return not passed(abs(change_pct), in_force().usual.reed_stock_tolerance_pct)
+    return bool(_is_within(change_pct, in_force().usual))
 
 
-def _usual_ends_per_dent(ends_per_10cm: float, stock: tuple[float, ...]) -> tuple[int, str]:
-    for count in (2, 3, 4, 1):
-        nearest = nearest_reed(stock, ends_per_10cm / count)
-        if nearest and is_within_stock_tolerance(100 * (ends_per_10cm / count / nearest - 1)):
-            return count, "fits a reed in stock"
-    usual = in_force().usual
-    for low, high in (
-        (usual.reed_usual_coarsest_dents_per_10cm, usual.reed_usual_finest_dents_per_10cm),
-        (usual.reed_coarsest_dents_per_10cm, usual.reed_finest_dents_per_10cm),
-    ):
-        for count in (2, 3, 4, 5):
-            if low <= ends_per_10cm / count <= high:
-                return count, f"fewest that keep the reed within {low:g}-{high:g} dents/10 cm"
-    return (1 if ends_per_10cm / 2 < low else 6), COMMON_PRACTICE
+def dent(
+    cloth: ClothFacts,
+    limits: LoomLimits,
+    order: OrderNumbers[float],
+    numbers: DentingNumbers[float],
+    ledger: Ledger,
+) -> Denting:
+    """Describe the denting of a cloth on a loom.
+
+    Args:
+        cloth: The cloth.
+        limits: The loom.
+        order: What the order asks.
+        numbers: The denting in numbers.
+        ledger: Takes the denting that had to be assumed; pointers relative to the request.
+    """
+    asked, stock = order.denting, limits.reeds_in_stock_dents_per_10cm
+    pattern = stated_pattern(cloth.construction.reed)
+    if pattern is None:
+        chosen = int(numbers.ends_per_dent)
+        pattern = DentingPattern(ends_in_dent=(chosen,))
+        ledger.note(
+            "/construction/reed/ends_per_dent",
+            chosen,
+            unit=None,
+            reason=_reason(asked, numbers, limits.numbers.reeds),
+        )
+    _note_selvedge(cloth, numbers, ledger)
+    ledger.take(
+        "/construction/reed/wire_share_pct",
+        cloth.construction.reed.wire_share_pct,
+        asked.wire_share_pct,
+        unit="%",
+        reason="wires take 30-40 % of a dent; " + COMMON_PRACTICE,
+    )
+    selvedge_dents = int(numbers.selvedge_dents)
+    return Denting(
+        ends_per_cm_in_reed=numbers.ends_per_cm_in_reed,
+        needed_dents_per_10cm=numbers.needed_dents_per_10cm,
+        asked_dents_per_10cm=asked.dents_per_10cm if asked.is_reed_stated else None,
+        dents_per_10cm=numbers.dents_per_10cm,
+        ends_per_dent=pattern.mean_ends_per_dent,
+        fullest_dent=pattern.fullest_dent,
+        dents=cloth.panels * (pattern.dents_of_warp(cloth.ends.ground) + 2 * selvedge_dents),
+        selvedge_dents=selvedge_dents,
+        from_stock=numbers.dents_per_10cm in stock,
+        nearest_in_stock_dents_per_10cm=numbers.nearest_dents_per_10cm if stock else None,
+        width_change_pct=numbers.width_change_pct,
+        air=numbers.air,
+    )
 
 
-def _selvedge_dents(cloth: ClothFacts, ends_per_dent: int, ledger: Ledger) -> int:
-    """Return the dents of one selvedge: its ends over its ends per dent."""
+def _reason(
+    asked: DentingRequest[float], numbers: DentingNumbers[float], stock: ReedStock | None
+) -> str:
+    """Say why so many ends were taken in a dent."""
+    chosen, ends_per_10cm = int(numbers.ends_per_dent), 10 * numbers.ends_per_cm_in_reed
+    if asked.is_reed_stated:
+        nearest = int(_nearest_ends_per_dent(asked, ends_per_10cm))
+        if chosen < nearest:
+            return f"the most that a dent takes; the sett in the stated reed needs {nearest}"
+        return "the whole number that comes nearest to the sett in the stated reed"
+    usual, dents = in_force().usual, ends_per_10cm / chosen
+    if chosen in FROM_STOCK and _is_in_stock(dents, stock, usual):
+        return "fits a reed in stock"
+    for low, high in _ranges(usual):
+        if chosen in FROM_RANGE and low <= dents <= high:
+            return f"fewest that keep the reed within {low:g}-{high:g} dents/10 cm"
+    return COMMON_PRACTICE
+
+
+def _note_selvedge(cloth: ClothFacts, numbers: DentingNumbers[float], ledger: Ledger) -> None:
+    """Note the ends in an edge dent, if there are edges."""
     if not cloth.ends.selvedge:
-        return 0
-    doubled = 2 * ends_per_dent
-    as_far = "" if doubled <= MAX_ENDS_PER_DENT else f", to the {MAX_ENDS_PER_DENT} of a full dent"
-    in_edge_dents = ledger.take(
+        return
+    fullest = int(numbers.fullest_dent)
+    most = MAX_ENDS_PER_DENT
+    as_far = "" if 2 * fullest <= most else f", to the {most} of a full dent"
+    ledger.take(
         "/construction/selvedge/ends_per_dent",
         cloth.construction.selvedge.ends_per_dent,
-        min(doubled, MAX_ENDS_PER_DENT),
+        int(edge_ends_per_dent(fullest)),
         unit=None,
         reason=f"edge dents doubled{as_far}; {COMMON_PRACTICE}",
     )
-    return math.ceil(cloth.ends.selvedge / (2 * cloth.panels) / in_edge_dents)

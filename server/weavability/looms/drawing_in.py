@@ -20,6 +20,7 @@ from weavability.textiles.drafting import (
     spread_draft,
 )
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import N, Record
 from weavability.textiles.weave_matrix import Repeat
 from weavability.textiles.weave_structure import MAX_REMEMBERED_CELLS
 
@@ -86,6 +87,37 @@ class OnHooks:
 
 
 DrawingIn = OnShafts | OnHooks
+
+
+@dataclass(slots=True, kw_only=True)
+class DrawnNumbers(Record[N]):
+    """A drawing-in in numbers, all 0 on a Jacquard.
+
+    Attributes:
+        shafts_needed: Fewest shafts.
+        shafts_used: Shafts of the draft; 0 if there is none, as for the healds.
+        healds_per_cm: On the fullest shaft.
+        healds_on_fullest_shaft: Over the whole width.
+        draft_faults: Requested drafts that cannot weave the cloth.
+    """
+
+    shafts_needed: N
+    shafts_used: N
+    healds_per_cm: N
+    healds_on_fullest_shaft: N
+    draft_faults: N
+
+
+def drawn_numbers(on: DrawingIn) -> DrawnNumbers[float]:
+    """Return a drawing-in in numbers."""
+    drawn = on.drawn if isinstance(on, OnShafts) else None
+    return DrawnNumbers(
+        shafts_needed=on.shafts_needed if isinstance(on, OnShafts) else 0,
+        shafts_used=drawn.shafts_used if drawn else 0,
+        healds_per_cm=drawn.healds_per_cm_per_shaft if drawn else 0.0,
+        healds_on_fullest_shaft=max(drawn.healds_per_shaft) if drawn else 0,
+        draft_faults=1 if drawn is not None and drawn.draft_fault is not None else 0,
+    )
 
 
 def draw_in(cloth: ClothFacts, shedding: SheddingLimits) -> DrawingIn:
@@ -186,7 +218,7 @@ def _straight(cloth: ClothFacts, shedding: ShaftLimits, available: int) -> Draft
 
 
 def _spread(cloth: ClothFacts, shedding: ShaftLimits, available: int) -> Draft:
-    least = _least_draft(cloth.repeat)
+    least = least_draft(cloth.repeat)
     ends, most = _column_ends(least, _ground_ends(cloth)), _most_healds(cloth, shedding)
     multiples = shafts_per_column(
         ends,
@@ -234,7 +266,8 @@ def _remembered(
 
 
 @_remembered
-def _least_draft(repeat: Repeat) -> Draft:
+def least_draft(repeat: Repeat) -> Draft:
+    """Return the draft of the fewest shafts; those of many small weaves are kept."""
     return draft_weave(repeat)
 
 
@@ -245,7 +278,7 @@ def _straight_over(repeat: Repeat, shafts: int) -> Draft:
 
 @_remembered
 def _spread_over(repeat: Repeat, shafts_per_column: tuple[int, ...]) -> Draft:
-    return spread_draft(_least_draft(repeat), shafts_per_column=shafts_per_column)
+    return spread_draft(least_draft(repeat), shafts_per_column=shafts_per_column)
 
 
 def shafts_per_column(

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from weavability.looms.beams import (
     WarpPlan,
     WarpTension,
-    beam_capacity_m,
     cloth_roll_capacity_m,
-    warp_length_m,
     warp_plan,
     warp_tension,
-    winding_diameter_cm,
 )
 from weavability.looms.carriers import InsertionMotion, insertion_motion
 from weavability.looms.denting import Denting, dent
 from weavability.looms.drawing_in import DrawingIn, OnShafts, draw_in
-from weavability.looms.guards import LARGEST
+from weavability.looms.fit_numbers import FitNumbers, fit_numbers, weft_rate_m_per_min
+from weavability.looms.guards import positive
 from weavability.looms.interference import (
     Efficiency,
     EfficiencyFacts,
@@ -27,27 +25,18 @@ from weavability.looms.interference import (
     efficiency_from_stops,
 )
 from weavability.looms.loom_limits import LoomLimits
-from weavability.looms.output import (
-    days_for_hours,
-    hours_for_order,
-    output_m2_per_h,
-    output_m_per_h,
-)
-from weavability.looms.reeds import panels_in_reed
+from weavability.looms.order_numbers import OrderNumbers, order_numbers
+from weavability.looms.output import days_for_hours, output_m2_per_h
 from weavability.looms.speed import (
     LoadedWeft,
     WeftShare,
-    speed_limits,
+    named_limits,
     weakest_strength_cn,
     weft_shares,
 )
 from weavability.looms.thresholds import in_force
-from weavability.looms.weft_insertion import (
-    SpeedLimit,
-    insertion_rate_m_per_min,
-    speed_limit,
-)
-from weavability.looms.weft_tension import WeftTension
+from weavability.looms.weft_insertion import SpeedLimit, speed_limit
+from weavability.looms.weft_tension import Rise, WeftTension, pick_rises, tension_of
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import Draft
@@ -103,6 +92,8 @@ class Fit:
     """The facts of one cloth on one loom.
 
     Attributes:
+        order: What the order asks of any loom, in numbers.
+        numbers: The facts in numbers, from which the others are made.
         drawing_in: The ends on the shafts or hooks of the loom.
         speed_limits: Every limit of the speed, named.
         limited_by: The least of them.
@@ -117,6 +108,8 @@ class Fit:
 
     cloth: ClothFacts
     limits: LoomLimits
+    order: OrderNumbers[float]
+    numbers: FitNumbers[float]
     drawing_in: DrawingIn
     denting: Denting
     speed_limits: tuple[SpeedLimit, ...]
@@ -145,11 +138,7 @@ class Fit:
     @property
     def panel_room(self) -> int:
         """Panels of this width that fit side by side in the reed of the loom."""
-        return panels_in_reed(
-            reed_width_cm=self.limits.reed_width_cm,
-            panel_reed_width_cm=self.cloth.widths.panel_reed_cm,
-            panel_gap_cm=self.cloth.widths.panel_gap_cm,
-        )
+        return int(self.numbers.panels_in_reed)
 
     @property
     def draft(self) -> Draft | None:
@@ -174,105 +163,87 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
             relative to the request.
     """
     ledger = Ledger()
-    width_cm = cloth.widths.reed_cm
-    shares = weft_shares(limits, cloth.weft)
-    found = _speed_limits(cloth, limits, shares)
+    width_cm, loom = cloth.widths.reed_cm, limits.numbers
+    order = order_numbers(cloth.symbols)
+    rises = pick_rises(loom.insertion, reed_width_cm=positive("reed_width_cm", width_cm))
+    numbers = fit_numbers(order, cloth.numbers, loom, rises, in_force().usual)
+    asked_speed = cloth.construction.requested_speed_picks_per_min
+    found = tuple(named_limits(loom, numbers.speeds, asked_speed))
     slowest = speed_limit(found)
     speed = slowest.picks_per_min
-    wefts = tuple(_at_speed(weft, cloth, limits, speed) for weft in shares)
-    output = _output(cloth, limits, speed)
+    rate = weft_rate_m_per_min(cloth.numbers, loom, speed)
+    shares = weft_shares(limits, cloth.weft)
+    wefts = tuple(_at_speed(weft, rises, speed, rate) for weft in shares)
+    output = _output(cloth, limits, numbers)
     roll_capacity_m = _roll_capacity_m(cloth, limits)
-    warp = _warp(cloth, limits, output_m_per_h=output.m_per_h, roll_capacity_m=roll_capacity_m)
     return Fit(
         cloth=cloth,
         limits=limits,
+        order=order,
+        numbers=numbers,
         drawing_in=draw_in(cloth, limits.shedding),
-        denting=dent(cloth, limits, ledger),
+        denting=dent(cloth, limits, order, numbers.denting, ledger),
         speed_limits=found,
         limited_by=slowest,
-        insertion_rate_m_per_min=insertion_rate_m_per_min(
-            speed_picks_per_min=speed, reed_width_cm=width_cm
-        ),
+        insertion_rate_m_per_min=numbers.insertion_rate_m_per_min,
         motion=insertion_motion(limits.motion, speed_picks_per_min=speed, reed_width_cm=width_cm),
         wefts=wefts,
         hardest_weft=max(wefts, key=lambda weft: weft.tension.strength_use_pct),
         weft_selectors_used=len(shares),
-        efficiency_pct=output.efficiency_pct,
+        efficiency_pct=numbers.efficiency_pct,
         efficiency=output.efficiency,
-        output_m_per_h=output.m_per_h,
+        output_m_per_h=numbers.output_m_per_h,
         output_m2_per_h=output.m2_per_h,
         hours=output.hours,
         days=output.days,
-        warp=warp,
+        warp=_warp(cloth, limits, numbers, roll_capacity_m=roll_capacity_m),
         cloth_roll_capacity_m=roll_capacity_m,
         hardest_warp=_hardest_warp(cloth, limits),
         assumptions=tuple(ledger),
     )
 
 
-def _speed_limits(
-    cloth: ClothFacts, limits: LoomLimits, wefts: Iterable[WeftShare]
-) -> tuple[SpeedLimit, ...]:
-    return tuple(
-        speed_limits(
-            limits,
-            reed_width_cm=cloth.widths.reed_cm,
-            requested_picks_per_min=cloth.construction.requested_speed_picks_per_min,
-            wefts=[weft.loaded for weft in wefts],
-        )
-    )
-
-
-def _at_speed(weft: WeftShare, cloth: ClothFacts, limits: LoomLimits, speed: float) -> WeftAtSpeed:
-    rate = speed * (cloth.widths.reed_cm + limits.extra_weft_cm) / 100
+def _at_speed(
+    weft: WeftShare, rises: Sequence[Rise[float]], speed: float, rate_m_per_min: float
+) -> WeftAtSpeed:
+    loaded = weft.loaded
     return WeftAtSpeed(
         key=weft.key,
         share=weft.share,
-        loaded=weft.loaded,
-        tension=weft.loaded.tension(speed_picks_per_min=speed, reed_width_cm=cloth.widths.reed_cm),
-        feeder_speed_m_per_min=rate * weft.share,
+        loaded=loaded,
+        tension=tension_of(loaded.motion, loaded.strained, rises, speed_picks_per_min=speed),
+        feeder_speed_m_per_min=rate_m_per_min * weft.share,
     )
 
 
 class _Output(NamedTuple):
-    efficiency_pct: float
     efficiency: EfficiencyFacts | None
-    m_per_h: float
     m2_per_h: float
     hours: float | None
     days: float | None
 
 
-def _output(cloth: ClothFacts, limits: LoomLimits, speed: float) -> _Output:
-    """Compute efficiency and output at a speed, and the time of an order that states its length."""
-    efficiency_pct, efficiency = _efficiency(limits.running, speed)
-    m_per_h = output_m_per_h(
-        speed_picks_per_min=speed,
-        picks_per_cm=cloth.weft.threads_per_cm,
-        efficiency_pct=efficiency_pct,
-    )
+def _output(cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float]) -> _Output:
+    """Say what the output of a loom amounts to, and the time of an order that states a length."""
     hours, days = None, None
     if cloth.lengths.ordered:
-        hours = hours_for_order(length_m=cloth.lengths.loom_m, output_m_per_h=m_per_h)
+        hours = numbers.hours
         days = days_for_hours(hours=hours, hours_per_day=limits.hours_per_day)
-    cloth_width_cm = cloth.panels * cloth.widths.grey_cm
     return _Output(
-        efficiency_pct=efficiency_pct,
-        efficiency=efficiency,
-        m_per_h=m_per_h,
-        m2_per_h=output_m2_per_h(output_m_per_h=m_per_h, cloth_width_cm=cloth_width_cm),
+        efficiency=_stops(limits.running, numbers.speed_picks_per_min),
+        m2_per_h=output_m2_per_h(
+            output_m_per_h=numbers.output_m_per_h,
+            cloth_width_cm=cloth.panels * cloth.widths.grey_cm,
+        ),
         hours=hours,
         days=days,
     )
 
 
-def _efficiency(
-    running: Efficiency | StopRates, speed: float
-) -> tuple[float, EfficiencyFacts | None]:
+def _stops(running: Efficiency | StopRates, speed: float) -> EfficiencyFacts | None:
     if isinstance(running, Efficiency):
-        return running.efficiency_pct, None
-    facts = efficiency_from_stops(running, speed_picks_per_min=speed)
-    return facts.efficiency_pct, facts
+        return None
+    return efficiency_from_stops(running, speed_picks_per_min=speed)
 
 
 def _roll_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:
@@ -284,63 +255,30 @@ def _roll_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:
 
 
 def _warp(
-    cloth: ClothFacts, limits: LoomLimits, *, output_m_per_h: float, roll_capacity_m: float
+    cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float], *, roll_capacity_m: float
 ) -> WarpPlan:
-    """Plan the warp; for beams that are mostly waste one large beam, as a check refuses those."""
-    capacity_m = _beam_capacity_m(cloth, limits)
-    waste_m = cloth.allowances.loom_waste_m
-    woven_m = warp_length_m(
-        cloth_length_m=cloth.lengths.loom_m, warp_crimp_pct=cloth.warp.crimp_pct
-    )
-    enough = capacity_m >= least_beam_m(waste_m)
     plan = warp_plan(
         cloth_length_m=cloth.lengths.loom_m,
         warp_crimp_pct=cloth.warp.crimp_pct,
-        waste_per_beam_m=waste_m,
-        beam_capacity_m=min(capacity_m if enough else woven_m + 2 * waste_m, LARGEST),
+        waste_per_beam_m=cloth.allowances.loom_waste_m,
+        beam_capacity_m=numbers.usable_beam_m,
         ends=cloth.ends.total,
         cloth_roll_capacity_m=roll_capacity_m,
-        output_m_per_h=output_m_per_h,
+        output_m_per_h=numbers.output_m_per_h,
         hours_per_day=limits.hours_per_day,
     )
+    capacity_m = numbers.beam_capacity_m
     return plan if plan.beam_capacity_m == capacity_m else replace(plan, beam_capacity_m=capacity_m)
 
 
-def least_beam_m(waste_m: float) -> float:
-    """Return the least warp that is worth a beam: twice its waste, or its waste and a threshold.
-
-    Args:
-        waste_m: Warp lost at every beam.
-
-    Returns:
-        m.
-
-    >>> least_beam_m(4.6), least_beam_m(0.2)
-    (9.2, 1.2)
-    """
-    return waste_m + max(waste_m, in_force().usual.warp_beam_least_useful_m)
-
-
-def _beam_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:
-    return beam_capacity_m(
-        winding_diameter_cm=winding_diameter_cm(flange_diameter_cm=limits.flange_diameter_cm),
-        barrel_diameter_cm=limits.barrel_diameter_cm,
-        width_cm=limits.beam_width_cm,
-        density_g_per_cm3=limits.beam_density_g_per_cm3,
-        ends=cloth.ends.total,
-        linear_density_tex=cloth.warp.linear_density_tex,
-        size_pct=cloth.allowances.size_pct,
-        beams_abreast=limits.beam_count,
-    )
-
-
 def _hardest_warp(cloth: ClothFacts, limits: LoomLimits) -> tuple[str, WarpTension]:
+    least_pct = in_force().usual.yarn_weakest_place_least_pct
     tensions = {
         key: warp_tension(
             limits.warp_tension,
             linear_density_tex=yarn.linear_density_tex,
             modulus_cn_per_tex=yarn.modulus_cn_per_tex,
-            weakest_strength_cn=weakest_strength_cn(yarn),
+            weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
         )
         for key, yarn in cloth.warp.yarns.items()
     }

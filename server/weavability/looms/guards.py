@@ -1,16 +1,23 @@
-"""Guards of the loom functions: they refuse a number out of its domain in one sentence."""
+"""Guards of the loom functions: they refuse a number out of its domain in one sentence.
+
+A column is never refused, because a row of it cannot be: who computes with columns leaves out what
+cannot be judged (:attr:`weavability.looms.fit_numbers.FitNumbers.is_judged`).
+"""
 
 from __future__ import annotations
 
 from typing import Final
 
+import numpy as np
+
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import N, Truth
 
 SMALLEST: Final = 1e-9
 LARGEST: Final = 1e9
 
 
-def positive(name: str, value: float) -> float:
+def positive(name: str, value: N) -> N:
     """Return ``value`` when it is above zero and of a size that arithmetic survives.
 
     Args:
@@ -20,6 +27,8 @@ def positive(name: str, value: float) -> float:
     Raises:
         InputError: The value is not within 1e-9 to 1e9.
     """
+    if isinstance(value, np.ndarray):
+        return value
     if SMALLEST <= value <= LARGEST:
         return value
     raise InputError.of(
@@ -30,7 +39,7 @@ def positive(name: str, value: float) -> float:
     )
 
 
-def not_negative(name: str, value: float) -> float:
+def not_negative(name: str, value: N) -> N:
     """Return ``value`` when it is zero or more, and finite.
 
     Raises:
@@ -39,12 +48,14 @@ def not_negative(name: str, value: float) -> float:
     return between(name, value, least=0.0, most=LARGEST)
 
 
-def between(name: str, value: float, *, least: float, most: float) -> float:
+def between(name: str, value: N, *, least: float, most: float) -> N:
     """Return ``value`` when it lies from ``least`` to ``most``, both included.
 
     Raises:
         InputError: The value lies outside, or is NaN.
     """
+    if isinstance(value, np.ndarray):
+        return value
     if least <= value <= most:
         return value
     raise InputError.of(
@@ -55,14 +66,35 @@ def between(name: str, value: float, *, least: float, most: float) -> float:
     )
 
 
-def whole(name: str, value: int, *, least: int, most: int) -> int:
+def counted(name: str, value: N, *, least: float, most: float) -> N:
     """Return ``value`` when it is a whole number from ``least`` to ``most``.
 
     Raises:
         InputError: The value lies outside or has a fraction.
     """
+    if isinstance(value, np.ndarray):
+        return value
     if int(between(name, value, least=least, most=most)) == value:
-        return int(value)
+        return value
     raise InputError.of(
         f"/{name}", f"{name} must be a whole number.", given=value, allowed=[least, most]
     )
+
+
+def whole(name: str, value: int, *, least: int, most: int) -> int:
+    """Return ``value`` as ``int`` under the same condition as :func:`counted`.
+
+    Raises:
+        InputError: The value lies outside or has a fraction.
+    """
+    return int(counted(name, value, least=least, most=most))
+
+
+def sound(number: N) -> Truth:
+    """Whether a number is of a size that arithmetic survives, as :func:`positive` asks."""
+    return (number >= SMALLEST) & (number <= LARGEST)
+
+
+def is_so(truth: Truth) -> bool:
+    """Whether it is true of a number; a column is never refused."""
+    return not isinstance(truth, np.ndarray) and bool(truth)

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.looms.guards import not_negative, positive, whole
+from weavability.textiles.numbers import N, least
 
 MAX_MACHINES: Final = 10_000
 PICKS_BASE: Final = 100_000
@@ -101,7 +102,7 @@ def _solve(machines: int, weavers: int, ratio: float, mean_repair: float) -> Que
     mean_wait = mean_repair * waiting / in_repair
     return QueueFacts(
         machines=machines,
-        running=min(in_repair / ratio, float(machines)),
+        running=_running(machines, in_repair, ratio),
         in_repair=in_repair,
         waiting=waiting,
         all_running_probability=float(share[0]),
@@ -114,13 +115,21 @@ def _solve(machines: int, weavers: int, ratio: float, mean_repair: float) -> Que
     )
 
 
-def _stopped_shares(machines: int, weavers: int, ratio: float) -> NDArray[np.float64]:
-    """Return the probabilities that 0, 1, …, N machines are stopped."""
+def _stopped_shares(
+    machines: int, weavers: int, ratio: float | NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return the probabilities that 0, 1, …, N machines are stopped, along the last axis."""
     stopped = np.arange(machines)
-    steps = np.log((machines - stopped) * ratio / np.minimum(stopped + 1, weavers))
-    logs = np.concatenate(([0.0], np.cumsum(steps)))
-    weights = np.exp(logs - logs.max())
-    return np.asarray(weights / weights.sum())
+    ratios = np.asarray(ratio)[..., np.newaxis]
+    steps = np.log((machines - stopped) * ratios / np.minimum(stopped + 1, weavers))
+    logs = np.concatenate((np.zeros_like(ratios), np.cumsum(steps, axis=-1)), axis=-1)
+    weights = np.exp(logs - logs.max(axis=-1, keepdims=True))
+    return np.asarray(weights / weights.sum(axis=-1, keepdims=True))
+
+
+def _running(machines: int, in_repair: N, ratio: N) -> N:
+    """Return the machines that run: stops balance repairs."""
+    return least(in_repair / ratio, float(machines))
 
 
 def constant_repair_running(*, machines: int, mean_run: float, mean_repair: float) -> float:
@@ -283,3 +292,30 @@ def efficiency_from_stops(stops: StopRates, *, speed_picks_per_min: float) -> Ef
         mean_wait_min=queue.mean_wait,
         stops_per_loom_hour=queue.running_share * stops_per_running_hour,
     )
+
+
+_CELLS_AT_A_TIME: Final = 2**20
+
+
+def efficiency_pct(stops: StopRates, *, speed_picks_per_min: N) -> N:
+    """Return the efficiency of :func:`efficiency_from_stops`, at one speed or at a column of them.
+
+    Args:
+        stops: Stop rates, repair times, looms per weaver.
+        speed_picks_per_min: Loom speed while it runs.
+    """
+    if not isinstance(speed_picks_per_min, np.ndarray):
+        return efficiency_from_stops(stops, speed_picks_per_min=speed_picks_per_min).efficiency_pct
+    # Few speeds occur: most cloths run at a limit of the loom.
+    speeds, back = np.unique(speed_picks_per_min, return_inverse=True)
+    looms = stops.looms_per_weaver
+    ratios = stops.minutes_per_100k_picks / (PICKS_BASE / speeds)
+    found = np.full(len(speeds), 100.0)
+    rows = np.flatnonzero(ratios >= NEGLIGIBLE_RATIO)
+    at_a_time = max(1, _CELLS_AT_A_TIME // looms)
+    for start in range(0, len(rows), at_a_time):
+        some = rows[start : start + at_a_time]
+        shares = _stopped_shares(looms, 1, ratios[some])
+        in_repair = shares @ np.minimum(np.arange(looms + 1.0), 1.0)
+        found[some] = _running(looms, in_repair, ratios[some]) / looms * 100
+    return found[back].reshape(speed_picks_per_min.shape)

@@ -9,8 +9,9 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from importlib import resources
+from math import inf
 from operator import attrgetter
 from typing import Any, Final
 
@@ -20,10 +21,13 @@ from weavability.looms.guards import between, positive
 from weavability.looms.interference import Efficiency, StopRates, efficiency_from_stops
 from weavability.looms.loom import CurvePoint, Loom, Shedding, SheddingKind
 from weavability.looms.loom_bounds import LOOM_BOUNDS
-from weavability.looms.weft_insertion import speed_on_curve
+from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
+from weavability.looms.reeds import ReedStock
+from weavability.looms.weft_insertion import SpeedCurve, speed_on_curve
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.numbers import Steps
 from weavability.textiles.sources import cite
 
 LEAST_EFFICIENCY_PCT: Final = LOOM_BOUNDS["/running/efficiency_pct"].least
@@ -49,6 +53,20 @@ class ShaftLimits:
     max_speed_picks_per_min: float
     max_healds_per_cm_per_shaft: float
     max_healds_per_shaft: int | None
+
+    @property
+    def numbers(self) -> SheddingNumbers[float]:
+        """The limits in numbers."""
+        return SheddingNumbers(
+            shafts=self.shafts,
+            max_healds_per_cm=self.max_healds_per_cm_per_shaft,
+            max_healds_per_shaft=at_most(self.max_healds_per_shaft),
+            max_lift_picks=self.max_repeat_picks,
+            is_jacquard=False,
+            hooks=0,
+            ends_per_hook=0,
+            harness_ends_per_cm=0.0,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,11 +94,30 @@ class JacquardLimits:
         """The kind of shedding, as for shafts."""
         return SheddingKind.JACQUARD
 
+    @property
+    def numbers(self) -> SheddingNumbers[float]:
+        """The limits in numbers."""
+        return SheddingNumbers(
+            shafts=inf,
+            max_healds_per_cm=inf,
+            max_healds_per_shaft=inf,
+            max_lift_picks=at_most(self.max_repeat_picks),
+            is_jacquard=True,
+            hooks=self.hooks,
+            ends_per_hook=self.ends_per_hook,
+            harness_ends_per_cm=self.harness_ends_per_cm,
+        )
+
+
+def at_most(limit: float | None) -> float:
+    """Return a greatest limit as a number: infinity if there is none."""
+    return inf if limit is None else limit
+
 
 SheddingLimits = ShaftLimits | JacquardLimits
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class LoomLimits:
     """Every limit of a loom as a number.
 
@@ -124,6 +161,43 @@ class LoomLimits:
     running: Efficiency | StopRates
     hours_per_day: float
     assumptions: tuple[Assumption, ...]
+
+    @cached_property
+    def numbers(self) -> LoomNumbers[float]:
+        """The limits in numbers."""
+        curve = [(point.reed_width_cm, point.picks_per_min) for point in self.speed_curve]
+        reeds, warp, running = self.reeds_in_stock_dents_per_10cm, self.warp_tension, self.running
+        return LoomNumbers(
+            reed_width_cm=self.reed_width_cm,
+            min_reed_width_cm=self.min_reed_width_cm,
+            is_shuttle=self.system is InsertionSystem.SHUTTLE,
+            is_water_jet=self.system is InsertionSystem.WATER_JET,
+            max_tightness_pct=self.max_tightness_pct,
+            weft_selectors=self.weft_selectors,
+            min_weft_tex=self.min_weft_tex,
+            max_weft_tex=self.max_weft_tex,
+            min_picks_per_cm=self.min_picks_per_cm,
+            max_picks_per_cm=self.max_picks_per_cm,
+            max_feeder_speed_m_per_min=self.max_feeder_speed_m_per_min,
+            extra_weft_cm=self.extra_weft_cm,
+            base_tension_cn_per_tex=self.base_tension_cn_per_tex,
+            insertion=self.motion.numbers,
+            max_speed_picks_per_min=self.max_speed_picks_per_min,
+            speed_curve=SpeedCurve.through(curve) if curve else None,
+            max_rate_m_per_min=self.max_rate_m_per_min,
+            max_shedding_speed_picks_per_min=self.shedding.max_speed_picks_per_min,
+            reeds=ReedStock(Steps(reeds)) if reeds else None,
+            flange_diameter_cm=self.flange_diameter_cm,
+            barrel_diameter_cm=self.barrel_diameter_cm,
+            beam_width_cm=self.beam_width_cm,
+            beam_count=self.beam_count,
+            beam_density_g_per_cm3=self.beam_density_g_per_cm3,
+            warp_base_cn_per_tex=warp.base_cn_per_tex,
+            warp_beat_up_share=warp.beat_up_share,
+            warp_shed_stretch_pct=warp.shed_stretch_pct,
+            stops=running if isinstance(running, StopRates) else None,
+            efficiency_pct=running.efficiency_pct if isinstance(running, Efficiency) else 0.0,
+        )
 
 
 def default_limits_text() -> str:

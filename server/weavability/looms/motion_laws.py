@@ -22,8 +22,15 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from weavability.textiles.errors import InputError
-
-Floats = NDArray[np.float64]
+from weavability.textiles.numbers import (
+    Floats,
+    N,
+    Steps,
+    either,
+    greatest,
+    least,
+    quotient,
+)
 
 MODIFIED_SINE_PEAK: Final = 4 * pi**2 / (pi + 4)
 MODIFIED_TRAPEZOID_PEAK: Final = 8 * pi / (pi + 2)
@@ -97,27 +104,96 @@ class MotionLaw(StrEnum):
         """
         return _peaks(self)[1]
 
-    def time_at(self, displacement: float) -> float:
+    def time_at(self, displacement: N) -> N:
         """Return the time at which the share ``displacement`` of the stroke is covered.
 
         The chord of the grid's step, refined by one Newton step within it; good to about
         1e-9, except in the first and last thousandth, in which the rapier hardly moves.
         """
-        covered = stroke_on_grid(self).displacement
-        index = min(int(np.searchsorted(covered, displacement, side="right")), GRID_STEPS) - 1
-        low, high = float(covered[index]), float(covered[index + 1])
-        chord = min(max((displacement - low) / (high - low), 0.0), 1.0)
-        s, v, _ = self.stroke((index + chord) / GRID_STEPS)
-        if v == 0:
-            return (index + chord) / GRID_STEPS
-        newton = index + chord + (displacement - float(s)) / float(v) * GRID_STEPS
-        return min(max(newton, index), index + 1) / GRID_STEPS
+        covered = _covered(self)
+        index = least(covered.up_to(displacement), GRID_STEPS) - 1
+        low, high = covered.at(index), covered.at(index + 1)
+        chord = least(greatest((displacement - low) / (high - low), 0.0), 1.0)
+        s, v = self._place_and_velocity((index + chord) / GRID_STEPS)
+        newton = index + chord + quotient(displacement - s, v) * GRID_STEPS
+        refined = least(greatest(newton, index), index + 1) / GRID_STEPS
+        return either(v == 0, (index + chord) / GRID_STEPS, refined)
+
+    def velocity_at(self, time: N) -> N:
+        """Return the velocity at a time, as :meth:`velocity` does."""
+        return self._place_and_velocity(time)[1]
+
+    def _place_and_velocity(self, time: N) -> tuple[N, N]:
+        s, v, _ = self.stroke(time)
+        if isinstance(time, np.ndarray):
+            return s, v
+        return float(s), float(v)
 
 
 @cache
 def stroke_on_grid(law: MotionLaw) -> Stroke:
     """Return ``law`` at ``GRID_STEPS + 1`` even times from 0 to 1, computed once."""
     return law.stroke(np.linspace(0.0, 1.0, GRID_STEPS + 1))
+
+
+@cache
+def _covered(law: MotionLaw) -> Steps:
+    return Steps(tuple(stroke_on_grid(law).displacement.tolist()))
+
+
+class StrokePeaks:
+    """The greatest of ``v² + s·a + share·a`` over a stroke, whatever the share, found once a law.
+
+    For each step of the grid this is a straight line in the share. The greatest of all lines is
+    their upper envelope, in which the line for a share is found by bisection.
+    """
+
+    def __init__(self, law: MotionLaw) -> None:
+        s, v, a = stroke_on_grid(law)
+        thrust = v**2 + s * a
+        steps = _upper_envelope(slope=a, intercept=thrust)
+        breaks = (thrust[steps[:-1]] - thrust[steps[1:]]) / (a[steps[1:]] - a[steps[:-1]])
+        self._breaks = Steps(tuple(breaks.tolist()))
+        self._step = Steps(tuple(steps.astype(np.float64).tolist()))
+        self._thrust = Steps(tuple(thrust.tolist()))
+        self._acceleration = Steps(tuple(a.tolist()))
+        self._covered = _covered(law)
+
+    def greatest(self, share: N, *, start: N) -> tuple[N, N]:
+        """Return the greatest value from a place on, and the time at which it is reached.
+
+        Args:
+            share: Length that moves at the start of the stroke, over the stroke.
+            start: Share of the stroke from which on the maximum is sought. Before it the value
+                rises, or falls from there on, as the weft is taken up no later than mid-stroke.
+        """
+        step = greatest(self._step.at(self._breaks.below(share)), self._covered.below(start))
+        value = self._thrust.at(step) + share * self._acceleration.at(step)
+        return value, step / GRID_STEPS
+
+
+@cache
+def stroke_peaks(law: MotionLaw) -> StrokePeaks:
+    """Return the peaks of a law, found once."""
+    return StrokePeaks(law)
+
+
+def _upper_envelope(*, slope: Floats, intercept: Floats) -> NDArray[np.intp]:
+    """Return the lines that are the greatest of all somewhere, by rising slope."""
+    hull: list[int] = []
+    for line in np.lexsort((intercept, slope)).tolist():
+        while hull and slope[hull[-1]] == slope[line]:
+            hull.pop()
+        while len(hull) > 1 and _hides(slope, intercept, hull[-2], hull[-1], line):
+            hull.pop()
+        hull.append(line)
+    return np.array(hull)
+
+
+def _hides(slope: Floats, intercept: Floats, left: int, middle: int, right: int) -> bool:
+    """Whether the line in the middle is nowhere above both others."""
+    rise = (intercept[left] - intercept[right]) * (slope[middle] - slope[left])
+    return bool(rise <= (intercept[left] - intercept[middle]) * (slope[right] - slope[left]))
 
 
 @cache

@@ -5,14 +5,13 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.looms.guards import between, positive
+from weavability.textiles.numbers import N
 
 MINUTES_PER_HOUR: Final = 60.0
 CM_PER_M: Final = 100.0
 
 
-def output_m_per_h(
-    *, speed_picks_per_min: float, picks_per_cm: float, efficiency_pct: float
-) -> float:
+def output_m_per_h(*, speed_picks_per_min: N, picks_per_cm: N, efficiency_pct: N) -> N:
     """Return the cloth woven an hour: picks an hour, less the time lost, over picks a metre.
 
     Args:
@@ -56,7 +55,7 @@ def output_m2_per_h(*, output_m_per_h: float, cloth_width_cm: float) -> float:
     return output_m_per_h * positive("cloth_width_cm", cloth_width_cm) / CM_PER_M
 
 
-def hours_for_order(*, length_m: float, output_m_per_h: float) -> float:
+def hours_for_order(*, length_m: N, output_m_per_h: N) -> N:
     """Return the hours that one loom runs for a length of cloth.
 
     Args:

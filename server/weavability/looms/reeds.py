@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tomllib
-from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -15,6 +14,7 @@ from typing import Final
 from weavability.looms.guards import between, not_negative, positive, whole
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import N, Record, Steps, down, either, greatest, least
 from weavability.textiles.sources import cite
 
 DECIMETRE_INCHES: Final = Fraction(500, 127)
@@ -135,7 +135,7 @@ def _dents_per_10cm_of_one() -> Mapping[str, float]:
     return {name: float(one.dents_per_10cm_per_count) for name, one in reed_systems().items()}
 
 
-def reed_for_sett(*, reed_ends_per_cm: float, ends_per_dent: float) -> float:
+def reed_for_sett(*, reed_ends_per_cm: N, ends_per_dent: N) -> N:
     """Return the dents per 10 cm that give a sett in the reed.
 
     Args:
@@ -210,7 +210,7 @@ class DentingPattern:
         return repeats * self.dents + begun
 
 
-def panels_in_reed(*, reed_width_cm: float, panel_reed_width_cm: float, panel_gap_cm: float) -> int:
+def panels_in_reed(*, reed_width_cm: N, panel_reed_width_cm: N, panel_gap_cm: N) -> N:
     """Return how many panels fit side by side in a reed, with a gap between every two.
 
     Args:
@@ -222,12 +222,12 @@ def panels_in_reed(*, reed_width_cm: float, panel_reed_width_cm: float, panel_ga
         InputError: A value is out of its domain.
 
     >>> panels_in_reed(reed_width_cm=190, panel_reed_width_cm=94, panel_gap_cm=2)
-    2
+    2.0
     """
     gap_cm = not_negative("panel_gap_cm", panel_gap_cm)
     pitch_cm = positive("panel_reed_width_cm", panel_reed_width_cm) + gap_cm
     # A sum of floats that misses the whole number by its last digit still counts as whole.
-    return int((positive("reed_width_cm", reed_width_cm) + gap_cm) / pitch_cm + 1e-9)
+    return down((positive("reed_width_cm", reed_width_cm) + gap_cm) / pitch_cm + 1e-9)
 
 
 def nearest_reed(stock_dents_per_10cm: Sequence[float], dents_per_10cm: float) -> float | None:
@@ -244,16 +244,44 @@ def nearest_reed(stock_dents_per_10cm: Sequence[float], dents_per_10cm: float) -
     >>> nearest_reed((120.0, 140.0, 160.0), 151.875)
     160.0
     """
-    stock = stock_dents_per_10cm
-    place = bisect_left(stock, dents_per_10cm)
-    if not stock or place == len(stock):
-        return stock[-1] if stock else None
-    coarser, finer = stock[max(place - 1, 0)], stock[place]
-    return finer if finer * coarser < dents_per_10cm**2 or not place else coarser
+    if not stock_dents_per_10cm:
+        return None
+    return ReedStock(Steps(tuple(stock_dents_per_10cm))).nearest(dents_per_10cm)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AirSpace:
+@dataclass(frozen=True, slots=True)
+class ReedStock:
+    """The reeds in stock, one or more.
+
+    Attributes:
+        dents_per_10cm: Dents per 10 cm, rising.
+    """
+
+    dents_per_10cm: Steps
+
+    def nearest(self, dents_per_10cm: N) -> N:
+        """Return the reed of :func:`nearest_reed`."""
+        stock = self.dents_per_10cm
+        place, last = stock.below(dents_per_10cm), len(stock.values) - 1
+        finer, coarser = stock.at(least(place, last)), stock.at(greatest(place - 1, 0))
+        return either(finer * coarser < dents_per_10cm * dents_per_10cm, finer, coarser)
+
+    def count(self, dents_per_10cm: N) -> N:
+        """Return how many of the reeds are the one asked for."""
+        return self.dents_per_10cm.up_to(dents_per_10cm) - self.dents_per_10cm.below(dents_per_10cm)
+
+
+def check_wire_share(wire_share_pct: N) -> N:
+    """Return the share of the pitch that the wire takes when it leaves room for ends.
+
+    Raises:
+        InputError: It is not from 1 to 90 %.
+    """
+    return between("wire_share_pct", wire_share_pct, least=1.0, most=90.0)
+
+
+@dataclass(slots=True, kw_only=True)
+class AirSpace(Record[N]):
     """The room between two wires of a reed, and the ends and knots that pass through it.
 
     Attributes:
@@ -266,22 +294,22 @@ class AirSpace:
         knot_room_pct: Gap over knot; below 100 a knot does not pass freely.
     """
 
-    pitch_mm: float
-    wire_mm: float
-    gap_mm: float
-    fill_pct: float
-    knot_mm: float
-    knot_room_pct: float
+    pitch_mm: N
+    wire_mm: N
+    gap_mm: N
+    fill_pct: N
+    knot_mm: N
+    knot_room_pct: N
 
 
 def air_space(
     *,
-    dents_per_10cm: float,
-    ends_per_dent: float,
-    end_diameter_mm: float,
-    wire_share_pct: float,
-    knot_diameters: float,
-) -> AirSpace:
+    dents_per_10cm: N,
+    ends_per_dent: N,
+    end_diameter_mm: N,
+    wire_share_pct: N,
+    knot_diameters: N,
+) -> AirSpace[N]:
     """Compute the room in a dent.
 
     Args:
@@ -305,8 +333,8 @@ def air_space(
     >>> round(room.gap_mm, 3), round(room.wire_mm, 3), round(room.fill_pct)
     (0.5, 0.333, 80)
     """
-    pitch = MM_PER_10CM / positive("dents_per_10cm", dents_per_10cm)
-    between("wire_share_pct", wire_share_pct, least=1.0, most=90.0)
+    pitch: N = MM_PER_10CM / positive("dents_per_10cm", dents_per_10cm)
+    check_wire_share(wire_share_pct)
     gap = pitch * (1 - wire_share_pct / 100)
     diameter = positive("end_diameter_mm", end_diameter_mm)
     knot = diameter * positive("knot_diameters", knot_diameters)

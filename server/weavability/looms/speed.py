@@ -2,25 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from math import inf
 
 from weavability.looms.carriers import InsertionSetup
+from weavability.looms.guards import positive
 from weavability.looms.loom_limits import LoomLimits
+from weavability.looms.loom_numbers import LoomNumbers
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import (
     SpeedLimit,
     SpeedLimitName,
     speed_at_insertion_rate,
-    speed_on_curve,
 )
 from weavability.looms.weft_tension import (
+    Rise,
+    Strain,
     WeftTension,
     WeftYarn,
+    pick_rises,
     speed_at_strength_use,
+    speed_within,
     weft_tension,
 )
+from weavability.textiles.numbers import N, Record, Truth, either, least
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.yarns import YarnFacts
 
@@ -67,6 +74,16 @@ class LoadedWeft:
             reed_width_cm=reed_width_cm,
         )
 
+    @property
+    def numbers(self) -> StrainedWeft[float]:
+        """Its figures."""
+        return StrainedWeft(
+            present=True,
+            strain=self.strained.strain,
+            base_tension_cn=self.motion.base_tension_cn,
+            weakest_strength_cn=self.strained.weakest_strength_cn,
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeftShare:
@@ -109,7 +126,9 @@ def load_weft(limits: LoomLimits, yarn: YarnFacts) -> LoadedWeft:
         motion=_tensioned(limits.motion, limits.base_tension_cn_per_tex * yarn.linear_density_tex),
         strained=WeftYarn(
             linear_density_tex=yarn.linear_density_tex,
-            weakest_strength_cn=weakest_strength_cn(yarn),
+            weakest_strength_cn=weakest_strength_cn(
+                yarn, least_pct=in_force().usual.yarn_weakest_place_least_pct
+            ),
             modulus_cn_per_tex=yarn.modulus_cn_per_tex,
         ),
     )
@@ -120,14 +139,13 @@ def _tensioned(motion: InsertionSetup, base_tension_cn: float) -> InsertionSetup
     return replace(motion, base_tension_cn=base_tension_cn)
 
 
-def weakest_strength_cn(yarn: YarnFacts) -> float:
+def weakest_strength_cn(yarn: YarnFacts, *, least_pct: float) -> float:
     """Return the strength of a yarn's weakest place, in cN; always above 0.
 
-    It is mean - 3 CV (:class:`weavability.textiles.yarns.YarnFacts`), and at least the threshold
-    ``yarn_weakest_place_least_pct`` of the mean strength: from a CV of 33 % on, mean - 3 CV would
-    be 0 or less.
+    It is mean - 3 CV (:class:`weavability.textiles.yarns.YarnFacts`), and at least a share of the
+    mean strength, the threshold ``yarn_weakest_place_least_pct``: from a CV of 33 % on, mean - 3 CV
+    would be 0 or less.
     """
-    least_pct = in_force().usual.yarn_weakest_place_least_pct
     return max(yarn.weakest_strength_cn, least_pct / 100 * yarn.strength_cn)
 
 
@@ -162,31 +180,109 @@ def speed_limits(
     Raises:
         InputError: The width is not a positive number.
     """
+    positive("reed_width_cm", reed_width_cm)
+    loom = limits.numbers
+    numbers = speed_numbers(
+        loom,
+        pick_rises(loom.insertion, reed_width_cm=reed_width_cm),
+        [weft.numbers for weft in wefts],
+        reed_width_cm=reed_width_cm,
+        strength_use_pct=in_force().usual.weft_strength_error_pct,
+    )
+    yield from named_limits(loom, numbers, requested_picks_per_min)
+
+
+def named_limits(
+    loom: LoomNumbers[float], numbers: SpeedNumbers[float], requested_picks_per_min: float | None
+) -> Iterator[SpeedLimit]:
+    """Yield the limits of :func:`speed_limits` by name, from the numbers."""
     if requested_picks_per_min is not None:
         yield SpeedLimit(name=SpeedLimitName.REQUESTED_SPEED, picks_per_min=requested_picks_per_min)
-    yield SpeedLimit(name=SpeedLimitName.LOOM_SPEED, picks_per_min=limits.max_speed_picks_per_min)
-    if limits.speed_curve:
-        yield SpeedLimit(
-            name=SpeedLimitName.SPEED_CURVE,
-            picks_per_min=speed_on_curve(limits.speed_curve, reed_width_cm=reed_width_cm),
+    yield SpeedLimit(name=SpeedLimitName.LOOM_SPEED, picks_per_min=loom.max_speed_picks_per_min)
+    if loom.speed_curve is not None:
+        yield SpeedLimit(name=SpeedLimitName.SPEED_CURVE, picks_per_min=numbers.by_curve)
+    yield SpeedLimit(name=SpeedLimitName.INSERTION_RATE, picks_per_min=numbers.by_rate)
+    shedding = loom.max_shedding_speed_picks_per_min
+    yield SpeedLimit(name=SpeedLimitName.SHEDDING, picks_per_min=shedding)
+    if numbers.strength_limits:
+        yield SpeedLimit(name=SpeedLimitName.WEFT_STRENGTH, picks_per_min=numbers.by_strength)
+
+
+@dataclass(slots=True, kw_only=True)
+class StrainedWeft(Record[N]):
+    """A weft yarn on a loom in numbers; an order that has no such yarn has ``present`` false."""
+
+    present: Truth
+    strain: Strain[N]
+    base_tension_cn: N
+    weakest_strength_cn: N
+
+
+@dataclass(slots=True, kw_only=True)
+class SpeedNumbers(Record[N]):
+    """Limits of the speed, in picks a minute.
+
+    Attributes:
+        by_curve: Of the loom's speed curve; infinite if it has none.
+        by_loom: Of the loom at this width.
+        by_rate: Of the loom's insertion rate.
+        own: Least of the loom's own limits, weft and request aside.
+        strength_limits: Whether the weft's strength allows a speed above 0.
+        by_strength: That speed; infinite if there is none.
+    """
+
+    by_curve: N
+    by_loom: N
+    by_rate: N
+    own: N
+    strength_limits: Truth
+    by_strength: N
+
+
+def speed_numbers(
+    loom: LoomNumbers[N],
+    rises: Sequence[Rise[N]],
+    wefts: Iterable[StrainedWeft[N]],
+    *,
+    reed_width_cm: N,
+    strength_use_pct: float,
+) -> SpeedNumbers[N]:
+    """Compute the limits of :func:`speed_limits`.
+
+    Args:
+        loom: The loom.
+        rises: The peaks of the weft tension over a pick at this width.
+        wefts: The weft yarns; empty if they are not known.
+        reed_width_cm: Reed width in use.
+        strength_use_pct: Share of the strength at the weakest place that may be used.
+    """
+    unlimited = inf + 0 * reed_width_cm
+    curve = loom.speed_curve
+    by_curve = unlimited if curve is None else curve.speed_at(reed_width_cm)
+    by_loom: N = least(loom.max_speed_picks_per_min, by_curve)
+    by_rate = speed_at_insertion_rate(
+        rate_m_per_min=loom.max_rate_m_per_min, reed_width_cm=reed_width_cm
+    )
+    by_strength, known = unlimited, False
+    for weft in wefts:
+        speed = speed_within(
+            rises,
+            weft.strain,
+            base_tension_cn=weft.base_tension_cn,
+            weakest_strength_cn=weft.weakest_strength_cn,
+            strength_use_pct=strength_use_pct,
         )
-    yield SpeedLimit(
-        name=SpeedLimitName.INSERTION_RATE,
-        picks_per_min=speed_at_insertion_rate(
-            rate_m_per_min=limits.max_rate_m_per_min, reed_width_cm=reed_width_cm
-        ),
+        by_strength = least(by_strength, either(weft.present, speed, inf))
+        known = True
+    strength_limits = (by_strength > 0) & known
+    return SpeedNumbers(
+        by_curve=by_curve,
+        by_loom=by_loom,
+        by_rate=by_rate,
+        own=least(least(by_loom, by_rate), loom.max_shedding_speed_picks_per_min),
+        strength_limits=strength_limits,
+        by_strength=either(strength_limits, by_strength, inf),
     )
-    yield SpeedLimit(
-        name=SpeedLimitName.SHEDDING,
-        picks_per_min=limits.shedding.max_speed_picks_per_min,
-    )
-    by_strength = speed_at_use(
-        wefts,
-        strength_use_pct=in_force().usual.weft_strength_error_pct,
-        reed_width_cm=reed_width_cm,
-    )
-    if by_strength:
-        yield SpeedLimit(name=SpeedLimitName.WEFT_STRENGTH, picks_per_min=by_strength)
 
 
 def speed_at_use(

@@ -12,8 +12,9 @@ from enum import StrEnum
 from itertools import pairwise
 from typing import Final, Protocol
 
-from weavability.looms.guards import between, not_negative, positive, whole
+from weavability.looms.guards import LARGEST, between, not_negative, positive, whole
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import N, Steps
 
 MAX_CURVE_POINTS: Final = 1000
 
@@ -98,13 +99,33 @@ def speed_on_curve(points: Sequence[WidthAndSpeed], *, reed_width_cm: float) -> 
         InputError: No point, too many, a width twice, or a number out of its domain.
     """
     positive("reed_width_cm", reed_width_cm)
-    curve = _sorted_curve(points)
-    wider = [point for point in curve if point[0] >= reed_width_cm]
-    narrower = [point for point in curve if point[0] < reed_width_cm]
-    if not (wider and narrower):
-        return (wider[0] if wider else narrower[-1])[1]
-    (width_1, speed_1), (width_2, speed_2) = narrower[-1], wider[0]
-    return speed_1 + (speed_2 - speed_1) * (reed_width_cm - width_1) / (width_2 - width_1)
+    return SpeedCurve.through(_sorted_curve(points)).speed_at(reed_width_cm)
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedCurve:
+    """A speed curve, level on both sides of its points.
+
+    Attributes:
+        widths_cm: Reed widths, rising, from 0 to one that no loom has.
+        picks_per_min: The speeds there.
+    """
+
+    widths_cm: Steps
+    picks_per_min: Steps
+
+    @classmethod
+    def through(cls, curve: Sequence[tuple[float, float]]) -> SpeedCurve:
+        """Draw the curve through points by rising width, each a width and a speed."""
+        widths, speeds = zip(*curve, strict=True)
+        return cls(Steps((0.0, *widths, LARGEST)), Steps((speeds[0], *speeds, speeds[-1])))
+
+    def speed_at(self, reed_width_cm: N) -> N:
+        """Return the picks a minute that the curve allows at a reed width."""
+        place = self.widths_cm.below(reed_width_cm)
+        width_1, width_2 = self.widths_cm.at(place - 1), self.widths_cm.at(place)
+        speed_1, speed_2 = self.picks_per_min.at(place - 1), self.picks_per_min.at(place)
+        return speed_1 + (speed_2 - speed_1) * (reed_width_cm - width_1) / (width_2 - width_1)
 
 
 def _sorted_curve(points: Sequence[WidthAndSpeed]) -> list[tuple[float, float]]:
@@ -124,7 +145,7 @@ def _sorted_curve(points: Sequence[WidthAndSpeed]) -> list[tuple[float, float]]:
     return curve
 
 
-def insertion_rate_m_per_min(*, speed_picks_per_min: float, reed_width_cm: float) -> float:
+def insertion_rate_m_per_min(*, speed_picks_per_min: N, reed_width_cm: N) -> N:
     """Return the weft insertion rate in m/min: picks a minute times reed width in use.
 
     Raises:
@@ -139,7 +160,7 @@ def insertion_rate_m_per_min(*, speed_picks_per_min: float, reed_width_cm: float
     return speed_picks_per_min * positive("reed_width_cm", reed_width_cm) / 100
 
 
-def speed_at_insertion_rate(*, rate_m_per_min: float, reed_width_cm: float) -> float:
+def speed_at_insertion_rate(*, rate_m_per_min: N, reed_width_cm: N) -> N:
     """Return the picks a minute at which a width reaches an insertion rate.
 
     Raises:

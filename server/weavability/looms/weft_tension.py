@@ -17,24 +17,37 @@ Source: mechanics of a moving string; that the additive form serves a rapier is 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import lru_cache
-from math import inf, sqrt
-from typing import Annotated, Final, NamedTuple
+from math import inf
+from typing import Annotated, Final, Generic, NamedTuple
 
 import numpy as np
 
 from weavability.looms.carriers import (
     Carrier,
+    InsertionNumbers,
     InsertionSetup,
     InsertionSystem,
     Leg,
     insertion_legs,
+    legs_of,
 )
 from weavability.looms.guards import not_negative, positive, whole
-from weavability.looms.motion_laws import GRID_STEPS, Floats, MotionLaw, Stroke, stroke_on_grid
+from weavability.looms.motion_laws import MotionLaw, Stroke, stroke_peaks
+from weavability.textiles.numbers import (
+    Floats,
+    N,
+    Record,
+    Truth,
+    anywhere,
+    either,
+    greatest,
+    least,
+    quotient,
+    root,
+)
 from weavability.textiles.units import CN_PER_N
 
 KG_PER_M_PER_TEX: Final = 1e-6
@@ -61,6 +74,13 @@ class WeftYarn:
         positive("linear_density_tex", self.linear_density_tex)
         positive("weakest_strength_cn", self.weakest_strength_cn)
         positive("modulus_cn_per_tex", self.modulus_cn_per_tex)
+
+    @property
+    def strain(self) -> Strain[float]:
+        """What motion does to it."""
+        return strain_of(
+            linear_density_tex=self.linear_density_tex, modulus_cn_per_tex=self.modulus_cn_per_tex
+        )
 
 
 def secant_modulus_cn_per_tex(
@@ -112,9 +132,9 @@ def inertia_tension_cn(
     return mass * CN_PER_N * (speed_m_per_s**2 + moving_length_m * acceleration_m_per_s2)
 
 
-def _wave_factor(modulus_cn_per_tex: float) -> float:
+def _wave_factor(modulus_cn_per_tex: N) -> N:
     """Return sqrt(E·A·mu) in cN per tex and m/s: E·A = modulus·tex cN, mu = tex·1e-6 kg/m."""
-    return CN_PER_N * sqrt(modulus_cn_per_tex / CN_PER_N * KG_PER_M_PER_TEX)
+    return CN_PER_N * root(modulus_cn_per_tex / CN_PER_N * KG_PER_M_PER_TEX)
 
 
 class Moment(StrEnum):
@@ -171,23 +191,60 @@ class WeftTension:
     peaks: tuple[TensionPeak, ...]
 
 
-class _Rise(NamedTuple):
-    """A peak's rise above base tension: the lesser of ``linear·n`` and ``square·n²``, in cN."""
+@dataclass(slots=True)
+class Rise(Record[N]):
+    """A peak's rise above base tension: the lesser of one by a blow and one by moving mass.
+
+    The first grows with the loom speed n, the second with n².
+
+    Attributes:
+        moment: What happens there.
+        at_deg: Crank angle of it.
+        present: Whether there is such a peak; else it never rises.
+        blow_speed: Speed of the blow in m/s at one pick a minute; infinite if none limits the rise.
+        speed: Speed of the weft in m/s at one pick a minute.
+        times: Rise by moving mass over mu·v².
+    """
 
     moment: Moment
-    at_deg: float
-    linear: float
-    square: float
+    at_deg: N
+    present: Truth
+    blow_speed: N
+    speed: N
+    times: N
 
-    def at_speed(self, picks: float) -> float:
-        """Return the rise at a loom speed."""
-        return min(self.linear * picks, self.square * picks**2)
+    def at_speed(self, weft: Strain[N], picks: N) -> N:
+        """Return the rise of a weft at a loom speed, in cN."""
+        by_blow = weft.blow * self.blow_speed * picks
+        return least(by_blow, self._square(weft) * (picks * picks))
 
-    def speed_for(self, tension_cn: float) -> float:
-        """Return the least speed at which the peak rises so far; infinite if it never does."""
-        if self.square == 0:
-            return inf
-        return max(tension_cn / self.linear, sqrt(tension_cn / self.square))
+    def speed_for(self, weft: Strain[N], tension_cn: N) -> N:
+        """Return the least speed at which a weft's tension rises so; infinite if it never does."""
+        by_blow = quotient(tension_cn, weft.blow * self.blow_speed)
+        return greatest(by_blow, root(quotient(tension_cn, self._square(weft))))
+
+    def _square(self, weft: Strain[N]) -> N:
+        return weft.thrust * (self.speed * self.speed) * self.times
+
+
+class Strain(NamedTuple, Generic[N]):
+    """What motion does to a weft.
+
+    Attributes:
+        blow: Tension of a blow, in cN for each m/s.
+        thrust: Tension mu·v², in cN for each (m/s)².
+    """
+
+    blow: N
+    thrust: N
+
+
+def strain_of(*, linear_density_tex: N, modulus_cn_per_tex: N) -> Strain[N]:
+    """Return what motion does to a weft of a linear density and modulus."""
+    return Strain(
+        blow=linear_density_tex * _wave_factor(modulus_cn_per_tex),
+        thrust=linear_density_tex * KG_PER_M_PER_TEX * CN_PER_N,
+    )
 
 
 def weft_tension(
@@ -210,13 +267,30 @@ def weft_tension(
     Raises:
         InputError: Speed or width is not a positive number.
     """
+    positive("reed_width_cm", reed_width_cm)
+    rises = pick_rises(setup.numbers, reed_width_cm=reed_width_cm)
+    return tension_of(setup, yarn, rises, speed_picks_per_min=speed_picks_per_min)
+
+
+def tension_of(
+    setup: InsertionSetup,
+    yarn: WeftYarn,
+    rises: Iterable[Rise[float]],
+    *,
+    speed_picks_per_min: float,
+) -> WeftTension:
+    """Compute what :func:`weft_tension` does from the rises of a pick.
+
+    Raises:
+        InputError: The speed is not a positive number.
+    """
     positive("speed_picks_per_min", speed_picks_per_min)
-    base = setup.base_tension_cn
-    rises = _rises(setup, yarn, positive("reed_width_cm", reed_width_cm))
-    jerks = {rise.moment: rise.at_speed(speed_picks_per_min) for rise in rises}
+    base, weft = setup.base_tension_cn, yarn.strain
+    there = [rise for rise in rises if rise.present]
+    jerks = {rise.moment: rise.at_speed(weft, speed_picks_per_min) for rise in there}
     peaks = tuple(
         TensionPeak(moment=r.moment, at_deg=r.at_deg, tension_cn=base + jerks[r.moment])
-        for r in rises
+        for r in there
     )
     top = max(peaks, key=lambda peak: peak.tension_cn)
     rapier = setup.system is InsertionSystem.RAPIER
@@ -229,9 +303,50 @@ def weft_tension(
             Moment.PICK_UP, jerks.get(Moment.LAUNCH, 0.0 if rapier else None)
         ),
         stopping_jerk_cn=jerks.get(Moment.STOP),
-        strength_use_pct=top.tension_cn / yarn.weakest_strength_cn * 100,
+        strength_use_pct=strength_use_pct(top.tension_cn, yarn.weakest_strength_cn),
         peaks=peaks,
     )
+
+
+def strength_use_pct(tension_cn: N, weakest_strength_cn: N) -> N:
+    """Return a tension as a share of the strength at the weakest place, in per cent."""
+    return tension_cn / weakest_strength_cn * 100
+
+
+def peak_rise_cn(rises: Sequence[Rise[N]], weft: Strain[N], *, speed_picks_per_min: N) -> N:
+    """Return how far the tension of a weft rises above its base tension in a pick."""
+    first, *others = (rise.at_speed(weft, speed_picks_per_min) for rise in rises)
+    for other in others:
+        first = greatest(first, other)
+    return first
+
+
+def speed_within(
+    rises: Sequence[Rise[N]],
+    weft: Strain[N],
+    *,
+    base_tension_cn: N,
+    weakest_strength_cn: N,
+    strength_use_pct: float,
+) -> N:
+    """Return the loom speed at which the greatest tension uses a share of the strength.
+
+    Args:
+        rises: The peaks of a pick.
+        weft: What motion does to the weft.
+        base_tension_cn: Its tension at rest.
+        weakest_strength_cn: Strength of its weakest place.
+        strength_use_pct: The share of it.
+
+    Returns:
+        Picks a minute; 0 where the base tension alone reaches the share.
+    """
+    room = strength_use_pct / 100 * weakest_strength_cn - base_tension_cn
+    some: N = greatest(room, 0.0)
+    first, *others = (rise.speed_for(weft, some) for rise in rises)
+    for other in others:
+        first = least(first, other)
+    return either(room > 0, first, 0.0)
 
 
 def speed_at_strength_use(
@@ -256,81 +371,94 @@ def speed_at_strength_use(
     """
     positive("strength_use_pct", strength_use_pct)
     positive("reed_width_cm", reed_width_cm)
-    room = strength_use_pct / 100 * yarn.weakest_strength_cn - setup.base_tension_cn
-    if room <= 0:
-        return 0.0
-    return min(rise.speed_for(room) for rise in _rises(setup, yarn, reed_width_cm))
+    return speed_within(
+        pick_rises(setup.numbers, reed_width_cm=reed_width_cm),
+        yarn.strain,
+        base_tension_cn=setup.base_tension_cn,
+        weakest_strength_cn=yarn.weakest_strength_cn,
+        strength_use_pct=strength_use_pct,
+    )
 
 
-@lru_cache(maxsize=4096)
-def _rises(setup: InsertionSetup, yarn: WeftYarn, reed_width_cm: float) -> tuple[_Rise, ...]:
-    legs = insertion_legs(setup, reed_width_cm=reed_width_cm)
-    law = setup.motion_law
+def pick_rises(motion: InsertionNumbers[N], *, reed_width_cm: N) -> list[Rise[N]]:
+    """Return every peak of the tension over a pick, as it depends on speed and weft.
+
+    Args:
+        motion: The figures of the insertion.
+        reed_width_cm: Reed width in use.
+    """
+    legs = legs_of(motion, reed_width_cm=reed_width_cm)
+    law = motion.motion_law
     if law is None:
-        return tuple(_flight_rises(setup, yarn, legs[0], reed_width_cm / 100))
-    strokes = [_stroke_rise(leg, law, yarn, setup.free_weft_length_m) for leg in legs]
-    return (*_pick_up_rises(legs[0], law, yarn), *strokes)
+        return _flight_rises(motion, legs[0], reed_width_cm / 100)
+    free_m = motion.free_weft_length_m
+    rises = [_stroke_rise(leg, law, free_m) for leg in legs]
+    if anywhere(legs[0].start_m < 0):
+        rises.insert(0, _pick_up_rise(legs[0], law))
+    return rises
 
 
-def _pick_up_rises(giver: Leg, law: MotionLaw, yarn: WeftYarn) -> list[_Rise]:
+def _pick_up_rise(giver: Leg[N], law: MotionLaw) -> Rise[N]:
     """Return the blow of a rapier that meets the weft in motion, at its speed there."""
-    if giver.start_m >= 0:
-        return []
     time = law.time_at(-giver.start_m / giver.length_m)
-    speed = float(law.velocity(time)) * giver.speed_per_pick()
-    if speed <= 0:
-        return []
-    at = giver.from_deg + time * (giver.to_deg - giver.from_deg)
-    return [_Rise(Moment.PICK_UP, at, speed * _blow_cn_s_per_m(yarn), inf)]
+    speed = law.velocity_at(time) * giver.speed_per_pick()
+    moving = (giver.start_m < 0) & (speed > 0)
+    at_deg = giver.from_deg + time * (giver.to_deg - giver.from_deg)
+    return _rise(Moment.PICK_UP, at_deg, moving, speed, inf)
 
 
-def _stroke_rise(leg: Leg, law: MotionLaw, yarn: WeftYarn, free_weft_length_m: float) -> _Rise:
+def _stroke_rise(leg: Leg[N], law: MotionLaw, free_weft_length_m: N) -> Rise[N]:
     """Return the maximum of the tension over a stroke, from the take-up of the weft on.
 
     With s, v, a the law without dimensions, S the stroke and L = free + start + S·s, the rise is
-    mu·(S/T)² times v² + s·a + (free + start)/S·a: two fixed arrays and one number.
+    mu·(S/T)² times v² + s·a + (free + start)/S·a.
     """
-    thrust, acceleration = _thrust_and_acceleration(law)
-    first = int(np.searchsorted(stroke_on_grid(law).displacement, -leg.start_m / leg.length_m))
     share = (free_weft_length_m + leg.start_m) / leg.length_m
-    curve = thrust[first:] + share * acceleration[first:]
-    top = int(curve.argmax())
-    at = leg.from_deg + (first + top) / GRID_STEPS * (leg.to_deg - leg.from_deg)
-    square = _thrust_cn_s2_per_m2(yarn) * leg.speed_per_pick() ** 2 * float(curve[top])
+    value, time = stroke_peaks(law).greatest(share, start=-leg.start_m / leg.length_m)
     # A weft that is taken up while the rapier already slows down is never drawn taut.
-    return _Rise(_STROKE_OF[leg.carrier], at, inf, max(0.0, square))
+    times: N = greatest(0.0, value)
+    at_deg = leg.from_deg + time * (leg.to_deg - leg.from_deg)
+    return _always(_STROKE_OF[leg.carrier], at_deg, leg.speed_per_pick(), times)
 
 
-@lru_cache(maxsize=len(MotionLaw))
-def _thrust_and_acceleration(law: MotionLaw) -> tuple[Floats, Floats]:
-    s, v, a = stroke_on_grid(law)
-    return v**2 + s * a, a
-
-
-def _flight_rises(
-    setup: InsertionSetup, yarn: WeftYarn, leg: Leg, width_m: float
-) -> Iterator[_Rise]:
+def _flight_rises(motion: InsertionNumbers[N], leg: Leg[N], width_m: N) -> list[Rise[N]]:
     """Free flight: the launch sets the free weft in motion, the brake stops all of it."""
-    speed, free_m = leg.speed_per_pick(), setup.free_weft_length_m
-    thrust = _thrust_cn_s2_per_m2(yarn) * speed**2
-    blow = _blow_cn_s_per_m(yarn) * speed
-    if setup.launch_length_cm > 0 and free_m > 0:
-        lengths = free_m / (2 * setup.launch_length_cm / 100)
-        yield _Rise(Moment.LAUNCH, leg.from_deg, blow, thrust * lengths)
-    yield _Rise(Moment.FLIGHT, (leg.from_deg + leg.to_deg) / 2, inf, thrust)
-    if setup.stopping_length_cm > 0:
-        lengths = (free_m + width_m) / (2 * setup.stopping_length_cm / 100)
-        yield _Rise(Moment.STOP, leg.to_deg, blow, thrust * lengths)
+    speed, free_m = leg.speed_per_pick(), motion.free_weft_length_m
+    launch_m, stopping_m = motion.launch_length_cm / 100, motion.stopping_length_cm / 100
+    launched = (launch_m > 0) & (free_m > 0)
+    launch: N = quotient(free_m, 2 * launch_m)
+    stop: N = quotient(free_m + width_m, 2 * stopping_m)
+    middle_deg = (leg.from_deg + leg.to_deg) / 2
+    return [
+        _rise(Moment.LAUNCH, leg.from_deg, launched, speed, launch),
+        _always(Moment.FLIGHT, middle_deg, speed, 1 + 0 * speed),
+        _rise(Moment.STOP, leg.to_deg, stopping_m > 0, speed, stop),
+    ]
 
 
-def _blow_cn_s_per_m(yarn: WeftYarn) -> float:
-    """Tension of a blow in cN for each m/s."""
-    return yarn.linear_density_tex * _wave_factor(yarn.modulus_cn_per_tex)
+def _always(moment: Moment, at_deg: N, speed: N, times: N) -> Rise[N]:
+    """Return a peak that every pick has, and that no blow limits."""
+    return Rise(
+        moment=moment,
+        at_deg=at_deg,
+        present=True,
+        blow_speed=inf + 0 * speed,
+        speed=speed,
+        times=times,
+    )
 
 
-def _thrust_cn_s2_per_m2(yarn: WeftYarn) -> float:
-    """Tension mu·v² in cN for each (m/s)²."""
-    return yarn.linear_density_tex * KG_PER_M_PER_TEX * CN_PER_N
+def _rise(moment: Moment, at_deg: N, present: Truth, speed: N, times: N | float) -> Rise[N]:
+    """Return a peak that never rises where it is not present."""
+    blow_speed: N = either(present, speed, 0.0)
+    return Rise(
+        moment=moment,
+        at_deg=at_deg,
+        present=present,
+        blow_speed=blow_speed,
+        speed=speed,
+        times=either(present, times, 0 * speed),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -404,7 +532,7 @@ def insertion_curve(
     )
 
 
-def _shape(leg: Leg, times: Floats) -> Stroke:
+def _shape(leg: Leg[float], times: Floats) -> Stroke:
     if leg.law is not None:
         return leg.law.stroke(times)
     return Stroke(times, np.ones_like(times), np.zeros_like(times))
@@ -414,5 +542,5 @@ def _tension_along(
     setup: InsertionSetup, yarn: WeftYarn, travel_m: Floats, speed: Floats, acceleration: Floats
 ) -> Floats:
     moving_m = setup.free_weft_length_m + travel_m
-    rise = _thrust_cn_s2_per_m2(yarn) * (speed**2 + moving_m * acceleration)
+    rise = yarn.strain.thrust * (speed**2 + moving_m * acceleration)
     return np.maximum(setup.base_tension_cn + rise, 0.0)

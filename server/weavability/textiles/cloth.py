@@ -6,8 +6,7 @@ grey state (``cloth_states``), and what follows is computed from numbers alone (
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from functools import partial
+from dataclasses import dataclass
 
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth_bounds import refuse_endless, refuse_impossible
@@ -24,27 +23,26 @@ from weavability.textiles.cloth_defaults import (
     resolve_stage,
     resolve_thickness_mm,
 )
-from weavability.textiles.cloth_states import Sett, Shrinkages, grey_length_factor, grey_state
+from weavability.textiles.cloth_states import (
+    ClothNumbers,
+    Shrinkages,
+    StatedCloth,
+    grey_cloth,
+    grey_length_factor,
+    grey_width_factor,
+)
 from weavability.textiles.construction import Construction, Stage
 from weavability.textiles.geometry import (
-    CrimpEstimate,
     cloth_cover_factor,
     cloth_cover_factor_cotton,
     cover_factor,
     cover_factor_cotton,
-    crowding,
     ends_plus_intersections_use_pct,
-    estimate_crimps,
-    float_length_mm,
     mass_g_per_m2,
-    tightness_pct,
 )
 from weavability.textiles.thread_systems import SystemFacts, Threads, resolve_threads
 from weavability.textiles.weave_matrix import Repeat, Weave
 from weavability.textiles.weave_structure import Structure, remembered_structure
-
-CRIMP_DECIMALS = 2
-"""Decimals of an estimated crimp, in per cent: its error is a hundred times larger."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,13 +114,11 @@ class Setting:
         tightness_pct: Share of the jam; at 100 % round yarns can come no closer.
         ends_use_pct: Ends as a share of the ends-plus-intersections limit.
         picks_use_pct: Picks as a share of that limit.
-        warp_crowding: Diameters of the ends over their spacing; at 1 they touch side by side.
     """
 
     tightness_pct: float
     ends_use_pct: float
     picks_use_pct: float
-    warp_crowding: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,6 +156,8 @@ class ClothFacts:
         setting: How close the threads are set.
         masses: Grey and finished.
         longest_float_mm: Longest float on either side of the cloth, warp or weft.
+        symbols: What the order says, before anything was computed.
+        numbers: What follows from it, in numbers.
         assumptions: Every value that the order did not state.
     """
 
@@ -180,6 +178,8 @@ class ClothFacts:
     setting: Setting
     masses: Masses
     longest_float_mm: float
+    symbols: ClothSymbols
+    numbers: ClothNumbers[float]
     assumptions: tuple[Assumption, ...]
 
     @property
@@ -188,17 +188,66 @@ class ClothFacts:
         return self.repeat.weave
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _GreyCloth:
-    """The cloth in the grey state, before anything is counted or measured on it."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ClothSymbols:
+    """What an order says of its cloth before anything is computed: what is counted, not measured.
 
+    Attributes:
+        construction: As stated.
+        stage: Where sett, width and length are measured.
+        shrinkages: Of relaxation and finishing.
+        repeat: The weave's true repeat.
+        structure: Of the weave.
+        warp: Yarns and thread order of the warp.
+        weft: Yarns and thread order of the weft.
+        panels: Woven side by side.
+        panel_gap_cm: In the reed between two panels.
+        selvedge_ends: Extra ends of all selvedges of all panels.
+        selvedge_shafts: Shafts that only selvedge ends are drawn on.
+        lengths: Cloth to weave.
+        allowances: Waste and size.
+    """
+
+    construction: Construction
     stage: Stage
     shrinkages: Shrinkages
     repeat: Repeat
     structure: Structure
-    warp: SystemFacts
-    weft: SystemFacts
-    width_cm: float
+    warp: Threads
+    weft: Threads
+    panels: int
+    panel_gap_cm: float
+    selvedge_ends: int
+    selvedge_shafts: int
+    lengths: Lengths
+    allowances: AllowanceFacts
+
+    def stated(self) -> StatedCloth[float]:
+        """Return the cloth in numbers, as it is stated."""
+        warp, weft, structure = self.construction.warp, self.construction.weft, self.structure
+        return StatedCloth(
+            ends_per_cm=warp.threads_per_cm,
+            picks_per_cm=weft.threads_per_cm,
+            width_cm=self.construction.width_cm,
+            grey_width_factor=grey_width_factor(self.stage, self.shrinkages),
+            grey_length_factor=grey_length_factor(self.stage, self.shrinkages),
+            in_loom_state=self.stage is Stage.LOOM_STATE,
+            relaxed_kept=self.shrinkages.relaxed_kept,
+            warp_diameter_mm=self.warp.diameter_mm,
+            weft_diameter_mm=self.weft.diameter_mm,
+            mean_float_of_picks=structure.mean_float_of_picks,
+            mean_float_of_ends=structure.mean_float_of_ends,
+            longest_warp_float_picks=structure.longest_warp_float_picks,
+            longest_weft_float_ends=structure.longest_weft_float_ends,
+            warp_stated=warp.crimp_pct is not None,
+            warp_crimp_pct=warp.crimp_pct or 0.0,
+            weft_stated=weft.crimp_pct is not None,
+            weft_crimp_pct=weft.crimp_pct or 0.0,
+            panels=self.panels,
+            panel_gap_cm=self.panel_gap_cm,
+            selvedge_ends=self.selvedge_ends,
+            loom_length_m=self.lengths.loom_m,
+        )
 
 
 def cloth_facts(construction: Construction) -> ClothFacts:
@@ -229,116 +278,101 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     >>> facts.ends.total, round(facts.widths.reed_cm, 1), round(facts.masses.grey_g_per_m2, 1)
     (3840, 171.2, 97.5)
     """
-    refuse_impossible(construction)
-    ledger = Ledger()
-    grey = _grey_cloth(construction, ledger)
-    warp, weft = grey.warp, grey.weft
-    panels, gap_cm = resolve_panels(construction, ledger)
-    widths = _widths(grey, panels, gap_cm)
-    ends = _ends(grey, panels, per_side=resolve_selvedge_ends(construction, ledger))
-    lengths = _lengths(construction, grey, panels, ledger)
-    warp_m = lengths.loom_m * (1 + warp.crimp_pct / 100)
-    refuse_endless(construction, total_ends=ends.total, reed_cm=widths.reed_cm, warp_m=warp_m)
+    first, more = Ledger(), Ledger()
+    symbols = cloth_symbols(construction, first, more)
+    stated = symbols.stated()
+    numbers = grey_cloth(stated)
+    refuse_endless(
+        construction,
+        total_ends=int(numbers.total_ends),
+        reed_cm=numbers.reed_width_cm,
+        warp_m=numbers.woven_warp_m,
+    )
+    note_crimps(stated, numbers, first)
+    warp = _in_cloth(symbols.warp, numbers.ends_per_cm, numbers.warp_crimp_pct)
+    weft = _in_cloth(symbols.weft, numbers.picks_per_cm, numbers.weft_crimp_pct)
+    thickness_mm = resolve_thickness_mm(construction, warp.diameter_mm, weft.diameter_mm, more)
     return ClothFacts(
         construction=construction,
-        repeat=grey.repeat,
-        structure=grey.structure,
+        repeat=symbols.repeat,
+        structure=symbols.structure,
         warp=warp,
         weft=weft,
-        allowances=resolve_allowances(construction, ledger),
-        panels=panels,
-        widths=widths,
-        ends=ends,
-        selvedge_shafts=resolve_selvedge_shafts(construction, ends.selvedge, ledger),
-        picks_per_cm_on_loom=weft.threads_per_cm * grey.shrinkages.relaxed_kept,
-        lengths=lengths,
-        thickness_mm=resolve_thickness_mm(construction, warp.diameter_mm, weft.diameter_mm, ledger),
+        allowances=symbols.allowances,
+        panels=symbols.panels,
+        widths=Widths(
+            grey_cm=numbers.grey_width_cm,
+            finished_cm=numbers.grey_width_cm * symbols.shrinkages.width_kept,
+            panel_reed_cm=numbers.panel_reed_width_cm,
+            panel_gap_cm=symbols.panel_gap_cm,
+            reed_cm=numbers.reed_width_cm,
+        ),
+        ends=Ends(
+            ground=int(numbers.ground_ends),
+            selvedge=symbols.selvedge_ends,
+            total=int(numbers.total_ends),
+        ),
+        selvedge_shafts=symbols.selvedge_shafts,
+        picks_per_cm_on_loom=numbers.picks_per_cm_on_loom,
+        lengths=symbols.lengths,
+        thickness_mm=thickness_mm,
         covers=_covers(warp, weft),
-        setting=_setting(warp, weft, grey.structure),
-        masses=_masses(warp, weft, grey.shrinkages),
-        longest_float_mm=_longest_float_mm(warp, weft, grey.structure),
-        assumptions=tuple(ledger),
+        setting=_setting(warp, weft, symbols.structure, numbers),
+        masses=_masses(warp, weft, symbols.shrinkages),
+        longest_float_mm=numbers.longest_float_mm,
+        symbols=symbols,
+        numbers=numbers,
+        assumptions=(*first, *more),
     )
 
 
-def _grey_cloth(construction: Construction, ledger: Ledger) -> _GreyCloth:
-    note_weave(construction, ledger)
-    stage = resolve_stage(construction, ledger)
-    warp, weft = resolve_threads(construction, ledger)
+def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> ClothSymbols:
+    """Settle everything that an order says of its cloth and that needs no computing.
+
+    Args:
+        construction: The cloth as ordered.
+        first: Takes what is assumed about weave, yarns and shrinkage.
+        more: Takes what else is assumed.
+
+    Raises:
+        InputError: For yarns, thread orders or values that cannot be read; pointers are relative
+            to the construction.
+    """
+    refuse_impossible(construction)
+    note_weave(construction, first)
+    stage = resolve_stage(construction, first)
+    warp, weft = resolve_threads(construction, first)
     repeat, structure = remembered_structure(construction.weave)
-    shrinkages = resolve_shrinkages(construction, stage, ledger)
-    stated = Sett(
-        ends_per_cm=construction.warp.threads_per_cm,
-        picks_per_cm=construction.weft.threads_per_cm,
-        width_cm=construction.width_cm,
-    )
-    crimps = partial(_crimps, construction, warp, weft, structure)
-    sett, crimp = grey_state(stated, stage, shrinkages, crimps)
-    note_crimps(crimp, ledger)
-    return _GreyCloth(
+    shrinkages = resolve_shrinkages(construction, stage, first)
+    panels, gap_cm = resolve_panels(construction, more)
+    selvedge_ends = panels * 2 * resolve_selvedge_ends(construction, more)
+    lengths = _lengths(construction, grey_length_factor(stage, shrinkages), panels, more)
+    allowances = resolve_allowances(construction, more)
+    return ClothSymbols(
+        construction=construction,
         stage=stage,
         shrinkages=shrinkages,
         repeat=repeat,
         structure=structure,
-        warp=SystemFacts.of(warp, threads_per_cm=sett.ends_per_cm, crimp_pct=crimp.warp_crimp_pct),
-        weft=SystemFacts.of(weft, threads_per_cm=sett.picks_per_cm, crimp_pct=crimp.weft_crimp_pct),
-        width_cm=sett.width_cm,
-    )
-
-
-def _crimps(
-    construction: Construction,
-    warp: Threads,
-    weft: Threads,
-    structure: Structure,
-    ends_per_cm: float,
-    picks_per_cm: float,
-) -> CrimpEstimate:
-    found = estimate_crimps(
-        ends_per_cm=ends_per_cm,
-        picks_per_cm=picks_per_cm,
-        warp_diameter_mm=warp.diameter_mm,
-        weft_diameter_mm=weft.diameter_mm,
-        mean_float_of_picks=structure.mean_float_of_picks,
-        mean_float_of_ends=structure.mean_float_of_ends,
-        warp_crimp_pct=construction.warp.crimp_pct,
-        weft_crimp_pct=construction.weft.crimp_pct,
-    )
-    # Rounded to the reported precision, so that stating the estimate changes nothing.
-    return replace(
-        found,
-        warp_crimp_pct=_as_reported(found.warp_crimp_pct, estimated=found.warp_estimated),
-        weft_crimp_pct=_as_reported(found.weft_crimp_pct, estimated=found.weft_estimated),
-    )
-
-
-def _as_reported(crimp_pct: float, *, estimated: bool) -> float:
-    return round(crimp_pct, CRIMP_DECIMALS) if estimated else crimp_pct
-
-
-def _widths(grey: _GreyCloth, panels: int, gap_cm: float) -> Widths:
-    panel_reed_cm = grey.width_cm * (1 + grey.weft.crimp_pct / 100)
-    return Widths(
-        grey_cm=grey.width_cm,
-        finished_cm=grey.width_cm * grey.shrinkages.width_kept,
-        panel_reed_cm=panel_reed_cm,
+        warp=warp,
+        weft=weft,
+        panels=panels,
         panel_gap_cm=gap_cm,
-        reed_cm=panels * panel_reed_cm + (panels - 1) * gap_cm,
+        selvedge_ends=selvedge_ends,
+        selvedge_shafts=resolve_selvedge_shafts(construction, selvedge_ends, more),
+        lengths=lengths,
+        allowances=allowances,
     )
 
 
-def _ends(grey: _GreyCloth, panels: int, *, per_side: int) -> Ends:
-    ground = max(1, round(grey.warp.threads_per_cm * grey.width_cm))
-    selvedge = panels * 2 * per_side
-    return Ends(ground=ground, selvedge=selvedge, total=panels * ground + selvedge)
+def _in_cloth(threads: Threads, threads_per_cm: float, crimp_pct: float) -> SystemFacts:
+    return SystemFacts.of(threads, threads_per_cm=threads_per_cm, crimp_pct=crimp_pct)
 
 
-def _lengths(construction: Construction, grey: _GreyCloth, panels: int, ledger: Ledger) -> Lengths:
-    grey_m = resolve_grey_length_m(
-        construction,
-        grey_per_stated=grey_length_factor(grey.stage, grey.shrinkages),
-        ledger=ledger,
-    )
+def _lengths(
+    construction: Construction, grey_per_stated: float, panels: int, ledger: Ledger
+) -> Lengths:
+    grey_m = resolve_grey_length_m(construction, grey_per_stated=grey_per_stated, ledger=ledger)
     return Lengths(ordered=construction.length_m is not None, grey_m=grey_m, loom_m=grey_m / panels)
 
 
@@ -364,16 +398,11 @@ def _cover(system: SystemFacts) -> tuple[float, float]:
     )
 
 
-def _setting(warp: SystemFacts, weft: SystemFacts, structure: Structure) -> Setting:
+def _setting(
+    warp: SystemFacts, weft: SystemFacts, structure: Structure, numbers: ClothNumbers[float]
+) -> Setting:
     return Setting(
-        tightness_pct=tightness_pct(
-            ends_per_cm=warp.threads_per_cm,
-            picks_per_cm=weft.threads_per_cm,
-            warp_diameter_mm=warp.diameter_mm,
-            weft_diameter_mm=weft.diameter_mm,
-            mean_float_of_picks=structure.mean_float_of_picks,
-            mean_float_of_ends=structure.mean_float_of_ends,
-        ),
+        tightness_pct=numbers.tightness_pct,
         ends_use_pct=ends_plus_intersections_use_pct(
             threads_per_cm=warp.threads_per_cm,
             diameter_mm=warp.diameter_mm,
@@ -384,7 +413,6 @@ def _setting(warp: SystemFacts, weft: SystemFacts, structure: Structure) -> Sett
             diameter_mm=weft.diameter_mm,
             mean_float=structure.mean_float_of_ends,
         ),
-        warp_crowding=crowding(threads_per_cm=warp.threads_per_cm, diameter_mm=warp.diameter_mm),
     )
 
 
@@ -400,15 +428,4 @@ def _masses(warp: SystemFacts, weft: SystemFacts, shrinkages: Shrinkages) -> Mas
     return Masses(
         grey_g_per_m2=grey,
         finished_g_per_m2=grey / (shrinkages.width_kept * shrinkages.length_kept),
-    )
-
-
-def _longest_float_mm(warp: SystemFacts, weft: SystemFacts, structure: Structure) -> float:
-    return max(
-        float_length_mm(
-            float_threads=structure.longest_warp_float_picks, threads_per_cm=weft.threads_per_cm
-        ),
-        float_length_mm(
-            float_threads=structure.longest_weft_float_ends, threads_per_cm=warp.threads_per_cm
-        ),
     )

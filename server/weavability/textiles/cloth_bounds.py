@@ -7,6 +7,7 @@ from typing import Final
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import N, Truth
 
 MOST_ENDS: Final = 1_000_000
 """More ends than any warp has: above it sett, width or panels are mistaken."""
@@ -48,6 +49,11 @@ def refuse_impossible(construction: Construction) -> None:
                 given=value,
                 allowed=f"{least:g} to {most:g}",
             )
+
+
+def is_endless(*, total_ends: N, reed_cm: N, warp_m: N) -> Truth:
+    """Whether :func:`refuse_endless` refuses such figures."""
+    return (total_ends > MOST_ENDS) | (reed_cm > MOST_REED_WIDTH_CM) | (warp_m > MOST_WARP_M)
 
 
 def refuse_endless(

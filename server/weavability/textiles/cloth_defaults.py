@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.cloth_states import Shrinkages
+from weavability.textiles.cloth_states import ClothNumbers, Shrinkages, StatedCloth
 from weavability.textiles.construction import Construction, Stage
-from weavability.textiles.geometry import CRIMP_FLATTENING, CrimpEstimate
+from weavability.textiles.geometry import CRIMP_ERROR_BAND_PCT, CRIMP_FLATTENING
 from weavability.textiles.sources import cite
 
 COMMON_PRACTICE: Final = "common practice, no source"
@@ -93,17 +93,17 @@ def resolve_shrinkages(construction: Construction, stage: Stage, ledger: Ledger)
     )
 
 
-def note_crimps(crimp: CrimpEstimate, ledger: Ledger) -> None:
+def note_crimps(stated: StatedCloth[float], numbers: ClothNumbers[float], ledger: Ledger) -> None:
     """Note the crimps that were estimated, with the error of the estimate."""
     reason = (
         f"estimated from the geometry of {cite('[PEIRCE-1937]')} with crossings flattened to "
-        f"{CRIMP_FLATTENING:g} and the weave's average float; within {crimp.error_band_pct:g} "
+        f"{CRIMP_FLATTENING:g} and the weave's average float; within {CRIMP_ERROR_BAND_PCT:g} "
         "percentage points on most of the published cloths it was fitted to"
     )
-    if crimp.warp_estimated:
-        ledger.note("/warp/crimp_pct", crimp.warp_crimp_pct, unit="%", reason=reason)
-    if crimp.weft_estimated:
-        ledger.note("/weft/crimp_pct", crimp.weft_crimp_pct, unit="%", reason=reason)
+    if not stated.warp_stated:
+        ledger.note("/warp/crimp_pct", numbers.warp_crimp_pct, unit="%", reason=reason)
+    if not stated.weft_stated:
+        ledger.note("/weft/crimp_pct", numbers.weft_crimp_pct, unit="%", reason=reason)
 
 
 def resolve_panels(construction: Construction, ledger: Ledger) -> tuple[int, float]:

@@ -15,10 +15,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Generic, NamedTuple
 
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import N, Truth, anywhere, either, greatest, least, root
 from weavability.textiles.units import CM_PER_INCH
 
 COTTON_PER_SI_COVER: Final = 10.0 * CM_PER_INCH / math.sqrt(TEX_NE)
@@ -38,6 +39,9 @@ JAM_TOLERANCE: Final = 1e-12
 
 MOST_STEPS: Final = 60
 """Steps after which it ends in any case: halving alone would have reached the tolerance."""
+
+LEAST_ROOM: Final = 1e-300
+"""Stands for nothing under a root that divides."""
 
 
 def yarn_diameter_mm(
@@ -144,7 +148,7 @@ def _both_covers(warp: float, weft: float, *, full: float) -> float:
     return full - max(0.0, full - warp) * max(0.0, full - weft) / full
 
 
-def crowding(*, threads_per_cm: float, diameter_mm: float) -> float:
+def crowding(*, threads_per_cm: N, diameter_mm: N) -> N:
     """Return the diameters of one set of threads over their spacing, ``n·d``.
 
     Up to 1, at which the threads touch side by side, this is also the share of the surface that
@@ -160,7 +164,7 @@ def crowding(*, threads_per_cm: float, diameter_mm: float) -> float:
     return threads_per_cm * diameter_mm / 10.0
 
 
-def float_length_mm(*, float_threads: float, threads_per_cm: float) -> float:
+def float_length_mm(*, float_threads: N, threads_per_cm: N) -> N:
     """Return the length of a float, in mm: threads passed over, times their spacing.
 
     Args:
@@ -175,13 +179,13 @@ def float_length_mm(*, float_threads: float, threads_per_cm: float) -> float:
 
 def tightness_pct(
     *,
-    ends_per_cm: float,
-    picks_per_cm: float,
-    warp_diameter_mm: float,
-    weft_diameter_mm: float,
-    mean_float_of_picks: float,
-    mean_float_of_ends: float,
-) -> float:
+    ends_per_cm: N,
+    picks_per_cm: N,
+    warp_diameter_mm: N,
+    weft_diameter_mm: N,
+    mean_float_of_picks: N,
+    mean_float_of_ends: N,
+) -> N:
     """Return how near the cloth is to jamming; 100 is the jam of round, incompressible yarn.
 
     With D = d1 + d2 and spacing p = 1/n, an interlacing has the room q1 = M1·p1 − (M1 − 1)·d1
@@ -221,46 +225,53 @@ def tightness_pct(
     """
     d1, d2 = warp_diameter_mm, weft_diameter_mm
     spread = 10.0 / (d1 + d2)
-    touching = max(ends_per_cm * d1, picks_per_cm * d2) / 10.0
-    if math.isinf(mean_float_of_picks) or math.isinf(mean_float_of_ends):
-        return 100.0 * touching
-    return 100.0 * _jam_factor(
+    touching: N = greatest(ends_per_cm * d1, picks_per_cm * d2) / 10.0
+    unbound = (mean_float_of_picks == math.inf) | (mean_float_of_ends == math.inf)
+    m1: N = either(unbound, 1.0, mean_float_of_picks)
+    m2: N = either(unbound, 1.0, mean_float_of_ends)
+    jam = _jam_factor(
         touching=touching,
-        slope1=mean_float_of_picks * spread / ends_per_cm,
-        offset1=(mean_float_of_picks - 1.0) * d1 * spread / 10.0,
-        slope2=mean_float_of_ends * spread / picks_per_cm,
-        offset2=(mean_float_of_ends - 1.0) * d2 * spread / 10.0,
+        slope1=m1 * spread / ends_per_cm,
+        offset1=(m1 - 1.0) * d1 * spread / 10.0,
+        slope2=m2 * spread / picks_per_cm,
+        offset2=(m2 - 1.0) * d2 * spread / 10.0,
     )
+    return 100.0 * either(unbound, touching, jam)
 
 
-def _jam_factor(
-    *, touching: float, slope1: float, offset1: float, slope2: float, offset2: float
-) -> float:
+def _jam_factor(*, touching: N, slope1: N, offset1: N, slope2: N, offset2: N) -> N:
     """Return the factor x on both spacings at which the cloth jams, at least ``touching``.
 
     The rooms are u = slope1·x − offset1 and v = slope2·x − offset2 in units of D. The excess
     √(1−u²) + √(1−v²) − 1 falls with x; its root lies where both rooms are under 1, because no
-    room reaches 0. Newton, kept inside a shrinking bracket.
+    room reaches 0. Newton, kept inside a shrinking bracket; what has converged stays.
     """
-    low, high = touching, min((1.0 + offset1) / slope1, (1.0 + offset2) / slope2)
-    if high <= low or _excess(slope1 * low - offset1, slope2 * low - offset2) <= 0.0:
-        return touching
-    x = 0.5 * (low + high)
+    low: N = touching
+    high: N = least((1.0 + offset1) / slope1, (1.0 + offset2) / slope2)
+    excess = _excess(slope1 * low - offset1, slope2 * low - offset2)
+    sought = (high > low) & (excess > 0.0)
+    x: N = 0.5 * (low + high)
+    moving = sought
     for _ in range(MOST_STEPS):
-        u, v = slope1 * x - offset1, slope2 * x - offset2
-        g1, g2 = math.sqrt(1.0 - u * u), math.sqrt(1.0 - v * v)
-        excess = g1 + g2 - 1.0
-        low, high = (x, high) if excess > 0.0 else (low, x)
-        following = x + excess / (slope1 * u / g1 + slope2 * v / g2)
-        if abs(following - x) <= JAM_TOLERANCE * x:
+        if not anywhere(moving):
             break
-        x = following if low < following < high else 0.5 * (low + high)
-    return x
+        u, v = slope1 * x - offset1, slope2 * x - offset2
+        g1: N = root(greatest(LEAST_ROOM, 1.0 - u * u))
+        g2: N = root(greatest(LEAST_ROOM, 1.0 - v * v))
+        excess = g1 + g2 - 1.0
+        low, high = either(excess > 0.0, x, low), either(excess > 0.0, high, x)
+        following = x + excess / (slope1 * u / g1 + slope2 * v / g2)
+        moving = moving & (abs(following - x) > JAM_TOLERANCE * x)
+        inside = (low < following) & (following < high)
+        x = either(moving, either(inside, following, 0.5 * (low + high)), x)
+    return either(sought, x, touching)
 
 
-def _excess(u: float, v: float) -> float:
+def _excess(u: N, v: N) -> N:
     """Return g(u) + g(v) − 1 for rooms in units of D: above 0 the threads cannot lie so close."""
-    return math.sqrt(max(0.0, 1.0 - u * u)) + math.sqrt(max(0.0, 1.0 - v * v)) - 1.0
+    g1: N = root(greatest(0.0, 1.0 - u * u))
+    g2: N = root(greatest(0.0, 1.0 - v * v))
+    return g1 + g2 - 1.0
 
 
 def ends_plus_intersections_limit_per_cm(*, diameter_mm: float, mean_float: float) -> float:
@@ -379,7 +390,7 @@ class CrimpEstimate:
     error_band_pct: float
 
 
-def crimp_height_mm(*, crimp_pct: float, crossed_per_cm: float, mean_float: float) -> float:
+def crimp_height_mm(*, crimp_pct: N, crossed_per_cm: N, mean_float: N) -> N:
     """Return the height of the crimp wave in mm, ``h = (4/3)·p·√(M·c)``.
 
     Only one of M spacings bends, so that the crimp at an interlacing is M times the mean. The
@@ -397,10 +408,10 @@ def crimp_height_mm(*, crimp_pct: float, crossed_per_cm: float, mean_float: floa
     0.16
     """
     spacing_mm = 10.0 / crossed_per_cm
-    return PEIRCE_HEIGHT * spacing_mm * math.sqrt(mean_float * crimp_pct / 100.0)
+    return PEIRCE_HEIGHT * spacing_mm * root(mean_float * crimp_pct / 100.0)
 
 
-def crimp_of_height_pct(*, height_mm: float, crossed_per_cm: float, mean_float: float) -> float:
+def crimp_of_height_pct(*, height_mm: N, crossed_per_cm: N, mean_float: N) -> N:
     """Return the crimp on cloth length, in per cent: the inverse of ``crimp_height_mm``.
 
     Args:
@@ -411,9 +422,7 @@ def crimp_of_height_pct(*, height_mm: float, crossed_per_cm: float, mean_float: 
     >>> round(crimp_of_height_pct(height_mm=0.16, crossed_per_cm=25, mean_float=1), 2)
     9.0
     """
-    if math.isinf(mean_float):
-        return 0.0
-    slope = max(0.0, height_mm) * crossed_per_cm / (10.0 * PEIRCE_HEIGHT)
+    slope: N = greatest(0.0, height_mm) * crossed_per_cm / (10.0 * PEIRCE_HEIGHT)
     return 100.0 * slope * slope / mean_float
 
 
@@ -468,29 +477,90 @@ def estimate_crimps(
     >>> round(estimate.warp_crimp_pct, 2), round(estimate.weft_crimp_pct, 2)
     (7.58, 7.58)
     """
-    sum_mm = flattening * (warp_diameter_mm + weft_diameter_mm)
-    warp = {"crossed_per_cm": picks_per_cm, "mean_float": mean_float_of_ends}
-    weft = {"crossed_per_cm": ends_per_cm, "mean_float": mean_float_of_picks}
-    if warp_crimp_pct is not None:
-        warp_mm = crimp_height_mm(crimp_pct=warp_crimp_pct, **warp)
-    elif weft_crimp_pct is not None:
-        warp_mm = sum_mm - crimp_height_mm(crimp_pct=weft_crimp_pct, **weft)
-    else:
-        warp_mm = sum_mm * ends_per_cm**2 / (ends_per_cm**2 + picks_per_cm**2)
-    warp_guess = _kept_sane(crimp_of_height_pct(height_mm=warp_mm, **warp))
-    weft_guess = _kept_sane(crimp_of_height_pct(height_mm=sum_mm - warp_mm, **weft))
+    found = crimps(
+        ends_per_cm=ends_per_cm,
+        picks_per_cm=picks_per_cm,
+        warp_diameter_mm=warp_diameter_mm,
+        weft_diameter_mm=weft_diameter_mm,
+        mean_float_of_picks=mean_float_of_picks,
+        mean_float_of_ends=mean_float_of_ends,
+        warp_stated=warp_crimp_pct is not None,
+        warp_crimp_pct=warp_crimp_pct or 0.0,
+        weft_stated=weft_crimp_pct is not None,
+        weft_crimp_pct=weft_crimp_pct or 0.0,
+        flattening=flattening,
+    )
     both_given = warp_crimp_pct is not None and weft_crimp_pct is not None
     return CrimpEstimate(
-        warp_crimp_pct=warp_guess if warp_crimp_pct is None else warp_crimp_pct,
-        weft_crimp_pct=weft_guess if weft_crimp_pct is None else weft_crimp_pct,
+        warp_crimp_pct=found.warp_pct,
+        weft_crimp_pct=found.weft_pct,
         warp_estimated=warp_crimp_pct is None,
         weft_estimated=weft_crimp_pct is None,
         error_band_pct=0.0 if both_given else CRIMP_ERROR_BAND_PCT,
     )
 
 
-def _kept_sane(estimate_pct: float) -> float:
-    return min(max(estimate_pct, SMALLEST_CRIMP_PCT), LARGEST_CRIMP_PCT)
+class Crimps(NamedTuple, Generic[N]):
+    """Crimps of both sets on cloth length, in per cent."""
+
+    warp_pct: N
+    weft_pct: N
+
+
+def crimps(
+    *,
+    ends_per_cm: N,
+    picks_per_cm: N,
+    warp_diameter_mm: N,
+    weft_diameter_mm: N,
+    mean_float_of_picks: N,
+    mean_float_of_ends: N,
+    warp_stated: Truth,
+    warp_crimp_pct: N,
+    weft_stated: Truth,
+    weft_crimp_pct: N,
+    flattening: float = CRIMP_FLATTENING,
+) -> Crimps[N]:
+    """Return the crimps as they are stated, or as :func:`estimate_crimps` estimates them.
+
+    Args:
+        ends_per_cm: As there, and so are the other figures.
+        picks_per_cm: Likewise.
+        warp_diameter_mm: Likewise.
+        weft_diameter_mm: Likewise.
+        mean_float_of_picks: Likewise.
+        mean_float_of_ends: Likewise.
+        warp_stated: Whether the crimp of the ends is given.
+        warp_crimp_pct: The crimp of the ends, 0 where it is not given.
+        weft_stated: Whether the crimp of the picks is given.
+        weft_crimp_pct: The crimp of the picks, 0 where it is not given.
+        flattening: Height of both waves over D = d1 + d2.
+    """
+    sum_mm = flattening * (warp_diameter_mm + weft_diameter_mm)
+    ends_squared, picks_squared = ends_per_cm * ends_per_cm, picks_per_cm * picks_per_cm
+    alike = sum_mm * ends_squared / (ends_squared + picks_squared)
+    of_warp = crimp_height_mm(
+        crimp_pct=warp_crimp_pct, crossed_per_cm=picks_per_cm, mean_float=mean_float_of_ends
+    )
+    of_weft = crimp_height_mm(
+        crimp_pct=weft_crimp_pct, crossed_per_cm=ends_per_cm, mean_float=mean_float_of_picks
+    )
+    left: N = either(weft_stated, sum_mm - of_weft, alike)
+    warp_mm: N = either(warp_stated, of_warp, left)
+    warp = crimp_of_height_pct(
+        height_mm=warp_mm, crossed_per_cm=picks_per_cm, mean_float=mean_float_of_ends
+    )
+    weft = crimp_of_height_pct(
+        height_mm=sum_mm - warp_mm, crossed_per_cm=ends_per_cm, mean_float=mean_float_of_picks
+    )
+    return Crimps(
+        either(warp_stated, warp_crimp_pct, _kept_sane(warp)),
+        either(weft_stated, weft_crimp_pct, _kept_sane(weft)),
+    )
+
+
+def _kept_sane(estimate_pct: N) -> N:
+    return least(greatest(estimate_pct, SMALLEST_CRIMP_PCT), LARGEST_CRIMP_PCT)
 
 
 def mass_g_per_m2(

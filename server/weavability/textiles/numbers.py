@@ -11,7 +11,11 @@ alone allow for rounding.
 from __future__ import annotations
 
 import math
-from typing import Final, TypeAlias, TypeVar, cast
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields, replace
+from functools import cache
+from typing import Any, Final, Generic, TypeAlias, TypeVar, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,17 +68,47 @@ def no(truth: Truth) -> Truth:
     return ~truth if isinstance(truth, np.ndarray) else not truth
 
 
-def either(truth: Truth, this: N, other: N) -> N:
+def anywhere(truth: Truth) -> bool:
+    """Whether it is true of the number, or of any row; an iteration may end by it, no rule."""
+    return bool(truth.any()) if isinstance(truth, np.ndarray) else bool(truth)
+
+
+@overload
+def either(truth: Truth, this: Floats, other: Floats | float) -> Floats: ...
+@overload
+def either(truth: Truth, this: float, other: Floats) -> Floats: ...
+@overload
+def either(truth: Truth, this: float, other: float) -> float: ...
+def either(truth: Truth, this: Any, other: Any) -> Any:
     """Choose ``this`` where it is true, else ``other``."""
     if isinstance(truth, np.ndarray):
-        return cast("N", np.where(truth, this, other))
+        return np.where(truth, this, other)
     return this if truth else other
 
 
-def greatest(one: N, other: N) -> N:
+@overload
+def least(one: Floats, other: Floats | float) -> Floats: ...
+@overload
+def least(one: float, other: Floats) -> Floats: ...
+@overload
+def least(one: float, other: float) -> float: ...
+def least(one: Any, other: Any) -> Any:
+    """Return the lesser of two, element by element."""
+    if _is_column(one) or _is_column(other):
+        return np.minimum(one, other)
+    return one if one <= other else other
+
+
+@overload
+def greatest(one: Floats, other: Floats | float) -> Floats: ...
+@overload
+def greatest(one: float, other: Floats) -> Floats: ...
+@overload
+def greatest(one: float, other: float) -> float: ...
+def greatest(one: Any, other: Any) -> Any:
     """Return the greater of two, element by element."""
     if _is_column(one) or _is_column(other):
-        return cast("N", np.maximum(one, other))
+        return np.maximum(one, other)
     return one if one >= other else other
 
 
@@ -85,14 +119,124 @@ def whole(number: N) -> N:
     return float(round(number)) if math.isfinite(number) else number
 
 
-def quotient(dividend: N, divisor: N) -> N:
+def up(number: N) -> N:
+    """Round up to a whole number; infinity stays."""
+    if isinstance(number, np.ndarray):
+        return np.ceil(number)
+    return float(math.ceil(number)) if math.isfinite(number) else number
+
+
+def down(number: N) -> N:
+    """Round down to a whole number; infinity stays."""
+    if isinstance(number, np.ndarray):
+        return np.floor(number)
+    return float(math.floor(number)) if math.isfinite(number) else number
+
+
+def root(number: N) -> N:
+    """Return the square root of a number of 0 or more."""
+    if isinstance(number, np.ndarray):
+        return np.sqrt(number)
+    return math.sqrt(number)
+
+
+@overload
+def quotient(dividend: Floats, divisor: Floats | float) -> Floats: ...
+@overload
+def quotient(dividend: float, divisor: Floats) -> Floats: ...
+@overload
+def quotient(dividend: float, divisor: float) -> float: ...
+def quotient(dividend: Any, divisor: Any) -> Any:
     """Divide; infinite where the divisor is 0."""
-    if _is_column(dividend) or _is_column(divisor):
+    if _is_column(divisor):
         with np.errstate(all="ignore"):
-            return cast(
-                "N", np.where(np.equal(divisor, 0.0), math.inf, np.divide(dividend, divisor))
-            )
-    return dividend / divisor if divisor else abs(dividend) + math.inf
+            return np.where(np.equal(divisor, 0.0), math.inf, np.divide(dividend, divisor))
+    return dividend / divisor if divisor else math.inf + 0 * dividend
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """Rising numbers that are looked up by place, for a float and for a column.
+
+    Attributes:
+        values: The numbers.
+        column: The same as an array.
+    """
+
+    values: tuple[float, ...]
+    column: Floats = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "column", np.array(self.values, dtype=np.float64))
+
+    def below(self, number: N) -> N:
+        """Return how many of them are less than a number."""
+        if isinstance(number, np.ndarray):
+            return np.searchsorted(self.column, number).astype(np.float64)
+        return bisect_left(self.values, number)
+
+    def up_to(self, number: N) -> N:
+        """Return how many of them are a number or less."""
+        if isinstance(number, np.ndarray):
+            return np.searchsorted(self.column, number, side="right").astype(np.float64)
+        return bisect_right(self.values, number)
+
+    def at(self, place: N) -> N:
+        """Return the one at a place, which is a whole number."""
+        if isinstance(place, np.ndarray):
+            return self.column[place.astype(np.intp)]
+        return self.values[int(place)]
+
+
+class Record(Generic[N]):
+    """A record of numbers and truths, or of columns of them; what else is in it, a column shares.
+
+    Records are not frozen, because they are made for every pair.
+    """
+
+    __slots__ = ()
+
+
+def columns_of(records: Sequence[Record[float]], *, shape: tuple[int, ...]) -> Any:
+    """Put records of numbers of one class together into one record of columns of that class.
+
+    A figure that all of them share is kept once, in a column of one row, which goes with any
+    other. Where a record has fewer slots than others, such as yarns, those that it lacks have
+    ``present`` false.
+
+    Args:
+        records: At least one, each of numbers.
+        shape: Shape of a column, -1 for its rows.
+    """
+    kind: Any = type(records[0])
+    columns = {
+        name: _column([getattr(record, name) for record in records], shape) for name in _names(kind)
+    }
+    return kind(**columns)
+
+
+def _column(values: list[Any], shape: tuple[int, ...]) -> Any:
+    first = values[0]
+    if isinstance(first, float | int):
+        column = np.array(values, dtype=np.bool_ if isinstance(first, bool) else np.float64)
+        return (column[:1] if (column == first).all() else column).reshape(shape)
+    if isinstance(first, Record):
+        return columns_of(values, shape=shape)
+    if isinstance(first, tuple):
+        slots = range(max(map(len, values)))
+        return tuple(
+            columns_of([_slot(value, at) for value in values], shape=shape) for at in slots
+        )
+    return first
+
+
+def _slot(records: tuple[Any, ...], at: int) -> Any:
+    return records[at] if at < len(records) else replace(records[0], present=False)
+
+
+@cache
+def _names(kind: Any) -> tuple[str, ...]:
+    return tuple(each.name for each in fields(kind))
 
 
 def _is_column(number: object) -> bool:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
-from weavability.textiles.assumptions import Ledger
+from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.designations import (
     EXAMPLES,
@@ -109,6 +110,16 @@ def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
     >>> round(facts.linear_density_tex, 2), round(facts.diameter_mm, 3)
     (39.37, 0.234)
     """
+    facts, noted = _completed(yarn)
+    for line in noted:
+        ledger.note(line.pointer, line.value, unit=line.unit, reason=line.reason)
+    return facts
+
+
+@lru_cache(maxsize=4096)
+def _completed(yarn: Yarn) -> tuple[YarnFacts, tuple[Assumption, ...]]:
+    """Complete a yarn once: the same few are ordered again and again."""
+    ledger = Ledger()
     _check_numbers(yarn)
     read, stated_fibre = _read_yarn(yarn)
     fibre = _fibre(stated_fibre, read, ledger)
@@ -117,7 +128,7 @@ def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
     tex = _folded_tex(yarn, read, ledger)
     density, packing, diameter = _round(yarn, fibre, form, tex, ledger)
     tenacity, cv, elongation = _strength(yarn, fibre, form, kind, ledger)
-    return YarnFacts(
+    facts = YarnFacts(
         designation=read.text if yarn.designation is not None else None,
         linear_density_tex=tex,
         single_tex=read.single_tex,
@@ -136,6 +147,7 @@ def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
         modulus_cn_per_tex=100.0 * tenacity / elongation,
         colour=yarn.colour,
     )
+    return facts, tuple(ledger)
 
 
 def _check_numbers(yarn: Yarn) -> None:

@@ -16,7 +16,6 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import (
     WeaveNumbers,
     WeaveWords,
-    at_most,
     bound_cloths,
     hooks_in_use,
 )
@@ -28,6 +27,7 @@ from weavability.checks.registry import (
 )
 from weavability.checks.rules import AnyRule
 from weavability.looms.loom import Shedding, SheddingKind
+from weavability.looms.loom_limits import at_most
 from weavability.looms.thresholds import in_force
 
 OF_WEAVE: Final = (

@@ -1,0 +1,182 @@
+"""The drawing-in of a column of cloths on several shedding motions.
+
+It finds the numbers of :func:`weavability.looms.drawing_in.draw_in` without making drafts: cloths
+of one weave are dealt over the shafts together. A requested draft is drawn in one by one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weavability.looms.drawing_in import (
+    MOST_SHAFTS_DRAWN,
+    DrawnNumbers,
+    draw_in,
+    drawn_numbers,
+    least_draft,
+)
+from weavability.looms.loom_limits import ShaftLimits, SheddingLimits
+from weavability.textiles.cloth import ClothSymbols, cloth_facts
+from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.drafting import WIDEST_WARP_ENDS, Draft
+from weavability.textiles.numbers import SLACK, Floats
+
+Counts = NDArray[np.int64]
+
+_CELLS_AT_A_TIME: Final = 2**20
+
+
+def draw_in_columns(
+    orders: Sequence[ClothSymbols], cloth: ClothNumbers[Floats], motions: Sequence[SheddingLimits]
+) -> DrawnNumbers[Floats]:
+    """Deal the ends of cloths over the shafts of shedding motions.
+
+    Args:
+        orders: The cloths.
+        cloth: Their numbers, in columns of one axis.
+        motions: The shedding motions.
+
+    Returns:
+        Columns of the shape (motions, orders).
+    """
+    shape = (len(motions), len(orders))
+    drawn = DrawnNumbers(
+        shafts_needed=np.zeros(shape),
+        shafts_used=np.zeros(shape),
+        healds_per_cm=np.zeros(shape),
+        healds_on_fullest_shaft=np.zeros(shape),
+        draft_faults=np.zeros(shape),
+    )
+    on_shafts = [row for row, motion in enumerate(motions) if isinstance(motion, ShaftLimits)]
+    if on_shafts:
+        shafts = [motion for motion in motions if isinstance(motion, ShaftLimits)]
+        _draw_in(drawn, np.array(on_shafts), shafts, orders, cloth)
+    return drawn
+
+
+def _draw_in(
+    drawn: DrawnNumbers[Floats],
+    rows: Counts,
+    motions: Sequence[ShaftLimits],
+    orders: Sequence[ClothSymbols],
+    cloth: ClothNumbers[Floats],
+) -> None:
+    total = np.broadcast_to(cloth.total_ends, len(orders))
+    width_cm = np.broadcast_to(cloth.reed_width_cm, len(orders))
+    alike: dict[tuple[int, int], list[int]] = {}
+    alone = []
+    for place, order in enumerate(orders):
+        needed = order.structure.shafts_needed + order.selvedge_shafts
+        drawn.shafts_needed[rows, place] = needed
+        if needed > MOST_SHAFTS_DRAWN:
+            continue
+        repeat_ends = order.repeat.weave.ends
+        one_deal = max(1, WIDEST_WARP_ENDS // repeat_ends) * repeat_ends
+        if order.construction.draft is not None or total[place] > one_deal:
+            alone.append(place)
+        else:
+            alike.setdefault((id(order.repeat), order.selvedge_shafts), []).append(place)
+    for places in alike.values():
+        first = orders[places[0]]
+        at_a_time = max(1, _CELLS_AT_A_TIME // (len(motions) * first.structure.shafts_needed))
+        for start in range(0, len(places), at_a_time):
+            some = np.array(places[start : start + at_a_time])
+            selvedge = np.array([orders[place].selvedge_ends for place in some.tolist()])
+            used, fullest = _dealt(first, motions, total[some], selvedge, width_cm[some])
+            here = np.ix_(rows, some)
+            drawn.shafts_used[here] = used
+            drawn.healds_on_fullest_shaft[here] = fullest
+            drawn.healds_per_cm[here] = fullest / width_cm[some]
+    for place in alone:
+        facts = cloth_facts(orders[place].construction)
+        for row, motion in zip(rows.tolist(), motions, strict=True):
+            numbers = drawn_numbers(draw_in(facts, motion))
+            drawn.shafts_used[row, place] = numbers.shafts_used
+            drawn.healds_on_fullest_shaft[row, place] = numbers.healds_on_fullest_shaft
+            drawn.healds_per_cm[row, place] = numbers.healds_per_cm
+            drawn.draft_faults[row, place] = numbers.draft_faults
+
+
+def _dealt(
+    cloth: ClothSymbols,
+    motions: Sequence[ShaftLimits],
+    total_ends: Floats,
+    selvedge_ends: Counts,
+    width_cm: Floats,
+) -> tuple[Counts, Counts]:
+    """Return the shafts in use and the healds on the fullest one, by motion and cloth."""
+    own = cloth.selvedge_shafts
+    needed = cloth.structure.shafts_needed + own
+    least = least_draft(cloth.repeat)
+    ground = total_ends.astype(np.int64) - (selvedge_ends if own else 0)
+    ends = _column_ends(least, ground)
+    limits = [motion.numbers for motion in motions]
+    per_cm = np.array([limit.max_healds_per_cm for limit in limits])[:, np.newaxis]
+    held = np.array([limit.max_healds_per_shaft for limit in limits])[:, np.newaxis]
+    most = np.minimum(held, np.floor(per_cm * width_cm * (1 + SLACK)))
+    available = np.array([max(motion.shafts, needed) - own for motion in motions])
+    shafts = _shafts_per_column(_most_of_alike(least, ends), width_cm, most / width_cm, available)
+    # Ends that weave alike are dealt in turn, so that shafts differ by one heald at most.
+    fullest = (-(-ends // shafts)).max(axis=-1)
+    if own:
+        fullest = np.maximum(fullest, -(-selvedge_ends // own))
+    used: Counts = shafts.sum(axis=-1) + own
+    return used, fullest
+
+
+def _column_ends(draft: Draft, ground_ends: Counts) -> Counts:
+    """Count the ends of every distinct column: shape (cloths, columns)."""
+    column = np.array(draft.threading) - 1
+    begun = np.zeros((len(column) + 1, draft.shafts), np.int64)
+    np.cumsum(column[:, np.newaxis] == np.arange(draft.shafts), axis=0, out=begun[1:])
+    whole, part = np.divmod(ground_ends, len(column))
+    counted: Counts = whole[:, np.newaxis] * begun[-1] + begun[part]
+    return counted
+
+
+def _most_of_alike(draft: Draft, ends: Counts) -> Counts:
+    """Let a last part repeat count for all columns with equally many ends."""
+    shares = np.bincount(np.array(draft.threading) - 1, minlength=draft.shafts)
+    most = ends.copy()
+    for share in set(shares.tolist()):
+        here = shares == share
+        most[:, here] = ends[:, here].max(axis=1, keepdims=True)
+    return most
+
+
+def _shafts_per_column(
+    ends: Counts, width_cm: Floats, max_healds_per_cm: Floats, available: Counts
+) -> Counts:
+    """Deal as :func:`weavability.looms.drawing_in.shafts_per_column` does, for all cloths at once.
+
+    Args:
+        ends: Shape (cloths, columns).
+        width_cm: Reed width in use, of the cloths.
+        max_healds_per_cm: Crowding limit, shape (motions, cloths).
+        available: Shafts that each motion has for the ground.
+
+    Returns:
+        Shape (motions, cloths, columns).
+    """
+    total = ends.sum(axis=1)
+    density = (total / width_cm)[:, np.newaxis] * ends / total[:, np.newaxis]
+    shape = (*max_healds_per_cm.shape, ends.shape[1])
+    shafts = np.ones(shape, np.int64)
+    flat = shafts.reshape(-1, shape[2])
+    limit = (max_healds_per_cm * (1 + SLACK)).reshape(-1)
+    left = np.repeat(available - ends.shape[1], shape[1])
+    cloth = np.tile(np.arange(shape[1]), shape[0])
+    going = np.flatnonzero(left > 0)
+    while len(going):
+        load = density[cloth[going]] / flat[going]
+        fullest = load.argmax(axis=1)
+        crowded = load[np.arange(len(going)), fullest] > limit[going]
+        going, fullest = going[crowded], fullest[crowded]
+        flat[going, fullest] += 1
+        left[going] -= 1
+        going = going[left[going] > 0]
+    return shafts

@@ -1,0 +1,84 @@
+"""The limits of a loom in numbers, of one loom or of a column of looms."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass
+
+from weavability.looms.carriers import InsertionNumbers
+from weavability.looms.interference import StopRates
+from weavability.looms.reeds import ReedStock
+from weavability.looms.weft_insertion import SpeedCurve
+from weavability.textiles.numbers import N, Record, Truth
+
+
+@dataclass(slots=True, kw_only=True)
+class SheddingNumbers(Record[N]):
+    """Limits of a shedding motion; a greatest limit that is absent is infinite.
+
+    Attributes:
+        shafts: Infinite on a Jacquard, as are the limits of the healds.
+        max_lift_picks: Longest lift repeat.
+        hooks: 0 without a Jacquard, as are the other figures of its harness.
+    """
+
+    shafts: N
+    max_healds_per_cm: N
+    max_healds_per_shaft: N
+    max_lift_picks: N
+    is_jacquard: Truth
+    hooks: N
+    ends_per_hook: N
+    harness_ends_per_cm: N
+
+
+@dataclass(slots=True, kw_only=True)
+class LoomNumbers(Record[N]):
+    """Limits of a loom but those of its shedding motion.
+
+    Attributes:
+        insertion: The motion of the carrier.
+        speed_curve: ``None`` if the loom states none; like stock and stops, a column shares it.
+        reeds: Reeds in stock; ``None`` if the loom states none.
+        stops: ``None`` if the loom states its efficiency.
+        efficiency_pct: As stated; 0 if it follows from the stops.
+        warp_base_cn_per_tex: Tension of an end in the closed shed.
+        warp_beat_up_share: Rise at beat-up as a share of it.
+        warp_shed_stretch_pct: Stretch of an end in the open shed.
+    """
+
+    reed_width_cm: N
+    min_reed_width_cm: N
+    is_shuttle: Truth
+    is_water_jet: Truth
+    max_tightness_pct: N
+    weft_selectors: N
+    min_weft_tex: N
+    max_weft_tex: N
+    min_picks_per_cm: N
+    max_picks_per_cm: N
+    max_feeder_speed_m_per_min: N
+    extra_weft_cm: N
+    base_tension_cn_per_tex: N
+    insertion: InsertionNumbers[N]
+    max_speed_picks_per_min: N
+    speed_curve: SpeedCurve | None
+    max_rate_m_per_min: N
+    max_shedding_speed_picks_per_min: N
+    reeds: ReedStock | None
+    flange_diameter_cm: N
+    barrel_diameter_cm: N
+    beam_width_cm: N
+    beam_count: N
+    beam_density_g_per_cm3: N
+    warp_base_cn_per_tex: N
+    warp_beat_up_share: N
+    warp_shed_stretch_pct: N
+    stops: StopRates | None
+    efficiency_pct: N
+
+    @property
+    def tables(self) -> Hashable:
+        """What is no number: looms of which it is equal can be put into one column."""
+        motion = self.insertion
+        return (motion.motion_law, motion.rapiers, self.speed_curve, self.reeds, self.stops)

@@ -1,0 +1,255 @@
+"""What an order asks of a loom, in numbers: of one order or of a column of orders."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Final
+
+from weavability.looms.guards import whole
+from weavability.looms.reeds import (
+    MAX_ENDS_PER_DENT,
+    WIRE_SHARE_PCT,
+    DentingPattern,
+    check_wire_share,
+    dents_per_10cm,
+)
+from weavability.looms.speed import weakest_strength_cn
+from weavability.looms.thresholds import Thresholds, in_force
+from weavability.textiles.cloth import ClothSymbols
+from weavability.textiles.construction import Reed
+from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.numbers import N, Record, Truth
+from weavability.textiles.thread_systems import Threads, coarsest_and_finest
+from weavability.textiles.yarns import YarnFacts
+
+WATER_REPELLING: Final = frozenset(
+    {
+        "polyester",
+        "textured-polyester",
+        "nylon",
+        "polypropylene",
+        "polyethylene",
+        "acetate",
+        "glass",
+        "carbon",
+    }
+)
+"""Fibres, by their key, of which filament weft can be inserted by water."""
+
+
+@dataclass(slots=True, kw_only=True)
+class WeftNumbers(Record[N]):
+    """One weft yarn; a slot that an order does not fill has ``present`` false.
+
+    Attributes:
+        share: Its share of the picks, 0 to 1.
+    """
+
+    present: Truth
+    tex: N
+    weakest_strength_cn: N
+    modulus_cn_per_tex: N
+    share: N
+    is_hydrophobic_filament: Truth
+
+
+@dataclass(slots=True, kw_only=True)
+class WarpNumbers(Record[N]):
+    """One warp yarn; a slot that an order does not fill has ``present`` false."""
+
+    present: Truth
+    tex: N
+    weakest_strength_cn: N
+    modulus_cn_per_tex: N
+
+
+@dataclass(slots=True, kw_only=True)
+class DentingRequest(Record[N]):
+    """The reed and denting that an order asks for.
+
+    Attributes:
+        dents_per_10cm: 0 if no reed is requested.
+        is_pattern_stated: Whether the ends in a dent are stated.
+        ends_per_dent: As stated, the mean of an uneven denting; else 0.
+        fullest_dent: Likewise, of the fullest dent.
+        edge_ends_per_dent: In the selvedges; 0 if not stated.
+        coarsest_diameter_mm: Of the warp yarns.
+    """
+
+    is_reed_stated: Truth
+    dents_per_10cm: N
+    is_pattern_stated: Truth
+    ends_per_dent: N
+    fullest_dent: N
+    edge_ends_per_dent: N
+    wire_share_pct: N
+    mean_diameter_mm: N
+    coarsest_diameter_mm: N
+
+
+@dataclass(slots=True, kw_only=True)
+class OrderNumbers(Record[N]):
+    """What the order states, and what follows from its yarns, thread orders and weave alone.
+
+    Attributes:
+        interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
+        joint_repeat_ends: Ends after which colour and weave repeat together.
+        longer_repeat_ends: The longer repeat of the two.
+    """
+
+    panels: N
+    panel_gap_cm: N
+    selvedge_ends: N
+    selvedge_shafts: N
+    is_stabilised: Truth
+    length_ordered: Truth
+    speed_requested: Truth
+    requested_speed_picks_per_min: N
+    denting: DentingRequest[N]
+    weft_yarns: N
+    wefts: tuple[WeftNumbers[N], ...]
+    warps: tuple[WarpNumbers[N], ...]
+    has_warp_pattern: Truth
+    has_weft_pattern: Truth
+    warp_repeat_ends: N
+    weft_repeat_picks: N
+    warp_tex: N
+    size_pct: N
+    waste_per_beam_m: N
+    warp_counts_times: N
+    weft_counts_times: N
+    interlacing_times: N
+    weave_ends: N
+    weave_picks: N
+    joint_repeat_ends: N
+    joint_repeat_picks: N
+    longer_repeat_ends: N
+    longer_repeat_picks: N
+
+
+def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
+    """Gather what an order asks of any loom.
+
+    Raises:
+        InputError: The requested reed or denting cannot be read; pointers are relative to the
+            request.
+    """
+    return _order_numbers(symbols, in_force())
+
+
+# Kept for the looms of one park; more would hold on to large designs.
+@lru_cache(maxsize=2)
+def _order_numbers(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
+    construction, structure = symbols.construction, symbols.structure
+    interlacings = structure.interlacings_per_end
+    fewest, most = int(interlacings.min()), int(interlacings.max())
+    warp, weft = symbols.warp, symbols.weft
+    ends, picks = warp.order.threads, weft.order.threads
+    speed = construction.requested_speed_picks_per_min
+    least_pct = thresholds.usual.yarn_weakest_place_least_pct
+    return OrderNumbers(
+        panels=symbols.panels,
+        panel_gap_cm=symbols.panel_gap_cm,
+        selvedge_ends=symbols.selvedge_ends,
+        selvedge_shafts=symbols.selvedge_shafts,
+        is_stabilised=construction.finishing.stabilised,
+        length_ordered=symbols.lengths.ordered,
+        speed_requested=speed is not None,
+        requested_speed_picks_per_min=speed or 0.0,
+        denting=_denting_request(symbols),
+        weft_yarns=len(weft.order.counts),
+        wefts=tuple(
+            _weft_numbers(weft.yarns[key], count / picks, least_pct)
+            for key, count in weft.order.counts.items()
+        ),
+        warps=tuple(
+            WarpNumbers(
+                present=True,
+                tex=yarn.linear_density_tex,
+                weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
+                modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+            )
+            for yarn in warp.yarns.values()
+        ),
+        has_warp_pattern=len(warp.order.counts) > 1,
+        has_weft_pattern=len(weft.order.counts) > 1,
+        warp_repeat_ends=ends,
+        weft_repeat_picks=picks,
+        warp_tex=warp.linear_density_tex,
+        size_pct=symbols.allowances.size_pct,
+        waste_per_beam_m=symbols.allowances.loom_waste_m,
+        warp_counts_times=_counts_times(warp),
+        weft_counts_times=_counts_times(weft),
+        interlacing_times=most / fewest if fewest else 0.0,
+        weave_ends=structure.ends,
+        weave_picks=structure.picks,
+        joint_repeat_ends=math.lcm(ends, structure.ends),
+        joint_repeat_picks=math.lcm(picks, structure.picks),
+        longer_repeat_ends=max(ends, structure.ends),
+        longer_repeat_picks=max(picks, structure.picks),
+    )
+
+
+def _weft_numbers(yarn: YarnFacts, share: float, least_pct: float) -> WeftNumbers[float]:
+    fibres = (name for name, _ in yarn.fibre.components)
+    return WeftNumbers(
+        present=True,
+        tex=yarn.linear_density_tex,
+        weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
+        modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+        share=share,
+        is_hydrophobic_filament=yarn.kind == "filament" and WATER_REPELLING.issuperset(fibres),
+    )
+
+
+def _counts_times(threads: Threads) -> float:
+    """Linear density of the coarsest yarn over the finest."""
+    coarse, fine = coarsest_and_finest(threads.yarns.values())
+    return coarse.linear_density_tex / fine.linear_density_tex
+
+
+def _denting_request(symbols: ClothSymbols) -> DentingRequest[float]:
+    asked = symbols.construction.reed
+    dents, pattern = _asked_dents_per_10cm(asked), stated_pattern(asked)
+    share_pct = asked.wire_share_pct
+    return DentingRequest(
+        is_reed_stated=dents is not None,
+        dents_per_10cm=dents or 0.0,
+        is_pattern_stated=pattern is not None,
+        ends_per_dent=pattern.mean_ends_per_dent if pattern else 0.0,
+        fullest_dent=pattern.fullest_dent if pattern else 0,
+        edge_ends_per_dent=symbols.construction.selvedge.ends_per_dent or 0,
+        wire_share_pct=WIRE_SHARE_PCT if share_pct is None else check_wire_share(share_pct),
+        mean_diameter_mm=symbols.warp.diameter_mm,
+        coarsest_diameter_mm=max(yarn.diameter_mm for yarn in symbols.warp.yarns.values()),
+    )
+
+
+def _asked_dents_per_10cm(asked: Reed) -> float | None:
+    """Return the requested reed, converted from the counting system in which it is stated."""
+    if asked.count is None:
+        return asked.dents_per_10cm
+    with pointing_below("/construction/reed"):
+        return dents_per_10cm(asked.count, system=asked.system or "metric")
+
+
+def stated_pattern(asked: Reed) -> DentingPattern | None:
+    """Return one repeat of the denting as it is stated; ``None`` if it is not.
+
+    Raises:
+        InputError: It cannot be read; pointers are relative to the request.
+    """
+    if asked.ends_in_dents:
+        try:
+            return DentingPattern(ends_in_dent=asked.ends_in_dents)
+        except InputError as error:
+            raise InputError(
+                replace(fault, pointer="/construction/reed/ends_in_dents") for fault in error.faults
+            ) from None
+    if asked.ends_per_dent is None:
+        return None
+    most = MAX_ENDS_PER_DENT
+    whole("construction/reed/ends_per_dent", asked.ends_per_dent, least=1, most=most)
+    return DentingPattern(ends_in_dent=(asked.ends_per_dent,))
