@@ -13,10 +13,10 @@ from builders import construction, jacquard, loom
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 
-from weavability.answers.columns import NUMBERS, judge_columns
+from weavability.answers.columns import NUMBERS, SEVERITY_RANKS, judge_columns
 from weavability.answers.validation import judge, verdict_of
 from weavability.checks.finding import Verdict
-from weavability.checks.registry import RANKS, observe
+from weavability.checks.registry import observe
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
 from weavability.textiles.construction import Construction
@@ -65,7 +65,7 @@ def one_by_one(order: Construction, machine: Loom) -> tuple[int, dict[str, int]]
         return -1, {}
     worst: dict[str, int] = {}
     for seen in found:
-        worst[seen.code] = max(worst.get(seen.code, 0), int(RANKS[seen.severity]))
+        worst[seen.code] = max(worst.get(seen.code, 0), SEVERITY_RANKS[seen.severity])
     return VERDICTS.index(verdict_of(found)), worst
 
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveCounts, facts_from, weave_counts
+from weavability.checks.finding import Severity
 from weavability.checks.registry import Ranks, column_severities, comparisons
 from weavability.looms.drawing_in import DrawnNumbers
 from weavability.looms.drawing_in_columns import draw_in_columns
@@ -29,6 +30,13 @@ from weavability.textiles.cloth_states import StatedCloth, grey_cloth
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import Floats, Record, columns_of
+
+SEVERITY_RANKS: Final[Mapping[Severity, int]] = {
+    Severity.NOTE: 1,
+    Severity.WARNING: 2,
+    Severity.ERROR: 3,
+}
+"""How a severity is written in an array; 0 is none."""
 
 WEAVABLE: Final = 0
 WEAVABLE_WITH_WARNINGS: Final = 1
@@ -222,19 +230,19 @@ def _read(
     orders: Sequence[Construction], places: range, refused: dict[int, InputError]
 ) -> list[_Row]:
     """Read a block of orders; those that cannot be read are noted."""
-    rows = []
+    rows, unkept = [], Ledger(keeps=False)
     weaves: dict[int, WeaveCounts[float]] = {}
     for place in places:
         try:
             with pointing_below("/construction"):
-                symbols = cloth_symbols(orders[place], Ledger(), Ledger())
+                symbols = cloth_symbols(orders[place], unkept, unkept)
             order = order_numbers(symbols)
         except InputError as error:
             refused[place] = error
             continue
         kind = id(symbols.structure)
         if kind not in weaves:
-            weaves[kind] = weave_counts(symbols.structure, symbols.repeat)
+            weaves[kind] = weave_counts(symbols.structure)
         rows.append(_Row(place, symbols, symbols.stated(), order, weaves[kind]))
     return rows
 
@@ -260,7 +268,7 @@ def _judge_block(rows: list[_Row], park: _Park, into: _Judged) -> None:
             weave, order, cloth, group.shedding, _of_motions(drawn, group.motions), group.loom, fit
         )
         found = np.zeros((into.severities.shape[1], len(group.looms), len(rows)), np.int8)
-        column_severities(facts, usual, found)
+        column_severities(facts, usual, SEVERITY_RANKS, found)
         _write(into, group, places, facts, found)
 
 

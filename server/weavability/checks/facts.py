@@ -17,7 +17,6 @@ from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.order_numbers import OrderNumbers
 from weavability.textiles.cloth_states import ClothNumbers
 from weavability.textiles.numbers import N, Record, Truth
-from weavability.textiles.weave_matrix import Repeat
 from weavability.textiles.weave_structure import Structure
 
 
@@ -124,7 +123,7 @@ def facts_of(fit: Fit) -> Facts[float]:
     """Gather the numbers of one cloth on one loom."""
     cloth = fit.cloth
     return facts_from(
-        weave_counts(cloth.structure, cloth.repeat),
+        weave_counts(cloth.structure),
         fit.order,
         cloth.numbers,
         fit.limits.shedding.numbers,
@@ -171,7 +170,7 @@ class WeaveCounts(Record[N]):
     repeat_ends: N
 
 
-def weave_counts(structure: Structure, repeat: Repeat) -> WeaveCounts[float]:
+def weave_counts(structure: Structure) -> WeaveCounts[float]:
     """Count what a weave alone decides."""
     loose_ends, loose_picks = len(structure.loose_ends), len(structure.loose_picks)
     return WeaveCounts(
@@ -179,7 +178,7 @@ def weave_counts(structure: Structure, repeat: Repeat) -> WeaveCounts[float]:
         loose_ends=loose_ends,
         loose_picks=loose_picks,
         lift_picks=structure.picks,
-        lift_swing_pct=100 * repeat.lift_swing,
+        lift_swing_pct=100 * structure.lift_swing,
         warp_up_pct=100 * structure.warp_up_share,
         repeat_ends=structure.ends,
     )

@@ -68,13 +68,6 @@ SUBJECTS: Final = (
 
 Ranks = NDArray[np.int8]
 
-RANKS: Final[Mapping[Severity, np.int8]] = {
-    Severity.NOTE: np.int8(1),
-    Severity.WARNING: np.int8(2),
-    Severity.ERROR: np.int8(3),
-}
-"""How severities are written in an array; 0 is none."""
-
 COUNTED: Final = frozenset(
     {
         "layers",
@@ -236,14 +229,17 @@ def _observed(checks: Checks, given: tuple[tuple[tuple[Any, ...], ...], ...]) ->
     return found
 
 
-def column_severities(facts: Facts[Floats], usual: Usual[float], found: Ranks) -> None:
+def column_severities(
+    facts: Facts[Floats], usual: Usual[float], ranks: Mapping[Severity, int], found: Ranks
+) -> None:
     """Find the heaviest severity of every check for columns of pairs.
 
     Args:
         facts: The numbers of the pairs.
         usual: The thresholds in force.
-        found: Receives the ranks of :data:`RANKS`; its first axis is that of :func:`comparisons`,
-            the others are those of the columns. It holds zeros.
+        ranks: How each severity is written.
+        found: Receives the ranks; its first axis is that of :func:`comparisons`, the others are
+            those of the columns. It holds zeros.
     """
     wefts = tuple((facts, usual, weft) for weft in facts.order.wefts)
     given: tuple[tuple[tuple[Any, ...], ...], ...] = (
@@ -258,7 +254,7 @@ def column_severities(facts: Facts[Floats], usual: Usual[float], found: Ranks) -
                 for severity, limit in zip(one.severities, limits, strict=True):
                     here = one.test(actual, limit) & applies
                     if np.any(here):
-                        np.maximum(heaviest, here * RANKS[severity], out=heaviest)
+                        np.maximum(heaviest, here * np.int8(ranks[severity]), out=heaviest)
 
 
 def explain_weave(

@@ -143,8 +143,6 @@ def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
 @lru_cache(maxsize=2)
 def _order_numbers(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
     construction, structure = symbols.construction, symbols.structure
-    interlacings = structure.interlacings_per_end
-    fewest, most = int(interlacings.min()), int(interlacings.max())
     warp, weft = symbols.warp, symbols.weft
     ends, picks = warp.order.threads, weft.order.threads
     speed = construction.requested_speed_picks_per_min
@@ -182,7 +180,7 @@ def _order_numbers(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumber
         waste_per_beam_m=symbols.allowances.loom_waste_m,
         warp_counts_times=_counts_times(warp),
         weft_counts_times=_counts_times(weft),
-        interlacing_times=most / fewest if fewest else 0.0,
+        interlacing_times=structure.interlacing_times,
         weave_ends=structure.ends,
         weave_picks=structure.picks,
         joint_repeat_ends=math.lcm(ends, structure.ends),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Annotated, TypeVar
 
@@ -40,19 +40,22 @@ class Ledger:
     Attributes:
         prefix: Written before every pointer that is noted.
         lines: The assumptions by their full pointer.
+        keeps: Whether anything is written down; columns of orders list no assumptions.
     """
 
     prefix: str = ""
     lines: dict[str, Assumption] = field(default_factory=dict)
+    keeps: bool = True
 
     def below(self, prefix: str) -> Ledger:
         """Return a view of the same ledger that writes ``prefix`` before every pointer."""
-        return Ledger(self.prefix + prefix, self.lines)
+        return Ledger(self.prefix + prefix, self.lines, self.keeps) if self.keeps else self
 
     def note(self, pointer: str, value: T, *, unit: str | None, reason: str) -> T:
         """Write down an assumed ``value`` for ``pointer`` and return it."""
-        full = self.prefix + pointer
-        self.lines.setdefault(full, Assumption(full, value, unit, reason))
+        if self.keeps:
+            full = self.prefix + pointer
+            self.lines.setdefault(full, Assumption(full, value, unit, reason))
         return value
 
     def take(
@@ -62,6 +65,11 @@ class Ledger:
         if given is not None:
             return given
         return self.note(pointer, default, unit=unit, reason=reason)
+
+    def extend(self, noted: Iterable[Assumption]) -> None:
+        """Write down assumptions whose pointers are relative to the ledger's prefix."""
+        for line in noted if self.keeps else ():
+            self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
 
     def __iter__(self) -> Iterator[Assumption]:
         return iter(self.lines.values())

@@ -32,6 +32,7 @@ N = TypeVar("N", float, Floats)
 SLACK: Final = 1e-9
 """Relative allowance of every comparison, so that rounding does not decide a verdict."""
 
+_ARRAY: Final = np.ndarray
 _ABOVE: Final = 1 + SLACK
 _BELOW: Final = 1 - SLACK
 
@@ -65,12 +66,12 @@ def short(actual: N, limit: N) -> Truth:
 
 def no(truth: Truth) -> Truth:
     """Negate; ``~`` would turn the bool ``True`` into the number -2, which is true."""
-    return ~truth if isinstance(truth, np.ndarray) else not truth
+    return ~truth if isinstance(truth, _ARRAY) else not truth
 
 
 def anywhere(truth: Truth) -> bool:
     """Whether it is true of the number, or of any row; an iteration may end by it, no rule."""
-    return bool(truth.any()) if isinstance(truth, np.ndarray) else bool(truth)
+    return bool(truth.any()) if isinstance(truth, _ARRAY) else bool(truth)
 
 
 @overload
@@ -81,7 +82,7 @@ def either(truth: Truth, this: float, other: Floats) -> Floats: ...
 def either(truth: Truth, this: float, other: float) -> float: ...
 def either(truth: Truth, this: Any, other: Any) -> Any:
     """Choose ``this`` where it is true, else ``other``."""
-    if isinstance(truth, np.ndarray):
+    if isinstance(truth, _ARRAY):
         return np.where(truth, this, other)
     return this if truth else other
 
@@ -94,7 +95,7 @@ def least(one: float, other: Floats) -> Floats: ...
 def least(one: float, other: float) -> float: ...
 def least(one: Any, other: Any) -> Any:
     """Return the lesser of two, element by element."""
-    if _is_column(one) or _is_column(other):
+    if isinstance(one, _ARRAY) or isinstance(other, _ARRAY):
         return np.minimum(one, other)
     return one if one <= other else other
 
@@ -107,35 +108,35 @@ def greatest(one: float, other: Floats) -> Floats: ...
 def greatest(one: float, other: float) -> float: ...
 def greatest(one: Any, other: Any) -> Any:
     """Return the greater of two, element by element."""
-    if _is_column(one) or _is_column(other):
+    if isinstance(one, _ARRAY) or isinstance(other, _ARRAY):
         return np.maximum(one, other)
     return one if one >= other else other
 
 
 def whole(number: N) -> N:
     """Round to the nearest whole number, halves to the even one; infinity stays."""
-    if isinstance(number, np.ndarray):
+    if isinstance(number, _ARRAY):
         return np.rint(number)
     return float(round(number)) if math.isfinite(number) else number
 
 
 def up(number: N) -> N:
     """Round up to a whole number; infinity stays."""
-    if isinstance(number, np.ndarray):
+    if isinstance(number, _ARRAY):
         return np.ceil(number)
     return float(math.ceil(number)) if math.isfinite(number) else number
 
 
 def down(number: N) -> N:
     """Round down to a whole number; infinity stays."""
-    if isinstance(number, np.ndarray):
+    if isinstance(number, _ARRAY):
         return np.floor(number)
     return float(math.floor(number)) if math.isfinite(number) else number
 
 
 def root(number: N) -> N:
     """Return the square root of a number of 0 or more."""
-    if isinstance(number, np.ndarray):
+    if isinstance(number, _ARRAY):
         return np.sqrt(number)
     return math.sqrt(number)
 
@@ -148,7 +149,7 @@ def quotient(dividend: float, divisor: Floats) -> Floats: ...
 def quotient(dividend: float, divisor: float) -> float: ...
 def quotient(dividend: Any, divisor: Any) -> Any:
     """Divide; infinite where the divisor is 0."""
-    if _is_column(divisor):
+    if isinstance(divisor, _ARRAY):
         with np.errstate(all="ignore"):
             return np.where(np.equal(divisor, 0.0), math.inf, np.divide(dividend, divisor))
     return dividend / divisor if divisor else math.inf + 0 * dividend
@@ -171,19 +172,19 @@ class Steps:
 
     def below(self, number: N) -> N:
         """Return how many of them are less than a number."""
-        if isinstance(number, np.ndarray):
+        if isinstance(number, _ARRAY):
             return np.searchsorted(self.column, number).astype(np.float64)
         return bisect_left(self.values, number)
 
     def up_to(self, number: N) -> N:
         """Return how many of them are a number or less."""
-        if isinstance(number, np.ndarray):
+        if isinstance(number, _ARRAY):
             return np.searchsorted(self.column, number, side="right").astype(np.float64)
         return bisect_right(self.values, number)
 
     def at(self, place: N) -> N:
         """Return the one at a place, which is a whole number."""
-        if isinstance(place, np.ndarray):
+        if isinstance(place, _ARRAY):
             return self.column[place.astype(np.intp)]
         return self.values[int(place)]
 
@@ -237,7 +238,3 @@ def _slot(records: tuple[Any, ...], at: int) -> Any:
 @cache
 def _names(kind: Any) -> tuple[str, ...]:
     return tuple(each.name for each in fields(kind))
-
-
-def _is_column(number: object) -> bool:
-    return isinstance(number, np.ndarray)

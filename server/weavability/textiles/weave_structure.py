@@ -60,6 +60,8 @@ class Structure:
         face: Which system shows more on the face.
         interlacings_per_end: Changes of side of every end over the repeat.
         interlacings_per_pick: Changes of side of every pick over the repeat.
+        interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
+        lift_swing: Greatest less least share of the ends raised on a pick, 0 to 1.
         mean_float_of_picks: Ends per interlacing along a pick (M1): crossings over interlacings.
             Where no pick interlaces, the ends of the repeat.
         mean_float_of_ends: Picks per interlacing along an end (M2), likewise.
@@ -82,6 +84,8 @@ class Structure:
     face: Face
     interlacings_per_end: Counts = field(repr=False)
     interlacings_per_pick: Counts = field(repr=False)
+    interlacing_times: float
+    lift_swing: float
     mean_float_of_picks: float
     mean_float_of_ends: float
     warp_face_float_picks: int
@@ -136,6 +140,8 @@ def analyse(weave: Weave | Repeat) -> Structure:
         face=_face(up, matrix.size),
         interlacings_per_end=per_end,
         interlacings_per_pick=per_pick,
+        interlacing_times=float(per_end.max() / per_end.min()) if per_end.min() else 0.0,
+        lift_swing=repeat.lift_swing,
         mean_float_of_picks=_mean_float(per_pick, length=ends),
         mean_float_of_ends=_mean_float(per_end, length=picks),
         warp_face_float_picks=warp_face,

@@ -111,8 +111,7 @@ def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
     (39.37, 0.234)
     """
     facts, noted = _completed(yarn)
-    for line in noted:
-        ledger.note(line.pointer, line.value, unit=line.unit, reason=line.reason)
+    ledger.extend(noted)
     return facts
 
 
