@@ -10,14 +10,14 @@ from typing import Any, Final
 
 import numpy as np
 
+from weavability.answers.columns import SEVERITY_RANKS
 from weavability.answers.validation import CAUTION
 from weavability.checks.codes import CheckCode
-from weavability.checks.registry import RANKS
 from weavability.service.archive.archive_folder import Job
 from weavability.service.archive.partition_judging import VERDICT_WORDS
 from weavability_client.tables import text_table, words
 
-_SEVERITIES: Final = tuple(each.value for each in RANKS)
+_SEVERITIES: Final = tuple(each.value for each in SEVERITY_RANKS)
 _LIBRARIES: Final = ("numpy", "pyarrow", "dask", "distributed")
 
 

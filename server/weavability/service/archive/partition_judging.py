@@ -16,11 +16,10 @@ import orjson
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from weavability.answers.columns import JudgedColumns, judge_columns
+from weavability.answers.columns import SEVERITY_RANKS, JudgedColumns, judge_columns
 from weavability.answers.validation import ruleset
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Verdict
-from weavability.checks.registry import RANKS
 from weavability.looms.loom import Loom
 from weavability.looms.thresholds import Thresholds, put_in_force, shipped
 from weavability.service.archive.archive_folder import (
@@ -120,7 +119,7 @@ class _Tally:
 
     def __post_init__(self) -> None:
         self.verdicts = np.zeros((self.looms, len(VERDICT_WORDS)), np.int64)
-        self.codes = np.zeros((self.looms, len(CheckCode), len(RANKS)), np.int64)
+        self.codes = np.zeros((self.looms, len(CheckCode), len(SEVERITY_RANKS)), np.int64)
 
     def add(self, judged: JudgedColumns, kept: Sequence[int]) -> None:
         """Count the orders of a block that were judged."""
@@ -131,7 +130,7 @@ class _Tally:
             number = place if place < len(Verdict) else -1
             self.verdicts[:, place] += (verdicts == number).sum(0)
         columns = [judged.codes.index(code) for code in CheckCode]
-        for place, rank in enumerate(RANKS.values()):
+        for place, rank in enumerate(SEVERITY_RANKS.values()):
             self.codes[:, :, place] += (severities == rank).sum(0)[:, columns]
 
     def written(self) -> bytes:
