@@ -22,7 +22,11 @@ from weavability.service import create_app
 from weavability.service.archive.partition_judging import REFUSED_SCHEMA, VERDICT_SCHEMA
 
 README = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
-CLIENT = ("Ask it: one client call", "Python client and command line")
+CHAPTERS = (
+    "Ask it: one client call",
+    "What is checked",
+    "Python client and command line",
+)
 ARCHIVE = "An archive of orders"
 ADDRESS = "http://127.0.0.1:8080"
 RUN = ("python", "console")
@@ -44,7 +48,7 @@ def blocks(*chapters: str) -> Iterator[Block]:
             yield from (Block(*one) for one in found)
 
 
-BLOCKS = list(blocks(*CLIENT))
+BLOCKS = list(blocks(*CHAPTERS))
 OF_ARCHIVE = list(blocks(ARCHIVE))
 
 

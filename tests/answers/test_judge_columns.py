@@ -13,12 +13,15 @@ from builders import construction, jacquard, loom
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 
+from weavability.answers import columns
 from weavability.answers.columns import NUMBERS, SEVERITY_RANKS, judge_columns
 from weavability.answers.validation import judge, verdict_of
 from weavability.checks.finding import Verdict
 from weavability.checks.registry import observe
-from weavability.looms.loom import Loom
+from weavability.looms.drawing_in import OnShafts
+from weavability.looms.loom import Band, Loom
 from weavability.looms.loom_limits import resolve_loom
+from weavability.service.requests.park import load_park
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 
@@ -83,11 +86,112 @@ def assert_like_pairs(
         assert (int(judged.verdicts[i, j]), found) == expected, (orders[i], machines[j])
 
 
-def test_columns_find_what_pairs_find() -> None:
-    orders, machines = drawn(60, seed_=11)
+def some_pairs(sample: Sample, each: int) -> list[tuple[int, int]]:
+    """Every order with some of the looms."""
+    orders, machines = sample
     choose = random.Random(1)
-    pairs = [(i, j) for i in range(len(orders)) for j in choose.sample(range(len(machines)), 6)]
-    assert_like_pairs(orders, machines, pairs)
+    every = range(len(machines))
+    return [(i, j) for i in range(len(orders)) for j in choose.sample(every, each)]
+
+
+def test_columns_find_what_pairs_find() -> None:
+    sample = drawn(60, seed_=11)
+    assert_like_pairs(*sample, some_pairs(sample, 6))
+
+
+@pytest.mark.slow
+def test_columns_find_what_twenty_thousand_pairs_find() -> None:
+    orders, machines = drawn(500, seed_=12)
+    sample = (orders, machines + varied_park(random.Random(3), count=100))
+    pairs = some_pairs(sample, 20)
+    assert len(pairs) == 20_000
+    assert_like_pairs(*sample, pairs)
+
+
+def varied_park(choose: random.Random, *, count: int) -> list[Loom]:
+    """The looms of the demo park, changed here and there."""
+    kinds = [entry.loom for entry in load_park(None).looms.values()]
+    looms_: list[Loom] = []
+    while len(looms_) < count:
+        base = kinds[len(looms_) % len(kinds)]
+        width = round(base.reed_width_cm * choose.uniform(0.7, 1.3), 1)
+        machine = replace(
+            base,
+            reed_width_cm=width,
+            min_reed_width_cm=round(width * choose.uniform(0.3, 0.8), 1),
+            max_speed_picks_per_min=float(round(choose.uniform(200, 1000))),
+            max_tightness_pct=round(choose.uniform(80, 125), 1),
+            weft_selectors=choose.choice((1, 2, 4)),
+            reeds_in_stock_dents_per_10cm=tuple(
+                sorted({round(choose.uniform(30, 220), 1) for _ in range(choose.randint(0, 9))})
+            ),
+            insertion=replace(
+                base.insertion, base_tension_cn_per_tex=round(choose.uniform(0.05, 2), 2)
+            ),
+        )
+        if readable(machine):
+            looms_.append(machine)
+    return looms_
+
+
+SLACKS = (-1e-6, -2e-9, -5e-10, 0.0, 5e-10, 2e-9, 1e-6)
+
+
+def at_its_limits(order: Construction, machine: Loom, slack: float) -> Loom:
+    """The loom with its limits at the figures of the cloth, or a little beside them."""
+    fit, times = judge(order, machine), 1 + slack
+    cloth, wefts = fit.cloth, [run.yarn.linear_density_tex for run in fit.wefts]
+    shedding = machine.shedding
+    drawn_in = fit.drawing_in.drawn if isinstance(fit.drawing_in, OnShafts) else None
+    if drawn_in is not None:
+        crowding = drawn_in.healds_per_cm_per_shaft * times
+        shedding = replace(shedding, max_healds_per_cm_per_shaft=crowding)
+    speed = order.requested_speed_picks_per_min or fit.speed_picks_per_min
+    return replace(
+        machine,
+        reed_width_cm=cloth.widths.reed_cm * times,
+        min_reed_width_cm=cloth.widths.reed_cm * times,
+        max_tightness_pct=cloth.setting.tightness_pct * times,
+        picks_per_cm=Band(min=cloth.picks_per_cm_on_loom * times),
+        weft_tex=Band(max=max(wefts) * times),
+        max_speed_picks_per_min=speed * times,
+        insertion=replace(
+            machine.insertion, max_rate_m_per_min=speed * cloth.widths.reed_cm / 100 * times
+        ),
+        shedding=shedding,
+    )
+
+
+def test_columns_find_what_pairs_find_at_the_limits_of_the_loom() -> None:
+    orders, machines = drawn(40, seed_=13)
+    tried: list[tuple[int, Loom]] = []
+    for i, order in enumerate(orders):
+        for slack in SLACKS:
+            try:
+                tried.append((i, at_its_limits(order, machines[i % len(machines)], slack)))
+            except InputError:
+                continue
+    tried = [(i, machine) for i, machine in tried if readable(machine)]
+    assert len(tried) > 250
+    assert_like_pairs(
+        orders, [machine for _, machine in tried], [(i, j) for j, (i, _) in enumerate(tried)]
+    )
+
+
+def test_blocks_do_not_show(monkeypatch: pytest.MonkeyPatch) -> None:
+    orders, machines = drawn(10, seed_=14)
+    whole = judge_columns(orders, machines, numbers=NUMBERS)
+    monkeypatch.setattr(columns, "PAIRS_AT_A_TIME", 3 * len(machines))
+    in_blocks = judge_columns(orders, machines, numbers=NUMBERS)
+    assert (in_blocks.severities == whole.severities).all()
+    assert (in_blocks.verdicts == whole.verdicts).all()
+    for name, column in whole.numbers.items():
+        np.testing.assert_allclose(in_blocks.numbers[name], column, rtol=1e-12)
+
+
+def test_no_orders_and_no_looms_are_judged_too() -> None:
+    assert judge_columns([], [loom()]).verdicts.shape == (0, 1)
+    assert judge_columns([construction()], []).severities.shape[:2] == (1, 0)
 
 
 def test_an_order_that_cannot_be_read_is_masked() -> None:

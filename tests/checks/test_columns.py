@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
+from dataclasses import replace
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -17,16 +20,18 @@ from weavability.checks.facts import Facts, facts_of
 from weavability.checks.registry import comparisons
 from weavability.checks.rules import About, Comparison
 from weavability.looms.loom import Loom
-from weavability.looms.thresholds import shipped
+from weavability.looms.thresholds import NAMES, Usual, shipped
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import columns_of
 
+USUAL = shipped().usual
 ALL = [one for made in comparisons() for one in made]
 
 
-def compared(one: Comparison, facts: Any) -> Iterator[tuple[Any, tuple[Any, ...], Any]]:
-    usual = shipped().usual
+def compared(
+    one: Comparison, facts: Any, usual: Usual[float]
+) -> Iterator[tuple[Any, tuple[Any, ...], Any]]:
     if one.about is About.EACH_WEFT:
         for weft in facts.order.wefts:
             yield one.rule(facts, usual, weft)
@@ -34,11 +39,11 @@ def compared(one: Comparison, facts: Any) -> Iterator[tuple[Any, tuple[Any, ...]
         yield one.rule(facts.weave if one.about is About.WEAVE else facts, usual)
 
 
-def found(one: Comparison, facts: Any) -> list[Any]:
+def found(one: Comparison, facts: Any, usual: Usual[float] = USUAL) -> list[Any]:
     """What a comparison finds for each slot and severity: a truth, or a column of them."""
     return [
         one.test(actual, limit) & applies
-        for actual, limits, applies in compared(one, facts)
+        for actual, limits, applies in compared(one, facts, usual)
         for _, limit in zip(one.severities, limits, strict=True)
     ]
 
@@ -89,6 +94,32 @@ def test_a_rule_judges_a_column_like_its_rows(
     for place, column in enumerate(found(one, in_columns)):
         rows = np.broadcast_to(column, len(facts)).tolist()
         assert rows == [bool(row[place]) if place < len(row) else False for row in by_row]
+
+
+SLACKS = (-1e-6, -2e-9, -5e-10, 0.0, 5e-10, 2e-9, 1e-6)
+
+
+@pytest.mark.parametrize(
+    ("one", "name"),
+    [(one, name) for one in ALL for name in one.rule.__code__.co_names if name in NAMES],
+    ids=lambda given: given if isinstance(given, str) else f"{given.code}-{given.rule.__name__}",
+)
+def test_a_rule_judges_a_column_like_its_rows_at_a_threshold(
+    one: Comparison, name: str, facts: list[Facts[float]], in_columns: Any
+) -> None:
+    """A threshold is put at the figure of a row, and a little beside it."""
+    for row, record in enumerate(facts[:: len(facts) // 12]):
+        for actual, limits, _ in compared(one, record, USUAL):
+            for limit, slack in product(limits, SLACKS):
+                at = getattr(USUAL, name) * actual / limit * (1 + slack) if limit else 0.0
+                if not 0 < at < math.inf:
+                    continue
+                moved = replace(USUAL, **{name: at})
+                expected = [bool(here) for here in found(one, record, moved)]
+                place = row * (len(facts) // 12)
+                columns = found(one, in_columns, moved)
+                got = [bool(np.broadcast_to(column, len(facts))[place]) for column in columns]
+                assert got[: len(expected)] == expected
 
 
 def test_the_rows_see_both_answers_of_most_comparisons(in_columns: Any) -> None:
