@@ -29,6 +29,7 @@ ROOMS: Final = (
     "state",
     "operations",
     "batches",
+    "archive",
     "pages",
     "openapi",
     "resources",

@@ -20,14 +20,17 @@ import pytest
 from answers.fabrics import judged, rows, why_not
 from flask.testing import FlaskClient
 
+from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Verdict
 from weavability.checks.registry import all_checks
 from weavability.service import create_app
+from weavability.service.archive.partition_judging import REFUSED_SCHEMA, VERDICT_SCHEMA
 from weavability.textiles.count_systems import SYSTEMS
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text("utf-8")
 CHAPTERS = ("One client call", "What is checked", "Python client and command line")
+ARCHIVE = "An archive of orders"
 ADDRESS = "http://127.0.0.1:8080"
 RUN = ("python", "console")
 WRITTEN = ("toml", "csv")
@@ -40,16 +43,16 @@ class Block(NamedTuple):
     text: str
 
 
-def blocks() -> Iterator[Block]:
-    """The fenced blocks of the chapters with code, in order."""
-    chapters = re.split(r"^## ", README, flags=re.MULTILINE)
-    for each in chapters:
-        if each.startswith(CHAPTERS):
+def blocks(*chapters: str) -> Iterator[Block]:
+    """The fenced blocks of some chapters, in order."""
+    for each in re.split(r"^## ", README, flags=re.MULTILINE):
+        if each.startswith(chapters):
             found = re.findall(r"^```(\w+)\n(.*?)^```$", each, re.MULTILINE | re.DOTALL)
             yield from (Block(*one) for one in found)
 
 
-BLOCKS = list(blocks())
+BLOCKS = list(blocks(*CHAPTERS))
+OF_ARCHIVE = list(blocks(ARCHIVE))
 
 
 class Quiet(WSGIRequestHandler):
@@ -184,21 +187,20 @@ def commands(text: str) -> Iterator[tuple[str, str]]:
         yield command, printed
 
 
-def write_files(folder: Path) -> None:
-    """Write the files that the chapter shows; the first line of each is its name."""
-    for block in BLOCKS:
+def write_files(folder: Path, written: list[Block]) -> None:
+    """Write the files that a chapter shows; the first line of each is its name."""
+    for block in written:
         if block.language in WRITTEN:
             name, _, content = block.text.partition("\n")
             (folder / name.removeprefix("# ")).write_text(content, "utf-8")
 
 
-@pytest.mark.slow
-def test_every_command_runs_and_prints_what_is_below_it(address: str, tmp_path: Path) -> None:
-    write_files(tmp_path)
+def run_commands(folder: Path, shown: list[Block], address: str) -> None:
+    """Run the commands of a chapter in its folder, and compare what they print."""
     path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
-    script = ["set -o pipefail", f"cd '{tmp_path}'"]
+    script = ["set -o pipefail", f"cd '{folder}'"]
     expected = []
-    for block in BLOCKS:
+    for block in shown:
         for command, printed in commands(block.text) if block.language == "console" else ():
             script += ['printf "\\036"', "(exit ${status:-0})", command, "status=$?"]
             expected.append((command, printed))
@@ -214,6 +216,33 @@ def test_every_command_runs_and_prints_what_is_below_it(address: str, tmp_path: 
     assert len(printed_by) == len(expected)
     for (command, wanted), printed in zip(expected, printed_by, strict=True):
         assert as_printed(printed, wanted), f"{command}\n{printed}"
+
+
+@pytest.mark.slow
+def test_every_command_runs_and_prints_what_is_below_it(address: str, tmp_path: Path) -> None:
+    write_files(tmp_path, BLOCKS)
+    run_commands(tmp_path, BLOCKS, address)
+
+
+@pytest.mark.slow
+def test_an_archive_is_judged_and_compared_as_shown(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_files(tmp_path, OF_ARCHIVE)
+    run_commands(tmp_path, OF_ARCHIVE, ADDRESS)
+    monkeypatch.chdir(tmp_path)
+    (query, expected) = OF_ARCHIVE[-2:]
+    printed = StringIO()
+    with redirect_stdout(printed):
+        exec(query.text, {})
+    assert as_printed(printed.getvalue(), expected.text), printed.getvalue()
+
+
+def test_the_chapter_on_archives_names_every_column() -> None:
+    chapter = next(each for each in README.split("\n## ") if each.startswith(ARCHIVE))
+    columns = [*VERDICT_SCHEMA.names, *REFUSED_SCHEMA.names]
+    codes = {code.value for code in CheckCode}
+    assert [name for name in columns if name not in codes and f"`{name}`" not in chapter] == []
 
 
 def test_the_table_of_checks_is_the_register() -> None:

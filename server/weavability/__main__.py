@@ -1,4 +1,4 @@
-"""``weavability-server``, and ``python -m weavability``: the service, if its packages are there."""
+"""``weavability-server``, and ``python -m weavability``: service and archive, if installed."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import os
 import shutil
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Final
 
@@ -15,19 +15,33 @@ _COUNTS: Final = "PROMETHEUS_MULTIPROC_DIR"
 
 
 def main() -> int:
-    """Run the service; 2 if its packages are not installed, with a sentence that says so."""
+    """Run the service or the archive; 2 if packages are not installed, with a sentence on it."""
+    if sys.argv[1:2] == ["archive"]:
+        return _archive(sys.argv[2:])
     with _directory_of_counts():
         try:
             from weavability.service.gunicorn import command
         except ModuleNotFoundError as error:
-            if (error.name or "").partition(".")[0] == __package__:
-                raise
-            sys.stderr.write(
-                f"weavability-server: the service needs the package {error.name}, which is not "
-                "installed: pip install 'weavability[server]'\n"
-            )
-            return WRONG_USE
+            return _not_installed(error, "the service", extra="server")
         return command.main()
+
+
+def _archive(arguments: Sequence[str]) -> int:
+    try:
+        from weavability.service.archive import archive_command
+    except ModuleNotFoundError as error:
+        return _not_installed(error, "an archive", extra="archive")
+    return archive_command.main(arguments)
+
+
+def _not_installed(error: ModuleNotFoundError, what: str, *, extra: str) -> int:
+    if (error.name or "").partition(".")[0] == __package__:
+        raise error
+    sys.stderr.write(
+        f"weavability-server: {what} needs the package {error.name}, which is not "
+        f"installed: pip install 'weavability[{extra}]'\n"
+    )
+    return WRONG_USE
 
 
 @contextmanager

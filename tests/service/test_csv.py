@@ -8,6 +8,7 @@ from io import StringIO
 from typing import Any
 
 import pytest
+from archived_orders import as_cells, as_text
 from flask.testing import FlaskClient
 from hypothesis import given
 from hypothesis import strategies as st
@@ -46,28 +47,6 @@ def reports(client: FlaskClient, body: str) -> list[dict[str, Any]]:
 
 def sheet(*lines: str) -> str:
     return "\r\n".join([HEADER, *lines]) + "\r\n"
-
-
-def spread(construction: dict[str, Any]) -> dict[str, str]:
-    """A construction as a row: the way back, so that every column is tried."""
-    known = {each.pointer: each.name for each in columns().values()}
-    found: dict[str, str] = {}
-
-    def walk(pointer: str, value: Any) -> None:
-        if isinstance(value, dict) and pointer not in known:
-            for name, each in value.items():
-                walk(f"{pointer}/{name}", each)
-        elif "/yarns/" in pointer:
-            _, _, system, _, key, field = pointer.split("/")
-            word = "yarn" if field == "designation" else field
-            found[f"{system}_{word}_{key}"] = str(value)
-        else:
-            found[known[pointer]] = (
-                " ".join(map(str, value)) if isinstance(value, list) else str(value)
-            )
-
-    walk("/construction", construction)
-    return found
 
 
 FULL = {
@@ -111,12 +90,12 @@ class TestColumns:
                     assert each.field.unit == unit
 
     def test_a_row_means_what_the_json_means(self, client: FlaskClient) -> None:
-        cells = {**spread(FULL), "loom_id": "rapier-190-dobby"}
+        request = {"construction": FULL, "loom_id": "rapier-190-dobby"}
+        cells = {name: as_text(cell) for name, cell in as_cells(request).items()}
         written = StringIO(newline="")
         writer = csv.DictWriter(written, list(cells))
         writer.writeheader()
         writer.writerow(cells)
-        request = {"construction": FULL, "loom_id": "rapier-190-dobby"}
         item = reports(client, written.getvalue())[0]
         assert item["report"] == client.post(BATCH, json=request).get_json()
 

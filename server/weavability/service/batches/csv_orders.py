@@ -25,6 +25,9 @@ from weavability.service.http.problems import ProblemError
 from weavability.service.http.suggestions import did_you_mean
 from weavability.textiles.errors import Fault, InputError
 
+FIRST_ROW: Final = 2
+"""Number of the row below the header."""
+
 MOST_COLUMNS: Final = 1_000
 MOST_LINES_A_ROW: Final = 100
 """Line breaks within quotation marks that one row may have, and one."""
@@ -103,19 +106,35 @@ def _bad_row(detail: str) -> ProblemError:
     return ProblemError(kind=problems.UNREADABLE_CSV, detail=detail)
 
 
-class _Rows:
-    """Splits lines into rows, and goes on after a row that cannot be read."""
+class Rows:
+    """Splits lines into rows, and goes on after a row that cannot be read.
 
-    def __init__(self, lines: Iterator[bytes | None], *, delimiter: str, longest: int) -> None:
+    Args:
+        lines: The lines, from the beginning of a row.
+        delimiter: What separates two cells.
+        longest: Bytes that a row may have.
+        first: Number of the first row; the header is row 1.
+    """
+
+    def __init__(
+        self, lines: Iterator[bytes | None], *, delimiter: str, longest: int, first: int
+    ) -> None:
         self._lines = lines
         self._delimiter = delimiter
         self._longest = longest
+        self._first = first
+        self._read = 0
         self._waiting: deque[bytes | None] = deque()
         self._taken: list[bytes | None] = []
 
+    @property
+    def lines_used(self) -> int:
+        """How many lines the rows so far take; blank ones that were passed over count."""
+        return self._read - len(self._waiting)
+
     def __iter__(self) -> Iterator[tuple[int, list[str] | ProblemError]]:
-        """Yield each row with its number, the header being row 1; blank rows are passed over."""
-        for number in count(2):
+        """Yield each row with its number; blank rows are passed over."""
+        for number in count(self._first):
             self._taken = []
             reader = csv.reader(self._text(), delimiter=self._delimiter, strict=True)
             try:
@@ -136,6 +155,7 @@ class _Rows:
         while len(self._taken) < MOST_LINES_A_ROW:
             if not self._waiting:
                 self._waiting.extend(islice(self._lines, 1))
+                self._read += len(self._waiting)
             if not self._waiting:
                 return
             line = self._waiting.popleft()
@@ -166,15 +186,26 @@ def read_orders(
         marked: Whether the file began with a byte order mark.
 
     Raises:
-        ProblemError: The header cannot be used.
+        InputError: A heading is unknown, or there twice.
+        ProblemError: There is no header that can be read.
+    """
+    sheet = read_header(lines, marked=marked)
+    rows = Rows(lines, delimiter=sheet.delimiter, longest=longest, first=FIRST_ROW)
+    return sheet, (row_entry(sheet, number, row) for number, row in rows)
+
+
+def read_header(lines: Iterator[bytes | None], *, marked: bool) -> Sheet:
+    """Read the header of a file of orders, its first line that is not blank; return its layout.
+
+    Args:
+        lines: The lines of the file, from which those to the header are taken.
+        marked: Whether the file began with a byte order mark.
+
+    Raises:
+        InputError: A heading is unknown, or there twice.
+        ProblemError: There is no header that can be read.
     """
     header = next((line for line in lines if line is None or line.strip()), b"")
-    sheet = _sheet(header, marked=marked)
-    rows = _Rows(lines, delimiter=sheet.delimiter, longest=longest)
-    return sheet, (_entry(sheet, number, row) for number, row in rows)
-
-
-def _sheet(header: bytes | None, *, marked: bool) -> Sheet:
     try:
         text = (header or b"").decode()
         delimiter = separator_of(text)
@@ -190,12 +221,19 @@ def _sheet(header: bytes | None, *, marked: bool) -> Sheet:
             "such as reference,loom_id,weave,width_cm,ends_per_cm,picks_per_cm,warp_yarn_A,"
             "weft_yarn_A.",
         )
+    return Sheet(delimiter=delimiter, columns=columns_of(headings), marked=marked)
+
+
+def columns_of(headings: Sequence[str]) -> tuple[Column | None, ...]:
+    """Return the columns of headings in their order; ``None`` for an empty one.
+
+    Raises:
+        InputError: A heading is unknown, or there twice.
+    """
     faults = list(_header_faults(headings))
     if faults:
         raise InputError(faults)
-    return Sheet(
-        delimiter=delimiter, columns=tuple(column(each) for each in headings), marked=marked
-    )
+    return tuple(column(each) for each in headings)
 
 
 def _header_faults(headings: Sequence[str]) -> Iterator[Fault]:
@@ -211,7 +249,8 @@ def _header_faults(headings: Sequence[str]) -> Iterator[Fault]:
             yield Fault("", f"The column {heading} is there twice; remove one.", heading)
 
 
-def _entry(sheet: Sheet, number: int, row: list[str] | ProblemError) -> Entry:
+def row_entry(sheet: Sheet, number: int, row: list[str] | ProblemError) -> Entry:
+    """Return a row as an item of a batch."""
     if isinstance(row, ProblemError):
         return Entry(line=number, read=partial(refuse, row))
     return Entry(

@@ -73,9 +73,15 @@ def too_long(longest: int) -> ProblemError:
     )
 
 
-def json_entries(lines: Iterator[bytes | None], *, longest: int) -> Iterator[Entry]:
-    """Yield the items of newline-delimited JSON; blank lines are skipped."""
-    for number, line in enumerate(lines, start=1):
+def json_entries(lines: Iterator[bytes | None], *, longest: int, first: int = 1) -> Iterator[Entry]:
+    """Yield the items of newline-delimited JSON; blank lines are skipped.
+
+    Args:
+        lines: The lines.
+        longest: Bytes that a line may have.
+        first: Number of the first line.
+    """
+    for number, line in enumerate(lines, start=first):
         if line is None:
             yield Entry(line=number, read=partial(refuse, too_long(longest)))
         elif line.strip():

@@ -168,6 +168,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="weavability-server",
         description="Run the service that judges woven constructions against loom limits.",
+        epilog="weavability-server archive --help: judge a file of orders on every loom of a park.",
     )
     parser.add_argument(
         "--bind",
