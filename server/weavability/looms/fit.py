@@ -92,7 +92,7 @@ class Fit:
     """The facts of one cloth on one loom.
 
     Attributes:
-        order: What the order asks of any loom, in numbers.
+        order: What the order requests of any loom, in numbers.
         numbers: The facts in numbers, from which the others are made.
         drawing_in: The ends on the shafts or hooks of the loom.
         speed_limits: Every limit of the speed, named.
