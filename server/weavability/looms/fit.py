@@ -181,7 +181,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         limits=limits,
         order=order,
         numbers=numbers,
-        drawing_in=draw_in(cloth, limits.shedding),
+        drawing_in=draw_in(cloth.symbols, cloth.numbers, limits.shedding),
         denting=dent(cloth, limits, order, numbers.denting, ledger),
         speed_limits=found,
         limited_by=slowest,
