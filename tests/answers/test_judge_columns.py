@@ -5,11 +5,12 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from builders import construction, jacquard, loom
+from builders import construction, jacquard, loom, threads
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 
@@ -22,7 +23,7 @@ from weavability.looms.drawing_in import OnShafts
 from weavability.looms.loom import Band, Loom
 from weavability.looms.loom_limits import resolve_loom
 from weavability.service.requests.park import load_park
-from weavability.textiles.construction import Construction
+from weavability.textiles.construction import Construction, Reed
 from weavability.textiles.errors import InputError
 
 VERDICTS = (Verdict.WEAVABLE, Verdict.WEAVABLE_WITH_WARNINGS, Verdict.NOT_WEAVABLE)
@@ -205,17 +206,43 @@ def test_an_order_that_cannot_be_read_is_masked() -> None:
     assert (judged.verdicts[0] == judged.verdicts[2]).all()
 
 
+def refused(order: Construction) -> InputError:
+    with pytest.raises(InputError) as error:
+        judge(order, loom())
+    return error.value
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"width_cm": 1e9},
+        {"width_cm": 3000.0, "panels": 100},
+        {"length_m": 1e8, "panels": 1, "warp": threads(24.0, crimp_pct=301.0)},
+        {"reed": Reed(ends_in_dents=(0, 0))},
+        {"reed": Reed(ends_per_dent=99)},
+        {"reed": Reed(wire_share_pct=95.0)},
+        {"reed": Reed(count=40.0, system="nonsense")},
+    ],
+    ids=str,
+)
+def test_an_order_is_refused_for_the_reason_that_it_has_alone(change: dict[str, Any]) -> None:
+    order = replace(construction(), **change)
+    error = judge_columns([construction(), order], [loom()]).refused[1]
+    assert error.faults == refused(order).faults
+    assert error.faults[0].pointer.startswith("/construction/")
+
+
 def test_numbers_are_those_of_the_pair() -> None:
     orders = [construction(), construction(width_cm=150.0)]
     judged = judge_columns(orders, [loom(), jacquard()], numbers=NUMBERS)
     for i, order in enumerate(orders):
         for j, machine in enumerate((loom(), jacquard())):
             fit = judge(order, machine)
-            told = {name: column[i, j] for name, column in judged.numbers.items()}
-            assert told["speed_picks_per_min"] == pytest.approx(fit.speed_picks_per_min)
-            assert told["tightness_pct"] == pytest.approx(fit.cloth.setting.tightness_pct)
-            assert told["output_m_per_h"] == pytest.approx(fit.output_m_per_h)
-            assert told["beam_capacity_m"] == pytest.approx(fit.warp.beam_capacity_m)
+            reported = {name: column[i, j] for name, column in judged.numbers.items()}
+            assert reported["speed_picks_per_min"] == pytest.approx(fit.speed_picks_per_min)
+            assert reported["tightness_pct"] == pytest.approx(fit.cloth.setting.tightness_pct)
+            assert reported["output_m_per_h"] == pytest.approx(fit.output_m_per_h)
+            assert reported["beam_capacity_m"] == pytest.approx(fit.warp.beam_capacity_m)
 
 
 def test_an_unknown_number_and_an_impossible_loom_are_refused() -> None:

@@ -67,7 +67,7 @@ _DENTING: Final = ("needed_dents_per_10cm", "dents_per_10cm", "ends_per_dent")
 _WEAVE: Final = ("longest_float_mm", "shafts_needed", "shafts_used", "healds_per_cm")
 
 NUMBERS: Final = (*_CLOTH, *_FIT, *_DENTING, *_WEAVE)
-"""The numbers that may be asked for; ``hours`` is infinite for an order without a length."""
+"""The numbers that may be requested; ``hours`` is infinite for an order without a length."""
 
 PAIRS_AT_A_TIME: Final = 100_000
 """Pairs that are judged together, which bounds the memory in use."""
@@ -84,7 +84,7 @@ class JudgedColumns:
         severities: Shape (orders, looms, codes): 0 none, 1 note, 2 warning, 3 error.
         verdicts: Shape (orders, looms): 0 weavable, 1 with warnings, 2 not weavable; -1 if the
             pair cannot be judged.
-        numbers: What was asked for by name, each of shape (orders, looms); NaN where a pair cannot
+        numbers: What was requested by name, each of shape (orders, looms); NaN if a pair cannot
             be judged.
         refused: Why an order cannot be read, by its place; pointers start with ``/construction``.
     """
@@ -107,7 +107,7 @@ def judge_columns(
     Args:
         orders: The cloths as ordered.
         looms: The looms as stated.
-        numbers: Names of :data:`NUMBERS` that are wanted beside the codes.
+        numbers: Names of :data:`NUMBERS` that are requested beside the codes.
 
     Raises:
         InputError: A loom cannot be read, at ``/looms/<index>``, or a number has no such name, at
@@ -318,11 +318,11 @@ def _write(
     if not judged.all():
         found *= judged
     verdicts = np.maximum(found.max(axis=0) - np.int8(1), np.int8(0))
-    told = {name: _number(facts, name) for name in into.numbers}
+    requested = {name: _number(facts, name) for name in into.numbers}
     for row, loom in enumerate(group.looms.tolist()):
         into.verdicts[loom, places] = np.where(judged[row], verdicts[row], NOT_JUDGED)
         into.severities[loom][:, places] = found[:, row]
-        for name, column in told.items():
+        for name, column in requested.items():
             here = np.broadcast_to(column, judged.shape)[row]
             into.numbers[name][loom, places] = np.where(judged[row], here, np.nan)
 

@@ -25,6 +25,7 @@ from weavability.answers.report import (
 )
 from weavability.answers.rounding import tidy
 from weavability.checks.codes import CheckCode
+from weavability.checks.facts import facts_of_trial
 from weavability.checks.finding import (
     Figure,
     Finding,
@@ -33,7 +34,7 @@ from weavability.checks.finding import (
     Severity,
     Verdict,
 )
-from weavability.checks.registry import observe, run_checks
+from weavability.checks.registry import comparisons, observe_facts, run_checks
 from weavability.checks.rules import Observation
 from weavability.looms.beams import warp_mass_kg
 from weavability.looms.drawing_in import OnHooks, OnShafts
@@ -121,7 +122,7 @@ def assess(construction: Construction, loom: Loom, *, rounded: bool = True) -> R
     """
     fit = judge(construction, loom)
     found = tuple(run_checks(fit))
-    report = _report(fit, loom, _with_remedies(fit, loom, found))
+    report = _report(fit, loom, _with_remedies(fit, found))
     return tidy(report) if rounded else report
 
 
@@ -149,7 +150,6 @@ class _Trials:
     """Tries changes of one request, each once, up to a bound."""
 
     fit: Fit
-    loom: Loom
     found: tuple[Finding, ...]
     cleared_by: dict[tuple[str, object], frozenset[CheckCode]] = field(default_factory=dict)
 
@@ -187,17 +187,21 @@ class _Trials:
 
     def _try(self, pointer: str, to: Figure) -> frozenset[CheckCode]:
         try:
-            fit = judge(changed(self.fit.cloth.construction, pointer, to), self.loom)
+            facts = facts_of_trial(
+                changed(self.fit.cloth.construction, pointer, to), self.fit.limits
+            )
         except InputError:
             return frozenset()
-        after = tuple(observe(fit))
+        if facts is None:
+            return frozenset()
+        after = tuple(observe_facts(comparisons(), facts, in_force().usual))
         if not _errors(after) <= _errors(self.found):
             return frozenset()
         return _codes(self.found) - _codes(after)
 
 
-def _with_remedies(fit: Fit, loom: Loom, found: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    trials = _Trials(fit, loom, found)
+def _with_remedies(fit: Fit, found: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    trials = _Trials(fit, found)
     return tuple(replace(finding, remedies=trials.remedies(finding.code)) for finding in found)
 
 

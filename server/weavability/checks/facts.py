@@ -10,12 +10,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from weavability.looms.drawing_in import DrawnNumbers, OnShafts, drawn_numbers
+from weavability.looms.drawing_in import DrawnNumbers, OnShafts, draw_in, drawn_numbers
 from weavability.looms.fit import Fit
-from weavability.looms.fit_numbers import FitNumbers
+from weavability.looms.fit_numbers import FitNumbers, fit_numbers
+from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
-from weavability.looms.order_numbers import OrderNumbers
-from weavability.textiles.cloth_states import ClothNumbers
+from weavability.looms.order_numbers import OrderNumbers, order_numbers
+from weavability.looms.thresholds import in_force
+from weavability.looms.weft_tension import pick_rises
+from weavability.textiles.assumptions import Ledger
+from weavability.textiles.cloth import cloth_symbols
+from weavability.textiles.cloth_bounds import is_endless
+from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
+from weavability.textiles.construction import Construction
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.weave_structure import Structure
 
@@ -131,6 +138,30 @@ def facts_of(fit: Fit) -> Facts[float]:
         fit.limits.numbers,
         fit.numbers,
     )
+
+
+def facts_of_trial(construction: Construction, limits: LoomLimits) -> Facts[float] | None:
+    """Compute the numbers of a cloth on a loom alone, for a trial that needs no message.
+
+    Returns:
+        The numbers; ``None`` if the pair cannot be judged.
+
+    Raises:
+        InputError: The construction cannot be read.
+    """
+    unkept = Ledger(keeps=False)
+    symbols = cloth_symbols(construction, unkept, unkept)
+    order, cloth, loom = order_numbers(symbols), grey_cloth(symbols.stated()), limits.numbers
+    rises = pick_rises(loom.insertion, reed_width_cm=cloth.reed_width_cm)
+    fit = fit_numbers(order, cloth, loom, rises, in_force().usual)
+    endless = is_endless(
+        total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
+    )
+    if endless or not fit.is_judged:
+        return None
+    drawn = drawn_numbers(draw_in(symbols, cloth, limits.shedding))
+    shedding = limits.shedding.numbers
+    return facts_from(weave_counts(symbols.structure), order, cloth, shedding, drawn, loom, fit)
 
 
 def words_of(fit: Fit) -> Words:

@@ -143,7 +143,7 @@ def denting_numbers(
 def _chosen_ends_per_dent(
     asked: DentingRequest[N], ends_per_10cm: N, stock: ReedStock | None, usual: Usual[float]
 ) -> N:
-    """Return the ends in a dent that are taken where they are not stated."""
+    """Return the ends in a dent that are taken if they are not stated."""
     chosen: N = least(_nearest_ends_per_dent(asked, ends_per_10cm), float(MAX_ENDS_PER_DENT))
     if anywhere(no(asked.is_reed_stated)):
         common = _usual_ends_per_dent(ends_per_10cm, stock, usual)
@@ -221,7 +221,7 @@ def dent(
     Args:
         cloth: The cloth.
         limits: The loom.
-        order: What the order asks.
+        order: What the order requests.
         numbers: The denting in numbers.
         ledger: Takes the denting that had to be assumed; pointers relative to the request.
     """

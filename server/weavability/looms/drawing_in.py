@@ -11,7 +11,9 @@ from itertools import compress
 from typing import TypeVarTuple
 
 from weavability.looms.loom_limits import JacquardLimits, ShaftLimits, SheddingLimits
-from weavability.textiles.cloth import ClothFacts
+from weavability.textiles.cloth import ClothSymbols
+from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.construction import DraftRequest
 from weavability.textiles.drafting import (
     Draft,
     check_draft,
@@ -22,7 +24,7 @@ from weavability.textiles.drafting import (
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, Record
 from weavability.textiles.weave_matrix import Repeat
-from weavability.textiles.weave_structure import MAX_REMEMBERED_CELLS
+from weavability.textiles.weave_structure import MAX_REMEMBERED_CELLS, Structure
 
 Ts = TypeVarTuple("Ts")
 
@@ -120,32 +122,68 @@ def drawn_numbers(on: DrawingIn) -> DrawnNumbers[float]:
     )
 
 
-def draw_in(cloth: ClothFacts, shedding: SheddingLimits) -> DrawingIn:
+def draw_in(
+    symbols: ClothSymbols, numbers: ClothNumbers[float], shedding: SheddingLimits
+) -> DrawingIn:
     """Deal the ends of a cloth over the shafts or hooks of a loom.
 
     A requested threading is used if it weaves the cloth. Otherwise the ends are dealt over the
     fewest shafts that keep the healds within the crowding limit, as far as the loom has shafts.
 
     Args:
-        cloth: The cloth, with the draft that its construction requests.
+        symbols: The cloth, with the draft that its construction requests.
+        numbers: Its numbers.
         shedding: The shafts or hooks of the loom.
 
     Returns:
         The drawing-in; a requested threading that cannot weave the cloth raises nothing, it is
         described in ``draft_fault``.
     """
+    cloth = _Warp(
+        repeat=symbols.repeat,
+        structure=symbols.structure,
+        request=symbols.construction.draft,
+        ground_ends=symbols.panels * int(numbers.ground_ends),
+        selvedge_ends=symbols.selvedge_ends,
+        total_ends=int(numbers.total_ends),
+        selvedge_shafts=symbols.selvedge_shafts,
+        reed_width_cm=numbers.reed_width_cm,
+    )
     if isinstance(shedding, JacquardLimits):
         return _on_hooks(cloth, shedding)
     return _on_shafts(cloth, shedding)
 
 
-def _repeats_across(cloth: ClothFacts) -> float:
-    return cloth.panels * cloth.ends.ground / cloth.structure.ends
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Warp:
+    """The warp of a cloth that is drawn in.
+
+    Attributes:
+        request: The requested draft, if any.
+        ground_ends: Of all panels.
+        selvedge_ends: Likewise.
+        total_ends: Both together.
+        selvedge_shafts: Shafts that only selvedge ends are drawn on.
+        reed_width_cm: Reed width in use.
+    """
+
+    repeat: Repeat
+    structure: Structure
+    request: DraftRequest | None
+    ground_ends: int
+    selvedge_ends: int
+    total_ends: int
+    selvedge_shafts: int
+    reed_width_cm: float
 
 
-def _on_hooks(cloth: ClothFacts, shedding: JacquardLimits) -> OnHooks:
+def _repeats_across(cloth: _Warp) -> float:
+    return cloth.ground_ends / cloth.structure.ends
+
+
+def _on_hooks(cloth: _Warp, shedding: JacquardLimits) -> OnHooks:
     repeat = cloth.structure.ends
-    used = min(max(1, shedding.hooks // repeat) * repeat, cloth.panels * cloth.ends.ground)
+    used = min(max(1, shedding.hooks // repeat) * repeat, cloth.ground_ends)
     return OnHooks(
         limits=shedding,
         hooks_used=used,
@@ -154,7 +192,7 @@ def _on_hooks(cloth: ClothFacts, shedding: JacquardLimits) -> OnHooks:
     )
 
 
-def _on_shafts(cloth: ClothFacts, shedding: ShaftLimits) -> OnShafts:
+def _on_shafts(cloth: _Warp, shedding: ShaftLimits) -> OnShafts:
     needed = cloth.structure.shafts_needed + cloth.selvedge_shafts
     return OnShafts(
         limits=shedding,
@@ -164,7 +202,7 @@ def _on_shafts(cloth: ClothFacts, shedding: ShaftLimits) -> OnShafts:
     )
 
 
-def _drawn(cloth: ClothFacts, shedding: ShaftLimits, needed: int) -> ShaftDraft:
+def _drawn(cloth: _Warp, shedding: ShaftLimits, needed: int) -> ShaftDraft:
     own = cloth.selvedge_shafts
     draft, fault = _draft(cloth, shedding, max(shedding.shafts, needed) - own)
     healds = _healds(cloth, draft, own)
@@ -173,14 +211,14 @@ def _drawn(cloth: ClothFacts, shedding: ShaftLimits, needed: int) -> ShaftDraft:
         draft_fault=fault,
         shafts_used=draft.shafts + own,
         healds_per_shaft=healds,
-        healds_per_cm_per_shaft=max(healds) / cloth.widths.reed_cm,
+        healds_per_cm_per_shaft=max(healds) / cloth.reed_width_cm,
     )
 
 
-def _healds(cloth: ClothFacts, draft: Draft, own: int) -> tuple[int, ...]:
+def _healds(cloth: _Warp, draft: Draft, own: int) -> tuple[int, ...]:
     """Healds of every shaft: the ground's, then those of the selvedge's own shafts."""
     ground = _counted(draft, _ground_ends(cloth))
-    return ground + _shared(cloth.ends.selvedge, own) if own else ground
+    return ground + _shared(cloth.selvedge_ends, own) if own else ground
 
 
 @lru_cache(maxsize=64)
@@ -195,9 +233,9 @@ def _shared(ends: int, shafts: int) -> tuple[int, ...]:
     return tuple(each + (shaft < left) for shaft in range(shafts))
 
 
-def _draft(cloth: ClothFacts, shedding: ShaftLimits, available: int) -> tuple[Draft, str | None]:
+def _draft(cloth: _Warp, shedding: ShaftLimits, available: int) -> tuple[Draft, str | None]:
     """Return the requested draft if it weaves the cloth, else the fewest shafts, spread."""
-    request = cloth.construction.draft
+    request = cloth.request
     if request is None:
         return _spread(cloth, shedding, available), None
     try:
@@ -208,22 +246,22 @@ def _draft(cloth: ClothFacts, shedding: ShaftLimits, available: int) -> tuple[Dr
         return _spread(cloth, shedding, available), error.faults[0].message
 
 
-def _straight(cloth: ClothFacts, shedding: ShaftLimits, available: int) -> Draft:
+def _straight(cloth: _Warp, shedding: ShaftLimits, available: int) -> Draft:
     """Straight over so many repeats of the weave that the healds are not crowded."""
-    repeat = cloth.weave.ends
+    repeat = cloth.repeat.weave.ends
     most = max(_most_healds(cloth, shedding), 1)
     wanted = math.ceil(_ground_ends(cloth) / (repeat * most))
     repeats = max(1, min(wanted, available // repeat))
     return _straight_over(cloth.repeat, repeat * repeats)
 
 
-def _spread(cloth: ClothFacts, shedding: ShaftLimits, available: int) -> Draft:
+def _spread(cloth: _Warp, shedding: ShaftLimits, available: int) -> Draft:
     least = least_draft(cloth.repeat)
     ends, most = _column_ends(least, _ground_ends(cloth)), _most_healds(cloth, shedding)
     multiples = shafts_per_column(
         ends,
-        ends_per_cm=sum(ends) / cloth.widths.reed_cm,
-        max_healds_per_cm_per_shaft=most / cloth.widths.reed_cm,
+        ends_per_cm=sum(ends) / cloth.reed_width_cm,
+        max_healds_per_cm_per_shaft=most / cloth.reed_width_cm,
         available=available,
     )
     if max(multiples) == 1:
@@ -239,15 +277,15 @@ def _column_ends(least: Draft, total_ends: int) -> list[int]:
     return [most[share] for share in alike]
 
 
-def _ground_ends(cloth: ClothFacts) -> int:
+def _ground_ends(cloth: _Warp) -> int:
     """Count the ends on the ground's shafts: all, if the selvedge has no shafts of its own."""
     own = cloth.selvedge_shafts
-    return cloth.ends.total - (cloth.ends.selvedge if own else 0)
+    return cloth.total_ends - (cloth.selvedge_ends if own else 0)
 
 
-def _most_healds(cloth: ClothFacts, shedding: ShaftLimits) -> int:
+def _most_healds(cloth: _Warp, shedding: ShaftLimits) -> int:
     """Healds that a shaft may have: those that it holds, and that are not crowded."""
-    uncrowded = math.floor(shedding.max_healds_per_cm_per_shaft * cloth.widths.reed_cm * (1 + 1e-9))
+    uncrowded = math.floor(shedding.max_healds_per_cm_per_shaft * cloth.reed_width_cm * (1 + 1e-9))
     held = shedding.max_healds_per_shaft
     return uncrowded if held is None else min(held, uncrowded)
 

@@ -94,7 +94,7 @@ def _draw_in(
     for place in alone:
         facts = cloth_facts(orders[place].construction)
         for row, motion in zip(rows.tolist(), motions, strict=True):
-            numbers = drawn_numbers(draw_in(facts, motion))
+            numbers = drawn_numbers(draw_in(facts.symbols, facts.numbers, motion))
             drawn.shafts_used[row, place] = numbers.shafts_used
             drawn.healds_on_fullest_shaft[row, place] = numbers.healds_on_fullest_shaft
             drawn.healds_per_cm[row, place] = numbers.healds_per_cm

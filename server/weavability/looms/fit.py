@@ -92,7 +92,7 @@ class Fit:
     """The facts of one cloth on one loom.
 
     Attributes:
-        order: What the order asks of any loom, in numbers.
+        order: What the order requests of any loom, in numbers.
         numbers: The facts in numbers, from which the others are made.
         drawing_in: The ends on the shafts or hooks of the loom.
         speed_limits: Every limit of the speed, named.
@@ -181,7 +181,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         limits=limits,
         order=order,
         numbers=numbers,
-        drawing_in=draw_in(cloth, limits.shedding),
+        drawing_in=draw_in(cloth.symbols, cloth.numbers, limits.shedding),
         denting=dent(cloth, limits, order, numbers.denting, ledger),
         speed_limits=found,
         limited_by=slowest,

@@ -77,7 +77,7 @@ def fit_numbers(
     """Compute what follows from a cloth on a loom.
 
     Args:
-        order: What the order asks.
+        order: What the order requests.
         cloth: The cloth.
         loom: The loom.
         rises: The peaks of the weft tension over a pick at the width of the cloth.

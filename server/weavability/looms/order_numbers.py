@@ -1,4 +1,4 @@
-"""What an order asks of a loom, in numbers: of one order or of a column of orders."""
+"""What an order requests of a loom, in numbers: of one order or of a column of orders."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ class WarpNumbers(Record[N]):
 
 @dataclass(slots=True, kw_only=True)
 class DentingRequest(Record[N]):
-    """The reed and denting that an order asks for.
+    """The reed and denting that an order requests.
 
     Attributes:
         dents_per_10cm: 0 if no reed is requested.
@@ -130,7 +130,7 @@ class OrderNumbers(Record[N]):
 
 
 def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
-    """Gather what an order asks of any loom.
+    """Gather what an order requests of any loom.
 
     Raises:
         InputError: The requested reed or denting cannot be read; pointers are relative to the
@@ -211,7 +211,6 @@ def _counts_times(threads: Threads) -> float:
 def _denting_request(symbols: ClothSymbols) -> DentingRequest[float]:
     asked = symbols.construction.reed
     dents, pattern = _asked_dents_per_10cm(asked), stated_pattern(asked)
-    share_pct = asked.wire_share_pct
     return DentingRequest(
         is_reed_stated=dents is not None,
         dents_per_10cm=dents or 0.0,
@@ -219,7 +218,7 @@ def _denting_request(symbols: ClothSymbols) -> DentingRequest[float]:
         ends_per_dent=pattern.mean_ends_per_dent if pattern else 0.0,
         fullest_dent=pattern.fullest_dent if pattern else 0,
         edge_ends_per_dent=symbols.construction.selvedge.ends_per_dent or 0,
-        wire_share_pct=WIRE_SHARE_PCT if share_pct is None else check_wire_share(share_pct),
+        wire_share_pct=_wire_share_pct(asked),
         mean_diameter_mm=symbols.warp.diameter_mm,
         coarsest_diameter_mm=max(yarn.diameter_mm for yarn in symbols.warp.yarns.values()),
     )
@@ -231,6 +230,13 @@ def _asked_dents_per_10cm(asked: Reed) -> float | None:
         return asked.dents_per_10cm
     with pointing_below("/construction/reed"):
         return dents_per_10cm(asked.count, system=asked.system or "metric")
+
+
+def _wire_share_pct(asked: Reed) -> float:
+    if asked.wire_share_pct is None:
+        return WIRE_SHARE_PCT
+    with pointing_below("/construction/reed"):
+        return check_wire_share(asked.wire_share_pct)
 
 
 def stated_pattern(asked: Reed) -> DentingPattern | None:

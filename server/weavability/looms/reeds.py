@@ -241,10 +241,10 @@ class ReedStock:
     dents_per_10cm: Steps
 
     def nearest(self, dents_per_10cm: N) -> N:
-        """Return the reed in stock whose ratio to the wanted one is nearest to 1.
+        """Return the reed in stock whose ratio to the needed one is nearest to 1.
 
         Args:
-            dents_per_10cm: The wanted reed.
+            dents_per_10cm: The needed reed.
 
         Returns:
             Dents per 10 cm; of two reeds that are equally near the coarser one.
@@ -258,7 +258,7 @@ class ReedStock:
         return either(finer * coarser < dents_per_10cm * dents_per_10cm, finer, coarser)
 
     def count(self, dents_per_10cm: N) -> N:
-        """Return how many of the reeds are the one asked for."""
+        """Return how many of the reeds are the one requested."""
         return self.dents_per_10cm.up_to(dents_per_10cm) - self.dents_per_10cm.below(dents_per_10cm)
 
 

@@ -68,9 +68,9 @@ class StatedCloth(Record[N]):
         relaxed_kept: Grey length over length on the loom.
         warp_diameter_mm: Mean over the order, as are the other figures of the yarns.
         warp_stated: Whether the crimp of the ends is stated.
-        warp_crimp_pct: 0 where it is not stated.
+        warp_crimp_pct: 0 if it is not stated.
         weft_stated: Whether the crimp of the picks is stated.
-        weft_crimp_pct: 0 where it is not stated.
+        weft_crimp_pct: 0 if it is not stated.
         selvedge_ends: Extra ends of all selvedges of all panels.
         loom_length_m: Grey cloth to weave on the loom.
     """
@@ -100,7 +100,7 @@ class StatedCloth(Record[N]):
 
 @dataclass(slots=True, kw_only=True)
 class ClothNumbers(Record[N]):
-    """What follows from a construction alone, in numbers; the cloth is grey where nothing is said.
+    """What follows from a construction alone, in numbers; grey unless otherwise stated.
 
     Attributes:
         grey_width_cm: Of one panel.

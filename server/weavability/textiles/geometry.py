@@ -442,9 +442,9 @@ def estimate_crimps(
         mean_float_of_picks: M1 in ends, at least 1; ``inf`` if picks never interlace.
         mean_float_of_ends: M2 in picks, at least 1; ``inf`` if ends never interlace.
         warp_stated: Whether the crimp of the ends is stated.
-        warp_crimp_pct: It, on cloth length; 0 where it is not stated.
+        warp_crimp_pct: It, on cloth length; 0 if it is not stated.
         weft_stated: Whether the crimp of the picks is stated.
-        weft_crimp_pct: It, on cloth length; 0 where it is not stated.
+        weft_crimp_pct: It, on cloth length; 0 if it is not stated.
         flattening: Height of both waves over D = d1 + d2; 1 is Peirce's round yarn.
 
     Returns:
