@@ -158,7 +158,7 @@ class WeftOnLoom:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SweepPoint:
-    """One point of a sweep; the tension is that of the hardest weft."""
+    """One point of a sweep; the tension is that of the weft under most strain."""
 
     speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
     reed_width_cm: Annotated[float, "Reed width in use"]
@@ -263,12 +263,12 @@ def _refuse_wider_than_the_loom(request: RateRequest, limits: LoomLimits, width_
         if request.sweep and request.sweep.over is SweepOver.WIDTH
         else 0.0,
     }
-    for pointer, wanted in widths.items():
-        if wanted > limits.reed_width_cm:
+    for pointer, needed_cm in widths.items():
+        if needed_cm > limits.reed_width_cm:
             raise InputError.of(
                 pointer,
-                f"{wanted:.1f} cm in the reed are more than the loom has.",
-                given=wanted,
+                f"{needed_cm:.1f} cm is wider than the loom's reed.",
+                given=needed_cm,
                 allowed=f"at most {limits.reed_width_cm:g} cm",
             )
 

@@ -170,7 +170,7 @@ message(
 describe(
     CheckCode.REED_ENDS_PER_DENT,
     says="Many ends in a dent roll over one another and show as reed marks.",
-    compares="ends in the fullest dent with the {reed_most_ends_per_dent:g} of published practice",
+    compares="ends in the fullest dent with the usual greatest number, {reed_most_ends_per_dent:g}",
     formula="as stated or chosen",
     source="",
 )

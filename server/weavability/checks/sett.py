@@ -40,8 +40,8 @@ def jammed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 message(
     jammed,
     pointer=PICKS,
-    error="The cloth is set to {actual:.0f} % of the jamming limit; this loom beats up to "
-    "{limit:.0f} %. Reduce picks or ends, or use finer yarn or a looser weave.",
+    error="The cloth is set to {actual:.0f} % of the jamming limit; this loom can beat up "
+    "at most {limit:.0f} %. Reduce picks or ends, or use finer yarn or a looser weave.",
 )
 
 describe(

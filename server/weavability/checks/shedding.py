@@ -27,7 +27,7 @@ SETT: Final = "/construction/warp/ends_per_cm"
 describe(
     CheckCode.SHEDDING_SHAFTS,
     says="Ends that weave differently need separate shafts.",
-    compares="ends that weave differently, with the selvedge's own shafts, with the loom's shafts",
+    compares="ends that weave differently, plus the selvedge's shafts, with the loom's shafts",
     formula="shafts needed = distinct columns of the weave repeat + shafts of the selvedge",
     source="definition of a draft",
 )
@@ -86,8 +86,8 @@ def heald_crowding(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
 @message(
     heald_crowding,
     pointer=SETT,
-    any="{actual:.1f} healds/cm on the fullest of {shafts} shafts; the limit is {limit:g}. Divide "
-    "the ends over more shafts, or lower the sett.",
+    any="There are {actual:.1f} healds/cm on the fullest of {shafts} shafts; the limit is "
+    "{limit:g}. Divide the ends over more shafts, or lower the sett.",
 )
 def _heald_crowding(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
     return Wording(
@@ -114,7 +114,8 @@ def healds_on_a_shaft(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
 message(
     healds_on_a_shaft,
     pointer=SETT,
-    error="{actual} healds on one shaft; a shaft holds {limit}. Divide the ends over more shafts.",
+    error="There are {actual} healds on one shaft; a shaft holds {limit}. Divide the ends over "
+    "more shafts.",
 )
 
 describe(
@@ -287,7 +288,9 @@ def harness_too_thin(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     return w.reed_ends_per_cm, (limit,), w.harness_known & _holds_a_repeat(w)
 
 
-_ON_HARNESS: Final = "{actual:.1f} ends/cm in the reed on a harness that gives {density:.1f} "
+_ON_HARNESS: Final = (
+    "There are {actual:.1f} ends/cm in the reed on a harness that gives {density:.1f} "
+)
 
 
 @message(

@@ -122,7 +122,7 @@ def _several_beams(f: Facts[float], words: Words, seen: Observation) -> Wording:
 describe(
     CheckCode.WARP_BEAM_WIDTH,
     says="The warp must run straight from beam to reed.",
-    compares="reed width in use with the distance between the beam's flanges and "
+    compares="reed width in use with the distance between the flanges plus "
     "{warp_beam_width_tolerance_pct:g} %",
     formula="flanges of all beams abreast; the reed width in use",
     source="[BY-GEOMETRY]",
@@ -173,7 +173,7 @@ message(
     mixed_counts,
     pointer=YARNS,
     counts="The coarsest warp yarn is {actual:.1f} times the finest, more than {limit:g} times: "
-    "they size, crimp and unwind differently. Consider a second beam.",
+    "they take size, crimp and unwind differently. Consider a second beam.",
 )
 
 

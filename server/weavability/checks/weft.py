@@ -147,8 +147,8 @@ def strained(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 
 _PEAKS: Final = (
-    "The tension of weft {weft} peaks at {peak_cn:.0f} cN at {at_deg:.0f} deg, {actual:.0f} % of "
-    "the strength of its weakest place ({weakest_cn:.0f} cN), "
+    "The tension of weft {weft} peaks at {peak_cn:.0f} cN at a crank angle of {at_deg:.0f}°, "
+    "{actual:.0f} % of the strength of its weakest place ({weakest_cn:.0f} cN), "
 )
 _BREAKS: Final = "expect weft breaks. Run slower, or use a softer brake or a stronger yarn."
 

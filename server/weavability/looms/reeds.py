@@ -231,11 +231,11 @@ def panels_in_reed(*, reed_width_cm: float, panel_reed_width_cm: float, panel_ga
 
 
 def nearest_reed(stock_dents_per_10cm: Sequence[float], dents_per_10cm: float) -> float | None:
-    """Return the reed in stock whose ratio to the wanted one is nearest to 1.
+    """Return the reed in stock whose ratio to the needed one is nearest to 1.
 
     Args:
         stock_dents_per_10cm: Dents per 10 cm of the reeds in stock, rising.
-        dents_per_10cm: The wanted reed.
+        dents_per_10cm: The needed reed.
 
     Returns:
         Dents per 10 cm; of two reeds that are equally near the coarser one. ``None`` if nothing

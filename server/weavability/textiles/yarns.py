@@ -147,7 +147,7 @@ def _check_numbers(yarn: Yarn) -> None:
             faults.append(
                 Fault(
                     f"/{name}",
-                    f"{name} must lie between {least:g} and {most:g}",
+                    f"{name} must lie between {least:g} and {most:g}.",
                     value,
                     f"{least:g} to {most:g}",
                 )
@@ -167,7 +167,7 @@ def _read_yarn(yarn: Yarn) -> tuple[Designation, Fibre | None]:
         return _of_linear_density(tex), _stated_fibre(yarn)
     raise InputError.of(
         "/designation",
-        "give the yarn either a designation or linear_density_tex",
+        "Give the yarn either a designation or linear_density_tex.",
         given=text,
         allowed=f"for example {EXAMPLES}",
     )
@@ -218,7 +218,7 @@ def _folded_tex(yarn: Yarn, read: Designation, ledger: Ledger) -> float:
         if yarn.folding_take_up_pct is not None:
             raise InputError.of(
                 "/folding_take_up_pct",
-                "leave it out: the linear density given is that of the yarn as it is",
+                "Leave it out: the linear density given is that of the yarn as it is.",
                 given=yarn.folding_take_up_pct,
             )
         return read.linear_density_tex
@@ -247,7 +247,7 @@ def _round(
         if yarn.packing_fraction is not None:
             raise InputError.of(
                 "/packing_fraction",
-                "leave it out if diameter_mm is given: one follows from the other",
+                "Leave it out if diameter_mm is given: one follows from the other.",
             )
         return density, _packing_of_diameter(yarn.diameter_mm, density, tex), yarn.diameter_mm
     packing = ledger.take(
@@ -270,7 +270,7 @@ def _packing_of_diameter(diameter: float, density: float, tex: float) -> float:
     if diameter < solid:
         raise InputError.of(
             "/diameter_mm",
-            f"a yarn of {tex:.4g} tex cannot be thinner than its solid fibre",
+            f"A yarn of {tex:.4g} tex cannot be thinner than its solid fibre.",
             given=diameter,
             allowed=f"at least {solid:.4f} mm",
         )

@@ -103,7 +103,7 @@ def _words(case: WeaveCase) -> WeaveWords:
     return WeaveWords(
         loose_ends=structure.loose_ends,
         loose_picks=structure.loose_picks,
-        shedding=case.shedding.kind.value if case.shedding else "",
+        shedding=case.shedding.kind.in_words if case.shedding else "",
         draft_fault=faults[0].message if faults else "",
         has_other_draft=case.drafts.in_use is not None,
     )
