@@ -46,14 +46,14 @@ def test_a_sentence_is_its_template_filled_with_its_values(pair: tuple[Construct
         fit = judge(*pair)
     except InputError:
         return
-    for finding in run_checks(fit):
-        info = find_check(finding.code)
+    for found in run_checks(fit):
+        info = find_check(found.code)
         assert info is not None
-        template = info.messages[finding.message_key]
-        assert finding.message == template.format_map(finding.message_values)
+        template = info.messages[found.message_key]
+        assert found.message == template.format_map(found.message_values)
         names = {name for _, name, _, _ in Formatter().parse(template) if name}
-        assert set(finding.message_values) == names
-        assert finding.severity in info.severities
+        assert set(found.message_values) == names
+        assert found.severity in info.severities
 
 
 def test_less_than_one_repeat_of_the_warp_is_not_counted_in_repeats() -> None:

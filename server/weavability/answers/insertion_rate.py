@@ -11,6 +11,7 @@ import numpy as np
 
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import CAUTION
+from weavability.checks.weft import strength_bands
 from weavability.looms.carriers import (
     CarrierStroke,
     InsertionMotion,
@@ -27,8 +28,8 @@ from weavability.looms.speed import (
     load_weft,
     speed_limits,
     weft_shares,
-    weft_strength_bands_pct,
 )
+from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import (
     SpeedLimit,
     SpeedLimitName,
@@ -120,7 +121,7 @@ class BandSpeed:
     strength_use_pct: Annotated[
         float, "Peak tension as a share of the strength of the weft's weakest place"
     ]
-    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    speed_picks_per_min: Annotated[float, "Speed at which the band is reached"]
     insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
 
 
@@ -135,7 +136,7 @@ class WeftOnLoom:
     linear_density_tex: Annotated[float, "Linear density"]
     weakest_strength_cn: Annotated[float, "Strength of the weft's weakest place"]
     base_tension_cn: Annotated[float, "Tension at rest, from feeder and brake"]
-    peak_tension_cn: Annotated[float, "Greatest tension of an end in the shed"]
+    peak_tension_cn: Annotated[float, "Greatest tension of the weft during insertion"]
     peak_at_deg: Annotated[float, "Crank angle of the greatest tension"]
     peak_moment: Annotated[Moment, "What happens then"]
     pick_up_jerk_cn: Annotated[
@@ -165,7 +166,9 @@ class SweepPoint:
     limited_by: Annotated[SpeedLimitName | None, "The limit that sets the speed"]
     insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
     peak_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
-    peak_tension_cn: Annotated[float | None, "Greatest tension of an end in the shed"]
+    peak_tension_cn: Annotated[
+        float | None, "Greatest tension of the weft during insertion; null if no weft is known"
+    ]
     strength_use_pct: Annotated[
         float | None, "Peak tension as a share of the strength of the weft's weakest place"
     ]
@@ -396,10 +399,10 @@ def _weft_on_loom(case: RateCase, weft: WeftShare, speed: float) -> WeftOnLoom:
 
 
 def _bands(weft: LoadedWeft, width_cm: float) -> Iterator[BandSpeed]:
-    for use_pct in weft_strength_bands_pct():
-        speed = weft.speed_at_use(use_pct, reed_width_cm=width_cm)
+    for band in strength_bands(in_force().usual):
+        speed = weft.speed_at_use(band.limit_pct, reed_width_cm=width_cm)
         yield BandSpeed(
-            strength_use_pct=use_pct,
+            strength_use_pct=band.limit_pct,
             speed_picks_per_min=speed,
             insertion_rate_m_per_min=speed * width_cm / 100,
         )

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, NamedTuple
 
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeftNumbers, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
+    COMPARISONS,
     Compared,
     Observation,
     Reported,
+    Test,
     Wording,
     compare,
     compare_each_weft,
@@ -144,6 +146,29 @@ def strained(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     use_pct = f.fit.weft_strength_use_pct
     limits = (u.weft_strength_warning_pct, u.weft_strength_note_pct)
     return use_pct, limits, no(passed(use_pct, u.weft_strength_error_pct))
+
+
+class StrengthBand(NamedTuple):
+    """A band of the use of the weft's strength; ``test(use, limit)`` says whether it is entered."""
+
+    severity: Severity
+    limit_pct: float
+    test: Test
+
+
+def strength_bands(u: Usual[float]) -> tuple[StrengthBand, ...]:
+    """Return the bands into which the rules above divide the use of strength, the least first."""
+    limits = {
+        Severity.NOTE: u.weft_strength_note_pct,
+        Severity.WARNING: u.weft_strength_warning_pct,
+        Severity.ERROR: u.weft_strength_error_pct,
+    }
+    tests = {
+        severity: one.test
+        for one in COMPARISONS[CheckCode.WEFT_STRENGTH]
+        for severity in one.severities
+    }
+    return tuple(StrengthBand(each, limit, tests[each]) for each, limit in limits.items())
 
 
 _PEAKS: Final = (
