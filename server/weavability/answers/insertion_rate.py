@@ -11,6 +11,8 @@ import numpy as np
 
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import CAUTION
+from weavability.checks.codes import CheckCode
+from weavability.checks.registry import set_by_mill
 from weavability.checks.weft import strength_bands
 from weavability.looms.carriers import (
     CarrierStroke,
@@ -255,7 +257,10 @@ def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
         wished_picks_per_min=wished,
         wefts=wefts,
         feeders=feeders,
-        assumptions=tuple(_all_assumptions(cloth, limits, ledger)),
+        assumptions=(
+            *_all_assumptions(cloth, limits, ledger),
+            *(set_by_mill([CheckCode.WEFT_STRENGTH]) if wefts else ()),
+        ),
     )
 
 

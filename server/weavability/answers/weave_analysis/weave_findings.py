@@ -67,10 +67,15 @@ class Measured:
     healds_per_cm_per_shaft: float | None
 
 
+def checks_of(case: WeaveCase) -> tuple[CheckCode, ...]:
+    """Return the checks that apply to a weave, with or without a shedding motion."""
+    return OF_WEAVE if case.shedding is None else OF_WEAVE + OF_SHEDDING
+
+
 def find_faults(case: WeaveCase, measured: Measured) -> tuple[Finding, ...]:
     """Judge a weave; findings are listed in the order of the checks, the weave first."""
     numbers, words, thresholds = _numbers(case, measured), _words(case), in_force()
-    checks = comparisons_of(OF_WEAVE if case.shedding is None else OF_WEAVE + OF_SHEDDING)
+    checks = comparisons_of(checks_of(case))
     pointers = _pointers(case)
     found = (
         (seen.comparison.rule, explain_weave(seen, numbers, words, thresholds))
