@@ -15,6 +15,7 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, passed, short
 
@@ -25,7 +26,7 @@ describe(
     says="The take-up spaces picks within a range.",
     compares="picks per cm on the loom with the range of the take-up",
     formula="picks/cm on the loom = grey picks/cm x (1 - relaxation)",
-    source="[LOOM-LIMIT]; 3-120 picks/cm: [COMMON-PRACTICE]",
+    source="[LOOM-LIMIT]; " + starting_value("/picks_per_cm/min", "/picks_per_cm/max"),
 )
 
 

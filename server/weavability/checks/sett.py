@@ -8,6 +8,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Severity
 from weavability.checks.rules import Compared, compare, describe, message
+from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, no, passed, reached, short
 
@@ -27,7 +28,7 @@ describe(
     says="Above the jamming limit the picks cannot be beaten up.",
     compares="tightness with the loom's greatest",
     formula=TIGHTNESS_FORMULA,
-    source=TIGHTNESS_SOURCE + "; [LOOM-LIMIT]; 105-115 % usual: [COMMON-PRACTICE]",
+    source=f"{TIGHTNESS_SOURCE}; [LOOM-LIMIT]; {starting_value('/max_tightness_pct')}",
 )
 
 

@@ -17,6 +17,7 @@ from weavability.checks.rules import (
     message,
 )
 from weavability.looms.loom import SheddingKind
+from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, Truth, greatest, passed, quotient, short
 
@@ -66,7 +67,7 @@ describe(
     "{shedding_healds_error_times:g} times the limit",
     formula="healds on the fullest shaft / reed width in use; columns are divided over more shafts "
     "while the loom has them",
-    source="[LOOM-LIMIT]; 8-12 usual: [COMMON-PRACTICE]; 9.8-17.7 for silk: [WOLFENSBERGER-1921]",
+    source="[LOOM-LIMIT]; " + starting_value("/shedding/max_healds_per_cm_per_shaft"),
 )
 
 
@@ -123,7 +124,7 @@ describe(
     says="The lift must repeat within what the shedding motion can store.",
     compares="picks of the lift repeat with what cam, dobby or Jacquard can store",
     formula="picks of the true weave repeat",
-    source="[LOOM-LIMIT]; cams repeat to 8-10 picks: [SHEDDING-COMPARISON]",
+    source="[LOOM-LIMIT]; cam: " + starting_value("/shedding/max_repeat_picks"),
 )
 
 
@@ -151,7 +152,7 @@ def _repeat_picks(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) 
 describe(
     CheckCode.SHEDDING_UNEVEN_LIFT,
     says="Shafts that are mostly up, or up all at once, load the shedding motion.",
-    compares="share of the warp raised, on average with {shedding_warp_up_note_pct:.3g} %, and "
+    compares="share of the warp raised, on average with {shedding_warp_up_note_pct:.4g} %, and "
     "from pick to pick with a swing of {shedding_lift_swing_warning_pct:g} %",
     formula="mean share raised over the repeat; greatest less least share raised on a pick",
     source="",
@@ -181,7 +182,7 @@ def heavy_lift(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
 @message(
     heavy_lift,
     pointer=WEAVE,
-    heavy="On average {actual:.0f} % of the ends are raised, more than {limit:.3g} %. Weave the "
+    heavy="On average {actual:.0f} % of the ends are raised, more than {limit:.4g} %. Weave the "
     "cloth face down, which raises {face_down_pct:.0f} %.",
 )
 def _heavy_lift(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:

@@ -16,8 +16,11 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.looms.beams import BEAT_UP_SHARE
+from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, no, passed, reached, short
+from weavability.textiles.yarns import WEAKEST_PLACE
 
 SETT: Final = "/construction/warp/ends_per_cm"
 YARNS: Final = "/construction/warp/yarns"
@@ -30,9 +33,10 @@ describe(
     says="Ends are strained at every pick and break at their weakest place.",
     compares="peak tension of an end in the shed and at beat-up with {warp_strength_note_pct:g} % "
     "and {warp_strength_warning_pct:g} % of the strength of its weakest place",
-    formula="base 1 cN/tex + stretch of the shed x modulus, or base x 1.5 at beat-up; weakest "
-    "place = mean strength x (1 - 3 CV)",
-    source="stated tension rule: [COMMON-PRACTICE]",
+    formula="base tension + stretch of the shed x modulus, or base tension x "
+    f"{1 + BEAT_UP_SHARE:g} at beat-up; {WEAKEST_PLACE}",
+    source="stated tension rule: [COMMON-PRACTICE]; base tension "
+    + starting_value("/warp_strain/base_tension_cn_per_tex"),
     thresholds=("yarn_weakest_place_least_pct",),
 )
 

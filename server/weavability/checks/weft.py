@@ -21,6 +21,7 @@ from weavability.checks.rules import (
 )
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, either, no, passed, reached, short
+from weavability.textiles.yarns import WEAKEST_PLACE
 
 ORDER: Final = "/construction/weft/order"
 YARNS: Final = "/construction/weft/yarns"
@@ -127,8 +128,8 @@ describe(
     says="The weft must not break at its weakest place during insertion.",
     compares="peak weft tension with {weft_strength_note_pct:g} %, {weft_strength_warning_pct:g} % "
     "and {weft_strength_error_pct:g} % of the strength of the weft's weakest place",
-    formula="peak of T0 + mu v^2 + mu L a over the pick, and of the jerks v sqrt(E A mu); weakest "
-    "place = mean strength x (1 - 3 CV)",
+    formula="peak of T0 + mu v^2 + mu L a over the pick, and of the jerks v sqrt(E A mu); "
+    + WEAKEST_PLACE,
     source="[BY-MECHANICS]",
     thresholds=("yarn_weakest_place_least_pct",),
 )

@@ -10,6 +10,7 @@ from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
     WIRE_SHARE_PCT,
+    WIRE_SHARE_SOURCE,
     AirSpace,
     DentingPattern,
     air_space,
@@ -24,6 +25,7 @@ from weavability.textiles.cloth_defaults import COMMON_PRACTICE
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import passed
+from weavability.textiles.sources import cite
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,7 +111,7 @@ def _air(cloth: ClothFacts, dents_per_10cm: float, fullest_dent: int, ledger: Le
         cloth.construction.reed.wire_share_pct,
         WIRE_SHARE_PCT,
         unit="%",
-        reason="wires take 30-40 % of a dent; " + COMMON_PRACTICE,
+        reason=cite(WIRE_SHARE_SOURCE),
     )
     coarsest_mm = max(yarn.diameter_mm for yarn in cloth.warp.yarns.values())
     return air_space(

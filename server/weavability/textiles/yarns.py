@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.bounds import YARN_BOUNDS
@@ -45,6 +46,12 @@ class Yarn:
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
     folding_take_up_pct: float | None = None
+
+
+WEAKEST_PLACE_CVS: Final = 3
+"""Coefficients of variation by which the weakest place is below the mean strength."""
+
+WEAKEST_PLACE: Final = f"weakest place = mean strength x (1 - {WEAKEST_PLACE_CVS} CV)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +139,7 @@ def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
         strength_cv_pct=cv,
         breaking_elongation_pct=elongation,
         strength_cn=tenacity * tex,
-        weakest_strength_cn=tenacity * tex * max(0.0, 1.0 - 0.03 * cv),
+        weakest_strength_cn=tenacity * tex * max(0.0, 1.0 - WEAKEST_PLACE_CVS / 100 * cv),
         modulus_cn_per_tex=100.0 * tenacity / elongation,
         colour=yarn.colour,
     )
