@@ -39,6 +39,15 @@ def test_no_citation_is_left_as_a_key_in_what_is_reported() -> None:
     )
 
 
+def test_a_citation_that_cannot_be_looked_up_says_so() -> None:
+    assert cite("0.5: [COURSE-MILL-DESIGN]").endswith(
+        "course work on weaving-mill design, not traceable"
+    )
+    for key, source in sources().items():
+        lost = source.grade is SourceGrade.NOT_TRACEABLE
+        assert cite(f"[{key}]").endswith(", not traceable") is lost
+
+
 def test_the_readme_lists_the_sources_that_it_cites() -> None:
     listed = re.findall(r"^\* \[([A-Z0-9-]+)\] (.*)$", README, re.M)
     body = re.sub(r"^\* \[[A-Z0-9-]+\] .*$", "", README, flags=re.M)

@@ -261,3 +261,9 @@ def test_a_report_of_extremes_stays_small_enough_to_read() -> None:
 def test_a_loom_of_another_name_gives_the_same_report() -> None:
     other = assess(construction(), replace(loom(), loom_id="other"))
     assert replace(other, loom_id="test-rapier") == report()
+
+
+@pytest.mark.parametrize("wire_share_pct", [4.9, 90.1])
+def test_a_wire_share_that_no_reed_has_is_pointed_at(wire_share_pct: float) -> None:
+    cloth = construction(reed=Reed(ends_per_dent=2, wire_share_pct=wire_share_pct))
+    assert pointers(cloth, loom()) == ["/construction/reed/wire_share_pct"]

@@ -7,6 +7,7 @@ from string import Formatter
 
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
+from builders import COTTON_20_TEX, construction, finding, jacquard, threads
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -45,11 +46,28 @@ def test_a_sentence_is_its_template_filled_with_its_values(pair: tuple[Construct
         fit = judge(*pair)
     except InputError:
         return
-    for finding in run_checks(fit):
-        info = find_check(finding.code)
+    for found in run_checks(fit):
+        info = find_check(found.code)
         assert info is not None
-        template = info.messages[finding.message_key]
-        assert finding.message == template.format_map(finding.message_values)
+        template = info.messages[found.message_key]
+        assert found.message == template.format_map(found.message_values)
         names = {name for _, name, _, _ in Formatter().parse(template) if name}
-        assert set(finding.message_values) == names
-        assert finding.severity in info.severities
+        assert set(found.message_values) == names
+        assert found.severity in info.severities
+
+
+def test_less_than_one_repeat_of_the_warp_is_not_counted_in_repeats() -> None:
+    both = {"A": COTTON_20_TEX, "B": COTTON_20_TEX}
+    cloth = construction(warp=threads(24.0, yarns=both, order="2000A 3000B"))
+    found = finding("colour.warp_remainder", cloth)
+    assert found is not None
+    assert found.message.startswith("3840 ends are less than one repeat of 5000. Centre")
+
+
+def test_a_jacquard_is_written_as_a_name() -> None:
+    on = jacquard()
+    fast = construction(requested_speed_picks_per_min=9_000.0)
+    found = finding("insertion.shedding_speed", fast, on)
+    assert found is not None
+    assert "; the Jacquard can run at up to " in found.message
+    assert found.message.endswith(" picks/min.")

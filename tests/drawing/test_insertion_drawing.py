@@ -7,12 +7,16 @@ from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
+from builders import construction, loom, severity, threads
 
+from weavability.answers.insertion_rate import RateRequest
 from weavability.drawing.insertion_curve import BAND_FILLS, HEIGHT, WIDTH, insertion_svg
+from weavability.drawing.insertion_view import draw_insertion
 from weavability.looms.carriers import InsertionSetup, InsertionSystem, Rapiers
 from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.weft_tension import WeftYarn
 from weavability.textiles.errors import InputError
+from weavability.textiles.yarns import Yarn
 
 SVG = "{http://www.w3.org/2000/svg}"
 RAPIER = InsertionSetup(
@@ -148,3 +152,20 @@ def test_two_drawings_in_one_page_have_ids_of_their_own() -> None:
 def test_the_drawing_refers_to_its_own_title_and_description() -> None:
     picture = draw()
     assert set(picture.attrib["aria-labelledby"].split()) == ids(picture)
+
+
+@pytest.mark.parametrize(
+    ("tenacity", "heaviest"),
+    [(1.0, "error"), (2.2, "warning"), (2.8, "warning"), (5.0, "note"), (15.0, None)],
+)
+def test_it_weighs_the_tension_as_the_report_does(tenacity: float, heaviest: str | None) -> None:
+    """At 2.2 cN/tex the weft's strength limits the speed, so that 60 % are used exactly."""
+    weft = Yarn(designation="Ne 20", fibre="cotton", tenacity_cn_per_tex=tenacity)
+    cloth = construction(weft=threads(22.0, yarns={"A": weft}))
+    assert severity("weft.strength", cloth, loom()) == heaviest
+    picture = ET.fromstring(draw_insertion(RateRequest(construction=cloth), loom()))
+    verdict = {None: "below the first band", "note": "worth a note"}.get(heaviest, heaviest)
+    assert f"of the weakest strength: {verdict}." in words(picture)
+    assert {index for index, _ in shades(picture)} == set(
+        range({None: 0, "note": 1, "warning": 2, "error": 3}[heaviest])
+    )

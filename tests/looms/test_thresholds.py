@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import fields
 from pathlib import Path
 
 import pytest
-from builders import construction, finding, loom, report, severity, threads
+from builders import COTTON_20_TEX, construction, finding, loom, named, report, severity, threads
 
+from weavability.answers.changeover import change_style
+from weavability.answers.insertion_rate import RateRequest, insertion_rates
+from weavability.answers.loom_matching import match_looms
 from weavability.answers.validation import ruleset
+from weavability.answers.weave_analysis.analysis import examine_weave
+from weavability.answers.weave_analysis.request import WeaveRequest
 from weavability.checks.registry import all_checks, find_check
 from weavability.looms.thresholds import (
     Grade,
@@ -19,6 +24,7 @@ from weavability.looms.thresholds import (
     read_thresholds,
     shipped,
 )
+from weavability.textiles.assumptions import Assumption
 
 
 @pytest.fixture(autouse=True)
@@ -60,11 +66,36 @@ def test_a_mill_moves_a_verdict_and_the_report_says_so(tmp_path: Path) -> None:
     assert (found.severity, found.limit) == ("note", 65.0)
     assert found.message_values["limit"] == 65.0
     assert "90.5 %, 65 %: set by the mill" in found.source
-    lines = [one for one in report(construction()).assumptions if one.grade == Grade.MILL]
+    lines = [one for one in report(construction()).assumptions if one.grade == "mill"]
     assert [(one.pointer, one.value, one.unit) for one in lines] == [
         ("/thresholds/sett_tight_note_pct", 65.0, "%"),
         ("/thresholds/sett_tight_warning_pct", 90.5, "%"),
     ]
+
+
+def by_mill(assumptions: Iterable[Assumption]) -> set[str]:
+    return {one.pointer.removeprefix("/thresholds/") for one in assumptions if one.grade == "mill"}
+
+
+def test_every_answer_lists_the_thresholds_of_the_mill_that_decide_in_it(tmp_path: Path) -> None:
+    of_weft = {"weft_strength_note_pct", "yarn_weakest_place_least_pct"}
+    of_weave, of_shedding = {"weave_float_note_mm"}, {"shedding_idle_hooks_note_pct"}
+    every = of_weft | of_weave | of_shedding | {"order_short_run_hours"}
+    put(tmp_path, "".join(f"{name} = 1.5\n" for name in every))
+    cloth, on = construction(), loom()
+    weave, motion = named("plain"), on.shedding
+    answers: list[tuple[tuple[Assumption, ...], set[str]]] = [
+        (match_looms(cloth, [on]).assumptions, every),
+        (change_style(cloth, cloth, on).assumptions, every),
+        (insertion_rates(RateRequest(weft=COTTON_20_TEX), on).assumptions, of_weft),
+        (insertion_rates(RateRequest(), on).assumptions, set()),
+        (examine_weave(WeaveRequest(weave=weave)).assumptions, of_weave),
+        (
+            examine_weave(WeaveRequest(weave=weave, shedding=motion)).assumptions,
+            of_weave | of_shedding,
+        ),
+    ]
+    assert [by_mill(found) for found, _ in answers] == [listed for _, listed in answers]
 
 
 def test_a_check_lists_the_values_in_force(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from textiles.sentences import is_sentence
 
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import LONGEST_NAME, Fibre, fibres, find_fibre
@@ -135,21 +136,22 @@ def test_a_little_elastane_does_not_change_strength_and_elongation() -> None:
 @pytest.mark.parametrize(
     ("name", "reason"),
     [
-        ("coton", "did you mean 'cotton'"),
-        ("plyester/cotton", "did you mean 'polyester'"),
-        ("", "no fibre is known"),
-        ("xyz", "name one of the list"),
+        ("coton", "Did you mean 'cotton'"),
+        ("plyester/cotton", "Did you mean 'polyester'"),
+        ("", "No fibre is known"),
+        ("xyz", "Name one of the list"),
         ("65/45 polyester/cotton", "adding up to 100"),
         ("100/0 polyester/cotton", "adding up to 100"),
-        ("65 polyester cotton", "no fibre is known"),
+        ("65 polyester cotton", "No fibre is known"),
         ("65/30/5 polyester/cotton", "one share for each"),
         ("cotton/cotton", "different fibres"),
         ("cotton/linen/wool/silk/jute/hemp", "different fibres"),
     ],
 )
 def test_unknown_fibres_and_wrong_blends_are_refused(name: str, reason: str) -> None:
-    with pytest.raises(InputError, match=reason):
+    with pytest.raises(InputError, match=reason) as caught:
         find_fibre(name)
+    assert is_sentence(caught.value.faults[0].message)
 
 
 @pytest.mark.parametrize(("first", "second", "good"), [(65, 36, True), (65, 36.1, False)])
@@ -174,5 +176,5 @@ def test_the_refusal_lists_what_there_is() -> None:
 
 def test_the_length_of_a_name_is_bounded() -> None:
     assert find_fibre("cotton".ljust(LONGEST_NAME)).key == "cotton"
-    with pytest.raises(InputError, match="shorten"):
+    with pytest.raises(InputError, match="Shorten"):
         find_fibre("cotton".ljust(LONGEST_NAME + 1))

@@ -213,9 +213,11 @@ def test_every_notation_listed_is_understood_as_it_is_written() -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("twil 2/2", "'twill'"),
-        ("8-end stain", "'satin'"),
-        ("2/2 herringbon 8", "'herringbone'"),
+        ("twil 2/2", 'Did you mean "2/2 twill Z"?'),
+        ("3/1 twil S", 'Did you mean "3/1 twill S"?'),
+        ("twil sattin", "Did you mean 'twill'?"),
+        ("8-end stain", 'Did you mean "8-end satin move 3"?'),
+        ("2/2 herringbon 8", 'Did you mean "2/2 herringbone 8"?'),
         ("4-end satin", "no regular satin on 4 ends"),
         ("7/1 4/1 satin", "number of ends"),
         ("6 end sateen move 2", "no regular satin on 6 ends"),
@@ -224,7 +226,7 @@ def test_every_notation_listed_is_understood_as_it_is_written() -> None:
         ("2/2 rib", "warp rib or a weft rib"),
         ("plain Z", "takes no direction"),
         ("2/2 twill 8", "takes no number"),
-        ("2/1/1 twill", "even count"),
+        ("2/1/1 twill", 'as many "down" as "up"'),
         ("0/2 twill", "1 or more"),
         ("2/1 broken twill", "cannot be broken"),
         ("crepe", "rows"),

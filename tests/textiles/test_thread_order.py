@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from textiles.sentences import is_sentence
 
 from weavability.textiles.errors import InputError
 from weavability.textiles.thread_order import (
@@ -76,7 +77,10 @@ def test_names_of_several_characters() -> None:
 def test_order_is_refused_with_a_reason(text: str, reason: str) -> None:
     with pytest.raises(InputError, match=reason) as caught:
         parse_order(text, known=AB)
-    assert "24A 4B" in str(caught.value.faults[0].allowed)
+    (fault,) = caught.value.faults
+    assert "24A 4B" in str(fault.allowed)
+    assert is_sentence(fault.message)
+    assert ("end at a space" in fault.message) is (text == "2A2B")
 
 
 def nested(depth: int) -> str:

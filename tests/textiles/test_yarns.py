@@ -9,6 +9,7 @@ from functools import cache
 import pint
 import pytest
 from textiles.published import read, setting_cases, tolerance
+from textiles.sentences import is_sentence
 
 from weavability.textiles import geometry
 from weavability.textiles.assumptions import Ledger
@@ -268,13 +269,13 @@ def test_thirties_without_a_system_are_refused_where_no_count_is_usual(fibre: st
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        ("", "write the number"),
-        ("   ", "write the number"),
-        ("Ne", "write the number"),
-        ("f48", "write the number"),
-        ("20 tex + ", "write the number"),
+        ("", "Write the number"),
+        ("   ", "Write the number"),
+        ("Ne", "Write the number"),
+        ("f48", "Write the number"),
+        ("20 tex + ", "Write the number"),
         ("30", "Ne 30, Nm 30 or 30 tex"),
-        ("30/2", "state the system"),
+        ("30/2", "State the system"),
         ("40 tex/2", r"write R 40 tex/2 .* 40 tex x 2"),
         ("15/2 tex", "several readings"),
         ("150/12 den", "several readings"),
@@ -288,7 +289,8 @@ def test_thirties_without_a_system_are_refused_where_no_count_is_usual(fibre: st
         ("-20 tex", "above 0"),
         ("Ne -30", "above 0"),
         ("Nm 2,5", "decimal point"),
-        ("abc 30", "no count system is known as 'abc'"),
+        ("abc 30", "'abc 30' cannot be read as a yarn count"),
+        ("Ne twenty", "'Ne twenty' cannot be read as a yarn count"),
         ("Ne 30 polyester", "its own field"),
         ("Ne 30/2.5", "2.5 plies"),
         ("40 40 tex", "side by side"),
@@ -298,7 +300,7 @@ def test_thirties_without_a_system_are_refused_where_no_count_is_usual(fibre: st
         ("150 dtex f20001", "20001 filaments"),
         ("20 tex?", "'?' has no meaning"),
         ("２０ tex", "has no meaning"),
-        ("nan tex", "no count system"),
+        ("nan tex", "'nan tex' cannot be read as a yarn count"),
         ("9" * 70 + " tex", "check the number"),
         ("Ne " + "9" * 70, "check the number"),
     ],
@@ -309,6 +311,7 @@ def test_designation_is_refused_with_a_reason(text: str, reason: str) -> None:
     (fault,) = caught.value.faults
     assert fault.pointer == ""
     assert fault.allowed
+    assert is_sentence(fault.message)
 
 
 @pytest.mark.parametrize(
@@ -462,10 +465,10 @@ def test_strength_of_the_weakest_place_is_never_negative() -> None:
     [
         (Yarn(), "/designation", "either a designation or linear_density_tex"),
         (Yarn(designation="20 tex", linear_density_tex=20.0), "/designation", "either"),
-        (Yarn(designation="Ne", fibre="cotton"), "/designation", "write the number"),
-        (Yarn(designation="9" * 200, fibre="cotton"), "/designation", "shorten"),
-        (Yarn(designation="Ne 30", fibre="coton"), "/fibre", "did you mean 'cotton'"),
-        (Yarn(designation="30s", fibre="coton"), "/fibre", "did you mean 'cotton'"),
+        (Yarn(designation="Ne", fibre="cotton"), "/designation", "Write the number"),
+        (Yarn(designation="9" * 200, fibre="cotton"), "/designation", "Shorten"),
+        (Yarn(designation="Ne 30", fibre="coton"), "/fibre", "Did you mean 'cotton'"),
+        (Yarn(designation="30s", fibre="coton"), "/fibre", "Did you mean 'cotton'"),
         (Yarn(linear_density_tex=float("nan")), "/linear_density_tex", "must lie between"),
         (replace(COTTON, diameter_mm=0.15), "/diameter_mm", "thinner than its solid fibre"),
         (
@@ -485,6 +488,7 @@ def test_yarn_is_refused_at_the_field_to_change(yarn: Yarn, pointer: str, reason
     with pytest.raises(InputError, match=reason) as caught:
         resolve_yarn(yarn, Ledger())
     assert [fault.pointer for fault in caught.value.faults] == [pointer]
+    assert all(is_sentence(fault.message) for fault in caught.value.faults)
 
 
 @pytest.mark.parametrize(

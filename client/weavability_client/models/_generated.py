@@ -136,7 +136,7 @@ class BandSpeed(Record):
 
     Attributes:
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
-        speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
+        speed_picks_per_min: Speed at which the band is reached [picks/min].
         insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
     """
 
@@ -1057,12 +1057,13 @@ class MatchReportFields(Record):
     """Every loom, the best first.
 
     Attributes:
-        ruleset: Digest of the rules and default limits.
+        ruleset: Digest of the rules, thresholds and default limits.
         reference: The caller's own name of the order, as sent.
         ranked_by: The order of the ranking.
         counts: Looms by verdict.
         matches: Every loom, the best first.
-        assumptions: On the construction; those on a loom are in its own validation.
+        assumptions: On the construction, and thresholds that the mill has set itself; those on a
+            loom are in its own validation.
         caution: What a computed result is not.
     """
 
@@ -1307,7 +1308,7 @@ class ReportFields(Record):
     Attributes:
         validation_id: Digest over the normalised request, the rules and the loom's limits; the
             ETag.
-        ruleset: Digest of the rules and default limits.
+        ruleset: Digest of the rules, thresholds and default limits.
         reference: The caller's own name of the order, as sent.
         loom_id: Name of the loom, if it has one.
         verdict: The answer in a word.
@@ -1564,7 +1565,7 @@ class Sweep(Record):
 
 @record
 class SweepPoint(Record):
-    """One point of a sweep; the tension is that of the hardest weft.
+    """One point of a sweep; the tension is that of the weft under most strain.
 
     Attributes:
         speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
@@ -1572,7 +1573,8 @@ class SweepPoint(Record):
         limited_by: The limit that sets the speed.
         insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
         peak_speed_m_per_s: Greatest speed of the carrier or of the weft [m/s].
-        peak_tension_cn: Greatest tension of an end in the shed [cN].
+        peak_tension_cn: Greatest tension of the weft during insertion; ``None`` if no weft is known
+            [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
     """
 
@@ -1896,7 +1898,7 @@ class WeftOnLoom(Record):
         linear_density_tex: Linear density [tex].
         weakest_strength_cn: Strength of the weft's weakest place [cN].
         base_tension_cn: Tension at rest, from feeder and brake [cN].
-        peak_tension_cn: Greatest tension of an end in the shed [cN].
+        peak_tension_cn: Greatest tension of the weft during insertion [cN].
         peak_at_deg: Crank angle of the greatest tension [degrees of the crank circle].
         peak_moment: What happens then.
         pick_up_jerk_cn: Tension that taking up the weft adds, by a moving rapier or at the launch;

@@ -170,7 +170,7 @@ def plan_change(
     """Plan the change between two cloths, keeping the reed on the loom if it serves.
 
     A reed that the order does not state is computed from sett and crimp. If the one on the loom is
-    within the tolerance for reeds in stock (``STOCK_TOLERANCE_PCT``), a mill keeps it.
+    within the threshold ``reed_stock_tolerance_pct``, a mill keeps it.
 
     Args:
         after: The new cloth on the loom.
@@ -275,6 +275,6 @@ def _assumptions(before: Fit, after: Fit, ledger: Ledger) -> Iterator[Assumption
             if line.pointer.startswith("/construction"):
                 yield replace(line, pointer=line.pointer.replace("/construction", prefix, 1))
     for line in assumptions_of(after):
-        if line.pointer.startswith("/loom"):
+        if line.pointer.startswith(("/loom", "/thresholds")):
             yield line
     yield from ledger

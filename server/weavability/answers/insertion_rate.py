@@ -11,6 +11,9 @@ import numpy as np
 
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import CAUTION
+from weavability.checks.codes import CheckCode
+from weavability.checks.registry import set_by_mill
+from weavability.checks.weft import strength_bands
 from weavability.looms.carriers import (
     CarrierStroke,
     InsertionMotion,
@@ -27,8 +30,8 @@ from weavability.looms.speed import (
     load_weft,
     speed_limits,
     weft_shares,
-    weft_strength_bands_pct,
 )
+from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import (
     SpeedLimit,
     SpeedLimitName,
@@ -120,7 +123,7 @@ class BandSpeed:
     strength_use_pct: Annotated[
         float, "Peak tension as a share of the strength of the weft's weakest place"
     ]
-    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    speed_picks_per_min: Annotated[float, "Speed at which the band is reached"]
     insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
 
 
@@ -135,7 +138,7 @@ class WeftOnLoom:
     linear_density_tex: Annotated[float, "Linear density"]
     weakest_strength_cn: Annotated[float, "Strength of the weft's weakest place"]
     base_tension_cn: Annotated[float, "Tension at rest, from feeder and brake"]
-    peak_tension_cn: Annotated[float, "Greatest tension of an end in the shed"]
+    peak_tension_cn: Annotated[float, "Greatest tension of the weft during insertion"]
     peak_at_deg: Annotated[float, "Crank angle of the greatest tension"]
     peak_moment: Annotated[Moment, "What happens then"]
     pick_up_jerk_cn: Annotated[
@@ -158,14 +161,16 @@ class WeftOnLoom:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SweepPoint:
-    """One point of a sweep; the tension is that of the hardest weft."""
+    """One point of a sweep; the tension is that of the weft under most strain."""
 
     speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
     reed_width_cm: Annotated[float, "Reed width in use"]
     limited_by: Annotated[SpeedLimitName | None, "The limit that sets the speed"]
     insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
     peak_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
-    peak_tension_cn: Annotated[float | None, "Greatest tension of an end in the shed"]
+    peak_tension_cn: Annotated[
+        float | None, "Greatest tension of the weft during insertion; null if no weft is known"
+    ]
     strength_use_pct: Annotated[
         float | None, "Peak tension as a share of the strength of the weft's weakest place"
     ]
@@ -252,7 +257,10 @@ def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
         wished_picks_per_min=wished,
         wefts=wefts,
         feeders=feeders,
-        assumptions=tuple(_all_assumptions(cloth, limits, ledger)),
+        assumptions=(
+            *_all_assumptions(cloth, limits, ledger),
+            *(set_by_mill([CheckCode.WEFT_STRENGTH]) if wefts else ()),
+        ),
     )
 
 
@@ -263,12 +271,12 @@ def _refuse_wider_than_the_loom(request: RateRequest, limits: LoomLimits, width_
         if request.sweep and request.sweep.over is SweepOver.WIDTH
         else 0.0,
     }
-    for pointer, wanted in widths.items():
-        if wanted > limits.reed_width_cm:
+    for pointer, needed_cm in widths.items():
+        if needed_cm > limits.reed_width_cm:
             raise InputError.of(
                 pointer,
-                f"{wanted:.1f} cm in the reed are more than the loom has.",
-                given=wanted,
+                f"{needed_cm:.1f} cm is wider than the loom's reed.",
+                given=needed_cm,
                 allowed=f"at most {limits.reed_width_cm:g} cm",
             )
 
@@ -396,10 +404,10 @@ def _weft_on_loom(case: RateCase, weft: WeftShare, speed: float) -> WeftOnLoom:
 
 
 def _bands(weft: LoadedWeft, width_cm: float) -> Iterator[BandSpeed]:
-    for use_pct in weft_strength_bands_pct():
-        speed = weft.speed_at_use(use_pct, reed_width_cm=width_cm)
+    for band in strength_bands(in_force().usual):
+        speed = weft.speed_at_use(band.limit_pct, reed_width_cm=width_cm)
         yield BandSpeed(
-            strength_use_pct=use_pct,
+            strength_use_pct=band.limit_pct,
             speed_picks_per_min=speed,
             insertion_rate_m_per_min=speed * width_cm / 100,
         )

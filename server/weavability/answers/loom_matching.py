@@ -25,6 +25,7 @@ from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, ShaftLimits, resolve_loom
 from weavability.looms.style_change import RouteKind, StyleOnLoom
+from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
@@ -96,13 +97,15 @@ class LoomMatch:
 class MatchReport:
     """Every loom, the best first."""
 
-    ruleset: Annotated[str, "Digest of the rules and default limits"]
+    ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
     reference: Annotated[str | None, "The caller's own name of the order, as sent"]
     ranked_by: Annotated[str, "The order of the ranking"]
     counts: Annotated[dict[str, int], "Looms by verdict"]
     matches: Annotated[tuple[LoomMatch, ...], "Every loom, the best first"]
     assumptions: Annotated[
-        tuple[Assumption, ...], "On the construction; those on a loom are in its own validation"
+        tuple[Assumption, ...],
+        "On the construction, and thresholds that the mill has set itself; those on a loom are in "
+        "its own validation",
     ]
     caution: Annotated[str, "What a computed result is not"]
 
@@ -146,8 +149,9 @@ def match_looms(
             for rank, (judged, index, loom_id) in enumerate(ranked, start=1)
         ),
         assumptions=tidy(
-            tuple(
-                replace(line, pointer="/construction" + line.pointer) for line in cloth.assumptions
+            (
+                *(line.below("/construction") for line in cloth.assumptions),
+                *in_force().assumptions(),
             )
         ),
         caution=CAUTION,

@@ -188,7 +188,7 @@ class WarpSummary:
 class Report:
     """The answer to one validation."""
 
-    ruleset: Annotated[str, "Digest of the rules and default limits"]
+    ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
     reference: Annotated[str | None, "The caller's own name of the order, as sent"]
     loom_id: Annotated[str | None, "Name of the loom, if it has one"]
     verdict: Annotated[Verdict, "The answer in a word"]

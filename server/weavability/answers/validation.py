@@ -45,7 +45,7 @@ from weavability.looms.reeds import reed_counts
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import picks_per_min_by_name
 from weavability.textiles.assumptions import Assumption
-from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, Bounds
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, INCH_UNITS, Bounds
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import INCH_FORMS, Construction
 from weavability.textiles.errors import InputError, pointing_below
@@ -66,12 +66,7 @@ CAUTION: Final = (
 
 _ANY: Final = Bounds(-math.inf, math.inf)
 
-_INCH_UNITS: Final = {
-    "cm": "in",
-    "ends/cm": "ends/in",
-    "picks/cm": "picks/in",
-    "m": "yd",
-}
+_INCH_UNITS: Final = MappingProxyType({metric: inch for metric, (inch, _) in INCH_UNITS.items()})
 
 
 def ruleset() -> str:

@@ -42,11 +42,16 @@ def warp_remainder(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return remainder, (0 * remainder,), f.order.has_warp_pattern
 
 
+_CENTRE: Final = (
+    "Centre the pattern with {left} ends at the left, or change the width to whole repeats."
+)
+
+
 @message(
     warp_remainder,
     pointer=WARP_ORDER,
-    note="{ends} ends are {repeats} repeats of {repeat} and {actual} ends more. Centre the pattern "
-    "with {left} ends at the left, or change the width to whole repeats.",
+    note="{ends} ends are {repeats} repeats of {repeat} and {actual} ends more. " + _CENTRE,
+    part="{ends} ends are less than one repeat of {repeat}. " + _CENTRE,
 )
 def _warp_remainder(f: Facts[float], words: Words, seen: Observation) -> Wording:
     ends, repeat = int(f.cloth.ground_ends), int(f.order.warp_repeat_ends)
@@ -56,7 +61,8 @@ def _warp_remainder(f: Facts[float], words: Words, seen: Observation) -> Wording
             "repeats": ends // repeat,
             "repeat": repeat,
             "left": int(seen.actual) // 2,
-        }
+        },
+        variant="note" if ends >= repeat else "part",
     )
 
 

@@ -172,7 +172,7 @@ def words_of(fit: Fit) -> Words:
         weave=WeaveWords(
             loose_ends=structure.loose_ends,
             loose_picks=structure.loose_picks,
-            shedding=fit.limits.shedding.kind.value,
+            shedding=fit.limits.shedding.kind.in_words,
             draft_fault=(drawn.draft_fault or "") if drawn else "",
             has_other_draft=drawn is not None,
         ),

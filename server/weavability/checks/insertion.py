@@ -99,7 +99,8 @@ def shedding_speed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 @message(
     shedding_speed,
     pointer=SPEED,
-    error="{actual:g} picks/min are requested; the {shedding} follows up to {limit:g}.",
+    error="{actual:g} picks/min are requested; the {shedding} can run at up to "
+    "{limit:g} picks/min.",
 )
 def _shedding_speed(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording(values={"shedding": words.weave.shedding})
@@ -152,7 +153,7 @@ message(
     near_limit,
     pointer=WIDTH,
     note="The loom runs at {actual:.0f} % of its greatest insertion rate, more than {limit:g} %: "
-    "there is no reserve, and weft breaks will rise first.",
+    "there is no reserve, and weft breaks will increase first.",
 )
 
 describe(

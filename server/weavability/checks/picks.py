@@ -15,6 +15,7 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, passed, short
 
@@ -25,7 +26,7 @@ describe(
     says="The take-up spaces picks within a range.",
     compares="picks per cm on the loom with the range of the take-up",
     formula="picks/cm on the loom = grey picks/cm x (1 - relaxation)",
-    source="[LOOM-LIMIT]; 3-120 picks/cm: [COMMON-PRACTICE]",
+    source="[LOOM-LIMIT]; " + starting_value("/picks_per_cm/min", "/picks_per_cm/max"),
 )
 
 
@@ -41,15 +42,18 @@ def too_many(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.cloth.picks_per_cm_on_loom, (f.loom.max_picks_per_cm,), True
 
 
-_NEEDED: Final = "The cloth needs {actual:.2f} picks/cm on the loom; its take-up spaces "
+_NEEDED: Final = (
+    "The cloth needs {actual:.2f} picks/cm on the loom; the loom's take-up can set "
+    "{least:g}-{most:g} picks/cm. "
+)
 
 
-@message(too_few, pointer=PICKS, few=_NEEDED + "{least:g}-{most:g}. Use more picks.")
+@message(too_few, pointer=PICKS, few=_NEEDED + "Use more picks.")
 def _too_few(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return _range(f)
 
 
-@message(too_many, pointer=PICKS, many=_NEEDED + "{least:g}-{most:g}. Use fewer picks.")
+@message(too_many, pointer=PICKS, many=_NEEDED + "Use fewer picks.")
 def _too_many(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return _range(f)
 

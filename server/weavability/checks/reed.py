@@ -16,6 +16,7 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.looms.reeds import WIRE_SHARE_SOURCE
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, no, passed, quotient, short
 
@@ -133,7 +134,7 @@ describe(
     compares="ends of a dent side by side, and the width of a knot, with the clear gap",
     formula="gap = dent pitch x (1 - share of the wire); fill = ends per dent x diameter / gap; "
     "knot = {reed_knot_width_diameters:g} diameters",
-    source="wire 30-40 % of the dent: [COMMON-PRACTICE]",
+    source=WIRE_SHARE_SOURCE,
     thresholds=("reed_knot_width_diameters",),
 )
 
@@ -172,7 +173,7 @@ message(
 describe(
     CheckCode.REED_ENDS_PER_DENT,
     says="Many ends in a dent roll over one another and show as reed marks.",
-    compares="ends in the fullest dent with the {reed_most_ends_per_dent:g} of published practice",
+    compares="ends in the fullest dent with the usual greatest number, {reed_most_ends_per_dent:g}",
     formula="as stated or chosen",
     source="",
 )

@@ -47,6 +47,7 @@ from weavability.checks.rules import (
 )
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in_force
+from weavability.textiles.assumptions import Assumption
 from weavability.textiles.field_marks import Since
 from weavability.textiles.numbers import Floats, short
 from weavability.textiles.sources import cite
@@ -136,6 +137,15 @@ def all_checks() -> tuple[CheckInfo, ...]:
 def find_check(code: str) -> CheckInfo | None:
     """Return the check with a code, or ``None``."""
     return next((info for info in all_checks() if info.code == code), None)
+
+
+def set_by_mill(codes: Iterable[CheckCode]) -> tuple[Assumption, ...]:
+    """Return the values that the mill has set itself among the thresholds of some checks."""
+    thresholds = in_force()
+    described = _described(thresholds)
+    return thresholds.assumptions(
+        {one.name for code in codes for one in described[code].thresholds}
+    )
 
 
 @lru_cache(maxsize=4)

@@ -8,6 +8,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Severity
 from weavability.checks.rules import Compared, compare, describe, message
+from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, no, passed, reached, short
 
@@ -27,7 +28,7 @@ describe(
     says="Above the jamming limit the picks cannot be beaten up.",
     compares="tightness with the loom's greatest",
     formula=TIGHTNESS_FORMULA,
-    source=TIGHTNESS_SOURCE + "; [LOOM-LIMIT]; 105-115 % usual: [COMMON-PRACTICE]",
+    source=f"{TIGHTNESS_SOURCE}; [LOOM-LIMIT]; {starting_value('/max_tightness_pct')}",
 )
 
 
@@ -40,8 +41,8 @@ def jammed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 message(
     jammed,
     pointer=PICKS,
-    error="The cloth is set to {actual:.0f} % of the jamming limit; this loom beats up to "
-    "{limit:.0f} %. Reduce picks or ends, or use finer yarn or a looser weave.",
+    error="The cloth is set to {actual:.0f} % of the jamming limit; this loom can beat up "
+    "at most {limit:.0f} %. Reduce picks or ends, or use finer yarn or a looser weave.",
 )
 
 describe(

@@ -17,6 +17,7 @@ from weavability.checks.rules import (
     message,
 )
 from weavability.looms.loom import SheddingKind
+from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, Truth, greatest, passed, quotient, short
 
@@ -27,7 +28,7 @@ SETT: Final = "/construction/warp/ends_per_cm"
 describe(
     CheckCode.SHEDDING_SHAFTS,
     says="Ends that weave differently need separate shafts.",
-    compares="ends that weave differently, with the selvedge's own shafts, with the loom's shafts",
+    compares="ends that weave differently, plus the selvedge's shafts, with the loom's shafts",
     formula="shafts needed = distinct columns of the weave repeat + shafts of the selvedge",
     source="definition of a draft",
 )
@@ -66,7 +67,7 @@ describe(
     "{shedding_healds_error_times:g} times the limit",
     formula="healds on the fullest shaft / reed width in use; columns are divided over more shafts "
     "while the loom has them",
-    source="[LOOM-LIMIT]; 8-12 usual: [COMMON-PRACTICE]; 9.8-17.7 for silk: [WOLFENSBERGER-1921]",
+    source="[LOOM-LIMIT]; " + starting_value("/shedding/max_healds_per_cm_per_shaft"),
 )
 
 
@@ -86,8 +87,8 @@ def heald_crowding(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
 @message(
     heald_crowding,
     pointer=SETT,
-    any="{actual:.1f} healds/cm on the fullest of {shafts} shafts; the limit is {limit:g}. Divide "
-    "the ends over more shafts, or lower the sett.",
+    any="There are {actual:.1f} healds/cm on the fullest of {shafts} shafts; the limit is "
+    "{limit:g}. Divide the ends over more shafts, or lower the sett.",
 )
 def _heald_crowding(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
     return Wording(
@@ -114,7 +115,8 @@ def healds_on_a_shaft(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
 message(
     healds_on_a_shaft,
     pointer=SETT,
-    error="{actual} healds on one shaft; a shaft holds {limit}. Divide the ends over more shafts.",
+    error="There are {actual} healds on one shaft; a shaft holds {limit}. Divide the ends over "
+    "more shafts.",
 )
 
 describe(
@@ -122,7 +124,7 @@ describe(
     says="The lift must repeat within what the shedding motion can store.",
     compares="picks of the lift repeat with what cam, dobby or Jacquard can store",
     formula="picks of the true weave repeat",
-    source="[LOOM-LIMIT]; cams repeat to 8-10 picks: [SHEDDING-COMPARISON]",
+    source="[LOOM-LIMIT]; cam: " + starting_value("/shedding/max_repeat_picks"),
 )
 
 
@@ -150,7 +152,7 @@ def _repeat_picks(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) 
 describe(
     CheckCode.SHEDDING_UNEVEN_LIFT,
     says="Shafts that are mostly up, or up all at once, load the shedding motion.",
-    compares="share of the warp raised, on average with {shedding_warp_up_note_pct:.3g} %, and "
+    compares="share of the warp raised, on average with {shedding_warp_up_note_pct:.4g} %, and "
     "from pick to pick with a swing of {shedding_lift_swing_warning_pct:g} %",
     formula="mean share raised over the repeat; greatest less least share raised on a pick",
     source="",
@@ -180,7 +182,7 @@ def heavy_lift(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
 @message(
     heavy_lift,
     pointer=WEAVE,
-    heavy="On average {actual:.0f} % of the ends are raised, more than {limit:.3g} %. Weave the "
+    heavy="On average {actual:.0f} % of the ends are raised, more than {limit:.4g} %. Weave the "
     "cloth face down, which raises {face_down_pct:.0f} %.",
 )
 def _heavy_lift(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
@@ -287,7 +289,9 @@ def harness_too_thin(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     return w.reed_ends_per_cm, (limit,), w.harness_known & _holds_a_repeat(w)
 
 
-_ON_HARNESS: Final = "{actual:.1f} ends/cm in the reed on a harness that gives {density:.1f} "
+_ON_HARNESS: Final = (
+    "There are {actual:.1f} ends/cm in the reed on a harness that gives {density:.1f} "
+)
 
 
 @message(

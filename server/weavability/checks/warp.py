@@ -16,8 +16,11 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.looms.beams import BEAT_UP_SHARE
+from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, no, passed, reached, short
+from weavability.textiles.yarns import WEAKEST_PLACE
 
 SETT: Final = "/construction/warp/ends_per_cm"
 YARNS: Final = "/construction/warp/yarns"
@@ -30,9 +33,10 @@ describe(
     says="Ends are strained at every pick and break at their weakest place.",
     compares="peak tension of an end in the shed and at beat-up with {warp_strength_note_pct:g} % "
     "and {warp_strength_warning_pct:g} % of the strength of its weakest place",
-    formula="base 1 cN/tex + stretch of the shed x modulus, or base x 1.5 at beat-up; weakest "
-    "place = mean strength x (1 - 3 CV)",
-    source="stated tension rule: [COMMON-PRACTICE]",
+    formula="base tension + stretch of the shed x modulus, or base tension x "
+    f"{1 + BEAT_UP_SHARE:g} at beat-up; {WEAKEST_PLACE}",
+    source="stated tension rule: [COMMON-PRACTICE]; base tension "
+    + starting_value("/warp_strain/base_tension_cn_per_tex"),
     thresholds=("yarn_weakest_place_least_pct",),
 )
 
@@ -122,7 +126,7 @@ def _several_beams(f: Facts[float], words: Words, seen: Observation) -> Wording:
 describe(
     CheckCode.WARP_BEAM_WIDTH,
     says="The warp must run straight from beam to reed.",
-    compares="reed width in use with the distance between the beam's flanges and "
+    compares="reed width in use with the distance between the flanges plus "
     "{warp_beam_width_tolerance_pct:g} %",
     formula="flanges of all beams abreast; the reed width in use",
     source="[BY-GEOMETRY]",
@@ -173,7 +177,7 @@ message(
     mixed_counts,
     pointer=YARNS,
     counts="The coarsest warp yarn is {actual:.1f} times the finest, more than {limit:g} times: "
-    "they size, crimp and unwind differently. Consider a second beam.",
+    "they take size, crimp and unwind differently. Consider a second beam.",
 )
 
 

@@ -26,7 +26,7 @@ MOST_LISTED: Final = 8
 describe(
     CheckCode.WEAVE_FALLS_APART,
     says="The threads must hold one another in one cloth.",
-    compares="layers of the weave with one",
+    compares="number of separate layers with one",
     formula="arrow from the upper to the lower thread at every crossing; the cloth hangs together "
     "if and only if the graph is strongly connected",
     source="[CLAPHAM-1980]",
@@ -49,7 +49,7 @@ message(
 describe(
     CheckCode.WEAVE_LOOSE_THREAD,
     says="Every thread must interlace.",
-    compares="threads that never interlace with none",
+    compares="number of threads that never interlace with zero",
     formula="a thread is loose if it lies on one side of every thread that crosses it",
     source="definition of interlacing",
 )
@@ -106,7 +106,7 @@ def _listed(loose: tuple[int, ...], thread: str) -> Wording:
 
 describe(
     CheckCode.WEAVE_LONG_FLOAT,
-    says="Long floats snag in use, and slack ends of long float catch in the shed.",
+    says="Long floats snag in use, and slack ends with long floats catch in the shed.",
     compares="longest float on either side, warp or weft, with {weave_float_note_mm:g} mm and "
     "{weave_float_warning_mm:g} mm",
     formula="float in mm = threads floated over / threads per mm",

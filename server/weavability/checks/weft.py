@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, NamedTuple
 
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
+    COMPARISONS,
     Compared,
     Observation,
     Reported,
+    Test,
     Wording,
     compare,
     compare_each_weft,
@@ -20,6 +22,7 @@ from weavability.checks.rules import (
 from weavability.looms.order_numbers import WeftNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, either, no, passed, reached, short
+from weavability.textiles.yarns import WEAKEST_PLACE
 
 ORDER: Final = "/construction/weft/order"
 YARNS: Final = "/construction/weft/yarns"
@@ -126,8 +129,8 @@ describe(
     says="The weft must not break at its weakest place during insertion.",
     compares="peak weft tension with {weft_strength_note_pct:g} %, {weft_strength_warning_pct:g} % "
     "and {weft_strength_error_pct:g} % of the strength of the weft's weakest place",
-    formula="peak of T0 + mu v^2 + mu L a over the pick, and of the jerks v sqrt(E A mu); weakest "
-    "place = mean strength x (1 - 3 CV)",
+    formula="peak of T0 + mu v^2 + mu L a over the pick, and of the jerks v sqrt(E A mu); "
+    + WEAKEST_PLACE,
     source="[BY-MECHANICS]",
     thresholds=("yarn_weakest_place_least_pct",),
 )
@@ -147,9 +150,32 @@ def strained(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return use_pct, limits, no(passed(use_pct, u.weft_strength_error_pct))
 
 
+class StrengthBand(NamedTuple):
+    """A band of the use of the weft's strength; ``test(use, limit)`` says whether it is entered."""
+
+    severity: Severity
+    limit_pct: float
+    test: Test
+
+
+def strength_bands(u: Usual[float]) -> tuple[StrengthBand, ...]:
+    """Return the bands into which the rules above divide the use of strength, the least first."""
+    limits = {
+        Severity.NOTE: u.weft_strength_note_pct,
+        Severity.WARNING: u.weft_strength_warning_pct,
+        Severity.ERROR: u.weft_strength_error_pct,
+    }
+    tests = {
+        severity: one.test
+        for one in COMPARISONS[CheckCode.WEFT_STRENGTH]
+        for severity in one.severities
+    }
+    return tuple(StrengthBand(each, limit, tests[each]) for each, limit in limits.items())
+
+
 _PEAKS: Final = (
-    "The tension of weft {weft} peaks at {peak_cn:.0f} cN at {at_deg:.0f} deg, {actual:.0f} % of "
-    "the strength of its weakest place ({weakest_cn:.0f} cN), "
+    "The tension of weft {weft} peaks at {peak_cn:.0f} cN at a crank angle of {at_deg:.0f}°, "
+    "{actual:.0f} % of the strength of its weakest place ({weakest_cn:.0f} cN), "
 )
 _BREAKS: Final = "expect weft breaks. Run slower, or use a softer brake or a stronger yarn."
 

@@ -14,6 +14,9 @@ from typing import Final
 
 import numpy as np
 
+from weavability.checks.finding import Severity
+from weavability.checks.rules import Test
+from weavability.checks.weft import StrengthBand, strength_bands
 from weavability.drawing import svg
 from weavability.looms.carriers import (
     InsertionSetup,
@@ -21,7 +24,7 @@ from weavability.looms.carriers import (
     Rapiers,
     insertion_motion,
 )
-from weavability.looms.speed import weft_strength_bands_pct
+from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import (
     InsertionCurve,
     Moment,
@@ -31,7 +34,7 @@ from weavability.looms.weft_tension import (
     insertion_curve,
     weft_tension,
 )
-from weavability.textiles.numbers import Floats
+from weavability.textiles.numbers import Floats, Truth
 
 WIDTH: Final = 960
 HEIGHT: Final = 810
@@ -46,7 +49,11 @@ FAR_ABOVE: Final = 6.0
 CURVE_STEPS: Final = 720
 
 BAND_FILLS: Final = ("#fdf3d0", "#fbdcb4", "#f3b8ae")
-BAND_WORDS: Final = ("worth a note", "warning", "error")
+BAND_WORDS: Final = {
+    Severity.NOTE: "worth a note",
+    Severity.WARNING: "warning",
+    Severity.ERROR: "error",
+}
 CURVE_COLOURS: Final = ("#2b5876", "#2f6b3a", "#7a2a4c")
 FAINT: Final = "#5f5f5f"
 
@@ -94,7 +101,7 @@ def insertion_svg(
         InputError: Speed or width is not a positive number.
     """
     given = {"speed_picks_per_min": speed_picks_per_min, "reed_width_cm": reed_width_cm}
-    bands_pct = weft_strength_bands_pct()
+    bands = strength_bands(in_force().usual)
     picture = _Picture(
         setup=setup,
         yarn=yarn,
@@ -103,8 +110,8 @@ def insertion_svg(
         curve=insertion_curve(setup, yarn, **given, steps=CURVE_STEPS),
         tension=weft_tension(setup, yarn, **given),
         peak_speed=insertion_motion(setup, **given).peak_speed_m_per_s,
-        bands_cn=tuple(share / 100 * yarn.weakest_strength_cn for share in bands_pct),
-        bands_pct=bands_pct,
+        bands_cn=tuple(band.limit_pct / 100 * yarn.weakest_strength_cn for band in bands),
+        bands=bands,
     )
     return svg.document(
         width=WIDTH,
@@ -125,7 +132,7 @@ class _Picture:
     tension: WeftTension
     peak_speed: float
     bands_cn: tuple[float, ...]
-    bands_pct: tuple[float, ...]
+    bands: tuple[StrengthBand, ...]
 
     @property
     def tension_top(self) -> float:
@@ -220,14 +227,15 @@ def _description(picture: _Picture) -> str:
 
 
 def _verdict(picture: _Picture) -> str:
-    over = sum(picture.tension.strength_use_pct >= band for band in picture.bands_pct)
-    return BAND_WORDS[over - 1] if over else "below the first band"
+    use_pct = picture.tension.strength_use_pct
+    entered = [band for band in picture.bands if band.test(use_pct, band.limit_pct)]
+    return BAND_WORDS[entered[-1].severity] if entered else "below the first band"
 
 
 def _danger_angles(picture: _Picture, panels: Sequence[_Panel]) -> Iterator[str]:
     """Shade the angles over which the curve, or a blow at one angle, lies in a band."""
-    for fill, band in zip(BAND_FILLS, picture.bands_cn, strict=False):
-        for start, end in _dangerous(picture, band):
+    for fill, band, limit_cn in zip(BAND_FILLS, picture.bands, picture.bands_cn, strict=True):
+        for start, end in _dangerous(picture, band.test, limit_cn):
             for panel in panels[:2]:
                 yield (
                     f'<rect x="{_x(start):.1f}" y="{panel.top:.1f}" '
@@ -235,15 +243,18 @@ def _danger_angles(picture: _Picture, panels: Sequence[_Panel]) -> Iterator[str]
                 )
 
 
-def _dangerous(picture: _Picture, band_cn: float) -> Iterator[tuple[float, float]]:
-    yield from _runs_above(picture.curve.angle_deg, picture.curve.tension_cn, band_cn)
+def _dangerous(picture: _Picture, test: Test, limit_cn: float) -> Iterator[tuple[float, float]]:
+    tension_cn = picture.curve.tension_cn
+    in_band = test(tension_cn, np.full_like(tension_cn, limit_cn))
+    yield from _runs(picture.curve.angle_deg, in_band)
     for peak in picture.tension.peaks:
-        if peak.moment in BLOWS and peak.tension_cn >= band_cn:
+        if peak.moment in BLOWS and test(peak.tension_cn, limit_cn):
             yield max(peak.at_deg - 3, 0.0), min(peak.at_deg + 3, 360.0)
 
 
-def _runs_above(angles: Floats, values: Floats, least: float) -> Iterator[tuple[float, float]]:
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], values >= least, [False]))))
+def _runs(angles: Floats, holds: Truth) -> Iterator[tuple[float, float]]:
+    """Yield the first and last angle of every run of angles for which something holds."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], holds, [False]))))
     for start, end in edges.reshape(-1, 2):
         yield float(angles[start]), float(angles[end - 1])
 
@@ -258,7 +269,8 @@ def _bands(picture: _Picture, panel: _Panel) -> Iterator[str]:
             f'<rect x="{LEFT}" y="{y_high:.1f}" width="{WIDTH - LEFT - RIGHT}" '
             f'height="{y_low - y_high:.1f}" fill="{BAND_FILLS[index]}"/>'
         )
-        words = f"{picture.bands_pct[index]:g} %, {low:.0f} cN: {BAND_WORDS[index]}"
+        band = picture.bands[index]
+        words = f"{band.limit_pct:g} %, {low:.0f} cN: {BAND_WORDS[band.severity]}"
         yield svg.text(WIDTH - RIGHT - 6, y_low - 5, words, anchor="end", size=12)
         yield (
             f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y_low:.1f}" y2="{y_low:.1f}" '
@@ -345,7 +357,7 @@ def _peak(picture: _Picture, panel: _Panel, peak: TensionPeak) -> Iterator[str]:
 
 def _slack(picture: _Picture, panel: _Panel) -> Iterator[str]:
     """Name the angles at which the weft runs ahead of its carrier."""
-    for start, end in _runs_above(picture.curve.angle_deg, -picture.curve.tension_cn, 0.0):
+    for start, end in _runs(picture.curve.angle_deg, picture.curve.tension_cn <= 0.0):
         if end - start >= MIN_SLACK_DEG:
             yield svg.text(
                 _x((start + end) / 2), panel.bottom - 6, "slack", anchor="middle", size=12

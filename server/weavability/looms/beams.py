@@ -17,6 +17,9 @@ TEX_M_PER_G: Final = 1000.0
 WINDING_CLEARANCE_CM: Final = 2.0
 """Flange diameter less winding diameter, 1 to 3 cm [COURSE-MILL-DESIGN]."""
 
+BEAT_UP_SHARE: Final = 0.5
+"""Rise of the warp tension at beat-up as a share of the base tension, common practice."""
+
 MAX_COUNT: Final = 10**6
 
 
@@ -329,7 +332,7 @@ class WarpTensionRule:
     """
 
     base_cn_per_tex: float = 1.0
-    beat_up_share: float = 0.5
+    beat_up_share: float = BEAT_UP_SHARE
     shed_half_height_cm: float = 4.0
     front_shed_cm: float = 25.0
     back_shed_cm: float = 50.0

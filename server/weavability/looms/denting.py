@@ -9,6 +9,7 @@ from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import DentingRequest, OrderNumbers, stated_pattern
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
+    WIRE_SHARE_SOURCE,
     AirSpace,
     DentingPattern,
     ReedStock,
@@ -34,6 +35,7 @@ from weavability.textiles.numbers import (
     up,
     whole,
 )
+from weavability.textiles.sources import cite
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,7 +244,7 @@ def dent(
         cloth.construction.reed.wire_share_pct,
         asked.wire_share_pct,
         unit="%",
-        reason="wires take 30-40 % of a dent; " + COMMON_PRACTICE,
+        reason=cite(WIRE_SHARE_SOURCE),
     )
     selvedge_dents = int(numbers.selvedge_dents)
     return Denting(

@@ -19,6 +19,11 @@ class SheddingKind(StrEnum):
     DOBBY = "dobby"
     JACQUARD = "jacquard"
 
+    @property
+    def in_words(self) -> str:
+        """Its name in a sentence: Jacquard is a proper name."""
+        return "Jacquard" if self is SheddingKind.JACQUARD else self.value
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Band:

@@ -207,22 +207,32 @@ def default_limits_text() -> str:
 
 @cache
 def default_limits() -> Mapping[str, Mapping[str, Any]]:
-    """Return the starting values of limits by the pointer of their field, the sources in full.
+    """Return the starting values of limits by the pointer of their field.
 
     A row has ``value``, ``values`` by insertion system, or ``share_of_reed_width`` by insertion
     system; ``source``, or ``sources`` by insertion system; and ``unit``, if it has one.
     """
     rows: dict[str, dict[str, Any]] = tomllib.loads(default_limits_text())["limits"]
-    return {pointer: _in_full(row) for pointer, row in rows.items()}
+    return rows
 
 
-def _in_full(row: dict[str, Any]) -> dict[str, Any]:
-    """Write the abbreviation "c.p." of the sources out."""
-    short, long = "c.p.", "common practice, no source"
-    if "sources" in row:
-        by_system = {key: text.replace(short, long) for key, text in row["sources"].items()}
-        return {**row, "sources": by_system}
-    return {**row, "source": row["source"].replace(short, long)}
+def starting_value(*pointers: str) -> str:
+    """Return a starting value with its source, as checks of the limit quote it.
+
+    Args:
+        pointers: The field; or the fields of both ends of a range, which have one source.
+
+    >>> starting_value("/picks_per_cm/min", "/picks_per_cm/max")
+    '3-120 picks/cm if the loom does not state it: [COMMON-PRACTICE]'
+    """
+    rows = [default_limits()[pointer] for pointer in pointers]
+    values = [
+        value
+        for row in rows
+        for value in (row["values"].values() if "values" in row else (row["value"],))
+    ]
+    ends = "-".join(f"{value:g}" for value in sorted({min(values), max(values)}))
+    return f"{ends} {rows[0]['unit']} if the loom does not state it: {rows[0]['source']}"
 
 
 @dataclass(slots=True)

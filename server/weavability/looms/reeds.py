@@ -22,7 +22,9 @@ DECIMETRE_INCHES: Final = Fraction(500, 127)
 
 MM_PER_10CM: Final = 100.0
 WIRE_SHARE_PCT: Final = 35.0
-"""Share of the pitch that the wire takes: 30 to 40 %, common practice; 40 % in [EXAM-REED-AIR]."""
+"""Share of the pitch that the wire takes, if it is not stated."""
+
+WIRE_SHARE_SOURCE: Final = "wires take 30-40 % of a dent: [COMMON-PRACTICE]; 40 %: [EXAM-REED-AIR]"
 
 MAX_ENDS_PER_DENT: Final = int(CONSTRUCTION_BOUNDS["/reed/ends_per_dent"].most)
 MAX_PATTERN: Final = 20_000
@@ -266,9 +268,10 @@ def check_wire_share(wire_share_pct: N) -> N:
     """Return the share of the pitch that the wire takes when it leaves room for ends.
 
     Raises:
-        InputError: It is not from 1 to 90 %.
+        InputError: It is out of the bounds of the field.
     """
-    return between("wire_share_pct", wire_share_pct, least=1.0, most=90.0)
+    wire = CONSTRUCTION_BOUNDS["/reed/wire_share_pct"]
+    return between("wire_share_pct", wire_share_pct, least=wire.least, most=wire.most)
 
 
 @dataclass(slots=True, kw_only=True)

@@ -149,16 +149,6 @@ def weakest_strength_cn(yarn: YarnFacts, *, least_pct: float) -> float:
     return max(yarn.weakest_strength_cn, least_pct / 100 * yarn.strength_cn)
 
 
-def weft_strength_bands_pct() -> tuple[float, float, float]:
-    """Return the use of strength from which a note, a warning and an error are given."""
-    usual = in_force().usual
-    return (
-        usual.weft_strength_note_pct,
-        usual.weft_strength_warning_pct,
-        usual.weft_strength_error_pct,
-    )
-
-
 def speed_limits(
     limits: LoomLimits,
     *,

@@ -287,7 +287,8 @@ def _tie_in_steps(
     knots, added = min(old.ends, new.ends), new.ends - old.ends
     yield ChangeoverStep(
         step=StepKind.TIE_IN,
-        message=f"Tie {knots} new ends to the old ones and pull the knots through; draft stays.",
+        message=f"Tie {knots} new ends to the old ones and pull the knots through; the draft "
+        "stays the same.",
         hours=rates.tie_in_fixed_hours
         + knots / rates.knots_per_h
         + knots / rates.tie_in_ends_per_h,

@@ -7,7 +7,7 @@ replaces values by name in a TOML file of its own.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, fields, replace
 from difflib import get_close_matches
 from enum import StrEnum
@@ -123,8 +123,12 @@ class Thresholds:
             meaning=row["meaning"],
         )
 
-    def assumptions(self) -> tuple[Assumption, ...]:
-        """Return the values that the mill has set itself, as a report lists them."""
+    def assumptions(self, among: Collection[str] | None = None) -> tuple[Assumption, ...]:
+        """Return the values that the mill has set itself, as an answer lists them.
+
+        Args:
+            among: Names of the thresholds that decide in the answer; without them, all do.
+        """
         return tuple(
             Assumption(
                 f"/thresholds/{name}",
@@ -132,9 +136,10 @@ class Thresholds:
                 _rows()[name]["unit"],
                 f"{_rows()[name]['meaning']}; set by the mill in place of "
                 f"{getattr(shipped().usual, name):g}",
-                Grade.MILL,
+                Grade.MILL.value,
             )
             for name, value in self.replaced
+            if among is None or name in among
         )
 
 

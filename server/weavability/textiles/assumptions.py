@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from typing import Annotated, TypeVar
+from typing import Annotated, Literal, TypeVar
 
 from weavability.textiles.field_marks import Since
 
@@ -22,7 +22,7 @@ class Assumption:
     unit: Annotated[str | None, "Its unit, or null if it has none"]
     reason: Annotated[str, "Why this value, with its source or `common practice`"]
     grade: Annotated[
-        str | None,
+        Literal["mill"] | None,
         "`mill` for a threshold that the mill has set itself; else null, and `reason` says how "
         "well the value is supported",
         Since("0.2"),

@@ -47,7 +47,7 @@ def checked_fraction(fraction: Sequence[int]) -> Fraction:
     """
     text = "/".join(map(str, fraction))
     if len(fraction) < 2 or len(fraction) % 2:
-        message = f"'{text}' needs a down for every up: an even count of numbers."
+        message = f'\'{text}\' needs as many "down" as "up" numbers.'
         raise InputError.of("", message, given=text, allowed="such as 2/1 or 5/2/1/2")
     if min(fraction) < 1 or sum(fraction) > MAX_FRACTION_THREADS:
         message = f"The numbers of '{text}' must be 1 or more and add up to 200 at most."
@@ -416,8 +416,8 @@ def _check_satin(ends: int, move: int | None) -> None:
     """Refuse a satin that does not exist, naming the nearest that does."""
     if ends in IRREGULAR_SATEENS:
         message = (
-            f"There is no regular satin on {ends} ends: no move is free of common factors with "
-            f"{ends} and neither 1 nor {ends - 1}. Give an irregular one as rows."
+            f"There is no regular satin on {ends} ends: every move except 1 and {ends - 1} shares "
+            f"a factor with {ends}. Give an irregular one as rows."
         )
         example = {"rows": list(IRREGULAR_SATEENS[ends])}
         raise InputError.of("", message, given=ends, allowed=example)

@@ -15,7 +15,7 @@ from typing import Final
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 
 _SIGNIFICANT_DIGITS: Final = 4
-_INCH_UNITS: Final[Mapping[str, tuple[str, float]]] = MappingProxyType(
+INCH_UNITS: Final[Mapping[str, tuple[str, float]]] = MappingProxyType(
     {
         "cm": ("in", 1 / CM_PER_INCH),
         "m": ("yd", 1 / M_PER_YARD),
@@ -53,7 +53,7 @@ class Bounds:
         >>> Bounds(1, 100, "cm").in_inches()
         Bounds(least=0.3938, most=39.37, unit='in')
         """
-        unit, factor = _INCH_UNITS[self.unit]
+        unit, factor = INCH_UNITS[self.unit]
         return Bounds(
             _rounded(self.least * factor, ROUND_CEILING),
             _rounded(self.most * factor, ROUND_FLOOR),

@@ -36,6 +36,7 @@ def refuse_impossible(construction: Construction) -> None:
         ("/panels", construction.panels),
         ("/panel_gap_cm", construction.panel_gap_cm),
         ("/thickness_mm", construction.thickness_mm),
+        ("/reed/wire_share_pct", construction.reed.wire_share_pct),
         ("/finishing/width_shrinkage_pct", finishing.width_shrinkage_pct),
         ("/finishing/length_shrinkage_pct", finishing.length_shrinkage_pct),
         ("/finishing/relaxation_pct", finishing.relaxation_pct),

@@ -97,7 +97,7 @@ def parse_designation(text: str, *, fibre: Fibre | None = None) -> Designation:
     if len(text) > LONGEST_DESIGNATION:
         _refuse(
             text[:LONGEST_DESIGNATION],
-            f"shorten the designation to {LONGEST_DESIGNATION} characters",
+            f"Shorten the designation to {LONGEST_DESIGNATION} characters.",
         )
     # Of a blend only the leading component matters.
     leading = None if fibre is None else max(fibre.components, key=lambda part: part[1])[0]
@@ -125,14 +125,14 @@ def _read_cached(text: str, fibre_key: str | None) -> Designation:
 
 def _system_of_fibre(parts: list[_Component], fibre_key: str | None, text: str) -> System:
     if not parts[0].numbers:
-        _refuse(text, "write the number of the yarn and its system")
+        _refuse(text, "Write the number of the yarn and its system.")
     number = f"{parts[0].numbers[0]:g}"
     if not all(part.english for part in parts):
-        _refuse(text, f"state the system of the number: Ne {number}, Nm {number} or {number} tex?")
+        _refuse(text, f"State the system of the number: Ne {number}, Nm {number} or {number} tex?")
     name = COUNT_OF_FIBRE.get(fibre_key or "")
     if name is None:
         _refuse(
-            text, f"state which count {number}s is: Ne {number}, worsted {number}, NeL {number}?"
+            text, f"State which count {number}s is: Ne {number}, worsted {number}, NeL {number}?"
         )
     return next(system for system in SYSTEMS if system.key == name)
 
@@ -156,14 +156,14 @@ def _fold(read: list[Designation]) -> Designation:
 
 def _with_resultant(folded: Designation, stated: _Component, text: str) -> Designation:
     if stated.system is None or not stated.resultant or len(stated.numbers) != 1:
-        _refuse(text, "after ';' write the resultant alone, for example R 41.2 tex")
+        _refuse(text, "After ';' write the resultant alone, for example R 41.2 tex.")
     resultant = stated.system.tex(stated.numbers[0])
     share = resultant / folded.linear_density_tex
     if not LEAST_RESULTANT_SHARE <= share <= GREATEST_RESULTANT_SHARE:
         _refuse(
             text,
-            f"a resultant of {resultant:.4g} tex does not go with singles that add up to "
-            f"{folded.linear_density_tex:.4g} tex",
+            f"A resultant of {resultant:.4g} tex does not go with singles that add up to "
+            f"{folded.linear_density_tex:.4g} tex.",
         )
     return replace(
         folded,
@@ -178,11 +178,11 @@ def _check_bounds(read: Designation, text: str) -> Designation:
     if read.linear_density_tex not in bounds:
         _refuse(
             text,
-            f"{read.text} is {read.linear_density_tex:.4g} tex; check the number and its system",
+            f"{read.text} is {read.linear_density_tex:.4g} tex; check the number and its system.",
             f"{bounds.least:g} to {bounds.most:g} tex",
         )
     if read.plies > MOST_PLIES:
-        _refuse(text, f"{read.plies} plies are too many", f"1 to {MOST_PLIES} plies")
+        _refuse(text, f"{read.plies} plies are too many.", f"1 to {MOST_PLIES} plies")
     return read
 
 
@@ -229,11 +229,11 @@ class _Component:
     def designation(self, system: System, text: str) -> Designation:
         """Understand the numbers in ``system``."""
         if not self.numbers:
-            _refuse(text, "write the number of the yarn")
+            _refuse(text, "Write the number of the yarn.")
         if min(self.numbers) <= 0.0:
-            _refuse(text, "the numbers of a designation must be above 0")
+            _refuse(text, "The numbers of a designation must be above 0.")
         if self.resultant and not system.direct:
-            _refuse(text, f"R goes with direct systems; write {system.key} and the count")
+            _refuse(text, f"R goes with direct systems; write {system.key} and the count.")
         return self._direct(system, text) if system.direct else self._indirect(system, text)
 
     def _direct(self, system: System, text: str) -> Designation:
@@ -242,7 +242,7 @@ class _Component:
         if "/" in self.joints and not self.resultant:
             filaments, rest = self._after_stroke(number, rest, system, text), []
         elif "x" in self.joints and self.resultant:
-            _refuse(text, "R names the resultant: write R 40 tex/2, or 20 tex x 2 without R")
+            _refuse(text, "R names the resultant: write R 40 tex/2, or 20 tex x 2 without R.")
         for ply in rest:
             plies *= _whole(ply, text, "plies", MOST_PLIES)
         total = system.tex(number) * (1 if self.resultant else plies)
@@ -284,8 +284,8 @@ class _Component:
         filaments = f", {name} f{ply:g} for filaments" if self.filaments is None else ""
         _refuse(
             text,
-            f"a stroke after {name} has several readings: write R {name}/{ply:g} if "
-            f"{number:g} is the resultant, {name} x {ply:g} for {ply:g} such yarns{filaments}",
+            f"A stroke after {name} has several readings: write R {name}/{ply:g} if "
+            f"{number:g} is the resultant, {name} x {ply:g} for {ply:g} such yarns{filaments}.",
         )
 
     def _indirect(self, system: System, text: str) -> Designation:
@@ -321,7 +321,7 @@ def _reading(system: System, count: float, plies: int, others: list[float]) -> s
 
 def _whole(number: float, text: str, what: str, most: int) -> int:
     if number != int(number) or not 1 <= number <= most:
-        _refuse(text, f"{number:g} {what} cannot be", f"a whole number from 1 to {most} {what}")
+        _refuse(text, f"{number:g} {what} cannot be.", f"a whole number from 1 to {most} {what}")
     return int(number)
 
 
@@ -349,16 +349,16 @@ class _Token:
 def _tokens(part: str, whole: str) -> list[_Token]:
     plain = part.strip().lower()
     if re.search(r"(?:^|\s)-\s*[\d.]", plain):
-        _refuse(whole, "the numbers of a designation must be above 0")
+        _refuse(whole, "The numbers of a designation must be above 0.")
     if re.search(r"\d,\d", plain):
-        _refuse(whole, "write a decimal point, not a comma")
+        _refuse(whole, "Write a decimal point, not a comma.")
     tokens: list[_Token] = []
     end, glued = 0, False
     plain = _TWIST.sub(" ", plain)
     while end < len(plain):
         match = _TOKENS.match(plain, end)
         if match is None:
-            _refuse(whole, f"{plain[end]!r} has no meaning in a yarn designation")
+            _refuse(whole, f"{plain[end]!r} has no meaning in a yarn designation.")
         end = match.end()
         if match["number"]:
             number, english = float(match["number"]), bool(match["english"])
@@ -429,7 +429,7 @@ class _Sorter:
     def _join_number(self, number: float) -> None:
         if self.numbers:
             if self.pending is None:
-                _refuse(self.whole, "two numbers are side by side: join them by '/' or 'x'")
+                _refuse(self.whole, "Two numbers are side by side: join them by '/' or 'x'.")
             self.joints.append(self.pending)
         self.pending = None
         self.numbers.append(number)
@@ -441,7 +441,7 @@ class _Sorter:
 
     def _set_filaments(self, number: float) -> None:
         if self.filaments is not None:
-            _refuse(self.whole, "the number of filaments is given twice")
+            _refuse(self.whole, "The number of filaments is given twice.")
         self.filaments = _whole(number, self.whole, "filaments", MOST_FILAMENTS)
         self.pending = None
 
@@ -450,13 +450,13 @@ class _Sorter:
         names = frozenset(self.words) - {"r"}
         system = systems_by_name().get(names)
         if names and system is None:
-            unknown = " ".join(word for word in self.words if word != "r")
             _refuse(
                 self.whole,
-                f"no count system is known as {unknown!r}; a fibre goes in its own field",
+                f"{self.whole!r} cannot be read as a yarn count. Write the number and its system; "
+                "a fibre goes in its own field.",
             )
         if len(self.numbers) > 3:
-            _refuse(self.whole, "write at most a number and two ply numbers")
+            _refuse(self.whole, "Write at most a number and two ply numbers.")
         return _Component(
             system=system,
             numbers=self.numbers,

@@ -373,10 +373,11 @@ def _check_numbers(numbers: Sequence[int], *, most: int, name: str, unit: str) -
         raise InputError.of(f"/{name}", message, given=len(numbers))
     wrong = [index for index, number in enumerate(numbers) if not 1 <= number <= most]
     if wrong:
+        known = f"there is only {unit} 1" if most == 1 else f"the {unit}s are 1 to {most}"
         raise InputError(
             Fault(
                 f"/{name}/{index}",
-                f"There is no {unit} {numbers[index]}: the {unit}s are 1 to {most}.",
+                f"There is no {unit} {numbers[index]}: {known}.",
                 numbers[index],
                 f"1 to {most}",
             )

@@ -155,7 +155,7 @@ def find_fibre(name: str) -> Fibre:
     """
     if len(name) > LONGEST_NAME:
         raise InputError.of(
-            "", f"shorten the fibre to {LONGEST_NAME} characters", given=name[:LONGEST_NAME]
+            "", f"Shorten the fibre to {LONGEST_NAME} characters.", given=name[:LONGEST_NAME]
         )
     return _found(_plain(name))
 
@@ -192,10 +192,10 @@ def _component(name: str, *, whole: str) -> Fibre:
 
 def _unknown(name: str, *, whole: str | None = None) -> InputError:
     near = get_close_matches(name, [*_by_name(), *SHORT_NAMES], n=1, cutoff=0.6)
-    hint = f"did you mean {near[0]!r}?" if near else "name one of the list"
+    hint = f"Did you mean {near[0]!r}?" if near else "Name one of the list."
     return InputError.of(
         "",
-        f"no fibre is known as {name!r}; {hint}",
+        f"No fibre is known as {name!r}. {hint}",
         given=whole or name,
         allowed=[fibre.key for fibre in fibres()] + ["65/35 polyester/cotton"],
     )
@@ -220,7 +220,7 @@ def _blend(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> Fibre
 def _shares(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> tuple[float, ...]:
     if len(parts) > MOST_COMPONENTS or len({part.key for part in parts}) < len(parts):
         raise InputError.of(
-            "", f"name two to {MOST_COMPONENTS} different fibres in a blend", given=name
+            "", f"Name two to {MOST_COMPONENTS} different fibres in a blend.", given=name
         )
     if not stated:
         usual = USUAL_SHARES.get(tuple(part.key for part in parts))
@@ -229,7 +229,7 @@ def _shares(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> tupl
     if not exact or abs(sum(stated) - 100.0) > SHARES_TOLERANCE_PCT:
         raise InputError.of(
             "",
-            "give one share for each fibre of the blend, adding up to 100",
+            "Give one share for each fibre of the blend, adding up to 100.",
             given=name,
             allowed="65/35 polyester/cotton",
         )

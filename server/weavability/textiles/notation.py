@@ -282,8 +282,22 @@ def _refuse_word(reading: _Reading, word: str) -> NoReturn:
     near = get_close_matches(word, _VOCABULARY, n=1, cutoff=0.6)
     if not near:
         _refuse(reading, f"'{word}' is not known.")
-    meant = _KIND_WORDS.get(near[0])
-    _refuse(reading, f"Is '{word}' meant as '{near[0]}'?", _KINDS[meant] if meant else None)
+    meant = _corrected(reading.text, word, near[0])
+    if meant is None:
+        kind = _KIND_WORDS.get(near[0])
+        _refuse(reading, f"Did you mean '{near[0]}'?", _KINDS[kind] if kind else None)
+    message = f"'{reading.text}' cannot be read as a weave. Did you mean \"{meant}\"?"
+    raise InputError.of("", message, given=reading.text, allowed=[meant])
+
+
+def _corrected(text: str, word: str, known: str) -> str | None:
+    """Return the weave that a text names with one word replaced; ``None`` if it names none."""
+    fixed = _normalised(text).replace(word, known, 1)
+    try:
+        weave, _ = _single(fixed, fixed)
+    except InputError:
+        return None
+    return weave.name
 
 
 def _refuse_as(error: InputError, kind: _Kind, text: str) -> NoReturn:

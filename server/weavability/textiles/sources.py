@@ -31,7 +31,7 @@ class Source:
     """One source; ``""`` where it is not known.
 
     Attributes:
-        short: The citation in a few words, as reports print it.
+        short: The citation in a few words.
         where: Journal and volume, publisher, edition, or what the page is part of.
     """
 
@@ -45,6 +45,12 @@ class Source:
     page: str = ""
     doi: str = ""
     address: str = ""
+
+    @property
+    def citation(self) -> str:
+        """The citation as reports print it; one that cannot be looked up says so."""
+        lost = self.grade is SourceGrade.NOT_TRACEABLE
+        return f"{self.short}, not traceable" if lost else self.short
 
 
 @cache
@@ -67,4 +73,4 @@ def cite(text: str) -> str:
     >>> cite("casting out: [BROOKS-1892]")
     'casting out: C. P. Brooks, Cotton Manufacturing (1892)'
     """
-    return CITED.sub(lambda key: sources()[key[1]].short, text)
+    return CITED.sub(lambda key: sources()[key[1]].citation, text)

@@ -100,7 +100,7 @@ def parse_order(text: str, *, known: Collection[str]) -> ThreadOrder:
     {'A': 6, 'B': 2, 'C': 2}
     """
     if len(text) > LONGEST_TEXT:
-        _refuse(text, f"shorten the thread order to {LONGEST_TEXT} characters; use groups")
+        _refuse(text, f"Shorten the thread order to {LONGEST_TEXT} characters; use groups.")
     return _parsed(text, frozenset(known))
 
 
@@ -109,12 +109,12 @@ def _parsed(text: str, known: frozenset[str]) -> ThreadOrder:
     runs = _Reader(text, known).read()
     threads = sum(run.threads for run in runs)
     if threads > MOST_THREADS:
-        _refuse(text, f"a repeat of {threads} threads is over the limit of {MOST_THREADS}")
+        _refuse(text, f"A repeat of {threads} threads is over the limit of {MOST_THREADS}.")
     sequence = tuple(yarn for run in runs for yarn in run.sequence)
     counts = dict(Counter(sequence))
     unused = sorted(known - counts.keys())
     if unused:
-        _refuse(text, f"yarn {', '.join(unused)} is not in the order: add it or remove the yarn")
+        _refuse(text, f"Yarn {', '.join(unused)} is not in the order: add it or remove the yarn.")
     return ThreadOrder(text=_text(runs), sequence=sequence, counts=counts)
 
 
@@ -138,7 +138,7 @@ class _Reader:
             match = _TOKEN.match(stripped, end)
             if match is None:
                 rest = stripped[end:].lstrip(" \t\r\n,;")
-                _refuse(self.text, f"{rest[0]!r} has no meaning in a thread order")
+                _refuse(self.text, f"{rest[0]!r} has no meaning in a thread order.")
             tokens.append(match[1] or match[2] or match[3])
             end = match.end()
         return tokens
@@ -146,7 +146,7 @@ class _Reader:
     def read(self) -> tuple[_Run, ...]:
         runs = self._runs(depth=0)
         if self._peek() == ")":
-            _refuse(self.text, "a bracket is closed that was never opened")
+            _refuse(self.text, "A bracket is closed that was never opened.")
         return runs
 
     def _peek(self) -> str | None:
@@ -160,7 +160,9 @@ class _Reader:
                     run = _Run(runs.pop().times + run.times, run.what)
                 runs.append(run)
         if not runs:
-            _refuse(self.text, "write at least one thread" + (" in each bracket" if depth else ""))
+            _refuse(
+                self.text, "Write at least one thread" + (" in each bracket." if depth else ".")
+            )
         return tuple(runs)
 
     def _term(self, *, depth: int) -> tuple[_Run, ...]:
@@ -171,7 +173,7 @@ class _Reader:
             inner = self._group(depth=depth + 1)
             return inner if times == 1 else (_Run(times, inner),)
         if what is None or not what[0].isalpha():
-            _refuse(self.text, f"name a yarn or open a bracket after {times}")
+            _refuse(self.text, f"Name a yarn or open a bracket after {times}.")
         self._check_known(what)
         return (_Run(times, what),)
 
@@ -182,15 +184,15 @@ class _Reader:
         self.at += 1
         times = int(token) if len(token) <= len(str(MOST_THREADS)) else MOST_THREADS + 1
         if not 1 <= times <= MOST_THREADS:
-            _refuse(self.text, f"a number in the order must lie between 1 and {MOST_THREADS}")
+            _refuse(self.text, f"A number in the order must lie between 1 and {MOST_THREADS}.")
         return times
 
     def _group(self, *, depth: int) -> tuple[_Run, ...]:
         if depth > DEEPEST_NESTING:
-            _refuse(self.text, f"nest brackets at most {DEEPEST_NESTING} deep")
+            _refuse(self.text, f"Nest brackets at most {DEEPEST_NESTING} deep.")
         runs = self._runs(depth=depth)
         if self._peek() != ")":
-            _refuse(self.text, "a bracket is not closed")
+            _refuse(self.text, "A bracket is not closed.")
         self.at += 1
         return runs
 
@@ -198,8 +200,9 @@ class _Reader:
         if yarn in self.known:
             return
         names = ", ".join(sorted(self.known)[:20])
-        _refuse(
-            self.text,
-            f"there is no yarn {yarn!r}; the yarns are {names} "
-            "(names end at a space: write '2A 2B', not '2A2B')",
+        hint = (
+            " Names end at a space: write '2A 2B', not '2A2B'."
+            if any(map(str.isdigit, yarn))
+            else ""
         )
+        _refuse(self.text, f"There is no yarn {yarn!r}; the yarns are {names}.{hint}")

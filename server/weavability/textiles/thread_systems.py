@@ -123,7 +123,7 @@ def _order(system: ThreadSystem) -> ThreadOrder:
             raise InputError.of(
                 "",
                 f"{len(system.yarns)} yarns are given but no thread order; say how they follow "
-                "one another",
+                "one another.",
                 allowed="a thread order such as 24A 4B or 3(2A 2B) 4C",
             )
         text = next(iter(system.yarns))

@@ -276,7 +276,8 @@ def _row_faults(rows: Sequence[str], pointer: str) -> list[Fault]:
     faults: list[Fault] = []
     for index, row in enumerate(rows):
         if len(row) != width:
-            message = f"Row {index + 1} has {len(row)} threads; the first row has {width}."
+            threads = "1 thread" if len(row) == 1 else f"{len(row)} threads"
+            message = f"Row {index + 1} has {threads}; the first row has {width}."
             faults.append(Fault(f"{pointer}/{index}", message, len(row), width))
         elif row.count("0") + row.count("1") != width:
             message = f"Row {index + 1} holds something other than 1 (up) and 0 (down)."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Final
 
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.bounds import YARN_BOUNDS
@@ -46,6 +47,12 @@ class Yarn:
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
     folding_take_up_pct: float | None = None
+
+
+WEAKEST_PLACE_CVS: Final = 3
+"""Coefficients of variation by which the weakest place is below the mean strength."""
+
+WEAKEST_PLACE: Final = f"weakest place = mean strength x (1 - {WEAKEST_PLACE_CVS} CV)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,7 +149,7 @@ def _completed(yarn: Yarn) -> tuple[YarnFacts, tuple[Assumption, ...]]:
         strength_cv_pct=cv,
         breaking_elongation_pct=elongation,
         strength_cn=tenacity * tex,
-        weakest_strength_cn=tenacity * tex * max(0.0, 1.0 - 0.03 * cv),
+        weakest_strength_cn=tenacity * tex * max(0.0, 1.0 - WEAKEST_PLACE_CVS / 100 * cv),
         modulus_cn_per_tex=100.0 * tenacity / elongation,
         colour=yarn.colour,
     )
@@ -158,7 +165,7 @@ def _check_numbers(yarn: Yarn) -> None:
             faults.append(
                 Fault(
                     f"/{name}",
-                    f"{name} must lie between {least:g} and {most:g}",
+                    f"{name} must lie between {least:g} and {most:g}.",
                     value,
                     f"{least:g} to {most:g}",
                 )
@@ -178,7 +185,7 @@ def _read_yarn(yarn: Yarn) -> tuple[Designation, Fibre | None]:
         return _of_linear_density(tex), _stated_fibre(yarn)
     raise InputError.of(
         "/designation",
-        "give the yarn either a designation or linear_density_tex",
+        "Give the yarn either a designation or linear_density_tex.",
         given=text,
         allowed=f"for example {EXAMPLES}",
     )
@@ -229,7 +236,7 @@ def _folded_tex(yarn: Yarn, read: Designation, ledger: Ledger) -> float:
         if yarn.folding_take_up_pct is not None:
             raise InputError.of(
                 "/folding_take_up_pct",
-                "leave it out: the linear density given is that of the yarn as it is",
+                "Leave it out: the linear density given is that of the yarn as it is.",
                 given=yarn.folding_take_up_pct,
             )
         return read.linear_density_tex
@@ -258,7 +265,7 @@ def _round(
         if yarn.packing_fraction is not None:
             raise InputError.of(
                 "/packing_fraction",
-                "leave it out if diameter_mm is given: one follows from the other",
+                "Leave it out if diameter_mm is given: one follows from the other.",
             )
         return density, _packing_of_diameter(yarn.diameter_mm, density, tex), yarn.diameter_mm
     packing = ledger.take(
@@ -281,7 +288,7 @@ def _packing_of_diameter(diameter: float, density: float, tex: float) -> float:
     if diameter < solid:
         raise InputError.of(
             "/diameter_mm",
-            f"a yarn of {tex:.4g} tex cannot be thinner than its solid fibre",
+            f"A yarn of {tex:.4g} tex cannot be thinner than its solid fibre.",
             given=diameter,
             allowed=f"at least {solid:.4f} mm",
         )

@@ -35,7 +35,8 @@ from weavability.answers.weave_analysis.resolved_request import (
     name_if_small,
     resolve_weave_request,
 )
-from weavability.answers.weave_analysis.weave_findings import Measured, find_faults
+from weavability.answers.weave_analysis.weave_findings import Measured, checks_of, find_faults
+from weavability.checks.registry import set_by_mill
 from weavability.textiles.drafting import Draft, healds_per_shaft, treadling
 from weavability.textiles.errors import Fault
 from weavability.textiles.geometry import float_length_mm
@@ -145,7 +146,7 @@ def examine_weave(request: WeaveRequest) -> WeaveSheet:
             ),
             findings=find_faults(case, measured),
             left_out=tuple(printer.left_out),
-            assumptions=case.assumptions,
+            assumptions=(*case.assumptions, *set_by_mill(checks_of(case))),
             caution=CAUTION,
         )
     )

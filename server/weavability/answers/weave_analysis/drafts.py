@@ -87,7 +87,7 @@ def _spread(
         [ends[shaft] for shaft in range(1, least.shafts + 1)],
         ends_per_cm=ends_per_cm,
         max_healds_per_cm_per_shaft=shedding.max_healds_per_cm_per_shaft,
-        available=max(shedding.shafts or 0, least.shafts),
+        available=least.shafts if shedding.shafts is None else max(shedding.shafts, least.shafts),
     )
     return None if max(multiples) == 1 else spread_draft(least, shafts_per_column=multiples)
 

@@ -1,4 +1,4 @@
-"""What is asked about a weave: plain data, as a request states it."""
+"""What is requested about a weave: plain data, as a request states it."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class DraftToCheck:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveRequest:
-    """What is asked.
+    """What is requested.
 
     Attributes:
         weave: The weave, read from any of its forms.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, TypeVar
 
 from weavability.answers.weave_analysis.resolved_request import WeaveCase
 from weavability.checks import shedding, weave
@@ -48,6 +48,8 @@ OF_SHEDDING: Final = (
 )
 """The checks that apply, in the order in which their findings are listed."""
 
+R = TypeVar("R", int, float)
+
 ENDS: Final = "/total_ends"
 THREADING: Final = "/draft/threading"
 
@@ -67,10 +69,15 @@ class Measured:
     healds_per_cm_per_shaft: float | None
 
 
+def checks_of(case: WeaveCase) -> tuple[CheckCode, ...]:
+    """Return the checks that apply to a weave, with or without a shedding motion."""
+    return OF_WEAVE if case.shedding is None else OF_WEAVE + OF_SHEDDING
+
+
 def find_faults(case: WeaveCase, measured: Measured) -> tuple[Finding, ...]:
     """Judge a weave; findings are listed in the order of the checks, the weave first."""
     numbers, words, thresholds = _numbers(case, measured), _words(case), in_force()
-    checks = comparisons_of(OF_WEAVE if case.shedding is None else OF_WEAVE + OF_SHEDDING)
+    checks = comparisons_of(checks_of(case))
     pointers = _pointers(case)
     found = (
         (seen.comparison.rule, explain_weave(seen, numbers, words, thresholds))
@@ -103,7 +110,7 @@ def _words(case: WeaveCase) -> WeaveWords:
     return WeaveWords(
         loose_ends=structure.loose_ends,
         loose_picks=structure.loose_picks,
-        shedding=case.shedding.kind.value if case.shedding else "",
+        shedding=case.shedding.kind.in_words if case.shedding else "",
         draft_fault=faults[0].message if faults else "",
         has_other_draft=case.drafts.in_use is not None,
     )
@@ -114,13 +121,13 @@ def _numbers(case: WeaveCase, measured: Measured) -> WeaveNumbers[float]:
     structure, motion, setts = case.structure, case.shedding or _NO_SHEDDING, case.setts
     draft = case.drafts.in_use
     loose_ends, loose_picks = len(structure.loose_ends), len(structure.loose_picks)
-    hooks, each = motion.hooks or 0, motion.ends_per_hook
+    hooks, each = _or_zero(motion.hooks), motion.ends_per_hook
     in_reed, on_harness = setts.ends_per_cm_in_reed, motion.harness_ends_per_cm
     return WeaveNumbers(
         cloths=bound_cloths(structure.layer_count, loose_ends, loose_picks),
         loose_ends=loose_ends,
         loose_picks=loose_picks,
-        longest_float_mm=measured.longest_float_mm or 0.0,
+        longest_float_mm=_or_zero(measured.longest_float_mm),
         draft_faults=len(case.drafts.given_faults[:1]),
         lift_picks=structure.picks if draft is None or case.on_hooks else draft.picks,
         lift_swing_pct=100 * case.lift_swing,
@@ -128,8 +135,10 @@ def _numbers(case: WeaveCase, measured: Measured) -> WeaveNumbers[float]:
         repeat_ends=case.repeat.ends,
         shafts_needed=0 if case.on_hooks else structure.shafts_needed,
         shafts_used=0 if case.on_hooks or draft is None else draft.shafts,
-        healds_per_cm=measured.healds_per_cm_per_shaft or 0.0,
-        healds_on_fullest_shaft=max(measured.healds_per_shaft or (0,)),
+        healds_per_cm=_or_zero(measured.healds_per_cm_per_shaft),
+        healds_on_fullest_shaft=0
+        if measured.healds_per_shaft is None
+        else max(measured.healds_per_shaft),
         loom_shafts=at_most(motion.shafts),
         max_healds_per_cm=at_most(motion.max_healds_per_cm_per_shaft),
         max_healds_per_shaft=at_most(motion.max_healds_per_shaft),
@@ -139,12 +148,17 @@ def _numbers(case: WeaveCase, measured: Measured) -> WeaveNumbers[float]:
         is_jacquard=case.on_hooks,
         hooks=hooks,
         hooks_in_use=hooks_in_use(hooks, case.repeat.ends),
-        ends_per_hook=each or 0,
-        harness_ends_per_cm=on_harness or 0.0,
-        reed_ends_per_cm=in_reed or 0.0,
+        ends_per_hook=_or_zero(each),
+        harness_ends_per_cm=_or_zero(on_harness),
+        reed_ends_per_cm=_or_zero(in_reed),
         harness_known=in_reed is not None and on_harness is not None,
-        ground_ends=(setts.total_ends or 0) if each is not None else 0,
+        ground_ends=0 if each is None else _or_zero(setts.total_ends),
     )
+
+
+def _or_zero(number: R | None) -> R:
+    """Return a number, or 0 if it is not known: that is above no limit."""
+    return 0 if number is None else number
 
 
 _NO_SHEDDING: Final = Shedding(kind=SheddingKind.DOBBY)

@@ -20,7 +20,9 @@ from weavability.service.operations import Parameter, operation
 class CheckList:
     """Every check."""
 
-    ruleset: Annotated[str, "Digest of the rules and default limits: changes when one of them does"]
+    ruleset: Annotated[
+        str, "Digest of the rules, thresholds and default limits: changes when one of them does"
+    ]
     checks: Annotated[tuple[CheckInfo, ...], "The checks, by subject"]
 
 

@@ -62,7 +62,7 @@ class Readiness:
     status: Annotated[str, "Always `ready`; a service that is not ready answers 503"]
     looms: Annotated[int, "Looms in the park"]
     park: Annotated[str, "Digest of the park: two replicas with the same digest answer alike"]
-    ruleset: Annotated[str, "Digest of the rules and default limits"]
+    ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
 
 
 @operation("GET", "/", tag="Service", answer=Index, answer_words="The index")

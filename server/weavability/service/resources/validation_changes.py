@@ -56,7 +56,9 @@ class Changed:
 class Changes:
     """The reports that have changed."""
 
-    ruleset: Annotated[str, "Digest of the rules and default limits by which it was judged"]
+    ruleset: Annotated[
+        str, "Digest of the rules, thresholds and default limits by which it was judged"
+    ]
     asked: Annotated[int, "Reports that the request named"]
     items: Annotated[
         tuple[Changed, ...],
