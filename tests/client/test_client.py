@@ -353,7 +353,7 @@ def test_a_refused_field_is_an_error_with_its_pointer(played: responses.Requests
         Client(URL).validate(CONSTRUCTION, loom_id="rapier-190-doby")
     assert caught.value.pointer == "/construction/warp/ends_per_cm"
     assert len(caught.value.errors) == 4
-    assert "did you mean 'cotton'" in str(caught.value)
+    assert "Did you mean 'cotton'" in str(caught.value)
 
 
 @pytest.mark.parametrize("status", [429, 502, 503, 504])

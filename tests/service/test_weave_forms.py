@@ -118,14 +118,14 @@ SLIPS: dict[str, tuple[object, str, str]] = {
     "half a shaft": ({"threading": [1.5], "lift_plan": ["10"]}, "/threading/0", "whole number"),
     "no threading": ({"threading": [], "lift_plan": ["10"]}, "/threading", "1 to 12 000 items"),
     "a ragged lift plan": (
-        {"threading": [1, 2], "lift_plan": ["10", "1"]}, "/lift_plan/1", "1 threads",
+        {"threading": [1, 2], "lift_plan": ["10", "1"]}, "/lift_plan/1", "1 thread;",
     ),
     "a treadle that is not there": (
         {"threading": [1, 2], "tie_up": ["10", "01"], "treadling": [1, 3]},
         "/treadling/1", "no treadle 3",
     ),
     "a ragged tie-up": (
-        {"threading": [1, 2], "tie_up": ["10", "0"], "treadling": [1]}, "/tie_up/1", "threads",
+        {"threading": [1, 2], "tie_up": ["10", "0"], "treadling": [1]}, "/tie_up/1", "1 thread;",
     ),
     "a picture that is none": ({"image_png": "plain"}, "/image_png", "base64"),
     "a picture of another kind": (
@@ -150,7 +150,7 @@ SLIPS: dict[str, tuple[object, str, str]] = {
     ),
     "a ragged stripe": (
         {"stripes": [{"weave": {"rows": ["10", "0"]}, "ends": 2}]},
-        "/stripes/0/weave/rows/1", "threads",
+        "/stripes/0/weave/rows/1", "1 thread;",
     ),
     "stripes in stripes": (
         {"stripes": [{"weave": {"stripes": [{"weave": "plain", "ends": 2}]}, "ends": 2}]},

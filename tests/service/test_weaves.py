@@ -211,7 +211,7 @@ class TestQuery:
     [
         ({"weave": None}, "/weave", "weave is missing"),
         ({"weave": "plan"}, "/weave", "plain"),
-        ({"weave": {"rows": ["10", "0"]}}, "/weave/rows/1", "threads"),
+        ({"weave": {"rows": ["10", "0"]}}, "/weave/rows/1", "1 thread;"),
         ({"weave": {"stripes": [{"weave": "plan", "ends": 1}]}}, "/weave/stripes/0/weave", "plain"),
         ({"against": {"code": "x"}}, "/against/code", "four parts"),
         ({"ends_per_in": 80, "ends_per_cm": 30}, "/ends_per_in", "both"),
