@@ -10,13 +10,14 @@ from typing import Any
 import numpy as np
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from builders import construction, jacquard, loom, threads
+from builders import construction, jacquard, loom, shedding, threads
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 
 from weavability.answers import columns
 from weavability.answers.columns import NUMBERS, SEVERITY_RANKS, judge_columns
 from weavability.answers.validation import judge, verdict_of
+from weavability.checks.facts import Facts, facts_of
 from weavability.checks.finding import Verdict
 from weavability.checks.registry import observe
 from weavability.looms.drawing_in import OnShafts
@@ -142,11 +143,11 @@ def at_its_limits(order: Construction, machine: Loom, slack: float) -> Loom:
     """The loom with its limits at the figures of the cloth, or a little beside them."""
     fit, times = judge(order, machine), 1 + slack
     cloth, wefts = fit.cloth, [run.yarn.linear_density_tex for run in fit.wefts]
-    shedding = machine.shedding
+    motion = machine.shedding
     drawn_in = fit.drawing_in.drawn if isinstance(fit.drawing_in, OnShafts) else None
     if drawn_in is not None:
         crowding = drawn_in.healds_per_cm_per_shaft * times
-        shedding = replace(shedding, max_healds_per_cm_per_shaft=crowding)
+        motion = replace(motion, max_healds_per_cm_per_shaft=crowding)
     speed = order.requested_speed_picks_per_min or fit.speed_picks_per_min
     return replace(
         machine,
@@ -159,7 +160,7 @@ def at_its_limits(order: Construction, machine: Loom, slack: float) -> Loom:
         insertion=replace(
             machine.insertion, max_rate_m_per_min=speed * cloth.widths.reed_cm / 100 * times
         ),
-        shedding=shedding,
+        shedding=motion,
     )
 
 
@@ -232,17 +233,37 @@ def test_an_order_is_refused_for_the_reason_that_it_has_alone(change: dict[str, 
     assert error.faults[0].pointer.startswith("/construction/")
 
 
+def number(facts: Facts[float], name: str) -> float:
+    """A number of a pair by its name, wherever it is kept."""
+    records = (facts.cloth, facts.fit, facts.fit.denting, facts.weave)
+    return float(next(getattr(record, name) for record in records if hasattr(record, name)))
+
+
 def test_numbers_are_those_of_the_pair() -> None:
-    orders = [construction(), construction(width_cm=150.0)]
-    judged = judge_columns(orders, [loom(), jacquard()], numbers=NUMBERS)
+    orders, machines = drawn(40, seed_=15)
+    machines = machines[:30] + [entry.loom for entry in load_park(None).looms.values()]
+    judged = judge_columns(orders, machines, numbers=NUMBERS)
+    choose, compared = random.Random(4), 0
     for i, order in enumerate(orders):
-        for j, machine in enumerate((loom(), jacquard())):
-            fit = judge(order, machine)
-            reported = {name: column[i, j] for name, column in judged.numbers.items()}
-            assert reported["speed_picks_per_min"] == pytest.approx(fit.speed_picks_per_min)
-            assert reported["tightness_pct"] == pytest.approx(fit.cloth.setting.tightness_pct)
-            assert reported["output_m_per_h"] == pytest.approx(fit.output_m_per_h)
-            assert reported["beam_capacity_m"] == pytest.approx(fit.warp.beam_capacity_m)
+        if i in judged.refused:
+            continue
+        for j in choose.sample(range(len(machines)), 8):
+            facts = facts_of(judge(order, machines[j]))
+            expected = [number(facts, name) for name in NUMBERS]
+            found = [column[i, j] for column in judged.numbers.values()]
+            assert found == pytest.approx(expected, rel=1e-9), (order, machines[j])
+            compared += 1
+    assert compared > 500
+
+
+def test_ends_that_weave_alike_are_spread_alike_though_one_has_an_end_more() -> None:
+    # 3601 ends of plain: a shaft that holds 1800 healds has room for one of the two columns.
+    order = construction(width_cm=150.04, warp=threads(24.0))
+    machine = loom(shedding=shedding(max_healds_per_shaft=1800, max_healds_per_cm_per_shaft=40.0))
+    judged = judge_columns([order, order], [machine], numbers=("total_ends", "shafts_used"))
+    assert judged.numbers["total_ends"][0, 0] == 3601
+    assert judged.numbers["shafts_used"][0, 0] == 4
+    assert facts_of(judge(order, machine)).weave.shafts_used == 4
 
 
 def test_an_unknown_number_and_an_impossible_loom_are_refused() -> None:
