@@ -396,3 +396,10 @@ def test_the_back_of_a_named_weave_is_the_named_weave_expected() -> None:
 
 def test_a_fraction_is_read_warp_up_first() -> None:
     assert float_line((2, 1, 1, 2)).tolist() == [1, 1, 0, 1, 0, 0]
+
+
+@pytest.mark.parametrize("text", ["digest", "degre", "twil twil twil twil", "2/2 twil degre"])
+def test_a_word_whose_correction_is_no_weave_either_is_refused(text: str) -> None:
+    with pytest.raises(InputError) as refusal:
+        parse_weave(text)
+    assert f"'{text}' cannot be read as a weave." in refusal.value.faults[0].message

@@ -56,6 +56,7 @@ class _Reading:
     """The words of a notation, sorted by what they say."""
 
     text: str
+    is_correction: bool = False
     kinds: list[str] = field(default_factory=list)
     fractions: list[Fraction] = field(default_factory=list)
     numbers: list[int] = field(default_factory=list)
@@ -155,9 +156,11 @@ def _parse(normalised: str, text: str) -> tuple[Weave, tuple[_Guess, ...]]:
 
 
 @lru_cache(maxsize=128)
-def _single(normalised: str, text: str) -> tuple[Weave, tuple[_Guess, ...]]:
+def _single(
+    normalised: str, text: str, *, is_correction: bool = False
+) -> tuple[Weave, tuple[_Guess, ...]]:
     """Read a weave that is not combined; cached, for the same few come again and again."""
-    reading = _read_words(normalised, text)
+    reading = _read_words(normalised, _Reading(text, is_correction))
     kind = _KINDS[_kind_of(reading)]
     unwanted = sorted(reading.parts() - kind.takes)
     if unwanted:
@@ -206,9 +209,8 @@ def _fraction_in_words(match: re.Match[str]) -> str:
     return "/".join(re.findall(r"\d+", match.group())) + " "
 
 
-def _read_words(normalised: str, text: str) -> _Reading:
+def _read_words(normalised: str, reading: _Reading) -> _Reading:
     """Sort the words of a notation by what they say."""
-    reading = _Reading(text)
     words = _WORD.findall(normalised)
     if not words or "".join(words) != normalised.replace(" ", ""):
         _refuse(reading, "It is not a weave that is known here.")
@@ -280,7 +282,7 @@ def _refuse_word(reading: _Reading, word: str) -> NoReturn:
     if word == "leno" or word == "gauze":
         _refuse(reading, "In a true leno ends cross each other, which no weave matrix can show.")
     near = get_close_matches(word, _VOCABULARY, n=1, cutoff=0.6)
-    if not near:
+    if not near or reading.is_correction:
         _refuse(reading, f"'{word}' is not known.")
     meant = _corrected(reading.text, word, near[0])
     if meant is None:
@@ -294,7 +296,7 @@ def _corrected(text: str, word: str, known: str) -> str | None:
     """Return the weave that a text names with one word replaced; ``None`` if it names none."""
     fixed = _normalised(text).replace(word, known, 1)
     try:
-        weave, _ = _single(fixed, fixed)
+        weave, _ = _single(fixed, fixed, is_correction=True)
     except InputError:
         return None
     return weave.name

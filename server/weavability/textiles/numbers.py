@@ -152,7 +152,9 @@ def quotient(dividend: Any, divisor: Any) -> Any:
     if isinstance(divisor, _ARRAY):
         with np.errstate(all="ignore"):
             return np.where(np.equal(divisor, 0.0), math.inf, np.divide(dividend, divisor))
-    return dividend / divisor if divisor else math.inf + 0 * dividend
+    if divisor:
+        return dividend / divisor
+    return np.full_like(dividend, math.inf) if isinstance(dividend, _ARRAY) else math.inf
 
 
 @dataclass(frozen=True, slots=True)

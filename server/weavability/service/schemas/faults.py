@@ -57,17 +57,25 @@ def in_document_order(faults: Iterable[Fault], given: object) -> list[Fault]:
         faults: Faults whose pointers are relative to the document.
         given: The document.
     """
-    return sorted(faults, key=lambda fault: tuple(_places(fault.pointer, given)))
+    known: _Known = {}
+    return sorted(faults, key=lambda fault: tuple(_places(fault.pointer, given, known)))
 
 
-def _places(pointer: str, given: object) -> Iterator[int]:
+_Known = dict[int, tuple[Mapping[str, int], list[object]]]
+"""Places and values of the members of objects, by the identity of the object."""
+
+
+def _places(pointer: str, given: object, known: _Known) -> Iterator[int]:
     """Yield the place of each step of a pointer among its siblings."""
     for step in pointer.split("/")[1:]:
         below: object = None
         if isinstance(given, dict):
-            names = [escape(str(name)) for name in given]
-            place = names.index(step) if step in names else len(names)
-            below = [*given.values(), None][place]
+            if id(given) not in known:
+                names = {escape(str(name)): place for place, name in enumerate(given)}
+                known[id(given)] = names, [*given.values(), None]
+            places, values = known[id(given)]
+            place = places.get(step, len(places))
+            below = values[place]
         elif isinstance(given, list) and step.isdecimal():
             place = int(step)
             below = given[place] if place < len(given) else None
