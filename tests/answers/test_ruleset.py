@@ -75,6 +75,7 @@ def test_nothing_changes_nothing(before: Any, tmp_path: Path) -> None:
     assert (again["report"], again["checks"]) == ([304, 304], [304, 304])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("change", CHANGES.values(), ids=CHANGES.keys())
 def test_a_change_is_seen_by_those_who_poll(
     before: Any, tmp_path: Path, change: Callable[[Path], None]

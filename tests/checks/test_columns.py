@@ -14,6 +14,7 @@ from answers.strategies import constructions, looms, trade_looms, trade_orders
 from builders import construction, jacquard, loom
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
+from profiles import examples
 
 from weavability.answers.validation import judge
 from weavability.checks.facts import Facts, facts_of
@@ -57,7 +58,7 @@ def pairs() -> list[Facts[float]]:
 
     @seed(10)
     @settings(
-        max_examples=250,
+        max_examples=max(60, examples(2.5)),
         database=None,
         deadline=None,
         suppress_health_check=list(HealthCheck),
