@@ -62,7 +62,7 @@ def with_stated(
     return cloth, on
 
 
-# An order without a length has no hours, so to state 1000 m is to order them: more is told then.
+# An order without a length has no hours, so to state 1000 m is to order them: the report has more.
 MEANS_MORE_WHEN_STATED = {"/construction/length_m"}
 # Two crimps that are both estimated share out one height: to state one of them lets the other go.
 STATED_TOGETHER = {"/construction/warp/crimp_pct", "/construction/weft/crimp_pct"}
@@ -119,10 +119,10 @@ ABSENCE_SPEAKS = {
     "/construction/reference": "a name",
     "/construction/warp/order": "one yarn follows itself",
     "/construction/weft/order": "one yarn follows itself",
-    "/construction/reed/dents_per_10cm": "computed, and told in the set-up",
+    "/construction/reed/dents_per_10cm": "computed, and in the set-up",
     "/construction/reed/count": "another way to state the reed",
     "/construction/reed/system": "another way to state the reed",
-    "/construction/draft": "computed, and told in the set-up",
+    "/construction/draft": "computed, and in the set-up",
     "/construction/requested_speed_picks_per_min": "as fast as the loom runs",
     "/loom/loom_id": "a name",
     "/loom/description": "words",
@@ -263,9 +263,9 @@ TIGHTER: dict[str, Callable[[Loom], Loom]] = {
 def test_a_tighter_limit_forgives_nothing(name: str, cloth: Construction, on: Loom) -> None:
     # Which reads from the other side: a wider, faster, better loom finds no new error.
     after = errors(cloth, TIGHTER[name](on))
-    # A warp that is too wide for the reed is not told of its beam as well.
-    told = {"warp.beam_width"} if "width.reed_space" in after else set()
-    assert errors(cloth, on) <= after | told
+    # A warp that is too wide for the reed gets no finding on its beam as well.
+    follows = {"warp.beam_width"} if "width.reed_space" in after else set()
+    assert errors(cloth, on) <= after | follows
 
 
 @share_of_examples(0.6)

@@ -1,4 +1,4 @@
-"""From one construction to another: what must be done, and who pays for the loom that stands."""
+"""From one construction to another: what must be done, and what the stopped loom costs."""
 
 from __future__ import annotations
 

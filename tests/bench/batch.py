@@ -73,11 +73,13 @@ def main(arguments: list[str]) -> int:
     with tempfile.TemporaryDirectory() as directory:
         park = Path(directory) / "park.toml"
         park.write_text(PARK)
-        told = ["--bind", f"127.0.0.1:{port}", "--workers", "1", "--looms", str(park)]
+        options = ["--bind", f"127.0.0.1:{port}", "--workers", "1", "--looms", str(park)]
         program = (
             "import sys; from weavability.service.gunicorn.command import main; sys.exit(main())"
         )
-        server = subprocess.Popen([sys.executable, "-c", program, *told], stderr=subprocess.DEVNULL)
+        server = subprocess.Popen(
+            [sys.executable, "-c", program, *options], stderr=subprocess.DEVNULL
+        )
         try:
             return run(f"http://127.0.0.1:{port}", server.pid, count)
         finally:

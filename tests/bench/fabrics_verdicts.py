@@ -57,8 +57,8 @@ def print_findings(usable: list[Row]) -> None:
         heavy = [found for found in report.findings if found.severity is not Severity.NOTE]
         if not heavy:
             continue
-        told = ", ".join(f"{found.code} {found.actual:.4g}" for found in heavy)
-        print(f"  {row['id']} {SHOWN[report.verdict]:8}{row['cloth'][:38]:40}{told}")
+        listed = ", ".join(f"{found.code} {found.actual:.4g}" for found in heavy)
+        print(f"  {row['id']} {SHOWN[report.verdict]:8}{row['cloth'][:38]:40}{listed}")
 
 
 def print_jam(usable: list[Row]) -> None:

@@ -224,7 +224,7 @@ def run_tests(tree: Path, folders: list[str], limit_s: int) -> int:
     sys.path[:0] = [str(tree / name) for name in ("server", "client", "tests")]
     import pytest
 
-    told = [
+    options = [
         "-x",
         "-q",
         "-p",
@@ -234,8 +234,8 @@ def run_tests(tree: Path, folders: list[str], limit_s: int) -> int:
         "--tb=no",
         "--assert=plain",
     ]
-    told += ["--hypothesis-profile=quick", "-m", "not slow"]
-    os._exit(pytest.main([*told, *folders]))
+    options += ["--hypothesis-profile=quick", "-m", "not slow"]
+    os._exit(pytest.main([*options, *folders]))
 
 
 def unnoticed(changes: list[Change], jobs: int, limit_s: int) -> Iterator[Change]:
@@ -269,11 +269,11 @@ def must_pass(limit_s: int) -> None:
         sys.exit(f"without any change the tests {why}")
 
 
-def chosen(told: argparse.Namespace) -> list[Change]:
-    found = [each for each in all_changes() if re.search(told.only, str(each))]
-    if told.sample is None:
+def chosen(options: argparse.Namespace) -> list[Change]:
+    found = [each for each in all_changes() if re.search(options.only, str(each))]
+    if options.sample is None:
         return [each for each in found if each.threshold]
-    return random.Random(told.seed).sample(found, min(told.sample, len(found)))
+    return random.Random(options.seed).sample(found, min(options.sample, len(found)))
 
 
 def main() -> None:
@@ -284,16 +284,16 @@ def main() -> None:
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--limit-s", type=int, default=120, help="computing time of a run")
     parser.add_argument("--list", action="store_true", help="only list the changes")
-    told = parser.parse_args()
-    changes = chosen(told)
-    if told.list:
+    options = parser.parse_args()
+    changes = chosen(options)
+    if options.list:
         print(*changes, sep="\n")
         return
     for name in LIBRARIES:
         import_module(name)
-    must_pass(told.limit_s)
+    must_pass(options.limit_s)
     began, missed = monotonic(), 0
-    for change in unnoticed(changes, told.jobs, told.limit_s):
+    for change in unnoticed(changes, options.jobs, options.limit_s):
         missed += 1
         print(change, flush=True)
     print(f"{missed} of {len(changes)} changes not noticed, {monotonic() - began:.0f} s")

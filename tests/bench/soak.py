@@ -133,7 +133,7 @@ class Caller:
 
 
 def keep_asking(url: str, seed: int, tally: Tally, stop: threading.Event) -> None:
-    """Ask until told to stop."""
+    """Send requests until stopped."""
     caller = Caller(url, seed)
     while not stop.is_set():
         for step, expected in caller.steps():
@@ -181,20 +181,20 @@ def main() -> int:
     parser.add_argument("--minutes", type=float, default=10.0)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--callers", type=int, default=4)
-    told = parser.parse_args()
+    options = parser.parse_args()
     tally, stop = Tally(), threading.Event()
-    every_s = max(2.0, told.minutes * 60 / 20)
-    with serving("--workers", str(told.workers)) as server:
+    every_s = max(2.0, options.minutes * 60 / 20)
+    with serving("--workers", str(options.workers)) as server:
         # The first worker answers before the others are there.
-        until(lambda: len(server.workers()) == told.workers)
+        until(lambda: len(server.workers()) == options.workers)
         callers = [
             threading.Thread(target=keep_asking, args=(server.url, seed, tally, stop))
-            for seed in range(told.callers)
+            for seed in range(options.callers)
         ]
         workers = server.workers()
         for caller in callers:
             caller.start()
-        grown = watch(server, tally, minutes=told.minutes, every_s=every_s)
+        grown = watch(server, tally, minutes=options.minutes, every_s=every_s)
         stop.set()
         for caller in callers:
             caller.join()
@@ -203,7 +203,7 @@ def main() -> int:
         print(f"failed: {failure}")
     worst = max(grown.values())
     flat = worst <= MOST_GROWTH_MIB
-    print(f"{tally.total} requests in {told.minutes:g} min, {len(tally.failures)} failed; after "
+    print(f"{tally.total} requests in {options.minutes:g} min, {len(tally.failures)} failed; after "
           f"the warm-up the memory of a worker rose by at most {worst:.1f} MiB "
           f"({'flat' if flat else 'not flat'}: the bound is {MOST_GROWTH_MIB:g}); "
           f"the workers {'are the same' if lived else 'have changed'}")  # fmt: skip

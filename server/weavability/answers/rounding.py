@@ -55,7 +55,7 @@ class _Rounding(dict[type, Callable[[Any], Any]]):
     """How a value is rounded, by its type: found once a type, because an answer has 400 values.
 
     Args:
-        record: What is made of a dataclass, as source text: ``{}`` stands for a dict of its
+        record: What is made of a dataclass, as source text: ``{}`` is a dict of its
             members, ``kind`` for its class.
     """
 

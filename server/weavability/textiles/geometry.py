@@ -40,7 +40,7 @@ MOST_STEPS: Final = 60
 """Steps after which it ends in any case: halving alone would have reached the tolerance."""
 
 LEAST_ROOM: Final = 1e-300
-"""Stands for nothing under a root that divides."""
+"""In place of 0 under a root that divides."""
 
 
 def yarn_diameter_mm(

@@ -69,7 +69,7 @@ class Job:
 
 @lru_cache(maxsize=4)
 def read_job(folder: Path, _digest: str) -> Job:
-    """Return the job of a folder; the digest of its file tells whether it is known already."""
+    """Return the job of a folder; the digest of its file says whether it is known already."""
     members = orjson.loads((folder / _JOB).read_bytes())
     return Job(**members | {"input_form": Form(members["input_form"])})
 

@@ -129,17 +129,17 @@ class Described(fields.Field[T], Generic[T]):
         """
         kind = self.kind()
         words = f"{self.description} [{self.unit}]." if self.unit else f"{self.description}."
-        told: Shape = {"description": words}
+        described: Shape = {"description": words}
         # The example of an object is for messages; it names only a field or two.
         if not any(self.parts()):
-            told["examples"] = [self.example]
+            described["examples"] = [self.example]
         if self.required:
-            return {**kind, **told}
+            return {**kind, **described}
         if isinstance(kind.get("type"), str) and "enum" not in kind:
             kind = {**kind, "type": [kind["type"], "null"]}
         else:
             kind = {"anyOf": [kind, {"type": "null"}]}
-        return {**kind, **told}
+        return {**kind, **described}
 
 
 class Number(Described[float]):
