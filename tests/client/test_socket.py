@@ -157,7 +157,7 @@ def test_a_service_that_stays_silent_is_told_as_such() -> None:
         pytest.raises(TimedOut, match=r"\(1, 0\.2\) s"),
     ):
         client.looms()
-    assert time.monotonic() - begin < 2
+    assert time.monotonic() - begin < 10
 
 
 def test_an_answer_that_stops_halfway_times_out() -> None:
@@ -191,7 +191,7 @@ def test_an_answer_that_drips_ends_with_the_deadline(
         pytest.raises(TimedOut, match="whole of it"),
     ):
         client.looms()
-    assert time.monotonic() - begin < 5
+    assert time.monotonic() - begin < 10
 
 
 def test_an_answer_that_drips_within_the_deadline_is_read() -> None:

@@ -17,7 +17,9 @@ from weavability.service.resources import OPERATIONS
 
 pytestmark = pytest.mark.slow
 
-MOST_S = 2.0
+# A guard against hanging, not a measure of speed: coverage and a busy machine multiply what
+# an answer costs (the dearest takes about half a second on its own).
+MOST_S = 30.0
 MOST_GROWTH_MIB = 700
 
 TAKING_BODIES = {each.path: each for each in OPERATIONS.values() if each.body is not None}
@@ -87,7 +89,7 @@ def test_the_corpus_is_the_same_every_time() -> None:
 def test_what_is_wrong_is_seen(client: FlaskClient) -> None:
     good = client.get("/healthz")
     assert complaint(good, 0.1) is None
-    assert complaint(good, 2.1) == "2.1 s"
+    assert complaint(good, 30.1) == "30.1 s"
     page = client.get("/problems/not-found", headers={"Accept": "text/html"})
     page.status_code = 400
     page.data = b'{"status": 400}'

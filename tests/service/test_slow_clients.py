@@ -18,6 +18,8 @@ from weavability.service.http.slow_clients import SLOWEST_BYTES_PER_S
 pytestmark = pytest.mark.slow
 
 PATIENCE_S = 2
+# What a shared machine may add before an answer that came in time is seen.
+BUSY_MACHINE_S = 8
 THREADS = 2
 HEAD = (
     b"POST /v1/validations HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
@@ -70,7 +72,7 @@ def dawdle(server: Server, head: bytes, data: bytes) -> tuple[float, bytes]:
 def test_a_head_that_stops_is_cut_off(server: Server) -> None:
     """One that trickles is the proxy's to cut off; ``tests/deploy`` tries that."""
     took_s, answer = dawdle(server, b"GET /healthz HTTP/1.1\r\nX: ", b"")
-    assert PATIENCE_S - 0.5 < took_s < PATIENCE_S + 2.5
+    assert PATIENCE_S - 0.5 < took_s < PATIENCE_S + BUSY_MACHINE_S
     assert answer == b""
     assert "a request did not arrive in time and was cut off" in {
         line["message"] for line in server.lines() if line["level"] == "warning"
@@ -78,8 +80,8 @@ def test_a_head_that_stops_is_cut_off(server: Server) -> None:
 
 
 def test_a_body_that_trickles_is_told_so(server: Server) -> None:
-    took_s, answer = dawdle(server, HEAD % 5000, b"{" * 60)
-    assert took_s < PATIENCE_S + 2.5
+    took_s, answer = dawdle(server, HEAD % 5000, b"{" * 200)
+    assert took_s < PATIENCE_S + BUSY_MACHINE_S
     head, _, body = answer.partition(b"\r\n\r\n")
     assert head.startswith(b"HTTP/1.1 408 ")
     assert json.loads(body)["type"] == "/problems/request-timeout"
@@ -99,7 +101,7 @@ def test_a_long_body_may_take_its_time_while_it_moves(server: Server) -> None:
 def test_those_who_say_nothing_keep_nobody_waiting(server: Server) -> None:
     silent = [server.connect() for _ in range(20 * THREADS)]
     try:
-        assert requests.get(f"{server.url}/healthz", timeout=2).ok
+        assert requests.get(f"{server.url}/healthz", timeout=BUSY_MACHINE_S).ok
     finally:
         for peer in silent:
             peer.close()
@@ -112,12 +114,12 @@ def test_the_service_is_itself_again_after_more_slow_clients_than_threads(server
             peer.sendall(HEAD % 5000 + b"{")
         began = time.monotonic()
         assert requests.get(f"{server.url}/healthz", timeout=30).ok
-        assert time.monotonic() - began < 3 * (PATIENCE_S + 1.5)
+        assert time.monotonic() - began < 3 * PATIENCE_S + BUSY_MACHINE_S
     finally:
         for peer in slow:
             peer.close()
     for _ in range(5):
-        assert requests.post(f"{server.url}/v1/validations", json=small_request(), timeout=10).ok
+        assert requests.post(f"{server.url}/v1/validations", json=small_request(), timeout=30).ok
 
 
 def test_a_body_in_two_halves_is_in_time(server: Server) -> None:
