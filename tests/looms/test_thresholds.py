@@ -17,14 +17,13 @@ from weavability.answers.weave_analysis.analysis import examine_weave
 from weavability.answers.weave_analysis.request import WeaveRequest
 from weavability.checks.registry import all_checks, find_check
 from weavability.looms.thresholds import (
-    Grade,
     ThresholdFileError,
     Usual,
     put_in_force,
     read_thresholds,
     shipped,
 )
-from weavability.textiles.assumptions import Assumption
+from weavability.textiles.assumptions import Assumption, Grade
 
 
 @pytest.fixture(autouse=True)

@@ -62,6 +62,7 @@ __all__ = [
     "Threshold",
     "TurnedWeave",
     "ValidationRequest",
+    "ValueBand",
     "Warp",
     "WarpBeam",
     "WarpStrain",
@@ -104,8 +105,10 @@ class AssumptionFields(Record):
         value: The assumed value.
         unit: Its unit, or ``None`` if it has none.
         reason: Why this value, with its source or ``common practice``.
-        grade: ``mill`` for a threshold that the mill has set itself; else ``None``, and ``reason``
-            says how well the value is supported.
+        grade: How well the value is supported: by a source, by common practice, from memory, as an
+            estimate computed from what is stated, or by the mill itself.
+        band: The range in which the true value is expected; ``None`` if it is not a number, or not
+            known.
     """
 
     pointer: str
@@ -113,6 +116,7 @@ class AssumptionFields(Record):
     unit: str | None = None
     reason: str
     grade: str | None = None
+    band: models.ValueBand | None = None
 
 
 @record
@@ -1649,6 +1653,19 @@ class ValidationRequest(Record):
     loom: models.Loom | None = None
     loom_id: str | None = None
     construction: models.Construction
+
+
+@record
+class ValueBand(Record):
+    """The range in which the true value is expected, both ends included.
+
+    Attributes:
+        low: Least value that is expected, in the unit of the assumption.
+        high: Greatest value that is expected, in the unit of the assumption.
+    """
+
+    low: float
+    high: float
 
 
 @record

@@ -10,13 +10,12 @@ import tomllib
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, fields, replace
 from difflib import get_close_matches
-from enum import StrEnum
 from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import Annotated, Any, Final, Generic
 
-from weavability.textiles.assumptions import Assumption
+from weavability.textiles.assumptions import Assumption, Grade
 from weavability.textiles.numbers import N
 from weavability.textiles.sources import cite
 from weavability.textiles.toml_files import TomlFileError, as_written, parse_toml, read_text
@@ -70,15 +69,6 @@ class Usual(Generic[N]):
     colour_least_weft_repeats: N
     colour_joint_repeat_times: N
     order_short_run_hours: N
-
-
-class Grade(StrEnum):
-    """How well a value is supported."""
-
-    SOURCE = "source"
-    COMMON_PRACTICE = "common_practice"
-    FROM_MEMORY = "from_memory"
-    MILL = "mill"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,7 +126,7 @@ class Thresholds:
                 _rows()[name]["unit"],
                 f"{_rows()[name]['meaning']}; set by the mill in place of "
                 f"{getattr(shipped().usual, name):g}",
-                Grade.MILL.value,
+                Grade.MILL,
             )
             for name, value in self.replaced
             if among is None or name in among

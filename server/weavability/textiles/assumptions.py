@@ -3,12 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
-from typing import Annotated, Literal, TypeVar
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from typing import Annotated, TypeVar
 
 from weavability.textiles.field_marks import Since
 
 T = TypeVar("T")
+
+
+class Grade(StrEnum):
+    """How well a value that nobody stated is supported."""
+
+    SOURCE = "source"
+    COMMON_PRACTICE = "common_practice"
+    FROM_MEMORY = "from_memory"
+    ESTIMATE = "estimate"
+    MILL = "mill"
+
+
+@dataclass(frozen=True, slots=True)
+class ValueBand:
+    """The range in which the true value is expected, both ends included."""
+
+    low: Annotated[float, "Least value that is expected, in the unit of the assumption"]
+    high: Annotated[float, "Greatest value that is expected, in the unit of the assumption"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,15 +41,20 @@ class Assumption:
     unit: Annotated[str | None, "Its unit, or null if it has none"]
     reason: Annotated[str, "Why this value, with its source or `common practice`"]
     grade: Annotated[
-        Literal["mill"] | None,
-        "`mill` for a threshold that the mill has set itself; else null, and `reason` says how "
-        "well the value is supported",
+        Grade | None,
+        "How well the value is supported: by a source, by common practice, from memory, as an "
+        "estimate computed from what is stated, or by the mill itself",
+        Since("0.2"),
+    ] = None
+    band: Annotated[
+        ValueBand | None,
+        "The range in which the true value is expected; null if it is not a number, or not known",
         Since("0.2"),
     ] = None
 
     def below(self, prefix: str) -> Assumption:
         """Return the same assumption with ``prefix`` before its pointer."""
-        return Assumption(prefix + self.pointer, self.value, self.unit, self.reason, self.grade)
+        return replace(self, pointer=prefix + self.pointer)
 
 
 @dataclass(slots=True)
@@ -51,20 +75,37 @@ class Ledger:
         """Return a view of the same ledger that writes ``prefix`` before every pointer."""
         return Ledger(self.prefix + prefix, self.lines, self.keeps) if self.keeps else self
 
-    def note(self, pointer: str, value: T, *, unit: str | None, reason: str) -> T:
+    def note(
+        self,
+        pointer: str,
+        value: T,
+        *,
+        unit: str | None,
+        reason: str,
+        grade: Grade | None = None,
+        band: ValueBand | None = None,
+    ) -> T:
         """Write down an assumed ``value`` for ``pointer`` and return it."""
         if self.keeps:
             full = self.prefix + pointer
-            self.lines.setdefault(full, Assumption(full, value, unit, reason))
+            self.lines.setdefault(full, Assumption(full, value, unit, reason, grade, band))
         return value
 
     def take(
-        self, pointer: str, given: T | None, default: T, *, unit: str | None, reason: str
+        self,
+        pointer: str,
+        given: T | None,
+        default: T,
+        *,
+        unit: str | None,
+        reason: str,
+        grade: Grade | None = None,
+        band: ValueBand | None = None,
     ) -> T:
         """Return ``given`` if it is stated; otherwise note and return ``default``."""
         if given is not None:
             return given
-        return self.note(pointer, default, unit=unit, reason=reason)
+        return self.note(pointer, default, unit=unit, reason=reason, grade=grade, band=band)
 
     def extend(self, noted: Iterable[Assumption]) -> None:
         """Write down assumptions whose pointers are relative to the ledger's prefix."""
