@@ -91,7 +91,9 @@ def on_the_loom(grey: Construction) -> Construction:
 
 
 def figures(facts: ClothFacts) -> list[float]:
-    parts = (facts.widths, facts.lengths, facts.setting, facts.masses)
+    states = facts.states
+    parts = (facts.widths, facts.lengths, facts.setting)
+    parts += (states.loom_state, states.grey, states.finished)
     found = [float(figure) for part in parts for figure in astuple(part)]
     found += [facts.ends.total / facts.widths.reed_cm, facts.picks_per_cm_on_loom]
     found += [facts.thickness_mm, facts.longest_float_mm]
@@ -163,7 +165,7 @@ def test_a_closer_cloth_is_tighter_heavier_and_more_covered(
     )
     one, two = cloth_facts(grey), cloth_facts(closer)
     assert two.setting.tightness_pct >= one.setting.tightness_pct * (1 - 1e-9)
-    assert two.masses.grey_g_per_m2 > one.masses.grey_g_per_m2
+    assert two.states.grey.mass_g_per_m2 > one.states.grey.mass_g_per_m2
     assert two.covers.weft == pytest.approx(factor * one.covers.weft)
     assert two.setting.picks_use_pct == pytest.approx(factor * one.setting.picks_use_pct)
     assert two.covers.warp == one.covers.warp

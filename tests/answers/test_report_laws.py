@@ -123,6 +123,9 @@ ABSENCE_SPEAKS = {
     "/construction/reed/count": "another way to state the reed",
     "/construction/reed/system": "another way to state the reed",
     "/construction/draft": "computed, and in the set-up",
+    "/construction/warp/contraction_pct": "another way to state the crimp",
+    "/construction/weft/contraction_pct": "another way to state the crimp",
+    "/construction/finishing/finish": "the shrinkages are assumed",
     "/construction/requested_speed_picks_per_min": "as fast as the loom runs",
     "/loom/loom_id": "a name",
     "/loom/description": "words",
@@ -139,6 +142,8 @@ YARN_ABSENCE_SPEAKS = {
     "colour": "a colour",
     "diameter_mm": "follows from the packing fraction",
     "folding_take_up_pct": "a single yarn is not folded",
+    "crimp_pct": "that of its set",
+    "contraction_pct": "another way to state the crimp",
 }
 # Fields of another insertion system or shedding motion, which do not apply here.
 ELSEWHERE = {

@@ -15,6 +15,8 @@ from typing import Any, Final, NamedTuple
 from weavability.answers.field_changes import changed, value_at
 from weavability.answers.remedies import proposals
 from weavability.answers.report import (
+    ClothState,
+    ClothStates,
     ClothSummary,
     Counts,
     Rates,
@@ -47,7 +49,9 @@ from weavability.looms.weft_insertion import picks_per_min_by_name
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, INCH_UNITS, Bounds
 from weavability.textiles.cloth import ClothFacts, cloth_facts
+from weavability.textiles.cloth_states import StateNumbers
 from weavability.textiles.construction import INCH_FORMS, Construction
+from weavability.textiles.crimp import contraction_of_crimp_pct
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.weave_matrix import write_rows
 
@@ -268,6 +272,7 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         rates=_rates(fit),
         setup=_setup(fit),
         cloth=_cloth(fit.cloth),
+        states=_states(fit.cloth),
         yarn=tuple(_yarn_uses(fit)),
         warp=_warp(fit),
         assumptions=tuple(assumptions_of(fit)),
@@ -356,8 +361,10 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         cloth_cover_factor_cotton=covers.cloth_cotton,
         warp_crimp_pct=cloth.warp.crimp_pct,
         weft_crimp_pct=cloth.weft.crimp_pct,
-        mass_g_per_m2=cloth.masses.grey_g_per_m2,
-        finished_mass_g_per_m2=cloth.masses.finished_g_per_m2,
+        warp_contraction_pct=contraction_of_crimp_pct(cloth.warp.crimp_pct),
+        weft_contraction_pct=contraction_of_crimp_pct(cloth.weft.crimp_pct),
+        mass_g_per_m2=cloth.states.grey.mass_g_per_m2,
+        finished_mass_g_per_m2=cloth.states.finished.mass_g_per_m2,
         thickness_mm=cloth.thickness_mm,
         tightness_pct=cloth.setting.tightness_pct,
         ends_setting_use_pct=cloth.setting.ends_use_pct,
@@ -365,6 +372,24 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         longest_warp_float_picks=cloth.structure.longest_warp_float_picks,
         longest_weft_float_ends=cloth.structure.longest_weft_float_ends,
         longest_float_mm=cloth.longest_float_mm,
+    )
+
+
+def _states(cloth: ClothFacts) -> ClothStates:
+    return ClothStates(
+        loom_state=_state(cloth.states.loom_state),
+        grey=_state(cloth.states.grey),
+        finished=_state(cloth.states.finished),
+    )
+
+
+def _state(numbers: StateNumbers[float]) -> ClothState:
+    return ClothState(
+        ends_per_cm=numbers.ends_per_cm,
+        picks_per_cm=numbers.picks_per_cm,
+        width_cm=numbers.width_cm,
+        length_m=numbers.length_m,
+        mass_g_per_m2=numbers.mass_g_per_m2,
     )
 
 
@@ -376,6 +401,8 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
             colour=amount.yarn.colour,
             linear_density_tex=amount.yarn.linear_density_tex,
             threads=amount.threads,
+            crimp_pct=amount.crimp_pct,
+            contraction_pct=contraction_of_crimp_pct(amount.crimp_pct),
             length_km=amount.length_km,
             mass_kg=amount.mass_kg,
         )
@@ -383,10 +410,12 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
 
 def _warp(fit: Fit) -> WarpSummary:
     plan, cloth = fit.warp, fit.cloth
+    # Yarns of their own crimp: the coarse ones count for more in the mass than in the length.
+    heavier_pct = cloth.warp.mass_crimp_pct - cloth.warp.crimp_pct
     return WarpSummary(
         length_m=plan.warp_length_m,
         mass_kg=warp_mass_kg(
-            length_m=plan.warp_length_m,
+            length_m=plan.warp_length_m + cloth.lengths.loom_m * heavier_pct / 100,
             ends=cloth.ends.total,
             linear_density_tex=cloth.warp.linear_density_tex,
         ),

@@ -41,7 +41,7 @@ from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import Draft
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
-from weavability.textiles.thread_systems import threads_by_yarn
+from weavability.textiles.thread_systems import SystemFacts, threads_by_yarn
 from weavability.textiles.yarns import YarnFacts
 
 
@@ -77,12 +77,14 @@ class YarnAmount:
         system: ``warp`` or ``weft``.
         key: Its key in the thread order.
         threads: Ends of this yarn; ``None`` for weft.
+        crimp_pct: Of this yarn in the grey cloth.
     """
 
     system: str
     key: str
     yarn: YarnFacts
     threads: int | None
+    crimp_pct: float
     length_km: float
     mass_kg: float
 
@@ -297,28 +299,37 @@ def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
         cloth.warp, total=cloth.panels * cloth.ends.ground, extra=cloth.ends.selvedge
     )
     for key, count in ends.items():
-        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=warp.warp_length_m)
-        yield _amount("warp", key, cloth.warp.yarns[key], count, length_km)
+        length_m = warp.warp_length_m + _longer(cloth.lengths.loom_m, cloth.warp, key)
+        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=length_m)
+        yield _amount("warp", key, cloth.warp, count, length_km)
     picks = round(cloth.lengths.loom_m * 100 * cloth.weft.threads_per_cm)
     order = cloth.weft.order
     wasted = 1 + cloth.allowances.weft_waste_pct / 100
     for key, count in order.counts.items():
         length_km = wasted * weft_yarn_length_km(
             picks=picks * count / order.threads,
-            reed_width_cm=cloth.widths.reed_cm,
+            reed_width_cm=cloth.widths.reed_cm
+            + _longer(cloth.panels * cloth.widths.grey_cm, cloth.weft, key),
             extra_per_pick_cm=fit.limits.extra_weft_cm,
         )
-        yield _amount("weft", key, cloth.weft.yarns[key], None, length_km)
+        yield _amount("weft", key, cloth.weft, None, length_km)
+
+
+def _longer(cloth_length: float, system: SystemFacts, key: str) -> float:
+    """Return by how much a yarn in a length of cloth is longer than the mean of its set."""
+    return cloth_length * (system.crimps_pct[key] - system.crimp_pct) / 100
 
 
 def _amount(
-    system: str, key: str, yarn: YarnFacts, threads: int | None, length_km: float
+    name: str, key: str, system: SystemFacts, threads: int | None, length_km: float
 ) -> YarnAmount:
+    yarn = system.yarns[key]
     return YarnAmount(
-        system=system,
+        system=name,
         key=key,
         yarn=yarn,
         threads=threads,
+        crimp_pct=system.crimps_pct[key],
         length_km=length_km,
         mass_kg=yarn_mass_kg(length_km=length_km, linear_density_tex=yarn.linear_density_tex),
     )

@@ -27,9 +27,12 @@ from weavability.textiles.cloth_states import (
     ClothNumbers,
     Shrinkages,
     StatedCloth,
+    StateNumbers,
     grey_cloth,
     grey_length_factor,
     grey_width_factor,
+    in_finished_state,
+    in_loom_state,
 )
 from weavability.textiles.construction import Construction, Stage
 from weavability.textiles.geometry import (
@@ -122,16 +125,18 @@ class Setting:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Masses:
-    """Mass of the yarn in the cloth, in g/m².
+class States:
+    """The cloth in each of its states: the width of one panel, the length of all together.
 
     Attributes:
-        grey_g_per_m2: Of grey cloth, without size.
-        finished_g_per_m2: Of finished cloth: the same yarn on less area.
+        loom_state: In the reed and under the take-up's tension.
+        grey: Off the loom.
+        finished: After finishing.
     """
 
-    grey_g_per_m2: float
-    finished_g_per_m2: float
+    loom_state: StateNumbers[float]
+    grey: StateNumbers[float]
+    finished: StateNumbers[float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,7 +159,7 @@ class ClothFacts:
         thickness_mm: Of the grey cloth.
         covers: Cover factors of both sets and of the cloth.
         setting: How close the threads are set.
-        masses: Grey and finished.
+        states: The cloth in the loom, grey and finished.
         longest_float_mm: Longest float on either side of the cloth, warp or weft.
         symbols: What the order says, before anything was computed.
         numbers: What follows from it, in numbers.
@@ -176,7 +181,7 @@ class ClothFacts:
     thickness_mm: float
     covers: Covers
     setting: Setting
-    masses: Masses
+    states: States
     longest_float_mm: float
     symbols: ClothSymbols
     numbers: ClothNumbers[float]
@@ -225,6 +230,8 @@ class ClothSymbols:
     def stated(self) -> StatedCloth[float]:
         """Return the cloth in numbers, as it is stated."""
         warp, weft, structure = self.construction.warp, self.construction.weft, self.structure
+        warp_share, warp_crimp_pct = self.warp.stated_crimp()
+        weft_share, weft_crimp_pct = self.weft.stated_crimp()
         return StatedCloth(
             ends_per_cm=warp.threads_per_cm,
             picks_per_cm=weft.threads_per_cm,
@@ -239,10 +246,10 @@ class ClothSymbols:
             mean_float_of_ends=structure.mean_float_of_ends,
             longest_warp_float_picks=structure.longest_warp_float_picks,
             longest_weft_float_ends=structure.longest_weft_float_ends,
-            warp_stated=warp.crimp_pct is not None,
-            warp_crimp_pct=warp.crimp_pct or 0.0,
-            weft_stated=weft.crimp_pct is not None,
-            weft_crimp_pct=weft.crimp_pct or 0.0,
+            warp_stated_share=warp_share,
+            warp_crimp_pct=warp_crimp_pct,
+            weft_stated_share=weft_share,
+            weft_crimp_pct=weft_crimp_pct,
             panels=self.panels,
             panel_gap_cm=self.panel_gap_cm,
             selvedge_ends=self.selvedge_ends,
@@ -275,7 +282,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     ...         width_cm=160.0,
     ...     )
     ... )
-    >>> facts.ends.total, round(facts.widths.reed_cm, 1), round(facts.masses.grey_g_per_m2, 1)
+    >>> facts.ends.total, round(facts.widths.reed_cm, 1), round(facts.states.grey.mass_g_per_m2, 1)
     (3840, 171.2, 97.5)
     """
     first, more = Ledger(), Ledger()
@@ -289,8 +296,19 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         warp_m=numbers.woven_warp_m,
     )
     note_crimps(stated, numbers, first)
-    warp = _in_cloth(symbols.warp, numbers.ends_per_cm, numbers.warp_crimp_pct)
-    weft = _in_cloth(symbols.weft, numbers.picks_per_cm, numbers.weft_crimp_pct)
+    warp = SystemFacts.of(
+        symbols.warp,
+        threads_per_cm=numbers.ends_per_cm,
+        crimp_pct=numbers.warp_crimp_pct,
+        estimated_crimp_pct=numbers.estimated_warp_crimp_pct,
+    )
+    weft = SystemFacts.of(
+        symbols.weft,
+        threads_per_cm=numbers.picks_per_cm,
+        crimp_pct=numbers.weft_crimp_pct,
+        estimated_crimp_pct=numbers.estimated_weft_crimp_pct,
+    )
+    states = _states(warp, weft, symbols, numbers)
     thickness_mm = resolve_thickness_mm(construction, warp.diameter_mm, weft.diameter_mm, more)
     return ClothFacts(
         construction=construction,
@@ -302,7 +320,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         panels=symbols.panels,
         widths=Widths(
             grey_cm=numbers.grey_width_cm,
-            finished_cm=numbers.grey_width_cm * symbols.shrinkages.width_kept,
+            finished_cm=states.finished.width_cm,
             panel_reed_cm=numbers.panel_reed_width_cm,
             panel_gap_cm=symbols.panel_gap_cm,
             reed_cm=numbers.reed_width_cm,
@@ -318,7 +336,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         thickness_mm=thickness_mm,
         covers=_covers(warp, weft),
         setting=_setting(warp, weft, symbols.structure, numbers),
-        masses=_masses(warp, weft, symbols.shrinkages),
+        states=states,
         longest_float_mm=numbers.longest_float_mm,
         symbols=symbols,
         numbers=numbers,
@@ -343,7 +361,7 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
     stage = resolve_stage(construction, first)
     warp, weft = resolve_threads(construction, first)
     repeat, structure = remembered_structure(construction.weave)
-    shrinkages = resolve_shrinkages(construction, stage, first)
+    shrinkages = resolve_shrinkages(construction, stage, warp=warp, weft=weft, ledger=first)
     panels, gap_cm = resolve_panels(construction, more)
     selvedge_ends = panels * 2 * resolve_selvedge_ends(construction, more)
     lengths = _lengths(construction, grey_length_factor(stage, shrinkages), panels, more)
@@ -363,10 +381,6 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
         lengths=lengths,
         allowances=allowances,
     )
-
-
-def _in_cloth(threads: Threads, threads_per_cm: float, crimp_pct: float) -> SystemFacts:
-    return SystemFacts.of(threads, threads_per_cm=threads_per_cm, crimp_pct=crimp_pct)
 
 
 def _lengths(
@@ -416,16 +430,35 @@ def _setting(
     )
 
 
-def _masses(warp: SystemFacts, weft: SystemFacts, shrinkages: Shrinkages) -> Masses:
-    grey = mass_g_per_m2(
-        ends_per_cm=warp.threads_per_cm,
-        picks_per_cm=weft.threads_per_cm,
-        warp_tex=warp.linear_density_tex,
-        weft_tex=weft.linear_density_tex,
-        warp_crimp_pct=warp.crimp_pct,
-        weft_crimp_pct=weft.crimp_pct,
+def _states(
+    warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols, numbers: ClothNumbers[float]
+) -> States:
+    shrinkages = symbols.shrinkages
+    grey = StateNumbers(
+        ends_per_cm=numbers.ends_per_cm,
+        picks_per_cm=numbers.picks_per_cm,
+        width_cm=numbers.grey_width_cm,
+        length_m=symbols.lengths.grey_m,
+        mass_g_per_m2=mass_g_per_m2(
+            ends_per_cm=warp.threads_per_cm,
+            picks_per_cm=weft.threads_per_cm,
+            warp_tex=warp.linear_density_tex,
+            weft_tex=weft.linear_density_tex,
+            warp_crimp_pct=warp.mass_crimp_pct,
+            weft_crimp_pct=weft.mass_crimp_pct,
+        ),
     )
-    return Masses(
-        grey_g_per_m2=grey,
-        finished_g_per_m2=grey / (shrinkages.width_kept * shrinkages.length_kept),
+    return States(
+        loom_state=in_loom_state(
+            grey,
+            weft_crimp_pct=numbers.weft_crimp_pct,
+            relaxed_kept=shrinkages.relaxed_kept,
+        ),
+        grey=grey,
+        finished=in_finished_state(
+            grey,
+            width_kept=shrinkages.width_kept,
+            length_kept=shrinkages.length_kept,
+            mass_kept=shrinkages.mass_kept,
+        ),
     )

@@ -34,6 +34,8 @@ class Yarn:
         strength_cv_pct: Coefficient of variation of the breaking force.
         breaking_elongation_pct: Mean elongation at break.
         folding_take_up_pct: Shortening of the singles in folding, on their length.
+        crimp_pct: Crimp of this yarn in the cloth, on the length of the grey cloth.
+        contraction_pct: The same on yarn length, in its place.
     """
 
     designation: str | None = None
@@ -47,6 +49,8 @@ class Yarn:
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
     folding_take_up_pct: float | None = None
+    crimp_pct: float | None = None
+    contraction_pct: float | None = None
 
 
 WEAKEST_PLACE_CVS: Final = 3

@@ -38,6 +38,7 @@ from weavability.textiles.construction import (
     Allowances,
     Construction,
     DraftRequest,
+    Finish,
     Finishing,
     Reed,
     Selvedge,
@@ -48,6 +49,7 @@ from weavability.textiles.designations import LONGEST_DESIGNATION, parse_designa
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.fibres import Fibre, find_fibre
 from weavability.textiles.thread_order import parse_order
+from weavability.textiles.thread_systems import stated_crimps_pct
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.yarns import Yarn, resolve_yarn
 
@@ -129,12 +131,24 @@ class YarnSchema(Recurring[Yarn]):
         "Shortening of the singles in folding, on their length",
         example=2,
     )
+    crimp_pct = _yarn_number(
+        "crimp_pct",
+        "Crimp of this yarn in the cloth, on the length of the grey cloth; "
+        "in place of that of warp or weft",
+        example=12,
+    )
+    contraction_pct = _yarn_number(
+        "contraction_pct",
+        "Contraction of this yarn in the cloth, on its own length; in place of crimp_pct",
+        example=10.7,
+    )
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require the count and take the diameter in one form; ask the core for fibre and count."""
         faults = [
             *exactly_one(given, "designation", "linear_density_tex", words="the count"),
             *at_most_one(given, "diameter_mm", "packing_fraction", words="the diameter"),
+            *at_most_one(given, "crimp_pct", "contraction_pct", words="the crimp"),
         ]
         of_core: list[Fault] = []
         if not faults and self.all_good(values, given):
@@ -269,16 +283,33 @@ class _ThreadSystemSchema(Recurring[ThreadSystem]):
         longest=2_000,
     )
     crimp_pct = Number(
-        "Crimp on the length of the grey cloth, (yarn - cloth) / cloth",
+        "Crimp on the length of the grey cloth, (yarn - cloth) / cloth, "
+        "of the yarns that state none of their own",
         CONSTRUCTION_BOUNDS["/warp/crimp_pct"],
         example=8,
     )
+    contraction_pct = Number(
+        "The same on yarn length, (yarn - cloth) / yarn, in place of crimp_pct",
+        CONSTRUCTION_BOUNDS["/warp/contraction_pct"],
+        example=7.4,
+    )
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require the sett in exactly one unit, and an order that goes with the yarns."""
+        """Require the sett in one unit, an order that goes with the yarns, and crimp once."""
         per_cm, per_in = f"{self._threads}_per_cm", f"{self._threads}_per_in"
         yield from exactly_one(given, per_cm, per_in, words="the sett")
         yield from order_faults(given, values, "yarns")
+        twice = list(at_most_one(given, "crimp_pct", "contraction_pct", words="the crimp"))
+        yield from twice
+        if "yarns" in values and not twice:
+            faults: list[Fault] = []
+            with collecting(faults):
+                stated_crimps_pct(
+                    values["yarns"],
+                    crimp_pct=values.get("crimp_pct"),
+                    contraction_pct=values.get("contraction_pct"),
+                )
+            yield from faults
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> ThreadSystem:
         """Make warp or weft, threads per inch converted."""
@@ -456,6 +487,13 @@ class FinishingSchema(Body[Finishing]):
     title = "Finishing"
     makes = Finishing
 
+    finish = Choice(
+        Finish,
+        "How the cloth is finished, which decides about shrinkages that are not stated: scoured, "
+        "bleached or dyed and dried to width (washed), also shrunk in length (pre_shrunk), or "
+        "felted (milled)",
+        example=Finish.WASHED,
+    )
     width_shrinkage_pct = Number(
         "Loss of width from grey to finished, on the grey width",
         CONSTRUCTION_BOUNDS["/finishing/width_shrinkage_pct"],
@@ -470,6 +508,11 @@ class FinishingSchema(Body[Finishing]):
         "Loss of length when the cloth leaves the loom's tension",
         CONSTRUCTION_BOUNDS["/finishing/relaxation_pct"],
         example=2,
+    )
+    mass_change_pct = Number(
+        "Gain of mass in finishing, or loss if negative, on the mass of the yarn without size",
+        CONSTRUCTION_BOUNDS["/finishing/mass_change_pct"],
+        example=-4,
     )
     stabilised = Flag("Whether a finish, or leno, holds an open cloth together", example=False)
 
