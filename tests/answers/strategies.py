@@ -112,7 +112,9 @@ def stated_crimps(
     contractions: st.SearchStrategy[float],
 ) -> tuple[dict[str, Yarn], dict[str, float]]:
     """Crimp or contraction of some yarns and of their set, neither stated twice nor for none."""
-    either = st.builds(dict, crimp_pct=crimps) | st.builds(dict, contraction_pct=contractions)
+    either: st.SearchStrategy[dict[str, float]] = st.builds(dict, crimp_pct=crimps) | st.builds(
+        dict, contraction_pct=contractions
+    )
     own = draw(st.sets(st.sampled_from(sorted(chosen)))) if draw(st.booleans()) else set()
     stated = {
         key: replace(yarn, **draw(either)) if key in own else yarn for key, yarn in chosen.items()
@@ -157,7 +159,6 @@ threadings = st.sampled_from(("straight", "point", "skip", "wild", "")) | st.lis
 ).map(tuple)
 
 finishings = st.builds(
-    Finish,
     Finishing,
     width_shrinkage_pct=maybe(st.sampled_from((-50.0, 0.0, 4.0, 80.0))),
     length_shrinkage_pct=maybe(st.sampled_from((-50.0, 0.0, 3.0, 80.0))),
@@ -362,7 +363,6 @@ trade_orders = st.builds(
     ),
     draft=maybe(st.builds(DraftRequest, threading=threadings)),
     finishing=st.builds(
-        Finish,
         Finishing,
         width_shrinkage_pct=maybe(st.sampled_from((0.0, 4.0))),
         length_shrinkage_pct=maybe(st.sampled_from((0.0, 3.0))),

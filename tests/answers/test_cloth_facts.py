@@ -92,8 +92,8 @@ def on_the_loom(grey: Construction) -> Construction:
 
 def figures(facts: ClothFacts) -> list[float]:
     states = facts.states
-    parts = (facts.widths, facts.lengths, facts.setting)
-    parts += (states.loom_state, states.grey, states.finished)
+    three = (states.loom_state, states.grey, states.finished)
+    parts = (facts.widths, facts.lengths, facts.setting, *three)
     found = [float(figure) for part in parts for figure in astuple(part)]
     found += [facts.ends.total / facts.widths.reed_cm, facts.picks_per_cm_on_loom]
     found += [facts.thickness_mm, facts.longest_float_mm]

@@ -171,8 +171,8 @@ def test_published_shrinkages_lie_in_the_band(
         assert band.low <= 100 * (1 - width / grey_in) <= band.high
 
 
-# Published: a worsted serge is 72 in wide in the loom and 57 in finished, a woollen broadcloth 90 and
-# 56 in.
+# Published: a worsted serge is 72 in wide in the loom and 57 in finished, a woollen broadcloth 90
+# and 56 in.
 @pytest.mark.parametrize(
     ("fibre", "loom_in", "finished_in"), [("worsted", 72.0, 57.0), ("wool", 90.0, 56.0)]
 )
@@ -238,7 +238,7 @@ def test_width_shrinks_by_the_weft_and_length_by_the_warp() -> None:
 COARSE = Yarn(designation="60 tex", fibre="cotton")
 
 
-def striped(**of_yarns: dict[str, float]) -> ThreadSystem:
+def striped(**of_yarns: dict[str, Any]) -> ThreadSystem:
     """Three ends of A for one of B, which is three times as heavy."""
     yarns = {"A": replace(COTTON_20_TEX, **of_yarns.get("A", {})), "B": COARSE}
     yarns["B"] = replace(COARSE, **of_yarns.get("B", {}))

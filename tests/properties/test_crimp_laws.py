@@ -79,7 +79,7 @@ def warp_height(cloth: Cloth) -> float:
     of_warp = m2**1.5 * cloth["ends_per_cm"] ** 2
     of_weft = m1**1.5 * cloth["picks_per_cm"] ** 2
     height = 0.85 * (cloth["warp_diameter_mm"] + cloth["weft_diameter_mm"])
-    expected = height * of_warp / (of_warp + of_weft)
+    expected: float = height * of_warp / (of_warp + of_weft)
     estimate = estimated_crimps(**cloth, warp_crimp_pct=None, weft_crimp_pct=None).warp_crimp_pct
     crimp = crimp_of_height_pct(
         height_mm=expected, crossed_per_cm=cloth["picks_per_cm"], mean_float=m2

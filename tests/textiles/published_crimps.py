@@ -137,7 +137,7 @@ def weft_crimp_by_exponent(row: Row, exponent: float) -> float:
     facts = facts_of_row(row, {})
     m1, m2 = facts.structure.mean_float_of_picks, facts.structure.mean_float_of_ends
     sum_mm = CRIMP_FLATTENING * (facts.warp.diameter_mm + facts.weft.diameter_mm)
-    crimp = 0.0
+    crimp: float = 0.0
     for _ in range(200):
         ends = row["ends_per_cm"] * (1 + crimp)
         of_warp, of_weft = m2**exponent * ends**2, m1**exponent * row["picks_per_cm"] ** 2
