@@ -168,9 +168,9 @@ def estimate_crimps(
     Of a set in which only some threads state a crimp, the mean over all threads bends the other
     set. Estimates are kept within 0.5 and 30 %.
 
-    That a span bends over M spacings gives k between 1 and 2. The two published cloths with
-    unequal floats, a warp rib and a weft cord, want more than 1.5 and less than 1: two rows cannot
-    settle it, which is why their band is wide.
+    That a span bends over M spacings gives k between 1 and 2. Of the two published cloths with
+    unequal floats a warp rib wants 2 or more and a weft cord less than 1: two rows cannot settle
+    it, which is why their band is wide.
 
     Args:
         ends_per_cm: Ends per cm of the grey cloth, above 0.
