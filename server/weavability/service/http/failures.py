@@ -9,7 +9,7 @@ from werkzeug.exceptions import HTTPException
 
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
-from weavability.service.http.slow_clients import BodyLateError
+from weavability.service.http.slow_clients import BodyCutError, BodyLateError
 from weavability.textiles.errors import InputError
 
 _CLOSING: Final = {"Connection": "close"}
@@ -27,6 +27,12 @@ def problem_for(error: Exception) -> ProblemError | None:
             return ProblemError(
                 kind=problems.REQUEST_TIMEOUT,
                 detail="The body did not arrive in time.",
+                headers=_CLOSING,
+            )
+        case BodyCutError():
+            return ProblemError(
+                kind=problems.MALFORMED_HTTP,
+                detail="The body ends before the length that Content-Length states.",
                 headers=_CLOSING,
             )
         case ParseException() | NoMoreData():
