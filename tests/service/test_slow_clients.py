@@ -69,9 +69,9 @@ def dawdle(server: Server, head: bytes, data: bytes) -> tuple[float, bytes]:
     return took_s, answer
 
 
-def test_a_head_that_stops_is_cut_off(server: Server) -> None:
-    """One that trickles is the proxy's to cut off; ``tests/deploy`` tries that."""
-    took_s, answer = dawdle(server, b"GET /healthz HTTP/1.1\r\nX: ", b"")
+@pytest.mark.parametrize("trickling", [b"", b"y" * 200])
+def test_a_head_that_stops_or_trickles_is_cut_off(server: Server, trickling: bytes) -> None:
+    took_s, answer = dawdle(server, b"GET /v1/looms HTTP/1.1\r\nX: ", trickling)
     assert PATIENCE_S - 0.5 < took_s < PATIENCE_S + BUSY_MACHINE_S
     assert answer == b""
     assert "a request did not arrive in time and was cut off" in {

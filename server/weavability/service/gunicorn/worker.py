@@ -24,7 +24,7 @@ from gunicorn.workers.gthread import ThreadWorker  # type: ignore[import-untyped
 from weavability.service.http import problems
 from weavability.service.http.problems import MEDIA_TYPE, ProblemError, ProblemType
 from weavability.service.http.responses import SECURITY_HEADERS
-from weavability.service.http.slow_clients import bound_sending
+from weavability.service.http.slow_clients import WATCH, Wait, bound_sending
 from weavability.service.observability.request_log import Exchange
 
 if TYPE_CHECKING:
@@ -48,7 +48,13 @@ _REASONS: Final = {
 
 
 class Worker(ThreadWorker):  # type: ignore[misc]
-    """Serves the application."""
+    """Serves the application.
+
+    Attributes:
+        patience_s: Longest time that the head of a request may take; the command sets it.
+    """
+
+    patience_s: float
 
     def init_process(self) -> None:
         """Start, with a thread for probes beside the others."""
@@ -68,8 +74,14 @@ class Worker(ThreadWorker):  # type: ignore[misc]
             lambda done: self.method_queue.defer(self.finish_request, conn, done)
         )
 
+    def handle(self, conn: Any) -> Any:
+        """Read a request and answer it; its head has to arrive in time, however it trickles."""
+        with WATCH.over(conn.sock, Wait.HEAD, within_s=self.patience_s):
+            return super().handle(conn)
+
     def handle_request(self, req: Any, conn: Any) -> Any:
-        """Answer a request."""
+        """Answer a request, whose head has arrived."""
+        WATCH.end(conn.sock)
         _here.request = req
         return super().handle_request(req, conn)
 

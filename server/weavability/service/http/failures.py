@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from typing import Final
 
 from gunicorn.http.errors import NoMoreData, ParseException  # type: ignore[import-untyped]
@@ -11,6 +12,8 @@ from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.slow_clients import BodyCutError, BodyLateError
 from weavability.textiles.errors import InputError
+
+RETRY_WITHOUT_ROOM_S: Final = 10
 
 _CLOSING: Final = {"Connection": "close"}
 """Said if nobody knows at which byte the next request begins."""
@@ -40,6 +43,13 @@ def problem_for(error: Exception) -> ProblemError | None:
                 kind=problems.MALFORMED_HTTP,
                 detail="The body breaks off, or its chunks are broken.",
                 headers=_CLOSING,
+            )
+        case OSError(errno=errno.ENOSPC | errno.EDQUOT):
+            return ProblemError(
+                kind=problems.NOT_READY,
+                detail="The service has no room left to keep a batch while it is answered. Try "
+                "again later, or send fewer lines at once.",
+                headers={"Retry-After": str(RETRY_WITHOUT_ROOM_S)},
             )
         case HTTPException():
             kind = problems.KIND_OF_STATUS.get(error.code or 500)

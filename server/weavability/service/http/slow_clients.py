@@ -7,8 +7,9 @@ earn it a second, of which it never holds more than twice its patience. So a cli
 cut off after twice the patience at most, however much it has sent or taken before. Only the time in
 which the client is waited for counts.
 
-The head of a request is read before the application is called; see ``gunicorn.command`` for what
-bounds it. Whoever serves strangers puts the buffering proxy of ``server/deploy`` in front.
+The head of a request is read before the application is called; ``gunicorn.worker`` bounds it, by
+the patience in all. A service that strangers reach has the buffering proxy of ``server/deploy`` in
+front.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ import struct
 import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
+from enum import StrEnum
 from io import BufferedReader, RawIOBase
 from threading import Lock, Thread
 from typing import IO, TYPE_CHECKING, Final
@@ -50,30 +52,41 @@ class BodyCutError(Exception):
     """The body ended before its ``Content-Length``."""
 
 
+class Wait(StrEnum):
+    """What the service waits for, as its log puts it; a client that sends still gets an answer."""
+
+    HEAD = "a request did not arrive"
+    BODY = "a body did not arrive"
+    ANSWER = "an answer was not read"
+
+
 class Watch:
     """The waits for clients under way in this process, and when each is overdue."""
 
     def __init__(self) -> None:
-        self._until: dict[socket.socket, tuple[float, int]] = {}
+        self._until: dict[socket.socket, tuple[float, Wait]] = {}
         self._starting = Lock()
         self._thread: Thread | None = None
 
     @contextmanager
-    def over(self, sock: socket.socket, *, within_s: float, end: int) -> Iterator[None]:
+    def over(self, sock: socket.socket, wait: Wait, *, within_s: float) -> Iterator[None]:
         """Watch the block, which waits for ``sock`` and may take ``within_s``.
 
         Args:
             sock: The client's socket.
+            wait: What is waited for.
             within_s: Time that it may take.
-            end: How its socket is shut if it is overdue: ``SHUT_RD`` while it sends, so that it
-                still gets an answer, ``SHUT_RDWR`` while it reads.
         """
         self._start()
-        self._until[sock] = (time.monotonic() + within_s, end)
+        self._until[sock] = (time.monotonic() + within_s, wait)
         try:
             yield
         finally:
-            self._until.pop(sock, None)
+            self.end(sock)
+
+    def end(self, sock: socket.socket) -> None:
+        """Watch a socket no longer: what was waited for has come."""
+        self._until.pop(sock, None)
 
     def _start(self) -> None:
         """Start the thread; a forked process has none of its parent's."""
@@ -90,14 +103,11 @@ class Watch:
     def _cut_off(self) -> None:
         """Shut every socket that is overdue: what waits for it then ends."""
         now = time.monotonic()
-        for sock, (until, end) in list(self._until.items()):
+        for sock, (until, wait) in list(self._until.items()):
             if until < now and self._until.pop(sock, None) is not None:
-                what = (
-                    "a body did not arrive" if end == socket.SHUT_RD else "an answer was not read"
-                )
-                _log.warning("%s in time and was cut off", what)
+                _log.warning("%s in time and was cut off", wait.value)
                 with suppress(OSError):
-                    sock.shutdown(end)
+                    sock.shutdown(socket.SHUT_RDWR if wait is Wait.ANSWER else socket.SHUT_RD)
 
 
 WATCH: Final = Watch()
@@ -106,11 +116,11 @@ WATCH: Final = Watch()
 class Allowance:
     """The time that a client still has, for one direction of one request."""
 
-    def __init__(self, sock: socket.socket, patience_s: float, *, end: int) -> None:
+    def __init__(self, sock: socket.socket, wait: Wait, *, patience_s: float) -> None:
         self._sock = sock
         self._most_s = MOST_PATIENCES * patience_s
         self._left_s = patience_s
-        self._end = end
+        self._wait = wait
 
     @property
     def is_used_up(self) -> bool:
@@ -122,7 +132,7 @@ class Allowance:
         """Count the time of the block, which waits for the client; end it when none is left."""
         began = time.monotonic()
         try:
-            with WATCH.over(self._sock, within_s=self._left_s, end=self._end):
+            with WATCH.over(self._sock, self._wait, within_s=self._left_s):
                 yield
         finally:
             self._left_s -= time.monotonic() - began
@@ -217,10 +227,10 @@ class TimedClients:
         if sock is None:
             return self._application(environ, start_response)
         bound_sending(sock)
-        arriving = Allowance(sock, self._patience_s, end=socket.SHUT_RD)
+        arriving = Allowance(sock, Wait.BODY, patience_s=self._patience_s)
         timed = TimedBody(environ["wsgi.input"], arriving, _stated_length(environ))
         environ["wsgi.input"] = BufferedReader(timed, _PIECE)
-        leaving = Allowance(sock, self._patience_s, end=socket.SHUT_RDWR)
+        leaving = Allowance(sock, Wait.ANSWER, patience_s=self._patience_s)
         return TimedAnswer(self._application(environ, start_response), leaving)
 
 
