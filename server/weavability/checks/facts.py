@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from weavability.looms.drawing_in import DrawnNumbers, OnShafts, draw_in, drawn_numbers
+from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
 from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom_limits import LoomLimits
@@ -166,16 +166,8 @@ def facts_of_trial(construction: Construction, limits: LoomLimits) -> Facts[floa
 
 def words_of(fit: Fit) -> Words:
     """Gather the names and texts of one cloth on one loom."""
-    structure = fit.cloth.structure
-    drawn = fit.drawing_in.drawn if isinstance(fit.drawing_in, OnShafts) else None
     return Words(
-        weave=WeaveWords(
-            loose_ends=structure.loose_ends,
-            loose_picks=structure.loose_picks,
-            shedding=fit.limits.shedding.kind.in_words,
-            draft_fault=(drawn.draft_fault or "") if drawn else "",
-            has_other_draft=drawn is not None,
-        ),
+        weave=weave_words(fit.cloth.structure, fit.drawing_in),
         weft_keys=tuple(run.key for run in fit.wefts),
         weft_materials=tuple(f"{run.yarn.fibre.key} {run.yarn.kind}" for run in fit.wefts),
         hardest_weft=fit.hardest_weft.key,
@@ -185,6 +177,18 @@ def words_of(fit: Fit) -> Words:
         busiest_weft=max(fit.wefts, key=lambda run: run.feeder_speed_m_per_min).key,
         hardest_warp=fit.hardest_warp[0],
         warp_peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
+    )
+
+
+def weave_words(structure: Structure, on: DrawingIn) -> WeaveWords:
+    """Gather the names and texts of a weave that is drawn in on a loom."""
+    drawn = on.drawn if isinstance(on, OnShafts) else None
+    return WeaveWords(
+        loose_ends=structure.loose_ends,
+        loose_picks=structure.loose_picks,
+        shedding=on.limits.kind.in_words,
+        draft_fault=(drawn.draft_fault or "") if drawn else "",
+        has_other_draft=drawn is not None,
     )
 
 
