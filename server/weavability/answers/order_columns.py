@@ -15,6 +15,8 @@ from weavability.checks.facts import (
     facts_from,
     weave_counts,
     weave_words,
+    weft_keys,
+    weft_materials,
     words_of,
 )
 from weavability.checks.registry import observe_rows
@@ -105,6 +107,16 @@ class _WordsOnUse:
         cloth = self._cloth
         on = draw_in(cloth.symbols, cloth.numbers, self._limits.shedding)
         return weave_words(cloth.structure, on)
+
+    @property
+    def weft_keys(self) -> tuple[str, ...]:
+        """Likewise known from the cloth alone."""
+        return weft_keys(self._cloth)
+
+    @property
+    def weft_materials(self) -> tuple[str, ...]:
+        """Likewise."""
+        return weft_materials(self._cloth)
 
     @cached_property
     def _all(self) -> Words:

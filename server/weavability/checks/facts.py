@@ -19,7 +19,7 @@ from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.cloth import cloth_symbols
+from weavability.textiles.cloth import ClothFacts, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
 from weavability.textiles.construction import Construction
@@ -168,8 +168,8 @@ def words_of(fit: Fit) -> Words:
     """Gather the names and texts of one cloth on one loom."""
     return Words(
         weave=weave_words(fit.cloth.structure, fit.drawing_in),
-        weft_keys=tuple(run.key for run in fit.wefts),
-        weft_materials=tuple(f"{run.yarn.fibre.key} {run.yarn.kind}" for run in fit.wefts),
+        weft_keys=weft_keys(fit.cloth),
+        weft_materials=weft_materials(fit.cloth),
         hardest_weft=fit.hardest_weft.key,
         weft_peak_tension_cn=fit.hardest_weft.tension.peak_tension_cn,
         weft_peak_at_deg=fit.hardest_weft.tension.at_deg,
@@ -178,6 +178,17 @@ def words_of(fit: Fit) -> Words:
         hardest_warp=fit.hardest_warp[0],
         warp_peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
     )
+
+
+def weft_keys(cloth: ClothFacts) -> tuple[str, ...]:
+    """Return the key of each weft yarn, in the order of the numbers."""
+    return tuple(cloth.weft.order.counts)
+
+
+def weft_materials(cloth: ClothFacts) -> tuple[str, ...]:
+    """Return fibre and kind of each weft yarn."""
+    yarns = (cloth.weft.yarns[key] for key in weft_keys(cloth))
+    return tuple(f"{yarn.fibre.key} {yarn.kind}" for yarn in yarns)
 
 
 def weave_words(structure: Structure, on: DrawingIn) -> WeaveWords:
