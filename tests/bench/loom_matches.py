@@ -34,7 +34,7 @@ from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.service.schemas.loom_schema import LoomSchema
 
 LOOMS = 200
-MOST_MS = 15.0
+MOST_MS = 20.0
 FEW = (4, 6, 8, 10, 12, 25, 60)
 ROUNDS = 31
 BASELINE_STEPS = 150_000
