@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cache
 from typing import Any, Final, Generic, TypeAlias, TypeVar, overload
@@ -269,6 +269,62 @@ class Record(Generic[N]):
     __slots__ = ()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Lists:
+    """A list of figures that goes with a number, or a list with each row of a column.
+
+    Most rows have none, and few have many, so that the lists of a column are kept end to end.
+
+    Attributes:
+        figures: By name, of every item of every list.
+        lengths: Items of each row's list; ``None`` of a list that goes with a number.
+    """
+
+    figures: Mapping[str, Floats]
+    lengths: NDArray[np.intp] | None = None
+
+    @property
+    def items(self) -> int:
+        """Items of all lists."""
+        return len(next(iter(self.figures.values())))
+
+    @classmethod
+    def end_to_end(cls, lists: Sequence[Lists], *, in_rows: bool) -> Lists:
+        """Put lists with the same figures together, as one list or as one for each row."""
+        lengths = np.array([each.items for each in lists], dtype=np.intp) if in_rows else None
+        return cls(
+            figures={
+                name: np.concatenate([each.figures[name] for each in lists])
+                for name in lists[0].figures
+            },
+            lengths=lengths,
+        )
+
+    def along(self, number: N) -> Floats:
+        """Return a number, or each row of a column, once for every item of its list."""
+        if self.lengths is None:
+            return np.full(self.items, number)
+        return np.repeat(np.broadcast_to(number, len(self.lengths)), self.lengths)
+
+    def greatest(self, values: Floats, *, like: N) -> N:
+        """Return the greatest value of each list; 0 of an empty one.
+
+        Args:
+            values: Of every item, 0 or more.
+            like: A number or column; the result is the same.
+        """
+        if self.lengths is None:
+            most: float = values.max(initial=0.0).item()
+            return most + 0 * like
+        filled = self.lengths > 0
+        of_rows: Any = np.zeros(len(self.lengths))
+        of_rows[filled] = np.maximum.reduceat(
+            values, (np.cumsum(self.lengths) - self.lengths)[filled]
+        )
+        found: N = of_rows + 0 * like
+        return found
+
+
 def columns_of(records: Sequence[Record[float]], *, shape: tuple[int, ...]) -> Any:
     """Put records of numbers of one class together into one record of columns of that class.
 
@@ -295,6 +351,8 @@ def _column(values: list[Any], shape: tuple[int, ...]) -> Any:
         return (column[:1] if (column == first).all() else column).reshape(shape)
     if isinstance(first, Record):
         return columns_of(values, shape=shape)
+    if isinstance(first, Lists):
+        return Lists.end_to_end(values, in_rows=True)
     if isinstance(first, tuple):
         slots = range(max(map(len, values)))
         return tuple(
