@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 from hypothesis import strategies as st
@@ -112,7 +112,7 @@ def stated_crimps(
     contractions: st.SearchStrategy[float],
 ) -> tuple[dict[str, Yarn], dict[str, float]]:
     """Crimp or contraction of some yarns and of their set, neither stated twice nor for none."""
-    either: st.SearchStrategy[dict[str, float]] = st.builds(dict, crimp_pct=crimps) | st.builds(
+    either: st.SearchStrategy[dict[str, Any]] = st.builds(dict, crimp_pct=crimps) | st.builds(
         dict, contraction_pct=contractions
     )
     own = draw(st.sets(st.sampled_from(sorted(chosen)))) if draw(st.booleans()) else set()

@@ -209,6 +209,8 @@ def test_a_fibre_of_which_nothing_is_known_says_so() -> None:
     line = lines["/finishing/width_shrinkage_pct"]
     assert (line.value, line.band) == (0.0, NOT_KNOWN.band)
     assert line.reason == "elastane cloth, washed: not known: state it"
+    stretch = assumed(of_fibre("98/2 cotton/elastane", stage=Stage.FINISHED))
+    assert stretch["/finishing/width_shrinkage_pct"] == line
     milled = assumed(of_fibre("cotton", finish=Finish.MILLED))["/finishing/width_shrinkage_pct"]
     assert milled.reason == "cotton cloth, milled: not known: state it"
 

@@ -48,6 +48,7 @@ def test_crimps_of_yarns_come_back_in_the_report(client: FlaskClient) -> None:
         0.95 * states["grey"]["mass_g_per_m2"] / (0.96 * 0.97), rel=1e-5
     )
     again = client.get(answer.json["links"]["self"], headers={"Accept": "application/json"})
+    assert again.json is not None
     assert again.json["yarn"] == answer.json["yarn"]
 
 

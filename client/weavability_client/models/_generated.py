@@ -69,7 +69,7 @@ __all__ = [
     "WarpSummary",
     "Watched",
     "WeaveForm",
-    "WeaveNotations",
+    "WeaveName",
     "WeaveOptions",
     "Weft",
     "WeftOnLoom",
@@ -1128,12 +1128,17 @@ class Notation(Record):
         pattern: How it is written; values in angle brackets.
         example: A weave of this kind, which can be sent as it is.
         meaning: What the values mean, and the source of the construction.
+        aliases: Other words for the kind.
+        rows: The example, one string a pick, first pick first, 1 = warp up; ``None`` if it is an
+            object.
     """
 
     name: str
     pattern: str
     example: str | Mapping[str, object]
     meaning: str
+    aliases: tuple[str, ...] | None = None
+    rows: tuple[str, ...] | None = None
 
 
 @record
@@ -1785,16 +1790,49 @@ class WeaveForm(Record):
 
 
 @record
-class WeaveNotations(Record):
-    """The notations of a weave, in words and as objects.
+class WeaveName(Record):
+    """A name of the trade: the weave that it is read as, or what is meant by it.
+
+    Attributes:
+        name: The name.
+        aliases: Other names of the same.
+        meaning: What the trade understands by it, with its source.
+        reads_as: The weave that the example is read as; ``None`` if it is no weave by itself.
+        leaves_open: What the name leaves open, which makes the weave an assumption; ``None`` if
+            nothing.
+        example: A text with the name, which can be sent as it is.
+        rows: That weave, one string a pick, first pick first, 1 = warp up.
+        answer: What is meant by a name that is no weave by itself.
+        declare: An example of what to state instead; ``None`` if there is none.
+        grade: How well the meaning is supported.
+    """
+
+    name: str
+    aliases: tuple[str, ...]
+    meaning: str
+    reads_as: str | None = None
+    leaves_open: str | None = None
+    example: str | None = None
+    rows: tuple[str, ...] | None = None
+    answer: str | None = None
+    declare: object = None
+    grade: str
+
+
+@record
+class WeaveNotationsFields(Record):
+    """The notations of a weave in words and as objects, and the names of the trade.
 
     Attributes:
         notations: In words: case, spaces, hyphens and the order of the words do not matter.
         forms: As an object.
+        names: Names of the trade; what an order states beside a name takes the place of that part
+            of it.
     """
 
     notations: tuple[models.Notation, ...]
     forms: tuple[models.WeaveForm, ...]
+    names: tuple[models.WeaveName, ...] | None = None
 
 
 class WeaveOptions(TypedDict, total=False):
@@ -1957,7 +1995,13 @@ class Yarn(Record):
     Attributes:
         designation: Count as it is written in the trade.
         linear_density_tex: Linear density of the yarn, in place of a designation [tex].
-        fibre: Fibre or blend.
+        sample_length_m: Length of a sample that was weighed, in place of a count [m].
+        sample_length_yd: Length of that sample in yards: 120 for a lea of cotton, 80 for one of
+            worsted [yd].
+        sample_mass_g: Mass of that sample [g].
+        sample_mass_grains: Mass of that sample in grains [grains].
+        fibre: Fibre or blend, with the style of the yarn if it has one: slub, chenille, core-spun,
+            monofilament or tape.
         colour: Colour as #rrggbb.
         fibre_density_g_per_cm3: Density of the fibre substance [g/cm3].
         packing_fraction: Share of the yarn's cross-section that is fibre.
@@ -1966,10 +2010,24 @@ class Yarn(Record):
         strength_cv_pct: Coefficient of variation of the breaking force [%].
         breaking_elongation_pct: Mean elongation at break [%].
         folding_take_up_pct: Shortening of the singles in folding, on their length [%].
+        twist_per_m: Turns per metre of the yarn as it is woven, 0 for none; needs twist_direction
+            [turns/m].
+        twist_direction: Direction of the twist.
+        sized: Whether the yarn is sized as warp.
+        monofilament: Whether the yarn is one filament.
+        elastane_draft: Length of the elastane in the yarn over its length at rest; of elastane
+            alone, as it is woven.
+        tape_width_mm: Width of a tape or spread tow, in place of a diameter [mm].
+        tape_thickness_mm: Thickness of a tape or spread tow [mm].
+        flattening_ratio: Width over thickness of a yarn that lies flat in the cloth.
     """
 
     designation: str | None = None
     linear_density_tex: float | None = None
+    sample_length_m: float | None = None
+    sample_length_yd: float | None = None
+    sample_mass_g: float | None = None
+    sample_mass_grains: float | None = None
     fibre: str | None = None
     colour: str | None = None
     fibre_density_g_per_cm3: float | None = None
@@ -1979,6 +2037,14 @@ class Yarn(Record):
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
     folding_take_up_pct: float | None = None
+    twist_per_m: float | None = None
+    twist_direction: str | None = None
+    sized: bool | None = None
+    monofilament: bool | None = None
+    elastane_draft: float | None = None
+    tape_width_mm: float | None = None
+    tape_thickness_mm: float | None = None
+    flattening_ratio: float | None = None
 
 
 @record

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -14,15 +13,13 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveCounts, facts_from, weave_counts
 from weavability.checks.finding import Severity
 from weavability.checks.registry import Ranks, column_severities, comparisons
-from weavability.looms.drawing_in import DrawnNumbers
 from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.fit_numbers import fit_numbers
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import LoomLimits, SheddingLimits, resolve_loom
-from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
+from weavability.looms.loom_columns import LoomColumn, ParkColumns, park_columns
+from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
-from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.cloth import ClothSymbols, cloth_facts, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
@@ -74,6 +71,10 @@ PAIRS_AT_A_TIME: Final = 100_000
 
 MOST_ORDERS_AT_A_TIME: Final = 4_000
 
+PAIRS_IN_A_COLUMN: Final = 8_000
+"""Pairs from which on a column costs no less by being longer; looms with unlike tables share one
+until it is so long. By ``tests/bench/columns.py``."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JudgedColumns:
@@ -114,7 +115,9 @@ def judge_columns(
             ``/numbers/<index>``. An order that cannot be read is listed in ``refused``.
     """
     _refuse_unknown(numbers)
-    park = _Park.of(looms)
+    at_a_time = min(max(1, PAIRS_AT_A_TIME // max(1, len(looms))), MOST_ORDERS_AT_A_TIME)
+    together = -(-PAIRS_IN_A_COLUMN // max(1, min(at_a_time, len(orders))))
+    park = _in_columns(looms, at_least=together)
     shape = (len(looms), len(orders))
     into = _Judged(
         severities=np.zeros((len(looms), len(comparisons()), len(orders)), np.int8),
@@ -122,7 +125,6 @@ def judge_columns(
         numbers={name: np.full(shape, np.nan) for name in numbers},
         refused={},
     )
-    at_a_time = min(max(1, PAIRS_AT_A_TIME // max(1, len(looms))), MOST_ORDERS_AT_A_TIME)
     with np.errstate(all="ignore"):
         for start in range(0, len(orders), at_a_time):
             rows = _read(orders, range(start, min(start + at_a_time, len(orders))), into.refused)
@@ -158,62 +160,17 @@ class _Judged:
     refused: dict[int, InputError]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Group:
-    """Looms that share all tables, in one column.
+def _in_columns(looms: Sequence[Loom], *, at_least: int) -> ParkColumns:
+    """Put looms into columns of so many at least.
 
-    Attributes:
-        looms: Their places among all looms.
-        motions: The place of the shedding motion of each among the distinct ones.
+    Raises:
+        InputError: A loom cannot be read, at ``/looms/<index>``.
     """
-
-    looms: NDArray[np.intp]
-    motions: NDArray[np.intp]
-    loom: LoomNumbers[Floats]
-    shedding: SheddingNumbers[Floats]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Park:
-    """Looms in columns, and their distinct shedding motions."""
-
-    groups: tuple[_Group, ...]
-    motions: tuple[SheddingLimits, ...]
-
-    @classmethod
-    def of(cls, looms: Sequence[Loom]) -> _Park:
-        """Put looms into columns.
-
-        Raises:
-            InputError: A loom cannot be read, at ``/looms/<index>``.
-        """
-        limits = []
-        for index, loom in enumerate(looms):
-            with pointing_below(f"/looms/{index}"):
-                limits.append(resolve_loom(loom))
-        return _in_columns(tuple(limits))
-
-
-@lru_cache(maxsize=16)
-def _in_columns(limits: tuple[LoomLimits, ...]) -> _Park:
-    """Put looms into columns, once for a park."""
-    motions: dict[SheddingLimits, int] = {}
-    alike: dict[Hashable, list[int]] = {}
-    for place, one in enumerate(limits):
-        motions.setdefault(one.shedding, len(motions))
-        alike.setdefault(one.numbers.tables, []).append(place)
-    groups = (
-        _Group(
-            looms=np.array(places),
-            motions=np.array([motions[limits[place].shedding] for place in places]),
-            loom=columns_of([limits[place].numbers for place in places], shape=(-1, 1)),
-            shedding=columns_of(
-                [limits[place].shedding.numbers for place in places], shape=(-1, 1)
-            ),
-        )
-        for places in alike.values()
-    )
-    return _Park(groups=tuple(groups), motions=tuple(motions))
+    limits = []
+    for index, loom in enumerate(looms):
+        with pointing_below(f"/looms/{index}"):
+            limits.append(resolve_loom(loom))
+    return park_columns(tuple(limits), at_least=at_least)
 
 
 class _Row(NamedTuple):
@@ -247,7 +204,7 @@ def _read(
     return rows
 
 
-def _judge_block(rows: list[_Row], park: _Park, into: _Judged) -> None:
+def _judge_block(rows: list[_Row], park: ParkColumns, into: _Judged) -> None:
     stated: StatedCloth[Floats] = columns_of([row.stated for row in rows], shape=(-1,))
     cloth = grey_cloth(stated)
     endless = is_endless(
@@ -258,22 +215,21 @@ def _judge_block(rows: list[_Row], park: _Park, into: _Judged) -> None:
         return
     order: OrderNumbers[Floats] = columns_of([row.order for row in rows], shape=(-1,))
     weave: WeaveCounts[Floats] = columns_of([row.weave for row in rows], shape=(-1,))
-    drawn = draw_in_columns([row.symbols for row in rows], cloth, park.motions)
+    drawn = draw_in_columns([row.symbols for row in rows], cloth, park.shedding_motions)
     places = _places([row.place for row in rows])
     usual = in_force().usual
-    for group in park.groups:
-        rises = pick_rises(group.loom.insertion, reed_width_cm=cloth.reed_width_cm)
-        fit = fit_numbers(order, cloth, group.loom, rises, usual)
-        facts = facts_from(
-            weave, order, cloth, group.shedding, _of_motions(drawn, group.motions), group.loom, fit
-        )
-        found = np.zeros((into.severities.shape[1], len(group.looms), len(rows)), np.int8)
+    for column in park.columns:
+        rises = column.pick_rises(reed_width_cm=cloth.reed_width_cm)
+        fit = fit_numbers(order, cloth, column.numbers, rises, usual)
+        on_looms = column.drawing_in(drawn)
+        facts = facts_from(weave, order, cloth, column.shedding, on_looms, column.numbers, fit)
+        found = np.zeros((into.severities.shape[1], column.looms, len(rows)), np.int8)
         column_severities(facts, usual, SEVERITY_RANKS, found)
-        _write(into, group, places, facts, found)
+        _write(into, column, places, facts, found)
 
 
 def _judge_block_of_possible(
-    rows: list[_Row], endless: NDArray[np.bool_], park: _Park, into: _Judged
+    rows: list[_Row], endless: NDArray[np.bool_], park: ParkColumns, into: _Judged
 ) -> None:
     """Refuse the orders that are possible in each figure but not in all, and judge the others."""
     for row, refuse in zip(rows, endless.tolist(), strict=True):
@@ -294,36 +250,24 @@ def _places(places: list[int]) -> slice | NDArray[np.intp]:
     return slice(first, last + 1) if last - first + 1 == len(places) else np.array(places)
 
 
-def _of_motions(drawn: DrawnNumbers[Floats], motions: NDArray[np.intp]) -> DrawnNumbers[Floats]:
-    """Return the drawing-in on some motions; looms of one motion share it."""
-    some = motions[:1] if (motions == motions[0]).all() else motions
-    return DrawnNumbers(
-        shafts_needed=drawn.shafts_needed[some],
-        shafts_used=drawn.shafts_used[some],
-        healds_per_cm=drawn.healds_per_cm[some],
-        healds_on_fullest_shaft=drawn.healds_on_fullest_shaft[some],
-        draft_faults=drawn.draft_faults[some],
-    )
-
-
 def _write(
     into: _Judged,
-    group: _Group,
+    column: LoomColumn,
     places: slice | NDArray[np.intp],
     facts: Facts[Floats],
     found: Ranks,
 ) -> None:
-    """Write what was found for the looms of a group and a block of orders."""
+    """Write what was found for the looms of a column and a block of orders."""
     judged = np.broadcast_to(facts.fit.is_judged, found.shape[1:])
     if not judged.all():
         found *= judged
     verdicts = np.maximum(found.max(axis=0) - np.int8(1), np.int8(0))
     requested = {name: _number(facts, name) for name in into.numbers}
-    for row, loom in enumerate(group.looms.tolist()):
+    for row, loom in enumerate(column.places.tolist()):
         into.verdicts[loom, places] = np.where(judged[row], verdicts[row], NOT_JUDGED)
         into.severities[loom][:, places] = found[:, row]
-        for name, column in requested.items():
-            here = np.broadcast_to(column, judged.shape)[row]
+        for name, number in requested.items():
+            here = np.broadcast_to(number, judged.shape)[row]
             into.numbers[name][loom, places] = np.where(judged[row], here, np.nan)
 
 

@@ -77,7 +77,7 @@ def resolve_shrinkages(
     """
     finishing, at = construction.finishing, ledger.below("/finishing")
     is_finished = stage is Stage.FINISHED or finishing.finish is not None
-    across, along = (finished_fibre(system.main_fibre()) for system in (weft, warp))
+    across, along = (finished_fibre(system.shrinking_fibre()) for system in (weft, warp))
     width_pct = _take_change(
         at,
         "/width_shrinkage_pct",

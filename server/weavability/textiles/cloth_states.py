@@ -17,7 +17,8 @@ from typing import Final
 
 from weavability.textiles.construction import Stage
 from weavability.textiles.crimp import Crimps, estimate_crimps, mean_crimps
-from weavability.textiles.geometry import crowding, float_length_mm, tightness_pct
+from weavability.textiles.geometry import crowding, float_length_mm
+from weavability.textiles.jamming import tightness_pct
 from weavability.textiles.numbers import N, Record, Truth, anywhere, either, greatest, whole
 
 CRIMP_ROUNDS: Final = 40

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.construction import Construction, ThreadSystem
@@ -11,6 +12,8 @@ from weavability.textiles.crimp import crimp_of_contraction_pct
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.thread_order import ThreadOrder, parse_order
 from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
+
+ELASTANE: Final = "elastane"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,14 +49,17 @@ class Threads:
         total = sum(crimp * counts[key] for key, crimp in stated.items())
         return threads / self.order.threads, total / threads
 
-    def main_fibre(self) -> str:
-        """Return the fibre, by its name, of which the threads hold most by mass."""
+    def shrinking_fibre(self) -> str:
+        """Return the fibre that decides how the threads shrink, by its key.
+
+        That is the one of which they hold most by mass; elastane, however little there is.
+        """
         mass: dict[str, float] = {}
         for key, count in self.order.counts.items():
             yarn = self.yarns[key]
             for fibre, share in yarn.fibre.components:
                 mass[fibre] = mass.get(fibre, 0.0) + count * yarn.linear_density_tex * share
-        return max(mass, key=lambda fibre: mass[fibre])
+        return ELASTANE if ELASTANE in mass else max(mass, key=lambda fibre: mass[fibre])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,9 +16,16 @@ from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
 
 from weavability.looms.thresholds import ThresholdFileError
 from weavability.service import state
-from weavability.service.access.tokens import Scope, TokenFileError, make_token
+from weavability.service.access.tokens import (
+    MOST_PER_MIN,
+    MOST_WORK_PER_MIN,
+    Scope,
+    TokenFileError,
+    make_token,
+)
 from weavability.service.app import create_app, openapi_document
 from weavability.service.http.slow_clients import bound_receiving, wait_for_data
+from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS
 from weavability.service.observability import json_logs, metrics
 from weavability.service.requests.park import ParkError
 from weavability.service.settings import Settings
@@ -27,6 +34,9 @@ DEFAULT_BIND: Final = "127.0.0.1:8080"
 WRONG_USE: Final = 2
 REQUESTS_PER_MIN: Final = 6_000
 """Limit of one caller at one worker process, if other machines can connect."""
+
+WORK_PER_MIN: Final = 60_000
+"""The same in units of work: what one core does in a minute."""
 
 _log = logging.getLogger(__name__)
 
@@ -58,7 +68,7 @@ class _Server(BaseApplication):  # type: ignore[misc]
 
     def load_config(self) -> None:
         """Hand the options over."""
-        hooks = {"post_fork": self._bound_clients, "child_exit": self._forget}
+        hooks = {"post_fork": self._prepare, "child_exit": self._forget}
         for name, value in (*self._options.items(), *hooks.items()):
             self.cfg.set(name, value)
 
@@ -86,12 +96,16 @@ class _Server(BaseApplication):  # type: ignore[misc]
         metrics.metrics().reloads.labels("done").inc()
         _log.info("reloaded: %d looms, park %s", len(fresh.park.looms), fresh.park.digest)
 
-    def _bound_clients(self, _arbiter: Any, worker: Any) -> None:
-        """Keep silent clients from the threads: accepted sockets inherit what is set here.
+    def _prepare(self, _arbiter: Any, worker: Any) -> None:
+        """Make room for counts, and keep silent clients from the threads of a new worker.
+
+        Accepted sockets inherit what is set here.
 
         A connection is handed over when its first bytes have come, and a read in which nothing
-        comes ends. A head that trickles in is not bounded here, but by the proxy.
+        comes ends.
         """
+        metrics.take_room()
+        worker.patience_s = self._settings.patience_s
         for listener in worker.sockets:
             bound_receiving(listener, self._settings.patience_s)
             wait_for_data(listener, self._settings.patience_s)
@@ -116,6 +130,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except (ParkError, TokenFileError, ThresholdFileError) as error:
         return _refuse(str(error))
     json_logs.set_up()
+    metrics.take_room()
     _Server(settings, _options(options)).run()
     return 0
 
@@ -125,6 +140,9 @@ def _settings(options: argparse.Namespace) -> Settings:
     limit = options.requests_per_min
     if limit is None:
         limit = REQUESTS_PER_MIN if guarded else 0
+    work = options.work_per_min
+    if work is None:
+        work = WORK_PER_MIN if guarded else 0
     return Settings(
         looms=options.looms,
         tokens=options.tokens,
@@ -133,6 +151,7 @@ def _settings(options: argparse.Namespace) -> Settings:
         max_batch_items=options.max_batch_items or None,
         batch_read_ahead_bytes=options.batch_read_ahead_mib * 2**20,
         requests_per_min=limit or None,
+        work_per_min=work or None,
         patience_s=options.patience_s,
         proxies=options.proxies,
     )
@@ -211,14 +230,14 @@ def _parser() -> argparse.ArgumentParser:
         help="most lines or rows of a batch; 0 for no limit (%(default)s)",
     )  # fmt: skip
     parser.add_argument(
-        "--batch-read-ahead-mib", type=_positive, default=256, metavar="N",
+        "--batch-read-ahead-mib", type=_positive, default=64, metavar="N",
         help="part of each batch that is read into a temporary file before its first answer, in "
         "MiB; clients that send more must read while they send (%(default)s)",
     )  # fmt: skip
     parser.add_argument(
         "--patience-s", type=_positive, default=20, metavar="N",
-        help="longest pause while a request arrives, and longest time for its body, in seconds, "
-        "plus a second for each 2 kB (%(default)s)",
+        help="longest time that a client may keep the service waiting for its request, or with its "
+        "answer, in seconds; every 2 kB that move earn a second, up to twice N (%(default)s)",
     )  # fmt: skip
     parser.add_argument(
         "--grace-s", type=_positive, default=30, metavar="N",
@@ -245,6 +264,11 @@ def _add_access(group: argparse._ArgumentGroup) -> None:
         f"({REQUESTS_PER_MIN}; no limit if only this machine can connect)",
     )  # fmt: skip
     group.add_argument(
+        "--work-per-min", type=_work, metavar="N",
+        help="the same in units of work: one for each order on each loom, "
+        f"{UNITS_OF_A_MILLION_CROSSINGS} for each million crossings of a design ({WORK_PER_MIN})",
+    )  # fmt: skip
+    group.add_argument(
         "--proxies", type=_few, default=0, metavar="N",
         help="own proxies in front, whose X-Forwarded-For is trusted (%(default)s)",
     )  # fmt: skip
@@ -254,7 +278,11 @@ def _add_access(group: argparse._ArgumentGroup) -> None:
 
 
 def _limit(text: str) -> int:
-    return _between(text, 0, 1_000_000)
+    return _between(text, 0, MOST_PER_MIN)
+
+
+def _work(text: str) -> int:
+    return _between(text, 0, MOST_WORK_PER_MIN)
 
 
 def _few(text: str) -> int:
