@@ -142,9 +142,9 @@ def weft_crimp_by_exponent(row: Row, exponent: float) -> float:
         ends = row["ends_per_cm"] * (1 + crimp)
         of_warp, of_weft = m2**exponent * ends**2, m1**exponent * row["picks_per_cm"] ** 2
         height_mm = sum_mm * of_weft / (of_warp + of_weft)
-        crimp = min(0.3, (height_mm * ends / (10 * PEIRCE_HEIGHT)) ** 2 / m1)
-    return float(100 * crimp)
+        crimp = min(0.3, float(height_mm * ends / (10 * PEIRCE_HEIGHT)) ** 2 / m1)
+    return 100 * crimp
 
 
 def root_mean_square(errors: list[float]) -> float:
-    return math.hypot(*errors) / len(errors) ** 0.5
+    return math.hypot(*errors) / math.sqrt(len(errors))

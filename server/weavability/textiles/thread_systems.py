@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final
 
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.construction import Construction, ThreadSystem
 from weavability.textiles.crimp import crimp_of_contraction_pct
 from weavability.textiles.errors import Fault, InputError, collecting
+from weavability.textiles.fibres import ELASTANE
 from weavability.textiles.thread_order import ThreadOrder, parse_order
 from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
-
-ELASTANE: Final = "elastane"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
