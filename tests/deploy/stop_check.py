@@ -21,12 +21,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
-sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parent)]
+sys.path.insert(0, str(Path(__file__).parents[1]))
 
-import requests  # noqa: E402
-from proxy_check import proxy  # noqa: E402
-from service.servers import Server, serving, until  # noqa: E402
-from service.support import small_request  # noqa: E402
+import requests
+from deploy.proxy_check import proxy
+from service.servers import Server, serving, until
+from service.support import small_request
 
 CALLERS: Final = 8
 LONGEST_ANSWER_S: Final = 10.0
