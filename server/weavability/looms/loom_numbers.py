@@ -41,6 +41,7 @@ class LoomNumbers(Record[N]):
         speed_curve: ``None`` if the loom states none; like stock and stops, a column shares it.
         reeds: Reeds in stock; ``None`` if the loom states none.
         stops: ``None`` if the loom states its efficiency.
+        tightness_stated: Whether the greatest tightness is stated, not assumed.
         efficiency_pct: As stated; 0 if it follows from the stops.
         warp_base_cn_per_tex: Tension of an end in the closed shed.
         warp_beat_up_share: Rise at beat-up as a share of it.
@@ -52,6 +53,7 @@ class LoomNumbers(Record[N]):
     is_shuttle: Truth
     is_water_jet: Truth
     max_tightness_pct: N
+    tightness_stated: Truth
     weft_selectors: N
     min_weft_tex: N
     max_weft_tex: N

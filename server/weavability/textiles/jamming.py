@@ -12,7 +12,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, NamedTuple
+from functools import lru_cache
+from typing import Final, Generic, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,7 @@ from weavability.textiles.numbers import (
     Floats,
     Lists,
     N,
+    Truth,
     anywhere,
     either,
     greatest,
@@ -28,6 +30,7 @@ from weavability.textiles.numbers import (
     root,
 )
 from weavability.textiles.weave_matrix import Counts, Matrix, Repeat, row_blocks, transposed
+from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
 
 SQUARE_THREADS: Final = 16
 """Threads of a square in either direction; ours, no source."""
@@ -170,6 +173,21 @@ class Squares:
     places: tuple[Place, ...]
     is_whole: bool
 
+    @property
+    def all_lie_over(self) -> bool:
+        """Whether all threads can lie over one another."""
+        return bool(self.lists.figures["lies_over"].all())
+
+    def tightest(self, tightness_pct: Floats) -> tuple[Place, Place | None]:
+        """Return the tightest square, and the tightest of those whose threads lie in one plane.
+
+        Args:
+            tightness_pct: Of every square; see :func:`squares_tightness_pct`.
+        """
+        in_plane = tightness_pct * (1 - self.lists.figures["lies_over"])
+        tightest = self.places[int(tightness_pct.argmax())]
+        return tightest, None if self.all_lie_over else self.places[int(in_plane.argmax())]
+
 
 def squares_tightness_pct(
     lists: Lists, *, ends_per_cm: N, picks_per_cm: N, warp_diameter_mm: N, weft_diameter_mm: N
@@ -206,6 +224,94 @@ def squares_tightness_pct(
         mean_float_of_picks=of["mean_float_of_picks"],
         mean_float_of_ends=of["mean_float_of_ends"],
     )
+
+
+class Jam(NamedTuple, Generic[N]):
+    """How near a cloth is to its jam, in per cent of it.
+
+    Attributes:
+        tightness_pct: Of its tightest square.
+        mean_tightness_pct: By the mean floats of the whole weave and the mean setts.
+        in_plane_tightness_pct: Of the tightest square whose threads lie in one plane; 0 if all can
+            lie over one another.
+    """
+
+    tightness_pct: N
+    mean_tightness_pct: N
+    in_plane_tightness_pct: N
+
+
+def jam_of_cloth(
+    squares: Lists,
+    *,
+    lies_over: Truth,
+    ends_per_cm: N,
+    picks_per_cm: N,
+    warp_diameter_mm: N,
+    weft_diameter_mm: N,
+    mean_float_of_picks: N,
+    mean_float_of_ends: N,
+) -> Jam[N]:
+    """Return how near a cloth is to its jam, in its tightest square and on average.
+
+    Args:
+        squares: Those that may govern; none of a cloth that is judged by its mean floats.
+        lies_over: Whether all threads of the cloth can lie over one another.
+        ends_per_cm: Mean warp sett, above 0.
+        picks_per_cm: Mean weft sett, above 0.
+        warp_diameter_mm: Mean diameter of the ends, above 0.
+        weft_diameter_mm: Mean diameter of the picks, above 0.
+        mean_float_of_picks: M1 of the whole weave.
+        mean_float_of_ends: M2 of the whole weave.
+    """
+    mean = tightness_pct(
+        ends_per_cm=ends_per_cm,
+        picks_per_cm=picks_per_cm,
+        warp_diameter_mm=warp_diameter_mm,
+        weft_diameter_mm=weft_diameter_mm,
+        mean_float_of_picks=mean_float_of_picks,
+        mean_float_of_ends=mean_float_of_ends,
+    )
+    if not squares.items:
+        return Jam(mean, mean, either(lies_over, 0.0, mean))
+    of_squares = squares_tightness_pct(
+        squares,
+        ends_per_cm=ends_per_cm,
+        picks_per_cm=picks_per_cm,
+        warp_diameter_mm=warp_diameter_mm,
+        weft_diameter_mm=weft_diameter_mm,
+    )
+    worst = squares.greatest(of_squares, like=mean)
+    in_plane = squares.greatest(of_squares * (1 - squares.figures["lies_over"]), like=mean)
+    has_squares = worst > 0
+    return Jam(
+        either(has_squares, worst, mean),
+        mean,
+        either(lies_over, 0.0, either(has_squares, in_plane, mean)),
+    )
+
+
+def remembered_squares(weave: Repeat, ends_in_dents: tuple[int, ...]) -> Squares:
+    """Return the squares of a weave; see :func:`squares_of`.
+
+    They depend on no sett, so that trials of other setts and yarns find them ready. Those of small
+    weaves are remembered, and the last of larger ones, as the weaves themselves are.
+    """
+    if weave.weave.matrix.size > MAX_KEPT_CELLS:
+        return squares_of(weave, ends_in_dents=ends_in_dents)
+    if weave.weave.matrix.size > MAX_REMEMBERED_CELLS:
+        return _kept(weave, ends_in_dents)
+    return _remembered(weave, ends_in_dents)
+
+
+@lru_cache(maxsize=256)
+def _remembered(weave: Repeat, ends_in_dents: tuple[int, ...]) -> Squares:
+    return squares_of(weave, ends_in_dents=ends_in_dents)
+
+
+@lru_cache(maxsize=1)
+def _kept(weave: Repeat, ends_in_dents: tuple[int, ...]) -> Squares:
+    return squares_of(weave, ends_in_dents=ends_in_dents)
 
 
 def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
