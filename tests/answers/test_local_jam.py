@@ -208,3 +208,11 @@ def test_brierleys_rule_is_for_cotton_in_plain_and_twill_only(weave: str, fibre:
     )
     assert report(cloth).cloth.brierley_square_sett_per_cm is None
     assert report(cloth).cloth.brierley_setting_use_pct is None
+
+
+@pytest.mark.parametrize("name", ["12/12 twill", "20-end satin move 7", "24-end satin move 5"])
+def test_a_float_that_a_square_cuts_off_does_not_lie_over_its_neighbour(name: str) -> None:
+    close = threads(90.0, yarns=NE_40)
+    cloth = shirting(named(name), warp=close, weft=close)
+    assert severity("sett.jammed", cloth, ON) == "error"
+    assert severity("sett.not_judged", cloth, ON) is None

@@ -150,8 +150,8 @@ _STRONG: Final = ", {limit:g} % or more: it needs a strong beat-up and a firm wa
     note_in_a_square=_WHERE + _STRONG,
 )
 def _tight(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    everywhere = seen.actual == f.cloth.tightness_pct
-    return _located(f, seen, words.tightest if everywhere else words.tightest_in_plane)
+    of_all = seen.actual == f.cloth.tightness_pct
+    return _located(f, seen, words.tightest if of_all else words.tightest_in_plane)
 
 
 describe(

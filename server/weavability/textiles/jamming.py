@@ -18,6 +18,7 @@ from typing import Final, Generic, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.numbers import (
     Floats,
     Lists,
@@ -46,6 +47,9 @@ MOST_STEPS: Final = 60
 
 LEAST_ROOM: Final = 1e-300
 """In place of 0 under a root that divides."""
+
+DENTS: Final = CONSTRUCTION_BOUNDS["/reed/ends_in_dents"]
+"""Ends that a dent may hold."""
 
 _CELLS: Final = SQUARE_THREADS * SQUARE_THREADS
 
@@ -322,6 +326,7 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     floats are its crossings over its interlacings; if nothing interlaces in it, over one. Threads
     can lie over one another if at least half of the neighbouring picks (or ends) of the square are
     strictly nested: the ends that one raises are some, but not all, of those that the other raises.
+    Where floats are longer than half a square, a square shows one end of a float and says nothing.
 
     Args:
         weave: The weave at its true repeat.
@@ -338,7 +343,9 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     of_ends, nested_picks = _between_lines(matrix)
     of_picks, nested_ends = (found.T for found in _between_lines(transposed(matrix)))
     high, wide = min(picks, SQUARE_THREADS), min(ends, SQUARE_THREADS)
-    lies_over = (2 * nested_picks >= high) | (2 * nested_ends >= wide)
+    shows_picks = (ends <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_picks)
+    shows_ends = (picks <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_ends)
+    lies_over = (2 * nested_picks >= high) & shows_picks | (2 * nested_ends >= wide) & shows_ends
     shares, began = _ends_shares(ends, of_picks.shape[1], ends_in_dents)
     kept = _governing(of_picks, of_ends, shares, lies_over)
     down, across = np.unravel_index(kept, of_picks.shape)
@@ -432,8 +439,10 @@ def _ends_shares(
     The repeats of weave and denting meet at every place that their common divisor allows; the one
     at which the ends are closest counts.
     """
-    even = len(set(ends_in_dents)) < 2 or min(ends_in_dents) < 0
-    dented = sum(ends_in_dents)
+    kinds = set(ends_in_dents)
+    # A denting that no reed has is refused when the reed is read.
+    even = len(kinds) < 2 or not all(type(kind) is int and kind in DENTS for kind in kinds)
+    dented = 0 if even else sum(ends_in_dents)
     if even or math.lcm(ends, dented) <= SQUARE_THREADS:
         return np.ones(windows), np.zeros(windows, dtype=np.intp)
     local = _local_setts(ends_in_dents)
