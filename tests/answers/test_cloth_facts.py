@@ -94,7 +94,12 @@ def figures(facts: ClothFacts) -> list[float]:
     states = facts.states
     three = (states.loom_state, states.grey, states.finished)
     parts = (facts.widths, facts.lengths, facts.setting, *three)
-    found = [float(figure) for part in parts for figure in astuple(part)]
+    found = [
+        float(figure)
+        for part in parts
+        for figure in astuple(part)
+        if isinstance(figure, float | int)
+    ]
     found += [facts.ends.total / facts.widths.reed_cm, facts.picks_per_cm_on_loom]
     found += [facts.thickness_mm, facts.longest_float_mm]
     systems = (facts.warp, facts.weft)

@@ -18,8 +18,8 @@ from typing import Final
 from weavability.textiles.construction import Stage
 from weavability.textiles.crimp import Crimps, estimate_crimps, mean_crimps
 from weavability.textiles.geometry import crowding, float_length_mm
-from weavability.textiles.jamming import tightness_pct
-from weavability.textiles.numbers import N, Record, Truth, anywhere, either, greatest, whole
+from weavability.textiles.jamming import jam_of_cloth
+from weavability.textiles.numbers import Lists, N, Record, Truth, anywhere, either, greatest, whole
 
 CRIMP_ROUNDS: Final = 40
 """Most rounds in which crimp and width of a cloth stated in the loom are brought together."""
@@ -69,6 +69,8 @@ class StatedCloth(Record[N]):
         in_loom_state: Whether it is stated in the loom.
         relaxed_kept: Grey length over length on the loom.
         warp_diameter_mm: Mean over the order, as are the other figures of the yarns.
+        squares: Squares of the weave that may govern its jam; none if its mean floats do.
+        lies_over: Whether all its threads can lie over one another.
         warp_stated_share: Share of the ends whose crimp is stated, 0 to 1.
         warp_crimp_pct: Mean crimp of those ends; 0 if there are none.
         weft_stated_share: Share of the picks whose crimp is stated.
@@ -88,6 +90,8 @@ class StatedCloth(Record[N]):
     weft_diameter_mm: N
     mean_float_of_picks: N
     mean_float_of_ends: N
+    squares: Lists
+    lies_over: Truth
     longest_warp_float_picks: N
     longest_weft_float_ends: N
     warp_stated_share: N
@@ -114,7 +118,11 @@ class ClothNumbers(Record[N]):
         reed_width_cm: Of all panels in the reed, with the gaps between them.
         ground_ends: Of one panel, without the extra ends of its selvedges.
         total_ends: Of all panels, selvedges included.
-        tightness_pct: Share of the jam; at 100 % round yarns can come no closer.
+        tightness_pct: Share of the jam where the threads are closest; at 100 % round yarns can come
+            no closer.
+        mean_tightness_pct: The same by mean floats and setts of the whole cloth.
+        in_plane_tightness_pct: Where threads that lie in one plane are closest; 0 if all can lie
+            over one another.
         warp_cover_pct: Diameters of the ends over their spacing.
         longest_float_mm: Longest float on either side of the cloth, warp or weft.
         loom_length_m: Grey cloth to weave on the loom.
@@ -134,6 +142,8 @@ class ClothNumbers(Record[N]):
     total_ends: N
     picks_per_cm_on_loom: N
     tightness_pct: N
+    mean_tightness_pct: N
+    in_plane_tightness_pct: N
     warp_cover_pct: N
     longest_float_mm: N
     loom_length_m: N
@@ -148,6 +158,16 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
     width_cm = stated.width_cm * width_factor
     panel_reed_cm = width_cm * (1 + crimp.weft_crimp_pct / 100)
     ground: N = greatest(1.0, whole(ends * width_cm))
+    jam = jam_of_cloth(
+        stated.squares,
+        lies_over=stated.lies_over,
+        ends_per_cm=ends,
+        picks_per_cm=picks,
+        warp_diameter_mm=stated.warp_diameter_mm,
+        weft_diameter_mm=stated.weft_diameter_mm,
+        mean_float_of_picks=stated.mean_float_of_picks,
+        mean_float_of_ends=stated.mean_float_of_ends,
+    )
     return ClothNumbers(
         ends_per_cm=ends,
         picks_per_cm=picks,
@@ -161,14 +181,9 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         ground_ends=ground,
         total_ends=stated.panels * ground + stated.selvedge_ends,
         picks_per_cm_on_loom=picks * stated.relaxed_kept,
-        tightness_pct=tightness_pct(
-            ends_per_cm=ends,
-            picks_per_cm=picks,
-            warp_diameter_mm=stated.warp_diameter_mm,
-            weft_diameter_mm=stated.weft_diameter_mm,
-            mean_float_of_picks=stated.mean_float_of_picks,
-            mean_float_of_ends=stated.mean_float_of_ends,
-        ),
+        tightness_pct=jam.tightness_pct,
+        mean_tightness_pct=jam.mean_tightness_pct,
+        in_plane_tightness_pct=jam.in_plane_tightness_pct,
         warp_cover_pct=100 * crowding(threads_per_cm=ends, diameter_mm=stated.warp_diameter_mm),
         longest_float_mm=greatest(
             float_length_mm(float_threads=stated.longest_warp_float_picks, threads_per_cm=picks),
