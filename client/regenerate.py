@@ -30,6 +30,7 @@ ROOTS: Final = (
     "MatchReport",
     "ChangeoverRequest",
     "ChangeoverReport",
+    "SequenceReport",
     "WeaveRequest",
     "WeaveSheet",
     "WeaveNotations",
@@ -60,6 +61,7 @@ EXTENDED: Final = frozenset(
         "RateSheet",
         "Remedy",
         "Report",
+        "SequenceReport",
         "Setup",
         "WeaveSheet",
     }
