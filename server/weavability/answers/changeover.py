@@ -20,6 +20,7 @@ from weavability.checks.registry import observe
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.kept_harness import (
+    Drawn,
     lift_plan_on,
     settle,
     style_on_loom,
@@ -266,7 +267,12 @@ def _unit(name: str) -> str:
 
 
 def plan_change(
-    after: Fit, old: StyleOnLoom, own: StyleOnLoom, rates: ChangeoverRates | RateSpan
+    after: Fit,
+    old: StyleOnLoom,
+    own: StyleOnLoom,
+    rates: ChangeoverRates | RateSpan,
+    *,
+    known: dict[Drawn, str | None] | None = None,
 ) -> Changeover:
     """Plan the change to a cloth, keeping what is on the loom as far as it serves.
 
@@ -275,11 +281,12 @@ def plan_change(
         old: What is on the loom.
         own: The new cloth on its own draft and in its own reed.
         rates: How fast the work goes.
+        known: What was found of the new cloth on drafts before; takes what is found.
 
     Raises:
         InputError: The styles are for different shedding motions.
     """
-    settled = settle(after, own, old)
+    settled = settle(after, own, old, known=known)
     return changeover(old, settled.style, own=own, other_reed=settled.other_reed, rates=rates)
 
 

@@ -21,7 +21,7 @@ from weavability.answers.rounding import tidy
 from weavability.answers.validation import CAUTION, verdict_of
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.fit import Fit
-from weavability.looms.kept_harness import style_on_loom
+from weavability.looms.kept_harness import Drawn, style_on_loom
 from weavability.looms.loom import Loom
 from weavability.looms.style_change import (
     ChangeoverRates,
@@ -184,6 +184,7 @@ class _Planner:
         rates: How fast the work goes.
         own: Every order on its own draft and in its own reed.
         start: What is on the loom now.
+        known: Of every order, what was found of it on drafts.
     """
 
     fits: Sequence[Fit]
@@ -191,14 +192,17 @@ class _Planner:
     rates: RateSpan
     own: list[StyleOnLoom] = field(init=False)
     start: StyleOnLoom | None = field(init=False)
+    known: list[dict[Drawn, str | None]] = field(init=False)
 
     def __post_init__(self) -> None:
         self.own = [style_on_loom(fit) for fit in self.fits]
+        self.known = [{} for _ in self.fits]
         self.start = None if self.now is None else style_on_loom(self.now)
 
     def plan(self, old: StyleOnLoom, to: int, rates: ChangeoverRates | RateSpan) -> WarpRoute:
         """Plan the change from what is on the loom to an order."""
-        return plan_change(self.fits[to], old, self.own[to], rates).taken
+        known = self.known[to]
+        return plan_change(self.fits[to], old, self.own[to], rates, known=known).taken
 
     def best(self) -> Sequenced:
         """Find the best sequence, with the bands of its hours."""

@@ -29,6 +29,9 @@ from weavability.textiles.weave_matrix import Matrix, Repeat
 
 Lines = NDArray[np.intp]
 
+Drawn = tuple[str | None, int, tuple[int, ...]]
+"""Harness, shafts of the selvedge and draft: what decides whether a cloth can be woven on it."""
+
 
 class Settled(NamedTuple):
     """A cloth on what is on the loom, as far as that serves.
@@ -84,15 +87,24 @@ def fingerprint(plan: Matrix) -> str:
     return f"{plan.shape}{hashlib.sha256(np.packbits(plan).tobytes()).hexdigest()}"
 
 
-def settle(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> Settled:
+def settle(
+    fit: Fit, own: StyleOnLoom, old: StyleOnLoom, *, known: dict[Drawn, str | None] | None = None
+) -> Settled:
     """Put a cloth on what is on the loom, as far as that serves.
 
     Args:
         fit: The cloth on the loom.
         own: The same on its own draft and in its own reed.
         old: What is on the loom.
+        known: What was found of this cloth on drafts before; takes what is found.
     """
-    plan = _kept_lift_plan(fit, own, old)
+    drawn = (old.harness, old.selvedge_shafts, old.threading)
+    if known is None or drawn not in known:
+        plan = _kept_lift_plan(fit, own, old)
+        if known is not None:
+            known[drawn] = plan
+    else:
+        plan = known[drawn]
     if plan is None:
         return Settled(own)
     on_draft = replace(own, threading=old.threading, lift_plan=plan)
@@ -120,17 +132,20 @@ def lift_plan_on(threading: Sequence[int], weave: Repeat, *, ends: int) -> Matri
     >>> lift_plan_on((1, 2, 3), plain, ends=100) is None
     True
     """
-    kinds = np.asarray(weave.end_kinds)
-    shafts = np.asarray(threading, dtype=np.intp)
-    kind_of_shaft = _partners(*_side_by_side(shafts, kinds, ends))
+    kind_of_shaft = _kinds_of_shafts(threading, weave, ends)
     if kind_of_shaft is None:
         return None
     matrix = weave.weave.matrix
-    first_ends = np.unique(kinds, return_index=True)[1]
-    plan = np.zeros((len(matrix), int(shafts.max())), dtype=np.uint8)
+    first_ends = np.unique(weave.end_kinds, return_index=True)[1]
+    plan = np.zeros((len(matrix), len(kind_of_shaft) - 1), dtype=np.uint8)
     used = np.flatnonzero(kind_of_shaft >= 0)
     plan[:, used - 1] = matrix[:, first_ends[kind_of_shaft[used]]]
     return plan
+
+
+def _kinds_of_shafts(threading: Sequence[int], weave: Repeat, ends: int) -> Lines | None:
+    """Return how the ends of each shaft weave, if those of none weave differently."""
+    return _partners(*_side_by_side(np.asarray(threading), weave.end_kinds, ends))
 
 
 def is_renumbered(one: Sequence[int], other: Sequence[int], *, ends: int) -> bool:
@@ -175,10 +190,11 @@ def _kept_lift_plan(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> str | None:
     if not (old.threading and own.threading) or not _is_requested(fit, own, old):
         return None
     ends = _ends_on_draft(fit)
+    if isinstance(fit.drawing_in, OnHooks):
+        kinds = _kinds_of_shafts(old.threading, fit.cloth.repeat, ends)
+        return None if kinds is None else own.lift_plan
     plan = lift_plan_on(old.threading, fit.cloth.repeat, ends=ends)
-    if plan is None or _is_crowded(fit, old.threading, ends):
-        return None
-    return own.lift_plan if isinstance(fit.drawing_in, OnHooks) else fingerprint(plan)
+    return None if plan is None or _is_crowded(fit, old.threading, ends) else fingerprint(plan)
 
 
 def _is_requested(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> bool:
