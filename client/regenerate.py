@@ -63,6 +63,7 @@ EXTENDED: Final = frozenset(
         "Report",
         "SequenceReport",
         "Setup",
+        "WeaveNotations",
         "WeaveSheet",
     }
 )

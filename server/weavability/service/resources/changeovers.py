@@ -13,6 +13,7 @@ from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.responses import json_answer
+from weavability.service.http.work import spend
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import resolve_request
@@ -57,5 +58,7 @@ def plan_changeover() -> Response:
 def _answer(read: ChangeoverRequest, loom: Loom) -> ChangeoverReport | SequenceReport:
     rates = dict(read.rates)
     if read.old is None or read.new is None:
+        spend(len(read.orders) + (read.on_loom is not None))
         return sequence_orders(read.orders, loom, on_loom=read.on_loom, rates=rates)
+    spend(2)
     return change_style(read.old, read.new, loom, rates=rates)
