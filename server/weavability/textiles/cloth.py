@@ -6,6 +6,7 @@ grey state (``cloth_states``), and what follows is computed from numbers alone (
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from weavability.textiles.assumptions import Assumption, Ledger
@@ -16,6 +17,7 @@ from weavability.textiles.cloth_defaults import (
     note_weave,
     resolve_allowances,
     resolve_grey_length_m,
+    resolve_layered_thickness_mm,
     resolve_panels,
     resolve_selvedge_ends,
     resolve_selvedge_shafts,
@@ -31,7 +33,8 @@ from weavability.textiles.cloth_states import (
     grey_length_factor,
     grey_width_factor,
 )
-from weavability.textiles.construction import Construction, Stage
+from weavability.textiles.construction import Construction, Joined, Stage
+from weavability.textiles.errors import pointing_below
 from weavability.textiles.geometry import (
     cloth_cover_factor,
     cloth_cover_factor_cotton,
@@ -40,7 +43,16 @@ from weavability.textiles.geometry import (
     ends_plus_intersections_use_pct,
     mass_g_per_m2,
 )
+from weavability.textiles.layered_cloth import (
+    NO_LAYERS,
+    LayeredThreads,
+    LayerFacts,
+    layer_facts,
+    layered_threads,
+)
+from weavability.textiles.layers import LayeredWeave, layered_weave
 from weavability.textiles.thread_systems import SystemFacts, Threads, resolve_threads
+from weavability.textiles.warp_groups import GroupFacts, pile_ratio_of, warp_groups
 from weavability.textiles.weave_matrix import Repeat, Weave
 from weavability.textiles.weave_structure import Structure, remembered_structure
 
@@ -111,7 +123,8 @@ class Setting:
     """How close the threads of the grey cloth are set.
 
     Attributes:
-        tightness_pct: Share of the jam; at 100 % round yarns can come no closer.
+        tightness_pct: Share of the jam; at 100 % round yarns can come no closer. Of the tightest
+            layer, if the cloth has layers; so are the others.
         ends_use_pct: Ends as a share of the ends-plus-intersections limit.
         picks_use_pct: Picks as a share of that limit.
     """
@@ -156,6 +169,8 @@ class ClothFacts:
         setting: How close the threads are set.
         masses: Grey and finished.
         longest_float_mm: Longest float on either side of the cloth, warp or weft.
+        layers: Each layer, from the face to the back, then the pile; empty if none is declared.
+        stitches_per_cm2: Of stitched layers; ``None`` if the cloth has none.
         symbols: What the order says, before anything was computed.
         numbers: What follows from it, in numbers.
         assumptions: Every value that the order did not state.
@@ -178,6 +193,8 @@ class ClothFacts:
     setting: Setting
     masses: Masses
     longest_float_mm: float
+    layers: tuple[LayerFacts, ...]
+    stitches_per_cm2: float | None
     symbols: ClothSymbols
     numbers: ClothNumbers[float]
     assumptions: tuple[Assumption, ...]
@@ -200,6 +217,8 @@ class ClothSymbols:
         structure: Of the weave.
         warp: Yarns and thread order of the warp.
         weft: Yarns and thread order of the weft.
+        layers: The layers and their yarns; ``None`` if none is declared.
+        groups: Groups of ends with a beam of their own.
         panels: Woven side by side.
         panel_gap_cm: In the reed between two panels.
         selvedge_ends: Extra ends of all selvedges of all panels.
@@ -215,6 +234,8 @@ class ClothSymbols:
     structure: Structure
     warp: Threads
     weft: Threads
+    layers: LayeredThreads | None
+    groups: tuple[GroupFacts, ...]
     panels: int
     panel_gap_cm: float
     selvedge_ends: int
@@ -247,7 +268,13 @@ class ClothSymbols:
             panel_gap_cm=self.panel_gap_cm,
             selvedge_ends=self.selvedge_ends,
             loom_length_m=self.lengths.loom_m,
+            layers=NO_LAYERS if self.layers is None else self.layers.stated,
         )
+
+    @property
+    def layered_weave(self) -> LayeredWeave | None:
+        """The layers in the weave, without their yarns; ``None`` if none is declared."""
+        return None if self.layers is None else self.layers.woven
 
 
 def cloth_facts(construction: Construction) -> ClothFacts:
@@ -291,7 +318,8 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     note_crimps(stated, numbers, first)
     warp = _in_cloth(symbols.warp, numbers.ends_per_cm, numbers.warp_crimp_pct)
     weft = _in_cloth(symbols.weft, numbers.picks_per_cm, numbers.weft_crimp_pct)
-    thickness_mm = resolve_thickness_mm(construction, warp.diameter_mm, weft.diameter_mm, more)
+    layers = _layers(symbols, numbers)
+    thickness_mm = _thickness_mm(construction, warp, weft, layers, more)
     return ClothFacts(
         construction=construction,
         repeat=symbols.repeat,
@@ -317,9 +345,11 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         lengths=symbols.lengths,
         thickness_mm=thickness_mm,
         covers=_covers(warp, weft),
-        setting=_setting(warp, weft, symbols.structure, numbers),
-        masses=_masses(warp, weft, symbols.shrinkages),
+        setting=_setting(warp, weft, symbols, numbers),
+        masses=_masses(warp, weft, symbols),
         longest_float_mm=numbers.longest_float_mm,
+        layers=layers,
+        stitches_per_cm2=_stitches_per_cm2(symbols, numbers),
         symbols=symbols,
         numbers=numbers,
         assumptions=(*first, *more),
@@ -343,6 +373,11 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
     stage = resolve_stage(construction, first)
     warp, weft = resolve_threads(construction, first)
     repeat, structure = remembered_structure(construction.weave)
+    woven = None
+    if construction.layers is not None:
+        with pointing_below("/layers"):
+            woven = layered_weave(repeat.weave, construction.layers)
+    groups = warp_groups(construction, warp, woven)
     shrinkages = resolve_shrinkages(construction, stage, first)
     panels, gap_cm = resolve_panels(construction, more)
     selvedge_ends = panels * 2 * resolve_selvedge_ends(construction, more)
@@ -356,6 +391,8 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
         structure=structure,
         warp=warp,
         weft=weft,
+        layers=None if woven is None else layered_threads(woven, warp, weft),
+        groups=groups,
         panels=panels,
         panel_gap_cm=gap_cm,
         selvedge_ends=selvedge_ends,
@@ -398,34 +435,98 @@ def _cover(system: SystemFacts) -> tuple[float, float]:
     )
 
 
+def _layers(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> tuple[LayerFacts, ...]:
+    if symbols.layers is None:
+        return ()
+    ratios = pile_ratio_of(symbols.groups)
+    return tuple(layer_facts(symbols.layers, symbols.warp, symbols.weft, numbers, ratios))
+
+
+def _stitches_per_cm2(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> float | None:
+    if symbols.layers is None or symbols.layers.woven.joined is not Joined.STITCHED:
+        return None
+    return symbols.layers.stitches_per_crossing * numbers.ends_per_cm * numbers.picks_per_cm
+
+
+def _thickness_mm(
+    construction: Construction,
+    warp: SystemFacts,
+    weft: SystemFacts,
+    layers: tuple[LayerFacts, ...],
+    ledger: Ledger,
+) -> float:
+    if not layers:
+        return resolve_thickness_mm(construction, warp.diameter_mm, weft.diameter_mm, ledger)
+    pile = [layer.thickness_mm for layer in layers if layer.layer.is_pile]
+    ground = [layer.thickness_mm for layer in layers if not layer.layer.is_pile]
+    return resolve_layered_thickness_mm(
+        construction, ground_mm=sum(ground), pile_mm=sum(pile), ledger=ledger
+    )
+
+
 def _setting(
-    warp: SystemFacts, weft: SystemFacts, structure: Structure, numbers: ClothNumbers[float]
+    warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols, numbers: ClothNumbers[float]
 ) -> Setting:
+    if symbols.layers is None:
+        return Setting(
+            tightness_pct=numbers.tightness_pct,
+            ends_use_pct=ends_plus_intersections_use_pct(
+                threads_per_cm=warp.threads_per_cm,
+                diameter_mm=warp.diameter_mm,
+                mean_float=symbols.structure.mean_float_of_picks,
+            ),
+            picks_use_pct=ends_plus_intersections_use_pct(
+                threads_per_cm=weft.threads_per_cm,
+                diameter_mm=weft.diameter_mm,
+                mean_float=symbols.structure.mean_float_of_ends,
+            ),
+        )
+    layers = list(zip(numbers.layers, symbols.layers.stated, strict=True))
     return Setting(
         tightness_pct=numbers.tightness_pct,
-        ends_use_pct=ends_plus_intersections_use_pct(
-            threads_per_cm=warp.threads_per_cm,
-            diameter_mm=warp.diameter_mm,
-            mean_float=structure.mean_float_of_picks,
+        ends_use_pct=max(
+            ends_plus_intersections_use_pct(
+                threads_per_cm=grey.ends_per_cm,
+                diameter_mm=layer.warp_diameter_mm,
+                mean_float=layer.mean_float_of_picks,
+            )
+            for grey, layer in layers
         ),
-        picks_use_pct=ends_plus_intersections_use_pct(
-            threads_per_cm=weft.threads_per_cm,
-            diameter_mm=weft.diameter_mm,
-            mean_float=structure.mean_float_of_ends,
+        picks_use_pct=max(
+            ends_plus_intersections_use_pct(
+                threads_per_cm=grey.picks_per_cm,
+                diameter_mm=layer.weft_diameter_mm,
+                mean_float=layer.mean_float_of_ends,
+            )
+            for grey, layer in layers
         ),
     )
 
 
-def _masses(warp: SystemFacts, weft: SystemFacts, shrinkages: Shrinkages) -> Masses:
+def _masses(warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols) -> Masses:
+    shrinkages = symbols.shrinkages
     grey = mass_g_per_m2(
         ends_per_cm=warp.threads_per_cm,
         picks_per_cm=weft.threads_per_cm,
         warp_tex=warp.linear_density_tex,
         weft_tex=weft.linear_density_tex,
-        warp_crimp_pct=warp.crimp_pct,
+        warp_crimp_pct=_warp_crimp_with_pile_pct(warp, symbols.groups),
         weft_crimp_pct=weft.crimp_pct,
     )
     return Masses(
         grey_g_per_m2=grey,
         finished_g_per_m2=grey / (shrinkages.width_kept * shrinkages.length_kept),
     )
+
+
+def _warp_crimp_with_pile_pct(warp: SystemFacts, groups: Sequence[GroupFacts]) -> float:
+    """Return the mean crimp of all ends by their mass: that of pile is its ratio less 1."""
+    if all(group.pile_ratio is None for group in groups):
+        return warp.crimp_pct
+    tex = sum(
+        group.ends_share
+        * group.linear_density_tex
+        * (group.pile_ratio or 1 + warp.crimp_pct / 100)
+        for group in groups
+    )
+    return 100 * (tex / warp.linear_density_tex - 1)
