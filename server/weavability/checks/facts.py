@@ -23,6 +23,7 @@ from weavability.textiles.cloth import cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
 from weavability.textiles.construction import Construction
+from weavability.textiles.layers import Contradiction, LayeredWeave
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.weave_structure import Structure
 
@@ -33,6 +34,11 @@ class WeaveNumbers(Record[N]):
 
     Attributes:
         cloths: Cloths that are not bound to one another; loose threads do not count.
+        cloths_meant: Cloths that the order declares to be separate, or that ``layers.unstitched``
+            reports; else 1.
+        layer_clashes: Crossings (or 1 for all else) at which the weave contradicts the layers that
+            are declared.
+        layer_parts: Parts of stitched layers that no stitch joins; else 1.
         draft_faults: Requested drafts that cannot weave the cloth.
         lift_picks: Picks after which the lift repeats.
         lift_swing_pct: Greatest less least share of the ends raised on a pick.
@@ -51,6 +57,9 @@ class WeaveNumbers(Record[N]):
     """
 
     cloths: N
+    cloths_meant: N
+    layer_clashes: N
+    layer_parts: N
     loose_ends: N
     loose_picks: N
     longest_float_mm: N
@@ -95,6 +104,7 @@ class WeaveWords:
     Attributes:
         draft_fault: Why the requested draft cannot weave the cloth; ``""`` if it can.
         has_other_draft: Whether another draft takes its place.
+        contradiction: How the weave contradicts the declared layers, if it does.
     """
 
     loose_ends: tuple[int, ...]
@@ -102,6 +112,7 @@ class WeaveWords:
     shedding: str
     draft_fault: str
     has_other_draft: bool
+    contradiction: Contradiction | None = None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -130,7 +141,7 @@ def facts_of(fit: Fit) -> Facts[float]:
     """Gather the numbers of one cloth on one loom."""
     cloth = fit.cloth
     return facts_from(
-        weave_counts(cloth.structure),
+        weave_counts(cloth.structure, cloth.symbols.layered_weave),
         fit.order,
         cloth.numbers,
         fit.limits.shedding.numbers,
@@ -161,7 +172,8 @@ def facts_of_trial(construction: Construction, limits: LoomLimits) -> Facts[floa
         return None
     drawn = drawn_numbers(draw_in(symbols, cloth, limits.shedding))
     shedding = limits.shedding.numbers
-    return facts_from(weave_counts(symbols.structure), order, cloth, shedding, drawn, loom, fit)
+    counts = weave_counts(symbols.structure, symbols.layered_weave)
+    return facts_from(counts, order, cloth, shedding, drawn, loom, fit)
 
 
 def words_of(fit: Fit) -> Words:
@@ -175,6 +187,7 @@ def words_of(fit: Fit) -> Words:
             shedding=fit.limits.shedding.kind.in_words,
             draft_fault=(drawn.draft_fault or "") if drawn else "",
             has_other_draft=drawn is not None,
+            contradiction=contradiction_of(fit.cloth.symbols.layered_weave),
         ),
         weft_keys=tuple(run.key for run in fit.wefts),
         weft_materials=tuple(f"{run.yarn.fibre.key} {run.yarn.kind}" for run in fit.wefts),
@@ -193,6 +206,9 @@ class WeaveCounts(Record[N]):
     """What a weave alone decides; see :class:`WeaveNumbers`."""
 
     cloths: N
+    cloths_meant: N
+    layer_clashes: N
+    layer_parts: N
     loose_ends: N
     loose_picks: N
     lift_picks: N
@@ -201,11 +217,15 @@ class WeaveCounts(Record[N]):
     repeat_ends: N
 
 
-def weave_counts(structure: Structure) -> WeaveCounts[float]:
-    """Count what a weave alone decides."""
+def weave_counts(structure: Structure, layers: LayeredWeave | None) -> WeaveCounts[float]:
+    """Count what a weave alone decides, with the layers that are declared in it."""
     loose_ends, loose_picks = len(structure.loose_ends), len(structure.loose_picks)
+    contradiction = contradiction_of(layers)
     return WeaveCounts(
         cloths=bound_cloths(structure.layer_count, loose_ends, loose_picks),
+        cloths_meant=layers.cloths if layers else 1,
+        layer_clashes=contradiction.crossings if contradiction else 0,
+        layer_parts=layers.unbound_parts if layers else 1,
         loose_ends=loose_ends,
         loose_picks=loose_picks,
         lift_picks=structure.picks,
@@ -213,6 +233,11 @@ def weave_counts(structure: Structure) -> WeaveCounts[float]:
         warp_up_pct=100 * structure.warp_up_share,
         repeat_ends=structure.ends,
     )
+
+
+def contradiction_of(layers: LayeredWeave | None) -> Contradiction | None:
+    """Return how a weave contradicts the layers that are declared in it, if it does."""
+    return layers.contradiction if layers else None
 
 
 def facts_from(
@@ -228,6 +253,9 @@ def facts_from(
     return Facts(
         weave=WeaveNumbers(
             cloths=weave.cloths,
+            cloths_meant=weave.cloths_meant,
+            layer_clashes=weave.layer_clashes,
+            layer_parts=weave.layer_parts,
             loose_ends=weave.loose_ends,
             loose_picks=weave.loose_picks,
             longest_float_mm=cloth.longest_float_mm,

@@ -97,6 +97,8 @@ class OrderNumbers(Record[N]):
         interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
         joint_repeat_ends: Ends after which colour and weave repeat together.
         longer_repeat_ends: The longer repeat of the two.
+        pile_ends_share: Ground ends that come from beams of their own for pile, 0 to 1.
+        warp_tex: Of the ends on the other beams.
     """
 
     panels: N
@@ -115,6 +117,7 @@ class OrderNumbers(Record[N]):
     has_weft_pattern: Truth
     warp_repeat_ends: N
     weft_repeat_picks: N
+    pile_ends_share: N
     warp_tex: N
     size_pct: N
     waste_per_beam_m: N
@@ -175,7 +178,8 @@ def _order_numbers(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumber
         has_weft_pattern=len(weft.order.counts) > 1,
         warp_repeat_ends=ends,
         weft_repeat_picks=picks,
-        warp_tex=warp.linear_density_tex,
+        pile_ends_share=sum(group.ends_share for group in symbols.groups if group.pile_ratio),
+        warp_tex=_tex_without_pile(symbols),
         size_pct=symbols.allowances.size_pct,
         waste_per_beam_m=symbols.allowances.loom_waste_m,
         warp_counts_times=_counts_times(warp),
@@ -200,6 +204,15 @@ def _weft_numbers(yarn: YarnFacts, share: float, least_pct: float) -> WeftNumber
         share=share,
         is_hydrophobic_filament=yarn.kind == "filament" and WATER_REPELLING.issuperset(fibres),
     )
+
+
+def _tex_without_pile(symbols: ClothSymbols) -> float:
+    """Mean linear density of the ends that are not on a beam for pile."""
+    groups = [group for group in symbols.groups if group.pile_ratio is None]
+    if len(groups) == len(symbols.groups):
+        return symbols.warp.linear_density_tex
+    tex = sum(group.ends_share * group.linear_density_tex for group in groups)
+    return tex / sum(group.ends_share for group in groups)
 
 
 def _counts_times(threads: Threads) -> float:

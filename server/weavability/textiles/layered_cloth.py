@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from weavability.textiles.cloth_states import ClothNumbers, GreyLayer, StatedLayer
 from weavability.textiles.geometry import CRIMP_FLATTENING
 from weavability.textiles.layers import LayeredWeave, LayerWeave, joint_shares
-from weavability.textiles.thread_order import ThreadOrder
 from weavability.textiles.thread_systems import Threads
 
 
@@ -101,12 +100,13 @@ def _stated(layer: LayerWeave, woven: LayeredWeave, warp: _Set, weft: _Set) -> S
     structure = layer.structure
     if structure is None:
         raise ValueError(f"layer {layer.letter} has no weave")
+    ends_share, picks_share = woven.set_shares(layer)
     return StatedLayer(
         present=True,
         ends_share=layer.ends_share,
         picks_share=layer.picks_share,
-        set_ends_share=_share(woven.ends, layer.set_with_ends),
-        set_picks_share=_share(woven.picks, layer.set_with_picks),
+        set_ends_share=ends_share,
+        set_picks_share=picks_share,
         warp_diameter_mm=_mean_diameter_mm(warp, layer.set_with_ends),
         weft_diameter_mm=_mean_diameter_mm(weft, layer.set_with_picks),
         mean_float_of_picks=structure.mean_float_of_picks,
@@ -114,10 +114,6 @@ def _stated(layer: LayerWeave, woven: LayeredWeave, warp: _Set, weft: _Set) -> S
         longest_warp_float_picks=structure.longest_warp_float_picks,
         longest_weft_float_ends=structure.longest_weft_float_ends,
     )
-
-
-def _share(order: ThreadOrder, letters: Sequence[str]) -> float:
-    return sum(order.counts.get(letter, 0) for letter in letters) / order.threads
 
 
 def _mean_diameter_mm(of: _Set, letters: Sequence[str]) -> float:
@@ -182,12 +178,12 @@ def _pile_height_mm(
     structure = layer.structure
     if not layer.is_pile or structure is None:
         return None
+    ends_share, picks_share = layered.woven.set_shares(layer)
     if not own_warp:
-        share = _share(layered.woven.ends, layer.set_with_ends)
-        return 5.0 * structure.longest_weft_float_ends / (numbers.ends_per_cm * share)
+        return 5.0 * structure.longest_weft_float_ends / (numbers.ends_per_cm * ends_share)
     total = sum(own_warp.values())
     ratio = sum(share * pile_ratios[yarn] for yarn, share in own_warp.items()) / total
-    picks_per_cm = numbers.picks_per_cm * _share(layered.woven.picks, layer.set_with_picks)
+    picks_per_cm = numbers.picks_per_cm * picks_share
     return 10.0 * (ratio - 1.0) * structure.mean_float_of_ends / picks_per_cm
 
 

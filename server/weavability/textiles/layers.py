@@ -146,6 +146,14 @@ class LayeredWeave:
     cloths: int
     contradiction: Contradiction | None
 
+    def set_shares(self, layer: LayerWeave) -> tuple[float, float]:
+        """Return the ends and picks that are set with one another in a layer, as shares of all."""
+        return _share(self.ends, layer.set_with_ends), _share(self.picks, layer.set_with_picks)
+
+
+def _share(order: ThreadOrder, letters: Sequence[str]) -> float:
+    return sum(order.counts.get(letter, 0) for letter in letters) / order.threads
+
 
 def layer_orders(stated: Layers) -> tuple[ThreadOrder, ThreadOrder]:
     """Read which layer each end and each pick belongs to, and judge the declaration by itself.
