@@ -524,9 +524,7 @@ def _warp_crimp_with_pile_pct(warp: SystemFacts, groups: Sequence[GroupFacts]) -
     if all(group.pile_ratio is None for group in groups):
         return warp.crimp_pct
     tex = sum(
-        group.ends_share
-        * group.linear_density_tex
-        * (group.pile_ratio or 1 + warp.crimp_pct / 100)
+        group.ends_share * group.linear_density_tex * (group.pile_ratio or 1 + warp.crimp_pct / 100)
         for group in groups
     )
     return 100 * (tex / warp.linear_density_tex - 1)

@@ -22,7 +22,17 @@ from weavability.textiles.geometry import (
     float_length_mm,
     tightness_pct,
 )
-from weavability.textiles.numbers import N, Record, Truth, anywhere, either, greatest, no, quotient, whole
+from weavability.textiles.numbers import (
+    N,
+    Record,
+    Truth,
+    anywhere,
+    either,
+    greatest,
+    no,
+    quotient,
+    whole,
+)
 
 CRIMP_ROUNDS: Final = 8
 CRIMP_SCALE: Final = 100.0

@@ -153,7 +153,9 @@ def layer_facts(
             picks_per_cm=numbers.picks_per_cm * layer.picks_share,
             grey=next(set_ones) if is_set else None,
             pile_height_mm=height,
-            thickness_mm=_thickness_mm(own_warp, own_weft, warp, weft) if height is None else height,
+            thickness_mm=_thickness_mm(own_warp, own_weft, warp, weft)
+            if height is None
+            else height,
             mass_g_per_m2=_mass_g_per_m2(own_warp, own_weft, warp, weft, numbers, pile_ratios),
         )
 
