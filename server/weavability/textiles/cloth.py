@@ -40,7 +40,6 @@ from weavability.textiles.geometry import (
     cloth_cover_factor_cotton,
     cover_factor,
     cover_factor_cotton,
-    ends_plus_intersections_use_pct,
     mass_g_per_m2,
 )
 from weavability.textiles.layered_cloth import (
@@ -51,6 +50,7 @@ from weavability.textiles.layered_cloth import (
     layered_threads,
 )
 from weavability.textiles.layers import LayeredWeave, layered_weave
+from weavability.textiles.setting_rules import ends_plus_intersections_use_pct
 from weavability.textiles.thread_systems import SystemFacts, Threads, resolve_threads
 from weavability.textiles.warp_groups import GroupFacts, pile_ratio_of, warp_groups
 from weavability.textiles.weave_matrix import Repeat, Weave

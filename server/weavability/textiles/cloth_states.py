@@ -20,8 +20,8 @@ from weavability.textiles.geometry import (
     crowding,
     estimate_crimps,
     float_length_mm,
-    tightness_pct,
 )
+from weavability.textiles.jamming import tightness_pct
 from weavability.textiles.numbers import (
     N,
     Record,
