@@ -87,7 +87,7 @@ class Layers:
     Attributes:
         ends: The layer of every end, as a thread order with one letter a layer.
         picks: The layer of every pick, likewise.
-        joined: How the layers without pile are joined; ``None`` only if there is one.
+        joined: How the layers without pile are joined; needed if there are several.
         pile: The layers that are pile.
     """
 

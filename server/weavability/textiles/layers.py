@@ -172,6 +172,7 @@ def layer_orders(stated: Layers) -> tuple[ThreadOrder, ThreadOrder]:
             orders.append(_order(text))
     if len(orders) == 2:
         faults.extend(_letter_faults(stated, {*orders[0].counts, *orders[1].counts}))
+    if len(orders) == 2 and not faults:
         faults.extend(_join_faults(stated, *orders))
     if faults:
         raise InputError(faults)
@@ -232,11 +233,13 @@ def _join_faults(stated: Layers, ends: ThreadOrder, picks: ThreadOrder) -> Itera
         listed = ", ".join(sorted(ground))
         message = f"joined is missing: state how the layers {listed} are joined."
         yield Fault("/joined", message, None, [each.value for each in Joined])
-    elif len(ground) == 1 and stated.joined is not None:
+    elif len(ground) == 1 and stated.joined not in (None, Joined.STITCHED):
         yield Fault(
             "/joined",
-            f"Leave out joined: layer {next(iter(ground))} is the only one that is not pile.",
+            f"Leave out joined: layer {next(iter(ground))} is the only one that is not pile, and "
+            "the pile is bound in it.",
             stated.joined.value,
+            Joined.STITCHED.value,
         )
 
 
@@ -346,10 +349,15 @@ class _Crossings:
         named = dict.fromkeys((*self.ends.counts, *self.picks.counts))
         return [letter for letter in named if letter not in self.stated.pile]
 
+    @property
+    def joined(self) -> Joined | None:
+        """How several layers are joined."""
+        return self.stated.joined if len(self.ground) > 1 else None
+
     def read(self) -> LayeredWeave:
         """Put together what follows."""
         order = self._from_the_face()
-        joined = self.stated.joined
+        joined = self.joined
         pairs = [
             pair
             for place, upper in enumerate(order)
@@ -445,7 +453,7 @@ class _Crossings:
         """Yield what contradicts, the layers by themselves first."""
         for layer in layers:
             yield from self._of_layer(layer)
-        joined = self.stated.joined
+        joined = self.joined
         if joined is Joined.SEPARATE:
             contrary = [found for pair in pairs if pair.against for found in [self._first(pair)]]
             yield from sorted(contrary, key=lambda one: (one.pick, one.end))
