@@ -120,6 +120,7 @@ class OrderNumbers(Record[N]):
 
     Attributes:
         interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
+            Of layers, those within a layer; ends of pile do not count.
         joint_repeat_ends: Ends after which colour and weave repeat together.
         longer_repeat_ends: The longer repeat of the two.
         pile_ends_share: Ground ends that come from beams of their own for pile, 0 to 1.
@@ -210,7 +211,7 @@ def _order_numbers(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumber
         waste_per_beam_m=symbols.allowances.loom_waste_m,
         warp_counts_times=_counts_times(warp),
         weft_counts_times=_counts_times(weft),
-        interlacing_times=structure.interlacing_times,
+        interlacing_times=_interlacing_times(symbols),
         weave_ends=structure.ends,
         weave_picks=structure.picks,
         joint_repeat_ends=math.lcm(ends, structure.ends),
@@ -244,6 +245,21 @@ def yarn_nature(yarn: YarnFacts) -> YarnNature[float]:
         is_metal=yarn.fibre.is_metal,
         twist_factor=yarn.twist_factor,
     )
+
+
+def _interlacing_times(symbols: ClothSymbols) -> float:
+    """Interlacings of the busiest end over the fewest, over one length of cloth."""
+    if symbols.layered_weave is None:
+        return symbols.structure.interlacing_times
+    woven = symbols.layered_weave
+    most, fewest = 0.0, math.inf
+    for layer in woven.layers:
+        if layer.structure is not None and layer.ends_share and not layer.is_pile:
+            _, picks_share = woven.set_shares(layer)
+            per_pick = layer.structure.interlacings_per_end * picks_share / layer.structure.picks
+            most = max(most, float(per_pick.max()))
+            fewest = min(fewest, float(per_pick.min()))
+    return most / fewest if fewest else 0.0
 
 
 def _tex_without_pile(symbols: ClothSymbols) -> float:
