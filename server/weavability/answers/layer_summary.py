@@ -141,7 +141,7 @@ def _summary(facts: LayerFacts, yarn: LayerYarn) -> LayerSummary:
         weave=_named(facts.layer.weave),
         ends_per_cm=facts.ends_per_cm,
         picks_per_cm=facts.picks_per_cm,
-        tightness_pct=None if grey is None else grey.tightness_pct,
+        tightness_pct=facts.tightness_pct,
         warp_crimp_pct=None if grey is None else grey.warp_crimp_pct,
         weft_crimp_pct=None if grey is None else grey.weft_crimp_pct,
         pile_height_mm=facts.pile_height_mm,

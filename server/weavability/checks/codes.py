@@ -32,6 +32,7 @@ class CheckCode(StrEnum):
     LAYERS_CONTRADICTED = "layers.contradicted"
     LAYERS_UNSTITCHED = "layers.unstitched"
     SETT_JAMMED = "sett.jammed"
+    SETT_NOT_JUDGED = "sett.not_judged"
     SETT_TIGHT = "sett.tight"
     SETT_OPEN = "sett.open"
     SETT_WARP_CROWDING = "sett.warp_crowding"

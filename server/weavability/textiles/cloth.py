@@ -6,6 +6,7 @@ grey state (``cloth_states``), and what follows is computed from numbers alone (
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -42,6 +43,13 @@ from weavability.textiles.geometry import (
     cover_factor_cotton,
     mass_g_per_m2,
 )
+from weavability.textiles.jamming import (
+    NO_SQUARES,
+    Place,
+    Squares,
+    remembered_squares,
+    squares_tightness_pct,
+)
 from weavability.textiles.layered_cloth import (
     NO_LAYERS,
     LayeredThreads,
@@ -50,7 +58,14 @@ from weavability.textiles.layered_cloth import (
     layered_threads,
 )
 from weavability.textiles.layers import LayeredWeave, layered_weave
-from weavability.textiles.setting_rules import ends_plus_intersections_use_pct
+from weavability.textiles.numbers import Lists
+from weavability.textiles.setting_rules import (
+    Opinion,
+    brierley_square_sett_per_cm,
+    disagreement,
+    ends_plus_intersections_use_pct,
+    is_plain_or_regular_twill,
+)
 from weavability.textiles.thread_systems import SystemFacts, Threads, resolve_threads
 from weavability.textiles.warp_groups import GroupFacts, pile_ratio_of, warp_groups
 from weavability.textiles.weave_matrix import Repeat, Weave
@@ -123,15 +138,29 @@ class Setting:
     """How close the threads of the grey cloth are set.
 
     Attributes:
-        tightness_pct: Share of the jam; at 100 % round yarns can come no closer. Of the tightest
-            layer, if the cloth has layers; so are the others.
+        tightness_pct: Share of the jam where the threads are closest; at 100 % round yarns can come
+            no closer. Of layers, in the tightest one; so are the others.
+        mean_tightness_pct: The same by mean floats and setts of the whole cloth.
+        tightest: Where the threads are closest; ``None`` of a cloth that is judged as a whole or
+            in layers.
+        tightest_in_plane: Where among threads that cannot lie over one another; ``None`` likewise.
         ends_use_pct: Ends as a share of the ends-plus-intersections limit.
         picks_use_pct: Picks as a share of that limit.
+        square_sett_per_cm: Brierley's greatest square sett; ``None`` for other cloth than cotton in
+            plain and regular twill.
+        square_sett_use_pct: Geometric mean of both setts as a share of it; ``None`` likewise.
+        disagreement: Where these rules and the jam disagree; ``None`` if they do not.
     """
 
     tightness_pct: float
+    mean_tightness_pct: float
+    tightest: Place | None
+    tightest_in_plane: Place | None
     ends_use_pct: float
     picks_use_pct: float
+    square_sett_per_cm: float | None
+    square_sett_use_pct: float | None
+    disagreement: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,6 +244,7 @@ class ClothSymbols:
         shrinkages: Of relaxation and finishing.
         repeat: The weave's true repeat.
         structure: Of the weave.
+        squares: Of the weave, those that may govern its jam.
         warp: Yarns and thread order of the warp.
         weft: Yarns and thread order of the weft.
         layers: The layers and their yarns; ``None`` if none is declared.
@@ -232,6 +262,7 @@ class ClothSymbols:
     shrinkages: Shrinkages
     repeat: Repeat
     structure: Structure
+    squares: Squares
     warp: Threads
     weft: Threads
     layers: LayeredThreads | None
@@ -258,6 +289,8 @@ class ClothSymbols:
             weft_diameter_mm=self.weft.diameter_mm,
             mean_float_of_picks=structure.mean_float_of_picks,
             mean_float_of_ends=structure.mean_float_of_ends,
+            squares=self._squares(),
+            lies_over=self.layers is None and (structure.cloths > 1 or self.squares.all_lie_over),
             longest_warp_float_picks=structure.longest_warp_float_picks,
             longest_weft_float_ends=structure.longest_weft_float_ends,
             warp_stated=warp.crimp_pct is not None,
@@ -270,6 +303,12 @@ class ClothSymbols:
             loom_length_m=self.lengths.loom_m,
             layers=NO_LAYERS if self.layers is None else self.layers.stated,
         )
+
+    def _squares(self) -> Lists:
+        """Return the squares that may govern the jam: of layers, those of each layer."""
+        if self.layers is not None:
+            return Lists.end_to_end(self.layers.squares, in_rows=False)
+        return NO_SQUARES if self.squares.is_whole else self.squares.lists
 
     @property
     def layered_weave(self) -> LayeredWeave | None:
@@ -389,9 +428,12 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
         shrinkages=shrinkages,
         repeat=repeat,
         structure=structure,
+        squares=remembered_squares(repeat, construction.reed.ends_in_dents),
         warp=warp,
         weft=weft,
-        layers=None if woven is None else layered_threads(woven, warp, weft),
+        layers=None
+        if woven is None
+        else layered_threads(woven, warp, weft, construction.reed.ends_in_dents),
         groups=groups,
         panels=panels,
         panel_gap_cm=gap_cm,
@@ -467,39 +509,98 @@ def _thickness_mm(
 def _setting(
     warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols, numbers: ClothNumbers[float]
 ) -> Setting:
-    if symbols.layers is None:
-        return Setting(
-            tightness_pct=numbers.tightness_pct,
-            ends_use_pct=ends_plus_intersections_use_pct(
-                threads_per_cm=warp.threads_per_cm,
-                diameter_mm=warp.diameter_mm,
-                mean_float=symbols.structure.mean_float_of_picks,
-            ),
-            picks_use_pct=ends_plus_intersections_use_pct(
-                threads_per_cm=weft.threads_per_cm,
-                diameter_mm=weft.diameter_mm,
-                mean_float=symbols.structure.mean_float_of_ends,
-            ),
-        )
-    layers = list(zip(numbers.layers, symbols.layers.stated, strict=True))
+    tightest, in_plane = _tightest(warp, weft, symbols)
+    ends_use_pct, picks_use_pct = _ends_plus_intersections(warp, weft, symbols, numbers)
+    square, square_use_pct = _square_sett(warp, weft, symbols)
+    opinions = [
+        Opinion("the jam", numbers.tightness_pct),
+        Opinion("ends plus intersections for the ends", ends_use_pct),
+        Opinion("ends plus intersections for the picks", picks_use_pct),
+    ]
+    if square_use_pct is not None:
+        opinions.append(Opinion("Brierley's square sett", square_use_pct))
     return Setting(
         tightness_pct=numbers.tightness_pct,
-        ends_use_pct=max(
-            ends_plus_intersections_use_pct(
-                threads_per_cm=grey.ends_per_cm,
-                diameter_mm=layer.warp_diameter_mm,
-                mean_float=layer.mean_float_of_picks,
-            )
-            for grey, layer in layers
+        mean_tightness_pct=numbers.mean_tightness_pct,
+        tightest=tightest,
+        tightest_in_plane=in_plane,
+        ends_use_pct=ends_use_pct,
+        picks_use_pct=picks_use_pct,
+        square_sett_per_cm=square,
+        square_sett_use_pct=square_use_pct,
+        disagreement=disagreement(opinions),
+    )
+
+
+def _ends_plus_intersections(
+    warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols, numbers: ClothNumbers[float]
+) -> tuple[float, float]:
+    """Return the use of that limit by ends and picks; of layers, that of the closest one."""
+    if symbols.layers is None:
+        structure = symbols.structure
+        closest = [
+            (warp.threads_per_cm, warp.diameter_mm, structure.mean_float_of_picks),
+            (weft.threads_per_cm, weft.diameter_mm, structure.mean_float_of_ends),
+        ]
+        return _use_pct([closest[0]]), _use_pct([closest[1]])
+    layers = list(zip(numbers.layers, symbols.layers.stated, strict=True))
+    return (
+        _use_pct(
+            [
+                (grey.ends_per_cm, layer.warp_diameter_mm, layer.mean_float_of_picks)
+                for grey, layer in layers
+            ]
         ),
-        picks_use_pct=max(
-            ends_plus_intersections_use_pct(
-                threads_per_cm=grey.picks_per_cm,
-                diameter_mm=layer.weft_diameter_mm,
-                mean_float=layer.mean_float_of_ends,
-            )
-            for grey, layer in layers
+        _use_pct(
+            [
+                (grey.picks_per_cm, layer.weft_diameter_mm, layer.mean_float_of_ends)
+                for grey, layer in layers
+            ]
         ),
+    )
+
+
+def _use_pct(sets: Sequence[tuple[float, float, float]]) -> float:
+    """Return the greatest use of sets of threads: sett, diameter and float of what crosses them."""
+    return max(
+        ends_plus_intersections_use_pct(
+            threads_per_cm=threads_per_cm, diameter_mm=diameter_mm, mean_float=mean_float
+        )
+        for threads_per_cm, diameter_mm, mean_float in sets
+    )
+
+
+def _square_sett(
+    warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols
+) -> tuple[float | None, float | None]:
+    """Return Brierley's square sett and the use of it, for cotton in plain and regular twill."""
+    yarns = (*warp.yarns.values(), *weft.yarns.values())
+    is_cotton = all(yarn.fibre.key == "cotton" and yarn.kind == "spun" for yarn in yarns)
+    one_plane = symbols.layers is None or len(symbols.layers.woven.layers) == 1
+    if not (is_cotton and one_plane and is_plain_or_regular_twill(symbols.repeat.weave)):
+        return None, None
+    square = brierley_square_sett_per_cm(
+        linear_density_tex=(warp.linear_density_tex + weft.linear_density_tex) / 2,
+        mean_float=symbols.structure.mean_float_of_picks,
+    )
+    return square, 100 * math.sqrt(warp.threads_per_cm * weft.threads_per_cm) / square
+
+
+def _tightest(
+    warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols
+) -> tuple[Place | None, Place | None]:
+    """Return where the threads are closest, of all and of those that lie in one plane."""
+    squares = symbols.squares
+    if squares.is_whole or symbols.layers is not None:
+        return None, None
+    return squares.tightest(
+        squares_tightness_pct(
+            squares.lists,
+            ends_per_cm=warp.threads_per_cm,
+            picks_per_cm=weft.threads_per_cm,
+            warp_diameter_mm=warp.diameter_mm,
+            weft_diameter_mm=weft.diameter_mm,
+        )
     )
 
 

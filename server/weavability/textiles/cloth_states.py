@@ -21,8 +21,9 @@ from weavability.textiles.geometry import (
     estimate_crimps,
     float_length_mm,
 )
-from weavability.textiles.jamming import tightness_pct
+from weavability.textiles.jamming import jam_of_cloth, tightness_pct
 from weavability.textiles.numbers import (
+    Lists,
     N,
     Record,
     Truth,
@@ -108,6 +109,8 @@ class StatedCloth(Record[N]):
         warp_diameter_mm: Mean over the order, as are the other figures of the yarns.
         warp_stated: Whether the crimp of the ends is stated.
         warp_crimp_pct: 0 if it is not stated.
+        squares: Squares of the weave that may govern its jam; none if its mean floats do.
+        lies_over: Whether all its threads can lie over one another.
         weft_stated: Whether the crimp of the picks is stated.
         weft_crimp_pct: 0 if it is not stated.
         selvedge_ends: Extra ends of all selvedges of all panels.
@@ -126,6 +129,8 @@ class StatedCloth(Record[N]):
     weft_diameter_mm: N
     mean_float_of_picks: N
     mean_float_of_ends: N
+    squares: Lists
+    lies_over: Truth
     longest_warp_float_picks: N
     longest_weft_float_ends: N
     warp_stated: Truth
@@ -146,13 +151,13 @@ class GreyLayer(Record[N]):
     Attributes:
         ends_per_cm: The ends that its picks are set with.
         picks_per_cm: The picks, likewise.
-        tightness_pct: Share of its own jam.
+        mean_tightness_pct: Share of its own jam, by its mean floats.
     """
 
     present: Truth
     ends_per_cm: N
     picks_per_cm: N
-    tightness_pct: N
+    mean_tightness_pct: N
     warp_crimp_pct: N
     weft_crimp_pct: N
     longest_float_mm: N
@@ -168,8 +173,12 @@ class ClothNumbers(Record[N]):
         reed_width_cm: Of all panels in the reed, with the gaps between them.
         ground_ends: Of one panel, without the extra ends of its selvedges.
         total_ends: Of all panels, selvedges included.
-        tightness_pct: Share of the jam; at 100 % round yarns can come no closer. Of the tightest
-            layer, if the cloth has layers.
+        tightness_pct: Share of the jam where the threads are closest; at 100 % round yarns can come
+            no closer; of layers, each is set against itself.
+        mean_tightness_pct: The same by mean floats and setts of the whole cloth, or of the layer in
+            which it is greatest.
+        in_plane_tightness_pct: Where threads that lie in one plane are closest; 0 if all can lie
+            over one another.
         warp_cover_pct: Diameters of the ends over their spacing.
         longest_float_mm: Longest float on either side of the cloth, warp or weft; of layers, each
             by itself.
@@ -189,6 +198,8 @@ class ClothNumbers(Record[N]):
     total_ends: N
     picks_per_cm_on_loom: N
     tightness_pct: N
+    mean_tightness_pct: N
+    in_plane_tightness_pct: N
     warp_cover_pct: N
     longest_float_mm: N
     loom_length_m: N
@@ -204,6 +215,16 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
     width_cm = stated.width_cm * width_factor
     panel_reed_cm = width_cm * (1 + crimp.weft_crimp_pct / 100)
     ground: N = greatest(1.0, whole(ends * width_cm))
+    jam = jam_of_cloth(
+        stated.squares,
+        lies_over=stated.lies_over,
+        ends_per_cm=ends,
+        picks_per_cm=picks,
+        warp_diameter_mm=stated.warp_diameter_mm,
+        weft_diameter_mm=stated.weft_diameter_mm,
+        mean_float_of_picks=stated.mean_float_of_picks,
+        mean_float_of_ends=stated.mean_float_of_ends,
+    )
     layers = tuple(_grey_layer(stated, layer, ends, picks) for layer in stated.layers)
     return ClothNumbers(
         ends_per_cm=ends,
@@ -216,9 +237,11 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         ground_ends=ground,
         total_ends=stated.panels * ground + stated.selvedge_ends,
         picks_per_cm_on_loom=picks * stated.relaxed_kept,
-        tightness_pct=_greatest_of(
-            layers, [layer.tightness_pct for layer in layers], _tightness(stated, ends, picks)
+        tightness_pct=jam.tightness_pct,
+        mean_tightness_pct=_greatest_of(
+            layers, [layer.mean_tightness_pct for layer in layers], jam.mean_tightness_pct
         ),
+        in_plane_tightness_pct=jam.in_plane_tightness_pct,
         warp_cover_pct=100 * crowding(threads_per_cm=ends, diameter_mm=stated.warp_diameter_mm),
         longest_float_mm=_greatest_of(
             layers,
@@ -228,17 +251,6 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         loom_length_m=stated.loom_length_m,
         woven_warp_m=stated.loom_length_m * (1 + crimp.warp_crimp_pct / 100),
         layers=layers,
-    )
-
-
-def _tightness(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> N:
-    return tightness_pct(
-        ends_per_cm=ends_per_cm,
-        picks_per_cm=picks_per_cm,
-        warp_diameter_mm=stated.warp_diameter_mm,
-        weft_diameter_mm=stated.weft_diameter_mm,
-        mean_float_of_picks=stated.mean_float_of_picks,
-        mean_float_of_ends=stated.mean_float_of_ends,
     )
 
 
@@ -273,7 +285,7 @@ def _grey_layer(
             present=layer.present,
             ends_per_cm=ends,
             picks_per_cm=picks,
-            tightness_pct=nothing,
+            mean_tightness_pct=nothing,
             warp_crimp_pct=nothing,
             weft_crimp_pct=nothing,
             longest_float_mm=nothing,
@@ -284,7 +296,14 @@ def _grey_layer(
         present=layer.present,
         ends_per_cm=ends,
         picks_per_cm=picks,
-        tightness_pct=_tightness(alone, ends, picks),
+        mean_tightness_pct=tightness_pct(
+            ends_per_cm=ends,
+            picks_per_cm=picks,
+            warp_diameter_mm=layer.warp_diameter_mm,
+            weft_diameter_mm=layer.weft_diameter_mm,
+            mean_float_of_picks=layer.mean_float_of_picks,
+            mean_float_of_ends=layer.mean_float_of_ends,
+        ),
         warp_crimp_pct=crimp.warp_crimp_pct,
         weft_crimp_pct=crimp.weft_crimp_pct,
         longest_float_mm=_longest_float_mm(alone, ends, picks),

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final, TypeAlias
+
+import numpy as np
 
 from weavability.textiles.cloth_states import ClothNumbers, GreyLayer, StatedLayer
 from weavability.textiles.geometry import CRIMP_FLATTENING
+from weavability.textiles.jamming import squares_of, squares_tightness_pct
 from weavability.textiles.layers import LayeredWeave, LayerWeave, joint_shares
+from weavability.textiles.numbers import Floats, Lists
 from weavability.textiles.thread_systems import Threads
+from weavability.textiles.weave_matrix import Repeat
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +27,8 @@ class LayerFacts:
         weft_shares: By yarn, its picks likewise.
         ends_per_cm: Its own ends.
         picks_per_cm: Its own picks.
-        grey: How close it is set; ``None`` of pile, and of a wadding that nothing binds.
+        grey: How it is set; ``None`` of pile, and of a wadding that nothing binds.
+        tightness_pct: Share of its own jam where its threads are closest; ``None`` likewise.
         pile_height_mm: Height of loop or tuft over the ground; ``None`` if it is no pile.
         thickness_mm: Of the layer alone, flattened at the crossings; of pile its height.
         mass_g_per_m2: Of its own threads.
@@ -33,6 +40,7 @@ class LayerFacts:
     ends_per_cm: float
     picks_per_cm: float
     grey: GreyLayer[float] | None
+    tightness_pct: float | None
     pile_height_mm: float | None
     thickness_mm: float
     mass_g_per_m2: float
@@ -47,12 +55,14 @@ class LayeredThreads:
         warp: Share of the ends by yarn and layer.
         weft: Share of the picks, likewise.
         stated: The layers that are set each against itself, in numbers.
+        squares: Of each of them the squares that may govern its jam, against the cloth as a whole.
     """
 
     woven: LayeredWeave
     warp: Mapping[tuple[str, str], float]
     weft: Mapping[tuple[str, str], float]
     stated: tuple[StatedLayer[float], ...]
+    squares: tuple[Lists, ...]
 
     @property
     def stitches_per_crossing(self) -> float:
@@ -60,7 +70,7 @@ class LayeredThreads:
         return self.woven.stitches / (self.woven.joint_ends * self.woven.joint_picks)
 
 
-NO_LAYERS = (
+NO_LAYERS: Final = (
     StatedLayer(
         present=False,
         ends_share=1.0,
@@ -78,22 +88,59 @@ NO_LAYERS = (
 """The layers of a cloth whose threads lie in one plane: one slot that is not filled."""
 
 
-def layered_threads(woven: LayeredWeave, warp: Threads, weft: Threads) -> LayeredThreads:
-    """Find the yarns of every layer, and which threads are set against one another."""
+def layered_threads(
+    woven: LayeredWeave, warp: Threads, weft: Threads, ends_in_dents: tuple[int, ...]
+) -> LayeredThreads:
+    """Find the yarns of every layer, and which threads are set against one another.
+
+    Args:
+        woven: The layers in the weave.
+        warp: The warp.
+        weft: The weft.
+        ends_in_dents: An uneven denting; it gives a local sett to a layer that has all ends.
+    """
     of_warp, of_weft = joint_shares(warp.order, woven.ends), joint_shares(weft.order, woven.picks)
+    set_ones = [layer for layer in woven.layers if layer.weave is not None and not layer.is_pile]
+    stated = tuple(_stated(each, woven, (of_warp, warp), (of_weft, weft)) for each in set_ones)
     return LayeredThreads(
         woven=woven,
         warp=of_warp,
         weft=of_weft,
-        stated=tuple(
-            _stated(layer, woven, (of_warp, warp), (of_weft, weft))
-            for layer in woven.layers
-            if layer.structure is not None and not layer.is_pile
+        stated=stated,
+        squares=tuple(
+            _squares(layer, each, warp, weft, ends_in_dents)
+            for layer, each in zip(set_ones, stated, strict=True)
         ),
     )
 
 
-_Set = tuple[Mapping[tuple[str, str], float], Threads]
+def _squares(
+    layer: LayerWeave,
+    stated: StatedLayer[float],
+    warp: Threads,
+    weft: Threads,
+    ends_in_dents: tuple[int, ...],
+) -> Lists:
+    """Return the squares of a layer, its setts and diameters as shares of those of the cloth."""
+    if layer.weave is None:
+        raise ValueError(f"layer {layer.letter} has no weave")
+    dents = ends_in_dents if stated.set_ends_share == 1 else ()
+    figures = squares_of(Repeat.of(layer.weave), ends_in_dents=dents).lists.figures
+    return Lists(
+        figures={
+            **figures,
+            "lies_over": np.zeros_like(figures["lies_over"]),
+            "ends_share": figures["ends_share"] * stated.set_ends_share,
+            "picks_share": figures["picks_share"] * stated.set_picks_share,
+            "warp_diameter_share": figures["warp_diameter_share"]
+            * (stated.warp_diameter_mm / warp.diameter_mm),
+            "weft_diameter_share": figures["weft_diameter_share"]
+            * (stated.weft_diameter_mm / weft.diameter_mm),
+        }
+    )
+
+
+_Set: TypeAlias = tuple[Mapping[tuple[str, str], float], Threads]
 
 
 def _stated(layer: LayerWeave, woven: LayeredWeave, warp: _Set, weft: _Set) -> StatedLayer[float]:
@@ -139,9 +186,12 @@ def layer_facts(
         numbers: The grey cloth.
         pile_ratios: Yarn length per cloth length, by the key of the warp yarn.
     """
-    set_ones = iter(numbers.layers)
+    set_ones = iter(zip(numbers.layers, layered.squares, strict=True))
     for layer in layered.woven.layers:
-        is_set = layer.structure is not None and not layer.is_pile
+        grey, tightness_pct = None, None
+        if layer.weave is not None and not layer.is_pile:
+            grey, squares = next(set_ones)
+            tightness_pct = float(_tightness_pct(squares, warp, weft, numbers).max())
         own_warp = _of_layer(layered.warp, layer.letter)
         own_weft = _of_layer(layered.weft, layer.letter)
         height = _pile_height_mm(layer, layered, own_warp, numbers, pile_ratios)
@@ -151,13 +201,26 @@ def layer_facts(
             weft_shares=own_weft,
             ends_per_cm=numbers.ends_per_cm * layer.ends_share,
             picks_per_cm=numbers.picks_per_cm * layer.picks_share,
-            grey=next(set_ones) if is_set else None,
+            grey=grey,
+            tightness_pct=tightness_pct,
             pile_height_mm=height,
             thickness_mm=_thickness_mm(own_warp, own_weft, warp, weft)
             if height is None
             else height,
             mass_g_per_m2=_mass_g_per_m2(own_warp, own_weft, warp, weft, numbers, pile_ratios),
         )
+
+
+def _tightness_pct(
+    squares: Lists, warp: Threads, weft: Threads, numbers: ClothNumbers[float]
+) -> Floats:
+    return squares_tightness_pct(
+        squares,
+        ends_per_cm=numbers.ends_per_cm,
+        picks_per_cm=numbers.picks_per_cm,
+        warp_diameter_mm=warp.diameter_mm,
+        weft_diameter_mm=weft.diameter_mm,
+    )
 
 
 def _of_layer(shares: Mapping[tuple[str, str], float], letter: str) -> dict[str, float]:

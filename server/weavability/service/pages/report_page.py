@@ -103,8 +103,12 @@ def _counts(report: Report) -> str:
 
 
 def _drawing(fit: Fit) -> str:
+    cloth = fit.cloth
     return draw_point_paper(
-        fit.cloth.weave, draft=fit.draft, layers=fit.cloth.symbols.layered_weave
+        cloth.weave,
+        draft=fit.draft,
+        tightest=cloth.setting.tightest,
+        layers=cloth.symbols.layered_weave,
     )
 
 
