@@ -93,6 +93,7 @@ def parser() -> argparse.ArgumentParser:
     _add_rate(commands)
     _add_changeover(commands)
     _add_weave(commands)
+    _add_weaves(commands)
     about = "print a completion script for a shell"
     shell = commands.add_parser("completion", help=about, description=f"{about}.")
     shell.add_argument("shell", choices=SHELLS)
@@ -217,6 +218,13 @@ def _add_weave(commands: Commands) -> None:
     )
 
 
+def _add_weaves(commands: Commands) -> None:
+    command = _add(commands, "weaves", _weaves, "list how weaves are written, and their names")
+    command.add_argument(
+        "words", nargs="*", metavar="WORD", help="only names and aliases with these words"
+    )
+
+
 _OVER: Final = {"speed": "speed_picks_per_min", "width": "reed_width_cm"}
 
 
@@ -314,6 +322,10 @@ def _weave(options: argparse.Namespace, client: Client) -> int:
     sheet = client.analyse_weave(weave, **setts)
     _save(options, lambda: client.draw_weave(weave, view=options.view, **setts))
     return _show(sheet, options, weavable=sheet.ok)
+
+
+def _weaves(options: argparse.Namespace, client: Client) -> int:
+    return _show(client.notations().about(*options.words), options, weavable=True)
 
 
 # ------------------------------------------------------------------------------------ what they use

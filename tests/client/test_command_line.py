@@ -231,6 +231,14 @@ def test_a_weave_is_analysed_alike_here_and_there(
     assert here[0] == 0
 
 
+@pytest.mark.parametrize("form", ["page", "json", "csv"])
+def test_the_names_of_weaves_are_listed(capsys: pytest.CaptureFixture[str], form: str) -> None:
+    status, out, _ = run(capsys, "weaves", "twill", "--format", form)
+    assert status == 0
+    assert "whipcord" in out
+    assert "houndstooth" not in out
+
+
 def test_a_weave_that_falls_apart_gives_status_1(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:

@@ -182,14 +182,18 @@ def _repeats_across(cloth: _Warp) -> float:
 
 
 def _on_hooks(cloth: _Warp, shedding: JacquardLimits) -> OnHooks:
-    repeat = cloth.structure.ends
-    used = min(max(1, shedding.hooks // repeat) * repeat, cloth.ground_ends)
+    used = hooks_used(shedding, repeat_ends=cloth.structure.ends, ground_ends=cloth.ground_ends)
     return OnHooks(
         limits=shedding,
         hooks_used=used,
         hooks_idle=max(0, shedding.hooks - used),
         weave_repeats_across=_repeats_across(cloth),
     )
+
+
+def hooks_used(shedding: JacquardLimits, *, repeat_ends: int, ground_ends: int) -> int:
+    """Return the hooks that lift ends: whole repeats of the weave, at most one for every end."""
+    return min(max(1, shedding.hooks // repeat_ends) * repeat_ends, ground_ends)
 
 
 def _on_shafts(cloth: _Warp, shedding: ShaftLimits) -> OnShafts:

@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from weavability.textiles.construction import Joined, Layers
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.thread_order import ThreadOrder, parse_order
-from weavability.textiles.weave_matrix import Matrix, Weave
+from weavability.textiles.weave_matrix import Matrix, Weave, about_to_make
 from weavability.textiles.weave_structure import Structure, analyse
 
 MOST_JOINT_THREADS: Final = 4_096
@@ -281,6 +281,7 @@ def _remembered(weave: Weave, stated: Layers) -> LayeredWeave:
     ]
     if faults:
         raise InputError(faults)
+    about_to_make(ends=joint_ends, picks=joint_picks)
     return _Crossings.of(weave, stated, ends, picks, joint_ends, joint_picks).read()
 
 
