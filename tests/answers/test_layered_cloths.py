@@ -17,11 +17,15 @@ from profiles import share_of_examples
 
 from weavability.answers.columns import NUMBERS, SEVERITY_RANKS, judge_columns
 from weavability.answers.layer_summary import LayerSummary
+from weavability.answers.order_columns import judge_on_looms
 from weavability.answers.report import Report
 from weavability.answers.validation import assess, judge
 from weavability.checks.registry import observe
+from weavability.looms.fit import fit_cloth
 from weavability.looms.loom import Band, Loom
+from weavability.looms.loom_limits import resolve_loom
 from weavability.textiles.basic_weaves import multiple_cloth
+from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import (
     Allowances,
     Construction,
@@ -485,6 +489,19 @@ class TestColumns:
                 for name in ("warp_length_m", "beam_capacity_m"):
                     number = getattr(fit.numbers, name)
                     assert judged.numbers[name][i, j] == pytest.approx(number, rel=1e-12)
+
+    def test_a_layered_cloth_is_judged_on_many_looms_as_on_each(self) -> None:
+        looms = [resolve_loom(machine) for machine in (loom(), velvet_loom())]
+        for order in self.orders():
+            cloth = cloth_facts(order)
+            for limits, pair in zip(looms, judge_on_looms(cloth, looms), strict=True):
+                assert pair is not None
+                alone = observe(fit_cloth(cloth, limits))
+                assert [(each.code, each.actual) for each in pair.found] == [
+                    (each.code, each.actual) for each in alone
+                ]
+                if "layers.contradicted" in {each.code for each in pair.found}:
+                    assert pair.words.weave.contradiction is not None
 
 
 @share_of_examples(0.25)

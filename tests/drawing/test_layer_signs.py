@@ -13,7 +13,7 @@ from weavability.drawing.layer_signs import WORDS, Sign, signs_of
 from weavability.drawing.point_paper import draw_point_paper
 from weavability.textiles.basic_weaves import multiple_cloth
 from weavability.textiles.construction import Joined, Layers
-from weavability.textiles.layers import LayeredWeave, layered_weave
+from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.weave_matrix import Weave
 

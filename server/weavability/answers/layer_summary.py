@@ -10,7 +10,7 @@ from weavability.answers.field_words import Unit
 from weavability.looms.fit import Fit, LayerYarn, layer_yarns
 from weavability.textiles.construction import Joined
 from weavability.textiles.layered_cloth import LayerFacts
-from weavability.textiles.layers import LayeredWeave, LayerWeave
+from weavability.textiles.layered_weave import LayeredWeave, LayerWeave
 from weavability.textiles.naming import LARGEST_NAMED, name_of
 from weavability.textiles.weave_matrix import Weave
 

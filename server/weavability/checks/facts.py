@@ -24,7 +24,7 @@ from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
 from weavability.textiles.construction import Construction
 from weavability.textiles.jamming import Place
-from weavability.textiles.layers import Contradiction, LayeredWeave
+from weavability.textiles.layered_weave import Contradiction, LayeredWeave
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.weave_structure import Structure
 

@@ -17,7 +17,7 @@ from weavability.checks.rules import (
     message,
 )
 from weavability.looms.thresholds import Usual
-from weavability.textiles.layers import (
+from weavability.textiles.layered_weave import (
     LEAST_PILE_FLOAT_ENDS,
     MOST_EXCHANGED_SHARE,
     MOST_STITCHED_SHARE,

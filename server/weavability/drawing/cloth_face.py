@@ -18,7 +18,7 @@ from PIL import Image
 from weavability.drawing import layer_signs, svg
 from weavability.textiles.colouring import MAX_FACE_CELLS, Face, colour_repeat, face_of, face_shares
 from weavability.textiles.errors import InputError
-from weavability.textiles.layers import LayeredWeave
+from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.weave_matrix import Weave
 
 MOST_THREADS_DRAWN: Final = 64

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from weavability.drawing import svg
 from weavability.textiles.construction import Joined
-from weavability.textiles.layers import LayeredWeave
+from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.thread_order import ThreadOrder
 from weavability.textiles.weave_matrix import Matrix
 

@@ -22,7 +22,7 @@ from weavability.drawing import layer_signs, svg
 from weavability.drawing.layer_signs import Sign
 from weavability.textiles.drafting import Draft, draft_weave
 from weavability.textiles.jamming import Place
-from weavability.textiles.layers import LayeredWeave
+from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.weave_matrix import Matrix, Weave
 
 LARGEST_RULED: Final = 400

@@ -57,7 +57,7 @@ from weavability.textiles.layered_cloth import (
     layer_facts,
     layered_threads,
 )
-from weavability.textiles.layers import LayeredWeave, layered_weave
+from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.numbers import Lists
 from weavability.textiles.setting_rules import (
     Opinion,

@@ -11,7 +11,7 @@ import numpy as np
 from weavability.textiles.cloth_states import ClothNumbers, GreyLayer, StatedLayer
 from weavability.textiles.geometry import CRIMP_FLATTENING
 from weavability.textiles.jamming import squares_of, squares_tightness_pct
-from weavability.textiles.layers import LayeredWeave, LayerWeave, joint_shares
+from weavability.textiles.layered_weave import LayeredWeave, LayerWeave, joint_shares
 from weavability.textiles.numbers import Floats, Lists
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.weave_matrix import Repeat

@@ -41,7 +41,7 @@ from weavability.checks.registry import set_by_mill
 from weavability.textiles.drafting import Draft, healds_per_shaft, treadling
 from weavability.textiles.errors import Fault
 from weavability.textiles.geometry import float_length_mm
-from weavability.textiles.layers import LayeredWeave
+from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.naming import LARGEST_NAMED, name_of
 from weavability.textiles.weave_matrix import Counts, Weave, write_rows
 from weavability.textiles.weave_structure import MAX_LAYERS_LISTED, Structure

@@ -20,7 +20,7 @@ from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.construction import Layers
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.jacquard import HookPlan, plan_hooks
-from weavability.textiles.layers import LayeredWeave, layered_weave
+from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.naming import LARGEST_NAMED, name_of
 from weavability.textiles.sources import cite
 from weavability.textiles.weave_matrix import Repeat, Weave

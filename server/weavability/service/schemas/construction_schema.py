@@ -54,7 +54,7 @@ from weavability.textiles.designations import (
 )
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.fibres import Fibre, find_fibre
-from weavability.textiles.layers import LETTER, MOST_LAYERS, layer_orders
+from weavability.textiles.layered_weave import LETTER, MOST_LAYERS, layer_orders
 from weavability.textiles.thread_order import parse_order
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.warp_groups import group_faults

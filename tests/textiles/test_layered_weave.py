@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from weavability.textiles.basic_weaves import multiple_cloth
 from weavability.textiles.construction import Joined, Layers
 from weavability.textiles.errors import InputError
-from weavability.textiles.layers import (
+from weavability.textiles.layered_weave import (
     MOST_JOINT_THREADS,
     MOST_LAYERS,
     Clash,
