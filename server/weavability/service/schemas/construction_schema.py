@@ -212,8 +212,16 @@ def _count_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
 class YarnKey(Described[str]):
     """The name of a yarn in a thread order."""
 
+    def allowed(self) -> str:
+        """Return what a key is made of."""
+        return "a letter, then letters, digits or _, at most 32 in all"
+
+    def kind(self) -> Shape:
+        """Return the JSON Schema of the value alone."""
+        return {"type": "string", "pattern": f"^{YARN_KEY.pattern}$"}
+
     def _deserialize(self, value: Any, *_: object, **__: object) -> str:
-        if not YARN_KEY.fullmatch(value):
+        if not isinstance(value, str) or not YARN_KEY.fullmatch(value):
             message = "A yarn's key must be a letter, then letters, digits or _, at most 32."
             raise refused(Fault("", message, value, "A"))
         return str(value)
