@@ -64,6 +64,7 @@ T = TypeVar("T")
 
 MOST_YARNS: Final = 64
 LONGEST_DRAFT: Final = 20_000
+LONGEST_KEY: Final = 32
 YARN_KEY: Final = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,31}")
 
 
@@ -218,7 +219,7 @@ class YarnKey(Described[str]):
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
-        return {"type": "string", "pattern": f"^{YARN_KEY.pattern}$"}
+        return {"type": "string", "maxLength": LONGEST_KEY, "pattern": f"^{YARN_KEY.pattern}$"}
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> str:
         if not isinstance(value, str) or not YARN_KEY.fullmatch(value):
