@@ -285,7 +285,7 @@ def test_numbers_are_those_of_the_pair() -> None:
     for i, order in enumerate(orders):
         if i in judged.refused:
             continue
-        for j in choose.sample(range(len(machines)), 8):
+        for j in choose.sample(range(len(machines)), 9):
             facts = facts_of(judge(order, machines[j]))
             expected = [number(facts, name) for name in NUMBERS]
             found = [column[i, j] for column in judged.numbers.values()]

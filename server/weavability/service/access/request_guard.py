@@ -29,6 +29,10 @@ def begin() -> None:
     g.request_id = given if _REQUEST_ID.fullmatch(given) else uuid4().hex
     exchange = request_log.current()
     exchange.request_id = g.request_id
+    if request.environ.get("SERVER_PROTOCOL") == "HTTP/1.1" and not request.headers.get("Host"):
+        raise ProblemError(
+            kind=problems.MALFORMED_HTTP, detail="A request needs the header Host (RFC 9112)."
+        )
     exchange.trace = read_traceparent(request.headers.get(HEADER, ""))
     if request.url_rule is not None:
         exchange.route = request.url_rule.rule.replace("<", "{").replace(">", "}")
