@@ -110,7 +110,7 @@ def stated_crimps(
     chosen: dict[str, Yarn],
     crimps: st.SearchStrategy[float],
     contractions: st.SearchStrategy[float],
-) -> tuple[dict[str, Yarn], dict[str, float]]:
+) -> tuple[dict[str, Yarn], dict[str, Any]]:
     """Crimp or contraction of some yarns and of their set, neither stated twice nor for none."""
     either: st.SearchStrategy[dict[str, Any]] = st.builds(dict, crimp_pct=crimps) | st.builds(
         dict, contraction_pct=contractions

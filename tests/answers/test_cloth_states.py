@@ -16,7 +16,14 @@ from weavability.answers.report import ClothState, ClothStates
 from weavability.textiles.assumptions import Grade
 from weavability.textiles.cloth import ClothFacts, States, cloth_facts
 from weavability.textiles.cloth_states import StateNumbers
-from weavability.textiles.construction import Construction, Finish, Finishing, Stage, ThreadSystem
+from weavability.textiles.construction import (
+    Construction,
+    Finish,
+    Finishing,
+    Stage,
+    ThreadSystem,
+    WarpGroup,
+)
 from weavability.textiles.crimp import contraction_of_crimp_pct
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import fibres
@@ -365,3 +372,38 @@ def test_a_mass_change_that_leaves_no_cloth_is_refused(change_pct: float) -> Non
     with pytest.raises(InputError) as refused:
         cloth_facts(construction(finishing=Finishing(mass_change_pct=change_pct)))
     assert refused.value.faults[0].pointer == "/finishing/mass_change_pct"
+
+
+def with_beams(warp: ThreadSystem, pile_ratio: float | None) -> ThreadSystem:
+    beams = (
+        WarpGroup(name="ground", yarns=("A",)),
+        WarpGroup(name="other", yarns=("B",), pile_ratio=pile_ratio),
+    )
+    return replace(warp, beams=beams)
+
+
+# Of 3840 ends a quarter is slack: 3000 m of cloth take 3120 and 3600 m, and 4.6 m on the loom.
+def test_slack_ends_on_a_beam_of_their_own_are_as_long_as_their_crimp_says() -> None:
+    slack = striped(A={"crimp_pct": 4.0}, B={"crimp_pct": 20.0})
+    answer = report(construction(warp=with_beams(slack, None)))
+    ground, other = answer.warp.beams
+    assert (ground.length_m, other.length_m) == pytest.approx((3124.6, 3604.6))
+    assert answer.warp.mass_kg == pytest.approx(ground.mass_kg + other.mass_kg, rel=1e-5)
+
+
+# Pile of 5.2 times the cloth's length is no crimp that bends the weft: the ground alone does.
+def test_pile_counts_in_the_mass_and_not_in_the_mean_crimp() -> None:
+    ground = striped(A={"crimp_pct": 4.0})
+    facts = cloth_facts(construction(warp=with_beams(ground, 5.2)))
+    assert facts.warp.crimp_pct == 4.0
+    assert facts.warp.crimps_pct["B"] == pytest.approx(420.0)
+    warp = 18 * 20 * 1.04 + 6 * 60 * 5.2
+    assert facts.states.grey.mass_g_per_m2 == pytest.approx((warp + 22 * 20 * 1.05) / 10)
+
+
+@pytest.mark.parametrize("name", ["crimp_pct", "contraction_pct"])
+def test_the_crimp_of_pile_is_its_ratio_and_is_not_stated_beside_it(name: str) -> None:
+    pile = with_beams(striped(A={"crimp_pct": 4.0}, B={name: 50.0}), 5.2)
+    with pytest.raises(InputError) as refused:
+        cloth_facts(construction(warp=pile))
+    assert [fault.pointer for fault in refused.value.faults] == [f"/warp/yarns/B/{name}"]

@@ -142,10 +142,15 @@ def _take_change(
 
 
 def note_crimps(stated: StatedCloth[float], numbers: ClothNumbers[float], ledger: Ledger) -> None:
-    """Note the crimps that were estimated, with the error of the estimate."""
-    known = crimp_band(
-        mean_float_of_picks=stated.mean_float_of_picks,
-        mean_float_of_ends=stated.mean_float_of_ends,
+    """Note the crimps that were estimated, with the error of the estimate, of layers the widest."""
+    floats = [
+        (layer.mean_float_of_picks, layer.mean_float_of_ends)
+        for layer in stated.layers
+        if layer.present
+    ] or [(stated.mean_float_of_picks, stated.mean_float_of_ends)]
+    known = max(
+        (crimp_band(mean_float_of_picks=m1, mean_float_of_ends=m2) for m1, m2 in floats),
+        key=lambda band: band.points,
     )
     reason = (
         f"estimated from the geometry of {cite('[PEIRCE-1937]')} with crossings flattened to "
@@ -259,6 +264,34 @@ def resolve_thickness_mm(
         round(CRIMP_FLATTENING * (warp_diameter_mm + weft_diameter_mm), 3),
         unit="mm",
         reason=f"both diameters, flattened to {CRIMP_FLATTENING:g} at the crossings",
+    )
+
+
+def resolve_layered_thickness_mm(
+    construction: Construction, *, ground_mm: float, pile_mm: float, ledger: Ledger
+) -> float:
+    """Return the thickness of a grey cloth with layers, in mm.
+
+    If it is not stated, the layers lie one over the other, and the pile stands up on them.
+
+    Args:
+        construction: As stated.
+        ground_mm: Of all layers without pile.
+        pile_mm: Height of the pile.
+        ledger: Takes a note of an assumption.
+    """
+    high = round(ground_mm + pile_mm, 3)
+    reason = "the layers one over the other, each flattened at its crossings"
+    if pile_mm:
+        reason += ", and the pile at its full height; on the roll it lies down"
+    return ledger.take(
+        "/thickness_mm",
+        construction.thickness_mm,
+        high,
+        unit="mm",
+        reason=reason,
+        grade=Grade.ESTIMATE,
+        band=ValueBand(low=round(ground_mm, 3), high=high),
     )
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.construction import Construction, ThreadSystem
@@ -32,20 +33,25 @@ class Threads:
     diameter_mm: float
     stated_crimps_pct: Mapping[str, float]
 
-    def stated_crimp(self) -> tuple[float, float]:
+    def stated_crimp(self, *, pile: Collection[str] = ()) -> tuple[float, float]:
         """Return the share of the threads whose crimp is stated, and their mean crimp.
 
         Of no threads the mean is 0.
+
+        Args:
+            pile: Keys of the yarns of pile, which are not counted.
         """
-        counts, stated = self.order.counts, self.stated_crimps_pct
+        counts = {key: count for key, count in self.order.counts.items() if key not in pile}
+        stated = {key: pct for key, pct in self.stated_crimps_pct.items() if key in counts}
         if not stated:
             return 0.0, 0.0
         threads = sum(counts[key] for key in stated)
+        share = threads / sum(counts.values())
         crimps = set(stated.values())
         if len(crimps) == 1:
-            return threads / self.order.threads, crimps.pop()
+            return share, crimps.pop()
         total = sum(crimp * counts[key] for key, crimp in stated.items())
-        return threads / self.order.threads, total / threads
+        return share, total / threads
 
     def shrinking_fibre(self) -> str:
         """Return the fibre that decides how the threads shrink, by its key.
@@ -70,8 +76,8 @@ class SystemFacts:
         linear_density_tex: Mean over the order.
         diameter_mm: Mean over the order.
         threads_per_cm: Ends or picks per cm of the grey cloth.
-        crimp_pct: Crimp on the length of the grey cloth, mean over the order.
-        crimps_pct: Crimp of each yarn, by its key.
+        crimp_pct: Crimp on the length of the grey cloth, mean over the order but for pile.
+        crimps_pct: Crimp of each yarn, by its key; of pile what its ratio makes.
     """
 
     yarns: Mapping[str, YarnFacts]
@@ -90,14 +96,16 @@ class SystemFacts:
         threads_per_cm: float,
         crimp_pct: float,
         estimated_crimp_pct: float,
+        pile_ratios: Mapping[str, float] = MappingProxyType({}),
     ) -> SystemFacts:
         """Put resolved threads into the grey cloth.
 
         Args:
             threads: Warp or weft.
             threads_per_cm: Ends or picks per cm of the grey cloth.
-            crimp_pct: Mean over the order.
+            crimp_pct: Mean over the order but for pile.
             estimated_crimp_pct: Of the yarns that state none.
+            pile_ratios: Yarn length per cloth length of the yarns of pile, by key.
         """
         return cls(
             yarns=threads.yarns,
@@ -107,8 +115,9 @@ class SystemFacts:
             threads_per_cm=threads_per_cm,
             crimp_pct=crimp_pct,
             crimps_pct={
-                key: threads.stated_crimps_pct.get(key, estimated_crimp_pct)
-                for key in threads.yarns
+                **dict.fromkeys(threads.yarns, estimated_crimp_pct),
+                **threads.stated_crimps_pct,
+                **{key: 100 * (ratio - 1) for key, ratio in pile_ratios.items()},
             },
         )
 
