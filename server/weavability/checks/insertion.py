@@ -30,11 +30,12 @@ describe(
 )
 
 
-@compare(CheckCode.INSERTION_RATE_EXCEEDED, passed, Severity.ERROR, unit="m/min")
+@compare(CheckCode.INSERTION_RATE_EXCEEDED, passed, Severity.ERROR, Severity.WARNING, unit="m/min")
 def rate_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Compare the insertion rate with the loom's greatest."""
+    """Compare the insertion rate with the loom's greatest, stated or usual."""
     rate = f.order.requested_speed_picks_per_min * (f.cloth.reed_width_cm / 100)
-    return rate, (f.loom.max_rate_m_per_min,), f.order.speed_requested
+    limits = (f.loom.firm_max_rate_m_per_min, f.loom.max_rate_m_per_min)
+    return rate, limits, f.order.speed_requested
 
 
 @message(
@@ -42,6 +43,9 @@ def rate_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     pointer=SPEED,
     error="{requested:g} picks/min over {width_m:.2f} m is an insertion rate of {actual:.0f} "
     "m/min; the loom reaches {limit:g}, which is {possible:.0f} picks/min at this width.",
+    warning="{requested:g} picks/min over {width_m:.2f} m is an insertion rate of {actual:.0f} "
+    "m/min; such looms usually reach {limit:g}, which is {possible:.0f} picks/min at this width. "
+    "State the greatest insertion rate of the loom.",
 )
 def _rate_exceeded(f: Facts[float], words: Words, seen: Observation) -> Wording:
     width_m = f.cloth.reed_width_cm / 100

@@ -38,10 +38,10 @@ describe(
 )
 
 
-@compare(CheckCode.WEFT_SELECTORS, passed, Severity.ERROR, unit="yarns")
+@compare(CheckCode.WEFT_SELECTORS, passed, Severity.ERROR, Severity.WARNING, unit="yarns")
 def selectors(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Compare with the weft yarns among which the loom selects."""
-    return f.order.weft_yarns, (f.loom.weft_selectors,), True
+    """Compare with the weft yarns among which the loom selects, stated or usual."""
+    return f.order.weft_yarns, (f.loom.firm_weft_selectors, f.loom.weft_selectors), True
 
 
 message(
@@ -49,6 +49,8 @@ message(
     pointer=ORDER,
     error="{actual} weft yarns are ordered; this loom selects among {limit}. Use fewer yarns, or a "
     "loom with more selectors.",
+    warning="{actual} weft yarns are ordered; such looms usually select among {limit}. State the "
+    "weft selectors of the loom.",
 )
 
 describe(
@@ -60,41 +62,50 @@ describe(
 )
 
 
-@compare_each_weft(CheckCode.WEFT_LINEAR_DENSITY, short, Severity.ERROR, unit="tex")
+@compare_each_weft(
+    CheckCode.WEFT_LINEAR_DENSITY, short, Severity.ERROR, Severity.WARNING, unit="tex"
+)
 def too_fine(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
     """Find a weft too fine for clamp or jet to hold."""
-    return weft.tex, (f.loom.min_weft_tex,), weft.present
+    return weft.tex, (f.loom.firm_min_weft_tex, f.loom.min_weft_tex), weft.present
 
 
-@compare_each_weft(CheckCode.WEFT_LINEAR_DENSITY, passed, Severity.ERROR, unit="tex")
+@compare_each_weft(
+    CheckCode.WEFT_LINEAR_DENSITY, passed, Severity.ERROR, Severity.WARNING, unit="tex"
+)
 def too_coarse(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
     """Find a weft too coarse to pass clamp or nozzle."""
-    return weft.tex, (f.loom.max_weft_tex,), weft.present
+    return weft.tex, (f.loom.firm_max_weft_tex, f.loom.max_weft_tex), weft.present
 
 
 _OUT_OF_RANGE: Final = (
     "Weft {weft} has {actual:.4g} tex; this loom inserts {least:g}-{most:g} tex. Use another yarn "
     "or another loom."
 )
+_UNUSUAL: Final = (
+    "Weft {weft} has {actual:.4g} tex; such looms usually insert {least:g}-{most:g} tex. State the "
+    "range of the loom in weft_tex."
+)
 
 
-@message(too_fine, pointer=YARN, fine=_OUT_OF_RANGE)
+@message(too_fine, pointer=YARN, fine=_OUT_OF_RANGE, unusually_fine=_UNUSUAL)
 def _too_fine(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _range(f, words, seen)
+    return _range(f, words, seen, "fine")
 
 
-@message(too_coarse, pointer=YARN, coarse=_OUT_OF_RANGE)
+@message(too_coarse, pointer=YARN, coarse=_OUT_OF_RANGE, unusually_coarse=_UNUSUAL)
 def _too_coarse(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _range(f, words, seen)
+    return _range(f, words, seen, "coarse")
 
 
-def _range(f: Facts[float], words: Words, seen: Observation) -> Wording:
+def _range(f: Facts[float], words: Words, seen: Observation, side: str) -> Wording:
     return Wording(
+        variant=side if seen.severity is Severity.ERROR else f"unusually_{side}",
         values={
             "weft": words.weft_keys[seen.weft],
             "least": f.loom.min_weft_tex,
             "most": f.loom.max_weft_tex,
-        }
+        },
     )
 
 
@@ -129,9 +140,10 @@ describe(
     says="The weft must not break at its weakest place during insertion.",
     compares="peak weft tension with {weft_strength_note_pct:g} %, {weft_strength_warning_pct:g} % "
     "and {weft_strength_error_pct:g} % of the strength of the weft's weakest place",
-    formula="peak of T0 + mu v^2 + mu L a over the pick, and of the jerks v sqrt(E A mu); "
+    formula="greatest of (T0 + k v^2) e^(f w) + mu L a over the crank angle; apart from it the "
+    "jerks at pick-up and transfer, T0 + v sqrt(E A mu), and those of launch and brake; "
     + WEAKEST_PLACE,
-    source="[BY-MECHANICS]",
+    source="[BY-MECHANICS]; friction: [EXAM-CAPSTAN]",
     thresholds=("yarn_weakest_place_least_pct",),
 )
 
@@ -174,7 +186,8 @@ def strength_bands(u: Usual[float]) -> tuple[StrengthBand, ...]:
 
 
 _PEAKS: Final = (
-    "The tension of weft {weft} peaks at {peak_cn:.0f} cN at a crank angle of {at_deg:.0f}°, "
+    "The tension of weft {weft} peaks at {peak_cn:.0f} cN at a crank angle of {at_deg:.0f}° "
+    "({moment}), "
     "{actual:.0f} % of the strength of its weakest place ({weakest_cn:.0f} cN), "
 )
 _BREAKS: Final = "expect weft breaks. Run slower, or use a softer brake or a stronger yarn."
@@ -201,6 +214,7 @@ def _peak(f: Facts[float], words: Words) -> Wording:
             "weft": words.hardest_weft,
             "peak_cn": words.weft_peak_tension_cn,
             "at_deg": words.weft_peak_at_deg,
+            "moment": words.weft_peak_moment,
             "weakest_cn": words.weft_weakest_place_cn,
         }
     )

@@ -59,23 +59,15 @@ FAINT: Final = "#5f5f5f"
 
 TENSION_TITLE: Final = "Tension of the weft, cN; shaded: share of the strength at its weakest place"
 
-MOMENT_WORDS: Final = {
-    Moment.PICK_UP: "pick-up",
-    Moment.GIVER: "giver draws",
-    Moment.TAKER: "taker draws",
-    Moment.RAPIER: "rapier draws",
-    Moment.LAUNCH: "launch",
-    Moment.FLIGHT: "flight",
-    Moment.STOP: "braking",
-}
 SYSTEM_WORDS: Final = {
     InsertionSystem.RAPIER: "rapier",
     InsertionSystem.PROJECTILE: "projectile",
     InsertionSystem.AIR_JET: "air jet",
     InsertionSystem.WATER_JET: "water jet",
     InsertionSystem.SHUTTLE: "shuttle",
+    InsertionSystem.NEEDLE: "needle",
 }
-BLOWS: Final = frozenset({Moment.PICK_UP, Moment.LAUNCH, Moment.STOP})
+BLOWS: Final = frozenset({Moment.PICK_UP, Moment.TRANSFER, Moment.LAUNCH, Moment.STOP})
 """Peaks that are added at an angle; the others are maxima of the curve itself."""
 
 
@@ -203,7 +195,8 @@ def _heading(picture: _Picture) -> str:
 
 def _subheading(picture: _Picture) -> str:
     law = picture.setup.motion_law
-    motion = f"{picture.setup.rapiers} rapier, {law.replace('_', ' ')} motion; " if law else ""
+    kind = f"{picture.setup.rapiers} rapier, " if picture.setup.rapiers else ""
+    motion = f"{kind}{law.replace('_', ' ')} motion; " if law else ""
     return (
         f"{motion}weft {picture.yarn.linear_density_tex:g} tex, "
         f"weakest place {picture.yarn.weakest_strength_cn:.0f} cN, "
@@ -214,7 +207,7 @@ def _subheading(picture: _Picture) -> str:
 def _description(picture: _Picture) -> str:
     tension = picture.tension
     peaks = "; ".join(
-        f"{MOMENT_WORDS[peak.moment]} at {peak.at_deg:.0f} degrees: {peak.tension_cn:.1f} cN"
+        f"{peak.moment.in_words} at {peak.at_deg:.0f} degrees: {peak.tension_cn:.1f} cN"
         for peak in tension.peaks
     )
     return (
@@ -348,7 +341,7 @@ def _peak(picture: _Picture, panel: _Panel, peak: TensionPeak) -> Iterator[str]:
         )
     yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{CURVE_COLOURS[2]}"/>'
     use = peak.tension_cn / picture.yarn.weakest_strength_cn * 100
-    words = f"{MOMENT_WORDS[peak.moment]} {peak.tension_cn:.1f} cN, {use:.1f} %"
+    words = f"{peak.moment.in_words} {peak.tension_cn:.1f} cN, {use:.1f} %"
     before = peak.moment in {Moment.PICK_UP, Moment.STOP}
     yield svg.text(
         x + (-8 if before else 8), y - 7, words, anchor="end" if before else "start", size=13

@@ -26,7 +26,13 @@ from weavability.looms.reeds import panels_in_reed
 from weavability.looms.speed import SpeedNumbers, StrainedWeft, speed_numbers
 from weavability.looms.thresholds import Usual
 from weavability.looms.weft_insertion import insertion_rate_m_per_min
-from weavability.looms.weft_tension import Rise, peak_rise_cn, strain_of, strength_use_pct
+from weavability.looms.weft_tension import (
+    Rise,
+    initial_modulus_cn_per_tex,
+    peak_tension_cn,
+    strain_of,
+    strength_use_pct,
+)
 from weavability.textiles.cloth_states import ClothNumbers
 from weavability.textiles.numbers import N, Record, Truth, either, greatest, least
 
@@ -88,7 +94,12 @@ def fit_numbers(
         StrainedWeft(
             present=weft.present,
             strain=strain_of(
-                linear_density_tex=weft.tex, modulus_cn_per_tex=weft.modulus_cn_per_tex
+                linear_density_tex=weft.tex,
+                modulus_cn_per_tex=initial_modulus_cn_per_tex(
+                    secant_modulus_cn_per_tex=weft.modulus_cn_per_tex,
+                    is_brittle=weft.is_brittle,
+                    initial_modulus_times=loom.initial_modulus_times,
+                ),
             ),
             base_tension_cn=loom.base_tension_cn_per_tex * weft.tex,
             weakest_strength_cn=weft.weakest_strength_cn,
@@ -152,8 +163,13 @@ def _weft_strength_use_pct(
 ) -> N:
     most: N = 0 * speed_picks_per_min
     for weft in wefts:
-        rise_cn = peak_rise_cn(rises, weft.strain, speed_picks_per_min=speed_picks_per_min)
-        use_pct = strength_use_pct(weft.base_tension_cn + rise_cn, weft.weakest_strength_cn)
+        peak_cn = peak_tension_cn(
+            rises,
+            weft.strain,
+            base_tension_cn=weft.base_tension_cn,
+            speed_picks_per_min=speed_picks_per_min,
+        )
+        use_pct = strength_use_pct(peak_cn, weft.weakest_strength_cn)
         most = greatest(most, either(weft.present, use_pct, 0.0))
     return most
 

@@ -124,6 +124,7 @@ class LoomLimits:
     Attributes:
         motion: The insertion; its base tension is 0 until a weft is known.
         base_tension_cn_per_tex: Tension of the weft at rest, by its linear density.
+        initial_modulus_times: Initial modulus of a weft over its secant modulus to the break.
         extra_weft_cm: Weft used beyond the reed width at each pick.
         speed_curve: By rising reed width; empty if the loom states none.
         beam_width_cm: Distance between the flanges of one beam.
@@ -135,6 +136,7 @@ class LoomLimits:
     system: InsertionSystem
     motion: InsertionSetup
     base_tension_cn_per_tex: float
+    initial_modulus_times: float
     max_rate_m_per_min: float
     extra_weft_cm: float
     max_feeder_speed_m_per_min: float
@@ -162,6 +164,14 @@ class LoomLimits:
     hours_per_day: float
     assumptions: tuple[Assumption, ...]
 
+    def _firm(self, pointer: str, limit: float, absent: float = inf) -> float:
+        """Return a limit if the loom states it; what is only assumed rejects nothing."""
+        return absent if pointer in self._assumed else limit
+
+    @cached_property
+    def _assumed(self) -> frozenset[str]:
+        return frozenset(line.pointer for line in self.assumptions)
+
     @cached_property
     def numbers(self) -> LoomNumbers[float]:
         """The limits in numbers."""
@@ -172,19 +182,27 @@ class LoomLimits:
             min_reed_width_cm=self.min_reed_width_cm,
             is_shuttle=self.system is InsertionSystem.SHUTTLE,
             is_water_jet=self.system is InsertionSystem.WATER_JET,
+            is_jet=self.system.is_jet,
             max_tightness_pct=self.max_tightness_pct,
             weft_selectors=self.weft_selectors,
+            firm_weft_selectors=self._firm("/weft_selectors", self.weft_selectors),
             min_weft_tex=self.min_weft_tex,
+            firm_min_weft_tex=self._firm("/weft_tex/min", self.min_weft_tex, 0.0),
             max_weft_tex=self.max_weft_tex,
+            firm_max_weft_tex=self._firm("/weft_tex/max", self.max_weft_tex),
             min_picks_per_cm=self.min_picks_per_cm,
             max_picks_per_cm=self.max_picks_per_cm,
             max_feeder_speed_m_per_min=self.max_feeder_speed_m_per_min,
             extra_weft_cm=self.extra_weft_cm,
             base_tension_cn_per_tex=self.base_tension_cn_per_tex,
+            initial_modulus_times=self.initial_modulus_times,
             insertion=self.motion.numbers,
             max_speed_picks_per_min=self.max_speed_picks_per_min,
             speed_curve=SpeedCurve.through(curve) if curve else None,
             max_rate_m_per_min=self.max_rate_m_per_min,
+            firm_max_rate_m_per_min=self._firm(
+                "/insertion/max_rate_m_per_min", self.max_rate_m_per_min
+            ),
             max_shedding_speed_picks_per_min=self.shedding.max_speed_picks_per_min,
             reeds=ReedStock(Steps(reeds)) if reeds else None,
             flange_diameter_cm=self.flange_diameter_cm,
@@ -296,14 +314,15 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     ledger = Ledger()
     defaults = _Defaults(loom, ledger)
     take = defaults.take
-    motion, base_tension = _motion(loom, ledger)
+    motion, of_weft = _motion(loom, ledger)
     min_picks_per_cm, max_picks_per_cm = defaults.band("/picks_per_cm")
     min_weft_tex, max_weft_tex = defaults.band("/weft_tex")
     stop_rates = _stop_rates(loom)
     limits = LoomLimits(
         system=loom.insertion.system,
         motion=motion,
-        base_tension_cn_per_tex=base_tension,
+        base_tension_cn_per_tex=of_weft["base_tension_cn_per_tex"],
+        initial_modulus_times=of_weft["initial_modulus_times"],
         max_rate_m_per_min=take("/insertion/max_rate_m_per_min"),
         extra_weft_cm=take("/insertion/extra_weft_cm"),
         max_feeder_speed_m_per_min=take("/insertion/max_feeder_speed_m_per_min"),
@@ -429,34 +448,47 @@ _MOTION_FIELDS = (
     "exit_deg",
     "motion_law",
     "rapiers",
+    "picks_per_insertion",
     "overrun_cm",
+    "transfer_travel_cm",
     "carrier_length_cm",
     "launch_length_cm",
     "stopping_length_cm",
     "free_weft_length_m",
-    "base_tension_cn_per_tex",
+    "withdrawal_factor",
+    "friction_coefficient",
+    "wrap_deg",
 )
+_OF_WEFT: Final = ("base_tension_cn_per_tex", "initial_modulus_times")
+"""What a loom states of its wefts; with a weft it becomes a tension and a modulus."""
 
 
-def _motion(loom: Loom, ledger: Ledger) -> tuple[InsertionSetup, float]:
+def _motion(loom: Loom, ledger: Ledger) -> tuple[InsertionSetup, dict[str, float]]:
     """Return the insertion as stated, completed by the starting values of its system.
 
-    The base tension follows the weft: it is returned by linear density, and is 0 in the setup.
+    What follows the weft is returned apart; the base tension of the setup is 0.
     """
     system = loom.insertion.system
-    defaults = default_insertion(system)
+    defaults = default_insertion(system, reed_width_cm=loom.reed_width_cm)
     values: dict[str, Any] = {}
-    for name in _MOTION_FIELDS:
+    for name in (*_MOTION_FIELDS, *_OF_WEFT):
         given = getattr(loom.insertion, name)
         if given is not None:
             values[name] = given
         elif name in defaults:
-            value, unit, reason = defaults[name]
-            values[name] = ledger.note(f"/insertion/{name}", value, unit=unit, reason=cite(reason))
-    base_tension_cn_per_tex = values.pop("base_tension_cn_per_tex")
+            usual = defaults[name]
+            values[name] = ledger.note(
+                f"/insertion/{name}",
+                usual.value,
+                unit=usual.unit,
+                reason=cite(usual.reason),
+                grade=usual.grade,
+                band=usual.band,
+            )
+    of_weft = {name: values.pop(name) for name in _OF_WEFT}
     with pointing_below("/insertion"):
         setup = InsertionSetup(system=system, base_tension_cn=0.0, **values)
-    return setup, base_tension_cn_per_tex
+    return setup, of_weft
 
 
 _STOP_FIELDS = (

@@ -37,6 +37,10 @@ class LoomNumbers(Record[N]):
     """Limits of a loom but those of its shedding motion.
 
     Attributes:
+        initial_modulus_times: Initial modulus of a weft over its secant modulus to the break.
+        firm_min_weft_tex: The limit if the loom states it, else 0: what is only assumed rejects
+            nothing. So for the other firm limits, of which greatest ones are else infinite.
+        is_jet: Whether air or water carries the weft.
         insertion: The motion of the carrier.
         speed_curve: ``None`` if the loom states none; like stock and stops, a column shares it.
         reeds: Reeds in stock; ``None`` if the loom states none.
@@ -51,19 +55,25 @@ class LoomNumbers(Record[N]):
     min_reed_width_cm: N
     is_shuttle: Truth
     is_water_jet: Truth
+    is_jet: Truth
     max_tightness_pct: N
     weft_selectors: N
+    firm_weft_selectors: N
     min_weft_tex: N
+    firm_min_weft_tex: N
     max_weft_tex: N
+    firm_max_weft_tex: N
     min_picks_per_cm: N
     max_picks_per_cm: N
     max_feeder_speed_m_per_min: N
     extra_weft_cm: N
     base_tension_cn_per_tex: N
+    initial_modulus_times: N
     insertion: InsertionNumbers[N]
     max_speed_picks_per_min: N
     speed_curve: SpeedCurve | None
     max_rate_m_per_min: N
+    firm_max_rate_m_per_min: N
     max_shedding_speed_picks_per_min: N
     reeds: ReedStock | None
     flange_diameter_cm: N
@@ -80,5 +90,4 @@ class LoomNumbers(Record[N]):
     @property
     def tables(self) -> Hashable:
         """What is no number: looms of which it is equal can be put into one column."""
-        motion = self.insertion
-        return (motion.motion_law, motion.rapiers, self.speed_curve, self.reeds, self.stops)
+        return (self.insertion.tables, self.speed_curve, self.reeds, self.stops)

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from enum import StrEnum
-from functools import cache
+from functools import cache, lru_cache
 from math import pi, sqrt
 from typing import Final, NamedTuple
 
@@ -142,15 +142,19 @@ def _covered(law: MotionLaw) -> Steps:
 
 
 class StrokePeaks:
-    """The greatest of ``v² + s·a + share·a`` over a stroke, whatever the share, found once a law.
+    """The greatest of ``times·v² + s·a + share·a`` over a stroke, whatever the share.
 
     For each step of the grid this is a straight line in the share. The greatest of all lines is
     their upper envelope, in which the line for a share is found by bisection.
+
+    Args:
+        law: Law of the stroke.
+        times: Weight of the square of the velocity.
     """
 
-    def __init__(self, law: MotionLaw) -> None:
+    def __init__(self, law: MotionLaw, times: float) -> None:
         s, v, a = stroke_on_grid(law)
-        thrust = v**2 + s * a
+        thrust = times * v**2 + s * a
         steps = _upper_envelope(slope=a, intercept=thrust)
         breaks = (thrust[steps[:-1]] - thrust[steps[1:]]) / (a[steps[1:]] - a[steps[:-1]])
         self._breaks = Steps(tuple(breaks.tolist()))
@@ -172,10 +176,10 @@ class StrokePeaks:
         return value, step / GRID_STEPS
 
 
-@cache
-def stroke_peaks(law: MotionLaw) -> StrokePeaks:
-    """Return the peaks of a law, found once."""
-    return StrokePeaks(law)
+@lru_cache(maxsize=64)
+def stroke_peaks(law: MotionLaw, times: float) -> StrokePeaks:
+    """Return the peaks of a law with a weight of the square of the velocity, found once."""
+    return StrokePeaks(law, times)
 
 
 def _upper_envelope(*, slope: Floats, intercept: Floats) -> NDArray[np.intp]:

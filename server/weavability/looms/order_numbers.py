@@ -17,6 +17,7 @@ from weavability.looms.reeds import (
 )
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
+from weavability.looms.weft_tension import BRITTLE_PCT
 from weavability.textiles.cloth import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
@@ -45,6 +46,7 @@ class WeftNumbers(Record[N]):
 
     Attributes:
         share: Its share of the picks, 0 to 1.
+        is_brittle: Whether it breaks at so small a stretch that load and stretch are in proportion.
     """
 
     present: Truth
@@ -53,6 +55,7 @@ class WeftNumbers(Record[N]):
     modulus_cn_per_tex: N
     share: N
     is_hydrophobic_filament: Truth
+    is_brittle: Truth
 
 
 @dataclass(slots=True, kw_only=True)
@@ -199,6 +202,7 @@ def _weft_numbers(yarn: YarnFacts, share: float, least_pct: float) -> WeftNumber
         modulus_cn_per_tex=yarn.modulus_cn_per_tex,
         share=share,
         is_hydrophobic_filament=yarn.kind == "filament" and WATER_REPELLING.issuperset(fibres),
+        is_brittle=yarn.breaking_elongation_pct < BRITTLE_PCT,
     )
 
 
