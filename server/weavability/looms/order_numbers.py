@@ -41,6 +41,29 @@ WATER_REPELLING: Final = frozenset(
 
 
 @dataclass(slots=True, kw_only=True)
+class YarnNature(Record[N]):
+    """What kind of yarn it is, as far as that decides whether it can be woven.
+
+    Attributes:
+        is_monofilament: One filament, or a wire.
+        is_tape: A tape, or a spread tow.
+        is_bare_elastane: Elastane that no other yarn covers.
+        has_elastane: Elastane, bare or in the yarn.
+        is_carbon: Carbon, in whole or in part.
+        is_metal: Metal, in whole or in part.
+        twist_factor: Turns/m x root of tex/1000; 0 if no twist is stated.
+    """
+
+    is_monofilament: Truth
+    is_tape: Truth
+    is_bare_elastane: Truth
+    has_elastane: Truth
+    is_carbon: Truth
+    is_metal: Truth
+    twist_factor: N
+
+
+@dataclass(slots=True, kw_only=True)
 class WeftNumbers(Record[N]):
     """One weft yarn; a slot that an order does not fill has ``present`` false.
 
@@ -56,6 +79,7 @@ class WeftNumbers(Record[N]):
     share: N
     is_hydrophobic_filament: Truth
     is_brittle: Truth
+    nature: YarnNature[N]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -66,6 +90,7 @@ class WarpNumbers(Record[N]):
     tex: N
     weakest_strength_cn: N
     modulus_cn_per_tex: N
+    nature: YarnNature[N]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -171,6 +196,7 @@ def _order_numbers(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumber
                 tex=yarn.linear_density_tex,
                 weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
                 modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+                nature=yarn_nature(yarn),
             )
             for yarn in warp.yarns.values()
         ),
@@ -203,6 +229,20 @@ def _weft_numbers(yarn: YarnFacts, share: float, least_pct: float) -> WeftNumber
         share=share,
         is_hydrophobic_filament=yarn.kind == "filament" and WATER_REPELLING.issuperset(fibres),
         is_brittle=yarn.breaking_elongation_pct < BRITTLE_PCT,
+        nature=yarn_nature(yarn),
+    )
+
+
+def yarn_nature(yarn: YarnFacts) -> YarnNature[float]:
+    """Say what kind of yarn it is."""
+    return YarnNature(
+        is_monofilament=yarn.is_monofilament,
+        is_tape=yarn.is_tape,
+        is_bare_elastane=yarn.is_bare_elastane,
+        has_elastane=yarn.elastane_pct > 0.0,
+        is_carbon=yarn.fibre.share_pct("carbon") > 0.0,
+        is_metal=yarn.fibre.is_metal,
+        twist_factor=yarn.twist_factor,
     )
 
 

@@ -93,6 +93,15 @@ YARN_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "strength_cv_pct": Bounds(0, 50, "%"),
         "breaking_elongation_pct": Bounds(0.1, 1_500, "%"),
         "folding_take_up_pct": Bounds(0, 25, "%"),
+        "sample_length_m": Bounds(0.01, 1_000_000, "m"),
+        "sample_length_yd": Bounds(0.01, 1_000_000, "yd"),
+        "sample_mass_g": Bounds(0.0001, 1_000_000, "g"),
+        "sample_mass_grains": Bounds(0.001, 10_000_000, "grains"),
+        "twist_per_m": Bounds(0, 10_000, "turns/m"),
+        "elastane_draft": Bounds(1, 8),
+        "tape_width_mm": Bounds(0.05, 100, "mm"),
+        "tape_thickness_mm": Bounds(0.005, 10, "mm"),
+        "flattening_ratio": Bounds(1, 100),
     }
 )
 """By name of the field of a yarn."""

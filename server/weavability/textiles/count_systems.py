@@ -27,6 +27,9 @@ TEX_RUN: Final = tex_of_hank(1600)
 TEX_SKEIN: Final = tex_of_hank(256)
 TEX_GALASHIELS: Final = tex_of_hank(200)
 TEX_ALLOA: Final = tex_of_hank(240)
+TEX_CUT: Final = tex_of_hank(300)
+TEX_WEST_OF_ENGLAND: Final = tex_of_hank(320)
+TEX_LEICESTER: Final = tex_of_hank(176)
 TEX_NM: Final = 1000.0
 TEX_FRENCH: Final = 500.0
 TEX_PER_JUTE_LB: Final = tex_of_hank(14400)
@@ -143,6 +146,20 @@ SYSTEMS: Final[tuple[System, ...]] = (
         fibre="wool",
     ),
     _count("Alloa", TEX_ALLOA, "alloa", "alloa woollen", "alloa cut", fibre="wool"),
+    _count(
+        "cut",
+        TEX_CUT,
+        *("cut", "cuts", "woollen cut", "woolen cut", "american cut", "philadelphia cut"),
+        *("philadelphia",),
+        fibre="wool",
+    ),
+    _count(
+        "West of England",
+        TEX_WEST_OF_ENGLAND,
+        *("west of england", "west england", "west of england hank", "west of england hanks"),
+        fibre="wool",
+    ),
+    _count("Leicester", TEX_LEICESTER, "leicester", "leicester lambswool", fibre="wool"),
     _count("Nf", TEX_FRENCH, "nf", "french", "french cotton", fibre="cotton"),
     _count("silk", TEX_NE, "silk", "spun silk", "nes", fibre="spun-silk", resultant=True),
     _count(
@@ -167,6 +184,16 @@ COUNT_OF_FIBRE: Final = {
     "spun-silk": "silk",
 }
 """The English count that ``30s`` means when the fibre is known."""
+
+
+WOOLLEN: Final = frozenset({"woollen", "woolen"})
+"""Words that say woollen without saying which of its systems."""
+
+
+@cache
+def woollen_systems() -> tuple[str, ...]:
+    """Return the keys of the count systems of woollen yarn."""
+    return tuple(system.key for system in SYSTEMS if system.fibre == "wool")
 
 
 @cache

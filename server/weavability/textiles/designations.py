@@ -12,7 +12,8 @@ How a designation is read:
 * ``f48`` is the number of filaments; ``167/48 dtex`` is read so too, from 13 upward.
 * ``30s`` without a system takes that of the fibre: cotton, worsted or linen count.
 * ``+`` folds unequal yarns: ``Ne 30 + Ne 40``. ``20 tex x 2; R 41.2 tex`` states the resultant.
-* Twist (``Z 600``, ``S400``, ``t0``) is read over.
+* ``woollen`` alone names no system: it is refused with the list of them.
+* Twist (``Z 600``, ``S400``, ``t0``) is that of the single, or after the ply number of the folding.
 """
 
 from __future__ import annotations
@@ -20,11 +21,19 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from functools import lru_cache
 from typing import Final, NoReturn
 
 from weavability.textiles.bounds import YARN_BOUNDS
-from weavability.textiles.count_systems import COUNT_OF_FIBRE, SYSTEMS, System, systems_by_name
+from weavability.textiles.count_systems import (
+    COUNT_OF_FIBRE,
+    SYSTEMS,
+    WOOLLEN,
+    System,
+    systems_by_name,
+    woollen_systems,
+)
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import Fibre
 
@@ -44,6 +53,13 @@ EXAMPLES: Final = (
 )
 
 
+class TwistDirection(StrEnum):
+    """Direction of a twist: the slope of the fibres, as in the middle stroke of the letter."""
+
+    S = "S"
+    Z = "Z"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Designation:
     """A designation that was read.
@@ -60,6 +76,9 @@ class Designation:
         spun: Whether the system is one of spun yarns.
         fibre: The fibre that the system is used for; ``None`` if it is used for many.
         reading: What was understood, if another reading is possible; otherwise ``None``.
+        folded_tex: Linear density of each yarn that ``+`` folds; one if nothing is.
+        twist_per_m: Turns per metre of the yarn as it is woven; ``None`` if not written.
+        twist_direction: Their direction; ``None`` if there is no twist, or none is written.
     """
 
     text: str
@@ -72,6 +91,9 @@ class Designation:
     spun: bool = False
     fibre: str | None = None
     reading: str | None = None
+    folded_tex: tuple[float, ...] = ()
+    twist_per_m: float | None = None
+    twist_direction: TwistDirection | None = None
 
 
 def parse_designation(text: str, *, fibre: Fibre | None = None) -> Designation:
@@ -120,7 +142,24 @@ def _read_cached(text: str, fibre_key: str | None) -> Designation:
         folded = _with_resultant(folded, _Component.read(stated, whole=text), text)
     if len(systems) == 0:
         folded = replace(folded, reading=f"read as {folded.text}, the usual count of the fibre")
+    folded = _with_twist(folded, main, text)
     return _warn_of_silk(_check_bounds(folded, text), fibre_key)
+
+
+def _with_twist(read: Designation, main: str, text: str) -> Designation:
+    """Read the twist of the yarn; that of the singles of a folded yarn is not its own."""
+    written = list(_TWIST.finditer(main.lower()))
+    if not written:
+        return read
+    last = written[-1]
+    if read.plies > 1 and main[last.end() :].strip():
+        return read
+    turns = float(last["turns"])
+    if turns and turns not in YARN_BOUNDS["twist_per_m"]:
+        most = YARN_BOUNDS["twist_per_m"].most
+        _refuse(text, f"{turns:g} turns per metre are no twist of a yarn.", f"0 to {most:g}")
+    direction = TwistDirection(last["letter"].upper()) if turns else None
+    return replace(read, twist_per_m=turns, twist_direction=direction)
 
 
 def _system_of_fibre(parts: list[_Component], fibre_key: str | None, text: str) -> System:
@@ -150,6 +189,7 @@ def _fold(read: list[Designation]) -> Designation:
         filaments=round(sum(filaments) / plies) if len(filaments) == len(read) else None,
         spun=all(part.spun for part in read),
         fibre=read[0].fibre,
+        folded_tex=tuple(part.linear_density_tex for part in read),
         reading="; ".join(part.reading for part in read if part.reading) or None,
     )
 
@@ -199,7 +239,9 @@ _TOKENS: Final = re.compile(
     re.ASCII,
 )
 
-_TWIST: Final = re.compile(r"(?<![a-z0-9])(?:[sz]\s*\d+|t\s*0)(?![\d.])")
+_TWIST: Final = re.compile(
+    r"(?<![a-z0-9])(?P<letter>[sz](?=\s*\d)|t(?=\s*0(?!\d)))\s*(?P<turns>\d+)(?![\d.])", re.ASCII
+)
 _IDLE_WORDS: Final = frozenset({"count", "counts", "yarn", "s"})
 _JOINTS: Final = frozenset("/-x*×")
 _PLY_WORDS: Final = frozenset({"ply", "plies", "fold"})
@@ -449,6 +491,12 @@ class _Sorter:
         """Return what was sorted, its words looked up among the systems."""
         names = frozenset(self.words) - {"r"}
         system = systems_by_name().get(names)
+        if names and names <= WOOLLEN:
+            _refuse(
+                self.whole,
+                "Woollen yarn is numbered in several systems: write which, for example skein 24.",
+                f"the number and one of {', '.join(woollen_systems())}, or Nm",
+            )
         if names and system is None:
             _refuse(
                 self.whole,

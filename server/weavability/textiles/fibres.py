@@ -5,17 +5,20 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache, lru_cache
 from importlib import resources
 from typing import Any, Final, Literal
 
+from weavability.textiles.assumptions import Grade, ValueBand
 from weavability.textiles.errors import InputError
 from weavability.textiles.sources import cite
 
 Kind = Literal["spun", "filament"]
+Style = Literal["slub", "chenille", "core-spun", "monofilament", "tape"]
 
+ELASTANE: Final = "elastane"
 LONGEST_NAME: Final = 160
 MOST_COMPONENTS: Final = 5
 SHARES_TOLERANCE_PCT: Final = 1.0
@@ -26,6 +29,9 @@ USUAL_SHARES: Final[Mapping[tuple[str, ...], tuple[float, ...]]] = {
     ("polyester", "worsted"): (55.0, 45.0),
 }
 """Shares that a blend has in the trade if it states none (common practice, no source)."""
+
+USUAL_ELASTANE_PCT: Final = 3.0
+"""Share of elastane in a blend of it that states none; common practice, no source."""
 
 SHORT_NAMES: Final[Mapping[str, str]] = {
     "polycotton": "polyester/cotton",
@@ -47,6 +53,7 @@ class Form:
         strength_cv_pct: Coefficient of variation of the breaking force.
         breaking_elongation_pct: Mean elongation at break of the yarn.
         sources: Source of each value, by attribute name.
+        grades: How well each is supported, by attribute name.
     """
 
     packing_fraction: float
@@ -54,6 +61,7 @@ class Form:
     strength_cv_pct: float
     breaking_elongation_pct: float
     sources: Mapping[str, str]
+    grades: Mapping[str, Grade]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +76,12 @@ class Fibre:
         components: Names and shares by mass in per cent; one of 100 for a pure fibre.
         shares_assumed: Whether the shares of a blend were not stated.
         density_source: Where the density comes from.
+        density_grade: How well it is supported.
+        is_short_staple: Whether its spun yarns are of short staple.
+        is_bulked: Whether its filaments are crimped and hold together without twist.
+        is_metal: Whether it is a wire.
+        style: The kind of yarn that is named with the fibre; ``None`` for a plain yarn.
+        fibre_assumed: Whether only the style was named.
     """
 
     key: str
@@ -76,6 +90,12 @@ class Fibre:
     forms: Mapping[Kind, Form]
     components: tuple[tuple[str, float], ...]
     density_source: str
+    density_grade: Grade
+    is_short_staple: bool = False
+    is_bulked: bool = False
+    is_metal: bool = False
+    style: Style | None = None
+    fibre_assumed: bool = False
     shares_assumed: bool = False
 
     def form(self, kind: Kind) -> Form:
@@ -87,6 +107,82 @@ class Fibre:
         """Whether the usual yarn is a filament yarn."""
         return self.usual == "filament"
 
+    def share_pct(self, component: str) -> float:
+        """Return the share of a component by mass, 0 if it has none."""
+        return dict(self.components).get(component, 0.0)
+
+    def with_share(self, component: str, share_pct: float) -> Fibre:
+        """Return the blend with another share of a component, the others in proportion.
+
+        >>> find_fibre("cotton/elastane").with_share("elastane", 6.0).key
+        'cotton 94 elastane 6'
+        """
+        left = (100.0 - share_pct) / (100.0 - self.share_pct(component))
+        parts = (
+            f"{key} {share_pct if key == component else share * left:.6g}"
+            for key, share in self.components
+        )
+        return find_fibre(" ".join((*parts, *filter(None, (self.style,)))))
+
+    def in_style(self, style: Style) -> Fibre:
+        """Return the same fibre in a yarn of another style.
+
+        >>> find_fibre("cotton").in_style("slub").key
+        'cotton slub'
+        """
+        row, sources = _data()["styles"][style], _data()["sources"]
+        changed = {
+            kind: _styled(form, row, sources, style=style) for kind, form in self.forms.items()
+        }
+        return replace(
+            self,
+            key=f"{self.key} {style}",
+            forms=changed,
+            style=style,
+            is_short_staple=self.is_short_staple and style in ("slub", "core-spun"),
+        )
+
+
+def _styled(form: Form, row: Mapping[str, Any], sources: Mapping[str, str], *, style: str) -> Form:
+    """Change the values of a form by those of a style; a changed one has the style's source."""
+    times = {name: row[name] for name in row if name.endswith("_times")}
+    values = {
+        name: getattr(form, name) * times[short] for name, short in _TIMES.items() if short in times
+    }
+    if "packing_fraction" in row:
+        values["packing_fraction"] = row["packing_fraction"]
+    if not values:
+        return form
+    source = row["source"]
+    return replace(
+        form,
+        **values,
+        sources={**form.sources, **dict.fromkeys(values, f"{style} yarn: {cite(sources[source])}")},
+        grades={**form.grades, **dict.fromkeys(values, _grade(source))},
+    )
+
+
+_TIMES: Final[Mapping[str, str]] = {
+    "tenacity_cn_per_tex": "tenacity_times",
+    "strength_cv_pct": "strength_cv_times",
+}
+
+
+def band_of(name: str, value: float, grade: Grade) -> ValueBand:
+    """Return the range in which a value of a fibre is expected, by how well it is supported.
+
+    Args:
+        name: Name of the value, as in ``data/fibres.toml``.
+        value: The value.
+        grade: Its grade.
+
+    >>> band_of("density_g_per_cm3", 1.5, Grade.FROM_MEMORY)
+    ValueBand(low=1.455, high=1.545)
+    """
+    share = _data()["bands"][name][grade.value]
+    low, high = (float(f"{value * (1 + side):.6g}") for side in (-share, share))
+    return ValueBand(low, min(high, 1.0) if name == "packing_fraction" else high)
+
 
 @cache
 def fibres() -> tuple[Fibre, ...]:
@@ -96,12 +192,27 @@ def fibres() -> tuple[Fibre, ...]:
 
 @cache
 def _table() -> tuple[tuple[Fibre, tuple[str, ...]], ...]:
-    file = resources.files("weavability").joinpath("data/fibres.toml")
-    data: dict[str, Any] = tomllib.loads(file.read_text(encoding="utf-8"))
-    sources: dict[str, str] = data.pop("sources")
+    data = _data()
     return tuple(
-        (_read_fibre(key, row, sources), (key, *row["aliases"])) for key, row in data.items()
+        (_read_fibre(key, row, data["sources"]), (key, *row["aliases"]))
+        for key, row in data.items()
+        if key not in _NO_FIBRES
     )
+
+
+_NO_FIBRES: Final = ("sources", "bands", "styles")
+
+
+@cache
+def _data() -> Mapping[str, Any]:
+    file = resources.files("weavability").joinpath("data/fibres.toml")
+    return tomllib.loads(file.read_text(encoding="utf-8"))
+
+
+def _grade(source: str) -> Grade:
+    """Return the grade of a value by the key of its source."""
+    graded = {"common practice": Grade.COMMON_PRACTICE, "memory": Grade.FROM_MEMORY}
+    return graded.get(source, Grade.SOURCE)
 
 
 def _read_fibre(key: str, row: Mapping[str, Any], sources: Mapping[str, str]) -> Fibre:
@@ -114,6 +225,10 @@ def _read_fibre(key: str, row: Mapping[str, Any], sources: Mapping[str, str]) ->
         forms={kind: _read_form(row[kind], sources) for kind in kinds if kind in row},
         components=((key, 100.0),),
         density_source=cite(sources[source]),
+        density_grade=_grade(source),
+        is_short_staple=row.get("short_staple", False),
+        is_bulked=row.get("bulked", False),
+        is_metal=row.get("metal", False),
     )
 
 
@@ -124,6 +239,7 @@ def _read_form(row: Mapping[str, tuple[float, str]], sources: Mapping[str, str])
         strength_cv_pct=row["strength_cv_pct"][0],
         breaking_elongation_pct=row["breaking_elongation_pct"][0],
         sources={name: cite(sources[source]) for name, (_, source) in row.items()},
+        grades={name: _grade(source) for name, (_, source) in row.items()},
     )
 
 
@@ -144,6 +260,8 @@ def find_fibre(name: str) -> Fibre:
     ``polyester 65 cotton 35`` and ``65 % polyester, 35 % cotton``. The density of a blend is
     harmonic in the shares by mass (volumes add), the rest is the mean by mass; elastomeric threads
     of a blend do not count for strength and elongation, because the hard fibre carries the load.
+    A style of yarn goes with the fibre, before or after it: ``cotton slub``, ``viscose chenille``,
+    ``core-spun cotton/elastane``, ``nylon monofilament``, ``polypropylene tape``.
 
     Raises:
         InputError: Nothing is known by that name, or the shares do not add up to 100 %.
@@ -165,11 +283,31 @@ def _found(name: str) -> Fibre:
     pure = _by_name().get(name)
     if pure is not None:
         return pure
+    style, rest = _split_style(name)
+    if style is not None:
+        found = _found(rest or _data()["styles"][style]["fibre"])
+        if found.style is not None:
+            raise _unknown(name)
+        styled = found.in_style(style)
+        return styled if rest else replace(styled, fibre_assumed=True)
     parts, shares = _split_blend(SHORT_NAMES.get(name, name))
     if len(parts) < 2:
         raise _unknown(name)
     blended = tuple(_component(part, whole=name) for part in parts)
     return _blend(blended, shares, name=name)
+
+
+def _split_style(name: str) -> tuple[Style | None, str]:
+    """Return the style that a name begins or ends with, and the rest of the name."""
+    for style, row in _data()["styles"].items():
+        for words in sorted(row["names"], key=len, reverse=True):
+            if name == words:
+                return style, ""
+            if name.startswith(words + " "):
+                return style, name[len(words) + 1 :]
+            if name.endswith(" " + words):
+                return style, name[: -len(words) - 1]
+    return None, name
 
 
 _SHARE: Final = re.compile(r"\d+(?:\.\d+)?")
@@ -191,7 +329,8 @@ def _component(name: str, *, whole: str) -> Fibre:
 
 
 def _unknown(name: str, *, whole: str | None = None) -> InputError:
-    near = get_close_matches(name, [*_by_name(), *SHORT_NAMES], n=1, cutoff=0.6)
+    styles = (words for row in _data()["styles"].values() for words in row["names"])
+    near = get_close_matches(name, [*_by_name(), *SHORT_NAMES, *styles], n=1, cutoff=0.6)
     hint = f"Did you mean {near[0]!r}?" if near else "Name one of the list."
     return InputError.of(
         "",
@@ -213,6 +352,10 @@ def _blend(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> Fibre
         forms={kind: _blend_form(pairs, kind) for kind in kinds},
         components=tuple((part.key, share) for part, share in pairs),
         density_source="of the components, volumes added",
+        density_grade=Grade.ESTIMATE,
+        is_short_staple=all(part.is_short_staple for part in parts if part.key != ELASTANE),
+        is_bulked=all(part.is_bulked for part in parts if part.key != ELASTANE),
+        is_metal=any(part.is_metal for part in parts),
         shares_assumed=not stated,
     )
 
@@ -223,8 +366,7 @@ def _shares(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> tupl
             "", f"Name two to {MOST_COMPONENTS} different fibres in a blend.", given=name
         )
     if not stated:
-        usual = USUAL_SHARES.get(tuple(part.key for part in parts))
-        return usual or (100.0 / len(parts),) * len(parts)
+        return _usual_shares(tuple(part.key for part in parts))
     exact = len(stated) == len(parts) and min(stated) > 0.0
     if not exact or abs(sum(stated) - 100.0) > SHARES_TOLERANCE_PCT:
         raise InputError.of(
@@ -234,6 +376,16 @@ def _shares(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> tupl
             allowed="65/35 polyester/cotton",
         )
     return tuple(100.0 * share / sum(stated) for share in stated)
+
+
+def _usual_shares(keys: tuple[str, ...]) -> tuple[float, ...]:
+    """Return the shares of a blend that states none: equal ones, if no others are usual."""
+    if keys[-1] == ELASTANE:
+        hard = keys[:-1]
+        others = _usual_shares(hard) if len(hard) > 1 else (100.0,)
+        left = 1.0 - USUAL_ELASTANE_PCT / 100.0
+        return (*(left * share for share in others), USUAL_ELASTANE_PCT)
+    return USUAL_SHARES.get(keys) or (100.0 / len(keys),) * len(keys)
 
 
 def _blend_form(pairs: tuple[tuple[Fibre, float], ...], kind: Kind) -> Form:
@@ -253,6 +405,7 @@ def _blend_form(pairs: tuple[tuple[Fibre, float], ...], kind: Kind) -> Form:
             [(form.breaking_elongation_pct, share) for form, share in carrying]
         ),
         sources=dict.fromkeys(forms[0][0].sources, rule),
+        grades=dict.fromkeys(forms[0][0].sources, Grade.ESTIMATE),
     )
 
 

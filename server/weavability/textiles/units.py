@@ -7,4 +7,5 @@ from typing import Final
 CM_PER_INCH: Final = 2.54
 M_PER_YARD: Final = 0.9144
 G_PER_LB: Final = 453.59237
+G_PER_GRAIN: Final = G_PER_LB / 7000
 CN_PER_N: Final = 100.0

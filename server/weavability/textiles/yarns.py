@@ -1,21 +1,25 @@
-"""Yarns as stated, and the facts of a yarn: diameter, strength and stiffness."""
+"""Yarns as stated, and the facts of a yarn: count, cross-section, strength and stiffness."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from math import sqrt
 from typing import Final
 
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.designations import (
     EXAMPLES,
     Designation,
+    TwistDirection,
     parse_designation,
 )
 from weavability.textiles.errors import Fault, InputError, pointing_below
-from weavability.textiles.fibres import Fibre, Form, Kind, find_fibre
-from weavability.textiles.geometry import yarn_diameter_mm
+from weavability.textiles.fibres import ELASTANE, Fibre, Form, Kind, band_of, find_fibre
+from weavability.textiles.units import G_PER_GRAIN, M_PER_YARD
+from weavability.textiles.yarn_sections import Section, resolve_section
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,9 +27,13 @@ class Yarn:
     """A yarn as stated; what is ``None`` was not given.
 
     Attributes:
-        designation: As the trade writes it; or ``linear_density_tex`` in its place.
+        designation: As the trade writes it; or ``linear_density_tex`` in its place, or a sample.
         linear_density_tex: Resultant linear density.
-        fibre: Fibre or blend.
+        sample_length_m: Length of a sample that was weighed.
+        sample_length_yd: The same in yards: 120 for a lea of cotton.
+        sample_mass_g: Mass of that sample.
+        sample_mass_grains: The same in grains.
+        fibre: Fibre or blend, with the style of the yarn if it has one: ``cotton slub``.
         colour: As given; not judged here.
         fibre_density_g_per_cm3: Density of the fibre substance.
         packing_fraction: Share of the yarn's cross-section that is fibre.
@@ -34,10 +42,22 @@ class Yarn:
         strength_cv_pct: Coefficient of variation of the breaking force.
         breaking_elongation_pct: Mean elongation at break.
         folding_take_up_pct: Shortening of the singles in folding, on their length.
+        twist_per_m: Turns per metre of the yarn as it is woven; 0 for none.
+        twist_direction: ``S`` or ``Z``.
+        sized: Whether the yarn is sized as warp.
+        monofilament: Whether the yarn is one filament.
+        elastane_draft: Length of the elastane in the yarn over its length at rest.
+        tape_width_mm: Width of a tape or spread tow.
+        tape_thickness_mm: Its thickness.
+        flattening_ratio: Width over thickness of a yarn that lies flat in the cloth.
     """
 
     designation: str | None = None
     linear_density_tex: float | None = None
+    sample_length_m: float | None = None
+    sample_length_yd: float | None = None
+    sample_mass_g: float | None = None
+    sample_mass_grains: float | None = None
     fibre: str | None = None
     colour: str | None = None
     fibre_density_g_per_cm3: float | None = None
@@ -47,12 +67,28 @@ class Yarn:
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
     folding_take_up_pct: float | None = None
+    twist_per_m: float | None = None
+    twist_direction: TwistDirection | None = None
+    sized: bool | None = None
+    monofilament: bool | None = None
+    elastane_draft: float | None = None
+    tape_width_mm: float | None = None
+    tape_thickness_mm: float | None = None
+    flattening_ratio: float | None = None
 
 
 WEAKEST_PLACE_CVS: Final = 3
 """Coefficients of variation by which the weakest place is below the mean strength."""
 
 WEAKEST_PLACE: Final = f"weakest place = mean strength x (1 - {WEAKEST_PLACE_CVS} CV)"
+
+ELASTANE_DRAFT: Final = 3.0
+"""Draft of the elastane in a core-spun or covered yarn; common practice, no source."""
+
+ELASTANE_DRAFT_BAND: Final = ValueBand(2.0, 4.0)
+
+ROUND_FROM_TWIST_FACTOR: Final = 45.0
+"""Twist factor from which a filament yarn stays round in the cloth; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,19 +99,29 @@ class YarnFacts:
         designation: In canonical form, ``None`` if only the linear density was given.
         linear_density_tex: Of the yarn as it runs in the cloth.
         single_tex: Of one single.
-        plies: Number of singles.
+        plies: Number of singles, elastane left out.
         filaments: Filaments of one single; ``None`` if not stated.
         kind: ``spun`` or ``filament``.
         fibre: The fibre or blend.
         fibre_density_g_per_cm3: Density of the fibre substance.
         packing_fraction: Share of the cross-section that is fibre.
         diameter_mm: Diameter, as a round yarn.
+        width_mm: Of a tape its width, else the diameter.
+        thickness_mm: What it adds to the thickness of the cloth.
         tenacity_cn_per_tex: Mean breaking force per linear density.
         strength_cv_pct: Coefficient of variation of the breaking force.
         breaking_elongation_pct: Mean elongation at break.
         strength_cn: Mean breaking force.
         weakest_strength_cn: Breaking force of the weakest place, mean·(1 − 3·CV), at least 0.
         modulus_cn_per_tex: Secant modulus up to the break.
+        twist_per_m: Turns per metre; ``None`` if not stated.
+        twist_direction: ``S`` or ``Z``; ``None`` without a twist.
+        sized: Whether it is sized; ``None`` if not stated.
+        is_monofilament: Whether it is one filament.
+        is_tape: Whether it is a tape or a spread tow.
+        is_short_staple_single: Whether it is a single, spun of short staple: as warp it is sized.
+        elastane_pct: Share of elastane, by mass.
+        elastane_dtex: Linear density of its elastane at rest; ``None`` if its draft is not stated.
         colour: As given.
     """
 
@@ -89,13 +135,54 @@ class YarnFacts:
     fibre_density_g_per_cm3: float
     packing_fraction: float
     diameter_mm: float
+    width_mm: float
+    thickness_mm: float
     tenacity_cn_per_tex: float
     strength_cv_pct: float
     breaking_elongation_pct: float
     strength_cn: float
     weakest_strength_cn: float
     modulus_cn_per_tex: float
+    twist_per_m: float | None
+    twist_direction: TwistDirection | None
+    sized: bool | None
+    is_monofilament: bool
+    is_tape: bool
+    is_short_staple_single: bool
+    elastane_pct: float
+    elastane_dtex: float | None
     colour: str | None
+
+    @property
+    def is_bare_elastane(self) -> bool:
+        """Whether it is elastane alone."""
+        return self.elastane_pct == 100.0
+
+    @property
+    def is_multifilament(self) -> bool:
+        """Whether it is made of loose filaments: no monofilament, tape, wire or elastane."""
+        whole = self.is_monofilament or self.is_tape or self.is_bare_elastane
+        return self.kind == "filament" and not whole and not self.fibre.is_metal
+
+    @property
+    def twist_factor(self) -> float:
+        """Turns/m × √(tex/1000), 0 if no twist is stated."""
+        return twist_factor(twist_per_m=self.twist_per_m or 0.0, tex=self.linear_density_tex)
+
+
+def twist_factor(*, twist_per_m: float, tex: float) -> float:
+    """Return the twist factor of a yarn, turns/m × √(tex/1000), which is turns/m over √Nm.
+
+    Args:
+        twist_per_m: Turns per metre.
+        tex: Linear density.
+
+    A cotton twist multiplier of 4 turns/inch for √Ne, Ne 30 [BY-DEFINITION]:
+
+    >>> round(twist_factor(twist_per_m=4 * 30**0.5 / 0.0254, tex=590.5412 / 30), 1)
+    121.0
+    """
+    return twist_per_m * sqrt(tex / 1000)
 
 
 def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
@@ -109,9 +196,9 @@ def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
         ledger: Every value that was not stated is noted in it; pointers are relative to the yarn.
 
     Raises:
-        InputError: The designation or fibre cannot be read, a value is out of bounds, both or
-            neither of designation and linear density are given, or the diameter is smaller than
-            that of the solid fibre.
+        InputError: The designation or fibre cannot be read, a value is out of bounds, the count is
+            not stated exactly once, what is stated of the yarn is contradictory, or the yarn would
+            be thinner than its solid fibre.
 
     >>> facts = resolve_yarn(Yarn(designation="Ne 30/2", fibre="cotton"), Ledger())
     >>> round(facts.linear_density_tex, 2), round(facts.diameter_mm, 3)
@@ -128,32 +215,71 @@ def _completed(yarn: Yarn) -> tuple[YarnFacts, tuple[Assumption, ...]]:
     ledger = Ledger()
     _check_numbers(yarn)
     read, stated_fibre = _read_yarn(yarn)
+    faults = list(_contradictions(yarn, read, stated_fibre))
+    if faults:
+        raise InputError(faults)
     fibre = _fibre(stated_fibre, read, ledger)
+    is_one = _is_monofilament(yarn, read, fibre)
+    if is_one and fibre.style != "monofilament":
+        fibre = fibre.in_style("monofilament")
     kind = _kind(read, fibre)
+    tex, fibre, draft = _with_elastane(yarn, read, fibre, _folded_tex(yarn, read, ledger), ledger)
     form = fibre.form(kind)
-    tex = _folded_tex(yarn, read, ledger)
-    density, packing, diameter = _round(yarn, fibre, form, tex, ledger)
+    twist = yarn.twist_per_m if yarn.twist_per_m is not None else read.twist_per_m
+    elastane_pct = fibre.share_pct(ELASTANE)
+    section = resolve_section(
+        _as_section(yarn, is_tape=_is_tape(yarn, fibre), is_monofilament=is_one),
+        fibre,
+        form,
+        tex=tex,
+        lies_flat=kind == "filament"
+        and not fibre.is_bulked
+        and not fibre.is_metal
+        and elastane_pct < 100.0
+        and twist_factor(twist_per_m=twist or 0.0, tex=tex) < ROUND_FROM_TWIST_FACTOR,
+        ledger=ledger,
+    )
     tenacity, cv, elongation = _strength(yarn, fibre, form, kind, ledger)
+    if elastane_pct == 100.0:
+        tenacity, elongation = _stretched(tenacity, elongation, draft or 1.0, yarn)
+    plies = read.plies - (len(read.folded_tex) > 1 and elastane_pct > 0.0)
     facts = YarnFacts(
         designation=read.text if yarn.designation is not None else None,
         linear_density_tex=tex,
         single_tex=read.single_tex,
-        plies=read.plies,
+        plies=plies,
         filaments=read.filaments,
         kind=kind,
         fibre=fibre,
-        fibre_density_g_per_cm3=density,
-        packing_fraction=packing,
-        diameter_mm=diameter,
+        fibre_density_g_per_cm3=section.density_g_per_cm3,
+        packing_fraction=section.packing_fraction,
+        diameter_mm=section.diameter_mm,
+        width_mm=section.width_mm,
+        thickness_mm=section.thickness_mm,
         tenacity_cn_per_tex=tenacity,
         strength_cv_pct=cv,
         breaking_elongation_pct=elongation,
         strength_cn=tenacity * tex,
         weakest_strength_cn=tenacity * tex * max(0.0, 1.0 - WEAKEST_PLACE_CVS / 100 * cv),
         modulus_cn_per_tex=100.0 * tenacity / elongation,
+        twist_per_m=twist,
+        twist_direction=yarn.twist_direction or read.twist_direction,
+        sized=yarn.sized,
+        is_monofilament=is_one,
+        is_tape=_is_tape(yarn, fibre),
+        is_short_staple_single=kind == "spun"
+        and plies == 1
+        and fibre.is_short_staple
+        and read.fibre not in _LONG_STAPLE,
+        elastane_pct=elastane_pct,
+        elastane_dtex=None if draft is None else 10 * tex * draft * elastane_pct / 100,
         colour=yarn.colour,
     )
     return facts, tuple(ledger)
+
+
+_LONG_STAPLE: Final = frozenset({"wool", "worsted", "linen", "jute", "spun-silk"})
+"""Fibres whose count systems number yarns that are not of short staple, whatever their fibre."""
 
 
 def _check_numbers(yarn: Yarn) -> None:
@@ -176,27 +302,63 @@ def _check_numbers(yarn: Yarn) -> None:
 
 def _read_yarn(yarn: Yarn) -> tuple[Designation, Fibre | None]:
     """Return the designation, and the fibre if it is stated."""
-    text, tex = yarn.designation, yarn.linear_density_tex
-    if text is not None and tex is None:
-        fibre = _stated_fibre(yarn)
-        with pointing_below("/designation"):
-            return parse_designation(text, fibre=fibre), fibre
-    if text is None and tex is not None:
-        return _of_linear_density(tex), _stated_fibre(yarn)
-    raise InputError.of(
-        "/designation",
-        "Give the yarn either a designation or linear_density_tex.",
-        given=text,
-        allowed=f"for example {EXAMPLES}",
-    )
+    text, tex, sample = yarn.designation, yarn.linear_density_tex, _sampled_tex(yarn)
+    stated = [one for one in (text, tex, sample) if one is not None]
+    if len(stated) != 1:
+        raise InputError.of(
+            "/designation",
+            "Give the yarn either a designation or linear_density_tex, or length and mass of a "
+            "sample.",
+            given=text,
+            allowed=f"for example {EXAMPLES}",
+        )
+    fibre = _stated_fibre(yarn)
+    if text is None:
+        return _of_linear_density(sample if tex is None else tex), fibre
+    with pointing_below("/designation"):
+        return parse_designation(text, fibre=fibre), fibre
 
 
-def _of_linear_density(tex: float) -> Designation:
+def _sampled_tex(yarn: Yarn) -> float | None:
+    """Return the linear density of a yarn by the mass of a sample; ``None`` if none is stated.
+
+    A lea of cotton, 120 yd, of 25 grains is Ne 40 [BROOKS-1892].
+    """
+    length_m = _converted(yarn.sample_length_m, yarn.sample_length_yd, M_PER_YARD)
+    mass_g = _converted(yarn.sample_mass_g, yarn.sample_mass_grains, G_PER_GRAIN)
+    if length_m is None and mass_g is None:
+        return None
+    missing = "length" if length_m is None else "mass" if mass_g is None else ""
+    if length_m is None or mass_g is None:
+        units = ("m", "yd") if missing == "length" else ("g", "grains")
+        raise InputError.of(
+            f"/sample_{missing}_{units[0]}",
+            f"A sample needs its {missing} as well.",
+            allowed=" or ".join(f"sample_{missing}_{unit}" for unit in units),
+        )
+    tex, bounds = 1000 * mass_g / length_m, YARN_BOUNDS["linear_density_tex"]
+    if tex not in bounds:
+        name = "sample_mass_g" if yarn.sample_mass_grains is None else "sample_mass_grains"
+        raise InputError.of(
+            f"/{name}",
+            f"The sample is of {tex:.4g} tex; check its length and mass.",
+            given=getattr(yarn, name),
+            allowed=f"{bounds.least:g} to {bounds.most:g} tex",
+        )
+    return tex
+
+
+def _converted(metric: float | None, other: float | None, per_other: float) -> float | None:
+    return other * per_other if other is not None else metric
+
+
+def _of_linear_density(tex: float | None) -> Designation:
+    number = tex or 0.0
     return Designation(
-        text=f"{tex:.10g} tex",
+        text=f"{number:.10g} tex",
         system="tex",
-        linear_density_tex=tex,
-        single_tex=tex,
+        linear_density_tex=number,
+        single_tex=number,
         plies=1,
         filaments=None,
     )
@@ -207,13 +369,88 @@ def _stated_fibre(yarn: Yarn) -> Fibre | None:
         return None if yarn.fibre is None else find_fibre(yarn.fibre)
 
 
+def _contradictions(yarn: Yarn, read: Designation, fibre: Fibre | None) -> Iterator[Fault]:
+    """Yield what cannot be true of one yarn."""
+    yield from _twist_faults(yarn, read)
+    yield from _monofilament_faults(yarn, read, fibre)
+    is_tape = _is_tape(yarn, fibre)
+    if is_tape and yarn.diameter_mm is not None:
+        message = "Leave it out: a tape has a width and a thickness, no diameter."
+        yield Fault("/diameter_mm", message, yarn.diameter_mm, "tape_width_mm, tape_thickness_mm")
+    if is_tape and yarn.flattening_ratio is not None:
+        message = "Leave it out: a tape is as flat as its width and thickness state."
+        yield Fault("/flattening_ratio", message, yarn.flattening_ratio)
+    stretches = fibre is not None and fibre.share_pct(ELASTANE) > 0.0
+    if yarn.elastane_draft is not None and not stretches:
+        message = "Leave it out, or name elastane in fibre: this yarn has none."
+        yield Fault("/elastane_draft", message, yarn.elastane_draft, "98/2 cotton/elastane")
+
+
+def _twist_faults(yarn: Yarn, read: Designation) -> Iterator[Fault]:
+    for name in ("twist_per_m", "twist_direction"):
+        stated, written = getattr(yarn, name), getattr(read, name)
+        if stated is not None and written is not None and stated != written:
+            message = f"The designation says {written}; state the twist once."
+            yield Fault(f"/{name}", message, stated, written)
+            return
+    twist = yarn.twist_per_m if yarn.twist_per_m is not None else read.twist_per_m
+    direction = yarn.twist_direction or read.twist_direction
+    if twist is None and direction is not None:
+        message = "twist_per_m is missing: a direction alone is no twist."
+        yield Fault("/twist_per_m", message, None, "turns per metre, such as 800")
+    elif twist and direction is None:
+        message = f"twist_direction is missing: which direction have the {twist:g} turns?"
+        yield Fault("/twist_direction", message, None, "S or Z")
+    elif twist == 0 and direction is not None:
+        message = "Leave it out: a yarn without turns has no direction of twist."
+        yield Fault("/twist_direction", message, direction)
+
+
+def _monofilament_faults(yarn: Yarn, read: Designation, fibre: Fibre | None) -> Iterator[Fault]:
+    styled = fibre is not None and fibre.style == "monofilament"
+    written = read.filaments == 1 or styled
+    if yarn.monofilament is False and written:
+        message = "Leave it out: the designation or the fibre says that it is one filament."
+        yield Fault("/monofilament", message, given=False, allowed=True)
+    if not yarn.monofilament and not written:
+        return
+    at, given = ("/monofilament", True) if yarn.monofilament else ("/fibre", yarn.fibre)
+    if read.filaments not in (None, 1):
+        yield Fault(at, f"{read.text} has {read.filaments} filaments, not one.", given)
+    elif read.spun:
+        yield Fault(at, f"{read.text} is the count of a spun yarn, not of a filament.", given)
+    elif fibre is not None and "filament" not in fibre.forms:
+        yield Fault(at, f"{fibre.key} is not made as a filament.", given)
+    if _is_tape(yarn, fibre):
+        yield Fault(at, "A tape is no monofilament; state one of the two.", given)
+    if yarn.flattening_ratio is not None:
+        message = "Leave it out: a monofilament stays round; a flat one is a tape."
+        yield Fault("/flattening_ratio", message, yarn.flattening_ratio)
+
+
+def _is_monofilament(yarn: Yarn, read: Designation, fibre: Fibre) -> bool:
+    return bool(yarn.monofilament) or read.filaments == 1 or fibre.style == "monofilament"
+
+
+def _is_tape(yarn: Yarn, fibre: Fibre | None) -> bool:
+    measured = yarn.tape_width_mm is not None or yarn.tape_thickness_mm is not None
+    return measured or (fibre is not None and fibre.style == "tape")
+
+
 def _fibre(stated: Fibre | None, read: Designation, ledger: Ledger) -> Fibre:
     if read.reading is not None:
         ledger.note("/designation", read.text, unit=None, reason=read.reading)
     if stated is not None:
-        if stated.shares_assumed:
-            reason = "shares of the blend not stated; common practice, no source"
-            ledger.note("/fibre", stated.key, unit=None, reason=reason)
+        if stated.fibre_assumed or stated.shares_assumed:
+            what = f"fibre of the {stated.style} yarn" if stated.fibre_assumed else "shares of the"
+            reason = f"{what}{'' if stated.fibre_assumed else ' blend'} not stated"
+            ledger.note(
+                "/fibre",
+                stated.key,
+                unit=None,
+                reason=f"{reason}; common practice, no source",
+                grade=Grade.COMMON_PRACTICE,
+            )
         return stated
     if read.fibre is not None:
         name, why = read.fibre, f"the fibre for which {read.system} is used"
@@ -221,7 +458,8 @@ def _fibre(stated: Fibre | None, read: Designation, ledger: Ledger) -> Fibre:
         name, why = "polyester", "the usual filament yarn; common practice, no source"
     else:
         name, why = "cotton", "common practice, no source"
-    return find_fibre(ledger.note("/fibre", name, unit=None, reason=why))
+    found = ledger.note("/fibre", name, unit=None, reason=why, grade=Grade.COMMON_PRACTICE)
+    return find_fibre(found)
 
 
 def _kind(read: Designation, fibre: Fibre) -> Kind:
@@ -246,53 +484,68 @@ def _folded_tex(yarn: Yarn, read: Designation, ledger: Ledger) -> float:
         0.0,
         unit="%",
         reason="twist take-up of folding left out, as counting books do",
+        grade=Grade.COMMON_PRACTICE,
+        band=ValueBand(0.0, 6.0),
     )
     return read.linear_density_tex / (1.0 - take_up / 100.0)
 
 
-def _round(
-    yarn: Yarn, fibre: Fibre, form: Form, tex: float, ledger: Ledger
-) -> tuple[float, float, float]:
-    """Return density, packing fraction and diameter."""
-    density = ledger.take(
-        "/fibre_density_g_per_cm3",
-        yarn.fibre_density_g_per_cm3,
-        fibre.density_g_per_cm3,
-        unit="g/cm³",
-        reason=f"{fibre.key}: {fibre.density_source}",
-    )
-    if yarn.diameter_mm is not None:
-        if yarn.packing_fraction is not None:
-            raise InputError.of(
-                "/packing_fraction",
-                "Leave it out if diameter_mm is given: one follows from the other.",
-            )
-        return density, _packing_of_diameter(yarn.diameter_mm, density, tex), yarn.diameter_mm
-    packing = ledger.take(
-        "/packing_fraction",
-        yarn.packing_fraction,
-        form.packing_fraction,
+def _with_elastane(
+    yarn: Yarn, read: Designation, fibre: Fibre, tex: float, ledger: Ledger
+) -> tuple[float, Fibre, float | None]:
+    """Return linear density and fibre with the elastane drafted, and the draft if it is known.
+
+    Elastane alone runs thinner by its draft. A yarn that is written as ``Ne 16 + 78 dtex`` is made
+    of hard yarns and, last, of elastane, which adds its own linear density over its draft. One
+    count is that of the whole yarn, and its elastane that of the shares of the blend.
+    """
+    elastane_pct = fibre.share_pct(ELASTANE)
+    if elastane_pct == 100.0:
+        return tex / (yarn.elastane_draft or 1.0), fibre, yarn.elastane_draft or 1.0
+    if not elastane_pct or len(read.folded_tex) < 2 or read.resultant_stated:
+        return tex, fibre, yarn.elastane_draft if elastane_pct else None
+    draft = ledger.take(
+        "/elastane_draft",
+        yarn.elastane_draft,
+        ELASTANE_DRAFT,
         unit=None,
-        reason=f"{fibre.key}: {form.sources['packing_fraction']}",
+        reason="draft of the elastane in the yarn; common practice, no source",
+        grade=Grade.COMMON_PRACTICE,
+        band=ELASTANE_DRAFT_BAND,
     )
-    diameter = yarn_diameter_mm(
-        linear_density_tex=tex, fibre_density_g_per_cm3=density, packing_fraction=packing
-    )
-    return density, packing, diameter
+    *hard, bare = read.folded_tex
+    drafted, whole = bare / draft, read.linear_density_tex
+    kept = (sum(hard) + drafted) / whole
+    if fibre.shares_assumed:
+        fibre = fibre.with_share(ELASTANE, 100 * drafted / (sum(hard) + drafted))
+    return tex * kept, fibre, draft
 
 
-def _packing_of_diameter(diameter: float, density: float, tex: float) -> float:
-    solid = yarn_diameter_mm(
-        linear_density_tex=tex, fibre_density_g_per_cm3=density, packing_fraction=1.0
-    )
-    if diameter < solid:
+def _stretched(tenacity: float, elongation: float, draft: float, yarn: Yarn) -> tuple[float, float]:
+    """Return tenacity and elongation of bare elastane that is stretched already."""
+    left = (100.0 + elongation) / draft - 100.0
+    if left <= 0.0:
         raise InputError.of(
-            "/diameter_mm",
-            f"A yarn of {tex:.4g} tex cannot be thinner than its solid fibre.",
-            given=diameter,
-            allowed=f"at least {solid:.4f} mm",
+            "/elastane_draft",
+            f"Elastane that breaks at {elongation:g} % does not stretch to {draft:g} times.",
+            given=yarn.elastane_draft,
+            allowed=f"below {1 + elongation / 100:g}",
         )
-    return (solid / diameter) ** 2
+    return tenacity * draft, left
+
+
+def _as_section(yarn: Yarn, *, is_tape: bool, is_monofilament: bool) -> Section:
+    """Return what is stated of the cross-section."""
+    return Section(
+        fibre_density_g_per_cm3=yarn.fibre_density_g_per_cm3,
+        packing_fraction=yarn.packing_fraction,
+        diameter_mm=yarn.diameter_mm,
+        tape_width_mm=yarn.tape_width_mm,
+        tape_thickness_mm=yarn.tape_thickness_mm,
+        flattening_ratio=yarn.flattening_ratio,
+        is_tape=is_tape,
+        is_monofilament=is_monofilament,
+    )
 
 
 def _strength(
@@ -301,8 +554,15 @@ def _strength(
     """Return tenacity, its coefficient of variation and the breaking elongation."""
 
     def take(name: str, given: float | None, usual: float, unit: str) -> float:
-        reason = f"{kind} {fibre.key}: {form.sources[name]}"
-        return ledger.take(f"/{name}", given, usual, unit=unit, reason=reason)
+        return ledger.take(
+            f"/{name}",
+            given,
+            usual,
+            unit=unit,
+            reason=f"{kind} {fibre.key}: {form.sources[name]}",
+            grade=form.grades[name],
+            band=band_of(name, usual, form.grades[name]),
+        )
 
     return (
         take("tenacity_cn_per_tex", yarn.tenacity_cn_per_tex, form.tenacity_cn_per_tex, "cN/tex"),

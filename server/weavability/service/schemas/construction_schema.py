@@ -44,7 +44,11 @@ from weavability.textiles.construction import (
     Stage,
     ThreadSystem,
 )
-from weavability.textiles.designations import LONGEST_DESIGNATION, parse_designation
+from weavability.textiles.designations import (
+    LONGEST_DESIGNATION,
+    TwistDirection,
+    parse_designation,
+)
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.fibres import Fibre, find_fibre
 from weavability.textiles.thread_order import parse_order
@@ -104,7 +108,24 @@ class YarnSchema(Recurring[Yarn]):
         "Linear density of the yarn, in place of a designation",
         example=29.5,
     )
-    fibre = Text("Fibre or blend", example="cotton", longest=80)
+    sample_length_m = _yarn_number(
+        "sample_length_m", "Length of a sample that was weighed, in place of a count", example=100
+    )
+    sample_length_yd = _yarn_number(
+        "sample_length_yd",
+        "Length of that sample in yards: 120 for a lea of cotton, 80 for one of worsted",
+        example=120,
+    )
+    sample_mass_g = _yarn_number("sample_mass_g", "Mass of that sample", example=1.97)
+    sample_mass_grains = _yarn_number(
+        "sample_mass_grains", "Mass of that sample in grains", example=25
+    )
+    fibre = Text(
+        "Fibre or blend, with the style of the yarn if it has one: slub, chenille, core-spun, "
+        "monofilament or tape",
+        example="cotton",
+        longest=80,
+    )
     colour = colour_field("Colour as #rrggbb")
     fibre_density_g_per_cm3 = _yarn_number(
         "fibre_density_g_per_cm3", "Density of the fibre substance", example=1.52
@@ -129,11 +150,34 @@ class YarnSchema(Recurring[Yarn]):
         "Shortening of the singles in folding, on their length",
         example=2,
     )
+    twist_per_m = _yarn_number(
+        "twist_per_m",
+        "Turns per metre of the yarn as it is woven, 0 for none; needs twist_direction",
+        example=800,
+    )
+    twist_direction = Choice(TwistDirection, "Direction of the twist", example=TwistDirection.Z)
+    sized = Flag("Whether the yarn is sized as warp", example=True)
+    monofilament = Flag("Whether the yarn is one filament", example=False)
+    elastane_draft = _yarn_number(
+        "elastane_draft",
+        "Length of the elastane in the yarn over its length at rest; of elastane alone, as it is "
+        "woven",
+        example=3,
+    )
+    tape_width_mm = _yarn_number(
+        "tape_width_mm", "Width of a tape or spread tow, in place of a diameter", example=2.5
+    )
+    tape_thickness_mm = _yarn_number(
+        "tape_thickness_mm", "Thickness of a tape or spread tow", example=0.05
+    )
+    flattening_ratio = _yarn_number(
+        "flattening_ratio", "Width over thickness of a yarn that lies flat in the cloth", example=6
+    )
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require the count and take the diameter in one form; ask the core for fibre and count."""
         faults = [
-            *exactly_one(given, "designation", "linear_density_tex", words="the count"),
+            *_count_faults(given),
             *at_most_one(given, "diameter_mm", "packing_fraction", words="the diameter"),
         ]
         of_core: list[Fault] = []
@@ -145,6 +189,19 @@ class YarnSchema(Recurring[Yarn]):
         # The core stops at the first of the two that it cannot read.
         faults.extend(_unreadable(values.get("fibre"), values.get("designation")))
         yield from faults or of_core
+
+
+_SAMPLE_LENGTH: Final = ("sample_length_m", "sample_length_yd")
+_SAMPLE_MASS: Final = ("sample_mass_g", "sample_mass_grains")
+
+
+def _count_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
+    """Require the count in one form; a sample has one length and one mass."""
+    sample = [name for name in (*_SAMPLE_LENGTH, *_SAMPLE_MASS) if name in given]
+    forms = ("designation", "linear_density_tex", *sample[:1])
+    yield from exactly_one(given, *forms, words="the count")
+    yield from at_most_one(given, *_SAMPLE_LENGTH, words="the length of the sample")
+    yield from at_most_one(given, *_SAMPLE_MASS, words="the mass of the sample")
 
 
 class YarnKey(Described[str]):
