@@ -61,7 +61,7 @@ def setup_by_default(system: InsertionSystem, *, tex: float = 30, **given: Any) 
 
 
 # Without balloon and friction, and taken up from rest, the tension is T0 + mu·v² + mu·L·a.
-BARE = {"withdrawal_factor": 1.0, "wrap_deg": 0.0}
+BARE = {"base_tension_cn": 15.0, "withdrawal_factor": 1.0, "wrap_deg": 0.0}
 FROM_REST = {**BARE, "overrun_cm": 0.0, "transfer_travel_cm": 0.0}
 RAPIER = setup_by_default(InsertionSystem.RAPIER, **FROM_REST)
 AIR_JET = setup_by_default(InsertionSystem.AIR_JET, **BARE)
@@ -169,8 +169,12 @@ def test_flight_has_no_acceleration_and_no_hand_over() -> None:
 
 
 WINDOWS = {
-    "rapier": 240, "projectile": 150, "air_jet": 140, "water_jet": 140,
-    "shuttle": 135, "needle": 240,
+    "rapier": 240,
+    "projectile": 150,
+    "air_jet": 140,
+    "water_jet": 140,
+    "shuttle": 135,
+    "needle": 240,
 }
 """Rapier: a trade-journal series, shuttle: course slides of 2006; others common practice."""
 
@@ -225,7 +229,7 @@ def test_a_weak_woollen_single_is_in_danger_at_high_speed_only() -> None:
 
 @pytest.mark.parametrize("law", MotionLaw)
 @pytest.mark.parametrize("overrun_cm", [0.0, 6.0])
-@pytest.mark.parametrize("held", [BARE, {"withdrawal_factor": 3.0, "wrap_deg": 300.0}], ids=str)
+@pytest.mark.parametrize("held", [BARE, {**BARE, "withdrawal_factor": 3.0, "wrap_deg": 300.0}])
 def test_stroke_peaks_are_the_maxima_of_the_tension_formula(
     law: MotionLaw, overrun_cm: float, held: dict[str, float]
 ) -> None:

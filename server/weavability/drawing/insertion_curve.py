@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from weavability.answers.validation import CAUTION
 from weavability.checks.finding import Severity
 from weavability.checks.rules import Test
 from weavability.checks.weft import StrengthBand, strength_bands
@@ -37,7 +38,7 @@ from weavability.looms.weft_tension import (
 from weavability.textiles.numbers import Floats, Truth
 
 WIDTH: Final = 960
-HEIGHT: Final = 810
+HEIGHT: Final = 850
 LEFT: Final = 84
 RIGHT: Final = 40
 TOP: Final = 104
@@ -56,6 +57,8 @@ BAND_WORDS: Final = {
 }
 CURVE_COLOURS: Final = ("#2b5876", "#2f6b3a", "#7a2a4c")
 FAINT: Final = "#5f5f5f"
+
+CAUTION_IN_SHORT: Final = f"{CAUTION.partition('. ')[0]}. Qualified staff decide."
 
 TENSION_TITLE: Final = "Tension of the weft, cN; shaded: share of the strength at its weakest place"
 
@@ -77,6 +80,7 @@ def insertion_svg(
     *,
     speed_picks_per_min: float,
     reed_width_cm: float,
+    beyond: Sequence[str] = (),
 ) -> str:
     """Draw travel, speed and tension of the weft over the crank angle.
 
@@ -85,6 +89,7 @@ def insertion_svg(
         yarn: The weft.
         speed_picks_per_min: Loom speed.
         reed_width_cm: Reed width in use.
+        beyond: Names of the limits that this setting is beyond.
 
     Returns:
         An SVG document with title and description; it refers to nothing outside itself.
@@ -104,6 +109,7 @@ def insertion_svg(
         peak_speed=insertion_motion(setup, **given).peak_speed_m_per_s,
         bands_cn=tuple(band.limit_pct / 100 * yarn.weakest_strength_cn for band in bands),
         bands=bands,
+        beyond=tuple(beyond),
     )
     return svg.document(
         width=WIDTH,
@@ -125,6 +131,7 @@ class _Picture:
     peak_speed: float
     bands_cn: tuple[float, ...]
     bands: tuple[StrengthBand, ...]
+    beyond: tuple[str, ...]
 
     @property
     def tension_top(self) -> float:
@@ -215,8 +222,14 @@ def _description(picture: _Picture) -> str:
         f"the weft. It enters at {picture.setup.entry_deg:g} and has arrived at "
         f"{picture.setup.exit_deg:g} degrees. Greatest speed {picture.peak_speed:.1f} m/s. "
         f"Tension peaks: {peaks}. The greatest uses {tension.strength_use_pct:.1f} % of the "
-        f"strength at the weakest place: {_verdict(picture)}."
+        f"strength at the weakest place: {_verdict(picture)}. {_beyond(picture)} {CAUTION}"
     )
+
+
+def _beyond(picture: _Picture) -> str:
+    if not picture.beyond:
+        return "This setting is beyond no limit."
+    return f"This setting is beyond: {', '.join(picture.beyond)}."
 
 
 def _verdict(picture: _Picture) -> str:
@@ -342,7 +355,7 @@ def _peak(picture: _Picture, panel: _Panel, peak: TensionPeak) -> Iterator[str]:
     yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{CURVE_COLOURS[2]}"/>'
     use = peak.tension_cn / picture.yarn.weakest_strength_cn * 100
     words = f"{peak.moment.in_words} {peak.tension_cn:.1f} cN, {use:.1f} %"
-    before = peak.moment in {Moment.PICK_UP, Moment.STOP}
+    before = peak.moment in {Moment.PICK_UP, Moment.TRANSFER, Moment.STOP}
     yield svg.text(
         x + (-8 if before else 8), y - 7, words, anchor="end" if before else "start", size=13
     )
@@ -378,7 +391,9 @@ def _angle_axis(panel: _Panel) -> Iterator[str]:
 def _legend(picture: _Picture) -> Iterator[str]:
     use = picture.tension.strength_use_pct
     words = f"Greatest tension uses {use:.1f} % of the weakest strength: {_verdict(picture)}."
-    yield svg.text(LEFT, HEIGHT - 34, words, bold=True, size=13)
+    yield svg.text(LEFT, HEIGHT - 74, words, bold=True, size=13)
+    yield svg.text(LEFT, HEIGHT - 54, _beyond(picture), bold=bool(picture.beyond), size=13)
+    yield svg.text(LEFT, HEIGHT - 34, CAUTION_IN_SHORT, fill=FAINT, size=12)
     if picture.bands_cn and picture.bands_cn[0] >= picture.tension_top:
         above = f"The first band begins at {picture.bands_cn[0]:.0f} cN, far above the picture."
         yield svg.text(LEFT, HEIGHT - 14, above, fill=FAINT, size=13)

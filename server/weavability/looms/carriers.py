@@ -130,6 +130,7 @@ class InsertionSetup:
         between("friction_coefficient", self.friction_coefficient, least=0.0, most=2.0)
         between("wrap_deg", self.wrap_deg, least=0.0, most=1440.0)
         _check_rapier_fields(self)
+        _check_loop(self)
         _check_angles(self)
 
     @property
@@ -234,6 +235,16 @@ def _check_rapier_fields(setup: InsertionSetup) -> None:
             raise InputError.of(f"/{name}", f"Insertion by {setup.system} {verb} {name}.")
 
 
+def _check_loop(setup: InsertionSetup) -> None:
+    if setup.system is InsertionSystem.NEEDLE and setup.picks_per_insertion != 2:
+        raise InputError.of(
+            "/picks_per_insertion",
+            "A needle lays the weft as a loop: two picks at every turn of the crank.",
+            given=setup.picks_per_insertion,
+            allowed=2,
+        )
+
+
 def _check_angles(setup: InsertionSetup) -> None:
     angles = [setup.entry_deg, setup.transfer_deg, setup.exit_deg]
     given = [angle for angle in angles if angle is not None]
@@ -276,7 +287,7 @@ def _window(entry_deg: float, exit_deg: float, reason: str, grade: Grade) -> dic
 
 _FEEDER: Final = _default(0.5, "m", 0.2, 1.5, f"{_CP}: feeder to the reed's edge")
 _SET_TENSION: Final = _default(
-    0.5, "cN/tex", 0.2, 1.0, f"{_CP}: feeder and brake set to about 0.5 cN/tex"
+    0.3, "cN/tex", 0.1, 0.6, f"{_CP}: about 0.5 cN/tex behind brake and guides, which add to it"
 )
 _JET_TENSION: Final = _default(
     0.1, "cN/tex", 0.02, 0.3, f"{_CP}: in flight the weft leaves the feeder nearly free"

@@ -176,6 +176,7 @@ class Loom:
 
     Attributes:
         description: In words; never part of a computation.
+        boxes: Shuttle boxes on the two sides of a shuttle loom.
         changeover_rates: The mill's own rates of changing a style, by their names in
             :class:`weavability.looms.style_change.ChangeoverRates`.
     """
@@ -189,6 +190,7 @@ class Loom:
     speed_curve: tuple[CurvePoint, ...] = ()
     shedding: Shedding
     weft_selectors: int | None = None
+    boxes: tuple[int, int] | None = None
     picks_per_cm: Band = field(default_factory=Band)
     weft_tex: Band = field(default_factory=Band)
     warp_beam: WarpBeam = field(default_factory=WarpBeam)

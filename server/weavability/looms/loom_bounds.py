@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
+from weavability.looms.shuttle_boxes import MOST_BOXES
 from weavability.textiles.bounds import (
     DENTS_PER_10CM,
     SPEED_PICKS_PER_MIN,
@@ -35,6 +36,7 @@ LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/speed_curve/reed_width_cm": WIDTH_CM,
         "/speed_curve/picks_per_min": SPEED_PICKS_PER_MIN,
         "/weft_selectors": Bounds(1, 64, "wefts"),
+        "/boxes": Bounds(1, MOST_BOXES, "boxes"),
         "/cloth_roll_diameter_cm": Bounds(5, 500, "cm"),
         "/cloth_tube_diameter_cm": Bounds(0.5, 200, "cm"),
         "/max_tightness_pct": Bounds(10, 300, "%"),

@@ -23,8 +23,9 @@ from weavability.looms.loom import CurvePoint, Loom, Shedding, SheddingKind
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.reeds import ReedStock
+from weavability.looms.shuttle_boxes import MOST_BOXES
 from weavability.looms.weft_insertion import SpeedCurve, speed_on_curve
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Grade, Ledger
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import Steps
@@ -146,6 +147,7 @@ class LoomLimits:
     speed_curve: tuple[CurvePoint, ...]
     shedding: SheddingLimits
     weft_selectors: int
+    boxes: tuple[int, int]
     min_picks_per_cm: float
     max_picks_per_cm: float
     min_weft_tex: float
@@ -183,6 +185,12 @@ class LoomLimits:
             is_shuttle=self.system is InsertionSystem.SHUTTLE,
             is_water_jet=self.system is InsertionSystem.WATER_JET,
             is_jet=self.system.is_jet,
+            is_air_jet=self.system is InsertionSystem.AIR_JET,
+            is_projectile=self.system is InsertionSystem.PROJECTILE,
+            is_rapier=self.system is InsertionSystem.RAPIER,
+            fewer_boxes=min(self.boxes),
+            more_boxes=max(self.boxes),
+            boxes_stated="/boxes" not in self._assumed,
             max_tightness_pct=self.max_tightness_pct,
             weft_selectors=self.weft_selectors,
             firm_weft_selectors=self._firm("/weft_selectors", self.weft_selectors),
@@ -318,6 +326,7 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     min_picks_per_cm, max_picks_per_cm = defaults.band("/picks_per_cm")
     min_weft_tex, max_weft_tex = defaults.band("/weft_tex")
     stop_rates = _stop_rates(loom)
+    selectors = _weft_selectors(loom, defaults)
     limits = LoomLimits(
         system=loom.insertion.system,
         motion=motion,
@@ -331,7 +340,8 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         max_speed_picks_per_min=loom.max_speed_picks_per_min,
         speed_curve=tuple(sorted(loom.speed_curve, key=lambda point: point.reed_width_cm)),
         shedding=_shedding(loom, defaults),
-        weft_selectors=defaults.whole("/weft_selectors"),
+        weft_selectors=selectors,
+        boxes=_boxes(loom, selectors, ledger),
         min_picks_per_cm=min_picks_per_cm,
         max_picks_per_cm=max_picks_per_cm,
         min_weft_tex=min_weft_tex,
@@ -364,6 +374,34 @@ def _beam_width_cm(loom: Loom, ledger: Ledger) -> float:
         loom.reed_width_cm,
         unit="cm",
         reason="flanges set to the reed width; common practice, no source",
+    )
+
+
+def _weft_selectors(loom: Loom, defaults: _Defaults) -> int:
+    """Return the wefts that a loom takes; with boxes stated, one box is free for the next pick."""
+    if loom.boxes is None or loom.weft_selectors is not None:
+        return defaults.whole("/weft_selectors")
+    return sum(loom.boxes) - 1
+
+
+def _boxes(loom: Loom, selectors: int, ledger: Ledger) -> tuple[int, int]:
+    """Return the shuttle boxes on the two sides; a loom without shuttles has one on each."""
+    if loom.insertion.system is not InsertionSystem.SHUTTLE:
+        if loom.boxes is not None:
+            raise InputError.of(
+                "/boxes",
+                f"Insertion by {loom.insertion.system} has no shuttle boxes.",
+                given=list(loom.boxes),
+                allowed="boxes of a shuttle loom",
+            )
+        return (1, 1)
+    return ledger.take(
+        "/boxes",
+        loom.boxes,
+        (1, min(selectors, MOST_BOXES)),
+        unit=None,
+        reason="a box on one side, one for each weft on the other; common practice, no source",
+        grade=Grade.COMMON_PRACTICE,
     )
 
 
@@ -575,6 +613,8 @@ def _refuse_impossible(loom: Loom) -> None:
     reed_bounds = LOOM_BOUNDS["/reeds_in_stock_dents_per_10cm"]
     for place, reed in enumerate(loom.reeds_in_stock_dents_per_10cm):
         _within(f"reeds_in_stock_dents_per_10cm/{place}", reed, reed_bounds)
+    for place, boxes in enumerate(loom.boxes or ()):
+        _within(f"boxes/{place}", boxes, LOOM_BOUNDS["/boxes"])
     if loom.speed_curve:
         speed_on_curve(loom.speed_curve, reed_width_cm=loom.reed_width_cm)
 

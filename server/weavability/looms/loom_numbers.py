@@ -40,6 +40,8 @@ class LoomNumbers(Record[N]):
         initial_modulus_times: Initial modulus of a weft over its secant modulus to the break.
         firm_min_weft_tex: The limit if the loom states it, else 0: what is only assumed rejects
             nothing. So for the other firm limits, of which greatest ones are else infinite.
+        fewer_boxes: Shuttle boxes on the side that has fewer.
+        more_boxes: Those on the other side.
         is_jet: Whether air or water carries the weft.
         insertion: The motion of the carrier.
         speed_curve: ``None`` if the loom states none; like stock and stops, a column shares it.
@@ -56,7 +58,13 @@ class LoomNumbers(Record[N]):
     is_shuttle: Truth
     is_water_jet: Truth
     is_jet: Truth
+    is_air_jet: Truth
+    is_projectile: Truth
+    is_rapier: Truth
     max_tightness_pct: N
+    fewer_boxes: N
+    more_boxes: N
+    boxes_stated: Truth
     weft_selectors: N
     firm_weft_selectors: N
     min_weft_tex: N

@@ -15,6 +15,7 @@ from weavability.looms.reeds import (
     check_wire_share,
     dents_per_10cm,
 )
+from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.weft_tension import BRITTLE_PCT
@@ -122,6 +123,7 @@ class OrderNumbers(Record[N]):
     """What the order states, and what follows from its yarns, thread orders and weave alone.
 
     Attributes:
+        boxes: Shuttle boxes that the weft order needs.
         interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
         joint_repeat_ends: Ends after which colour and weave repeat together.
         longer_repeat_ends: The longer repeat of the two.
@@ -137,6 +139,7 @@ class OrderNumbers(Record[N]):
     requested_speed_picks_per_min: N
     denting: DentingRequest[N]
     weft_yarns: N
+    boxes: BoxesNeeded[N]
     wefts: tuple[WeftNumbers[N], ...]
     warps: tuple[WarpNumbers[N], ...]
     has_warp_pattern: Truth
@@ -186,6 +189,7 @@ def _order_numbers(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumber
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
         weft_yarns=len(weft.order.counts),
+        boxes=boxes_needed(weft.order.sequence),
         wefts=tuple(
             _weft_numbers(weft.yarns[key], count / picks, least_pct)
             for key, count in weft.order.counts.items()

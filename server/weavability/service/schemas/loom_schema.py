@@ -526,6 +526,13 @@ class LoomSchema(Recurring[Loom]):
     weft_selectors = WholeNumber(
         "Number of different wefts that it can insert", LOOM_BOUNDS["/weft_selectors"], example=8
     )
+    boxes = Items(
+        WholeNumber("Boxes of one side", LOOM_BOUNDS["/boxes"], example=1),
+        "Shuttle boxes on the two sides of a shuttle loom",
+        fewest=2,
+        most=2,
+        example=[1, 4],
+    )
     picks_per_cm = Part(
         PicksBandSchema(), "Pick densities of the take-up [picks/cm]", example={"min": 4, "max": 80}
     )
