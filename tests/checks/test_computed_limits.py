@@ -51,7 +51,7 @@ def test_a_weft_that_rest_tension_overloads_is_an_error() -> None:
 
 
 def test_speed_that_the_weft_cannot_follow() -> None:
-    weak = weft_of(3.5)
+    weak = weft_of(2.8)
     limit = report(weak).rates.speed_limits_picks_per_min["weft_strength"]
     assert limit < 500
     for factor, expected in ((0.999, None), (1.001, "error")):

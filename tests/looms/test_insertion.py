@@ -13,10 +13,11 @@ from weavability.looms.carriers import (
     InsertionSetup,
     InsertionSystem,
     Rapiers,
-    default_insertion,
     insertion_motion,
 )
+from weavability.looms.insertion_defaults import default_insertion
 from weavability.looms.motion_laws import GRID_STEPS, MotionLaw
+from weavability.looms.pick_over_crank import insertion_curve
 from weavability.looms.weft_insertion import (
     SpeedLimit,
     SpeedLimitName,
@@ -30,7 +31,6 @@ from weavability.looms.weft_insertion import (
 from weavability.looms.weft_tension import (
     Moment,
     WeftYarn,
-    insertion_curve,
     jerk_tension_cn,
     secant_modulus_cn_per_tex,
     speed_at_strength_use,
@@ -223,15 +223,15 @@ def test_a_weak_woollen_single_is_in_danger_at_high_speed_only() -> None:
         ).strength_use_pct
         for picks in (200, 600)
     ]
-    assert use[0] < 25
-    assert use[1] > 40
+    assert use[0] < 40
+    assert use[1] > 60
 
 
 @pytest.mark.parametrize("law", MotionLaw)
 @pytest.mark.parametrize("overrun_cm", [0.0, 6.0])
 @pytest.mark.parametrize("held", [BARE, {**BARE, "withdrawal_factor": 3.0, "wrap_deg": 300.0}])
 def test_stroke_peaks_are_the_maxima_of_the_tension_formula(
-    law: MotionLaw, overrun_cm: float, held: dict[str, float]
+    law: MotionLaw, overrun_cm: float, held: dict[str, Any]
 ) -> None:
     """(T0 + c·mu·v²)·e^(f·w) + mu·L·a, maximised by SciPy over each stroke on its own."""
     setup = replace(RAPIER, motion_law=law, overrun_cm=overrun_cm, **held)

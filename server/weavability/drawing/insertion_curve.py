@@ -25,14 +25,13 @@ from weavability.looms.carriers import (
     Rapiers,
     insertion_motion,
 )
+from weavability.looms.pick_over_crank import InsertionCurve, insertion_curve
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import (
-    InsertionCurve,
     Moment,
     TensionPeak,
     WeftTension,
     WeftYarn,
-    insertion_curve,
     weft_tension,
 )
 from weavability.textiles.numbers import Floats, Truth

@@ -16,18 +16,18 @@ from operator import attrgetter
 from typing import Any, Final
 
 from weavability.looms.beams import WarpTensionRule, winding_diameter_cm
-from weavability.looms.carriers import InsertionSetup, InsertionSystem, default_insertion
+from weavability.looms.carriers import InsertionSetup, InsertionSystem
 from weavability.looms.guards import between, positive
+from weavability.looms.insertion_defaults import resolve_boxes, resolve_motion
 from weavability.looms.interference import Efficiency, StopRates, efficiency_from_stops
 from weavability.looms.loom import CurvePoint, Loom, Shedding, SheddingKind
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.reeds import ReedStock
-from weavability.looms.shuttle_boxes import MOST_BOXES
 from weavability.looms.weft_insertion import SpeedCurve, speed_on_curve
-from weavability.textiles.assumptions import Assumption, Grade, Ledger
+from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.bounds import Bounds
-from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import Steps
 from weavability.textiles.sources import cite
 
@@ -322,7 +322,7 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     ledger = Ledger()
     defaults = _Defaults(loom, ledger)
     take = defaults.take
-    motion, of_weft = _motion(loom, ledger)
+    motion, of_weft = resolve_motion(loom, ledger)
     min_picks_per_cm, max_picks_per_cm = defaults.band("/picks_per_cm")
     min_weft_tex, max_weft_tex = defaults.band("/weft_tex")
     stop_rates = _stop_rates(loom)
@@ -341,7 +341,7 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         speed_curve=tuple(sorted(loom.speed_curve, key=lambda point: point.reed_width_cm)),
         shedding=_shedding(loom, defaults),
         weft_selectors=selectors,
-        boxes=_boxes(loom, selectors, ledger),
+        boxes=resolve_boxes(loom, selectors, ledger),
         min_picks_per_cm=min_picks_per_cm,
         max_picks_per_cm=max_picks_per_cm,
         min_weft_tex=min_weft_tex,
@@ -382,27 +382,6 @@ def _weft_selectors(loom: Loom, defaults: _Defaults) -> int:
     if loom.boxes is None or loom.weft_selectors is not None:
         return defaults.whole("/weft_selectors")
     return sum(loom.boxes) - 1
-
-
-def _boxes(loom: Loom, selectors: int, ledger: Ledger) -> tuple[int, int]:
-    """Return the shuttle boxes on the two sides; a loom without shuttles has one on each."""
-    if loom.insertion.system is not InsertionSystem.SHUTTLE:
-        if loom.boxes is not None:
-            raise InputError.of(
-                "/boxes",
-                f"Insertion by {loom.insertion.system} has no shuttle boxes.",
-                given=list(loom.boxes),
-                allowed="boxes of a shuttle loom",
-            )
-        return (1, 1)
-    return ledger.take(
-        "/boxes",
-        loom.boxes,
-        (1, min(selectors, MOST_BOXES)),
-        unit=None,
-        reason="a box on one side, one for each weft on the other; common practice, no source",
-        grade=Grade.COMMON_PRACTICE,
-    )
 
 
 def _shedding(loom: Loom, defaults: _Defaults) -> SheddingLimits:
@@ -478,55 +457,6 @@ def _missing(shedding: Shedding, name: str, example: str) -> InputError:
         f"A {shedding.kind} loom needs shedding.{name}: {example}.",
         allowed="a whole number above 0",
     )
-
-
-_MOTION_FIELDS = (
-    "entry_deg",
-    "transfer_deg",
-    "exit_deg",
-    "motion_law",
-    "rapiers",
-    "picks_per_insertion",
-    "overrun_cm",
-    "transfer_travel_cm",
-    "carrier_length_cm",
-    "launch_length_cm",
-    "stopping_length_cm",
-    "free_weft_length_m",
-    "withdrawal_factor",
-    "friction_coefficient",
-    "wrap_deg",
-)
-_OF_WEFT: Final = ("base_tension_cn_per_tex", "initial_modulus_times")
-"""What a loom states of its wefts; with a weft it becomes a tension and a modulus."""
-
-
-def _motion(loom: Loom, ledger: Ledger) -> tuple[InsertionSetup, dict[str, float]]:
-    """Return the insertion as stated, completed by the starting values of its system.
-
-    What follows the weft is returned apart; the base tension of the setup is 0.
-    """
-    system = loom.insertion.system
-    defaults = default_insertion(system, reed_width_cm=loom.reed_width_cm)
-    values: dict[str, Any] = {}
-    for name in (*_MOTION_FIELDS, *_OF_WEFT):
-        given = getattr(loom.insertion, name)
-        if given is not None:
-            values[name] = given
-        elif name in defaults:
-            usual = defaults[name]
-            values[name] = ledger.note(
-                f"/insertion/{name}",
-                usual.value,
-                unit=usual.unit,
-                reason=cite(usual.reason),
-                grade=usual.grade,
-                band=usual.band,
-            )
-    of_weft = {name: values.pop(name) for name in _OF_WEFT}
-    with pointing_below("/insertion"):
-        setup = InsertionSetup(system=system, base_tension_cn=0.0, **values)
-    return setup, of_weft
 
 
 _STOP_FIELDS = (

@@ -29,21 +29,17 @@ from enum import StrEnum
 from math import inf
 from typing import Annotated, Final, Generic, NamedTuple
 
-import numpy as np
-
 from weavability.looms.carriers import (
     Carrier,
     InsertionNumbers,
     InsertionSetup,
     Leg,
     Rapiers,
-    insertion_legs,
     legs_of,
 )
-from weavability.looms.guards import not_negative, positive, whole
-from weavability.looms.motion_laws import MotionLaw, Stroke, stroke_peaks
+from weavability.looms.guards import not_negative, positive
+from weavability.looms.motion_laws import MotionLaw, stroke_peaks
 from weavability.textiles.numbers import (
-    Floats,
     N,
     Record,
     Truth,
@@ -476,7 +472,7 @@ def pick_rises(motion: InsertionNumbers[N], *, reed_width_cm: N) -> list[Rise[N]
     return rises
 
 
-def _loop_times(motion: InsertionNumbers[N]) -> float:
+def loop_times(motion: InsertionNumbers[N]) -> float:
     """How many times as fast as its carrier the weft runs: twice where it is laid as a loop."""
     return 2.0 if motion.pull.is_loop else 1.0
 
@@ -486,7 +482,7 @@ def _blow_rise(
 ) -> Rise[N]:
     """Return the blow of a carrier that meets the weft in motion, after some of its travel."""
     time = law.time_at(least(travel_m / leg.length_m, 1.0))
-    speed = law.velocity_at(time) * leg.speed_per_pick() * _loop_times(motion)
+    speed = law.velocity_at(time) * leg.speed_per_pick() * loop_times(motion)
     moving = (travel_m > 0) & (speed > 0)
     at_deg = leg.from_deg + time * (leg.to_deg - leg.from_deg)
     return _rise(moment, at_deg, moving, speed, inf)
@@ -499,7 +495,7 @@ def _stroke_rise(leg: Leg[N], law: MotionLaw, motion: InsertionNumbers[N]) -> Ri
     of withdrawal, the rise is mu·(S/T)² times w·v² + s·a + (free + start)/S·a. In a loop, of which
     one leg moves, twice as fast as the carrier, it is mu·(2S/T)²/2 times the same with 2w.
     """
-    loop = _loop_times(motion)
+    loop = loop_times(motion)
     peaks = stroke_peaks(law, loop * motion.pull.withdrawal_times)
     share = (motion.free_weft_length_m + leg.start_m) / leg.length_m
     value, time = peaks.greatest(share, start=-leg.start_m / leg.length_m)
@@ -551,92 +547,3 @@ def _rise(moment: Moment, at_deg: N, present: Truth, speed: N, times: N | float)
         speed=speed,
         times=either(present, times, 0 * speed),
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InsertionCurve:
-    """A pick over the crank circle; every array has the shape of ``angle_deg``.
-
-    Attributes:
-        angle_deg: Crank angles from 0 to 360.
-        displacement_m: Distance of the end of the weft (of its loop) from the reed's edge; the
-            reed width once it has arrived, so that an empty return is not shown.
-        speed_m_per_s: Speed of the weft in the shed; 0 before it is taken up at the reed's edge
-            and once it has left the shed, though a rapier may still move.
-        acceleration_m_per_s2: Its acceleration.
-        tension_cn: Tension of the weft, without the blows of :class:`WeftTension`; the base
-            tension while the weft rests. Never below 0: there the weft runs slack.
-    """
-
-    angle_deg: Floats
-    displacement_m: Floats
-    speed_m_per_s: Floats
-    acceleration_m_per_s2: Floats
-    tension_cn: Floats
-
-
-def insertion_curve(
-    setup: InsertionSetup,
-    yarn: WeftYarn,
-    *,
-    speed_picks_per_min: float,
-    reed_width_cm: float,
-    steps: int = 720,
-) -> InsertionCurve:
-    """Follow the end of the weft over one turn of the crank, for drawings and sweeps.
-
-    Args:
-        setup: The insertion.
-        yarn: The weft.
-        speed_picks_per_min: Loom speed.
-        reed_width_cm: Reed width in use.
-        steps: Even steps into which the circle is cut, 36 to 36000.
-
-    Raises:
-        InputError: Speed or width is not a positive number, or ``steps`` is out of range.
-    """
-    positive("speed_picks_per_min", speed_picks_per_min)
-    positive("reed_width_cm", reed_width_cm)
-    angles = np.linspace(0.0, 360.0, whole("steps", steps, least=36, most=36000) + 1)
-    travel, speed, acceleration = (np.zeros_like(angles) for _ in range(3))
-    legs = insertion_legs(setup, reed_width_cm=reed_width_cm)
-    for leg in legs:
-        here = (angles >= leg.from_deg) & (angles <= leg.to_deg)
-        mean = leg.speed_per_pick() * speed_picks_per_min
-        s, v, a = _shape(leg, (angles[here] - leg.from_deg) / (leg.to_deg - leg.from_deg))
-        travel[here] = leg.start_m + leg.length_m * s
-        speed[here] = mean * v
-        acceleration[here] = mean**2 / leg.length_m * a
-    width_m = reed_width_cm / 100
-    travel[angles > legs[-1].to_deg] = width_m
-    carried = (travel >= 0) & (travel <= width_m)
-    travel, speed, acceleration = (
-        np.clip(travel, 0.0, width_m),
-        speed * carried,
-        acceleration * carried,
-    )
-    return InsertionCurve(
-        angle_deg=angles,
-        displacement_m=travel,
-        speed_m_per_s=speed,
-        acceleration_m_per_s2=acceleration,
-        tension_cn=_tension_along(setup, yarn, travel, speed, acceleration),
-    )
-
-
-def _shape(leg: Leg[float], times: Floats) -> Stroke:
-    if leg.law is not None:
-        return leg.law.stroke(times)
-    return Stroke(times, np.ones_like(times), np.zeros_like(times))
-
-
-def _tension_along(
-    setup: InsertionSetup, yarn: WeftYarn, travel_m: Floats, speed: Floats, acceleration: Floats
-) -> Floats:
-    motion = setup.numbers
-    loop = _loop_times(motion)
-    moving_m = motion.free_weft_length_m + travel_m
-    withdrawal = motion.pull.withdrawal_times * (loop * speed) ** 2
-    rise = yarn.strain.thrust * (withdrawal + moving_m * loop * acceleration)
-    base = setup.base_tension_cn * np.where(speed > 0, motion.guide_times, 1.0)
-    return np.maximum(base + rise, 0.0)
