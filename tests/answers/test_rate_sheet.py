@@ -252,10 +252,10 @@ def test_a_weft_and_a_width_alone_are_judged_by_what_concerns_them() -> None:
         reed_width_cm=160.0,
         speed_picks_per_min=800.0,
     )
-    pointers = {one.code: one.pointer for one in found.findings}
+    pointers = {one.code.value: one.pointer for one in found.findings}
     assert pointers["weft.linear_density"] == "/weft"
     assert pointers["insertion.rate_exceeded"] == "/speed_picks_per_min"
-    assert {code.value.partition(".")[0] for code in pointers} <= {"weft", "insertion", "width"}
+    assert {code.partition(".")[0] for code in pointers} <= {"weft", "insertion", "width"}
 
 
 def test_without_a_weft_only_speed_and_width_are_judged() -> None:

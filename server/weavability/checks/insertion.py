@@ -205,7 +205,7 @@ describe(
 def weft_velocity(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare the speed at which a jet must carry the weft with what jets reach."""
     limits = (u.insertion_jet_speed_warning_m_per_s, u.insertion_jet_speed_note_m_per_s)
-    return f.fit.mean_carrier_speed_m_per_s, limits, f.loom.is_jet
+    return f.fit.flight_speed_m_per_s, limits, f.loom.is_jet
 
 
 _FLIGHT: Final = (

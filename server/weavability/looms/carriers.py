@@ -320,15 +320,27 @@ def insertion_legs(setup: InsertionSetup, *, reed_width_cm: float) -> tuple[Leg[
     return legs_of(setup.numbers, reed_width_cm=reed_width_cm)
 
 
+def flight_of(motion: InsertionNumbers[N], *, reed_width_cm: N) -> Leg[N]:
+    """Return the flight of a projectile, a shuttle or the weft of a jet."""
+    carrier_m = motion.carrier_length_cm / 100
+    return Leg(
+        carrier=Carrier.FLIGHT,
+        from_deg=motion.entry_deg,
+        to_deg=motion.exit_deg,
+        start_m=-carrier_m,
+        length_m=reed_width_cm / 100 + carrier_m,
+        law=None,
+        deg_per_second=DEGREES_PER_SECOND_PER_PICK / motion.picks_per_insertion,
+    )
+
+
 def legs_of(motion: InsertionNumbers[N], *, reed_width_cm: N) -> tuple[Leg[N], ...]:
     """Return the movements of :func:`insertion_legs`, of one insertion or of a column of them."""
     width_m, law = reed_width_cm / 100, motion.motion_law
     entry, turn, exit_ = motion.entry_deg, motion.transfer_deg, motion.exit_deg
     crank: N = DEGREES_PER_SECOND_PER_PICK / motion.picks_per_insertion
     if law is None:
-        carrier_m = motion.carrier_length_cm / 100
-        travel = width_m + carrier_m
-        return (Leg(Carrier.FLIGHT, entry, exit_, -carrier_m, travel, None, crank),)
+        return (flight_of(motion, reed_width_cm=reed_width_cm),)
     outside = motion.overrun_cm / 100
     if motion.rapiers is not Rapiers.DOUBLE:
         single = Carrier.NEEDLE if motion.pull.is_loop else Carrier.RAPIER

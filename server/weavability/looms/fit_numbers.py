@@ -16,7 +16,7 @@ from weavability.looms.beams import (
     end_tension,
     winding_diameter_cm,
 )
-from weavability.looms.carriers import legs_of
+from weavability.looms.carriers import flight_of
 from weavability.looms.denting import DentingNumbers, denting_numbers
 from weavability.looms.guards import LARGEST, sound
 from weavability.looms.interference import efficiency_pct
@@ -35,7 +35,7 @@ from weavability.looms.weft_tension import (
     strength_use_pct,
 )
 from weavability.textiles.cloth_states import ClothNumbers
-from weavability.textiles.numbers import N, Record, Truth, either, greatest, least
+from weavability.textiles.numbers import N, Record, Truth, anywhere, either, greatest, least
 
 
 @dataclass(slots=True, kw_only=True)
@@ -46,7 +46,7 @@ class FitNumbers(Record[N]):
         is_judged: Whether every figure is of a size that arithmetic survives; others are refused.
         panels_in_reed: Panels of this width that fit side by side.
         speed_picks_per_min: Speed at which the loom is to run: the least of all limits.
-        mean_carrier_speed_m_per_s: Of the first stroke, or of the flight of projectile or weft.
+        flight_speed_m_per_s: Mean speed of what flies; of no meaning on a rapier or needle.
         weft_strength_use_pct: Of the weft that uses most of its weakest place.
         feeder_speed_m_per_min: Of the busiest feeder.
         warp_strength_use_pct: Of the warp yarn that uses most of its weakest place.
@@ -62,7 +62,7 @@ class FitNumbers(Record[N]):
     speeds: SpeedNumbers[N]
     speed_picks_per_min: N
     insertion_rate_m_per_min: N
-    mean_carrier_speed_m_per_s: N
+    flight_speed_m_per_s: N
     weft_strength_use_pct: N
     feeder_speed_m_per_min: N
     warp_strength_use_pct: N
@@ -127,8 +127,9 @@ def fit_numbers(
         cloth_warp_length_m=woven_m, beam_capacity_m=usable_m, waste_per_beam_m=waste_m
     )
     efficiency = loom.efficiency_pct
-    if loom.stops is not None:
-        efficiency = efficiency_pct(loom.stops, speed_picks_per_min=speed)
+    if anywhere(loom.stops.present):
+        by_stops = efficiency_pct(loom.stops, speed_picks_per_min=speed)
+        efficiency = either(loom.stops.present, by_stops, efficiency)
     output = output_m_per_h(
         speed_picks_per_min=speed, picks_per_cm=cloth.picks_per_cm, efficiency_pct=efficiency
     )
@@ -147,8 +148,8 @@ def fit_numbers(
         insertion_rate_m_per_min=insertion_rate_m_per_min(
             speed_picks_per_min=speed, reed_width_cm=width_cm
         ),
-        mean_carrier_speed_m_per_s=speed
-        * legs_of(loom.insertion, reed_width_cm=width_cm)[0].speed_per_pick(),
+        flight_speed_m_per_s=speed
+        * flight_of(loom.insertion, reed_width_cm=width_cm).speed_per_pick(),
         weft_strength_use_pct=_weft_strength_use_pct(wefts, rises, speed),
         feeder_speed_m_per_min=_feeder_speed_m_per_min(order, cloth, loom, speed),
         warp_strength_use_pct=_warp_strength_use_pct(order, loom),

@@ -6,7 +6,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 
 from weavability.looms.carriers import InsertionNumbers
-from weavability.looms.interference import StopRates
+from weavability.looms.interference import StopNumbers
 from weavability.looms.reeds import ReedStock
 from weavability.looms.weft_insertion import SpeedCurve
 from weavability.textiles.numbers import N, Record, Truth
@@ -44,9 +44,8 @@ class LoomNumbers(Record[N]):
         more_boxes: Those on the other side.
         is_jet: Whether air or water carries the weft.
         insertion: The motion of the carrier.
-        speed_curve: ``None`` if the loom states none; like stock and stops, a column shares it.
-        reeds: Reeds in stock; ``None`` if the loom states none.
-        stops: ``None`` if the loom states its efficiency.
+        speed_curve: ``None`` if the loom states none.
+        reeds: Reeds in stock.
         efficiency_pct: As stated; 0 if it follows from the stops.
         warp_base_cn_per_tex: Tension of an end in the closed shed.
         warp_beat_up_share: Rise at beat-up as a share of it.
@@ -83,7 +82,7 @@ class LoomNumbers(Record[N]):
     max_rate_m_per_min: N
     firm_max_rate_m_per_min: N
     max_shedding_speed_picks_per_min: N
-    reeds: ReedStock | None
+    reeds: ReedStock[N]
     flange_diameter_cm: N
     barrel_diameter_cm: N
     beam_width_cm: N
@@ -92,10 +91,17 @@ class LoomNumbers(Record[N]):
     warp_base_cn_per_tex: N
     warp_beat_up_share: N
     warp_shed_stretch_pct: N
-    stops: StopRates | None
+    stops: StopNumbers[N]
     efficiency_pct: N
 
     @property
     def tables(self) -> Hashable:
-        """What is no number: looms of which it is equal can be put into one column."""
-        return (self.insertion.tables, self.speed_curve, self.reeds, self.stops)
+        """What is no number: looms of which it is equal need no look-up by key in a column."""
+        stops = self.stops
+        return (
+            self.insertion.tables,
+            self.speed_curve,
+            self.reeds,
+            stops.present,
+            stops.looms_per_weaver,
+        )
