@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from weavability.looms.drawing_in import DrawnNumbers, OnShafts, draw_in, drawn_numbers
+from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
 from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom_limits import LoomLimits
@@ -19,7 +19,7 @@ from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.cloth import cloth_symbols
+from weavability.textiles.cloth import ClothFacts, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
 from weavability.textiles.construction import Construction
@@ -167,18 +167,10 @@ def facts_of_trial(construction: Construction, limits: LoomLimits) -> Facts[floa
 
 def words_of(fit: Fit) -> Words:
     """Gather the names and texts of one cloth on one loom."""
-    structure = fit.cloth.structure
-    drawn = fit.drawing_in.drawn if isinstance(fit.drawing_in, OnShafts) else None
     return Words(
-        weave=WeaveWords(
-            loose_ends=structure.loose_ends,
-            loose_picks=structure.loose_picks,
-            shedding=fit.limits.shedding.kind.in_words,
-            draft_fault=(drawn.draft_fault or "") if drawn else "",
-            has_other_draft=drawn is not None,
-        ),
-        weft_keys=tuple(run.key for run in fit.wefts),
-        weft_materials=tuple(f"{run.yarn.fibre.key} {run.yarn.kind}" for run in fit.wefts),
+        weave=weave_words(fit.cloth.structure, fit.drawing_in),
+        weft_keys=weft_keys(fit.cloth),
+        weft_materials=weft_materials(fit.cloth),
         hardest_weft=fit.hardest_weft.key,
         weft_peak_tension_cn=fit.hardest_weft.tension.peak_tension_cn,
         weft_peak_at_deg=fit.hardest_weft.tension.at_deg,
@@ -187,6 +179,29 @@ def words_of(fit: Fit) -> Words:
         busiest_weft=max(fit.wefts, key=lambda run: run.feeder_speed_m_per_min).key,
         hardest_warp=fit.hardest_warp[0],
         warp_peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
+    )
+
+
+def weft_keys(cloth: ClothFacts) -> tuple[str, ...]:
+    """Return the key of each weft yarn, in the order of the numbers."""
+    return tuple(cloth.weft.order.counts)
+
+
+def weft_materials(cloth: ClothFacts) -> tuple[str, ...]:
+    """Return fibre and kind of each weft yarn."""
+    yarns = (cloth.weft.yarns[key] for key in weft_keys(cloth))
+    return tuple(f"{yarn.fibre.key} {yarn.kind}" for yarn in yarns)
+
+
+def weave_words(structure: Structure, on: DrawingIn) -> WeaveWords:
+    """Gather the names and texts of a weave that is drawn in on a loom."""
+    drawn = on.drawn if isinstance(on, OnShafts) else None
+    return WeaveWords(
+        loose_ends=structure.loose_ends,
+        loose_picks=structure.loose_picks,
+        shedding=on.limits.kind.in_words,
+        draft_fault=(drawn.draft_fault or "") if drawn else "",
+        has_other_draft=drawn is not None,
     )
 
 

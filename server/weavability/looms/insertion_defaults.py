@@ -181,7 +181,7 @@ def jet_window_deg(reed_width_cm: float) -> float:
 
 def _jet(reed_width_cm: float, free_weft_length_m: float) -> dict[str, Default]:
     window = jet_window_deg(reed_width_cm)
-    early = (window - _NARROW_JET_WINDOW_DEG) / 2
+    early = round((window - _NARROW_JET_WINDOW_DEG) / 2, 1)
     return {
         **_window(
             90.0 - early,
