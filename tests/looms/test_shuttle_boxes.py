@@ -14,6 +14,7 @@ from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import Insertion, Loom, Shedding, SheddingKind
 from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.shuttle_boxes import MOST_BOXES, boxes_needed
+from weavability.service.schemas.loom_schema import LoomSchema
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
@@ -99,6 +100,23 @@ def test_a_rapier_has_no_boxes() -> None:
     )
     with pytest.raises(InputError) as refusal:
         resolve_loom(rapier)
+    assert refusal.value.faults[0].pointer == "/boxes"
+
+
+def test_boxes_are_two_numbers_in_a_request() -> None:
+    body = {
+        "insertion": {"system": "shuttle"},
+        "reed_width_cm": 120,
+        "max_speed_picks_per_min": 180,
+        "shedding": {"kind": "dobby", "shafts": 8},
+    }
+    assert LoomSchema().read({**body, "boxes": [1, 4]}).boxes == (1, 4)
+    for wrong, pointer in (([1], "/boxes"), ([1, 7], "/boxes/1"), ([0, 2], "/boxes/0")):
+        with pytest.raises(InputError) as refusal:
+            LoomSchema().read({**body, "boxes": wrong})
+        assert refusal.value.faults[0].pointer == pointer
+    with pytest.raises(InputError) as refusal:
+        LoomSchema().read({**body, "insertion": {"system": "rapier"}, "boxes": [1, 4]})
     assert refusal.value.faults[0].pointer == "/boxes"
 
 

@@ -51,7 +51,9 @@ def setups(draw: st.DrawFn) -> InsertionSetup:
         "withdrawal_factor": draw(st.floats(1, 5)),
         "friction_coefficient": draw(st.floats(0, 0.5)),
         "wrap_deg": draw(st.floats(0, 360)),
-        "picks_per_insertion": draw(st.sampled_from((1, 2))),
+        "picks_per_insertion": 2
+        if system is InsertionSystem.NEEDLE
+        else draw(st.sampled_from((1, 2))),
     }
     if system.has_strokes:
         pair = system is InsertionSystem.RAPIER

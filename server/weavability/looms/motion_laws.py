@@ -119,6 +119,13 @@ class MotionLaw(StrEnum):
         refined = least(greatest(newton, index), index + 1) / GRID_STEPS
         return either(v == 0, (index + chord) / GRID_STEPS, refined)
 
+    def met_after(self, displacement: N) -> tuple[N, N]:
+        """Return time and velocity at which the share ``displacement`` of the stroke is covered."""
+        if isinstance(displacement, np.ndarray):
+            time: N = self.time_at(displacement)
+            return time, self.velocity_at(time)
+        return _met_after(self, displacement)
+
     def velocity_at(self, time: N) -> N:
         """Return the velocity at a time, as :meth:`velocity` does."""
         return self._place_and_velocity(time)[1]
@@ -128,6 +135,13 @@ class MotionLaw(StrEnum):
         if isinstance(time, np.ndarray):
             return s, v
         return float(s), float(v)
+
+
+@lru_cache(maxsize=1024)
+def _met_after(law: MotionLaw, displacement: float) -> tuple[float, float]:
+    """Remember the last places: both rapiers, and trials of one order, meet the weft alike."""
+    time = law.time_at(displacement)
+    return time, law.velocity_at(time)
 
 
 @cache

@@ -481,8 +481,8 @@ def _blow_rise(
     moment: Moment, leg: Leg[N], law: MotionLaw, motion: InsertionNumbers[N], travel_m: N
 ) -> Rise[N]:
     """Return the blow of a carrier that meets the weft in motion, after some of its travel."""
-    time = law.time_at(least(travel_m / leg.length_m, 1.0))
-    speed = law.velocity_at(time) * leg.speed_per_pick() * loop_times(motion)
+    time, velocity = law.met_after(least(travel_m / leg.length_m, 1.0))
+    speed = velocity * leg.speed_per_pick() * loop_times(motion)
     moving = (travel_m > 0) & (speed > 0)
     at_deg = leg.from_deg + time * (leg.to_deg - leg.from_deg)
     return _rise(moment, at_deg, moving, speed, inf)
