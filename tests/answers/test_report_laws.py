@@ -71,6 +71,7 @@ MEANS_MORE_WHEN_STATED = {
     "/loom/weft_selectors",
     "/loom/boxes",
     "/loom/insertion/max_rate_m_per_min",
+    "/loom/max_tightness_pct",
 }
 # Two crimps that are both estimated share out one height: to state one of them lets the other go.
 STATED_TOGETHER = {"/construction/warp/crimp_pct", "/construction/weft/crimp_pct"}
