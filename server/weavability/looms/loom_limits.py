@@ -443,7 +443,8 @@ def _ends_per_hook(given: Shedding, hooks: int, reed_width_cm: float, ledger: Le
     """Return the ends on a hook: as stated, by the density of the harness, else one."""
     usual, reason = 1, "one repeat across the width; state it for a harness tied in several repeats"
     if given.harness_ends_per_cm is not None:
-        usual = max(1, round(given.harness_ends_per_cm * reed_width_cm / hooks))
+        most = int(LOOM_BOUNDS["/shedding/ends_per_hook"].most)
+        usual = min(max(1, round(given.harness_ends_per_cm * reed_width_cm / hooks)), most)
         reason = "harness density x reed width / hooks"
     return ledger.take(
         "/shedding/ends_per_hook", given.ends_per_hook, usual, unit=None, reason=reason
