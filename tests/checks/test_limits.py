@@ -574,6 +574,9 @@ COMPUTED = {
     "warp.strength",
     "insertion.weft_speed",
     "warp.beam_capacity",
+    # In tests/looms/test_weft_tension.py and test_shuttle_boxes.py.
+    "insertion.weft_velocity",
+    "weft.boxes",
 }
 
 

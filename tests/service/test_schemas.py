@@ -164,7 +164,7 @@ def test_every_field_describes_itself() -> None:
 
 
 # Numbers without a unit: shares and plain counts of the thing that the name says.
-UNITLESS = {"packing_fraction", "panels"}
+UNITLESS = {"packing_fraction", "panels", "friction_coefficient"}
 
 
 def test_every_number_has_a_unit() -> None:

@@ -134,6 +134,7 @@ class Words:
     hardest_weft: str = ""
     weft_peak_tension_cn: float = 0.0
     weft_peak_at_deg: float = 0.0
+    weft_peak_moment: str = ""
     weft_weakest_place_cn: float = 0.0
     busiest_weft: str = ""
     hardest_warp: str = ""
@@ -190,6 +191,7 @@ def words_of(fit: Fit) -> Words:
         hardest_weft=fit.hardest_weft.key,
         weft_peak_tension_cn=fit.hardest_weft.tension.peak_tension_cn,
         weft_peak_at_deg=fit.hardest_weft.tension.at_deg,
+        weft_peak_moment=fit.hardest_weft.tension.moment.in_words,
         weft_weakest_place_cn=fit.hardest_weft.loaded.strained.weakest_strength_cn,
         busiest_weft=max(fit.wefts, key=lambda run: run.feeder_speed_m_per_min).key,
         hardest_warp=fit.hardest_warp[0],
