@@ -69,7 +69,7 @@ __all__ = [
     "WarpSummary",
     "Watched",
     "WeaveForm",
-    "WeaveNotations",
+    "WeaveName",
     "WeaveOptions",
     "Weft",
     "WeftOnLoom",
@@ -1128,12 +1128,17 @@ class Notation(Record):
         pattern: How it is written; values in angle brackets.
         example: A weave of this kind, which can be sent as it is.
         meaning: What the values mean, and the source of the construction.
+        aliases: Other words for the kind.
+        rows: The example, one string a pick, first pick first, 1 = warp up; ``None`` if it is an
+            object.
     """
 
     name: str
     pattern: str
     example: str | Mapping[str, object]
     meaning: str
+    aliases: tuple[str, ...] | None = None
+    rows: tuple[str, ...] | None = None
 
 
 @record
@@ -1785,16 +1790,49 @@ class WeaveForm(Record):
 
 
 @record
-class WeaveNotations(Record):
-    """The notations of a weave, in words and as objects.
+class WeaveName(Record):
+    """A name of the trade: the weave that it is read as, or what is meant by it.
+
+    Attributes:
+        name: The name.
+        aliases: Other names of the same.
+        meaning: What the trade understands by it, with its source.
+        reads_as: The weave that the example is read as; ``None`` if it is no weave by itself.
+        leaves_open: What the name leaves open, which makes the weave an assumption; ``None`` if
+            nothing.
+        example: A text with the name, which can be sent as it is.
+        rows: That weave, one string a pick, first pick first, 1 = warp up.
+        answer: What is meant by a name that is no weave by itself.
+        declare: An example of what to state instead; ``None`` if there is none.
+        grade: How well the meaning is supported.
+    """
+
+    name: str
+    aliases: tuple[str, ...]
+    meaning: str
+    reads_as: str | None = None
+    leaves_open: str | None = None
+    example: str | None = None
+    rows: tuple[str, ...] | None = None
+    answer: str | None = None
+    declare: object = None
+    grade: str
+
+
+@record
+class WeaveNotationsFields(Record):
+    """The notations of a weave in words and as objects, and the names of the trade.
 
     Attributes:
         notations: In words: case, spaces, hyphens and the order of the words do not matter.
         forms: As an object.
+        names: Names of the trade; what an order states beside a name takes the place of that part
+            of it.
     """
 
     notations: tuple[models.Notation, ...]
     forms: tuple[models.WeaveForm, ...]
+    names: tuple[models.WeaveName, ...] | None = None
 
 
 class WeaveOptions(TypedDict, total=False):

@@ -24,7 +24,7 @@ from weavability.textiles.drafting import (
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, Record
 from weavability.textiles.weave_matrix import Repeat
-from weavability.textiles.weave_structure import MAX_REMEMBERED_CELLS, Structure
+from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS, Structure
 
 Ts = TypeVarTuple("Ts")
 
@@ -297,10 +297,12 @@ def _most_healds(cloth: _Warp, shedding: ShaftLimits) -> int:
 def _remembered(
     draw: Callable[[Repeat, *Ts], Draft],
 ) -> Callable[[Repeat, *Ts], Draft]:
-    """Keep the drafts of many small weaves, and of the last large one for the next loom."""
+    """Keep the drafts of many small weaves, and of the last larger one for the next loom."""
     small, large = lru_cache(maxsize=512)(draw), lru_cache(maxsize=1)(draw)
 
     def remembering(repeat: Repeat, /, *more: *Ts) -> Draft:
+        if repeat.weave.matrix.size > MAX_KEPT_CELLS:
+            return draw(repeat, *more)
         keep = small if repeat.weave.matrix.size <= MAX_REMEMBERED_CELLS else large
         return keep(repeat, *more)
 
