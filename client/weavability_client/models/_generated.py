@@ -60,6 +60,7 @@ __all__ = [
     "SweepPoint",
     "TensionPeak",
     "Threshold",
+    "TightestSquare",
     "TurnedWeave",
     "ValidationRequest",
     "ValueBand",
@@ -388,9 +389,19 @@ class ClothSummary(Record):
         mass_g_per_m2: Mass of the grey cloth [g/m²].
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
-        tightness_pct: How near the cloth is to jamming: 100 is the jammed cloth [%].
+        tightness_pct: How near the cloth is to jamming where its threads are closest: 100 is the
+            jammed cloth [%].
+        mean_tightness_pct: The same by the mean floats and setts of the whole cloth [%].
+        tightest_square: Where the threads are closest; ``None`` if the weave repeats within 16 x 16
+            threads and is set evenly, so that it is judged as a whole.
         ends_setting_use_pct: Ends as a share of the most that ends-plus-intersections allows [%].
         picks_setting_use_pct: Picks as a share of the most that ends-plus-intersections allows [%].
+        brierley_square_sett_per_cm: Greatest square sett by Brierley's rule, of the mean count;
+            ``None`` for other cloth than cotton in plain and regular twill [threads/cm].
+        brierley_setting_use_pct: Geometric mean of both setts as a share of Brierley's square sett;
+            ``None`` likewise [%].
+        setting_disagreement: Which of these rules and the jam find the cloth too close, and which
+            do not; ``None`` if they agree.
         longest_warp_float_picks: Longest float of an end [picks].
         longest_weft_float_ends: Longest float of a pick [ends].
         longest_float_mm: Longest float in the cloth [mm].
@@ -419,8 +430,13 @@ class ClothSummary(Record):
     finished_mass_g_per_m2: float
     thickness_mm: float
     tightness_pct: float
+    mean_tightness_pct: float | None = None
+    tightest_square: models.TightestSquare | None = None
     ends_setting_use_pct: float
     picks_setting_use_pct: float
+    brierley_square_sett_per_cm: float | None = None
+    brierley_setting_use_pct: float | None = None
+    setting_disagreement: str | None = None
     longest_warp_float_picks: int
     longest_weft_float_ends: int
     longest_float_mm: float
@@ -1630,6 +1646,23 @@ class Threshold(Record):
     grade: str
     source: str
     meaning: str
+
+
+@record
+class TightestSquare(Record):
+    """Where the threads of a cloth are closest, counted from the first end and pick of the weave.
+
+    Attributes:
+        first_end: First end of the square, from 1.
+        last_end: Last end of the square.
+        first_pick: First pick of the square, from 1.
+        last_pick: Last pick of the square.
+    """
+
+    first_end: int
+    last_end: int
+    first_pick: int
+    last_pick: int
 
 
 @record

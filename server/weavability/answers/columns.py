@@ -43,6 +43,7 @@ NOT_JUDGED: Final = -1
 
 _CLOTH: Final = (
     "tightness_pct",
+    "mean_tightness_pct",
     "reed_width_cm",
     "total_ends",
     "picks_per_cm_on_loom",

@@ -23,6 +23,7 @@ from weavability.textiles.cloth import ClothFacts, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
 from weavability.textiles.construction import Construction
+from weavability.textiles.jamming import Place
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.weave_structure import Structure
 
@@ -112,6 +113,8 @@ class Words:
         weft_keys: Key of each weft yarn, in the order of the numbers.
         weft_materials: Fibre and kind of each.
         hardest_weft: Key of the weft yarn that uses most of its weakest place.
+        tightest: Where the cloth is set closest; ``None`` if it is so everywhere.
+        tightest_in_plane: Where among threads that lie in one plane.
     """
 
     weave: WeaveWords
@@ -124,6 +127,8 @@ class Words:
     busiest_weft: str = ""
     hardest_warp: str = ""
     warp_peak_tension_cn: float = 0.0
+    tightest: Place | None = None
+    tightest_in_plane: Place | None = None
 
 
 def facts_of(fit: Fit) -> Facts[float]:
@@ -177,6 +182,8 @@ def words_of(fit: Fit) -> Words:
         busiest_weft=max(fit.wefts, key=lambda run: run.feeder_speed_m_per_min).key,
         hardest_warp=fit.hardest_warp[0],
         warp_peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
+        tightest=fit.cloth.setting.tightest,
+        tightest_in_plane=fit.cloth.setting.tightest_in_plane,
     )
 
 
@@ -218,11 +225,10 @@ class WeaveCounts(Record[N]):
 
 def weave_counts(structure: Structure) -> WeaveCounts[float]:
     """Count what a weave alone decides."""
-    loose_ends, loose_picks = len(structure.loose_ends), len(structure.loose_picks)
     return WeaveCounts(
-        cloths=bound_cloths(structure.layer_count, loose_ends, loose_picks),
-        loose_ends=loose_ends,
-        loose_picks=loose_picks,
+        cloths=structure.cloths,
+        loose_ends=len(structure.loose_ends),
+        loose_picks=len(structure.loose_picks),
         lift_picks=structure.picks,
         lift_swing_pct=100 * structure.lift_swing,
         warp_up_pct=100 * structure.warp_up_share,
@@ -278,8 +284,3 @@ def facts_from(
 def hooks_in_use(hooks: N, repeat_ends: N) -> N:
     """Hooks under whole repeats of the weave."""
     return hooks - hooks % repeat_ends
-
-
-def bound_cloths(structure_layers: int, loose_ends: int, loose_picks: int) -> int:
-    """Cloths that are not bound to one another; a loose thread is a layer of its own."""
-    return structure_layers - loose_ends - loose_picks
