@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from weavability.answers.field_words import Unit
+from weavability.answers.field_words import Since, Unit
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.interference import EfficiencyFacts
 from weavability.looms.weft_insertion import SpeedLimitName
@@ -171,7 +171,8 @@ class WarpSummary:
     length_m: Annotated[
         float, "Warp needed, loom waste included; for 1000 m of cloth if no length is ordered"
     ]
-    mass_kg: Annotated[float, "Mass of that warp"]
+    mass_kg: Annotated[float, "Mass of that warp, its size included"]
+    size_kg: Annotated[float, "Mass of the size on it", Since("0.2")]
     beam_capacity_m: Annotated[float, "Warp that one filling of the beams holds"]
     beams_needed: Annotated[int, "Beams, or sets of beams abreast, one after the other"]
     knots: Annotated[int, "Knots of all tyings-in, the first warp too"]

@@ -383,13 +383,16 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
 
 def _warp(fit: Fit) -> WarpSummary:
     plan, cloth = fit.warp, fit.cloth
+    unsized_kg = warp_mass_kg(
+        length_m=plan.warp_length_m,
+        ends=cloth.ends.total,
+        linear_density_tex=cloth.warp.linear_density_tex,
+    )
+    size_kg = unsized_kg * cloth.allowances.size_pct / 100
     return WarpSummary(
         length_m=plan.warp_length_m,
-        mass_kg=warp_mass_kg(
-            length_m=plan.warp_length_m,
-            ends=cloth.ends.total,
-            linear_density_tex=cloth.warp.linear_density_tex,
-        ),
+        mass_kg=unsized_kg + size_kg,
+        size_kg=size_kg,
         beam_capacity_m=plan.beam_capacity_m,
         beams_needed=plan.beams_needed,
         knots=plan.knots,

@@ -23,6 +23,7 @@ from weavability.checks import (
     weave,
     weft,
     width,
+    yarn,
 )
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import (
@@ -62,6 +63,7 @@ SUBJECTS: Final = (
     insertion,
     picks,
     warp,
+    yarn,
     colour,
     order,
 )
@@ -213,22 +215,23 @@ def explain(seen: Observation, fit: Fit) -> Finding:
 def observe_facts(checks: Checks, facts: Facts[float], usual: Usual[float]) -> list[Observation]:
     """Return what some checks find in the numbers of one cloth on one loom."""
     wefts = tuple((facts, usual, weft) for weft in facts.order.wefts)
-    return _observed(checks, (((facts, usual),), ((facts.weave, usual),), wefts))
+    warps = tuple((facts, usual, warp) for warp in facts.order.warps)
+    return _observed(checks, (((facts, usual),), ((facts.weave, usual),), wefts, warps))
 
 
 def observe_weave(
     checks: Checks, weave: WeaveNumbers[float], usual: Usual[float]
 ) -> list[Observation]:
     """Return what checks of weave and shedding find in the numbers of a weave alone."""
-    return _observed(checks, ((), ((weave, usual),), ()))
+    return _observed(checks, ((), ((weave, usual),), (), ()))
 
 
 def _observed(checks: Checks, given: tuple[tuple[tuple[Any, ...], ...], ...]) -> list[Observation]:
     """Apply each check to what is given of its kind; the heaviest severity that holds counts."""
     found = []
     for made in checks:
-        for place, numbers in enumerate(given[made[0].about]):
-            for one in made:
+        for one in made:
+            for place, numbers in enumerate(given[one.about]):
                 actual, limits, applies = one.rule(*numbers)
                 # The limits rise or fall with the severity: if the last does not hold, none does.
                 if applies and one.test(actual, limits[-1]):
@@ -256,10 +259,11 @@ def column_severities(
         ((facts, usual),),
         ((facts.weave, usual),),
         wefts,
+        tuple((facts, usual, warp) for warp in facts.order.warps),
     )
     for made, heaviest in zip(comparisons(), found, strict=True):
-        for numbers in given[made[0].about]:
-            for one in made:
+        for one in made:
+            for numbers in given[one.about]:
                 actual, limits, applies = one.rule(*numbers)
                 for severity, limit in zip(one.severities, limits, strict=True):
                     here = one.test(actual, limit) & applies

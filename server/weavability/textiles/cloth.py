@@ -291,7 +291,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     note_crimps(stated, numbers, first)
     warp = _in_cloth(symbols.warp, numbers.ends_per_cm, numbers.warp_crimp_pct)
     weft = _in_cloth(symbols.weft, numbers.picks_per_cm, numbers.weft_crimp_pct)
-    thickness_mm = resolve_thickness_mm(construction, warp.diameter_mm, weft.diameter_mm, more)
+    thickness_mm = resolve_thickness_mm(construction, symbols.warp, symbols.weft, more)
     return ClothFacts(
         construction=construction,
         repeat=symbols.repeat,
@@ -347,7 +347,7 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
     panels, gap_cm = resolve_panels(construction, more)
     selvedge_ends = panels * 2 * resolve_selvedge_ends(construction, more)
     lengths = _lengths(construction, grey_length_factor(stage, shrinkages), panels, more)
-    allowances = resolve_allowances(construction, more)
+    allowances = resolve_allowances(construction, warp, more)
     return ClothSymbols(
         construction=construction,
         stage=stage,
