@@ -48,13 +48,16 @@ def _not_installed(error: ModuleNotFoundError, what: str, *, extra: str) -> int:
 def _directory_of_counts() -> Iterator[None]:
     """Give the worker processes a directory to count in, for as long as the service runs.
 
-    The metrics library wants it named before it is imported. An operator may name one.
+    The metrics library wants it named before it is imported. An operator may name one; else it is
+    made in ``RUNTIME_DIRECTORY``, which service managers set, or among temporary files.
     """
     if _COUNTS in os.environ:
         yield
         return
     owner = os.getpid()
-    os.environ[_COUNTS] = directory = tempfile.mkdtemp(prefix="weavability-")
+    os.environ[_COUNTS] = directory = tempfile.mkdtemp(
+        prefix="weavability-", dir=os.environ.get("RUNTIME_DIRECTORY")
+    )
     try:
         yield
     finally:

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from weavability.textiles import geometry
+from weavability.textiles import geometry, jamming, setting_rules
 
 setts = st.floats(2.0, 150.0)
 diameters = st.floats(0.02, 1.5)
@@ -52,16 +52,16 @@ def grown(cloth: Cloth, **factors: float) -> Cloth:
     "name", ["ends_per_cm", "picks_per_cm", "warp_diameter_mm", "weft_diameter_mm"]
 )
 def test_tightness_grows_with_sett_and_diameter(name: str, cloth: Cloth, factor: float) -> None:
-    before = geometry.tightness_pct(**cloth)
-    after = geometry.tightness_pct(**grown(cloth, **{name: factor}))
+    before = jamming.tightness_pct(**cloth)
+    after = jamming.tightness_pct(**grown(cloth, **{name: factor}))
     assert after >= before * (1 - 1e-9)
 
 
 @given(cloths, growth)
 @pytest.mark.parametrize("name", ["mean_float_of_picks", "mean_float_of_ends"])
 def test_tightness_falls_with_longer_floats(name: str, cloth: Cloth, factor: float) -> None:
-    before = geometry.tightness_pct(**cloth)
-    after = geometry.tightness_pct(**grown(cloth, **{name: factor}))
+    before = jamming.tightness_pct(**cloth)
+    after = jamming.tightness_pct(**grown(cloth, **{name: factor}))
     assert after <= before * (1 + 1e-9)
 
 
@@ -74,15 +74,13 @@ def test_tightness_does_not_depend_on_the_unit_of_length(cloth: Cloth, factor: f
         warp_diameter_mm=factor,
         weft_diameter_mm=factor,
     )
-    assert geometry.tightness_pct(**scaled) == pytest.approx(geometry.tightness_pct(**cloth))
+    assert jamming.tightness_pct(**scaled) == pytest.approx(jamming.tightness_pct(**cloth))
 
 
 @given(cloths, st.floats(0.3, 3.0))
 def test_tightness_is_proportional_to_both_setts(cloth: Cloth, factor: float) -> None:
     scaled = grown(cloth, ends_per_cm=factor, picks_per_cm=factor)
-    assert geometry.tightness_pct(**scaled) == pytest.approx(
-        factor * geometry.tightness_pct(**cloth)
-    )
+    assert jamming.tightness_pct(**scaled) == pytest.approx(factor * jamming.tightness_pct(**cloth))
 
 
 @given(cloths)
@@ -95,7 +93,7 @@ def test_tightness_does_not_change_when_the_cloth_is_turned(cloth: Cloth) -> Non
         mean_float_of_picks=cloth["mean_float_of_ends"],
         mean_float_of_ends=cloth["mean_float_of_picks"],
     )
-    assert geometry.tightness_pct(**turned) == pytest.approx(geometry.tightness_pct(**cloth))
+    assert jamming.tightness_pct(**turned) == pytest.approx(jamming.tightness_pct(**cloth))
 
 
 def rooms(cloth: Cloth, spacing_factor: float) -> tuple[float, float]:
@@ -120,7 +118,7 @@ def overfilling(cloth: Cloth, spacing_factor: float) -> float:
 
 @given(cloths)
 def test_at_the_jam_the_condition_holds_or_threads_touch(cloth: Cloth) -> None:
-    at_jam = geometry.tightness_pct(**cloth) / 100
+    at_jam = jamming.tightness_pct(**cloth) / 100
     touching = (
         max(
             cloth["ends_per_cm"] * cloth["warp_diameter_mm"],
@@ -150,7 +148,7 @@ def test_the_jam_is_the_root_that_another_solver_finds(cloth: Cloth) -> None:
         jam = touching
     else:
         jam = brentq(lambda factor: overfilling(cloth, factor), touching, 1e4, xtol=1e-14)
-    assert geometry.tightness_pct(**cloth) == pytest.approx(100 * jam, rel=1e-8)
+    assert jamming.tightness_pct(**cloth) == pytest.approx(100 * jam, rel=1e-8)
 
 
 @given(crimps)
@@ -228,10 +226,12 @@ def test_more_threads_never_cover_less(warp: float, weft: float, more: float) ->
 def test_ends_plus_intersections_leaves_room_for_the_crossing_threads(
     sett: float, thread: float, mean_float: float
 ) -> None:
-    limit = geometry.ends_plus_intersections_limit_per_cm(diameter_mm=thread, mean_float=mean_float)
+    limit = setting_rules.ends_plus_intersections_limit_per_cm(
+        diameter_mm=thread, mean_float=mean_float
+    )
     per_repeat = mean_float * thread + thread
     assert mean_float / limit * 10 == pytest.approx(per_repeat)
-    use = geometry.ends_plus_intersections_use_pct(
+    use = setting_rules.ends_plus_intersections_use_pct(
         threads_per_cm=sett, diameter_mm=thread, mean_float=mean_float
     )
     assert use == pytest.approx(100 * sett / limit)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import json
+import os
 import socket
 import tracemalloc
 from collections.abc import Iterator
@@ -22,7 +24,7 @@ from service.support import changed, full_request, small_request
 
 from weavability.answers import validation
 from weavability.service import Settings, create_app
-from weavability.service.http.slow_clients import BodyLateError
+from weavability.service.http.slow_clients import BodyCutError, BodyLateError
 from weavability.service.http.streams import ReadAhead, lines
 from weavability.service.requests.park import Park
 
@@ -197,7 +199,13 @@ class TestItems:
 
     @pytest.mark.parametrize(
         ("error", "status"),
-        [(BodyLateError(), 408), (ParseException(), 400), (NoMoreData(), 400), (OSError(), 500)],
+        [
+            (BodyLateError(), 408),
+            (ParseException(), 400),
+            (NoMoreData(), 400),
+            (OSError(), 500),
+            (BodyCutError(), 400),
+        ],
     )
     def test_a_body_that_ends_badly_spoils_only_what_was_to_come(
         self, park: Park, error: Exception, status: int
@@ -216,6 +224,23 @@ class TestItems:
         )
         items = [json.loads(line) for line in answer.data.splitlines()]
         assert statuses(items) == [200, status]
+
+    @pytest.mark.parametrize("number", [errno.ENOSPC, errno.EDQUOT])
+    def test_a_batch_for_which_there_is_no_room_may_come_again(
+        self, park: Park, monkeypatch: pytest.MonkeyPatch, number: int
+    ) -> None:
+        class FullDisk(BytesIO):
+            def write(self, data: object, /) -> int:
+                raise OSError(number, os.strerror(number))
+
+        monkeypatch.setattr(
+            "weavability.service.http.streams.SpooledTemporaryFile", lambda **_: FullDisk()
+        )
+        client = create_app(Settings(), park=park).test_client()
+        answer = client.post(BATCH, data=GOOD, headers={"Content-Type": NDJSON})
+        assert answer.status_code == 503
+        assert int(answer.headers["Retry-After"]) > 0
+        assert json.loads(answer.data)["type"] == "/problems/not-ready"
 
     def test_a_body_longer_than_what_is_read_ahead_is_read_to_its_end(self, park: Park) -> None:
         app = create_app(Settings(batch_read_ahead_bytes=1000), park=park)

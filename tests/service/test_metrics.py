@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 from collections.abc import Callable
@@ -10,12 +11,19 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+from prometheus_client import values
 from prometheus_client.parser import text_string_to_metric_families
 from service.support import changed, small_request
 
 from weavability.checks.registry import all_checks
 from weavability.service.http.problems import KINDS
-from weavability.service.observability.metrics import DIRECTORY, begin_anew
+from weavability.service.observability.metrics import (
+    DIRECTORY,
+    FILE_BYTES,
+    begin_anew,
+    metrics,
+    take_room,
+)
 from weavability.service.operations import OPERATIONS
 
 Samples = dict[tuple[str, tuple[tuple[str, str], ...]], float]
@@ -119,6 +127,33 @@ def test_it_is_given_in_prometheus_text_format(client: FlaskClient) -> None:
     assert answer.headers["Content-Type"] == "text/plain; version=0.0.4; charset=utf-8"
     assert answer.headers["Cache-Control"] == "no-store"
     assert re.search(r"^# HELP weavability_requests_total ", answer.text, re.MULTILINE)
+
+
+def test_a_process_takes_its_room_to_count_in_before_it_counts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where room is only taken as it is used, a full disk ends the process at its next count."""
+    monkeypatch.setenv(DIRECTORY, str(tmp_path))
+    take_room()
+    for kind in ("counter", "gauge_livesum", "histogram"):
+        taken = (tmp_path / f"{kind}_{os.getpid()}.db").stat()
+        assert taken.st_size == taken.st_blocks * 512 == FILE_BYTES
+
+
+def test_a_process_without_room_counts_for_itself(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setenv(DIRECTORY, str(tmp_path))
+    monkeypatch.setattr(os, "posix_fallocate", full)
+    monkeypatch.setattr(values, "ValueClass", values.ValueClass)
+    take_room()
+    metrics().reloads.labels("done").inc()
+    assert not any(path.stat().st_size for path in tmp_path.iterdir())
+    assert "no room for counts" in caplog.text
+    metrics.cache_clear()
 
 
 def test_a_reload_deletes_the_files_of_all_but_the_master(

@@ -89,6 +89,15 @@ def counted(server: Server, start: str) -> float:
     return sum(float(line.split()[-1]) for line in text.splitlines() if line.startswith(start))
 
 
+def refuses(server: Server) -> bool:
+    """Whether the service refuses to be connected to."""
+    try:
+        server.connect().close()
+    except ConnectionRefusedError:
+        return True
+    return False
+
+
 def gone(server: Server, workers: set[int]) -> bool:
     """Whether other workers have taken the place of these."""
     return not workers & set(server.workers())
@@ -152,6 +161,17 @@ class TestStopping:
             answer = peer.recv(65536)
         assert answer.startswith(b"HTTP/1.1 200 ")
         assert server.process.wait(WITHIN_S) == 0
+
+    def test_nobody_is_left_waiting_at_a_closed_door(self, server: Server) -> None:
+        """While a request is under way, new connections are refused, not taken and forgotten."""
+        with server.connect() as peer:
+            peer.sendall(b"POST /v1/validations HTTP/1.1\r\nHost: x\r\nContent-Length: 9\r\n\r\n")
+            time.sleep(0.3)
+            server.signal(signal.SIGTERM)
+            until(lambda: refuses(server))
+            assert server.process.poll() is None
+            with pytest.raises(ConnectionRefusedError):
+                server.connect()
 
     def test_the_files_of_the_counts_go_with_it(
         self, park: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

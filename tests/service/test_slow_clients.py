@@ -10,10 +10,10 @@ from collections.abc import Iterator
 
 import pytest
 import requests
-from service.servers import Server, serving
+from service.servers import Server, serving, until
 from service.support import small_request
 
-from weavability.service.http.slow_clients import SLOWEST_BYTES_PER_S
+from weavability.service.http.slow_clients import MOST_PATIENCES, SLOWEST_BYTES_PER_S
 
 pytestmark = pytest.mark.slow
 
@@ -69,9 +69,9 @@ def dawdle(server: Server, head: bytes, data: bytes) -> tuple[float, bytes]:
     return took_s, answer
 
 
-def test_a_head_that_stops_is_cut_off(server: Server) -> None:
-    """One that trickles is the proxy's to cut off; ``tests/deploy`` tries that."""
-    took_s, answer = dawdle(server, b"GET /healthz HTTP/1.1\r\nX: ", b"")
+@pytest.mark.parametrize("trickling", [b"", b"y" * 200])
+def test_a_head_that_stops_or_trickles_is_cut_off(server: Server, trickling: bytes) -> None:
+    took_s, answer = dawdle(server, b"GET /v1/looms HTTP/1.1\r\nX: ", trickling)
     assert PATIENCE_S - 0.5 < took_s < PATIENCE_S + BUSY_MACHINE_S
     assert answer == b""
     assert "a request did not arrive in time and was cut off" in {
@@ -98,6 +98,69 @@ def test_a_long_body_may_take_its_time_while_it_moves(server: Server) -> None:
         assert peer.recv(65536).startswith(b"HTTP/1.1 200 ")
 
 
+@pytest.mark.parametrize("sent", [40_000, 400_000])
+def test_what_has_been_sent_buys_no_time_without_end(server: Server, sent: int) -> None:
+    began = time.monotonic()
+    with server.connect() as peer:
+        peer.sendall(HEAD % (sent + 1) + b" " * sent)
+        assert received(peer).startswith(b"HTTP/1.1 408 ")
+    assert time.monotonic() - began < MOST_PATIENCES * PATIENCE_S + BUSY_MACHINE_S
+
+
+@pytest.mark.parametrize("media_type", ["application/json", "text/csv", "application/x-ndjson"])
+def test_a_body_that_is_cut_is_refused(server: Server, media_type: str) -> None:
+    """A sheet that is cut within its last cell would be judged on another number."""
+    sheet = b"weave,length_m\n1/1 plain,3000\n"
+    body = {"text/csv": sheet}.get(media_type, BODY + b"\n")
+    head = HEAD.replace(b"application/json", media_type.encode()) % len(body)
+    with server.connect() as peer:
+        peer.sendall(head + body[:-3])
+        peer.shutdown(socket.SHUT_WR)
+        answer = received(peer)
+    head, _, written = answer.partition(b"\r\n\r\n")
+    assert head.startswith(b"HTTP/1.1 400 ")
+    assert b"\r\nConnection: close" in head
+    problem = json.loads(written)
+    assert problem["type"] == "/problems/malformed-http"
+    assert "Content-Length" in problem["detail"]
+
+
+def test_an_answer_that_closes_the_connection_says_so(server: Server) -> None:
+    with server.connect() as peer:
+        peer.sendall(HEAD % 2**40)
+        peer.shutdown(socket.SHUT_WR)
+        answer = received(peer)
+    assert answer.startswith(b"HTTP/1.1 413 ")
+    assert answer.count(b"HTTP/1.1 ") == 1
+    assert b"\r\nConnection: close\r\n" in answer
+
+
+def reader_of_nothing(server: Server) -> socket.socket:
+    """Order far more than the buffers between client and service hold, and read nothing of it."""
+    peer = socket.socket()
+    peer.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4_096)
+    peer.connect(("127.0.0.1", server.port))
+    lines = (BODY.replace(b"\n", b" ") + b"\n") * 4_000
+    head = HEAD.replace(b"application/json", b"application/x-ndjson") % len(lines)
+    peer.sendall(head + lines)
+    return peer
+
+
+def test_those_who_read_nothing_are_cut_off_and_probes_answer(server: Server) -> None:
+    readers = [reader_of_nothing(server) for _ in range(2 * THREADS)]
+    try:
+        until(lambda: "an answer was not read in time and was cut off" in messages(server))
+    finally:
+        for peer in readers:
+            peer.close()
+
+
+def messages(server: Server) -> set[str]:
+    """Look at the log, and whether the service still answers a probe."""
+    assert requests.get(f"{server.url}/healthz", timeout=BUSY_MACHINE_S).ok
+    return {line["message"] for line in server.lines()}
+
+
 def test_those_who_say_nothing_keep_nobody_waiting(server: Server) -> None:
     silent = [server.connect() for _ in range(20 * THREADS)]
     try:
@@ -112,9 +175,8 @@ def test_the_service_is_itself_again_after_more_slow_clients_than_threads(server
     try:
         for peer in slow:
             peer.sendall(HEAD % 5000 + b"{")
-        began = time.monotonic()
-        assert requests.get(f"{server.url}/healthz", timeout=30).ok
-        assert time.monotonic() - began < 3 * PATIENCE_S + BUSY_MACHINE_S
+        for probe in ("healthz", "readyz"):
+            assert requests.get(f"{server.url}/{probe}", timeout=BUSY_MACHINE_S).ok
     finally:
         for peer in slow:
             peer.close()

@@ -10,7 +10,7 @@ import pytest
 from builders import estimated_crimps
 from textiles.published import read, setting_cases, tolerance
 
-from weavability.textiles import geometry
+from weavability.textiles import geometry, jamming, setting_rules
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.designations import parse_designation
@@ -62,7 +62,7 @@ def touching_per_inch(cotton_count: float, yarn_density: float) -> float:
 
 
 def limit_per_inch(diameters_per_inch: float, mean_float: float) -> float:
-    return 2.54 * geometry.ends_plus_intersections_limit_per_cm(
+    return 2.54 * setting_rules.ends_plus_intersections_limit_per_cm(
         diameter_mm=MM_PER_INCH / diameters_per_inch, mean_float=mean_float
     )
 
@@ -112,7 +112,7 @@ def warp_length_m(cloth_m: float, crimp: float) -> float:
 
 def square_jam_per_cm(thread_mm: float) -> float:
     """Scale a sett of 10 + 10 up to the jam."""
-    tightness = geometry.tightness_pct(
+    tightness = jamming.tightness_pct(
         **plain(ends=10, picks=10, warp_mm=thread_mm, weft_mm=thread_mm)
     )
     return 10.0 * 100.0 / tightness
@@ -197,7 +197,7 @@ def test_jamming_of_plain_cloth_after_peirce(row: dict[str, float]) -> None:
         warp_mm=0.2,
         weft_mm=0.2,
     )
-    assert geometry.tightness_pct(**cloth) == pytest.approx(100.0, abs=1e-4)
+    assert jamming.tightness_pct(**cloth) == pytest.approx(100.0, abs=1e-4)
 
 
 @pytest.mark.parametrize("row", read("setting_jamming.json")["rows"])
@@ -220,7 +220,7 @@ def test_the_teaching_rule_of_cover_factors(cover: int, tightness: int) -> None:
     # 16 + 16 jams; the percentages are Peirce's jamming at those cover factors.
     threads = 10 * cover / 20**0.5
     thread_mm = diameter(20, PEIRCE_G_PER_CM3)
-    found = geometry.tightness_pct(
+    found = jamming.tightness_pct(
         **plain(ends=threads, picks=threads, warp_mm=thread_mm, weft_mm=thread_mm)
     )
     assert found == pytest.approx(tightness, abs=0.6)
@@ -237,13 +237,13 @@ def test_diameter_of_cotton_is_peirces() -> None:
 def test_the_room_under_its_own_thread_ends_the_jam() -> None:
     # A sheer one way, touching the other way: the ends lie side by side before the cloth jams.
     cloth = plain(ends=50, picks=1, warp_mm=0.2, weft_mm=0.01)
-    assert geometry.tightness_pct(**cloth) == pytest.approx(100.0)
+    assert jamming.tightness_pct(**cloth) == pytest.approx(100.0)
 
 
 def test_threads_that_never_interlace_jam_side_by_side_only() -> None:
     cloth = plain(ends=30, picks=20, warp_mm=0.2, weft_mm=0.2, floats=math.inf)
-    assert geometry.tightness_pct(**cloth) == pytest.approx(60.0)
-    assert geometry.ends_plus_intersections_limit_per_cm(
+    assert jamming.tightness_pct(**cloth) == pytest.approx(60.0)
+    assert setting_rules.ends_plus_intersections_limit_per_cm(
         diameter_mm=0.2, mean_float=math.inf
     ) == pytest.approx(50.0)
 
@@ -252,7 +252,7 @@ def test_threads_that_never_interlace_jam_side_by_side_only() -> None:
 def test_threads_of_one_system_that_never_interlace_jam_side_by_side_too(never: str) -> None:
     cloth = plain(ends=30, picks=20, warp_mm=0.2, weft_mm=0.2)
     cloth |= {never: math.inf}  # type: ignore[misc]
-    assert geometry.tightness_pct(**cloth) == pytest.approx(60.0)
+    assert jamming.tightness_pct(**cloth) == pytest.approx(60.0)
 
 
 def test_a_thread_that_crosses_none_has_no_crimp() -> None:
@@ -261,7 +261,7 @@ def test_a_thread_that_crosses_none_has_no_crimp() -> None:
 
 def test_longer_floats_make_room_between_plain_and_side_by_side() -> None:
     by_float = [
-        geometry.tightness_pct(**plain(ends=30, picks=30, warp_mm=0.2, weft_mm=0.2, floats=floats))
+        jamming.tightness_pct(**plain(ends=30, picks=30, warp_mm=0.2, weft_mm=0.2, floats=floats))
         for floats in (1.0, 1.5, 2.0, 4.0, 100.0, math.inf)
     ]
     assert by_float == sorted(by_float, reverse=True)
@@ -301,7 +301,7 @@ def test_a_crimp_that_no_yarn_has_is_refused(crimp: float) -> None:
 
 def test_use_of_ends_plus_intersections() -> None:
     # J. T. Taylor 1909, p. 436: half of the threads that touch, in plain.
-    use = geometry.ends_plus_intersections_use_pct(
+    use = setting_rules.ends_plus_intersections_use_pct(
         threads_per_cm=20, diameter_mm=0.25, mean_float=1
     )
     assert use == pytest.approx(100.0)
@@ -387,7 +387,7 @@ def cloth_of(row: dict[str, Any]) -> Cloth:
 
 def tightness_by_use(*uses: str) -> dict[str, float]:
     return {
-        row["id"]: geometry.tightness_pct(**cloth_of(row))
+        row["id"]: jamming.tightness_pct(**cloth_of(row))
         for row in complete_rows()
         if row["test_use"] in uses
     }
@@ -424,7 +424,7 @@ def test_jam_by_thickness() -> None:
     # GATE 2013, question 41: square plain polyester, yarn of 0.25 mm, 23.1 threads/cm at the jam.
     (row,) = (row for row in read("fabrics.json") if row["id"] == "L021")
     cloth = plain(ends=row["ends_per_cm"], picks=row["picks_per_cm"], warp_mm=0.25, weft_mm=0.25)
-    assert geometry.tightness_pct(**cloth) == pytest.approx(100.0, abs=0.1)
+    assert jamming.tightness_pct(**cloth) == pytest.approx(100.0, abs=0.1)
 
 
 def with_crimp(rows: Iterable[dict[str, Any]]) -> Iterator[dict[str, Any]]:

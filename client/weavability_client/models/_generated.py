@@ -1957,7 +1957,13 @@ class Yarn(Record):
     Attributes:
         designation: Count as it is written in the trade.
         linear_density_tex: Linear density of the yarn, in place of a designation [tex].
-        fibre: Fibre or blend.
+        sample_length_m: Length of a sample that was weighed, in place of a count [m].
+        sample_length_yd: Length of that sample in yards: 120 for a lea of cotton, 80 for one of
+            worsted [yd].
+        sample_mass_g: Mass of that sample [g].
+        sample_mass_grains: Mass of that sample in grains [grains].
+        fibre: Fibre or blend, with the style of the yarn if it has one: slub, chenille, core-spun,
+            monofilament or tape.
         colour: Colour as #rrggbb.
         fibre_density_g_per_cm3: Density of the fibre substance [g/cm3].
         packing_fraction: Share of the yarn's cross-section that is fibre.
@@ -1966,10 +1972,24 @@ class Yarn(Record):
         strength_cv_pct: Coefficient of variation of the breaking force [%].
         breaking_elongation_pct: Mean elongation at break [%].
         folding_take_up_pct: Shortening of the singles in folding, on their length [%].
+        twist_per_m: Turns per metre of the yarn as it is woven, 0 for none; needs twist_direction
+            [turns/m].
+        twist_direction: Direction of the twist.
+        sized: Whether the yarn is sized as warp.
+        monofilament: Whether the yarn is one filament.
+        elastane_draft: Length of the elastane in the yarn over its length at rest; of elastane
+            alone, as it is woven.
+        tape_width_mm: Width of a tape or spread tow, in place of a diameter [mm].
+        tape_thickness_mm: Thickness of a tape or spread tow [mm].
+        flattening_ratio: Width over thickness of a yarn that lies flat in the cloth.
     """
 
     designation: str | None = None
     linear_density_tex: float | None = None
+    sample_length_m: float | None = None
+    sample_length_yd: float | None = None
+    sample_mass_g: float | None = None
+    sample_mass_grains: float | None = None
     fibre: str | None = None
     colour: str | None = None
     fibre_density_g_per_cm3: float | None = None
@@ -1979,6 +1999,14 @@ class Yarn(Record):
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
     folding_take_up_pct: float | None = None
+    twist_per_m: float | None = None
+    twist_direction: str | None = None
+    sized: bool | None = None
+    monofilament: bool | None = None
+    elastane_draft: float | None = None
+    tape_width_mm: float | None = None
+    tape_thickness_mm: float | None = None
+    flattening_ratio: float | None = None
 
 
 @record

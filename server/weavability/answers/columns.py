@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final, NamedTuple
@@ -18,11 +18,11 @@ from weavability.looms.drawing_in import DrawnNumbers
 from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.fit_numbers import fit_numbers
 from weavability.looms.loom import Loom
+from weavability.looms.loom_columns import LoomColumns
 from weavability.looms.loom_limits import LoomLimits, SheddingLimits, resolve_loom
-from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
+from weavability.looms.loom_numbers import SheddingNumbers
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
-from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.cloth import ClothSymbols, cloth_facts, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
@@ -74,6 +74,10 @@ PAIRS_AT_A_TIME: Final = 100_000
 
 MOST_ORDERS_AT_A_TIME: Final = 4_000
 
+PAIRS_IN_A_COLUMN: Final = 8_000
+"""Pairs from which on a column costs no less by being longer; looms with unlike tables share one
+until it is so long. By ``tests/bench/columns.py``."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JudgedColumns:
@@ -114,7 +118,9 @@ def judge_columns(
             ``/numbers/<index>``. An order that cannot be read is listed in ``refused``.
     """
     _refuse_unknown(numbers)
-    park = _Park.of(looms)
+    at_a_time = min(max(1, PAIRS_AT_A_TIME // max(1, len(looms))), MOST_ORDERS_AT_A_TIME)
+    together = -(-PAIRS_IN_A_COLUMN // max(1, min(at_a_time, len(orders))))
+    park = _Park.of(looms, at_least=together)
     shape = (len(looms), len(orders))
     into = _Judged(
         severities=np.zeros((len(looms), len(comparisons()), len(orders)), np.int8),
@@ -122,7 +128,6 @@ def judge_columns(
         numbers={name: np.full(shape, np.nan) for name in numbers},
         refused={},
     )
-    at_a_time = min(max(1, PAIRS_AT_A_TIME // max(1, len(looms))), MOST_ORDERS_AT_A_TIME)
     with np.errstate(all="ignore"):
         for start in range(0, len(orders), at_a_time):
             rows = _read(orders, range(start, min(start + at_a_time, len(orders))), into.refused)
@@ -160,16 +165,16 @@ class _Judged:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Group:
-    """Looms that share all tables, in one column.
+    """Looms in one column.
 
     Attributes:
-        looms: Their places among all looms.
+        places: Their places among all looms.
         motions: The place of the shedding motion of each among the distinct ones.
     """
 
-    looms: NDArray[np.intp]
+    places: NDArray[np.intp]
     motions: NDArray[np.intp]
-    loom: LoomNumbers[Floats]
+    looms: LoomColumns
     shedding: SheddingNumbers[Floats]
 
 
@@ -181,8 +186,8 @@ class _Park:
     motions: tuple[SheddingLimits, ...]
 
     @classmethod
-    def of(cls, looms: Sequence[Loom]) -> _Park:
-        """Put looms into columns.
+    def of(cls, looms: Sequence[Loom], *, at_least: int) -> _Park:
+        """Put looms into columns of so many, as far as there are any.
 
         Raises:
             InputError: A loom cannot be read, at ``/looms/<index>``.
@@ -191,11 +196,11 @@ class _Park:
         for index, loom in enumerate(looms):
             with pointing_below(f"/looms/{index}"):
                 limits.append(resolve_loom(loom))
-        return _in_columns(tuple(limits))
+        return _in_columns(tuple(limits), at_least)
 
 
 @lru_cache(maxsize=16)
-def _in_columns(limits: tuple[LoomLimits, ...]) -> _Park:
+def _in_columns(limits: tuple[LoomLimits, ...], at_least: int) -> _Park:
     """Put looms into columns, once for a park."""
     motions: dict[SheddingLimits, int] = {}
     alike: dict[Hashable, list[int]] = {}
@@ -204,16 +209,28 @@ def _in_columns(limits: tuple[LoomLimits, ...]) -> _Park:
         alike.setdefault(one.numbers.tables, []).append(place)
     groups = (
         _Group(
-            looms=np.array(places),
+            places=np.array(places),
             motions=np.array([motions[limits[place].shedding] for place in places]),
-            loom=columns_of([limits[place].numbers for place in places], shape=(-1, 1)),
+            looms=LoomColumns.of([limits[place].numbers for place in places]),
             shedding=columns_of(
                 [limits[place].shedding.numbers for place in places], shape=(-1, 1)
             ),
         )
-        for places in alike.values()
+        for places in _joined(alike.values(), at_least)
     )
     return _Park(groups=tuple(groups), motions=tuple(motions))
+
+
+def _joined(kinds: Iterable[list[int]], at_least: int) -> Iterator[list[int]]:
+    """Join kinds of looms that follow one another until there are so many looms together."""
+    joined: list[int] = []
+    for places in kinds:
+        joined = joined + places
+        if len(joined) >= at_least:
+            yield joined
+            joined = []
+    if joined:
+        yield joined
 
 
 class _Row(NamedTuple):
@@ -262,12 +279,13 @@ def _judge_block(rows: list[_Row], park: _Park, into: _Judged) -> None:
     places = _places([row.place for row in rows])
     usual = in_force().usual
     for group in park.groups:
-        rises = pick_rises(group.loom.insertion, reed_width_cm=cloth.reed_width_cm)
-        fit = fit_numbers(order, cloth, group.loom, rises, usual)
+        loom = group.looms.numbers
+        rises = group.looms.pick_rises(reed_width_cm=cloth.reed_width_cm)
+        fit = fit_numbers(order, cloth, loom, rises, usual)
         facts = facts_from(
-            weave, order, cloth, group.shedding, _of_motions(drawn, group.motions), group.loom, fit
+            weave, order, cloth, group.shedding, _of_motions(drawn, group.motions), loom, fit
         )
-        found = np.zeros((into.severities.shape[1], len(group.looms), len(rows)), np.int8)
+        found = np.zeros((into.severities.shape[1], len(group.places), len(rows)), np.int8)
         column_severities(facts, usual, SEVERITY_RANKS, found)
         _write(into, group, places, facts, found)
 
@@ -319,7 +337,7 @@ def _write(
         found *= judged
     verdicts = np.maximum(found.max(axis=0) - np.int8(1), np.int8(0))
     requested = {name: _number(facts, name) for name in into.numbers}
-    for row, loom in enumerate(group.looms.tolist()):
+    for row, loom in enumerate(group.places.tolist()):
         into.verdicts[loom, places] = np.where(judged[row], verdicts[row], NOT_JUDGED)
         into.severities[loom][:, places] = found[:, row]
         for name, column in requested.items():

@@ -16,7 +16,7 @@ from weavability.looms.fit import Fit
 from weavability.looms.speed import speed_at_use
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import SpeedLimitName
-from weavability.textiles.geometry import tightness_pct
+from weavability.textiles.jamming import tightness_pct
 
 Proposer = Callable[[Fit], Iterable[Proposal]]
 

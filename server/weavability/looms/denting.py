@@ -96,7 +96,7 @@ class DentingNumbers(Record[N]):
 
 
 def denting_numbers(
-    order: OrderNumbers[N], cloth: ClothNumbers[N], stock: ReedStock | None, usual: Usual[float]
+    order: OrderNumbers[N], cloth: ClothNumbers[N], stock: ReedStock[N], usual: Usual[float]
 ) -> DentingNumbers[N]:
     """Find the denting of a cloth with the reeds of a loom."""
     asked = order.denting
@@ -113,18 +113,17 @@ def denting_numbers(
         reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=ends_per_dent)
         + 20 * selvedge_dents / cloth.panel_reed_width_cm
     )
-    nearest = needed if stock is None else stock.nearest(needed)
+    nearest = stock.nearest(needed)
     compared = either(asked.is_reed_stated, asked.dents_per_10cm, nearest)
     change_pct = 100 * (needed / compared - 1)
     fits = asked.is_reed_stated | _is_within(change_pct, usual)
     mounted = either(fits, compared, needed)
-    none = 0 * asked.dents_per_10cm
     return DentingNumbers(
         ends_per_cm_in_reed=ends_per_cm,
         needed_dents_per_10cm=needed,
-        has_stock=stock is not None,
+        has_stock=stock.present,
         nearest_dents_per_10cm=nearest,
-        requested_reeds_in_stock=none if stock is None else stock.count(asked.dents_per_10cm),
+        requested_reeds_in_stock=stock.count(asked.dents_per_10cm),
         dents_per_10cm=mounted,
         width_change_pct=change_pct,
         ends_per_dent=ends_per_dent,
@@ -143,7 +142,7 @@ def denting_numbers(
 
 
 def _chosen_ends_per_dent(
-    asked: DentingRequest[N], ends_per_10cm: N, stock: ReedStock | None, usual: Usual[float]
+    asked: DentingRequest[N], ends_per_10cm: N, stock: ReedStock[N], usual: Usual[float]
 ) -> N:
     """Return the ends in a dent that are taken if they are not stated."""
     chosen: N = least(_nearest_ends_per_dent(asked, ends_per_10cm), float(MAX_ENDS_PER_DENT))
@@ -170,9 +169,9 @@ FROM_RANGE: Final = (2.0, 3.0, 4.0, 5.0)
 """Ends in a dent for which the reed is kept within a range, the fewest first."""
 
 
-def _usual_ends_per_dent(ends_per_10cm: N, stock: ReedStock | None, usual: Usual[float]) -> N:
+def _usual_ends_per_dent(ends_per_10cm: N, stock: ReedStock[N], usual: Usual[float]) -> N:
     chosen: N = 0 * ends_per_10cm
-    for count in FROM_STOCK if stock is not None else ():
+    for count in FROM_STOCK if anywhere(stock.present) else ():
         here = _is_in_stock(ends_per_10cm / count, stock, usual)
         chosen = either((chosen == 0) & here, count, chosen)
         if not anywhere(chosen == 0):
@@ -195,10 +194,9 @@ def _ranges(usual: Usual[float]) -> tuple[tuple[float, float], ...]:
     )
 
 
-def _is_in_stock(dents_per_10cm: N, stock: ReedStock | None, usual: Usual[float]) -> Truth:
-    if stock is None:
-        return False
-    return _is_within(100 * (dents_per_10cm / stock.nearest(dents_per_10cm) - 1), usual)
+def _is_in_stock(dents_per_10cm: N, stock: ReedStock[N], usual: Usual[float]) -> Truth:
+    change_pct = 100 * (dents_per_10cm / stock.nearest(dents_per_10cm) - 1)
+    return stock.present & _is_within(change_pct, usual)
 
 
 def _is_within(change_pct: N, usual: Usual[float]) -> Truth:
@@ -264,7 +262,7 @@ def dent(
 
 
 def _reason(
-    asked: DentingRequest[float], numbers: DentingNumbers[float], stock: ReedStock | None
+    asked: DentingRequest[float], numbers: DentingNumbers[float], stock: ReedStock[float]
 ) -> str:
     """Say why so many ends were taken in a dent."""
     chosen, ends_per_10cm = int(numbers.ends_per_dent), 10 * numbers.ends_per_cm_in_reed

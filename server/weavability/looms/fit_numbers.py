@@ -28,7 +28,7 @@ from weavability.looms.thresholds import Usual
 from weavability.looms.weft_insertion import insertion_rate_m_per_min
 from weavability.looms.weft_tension import Rise, peak_rise_cn, strain_of, strength_use_pct
 from weavability.textiles.cloth_states import ClothNumbers
-from weavability.textiles.numbers import N, Record, Truth, either, greatest, least
+from weavability.textiles.numbers import N, Record, Truth, anywhere, either, greatest, least
 
 
 @dataclass(slots=True, kw_only=True)
@@ -113,8 +113,9 @@ def fit_numbers(
         cloth_warp_length_m=woven_m, beam_capacity_m=usable_m, waste_per_beam_m=waste_m
     )
     efficiency = loom.efficiency_pct
-    if loom.stops is not None:
-        efficiency = efficiency_pct(loom.stops, speed_picks_per_min=speed)
+    if anywhere(loom.stops.present):
+        by_stops = efficiency_pct(loom.stops, speed_picks_per_min=speed)
+        efficiency = either(loom.stops.present, by_stops, efficiency)
     output = output_m_per_h(
         speed_picks_per_min=speed, picks_per_cm=cloth.picks_per_cm, efficiency_pct=efficiency
     )

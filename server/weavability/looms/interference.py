@@ -14,10 +14,9 @@ from functools import lru_cache
 from typing import Annotated, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from weavability.looms.guards import not_negative, positive, whole
-from weavability.textiles.numbers import N, least
+from weavability.textiles.numbers import Floats, N, Record, Truth, least
 
 MAX_MACHINES: Final = 10_000
 PICKS_BASE: Final = 100_000
@@ -95,10 +94,10 @@ def finite_source_queue(
 
 def _solve(machines: int, weavers: int, ratio: float, mean_repair: float) -> QueueFacts:
     """Solve for the ratio of repair to run; stops balance repairs, which gives the running."""
-    share = _stopped_shares(machines, weavers, ratio)
+    share = _remembered_shares(machines, weavers, ratio)
     stopped = np.arange(machines + 1)
     waiting = float(share @ np.maximum(stopped - weavers, 0))
-    in_repair = float(share @ np.minimum(stopped, weavers))
+    in_repair = float(_in_repair(share, weavers))
     mean_wait = mean_repair * waiting / in_repair
     return QueueFacts(
         machines=machines,
@@ -115,9 +114,7 @@ def _solve(machines: int, weavers: int, ratio: float, mean_repair: float) -> Que
     )
 
 
-def _stopped_shares(
-    machines: int, weavers: int, ratio: float | NDArray[np.float64]
-) -> NDArray[np.float64]:
+def _stopped_shares(machines: int, weavers: int, ratio: float | Floats) -> Floats:
     """Return the probabilities that 0, 1, …, N machines are stopped, along the last axis."""
     stopped = np.arange(machines)
     ratios = np.asarray(ratio)[..., np.newaxis]
@@ -125,6 +122,18 @@ def _stopped_shares(
     logs = np.concatenate((np.zeros_like(ratios), np.cumsum(steps, axis=-1)), axis=-1)
     weights = np.exp(logs - logs.max(axis=-1, keepdims=True))
     return np.asarray(weights / weights.sum(axis=-1, keepdims=True))
+
+
+@lru_cache(maxsize=16)
+def _remembered_shares(machines: int, weavers: int, ratio: float) -> Floats:
+    """Remember the probabilities of the last looms: one report needs them twice."""
+    return _stopped_shares(machines, weavers, ratio)
+
+
+def _in_repair(shares: Floats, weavers: int) -> Floats:
+    """Return the machines under repair; summed by rows, so that a row alone has the same sum."""
+    at_work = np.minimum(np.arange(shares.shape[-1], dtype=np.float64), weavers)
+    return np.asarray((shares * at_work).sum(axis=-1))
 
 
 def _running(machines: int, in_repair: N, ratio: N) -> N:
@@ -196,6 +205,15 @@ class StopRates:
     minutes_per_weft_stop: float
     looms_per_weaver: int
 
+    @property
+    def numbers(self) -> StopNumbers[float]:
+        """What the efficiency depends on."""
+        return StopNumbers(
+            present=True,
+            minutes_per_100k_picks=self.minutes_per_100k_picks,
+            looms_per_weaver=self.looms_per_weaver,
+        )
+
     def __post_init__(self) -> None:
         not_negative("warp_stops_per_100k_picks", self.warp_stops_per_100k_picks)
         not_negative("weft_stops_per_100k_picks", self.weft_stops_per_100k_picks)
@@ -215,6 +233,26 @@ class StopRates:
             self.warp_stops_per_100k_picks * self.minutes_per_warp_stop
             + self.weft_stops_per_100k_picks * self.minutes_per_weft_stop
         )
+
+
+@dataclass(slots=True, kw_only=True)
+class StopNumbers(Record[N]):
+    """The stops of a loom in numbers; one that states its efficiency has ``present`` false.
+
+    Attributes:
+        minutes_per_100k_picks: Time of mending in 100,000 picks.
+        looms_per_weaver: Looms that one weaver minds.
+    """
+
+    present: Truth
+    minutes_per_100k_picks: N
+    looms_per_weaver: N
+
+
+NO_STOP_RATES: Final[StopNumbers[float]] = StopNumbers(
+    present=False, minutes_per_100k_picks=0.0, looms_per_weaver=1
+)
+"""The stops of a loom that states its efficiency."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -297,25 +335,43 @@ def efficiency_from_stops(stops: StopRates, *, speed_picks_per_min: float) -> Ef
 _CELLS_AT_A_TIME: Final = 2**20
 
 
-def efficiency_pct(stops: StopRates, *, speed_picks_per_min: N) -> N:
-    """Return the efficiency of :func:`efficiency_from_stops`, at one speed or at a column of them.
+def efficiency_pct(stops: StopNumbers[N], *, speed_picks_per_min: N) -> N:
+    """Return the efficiency of :func:`efficiency_from_stops`, of a loom or of a column of them.
 
     Args:
         stops: Stop rates, repair times, looms per weaver.
         speed_picks_per_min: Loom speed while it runs.
+
+    Raises:
+        InputError: The speed is not a positive number.
     """
-    if not isinstance(speed_picks_per_min, np.ndarray):
-        return efficiency_from_stops(stops, speed_picks_per_min=speed_picks_per_min).efficiency_pct
+    run_minutes: N = PICKS_BASE / positive("speed_picks_per_min", speed_picks_per_min)
+    ratio: N = stops.minutes_per_100k_picks / run_minutes
+    if not isinstance(ratio, np.ndarray):
+        return _efficiency_pct(int(stops.looms_per_weaver), ratio)
+    found = np.full(ratio.shape, 100.0)
+    looms = np.broadcast_to(stops.looms_per_weaver, ratio.shape)
+    lost = ratio >= NEGLIGIBLE_RATIO
+    for machines in np.unique(looms[lost]).tolist():
+        here = lost & (looms == machines)
+        found[here] = _efficiencies_pct(int(machines), ratio[here])
+    return found
+
+
+def _efficiency_pct(looms: int, ratio: float) -> float:
+    if ratio < NEGLIGIBLE_RATIO:
+        return 100.0
+    in_repair = float(_in_repair(_remembered_shares(looms, 1, ratio), 1))
+    return _running(looms, in_repair, ratio) / looms * 100
+
+
+def _efficiencies_pct(looms: int, ratios: Floats) -> Floats:
     # Few speeds occur: most cloths run at a limit of the loom.
-    speeds, back = np.unique(speed_picks_per_min, return_inverse=True)
-    looms = stops.looms_per_weaver
-    ratios = stops.minutes_per_100k_picks / (PICKS_BASE / speeds)
-    found = np.full(len(speeds), 100.0)
-    rows = np.flatnonzero(ratios >= NEGLIGIBLE_RATIO)
+    distinct, back = np.unique(ratios, return_inverse=True)
+    found = np.empty(len(distinct))
     at_a_time = max(1, _CELLS_AT_A_TIME // looms)
-    for start in range(0, len(rows), at_a_time):
-        some = rows[start : start + at_a_time]
-        shares = _stopped_shares(looms, 1, ratios[some])
-        in_repair = shares @ np.minimum(np.arange(looms + 1.0), 1.0)
-        found[some] = _running(looms, in_repair, ratios[some]) / looms * 100
-    return found[back].reshape(speed_picks_per_min.shape)
+    for start in range(0, len(distinct), at_a_time):
+        some = distinct[start : start + at_a_time]
+        in_repair = _in_repair(_stopped_shares(looms, 1, some), 1)
+        found[start : start + at_a_time] = _running(looms, in_repair, some) / looms * 100
+    return found[back]

@@ -18,11 +18,16 @@ from typing import Any, Final
 from weavability.looms.beams import WarpTensionRule, winding_diameter_cm
 from weavability.looms.carriers import InsertionSetup, InsertionSystem, default_insertion
 from weavability.looms.guards import between, positive
-from weavability.looms.interference import Efficiency, StopRates, efficiency_from_stops
+from weavability.looms.interference import (
+    NO_STOP_RATES,
+    Efficiency,
+    StopRates,
+    efficiency_from_stops,
+)
 from weavability.looms.loom import CurvePoint, Loom, Shedding, SheddingKind
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
-from weavability.looms.reeds import ReedStock
+from weavability.looms.reeds import NO_STOCK, ReedStock
 from weavability.looms.weft_insertion import SpeedCurve, speed_on_curve
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import Bounds
@@ -117,9 +122,9 @@ def at_most(limit: float | None) -> float:
 SheddingLimits = ShaftLimits | JacquardLimits
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class LoomLimits:
-    """Every limit of a loom as a number.
+    """Every limit of a loom as a number; equal looms share one, so it is compared by identity.
 
     Attributes:
         motion: The insertion; its base tension is 0 until a weft is known.
@@ -187,7 +192,7 @@ class LoomLimits:
             speed_curve=SpeedCurve.through(curve) if curve else None,
             max_rate_m_per_min=self.max_rate_m_per_min,
             max_shedding_speed_picks_per_min=self.shedding.max_speed_picks_per_min,
-            reeds=ReedStock(Steps(reeds)) if reeds else None,
+            reeds=ReedStock(Steps(reeds)) if reeds else NO_STOCK,
             flange_diameter_cm=self.flange_diameter_cm,
             barrel_diameter_cm=self.barrel_diameter_cm,
             beam_width_cm=self.beam_width_cm,
@@ -197,7 +202,7 @@ class LoomLimits:
             warp_base_strength_pct=warp.base_strength_pct,
             warp_beat_up_share=warp.beat_up_share,
             warp_shed_stretch_pct=warp.shed_stretch_pct,
-            stops=running if isinstance(running, StopRates) else None,
+            stops=running.numbers if isinstance(running, StopRates) else NO_STOP_RATES,
             efficiency_pct=running.efficiency_pct if isinstance(running, Efficiency) else 0.0,
         )
 

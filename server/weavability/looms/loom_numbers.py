@@ -6,7 +6,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 
 from weavability.looms.carriers import InsertionNumbers
-from weavability.looms.interference import StopRates
+from weavability.looms.interference import StopNumbers
 from weavability.looms.reeds import ReedStock
 from weavability.looms.weft_insertion import SpeedCurve
 from weavability.textiles.numbers import N, Record, Truth
@@ -38,9 +38,8 @@ class LoomNumbers(Record[N]):
 
     Attributes:
         insertion: The motion of the carrier.
-        speed_curve: ``None`` if the loom states none; like stock and stops, a column shares it.
-        reeds: Reeds in stock; ``None`` if the loom states none.
-        stops: ``None`` if the loom states its efficiency.
+        speed_curve: ``None`` if the loom states none.
+        reeds: Reeds in stock.
         efficiency_pct: As stated; 0 if it follows from the stops.
         beam_density_g_per_cm3: 0 if it follows from the kind of yarn.
         warp_base_cn_per_tex: Tension of an end in the closed shed; 0 if it follows from strength.
@@ -67,7 +66,7 @@ class LoomNumbers(Record[N]):
     speed_curve: SpeedCurve | None
     max_rate_m_per_min: N
     max_shedding_speed_picks_per_min: N
-    reeds: ReedStock | None
+    reeds: ReedStock[N]
     flange_diameter_cm: N
     barrel_diameter_cm: N
     beam_width_cm: N
@@ -77,11 +76,18 @@ class LoomNumbers(Record[N]):
     warp_base_strength_pct: N
     warp_beat_up_share: N
     warp_shed_stretch_pct: N
-    stops: StopRates | None
+    stops: StopNumbers[N]
     efficiency_pct: N
 
     @property
     def tables(self) -> Hashable:
-        """What is no number: looms of which it is equal can be put into one column."""
-        motion = self.insertion
-        return (motion.motion_law, motion.rapiers, self.speed_curve, self.reeds, self.stops)
+        """What is no number: looms of which it is equal need no look-up by key in a column."""
+        motion, stops = self.insertion, self.stops
+        return (
+            motion.motion_law,
+            motion.rapiers,
+            self.speed_curve,
+            self.reeds,
+            stops.present,
+            stops.looms_per_weaver,
+        )

@@ -14,7 +14,17 @@ from typing import Final
 from weavability.looms.guards import between, not_negative, positive, whole
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.errors import InputError
-from weavability.textiles.numbers import N, Record, Steps, down, either, greatest, least
+from weavability.textiles.numbers import (
+    N,
+    Record,
+    Steps,
+    Truth,
+    anywhere,
+    down,
+    either,
+    greatest,
+    least,
+)
 from weavability.textiles.sources import cite
 
 DECIMETRE_INCHES: Final = Fraction(500, 127)
@@ -233,14 +243,16 @@ def panels_in_reed(*, reed_width_cm: N, panel_reed_width_cm: N, panel_gap_cm: N)
 
 
 @dataclass(frozen=True, slots=True)
-class ReedStock:
-    """The reeds in stock, one or more.
+class ReedStock(Record[N]):
+    """The reeds in stock.
 
     Attributes:
-        dents_per_10cm: Dents per 10 cm, rising.
+        dents_per_10cm: Dents per 10 cm, one or more, rising.
+        present: Whether the loom states its reeds.
     """
 
     dents_per_10cm: Steps
+    present: Truth = True
 
     def nearest(self, dents_per_10cm: N) -> N:
         """Return the reed in stock whose ratio to the needed one is nearest to 1.
@@ -249,19 +261,29 @@ class ReedStock:
             dents_per_10cm: The needed reed.
 
         Returns:
-            Dents per 10 cm; of two reeds that are equally near the coarser one.
+            Dents per 10 cm; of two reeds that are equally near the coarser one, and the needed one
+            itself if no stock is stated.
 
         >>> ReedStock(Steps((120.0, 140.0, 160.0))).nearest(151.875)
         160.0
         """
+        if not anywhere(self.present):
+            return dents_per_10cm
         stock = self.dents_per_10cm
-        place, last = stock.below(dents_per_10cm), len(stock.values) - 1
-        finer, coarser = stock.at(least(place, last)), stock.at(greatest(place - 1, 0))
-        return either(finer * coarser < dents_per_10cm * dents_per_10cm, finer, coarser)
+        place: N = stock.below(dents_per_10cm)
+        finer, coarser = stock.at(least(place, stock.last)), stock.at(greatest(place - 1, 0))
+        nearest: N = either(finer * coarser < dents_per_10cm * dents_per_10cm, finer, coarser)
+        return either(self.present, nearest, dents_per_10cm)
 
     def count(self, dents_per_10cm: N) -> N:
         """Return how many of the reeds are the one requested."""
-        return self.dents_per_10cm.up_to(dents_per_10cm) - self.dents_per_10cm.below(dents_per_10cm)
+        stock = self.dents_per_10cm
+        alike: N = stock.up_to(dents_per_10cm) - stock.below(dents_per_10cm)
+        return either(self.present, alike, 0.0)
+
+
+NO_STOCK: Final[ReedStock[float]] = ReedStock(Steps((1.0,)), present=False)
+"""The stock of a loom that does not state its reeds."""
 
 
 def check_wire_share(wire_share_pct: N) -> N:

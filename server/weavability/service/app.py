@@ -17,7 +17,7 @@ from weavability.service.http import problems
 from weavability.service.http.failures import failure, problem_for
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import SECURITY_HEADERS, negotiated
-from weavability.service.http.slow_clients import TimedBodies
+from weavability.service.http.slow_clients import TimedClients
 from weavability.service.http.suggestions import nearest
 from weavability.service.observability import request_log
 from weavability.service.openapi.document import document
@@ -51,7 +51,7 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
     )
     app.url_map.merge_slashes = False
     state.keep(app.extensions, state.load(chosen, describe=openapi_document, park=park))
-    timed = TimedBodies(app.wsgi_app, patience_s=chosen.patience_s)
+    timed = TimedClients(app.wsgi_app, patience_s=chosen.patience_s)
     app.wsgi_app = request_log.Observed(timed)  # type: ignore[method-assign]
     if chosen.proxies:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]

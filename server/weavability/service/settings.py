@@ -22,7 +22,7 @@ class Settings:
         batch_read_ahead_bytes: What is read of a batch before the first answer is sent, into a
             temporary file; clients that send more must read while they send.
         requests_per_min: Requests of one caller to one worker process; ``None`` for no limit.
-        patience_s: Longest pause while a request arrives, and longest time for its body; see
+        patience_s: Longest time that a client may keep the service waiting; see
             ``http.slow_clients``.
         proxies: Proxies of the operator's own in front, whose ``X-Forwarded-For`` is trusted.
     """
@@ -33,7 +33,7 @@ class Settings:
     max_body_bytes: int = 8 * MEBIBYTE
     max_line_bytes: int = MEBIBYTE
     max_batch_items: int | None = None
-    batch_read_ahead_bytes: int = 256 * MEBIBYTE
+    batch_read_ahead_bytes: int = 64 * MEBIBYTE
     requests_per_min: int | None = None
     patience_s: float = 20.0
     proxies: int = 0

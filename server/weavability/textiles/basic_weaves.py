@@ -351,6 +351,33 @@ def huckaback(threads: int) -> Weave:
     return Weave(matrix=blocks.astype(np.uint8))
 
 
+def bedford_cord(face_ends: int) -> Weave:
+    """Return a plain-faced Bedford cord with its picks in pairs.
+
+    A cord has two cutting ends, which weave plain throughout, and face ends. Two picks weave plain
+    with the face ends of the first cord and lie below those of the second, the next two change
+    over. Source: [CORD-LECTURE].
+
+    Args:
+        face_ends: Face ends of one cord: an even number, 2 or more.
+
+    Raises:
+        InputError: No cord has that number of face ends.
+
+    >>> bedford_cord(2).rows
+    ('10111010', '01110101', '10101011', '01010111')
+    """
+    if face_ends < 2 or face_ends % 2:
+        message = "A cord has an even number of face ends, at least 2."
+        raise InputError.of("", message, given=face_ends, allowed="2, 4, 6 ...")
+    cord = 2 + _thread_count(face_ends)
+    pick, end = np.arange(4)[:, None], np.arange(2 * cord)[None, :]
+    plain_everywhere = (pick + end) % 2 == 0
+    is_face, cord_of = end % cord >= 2, end // cord
+    lies_below = is_face & (cord_of == pick // 2)
+    return Weave(matrix=(plain_everywhere | lies_below).astype(np.uint8))
+
+
 def multiple_cloth(cloths: Sequence[Weave], *, stitches: Sequence[tuple[int, int]] = ()) -> Weave:
     """Lay cloths one above the other, their ends and picks in turn 1, 2 ... from the top.
 

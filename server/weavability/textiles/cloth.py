@@ -37,9 +37,9 @@ from weavability.textiles.geometry import (
     cloth_cover_factor_cotton,
     cover_factor,
     cover_factor_cotton,
-    ends_plus_intersections_use_pct,
     mass_g_per_m2,
 )
+from weavability.textiles.setting_rules import ends_plus_intersections_use_pct
 from weavability.textiles.thread_systems import SystemFacts, Threads, resolve_threads
 from weavability.textiles.weave_matrix import Repeat, Weave
 from weavability.textiles.weave_structure import Structure, remembered_structure

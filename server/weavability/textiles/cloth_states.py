@@ -19,8 +19,8 @@ from weavability.textiles.geometry import (
     crowding,
     estimate_crimps,
     float_length_mm,
-    tightness_pct,
 )
+from weavability.textiles.jamming import tightness_pct
 from weavability.textiles.numbers import N, Record, Truth, anywhere, either, greatest, whole
 
 CRIMP_ROUNDS: Final = 8

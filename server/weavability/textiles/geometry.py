@@ -1,4 +1,4 @@
-"""Cloth geometry: diameter, cover, jamming, crimp, mass; plain numbers in, plain numbers out.
+"""Cloth geometry: diameter, cover, crimp, mass; plain numbers in, plain numbers out.
 
 Lengths along the cloth are in cm, thread diameters in mm, linear densities in tex. Index 1 is the
 warp, 2 the weft, as in the literature after [PEIRCE-1937].
@@ -18,7 +18,7 @@ from typing import Final, Generic, NamedTuple
 
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.errors import InputError
-from weavability.textiles.numbers import N, Truth, anywhere, either, greatest, least, root
+from weavability.textiles.numbers import N, Truth, either, greatest, least, root
 from weavability.textiles.units import CM_PER_INCH
 
 COTTON_PER_SI_COVER: Final = 10.0 * CM_PER_INCH / math.sqrt(TEX_NE)
@@ -32,15 +32,6 @@ FULL_COVER: Final = FULL_COVER_COTTON / COTTON_PER_SI_COVER
 
 PEIRCE_HEIGHT: Final = 4.0 / 3.0
 """Peirce's approximation of the crimp height: h = (4/3)·p·√c."""
-
-JAM_TOLERANCE: Final = 1e-12
-"""Relative step at which the search for the jam ends."""
-
-MOST_STEPS: Final = 60
-"""Steps after which it ends in any case: halving alone would have reached the tolerance."""
-
-LEAST_ROOM: Final = 1e-300
-"""In place of 0 under a root that divides."""
 
 
 def yarn_diameter_mm(
@@ -174,140 +165,6 @@ def float_length_mm(*, float_threads: N, threads_per_cm: N) -> N:
     1.0
     """
     return 10.0 * float_threads / threads_per_cm
-
-
-def tightness_pct(
-    *,
-    ends_per_cm: N,
-    picks_per_cm: N,
-    warp_diameter_mm: N,
-    weft_diameter_mm: N,
-    mean_float_of_picks: N,
-    mean_float_of_ends: N,
-) -> N:
-    """Return how near the cloth is to jamming; 100 is the jam of round, incompressible yarn.
-
-    With D = d1 + d2 and spacing p = 1/n, an interlacing has the room q1 = M1·p1 − (M1 − 1)·d1
-    along the weft and likewise q2 along the warp: the threads of a float close up side by side,
-    and what is left is open for the crossing thread. The cloth jams when g(q1) + g(q2) = 1 with
-    g(q) = √(1 − (q/D)²) below D and 0 above; besides, no room may be under its own diameter.
-    The result is 100/s, where s multiplies both setts up to the jam. For plain weave this is
-    Peirce's jamming exactly.
-
-    Args:
-        ends_per_cm: Warp sett, above 0.
-        picks_per_cm: Weft sett, above 0.
-        warp_diameter_mm: Diameter of the ends, above 0.
-        weft_diameter_mm: Diameter of the picks, above 0.
-        mean_float_of_picks: M1, at least 1; ``inf`` if picks never interlace.
-        mean_float_of_ends: M2, at least 1; ``inf`` if ends never interlace.
-
-    Returns:
-        Per cent of the jam; more than 100 for a cloth set closer than round yarn allows.
-
-    Source: [PEIRCE-1937] for plain; for other weaves the room at an interlacing is our extension.
-
-    Peirce's square plain cloth jams at p/D = 0.8660:
-
-    >>> round(
-    ...     tightness_pct(
-    ...         ends_per_cm=23.09401,
-    ...         picks_per_cm=23.09401,
-    ...         warp_diameter_mm=0.25,
-    ...         weft_diameter_mm=0.25,
-    ...         mean_float_of_picks=1,
-    ...         mean_float_of_ends=1,
-    ...     ),
-    ...     3,
-    ... )
-    100.0
-    """
-    d1, d2 = warp_diameter_mm, weft_diameter_mm
-    spread = 10.0 / (d1 + d2)
-    touching: N = greatest(ends_per_cm * d1, picks_per_cm * d2) / 10.0
-    unbound = (mean_float_of_picks == math.inf) | (mean_float_of_ends == math.inf)
-    m1: N = either(unbound, 1.0, mean_float_of_picks)
-    m2: N = either(unbound, 1.0, mean_float_of_ends)
-    jam = _jam_factor(
-        touching=touching,
-        slope1=m1 * spread / ends_per_cm,
-        offset1=(m1 - 1.0) * d1 * spread / 10.0,
-        slope2=m2 * spread / picks_per_cm,
-        offset2=(m2 - 1.0) * d2 * spread / 10.0,
-    )
-    return 100.0 * either(unbound, touching, jam)
-
-
-def _jam_factor(*, touching: N, slope1: N, offset1: N, slope2: N, offset2: N) -> N:
-    """Return the factor x on both spacings at which the cloth jams, at least ``touching``.
-
-    The rooms are u = slope1·x − offset1 and v = slope2·x − offset2 in units of D. The excess
-    √(1−u²) + √(1−v²) − 1 falls with x; its root lies where both rooms are under 1, because no
-    room reaches 0. Newton, kept inside a shrinking bracket; what has converged stays.
-    """
-    low: N = touching
-    high: N = least((1.0 + offset1) / slope1, (1.0 + offset2) / slope2)
-    excess = _excess(slope1 * low - offset1, slope2 * low - offset2)
-    sought = (high > low) & (excess > 0.0)
-    x: N = 0.5 * (low + high)
-    moving = sought
-    for _ in range(MOST_STEPS):
-        if not anywhere(moving):
-            break
-        u, v = slope1 * x - offset1, slope2 * x - offset2
-        g1: N = root(greatest(LEAST_ROOM, 1.0 - u * u))
-        g2: N = root(greatest(LEAST_ROOM, 1.0 - v * v))
-        excess = g1 + g2 - 1.0
-        low, high = either(excess > 0.0, x, low), either(excess > 0.0, high, x)
-        following = x + excess / (slope1 * u / g1 + slope2 * v / g2)
-        moving = moving & (abs(following - x) > JAM_TOLERANCE * x)
-        inside = (low < following) & (following < high)
-        x = either(moving, either(inside, following, 0.5 * (low + high)), x)
-    return either(sought, x, touching)
-
-
-def _excess(u: N, v: N) -> N:
-    """Return g(u) + g(v) − 1 for rooms in units of D: above 0 the threads cannot lie so close."""
-    g1: N = root(greatest(0.0, 1.0 - u * u))
-    g2: N = root(greatest(0.0, 1.0 - v * v))
-    return g1 + g2 - 1.0
-
-
-def ends_plus_intersections_limit_per_cm(*, diameter_mm: float, mean_float: float) -> float:
-    """Return the threads per cm that ends-plus-intersections allows: touching threads × M/(M + 1).
-
-    A comfort limit, which many trade cloths exceed in one of the two directions.
-
-    Args:
-        diameter_mm: Diameter of the counted threads, above 0.
-        mean_float: M of the threads that cross the counted ones, at least 1: of the picks (in
-            ends) for the ends, of the ends (in picks) for the picks; ``inf`` if they never
-            interlace.
-
-    Source: T. R. Ashenhurst's rule, quoted by [TAYLOR-1909], pp. 436 and 464.
-
-    >>> ends_plus_intersections_limit_per_cm(diameter_mm=0.25, mean_float=1)
-    20.0
-    """
-    touching = 10.0 / diameter_mm
-    return touching if math.isinf(mean_float) else touching * mean_float / (mean_float + 1.0)
-
-
-def ends_plus_intersections_use_pct(
-    *, threads_per_cm: float, diameter_mm: float, mean_float: float
-) -> float:
-    """Return the sett as a share of the ends-plus-intersections limit, in per cent.
-
-    Args:
-        threads_per_cm: Ends or picks per cm.
-        diameter_mm: Diameter of these threads, above 0.
-        mean_float: M of the threads that cross them; see ``ends_plus_intersections_limit_per_cm``.
-
-    >>> ends_plus_intersections_use_pct(threads_per_cm=25, diameter_mm=0.25, mean_float=1)
-    125.0
-    """
-    limit = ends_plus_intersections_limit_per_cm(diameter_mm=diameter_mm, mean_float=mean_float)
-    return 100.0 * threads_per_cm / limit
 
 
 def take_up_pct(*, crimp_pct: float) -> float:

@@ -22,7 +22,8 @@ def name_of(weave: Weave) -> str | None:
 
     Returns:
         The notation, or ``None`` where the weave is none of plain weave, regular or broken twill,
-        satin, rib, hopsack, even herringbone, pointed twill, honeycomb, mock leno and huckaback.
+        satin, rib, hopsack, even herringbone, pointed twill, honeycomb, mock leno, huckaback and
+        bedford cord.
 
     >>> name_of(Weave.from_rows(["011", "101", "110"]))
     '2/1 twill Z'
@@ -63,6 +64,7 @@ def _candidates(matrix: Matrix) -> Iterator[str]:
     yield f"honeycomb {ends}"
     yield f"mock leno {ends // 2}"
     yield f"huckaback {picks}"
+    yield f"bedford cord {ends // 2 - 2}"
 
 
 def _moving(matrix: Matrix, fraction: str) -> Iterator[str]:

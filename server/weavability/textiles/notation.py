@@ -1,180 +1,128 @@
 """Named weaves as the trade writes them: from text to a weave, and back to one canonical spelling.
 
 Case, spaces, hyphens and the order of the words do not matter. What cannot be read is answered with
-the nearest notation and an example.
+the nearest name, the rest of the text kept, or with what the trade means by the word.
 """
 
 from __future__ import annotations
 
-import re
-import unicodedata
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
-from difflib import get_close_matches
+from collections.abc import Callable, Iterator, Sequence
+from difflib import SequenceMatcher, get_close_matches
 from functools import lru_cache
-from typing import Final, Literal, NoReturn, TypeVar
+from typing import Final, NoReturn
 
 from weavability.textiles import basic_weaves as basic
-from weavability.textiles.assumptions import Ledger
-from weavability.textiles.basic_weaves import Direction, Fraction
+from weavability.textiles.assumptions import Grade, Ledger
 from weavability.textiles.errors import InputError
+from weavability.textiles.trade_names import TradeName, trade_names
+from weavability.textiles.weave_kinds import KIND_WORDS, KINDS, SPOKEN, Kind, Notation, named
 from weavability.textiles.weave_matrix import Weave
-
-T = TypeVar("T")
+from weavability.textiles.weave_words import (
+    MEANT,
+    Guess,
+    Reading,
+    Spellings,
+    folded,
+    is_known,
+    read_words,
+    words_of,
+)
 
 MAX_TEXT_LENGTH: Final = 200
 MAX_COMBINED_WEAVES: Final = 8
+MAX_CORRECTED_WORDS: Final = 16
+"""Most words of a text in which a misspelt one is looked for."""
+MOST_TRIED: Final = 6
+"""Most names that are tried for the last misspelt word of a text."""
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Notation:
-    """A form in which a weave is named.
-
-    Attributes:
-        name: What the trade calls it.
-        pattern: How it is written; words in angle brackets are placeholders for values.
-        example: A notation in its canonical spelling.
-        meaning: What the values mean, and the source of the construction.
-    """
-
-    name: str
-    pattern: str
-    example: str
-    meaning: str
-
-
-@dataclass(frozen=True, slots=True)
-class _Guess:
-    """A value that the text left open."""
-
-    value: object
-    reason: str
-
-
-@dataclass(slots=True)
-class _Reading:
-    """The words of a notation, sorted by what they say."""
-
-    text: str
-    is_correction: bool = False
-    kinds: list[str] = field(default_factory=list)
-    fractions: list[Fraction] = field(default_factory=list)
-    numbers: list[int] = field(default_factory=list)
-    move: int | None = None
-    degrees: int | None = None
-    direction: Direction | None = None
-    face: Literal["warp", "weft"] | None = None
-    opposite: bool = False
-    guesses: list[_Guess] = field(default_factory=list)
-
-    def parts(self) -> set[str]:
-        """Name the parts that the text gives."""
-        given = {
-            "fraction": self.fractions,
-            "number": self.numbers,
-            "move": self.move,
-            "angle": self.degrees,
-            "direction": self.direction,
-            "face": self.face,
-            "'opposite'": self.opposite,
-        }
-        return {name for name, value in given.items() if value}
-
-    def fraction(self) -> Fraction:
-        """Return the one fraction, which is required."""
-        if len(self.fractions) != 1:
-            _refuse(self, "It needs one fraction, warp up first.")
-        return basic.checked_fraction(self.fractions[0])
-
-    def twill_direction(self) -> Direction:
-        """Return the direction; Z, as a guess, if it is not given."""
-        if self.direction is not None:
-            return self.direction
-        self.guess("Z", "no direction given: the line rises to the right")
-        return "Z"
-
-    def size(self, default: int, reason: str) -> int:
-        """Return the one number; ``default``, as a guess, if it is not given."""
-        if len(self.numbers) > 1:
-            _refuse(self, "It takes one number.")
-        return self.numbers[0] if self.numbers else self.guess(default, reason)
-
-    def guess(self, value: T, reason: str) -> T:
-        """Write down a value that the text left open."""
-        self.guesses.append(_Guess(value, reason))
-        return value
-
-
-@dataclass(frozen=True, slots=True)
-class _Kind:
-    """A kind of weave: its public description, what it may be given, and how it is built."""
-
-    notation: Notation
-    takes: frozenset[str]
-    build: Callable[[_Reading], Weave]
+_Read = tuple[Weave, tuple[Guess, ...]]
 
 
 def parse_weave(text: str, *, ledger: Ledger | None = None) -> Weave:
     """Read a named weave.
 
     Args:
-        text: The notation, at most 200 characters; see ``notations``.
+        text: The notation, at most 200 characters; see ``notations`` and ``trade_names``.
         ledger: Where what the text left open (such as the direction of a twill) is noted.
 
     Returns:
         The weave at its true smallest repeat, named in the canonical spelling.
 
     Raises:
-        InputError: When it cannot be read, with the nearest notation and an example.
+        InputError: When it cannot be read: with the nearest name, or with what is meant by the
+            name, and an example.
 
     >>> parse_weave("TWILL 2/1, left-hand").name
     '2/1 twill S'
     >>> parse_weave("satin 8 (3)").name
     '8-end satin move 3'
+    >>> parse_weave("left-hand denim").name
+    '3/1 twill S'
     """
     if len(text) > MAX_TEXT_LENGTH:
         message = f"A weave's name has at most {MAX_TEXT_LENGTH} characters."
         raise InputError.of("", message, given=f"{len(text)} characters", allowed="2/2 twill Z")
-    weave, guesses = _parse(_normalised(text), text)
+    try:
+        weave, guesses = _parse(folded(text), text)
+    except InputError:
+        _correct(text)
+        raise
     if ledger is not None and guesses:
         reason = "; ".join(dict.fromkeys(guess.reason for guess in guesses))
-        ledger.note("", weave.name, unit=None, reason=f"'{text.strip()}': {reason}")
+        grade = next((g.grade for g in guesses if g.grade is not Grade.SOURCE), Grade.SOURCE)
+        ledger.note("", weave.name, unit=None, reason=f"'{text.strip()}': {reason}", grade=grade)
     return weave
 
 
 def notations() -> tuple[Notation, ...]:
-    """Return every notation that ``parse_weave`` understands."""
-    return (*(kind.notation for kind in _KINDS.values()), *_COMBINED_NOTATIONS)
+    """Return every notation that ``parse_weave`` understands, beside the names of the trade."""
+    return (*(kind.notation for kind in KINDS.values()), *_COMBINED_NOTATIONS)
 
 
-def _parse(normalised: str, text: str) -> tuple[Weave, tuple[_Guess, ...]]:
-    """Read a normalised notation."""
+def _parse(plain: str, text: str) -> _Read:
+    """Read a folded notation."""
+    normalised = _SPELLINGS.replaced(plain)
     for name, combine in _COMBINATIONS.items():
         if name in normalised:
-            return _combined(name, combine, normalised.replace(name, " ", 1), text)
+            rest = normalised.replace(name, " ", 1)
+            return _combined(name, combine, rest, text)
     return _single(normalised, text)
 
 
 @lru_cache(maxsize=128)
-def _single(
-    normalised: str, text: str, *, is_correction: bool = False
-) -> tuple[Weave, tuple[_Guess, ...]]:
+def _single(normalised: str, text: str) -> _Read:
     """Read a weave that is not combined; cached, for the same few come again and again."""
-    reading = _read_words(normalised, _Reading(text, is_correction))
-    kind = _KINDS[_kind_of(reading)]
+    reading = Reading(text)
+    words = words_of(normalised)
+    if not words:
+        reading.refuse("It is not a weave that is known here.")
+    read_words(words, reading, KIND_WORDS, trade_names())
+    if reading.unknown:
+        reading.refuse(f"'{reading.unknown[0]}' is not known.")
+    trade = _trade_name(reading)
+    if trade is not None and not trade.reads_as:
+        _explain(trade, text)
+    kind = KINDS[_kind_of(reading, trade)]
+    reading.examples = (kind.notation.example,)
+    if trade is not None:
+        _fill_from(trade, reading)
+    _pair_numbers(reading, kind)
     unwanted = sorted(reading.parts() - kind.takes)
     if unwanted:
-        _refuse(reading, f"'{kind.notation.name}' takes no {' and no '.join(unwanted)}.", kind)
+        reading.refuse(f"'{kind.notation.name}' takes no {' and no '.join(unwanted)}.")
     try:
         weave = kind.build(reading)
     except InputError as error:
-        _refuse_as(error, kind, text)
+        _refuse_as(error, kind, text, trade)
     return weave, tuple(reading.guesses)
 
 
 def _combined(
-    name: str, combine: Callable[[Sequence[Weave]], Weave], rest: str, text: str
-) -> tuple[Weave, tuple[_Guess, ...]]:
+    name: str,
+    combine: Callable[[Sequence[Weave]], Weave],
+    rest: str,
+    text: str,
+) -> _Read:
     """Read the weaves between the plus signs and combine them."""
     if any(other in rest for other in _COMBINATIONS):
         message = f"'{text}': a combined weave cannot be combined again; give it as rows."
@@ -188,454 +136,159 @@ def _combined(
     read = [_single(" ".join(part.split()), part.strip()) for part in parts]
     weave = combine([single for single, _ in read])
     full = f"{name} {' + '.join(single.name for single, _ in read)}"
-    return _named(weave, full), tuple(guess for _, guesses in read for guess in guesses)
+    return named(weave, full), tuple(guess for _, guesses in read for guess in guesses)
 
 
-def _normalised(text: str) -> str:
-    """Fold case, accents, dashes, brackets and the trade's two-word names."""
-    folded = unicodedata.normalize("NFKD", text.casefold())
-    folded = "".join(char for char in folded if not unicodedata.combining(char))
-    folded = re.sub(r"[⁄∕÷]", "/", folded).replace("×", "x").replace("°", " degrees ")
-    folded = re.sub(r"[\s\-‐-―−_,;:()\[\]'\"]+", " ", folded)
-    folded = re.sub(r" ?/ ?", "/", folded).strip()
-    folded = _UP_AND_DOWN.sub(_fraction_in_words, folded)
-    for spoken, one_word in _TWO_WORDS.items():
-        folded = folded.replace(spoken, one_word)
-    return folded
+def _trade_name(reading: Reading) -> TradeName | None:
+    """Return the one name of the trade, if there is one."""
+    found = {trade_names()[word].key: trade_names()[word] for word in reading.trade_names}
+    if len(found) > 1:
+        names = sorted(each.name for each in found.values())
+        reading.refuse(f"It names {len(names)} weaves: {', '.join(names)}.")
+    return next(iter(found.values()), None)
 
 
-def _fraction_in_words(match: re.Match[str]) -> str:
-    """Write ``2 up 1 down`` as ``2/1``."""
-    return "/".join(re.findall(r"\d+", match.group())) + " "
+def _explain(trade: TradeName, text: str) -> NoReturn:
+    """Say what is meant by a name that is no weave by itself."""
+    message = f"'{text}' does not name a weave. {trade.answer}"
+    raise InputError.of("", message, given=text, allowed=trade.declare)
 
 
-def _read_words(normalised: str, reading: _Reading) -> _Reading:
-    """Sort the words of a notation by what they say."""
-    words = _WORD.findall(normalised)
-    if not words or "".join(words) != normalised.replace(" ", ""):
-        _refuse(reading, "It is not a weave that is known here.")
-    previous = ""
-    for word in words:
-        if word[0].isdigit():
-            _read_number(reading, word, previous)
-        else:
-            _read_word(reading, word)
-        previous = word
-    return reading
+def _fill_from(trade: TradeName, reading: Reading) -> None:
+    """Take from a name of the trade what the text does not state beside it."""
+    whole = Reading(reading.text)
+    read_words(words_of(folded(trade.reads_as)) or (), whole, KIND_WORDS, ())
+    # A name of plain weave has no part but the weave itself.
+    took = reading.fill(whole) or not (reading.kinds or whole.parts())
+    if took and trade.leaves:
+        reading.guesses.append(Guess(trade.reads_as, trade.leaves, trade.grade))
 
 
-def _read_number(reading: _Reading, word: str, previous: str) -> None:
-    """Take a fraction or a number, which is a move after the word ``move``."""
-    # The longest number that any limit lets pass has five digits.
-    values = tuple(int(digits[:6]) for digits in word.strip("/").split("/"))
-    if len(values) > 1:
-        reading.fractions.append(values)
-    elif previous in _MOVE_WORDS:
-        reading.move = values[0]
-    else:
-        reading.numbers.append(values[0])
+def _pair_numbers(reading: Reading, kind: Kind) -> None:
+    """Read ``3 1 twill`` as 3/1, if the kind takes a fraction and no number."""
+    if "fraction" not in kind.takes or "number" in kind.takes or reading.fractions:
+        return
+    if reading.numbers and len(reading.numbers) % 2 == 0:
+        terms = tuple(reading.numbers)
+        reading.fractions, reading.numbers = [terms], []
+        reading.guess(terms, "the numbers are read as a fraction, warp up first")
 
 
-def _read_word(reading: _Reading, word: str) -> None:
-    """Take a word that names the kind, the direction or the face, or says nothing."""
-    if word in _KIND_WORDS:
-        reading.kinds.append(_KIND_WORDS[word])
-    elif word in _DIRECTIONS:
-        reading.direction = _DIRECTIONS[word]
-    elif word in _FACES:
-        reading.face = _FACES[word]
-    elif word in ("degree", "degrees", "deg") and reading.numbers:
-        reading.degrees = reading.numbers.pop()
-    elif word == "opposite":
-        reading.opposite = True
-    elif word not in _SILENT_WORDS and word not in _MOVE_WORDS:
-        _refuse_word(reading, word)
-
-
-def _kind_of(reading: _Reading) -> str:
+def _kind_of(reading: Reading, trade: TradeName | None) -> str:
     """Decide the one kind of weave; ``twill`` yields to a kind of twill."""
     kinds = set(reading.kinds)
+    if trade is not None:
+        own = Reading(reading.text)
+        read_words(words_of(folded(trade.reads_as)) or (), own, KIND_WORDS, ())
+        kinds |= set(own.kinds)
+        if len(kinds) > 1 and not kinds <= _TWILLS:
+            kinds = {trade.name, *reading.kinds}
+            reading.refuse(f"It names {len(kinds)} weaves: {', '.join(sorted(kinds))}.")
     if len(kinds) > 1:
         kinds -= {"twill"}
     if len(kinds) > 1:
-        _refuse(reading, f"It names {len(kinds)} weaves: {', '.join(sorted(kinds))}.")
+        reading.refuse(f"It names {len(kinds)} weaves: {', '.join(sorted(kinds))}.")
     if kinds:
         return kinds.pop()
     if not reading.fractions:
-        _refuse(reading, "It does not say which weave.")
+        reading.refuse("It does not say which weave.")
     if reading.fractions == [(1, 1)]:
         return "plain"
     return reading.guess("twill", "a fraction alone is read as a twill")
 
 
-def _refuse(reading: _Reading, why: str, kind: _Kind | None = None) -> NoReturn:
-    """Refuse a notation, with an example of what is meant."""
-    if kind is None and reading.kinds:
-        kind = _KINDS[reading.kinds[0]]
-    examples = [kind.notation.example] if kind else list(_EXAMPLES)
-    message = f"'{reading.text}' cannot be read as a weave. {why} For example: {examples[0]}."
-    raise InputError.of("", message, given=reading.text, allowed=examples)
+def _correct(text: str) -> None:
+    """Refuse a text with a word that is not known by naming the nearest that makes sense there.
+
+    Nothing is guessed if every word is known, or if no name is near: then it returns.
+    """
+    cannot = f"'{text}' cannot be read as a weave. Did you mean"
+    first: tuple[str, InputError] | None = None
+    for near, fixed in _corrections(folded(text)):
+        try:
+            meant = _parse(fixed, fixed)[0].name
+        except InputError as error:
+            first = first or (near, error)
+            continue
+        also = "" if near in meant else f"'{near}', which is "
+        message = f'{cannot} {also}"{meant}"?'
+        raise InputError.of("", message, given=text, allowed=[meant])
+    if first is not None:
+        near, refused = first
+        fault = refused.faults[0]
+        message = f"{cannot} '{near}'? {fault.message}"
+        raise InputError.of("", message, given=text, allowed=fault.allowed)
 
 
-def _refuse_word(reading: _Reading, word: str) -> NoReturn:
-    """Refuse a word that is not known, naming the nearest that is."""
-    if word == "leno" or word == "gauze":
-        _refuse(reading, "In a true leno ends cross each other, which no weave matrix can show.")
-    near = get_close_matches(word, _VOCABULARY, n=1, cutoff=0.6)
-    if not near or reading.is_correction:
-        _refuse(reading, f"'{word}' is not known.")
-    meant = _corrected(reading.text, word, near[0])
-    if meant is None:
-        kind = _KIND_WORDS.get(near[0])
-        _refuse(reading, f"Did you mean '{near[0]}'?", _KINDS[kind] if kind else None)
-    message = f"'{reading.text}' cannot be read as a weave. Did you mean \"{meant}\"?"
-    raise InputError.of("", message, given=reading.text, allowed=[meant])
+def _corrections(text: str, most_words: int = 4) -> Iterator[tuple[str, str]]:
+    """Yield what a misspelt word may mean, and the text with it in place, the nearest first.
+
+    Args:
+        text: The folded text.
+        most_words: Words that are not known of which the text may have so many.
+    """
+    words, unknown = text.split(), _unknown(text)
+    if not 1 <= len(unknown) <= most_words or len(words) > MAX_CORRECTED_WORDS:
+        return
+    # Few are tried while more words are not known, so that the work is bounded.
+    tried = MOST_TRIED if len(unknown) == 1 else 2
+    for near, start, size in _nearest(words, unknown[0])[:tried]:
+        fixed = " ".join((*words[:start], near, *words[start + size :]))
+        if not _unknown(fixed):
+            yield near, fixed
+        else:
+            yield from ((near, more) for _, more in _corrections(fixed, len(unknown) - 1))
 
 
-def _corrected(text: str, word: str, known: str) -> str | None:
-    """Return the weave that a text names with one word replaced; ``None`` if it names none."""
-    fixed = _normalised(text).replace(word, known, 1)
-    try:
-        weave, _ = _single(fixed, fixed, is_correction=True)
-    except InputError:
-        return None
-    return weave.name
+def _unknown(text: str) -> list[int]:
+    """Return the places of the words that say nothing, alone or with their neighbours."""
+    marked = zip(text.split(), _SPELLINGS.marked(text), strict=True)
+    return [
+        place for place, (word, is_part) in enumerate(marked) if not is_part and not _is_known(word)
+    ]
 
 
-def _refuse_as(error: InputError, kind: _Kind, text: str) -> NoReturn:
+def _nearest(words: Sequence[str], at: int) -> list[tuple[str, int, int]]:
+    """Return names that are like the words about a place, where they begin, and how many they take.
+
+    A name of several words takes no number into it, so that a correction keeps what is stated.
+    """
+    found = []
+    for size, phrases in _PHRASES.items():
+        for start in range(max(0, at - size + 1), min(at, len(words) - size) + 1):
+            phrase = " ".join(words[start : start + size])
+            if size > 1 and any(char.isdigit() for char in phrase):
+                continue
+            for near in get_close_matches(phrase, phrases, n=3, cutoff=_cutoff(phrase)):
+                likeness = SequenceMatcher(None, near, phrase).ratio()
+                found.append((-likeness, near, start, size))
+    return [(near, start, size) for _, near, start, size in sorted(found)]
+
+
+def _is_known(word: str) -> bool:
+    parts = words_of(word.replace("+", " ").strip())
+    return parts is not None and all(
+        part[0].isdigit() or part in _COMBINING or is_known(part, KIND_WORDS, trade_names())
+        for part in parts
+    )
+
+
+def _cutoff(word: str) -> float:
+    """Return how like a word must be: one letter of a short one may differ, two of a long one."""
+    return max(0.5, min(1 - 1 / len(word), 0.8) - 0.001)
+
+
+def _refuse_as(error: InputError, kind: Kind, text: str, trade: TradeName | None) -> NoReturn:
     """Say which notation a fault of construction belongs to."""
     fault = error.faults[0]
     message = fault.message
+    if trade is not None and not trade.is_whole:
+        message = f"'{text}': {trade.meaning}"
+        raise InputError.of("", message, given=text, allowed=fault.allowed) from error
     if not message.startswith("'"):
         message = f"'{text}': {message} For example: {kind.notation.example}."
     raise InputError.of("", message, given=text, allowed=fault.allowed) from error
 
-
-def _named(weave: Weave, name: str) -> Weave:
-    """Return the true repeat under its canonical name."""
-    return Weave(matrix=weave.reduced().matrix, name=name)
-
-
-def _text(fraction: Fraction) -> str:
-    return "/".join(map(str, fraction))
-
-
-def _plain(reading: _Reading) -> Weave:
-    if any(basic.checked_fraction(terms) != (1, 1) for terms in reading.fractions):
-        _refuse(reading, "Plain weave is 1/1.")
-    return basic.plain()
-
-
-def _twill(reading: _Reading) -> Weave:
-    fraction = reading.fraction()
-    if fraction == (1, 1):
-        return basic.plain()
-    if reading.move is not None and reading.move != 1:
-        return _reclined(reading)
-    direction = reading.twill_direction()
-    return _named(
-        basic.twill(fraction, direction=direction), f"{_text(fraction)} twill {direction}"
-    )
-
-
-def _steps(reading: _Reading, kind: str, angles: dict[int, int]) -> int:
-    """Return the threads by which a steep or reclined twill moves."""
-    if reading.degrees is not None:
-        if reading.degrees not in angles:
-            _refuse(reading, f"The angles of {kind} twills are {', '.join(map(str, angles))}.")
-        return angles[reading.degrees]
-    move = reading.move or reading.guess(2, f"no move given: a {kind} twill of 2")
-    if not 2 <= move <= basic.MAX_FRACTION_THREADS:
-        _refuse(reading, f"A {kind} twill moves by 2 threads or more.")
-    return move
-
-
-def _steep(reading: _Reading) -> Weave:
-    fraction, direction = reading.fraction(), reading.twill_direction()
-    move = _steps(reading, "steep", {63: 2, 70: 3, 72: 3, 75: 4, 76: 4})
-    weave = basic.twill(fraction, direction=direction, picks_per_end=move)
-    return _named(weave, f"{_text(fraction)} steep twill {direction} move {move}")
-
-
-def _reclined(reading: _Reading) -> Weave:
-    fraction, direction = reading.fraction(), reading.twill_direction()
-    move = _steps(reading, "reclined", {27: 2, 20: 3, 18: 3, 15: 4, 14: 4})
-    weave = basic.twill(fraction, direction=direction, ends_per_pick=move)
-    return _named(weave, f"{_text(fraction)} reclined twill {direction} move {move}")
-
-
-def _broken(reading: _Reading) -> Weave:
-    fraction, direction = reading.fraction(), reading.twill_direction()
-    weave = basic.broken_twill(fraction, direction=direction)
-    return _named(weave, f"{_text(fraction)} broken twill {direction}")
-
-
-def _herringbone(reading: _Reading) -> Weave:
-    fraction = reading.fraction()
-    if len(reading.numbers) > 2:
-        _refuse(reading, "It takes the ends of one stripe, or of two.")
-    sizes = reading.numbers or [
-        reading.guess(sum(fraction), "no stripe given: each as wide as the twill's repeat")
-    ]
-    first, second = sizes[0], sizes[-1]
-    direction = reading.direction or "Z"
-    weave = basic.herringbone(
-        fraction,
-        first_ends=first,
-        second_ends=second,
-        direction=direction,
-        opposite=reading.opposite,
-    )
-    width = str(first) if first == second else f"{first} and {second}"
-    tail = " S" * (direction == "S") + " opposite" * reading.opposite
-    return _named(weave, f"{_text(fraction)} herringbone {width}{tail}")
-
-
-def _pointed(reading: _Reading) -> Weave:
-    fraction = reading.fraction()
-    shafts = reading.size(sum(fraction), "no point given: at the last end of the twill's repeat")
-    direction = reading.direction or "Z"
-    weave = basic.pointed(fraction, shafts=shafts, direction=direction)
-    return _named(weave, f"{_text(fraction)} pointed twill {shafts}{' S' * (direction == 'S')}")
-
-
-def _diamond(reading: _Reading) -> Weave:
-    fraction = reading.fraction()
-    shafts = reading.size(sum(fraction), "no point given: at the last thread of the twill")
-    return _named(basic.diamond(fraction, shafts=shafts), f"{_text(fraction)} diamond {shafts}")
-
-
-def _satin_size(reading: _Reading) -> tuple[int, int | None]:
-    """Return ends and move, written as ``8-end move 3``, ``8/3`` or as a fraction ``7/1``."""
-    if len(reading.fractions) > 1 or len(reading.fractions) + len(reading.numbers) not in (1, 2):
-        _refuse(reading, "It needs the number of ends, and the move.")
-    if reading.fractions:
-        first, second, *more = reading.fractions[0]
-        if more:
-            _refuse(reading, "A satin's fraction has two numbers.")
-        if 1 in (first, second):
-            return first + second, reading.numbers[0] if reading.numbers else reading.move
-        return first, second
-    ends, *move = reading.numbers
-    return ends, move[0] if move else reading.move
-
-
-def _satin_face(reading: _Reading, default: Literal["warp", "weft"]) -> Literal["warp", "weft"]:
-    """Return the face; a fraction such as 1/4 or 4/1 states it as well as a word."""
-    terms = reading.fractions[0] if reading.fractions else ()
-    if reading.face is None and 1 in terms and terms != (1, 1):
-        return "weft" if terms[0] == 1 else "warp"
-    return reading.face or default
-
-
-def _satin_or_sateen(reading: _Reading, default: Literal["warp", "weft"]) -> Weave:
-    ends, given = _satin_size(reading)
-    move = given
-    if move is None:
-        move = basic.best_satin_move(ends)
-        reading.guess(move, f"no move given: {move} spreads the binding points best")
-    face = _satin_face(reading, default)
-    weave = basic.satin(ends, move=move, face=face)
-    return _named(weave, f"{ends}-end {'satin' if face == 'warp' else 'sateen'} move {move}")
-
-
-def _rib(reading: _Reading) -> Weave:
-    fraction = reading.fraction()
-    if reading.face is None:
-        _refuse(reading, "Say whether it is a warp rib or a weft rib.")
-    if fraction == (1, 1):
-        return basic.plain()
-    weave = basic.warp_rib(fraction) if reading.face == "warp" else basic.weft_rib(fraction)
-    return _named(weave, f"{_text(fraction)} {reading.face} rib")
-
-
-def _hopsack(reading: _Reading) -> Weave:
-    if len(reading.fractions) not in (1, 2):
-        _refuse(reading, "It needs the groups of ends, and of picks if they differ.")
-    across, upward = map(basic.checked_fraction, (reading.fractions[0], reading.fractions[-1]))
-    if across == upward == (1, 1):
-        return basic.plain()
-    groups = _text(across) if across == upward else f"{_text(across)} x {_text(upward)}"
-    return _named(basic.hopsack(across, upward), f"{groups} hopsack")
-
-
-def _honeycomb(reading: _Reading) -> Weave:
-    threads = reading.size(8, "no size given: the usual 8 by 8")
-    return _named(basic.honeycomb(threads), f"honeycomb {threads}")
-
-
-def _huckaback(reading: _Reading) -> Weave:
-    threads = reading.size(10, "no size given: the usual 10 by 10")
-    return _named(basic.huckaback(threads), f"huckaback {threads}")
-
-
-def _mock_leno(reading: _Reading) -> Weave:
-    sizes = set(reading.numbers).union(*reading.fractions)
-    if len(sizes) > 1:
-        _refuse(reading, "Its groups of ends and picks are alike.")
-    group = sizes.pop() if sizes else reading.guess(3, "no group given: the usual 3 and 3")
-    return _named(basic.mock_leno(group), f"mock leno {group}")
-
-
-def _crepe(reading: _Reading) -> Weave:
-    _refuse(reading, "A crepe has no notation of its own: give it as rows.")
-
-
-_UP_AND_DOWN: Final = re.compile(r"(?:\d+ ?up(?: and)? \d+ ?down ?(?:and )?)+")
-_WORD: Final = re.compile(r"\d+(?:/\d+)*|[a-z]+")
-_TWO_WORDS: Final = {
-    "hop sack": "hopsack",
-    "herring bone": "herringbone",
-    "honey comb": "honeycomb",
-    "zig zag": "zigzag",
-    "mock leno": "mockleno",
-    "huck a back": "huckaback",
-    "end on end": "end and end",
-    "pick on pick": "pick and pick",
-    "2 ply cloth": "double cloth",
-    "3 ply cloth": "triple cloth",
-    "4 ply cloth": "quadruple cloth",
-}
-_MOVE_WORDS: Final = frozenset({"move", "step", "counter", "moves", "steps"})
-_DIRECTIONS: Final[dict[str, Direction]] = {
-    "z": "Z", "right": "Z", "rh": "Z", "s": "S", "left": "S", "lh": "S",
-}  # fmt: skip
-_FACES: Final[dict[str, Literal["warp", "weft"]]] = {
-    "warp": "warp", "weft": "weft", "filling": "weft",
-}  # fmt: skip
-_SILENT_WORDS: Final = frozenset({
-    "a", "and", "by", "cloth", "each", "end", "ends", "face", "faced", "hand", "handed",
-    "harness", "heald", "healds", "leaf", "line", "of", "on", "pick", "picks", "regular",
-    "shaft", "shafts", "stave", "staves", "the", "thread", "threads", "to", "up", "weave",
-    "weaves", "with", "x",
-})  # fmt: skip
-_KIND_WORDS: Final = {
-    "plain": "plain", "tabby": "plain", "calico": "plain", "taffeta": "plain",
-    "twill": "twill", "serge": "twill",
-    "satin": "satin", "sateen": "sateen",
-    "rib": "rib", "rep": "rib", "repp": "rib",
-    "hopsack": "hopsack", "basket": "hopsack", "basketweave": "hopsack", "panama": "hopsack",
-    "matt": "hopsack", "mat": "hopsack",
-    "herringbone": "herringbone",
-    "pointed": "pointed", "point": "pointed", "waved": "pointed", "zigzag": "pointed",
-    "diamond": "diamond",
-    "broken": "broken",
-    "steep": "steep", "elongated": "steep",
-    "reclined": "reclined", "flat": "reclined",
-    "honeycomb": "honeycomb", "waffle": "honeycomb",
-    "mockleno": "mock leno",
-    "huckaback": "huckaback", "huck": "huckaback",
-    "crepe": "crepe", "oatmeal": "crepe",
-}  # fmt: skip
-_VOCABULARY: Final = (*_KIND_WORDS, *_DIRECTIONS, *_FACES, "move", "opposite", "degrees")
-_EXAMPLES: Final = ("2/2 twill Z", "plain", "8-end satin move 3", "2/2 warp rib", "2/2 hopsack")
-
-
-def _kind(
-    name: str,
-    pattern: str,
-    example: str,
-    meaning: str,
-    *takes: str,
-    build: Callable[[_Reading], Weave],
-) -> _Kind:
-    notation = Notation(name=name, pattern=pattern, example=example, meaning=meaning)
-    return _Kind(notation, frozenset(takes), build)
-
-
-_KINDS: Final[dict[str, _Kind]] = {
-    "plain": _kind(
-        "plain", "plain", "plain", "Over one, under one; the first end is up on the first pick.",
-        "fraction", build=_plain,
-    ),
-    "twill": _kind(
-        "twill", "<up>/<down>[/<up>/<down> ...] twill Z|S", "2/1 twill Z",
-        "Warp up and down along the first pick, warp up first; Z rises to the right (one end "
-        "to the right each pick), S to the left.",
-        "fraction", "direction", "move", build=_twill,
-    ),
-    "broken": _kind(
-        "broken twill", "<fraction> broken twill Z|S", "3/1 broken twill Z",
-        "The second half of the twill's ends in reversed order; on four ends 1, 2, 4, 3.",
-        "fraction", "direction", build=_broken,
-    ),
-    "pointed": _kind(
-        "pointed twill", "<fraction> pointed twill <ends>", "2/2 pointed twill 8",
-        "The twill on a point draft with so many ends up to the point: 2 x ends - 2 in the repeat.",
-        "fraction", "number", "direction", build=_pointed,
-    ),
-    "diamond": _kind(
-        "diamond", "<fraction> diamond <threads>", "2/2 diamond 8",
-        "The twill pointed across and along, with so many threads up to each point.",
-        "fraction", "number", build=_diamond,
-    ),
-    "herringbone": _kind(
-        "herringbone", "<fraction> herringbone <ends>[ and <ends>][ S][ opposite]",
-        "2/2 herringbone 8",
-        "Stripes of so many ends, in turn to the right and left (S: left first), cut clean by a "
-        "skip of half the twill's repeat. 'opposite': the second stripe is the complement of the "
-        "first run backwards, so that the face changes with the stripe.",
-        "fraction", "number", "direction", "'opposite'", build=_herringbone,
-    ),
-    "steep": _kind(
-        "steep twill", "<fraction> steep twill Z|S move <picks>", "5/2/1/2 steep twill Z move 2",
-        "The line climbs so many picks for one end: every second, third ... end of the twill. "
-        "Also by angle: 63 (2), 70 (3), 75 (4) degrees.",
-        "fraction", "direction", "move", "angle", build=_steep,
-    ),
-    "reclined": _kind(
-        "reclined twill", "<fraction> reclined twill Z|S move <ends>",
-        "5/2/1/2 reclined twill Z move 2",
-        "The line moves so many ends in one pick. Also by angle: 27 (2), 20 (3), 15 (4) degrees.",
-        "fraction", "direction", "move", "angle", build=_reclined,
-    ),
-    "satin": _kind(
-        "satin", "<ends>-end satin move <ends>", "8-end satin move 3",
-        "Warp face; the binding point moves so many ends to the right each pick. The move has no "
-        "common factor with the ends and is neither 1 nor ends - 1, so that 4 and 6 ends have "
-        "none: give those as rows.",
-        "fraction", "number", "move", "face",
-        build=lambda reading: _satin_or_sateen(reading, "warp"),
-    ),
-    "sateen": _kind(
-        "sateen", "<ends>-end sateen move <ends>", "5-end sateen move 2",
-        "Weft face; otherwise as satin.",
-        "fraction", "number", "move", "face",
-        build=lambda reading: _satin_or_sateen(reading, "weft"),
-    ),
-    "rib": _kind(
-        "warp rib or weft rib", "<fraction> warp|weft rib", "2/2 warp rib",
-        "Warp rib: every end floats over so many picks, alternate ends opposed. Weft rib: every "
-        "pick floats over so many ends, alternate picks opposed.",
-        "fraction", "face", build=_rib,
-    ),
-    "hopsack": _kind(
-        "hopsack", "<groups of ends>[ x <groups of picks>] hopsack", "2/2 hopsack",
-        "Plain weave with ends and picks in groups; unequal groups as 3/2, different ones for "
-        "ends and picks as 4/4 x 2/2.",
-        "fraction", build=_hopsack,
-    ),
-    "honeycomb": _kind(
-        "honeycomb", "honeycomb <threads>", "honeycomb 8",
-        "The ordinary honeycomb on a point draft, an even number of ends and picks in a cell.",
-        "number", build=_honeycomb,
-    ),
-    "mock leno": _kind(
-        "mock leno", "mock leno <group>", "mock leno 3",
-        "Groups of 3, 4 or 5 ends and picks; 3 after [TAYLOR-1909], 4 and 5 from memory.",
-        "number", "fraction", build=_mock_leno,
-    ),
-    "huckaback": _kind(
-        "huckaback", "huckaback <threads>", "huckaback 10",
-        "Plain blocks in turn with blocks of weft floats; twice an odd number of threads.",
-        "number", build=_huckaback,
-    ),
-    "crepe": _kind(
-        "crepe", '{"rows": [...]}', '{"rows": ["1001", "0110", "1100", "0011"]}',
-        "A crepe has no notation of its own: it is given as a matrix.",
-        "number", "fraction", build=_crepe,
-    ),
-}  # fmt: skip
 
 _COMBINATIONS: Final[dict[str, Callable[[Sequence[Weave]], Weave]]] = {
     "double cloth": basic.multiple_cloth,
@@ -665,3 +318,36 @@ _COMBINED_NOTATIONS: Final = (
         meaning="Picks of the weaves in turn, each weave keeping its own ends.",
     ),
 )
+
+_TWILLS: Final = frozenset(
+    {"twill", "broken", "pointed", "diamond", "herringbone", "steep", "reclined"}
+)
+_COMBINING: Final = frozenset(word for name in _COMBINATIONS for word in name.split())
+_SPELLINGS: Final = Spellings(
+    {
+        **{spelling: key for key, name in trade_names().items() for spelling in name.spellings},
+        **SPOKEN,
+        "lht": "lh twill",
+        "rht": "rh twill",
+        "lefthand": "left hand",
+        "righthand": "right hand",
+        "end on end": "end and end",
+        "pick on pick": "pick and pick",
+        "2 ply cloth": "double cloth",
+        "3 ply cloth": "triple cloth",
+        "4 ply cloth": "quadruple cloth",
+        "double weave": "double cloth",
+    }
+)
+
+
+def _phrases() -> dict[int, tuple[str, ...]]:
+    """Return the names that a misspelt one may mean, by the number of their words."""
+    by_words: dict[int, list[str]] = {}
+    for phrase in dict.fromkeys((*KIND_WORDS, *_SPELLINGS.words, *_COMBINATIONS, *MEANT)):
+        if not any(char.isdigit() for char in phrase) and len(phrase) > 2:
+            by_words.setdefault(len(phrase.split()), []).append(phrase)
+    return {size: tuple(phrases) for size, phrases in by_words.items()}
+
+
+_PHRASES: Final = _phrases()

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cache
 from typing import Any, Final, Generic, TypeAlias, TypeVar, overload
@@ -190,6 +190,75 @@ class Steps:
             return self.column[place.astype(np.intp)]
         return self.values[int(place)]
 
+    @property
+    def last(self) -> Any:
+        """The place of the greatest, a number or a column."""
+        return float(len(self.values) - 1)
+
+
+@dataclass(frozen=True, slots=True)
+class StepsByKey(Steps):
+    """Several tables of rising numbers in one column, in which each row has its own.
+
+    Key and number together are looked up among all of them at once, as complex numbers: those
+    are ordered by their real part, and then by their imaginary one.
+
+    Attributes:
+        values: The numbers of all tables, one table after the other.
+        key: Which table each row has.
+        start: The place at which the table of each row begins.
+        end: The place of its last number.
+    """
+
+    key: Floats = field(compare=False)
+    start: Floats = field(compare=False)
+    end: Floats = field(compare=False)
+    keyed: NDArray[np.complex128] = field(compare=False, repr=False)
+
+    @classmethod
+    def of(cls, tables: Sequence[Steps], *, shape: tuple[int, ...]) -> StepsByKey:
+        """Put tables, one a row, into a column; those that are equal are kept once."""
+        distinct = {table: key for key, table in enumerate(dict.fromkeys(tables))}
+        length = np.array([len(table.values) for table in distinct], np.float64)
+        end = np.cumsum(length)
+        row = np.array([distinct[table] for table in tables])
+        values = tuple(value for table in distinct for value in table.values)
+        return cls(
+            values,
+            key=row.astype(np.float64).reshape(shape),
+            start=(end - length)[row].reshape(shape),
+            end=(end - 1)[row].reshape(shape),
+            keyed=_keyed(np.repeat(np.arange(len(length)), length.astype(np.intp)), values),
+        )
+
+    def below(self, number: N) -> Any:
+        """Return how many numbers of each row's table are less than a number."""
+        return np.searchsorted(self.keyed, _keyed(self.key, number)) - self.start
+
+    def up_to(self, number: N) -> Any:
+        """Return how many numbers of each row's table are a number or less."""
+        return np.searchsorted(self.keyed, _keyed(self.key, number), side="right") - self.start
+
+    def at(self, place: N) -> Any:
+        """Return the number at a place of each row's table."""
+        return self.column[(self.start + place).astype(np.intp)]
+
+    @property
+    def last(self) -> Any:
+        """The place of the greatest number of each row's table."""
+        return self.end - self.start
+
+
+def _keyed(key: Any, number: Any) -> NDArray[np.complex128]:
+    """Join key and number; a product with 1j would turn infinity into NaN."""
+    joined = np.empty(np.broadcast_shapes(np.shape(key), np.shape(number)), np.complex128)
+    joined.real, joined.imag = key, number
+    return joined
+
+
+VARIOUS: Final = object()
+"""A symbol in which the rows of a column differ; no formula can branch on it."""
+
 
 class Record(Generic[N]):
     """A record of numbers and truths, or of columns of them; what else is in it, a column shares.
@@ -200,12 +269,69 @@ class Record(Generic[N]):
     __slots__ = ()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Lists:
+    """A list of figures that goes with a number, or a list with each row of a column.
+
+    Most rows have none, and few have many, so that the lists of a column are kept end to end.
+
+    Attributes:
+        figures: By name, of every item of every list.
+        lengths: Items of each row's list; ``None`` of a list that goes with a number.
+    """
+
+    figures: Mapping[str, Floats]
+    lengths: NDArray[np.intp] | None = None
+
+    @property
+    def items(self) -> int:
+        """Items of all lists."""
+        return len(next(iter(self.figures.values())))
+
+    @classmethod
+    def end_to_end(cls, lists: Sequence[Lists], *, in_rows: bool) -> Lists:
+        """Put lists with the same figures together, as one list or as one for each row."""
+        lengths = np.array([each.items for each in lists], dtype=np.intp) if in_rows else None
+        return cls(
+            figures={
+                name: np.concatenate([each.figures[name] for each in lists])
+                for name in lists[0].figures
+            },
+            lengths=lengths,
+        )
+
+    def along(self, number: N) -> Floats:
+        """Return a number, or each row of a column, once for every item of its list."""
+        if self.lengths is None:
+            return np.full(self.items, number)
+        return np.repeat(np.broadcast_to(number, len(self.lengths)), self.lengths)
+
+    def greatest(self, values: Floats, *, like: N) -> N:
+        """Return the greatest value of each list; 0 of an empty one.
+
+        Args:
+            values: Of every item, 0 or more.
+            like: A number or column; the result is the same.
+        """
+        if self.lengths is None:
+            most: float = values.max(initial=0.0).item()
+            return most + 0 * like
+        filled = self.lengths > 0
+        of_rows: Any = np.zeros(len(self.lengths))
+        of_rows[filled] = np.maximum.reduceat(
+            values, (np.cumsum(self.lengths) - self.lengths)[filled]
+        )
+        found: N = of_rows + 0 * like
+        return found
+
+
 def columns_of(records: Sequence[Record[float]], *, shape: tuple[int, ...]) -> Any:
     """Put records of numbers of one class together into one record of columns of that class.
 
     A figure that all of them share is kept once, in a column of one row, which goes with any
-    other. Where a record has fewer slots than others, such as yarns, those that it lacks have
-    ``present`` false.
+    other; so is a table that all share, while unlike tables are looked up by key. Where a record
+    has fewer slots than others, such as yarns, those that it lacks have ``present`` false. A symbol
+    in which they differ is :data:`VARIOUS`.
 
     Args:
         records: At least one, each of numbers.
@@ -225,16 +351,38 @@ def _column(values: list[Any], shape: tuple[int, ...]) -> Any:
         return (column[:1] if (column == first).all() else column).reshape(shape)
     if isinstance(first, Record):
         return columns_of(values, shape=shape)
+    if isinstance(first, Lists):
+        return Lists.end_to_end(values, in_rows=True)
     if isinstance(first, tuple):
         slots = range(max(map(len, values)))
         return tuple(
             columns_of([_slot(value, at) for value in values], shape=shape) for at in slots
         )
-    return first
+    if all(value == first for value in values):
+        return first
+    return StepsByKey.of(values, shape=shape) if isinstance(first, Steps) else VARIOUS
 
 
 def _slot(records: tuple[Any, ...], at: int) -> Any:
     return records[at] if at < len(records) else replace(records[0], present=False)
+
+
+def rows_of(columns: Record[Floats], rows: int) -> list[Any]:
+    """Take a record of columns apart into one of numbers for each row: undo :func:`columns_of`."""
+    kind: Any = type(columns)
+    names = _names(kind)
+    taken = [_rows(getattr(columns, name), rows) for name in names]
+    return [kind(**dict(zip(names, row, strict=True))) for row in zip(*taken, strict=True)]
+
+
+def _rows(column: Any, rows: int) -> list[Any]:
+    if isinstance(column, Record):
+        return rows_of(column, rows)
+    if isinstance(column, _ARRAY | np.generic):
+        one_axis = np.ravel(column)
+        found: list[Any] = np.broadcast_to(one_axis, rows).tolist()
+        return found
+    return [column] * rows
 
 
 @cache

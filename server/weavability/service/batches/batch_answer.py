@@ -64,7 +64,6 @@ def answer_batch(judge: Judge) -> Response:
         answer.headers["Content-Type"] = f"{CSV}; charset=utf-8; header=present"
         answer.headers["Content-Disposition"] = 'attachment; filename="reports.csv"'
     answer.headers["Cache-Control"] = "no-store"
-    answer.headers["X-Accel-Buffering"] = "no"  # proxies then pass lines on as they come
     return answer
 
 

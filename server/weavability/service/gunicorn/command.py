@@ -58,7 +58,7 @@ class _Server(BaseApplication):  # type: ignore[misc]
 
     def load_config(self) -> None:
         """Hand the options over."""
-        hooks = {"post_fork": self._bound_clients, "child_exit": self._forget}
+        hooks = {"post_fork": self._prepare, "child_exit": self._forget}
         for name, value in (*self._options.items(), *hooks.items()):
             self.cfg.set(name, value)
 
@@ -86,12 +86,16 @@ class _Server(BaseApplication):  # type: ignore[misc]
         metrics.metrics().reloads.labels("done").inc()
         _log.info("reloaded: %d looms, park %s", len(fresh.park.looms), fresh.park.digest)
 
-    def _bound_clients(self, _arbiter: Any, worker: Any) -> None:
-        """Keep silent clients from the threads: accepted sockets inherit what is set here.
+    def _prepare(self, _arbiter: Any, worker: Any) -> None:
+        """Make room for counts, and keep silent clients from the threads of a new worker.
+
+        Accepted sockets inherit what is set here.
 
         A connection is handed over when its first bytes have come, and a read in which nothing
-        comes ends. A head that trickles in is not bounded here, but by the proxy.
+        comes ends.
         """
+        metrics.take_room()
+        worker.patience_s = self._settings.patience_s
         for listener in worker.sockets:
             bound_receiving(listener, self._settings.patience_s)
             wait_for_data(listener, self._settings.patience_s)
@@ -116,6 +120,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except (ParkError, TokenFileError, ThresholdFileError) as error:
         return _refuse(str(error))
     json_logs.set_up()
+    metrics.take_room()
     _Server(settings, _options(options)).run()
     return 0
 
@@ -211,14 +216,14 @@ def _parser() -> argparse.ArgumentParser:
         help="most lines or rows of a batch; 0 for no limit (%(default)s)",
     )  # fmt: skip
     parser.add_argument(
-        "--batch-read-ahead-mib", type=_positive, default=256, metavar="N",
+        "--batch-read-ahead-mib", type=_positive, default=64, metavar="N",
         help="part of each batch that is read into a temporary file before its first answer, in "
         "MiB; clients that send more must read while they send (%(default)s)",
     )  # fmt: skip
     parser.add_argument(
         "--patience-s", type=_positive, default=20, metavar="N",
-        help="longest pause while a request arrives, and longest time for its body, in seconds, "
-        "plus a second for each 2 kB (%(default)s)",
+        help="longest time that a client may keep the service waiting for its request, or with its "
+        "answer, in seconds; every 2 kB that move earn a second, up to twice N (%(default)s)",
     )  # fmt: skip
     parser.add_argument(
         "--grace-s", type=_positive, default=30, metavar="N",

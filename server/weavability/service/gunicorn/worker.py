@@ -1,11 +1,20 @@
-"""gunicorn's threaded worker, with problems in place of its HTML pages."""
+"""gunicorn's threaded worker: problems in place of its HTML pages, and three promises kept.
+
+Health and readiness answer even if every thread waits for a slow client. ``Connection: close`` of
+an answer closes the connection, and the client reads so. A worker that stops refuses connections at
+once instead of leaving them unanswered.
+"""
 
 from __future__ import annotations
 
 import logging
+import select
 import socket
+from collections.abc import Callable, Iterable
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
-from typing import Any, Final
+from threading import local
+from typing import TYPE_CHECKING, Any, Final
 from uuid import uuid4
 
 import orjson
@@ -15,10 +24,17 @@ from gunicorn.workers.gthread import ThreadWorker  # type: ignore[import-untyped
 from weavability.service.http import problems
 from weavability.service.http.problems import MEDIA_TYPE, ProblemError, ProblemType
 from weavability.service.http.responses import SECURITY_HEADERS
-from weavability.service.http.slow_clients import bound_sending
+from weavability.service.http.slow_clients import WATCH, Wait, bound_sending
 from weavability.service.observability.request_log import Exchange
 
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
+
+PROBES: Final = (b"GET /healthz", b"GET /readyz", b"HEAD /healthz", b"HEAD /readyz")
+"""How requests begin that have a thread of their own."""
+
 _log = logging.getLogger(__name__)
+_here = local()
 _REFUSED: Final = {
     errors.LimitRequestLine: problems.ADDRESS_TOO_LONG,
     errors.LimitRequestHeaders: problems.HEADERS_TOO_LARGE,
@@ -32,7 +48,52 @@ _REASONS: Final = {
 
 
 class Worker(ThreadWorker):  # type: ignore[misc]
-    """Serves the application."""
+    """Serves the application.
+
+    Attributes:
+        patience_s: Longest time that the head of a request may take; the command sets it.
+    """
+
+    patience_s: float
+
+    def init_process(self) -> None:
+        """Start, with a thread for probes beside the others."""
+        self._probe_thread = ThreadPoolExecutor(max_workers=1)
+        super().init_process()
+
+    def load_wsgi(self) -> None:
+        """Take over the application."""
+        super().load_wsgi()
+        self.wsgi: WSGIApplication = _closing_as_said(self.wsgi)
+
+    def enqueue_req(self, conn: Any) -> None:
+        """Hand a connection to a thread; a probe to the one that nothing else may hold."""
+        pool = self._probe_thread if _is_probe(conn.sock) else self.tpool
+        handled: Future[Any] = pool.submit(self.handle, conn)
+        handled.add_done_callback(
+            lambda done: self.method_queue.defer(self.finish_request, conn, done)
+        )
+
+    def handle(self, conn: Any) -> Any:
+        """Read a request and answer it; its head has to arrive in time, however it trickles."""
+        with WATCH.over(conn.sock, Wait.HEAD, within_s=self.patience_s):
+            return super().handle(conn)
+
+    def handle_request(self, req: Any, conn: Any) -> Any:
+        """Answer a request, whose head has arrived."""
+        WATCH.end(conn.sock)
+        _here.request = req
+        return super().handle_request(req, conn)
+
+    def set_accept_enabled(self, enabled: bool) -> None:  # noqa: FBT001  (gunicorn's own signature)
+        """Begin or cease to accept; a worker that stops takes what has come and closes its ears."""
+        super().set_accept_enabled(enabled)
+        if enabled or self.alive:
+            return
+        for listener in self.sockets:
+            while _has_one(listener):
+                self.accept(listener)
+            listener.close()
 
     def handle_error(self, req: Any, client: socket.socket, addr: Any, exc: Exception) -> None:
         """Answer what gunicorn refuses before the application sees it, or what went wrong there."""
@@ -51,6 +112,33 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         with suppress(OSError):
             client.sendall(written_problem(kind, exchange.request_id))
         exchange.finish()
+
+
+def _is_probe(client: socket.socket) -> bool:
+    """Look at the first bytes, which the kernel waits for before it hands a connection over."""
+    try:
+        seen = client.recv(16, socket.MSG_PEEK | socket.MSG_DONTWAIT)
+    except OSError:
+        return False
+    return seen.startswith(PROBES)
+
+
+def _has_one(listener: socket.socket) -> bool:
+    return bool(select.select([listener], [], [], 0)[0])
+
+
+def _closing_as_said(application: WSGIApplication) -> WSGIApplication:
+    """Close the connection after an answer that says so, in a header that gunicorn drops."""
+
+    def answer(environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        def start(status: str, headers: list[tuple[str, str]], *more: Any) -> Callable[..., Any]:
+            if ("Connection", "close") in headers:
+                _here.request.force_close()
+            return start_response(status, headers, *more)
+
+        return application(environ, start)
+
+    return answer
 
 
 def refused_as(error: Exception) -> ProblemType:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from typing import Final
 
 from gunicorn.http.errors import NoMoreData, ParseException  # type: ignore[import-untyped]
@@ -9,8 +10,10 @@ from werkzeug.exceptions import HTTPException
 
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
-from weavability.service.http.slow_clients import BodyLateError
+from weavability.service.http.slow_clients import BodyCutError, BodyLateError
 from weavability.textiles.errors import InputError
+
+RETRY_WITHOUT_ROOM_S: Final = 10
 
 _CLOSING: Final = {"Connection": "close"}
 """Said if nobody knows at which byte the next request begins."""
@@ -29,11 +32,24 @@ def problem_for(error: Exception) -> ProblemError | None:
                 detail="The body did not arrive in time.",
                 headers=_CLOSING,
             )
+        case BodyCutError():
+            return ProblemError(
+                kind=problems.MALFORMED_HTTP,
+                detail="The body ends before the length that Content-Length states.",
+                headers=_CLOSING,
+            )
         case ParseException() | NoMoreData():
             return ProblemError(
                 kind=problems.MALFORMED_HTTP,
                 detail="The body breaks off, or its chunks are broken.",
                 headers=_CLOSING,
+            )
+        case OSError(errno=errno.ENOSPC | errno.EDQUOT):
+            return ProblemError(
+                kind=problems.NOT_READY,
+                detail="The service has no room left to keep a batch while it is answered. Try "
+                "again later, or send fewer lines at once.",
+                headers={"Retry-After": str(RETRY_WITHOUT_ROOM_S)},
             )
         case HTTPException():
             kind = problems.KIND_OF_STATUS.get(error.code or 500)

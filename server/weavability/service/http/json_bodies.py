@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from contextlib import suppress
 from itertools import chain
 from typing import IO, Final, NoReturn
 
@@ -12,6 +13,7 @@ from flask import Request
 
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
+from weavability.service.http.slow_clients import BodyCutError
 from weavability.textiles.errors import Fault
 
 DEEPEST: Final = 32
@@ -83,11 +85,12 @@ def _bytes(request: Request, longest: int) -> bytes:
 def _drain(stream: IO[bytes], length: int | None) -> None:
     """Read on, within bounds, so that a client that is still sending receives the answer."""
     left = min(length or _MOST_DRAINED, _MOST_DRAINED)
-    while left > 0:
-        chunk = stream.read(min(_CHUNK, left))
-        if not chunk:
-            return
-        left -= len(chunk)
+    with suppress(BodyCutError):
+        while left > 0:
+            chunk = stream.read(min(_CHUNK, left))
+            if not chunk:
+                return
+            left -= len(chunk)
 
 
 def _too_large(longest: int) -> ProblemError:

@@ -1,16 +1,20 @@
 """Bounds on the time that a client may take to send a body and to read its answer.
 
-A thread that reads from a socket waits inside the kernel; only another thread can end that, by
-shutting the reading side. One thread of each process does so for every read that is overdue. What
-is overdue follows from the bytes that have come: a body may take ``patience_s`` and a second for
-each ``SLOWEST_BYTES_PER_S`` of it, counting only the time in which it was waited for.
+A thread that waits for a socket does so inside the kernel; only another thread can end that, by
+shutting the socket. One thread of each process does so for every wait that is overdue. Bodies and
+answers have to move: a client has ``patience_s`` at first, and every ``SLOWEST_BYTES_PER_S`` bytes
+earn it a second, of which it never holds more than twice its patience. So a client that stops is
+cut off after twice the patience at most, however much it has sent or taken before. Only the time in
+which the client is waited for counts.
 
-The head of a request is read before the application is called; see ``gunicorn.command`` for what
-bounds it. Whoever serves strangers puts the buffering proxy of ``server/deploy`` in front.
+The head of a request is read before the application is called; ``gunicorn.worker`` bounds it, by
+the patience in all. A service that strangers reach has the buffering proxy of ``server/deploy`` in
+front.
 """
 
 from __future__ import annotations
 
+import errno
 import logging
 import math
 import socket
@@ -18,6 +22,7 @@ import struct
 import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
+from enum import StrEnum
 from io import BufferedReader, RawIOBase
 from threading import Lock, Thread
 from typing import IO, TYPE_CHECKING, Final
@@ -27,10 +32,14 @@ if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
 SLOWEST_BYTES_PER_S: Final = 2_048
+MOST_PATIENCES: Final = 2
+"""Most time that a client can save up, in patiences."""
+
 SEND_WITHIN_S: Final = 60
 """Longest time in which a client may take nothing of its answer."""
 
 _PIECE: Final = 4_096
+_PIECE_SENT: Final = 16_384
 _LOOK_EVERY_S: Final = 0.5
 _log = logging.getLogger(__name__)
 
@@ -39,23 +48,45 @@ class BodyLateError(Exception):
     """The body did not arrive in time."""
 
 
+class BodyCutError(Exception):
+    """The body ended before its ``Content-Length``."""
+
+
+class Wait(StrEnum):
+    """What the service waits for, as its log puts it; a client that sends still gets an answer."""
+
+    HEAD = "a request did not arrive"
+    BODY = "a body did not arrive"
+    ANSWER = "an answer was not read"
+
+
 class Watch:
-    """The reads under way in this process, and when each is overdue."""
+    """The waits for clients under way in this process, and when each is overdue."""
 
     def __init__(self) -> None:
-        self._until: dict[socket.socket, float] = {}
+        self._until: dict[socket.socket, tuple[float, Wait]] = {}
         self._starting = Lock()
         self._thread: Thread | None = None
 
     @contextmanager
-    def over(self, sock: socket.socket, *, within_s: float) -> Iterator[None]:
-        """Watch the block, which reads from ``sock`` and may take ``within_s``."""
+    def over(self, sock: socket.socket, wait: Wait, *, within_s: float) -> Iterator[None]:
+        """Watch the block, which waits for ``sock`` and may take ``within_s``.
+
+        Args:
+            sock: The client's socket.
+            wait: What is waited for.
+            within_s: Time that it may take.
+        """
         self._start()
-        self._until[sock] = time.monotonic() + within_s
+        self._until[sock] = (time.monotonic() + within_s, wait)
         try:
             yield
         finally:
-            self._until.pop(sock, None)
+            self.end(sock)
+
+    def end(self, sock: socket.socket) -> None:
+        """Watch a socket no longer: what was waited for has come."""
+        self._until.pop(sock, None)
 
     def _start(self) -> None:
         """Start the thread; a forked process has none of its parent's."""
@@ -70,29 +101,64 @@ class Watch:
             self._cut_off()
 
     def _cut_off(self) -> None:
-        """Shut the reading side of every socket that is overdue: its read ends with no more."""
+        """Shut every socket that is overdue: what waits for it then ends."""
         now = time.monotonic()
-        for sock, until in list(self._until.items()):
+        for sock, (until, wait) in list(self._until.items()):
             if until < now and self._until.pop(sock, None) is not None:
-                _log.warning("a body did not arrive in time and was cut off")
+                _log.warning("%s in time and was cut off", wait.value)
                 with suppress(OSError):
-                    sock.shutdown(socket.SHUT_RD)
+                    sock.shutdown(socket.SHUT_RDWR if wait is Wait.ANSWER else socket.SHUT_RD)
 
 
 WATCH: Final = Watch()
 
 
+class Allowance:
+    """The time that a client still has, for one direction of one request."""
+
+    def __init__(self, sock: socket.socket, wait: Wait, *, patience_s: float) -> None:
+        self._sock = sock
+        self._most_s = MOST_PATIENCES * patience_s
+        self._left_s = patience_s
+        self._wait = wait
+
+    @property
+    def is_used_up(self) -> bool:
+        """Whether the client has no time left."""
+        return self._left_s <= 0
+
+    @contextmanager
+    def spent(self) -> Iterator[None]:
+        """Count the time of the block, which waits for the client; end it when none is left."""
+        began = time.monotonic()
+        try:
+            with WATCH.over(self._sock, self._wait, within_s=self._left_s):
+                yield
+        finally:
+            self._left_s -= time.monotonic() - began
+
+    def earn(self, length: int) -> None:
+        """Add the time that ``length`` bytes are worth."""
+        self._left_s = min(self._left_s + length / SLOWEST_BYTES_PER_S, self._most_s)
+
+
 class TimedBody(RawIOBase):
     """The body of a request, whose reads are watched: every piece that comes earns more time.
 
+    Args:
+        stream: The body.
+        allowance: The client's time.
+        length: Its ``Content-Length``; ``None`` for a chunked body, whose end is marked.
+
     Raises, in every method that reads:
         BodyLateError: The body did not arrive in time.
+        BodyCutError: The client ended it before its ``Content-Length``.
     """
 
-    def __init__(self, stream: IO[bytes], sock: socket.socket, patience_s: float) -> None:
+    def __init__(self, stream: IO[bytes], allowance: Allowance, length: int | None) -> None:
         self._stream = stream
-        self._sock = sock
-        self._left_s = patience_s
+        self._allowance = allowance
+        self._missing = length
 
     def readable(self) -> bool:
         """Return that it can be read."""
@@ -101,22 +167,54 @@ class TimedBody(RawIOBase):
     def readinto(self, buffer: WriteableBuffer, /) -> int:
         """Read a piece into ``buffer``; return its length, 0 at the end."""
         room = memoryview(buffer)
-        began = time.monotonic()
+        size = min(len(room), _PIECE)
         try:
-            with WATCH.over(self._sock, within_s=self._left_s):
-                piece = self._stream.read(min(len(room), _PIECE))
+            with self._allowance.spent():
+                piece = self._stream.read(size)
         except BlockingIOError:  # the socket's own timeout
             raise BodyLateError from None
-        finally:
-            self._left_s -= time.monotonic() - began
-            if self._left_s <= 0:
-                raise BodyLateError
-        self._left_s += len(piece) / SLOWEST_BYTES_PER_S
+        if self._allowance.is_used_up:
+            raise BodyLateError
+        self._allowance.earn(len(piece))
+        if self._missing is not None:
+            self._missing -= len(piece)
+            if self._missing > 0 and len(piece) < size:
+                raise BodyCutError
         room[: len(piece)] = piece
         return len(piece)
 
 
-class TimedBodies:
+class TimedAnswer:
+    """The pieces of an answer: the time between two is the time in which the client takes one."""
+
+    def __init__(self, pieces: Iterable[bytes], allowance: Allowance) -> None:
+        self._pieces = pieces
+        self._allowance = allowance
+
+    def __iter__(self) -> Iterator[bytes]:
+        """Yield the pieces, long ones in parts.
+
+        Raises:
+            ConnectionResetError: The client has used up its time; an answer that merely ended would
+                look whole.
+        """
+        for piece in self._pieces:
+            for start in range(0, len(piece), _PIECE_SENT):
+                part = piece[start : start + _PIECE_SENT]
+                with self._allowance.spent():
+                    yield part
+                if self._allowance.is_used_up:
+                    raise ConnectionResetError(errno.ECONNRESET, "the answer was not read in time")
+                self._allowance.earn(len(part))
+
+    def close(self) -> None:
+        """End the answer, whether all of it was sent or not."""
+        close = getattr(self._pieces, "close", None)
+        if close is not None:
+            close()
+
+
+class TimedClients:
     """An application whose clients have limited time, if its server names their sockets."""
 
     def __init__(self, application: WSGIApplication, *, patience_s: float) -> None:
@@ -126,11 +224,20 @@ class TimedBodies:
     def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
         """Answer a request."""
         sock = environ.get("gunicorn.socket")
-        if sock is not None:
-            bound_sending(sock)
-            timed = TimedBody(environ["wsgi.input"], sock, self._patience_s)
-            environ["wsgi.input"] = BufferedReader(timed, _PIECE)
-        return self._application(environ, start_response)
+        if sock is None:
+            return self._application(environ, start_response)
+        bound_sending(sock)
+        arriving = Allowance(sock, Wait.BODY, patience_s=self._patience_s)
+        timed = TimedBody(environ["wsgi.input"], arriving, _stated_length(environ))
+        environ["wsgi.input"] = BufferedReader(timed, _PIECE)
+        leaving = Allowance(sock, Wait.ANSWER, patience_s=self._patience_s)
+        return TimedAnswer(self._application(environ, start_response), leaving)
+
+
+def _stated_length(environ: WSGIEnvironment) -> int | None:
+    """Return the length of the body, which the server has checked to be a number."""
+    length: str = environ.get("CONTENT_LENGTH", "")
+    return int(length) if length else None
 
 
 def bound_sending(sock: socket.socket) -> None:

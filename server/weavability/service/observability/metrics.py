@@ -9,6 +9,7 @@ imported: its documented multiprocess mode. The command sets it; see ``weavabili
 
 from __future__ import annotations
 
+import logging
 import os
 from collections.abc import Iterable
 from functools import cache
@@ -22,6 +23,7 @@ from prometheus_client import (
     Histogram,
     generate_latest,
     multiprocess,
+    values,
 )
 
 from weavability.checks.finding import Finding, Verdict
@@ -32,6 +34,11 @@ METHODS: Final = frozenset({"GET", "HEAD", "POST", "QUERY", "OPTIONS", "PUT", "P
 UNMATCHED: Final = "unmatched"
 BUCKETS_S: Final = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30, 120)
 DIRECTORY: Final = "PROMETHEUS_MULTIPROC_DIR"
+FILE_BYTES: Final = 2**20
+"""Room of each file of counts; labels are bounded, and all of them together need less."""
+
+_FILES: Final = ("counter", "gauge_livesum", "histogram")
+_log = logging.getLogger(__name__)
 
 
 class Metrics:
@@ -99,6 +106,27 @@ class Metrics:
 def metrics() -> Metrics:
     """Return what this process counts into."""
     return Metrics(CollectorRegistry())
+
+
+def take_room() -> None:
+    """Take the room that this process needs to count in, before it counts.
+
+    The files of counts are mapped into memory. Were their room only taken as it is needed, a disk
+    that is full would end the process at its next count. Without room a process counts for itself
+    alone, and ``/metrics`` lacks what it counts.
+    """
+    directory = os.environ.get(DIRECTORY)
+    if not directory or not hasattr(os, "posix_fallocate"):
+        return
+    try:
+        for name in _FILES:
+            path = Path(directory, f"{name}_{os.getpid()}.db")
+            with path.open("ab") as file:
+                os.posix_fallocate(file.fileno(), 0, FILE_BYTES)
+    except OSError as error:
+        _log.error("no room for counts, /metrics lacks those of this process: %s", error)
+        values.ValueClass = values.MutexValue
+        metrics.cache_clear()
 
 
 def known_method(method: str) -> str:

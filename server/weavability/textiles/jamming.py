@@ -1,0 +1,414 @@
+"""The jam of a cloth: how close its threads are set where they are set closest.
+
+Threads jam where they are, whatever the average of the cloth. A weave that repeats within 16 x 16
+threads is judged by its own mean floats, any other by squares of so many threads, each with its own
+mean floats and setts. The tightest square governs.
+
+``mean_float_of_picks`` (M1) and ``mean_float_of_ends`` (M2) are those of ``geometry``.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weavability.textiles.numbers import (
+    Floats,
+    Lists,
+    N,
+    anywhere,
+    either,
+    greatest,
+    least,
+    root,
+)
+from weavability.textiles.weave_matrix import Counts, Matrix, Repeat, row_blocks, transposed
+
+SQUARE_THREADS: Final = 16
+"""Threads of a square in either direction; ours, no source."""
+
+STEP_THREADS: Final = 8
+"""Threads from one square to the next."""
+
+JAM_TOLERANCE: Final = 1e-12
+"""Relative step at which the search for the jam ends."""
+
+MOST_STEPS: Final = 60
+"""Steps after which it ends in any case: halving alone would have reached the tolerance."""
+
+LEAST_ROOM: Final = 1e-300
+"""In place of 0 under a root that divides."""
+
+_CELLS: Final = SQUARE_THREADS * SQUARE_THREADS
+
+
+def tightness_pct(
+    *,
+    ends_per_cm: N,
+    picks_per_cm: N,
+    warp_diameter_mm: N,
+    weft_diameter_mm: N,
+    mean_float_of_picks: N,
+    mean_float_of_ends: N,
+) -> N:
+    """Return how near the cloth is to jamming; 100 is the jam of round, incompressible yarn.
+
+    With D = d1 + d2 and spacing p = 1/n, an interlacing has the room q1 = M1·p1 − (M1 − 1)·d1
+    along the weft and likewise q2 along the warp: the threads of a float close up side by side,
+    and what is left is open for the crossing thread. The cloth jams when g(q1) + g(q2) = 1 with
+    g(q) = √(1 − (q/D)²) below D and 0 above; besides, no room may be under its own diameter.
+    The result is 100/s, where s multiplies both setts up to the jam. For plain weave this is
+    Peirce's jamming exactly.
+
+    Args:
+        ends_per_cm: Warp sett, above 0.
+        picks_per_cm: Weft sett, above 0.
+        warp_diameter_mm: Diameter of the ends, above 0.
+        weft_diameter_mm: Diameter of the picks, above 0.
+        mean_float_of_picks: M1, at least 1; ``inf`` if picks never interlace.
+        mean_float_of_ends: M2, at least 1; ``inf`` if ends never interlace.
+
+    Returns:
+        Per cent of the jam; more than 100 for a cloth set closer than round yarn allows.
+
+    Source: [PEIRCE-1937] for plain; for other weaves the room at an interlacing is our extension.
+
+    Peirce's square plain cloth jams at p/D = 0.8660:
+
+    >>> round(
+    ...     tightness_pct(
+    ...         ends_per_cm=23.09401,
+    ...         picks_per_cm=23.09401,
+    ...         warp_diameter_mm=0.25,
+    ...         weft_diameter_mm=0.25,
+    ...         mean_float_of_picks=1,
+    ...         mean_float_of_ends=1,
+    ...     ),
+    ...     3,
+    ... )
+    100.0
+    """
+    d1, d2 = warp_diameter_mm, weft_diameter_mm
+    spread = 10.0 / (d1 + d2)
+    touching: N = greatest(ends_per_cm * d1, picks_per_cm * d2) / 10.0
+    unbound = (mean_float_of_picks == math.inf) | (mean_float_of_ends == math.inf)
+    m1: N = either(unbound, 1.0, mean_float_of_picks)
+    m2: N = either(unbound, 1.0, mean_float_of_ends)
+    jam = _jam_factor(
+        touching=touching,
+        slope1=m1 * spread / ends_per_cm,
+        offset1=(m1 - 1.0) * d1 * spread / 10.0,
+        slope2=m2 * spread / picks_per_cm,
+        offset2=(m2 - 1.0) * d2 * spread / 10.0,
+    )
+    return 100.0 * either(unbound, touching, jam)
+
+
+def _jam_factor(*, touching: N, slope1: N, offset1: N, slope2: N, offset2: N) -> N:
+    """Return the factor x on both spacings at which the cloth jams, at least ``touching``.
+
+    The rooms are u = slope1·x − offset1 and v = slope2·x − offset2 in units of D. The excess
+    √(1−u²) + √(1−v²) − 1 falls with x; its root lies where both rooms are under 1, because no
+    room reaches 0. Newton, kept inside a shrinking bracket; what has converged stays.
+    """
+    low: N = touching
+    high: N = least((1.0 + offset1) / slope1, (1.0 + offset2) / slope2)
+    excess = _excess(slope1 * low - offset1, slope2 * low - offset2)
+    sought = (high > low) & (excess > 0.0)
+    x: N = 0.5 * (low + high)
+    moving = sought
+    for _ in range(MOST_STEPS):
+        if not anywhere(moving):
+            break
+        u, v = slope1 * x - offset1, slope2 * x - offset2
+        g1: N = root(greatest(LEAST_ROOM, 1.0 - u * u))
+        g2: N = root(greatest(LEAST_ROOM, 1.0 - v * v))
+        excess = g1 + g2 - 1.0
+        low, high = either(excess > 0.0, x, low), either(excess > 0.0, high, x)
+        following = x + excess / (slope1 * u / g1 + slope2 * v / g2)
+        moving = moving & (abs(following - x) > JAM_TOLERANCE * x)
+        inside = (low < following) & (following < high)
+        x = either(moving, either(inside, following, 0.5 * (low + high)), x)
+    return either(sought, x, touching)
+
+
+def _excess(u: N, v: N) -> N:
+    """Return g(u) + g(v) − 1 for rooms in units of D: above 0 the threads cannot lie so close."""
+    g1: N = root(greatest(0.0, 1.0 - u * u))
+    g2: N = root(greatest(0.0, 1.0 - v * v))
+    return g1 + g2 - 1.0
+
+
+class Place(NamedTuple):
+    """Where a square lies in the weave's repeat, 1-based; it may go on into the next repeat."""
+
+    first_end: int
+    last_end: int
+    first_pick: int
+    last_pick: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Squares:
+    """The squares of a weave that may govern: any other is looser, whatever setts and yarns are.
+
+    Attributes:
+        lists: Of every square ``mean_float_of_picks`` and ``mean_float_of_ends``; the local setts
+            and diameters over the mean ones of the cloth, ``ends_share``, ``picks_share``,
+            ``warp_diameter_share`` and ``weft_diameter_share``; and ``lies_over``, which is 1 if
+            its threads can lie over one another, else 0.
+        places: Of every square.
+        is_whole: Whether the one square is the whole weave, in a cloth of one sett.
+    """
+
+    lists: Lists
+    places: tuple[Place, ...]
+    is_whole: bool
+
+
+def squares_tightness_pct(
+    lists: Lists, *, ends_per_cm: N, picks_per_cm: N, warp_diameter_mm: N, weft_diameter_mm: N
+) -> Floats:
+    """Return how near each square is to its jam, in per cent; see :func:`tightness_pct`.
+
+    Args:
+        lists: The squares of a cloth, or of the cloths of a column; see :class:`Squares`.
+        ends_per_cm: Mean warp sett of the cloth.
+        picks_per_cm: Mean weft sett of the cloth.
+        warp_diameter_mm: Mean diameter of the ends.
+        weft_diameter_mm: Mean diameter of the picks.
+
+    The stripes of plain in a cloth jam where plain does:
+
+    >>> from weavability.textiles.weave_matrix import Weave
+    >>> plain = Weave.from_rows(["10", "01"])
+    >>> tightness = squares_tightness_pct(
+    ...     squares_of(Repeat.of(plain)).lists,
+    ...     ends_per_cm=60.0,
+    ...     picks_per_cm=44.0,
+    ...     warp_diameter_mm=0.1435,
+    ...     weft_diameter_mm=0.1435,
+    ... )
+    >>> tightness.round(0).tolist()
+    [121.0]
+    """
+    of = lists.figures
+    return tightness_pct(
+        ends_per_cm=lists.along(ends_per_cm) * of["ends_share"],
+        picks_per_cm=lists.along(picks_per_cm) * of["picks_share"],
+        warp_diameter_mm=lists.along(warp_diameter_mm) * of["warp_diameter_share"],
+        weft_diameter_mm=lists.along(weft_diameter_mm) * of["weft_diameter_share"],
+        mean_float_of_picks=of["mean_float_of_picks"],
+        mean_float_of_ends=of["mean_float_of_ends"],
+    )
+
+
+def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
+    """Find the squares of a weave that may govern its jam, in O(crossings).
+
+    A square has 16 threads in either direction, or the whole repeat where that is shorter, and the
+    squares begin at every eighth thread. It goes on into the next repeat at the edge. Its mean
+    floats are its crossings over its interlacings; if nothing interlaces in it, over one. Threads
+    can lie over one another if at least half of the neighbouring picks (or ends) of the square are
+    strictly nested: the ends that one raises are some, but not all, of those that the other raises.
+
+    Args:
+        weave: The weave at its true repeat.
+        ends_in_dents: One repeat of an uneven denting; the sett of a square is that of its 16 ends
+            in the reed, the closest that they have wherever the two repeats meet.
+
+    >>> from weavability.textiles.weave_matrix import Weave
+    >>> squares = squares_of(Repeat.of(Weave.from_rows(["110", "011", "101"])))
+    >>> squares.lists.figures["mean_float_of_picks"], squares.is_whole
+    (array([1.5]), True)
+    """
+    matrix = weave.weave.matrix
+    picks, ends = matrix.shape
+    of_ends, nested_picks = _between_lines(matrix)
+    of_picks, nested_ends = (found.T for found in _between_lines(transposed(matrix)))
+    high, wide = min(picks, SQUARE_THREADS), min(ends, SQUARE_THREADS)
+    lies_over = (2 * nested_picks >= high) | (2 * nested_ends >= wide)
+    shares, began = _ends_shares(ends, of_picks.shape[1], ends_in_dents)
+    kept = _governing(of_picks, of_ends, shares, lies_over)
+    down, across = np.unravel_index(kept, of_picks.shape)
+    first_ends = STEP_THREADS * across + began[across]
+    # Ends in even dents have the mean sett, also in a square that is all of the weave.
+    whole = max(picks, ends) <= SQUARE_THREADS and bool((shares == 1).all())
+    return Squares(
+        lists=listed(
+            mean_float_of_picks=high * wide / np.maximum(of_picks[down, across], 1),
+            mean_float_of_ends=high * wide / np.maximum(of_ends[down, across], 1),
+            lies_over=lies_over[down, across].astype(np.float64),
+            ends_share=shares[across],
+        ),
+        places=tuple(
+            Place(end + 1, end + wide, pick + 1, pick + high)
+            for end, pick in zip(first_ends.tolist(), (STEP_THREADS * down).tolist(), strict=True)
+        ),
+        is_whole=whole,
+    )
+
+
+def listed(**figures: Floats) -> Lists:
+    """Return squares as lists of their figures; a share that is not given is 1."""
+    ones = np.ones_like(figures["mean_float_of_picks"])
+    return Lists(figures=dict.fromkeys(_SHARES, ones) | figures)
+
+
+_SHARES: Final = ("ends_share", "picks_share", "warp_diameter_share", "weft_diameter_share")
+
+NO_SQUARES: Final = listed(
+    mean_float_of_picks=np.empty(0), mean_float_of_ends=np.empty(0), lies_over=np.empty(0)
+)
+"""The squares of a cloth that is judged by the mean floats of its whole weave."""
+
+
+def _between_lines(lines: Matrix) -> tuple[Counts, Counts]:
+    """Compare the neighbouring lines of every square, the last being neighbour to the first.
+
+    Returns:
+        For every square the changes from one line to the next, and the neighbours of which one is
+        strictly nested in the other; of shape (squares along the lines' order, squares across).
+    """
+    words = _words(lines)
+    before = np.roll(words, 1, axis=0)
+    both = words & before
+    nested = (words != before) & ((both == words) | (both == before))
+    return _sums(np.bitwise_count(words ^ before)), _sums(nested.view(np.uint8))
+
+
+def _words(lines: Matrix) -> NDArray[np.uint16]:
+    """Return the crossings of every line in every square, as the bits of one number."""
+    length = lines.shape[1]
+    wide = _threads_counted_on(length)
+    words = np.empty((len(lines), _windows(length)), dtype=np.uint16)
+    for rows in row_blocks(lines):
+        block = np.concatenate((lines[rows], lines[rows, : wide - length]), axis=1)
+        packed = np.packbits(block, axis=1).astype(np.uint16)
+        words[rows] = packed if wide <= STEP_THREADS else packed[:, :-1] << 8 | packed[:, 1:]
+    return words
+
+
+def _sums(counts: NDArray[np.uint8]) -> Counts:
+    """Add up counts over the lines of every square."""
+    lines = len(counts)
+    if lines <= SQUARE_THREADS:
+        whole: Counts = counts.sum(axis=0, dtype=np.int64)[None]
+        return whole
+    counted_on = np.concatenate((counts, counts[: _threads_counted_on(lines) - lines]))
+    steps = counted_on.reshape(-1, STEP_THREADS, counts.shape[1]).sum(axis=1, dtype=np.int64)
+    sums: Counts = steps[:-1] + steps[1:]
+    return sums
+
+
+def _windows(threads: int) -> int:
+    """Squares along a repeat."""
+    return 1 if threads <= SQUARE_THREADS else -(-threads // STEP_THREADS)
+
+
+def _threads_counted_on(threads: int) -> int:
+    """Threads of a repeat and of the next one into which the last square goes."""
+    if threads <= SQUARE_THREADS:
+        return threads
+    return STEP_THREADS * (_windows(threads) + 1)
+
+
+def _ends_shares(
+    ends: int, windows: int, ends_in_dents: Sequence[int]
+) -> tuple[Floats, NDArray[np.intp]]:
+    """Return the sett of each square's ends over the mean, and where its repeat begins.
+
+    The repeats of weave and denting meet at every place that their common divisor allows; the one
+    at which the ends are closest counts.
+    """
+    even = len(set(ends_in_dents)) < 2 or min(ends_in_dents) < 0
+    dented = sum(ends_in_dents)
+    if even or math.lcm(ends, dented) <= SQUARE_THREADS:
+        return np.ones(windows), np.zeros(windows, dtype=np.intp)
+    local = _local_setts(ends_in_dents)
+    common = math.gcd(ends, dented)
+    # Row k has the places that lie k ends beyond a multiple of the common divisor.
+    by_meeting = local.reshape(-1, common).T
+    start = STEP_THREADS * np.arange(windows) % common
+    phase = by_meeting.argmax(axis=1)[start] * common + start
+    # The repeat that begins there: start + repeats x ends is phase, counted round the denting.
+    round_ = dented // common
+    inverse = pow(ends // common, -1, round_) if round_ > 1 else 0
+    repeats = (phase - STEP_THREADS * np.arange(windows)) // common * inverse % round_
+    return by_meeting.max(axis=1)[start], repeats * ends
+
+
+def _local_setts(ends_in_dents: Sequence[int]) -> Floats:
+    """Return the sett of 16 ends over the mean sett, beginning with each end of a denting."""
+    pitches: list[float] = []
+    empty = 0
+    for ends in ends_in_dents:
+        if ends:
+            pitches += [empty + 1 / ends] + [1 / ends] * (ends - 1)
+        empty = 0 if ends else empty + 1
+    pitches[0] += empty
+    ends_in_all = len(pitches)
+    edges = np.cumsum(np.resize(pitches, ends_in_all + SQUARE_THREADS + 1))
+    of_squares = edges[SQUARE_THREADS : SQUARE_THREADS + ends_in_all] - edges[:ends_in_all]
+    of_squares = np.roll(of_squares, 1)
+    mean_pitch = len(ends_in_dents) / ends_in_all
+    # Rounded, so that squares of one sett have one figure.
+    shares: Floats = (SQUARE_THREADS * mean_pitch / of_squares).round(12)
+    return shares
+
+
+def _governing(
+    of_picks: Counts, of_ends: Counts, shares: Floats, lies_over: NDArray[np.bool_]
+) -> NDArray[np.intp]:
+    """Return the squares that no other surpasses in sett and in both interlacings.
+
+    Those whose threads can lie over one another are compared among themselves only.
+    """
+    kept: list[int] = []
+    order = _ranked(shares)
+    for over in (False, True):
+        surpassed = np.full(_CELLS + 2, -1)
+        for columns in order:
+            here = np.flatnonzero(lies_over[:, columns] == over)
+            if not len(here):
+                continue
+            down, across = np.divmod(here, len(columns))
+            flat = down * len(shares) + columns[across]
+            kept += _surpassing(of_picks.flat[flat], of_ends.flat[flat], flat, surpassed)
+    return np.array(kept)
+
+
+def _ranked(shares: Floats) -> list[NDArray[np.intp]]:
+    """Return the columns of squares by their sett, the closest first."""
+    _, which = np.unique(-shares, return_inverse=True)
+    order = np.argsort(which, kind="stable")
+    return np.split(order, np.flatnonzero(np.diff(which[order])) + 1)
+
+
+def _surpassing(
+    of_picks: Counts, of_ends: Counts, flat: NDArray[np.intp], surpassed: NDArray[np.int64]
+) -> list[int]:
+    """Return squares that are not surpassed, and write down what they surpass.
+
+    Args:
+        of_picks: Interlacings of the picks in each square.
+        of_ends: Interlacings of the ends.
+        flat: The squares.
+        surpassed: For each number of interlacings of the picks, the most interlacings of the ends
+            among squares that have as many or more.
+    """
+    # The first square counts of those with the same interlacings.
+    size = int(flat.max()) + 1
+    best = np.full(len(surpassed), -1)
+    np.maximum.at(best, of_picks, of_ends * size + (size - 1 - flat))
+    most, first = np.floor_divide(best, size), size - 1 - best % size
+    as_many = np.maximum.accumulate(most[::-1])[::-1]
+    beyond = np.maximum(surpassed[:-1], np.append(as_many[1:], -1)[:-1])
+    kept = np.flatnonzero(most[:-1] > beyond)
+    np.maximum(surpassed, as_many, out=surpassed)
+    return [int(place) for place in first[kept]]

@@ -1,0 +1,76 @@
+"""Names by which the trade calls weaves: ``data/weave_names.toml``, one row a name."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Annotated
+
+from weavability.textiles.assumptions import Grade
+from weavability.textiles.sources import cite
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TradeName:
+    """A name of the trade.
+
+    Attributes:
+        key: One word of letters, by which the name is read.
+        name: As the trade writes it.
+        aliases: Other names of the same.
+        reads_as: The notation that it is short for; ``""`` if it is no weave by itself.
+        is_whole: Whether it names a whole weave; otherwise a part must be stated beside it.
+        leaves: What it leaves open; ``""`` if nothing.
+        answer: What is meant by a name that is no weave by itself.
+        declare: What to state instead, as an example.
+        example: A text with the name that can be sent; ``""`` if there is none.
+        meaning: What the trade understands by it, with its source.
+        grade: How well that is supported.
+    """
+
+    key: str
+    name: str
+    aliases: tuple[str, ...]
+    reads_as: str
+    is_whole: bool
+    leaves: str
+    answer: str
+    declare: object
+    example: str
+    meaning: str
+    grade: Annotated[Grade, "How well the reading is supported"]
+
+    @property
+    def spellings(self) -> tuple[str, ...]:
+        """The name and its aliases."""
+        return (self.name, *self.aliases)
+
+
+@cache
+def trade_names() -> Mapping[str, TradeName]:
+    """Return every name by its key."""
+    text = resources.files("weavability").joinpath("data/weave_names.toml").read_text("utf-8")
+    return {key: _read(key, row) for key, row in tomllib.loads(text).items()}
+
+
+def _read(key: str, row: Mapping[str, str]) -> TradeName:
+    name, reads_as = row.get("name", key), row.get("reads_as", "")
+    is_whole = "fills" not in row
+    source = f" {cite(row['source'])}." if "source" in row else ""
+    return TradeName(
+        key=key,
+        name=name,
+        aliases=tuple(row.get("aliases", ())),
+        reads_as=reads_as,
+        is_whole=is_whole,
+        leaves=cite(row.get("leaves", "")),
+        answer=row.get("answer", ""),
+        declare=json.loads(row["declare"]) if "declare" in row else None,
+        example=row.get("example", name if reads_as and is_whole else ""),
+        meaning=row["meaning"] + source,
+        grade=Grade(row["grade"]),
+    )

@@ -1,0 +1,139 @@
+"""Laws of the squares by which a cloth's jam is found."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Any, Final, NamedTuple, TypedDict
+
+import numpy as np
+from hypothesis import given
+from hypothesis import strategies as st
+
+from weavability.textiles.jamming import squares_of, squares_tightness_pct, tightness_pct
+from weavability.textiles.weave_matrix import Matrix, Repeat, Weave
+
+SIDE: Final = 16
+STEP: Final = 8
+
+
+class Yarns(TypedDict):
+    ends_per_cm: float
+    picks_per_cm: float
+    warp_diameter_mm: float
+    weft_diameter_mm: float
+
+
+cloths: st.SearchStrategy[Yarns] = st.builds(
+    Yarns,
+    ends_per_cm=st.floats(2.0, 150.0),
+    picks_per_cm=st.floats(2.0, 150.0),
+    warp_diameter_mm=st.floats(0.02, 1.5),
+    weft_diameter_mm=st.floats(0.02, 1.5),
+)
+
+
+def by_chance(picks: int, ends: int, kind: int, seed: int) -> Matrix:
+    """Crossings by chance, or one weave beside another."""
+    if kind == 0:
+        return np.random.default_rng(seed).integers(0, 2, (picks, ends), dtype=np.uint8)
+    y, x = np.mgrid[:picks, :ends]
+    left, right = (x + y) % 2, (y + kind * x) % (kind + 2) == 0
+    striped: Matrix = np.where(x < seed % (ends + 1), left, right).astype(np.uint8)
+    return striped
+
+
+weaves = st.builds(
+    by_chance, st.integers(1, 44), st.integers(1, 44), st.integers(0, 6), st.integers(0, 50)
+)
+dentings = st.one_of(
+    st.just(()),
+    st.lists(st.integers(0, 5), min_size=1, max_size=8).filter(any).map(tuple),
+)
+
+
+class Found(NamedTuple):
+    tightness: float
+    lies_over: bool
+    first_end: int
+    first_pick: int
+
+
+def one_by_one(matrix: Matrix, denting: tuple[int, ...], yarns: Yarns) -> Iterator[Found]:
+    """Every square, crossing by crossing, as the definition says."""
+    picks, ends = matrix.shape
+    high, wide = min(picks, SIDE), min(ends, SIDE)
+    dented = sum(denting)
+    even = len(set(denting)) < 2 or math.lcm(ends, dented) <= SIDE
+    meetings = 1 if even else math.lcm(ends, dented) // ends
+    pitch = pitches(denting)
+    for pick in range(0, picks if picks > SIDE else 1, STEP):
+        for start in range(0, ends if ends > SIDE else 1, STEP):
+            rows, columns = range(pick - 1, pick + high), range(start - 1, start + wide)
+            square = matrix[np.ix_(np.array(rows) % picks, np.array(columns) % ends)].astype(int)
+            along, down = (
+                np.abs(np.diff(square, axis=1))[1:],
+                np.abs(np.diff(square, axis=0))[:, 1:],
+            )
+            nests = (nested(square[:, 1:]) * 2 >= high) or (nested(square[1:].T) * 2 >= wide)
+            for meeting in range(meetings):
+                end = start + meeting * ends
+                of_ends = sum(pitch[(end + k) % dented] for k in range(SIDE)) if not even else 1.0
+                share = 1.0 if even else SIDE * len(denting) / dented / of_ends
+                tightness = tightness_pct(
+                    ends_per_cm=yarns["ends_per_cm"] * share,
+                    picks_per_cm=yarns["picks_per_cm"],
+                    warp_diameter_mm=yarns["warp_diameter_mm"],
+                    weft_diameter_mm=yarns["weft_diameter_mm"],
+                    mean_float_of_picks=high * wide / max(int(along.sum()), 1),
+                    mean_float_of_ends=high * wide / max(int(down.sum()), 1),
+                )
+                yield Found(tightness, nests, end + 1, pick + 1)
+
+
+def pitches(denting: tuple[int, ...]) -> list[float]:
+    """Dents that each end takes; an empty dent goes with the end after it."""
+    found: list[float] = []
+    empty = 0
+    for ends in denting:
+        found += [empty + 1 / ends, *[1 / ends] * (ends - 1)] if ends else []
+        empty = 0 if ends else empty + 1
+    if found:
+        found[0] += empty
+    return found
+
+
+def nested(lines: np.typing.NDArray[Any]) -> int:
+    sets = [frozenset(np.flatnonzero(line).tolist()) for line in lines]
+    return sum(one < two or two < one for one, two in pairwise(sets))
+
+
+@given(weaves, dentings, cloths)
+def test_the_squares_that_are_kept_govern_all_others(
+    matrix: Matrix, denting: tuple[int, ...], yarns: Yarns
+) -> None:
+    weave = Repeat.of(Weave(matrix=matrix))
+    squares = squares_of(weave, ends_in_dents=denting)
+    tightness = squares_tightness_pct(squares.lists, **yarns)
+    every = list(one_by_one(weave.weave.matrix, denting, yarns))
+    for lies_over in (True, False):
+        kept = tightness[squares.lists.figures["lies_over"] == lies_over].max(initial=0.0)
+        worst = max((one.tightness for one in every if one.lies_over == lies_over), default=0.0)
+        assert math.isclose(kept, worst, rel_tol=1e-9)
+    for place, here in zip(squares.places, tightness, strict=True):
+        assert any(
+            (one.first_end, one.first_pick) == (place.first_end, place.first_pick)
+            and math.isclose(one.tightness, here, rel_tol=1e-9)
+            for one in every
+        )
+
+
+@given(weaves, cloths, st.sampled_from(tuple(Yarns.__annotations__)), st.floats(1.0, 3.0))
+def test_the_tightest_square_grows_with_sett_and_diameter(
+    matrix: Matrix, yarns: Yarns, name: str, factor: float
+) -> None:
+    lists = squares_of(Repeat.of(Weave(matrix=matrix))).lists
+    before = squares_tightness_pct(lists, **yarns).max()
+    grown: Any = {**yarns, name: yarns[name] * factor}  # type: ignore[literal-required]
+    assert squares_tightness_pct(lists, **grown).max() >= before * (1 - 1e-9)
