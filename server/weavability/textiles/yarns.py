@@ -420,7 +420,7 @@ def _monofilament_faults(yarn: Yarn, read: Designation, fibre: Fibre | None) -> 
     elif read.spun:
         yield Fault(at, f"{read.text} is the count of a spun yarn, not of a filament.", given)
     elif fibre is not None and "filament" not in fibre.forms:
-        yield Fault(at, f"{fibre.key} is not made as a filament.", given)
+        yield Fault(at, f"No filament is made of {fibre.key}.", given)
     if _is_tape(yarn, fibre):
         yield Fault(at, "A tape is no monofilament; state one of the two.", given)
     if yarn.flattening_ratio is not None:
