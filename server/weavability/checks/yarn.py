@@ -88,9 +88,8 @@ def _hard_twist_weft(f: Facts[float], words: Words, seen: Observation) -> Wordin
 describe(
     CheckCode.YARN_ELASTANE,
     says="Elastane without a cover sticks and stretches; a cloth of covered elastane contracts.",
-    compares="each yarn with bare elastane; the crimp of a weft with elastane with none stated",
-    formula="a warning for a yarn of elastane alone; a note if a weft holds elastane and "
-    "weft.crimp_pct is not stated",
+    compares="each yarn with bare elastane; each weft with elastane in the yarn",
+    formula="a warning for a yarn of elastane alone; a note for a weft that holds elastane",
     source="[COMMON-PRACTICE]",
 )
 
@@ -115,9 +114,8 @@ def bare_in_weft(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[
 @compare_each_weft(CheckCode.YARN_ELASTANE, passed, Severity.NOTE, unit=None)
 def contracting(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
     """Find a weft that contracts beyond what an estimate of crimp knows."""
-    nature = weft.nature
-    covered = nature.has_elastane & no(nature.is_bare_elastane) & weft.present
-    return _found(covered & no(f.order.is_weft_crimp_stated), weft.tex)
+    covered = weft.nature.has_elastane & no(weft.nature.is_bare_elastane)
+    return _found(covered & weft.present, weft.tex)
 
 
 @message(bare_in_warp, pointer=WARP, bare=_BARE)
@@ -133,8 +131,8 @@ def _bare_in_weft(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 
 _CONTRACTS: Final = (
-    "The cloth contracts off the loom by the elastane in it, which no estimate of crimp knows: "
-    "state weft.crimp_pct as measured, or reed and width are too narrow."
+    "The cloth contracts off the loom by it, which no estimate of crimp knows: weft.crimp_pct, "
+    "here {crimp_pct:.3g} %, must be the measured one, or the reed is too narrow."
 )
 
 
@@ -147,9 +145,13 @@ _CONTRACTS: Final = (
 def _contracting(f: Facts[float], words: Words, seen: Observation) -> Wording:
     dtex = words.weft_elastane_dtex[seen.weft]
     return Wording(
-        values={"yarn": _of_weft(words, seen), "dtex": dtex},
+        values={
+            "yarn": _of_weft(words, seen),
+            "dtex": dtex,
+            "crimp_pct": f.cloth.weft_crimp_pct,
+        },
         variant="of_core" if dtex else "of_blend",
-        reported=Reported(actual="estimated", limit="stated"),
+        reported=Reported(actual="elastane in the yarn", limit="none"),
     )
 
 
@@ -179,7 +181,7 @@ def stiff_weft(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]
 @message(
     stiff_warp,
     pointer=WARP,
-    stiff=_STIFF + "knots. Wind it at an even tension, and tie it with a knot for wire.",
+    in_warp=_STIFF + "knots. Wind it at an even tension, and tie it with a knot for wire.",
 )
 def _stiff_warp(f: Facts[float], words: Words, seen: Observation) -> Wording:
     values = {"system": "Warp", "yarn": _of_warp(words, seen)}
@@ -189,7 +191,7 @@ def _stiff_warp(f: Facts[float], words: Words, seen: Observation) -> Wording:
 @message(
     stiff_weft,
     pointer=WEFT,
-    stiff=_STIFF + "clamps and selvedges. Use clamps and a selvedge that are made for it.",
+    in_weft=_STIFF + "clamps and selvedges. Use clamps and a selvedge that are made for it.",
 )
 def _stiff_weft(f: Facts[float], words: Words, seen: Observation) -> Wording:
     values = {"system": "Weft", "yarn": _of_weft(words, seen)}
@@ -222,7 +224,8 @@ def tape_in_weft(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[
 @message(
     tape_in_warp,
     pointer=WARP,
-    flat=_TURNS + "Run it off a creel or a beam without twist, through healds and dents as wide as "
+    in_warp=_TURNS
+    + "Run it off a creel or a beam without twist, through healds and dents as wide as "
     "it is.",
 )
 def _tape_in_warp(f: Facts[float], words: Words, seen: Observation) -> Wording:
@@ -230,7 +233,9 @@ def _tape_in_warp(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording(values=values, reported=Reported(actual="tape", limit="yarn"))
 
 
-@message(tape_in_weft, pointer=WEFT, flat=_TURNS + "Let its package roll off, and clamp it flat.")
+@message(
+    tape_in_weft, pointer=WEFT, in_weft=_TURNS + "Let its package roll off, and clamp it flat."
+)
 def _tape_in_weft(f: Facts[float], words: Words, seen: Observation) -> Wording:
     values = {"system": "Weft", "yarn": _of_weft(words, seen)}
     return Wording(values=values, reported=Reported(actual="tape", limit="yarn"))

@@ -35,7 +35,8 @@ def usual_beam_density_g_per_cm3(warp: Threads | SystemFacts) -> float:
         key: count * warp.yarns[key].linear_density_tex for key, count in warp.order.counts.items()
     }
     volume = sum(mass / _density(warp.yarns[key]) for key, mass in masses.items())
-    return sum(masses.values()) / volume
+    # Rounded to the reported precision, so that stating it changes nothing.
+    return round(sum(masses.values()) / volume, 4)
 
 
 def _density(yarn: YarnFacts) -> float:
@@ -52,7 +53,7 @@ def note_beam_density(warp: Threads | SystemFacts, ledger: Ledger) -> None:
         warp: Yarns and thread order of the warp.
         ledger: That of the beam.
     """
-    density = round(usual_beam_density_g_per_cm3(warp), 4)
+    density = usual_beam_density_g_per_cm3(warp)
     kinds = {yarn.kind for yarn in warp.yarns.values()}
     is_spun = kinds == {"spun"}
     ledger.note(

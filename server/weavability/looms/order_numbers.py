@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
@@ -23,7 +24,7 @@ from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
-from weavability.textiles.warp_size import SIZE_PCT, is_sized
+from weavability.textiles.warp_size import size_by_yarn_pct
 from weavability.textiles.yarns import YarnFacts
 
 WATER_REPELLING: Final = frozenset(
@@ -86,11 +87,11 @@ class WarpNumbers(Record[N]):
     """One warp yarn; a slot that an order does not fill has ``present`` false.
 
     Attributes:
-        size_pct: Size on this yarn; that of the warp if it is sized, else 0.
+        size_pct: Size on this yarn, of its own mass; 0 if it is not sized.
         needs_size: Whether it is a single of short staple.
         is_loose: Whether nothing but twist or size holds its filaments together.
         twist_per_m: 0 if not stated.
-        is_protection_stated: Whether its twist or its size is stated.
+        is_protection_stated: Whether its twist is stated, or that it is sized or not.
     """
 
     present: Truth
@@ -159,7 +160,6 @@ class OrderNumbers(Record[N]):
     weft_repeat_picks: N
     warp_tex: N
     beam_density_g_per_cm3: N
-    is_weft_crimp_stated: Truth
     size_pct: N
     waste_per_beam_m: N
     warp_counts_times: N
@@ -206,14 +206,13 @@ def _order_numbers(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumber
             _weft_numbers(weft.yarns[key], count / picks, least_pct)
             for key, count in weft.order.counts.items()
         ),
-        warps=tuple(_warp_numbers(yarn, symbols, least_pct) for yarn in warp.yarns.values()),
+        warps=tuple(_warp_numbers(symbols, least_pct)),
         has_warp_pattern=len(warp.order.counts) > 1,
         has_weft_pattern=len(weft.order.counts) > 1,
         warp_repeat_ends=ends,
         weft_repeat_picks=picks,
         warp_tex=warp.linear_density_tex,
         beam_density_g_per_cm3=usual_beam_density_g_per_cm3(warp),
-        is_weft_crimp_stated=construction.weft.crimp_pct is not None,
         size_pct=symbols.allowances.size_pct,
         waste_per_beam_m=symbols.allowances.loom_waste_m,
         warp_counts_times=_counts_times(warp),
@@ -228,24 +227,23 @@ def _order_numbers(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumber
     )
 
 
-def _warp_numbers(yarn: YarnFacts, symbols: ClothSymbols, least_pct: float) -> WarpNumbers[float]:
+def _warp_numbers(symbols: ClothSymbols, least_pct: float) -> Iterator[WarpNumbers[float]]:
     stated_pct = symbols.construction.allowances.size_pct
-    sized = is_sized(yarn, stated_pct)
-    return WarpNumbers(
-        present=True,
-        tex=yarn.linear_density_tex,
-        strength_cn=yarn.strength_cn,
-        size_pct=(SIZE_PCT if stated_pct is None else stated_pct) if sized else 0.0,
-        needs_size=yarn.is_short_staple_single,
-        is_loose=yarn.is_multifilament and not yarn.fibre.is_bulked,
-        twist_per_m=yarn.twist_per_m or 0.0,
-        is_protection_stated=yarn.twist_per_m is not None
-        or yarn.sized is not None
-        or stated_pct is not None,
-        weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
-        modulus_cn_per_tex=yarn.modulus_cn_per_tex,
-        nature=yarn_nature(yarn),
-    )
+    sizes = size_by_yarn_pct(symbols.warp, stated_pct, symbols.allowances.size_pct)
+    for key, yarn in symbols.warp.yarns.items():
+        yield WarpNumbers(
+            present=True,
+            tex=yarn.linear_density_tex,
+            strength_cn=yarn.strength_cn,
+            size_pct=sizes[key],
+            needs_size=yarn.is_short_staple_single,
+            is_loose=yarn.is_multifilament and not yarn.fibre.is_bulked,
+            twist_per_m=yarn.twist_per_m or 0.0,
+            is_protection_stated=yarn.twist_per_m is not None or yarn.sized is not None,
+            weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
+            modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+            nature=yarn_nature(yarn),
+        )
 
 
 def _weft_numbers(yarn: YarnFacts, share: float, least_pct: float) -> WeftNumbers[float]:

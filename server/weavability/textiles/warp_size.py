@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Final
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
@@ -9,7 +10,6 @@ from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import Threads
-from weavability.textiles.yarns import YarnFacts
 
 SIZE_PCT: Final = 10.0
 """Size on singles of short staple, on the mass of the unsized yarn; common practice."""
@@ -18,16 +18,46 @@ SIZE_BAND: Final = ValueBand(8.0, 14.0)
 """A published inventory adds 0.198 - 0.0004 dtex: 14 % at 145 dtex, 8 % at 295 dtex."""
 
 
-def is_sized(yarn: YarnFacts, stated_pct: float | None) -> bool:
-    """Whether a warp yarn is sized: as stated, else if it is a single of short staple.
+def sized_yarns(warp: Threads, stated_pct: float | None) -> frozenset[str]:
+    """Return the keys of the warp yarns that are sized.
+
+    A yarn is sized as it states. Of the others, size that is stated or assumed goes on the singles
+    of short staple; if there are none, size that is stated goes on all.
 
     Args:
-        yarn: The yarn.
+        warp: The yarns of the warp and their order.
         stated_pct: The size of the warp; ``None`` if the order states none.
     """
-    if yarn.sized is not None:
-        return yarn.sized
-    return yarn.is_short_staple_single if stated_pct is None else stated_pct > 0.0
+    singles = {key for key, yarn in warp.yarns.items() if yarn.is_short_staple_single}
+    others = set(warp.yarns) if stated_pct and not singles else singles
+    if stated_pct == 0.0:
+        others = set()
+    return frozenset(
+        key
+        for key, yarn in warp.yarns.items()
+        if yarn.sized or (yarn.sized is None and key in others)
+    )
+
+
+def sized_share(warp: Threads, keys: Collection[str]) -> float:
+    """Return the share of some yarns in the mass of the warp."""
+    masses = {
+        key: count * warp.yarns[key].linear_density_tex for key, count in warp.order.counts.items()
+    }
+    return sum(mass for key, mass in masses.items() if key in keys) / sum(masses.values())
+
+
+def size_by_yarn_pct(warp: Threads, stated_pct: float | None, size_pct: float) -> dict[str, float]:
+    """Return the size on each warp yarn, in % of its own mass.
+
+    Args:
+        warp: The yarns of the warp and their order.
+        stated_pct: The size of the warp as stated; ``None`` if the order states none.
+        size_pct: The size of the warp.
+    """
+    keys = sized_yarns(warp, stated_pct)
+    share = sized_share(warp, keys)
+    return {key: size_pct / share if key in keys and share else 0.0 for key in warp.yarns}
 
 
 def resolve_size_pct(construction: Construction, warp: Threads, ledger: Ledger) -> float:
@@ -57,11 +87,7 @@ def resolve_size_pct(construction: Construction, warp: Threads, ledger: Ledger) 
         if faults:
             raise InputError(faults)
         return stated_pct
-    masses = {
-        key: count * warp.yarns[key].linear_density_tex for key, count in warp.order.counts.items()
-    }
-    sized = sum(mass for key, mass in masses.items() if is_sized(warp.yarns[key], None))
-    share = sized / sum(masses.values())
+    share = sized_share(warp, sized_yarns(warp, None))
     if not share:
         return ledger.note(
             "/size_pct",
