@@ -61,6 +61,7 @@ EXTENDED: Final = frozenset(
         "Remedy",
         "Report",
         "Setup",
+        "WeaveNotations",
         "WeaveSheet",
     }
 )

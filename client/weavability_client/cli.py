@@ -42,6 +42,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; return its exit status."""
     words = parser()
     options = words.parse_args(arguments)
+    if sys.stdout is None:
+        print("weavability: there is no output to write to", file=sys.stderr)
+        return TROUBLE
     with suppress(AttributeError):
         sys.stdout.reconfigure(errors="replace")  # type: ignore[union-attr]
     try:
@@ -51,11 +54,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"weavability: {error}", file=sys.stderr)
         return TROUBLE
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _write_no_more()
+        return TROUBLE
+    except OSError as error:
+        print(f"weavability: the output cannot be written: {error.strerror}", file=sys.stderr)
+        _write_no_more()
         return TROUBLE
     except KeyboardInterrupt:
         return INTERRUPTED
     return status
+
+
+def _write_no_more() -> None:
+    """Let the interpreter, which flushes when it ends, find nothing to complain of."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(words: argparse.ArgumentParser, options: argparse.Namespace) -> int:
@@ -93,6 +105,7 @@ def parser() -> argparse.ArgumentParser:
     _add_rate(commands)
     _add_changeover(commands)
     _add_weave(commands)
+    _add_weaves(commands)
     about = "print a completion script for a shell"
     shell = commands.add_parser("completion", help=about, description=f"{about}.")
     shell.add_argument("shell", choices=SHELLS)
@@ -217,6 +230,13 @@ def _add_weave(commands: Commands) -> None:
     )
 
 
+def _add_weaves(commands: Commands) -> None:
+    command = _add(commands, "weaves", _weaves, "list how weaves are written, and their names")
+    command.add_argument(
+        "words", nargs="*", metavar="WORD", help="only names and aliases with these words"
+    )
+
+
 _OVER: Final = {"speed": "speed_picks_per_min", "width": "reed_width_cm"}
 
 
@@ -314,6 +334,10 @@ def _weave(options: argparse.Namespace, client: Client) -> int:
     sheet = client.analyse_weave(weave, **setts)
     _save(options, lambda: client.draw_weave(weave, view=options.view, **setts))
     return _show(sheet, options, weavable=sheet.ok)
+
+
+def _weaves(options: argparse.Namespace, client: Client) -> int:
+    return _show(client.notations().about(*options.words), options, weavable=True)
 
 
 # ------------------------------------------------------------------------------------ what they use

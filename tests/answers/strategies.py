@@ -116,7 +116,7 @@ THREAD_ORDERS = {
 }
 
 
-base_tensions = st.one_of(
+base_tensions: st.SearchStrategy[dict[str, float]] = st.one_of(
     st.just({}),
     over(0.01, 20.0).map(lambda tension: {"base_tension_cn_per_tex": tension}),
     over(0.1, 50.0).map(lambda share: {"base_tension_pct": share}),

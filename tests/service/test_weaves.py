@@ -42,6 +42,22 @@ class TestNotations:
         for example in shown:
             assert sheet(client, example)["repeat"]["crossings"] >= 4
 
+    def test_every_name_of_the_trade_can_be_sent_or_says_what_to_send(
+        self, client: FlaskClient
+    ) -> None:
+        names = json.loads(client.get(ADDRESS).data)["names"]
+        assert {"denim", "houndstooth", "terry", "leno"} <= {each["name"] for each in names}
+        for each in names:
+            if each["example"] is None:
+                message = faults(client, {"weave": each["name"]})["/weave"]
+                assert each["answer"] in message
+            else:
+                read = sheet(client, each["example"])
+                assert read["name"] == each["reads_as"]
+                assert tuple(read["repeat"]["rows"]) == tuple(each["rows"])
+                said = [line["reason"] for line in read["assumptions"]]
+                assert each["leaves_open"] is None or each["leaves_open"] in " ".join(said)
+
     def test_every_form_of_the_contract_is_told(self, client: FlaskClient) -> None:
         told = json.loads(client.get(ADDRESS).data)
         assert [form["members"] for form in told["forms"]] == [

@@ -19,7 +19,7 @@ from weavability_client.models.findings import Assumption, Finding, Remedy, Seve
 from weavability_client.models.matches import LoomMatch, MatchReport
 from weavability_client.models.rates import RateSheet
 from weavability_client.models.report import Report, Setup
-from weavability_client.models.weaves import WeaveSheet
+from weavability_client.models.weaves import WeaveNotations, WeaveSheet
 
 __all__ = [
     "Answer",
@@ -36,6 +36,7 @@ __all__ = [
     "Setup",
     "Severity",
     "Verdict",
+    "WeaveNotations",
     "WeaveSheet",
 ]
 __all__ += _generated.__all__

@@ -60,6 +60,7 @@ __all__ = [
     "SweepPoint",
     "TensionPeak",
     "Threshold",
+    "TightestSquare",
     "TurnedWeave",
     "ValidationRequest",
     "ValueBand",
@@ -69,7 +70,7 @@ __all__ = [
     "WarpSummary",
     "Watched",
     "WeaveForm",
-    "WeaveNotations",
+    "WeaveName",
     "WeaveOptions",
     "Weft",
     "WeftOnLoom",
@@ -388,9 +389,19 @@ class ClothSummary(Record):
         mass_g_per_m2: Mass of the grey cloth [g/m²].
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
-        tightness_pct: How near the cloth is to jamming: 100 is the jammed cloth [%].
+        tightness_pct: How near the cloth is to jamming where its threads are closest: 100 is the
+            jammed cloth [%].
+        mean_tightness_pct: The same by the mean floats and setts of the whole cloth [%].
+        tightest_square: Where the threads are closest; ``None`` if the weave repeats within 16 x 16
+            threads and is set evenly, so that it is judged as a whole.
         ends_setting_use_pct: Ends as a share of the most that ends-plus-intersections allows [%].
         picks_setting_use_pct: Picks as a share of the most that ends-plus-intersections allows [%].
+        brierley_square_sett_per_cm: Greatest square sett by Brierley's rule, of the mean count;
+            ``None`` for other cloth than cotton in plain and regular twill [threads/cm].
+        brierley_setting_use_pct: Geometric mean of both setts as a share of Brierley's square sett;
+            ``None`` likewise [%].
+        setting_disagreement: Which of these rules and the jam find the cloth too close, and which
+            do not; ``None`` if they agree.
         longest_warp_float_picks: Longest float of an end [picks].
         longest_weft_float_ends: Longest float of a pick [ends].
         longest_float_mm: Longest float in the cloth [mm].
@@ -419,8 +430,13 @@ class ClothSummary(Record):
     finished_mass_g_per_m2: float
     thickness_mm: float
     tightness_pct: float
+    mean_tightness_pct: float | None = None
+    tightest_square: models.TightestSquare | None = None
     ends_setting_use_pct: float
     picks_setting_use_pct: float
+    brierley_square_sett_per_cm: float | None = None
+    brierley_setting_use_pct: float | None = None
+    setting_disagreement: str | None = None
     longest_warp_float_picks: int
     longest_weft_float_ends: int
     longest_float_mm: float
@@ -1128,12 +1144,17 @@ class Notation(Record):
         pattern: How it is written; values in angle brackets.
         example: A weave of this kind, which can be sent as it is.
         meaning: What the values mean, and the source of the construction.
+        aliases: Other words for the kind.
+        rows: The example, one string a pick, first pick first, 1 = warp up; ``None`` if it is an
+            object.
     """
 
     name: str
     pattern: str
     example: str | Mapping[str, object]
     meaning: str
+    aliases: tuple[str, ...] | None = None
+    rows: tuple[str, ...] | None = None
 
 
 @record
@@ -1628,6 +1649,23 @@ class Threshold(Record):
 
 
 @record
+class TightestSquare(Record):
+    """Where the threads of a cloth are closest, counted from the first end and pick of the weave.
+
+    Attributes:
+        first_end: First end of the square, from 1.
+        last_end: Last end of the square.
+        first_pick: First pick of the square, from 1.
+        last_pick: Last pick of the square.
+    """
+
+    first_end: int
+    last_end: int
+    first_pick: int
+    last_pick: int
+
+
+@record
 class TurnedWeave(Record):
     """The weave seen another way, and its name where the trade has one.
 
@@ -1785,16 +1823,49 @@ class WeaveForm(Record):
 
 
 @record
-class WeaveNotations(Record):
-    """The notations of a weave, in words and as objects.
+class WeaveName(Record):
+    """A name of the trade: the weave that it is read as, or what is meant by it.
+
+    Attributes:
+        name: The name.
+        aliases: Other names of the same.
+        meaning: What the trade understands by it, with its source.
+        reads_as: The weave that the example is read as; ``None`` if it is no weave by itself.
+        leaves_open: What the name leaves open, which makes the weave an assumption; ``None`` if
+            nothing.
+        example: A text with the name, which can be sent as it is.
+        rows: That weave, one string a pick, first pick first, 1 = warp up.
+        answer: What is meant by a name that is no weave by itself.
+        declare: An example of what to state instead; ``None`` if there is none.
+        grade: How well the meaning is supported.
+    """
+
+    name: str
+    aliases: tuple[str, ...]
+    meaning: str
+    reads_as: str | None = None
+    leaves_open: str | None = None
+    example: str | None = None
+    rows: tuple[str, ...] | None = None
+    answer: str | None = None
+    declare: object = None
+    grade: str
+
+
+@record
+class WeaveNotationsFields(Record):
+    """The notations of a weave in words and as objects, and the names of the trade.
 
     Attributes:
         notations: In words: case, spaces, hyphens and the order of the words do not matter.
         forms: As an object.
+        names: Names of the trade; what an order states beside a name takes the place of that part
+            of it.
     """
 
     notations: tuple[models.Notation, ...]
     forms: tuple[models.WeaveForm, ...]
+    names: tuple[models.WeaveName, ...] | None = None
 
 
 class WeaveOptions(TypedDict, total=False):

@@ -1,4 +1,4 @@
-"""The answer to the analysis of a weave.
+"""The answer to the analysis of a weave, and the list of names.
 
 Rows are picks, the first pick first; 1 is a raised warp end, the first end first. Threads, shafts
 and treadles are numbered from 1. What would be too long to print is ``None``, and ``left_out`` says
@@ -7,14 +7,73 @@ why.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from weavability_client._record import Scalar
-from weavability_client.models._generated import WeaveSheetFields
+from weavability_client.models._generated import WeaveNotationsFields, WeaveSheetFields
 from weavability_client.models.answer import Answer, Page, assumed_line
 from weavability_client.models.findings import Finding, Severity
 from weavability_client.tables import cell, words
 
 MOST_PICTURED = 32 * 32
 """Crossings of the largest repeat that a page shows as squares."""
+
+
+class WeaveNotations(WeaveNotationsFields, Answer):
+    """How weaves are written, and the names of the trade; see ``WeaveNotationsFields``."""
+
+    __slots__ = ()
+
+    def about(self, *words_of_name: str) -> WeaveNotations:
+        """Return the notations and names that have every one of these words."""
+        sought = [word.casefold() for word in words_of_name]
+
+        def has_all(name: str, aliases: tuple[str, ...] | None) -> bool:
+            said = " ".join((name, *(aliases or ()))).casefold()
+            return all(word in said for word in sought)
+
+        return replace(
+            self,
+            notations=tuple(each for each in self.notations if has_all(each.name, each.aliases)),
+            names=tuple(each for each in self.names or () if has_all(each.name, each.aliases)),
+        )
+
+    def to_rows(self) -> list[dict[str, Scalar]]:
+        """Return one flat row a notation or name."""
+        notations: list[dict[str, Scalar]] = [
+            {
+                "name": each.name,
+                "aliases": ", ".join(each.aliases or ()),
+                "write": each.pattern,
+                "read_as": each.example if isinstance(each.example, str) else None,
+                "meaning": each.meaning,
+            }
+            for each in self.notations
+        ]
+        return notations + [
+            {
+                "name": each.name,
+                "aliases": ", ".join(each.aliases),
+                "write": each.example,
+                "read_as": each.reads_as,
+                "meaning": each.leaves_open or each.answer or each.meaning,
+            }
+            for each in self.names or ()
+        ]
+
+    def _page(self) -> Page:
+        """Lay the list out: a line a name, and what it leaves open."""
+        names = self.names or ()
+        return Page(
+            headline=f"notations: {len(self.notations)}; names of the trade: {len(names)}",
+            header=("name", "write", "read as"),
+            rows=[(each["name"], each["write"], each["read_as"]) for each in self.to_rows()],
+            remarks=[
+                f"{each.name}: {each.leaves_open or each.answer}"
+                for each in names
+                if each.leaves_open or each.answer
+            ],
+        )
 
 
 class WeaveSheet(WeaveSheetFields, Answer):

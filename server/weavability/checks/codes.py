@@ -30,6 +30,7 @@ class CheckCode(StrEnum):
     WEAVE_LONG_FLOAT = "weave.long_float"
     WEAVE_DRAFT_MISMATCH = "weave.draft_mismatch"
     SETT_JAMMED = "sett.jammed"
+    SETT_NOT_JUDGED = "sett.not_judged"
     SETT_TIGHT = "sett.tight"
     SETT_OPEN = "sett.open"
     SETT_WARP_CROWDING = "sett.warp_crowding"

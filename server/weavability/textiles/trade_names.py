@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
-from typing import Annotated
+from typing import Any
 
 from weavability.textiles.assumptions import Grade
 from weavability.textiles.sources import cite
@@ -42,7 +42,7 @@ class TradeName:
     declare: object
     example: str
     meaning: str
-    grade: Annotated[Grade, "How well the reading is supported"]
+    grade: Grade
 
     @property
     def spellings(self) -> tuple[str, ...]:
@@ -57,9 +57,9 @@ def trade_names() -> Mapping[str, TradeName]:
     return {key: _read(key, row) for key, row in tomllib.loads(text).items()}
 
 
-def _read(key: str, row: Mapping[str, str]) -> TradeName:
+def _read(key: str, row: Mapping[str, Any]) -> TradeName:
     name, reads_as = row.get("name", key), row.get("reads_as", "")
-    is_whole = "fills" not in row
+    is_whole = row.get("is_whole", True)
     source = f" {cite(row['source'])}." if "source" in row else ""
     return TradeName(
         key=key,
@@ -70,7 +70,7 @@ def _read(key: str, row: Mapping[str, str]) -> TradeName:
         leaves=cite(row.get("leaves", "")),
         answer=row.get("answer", ""),
         declare=json.loads(row["declare"]) if "declare" in row else None,
-        example=row.get("example", name if reads_as and is_whole else ""),
+        example=row.get("example", name if reads_as else ""),
         meaning=row["meaning"] + source,
         grade=Grade(row["grade"]),
     )

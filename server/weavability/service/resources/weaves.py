@@ -25,7 +25,10 @@ from weavability.service.requests.canonical import canonical, digest
 from weavability.service.requests.loom_choice import identity
 from weavability.service.schemas.weave_request_schema import WeaveRequestSchema
 from weavability.service.schemas.weave_schema import FORMS, Form
-from weavability.textiles.notation import Notation, notations
+from weavability.textiles.assumptions import Grade
+from weavability.textiles.field_marks import Since
+from weavability.textiles.notation import Notation, notations, parse_weave
+from weavability.textiles.trade_names import TradeName, trade_names
 
 _SCHEMA: Final = WeaveRequestSchema()
 
@@ -38,6 +41,12 @@ class WeaveNotation:
     pattern: Annotated[str, "How it is written; values in angle brackets"]
     example: Annotated[str | Mapping[str, Any], "A weave of this kind, which can be sent as it is"]
     meaning: Annotated[str, "What the values mean, and the source of the construction"]
+    aliases: Annotated[tuple[str, ...], "Other words for the kind", Since("0.2")]
+    rows: Annotated[
+        tuple[str, ...] | None,
+        "The example, one string a pick, first pick first, 1 = warp up; null if it is an object",
+        Since("0.2"),
+    ]
 
     @classmethod
     def of(cls, notation: Notation) -> WeaveNotation:
@@ -48,6 +57,48 @@ class WeaveNotation:
             pattern=notation.pattern,
             example=orjson.loads(example) if example.startswith("{") else example,
             meaning=notation.meaning,
+            aliases=notation.aliases,
+            rows=None if example.startswith("{") else parse_weave(example).rows,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeaveName:
+    """A name of the trade: the weave that it is read as, or what is meant by it."""
+
+    name: Annotated[str, "The name"]
+    aliases: Annotated[tuple[str, ...], "Other names of the same"]
+    meaning: Annotated[str, "What the trade understands by it, with its source"]
+    reads_as: Annotated[
+        str | None, "The weave that the example is read as; null if it is no weave by itself"
+    ]
+    leaves_open: Annotated[
+        str | None,
+        "What the name leaves open, which makes the weave an assumption; null if nothing",
+    ]
+    example: Annotated[str | None, "A text with the name, which can be sent as it is"]
+    rows: Annotated[
+        tuple[str, ...] | None, "That weave, one string a pick, first pick first, 1 = warp up"
+    ]
+    answer: Annotated[str | None, "What is meant by a name that is no weave by itself"]
+    declare: Annotated[object, "An example of what to state instead; null if there is none"]
+    grade: Annotated[Grade, "How well the meaning is supported"]
+
+    @classmethod
+    def of(cls, name: TradeName) -> WeaveName:
+        """Describe a name."""
+        weave = parse_weave(name.example) if name.example else None
+        return cls(
+            name=name.name,
+            aliases=name.aliases,
+            meaning=name.meaning,
+            reads_as=weave.name if weave else None,
+            leaves_open=name.leaves or None,
+            example=name.example or None,
+            rows=weave.rows if weave else None,
+            answer=name.answer or None,
+            declare=name.declare,
+            grade=name.grade,
         )
 
 
@@ -74,13 +125,18 @@ class WeaveForm:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeaveNotations:
-    """The notations of a weave, in words and as objects."""
+    """The notations of a weave in words and as objects, and the names of the trade."""
 
     notations: Annotated[
         tuple[WeaveNotation, ...],
         "In words: case, spaces, hyphens and the order of the words do not matter",
     ]
     forms: Annotated[tuple[WeaveForm, ...], "As an object"]
+    names: Annotated[
+        tuple[WeaveName, ...],
+        "Names of the trade; what an order states beside a name takes the place of that part of it",
+        Since("0.2"),
+    ]
 
 
 @cache
@@ -88,6 +144,7 @@ def _notations() -> tuple[WeaveNotations, str]:
     known = WeaveNotations(
         notations=tuple(map(WeaveNotation.of, notations())),
         forms=tuple(map(WeaveForm.of, FORMS)),
+        names=tuple(map(WeaveName.of, trade_names().values())),
     )
     return known, digest(orjson.dumps(known))
 
@@ -97,13 +154,14 @@ def _notations() -> tuple[WeaveNotations, str]:
     "/v1/weaves",
     tag="Weaves",
     answer=WeaveNotations,
-    answer_words="The notations and forms",
+    answer_words="The notations, forms and names",
     conditional=True,
 )
 def list_weave_notations() -> Response:
-    """List the notations of a weave.
+    """List the notations of a weave, and the names by which the trade calls weaves.
 
-    Each has an example that can be sent as the `weave` of a construction, or to `POST /v1/weaves`.
+    Each notation has an example that can be sent as the `weave` of a construction, or to
+    `POST /v1/weaves`.
     """
     known, etag = _notations()
     if is_current(request, etag):
