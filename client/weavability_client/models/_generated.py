@@ -29,6 +29,7 @@ __all__ = [
     "CurvePoint",
     "Draft",
     "DraftFault",
+    "DraftOnLoom",
     "DraftSheet",
     "DraftToCheck",
     "DraftingSheet",
@@ -41,11 +42,19 @@ __all__ = [
     "IntegritySheet",
     "InterlacingSheet",
     "JacquardSheet",
+    "LayerInWeave",
     "LayerSheet",
+    "LayerSummary",
+    "Layers",
+    "LayersInWeave",
+    "LayersSummary",
     "LeftOut",
     "Loom",
+    "MatrixRow",
     "Motion",
     "Notation",
+    "OrderInSequence",
+    "OrderLeftOut",
     "OrderSheet",
     "Rates",
     "Reed",
@@ -66,6 +75,8 @@ __all__ = [
     "ValueBand",
     "Warp",
     "WarpBeam",
+    "WarpGroup",
+    "WarpGroupSummary",
     "WarpStrain",
     "WarpSummary",
     "Watched",
@@ -74,6 +85,7 @@ __all__ = [
     "WeaveOptions",
     "Weft",
     "WeftOnLoom",
+    "WidthOnLoom",
     "Yarn",
     "YarnInOrder",
     "YarnUse",
@@ -243,6 +255,8 @@ class ChangeoverRates(Record):
         knots_per_h: Rate of the tying machine, stops included [knots/h].
         tie_in_ends_per_h: Rate of all tying-in work that grows with the number of ends [ends/h].
         tie_in_fixed_hours: Time to bring the beam and couple it [h].
+        most_further_ends_pct: Most ends beyond those on the loom that are drawn in by hand so that
+            a warp is tied in [%].
         hand_drawing_ends_per_h: Rate of drawing in or out on the loom by one person [ends/h].
         reeding_ends_per_h: Rate of sleying into another reed on the loom [ends/h].
         reeding_fixed_hours: Time to take the reed out, fit the other and weave up [h].
@@ -262,6 +276,7 @@ class ChangeoverRates(Record):
     knots_per_h: float | None = None
     tie_in_ends_per_h: float | None = None
     tie_in_fixed_hours: float | None = None
+    most_further_ends_pct: float | None = None
     hand_drawing_ends_per_h: float | None = None
     reeding_ends_per_h: float | None = None
     reeding_fixed_hours: float | None = None
@@ -279,11 +294,18 @@ class ChangeoverReportFields(Record):
 
     Attributes:
         loom_id: Name of the loom, if it has one.
-        route: How the warp is brought on.
+        findings: Findings on the new style; with an error among them nothing is set up: no route,
+            no steps, no hours.
+        route: How the warp is brought on; ``None`` if the loom cannot weave the new style.
         steps: All work in order.
-        loom_stop_hours: Hours that the loom is stopped [h].
-        off_loom_hours: Hours of work away from the loom [h].
+        loom_stop_hours: Hours that the loom is stopped; ``None`` if it cannot weave the new style
+            [h].
+        loom_stop_hours_band: Between how many hours that is expected, by the bands of the rates.
+        off_loom_hours: Hours of work away from the loom; ``None`` if it cannot weave the new style
+            [h].
         alternatives: The routes not taken, the shortest stop first.
+        draft: The draft on which the new style is woven; ``None`` without a route.
+        width: The width that results; ``None`` without a route.
         old: The style on the loom.
         new: The next style.
         assumptions: Every value that was not given and was therefore assumed.
@@ -291,11 +313,15 @@ class ChangeoverReportFields(Record):
     """
 
     loom_id: str | None = None
-    route: str
+    findings: tuple[models.Finding, ...] | None = None
+    route: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
-    loom_stop_hours: float
-    off_loom_hours: float
+    loom_stop_hours: float | None = None
+    loom_stop_hours_band: models.ValueBand | None = None
+    off_loom_hours: float | None = None
     alternatives: tuple[models.Route, ...]
+    draft: models.DraftOnLoom | None = None
+    width: models.WidthOnLoom | None = None
     old: models.StyleSummary
     new: models.StyleSummary
     assumptions: tuple[models.Assumption, ...]
@@ -310,12 +336,14 @@ class ChangeoverStep(Record):
         step: Its kind.
         message: What is done and why.
         hours: How long it takes [h].
+        hours_band: Between how many hours that is expected, by the bands of the rates.
         stops_loom: Whether the loom is stopped meanwhile; false for work away from it.
     """
 
     step: str
     message: str
     hours: float
+    hours_band: models.ValueBand | None = None
     stops_loom: bool
 
 
@@ -390,8 +418,9 @@ class ClothSummary(Record):
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
         tightness_pct: How near the cloth is to jamming where its threads are closest: 100 is the
-            jammed cloth [%].
-        mean_tightness_pct: The same by the mean floats and setts of the whole cloth [%].
+            jammed cloth; of layers, each is set against itself [%].
+        mean_tightness_pct: The same by the mean floats and setts of the whole cloth, or of the
+            tightest layer [%].
         tightest_square: Where the threads are closest; ``None`` if the weave repeats within 16 x 16
             threads and is set evenly, so that it is judged as a whole.
         ends_setting_use_pct: Ends as a share of the most that ends-plus-intersections allows [%].
@@ -527,6 +556,7 @@ class Construction(Record):
         warp: The warp.
         weft: The weft.
         weave: The weave.
+        layers: The layer of each thread, for double, backed and pile cloths.
         width_cm: Width of one panel at the stated stage, selvedges included [cm].
         width_in: Width of one panel at the stated stage, selvedges included [in].
         thickness_mm: Thickness of the grey cloth under the tension of winding [mm].
@@ -547,6 +577,7 @@ class Construction(Record):
     warp: models.Warp
     weft: models.Weft
     weave: str | Mapping[str, object]
+    layers: models.Layers | None = None
     width_cm: float | None = None
     width_in: float | None = None
     thickness_mm: float | None = None
@@ -612,6 +643,24 @@ class DraftFault(Record):
 
     pointer: str
     message: str
+
+
+@record
+class DraftOnLoom(Record):
+    """The draft that is on the loom when the new style is woven.
+
+    Attributes:
+        kept: Whether it is the one that is on the loom now.
+        draft: Name of the draft; ``None`` on a Jacquard.
+        threading: Shaft of every end of its repeat (1-based); ``None`` on a Jacquard.
+        lift_plan: The new lift plan for it, one string a pick, one character a shaft, ``1`` =
+            raised; ``None`` on a Jacquard, and if it is too long.
+    """
+
+    kept: bool
+    draft: str | None = None
+    threading: tuple[int, ...] | None = None
+    lift_plan: tuple[str, ...] | None = None
 
 
 @record
@@ -953,6 +1002,23 @@ class JacquardSheet(Record):
 
 
 @record
+class LayerInWeave(Record):
+    """A layer in a weave.
+
+    Attributes:
+        layer: Its letter.
+        kind: ``cloth`` with ends and picks of its own, ``backing`` (or wadding) with ends or picks
+            alone, or ``pile``.
+        weave: The weave of its threads alone; of a backing and of pile, with the threads that bind
+            it; ``None`` if nothing does.
+    """
+
+    layer: str
+    kind: str
+    weave: str | None = None
+
+
+@record
 class LayerSheet(Record):
     """A cloth of its own, or a thread that lies loose.
 
@@ -967,6 +1033,106 @@ class LayerSheet(Record):
     pick_count: int
     ends: tuple[int, ...]
     picks: tuple[int, ...]
+
+
+@record
+class LayerSummary(Record):
+    """A layer of the grey cloth.
+
+    Attributes:
+        layer: Its letter.
+        kind: ``cloth`` with ends and picks of its own, ``backing`` (or wadding) with ends or picks
+            alone, or ``pile``.
+        weave: The weave of its threads alone; of a backing and of pile, with the threads that bind
+            it; ``None`` if nothing does.
+        ends_per_cm: Its own ends in the grey cloth [ends/cm].
+        picks_per_cm: Its own picks in the grey cloth [picks/cm].
+        tightness_pct: How near it is to its own jam; ``None`` of pile and of a wadding [%].
+        warp_crimp_pct: Crimp that its ends would have by themselves; those of the cloth have the
+            mean of all layers, because they come from one warp [%].
+        weft_crimp_pct: Crimp that its picks would have by themselves; those of the cloth have the
+            mean of all layers, because all picks are inserted over one width [%].
+        pile_height_mm: Height of the pile: of ends from the pile ratio, of picks half of their
+            longest float; ``None`` if it is no pile [mm].
+        thickness_mm: Thickness of the layer; of pile its height [mm].
+        mass_g_per_m2: Mass of its own threads in the grey cloth [g/m²].
+        warp_yarn_kg: Warp yarn that it takes, waste included, without selvedges [kg].
+        weft_yarn_kg: Weft yarn that it takes, waste included [kg].
+    """
+
+    layer: str
+    kind: str
+    weave: str | None = None
+    ends_per_cm: float
+    picks_per_cm: float
+    tightness_pct: float | None = None
+    warp_crimp_pct: float | None = None
+    weft_crimp_pct: float | None = None
+    pile_height_mm: float | None = None
+    thickness_mm: float
+    mass_g_per_m2: float
+    warp_yarn_kg: float
+    weft_yarn_kg: float
+
+
+@record
+class Layers(Record):
+    """Which layer each thread belongs to, for cloths whose threads lie over one another.
+
+    Layers are listed by letter; each is set against its own threads, and pile against none.
+    Selvedge ends are outside.
+
+    Attributes:
+        ends: The layer of every end, as a thread order with one letter a layer: ``1F 1B``, ``2(F B)
+            1F``.
+        picks: The layer of every pick, as a thread order with one letter a layer: ``1F 1B``, ``2(F
+            B) 1F``.
+        joined: How the layers that are not pile are joined; needed if there are several.
+        pile: The layers that are pile.
+    """
+
+    ends: str
+    picks: str
+    joined: str | None = None
+    pile: tuple[str, ...] | None = None
+
+
+@record
+class LayersInWeave(Record):
+    """The layers that are declared, in a weave.
+
+    Attributes:
+        joined: How they are joined; ``None`` if one alone is not pile.
+        stitches_per_repeat: Stitches in the repeat of weave and layers together; ``None`` if none
+            are meant.
+        repeat_ends: Ends after which weave and layers repeat together.
+        repeat_picks: Picks after which weave and layers repeat together.
+        layers: From the face to the back, then the pile.
+    """
+
+    joined: str | None = None
+    stitches_per_repeat: int | None = None
+    repeat_ends: int
+    repeat_picks: int
+    layers: tuple[models.LayerInWeave, ...]
+
+
+@record
+class LayersSummary(Record):
+    """The layers of the cloth, each set against itself.
+
+    Attributes:
+        joined: How they are joined; ``None`` if one alone is not pile.
+        stitches_per_repeat: Stitches in the repeat of weave and layers together; ``None`` if none
+            are meant.
+        stitches_per_cm2: Stitches in the grey cloth; ``None`` if none are meant [1/cm²].
+        layers: From the face to the back, then the pile.
+    """
+
+    joined: str | None = None
+    stitches_per_repeat: int | None = None
+    stitches_per_cm2: float | None = None
+    layers: tuple[models.LayerSummary, ...]
 
 
 @record
@@ -1050,7 +1216,8 @@ class LoomMatchFields(Record):
         reed_width_use_pct: Reed width in use as a share of the loom's [%].
         idle_shafts: Shafts of the loom that stay empty; ``None`` on a Jacquard.
         idle_hooks: Hooks cast out; ``None`` without a Jacquard.
-        changeover: The change from the cloth that is on the loom, if that was stated.
+        changeover: The change from the cloth that is on the loom, if that was stated and the loom
+            can weave the new one.
         reason: Why it has this rank, in a line.
     """
 
@@ -1094,6 +1261,22 @@ class MatchReportFields(Record):
     matches: tuple[models.LoomMatch, ...]
     assumptions: tuple[models.Assumption, ...]
     caution: str
+
+
+@record
+class MatrixRow(Record):
+    """The changes from one cloth to every order of the sequence.
+
+    Attributes:
+        index: Place of the order in the request, from 0; ``None`` for the cloth on the loom now.
+        reference: The caller's own name of the order, as sent.
+        loom_stop_hours: Stop of the change to each order of the request; ``None`` if the loom
+            cannot weave it [h].
+    """
+
+    index: int | None = None
+    reference: str | None = None
+    loom_stop_hours: tuple[float | None, ...]
 
 
 @record
@@ -1155,6 +1338,52 @@ class Notation(Record):
     meaning: str
     aliases: tuple[str, ...] | None = None
     rows: tuple[str, ...] | None = None
+
+
+@record
+class OrderInSequence(Record):
+    """One order of the sequence, and the change to it.
+
+    Attributes:
+        index: Place of the order in the request, from 0.
+        reference: The caller's own name of the order, as sent.
+        verdict: The answer for this loom in a word.
+        route: How the warp is brought on; ``None`` for the first order, if nothing is said to be on
+            the loom.
+        steps: All work in order.
+        loom_stop_hours: Hours that the loom is stopped before this order [h].
+        loom_stop_hours_band: Between how many hours that is expected.
+        off_loom_hours: Hours of work away from the loom [h].
+        draft_of: Place of the order whose draft is on the loom; ``None`` for that of the cloth on
+            the loom now.
+        width: The width that results.
+    """
+
+    index: int
+    reference: str | None = None
+    verdict: models.Verdict
+    route: str | None = None
+    steps: tuple[models.ChangeoverStep, ...]
+    loom_stop_hours: float
+    loom_stop_hours_band: models.ValueBand
+    off_loom_hours: float
+    draft_of: int | None = None
+    width: models.WidthOnLoom
+
+
+@record
+class OrderLeftOut(Record):
+    """An order that the loom cannot weave.
+
+    Attributes:
+        index: Place of the order in the request, from 0.
+        reference: The caller's own name of the order, as sent.
+        findings: Its findings on this loom.
+    """
+
+    index: int
+    reference: str | None = None
+    findings: tuple[models.Finding, ...]
 
 
 @record
@@ -1342,6 +1571,8 @@ class ReportFields(Record):
         rates: How fast the cloth runs on this loom, and what limits it.
         setup: How the loom is set up for it.
         cloth: What the cloth is.
+        layers: The layers of the cloth, each set against itself; ``None`` if the order declares
+            none.
         yarn: Yarn that the order takes, a line a yarn.
         warp: The warp: length and beams.
         assumptions: Every value that was not given and was therefore assumed.
@@ -1360,6 +1591,7 @@ class ReportFields(Record):
     rates: models.Rates
     setup: models.Setup
     cloth: models.ClothSummary
+    layers: models.LayersSummary | None = None
     yarn: tuple[models.YarnUse, ...]
     warp: models.WarpSummary
     assumptions: tuple[models.Assumption, ...]
@@ -1369,16 +1601,22 @@ class ReportFields(Record):
 
 @record
 class Route(Record):
-    """A route to the new warp that was not taken, and how long it would stop the loom.
+    """A route to the new style that was not taken, complete, and how long it would take.
 
     Attributes:
         route: How the warp is brought on.
-        loom_stop_hours: Hours that the loom is stopped [h].
+        loom_stop_hours: Hours that the loom is stopped, all work included [h].
+        loom_stop_hours_band: Between how many hours that is expected.
+        off_loom_hours: Hours of work away from the loom [h].
+        needs: What it needs, and whether its stop is shorter.
         steps: Its work, in order.
     """
 
     route: str
     loom_stop_hours: float
+    loom_stop_hours_band: models.ValueBand | None = None
+    off_loom_hours: float | None = None
+    needs: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
 
 
@@ -1418,6 +1656,40 @@ class Selvedge(Record):
     ends_per_side: int | None = None
     ends_per_dent: int | None = None
     shafts: int | None = None
+
+
+@record
+class SequenceReportFields(Record):
+    """The answer to several orders on one loom: in which sequence they are best woven.
+
+    Attributes:
+        loom_id: Name of the loom, if it has one.
+        not_weavable: Orders that the loom cannot weave; they are not in the sequence.
+        sequence: The orders in the sequence with the shortest stops.
+        loom_stop_hours: Hours that the loom is stopped in this sequence [h].
+        loom_stop_hours_band: Between how many hours that is expected.
+        off_loom_hours: Hours of work away from the loom [h].
+        given_loom_stop_hours: Hours that it would be stopped if the orders were woven in the order
+            given [h].
+        saved_hours: Hours that the sequence saves against the order given [h].
+        matrix: Stops of the changes between any two of the cloths.
+        matrix_holds: When the entries of the matrix hold.
+        assumptions: Every value that was not given and was therefore assumed.
+        caution: What a computed result is not.
+    """
+
+    loom_id: str | None = None
+    not_weavable: tuple[models.OrderLeftOut, ...]
+    sequence: tuple[models.OrderInSequence, ...]
+    loom_stop_hours: float
+    loom_stop_hours_band: models.ValueBand
+    off_loom_hours: float
+    given_loom_stop_hours: float
+    saved_hours: float
+    matrix: tuple[models.MatrixRow, ...]
+    matrix_holds: str
+    assumptions: tuple[models.Assumption, ...]
+    caution: str
 
 
 @record
@@ -1698,8 +1970,8 @@ class ValueBand(Record):
     """The range in which the true value is expected, both ends included.
 
     Attributes:
-        low: Least value that is expected, in the unit of the assumption.
-        high: Greatest value that is expected, in the unit of the assumption.
+        low: Least value that is expected, in the unit of the value.
+        high: Greatest value that is expected, in the unit of the value.
     """
 
     low: float
@@ -1717,6 +1989,7 @@ class Warp(Record):
         crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
         ends_per_cm: Sett of the warp at the stated stage [ends/cm].
         ends_per_in: Sett of the warp at the stated stage [ends/in].
+        beams: Groups of ends with a beam of their own; all ends come from one warp if not given.
     """
 
     yarns: Mapping[str, models.Yarn]
@@ -1724,6 +1997,7 @@ class Warp(Record):
     crimp_pct: float | None = None
     ends_per_cm: float | None = None
     ends_per_in: float | None = None
+    beams: tuple[models.WarpGroup, ...] | None = None
 
 
 @record
@@ -1743,6 +2017,46 @@ class WarpBeam(Record):
     width_cm: float | None = None
     count: int | None = None
     density_g_per_cm3: float | None = None
+
+
+@record
+class WarpGroup(Record):
+    """Ends with a beam of their own, such as those of pile.
+
+    Attributes:
+        name: What the mill calls them.
+        yarns: Keys of their yarns; every yarn of the warp is in exactly one group.
+        pile_ratio: Yarn length per cloth length, for ends that weave pile [m/m].
+    """
+
+    name: str
+    yarns: tuple[str, ...]
+    pile_ratio: float | None = None
+
+
+@record
+class WarpGroupSummary(Record):
+    """The warp of a group of ends with a beam of its own.
+
+    Attributes:
+        name: Its name.
+        yarns: Keys of its yarns.
+        pile_ratio: Yarn length per cloth length; ``None`` for ends without pile [m/m].
+        ends: Its ends; those of selvedges belong to the group of their yarn.
+        length_m: Warp needed, loom waste included [m].
+        mass_kg: Mass of that warp, its size included [kg].
+        beam_capacity_m: Warp that its beam holds; ends without pile are taken to share one [m].
+        beams_needed: Beams one after the other.
+    """
+
+    name: str
+    yarns: tuple[str, ...]
+    pile_ratio: float | None = None
+    ends: int
+    length_m: float
+    mass_kg: float
+    beam_capacity_m: float
+    beams_needed: int
 
 
 @record
@@ -1768,8 +2082,9 @@ class WarpSummary(Record):
     """The warp: its length and beams, and the tension of its weakest ends in the shed.
 
     Attributes:
-        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered [m].
-        mass_kg: Mass of that warp, its size included [kg].
+        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered.
+            Ends of pile are longer, see beams [m].
+        mass_kg: Mass of the warp, that of pile and size included [kg].
         size_kg: Mass of the size on it [kg].
         beam_capacity_m: Warp that one filling of the beams holds [m].
         beams_needed: Beams, or sets of beams abreast, one after the other.
@@ -1779,6 +2094,7 @@ class WarpSummary(Record):
         days_between_warps: Days that a full beam lasts [d].
         peak_tension_cn: Greatest tension of an end in the shed [cN].
         strength_use_pct: Peak tension as a share of the strength of the end's weakest place [%].
+        beams: Groups of ends with a beam of their own; empty if the order states none.
     """
 
     length_m: float
@@ -1792,6 +2108,7 @@ class WarpSummary(Record):
     days_between_warps: float
     peak_tension_cn: float
     strength_use_pct: float
+    beams: tuple[models.WarpGroupSummary, ...] | None = None
 
 
 @record
@@ -1888,6 +2205,7 @@ class WeaveOptions(TypedDict, total=False):
         ends_per_in: Sett of the warp in the cloth [ends/in].
         picks_per_cm: Sett of the weft in the cloth [picks/cm].
         picks_per_in: Sett of the weft in the cloth [picks/in].
+        layers: The layer of each thread, for double, backed and pile cloths.
         warp: Colours of the ends.
         weft: Colours of the picks.
         total_ends: Ends of the ground over the whole width, without selvedges [ends].
@@ -1904,6 +2222,7 @@ class WeaveOptions(TypedDict, total=False):
     ends_per_in: float | None
     picks_per_cm: float | None
     picks_per_in: float | None
+    layers: models.Layers | Mapping[str, object] | None
     warp: models.ColouredThreads | Mapping[str, object] | None
     weft: models.ColouredThreads | Mapping[str, object] | None
     total_ends: int | None
@@ -1928,6 +2247,7 @@ class WeaveSheetFields(Record):
         floats: The longest floats of four kinds, and the mean ones.
         interlacings: Changes from one side of the cloth to the other.
         integrity: Whether it hangs together, and which threads are loose if not.
+        layers: The layers, if they are declared; else ``None``.
         reverse_side: The weave seen from the back.
         quarter_turn: The weave with warp and weft exchanged.
         symmetries: What can be done to the weave without changing it: names as in ``Comparison``.
@@ -1950,6 +2270,7 @@ class WeaveSheetFields(Record):
     floats: models.FloatSheet
     interlacings: models.InterlacingSheet
     integrity: models.IntegritySheet
+    layers: models.LayersInWeave | None = None
     reverse_side: models.TurnedWeave
     quarter_turn: models.TurnedWeave
     symmetries: tuple[str, ...] | None = None
@@ -2026,6 +2347,27 @@ class WeftOnLoom(Record):
     feeder_speed_m_per_min: float
     feeder_speed_limit_m_per_min: float
     feeder_speed_with_one_more_m_per_min: float
+
+
+@record
+class WidthOnLoom(Record):
+    """The width that results: in a reed that stays, the cloth's width follows from the reed's.
+
+    Attributes:
+        reed_dents_per_10cm: Reed on the loom [dents/10 cm].
+        reed_width_cm: Width in it [cm].
+        grey_width_cm: Width of a panel in the grey [cm].
+        finished_width_cm: Width of a panel when finished [cm].
+        change_pct: Change of the cloth's width against the order [%].
+        message: The same in a sentence.
+    """
+
+    reed_dents_per_10cm: float
+    reed_width_cm: float
+    grey_width_cm: float
+    finished_width_cm: float
+    change_pct: float
+    message: str
 
 
 @record

@@ -209,6 +209,34 @@ def resolve_thickness_mm(
     )
 
 
+def resolve_layered_thickness_mm(
+    construction: Construction, *, ground_mm: float, pile_mm: float, ledger: Ledger
+) -> float:
+    """Return the thickness of a grey cloth with layers, in mm.
+
+    If it is not stated, the layers lie one over the other, and the pile stands up on them.
+
+    Args:
+        construction: As stated.
+        ground_mm: Of all layers without pile.
+        pile_mm: Height of the pile.
+        ledger: Takes a note of an assumption.
+    """
+    high = round(ground_mm + pile_mm, 3)
+    reason = "the layers one over the other, each flattened at its crossings"
+    if pile_mm:
+        reason += ", and the pile at its full height; on the roll it lies down"
+    return ledger.take(
+        "/thickness_mm",
+        construction.thickness_mm,
+        high,
+        unit="mm",
+        reason=reason,
+        grade=Grade.ESTIMATE,
+        band=ValueBand(low=round(ground_mm, 3), high=high),
+    )
+
+
 def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger) -> AllowanceFacts:
     """Return waste and size: 1 % and 4.6 m if not stated, and size by the yarns of the warp."""
     given = construction.allowances
