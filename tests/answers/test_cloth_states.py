@@ -17,6 +17,7 @@ from weavability.textiles.assumptions import Grade
 from weavability.textiles.cloth import ClothFacts, States, cloth_facts
 from weavability.textiles.cloth_states import StateNumbers
 from weavability.textiles.construction import (
+    Allowances,
     Construction,
     Finish,
     Finishing,
@@ -266,7 +267,8 @@ def test_the_crimp_of_a_set_is_the_mean_over_its_threads() -> None:
 
 # 3840 ends: 2880 of A at 3000 x 1.04 m, 960 of B at 3000 x 1.20 m, with 4.6 m on the loom and 1 %.
 def test_each_yarn_is_needed_by_its_own_crimp() -> None:
-    answer = report(construction(warp=striped(A={"crimp_pct": 4.0}, B={"crimp_pct": 20.0})))
+    warp = striped(A={"crimp_pct": 4.0}, B={"crimp_pct": 20.0})
+    answer = report(construction(warp=warp, allowances=Allowances(size_pct=0.0)))
     of_a, of_b, _ = answer.yarn
     assert of_a.length_km == pytest.approx(2880 * (3120 + 4.6) * 1.01 / 1000, rel=1e-5)
     assert of_b.length_km == pytest.approx(960 * (3600 + 4.6) * 1.01 / 1000, rel=1e-5)

@@ -430,15 +430,17 @@ def _warp(fit: Fit) -> WarpSummary:
     groups = fit.groups if cloth.construction.warp.beams else ()
     # Yarns of their own crimp: the coarse ones count for more in the mass than in the length.
     heavier_pct = cloth.warp.mass_crimp_pct - cloth.warp.crimp_pct
+    size_pct = cloth.allowances.size_pct
+    mass_kg = sum(group.mass_kg for group in groups) or warp_mass_kg(
+        length_m=plan.warp_length_m + cloth.lengths.loom_m * heavier_pct / 100,
+        ends=cloth.ends.total,
+        linear_density_tex=cloth.warp.linear_density_tex,
+        size_pct=size_pct,
+    )
     return WarpSummary(
         length_m=plan.warp_length_m,
-        mass_kg=sum(group.mass_kg for group in groups)
-        if groups
-        else warp_mass_kg(
-            length_m=plan.warp_length_m + cloth.lengths.loom_m * heavier_pct / 100,
-            ends=cloth.ends.total,
-            linear_density_tex=cloth.warp.linear_density_tex,
-        ),
+        mass_kg=mass_kg,
+        size_kg=mass_kg * size_pct / (100 + size_pct),
         beam_capacity_m=plan.beam_capacity_m,
         beams_needed=plan.beams_needed,
         knots=plan.knots,

@@ -24,6 +24,8 @@ class Threads:
         order: One repeat of the thread order.
         linear_density_tex: Mean over the order.
         diameter_mm: Mean over the order.
+        width_mm: Mean over the order; of tapes their width, else the diameter.
+        thickness_mm: Mean over the order of what the yarns add to the thickness of the cloth.
         stated_crimps_pct: Crimp of each yarn for which one is stated, by its key.
     """
 
@@ -31,6 +33,8 @@ class Threads:
     order: ThreadOrder
     linear_density_tex: float
     diameter_mm: float
+    width_mm: float
+    thickness_mm: float
     stated_crimps_pct: Mapping[str, float]
 
     def stated_crimp(self, *, pile: Collection[str] = ()) -> tuple[float, float]:
@@ -160,6 +164,11 @@ def resolve_threads(construction: Construction, ledger: Ledger) -> tuple[Threads
     with collecting(faults, below="/warp"):
         warp = _threads(construction.warp, ledger.below("/warp"))
     with collecting(faults, below="/weft"):
+        faults.extend(
+            Fault(f"/weft/yarns/{key}/sized", "Leave it out: only warp is sized.", given=yarn.sized)
+            for key, yarn in construction.weft.yarns.items()
+            if yarn.sized
+        )
         weft = _threads(construction.weft, ledger.below("/weft"))
     if faults:
         raise InputError(faults)
@@ -187,6 +196,8 @@ def _threads(system: ThreadSystem, ledger: Ledger) -> Threads:
         ),
         diameter_mm=order_mean(order, {key: yarn.diameter_mm for key, yarn in yarns.items()}),
         stated_crimps_pct=crimps,
+        width_mm=order_mean(order, {key: yarn.width_mm for key, yarn in yarns.items()}),
+        thickness_mm=order_mean(order, {key: yarn.thickness_mm for key, yarn in yarns.items()}),
     )
 
 
