@@ -11,13 +11,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import IntEnum
 from string import Formatter
-from typing import Any, NamedTuple, Protocol, TypeAlias, TypeVar
+from types import MappingProxyType
+from typing import Any, Final, NamedTuple, Protocol, TypeAlias, TypeVar
 
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveNumbers, WeaveWords, Words
 from weavability.checks.finding import Figure, Severity
 from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
+from weavability.textiles.assumptions import End, Moves
 from weavability.textiles.numbers import N, Truth
 
 Compared: TypeAlias = tuple[N, tuple[N, ...], Truth]
@@ -68,6 +70,8 @@ class About(IntEnum):
     EACH_WARP = 3
 
 
+NOTHING: Final[Mapping[str, End]] = MappingProxyType({})
+
 AnyRule: TypeAlias = Callable[..., Any]
 R = TypeVar("R", Rule, WeftRule, WarpRule, WeaveRule)
 
@@ -79,6 +83,9 @@ class Comparison:
     Attributes:
         severities: What it yields for each limit of the rule, the heaviest first.
         unit: Of what it compares.
+        moves: The assumed values that decide it, and the end of its band at which each helps: an
+            error that is none with all of them there is a warning. Empty if it does not depend on
+            what is assumed, or must not.
     """
 
     code: CheckCode
@@ -87,6 +94,7 @@ class Comparison:
     severities: tuple[Severity, ...]
     unit: str | None
     rule: AnyRule
+    moves: Moves
 
 
 Checks: TypeAlias = tuple[tuple[Comparison, ...], ...]
@@ -94,18 +102,29 @@ Checks: TypeAlias = tuple[tuple[Comparison, ...], ...]
 
 
 class Observation(NamedTuple):
-    """A comparison that found something; ``weft`` is the place of the weft or warp yarn."""
+    """A comparison that found something.
+
+    Attributes:
+        weft: The place of the weft or warp yarn.
+        is_assumed: Whether it would be an error, if what is assumed were stated.
+    """
 
     comparison: Comparison
     severity: Severity
     actual: float
     limit: float
     weft: int
+    is_assumed: bool = False
 
     @property
     def warp(self) -> int:
         """The place of the warp yarn that a rule about each of them was applied to."""
         return self.weft
+
+    @property
+    def worded_as(self) -> Severity:
+        """The severity by which its sentence is chosen: that which it would have if all is so."""
+        return Severity.ERROR if self.is_assumed else self.severity
 
     @property
     def code(self) -> CheckCode:
@@ -194,31 +213,47 @@ def describe(
 
 
 def compare(
-    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+    code: CheckCode,
+    test: Test,
+    *severities: Severity,
+    unit: str | None,
+    eased_by: Mapping[str, End] = NOTHING,
 ) -> Callable[[Rule], Rule]:
     """Register a comparison of cloth and loom."""
-    return _registering(code, About.PAIR, test, severities, unit)
+    return _registering(code, About.PAIR, test, severities, unit, eased_by)
 
 
 def compare_each_weft(
-    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+    code: CheckCode,
+    test: Test,
+    *severities: Severity,
+    unit: str | None,
+    eased_by: Mapping[str, End] = NOTHING,
 ) -> Callable[[WeftRule], WeftRule]:
     """Register a comparison that is made for every weft yarn."""
-    return _registering(code, About.EACH_WEFT, test, severities, unit)
+    return _registering(code, About.EACH_WEFT, test, severities, unit, eased_by)
 
 
 def compare_each_warp(
-    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+    code: CheckCode,
+    test: Test,
+    *severities: Severity,
+    unit: str | None,
+    eased_by: Mapping[str, End] = NOTHING,
 ) -> Callable[[WarpRule], WarpRule]:
     """Register a comparison that is made for every warp yarn."""
-    return _registering(code, About.EACH_WARP, test, severities, unit)
+    return _registering(code, About.EACH_WARP, test, severities, unit, eased_by)
 
 
 def compare_weave(
-    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+    code: CheckCode,
+    test: Test,
+    *severities: Severity,
+    unit: str | None,
+    eased_by: Mapping[str, End] = NOTHING,
 ) -> Callable[[WeaveRule], WeaveRule]:
     """Register a comparison that a weave and its shedding motion allow without a cloth."""
-    return _registering(code, About.WEAVE, test, severities, unit)
+    return _registering(code, About.WEAVE, test, severities, unit, eased_by)
 
 
 def _registering(
@@ -227,10 +262,17 @@ def _registering(
     test: Test,
     severities: tuple[Severity, ...],
     unit: str | None,
+    eased_by: Mapping[str, End],
 ) -> Callable[[R], R]:
     def register(rule: R) -> R:
         made = Comparison(
-            code=code, about=about, test=test, severities=severities, unit=unit, rule=rule
+            code=code,
+            about=about,
+            test=test,
+            severities=severities,
+            unit=unit,
+            rule=rule,
+            moves=Moves(eased_by),
         )
         COMPARISONS.setdefault(code, []).append(made)
         return rule

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
+from weavability.checks.easing import LARGE_BEAM, NARROW, away
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -81,7 +82,7 @@ describe(
 )
 
 
-@compare(CheckCode.WARP_BEAM_CAPACITY, short, Severity.ERROR, unit="m")
+@compare(CheckCode.WARP_BEAM_CAPACITY, short, Severity.ERROR, unit="m", eased_by=LARGE_BEAM)
 def beam_wasted(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Require of a beam that it holds more than is lost at its ends."""
     return f.fit.beam_capacity_m, (f.fit.least_beam_m,), True
@@ -139,7 +140,13 @@ describe(
 )
 
 
-@compare(CheckCode.WARP_BEAM_WIDTH, passed, Severity.ERROR, unit="cm")
+@compare(
+    CheckCode.WARP_BEAM_WIDTH,
+    passed,
+    Severity.ERROR,
+    unit="cm",
+    eased_by={**NARROW, **away("warp_beam/width_cm")},
+)
 def beam_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find ends that run in from the flanges, where they chafe."""
     needed = f.cloth.reed_width_cm

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
-from weavability.textiles.assumptions import Grade, Ledger, ValueBand
+from weavability.textiles.assumptions import Grade, Ledger, Moves, ValueBand
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import SystemFacts, Threads
 from weavability.textiles.yarns import YarnFacts
+
+BEAM_DENSITY: Final = "/loom/warp_beam/density_g_per_cm3"
 
 SPUN_G_PER_CM3: Final = 0.5
 """Spun yarn on a beam, 0.50 to 0.60 g/cm³ [COURSE-MILL-DESIGN]."""
@@ -39,6 +41,18 @@ def usual_beam_density_g_per_cm3(warp: Threads | SystemFacts) -> float:
     return round(sum(masses.values()) / volume, 4)
 
 
+def moved_beam_density_g_per_cm3(warp: Threads | SystemFacts, moves: Moves | None) -> float:
+    """Return the density, or what it is moved to."""
+    density = usual_beam_density_g_per_cm3(warp)
+    if moves is None:
+        return density
+    return moves.moved(BEAM_DENSITY, density, _band(density), None)
+
+
+def _band(density: float) -> ValueBand:
+    return ValueBand(round(_BAND.low * density, 4), round(_BAND.high * density, 4))
+
+
 def _density(yarn: YarnFacts) -> float:
     if yarn.kind == "spun":
         return SPUN_G_PER_CM3
@@ -66,5 +80,5 @@ def note_beam_density(warp: Threads | SystemFacts, ledger: Ledger) -> None:
             else "by the kind of yarn and the density of its fibre: [FROM-MEMORY]"
         ),
         grade=Grade.SOURCE if is_spun else Grade.FROM_MEMORY,
-        band=ValueBand(round(_BAND.low * density, 4), round(_BAND.high * density, 4)),
+        band=_band(density),
     )

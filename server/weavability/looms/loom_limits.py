@@ -15,6 +15,7 @@ from math import inf
 from operator import attrgetter
 from typing import Any, Final
 
+from weavability.looms.beam_density import BEAM_DENSITY
 from weavability.looms.beams import WarpTensionRule, winding_diameter_cm
 from weavability.looms.carriers import InsertionSetup, InsertionSystem
 from weavability.looms.guards import between, positive
@@ -30,11 +31,14 @@ from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.reeds import NO_STOCK, ReedStock
 from weavability.looms.weft_insertion import SpeedCurve, speed_on_curve
-from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
+from weavability.textiles.assumptions import Assumption, Grade, Ledger, Moves, ValueBand
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import Steps
 from weavability.textiles.sources import cite
+
+DENSEST_HARNESS_ENDS_PER_CM: Final = 80.0
+"""The closest to which harnesses are usually tied, for silk; common practice, no source."""
 
 LEAST_EFFICIENCY_PCT: Final = LOOM_BOUNDS["/running/efficiency_pct"].least
 """An efficiency below this is an input error."""
@@ -128,12 +132,12 @@ class LoomLimits:
     """Every limit of a loom as a number; equal looms share one, so it is compared by identity.
 
     Attributes:
+        loom: As stated.
         motion: The insertion; its base tension is 0 until a weft is known.
         base_tension_cn_per_tex: Tension of the weft at rest, by its linear density.
         initial_modulus_times: Initial modulus of a weft over its secant modulus to the break.
         extra_weft_cm: Weft used beyond the reed width at each pick.
         speed_curve: By rising reed width; empty if the loom states none.
-        tightness_stated: Whether the greatest tightness is stated; else it is assumed.
         beam_width_cm: Distance between the flanges of one beam.
         beam_count: Beams side by side, or one above the other.
         beam_density_g_per_cm3: 0 if not stated: it then follows from the kind of yarn.
@@ -141,6 +145,7 @@ class LoomLimits:
         assumptions: The starting values that were used, with pointers relative to the loom.
     """
 
+    loom: Loom
     system: InsertionSystem
     motion: InsertionSetup
     base_tension_cn_per_tex: float
@@ -168,19 +173,18 @@ class LoomLimits:
     cloth_roll_diameter_cm: float
     cloth_tube_diameter_cm: float
     max_tightness_pct: float
-    tightness_stated: bool
     reeds_in_stock_dents_per_10cm: tuple[float, ...]
     running: Efficiency | StopRates
     hours_per_day: float
     assumptions: tuple[Assumption, ...]
 
-    def _firm(self, pointer: str, limit: float, absent: float = inf) -> float:
-        """Return a limit if the loom states it; what is only assumed rejects nothing."""
-        return absent if pointer in self._assumed else limit
-
     @cached_property
-    def _assumed(self) -> frozenset[str]:
-        return frozenset(line.pointer for line in self.assumptions)
+    def assumed(self) -> frozenset[str]:
+        """Pointers in the request of everything that is assumed of the loom."""
+        found = {"/loom" + line.pointer for line in self.assumptions}
+        if not self.beam_density_g_per_cm3:
+            found.add(BEAM_DENSITY)
+        return frozenset(found)
 
     @cached_property
     def numbers(self) -> LoomNumbers[float]:
@@ -198,15 +202,10 @@ class LoomLimits:
             is_rapier=self.system is InsertionSystem.RAPIER,
             fewer_boxes=min(self.boxes),
             more_boxes=max(self.boxes),
-            boxes_stated="/boxes" not in self._assumed,
             max_tightness_pct=self.max_tightness_pct,
-            tightness_stated=self.tightness_stated,
             weft_selectors=self.weft_selectors,
-            firm_weft_selectors=self._firm("/weft_selectors", self.weft_selectors),
             min_weft_tex=self.min_weft_tex,
-            firm_min_weft_tex=self._firm("/weft_tex/min", self.min_weft_tex, 0.0),
             max_weft_tex=self.max_weft_tex,
-            firm_max_weft_tex=self._firm("/weft_tex/max", self.max_weft_tex),
             min_picks_per_cm=self.min_picks_per_cm,
             max_picks_per_cm=self.max_picks_per_cm,
             max_feeder_speed_m_per_min=self.max_feeder_speed_m_per_min,
@@ -217,9 +216,6 @@ class LoomLimits:
             max_speed_picks_per_min=self.max_speed_picks_per_min,
             speed_curve=SpeedCurve.through(curve) if curve else None,
             max_rate_m_per_min=self.max_rate_m_per_min,
-            firm_max_rate_m_per_min=self._firm(
-                "/insertion/max_rate_m_per_min", self.max_rate_m_per_min
-            ),
             max_shedding_speed_picks_per_min=self.shedding.max_speed_picks_per_min,
             reeds=ReedStock(Steps(reeds)) if reeds else NO_STOCK,
             flange_diameter_cm=self.flange_diameter_cm,
@@ -246,7 +242,8 @@ def default_limits() -> Mapping[str, Mapping[str, Any]]:
     """Return the starting values of limits by the pointer of their field.
 
     A row has ``value``, ``values`` by insertion system, or ``share_of_reed_width`` by insertion
-    system; ``source``, or ``sources`` by insertion system; and ``unit``, if it has one.
+    system; ``band``, ``bands`` or ``share_bands`` in the same way; ``source`` and ``grade``, or
+    ``sources`` and ``grades`` by insertion system; and ``unit``, if it has one.
     """
     rows: dict[str, dict[str, Any]] = tomllib.loads(default_limits_text())["limits"]
     return rows
@@ -300,11 +297,29 @@ class _Defaults:
     def _noted(self, pointer: str, value: float) -> float:
         row, system = default_limits()[pointer], self.loom.insertion.system.value
         source: str = row["sources"][system] if "sources" in row else row["source"]
-        band = ValueBand(*row["band"]) if "band" in row else None
-        grade = Grade(row["grade"]) if "grade" in row else None
         return self.ledger.note(
-            pointer, value, unit=row.get("unit"), reason=cite(source), grade=grade, band=band
+            pointer,
+            value,
+            unit=row.get("unit"),
+            reason=cite(source),
+            grade=Grade(row["grades"][system] if "grades" in row else row["grade"]),
+            band=self._band(row, value),
         )
+
+    def _band(self, row: Mapping[str, Any], value: float) -> ValueBand | None:
+        """Return the band of a starting value, which holds it even beside a stated other end.
+
+        What is one unless more are stated, as beams are, has none.
+        """
+        system, per = self.loom.insertion.system.value, 1.0
+        if "share_bands" in row:
+            ends, per = row["share_bands"][system], self.loom.reed_width_cm
+        else:
+            ends = row["bands"][system] if "bands" in row else row.get("band")
+        if ends is None:
+            return None
+        low, high = (round(float(end) * per, 1) for end in ends)
+        return ValueBand(min(low, value), max(high, value))
 
     def _usual(self, pointer: str) -> float:
         row, system = default_limits()[pointer], self.loom.insertion.system.value
@@ -319,11 +334,12 @@ def _stated(loom: Loom, pointer: str) -> Any:
 
 
 @lru_cache(maxsize=4096)
-def resolve_loom(loom: Loom) -> LoomLimits:
+def resolve_loom(loom: Loom, moves: Moves | None = None) -> LoomLimits:
     """Resolve every limit of a loom to a number.
 
     Args:
         loom: The loom as stated.
+        moves: Values to assume in place of the starting values.
 
     Returns:
         Its limits as stated; a limit that is not stated has the starting value of its insertion
@@ -333,7 +349,7 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         InputError: The limits contradict one another (pointers relative to the loom).
     """
     _refuse_impossible(loom)
-    ledger = Ledger()
+    ledger = Ledger() if moves is None else Ledger("/loom", keeps=False, moves=moves)
     defaults = _Defaults(loom, ledger)
     take = defaults.take
     motion, of_weft = resolve_motion(loom, ledger)
@@ -342,6 +358,7 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     stop_rates = _stop_rates(loom)
     selectors = _weft_selectors(loom, defaults)
     limits = LoomLimits(
+        loom=loom,
         system=loom.insertion.system,
         motion=motion,
         base_tension_cn_per_tex=of_weft["base_tension_cn_per_tex"],
@@ -369,7 +386,6 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         cloth_roll_diameter_cm=take("/cloth_roll_diameter_cm"),
         cloth_tube_diameter_cm=take("/cloth_tube_diameter_cm"),
         max_tightness_pct=take("/max_tightness_pct"),
-        tightness_stated=loom.max_tightness_pct is not None,
         reeds_in_stock_dents_per_10cm=tuple(sorted(loom.reeds_in_stock_dents_per_10cm)),
         running=stop_rates or Efficiency(efficiency_pct=take("/running/efficiency_pct")),
         hours_per_day=take("/running/hours_per_day"),
@@ -403,6 +419,8 @@ def _beam_width_cm(loom: Loom, ledger: Ledger) -> float:
         loom.reed_width_cm,
         unit="cm",
         reason="flanges set to the reed width; common practice, no source",
+        grade=Grade.COMMON_PRACTICE,
+        band=ValueBand(round(0.9 * loom.reed_width_cm, 1), round(1.1 * loom.reed_width_cm, 1)),
     )
 
 
@@ -437,6 +455,7 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
     if given.hooks is None:
         raise _missing(given, "hooks", "the hooks that lift ends of the ground, such as 2688")
     ends_per_hook = _ends_per_hook(given, given.hooks, loom.reed_width_cm, ledger)
+    density = float(f"{given.hooks * ends_per_hook / loom.reed_width_cm:.6g}")
     return JacquardLimits(
         hooks=given.hooks,
         ends_per_hook=ends_per_hook,
@@ -445,9 +464,11 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
         harness_ends_per_cm=ledger.take(
             "/shedding/harness_ends_per_cm",
             given.harness_ends_per_cm,
-            float(f"{given.hooks * ends_per_hook / loom.reed_width_cm:.6g}"),
+            density,
             unit="ends/cm",
             reason="hooks x ends per hook / reed width: harness tied to the full width",
+            grade=Grade.ESTIMATE,
+            band=ValueBand(density, max(density, DENSEST_HARNESS_ENDS_PER_CM)),
         ),
         selvedge_hooks=ledger.take(
             "/shedding/selvedge_hooks",
@@ -455,6 +476,8 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
             16,
             unit=None,
             reason="common practice, no source",
+            grade=Grade.COMMON_PRACTICE,
+            band=ValueBand(0, 64),
         ),
     )
 
@@ -462,12 +485,19 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
 def _ends_per_hook(given: Shedding, hooks: int, reed_width_cm: float, ledger: Ledger) -> int:
     """Return the ends on a hook: as stated, by the density of the harness, else one."""
     usual, reason = 1, "one repeat across the width; state it for a harness tied in several repeats"
+    most = int(LOOM_BOUNDS["/shedding/ends_per_hook"].most)
     if given.harness_ends_per_cm is not None:
-        most = int(LOOM_BOUNDS["/shedding/ends_per_hook"].most)
         usual = min(max(1, round(given.harness_ends_per_cm * reed_width_cm / hooks)), most)
         reason = "harness density x reed width / hooks"
+    densest = min(int(DENSEST_HARNESS_ENDS_PER_CM * reed_width_cm / hooks), most)
     return ledger.take(
-        "/shedding/ends_per_hook", given.ends_per_hook, usual, unit=None, reason=reason
+        "/shedding/ends_per_hook",
+        given.ends_per_hook,
+        usual,
+        unit=None,
+        reason=reason,
+        grade=Grade.ESTIMATE,
+        band=ValueBand(1, max(usual, densest)),
     )
 
 
@@ -478,6 +508,8 @@ def _shedding_speed(loom: Loom, ledger: Ledger) -> float:
         loom.max_speed_picks_per_min,
         unit="picks/min",
         reason="the loom's own greatest speed: no lower one is stated for the shedding motion",
+        grade=Grade.ESTIMATE,
+        band=ValueBand(0.5 * loom.max_speed_picks_per_min, loom.max_speed_picks_per_min),
     )
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
-from weavability.looms.beam_density import usual_beam_density_g_per_cm3
+from weavability.looms.beam_density import moved_beam_density_g_per_cm3
 from weavability.looms.guards import whole
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
@@ -192,7 +192,8 @@ def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
             request.
     """
     is_large = symbols.construction.weave.matrix.size > MAX_KEPT_CELLS
-    return (_gathered if is_large else _kept)(symbols, in_force())
+    is_moved = symbols.moves is not None
+    return (_gathered if is_large or is_moved else _kept)(symbols, in_force())
 
 
 # Kept for the looms of one park; large designs are not held on to.
@@ -230,7 +231,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         weft_repeat_picks=picks,
         pile_ends_share=sum(group.ends_share for group in symbols.groups if group.pile_ratio),
         warp_tex=_tex_without_pile(symbols),
-        beam_density_g_per_cm3=usual_beam_density_g_per_cm3(warp),
+        beam_density_g_per_cm3=moved_beam_density_g_per_cm3(warp, symbols.moves),
         size_pct=symbols.allowances.size_pct,
         waste_per_beam_m=symbols.allowances.loom_waste_m,
         warp_counts_times=_counts_times(warp),
