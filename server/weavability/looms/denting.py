@@ -17,7 +17,7 @@ from weavability.looms.reeds import (
     reed_for_sett,
 )
 from weavability.looms.thresholds import Usual, in_force
-from weavability.textiles.assumptions import Ledger
+from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_defaults import COMMON_PRACTICE
 from weavability.textiles.cloth_states import ClothNumbers
@@ -52,6 +52,7 @@ class Denting:
         fullest_dent: Ground ends in the fullest dent.
         dents: Dents filled by all panels, those of the selvedges included.
         selvedge_dents: Dents of one selvedge.
+        selvedge_ends_per_dent: Ends in a dent of a selvedge.
         from_stock: Whether ``dents_per_10cm`` is one of the loom's reeds in stock.
         nearest_in_stock_dents_per_10cm: ``None`` if the loom states no stock.
         width_change_pct: Change of the cloth's width with the reed requested or nearest in stock.
@@ -66,6 +67,7 @@ class Denting:
     fullest_dent: int
     dents: int
     selvedge_dents: int
+    selvedge_ends_per_dent: int
     from_stock: bool
     nearest_in_stock_dents_per_10cm: float | None
     width_change_pct: float
@@ -92,6 +94,7 @@ class DentingNumbers(Record[N]):
     ends_per_dent: N
     fullest_dent: N
     selvedge_dents: N
+    selvedge_ends_per_dent: N
     air: AirSpace[N]
 
 
@@ -129,6 +132,7 @@ def denting_numbers(
         ends_per_dent=ends_per_dent,
         fullest_dent=fullest,
         selvedge_dents=selvedge_dents,
+        selvedge_ends_per_dent=in_edge_dents,
         air=air_space(
             dents_per_10cm=mounted,
             ends_per_dent=fullest,
@@ -254,6 +258,7 @@ def dent(
         fullest_dent=pattern.fullest_dent,
         dents=cloth.panels * (pattern.dents_of_warp(cloth.ends.ground) + 2 * selvedge_dents),
         selvedge_dents=selvedge_dents,
+        selvedge_ends_per_dent=int(numbers.selvedge_ends_per_dent),
         from_stock=numbers.dents_per_10cm in stock,
         nearest_in_stock_dents_per_10cm=numbers.nearest_dents_per_10cm if stock else None,
         width_change_pct=numbers.width_change_pct,
@@ -293,4 +298,6 @@ def _note_selvedge(cloth: ClothFacts, numbers: DentingNumbers[float], ledger: Le
         int(edge_ends_per_dent(fullest)),
         unit=None,
         reason=f"edge dents doubled{as_far}; {COMMON_PRACTICE}",
+        grade=Grade.COMMON_PRACTICE,
+        band=ValueBand(fullest, int(edge_ends_per_dent(fullest))),
     )

@@ -29,7 +29,7 @@ from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.reeds import NO_STOCK, ReedStock
 from weavability.looms.weft_insertion import SpeedCurve, speed_on_curve
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import Steps
@@ -71,6 +71,7 @@ class ShaftLimits:
             hooks=0,
             ends_per_hook=0,
             harness_ends_per_cm=0.0,
+            selvedge_hooks=inf,
         )
 
 
@@ -111,6 +112,7 @@ class JacquardLimits:
             hooks=self.hooks,
             ends_per_hook=self.ends_per_hook,
             harness_ends_per_cm=self.harness_ends_per_cm,
+            selvedge_hooks=self.selvedge_hooks,
         )
 
 
@@ -395,6 +397,8 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
             16,
             unit=None,
             reason="common practice, no source",
+            grade=Grade.COMMON_PRACTICE,
+            band=ValueBand(8, 64),
         ),
     )
 

@@ -17,8 +17,6 @@ from weavability.textiles.cloth_defaults import (
     resolve_allowances,
     resolve_grey_length_m,
     resolve_panels,
-    resolve_selvedge_ends,
-    resolve_selvedge_shafts,
     resolve_shrinkages,
     resolve_stage,
     resolve_thickness_mm,
@@ -39,6 +37,7 @@ from weavability.textiles.geometry import (
     cover_factor_cotton,
     mass_g_per_m2,
 )
+from weavability.textiles.selvedge_facts import SelvedgeFacts, resolve_selvedge
 from weavability.textiles.setting_rules import ends_plus_intersections_use_pct
 from weavability.textiles.thread_systems import SystemFacts, Threads, resolve_threads
 from weavability.textiles.weave_matrix import Repeat, Weave
@@ -202,8 +201,7 @@ class ClothSymbols:
         weft: Yarns and thread order of the weft.
         panels: Woven side by side.
         panel_gap_cm: In the reed between two panels.
-        selvedge_ends: Extra ends of all selvedges of all panels.
-        selvedge_shafts: Shafts that only selvedge ends are drawn on.
+        selvedge: Its edges.
         lengths: Cloth to weave.
         allowances: Waste and size.
     """
@@ -217,10 +215,19 @@ class ClothSymbols:
     weft: Threads
     panels: int
     panel_gap_cm: float
-    selvedge_ends: int
-    selvedge_shafts: int
+    selvedge: SelvedgeFacts
     lengths: Lengths
     allowances: AllowanceFacts
+
+    @property
+    def selvedge_ends(self) -> int:
+        """Extra ends of all selvedges of all panels."""
+        return self.selvedge.ends
+
+    @property
+    def selvedge_shafts(self) -> int:
+        """Shafts that only selvedge ends are drawn on."""
+        return self.selvedge.shafts
 
     def stated(self) -> StatedCloth[float]:
         """Return the cloth in numbers, as it is stated."""
@@ -345,7 +352,7 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
     repeat, structure = remembered_structure(construction.weave)
     shrinkages = resolve_shrinkages(construction, stage, first)
     panels, gap_cm = resolve_panels(construction, more)
-    selvedge_ends = panels * 2 * resolve_selvedge_ends(construction, more)
+    selvedge = resolve_selvedge(construction, repeat, warp, panels, more)
     lengths = _lengths(construction, grey_length_factor(stage, shrinkages), panels, more)
     allowances = resolve_allowances(construction, more)
     return ClothSymbols(
@@ -358,8 +365,7 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
         weft=weft,
         panels=panels,
         panel_gap_cm=gap_cm,
-        selvedge_ends=selvedge_ends,
-        selvedge_shafts=resolve_selvedge_shafts(construction, selvedge_ends, more),
+        selvedge=selvedge,
         lengths=lengths,
         allowances=allowances,
     )
