@@ -123,6 +123,7 @@ ABSENCE_SPEAKS = {
     "/construction/reed/count": "another way to state the reed",
     "/construction/reed/system": "another way to state the reed",
     "/construction/draft": "computed, and in the set-up",
+    "/construction/selvedge/weave": "its ends weave as the ground",
     "/construction/requested_speed_picks_per_min": "as fast as the loom runs",
     "/loom/loom_id": "a name",
     "/loom/description": "words",

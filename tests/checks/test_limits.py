@@ -69,6 +69,8 @@ def square(per_cm: float) -> dict[str, Any]:
 # 20 tex cotton is 0.16710 mm thick, so square plain cloth jams at 0.8660 x 2 d: 34.553 per cm.
 JAM_PER_CM = 34.553
 
+PLAIN_EDGE = Selvedge(ends_per_side=24, ends_per_dent=4, weave=named("plain"))
+
 LIMITS = [
     # width: 160 cm at 5 % weft crimp takes 168 cm in the reed.
     Limit(
@@ -335,8 +337,8 @@ LIMITS = [
     # 4 ends in a dent of the reed of 115 are 48.3 ends per cm of the grey cloth.
     Limit(
         "selvedge.tight",
-        inside={"selvedge": Selvedge(ends_per_side=24, ends_per_dent=4)},
-        outside={"selvedge": Selvedge(ends_per_side=24, ends_per_dent=4)},
+        inside={"selvedge": PLAIN_EDGE},
+        outside={"selvedge": PLAIN_EDGE},
         inside_loom=loom(max_tightness_pct=80.71),
         outside_loom=loom(max_tightness_pct=80.70),
         outside_says="warning",

@@ -68,8 +68,7 @@ class SelvedgeSetup:
     ends_per_cm_in_reed: Annotated[float | None, "Sett in the reed; null without selvedge ends"]
     tightness_pct: Annotated[
         float | None,
-        "How near the selvedge is to jamming at its own sett; null if its ends in a dent or its "
-        "weave are not stated",
+        "How near the selvedge is to jamming at its own sett; null if its weave is not stated",
     ]
     yarn: Annotated[str, "Key of its warp yarn, also that of leno and catch cords"]
     weave: Annotated[str | None, "Its own weave in words; null if it weaves as the ground"]

@@ -40,7 +40,7 @@ class FitNumbers(Record[N]):
         is_judged: Whether every figure is of a size that arithmetic survives; others are refused.
         panels_in_reed: Panels of this width that fit side by side.
         selvedge_tightness_pct: Of the selvedges at their own sett; 0 if the order does not state
-            it, or if it is not known how they weave.
+            their weave: doubled dents of the ground's weave are usual, with ends in pairs.
         speed_picks_per_min: Speed at which the loom is to run: the least of all limits.
         weft_strength_use_pct: Of the weft that uses most of its weakest place.
         feeder_speed_m_per_min: Of the busiest feeder.
@@ -159,7 +159,7 @@ def _selvedge_tightness_pct(
     """Return the tightness of the selvedges; their picks are those of the ground."""
     edge = order.selvedge
     none = 0 * denting.dents_per_10cm
-    is_judged = edge.is_stated & edge.is_known & edge.sett_is_stated
+    is_judged = edge.is_stated & edge.has_own_weave
     if not anywhere(is_judged):
         return none
     in_reed = denting.selvedge_ends_per_dent * denting.dents_per_10cm / 10

@@ -121,7 +121,7 @@ class SelvedgeNumbers(Record[N]):
     Attributes:
         is_stated: Whether the order states selvedge ends.
         is_known: Whether it is known how they weave.
-        sett_is_stated: Whether the ends in their dents are stated.
+        has_own_weave: Whether the order states their weave.
         unheld_turns: Picks of the repeat at the edge that lie in one shed with the next.
         longest_float_picks: Of the ends at the edge.
         has_catch_cord: Whether the order states catch cords.
@@ -132,7 +132,7 @@ class SelvedgeNumbers(Record[N]):
 
     is_stated: Truth
     is_known: Truth
-    sett_is_stated: Truth
+    has_own_weave: Truth
     unheld_turns: N
     longest_float_picks: N
     has_catch_cord: Truth
@@ -279,7 +279,7 @@ def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
     return SelvedgeNumbers(
         is_stated=selvedge.ends > 0,
         is_known=selvedge.is_known,
-        sett_is_stated=stated.ends_per_dent is not None,
+        has_own_weave=selvedge.repeat is not None,
         unheld_turns=selvedge.unheld_turns,
         longest_float_picks=selvedge.edge.longest_warp_float_picks,
         has_catch_cord=bool(stated.catch_cord_ends),
