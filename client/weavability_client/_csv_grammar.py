@@ -136,6 +136,10 @@ COLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {
     "requested_speed_picks_per_min": ("/construction/requested_speed_picks_per_min", Kind.NUMBER),
     "warp_yarn_A": ("/construction/warp/yarns/A/designation", Kind.TEXT),
     "warp_linear_density_tex_A": ("/construction/warp/yarns/A/linear_density_tex", Kind.NUMBER),
+    "warp_sample_length_m_A": ("/construction/warp/yarns/A/sample_length_m", Kind.NUMBER),
+    "warp_sample_length_yd_A": ("/construction/warp/yarns/A/sample_length_yd", Kind.NUMBER),
+    "warp_sample_mass_g_A": ("/construction/warp/yarns/A/sample_mass_g", Kind.NUMBER),
+    "warp_sample_mass_grains_A": ("/construction/warp/yarns/A/sample_mass_grains", Kind.NUMBER),
     "warp_fibre_A": ("/construction/warp/yarns/A/fibre", Kind.TEXT),
     "warp_colour_A": ("/construction/warp/yarns/A/colour", Kind.TEXT),
     "warp_fibre_density_g_per_cm3_A": (
@@ -151,5 +155,13 @@ COLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {
         Kind.NUMBER,
     ),
     "warp_folding_take_up_pct_A": ("/construction/warp/yarns/A/folding_take_up_pct", Kind.NUMBER),
+    "warp_twist_per_m_A": ("/construction/warp/yarns/A/twist_per_m", Kind.NUMBER),
+    "warp_twist_direction_A": ("/construction/warp/yarns/A/twist_direction", Kind.TEXT),
+    "warp_sized_A": ("/construction/warp/yarns/A/sized", Kind.FLAG),
+    "warp_monofilament_A": ("/construction/warp/yarns/A/monofilament", Kind.FLAG),
+    "warp_elastane_draft_A": ("/construction/warp/yarns/A/elastane_draft", Kind.NUMBER),
+    "warp_tape_width_mm_A": ("/construction/warp/yarns/A/tape_width_mm", Kind.NUMBER),
+    "warp_tape_thickness_mm_A": ("/construction/warp/yarns/A/tape_thickness_mm", Kind.NUMBER),
+    "warp_flattening_ratio_A": ("/construction/warp/yarns/A/flattening_ratio", Kind.NUMBER),
 }
 """Place and kind of the cells of every column; of yarns, those of warp yarn A."""

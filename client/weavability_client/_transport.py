@@ -8,9 +8,11 @@ import threading
 from collections.abc import Iterator
 from functools import partial
 from http.cookiejar import DefaultCookiePolicy
+from urllib.parse import urlsplit
 
 import requests
 from requests.auth import AuthBase
+from requests.utils import get_environ_proxies
 from urllib3.exceptions import ReadTimeoutError
 
 from weavability_client._deadline import DeadlineAdapter
@@ -80,7 +82,7 @@ class Transport:
                 stream=True,
             )
             with response:
-                body = b"".join(_bounded(response))
+                body = b"" if response.is_redirect else b"".join(_bounded(response))
         except requests.exceptions.ContentDecodingError as error:
             raise AnswerUnreadable(f"the answer is compressed wrongly: {error}") from error
         except requests.exceptions.RequestException as error:
@@ -133,12 +135,41 @@ class Transport:
             )
         return ConnectionFailed(
             f"no answer from {self.base_url}: {str(root) or type(root).__name__}. "
-            "Is the service running, and is the address right?"
+            f"Is the service running, and is the address right?{self._by_proxy()}"
+        )
+
+    def _by_proxy(self) -> str:
+        """Name the proxy that the environment puts between, which is easily forgotten."""
+        if self._given is not None:
+            return ""
+        found = get_environ_proxies(self.base_url)
+        proxy = found.get(urlsplit(self.base_url).scheme) or found.get("all")
+        if not proxy:
+            return ""
+        host = urlsplit(self.base_url).hostname
+        return (
+            f" The environment sends this request through the proxy {_without_password(proxy)}; if "
+            f"it should not, add {host} to NO_PROXY."
         )
 
 
+def _without_password(proxy: str) -> str:
+    return proxy.rpartition("@")[2]
+
+
+class _Session(requests.Session):
+    """A session to which a redirect is an answer like any other.
+
+    The library would read the whole of its body, however long, and fail on an odd ``Location``, to
+    work out a next request that is never sent.
+    """
+
+    def get_redirect_target(self, resp: requests.Response) -> None:
+        """Return that there is none."""
+
+
 def _new_session(pool_size: int) -> requests.Session:
-    session = requests.Session()
+    session = _Session()
     adapter = DeadlineAdapter(pool_connections=1, pool_maxsize=pool_size, pool_block=True)
     session.mount("http://", adapter)
     session.mount("https://", adapter)

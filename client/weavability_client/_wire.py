@@ -179,19 +179,25 @@ def error_of_item(problem: object, *, status: int) -> ApiError:
 def retry_after_s(headers: Mapping[str, str], *, now: datetime | None = None) -> float | None:
     """Return the seconds that ``Retry-After`` asks for, given in seconds or as a date.
 
+    More than a day is nothing that a service asks for.
+
     Example:
         >>> retry_after_s({"Retry-After": "7"})
         7.0
     """
     stated = {name.lower(): value for name, value in headers.items()}.get("retry-after", "").strip()
     if stated.isdecimal():
-        return float(stated)
+        return _plausible_wait_s(float(stated))
     try:
         moment = parsedate_to_datetime(stated)
     except ValueError:
         return None
     aware = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
-    return max(0.0, (aware - (now or datetime.now(UTC))).total_seconds())
+    return _plausible_wait_s(max(0.0, (aware - (now or datetime.now(UTC))).total_seconds()))
+
+
+def _plausible_wait_s(seconds: float) -> float | None:
+    return seconds if seconds <= LONGEST_WAIT_S else None
 
 
 def _api_error(status: int, headers: Mapping[str, str], body: bytes) -> ApiError:
@@ -277,6 +283,7 @@ def _text(body: bytes) -> str:
         raise AnswerUnreadable(f"the answer is no text in UTF-8: {error}") from error
 
 
+LONGEST_WAIT_S: Final = 86_400.0
 _READERS: Final[Mapping[str, Callable[[bytes], object]]] = {
     JSON: _parse,
     LINES: _parse_lines,

@@ -42,6 +42,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; return its exit status."""
     words = parser()
     options = words.parse_args(arguments)
+    if sys.stdout is None:
+        print("weavability: there is no output to write to", file=sys.stderr)
+        return TROUBLE
     with suppress(AttributeError):
         sys.stdout.reconfigure(errors="replace")  # type: ignore[union-attr]
     try:
@@ -51,11 +54,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"weavability: {error}", file=sys.stderr)
         return TROUBLE
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _write_no_more()
+        return TROUBLE
+    except OSError as error:
+        print(f"weavability: the output cannot be written: {error.strerror}", file=sys.stderr)
+        _write_no_more()
         return TROUBLE
     except KeyboardInterrupt:
         return INTERRUPTED
     return status
+
+
+def _write_no_more() -> None:
+    """Let the interpreter, which flushes when it ends, find nothing to complain of."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(words: argparse.ArgumentParser, options: argparse.Namespace) -> int:

@@ -92,7 +92,9 @@ def on_the_loom(grey: Construction) -> Construction:
 
 def figures(facts: ClothFacts) -> list[float]:
     parts = (facts.widths, facts.lengths, facts.setting, facts.masses)
-    found = [float(figure) for part in parts for figure in astuple(part)]
+    found = [
+        figure for part in parts for figure in astuple(part) if isinstance(figure, float | int)
+    ]
     found += [facts.ends.total / facts.widths.reed_cm, facts.picks_per_cm_on_loom]
     found += [facts.thickness_mm, facts.longest_float_mm]
     systems = (facts.warp, facts.weft)

@@ -26,6 +26,9 @@ from weavability.looms.loom_limits import resolve_loom
 from weavability.service.requests.park import load_park
 from weavability.textiles.construction import Construction, Reed
 from weavability.textiles.errors import InputError
+from weavability.textiles.notation import parse_weave
+from weavability.textiles.stripes import Stripe, striped_weave
+from weavability.textiles.weave_matrix import Weave
 
 VERDICTS = (Verdict.WEAVABLE, Verdict.WEAVABLE_WITH_WARNINGS, Verdict.NOT_WEAVABLE)
 Sample = tuple[list[Construction], list[Loom]]
@@ -239,6 +242,41 @@ def number(facts: Facts[float], name: str) -> float:
     return float(next(getattr(record, name) for record in records if hasattr(record, name)))
 
 
+def local_orders() -> list[Construction]:
+    """Cloths that are judged by squares beside others that are not, at several setts."""
+    plain, satin = parse_weave("plain"), parse_weave("8-end satin move 3")
+    double = Weave.from_rows(["1000", "1110", "0010", "1011"])
+    cloths: list[dict[str, Any]] = [
+        {"weave": striped_weave([Stripe(weave=one, ends=40), Stripe(weave=other, ends=40)])}
+        for one, other in ((plain, satin), (plain, double), (satin, double))
+    ]
+    by_chance = np.random.default_rng(1).integers(0, 2, (70, 90), dtype=np.uint8)
+    dents = Reed(ends_in_dents=(2,) * 12 + (6,) * 4)
+    cloths += [{"weave": double}, {"weave": Weave(matrix=by_chance)}, {"reed": dents}, {}]
+    cloths += [{"reed": dents, **cloth} for cloth in cloths[:2]]
+    return [
+        construction(warp=threads(per_cm), weft=threads(0.8 * per_cm), **cloth)
+        for per_cm in (14.0, 30.0, 38.0, 50.0, 60.0)
+        for cloth in cloths
+    ]
+
+
+@pytest.mark.parametrize("limit", [None, 105.0])
+def test_columns_find_the_tightest_square_of_each_cloth(limit: float | None) -> None:
+    orders = local_orders()
+    machines = [replace(on, max_tightness_pct=limit) for on in (loom(), jacquard())]
+    assert_like_pairs(orders, machines, [(i, j) for i in range(len(orders)) for j in (0, 1)])
+    judged = judge_columns(orders, machines, numbers=("tightness_pct", "mean_tightness_pct"))
+    for i, order in enumerate(orders):
+        cloth = judge(order, machines[0]).cloth.setting
+        found = [column[i, 0] for column in judged.numbers.values()]
+        assert found == [cloth.tightness_pct, cloth.mean_tightness_pct]
+    codes = [
+        code for code in judged.codes if judged.severities[..., judged.codes.index(code)].any()
+    ]
+    assert {"sett.jammed", "sett.not_judged", "sett.tight", "sett.open"} <= set(codes)
+
+
 def test_numbers_are_those_of_the_pair() -> None:
     orders, machines = drawn(40, seed_=15)
     machines = machines[:30] + [entry.loom for entry in load_park(None).looms.values()]
@@ -247,7 +285,7 @@ def test_numbers_are_those_of_the_pair() -> None:
     for i, order in enumerate(orders):
         if i in judged.refused:
             continue
-        for j in choose.sample(range(len(machines)), 8):
+        for j in choose.sample(range(len(machines)), 9):
             facts = facts_of(judge(order, machines[j]))
             expected = [number(facts, name) for name in NUMBERS]
             found = [column[i, j] for column in judged.numbers.values()]

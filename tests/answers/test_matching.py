@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from types import MappingProxyType
 
+import orjson
 import pytest
+from answers.strategies import constructions, looms, trade_looms, trade_orders
 from builders import construction, jacquard, loom, shedding, threads
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from profiles import examples
 
 from weavability.answers import loom_matching
 from weavability.answers.changeover import change_style
@@ -16,9 +21,14 @@ from weavability.answers.loom_matching import match_looms
 from weavability.answers.validation import assess
 from weavability.checks.finding import Severity, Verdict
 from weavability.looms.fit import Fit, fit_cloth
+from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits
+from weavability.service.requests.park import load_park
 from weavability.textiles.cloth import ClothFacts
+from weavability.textiles.construction import Construction, DraftRequest, Reed
 from weavability.textiles.errors import InputError
+from weavability.textiles.notation import parse_weave
+from weavability.textiles.yarns import Yarn
 
 RANK = {Verdict.WEAVABLE: 0, Verdict.WEAVABLE_WITH_WARNINGS: 1, Verdict.NOT_WEAVABLE: 2}
 
@@ -110,7 +120,7 @@ def test_a_fault_of_a_loom_is_pointed_at_in_the_list() -> None:
 def test_the_order_of_the_ranking_is_the_stated_one(
     widths: list[float], data: st.DataObject
 ) -> None:
-    looms = [
+    tried = [
         loom(
             loom_id=f"L{number}",
             reed_width_cm=width,
@@ -120,9 +130,107 @@ def test_the_order_of_the_ranking_is_the_stated_one(
     ]
     places = [
         (RANK[match.verdict], match.hours, -match.reed_width_use_pct)
-        for match in match_looms(construction(), looms).matches
+        for match in match_looms(construction(), tried).matches
     ]
     assert [place[0] for place in places] == sorted(place[0] for place in places)
     for before, after in pairwise(places):
         # Figures are rounded on their way out, so equal ones may hide a real order.
         assert before[0] < after[0] or before[1] <= after[1]
+
+
+def answer(
+    order: Construction,
+    looms: Sequence[Loom],
+    *,
+    in_columns: bool,
+    on_loom: Mapping[str, Construction] = MappingProxyType({}),
+) -> bytes:
+    """The ranking as it is sent, judged in columns or one loom after the other."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(loom_matching, "LOOMS_IN_COLUMNS", 1 if in_columns else len(looms) + 1)
+        try:
+            return orjson.dumps(match_looms(order, looms, on_loom=on_loom))
+        except InputError as error:
+            return repr(error.faults).encode()
+
+
+def assert_alike(
+    order: Construction,
+    looms: Sequence[Loom],
+    on_loom: Mapping[str, Construction] = MappingProxyType({}),
+) -> bytes:
+    """Require the same bytes of both; return them."""
+    alone = answer(order, looms, in_columns=False, on_loom=on_loom)
+    assert answer(order, looms, in_columns=True, on_loom=on_loom) == alone
+    return alone
+
+
+def test_many_unlike_looms_are_judged_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    def never(cloth: ClothFacts, limits: LoomLimits) -> Fit:
+        raise AssertionError
+
+    monkeypatch.setattr(loom_matching, "fit_cloth", never)
+    many = [loom(reed_width_cm=150.0 + 5 * number) for number in range(20)]
+    assert len(match_looms(construction(), many).matches) == 20
+
+
+PER_KIND = 17
+
+
+@pytest.fixture(scope="module")
+def many_looms() -> list[Loom]:
+    """The demo park many times over, no two looms alike."""
+    kinds = [entry.loom for entry in load_park(None).looms.values()]
+    return [
+        replace(
+            kind,
+            loom_id=f"{kind.loom_id} {number}",
+            reed_width_cm=kind.reed_width_cm + 3 * number,
+            max_speed_picks_per_min=kind.max_speed_picks_per_min + number,
+            reeds_in_stock_dents_per_10cm=(40.0 + 8 * number, 200.0) if number % 3 else (),
+        )
+        for number in range(PER_KIND)
+        for kind in kinds
+    ]
+
+
+@pytest.mark.parametrize(
+    "order",
+    [
+        construction(),
+        construction(width_cm=260.0),
+        construction(length_m=None, requested_speed_picks_per_min=640.0),
+        construction(weave=parse_weave("8-end satin move 3"), warp=threads(60.0)),
+        construction(draft=DraftRequest(threading=(1, 2, 3, 4, 3, 2))),
+        construction(weft=threads(30.0, yarns={"A": Yarn(linear_density_tex=400.0)})),
+    ],
+    ids=("usual", "wide", "requested speed", "crowded", "draft", "coarse weft"),
+)
+def test_a_park_is_ranked_alike_in_columns_and_loom_by_loom(
+    order: Construction, many_looms: list[Loom]
+) -> None:
+    found = orjson.loads(assert_alike(order, many_looms))
+    assert len(found["matches"]) == len(many_looms) > 200
+
+
+@settings(max_examples=examples(0.5))
+@given(
+    st.one_of(trade_orders, constructions),
+    st.lists(st.one_of(trade_looms, looms()), min_size=1, max_size=12),
+    st.data(),
+)
+def test_any_order_is_ranked_alike_in_columns_and_loom_by_loom(
+    order: Construction, some: list[Loom], data: st.DataObject
+) -> None:
+    named = [replace(one, loom_id=f"L{number}") for number, one in enumerate(some)]
+    ids = st.sampled_from([str(one.loom_id) for one in named])
+    occupied = data.draw(st.dictionaries(ids, trade_orders, max_size=3))
+    assert_alike(order, named, occupied)
+
+
+def test_a_fault_is_the_same_in_columns_and_loom_by_loom() -> None:
+    broken = loom(min_reed_width_cm=300.0)
+    many = [loom(reed_width_cm=150.0 + number) for number in range(20)]
+    assert b"/looms/20/min_reed_width_cm" in assert_alike(construction(), [*many, broken])
+    unread = construction(reed=Reed(ends_per_dent=99))
+    assert b"/construction/reed/ends_per_dent" in assert_alike(unread, [*many, broken])

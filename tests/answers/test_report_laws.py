@@ -63,7 +63,8 @@ def with_stated(
 
 
 # An order without a length has no hours, so to state 1000 m is to order them: the report has more.
-MEANS_MORE_WHEN_STATED = {"/construction/length_m"}
+# An assumed limit of the jam never rejects a cloth that a stated one does.
+MEANS_MORE_WHEN_STATED = {"/construction/length_m", "/loom/max_tightness_pct"}
 # Two crimps that are both estimated share out one height: to state one of them lets the other go.
 STATED_TOGETHER = {"/construction/warp/crimp_pct", "/construction/weft/crimp_pct"}
 

@@ -23,6 +23,7 @@ from typing import Any
 
 import orjson
 
+from weavability.answers import loom_matching
 from weavability.answers.loom_matching import match_looms
 from weavability.looms.loom import Loom
 from weavability.service import create_app
@@ -33,7 +34,8 @@ from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.service.schemas.loom_schema import LoomSchema
 
 LOOMS = 200
-MOST_MS = 30.0
+MOST_MS = 20.0
+FEW = (4, 6, 8, 10, 12, 25, 60)
 ROUNDS = 31
 BASELINE_STEPS = 150_000
 
@@ -109,6 +111,12 @@ def main() -> int:
     alike = [replace(looms[0], loom_id=f"A{index}") for index in range(LOOMS)]
     print(f"{'1 order against':<38}{'p50 ms':>9}{'least ms':>10}{'× baseline':>12}")
     report(f"(baseline: {BASELINE_STEPS} additions)", baseline)
+    in_columns = loom_matching.LOOMS_IN_COLUMNS
+    for number in FEW:
+        for name, least_looms in (("one by one", number + 1), ("in columns", 1)):
+            loom_matching.LOOMS_IN_COLUMNS = least_looms
+            report(f"{number} looms, {name}", partial(match, looms[:number]))
+    loom_matching.LOOMS_IN_COLUMNS = in_columns
     least = report(f"{LOOMS} looms, all different", partial(match, looms))
     report(f"{LOOMS} looms, all alike", partial(match, alike))
     report("the 12 looms of the demo park", partial(match, looms[:12]))

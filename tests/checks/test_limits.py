@@ -71,6 +71,11 @@ JAM_PER_CM = 34.553
 
 PLAIN_EDGE = Selvedge(ends_per_side=24, ends_per_dent=4, weave=named("plain"))
 
+# Two cloths of plain, one over the other, of which every thread floats over two on average: as one
+# cloth they jam at 1.3660 d, 43.81 per cm.
+DOUBLE_PLAIN = weave("1000", "1110", "0010", "1011")
+DOUBLE_JAM_PER_CM = 43.810
+
 LIMITS = [
     # width: 160 cm at 5 % weft crimp takes 168 cm in the reed.
     Limit(
@@ -359,16 +364,39 @@ LIMITS = [
     ),
     # sett
     Limit(
-        "sett.tight", square(0.799 * JAM_PER_CM), square(0.801 * JAM_PER_CM), outside_says="note"
+        "sett.tight", square(0.949 * JAM_PER_CM), square(0.951 * JAM_PER_CM), outside_says="note"
     ),
     Limit(
         "sett.tight",
-        square(0.919 * JAM_PER_CM),
-        square(0.921 * JAM_PER_CM),
+        square(1.019 * JAM_PER_CM),
+        square(1.021 * JAM_PER_CM),
         inside_says="note",
         outside_says="warning",
     ),
     Limit("sett.jammed", square(1.049 * JAM_PER_CM), square(1.051 * JAM_PER_CM)),
+    # A rapier loom whose limit is not stated is assumed to beat up 110 %.
+    Limit(
+        "sett.jammed",
+        square(1.099 * JAM_PER_CM),
+        square(1.101 * JAM_PER_CM),
+        inside_loom=loom(max_tightness_pct=None),
+        outside_loom=loom(max_tightness_pct=None),
+        outside_says="warning",
+    ),
+    Limit(
+        "sett.jammed",
+        square(1.149 * JAM_PER_CM),
+        square(1.151 * JAM_PER_CM),
+        inside_loom=loom(max_tightness_pct=None),
+        outside_loom=loom(max_tightness_pct=None),
+        inside_says="warning",
+    ),
+    Limit(
+        "sett.not_judged",
+        square(1.049 * DOUBLE_JAM_PER_CM) | {"weave": DOUBLE_PLAIN},
+        square(1.051 * DOUBLE_JAM_PER_CM) | {"weave": DOUBLE_PLAIN},
+        outside_says="warning",
+    ),
     Limit(
         "sett.open", square(0.351 * JAM_PER_CM), square(0.349 * JAM_PER_CM), outside_says="warning"
     ),

@@ -101,7 +101,7 @@ CASES: Final[Mapping[str, Case]] = {
         path="/v1/validation-changes",
         request={
             "items": [
-                {"link": LINK, "etag": "0", "codes": ["sett.tight", "reed.not_in_stock"]},
+                {"link": LINK, "etag": "0", "codes": ["warp.beam_capacity", "reed.not_in_stock"]},
                 {"link": LINK, "etag": "0"},
                 {"link": "/v1/validations/v1.damaged", "etag": "0"},
             ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import shlex
 import socket
 import subprocess
 import sys
@@ -374,6 +375,20 @@ def test_a_terminal_sees_verdicts_in_colour(monkeypatch: pytest.MonkeyPatch, ord
     monkeypatch.setenv("TERM", "xterm")
     assert cli.main(["validate", order, "--local"]) == 0
     assert "\x1b[32mweavable\x1b[0m" in shown.getvalue()
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("output", ["/dev/full", None])
+def test_an_output_that_cannot_be_written_is_trouble(order: str, output: str | None) -> None:
+    """Exit status 1 would mean that the order cannot be woven."""
+    command = shlex.join([sys.executable, "-m", "weavability_client.cli", "validate", order])
+    where = f"> {output}" if output else ">&-"
+    done = subprocess.run(
+        ["sh", "-c", f"{command} --local {where}"], stderr=subprocess.PIPE, text=True, check=False
+    )
+    assert done.returncode == 2
+    assert done.stderr.startswith("weavability: ")
+    assert done.stderr.count("\n") == 1
 
 
 @pytest.mark.slow

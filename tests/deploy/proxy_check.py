@@ -14,7 +14,7 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Final
@@ -38,11 +38,13 @@ HEAD: Final = (
 BODY: Final = json.dumps(small_request()).encode()
 
 
-def configuration(service_port: int, port: int, scratch: Path) -> str:
+def configuration(service_ports: Sequence[int], port: int, scratch: Path) -> str:
     """The shipped configuration with this machine's ports and a directory of its own."""
     text = (ROOT / "server" / "deploy" / "nginx.conf").read_text("utf-8")
     changes = {
-        "server weavability:8080": f"server 127.0.0.1:{service_port}",
+        "        server weavability:8080 max_fails=0;": "\n".join(
+            f"        server 127.0.0.1:{each} max_fails=0;" for each in service_ports
+        ),
         "listen 8080": f"listen 127.0.0.1:{port}",
         " /tmp/": f" {scratch}/",
     }
@@ -54,13 +56,15 @@ def configuration(service_port: int, port: int, scratch: Path) -> str:
 
 
 @contextmanager
-def proxy(server: Server) -> Iterator[str]:
-    """Run nginx before the service; give its address."""
+def proxy(*servers: Server) -> Iterator[str]:
+    """Run nginx before one service or several replicas of it; give its address."""
     port = free_port()
     with tempfile.TemporaryDirectory() as directory:
         Path(directory).chmod(0o755)  # started by root, the proxy works as somebody else
         path = Path(directory, "nginx.conf")
-        path.write_text(configuration(server.port, port, Path(directory)), encoding="utf-8")
+        path.write_text(
+            configuration([each.port for each in servers], port, Path(directory)), encoding="utf-8"
+        )
         command = ["nginx", "-c", str(path), "-p", directory]
         subprocess.run([*command, "-t", "-q"], check=True)
         process = subprocess.Popen([*command, "-g", "daemon off;"], stderr=subprocess.DEVNULL)

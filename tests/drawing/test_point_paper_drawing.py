@@ -15,6 +15,7 @@ from PIL import Image
 from weavability.drawing import svg
 from weavability.drawing.point_paper import LARGEST_RULED, MOST_SHAFTS_DRAWN, draw_point_paper
 from weavability.textiles.drafting import draft_weave, spread_draft
+from weavability.textiles.jamming import Place
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.weave_matrix import Weave
 
@@ -173,3 +174,41 @@ def test_squares_are_drawn_by_the_shorter_path() -> None:
     upright = np.array([[1, 0, 1]] * 6, dtype=np.bool_)
     assert svg.squares(upright) == "M0 0v6h1v-6zM2 0v6h1v-6z"
     assert svg.squares(upright.T) == "M0 0h6v1h-6zM0 2h6v1h-6z"
+
+
+def marked(text: str) -> list[tuple[float, ...]]:
+    """The frames of the marked square: x, y, width and height, from the marked group."""
+    groups = [one for one in parsed(text).findall(f"{NS}g") if "fill-opacity" in one.attrib]
+    return [
+        tuple(float(rect.attrib[name]) for name in ("x", "y", "width", "height"))
+        for group in groups
+        for rect in group.findall(f"{NS}rect")
+    ]
+
+
+def test_the_tightest_square_is_marked_and_named() -> None:
+    weave = striped(40, 24)
+    assert marked(draw_point_paper(weave)) == []
+    drawn = draw_point_paper(weave, tightest=Place(9, 24, 1, 16))
+    ((x, y, wide, high),) = marked(drawn)
+    cell = wide / 16
+    assert x == pytest.approx(44 + 8 * cell)
+    assert high == pytest.approx(16 * cell)
+    paper_top = y - 8 * cell
+    whole = draw_point_paper(weave, tightest=Place(1, 16, 9, 24))
+    assert marked(whole)[0][1] == pytest.approx(paper_top)
+    assert "closest at ends 9-24 and picks 1-16, which are marked" in drawn
+
+
+def test_a_square_that_goes_on_into_the_next_repeat_is_marked_at_both_edges() -> None:
+    frames = marked(draw_point_paper(striped(40, 24), tightest=Place(33, 48, 17, 32)))
+    cell = max(frame[2] for frame in frames) / 8
+    assert len(frames) == 4
+    assert sum(wide * high for _, _, wide, high in frames) == pytest.approx(256 * cell**2)
+    assert {frame[0] for frame in frames} == {44.0, 44 + 32 * cell}
+
+
+def test_the_tightest_square_is_marked_on_an_overview() -> None:
+    ends = LARGEST_RULED + 80
+    ((x, _, wide, _),) = marked(draw_point_paper(striped(ends, 16), tightest=Place(17, 32, 1, 16)))
+    assert wide / (x - 44) == pytest.approx(1.0)

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from weavability.looms.carriers import InsertionSystem, Rapiers
 from weavability.looms.interference import efficiency_pct
 from weavability.looms.loom import CurvePoint, Insertion, Loom, Running
-from weavability.looms.loom_columns import LoomColumns
-from weavability.looms.loom_limits import resolve_loom
+from weavability.looms.loom_columns import LoomColumn, park_columns
+from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.loom_numbers import LoomNumbers
 from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.weft_tension import (
@@ -92,8 +92,14 @@ PARK = [
 WIDTHS_CM = np.array([60.0, 120.0, 150.0, 180.0])
 
 
-def park() -> list[LoomNumbers[float]]:
-    return [resolve_loom(one).numbers for one in PARK]
+def park() -> list[LoomLimits]:
+    return [resolve_loom(one) for one in PARK]
+
+
+def one_column(looms: list[LoomLimits]) -> tuple[LoomColumn, list[LoomNumbers[float]]]:
+    """The column of some looms, and the numbers of each in the sequence of its rows."""
+    (column,) = park_columns(tuple(looms), at_least=len(looms)).columns
+    return column, [looms[place].numbers for place in column.places.tolist()]
 
 
 def assert_rows(column: Any, rows: list[list[float]]) -> None:
@@ -102,8 +108,8 @@ def assert_rows(column: Any, rows: list[list[float]]) -> None:
 
 
 def test_every_kind_of_motion_has_its_own_peaks_in_one_column() -> None:
-    looms = park()
-    rises = LoomColumns.of(looms).pick_rises(reed_width_cm=WIDTHS_CM)
+    column_of_looms, looms = one_column(park())
+    rises = column_of_looms.pick_rises(reed_width_cm=WIDTHS_CM)
     weft = strain_of(linear_density_tex=30.0, modulus_cn_per_tex=300.0)
     column: Any = (rises, weft)
     alone = [
@@ -114,7 +120,7 @@ def test_every_kind_of_motion_has_its_own_peaks_in_one_column() -> None:
         peak_rise_cn(*column, speed_picks_per_min=500.0 + 0 * WIDTHS_CM),
         [[peak_rise_cn(*each, speed_picks_per_min=500.0) for each in row] for row in alone],
     )
-    room = {"base_tension_cn": 15.0, "weakest_strength_cn": 300.0, "strength_use_pct": 50.0}
+    room: Any = {"base_tension_cn": 15.0, "weakest_strength_cn": 300.0, "strength_use_pct": 50.0}
     assert_rows(
         speed_within(*column, **room),
         [[speed_within(*each, **room) for each in row] for row in alone],
@@ -122,8 +128,8 @@ def test_every_kind_of_motion_has_its_own_peaks_in_one_column() -> None:
 
 
 def test_every_loom_has_its_own_curve_and_reeds_in_one_column() -> None:
-    looms = park()
-    numbers: LoomNumbers[Floats] = LoomColumns.of(looms).numbers
+    column, looms = one_column(park())
+    numbers: LoomNumbers[Floats] = column.numbers
     assert numbers.speed_curve is not None
     assert_rows(
         numbers.speed_curve.speed_at(WIDTHS_CM),
@@ -147,11 +153,11 @@ def test_every_loom_has_its_own_curve_and_reeds_in_one_column() -> None:
 
 
 def test_every_loom_has_its_own_weaver_in_one_column() -> None:
-    looms = [one for one in park() if one.stops.present]
+    column, looms = one_column([one for one in park() if one.numbers.stops.present])
     speeds = np.array([200.0, 411.3, 600.0, 987.6])
     assert len(looms) == 4
     assert_rows(
-        efficiency_pct(LoomColumns.of(looms).numbers.stops, speed_picks_per_min=speeds),
+        efficiency_pct(column.numbers.stops, speed_picks_per_min=speeds),
         [
             [efficiency_pct(one.stops, speed_picks_per_min=speed) for speed in speeds.tolist()]
             for one in looms
@@ -161,10 +167,11 @@ def test_every_loom_has_its_own_weaver_in_one_column() -> None:
 
 def test_looms_with_one_table_look_nothing_up_by_key() -> None:
     one, other = (
-        resolve_loom(loom(reed_width_cm=width, reeds_in_stock_dents_per_10cm=(80.0, 100.0))).numbers
+        resolve_loom(loom(reed_width_cm=width, reeds_in_stock_dents_per_10cm=(80.0, 100.0)))
         for width in (150.0, 190.0)
     )
-    assert LoomColumns.of([one, other]).numbers.reeds == one.reeds
+    shared: Any = one_column([one, other])[0].numbers.reeds
+    assert shared == one.numbers.reeds
 
 
 def test_columns_are_taken_apart_as_they_were_put_together() -> None:

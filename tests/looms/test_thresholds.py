@@ -162,7 +162,7 @@ def test_the_rule_set_changes_with_a_threshold(tmp_path: Path) -> None:
         ("order_short_run_hours = inf", "order_short_run_hours is inf"),
         ("weft_strength_error_pct = 101", "at most 100 [%]"),
         ("shedding_healds_error_times = 0.9", "above 1, at most"),
-        ("sett_tight_note_pct = 93", "93, above sett_tight_warning_pct, which is 92"),
+        ("sett_tight_note_pct = 103", "103, above sett_tight_warning_pct, which is 102"),
         ("[order]\nlength = 3", "there is no threshold 'order'"),
         ("order_short_run_hours", "thresholds.toml: "),
     ],

@@ -76,7 +76,13 @@ def one_by_one(matrix: Matrix, denting: tuple[int, ...], yarns: Yarns) -> Iterat
                 np.abs(np.diff(square, axis=1))[1:],
                 np.abs(np.diff(square, axis=0))[:, 1:],
             )
-            nests = (nested(square[:, 1:]) * 2 >= high) or (nested(square[1:].T) * 2 >= wide)
+            # Longer floats than eight threads are not seen whole.
+            whole_picks = ends <= SIDE or along.sum() * 8 >= high * wide
+            whole_ends = picks <= SIDE or down.sum() * 8 >= high * wide
+            nests = bool(
+                (whole_picks and nested(square[:, 1:]) * 2 >= high)
+                or (whole_ends and nested(square[1:].T) * 2 >= wide)
+            )
             for meeting in range(meetings):
                 end = start + meeting * ends
                 of_ends = sum(pitch[(end + k) % dented] for k in range(SIDE)) if not even else 1.0

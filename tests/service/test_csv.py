@@ -184,10 +184,21 @@ class TestRows:
             (GOOD.replace("rapier-190-dobby", "rapier"), "422", "loom_id: "),
             (GOOD.replace("plain", "plane"), "422", "weave: "),
             (GOOD + ",more", "400", "The row has 9 cells, the header 8"),
+            (GOOD.rpartition(",")[0], "400", "The row has 7 cells, the header 8. It may be cut"),
             (f'"{GOOD}', "400", "not CSV"),
             ('"S"1,rapier-190-dobby', "400", "not CSV"),
         ],
-        ids=["number", "missing", "count", "loom", "weave", "too many", "open", "after quotation"],
+        ids=[
+            "number",
+            "missing",
+            "count",
+            "loom",
+            "weave",
+            "too many",
+            "too few",
+            "open",
+            "after quotation",
+        ],
     )
     def test_a_bad_row_spoils_only_itself(
         self, client: FlaskClient, line: str, status: str, message: str

@@ -25,7 +25,7 @@ def test_never_more_than_the_burst_and_the_rate(rate: int, gaps_s: list[float]) 
     start = now
     for gap in gaps_s:
         now += gap
-        allowance = limiter.take("a", requests_per_min=rate, now_s=now)
+        allowance = limiter.take("a", per_min=rate, now_s=now)
         passed += allowance.allowed
         burst = allowance.burst
     assert passed <= burst + (now - start) * rate / 60 + 1e-6
@@ -35,43 +35,43 @@ def test_never_more_than_the_burst_and_the_rate(rate: int, gaps_s: list[float]) 
 @given(rate=RATES)
 def test_who_comes_again_when_told_is_let_in(rate: int) -> None:
     limiter, now = Limiter(), 5.0
-    while (told := limiter.take("a", requests_per_min=rate, now_s=now)).allowed:
+    while (told := limiter.take("a", per_min=rate, now_s=now)).allowed:
         assert told.remaining < told.burst
     assert told.wait_s > 0
-    assert not limiter.take("a", requests_per_min=rate, now_s=now + told.wait_s * 0.99).allowed
-    assert limiter.take("a", requests_per_min=rate, now_s=now + told.wait_s * 1.01).allowed
+    assert not limiter.take("a", per_min=rate, now_s=now + told.wait_s * 0.99).allowed
+    assert limiter.take("a", per_min=rate, now_s=now + told.wait_s * 1.01).allowed
 
 
 @given(rate=RATES)
 def test_remaining_counts_down_to_the_refusal(rate: int) -> None:
     limiter = Limiter()
-    first = limiter.take("a", requests_per_min=rate, now_s=0.0)
+    first = limiter.take("a", per_min=rate, now_s=0.0)
     left = first.remaining
     for _ in range(min(left, 50)):
-        told = limiter.take("a", requests_per_min=rate, now_s=0.0)
+        told = limiter.take("a", per_min=rate, now_s=0.0)
         assert told.allowed
         assert told.remaining == left - 1
         left = told.remaining
     if left == 0:
-        assert not limiter.take("a", requests_per_min=rate, now_s=0.0).allowed
+        assert not limiter.take("a", per_min=rate, now_s=0.0).allowed
 
 
 def test_callers_do_not_take_from_one_another() -> None:
     limiter = Limiter()
     for _ in range(5):
-        limiter.take("greedy", requests_per_min=6, now_s=0.0)
-    assert limiter.take("modest", requests_per_min=6, now_s=0.0).allowed
+        limiter.take("greedy", per_min=6, now_s=0.0)
+    assert limiter.take("modest", per_min=6, now_s=0.0).allowed
 
 
 def test_memory_is_bounded_and_those_who_ask_are_remembered() -> None:
     limiter = Limiter()
-    limiter.take("busy", requests_per_min=6, now_s=0.0)
+    limiter.take("busy", per_min=6, now_s=0.0)
     for number in range(MOST_CALLERS * 2):
-        limiter.take(f"passer-by {number}", requests_per_min=6, now_s=0.0)
+        limiter.take(f"passer-by {number}", per_min=6, now_s=0.0)
         if number % 1000 == 0:
-            limiter.take("busy", requests_per_min=6, now_s=0.0)
+            limiter.take("busy", per_min=6, now_s=0.0)
     assert len(limiter._due) == MOST_CALLERS
-    assert not limiter.take("busy", requests_per_min=6, now_s=0.0).allowed
+    assert not limiter.take("busy", per_min=6, now_s=0.0).allowed
 
 
 def test_an_ipv6_caller_is_its_network() -> None:
@@ -83,7 +83,8 @@ def test_an_ipv6_caller_is_its_network() -> None:
 class TestOverHttp:
     @pytest.fixture
     def limited(self) -> FlaskClient:
-        return create_app(Settings(requests_per_min=12), park=PARK).test_client()
+        limits = Settings(requests_per_min=12, work_per_min=12)
+        return create_app(limits, park=PARK).test_client()
 
     def test_the_request_too_many_is_told_when_to_come_again(self, limited: FlaskClient) -> None:
         answers = [limited.get("/v1/looms") for _ in range(3)]
@@ -93,12 +94,12 @@ class TestOverHttp:
         assert refused.get_json(force=True)["type"] == "/problems/too-many-requests"
         assert refused.headers["X-Request-Id"]
 
-    @pytest.mark.parametrize("requests_per_min", [1, 6, 12, 120, 6_000])
-    def test_the_limit_is_that_of_a_minute(self, requests_per_min: int) -> None:
-        client = create_app(Settings(requests_per_min=requests_per_min), park=PARK).test_client()
+    @pytest.mark.parametrize("work_per_min", [1, 6, 12, 120, 6_000])
+    def test_the_limit_is_that_of_a_minute(self, work_per_min: int) -> None:
+        client = create_app(Settings(work_per_min=work_per_min), park=PARK).test_client()
         headers = client.get("/v1/looms").headers
-        assert headers["RateLimit-Limit"] == str(requests_per_min)
-        assert int(headers["RateLimit-Remaining"]) <= requests_per_min / 6
+        assert headers["RateLimit-Limit"] == str(work_per_min)
+        assert int(headers["RateLimit-Remaining"]) <= work_per_min / 6
 
     def test_every_answer_states_what_is_left(self, limited: FlaskClient) -> None:
         headers = limited.get("/v1/looms").headers
@@ -132,8 +133,8 @@ class TestOverHttp:
         slow, slow_lines = make_token("slow", [Scope.VALIDATE])
         quick, quick_lines = make_token("quick", [Scope.VALIDATE])
         path = tmp_path / "tokens.toml"
-        path.write_text(f"{slow_lines}requests_per_min = 6\n{quick_lines}", encoding="utf-8")
-        client = create_app(Settings(tokens=path, requests_per_min=60), park=PARK).test_client()
+        path.write_text(f"{slow_lines}work_per_min = 6\n{quick_lines}", encoding="utf-8")
+        client = create_app(Settings(tokens=path, work_per_min=60), park=PARK).test_client()
         for token, limit in ((slow, "6"), (quick, "60")):
             answer = client.get("/v1/looms", headers={"Authorization": f"Bearer {token}"})
             assert answer.headers["RateLimit-Limit"] == limit

@@ -15,6 +15,7 @@ from weavability.textiles.assumptions import Ledger
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.designations import parse_designation
 from weavability.textiles.errors import InputError
+from weavability.textiles.notation import parse_weave
 from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
 
 MM_PER_INCH = 25.4
@@ -497,3 +498,40 @@ def test_flattening_is_that_of_published_cloths() -> None:
             shares.append(heights / (cloth["warp_diameter_mm"] + cloth["weft_diameter_mm"]))
     assert len(shares) == 5
     assert sum(shares) / 5 == pytest.approx(geometry.CRIMP_FLATTENING, abs=0.03)
+
+
+# An examination's key: the square sett of cotton in 2/2 twill, in threads per inch and per 10 cm.
+@pytest.mark.parametrize("case", read("setting_brierley.json"), ids=lambda case: case["id"])
+def test_brierleys_square_sett(case: dict[str, Any]) -> None:
+    given, published = case["inputs"], case["published"]
+    per_cm = setting_rules.brierley_square_sett_per_cm(
+        linear_density_tex=given["yarn tex"], mean_float=given["F (average float)"]
+    )
+    found = per_cm * {"threads/in": 2.54, "threads/dm": 10.0}[published["unit"]]
+    assert found == pytest.approx(published["value"], abs=float(case["tolerance"]))
+
+
+# Plain has the rule of the square root of the count: 14.14 in threads per inch.
+def test_brierleys_plain_is_the_root_of_the_count() -> None:
+    per_cm = setting_rules.brierley_square_sett_per_cm(
+        linear_density_tex=590.5412474 / 40, mean_float=1
+    )
+    assert 2.54 * per_cm == pytest.approx(14.142 * math.sqrt(40), rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("name", "is_one"),
+    [
+        ("plain", True),
+        ("2/1 twill", True),
+        ("3/1 twill S", True),
+        ("4/4 twill", True),
+        ("5/2/1/2 twill", False),
+        ("2/2 hopsack", False),
+        ("2/2 warp rib", False),
+        ("5-end satin move 2", False),
+        ("2/2 herringbone 8", False),
+    ],
+)
+def test_which_weaves_brierleys_constants_are_for(name: str, is_one: bool) -> None:
+    assert setting_rules.is_plain_or_regular_twill(parse_weave(name).reduced()) is is_one

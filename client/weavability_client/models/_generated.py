@@ -60,6 +60,7 @@ __all__ = [
     "SweepPoint",
     "TensionPeak",
     "Threshold",
+    "TightestSquare",
     "TurnedWeave",
     "ValidationRequest",
     "ValueBand",
@@ -388,9 +389,19 @@ class ClothSummary(Record):
         mass_g_per_m2: Mass of the grey cloth [g/m²].
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
-        tightness_pct: How near the cloth is to jamming: 100 is the jammed cloth [%].
+        tightness_pct: How near the cloth is to jamming where its threads are closest: 100 is the
+            jammed cloth [%].
+        mean_tightness_pct: The same by the mean floats and setts of the whole cloth [%].
+        tightest_square: Where the threads are closest; ``None`` if the weave repeats within 16 x 16
+            threads and is set evenly, so that it is judged as a whole.
         ends_setting_use_pct: Ends as a share of the most that ends-plus-intersections allows [%].
         picks_setting_use_pct: Picks as a share of the most that ends-plus-intersections allows [%].
+        brierley_square_sett_per_cm: Greatest square sett by Brierley's rule, of the mean count;
+            ``None`` for other cloth than cotton in plain and regular twill [threads/cm].
+        brierley_setting_use_pct: Geometric mean of both setts as a share of Brierley's square sett;
+            ``None`` likewise [%].
+        setting_disagreement: Which of these rules and the jam find the cloth too close, and which
+            do not; ``None`` if they agree.
         longest_warp_float_picks: Longest float of an end [picks].
         longest_weft_float_ends: Longest float of a pick [ends].
         longest_float_mm: Longest float in the cloth [mm].
@@ -419,8 +430,13 @@ class ClothSummary(Record):
     finished_mass_g_per_m2: float
     thickness_mm: float
     tightness_pct: float
+    mean_tightness_pct: float | None = None
+    tightest_square: models.TightestSquare | None = None
     ends_setting_use_pct: float
     picks_setting_use_pct: float
+    brierley_square_sett_per_cm: float | None = None
+    brierley_setting_use_pct: float | None = None
+    setting_disagreement: str | None = None
     longest_warp_float_picks: int
     longest_weft_float_ends: int
     longest_float_mm: float
@@ -1633,6 +1649,23 @@ class Threshold(Record):
 
 
 @record
+class TightestSquare(Record):
+    """Where the threads of a cloth are closest, counted from the first end and pick of the weave.
+
+    Attributes:
+        first_end: First end of the square, from 1.
+        last_end: Last end of the square.
+        first_pick: First pick of the square, from 1.
+        last_pick: Last pick of the square.
+    """
+
+    first_end: int
+    last_end: int
+    first_pick: int
+    last_pick: int
+
+
+@record
 class TurnedWeave(Record):
     """The weave seen another way, and its name where the trade has one.
 
@@ -1995,7 +2028,13 @@ class Yarn(Record):
     Attributes:
         designation: Count as it is written in the trade.
         linear_density_tex: Linear density of the yarn, in place of a designation [tex].
-        fibre: Fibre or blend.
+        sample_length_m: Length of a sample that was weighed, in place of a count [m].
+        sample_length_yd: Length of that sample in yards: 120 for a lea of cotton, 80 for one of
+            worsted [yd].
+        sample_mass_g: Mass of that sample [g].
+        sample_mass_grains: Mass of that sample in grains [grains].
+        fibre: Fibre or blend, with the style of the yarn if it has one: slub, chenille, core-spun,
+            monofilament or tape.
         colour: Colour as #rrggbb.
         fibre_density_g_per_cm3: Density of the fibre substance [g/cm3].
         packing_fraction: Share of the yarn's cross-section that is fibre.
@@ -2004,10 +2043,24 @@ class Yarn(Record):
         strength_cv_pct: Coefficient of variation of the breaking force [%].
         breaking_elongation_pct: Mean elongation at break [%].
         folding_take_up_pct: Shortening of the singles in folding, on their length [%].
+        twist_per_m: Turns per metre of the yarn as it is woven, 0 for none; needs twist_direction
+            [turns/m].
+        twist_direction: Direction of the twist.
+        sized: Whether the yarn is sized as warp.
+        monofilament: Whether the yarn is one filament.
+        elastane_draft: Length of the elastane in the yarn over its length at rest; of elastane
+            alone, as it is woven.
+        tape_width_mm: Width of a tape or spread tow, in place of a diameter [mm].
+        tape_thickness_mm: Thickness of a tape or spread tow [mm].
+        flattening_ratio: Width over thickness of a yarn that lies flat in the cloth.
     """
 
     designation: str | None = None
     linear_density_tex: float | None = None
+    sample_length_m: float | None = None
+    sample_length_yd: float | None = None
+    sample_mass_g: float | None = None
+    sample_mass_grains: float | None = None
     fibre: str | None = None
     colour: str | None = None
     fibre_density_g_per_cm3: float | None = None
@@ -2017,6 +2070,14 @@ class Yarn(Record):
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
     folding_take_up_pct: float | None = None
+    twist_per_m: float | None = None
+    twist_direction: str | None = None
+    sized: bool | None = None
+    monofilament: bool | None = None
+    elastane_draft: float | None = None
+    tape_width_mm: float | None = None
+    tape_thickness_mm: float | None = None
+    flattening_ratio: float | None = None
 
 
 @record

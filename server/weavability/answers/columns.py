@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -14,13 +13,11 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveCounts, facts_from, weave_counts
 from weavability.checks.finding import Severity
 from weavability.checks.registry import Ranks, column_severities, comparisons
-from weavability.looms.drawing_in import DrawnNumbers
 from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.fit_numbers import fit_numbers
 from weavability.looms.loom import Loom
-from weavability.looms.loom_columns import LoomColumns
-from weavability.looms.loom_limits import LoomLimits, SheddingLimits, resolve_loom
-from weavability.looms.loom_numbers import SheddingNumbers
+from weavability.looms.loom_columns import LoomColumn, ParkColumns, park_columns
+from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Ledger
@@ -46,6 +43,7 @@ NOT_JUDGED: Final = -1
 
 _CLOTH: Final = (
     "tightness_pct",
+    "mean_tightness_pct",
     "reed_width_cm",
     "total_ends",
     "picks_per_cm_on_loom",
@@ -120,7 +118,7 @@ def judge_columns(
     _refuse_unknown(numbers)
     at_a_time = min(max(1, PAIRS_AT_A_TIME // max(1, len(looms))), MOST_ORDERS_AT_A_TIME)
     together = -(-PAIRS_IN_A_COLUMN // max(1, min(at_a_time, len(orders))))
-    park = _Park.of(looms, at_least=together)
+    park = _in_columns(looms, at_least=together)
     shape = (len(looms), len(orders))
     into = _Judged(
         severities=np.zeros((len(looms), len(comparisons()), len(orders)), np.int8),
@@ -163,74 +161,17 @@ class _Judged:
     refused: dict[int, InputError]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Group:
-    """Looms in one column.
+def _in_columns(looms: Sequence[Loom], *, at_least: int) -> ParkColumns:
+    """Put looms into columns of so many at least.
 
-    Attributes:
-        places: Their places among all looms.
-        motions: The place of the shedding motion of each among the distinct ones.
+    Raises:
+        InputError: A loom cannot be read, at ``/looms/<index>``.
     """
-
-    places: NDArray[np.intp]
-    motions: NDArray[np.intp]
-    looms: LoomColumns
-    shedding: SheddingNumbers[Floats]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Park:
-    """Looms in columns, and their distinct shedding motions."""
-
-    groups: tuple[_Group, ...]
-    motions: tuple[SheddingLimits, ...]
-
-    @classmethod
-    def of(cls, looms: Sequence[Loom], *, at_least: int) -> _Park:
-        """Put looms into columns of so many, as far as there are any.
-
-        Raises:
-            InputError: A loom cannot be read, at ``/looms/<index>``.
-        """
-        limits = []
-        for index, loom in enumerate(looms):
-            with pointing_below(f"/looms/{index}"):
-                limits.append(resolve_loom(loom))
-        return _in_columns(tuple(limits), at_least)
-
-
-@lru_cache(maxsize=16)
-def _in_columns(limits: tuple[LoomLimits, ...], at_least: int) -> _Park:
-    """Put looms into columns, once for a park."""
-    motions: dict[SheddingLimits, int] = {}
-    alike: dict[Hashable, list[int]] = {}
-    for place, one in enumerate(limits):
-        motions.setdefault(one.shedding, len(motions))
-        alike.setdefault(one.numbers.tables, []).append(place)
-    groups = (
-        _Group(
-            places=np.array(places),
-            motions=np.array([motions[limits[place].shedding] for place in places]),
-            looms=LoomColumns.of([limits[place].numbers for place in places]),
-            shedding=columns_of(
-                [limits[place].shedding.numbers for place in places], shape=(-1, 1)
-            ),
-        )
-        for places in _joined(alike.values(), at_least)
-    )
-    return _Park(groups=tuple(groups), motions=tuple(motions))
-
-
-def _joined(kinds: Iterable[list[int]], at_least: int) -> Iterator[list[int]]:
-    """Join kinds of looms that follow one another until there are so many looms together."""
-    joined: list[int] = []
-    for places in kinds:
-        joined = joined + places
-        if len(joined) >= at_least:
-            yield joined
-            joined = []
-    if joined:
-        yield joined
+    limits = []
+    for index, loom in enumerate(looms):
+        with pointing_below(f"/looms/{index}"):
+            limits.append(resolve_loom(loom))
+    return park_columns(tuple(limits), at_least=at_least)
 
 
 class _Row(NamedTuple):
@@ -264,7 +205,7 @@ def _read(
     return rows
 
 
-def _judge_block(rows: list[_Row], park: _Park, into: _Judged) -> None:
+def _judge_block(rows: list[_Row], park: ParkColumns, into: _Judged) -> None:
     stated: StatedCloth[Floats] = columns_of([row.stated for row in rows], shape=(-1,))
     cloth = grey_cloth(stated)
     endless = is_endless(
@@ -275,23 +216,21 @@ def _judge_block(rows: list[_Row], park: _Park, into: _Judged) -> None:
         return
     order: OrderNumbers[Floats] = columns_of([row.order for row in rows], shape=(-1,))
     weave: WeaveCounts[Floats] = columns_of([row.weave for row in rows], shape=(-1,))
-    drawn = draw_in_columns([row.symbols for row in rows], cloth, park.motions)
+    drawn = draw_in_columns([row.symbols for row in rows], cloth, park.shedding_motions)
     places = _places([row.place for row in rows])
     usual = in_force().usual
-    for group in park.groups:
-        loom = group.looms.numbers
-        rises = group.looms.pick_rises(reed_width_cm=cloth.reed_width_cm)
-        fit = fit_numbers(order, cloth, loom, rises, usual)
-        facts = facts_from(
-            weave, order, cloth, group.shedding, _of_motions(drawn, group.motions), loom, fit
-        )
-        found = np.zeros((into.severities.shape[1], len(group.places), len(rows)), np.int8)
+    for column in park.columns:
+        rises = column.pick_rises(reed_width_cm=cloth.reed_width_cm)
+        fit = fit_numbers(order, cloth, column.numbers, rises, usual)
+        on_looms = column.drawing_in(drawn)
+        facts = facts_from(weave, order, cloth, column.shedding, on_looms, column.numbers, fit)
+        found = np.zeros((into.severities.shape[1], column.looms, len(rows)), np.int8)
         column_severities(facts, usual, SEVERITY_RANKS, found)
-        _write(into, group, places, facts, found)
+        _write(into, column, places, facts, found)
 
 
 def _judge_block_of_possible(
-    rows: list[_Row], endless: NDArray[np.bool_], park: _Park, into: _Judged
+    rows: list[_Row], endless: NDArray[np.bool_], park: ParkColumns, into: _Judged
 ) -> None:
     """Refuse the orders that are possible in each figure but not in all, and judge the others."""
     for row, refuse in zip(rows, endless.tolist(), strict=True):
@@ -312,36 +251,24 @@ def _places(places: list[int]) -> slice | NDArray[np.intp]:
     return slice(first, last + 1) if last - first + 1 == len(places) else np.array(places)
 
 
-def _of_motions(drawn: DrawnNumbers[Floats], motions: NDArray[np.intp]) -> DrawnNumbers[Floats]:
-    """Return the drawing-in on some motions; looms of one motion share it."""
-    some = motions[:1] if (motions == motions[0]).all() else motions
-    return DrawnNumbers(
-        shafts_needed=drawn.shafts_needed[some],
-        shafts_used=drawn.shafts_used[some],
-        healds_per_cm=drawn.healds_per_cm[some],
-        healds_on_fullest_shaft=drawn.healds_on_fullest_shaft[some],
-        draft_faults=drawn.draft_faults[some],
-    )
-
-
 def _write(
     into: _Judged,
-    group: _Group,
+    column: LoomColumn,
     places: slice | NDArray[np.intp],
     facts: Facts[Floats],
     found: Ranks,
 ) -> None:
-    """Write what was found for the looms of a group and a block of orders."""
+    """Write what was found for the looms of a column and a block of orders."""
     judged = np.broadcast_to(facts.fit.is_judged, found.shape[1:])
     if not judged.all():
         found *= judged
     verdicts = np.maximum(found.max(axis=0) - np.int8(1), np.int8(0))
     requested = {name: _number(facts, name) for name in into.numbers}
-    for row, loom in enumerate(group.places.tolist()):
+    for row, loom in enumerate(column.places.tolist()):
         into.verdicts[loom, places] = np.where(judged[row], verdicts[row], NOT_JUDGED)
         into.severities[loom][:, places] = found[:, row]
-        for name, column in requested.items():
-            here = np.broadcast_to(column, judged.shape)[row]
+        for name, number in requested.items():
+            here = np.broadcast_to(number, judged.shape)[row]
             into.numbers[name][loom, places] = np.where(judged[row], here, np.nan)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from types import MappingProxyType
@@ -15,18 +15,21 @@ from weavability.answers.changeover import (
     rates_for,
     style_on_loom,
 )
+from weavability.answers.order_columns import JudgedPair, judge_on_looms
 from weavability.answers.rounding import significant, tidy
 from weavability.answers.validation import CAUTION, ruleset, verdict_of
+from weavability.checks.facts import Facts, facts_of, words_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import explain, observe
 from weavability.checks.rules import Observation
-from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, DrawingIn, OnHooks
+from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, hooks_used
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, ShaftLimits, resolve_loom
+from weavability.looms.speed import named_limits
 from weavability.looms.style_change import RouteKind, StyleOnLoom
 from weavability.looms.thresholds import in_force
-from weavability.looms.weft_insertion import SpeedLimitName
+from weavability.looms.weft_insertion import SpeedLimit, SpeedLimitName, speed_limit
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
@@ -39,7 +42,11 @@ RANKED_BY: Final = (
 MOST_CROSSINGS_DRAWN_IN: Final = 2_000_000_000
 """Crossings that are drawn in for one ranking: a design of ten million on two hundred looms."""
 
-_Found = tuple[Observation, ...]
+LOOMS_IN_COLUMNS: Final = 8
+"""Unlike looms from which on they are judged in columns. One column costs about 1.5 ms however few
+looms are in it, a loom alone 0.2 ms; ``tests/bench/loom_matches.py`` measures both."""
+
+_Found = Sequence[Observation]
 
 _VERDICT_RANK: Final = {
     Verdict.WEAVABLE: 0,
@@ -132,6 +139,7 @@ def match_looms(
     with pointing_below("/construction"):
         cloth = cloth_facts(construction)
     trial = _Trial(cloth=cloth, on_loom=on_loom)
+    trial.judge_in_columns(looms)
     tried = [
         (trial.judged_on(loom, index), index, loom.loom_id) for index, loom in enumerate(looms)
     ]
@@ -201,6 +209,31 @@ class _Trial:
             self.judged[alike] = self._judge(loom, limits, index, now)
         return self.judged[alike]
 
+    def judge_in_columns(self, looms: Sequence[Loom]) -> None:
+        """Judge the cloth on all looms that nothing is on at once, if they are many.
+
+        What is refused is left to :meth:`judged_on`, which gives the reason.
+        """
+        try:
+            free = {id(one): one for one in map(resolve_loom, self._free(looms))}
+            limits = tuple(free.values())
+            if len(limits) < LOOMS_IN_COLUMNS or self._is_too_large(len(limits)):
+                return
+            judged = judge_on_looms(self.cloth, limits)
+        except InputError:
+            return
+        for one, pair in zip(limits, judged, strict=True):
+            if pair is not None:
+                self.kept.append(one)
+                self._count_drawing_in(self.cloth, one)
+                self.judged[id(one), None] = _judged(self.cloth, one, pair, None)
+
+    def _free(self, looms: Iterable[Loom]) -> Iterator[Loom]:
+        return (loom for loom in looms if loom.loom_id not in self.on_loom)
+
+    def _is_too_large(self, looms: int) -> bool:
+        return self.cloth.weave.matrix.size * looms > MOST_CROSSINGS_DRAWN_IN
+
     def _judge(
         self, loom: Loom, limits: LoomLimits, index: int, now: Construction | None
     ) -> _Judged:
@@ -208,13 +241,13 @@ class _Trial:
             fit = self._fit(self.cloth, limits)
         except InputError as error:
             raise _at_loom(error, index) from None
-        return _judged(fit, None if now is None else self._change(fit, loom, now))
+        change = None if now is None else self._change(fit, loom, now)
+        pair = JudgedPair(facts=facts_of(fit), found=observe(fit), words=words_of(fit))
+        return _judged(self.cloth, limits, pair, change)
 
     def _fit(self, cloth: ClothFacts, limits: LoomLimits) -> Fit:
         """Put a cloth on a loom, as long as the drawing-in of large designs keeps within bounds."""
-        on_shafts = isinstance(limits.shedding, ShaftLimits)
-        if on_shafts and cloth.structure.shafts_needed <= MOST_SHAFTS_DRAWN:
-            self.crossings_drawn_in += cloth.weave.matrix.size
+        self._count_drawing_in(cloth, limits)
         if self.crossings_drawn_in > MOST_CROSSINGS_DRAWN_IN:
             raise InputError.of(
                 "/construction/weave",
@@ -223,6 +256,11 @@ class _Trial:
                 allowed=f"{MOST_CROSSINGS_DRAWN_IN} crossings on all looms together",
             )
         return fit_cloth(cloth, limits)
+
+    def _count_drawing_in(self, cloth: ClothFacts, limits: LoomLimits) -> None:
+        on_shafts = isinstance(limits.shedding, ShaftLimits)
+        if on_shafts and cloth.structure.shafts_needed <= MOST_SHAFTS_DRAWN:
+            self.crossings_drawn_in += cloth.weave.matrix.size
 
     def _change(self, fit: Fit, loom: Loom, now: Construction) -> ChangeoverSummary:
         """Plan the change from the cloth that is on the loom."""
@@ -271,12 +309,16 @@ def _below_loom(error: InputError, loom: Loom) -> InputError:
     )
 
 
-def _judged(fit: Fit, change: ChangeoverSummary | None) -> _Judged:
-    found = tuple(observe(fit))
-    running_hours = fit.cloth.lengths.loom_m / fit.output_m_per_h
+def _judged(
+    cloth: ClothFacts, limits: LoomLimits, pair: JudgedPair, change: ChangeoverSummary | None
+) -> _Judged:
+    found, fit = pair.found, pair.facts.fit
+    running_hours = cloth.lengths.loom_m / fit.output_m_per_h
     verdict = verdict_of(found)
     hours = significant(running_hours + (change.loom_stop_hours if change else 0.0))
-    width_use_pct = significant(100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm)
+    width_use_pct = 100 * cloth.widths.reed_cm / limits.reed_width_cm
+    asked = cloth.construction.requested_speed_picks_per_min
+    slowest = speed_limit(tuple(named_limits(limits.numbers, fit.speeds, asked)))
     match = partial(
         LoomMatch,
         verdict=verdict,
@@ -285,42 +327,56 @@ def _judged(fit: Fit, change: ChangeoverSummary | None) -> _Judged:
             warnings=_codes(found, Severity.WARNING),
             notes=_codes(found, Severity.NOTE),
         ),
-        speed_picks_per_min=significant(fit.speed_picks_per_min),
-        limited_by=fit.limited_by.name,
+        speed_picks_per_min=significant(slowest.picks_per_min),
+        limited_by=slowest.name,
         insertion_rate_m_per_min=significant(fit.insertion_rate_m_per_min),
         output_m_per_h=significant(fit.output_m_per_h),
         running_hours=significant(running_hours),
         hours=hours,
-        reed_width_use_pct=width_use_pct,
-        idle_shafts=_idle_shafts(fit.drawing_in),
-        idle_hooks=fit.drawing_in.hooks_idle if isinstance(fit.drawing_in, OnHooks) else None,
+        reed_width_use_pct=significant(width_use_pct),
+        idle_shafts=_idle_shafts(limits, pair.facts),
+        idle_hooks=_idle_hooks(limits, cloth),
         changeover=change,
-        reason=_reason(fit, found, running_hours, change),
+        reason=_reason(pair, slowest, running_hours, width_use_pct, change),
     )
-    order = (_VERDICT_RANK[verdict], hours, -width_use_pct)
+    order = (_VERDICT_RANK[verdict], hours, -significant(width_use_pct))
     return _Judged(order=order, verdict=verdict, match=match)
 
 
-def _idle_shafts(on: DrawingIn) -> int | None:
-    if isinstance(on, OnHooks) or on.drawn is None:
+def _idle_shafts(limits: LoomLimits, facts: Facts[float]) -> int | None:
+    shedding, used = limits.shedding, int(facts.weave.shafts_used)
+    return max(0, shedding.shafts - used) if isinstance(shedding, ShaftLimits) and used else None
+
+
+def _idle_hooks(limits: LoomLimits, cloth: ClothFacts) -> int | None:
+    shedding = limits.shedding
+    if isinstance(shedding, ShaftLimits):
         return None
-    return max(0, on.limits.shafts - on.drawn.shafts_used)
+    ground_ends = cloth.panels * cloth.ends.ground
+    used = hooks_used(shedding, repeat_ends=cloth.structure.ends, ground_ends=ground_ends)
+    return max(0, shedding.hooks - used)
 
 
 def _codes(found: _Found, severity: Severity) -> tuple[str, ...]:
     return tuple(dict.fromkeys(seen.code for seen in found if seen.severity is severity))
 
 
-def _reason(fit: Fit, found: _Found, running_hours: float, change: ChangeoverSummary | None) -> str:
-    errors = [seen for seen in found if seen.severity is Severity.ERROR]
+def _reason(
+    pair: JudgedPair,
+    slowest: SpeedLimit,
+    running_hours: float,
+    width_use_pct: float,
+    change: ChangeoverSummary | None,
+) -> str:
+    errors = [seen for seen in pair.found if seen.severity is Severity.ERROR]
     if errors:
         more = f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""
-        return f"Not weavable{more}: {explain(errors[0], fit).message}"
-    warnings = _codes(found, Severity.WARNING)
+        return f"Not weavable{more}: {explain(errors[0], pair.facts, pair.words).message}"
+    warnings = _codes(pair.found, Severity.WARNING)
     parts = [
-        f"{running_hours:.0f} h at {fit.speed_picks_per_min:.0f} picks/min "
-        f"(limited by {fit.limited_by.name.replace('_', ' ')})",
-        f"{100 * fit.cloth.widths.reed_cm / fit.limits.reed_width_cm:.0f} % of the reed used",
+        f"{running_hours:.0f} h at {slowest.picks_per_min:.0f} picks/min "
+        f"(limited by {slowest.name.replace('_', ' ')})",
+        f"{width_use_pct:.0f} % of the reed used",
     ]
     if change is not None:
         parts.append(f"{change.loom_stop_hours:.1f} h to change over ({change.route})")

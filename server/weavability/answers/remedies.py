@@ -16,7 +16,7 @@ from weavability.looms.fit import Fit
 from weavability.looms.speed import speed_at_use
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import SpeedLimitName
-from weavability.textiles.jamming import tightness_pct
+from weavability.textiles.jamming import Jam, jam_of_cloth
 
 Proposer = Callable[[Fit], Iterable[Proposal]]
 
@@ -119,9 +119,11 @@ def _at_speed(picks_per_min: float) -> Iterator[Proposal]:
         )
 
 
-def _setts_for_tightness(fit: Fit, target_pct: float) -> tuple[float | None, float | None]:
-    """Stated picks/cm, and stated ends/cm, that bring the tightness to a target; one at a time."""
-    cloth = fit.cloth
+def _setts_for_tightness(
+    fit: Fit, target_pct: float, of: Callable[[Jam[float]], float]
+) -> tuple[float | None, float | None]:
+    """Stated picks/cm, and stated ends/cm, that bring a tightness to a target; one at a time."""
+    cloth, stated_cloth = fit.cloth, fit.cloth.symbols.stated()
     ends, picks = cloth.warp.threads_per_cm, cloth.weft.threads_per_cm
 
     def solve(change: Callable[[float], float]) -> float | None:
@@ -134,13 +136,17 @@ def _setts_for_tightness(fit: Fit, target_pct: float) -> tuple[float | None, flo
         return low
 
     def tightness(ends_factor: float, picks_factor: float) -> float:
-        return tightness_pct(
-            ends_per_cm=ends * ends_factor,
-            picks_per_cm=picks * picks_factor,
-            warp_diameter_mm=cloth.warp.diameter_mm,
-            weft_diameter_mm=cloth.weft.diameter_mm,
-            mean_float_of_picks=cloth.structure.mean_float_of_picks,
-            mean_float_of_ends=cloth.structure.mean_float_of_ends,
+        return of(
+            jam_of_cloth(
+                stated_cloth.squares,
+                lies_over=stated_cloth.lies_over,
+                ends_per_cm=ends * ends_factor,
+                picks_per_cm=picks * picks_factor,
+                warp_diameter_mm=cloth.warp.diameter_mm,
+                weft_diameter_mm=cloth.weft.diameter_mm,
+                mean_float_of_picks=cloth.structure.mean_float_of_picks,
+                mean_float_of_ends=cloth.structure.mean_float_of_ends,
+            )
         )
 
     by_picks = solve(lambda factor: tightness(1.0, factor))
@@ -152,22 +158,37 @@ def _setts_for_tightness(fit: Fit, target_pct: float) -> tuple[float | None, flo
     )
 
 
-def _looser_to(target_pct: Callable[[Fit], float]) -> Proposer:
+def _in_plane(jam: Jam[float]) -> float:
+    return jam.in_plane_tightness_pct
+
+
+def _tightest(jam: Jam[float]) -> float:
+    return jam.tightness_pct
+
+
+def _mean(jam: Jam[float]) -> float:
+    return jam.mean_tightness_pct
+
+
+def _looser_to(target_pct: Callable[[Fit], float], of: Callable[[Jam[float]], float]) -> Proposer:
     def propose(fit: Fit) -> Iterator[Proposal]:
-        yield from _setts(fit, target_pct(fit), _down)
+        yield from _setts(fit, target_pct(fit), of, _down)
 
     return propose
 
 
 def _closer(fit: Fit) -> Iterator[Proposal]:
-    yield from _setts(fit, in_force().usual.sett_open_warning_pct * JUST_ABOVE, _up)
+    yield from _setts(fit, in_force().usual.sett_open_warning_pct * JUST_ABOVE, _mean, _up)
 
 
 def _setts(
-    fit: Fit, target_pct: float, rounded: Callable[[float, float], float]
+    fit: Fit,
+    target_pct: float,
+    of: Callable[[Jam[float]], float],
+    rounded: Callable[[float, float], float],
 ) -> Iterator[Proposal]:
     stated = fit.cloth.construction
-    picks, ends = _setts_for_tightness(fit, target_pct)
+    picks, ends = _setts_for_tightness(fit, target_pct, of)
     for which, value, now in (
         ("weft/picks", picks, stated.weft.threads_per_cm),
         ("warp/ends", ends, stated.warp.threads_per_cm),
@@ -305,9 +326,9 @@ _PROPOSERS: Final[dict[CheckCode, tuple[Proposer, ...]]] = {
     CheckCode.WEAVE_DRAFT_MISMATCH: (_straight_draft,),
     CheckCode.SELVEDGE_UNBOUND: (_binding_selvedge,),
     CheckCode.SELVEDGE_TIGHT: (_fewer_per_selvedge_dent,),
-    CheckCode.SETT_JAMMED: (_looser_to(lambda fit: fit.limits.max_tightness_pct),),
+    CheckCode.SETT_JAMMED: (_looser_to(lambda fit: fit.limits.max_tightness_pct, _in_plane),),
     CheckCode.SETT_TIGHT: (
-        _looser_to(lambda _: in_force().usual.sett_tight_note_pct * JUST_BELOW),
+        _looser_to(lambda _: in_force().usual.sett_tight_note_pct * JUST_BELOW, _tightest),
     ),
     CheckCode.SETT_OPEN: (_closer,),
     CheckCode.WEFT_STRENGTH: (_slower_for_weft,),

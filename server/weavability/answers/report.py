@@ -124,6 +124,19 @@ class Setup:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TightestSquare:
+    """Where the threads of a cloth are closest, counted from the first end and pick of the weave.
+
+    Numbers beyond the repeat go on into the next one.
+    """
+
+    first_end: Annotated[int, "First end of the square, from 1"]
+    last_end: Annotated[int, "Last end of the square"]
+    first_pick: Annotated[int, "First pick of the square, from 1"]
+    last_pick: Annotated[int, "Last pick of the square"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ClothSummary:
     """What the cloth is, in its grey state unless a name says otherwise."""
 
@@ -161,12 +174,42 @@ class ClothSummary:
     mass_g_per_m2: Annotated[float, "Mass of the grey cloth"]
     finished_mass_g_per_m2: Annotated[float, "Mass of the finished cloth"]
     thickness_mm: Annotated[float, "Thickness of the grey cloth, by which rolls are wound"]
-    tightness_pct: Annotated[float, "How near the cloth is to jamming: 100 is the jammed cloth"]
+    tightness_pct: Annotated[
+        float,
+        "How near the cloth is to jamming where its threads are closest: 100 is the jammed cloth",
+    ]
+    mean_tightness_pct: Annotated[
+        float, "The same by the mean floats and setts of the whole cloth", Since("0.2")
+    ]
+    tightest_square: Annotated[
+        TightestSquare | None,
+        "Where the threads are closest; null if the weave repeats within 16 x 16 threads and is "
+        "set evenly, so that it is judged as a whole",
+        Since("0.2"),
+    ]
     ends_setting_use_pct: Annotated[
         float, "Ends as a share of the most that ends-plus-intersections allows"
     ]
     picks_setting_use_pct: Annotated[
         float, "Picks as a share of the most that ends-plus-intersections allows"
+    ]
+    brierley_square_sett_per_cm: Annotated[
+        float | None,
+        "Greatest square sett by Brierley's rule, of the mean count; null for other cloth than "
+        "cotton in plain and regular twill",
+        Unit("threads/cm"),
+        Since("0.2"),
+    ]
+    brierley_setting_use_pct: Annotated[
+        float | None,
+        "Geometric mean of both setts as a share of Brierley's square sett; null likewise",
+        Since("0.2"),
+    ]
+    setting_disagreement: Annotated[
+        str | None,
+        "Which of these rules and the jam find the cloth too close, and which do not; null if "
+        "they agree",
+        Since("0.2"),
     ]
     longest_warp_float_picks: Annotated[int, "Longest float of an end"]
     longest_weft_float_ends: Annotated[int, "Longest float of a pick"]

@@ -21,6 +21,7 @@ from weavability.answers.report import (
     Report,
     SelvedgeSetup,
     Setup,
+    TightestSquare,
     WarpSummary,
     YarnUse,
 )
@@ -386,8 +387,15 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         finished_mass_g_per_m2=cloth.masses.finished_g_per_m2,
         thickness_mm=cloth.thickness_mm,
         tightness_pct=cloth.setting.tightness_pct,
+        mean_tightness_pct=cloth.setting.mean_tightness_pct,
+        tightest_square=None
+        if cloth.setting.tightest is None
+        else TightestSquare(**cloth.setting.tightest._asdict()),
         ends_setting_use_pct=cloth.setting.ends_use_pct,
         picks_setting_use_pct=cloth.setting.picks_use_pct,
+        brierley_square_sett_per_cm=cloth.setting.square_sett_per_cm,
+        brierley_setting_use_pct=cloth.setting.square_sett_use_pct,
+        setting_disagreement=cloth.setting.disagreement,
         longest_warp_float_picks=cloth.structure.longest_warp_float_picks,
         longest_weft_float_ends=cloth.structure.longest_weft_float_ends,
         longest_float_mm=cloth.longest_float_mm,

@@ -33,6 +33,7 @@ class CheckCode(StrEnum):
     SELVEDGE_TIGHT = "selvedge.tight"
     SELVEDGE_HOOKS = "selvedge.hooks"
     SETT_JAMMED = "sett.jammed"
+    SETT_NOT_JUDGED = "sett.not_judged"
     SETT_TIGHT = "sett.tight"
     SETT_OPEN = "sett.open"
     SETT_WARP_CROWDING = "sett.warp_crowding"

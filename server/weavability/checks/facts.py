@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from weavability.looms.drawing_in import DrawnNumbers, OnShafts, draw_in, drawn_numbers
+from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
 from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom_limits import LoomLimits
@@ -19,10 +19,11 @@ from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.cloth import cloth_symbols
+from weavability.textiles.cloth import ClothFacts, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
 from weavability.textiles.construction import Construction
+from weavability.textiles.jamming import Place
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.weave_structure import Structure
 
@@ -113,6 +114,8 @@ class Words:
         weft_keys: Key of each weft yarn, in the order of the numbers.
         weft_materials: Fibre and kind of each.
         hardest_weft: Key of the weft yarn that uses most of its weakest place.
+        tightest: Where the cloth is set closest; ``None`` if it is so everywhere.
+        tightest_in_plane: Where among threads that lie in one plane.
     """
 
     weave: WeaveWords
@@ -125,6 +128,8 @@ class Words:
     busiest_weft: str = ""
     hardest_warp: str = ""
     warp_peak_tension_cn: float = 0.0
+    tightest: Place | None = None
+    tightest_in_plane: Place | None = None
 
 
 def facts_of(fit: Fit) -> Facts[float]:
@@ -167,18 +172,10 @@ def facts_of_trial(construction: Construction, limits: LoomLimits) -> Facts[floa
 
 def words_of(fit: Fit) -> Words:
     """Gather the names and texts of one cloth on one loom."""
-    structure = fit.cloth.structure
-    drawn = fit.drawing_in.drawn if isinstance(fit.drawing_in, OnShafts) else None
     return Words(
-        weave=WeaveWords(
-            loose_ends=structure.loose_ends,
-            loose_picks=structure.loose_picks,
-            shedding=fit.limits.shedding.kind.in_words,
-            draft_fault=(drawn.draft_fault or "") if drawn else "",
-            has_other_draft=drawn is not None,
-        ),
-        weft_keys=tuple(run.key for run in fit.wefts),
-        weft_materials=tuple(f"{run.yarn.fibre.key} {run.yarn.kind}" for run in fit.wefts),
+        weave=weave_words(fit.cloth.structure, fit.drawing_in),
+        weft_keys=weft_keys(fit.cloth),
+        weft_materials=weft_materials(fit.cloth),
         hardest_weft=fit.hardest_weft.key,
         weft_peak_tension_cn=fit.hardest_weft.tension.peak_tension_cn,
         weft_peak_at_deg=fit.hardest_weft.tension.at_deg,
@@ -186,6 +183,31 @@ def words_of(fit: Fit) -> Words:
         busiest_weft=max(fit.wefts, key=lambda run: run.feeder_speed_m_per_min).key,
         hardest_warp=fit.hardest_warp[0],
         warp_peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
+        tightest=fit.cloth.setting.tightest,
+        tightest_in_plane=fit.cloth.setting.tightest_in_plane,
+    )
+
+
+def weft_keys(cloth: ClothFacts) -> tuple[str, ...]:
+    """Return the key of each weft yarn, in the order of the numbers."""
+    return tuple(cloth.weft.order.counts)
+
+
+def weft_materials(cloth: ClothFacts) -> tuple[str, ...]:
+    """Return fibre and kind of each weft yarn."""
+    yarns = (cloth.weft.yarns[key] for key in weft_keys(cloth))
+    return tuple(f"{yarn.fibre.key} {yarn.kind}" for yarn in yarns)
+
+
+def weave_words(structure: Structure, on: DrawingIn) -> WeaveWords:
+    """Gather the names and texts of a weave that is drawn in on a loom."""
+    drawn = on.drawn if isinstance(on, OnShafts) else None
+    return WeaveWords(
+        loose_ends=structure.loose_ends,
+        loose_picks=structure.loose_picks,
+        shedding=on.limits.kind.in_words,
+        draft_fault=(drawn.draft_fault or "") if drawn else "",
+        has_other_draft=drawn is not None,
     )
 
 
@@ -203,11 +225,10 @@ class WeaveCounts(Record[N]):
 
 def weave_counts(structure: Structure) -> WeaveCounts[float]:
     """Count what a weave alone decides."""
-    loose_ends, loose_picks = len(structure.loose_ends), len(structure.loose_picks)
     return WeaveCounts(
-        cloths=bound_cloths(structure.layer_count, loose_ends, loose_picks),
-        loose_ends=loose_ends,
-        loose_picks=loose_picks,
+        cloths=structure.cloths,
+        loose_ends=len(structure.loose_ends),
+        loose_picks=len(structure.loose_picks),
         lift_swing_pct=100 * structure.lift_swing,
         warp_up_pct=100 * structure.warp_up_share,
         repeat_ends=structure.ends,
@@ -263,8 +284,3 @@ def facts_from(
 def hooks_in_use(hooks: N, repeat_ends: N) -> N:
     """Hooks under whole repeats of the weave."""
     return hooks - hooks % repeat_ends
-
-
-def bound_cloths(structure_layers: int, loose_ends: int, loose_picks: int) -> int:
-    """Cloths that are not bound to one another; a loose thread is a layer of its own."""
-    return structure_layers - loose_ends - loose_picks

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from types import MappingProxyType
@@ -50,7 +50,7 @@ from weavability.looms.fit import Fit
 from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in_force
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.field_marks import Since
-from weavability.textiles.numbers import Floats, short
+from weavability.textiles.numbers import Floats, N, anywhere, short
 from weavability.textiles.sources import cite
 
 SUBJECTS: Final = (
@@ -207,15 +207,14 @@ def observe(fit: Fit) -> list[Observation]:
     return observe_facts(comparisons(), facts_of(fit), in_force().usual)
 
 
-def explain(seen: Observation, fit: Fit) -> Finding:
+def explain(seen: Observation, facts: Facts[float], words: Words) -> Finding:
     """Return the finding that an observation amounts to."""
-    return _finding(seen, facts_of(fit), words_of(fit), in_force())
+    return _finding(seen, facts, words, in_force())
 
 
 def observe_facts(checks: Checks, facts: Facts[float], usual: Usual[float]) -> list[Observation]:
     """Return what some checks find in the numbers of one cloth on one loom."""
-    wefts = tuple((facts, usual, weft) for weft in facts.order.wefts)
-    return _observed(checks, (((facts, usual),), ((facts.weave, usual),), wefts))
+    return _observed(checks, _about(facts, usual))
 
 
 def observe_weave(
@@ -234,11 +233,52 @@ def _observed(checks: Checks, given: tuple[tuple[tuple[Any, ...], ...], ...]) ->
                 actual, limits, applies = one.rule(*numbers)
                 # The limits rise or fall with the severity: if the last does not hold, none does.
                 if applies and one.test(actual, limits[-1]):
-                    for severity, limit in zip(one.severities, limits, strict=True):
-                        if one.test(actual, limit):
-                            found.append(Observation(one, severity, actual, limit, place))
-                            break
+                    found.append(_heaviest(one, actual, limits, place))
     return found
+
+
+def _heaviest(one: Comparison, actual: float, limits: Sequence[float], place: int) -> Observation:
+    """Return what a comparison finds if its last limit is passed."""
+    held = zip(one.severities, limits, strict=True)
+    severity, limit = next(each for each in held if one.test(actual, each[1]))
+    return Observation(one, severity, actual, limit, place)
+
+
+def observe_rows(facts: Facts[Floats], usual: Usual[float], rows: int) -> list[list[Observation]]:
+    """Return what every check finds in each row of a column of pairs, as :func:`observe` does.
+
+    Args:
+        facts: The numbers of the pairs; a number may be one for all rows.
+        usual: The thresholds in force.
+        rows: How many pairs they are.
+    """
+    found: list[list[Observation]] = [[] for _ in range(rows)]
+    about = _about(facts, usual)
+    for made in comparisons():
+        for place, numbers in enumerate(about[made[0].about]):
+            for one in made:
+                actual, limits, applies = one.rule(*numbers)
+                here = one.test(actual, limits[-1]) & applies
+                if anywhere(here):
+                    there = np.flatnonzero(_row_by_row(here, rows))
+                    figures = [
+                        _row_by_row(each, rows)[there].tolist() for each in (actual, *limits)
+                    ]
+                    for row, (figure, *figured) in zip(
+                        there.tolist(), zip(*figures, strict=True), strict=True
+                    ):
+                        found[row].append(_heaviest(one, figure, figured, place))
+    return found
+
+
+def _row_by_row(column: Any, rows: int) -> NDArray[Any]:
+    return np.broadcast_to(np.ravel(column), rows)
+
+
+def _about(facts: Facts[N], usual: Usual[float]) -> tuple[tuple[tuple[Any, ...], ...], ...]:
+    """Return what is given to the rules of each kind, see :class:`About`."""
+    wefts = tuple((facts, usual, weft) for weft in facts.order.wefts)
+    return (((facts, usual),), ((facts.weave, usual),), wefts)
 
 
 def column_severities(
@@ -253,12 +293,7 @@ def column_severities(
         found: Receives the ranks; its first axis is that of :func:`comparisons`, the others are
             those of the columns. It holds zeros.
     """
-    wefts = tuple((facts, usual, weft) for weft in facts.order.wefts)
-    given: tuple[tuple[tuple[Any, ...], ...], ...] = (
-        ((facts, usual),),
-        ((facts.weave, usual),),
-        wefts,
-    )
+    given = _about(facts, usual)
     for made, heaviest in zip(comparisons(), found, strict=True):
         for numbers in given[made[0].about]:
             for one in made:

@@ -16,6 +16,7 @@ from PIL import Image
 
 from weavability.drawing import svg
 from weavability.textiles.drafting import Draft, draft_weave
+from weavability.textiles.jamming import Place
 from weavability.textiles.weave_matrix import Matrix, Weave
 
 LARGEST_RULED: Final = 400
@@ -34,7 +35,9 @@ _GAP: Final = 16
 _OVERVIEW: Final = 1_000
 
 
-def draw_point_paper(weave: Weave, *, draft: Draft | None = None, name: str = "") -> str:
+def draw_point_paper(
+    weave: Weave, *, draft: Draft | None = None, name: str = "", tightest: Place | None = None
+) -> str:
     """Draw a weave as SVG.
 
     Args:
@@ -42,17 +45,18 @@ def draw_point_paper(weave: Weave, *, draft: Draft | None = None, name: str = ""
         draft: The threading and lift plan to show; the least draft when not given. A draft on more
             than ``MOST_SHAFTS_DRAWN`` shafts is not drawn.
         name: What the drawing is titled; the weave's own name when not given.
+        tightest: Where the threads of the cloth are closest, to be marked.
 
     Returns:
         An SVG document.
     """
     repeat = weave.reduced()
     if max(repeat.picks, repeat.ends) > LARGEST_RULED:
-        return _draw_overview(repeat, name or weave.name)
+        return _draw_overview(repeat, name or weave.name, tightest)
     drawn = draft or draft_weave(repeat)
     if max(len(drawn.threading), drawn.picks) > LARGEST_RULED:
         drawn = draft_weave(repeat)
-    return _Sheet.of(repeat, drawn, name or weave.name).draw()
+    return _Sheet.of(repeat, drawn, name or weave.name, tightest).draw()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,9 +70,10 @@ class _Sheet:
     ends: int
     picks: int
     cell: float
+    tightest: Place | None
 
     @classmethod
-    def of(cls, repeat: Weave, draft: Draft, name: str) -> _Sheet:
+    def of(cls, repeat: Weave, draft: Draft, name: str, tightest: Place | None) -> _Sheet:
         with_draft = draft.shafts <= MOST_SHAFTS_DRAWN
         ends = _shown(len(draft.threading) if with_draft else repeat.ends)
         picks = _shown(draft.picks if with_draft else repeat.picks)
@@ -82,6 +87,7 @@ class _Sheet:
             ends=ends,
             picks=picks,
             cell=cell,
+            tightest=tightest,
         )
 
     def draw(self) -> str:
@@ -109,7 +115,11 @@ class _Sheet:
         marks = _tiled(self.repeat.matrix, self.picks, self.ends)
         first = (self.repeat.picks, self.repeat.ends)
         panel = _panel(marks, x=x, y=y, cell=self.cell, first=first)
-        return panel + self._numbers(x, y)
+        marked = ""
+        if self.tightest is not None:
+            bottom = y + self.picks * self.cell
+            marked = _mark(self.tightest, self.repeat, x=x, bottom=bottom, cell=(self.cell,) * 2)
+        return panel + marked + self._numbers(x, y)
 
     def _threading(self, x: float, y: float) -> str:
         """Return the threading, the first shaft nearest to the weave."""
@@ -172,7 +182,7 @@ class _Sheet:
             f"The weave repeats on {self.repeat.ends} ends and {self.repeat.picks} picks. "
             "First pick at the bottom, first end at the left; a filled square is a raised warp "
             "end."
-        )
+        ) + _in_words(self.tightest)
         if not self.with_draft:
             return f"{what} It takes {self.draft.shafts} hooks, so no shafts are drawn."
         threading = ", ".join(map(str, self.draft.threading[:60]))
@@ -236,7 +246,37 @@ def _marks(filled: np.typing.NDArray[np.bool_], colour: str) -> str:
     return svg.picture(file.getvalue(), x=0, y=0, width=columns, height=rows)
 
 
-def _draw_overview(repeat: Weave, name: str) -> str:
+def _mark(
+    place: Place, repeat: Weave, *, x: float, bottom: float, cell: tuple[float, float]
+) -> str:
+    """Return frames round a square of the first repeat; what goes on into the next begins again."""
+    wide, high = cell
+    frames = "".join(
+        f'<rect x="{svg.number(x + left * wide)}" y="{svg.number(bottom - top * high)}" '
+        f'width="{svg.number((right - left) * wide)}" height="{svg.number((top - low) * high)}"/>'
+        for left, right in _within(place.first_end, place.last_end, repeat.ends)
+        for low, top in _within(place.first_pick, place.last_pick, repeat.picks)
+    )
+    return f'<g fill="{svg.ACCENT}" fill-opacity="0.18" stroke="{svg.ACCENT}">{frames}</g>'
+
+
+def _within(first: int, last: int, repeat: int) -> list[tuple[int, int]]:
+    """Return where threads lie in a repeat, as stretches from one edge to another."""
+    start, threads = (first - 1) % repeat, min(last - first + 1, repeat)
+    beyond = start + threads - repeat
+    return [(start, start + threads)] if beyond <= 0 else [(start, repeat), (0, beyond)]
+
+
+def _in_words(tightest: Place | None) -> str:
+    if tightest is None:
+        return ""
+    return (
+        f" The threads are closest at ends {tightest.first_end}-{tightest.last_end} and picks "
+        f"{tightest.first_pick}-{tightest.last_pick}, which are marked."
+    )
+
+
+def _draw_overview(repeat: Weave, name: str, tightest: Place | None) -> str:
     """Draw a large design small: every dot is the share of raised ends in a block."""
     longest = max(repeat.ends, repeat.picks)
     scale = min(1.0, _OVERVIEW / longest)
@@ -245,6 +285,11 @@ def _draw_overview(repeat: Weave, name: str) -> str:
     file = io.BytesIO()
     levels.resize(size, Image.Resampling.BOX).save(file, format="PNG", optimize=True)
     width, height = max(size[0], 320), max(size[1], 8)
+    drawn = max(size[0], 8)
+    mark = ""
+    if tightest is not None:
+        cell = (drawn / repeat.ends, height / repeat.picks)
+        mark = _mark(tightest, repeat, x=_MARGIN, bottom=_MARGIN + height, cell=cell)
     under = f"{repeat.ends} ends × {repeat.picks} picks · overview"
     if scale < 1:
         under += f", about {1 / scale:.1f} threads a dot"
@@ -256,12 +301,12 @@ def _draw_overview(repeat: Weave, name: str) -> str:
             f"The design repeats on {repeat.ends} ends and {repeat.picks} picks, too many to rule "
             "square by square. First pick at the bottom, first end at the left; the darker, the "
             "more warp ends are raised."
-        ),
+        )
+        + _in_words(tightest),
         parts=[
             svg.text(_MARGIN, 24, name or "Weave", size=15),
-            svg.picture(
-                file.getvalue(), x=_MARGIN, y=_MARGIN, width=max(size[0], 8), height=height
-            ),
+            svg.picture(file.getvalue(), x=_MARGIN, y=_MARGIN, width=drawn, height=height),
+            mark,
             svg.text(_MARGIN, height + 2 * _MARGIN - 14, under, size=11),
         ],
     )

@@ -24,7 +24,7 @@ from weavability.textiles.drafting import (
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, Record
 from weavability.textiles.weave_matrix import Repeat
-from weavability.textiles.weave_structure import MAX_REMEMBERED_CELLS, Structure
+from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS, Structure
 
 Ts = TypeVarTuple("Ts")
 
@@ -182,14 +182,18 @@ def _repeats_across(cloth: _Warp) -> float:
 
 
 def _on_hooks(cloth: _Warp, shedding: JacquardLimits) -> OnHooks:
-    repeat = cloth.structure.ends
-    used = min(max(1, shedding.hooks // repeat) * repeat, cloth.ground_ends)
+    used = hooks_used(shedding, repeat_ends=cloth.structure.ends, ground_ends=cloth.ground_ends)
     return OnHooks(
         limits=shedding,
         hooks_used=used,
         hooks_idle=max(0, shedding.hooks - used),
         weave_repeats_across=_repeats_across(cloth),
     )
+
+
+def hooks_used(shedding: JacquardLimits, *, repeat_ends: int, ground_ends: int) -> int:
+    """Return the hooks that lift ends: whole repeats of the weave, at most one for every end."""
+    return min(max(1, shedding.hooks // repeat_ends) * repeat_ends, ground_ends)
 
 
 def _on_shafts(cloth: _Warp, shedding: ShaftLimits) -> OnShafts:
@@ -293,10 +297,12 @@ def _most_healds(cloth: _Warp, shedding: ShaftLimits) -> int:
 def _remembered(
     draw: Callable[[Repeat, *Ts], Draft],
 ) -> Callable[[Repeat, *Ts], Draft]:
-    """Keep the drafts of many small weaves, and of the last large one for the next loom."""
+    """Keep the drafts of many small weaves, and of the last larger one for the next loom."""
     small, large = lru_cache(maxsize=512)(draw), lru_cache(maxsize=1)(draw)
 
     def remembering(repeat: Repeat, /, *more: *Ts) -> Draft:
+        if repeat.weave.matrix.size > MAX_KEPT_CELLS:
+            return draw(repeat, *more)
         keep = small if repeat.weave.matrix.size <= MAX_REMEMBERED_CELLS else large
         return keep(repeat, *more)
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from math import inf
 from typing import Any, Final
 
@@ -11,7 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.looms.carriers import InsertionNumbers
-from weavability.looms.loom_numbers import LoomNumbers
+from weavability.looms.drawing_in import DrawnNumbers
+from weavability.looms.loom_limits import LoomLimits, SheddingLimits
+from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.weft_insertion import SpeedCurve
 from weavability.looms.weft_tension import Rise, pick_rises
 from weavability.textiles.numbers import (
@@ -61,35 +64,23 @@ def _steps_of(tables: list[Steps]) -> Steps:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LoomColumns:
-    """Looms in a column.
+class LoomColumn:
+    """Looms in one column.
 
     Attributes:
+        places: Their places among all looms.
         numbers: Their limits. Which law moves the carriers differs from row to row, so the peaks of
             the weft tension are taken from :meth:`pick_rises`.
-        motions: The rows of every kind of motion, and the figures of it.
+        shedding: Limits of their shedding motions.
+        shedding_motions: The place of the shedding motion of each among the distinct ones.
+        carrier_motions: The rows of every kind of motion of the carriers, and the figures of it.
     """
 
+    places: NDArray[np.intp]
     numbers: LoomNumbers[Floats]
-    motions: tuple[tuple[NDArray[np.intp], InsertionNumbers[Floats]], ...]
-
-    @classmethod
-    def of(cls, looms: Sequence[LoomNumbers[float]]) -> LoomColumns:
-        """Put looms into a column."""
-        numbers: LoomNumbers[Floats] = columns_of(looms, shape=_SHAPE)
-        kinds: dict[Hashable, list[int]] = {}
-        for row, loom in enumerate(looms):
-            kinds.setdefault(_kind_of_motion(loom), []).append(row)
-        return cls(
-            numbers=replace(numbers, speed_curve=_curve_of([loom.speed_curve for loom in looms])),
-            motions=tuple(
-                (
-                    np.array(rows),
-                    columns_of([looms[row].insertion for row in rows], shape=_SHAPE),
-                )
-                for rows in kinds.values()
-            ),
-        )
+    shedding: SheddingNumbers[Floats]
+    shedding_motions: NDArray[np.intp]
+    carrier_motions: tuple[tuple[NDArray[np.intp], InsertionNumbers[Floats]], ...]
 
     def pick_rises(self, *, reed_width_cm: Floats) -> list[Rise[Floats]]:
         """Return the peaks of :func:`weavability.looms.weft_tension.pick_rises` on every loom.
@@ -98,20 +89,94 @@ class LoomColumns:
         has fewer than others has ``present`` false in the last, which never rise.
         """
         found = [
-            (rows, pick_rises(motion, reed_width_cm=reed_width_cm)) for rows, motion in self.motions
+            (rows, pick_rises(motion, reed_width_cm=reed_width_cm))
+            for rows, motion in self.carrier_motions
         ]
         if len(found) == 1:
             return found[0][1]
-        looms = sum(len(rows) for rows, _ in found)
         most = max(len(rises) for _, rises in found)
         return [
-            _gathered([(rows, rises[at]) for rows, rises in found if at < len(rises)], looms)
+            _gathered([(rows, rises[at]) for rows, rises in found if at < len(rises)], self.looms)
             for at in range(most)
         ]
 
+    def drawing_in(self, on_motions: DrawnNumbers[Floats]) -> DrawnNumbers[Floats]:
+        """Return the drawing-in on every loom from that on the distinct shedding motions."""
+        motions = self.shedding_motions
+        some = motions[:1] if (motions == motions[0]).all() else motions
+        return DrawnNumbers(
+            shafts_needed=on_motions.shafts_needed[some],
+            shafts_used=on_motions.shafts_used[some],
+            healds_per_cm=on_motions.healds_per_cm[some],
+            healds_on_fullest_shaft=on_motions.healds_on_fullest_shaft[some],
+            draft_faults=on_motions.draft_faults[some],
+        )
 
-def _kind_of_motion(loom: LoomNumbers[float]) -> Hashable:
-    return (loom.insertion.motion_law, loom.insertion.rapiers)
+    @property
+    def looms(self) -> int:
+        """How many they are."""
+        return len(self.places)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ParkColumns:
+    """All looms, in one column or in several, and their distinct shedding motions."""
+
+    columns: tuple[LoomColumn, ...]
+    shedding_motions: tuple[SheddingLimits, ...]
+
+
+@lru_cache(maxsize=16)
+def park_columns(looms: tuple[LoomLimits, ...], *, at_least: int) -> ParkColumns:
+    """Put looms into columns of so many at least, as far as there are any; once for a park.
+
+    Looms with the same tables are neighbours: a column of those alone needs no look-up by key.
+    """
+    motions: dict[SheddingLimits, int] = {}
+    alike: dict[Hashable, list[int]] = {}
+    for place, one in enumerate(looms):
+        motions.setdefault(one.shedding, len(motions))
+        alike.setdefault(one.numbers.tables, []).append(place)
+    return ParkColumns(
+        columns=tuple(
+            _loom_column(places, [looms[place] for place in places], motions)
+            for places in _joined(alike.values(), at_least)
+        ),
+        shedding_motions=tuple(motions),
+    )
+
+
+def _joined(kinds: Iterable[list[int]], at_least: int) -> Iterator[list[int]]:
+    """Join kinds of looms that follow one another until there are so many looms together."""
+    joined: list[int] = []
+    for places in kinds:
+        joined = joined + places
+        if len(joined) >= at_least:
+            yield joined
+            joined = []
+    if joined:
+        yield joined
+
+
+def _loom_column(
+    places: list[int], looms: list[LoomLimits], motions: Mapping[SheddingLimits, int]
+) -> LoomColumn:
+    limits = [loom.numbers for loom in looms]
+    numbers: LoomNumbers[Floats] = columns_of(limits, shape=_SHAPE)
+    kinds: dict[Hashable, list[int]] = {}
+    for row, loom in enumerate(limits):
+        kind = (loom.insertion.motion_law, loom.insertion.rapiers)
+        kinds.setdefault(kind, []).append(row)
+    return LoomColumn(
+        places=np.array(places),
+        numbers=replace(numbers, speed_curve=_curve_of([loom.speed_curve for loom in limits])),
+        shedding=columns_of([loom.shedding.numbers for loom in looms], shape=_SHAPE),
+        shedding_motions=np.array([motions[loom.shedding] for loom in looms]),
+        carrier_motions=tuple(
+            (np.array(rows), columns_of([limits[row].insertion for row in rows], shape=_SHAPE))
+            for rows in kinds.values()
+        ),
+    )
 
 
 def _gathered(parts: list[tuple[NDArray[np.intp], Rise[Floats]]], looms: int) -> Rise[Floats]:

@@ -133,6 +133,7 @@ class LoomLimits:
         base_tension_cn_per_tex: Tension of the weft at rest, by its linear density.
         extra_weft_cm: Weft used beyond the reed width at each pick.
         speed_curve: By rising reed width; empty if the loom states none.
+        tightness_stated: Whether the greatest tightness is stated; else it is assumed.
         beam_width_cm: Distance between the flanges of one beam.
         beam_count: Beams side by side, or one above the other.
         running: How the loom runs: an efficiency, or the stop rates from which it is computed.
@@ -164,6 +165,7 @@ class LoomLimits:
     cloth_roll_diameter_cm: float
     cloth_tube_diameter_cm: float
     max_tightness_pct: float
+    tightness_stated: bool
     reeds_in_stock_dents_per_10cm: tuple[float, ...]
     running: Efficiency | StopRates
     hours_per_day: float
@@ -180,6 +182,7 @@ class LoomLimits:
             is_shuttle=self.system is InsertionSystem.SHUTTLE,
             is_water_jet=self.system is InsertionSystem.WATER_JET,
             max_tightness_pct=self.max_tightness_pct,
+            tightness_stated=self.tightness_stated,
             weft_selectors=self.weft_selectors,
             min_weft_tex=self.min_weft_tex,
             max_weft_tex=self.max_weft_tex,
@@ -336,6 +339,7 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         cloth_roll_diameter_cm=take("/cloth_roll_diameter_cm"),
         cloth_tube_diameter_cm=take("/cloth_tube_diameter_cm"),
         max_tightness_pct=take("/max_tightness_pct"),
+        tightness_stated=loom.max_tightness_pct is not None,
         reeds_in_stock_dents_per_10cm=tuple(sorted(loom.reeds_in_stock_dents_per_10cm)),
         running=stop_rates or Efficiency(efficiency_pct=take("/running/efficiency_pct")),
         hours_per_day=take("/running/hours_per_day"),

@@ -42,6 +42,7 @@ class LoomNumbers(Record[N]):
         insertion: The motion of the carrier.
         speed_curve: ``None`` if the loom states none.
         reeds: Reeds in stock.
+        tightness_stated: Whether the greatest tightness is stated, not assumed.
         efficiency_pct: As stated; 0 if it follows from the stops.
         warp_base_cn_per_tex: Tension of an end in the closed shed.
         warp_beat_up_share: Rise at beat-up as a share of it.
@@ -53,6 +54,7 @@ class LoomNumbers(Record[N]):
     is_shuttle: Truth
     is_water_jet: Truth
     max_tightness_pct: N
+    tightness_stated: Truth
     weft_selectors: N
     min_weft_tex: N
     max_weft_tex: N

@@ -22,6 +22,7 @@ from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
+from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 from weavability.textiles.yarns import YarnFacts
 
 WATER_REPELLING: Final = frozenset(
@@ -192,12 +193,17 @@ def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
         InputError: The requested reed or denting cannot be read; pointers are relative to the
             request.
     """
-    return _order_numbers(symbols, in_force())
+    is_large = symbols.construction.weave.matrix.size > MAX_KEPT_CELLS
+    return (_gathered if is_large else _kept)(symbols, in_force())
 
 
-# Kept for the looms of one park; more would hold on to large designs.
+# Kept for the looms of one park; large designs are not held on to.
 @lru_cache(maxsize=2)
-def _order_numbers(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
+def _kept(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
+    return _gathered(symbols, thresholds)
+
+
+def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
     construction, structure = symbols.construction, symbols.structure
     warp, weft = symbols.warp, symbols.weft
     ends, picks = warp.order.threads, weft.order.threads

@@ -13,7 +13,8 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from weavability.service import state
 from weavability.service.access import request_guard
-from weavability.service.http import problems
+from weavability.service.access.request_guard import Guard
+from weavability.service.http import problems, work
 from weavability.service.http.failures import failure, problem_for
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import SECURITY_HEADERS, negotiated
@@ -26,6 +27,7 @@ from weavability.service.operations import Operation, View
 from weavability.service.requests.park import Park
 from weavability.service.resources import OPERATIONS
 from weavability.service.settings import Settings
+from weavability.textiles.weave_matrix import BEFORE_MAKING
 
 _log = logging.getLogger(__name__)
 
@@ -57,9 +59,10 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=chosen.proxies, x_proto=0, x_host=0
         )
-    app.before_request(request_guard.begin)
+    app.before_request(_begin)
     app.before_request(_admit)
     app.after_request(_finish)
+    app.teardown_request(_settle)
     app.register_error_handler(Exception, _answer)
     for operation in OPERATIONS.values():
         _add(app, operation)
@@ -95,16 +98,24 @@ def _with_negotiation(operation: Operation) -> View:
     return view
 
 
+def _begin() -> None:
+    request_guard.begin()
+    work.begin()
+    BEFORE_MAKING.set(work.spend_crossings)
+
+
 def _admit() -> None:
-    here = state.current()
-    request_guard.admit(
-        callers=here.callers,
-        limiter=here.limiter,
-        requests_per_min=here.settings.requests_per_min,
-    )
+    state.current().guard.admit()
+
+
+def _settle(_error: BaseException | None) -> None:
+    """Count what a batch has done, whose answer was written after its headers."""
+    Guard.settle()
+    work.end()
 
 
 def _finish(response: Response) -> Response:
+    Guard.settle()
     response.headers.update(request_guard.headers())
     for name, value in SECURITY_HEADERS.items():
         response.headers.setdefault(name, value)

@@ -22,6 +22,7 @@ class Settings:
         batch_read_ahead_bytes: What is read of a batch before the first answer is sent, into a
             temporary file; clients that send more must read while they send.
         requests_per_min: Requests of one caller to one worker process; ``None`` for no limit.
+        work_per_min: Units of work of one caller at one worker process; see ``http.work``.
         patience_s: Longest time that a client may keep the service waiting; see
             ``http.slow_clients``.
         proxies: Proxies of the operator's own in front, whose ``X-Forwarded-For`` is trusted.
@@ -35,5 +36,6 @@ class Settings:
     max_batch_items: int | None = None
     batch_read_ahead_bytes: int = 64 * MEBIBYTE
     requests_per_min: int | None = None
+    work_per_min: int | None = None
     patience_s: float = 20.0
     proxies: int = 0

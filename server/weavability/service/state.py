@@ -9,8 +9,8 @@ from typing import Any, Final
 from flask import current_app
 
 from weavability.looms.thresholds import Thresholds, put_in_force, read_thresholds, shipped
-from weavability.service.access.rate_limit import Limiter
-from weavability.service.access.tokens import Callers, load_callers
+from weavability.service.access.request_guard import Guard, Limits
+from weavability.service.access.tokens import load_callers
 from weavability.service.requests.park import Park, load_park
 from weavability.service.settings import Settings
 
@@ -23,16 +23,14 @@ class State:
 
     Attributes:
         describe: Makes the OpenAPI document.
-        callers: Who has a token; ``None`` if nobody needs one.
-        limiter: Counts the requests of each caller.
+        guard: Knows the callers and counts what they do.
     """
 
     settings: Settings
     park: Park
     describe: Callable[[], Mapping[str, Any]]
-    callers: Callers | None = None
+    guard: Guard
     thresholds: Thresholds = field(default_factory=shipped)
-    limiter: Limiter = field(default_factory=Limiter)
 
 
 def load(
@@ -54,7 +52,10 @@ def load(
         settings=settings,
         park=park or load_park(settings.looms),
         describe=describe,
-        callers=load_callers(settings.tokens) if settings.tokens else None,
+        guard=Guard(
+            load_callers(settings.tokens) if settings.tokens else None,
+            Limits(requests_per_min=settings.requests_per_min, work_per_min=settings.work_per_min),
+        ),
         thresholds=read_thresholds(settings.thresholds),
     )
 

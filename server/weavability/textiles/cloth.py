@@ -6,6 +6,7 @@ grey state (``cloth_states``), and what follows is computed from numbers alone (
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from weavability.textiles.assumptions import Assumption, Ledger
@@ -37,8 +38,21 @@ from weavability.textiles.geometry import (
     cover_factor_cotton,
     mass_g_per_m2,
 )
+from weavability.textiles.jamming import (
+    NO_SQUARES,
+    Place,
+    Squares,
+    remembered_squares,
+    squares_tightness_pct,
+)
 from weavability.textiles.selvedge_facts import SelvedgeFacts, resolve_selvedge
-from weavability.textiles.setting_rules import ends_plus_intersections_use_pct
+from weavability.textiles.setting_rules import (
+    Opinion,
+    brierley_square_sett_per_cm,
+    disagreement,
+    ends_plus_intersections_use_pct,
+    is_plain_or_regular_twill,
+)
 from weavability.textiles.thread_systems import SystemFacts, Threads, resolve_threads
 from weavability.textiles.weave_matrix import Repeat, Weave
 from weavability.textiles.weave_structure import Structure, remembered_structure
@@ -110,14 +124,28 @@ class Setting:
     """How close the threads of the grey cloth are set.
 
     Attributes:
-        tightness_pct: Share of the jam; at 100 % round yarns can come no closer.
+        tightness_pct: Share of the jam where the threads are closest; at 100 % round yarns can come
+            no closer.
+        mean_tightness_pct: The same by mean floats and setts of the whole cloth.
+        tightest: Where the threads are closest; ``None`` of a cloth that is judged as a whole.
+        tightest_in_plane: Where among threads that cannot lie over one another; ``None`` likewise.
         ends_use_pct: Ends as a share of the ends-plus-intersections limit.
         picks_use_pct: Picks as a share of that limit.
+        square_sett_per_cm: Brierley's greatest square sett; ``None`` for other cloth than cotton in
+            plain and regular twill.
+        square_sett_use_pct: Geometric mean of both setts as a share of it; ``None`` likewise.
+        disagreement: Where these rules and the jam disagree; ``None`` if they do not.
     """
 
     tightness_pct: float
+    mean_tightness_pct: float
+    tightest: Place | None
+    tightest_in_plane: Place | None
     ends_use_pct: float
     picks_use_pct: float
+    square_sett_per_cm: float | None
+    square_sett_use_pct: float | None
+    disagreement: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,6 +225,7 @@ class ClothSymbols:
         shrinkages: Of relaxation and finishing.
         repeat: The weave's true repeat.
         structure: Of the weave.
+        squares: Of the weave, those that may govern its jam.
         warp: Yarns and thread order of the warp.
         weft: Yarns and thread order of the weft.
         panels: Woven side by side.
@@ -211,6 +240,7 @@ class ClothSymbols:
     shrinkages: Shrinkages
     repeat: Repeat
     structure: Structure
+    squares: Squares
     warp: Threads
     weft: Threads
     panels: int
@@ -244,6 +274,8 @@ class ClothSymbols:
             weft_diameter_mm=self.weft.diameter_mm,
             mean_float_of_picks=structure.mean_float_of_picks,
             mean_float_of_ends=structure.mean_float_of_ends,
+            squares=NO_SQUARES if self.squares.is_whole else self.squares.lists,
+            lies_over=structure.cloths > 1 or self.squares.all_lie_over,
             longest_warp_float_picks=structure.longest_warp_float_picks,
             longest_weft_float_ends=structure.longest_weft_float_ends,
             warp_stated=warp.crimp_pct is not None,
@@ -324,7 +356,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         lengths=symbols.lengths,
         thickness_mm=thickness_mm,
         covers=_covers(warp, weft),
-        setting=_setting(warp, weft, symbols.structure, numbers),
+        setting=_setting(warp, weft, symbols, numbers),
         masses=_masses(warp, weft, symbols.shrinkages),
         longest_float_mm=numbers.longest_float_mm,
         symbols=symbols,
@@ -361,6 +393,7 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
         shrinkages=shrinkages,
         repeat=repeat,
         structure=structure,
+        squares=remembered_squares(repeat, construction.reed.ends_in_dents),
         warp=warp,
         weft=weft,
         panels=panels,
@@ -405,20 +438,70 @@ def _cover(system: SystemFacts) -> tuple[float, float]:
 
 
 def _setting(
-    warp: SystemFacts, weft: SystemFacts, structure: Structure, numbers: ClothNumbers[float]
+    warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols, numbers: ClothNumbers[float]
 ) -> Setting:
+    structure = symbols.structure
+    tightest, in_plane = _tightest(warp, weft, symbols.squares)
+    ends_use_pct = ends_plus_intersections_use_pct(
+        threads_per_cm=warp.threads_per_cm,
+        diameter_mm=warp.diameter_mm,
+        mean_float=structure.mean_float_of_picks,
+    )
+    picks_use_pct = ends_plus_intersections_use_pct(
+        threads_per_cm=weft.threads_per_cm,
+        diameter_mm=weft.diameter_mm,
+        mean_float=structure.mean_float_of_ends,
+    )
+    square, square_use_pct = _square_sett(warp, weft, symbols)
+    opinions = [
+        Opinion("the jam", numbers.tightness_pct),
+        Opinion("ends plus intersections for the ends", ends_use_pct),
+        Opinion("ends plus intersections for the picks", picks_use_pct),
+    ]
+    if square_use_pct is not None:
+        opinions.append(Opinion("Brierley's square sett", square_use_pct))
     return Setting(
         tightness_pct=numbers.tightness_pct,
-        ends_use_pct=ends_plus_intersections_use_pct(
-            threads_per_cm=warp.threads_per_cm,
-            diameter_mm=warp.diameter_mm,
-            mean_float=structure.mean_float_of_picks,
-        ),
-        picks_use_pct=ends_plus_intersections_use_pct(
-            threads_per_cm=weft.threads_per_cm,
-            diameter_mm=weft.diameter_mm,
-            mean_float=structure.mean_float_of_ends,
-        ),
+        mean_tightness_pct=numbers.mean_tightness_pct,
+        tightest=tightest,
+        tightest_in_plane=in_plane,
+        ends_use_pct=ends_use_pct,
+        picks_use_pct=picks_use_pct,
+        square_sett_per_cm=square,
+        square_sett_use_pct=square_use_pct,
+        disagreement=disagreement(opinions),
+    )
+
+
+def _square_sett(
+    warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols
+) -> tuple[float | None, float | None]:
+    """Return Brierley's square sett and the use of it, for cotton in plain and regular twill."""
+    yarns = (*warp.yarns.values(), *weft.yarns.values())
+    is_cotton = all(yarn.fibre.key == "cotton" and yarn.kind == "spun" for yarn in yarns)
+    if not is_cotton or not is_plain_or_regular_twill(symbols.repeat.weave):
+        return None, None
+    square = brierley_square_sett_per_cm(
+        linear_density_tex=(warp.linear_density_tex + weft.linear_density_tex) / 2,
+        mean_float=symbols.structure.mean_float_of_picks,
+    )
+    return square, 100 * math.sqrt(warp.threads_per_cm * weft.threads_per_cm) / square
+
+
+def _tightest(
+    warp: SystemFacts, weft: SystemFacts, squares: Squares
+) -> tuple[Place | None, Place | None]:
+    """Return where the threads are closest, of all and of those that lie in one plane."""
+    if squares.is_whole:
+        return None, None
+    return squares.tightest(
+        squares_tightness_pct(
+            squares.lists,
+            ends_per_cm=warp.threads_per_cm,
+            picks_per_cm=weft.threads_per_cm,
+            warp_diameter_mm=warp.diameter_mm,
+            weft_diameter_mm=weft.diameter_mm,
+        )
     )
 
 

@@ -20,8 +20,8 @@ from weavability.textiles.geometry import (
     estimate_crimps,
     float_length_mm,
 )
-from weavability.textiles.jamming import tightness_pct
-from weavability.textiles.numbers import N, Record, Truth, anywhere, either, greatest, whole
+from weavability.textiles.jamming import jam_of_cloth
+from weavability.textiles.numbers import Lists, N, Record, Truth, anywhere, either, greatest, whole
 
 CRIMP_ROUNDS: Final = 8
 CRIMP_SCALE: Final = 100.0
@@ -69,6 +69,8 @@ class StatedCloth(Record[N]):
         warp_diameter_mm: Mean over the order, as are the other figures of the yarns.
         warp_stated: Whether the crimp of the ends is stated.
         warp_crimp_pct: 0 if it is not stated.
+        squares: Squares of the weave that may govern its jam; none if its mean floats do.
+        lies_over: Whether all its threads can lie over one another.
         weft_stated: Whether the crimp of the picks is stated.
         weft_crimp_pct: 0 if it is not stated.
         selvedge_ends: Extra ends of all selvedges of all panels.
@@ -86,6 +88,8 @@ class StatedCloth(Record[N]):
     weft_diameter_mm: N
     mean_float_of_picks: N
     mean_float_of_ends: N
+    squares: Lists
+    lies_over: Truth
     longest_warp_float_picks: N
     longest_weft_float_ends: N
     warp_stated: Truth
@@ -108,7 +112,11 @@ class ClothNumbers(Record[N]):
         reed_width_cm: Of all panels in the reed, with the gaps between them.
         ground_ends: Of one panel, without the extra ends of its selvedges.
         total_ends: Of all panels, selvedges included.
-        tightness_pct: Share of the jam; at 100 % round yarns can come no closer.
+        tightness_pct: Share of the jam where the threads are closest; at 100 % round yarns can come
+            no closer.
+        mean_tightness_pct: The same by mean floats and setts of the whole cloth.
+        in_plane_tightness_pct: Where threads that lie in one plane are closest; 0 if all can lie
+            over one another.
         warp_cover_pct: Diameters of the ends over their spacing.
         longest_float_mm: Longest float on either side of the cloth, warp or weft.
         loom_length_m: Grey cloth to weave on the loom.
@@ -126,6 +134,8 @@ class ClothNumbers(Record[N]):
     total_ends: N
     picks_per_cm_on_loom: N
     tightness_pct: N
+    mean_tightness_pct: N
+    in_plane_tightness_pct: N
     warp_cover_pct: N
     longest_float_mm: N
     loom_length_m: N
@@ -140,6 +150,16 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
     width_cm = stated.width_cm * width_factor
     panel_reed_cm = width_cm * (1 + crimp.weft_crimp_pct / 100)
     ground: N = greatest(1.0, whole(ends * width_cm))
+    jam = jam_of_cloth(
+        stated.squares,
+        lies_over=stated.lies_over,
+        ends_per_cm=ends,
+        picks_per_cm=picks,
+        warp_diameter_mm=stated.warp_diameter_mm,
+        weft_diameter_mm=stated.weft_diameter_mm,
+        mean_float_of_picks=stated.mean_float_of_picks,
+        mean_float_of_ends=stated.mean_float_of_ends,
+    )
     return ClothNumbers(
         ends_per_cm=ends,
         picks_per_cm=picks,
@@ -151,14 +171,9 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         ground_ends=ground,
         total_ends=stated.panels * ground + stated.selvedge_ends,
         picks_per_cm_on_loom=picks * stated.relaxed_kept,
-        tightness_pct=tightness_pct(
-            ends_per_cm=ends,
-            picks_per_cm=picks,
-            warp_diameter_mm=stated.warp_diameter_mm,
-            weft_diameter_mm=stated.weft_diameter_mm,
-            mean_float_of_picks=stated.mean_float_of_picks,
-            mean_float_of_ends=stated.mean_float_of_ends,
-        ),
+        tightness_pct=jam.tightness_pct,
+        mean_tightness_pct=jam.mean_tightness_pct,
+        in_plane_tightness_pct=jam.in_plane_tightness_pct,
         warp_cover_pct=100 * crowding(threads_per_cm=ends, diameter_mm=stated.warp_diameter_mm),
         longest_float_mm=greatest(
             float_length_mm(float_threads=stated.longest_warp_float_picks, threads_per_cm=picks),

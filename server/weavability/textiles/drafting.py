@@ -22,6 +22,7 @@ from weavability.textiles.weave_matrix import (
     Matrix,
     Repeat,
     Weave,
+    about_to_make,
     distinct_lines,
     number_lines,
     packed_lines,
@@ -83,6 +84,7 @@ class Draft:
         if len(self.threading) > MAX_SIDE:
             message = f"The draft repeats on more than {MAX_SIDE} ends."
             raise InputError.of("/threading", message, given=len(self.threading), allowed=MAX_SIDE)
+        about_to_make(ends=len(self.threading), picks=self.picks)
         return Weave(matrix=self.lift_plan[:, np.array(self.threading) - 1])
 
     def __eq__(self, other: object) -> bool:

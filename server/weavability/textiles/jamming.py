@@ -12,15 +12,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, NamedTuple
+from functools import lru_cache
+from typing import Final, Generic, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.numbers import (
     Floats,
     Lists,
     N,
+    Truth,
     anywhere,
     either,
     greatest,
@@ -28,6 +31,7 @@ from weavability.textiles.numbers import (
     root,
 )
 from weavability.textiles.weave_matrix import Counts, Matrix, Repeat, row_blocks, transposed
+from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
 
 SQUARE_THREADS: Final = 16
 """Threads of a square in either direction; ours, no source."""
@@ -43,6 +47,9 @@ MOST_STEPS: Final = 60
 
 LEAST_ROOM: Final = 1e-300
 """In place of 0 under a root that divides."""
+
+DENTS: Final = CONSTRUCTION_BOUNDS["/reed/ends_in_dents"]
+"""Ends that a dent may hold."""
 
 _CELLS: Final = SQUARE_THREADS * SQUARE_THREADS
 
@@ -170,6 +177,21 @@ class Squares:
     places: tuple[Place, ...]
     is_whole: bool
 
+    @property
+    def all_lie_over(self) -> bool:
+        """Whether all threads can lie over one another."""
+        return bool(self.lists.figures["lies_over"].all())
+
+    def tightest(self, tightness_pct: Floats) -> tuple[Place, Place | None]:
+        """Return the tightest square, and the tightest of those whose threads lie in one plane.
+
+        Args:
+            tightness_pct: Of every square; see :func:`squares_tightness_pct`.
+        """
+        in_plane = tightness_pct * (1 - self.lists.figures["lies_over"])
+        tightest = self.places[int(tightness_pct.argmax())]
+        return tightest, None if self.all_lie_over else self.places[int(in_plane.argmax())]
+
 
 def squares_tightness_pct(
     lists: Lists, *, ends_per_cm: N, picks_per_cm: N, warp_diameter_mm: N, weft_diameter_mm: N
@@ -208,6 +230,94 @@ def squares_tightness_pct(
     )
 
 
+class Jam(NamedTuple, Generic[N]):
+    """How near a cloth is to its jam, in per cent of it.
+
+    Attributes:
+        tightness_pct: Of its tightest square.
+        mean_tightness_pct: By the mean floats of the whole weave and the mean setts.
+        in_plane_tightness_pct: Of the tightest square whose threads lie in one plane; 0 if all can
+            lie over one another.
+    """
+
+    tightness_pct: N
+    mean_tightness_pct: N
+    in_plane_tightness_pct: N
+
+
+def jam_of_cloth(
+    squares: Lists,
+    *,
+    lies_over: Truth,
+    ends_per_cm: N,
+    picks_per_cm: N,
+    warp_diameter_mm: N,
+    weft_diameter_mm: N,
+    mean_float_of_picks: N,
+    mean_float_of_ends: N,
+) -> Jam[N]:
+    """Return how near a cloth is to its jam, in its tightest square and on average.
+
+    Args:
+        squares: Those that may govern; none of a cloth that is judged by its mean floats.
+        lies_over: Whether all threads of the cloth can lie over one another.
+        ends_per_cm: Mean warp sett, above 0.
+        picks_per_cm: Mean weft sett, above 0.
+        warp_diameter_mm: Mean diameter of the ends, above 0.
+        weft_diameter_mm: Mean diameter of the picks, above 0.
+        mean_float_of_picks: M1 of the whole weave.
+        mean_float_of_ends: M2 of the whole weave.
+    """
+    mean = tightness_pct(
+        ends_per_cm=ends_per_cm,
+        picks_per_cm=picks_per_cm,
+        warp_diameter_mm=warp_diameter_mm,
+        weft_diameter_mm=weft_diameter_mm,
+        mean_float_of_picks=mean_float_of_picks,
+        mean_float_of_ends=mean_float_of_ends,
+    )
+    if not squares.items:
+        return Jam(mean, mean, either(lies_over, 0.0, mean))
+    of_squares = squares_tightness_pct(
+        squares,
+        ends_per_cm=ends_per_cm,
+        picks_per_cm=picks_per_cm,
+        warp_diameter_mm=warp_diameter_mm,
+        weft_diameter_mm=weft_diameter_mm,
+    )
+    worst = squares.greatest(of_squares, like=mean)
+    in_plane = squares.greatest(of_squares * (1 - squares.figures["lies_over"]), like=mean)
+    has_squares = worst > 0
+    return Jam(
+        either(has_squares, worst, mean),
+        mean,
+        either(lies_over, 0.0, either(has_squares, in_plane, mean)),
+    )
+
+
+def remembered_squares(weave: Repeat, ends_in_dents: tuple[int, ...]) -> Squares:
+    """Return the squares of a weave; see :func:`squares_of`.
+
+    They depend on no sett, so that trials of other setts and yarns find them ready. Those of small
+    weaves are remembered, and the last of larger ones, as the weaves themselves are.
+    """
+    if weave.weave.matrix.size > MAX_KEPT_CELLS:
+        return squares_of(weave, ends_in_dents=ends_in_dents)
+    if weave.weave.matrix.size > MAX_REMEMBERED_CELLS:
+        return _kept(weave, ends_in_dents)
+    return _remembered(weave, ends_in_dents)
+
+
+@lru_cache(maxsize=256)
+def _remembered(weave: Repeat, ends_in_dents: tuple[int, ...]) -> Squares:
+    return squares_of(weave, ends_in_dents=ends_in_dents)
+
+
+@lru_cache(maxsize=1)
+def _kept(weave: Repeat, ends_in_dents: tuple[int, ...]) -> Squares:
+    return squares_of(weave, ends_in_dents=ends_in_dents)
+
+
 def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     """Find the squares of a weave that may govern its jam, in O(crossings).
 
@@ -216,6 +326,7 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     floats are its crossings over its interlacings; if nothing interlaces in it, over one. Threads
     can lie over one another if at least half of the neighbouring picks (or ends) of the square are
     strictly nested: the ends that one raises are some, but not all, of those that the other raises.
+    Where floats are longer than half a square, a square shows one end of a float and says nothing.
 
     Args:
         weave: The weave at its true repeat.
@@ -232,7 +343,9 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     of_ends, nested_picks = _between_lines(matrix)
     of_picks, nested_ends = (found.T for found in _between_lines(transposed(matrix)))
     high, wide = min(picks, SQUARE_THREADS), min(ends, SQUARE_THREADS)
-    lies_over = (2 * nested_picks >= high) | (2 * nested_ends >= wide)
+    shows_picks = (ends <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_picks)
+    shows_ends = (picks <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_ends)
+    lies_over = (2 * nested_picks >= high) & shows_picks | (2 * nested_ends >= wide) & shows_ends
     shares, began = _ends_shares(ends, of_picks.shape[1], ends_in_dents)
     kept = _governing(of_picks, of_ends, shares, lies_over)
     down, across = np.unravel_index(kept, of_picks.shape)
@@ -326,8 +439,10 @@ def _ends_shares(
     The repeats of weave and denting meet at every place that their common divisor allows; the one
     at which the ends are closest counts.
     """
-    even = len(set(ends_in_dents)) < 2 or min(ends_in_dents) < 0
-    dented = sum(ends_in_dents)
+    kinds = set(ends_in_dents)
+    # A denting that no reed has is refused when the reed is read.
+    even = len(kinds) < 2 or not all(type(kind) is int and kind in DENTS for kind in kinds)
+    dented = 0 if even else sum(ends_in_dents)
     if even or math.lcm(ends, dented) <= SQUARE_THREADS:
         return np.ones(windows), np.zeros(windows, dtype=np.intp)
     local = _local_setts(ends_in_dents)

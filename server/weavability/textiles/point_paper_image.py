@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from PIL import Image, PngImagePlugin
 
 from weavability.textiles.errors import InputError
-from weavability.textiles.weave_matrix import MAX_SIDE, Weave
+from weavability.textiles.weave_matrix import MAX_SIDE, Weave, about_to_make
 
 DARK_BELOW: Final = 128
 """A pixel is dark when its luminance (0.299 R + 0.587 G + 0.114 B, 0 to 255) is below this."""
@@ -93,6 +93,7 @@ def _check_header(png: bytes) -> None:
     if colour not in (_GREY, _PALETTE) or depth > 8:
         message = "Save the picture as grey (1 to 8 bits) or with a palette."
         raise InputError.of("", message, given=f"colour type {colour}, {depth} bits")
+    about_to_make(ends=width, picks=height)
 
 
 def _check_whole(png: bytes) -> None:

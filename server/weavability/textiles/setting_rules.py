@@ -6,6 +6,14 @@ Setts are in threads per cm, diameters in mm, linear densities in tex.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from weavability.textiles.count_systems import TEX_NE
+from weavability.textiles.units import CM_PER_INCH
+from weavability.textiles.weave_matrix import Weave
 
 
 def ends_plus_intersections_limit_per_cm(*, diameter_mm: float, mean_float: float) -> float:
@@ -43,3 +51,80 @@ def ends_plus_intersections_use_pct(
     """
     limit = ends_plus_intersections_limit_per_cm(diameter_mm=diameter_mm, mean_float=mean_float)
     return 100.0 * threads_per_cm / limit
+
+
+BRIERLEY_K: Final = 200.0
+"""K of cotton for threads per inch and Ne, so that plain has 14.14·√Ne."""
+
+BRIERLEY_EXPONENT: Final = 0.39
+"""m of plain and regular twill."""
+
+
+def brierley_square_sett_per_cm(*, linear_density_tex: float, mean_float: float) -> float:
+    """Return the greatest square sett of cotton cloth, ``F^m·√(K·Ne)`` threads per inch, per cm.
+
+    It holds for plain and regular twill; other weaves and fibres have other constants.
+
+    Args:
+        linear_density_tex: Of both sets; of cloth with two counts their mean.
+        mean_float: F, average float of the weave, at least 1.
+
+    Source: S. Brierley's setting theory as [EXAM-GATE] quotes it, with K and m for cotton.
+
+    >>> round(2.54 * brierley_square_sett_per_cm(linear_density_tex=60, mean_float=2), 1)
+    58.1
+    """
+    per_inch: float = mean_float**BRIERLEY_EXPONENT * math.sqrt(
+        BRIERLEY_K * TEX_NE / linear_density_tex
+    )
+    return per_inch / CM_PER_INCH
+
+
+def is_plain_or_regular_twill(weave: Weave) -> bool:
+    """Return whether a weave at its true repeat is plain or an a/b twill.
+
+    In these every pick floats once over and once under in the repeat, and the next pick does so one
+    end further.
+
+    >>> is_plain_or_regular_twill(Weave.from_rows(["1100", "0110", "0011", "1001"]))
+    True
+    >>> is_plain_or_regular_twill(Weave.from_rows(["1100", "1100", "0011", "0011"]))
+    False
+    """
+    matrix = weave.matrix
+    if weave.ends != weave.picks or weave.ends < 2:
+        return False
+    if np.count_nonzero(matrix[0] != np.roll(matrix[0], 1)) != 2:
+        return False
+    following = np.roll(matrix, -1, axis=0)
+    return any(bool((np.roll(matrix, move, axis=1) == following).all()) for move in (1, -1))
+
+
+class Opinion(NamedTuple):
+    """What a rule of setting says of a cloth.
+
+    Attributes:
+        rule: Its name in a sentence.
+        use_pct: The cloth as a share of what the rule allows.
+    """
+
+    rule: str
+    use_pct: float
+
+
+def disagreement(opinions: Sequence[Opinion]) -> str | None:
+    """Say which rules find a cloth too close and which do not; ``None`` if they agree.
+
+    >>> disagreement([Opinion("the jam", 83.1), Opinion("Brierley's square sett", 104.2)])
+    "Too close by Brierley's square sett (104 %), but not by the jam (83 %)."
+    """
+    close = [each for each in opinions if each.use_pct > 100]
+    if len(close) in (0, len(opinions)):
+        return None
+    loose = [each for each in opinions if each.use_pct <= 100]
+    return f"Too close by {_named(close)}, but not by {_named(loose)}."
+
+
+def _named(opinions: Sequence[Opinion]) -> str:
+    each = [f"{rule} ({use_pct:.0f} %)" for rule, use_pct in opinions]
+    return " and ".join(filter(None, (", ".join(each[:-1]), each[-1])))

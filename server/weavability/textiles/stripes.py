@@ -11,7 +11,7 @@ import numpy as np
 
 from weavability.textiles.basic_weaves import MAX_COMBINED_CELLS
 from weavability.textiles.errors import Fault, InputError
-from weavability.textiles.weave_matrix import MAX_SIDE, Weave
+from weavability.textiles.weave_matrix import MAX_SIDE, Weave, about_to_make
 
 MAX_STRIPES: Final = 500
 
@@ -54,6 +54,7 @@ def striped_weave(stripes: Sequence[Stripe]) -> Weave:
     """
     _check_stripes(stripes)
     picks = _common_picks(stripes)
+    about_to_make(ends=sum(stripe.ends for stripe in stripes), picks=picks)
     columns = [_columns(stripe, picks=picks) for stripe in stripes]
     return Weave(matrix=np.concatenate(columns, axis=1)).reduced()
 

@@ -7,7 +7,8 @@ Row 0 is the first pick (the bottom line of point paper), column 0 the first end
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
@@ -20,6 +21,9 @@ Matrix = NDArray[np.uint8]
 Counts = NDArray[np.int64]
 MAX_SIDE: Final = 12_000
 """Most ends, and most picks, of a weave that is accepted."""
+
+BEFORE_MAKING: ContextVar[Callable[[int], None] | None] = ContextVar("before_making", default=None)
+"""Called with the number of crossings before a stated design is made; it may raise."""
 
 MAX_FAULTS_LISTED: Final = 10
 _BLOCK_CELLS: Final = 1 << 20
@@ -157,6 +161,13 @@ class Repeat:
         return float(np.ptp(self.up_per_pick)) / self.weave.ends
 
 
+def about_to_make(*, ends: int, picks: int) -> None:
+    """Announce a stated design, so that who bounds the work can refuse it before it is made."""
+    announced = BEFORE_MAKING.get()
+    if announced is not None:
+        announced(ends * picks)
+
+
 def read_rows(rows: Sequence[str], *, pointer: str) -> Matrix:
     """Read strings of ``1`` and ``0`` of one length into a matrix, one row a string.
 
@@ -171,6 +182,7 @@ def read_rows(rows: Sequence[str], *, pointer: str) -> Matrix:
         raise InputError.of(pointer, "Give at least one row of 1 and 0.", allowed=["10", "01"])
     if len(rows) > MAX_SIDE or len(rows[0]) > MAX_SIDE:
         raise _too_large(pointer, (len(rows), len(rows[0])))
+    about_to_make(ends=len(rows[0]), picks=len(rows))
     faults = _row_faults(rows, pointer)
     if faults:
         raise InputError(faults)

@@ -99,6 +99,11 @@ class Structure:
     layers: tuple[Layer, ...] = field(repr=False)
 
     @property
+    def cloths(self) -> int:
+        """Cloths that are not bound to one another; a loose thread is a layer but no cloth."""
+        return self.layer_count - len(self.loose_ends) - len(self.loose_picks)
+
+    @property
     def longest_warp_float_picks(self) -> int:
         """The longest float of any end, on either side."""
         return max(self.warp_face_float_picks, self.warp_back_float_picks)

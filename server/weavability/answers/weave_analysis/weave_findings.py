@@ -16,7 +16,6 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import (
     WeaveNumbers,
     WeaveWords,
-    bound_cloths,
     hooks_in_use,
 )
 from weavability.checks.finding import Finding
@@ -120,13 +119,12 @@ def _numbers(case: WeaveCase, measured: Measured) -> WeaveNumbers[float]:
     """Gather the numbers of a weave; those of the shedding motion are neutral if none is given."""
     structure, motion, setts = case.structure, case.shedding or _NO_SHEDDING, case.setts
     draft = case.drafts.in_use
-    loose_ends, loose_picks = len(structure.loose_ends), len(structure.loose_picks)
     hooks, each = _or_zero(motion.hooks), motion.ends_per_hook
     in_reed, on_harness = setts.ends_per_cm_in_reed, motion.harness_ends_per_cm
     return WeaveNumbers(
-        cloths=bound_cloths(structure.layer_count, loose_ends, loose_picks),
-        loose_ends=loose_ends,
-        loose_picks=loose_picks,
+        cloths=structure.cloths,
+        loose_ends=len(structure.loose_ends),
+        loose_picks=len(structure.loose_picks),
         longest_float_mm=_or_zero(measured.longest_float_mm),
         draft_faults=len(case.drafts.given_faults[:1]),
         lift_picks=structure.picks if draft is None or case.on_hooks else draft.picks,

@@ -1,4 +1,4 @@
-"""The limit of one caller: requests a minute, per token, or per address without a token.
+"""The limits of one caller, requests and work a minute: per token, or per address without one.
 
 The few lines below instead of a library: the generic cell rate algorithm keeps one number a caller,
 needs no store and no clock of its own, and says exactly when the next may come. Libraries for this
@@ -12,6 +12,7 @@ for; a count across processes would need a store, and the service keeps none.
 from __future__ import annotations
 
 import math
+import re
 from collections import OrderedDict
 from dataclasses import dataclass
 from ipaddress import IPv6Address, ip_address
@@ -21,23 +22,24 @@ from typing import Final
 MOST_CALLERS: Final = 10_000
 _BURST_S: Final = 10.0
 _MINUTE_S: Final = 60.0
+_WITH_PORT: Final = re.compile(r"(?:\[(?P<v6>[0-9A-Fa-f:.]+)\]|(?P<v4>[0-9.]+)):[0-9]{1,5}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allowance:
-    """The requests that a caller has left.
+    """What a caller has left, in requests or in units of work.
 
     Attributes:
-        allowed: Whether this request may pass.
-        requests_per_min: The caller's limit.
-        burst: Requests that may come at once.
-        remaining: Requests that may come now, after this one.
+        allowed: Whether this one may pass.
+        per_min: The caller's limit.
+        burst: What may come at once.
+        remaining: What may come now, after this.
         wait_s: How long until the next may come; 0 if one may come now.
         full_s: How long until all of ``burst`` may come at once again.
     """
 
     allowed: bool
-    requests_per_min: int
+    per_min: int
     burst: int
     remaining: int
     wait_s: float
@@ -45,7 +47,7 @@ class Allowance:
 
 
 class Limiter:
-    """Counts requests, a rate and a burst of ten seconds' worth to each caller.
+    """Counts requests, or units of work: a rate and a burst of ten seconds' worth to each caller.
 
     Remembers the ``MOST_CALLERS`` that called last; a caller that is forgotten starts afresh.
     """
@@ -54,34 +56,40 @@ class Limiter:
         self._due: OrderedDict[str, float] = OrderedDict()
         self._lock = Lock()
 
-    def take(self, caller: str, *, requests_per_min: int, now_s: float) -> Allowance:
-        """Count a request of ``caller`` at ``now_s`` on a clock that never goes back.
+    def take(self, caller: str, *, per_min: int, now_s: float) -> Allowance:
+        """Count one of ``caller`` at ``now_s``, on a clock that never goes back, if it may come.
 
         >>> limiter = Limiter()
-        >>> [limiter.take("erp", requests_per_min=12, now_s=0.0).allowed for _ in range(3)]
+        >>> [limiter.take("erp", per_min=12, now_s=0.0).allowed for _ in range(3)]
         [True, True, False]
-        >>> limiter.take("erp", requests_per_min=12, now_s=5.0).allowed
+        >>> limiter.take("erp", per_min=12, now_s=5.0).allowed
         True
         """
-        interval = _MINUTE_S / requests_per_min
-        burst = max(1, int(_BURST_S / interval))
+        interval = _MINUTE_S / per_min
+        most = (max(1, int(_BURST_S / interval)) - 1) * interval
         with self._lock:
             due = max(self._due.get(caller, now_s), now_s)
-            allowed = due - now_s <= (burst - 1) * interval + 1e-9
+            allowed = due - now_s <= most + 1e-9
             if allowed:
                 due += interval
             self._keep(caller, due)
-        behind = due - now_s
-        remaining = max(0, math.floor(burst - behind / interval + 1e-9))
-        wait = max(0.0, behind - (burst - 1) * interval)
-        return Allowance(
-            allowed=allowed,
-            requests_per_min=requests_per_min,
-            burst=burst,
-            remaining=remaining,
-            wait_s=wait,
-            full_s=behind,
-        )
+        return _allowance(due - now_s, per_min=per_min, allowed=allowed)
+
+    def charge(self, caller: str, units: float, *, per_min: int, now_s: float) -> Allowance:
+        """Count what was done, also if it is more than was left: what comes next then waits longer.
+
+        >>> limiter = Limiter()
+        >>> limiter.charge("erp", 30, per_min=60, now_s=0.0).wait_s
+        21.0
+        >>> limiter.take("erp", per_min=60, now_s=20.0).allowed
+        False
+        >>> limiter.take("erp", per_min=60, now_s=21.0).allowed
+        True
+        """
+        with self._lock:
+            due = max(self._due.get(caller, now_s), now_s) + units * _MINUTE_S / per_min
+            self._keep(caller, due)
+        return _allowance(due - now_s, per_min=per_min, allowed=True)
 
     def _keep(self, caller: str, due: float) -> None:
         self._due[caller] = due
@@ -90,12 +98,32 @@ class Limiter:
             self._due.popitem(last=False)
 
 
+def _allowance(behind: float, *, per_min: int, allowed: bool) -> Allowance:
+    interval = _MINUTE_S / per_min
+    burst = max(1, int(_BURST_S / interval))
+    return Allowance(
+        allowed=allowed,
+        per_min=per_min,
+        burst=burst,
+        remaining=max(0, math.floor(burst - behind / interval + 1e-9)),
+        wait_s=max(0.0, behind - (burst - 1) * interval),
+        full_s=behind,
+    )
+
+
 def address_key(address: str) -> str:
     """Return what callers without a token are counted by: an address, or the /64 of an IPv6 one.
 
+    Proxies may write the port behind the address.
+
     >>> address_key("192.0.2.7"), address_key("2001:db8::1:2:3:4"), address_key("")
     ('192.0.2.7', '2001:db8::/64', 'unknown')
+    >>> address_key("192.0.2.7:4711"), address_key("[2001:db8::1]:4711")
+    ('192.0.2.7', '2001:db8::/64')
     """
+    with_port = _WITH_PORT.fullmatch(address)
+    if with_port:
+        address = with_port["v6"] or with_port["v4"]
     try:
         read = ip_address(address)
     except ValueError:

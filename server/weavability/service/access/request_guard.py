@@ -1,10 +1,11 @@
-"""Before every request: its id, its caller, and the caller's limit."""
+"""Before every request: its id, its caller, and the caller's limits; after it, its work."""
 
 from __future__ import annotations
 
 import math
 import re
 import time
+from dataclasses import dataclass
 from typing import Final
 from uuid import uuid4
 
@@ -14,6 +15,7 @@ from weavability.service.access.rate_limit import Allowance, Limiter, address_ke
 from weavability.service.access.tokens import Callers, Scope, scope_of
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
+from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS, units_done
 from weavability.service.observability import request_log
 from weavability.service.observability.trace_context import HEADER, read_traceparent
 
@@ -27,55 +29,129 @@ def begin() -> None:
     g.request_id = given if _REQUEST_ID.fullmatch(given) else uuid4().hex
     exchange = request_log.current()
     exchange.request_id = g.request_id
+    if request.environ.get("SERVER_PROTOCOL") == "HTTP/1.1" and not request.headers.get("Host"):
+        raise ProblemError(
+            kind=problems.MALFORMED_HTTP, detail="A request needs the header Host (RFC 9112)."
+        )
     exchange.trace = read_traceparent(request.headers.get(HEADER, ""))
     if request.url_rule is not None:
         exchange.route = request.url_rule.rule.replace("<", "{").replace(">", "}")
 
 
-def admit(*, callers: Callers | None, limiter: Limiter, requests_per_min: int | None) -> None:
-    """Let the request pass; addresses that do not exist need a token as well.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """What one caller may do in a minute at one worker process; ``None`` for no limit."""
 
-    Args:
-        callers: Who has a token; ``None`` if nobody needs one.
-        limiter: Counts the requests of each caller.
-        requests_per_min: Limit of a caller without a limit of its own; ``None`` for no limit.
+    requests_per_min: int | None
+    work_per_min: int | None
 
-    Raises:
-        ProblemError: 401 and 403, the token; 429, too many requests.
-    """
-    scope = scope_of(request.path)
-    if scope is None:
-        return
-    caller = None
-    if callers is not None:
-        caller = callers.admit(request.headers.get("Authorization", ""), scope)
-        request_log.current().caller = caller.name
-    limit = (caller and caller.requests_per_min) or requests_per_min
-    if scope is not Scope.METRICS and limit is not None:
+
+UNLIMITED: Final = Limits(requests_per_min=None, work_per_min=None)
+
+
+class Guard:
+    """Knows the callers, and counts what each has sent and done."""
+
+    def __init__(self, callers: Callers | None, limits: Limits) -> None:
+        """Begin to count.
+
+        Args:
+            callers: Who has a token; ``None`` if nobody needs one.
+            limits: Those of callers without limits of their own.
+        """
+        self.callers = callers
+        self._limits = limits
+        self._requests = Limiter()
+        self._work = Limiter()
+
+    def admit(self) -> None:
+        """Let the request pass; addresses that do not exist need a token as well.
+
+        Raises:
+            ProblemError: 401 and 403, the token; 429, too many requests or too much work.
+        """
+        scope = scope_of(request.path)
+        if scope is None:
+            return
+        caller = None
+        if self.callers is not None:
+            caller = self.callers.admit(request.headers.get("Authorization", ""), scope)
+            request_log.current().caller = caller.name
+        if scope is Scope.METRICS:
+            return
         key = caller.name if caller else address_key(request.remote_addr or "")
-        _count(limiter, key, limit)
+        most_requests = (caller and caller.requests_per_min) or self._limits.requests_per_min
+        most_work = (caller and caller.work_per_min) or self._limits.work_per_min
+        if most_requests is not None:
+            taken = self._requests.take(key, per_min=most_requests, now_s=time.monotonic())
+            _refuse_unless(taken, f"One caller may send {most_requests} requests a minute.")
+        if most_work is not None:
+            g.account = _Account(self._work, key, most_work)
+            g.account.open()
+
+    @staticmethod
+    def settle() -> None:
+        """Count the work that the request at hand has done and that is not counted yet."""
+        if "account" in g:
+            g.account.settle(units_done())
 
 
-def _count(limiter: Limiter, key: str, limit: int) -> None:
-    g.allowance = limiter.take(key, requests_per_min=limit, now_s=time.monotonic())
-    if not g.allowance.allowed:
-        wait = math.ceil(g.allowance.wait_s)
+class _Account:
+    """The work of one request, counted for its caller as it becomes known."""
+
+    def __init__(self, limiter: Limiter, key: str, per_min: int) -> None:
+        self._limiter = limiter
+        self._key = key
+        self._per_min = per_min
+        self._counted = 1
+        self.allowance: Allowance | None = None
+
+    def open(self) -> None:
+        """Count a first unit.
+
+        Raises:
+            ProblemError: 429, the caller has too much work to its account.
+        """
+        self.allowance = self._limiter.take(
+            self._key, per_min=self._per_min, now_s=time.monotonic()
+        )
+        _refuse_unless(
+            self.allowance,
+            f"One caller may have {self._per_min} units of work done in a minute: one for each "
+            f"order on each loom, {UNITS_OF_A_MILLION_CROSSINGS} for each million crossings.",
+        )
+
+    def settle(self, units: int) -> None:
+        """Count up to ``units`` in all."""
+        if units > self._counted:
+            self.allowance = self._limiter.charge(
+                self._key,
+                units - self._counted,
+                per_min=self._per_min,
+                now_s=time.monotonic(),
+            )
+            self._counted = units
+
+
+def _refuse_unless(allowance: Allowance, rule: str) -> None:
+    if not allowance.allowed:
+        wait = math.ceil(allowance.wait_s)
         raise ProblemError(
             kind=problems.TOO_MANY_REQUESTS,
-            detail=f"One caller may send {limit} requests a minute. Send the next in {wait} s.",
+            detail=f"{rule} Send the next request in {wait} s.",
             headers={"Retry-After": str(wait)},
         )
 
 
 def headers() -> dict[str, str]:
-    """Return the headers that state request id and allowance."""
+    """Return the headers that state the request id, and what work the caller has left."""
     named = {REQUEST_ID_HEADER: g.request_id}
-    return {**named, **_standing(g.allowance)} if "allowance" in g else named
-
-
-def _standing(allowance: Allowance) -> dict[str, str]:
+    allowance: Allowance | None = g.account.allowance if "account" in g else None
+    if allowance is None:
+        return named
     return {
-        "RateLimit-Limit": str(allowance.requests_per_min),
+        **named,
+        "RateLimit-Limit": str(allowance.per_min),
         "RateLimit-Remaining": str(allowance.remaining),
         "RateLimit-Reset": str(math.ceil(allowance.full_s)),
     }

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from hashlib import sha256
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Final
 
 from weavability.service.http import problems
@@ -23,6 +24,11 @@ from weavability.textiles.toml_files import TomlFileError, parse_toml, read_text
 
 MOST_TOKENS: Final = 1_000
 LONGEST_FILE: Final = 2**20
+MOST_PER_MIN: Final = 1_000_000
+MOST_WORK_PER_MIN: Final = 100_000_000
+_LIMITS: Final = MappingProxyType(
+    {"requests_per_min": MOST_PER_MIN, "work_per_min": MOST_WORK_PER_MIN}
+)
 _TOKEN_BYTES: Final = 32
 _PREFIX: Final = "wv_"
 _NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
@@ -51,12 +57,14 @@ class Caller:
         digest: SHA-256 of the token.
         scopes: What the token allows.
         requests_per_min: The caller's own limit; the service's if there is none.
+        work_per_min: The same for units of work.
     """
 
     name: str
     digest: bytes
     scopes: frozenset[Scope]
     requests_per_min: int | None = None
+    work_per_min: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +167,7 @@ def _caller(table: dict[str, Any]) -> Caller:
         digest=bytes.fromhex(table["sha256"]),
         scopes=frozenset(Scope(scope) for scope in table["scopes"]),
         requests_per_min=table.get("requests_per_min"),
+        work_per_min=table.get("work_per_min"),
     )
 
 
@@ -172,7 +181,7 @@ def _complaints(stated: Sequence[Any]) -> Iterator[str]:
 
 
 def _faults(table: dict[str, Any]) -> Iterator[tuple[str, str]]:
-    for field in sorted(table.keys() - {"name", "sha256", "scopes", "requests_per_min"}):
+    for field in sorted(table.keys() - {"name", "sha256", "scopes", *_LIMITS}):
         yield field[:64], "there is no such field"
     if not _matches(_NAME, table.get("name")):
         yield "name", "1 to 64 letters, digits, dots, dashes and underscores"
@@ -181,9 +190,10 @@ def _faults(table: dict[str, Any]) -> Iterator[tuple[str, str]]:
     scopes = table.get("scopes")
     if not isinstance(scopes, list) or not scopes or not all(map(_is_scope, scopes)):
         yield "scopes", f"one or more of {', '.join(Scope)}"
-    limit = table.get("requests_per_min", 1)
-    if type(limit) is not int or not 1 <= limit <= 1_000_000:
-        yield "requests_per_min", "a whole number from 1 to 1000000"
+    for name, most in _LIMITS.items():
+        limit = table.get(name, 1)
+        if type(limit) is not int or not 1 <= limit <= most:
+            yield name, f"a whole number from 1 to {most}"
 
 
 def _is_scope(value: object) -> bool:

@@ -27,6 +27,7 @@ from weavability.service.http.json_bodies import body_stream, require_media_type
 from weavability.service.http.problems import Problem, ProblemError
 from weavability.service.http.responses import CSV, NDJSON
 from weavability.service.http.streams import ReadAhead, lines
+from weavability.service.http.work import next_item
 from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.service.state import State
 from weavability.textiles.errors import InputError
@@ -102,7 +103,10 @@ def _last(error: Exception, index: int) -> Outcome[Any]:
 
 def _answer(entry: Entry, judge: Callable[[object], A], index: int) -> A | Problem:
     try:
+        next_item(bounded=False)
         return judge(entry.read())
+    except ConnectionResetError:
+        raise
     except InputError as error:
         return problem_of(entry.faults(error), index)
     except Exception as error:  # whatever it is, the other items go on

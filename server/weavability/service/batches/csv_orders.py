@@ -56,8 +56,13 @@ class Sheet:
         """Return the JSON request of a row.
 
         Raises:
-            ProblemError: The row has cells without a heading.
+            ProblemError: The row has cells without a heading, or ends before the last heading.
         """
+        if len(cells) < len(self.columns):
+            raise _bad_row(
+                f"The row has {len(cells)} cells, the header {len(self.columns)}. It may be cut "
+                "off; leave cells empty where there is nothing to state."
+            )
         if any(cell.strip() for cell in cells[len(self.columns) :]):
             raise _bad_row(
                 f"The row has {len(cells)} cells, the header {len(self.columns)}. A cell that "

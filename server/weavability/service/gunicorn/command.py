@@ -16,9 +16,16 @@ from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
 
 from weavability.looms.thresholds import ThresholdFileError
 from weavability.service import state
-from weavability.service.access.tokens import Scope, TokenFileError, make_token
+from weavability.service.access.tokens import (
+    MOST_PER_MIN,
+    MOST_WORK_PER_MIN,
+    Scope,
+    TokenFileError,
+    make_token,
+)
 from weavability.service.app import create_app, openapi_document
 from weavability.service.http.slow_clients import bound_receiving, wait_for_data
+from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS
 from weavability.service.observability import json_logs, metrics
 from weavability.service.requests.park import ParkError
 from weavability.service.settings import Settings
@@ -27,6 +34,9 @@ DEFAULT_BIND: Final = "127.0.0.1:8080"
 WRONG_USE: Final = 2
 REQUESTS_PER_MIN: Final = 6_000
 """Limit of one caller at one worker process, if other machines can connect."""
+
+WORK_PER_MIN: Final = 60_000
+"""The same in units of work: what one core does in a minute."""
 
 _log = logging.getLogger(__name__)
 
@@ -130,6 +140,9 @@ def _settings(options: argparse.Namespace) -> Settings:
     limit = options.requests_per_min
     if limit is None:
         limit = REQUESTS_PER_MIN if guarded else 0
+    work = options.work_per_min
+    if work is None:
+        work = WORK_PER_MIN if guarded else 0
     return Settings(
         looms=options.looms,
         tokens=options.tokens,
@@ -138,6 +151,7 @@ def _settings(options: argparse.Namespace) -> Settings:
         max_batch_items=options.max_batch_items or None,
         batch_read_ahead_bytes=options.batch_read_ahead_mib * 2**20,
         requests_per_min=limit or None,
+        work_per_min=work or None,
         patience_s=options.patience_s,
         proxies=options.proxies,
     )
@@ -250,6 +264,11 @@ def _add_access(group: argparse._ArgumentGroup) -> None:
         f"({REQUESTS_PER_MIN}; no limit if only this machine can connect)",
     )  # fmt: skip
     group.add_argument(
+        "--work-per-min", type=_work, metavar="N",
+        help="the same in units of work: one for each order on each loom, "
+        f"{UNITS_OF_A_MILLION_CROSSINGS} for each million crossings of a design ({WORK_PER_MIN})",
+    )  # fmt: skip
+    group.add_argument(
         "--proxies", type=_few, default=0, metavar="N",
         help="own proxies in front, whose X-Forwarded-For is trusted (%(default)s)",
     )  # fmt: skip
@@ -259,7 +278,11 @@ def _add_access(group: argparse._ArgumentGroup) -> None:
 
 
 def _limit(text: str) -> int:
-    return _between(text, 0, 1_000_000)
+    return _between(text, 0, MOST_PER_MIN)
+
+
+def _work(text: str) -> int:
+    return _between(text, 0, MOST_WORK_PER_MIN)
 
 
 def _few(text: str) -> int:

@@ -32,6 +32,8 @@ def problem_for(error: Exception) -> ProblemError | None:
                 detail="The body did not arrive in time.",
                 headers=_CLOSING,
             )
+        case ConnectionResetError():
+            return ProblemError(kind=problems.REQUEST_TIMEOUT, detail="The caller has hung up.")
         case BodyCutError():
             return ProblemError(
                 kind=problems.MALFORMED_HTTP,

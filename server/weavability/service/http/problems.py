@@ -104,6 +104,14 @@ REQUEST_TIMEOUT: Final = ProblemType(
     meaning="The service waited for the body, which did not arrive within the time limit.",
     advice="Send the request again; repeating it is safe.",
 )
+TOO_MUCH_WORK: Final = ProblemType(
+    slug="too-much-work",
+    status=413,
+    title="The request asks for too much work",
+    meaning="The body is short enough, but what it asks for is more than one request may do: too "
+    "many orders and looms, or designs that are too large.",
+    advice="Divide the request; detail states the bound.",
+)
 BODY_TOO_LARGE: Final = ProblemType(
     slug="body-too-large",
     status=413,
@@ -139,7 +147,7 @@ TOO_MANY_REQUESTS: Final = ProblemType(
     slug="too-many-requests",
     status=429,
     title="Too many requests",
-    meaning="This caller has sent more requests than the service allows one caller.",
+    meaning="This caller has sent more requests, or more work, than the service allows one caller.",
     advice="Wait for the number of seconds in Retry-After. Send many orders in one batch "
     "instead of one by one.",
 )
@@ -164,8 +172,22 @@ NOT_READY: Final = ProblemType(
     meaning="The service is starting or stopping, or lacks something that it needs.",
     advice="Try again shortly.",
 )
+BUSY: Final = ProblemType(
+    slug="busy",
+    status=503,
+    title="The service is busy with another large design",
+    meaning="One large design is computed at a time, and one is being computed now.",
+    advice="Send the request again after the number of seconds in Retry-After.",
+)
 
-OF_BODIES: Final = (UNREADABLE_JSON, BODY_TOO_LARGE, UNSUPPORTED_MEDIA_TYPE, INVALID_REQUEST)
+OF_BODIES: Final = (
+    UNREADABLE_JSON,
+    TOO_MUCH_WORK,
+    BODY_TOO_LARGE,
+    UNSUPPORTED_MEDIA_TYPE,
+    INVALID_REQUEST,
+    BUSY,
+)
 """The problems of a request's body."""
 
 KINDS: Final[Mapping[str, ProblemType]] = {
@@ -180,6 +202,7 @@ KINDS: Final[Mapping[str, ProblemType]] = {
         METHOD_NOT_ALLOWED,
         NOT_ACCEPTABLE,
         REQUEST_TIMEOUT,
+        TOO_MUCH_WORK,
         BODY_TOO_LARGE,
         ADDRESS_TOO_LONG,
         UNSUPPORTED_MEDIA_TYPE,
@@ -187,6 +210,7 @@ KINDS: Final[Mapping[str, ProblemType]] = {
         TOO_MANY_REQUESTS,
         HEADERS_TOO_LARGE,
         INTERNAL_ERROR,
+        BUSY,
         NOT_READY,
     )
 }

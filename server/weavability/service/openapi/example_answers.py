@@ -16,6 +16,7 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from weavability.service import state
+from weavability.service.access.request_guard import UNLIMITED, Guard
 from weavability.service.access.tokens import Caller, Callers, Scope
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError, ProblemType
@@ -158,7 +159,7 @@ class ExampleAnswers:
         )
         with app.app_context():
             found = state.current()
-        state.keep(app.extensions, replace(found, callers=Callers((only,))))
+        state.keep(app.extensions, replace(found, guard=Guard(Callers((only,)), UNLIMITED)))
         return app.test_client()
 
 

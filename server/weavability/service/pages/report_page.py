@@ -103,7 +103,7 @@ def _counts(report: Report) -> str:
 
 
 def _drawing(fit: Fit) -> str:
-    return draw_point_paper(fit.cloth.weave, draft=fit.draft)
+    return draw_point_paper(fit.cloth.weave, draft=fit.draft, tightest=fit.cloth.setting.tightest)
 
 
 def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:

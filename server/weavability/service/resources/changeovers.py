@@ -11,6 +11,7 @@ from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.responses import json_answer
+from weavability.service.http.work import spend
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import resolve_request
@@ -43,5 +44,6 @@ def plan_changeover() -> Response:
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolve_request(_SCHEMA, given, here.park)
     read = found.request
+    spend(2)
     report = change_style(read.old, read.new, found.loom, rates=dict(read.rates))
     return json_answer(report, etag=found.etag)

@@ -13,6 +13,7 @@ from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.responses import is_current, json_answer, not_modified
 from weavability.service.http.suggestions import did_you_mean
+from weavability.service.http.work import spend
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import (
@@ -81,5 +82,6 @@ def rank_looms() -> Response:
     if is_current(request, found.etag):
         return not_modified(found.etag)
     read = found.request
+    spend(len(found.looms))
     report = match_looms(read.construction, found.looms, on_loom=read.on_loom)
     return json_answer(report, etag=found.etag)

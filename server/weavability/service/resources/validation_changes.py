@@ -18,6 +18,7 @@ from weavability.service.http.json_bodies import json_body, parse
 from weavability.service.http.links import opened, pack
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import json_answer
+from weavability.service.http.work import next_item, spend
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.canonical import canonical_request
@@ -28,6 +29,9 @@ from weavability.service.schemas.polling_schema import ChangesRequestSchema, Kno
 from weavability.service.schemas.request_schemas import ValidationRequest
 
 _SCHEMA: Final = ChangesRequestSchema()
+UNITS_OF_A_LINK: Final = 0.05
+"""Work of a link that need not be judged again."""
+
 _PATH: Final = "/v1/validations/"
 
 
@@ -84,8 +88,12 @@ class _Judge:
 
     def changed(self, index: int, known: KnownReport) -> Changed | None:
         """Return the change of a report; ``None`` if it is as the caller saw it."""
+        next_item(bounded=True)
         try:
+            spend(UNITS_OF_A_LINK)
             outcome = self._outcome(known)
+        except ConnectionResetError:
+            raise
         except Exception as error:
             return Changed(index=index, link=known.link, problem=problem_of(error, index))
         if outcome is None:
@@ -120,6 +128,7 @@ class _Judge:
 
 def _judge(named: ResolvedRequest[ValidationRequest]) -> _Outcome:
     """Run every rule, without set-up and remedies."""
+    spend(1)
     found = tuple(observe(validation.judge(named.request.construction, named.loom)))
     codes = tuple(sorted({finding.code for finding in found}))
     return _Outcome(etag=named.etag, verdict=validation.verdict_of(found), codes=codes)

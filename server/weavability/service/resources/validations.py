@@ -23,6 +23,7 @@ from weavability.service.http.responses import (
     names_copy,
     not_modified,
 )
+from weavability.service.http.work import spend
 from weavability.service.observability import request_log
 from weavability.service.openapi import example_requests
 from weavability.service.operations import QUERY, Parameter, operation
@@ -58,6 +59,7 @@ def judged(
         found: The request.
         links: Those of the report, see :func:`links_of`, if they are made already.
     """
+    spend(1)
     report = answers.assess(found.request.construction, found.loom, rounded=False)
     request_log.report_made(report.verdict, report.findings)
     return ValidationAnswer(validation_id=found.etag, report=report, links=links or links_of(found))

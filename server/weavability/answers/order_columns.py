@@ -1,0 +1,126 @@
+"""One cloth on many looms in columns, and what each pair amounts to in numbers of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+from typing import Any, NamedTuple, cast
+
+import numpy as np
+
+from weavability.checks.facts import (
+    Facts,
+    WeaveWords,
+    Words,
+    facts_from,
+    weave_counts,
+    weave_words,
+    weft_keys,
+    weft_materials,
+    words_of,
+)
+from weavability.checks.registry import observe_rows
+from weavability.checks.rules import Observation
+from weavability.looms.drawing_in import draw_in
+from weavability.looms.drawing_in_columns import draw_in_columns
+from weavability.looms.fit import fit_cloth
+from weavability.looms.fit_numbers import fit_numbers
+from weavability.looms.loom_columns import park_columns
+from weavability.looms.loom_limits import LoomLimits
+from weavability.looms.order_numbers import OrderNumbers, order_numbers
+from weavability.looms.thresholds import in_force
+from weavability.textiles.cloth import ClothFacts
+from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.numbers import Floats, rows_of
+
+
+class JudgedPair(NamedTuple):
+    """What is found for a cloth on a loom, with what its sentences need."""
+
+    facts: Facts[float]
+    found: Sequence[Observation]
+    words: Words
+
+
+def judge_on_looms(cloth: ClothFacts, looms: Sequence[LoomLimits]) -> list[JudgedPair | None]:
+    """Judge a cloth on looms in one column.
+
+    What depends on the cloth alone stays a float, which goes with any column.
+
+    Args:
+        cloth: The cloth.
+        looms: The looms, one or more.
+
+    Returns:
+        What :func:`weavability.checks.registry.observe` finds for each pair, to the last digit;
+        ``None`` for a pair that cannot be judged.
+
+    Raises:
+        InputError: No pair can be judged.
+    """
+    usual, park = in_force().usual, park_columns(tuple(looms), at_least=len(looms))
+    order, numbers = order_numbers(cloth.symbols), cloth.numbers
+    weave = weave_counts(cloth.structure)
+    shared = cast("tuple[OrderNumbers[Floats], ClothNumbers[Floats], Any]", (order, numbers, weave))
+    (column,) = park.columns
+    with np.errstate(all="ignore"):
+        on_motions = draw_in_columns([cloth.symbols], shared[1], park.shedding_motions)
+        drawn, loom = column.drawing_in(on_motions), column.numbers
+        rises = column.pick_rises(reed_width_cm=shared[1].reed_width_cm)
+        fit = fit_numbers(shared[0], shared[1], loom, rises, usual)
+        facts = facts_from(shared[2], shared[0], shared[1], column.shedding, drawn, loom, fit)
+        found = observe_rows(facts, usual, len(looms))
+    judged: list[JudgedPair | None] = [None] * len(looms)
+    rows = zip(
+        column.places.tolist(),
+        rows_of(fit, len(looms)),
+        rows_of(drawn, len(looms)),
+        found,
+        strict=True,
+    )
+    for place, fit_row, drawn_row, seen in rows:
+        if fit_row.is_judged:
+            limits = looms[place]
+            pair = facts_from(
+                weave,
+                order,
+                numbers,
+                limits.shedding.numbers,
+                drawn_row,
+                limits.numbers,
+                fit_row,
+            )
+            words = cast("Words", _WordsOnUse(cloth, limits))
+            judged[place] = JudgedPair(facts=pair, found=seen, words=words)
+    return judged
+
+
+class _WordsOnUse:
+    """The words of a pair, gathered when a sentence quotes them: few do."""
+
+    def __init__(self, cloth: ClothFacts, limits: LoomLimits) -> None:
+        self._cloth, self._limits = cloth, limits
+
+    @cached_property
+    def weave(self) -> WeaveWords:
+        """Those about the weave, for which the other figures of the pair are not needed."""
+        cloth = self._cloth
+        on = draw_in(cloth.symbols, cloth.numbers, self._limits.shedding)
+        return weave_words(cloth.structure, on)
+
+    @property
+    def weft_keys(self) -> tuple[str, ...]:
+        """Likewise known from the cloth alone."""
+        return weft_keys(self._cloth)
+
+    @property
+    def weft_materials(self) -> tuple[str, ...]:
+        """Likewise."""
+        return weft_materials(self._cloth)
+
+    @cached_property
+    def _all(self) -> Words:
+        return words_of(fit_cloth(self._cloth, self._limits))
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._all, name)

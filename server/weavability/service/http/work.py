@@ -1,0 +1,166 @@
+"""The work of a request: known before it is done, bounded, and counted for its caller.
+
+One unit is an order judged on one loom, its remedies included: about a millisecond. A million
+crossings of a design are ``UNITS_OF_A_MILLION_CROSSINGS``. A request may do ``MOST_UNITS``, a line
+of a batch as much. The crossings that one judgement holds in memory are bounded apart, and a worker
+computes one large design at a time: who comes meanwhile is answered 503.
+
+Without a request, as in an archive or on the command line, nothing is counted.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import gc
+import math
+import select
+import socket
+from dataclasses import dataclass
+from threading import Lock
+from typing import Final
+
+from flask import g, has_request_context, request
+
+from weavability.service.http import problems
+from weavability.service.http.problems import ProblemError
+
+UNITS_OF_A_MILLION_CROSSINGS: Final = 20
+MOST_UNITS: Final = 12_000
+"""Of one request: 10 000 links that are polled, or four designs of the largest size."""
+
+MOST_CROSSINGS_AT_ONCE: Final = 150_000_000
+"""Of all designs of one judgement: one of the largest size, and the plans by which it is stated."""
+
+LARGE_CROSSINGS: Final = 16_000_000
+"""A design from here on is computed alone in its worker."""
+
+RETRY_AFTER_LARGE_S: Final = 2
+_LOOK_EVERY: Final = 1_000
+
+_large = Lock()
+_trim: Final = getattr(ctypes.CDLL(None), "malloc_trim", None)
+"""What returns freed memory to the system, if the C library has it."""
+
+
+@dataclass(slots=True)
+class Meter:
+    """What a request has done so far.
+
+    Attributes:
+        units: Of the whole request; a batch counts all of its lines.
+        before: Units of the lines before this one, which its bound leaves out.
+        crossings: Of the designs that are held at once.
+        holds_large: Whether it is the one that computes a large design.
+        looked_at: Units after which the caller was last seen to be there.
+    """
+
+    units: float = 0.0
+    before: float = 0.0
+    crossings: int = 0
+    holds_large: bool = False
+    looked_at: float = 0.0
+
+
+def begin() -> None:
+    """Begin to count the request at hand."""
+    g.work = Meter()
+
+
+def end() -> None:
+    """Let others compute large designs; called when the request is over, whatever came of it."""
+    meter = g.get("work")
+    if meter is not None:
+        _release(meter)
+
+
+def units_done() -> int:
+    """Return the units that the request at hand has done; each counts as one at least."""
+    meter: Meter = g.work
+    return max(1, math.ceil(meter.units))
+
+
+def next_item(*, bounded: bool) -> None:
+    """Begin the next item of many in one request: what the last one held is free again.
+
+    Args:
+        bounded: Whether the items share the bound of the request; those of a batch do not.
+    """
+    meter: Meter = g.work
+    meter.crossings = 0
+    _release(meter)
+    if not bounded:
+        meter.before = meter.units
+
+
+def spend(units: float) -> None:
+    """Count units of work that is about to be done.
+
+    Raises:
+        ProblemError: 413, the request asks for too much.
+    """
+    meter = _meter()
+    if meter is None:
+        return
+    meter.units += units
+    if meter.units - meter.before > MOST_UNITS:
+        raise ProblemError(
+            kind=problems.TOO_MUCH_WORK,
+            detail=f"One request may do {MOST_UNITS} units of work: one for each order on each "
+            f"loom, and {UNITS_OF_A_MILLION_CROSSINGS} for each million crossings of a design. "
+            "Send the rest in another request.",
+        )
+    if meter.units - meter.looked_at > _LOOK_EVERY:
+        meter.looked_at = meter.units
+        _stop_if_nobody_waits()
+
+
+def spend_crossings(crossings: int) -> None:
+    """Count a design that is about to be made.
+
+    Raises:
+        ProblemError: 413, the designs are too large together; 503, another large design is being
+            computed in this worker.
+    """
+    meter = _meter()
+    if meter is None:
+        return
+    meter.crossings += crossings
+    if meter.crossings > MOST_CROSSINGS_AT_ONCE:
+        raise ProblemError(
+            kind=problems.TOO_MUCH_WORK,
+            detail=f"The designs of this request have {meter.crossings} crossings together; at "
+            f"most {MOST_CROSSINGS_AT_ONCE} can be computed at once. Send smaller designs, or one "
+            "alone.",
+        )
+    spend(crossings * UNITS_OF_A_MILLION_CROSSINGS / 1e6)
+    if meter.crossings > LARGE_CROSSINGS and not meter.holds_large:
+        if not _large.acquire(blocking=False):
+            raise ProblemError(
+                kind=problems.BUSY,
+                detail="Another large design is being computed; this one has to wait.",
+                headers={"Retry-After": str(RETRY_AFTER_LARGE_S)},
+            )
+        meter.holds_large = True
+
+
+def _meter() -> Meter | None:
+    return g.get("work") if has_request_context() else None
+
+
+def _release(meter: Meter) -> None:
+    """Give back what a large design took: its place, and its memory to the system."""
+    if meter.holds_large:
+        gc.collect()
+        if _trim is not None:
+            _trim(0)
+        meter.holds_large = False
+        _large.release()
+
+
+def _stop_if_nobody_waits() -> None:
+    """End long work whose caller has hung up; a caller that still waits sends nothing meanwhile."""
+    sock: socket.socket | None = request.environ.get("gunicorn.socket")
+    if sock is None or not select.select([sock], [], [], 0)[0]:
+        return
+    if not sock.recv(1, socket.MSG_PEEK | socket.MSG_DONTWAIT):
+        raise ConnectionResetError("the caller has hung up")

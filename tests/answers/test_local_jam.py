@@ -1,0 +1,218 @@
+"""A cloth jams where its threads are closest: stripes, figures and crammed dents."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from answers.strategies import trade_orders
+from builders import construction, finding, loom, named, report, severity, shedding, threads
+from hypothesis import given
+from hypothesis import strategies as st
+
+from weavability.checks.finding import Verdict
+from weavability.textiles.cloth import cloth_facts
+from weavability.textiles.construction import Construction, Reed
+from weavability.textiles.stripes import Stripe, striped_weave
+from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.yarns import Yarn
+
+NE_40 = {"A": Yarn(designation="Ne 40", fibre="cotton")}
+ON = loom(shedding=shedding(max_healds_per_cm_per_shaft=40.0, max_healds_per_shaft=10_000))
+
+
+def shirting(weave: Weave, **changes: Any) -> Construction:
+    """Ne 40, 60 ends and 44 picks per cm."""
+    close = {"warp": threads(60.0, yarns=NE_40), "weft": threads(44.0, yarns=NE_40)}
+    return construction(**close | {"weave": weave, "length_m": None} | changes)
+
+
+def striped(*stripes: tuple[str, int]) -> Weave:
+    return striped_weave([Stripe(weave=named(name), ends=ends) for name, ends in stripes])
+
+
+PLAIN_AND_SATIN = striped(("plain", 40), ("8-end satin move 3", 40))
+
+
+def test_a_stripe_of_plain_jams_as_plain_does() -> None:
+    plain = report(shirting(named("plain")), ON)
+    satin = report(shirting(named("8-end satin move 3")), ON)
+    both = report(shirting(PLAIN_AND_SATIN), ON)
+    assert plain.cloth.tightness_pct == pytest.approx(121.0, abs=0.5)
+    assert satin.cloth.tightness_pct == pytest.approx(86.1, abs=0.5)
+    assert both.cloth.tightness_pct == pytest.approx(plain.cloth.tightness_pct)
+    assert both.verdict is Verdict.NOT_WEAVABLE
+    assert severity("sett.jammed", shirting(PLAIN_AND_SATIN), ON) == "error"
+
+
+def test_the_average_of_the_cloth_is_reported_beside_its_tightest_square() -> None:
+    cloth = report(shirting(PLAIN_AND_SATIN), ON).cloth
+    assert cloth.mean_tightness_pct == pytest.approx(100.6, abs=0.05)
+    square = cloth.tightest_square
+    assert square is not None
+    assert 1 <= square.first_end <= square.last_end <= 40
+    assert (square.last_end - square.first_end, square.first_pick, square.last_pick) == (15, 1, 8)
+    plain = report(shirting(named("plain")), ON).cloth
+    assert plain.tightest_square is None
+    assert plain.mean_tightness_pct == plain.tightness_pct
+
+
+def test_a_message_says_where_the_threads_are_closest() -> None:
+    found = finding("sett.jammed", shirting(PLAIN_AND_SATIN), ON)
+    assert found is not None
+    assert found.message_key == "sett.jammed.error_in_a_square"
+    assert found.message.startswith(
+        "Ends 9-24 and picks 1-8 of the repeat are set to 121 % of the jamming limit, the cloth on "
+        "average to 101 %; this loom can beat up at most 105 %."
+    )
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(("plain", "2/1 twill", "5-end satin move 2", "2/2 hopsack")),
+            st.integers(1, 40),
+        ),
+        min_size=1,
+        max_size=4,
+    ),
+    st.integers(1, 3),
+)
+def test_a_stripe_is_judged_alike_written_in_rows(
+    stripes: list[tuple[str, int]], times: int
+) -> None:
+    weave = striped(*stripes)
+    rows = Weave.from_rows([row * times for row in weave.rows])
+    as_stripes, as_rows = cloth_facts(shirting(weave)), cloth_facts(shirting(rows))
+    assert as_rows.setting == as_stripes.setting
+
+
+@given(trade_orders, st.sampled_from(("warp", "weft")), st.floats(1.0, 2.0))
+def test_a_closer_cloth_is_nowhere_looser(cloth: Construction, way: str, factor: float) -> None:
+    threads_ = getattr(cloth, way)
+    closer = replace(
+        cloth, **{way: replace(threads_, threads_per_cm=threads_.threads_per_cm * factor)}
+    )
+    before, after = cloth_facts(cloth).setting, cloth_facts(closer).setting
+    assert after.tightness_pct >= before.tightness_pct * (1 - 1e-9)
+
+
+def test_an_open_cloth_is_one_that_is_open_on_average() -> None:
+    # The plain stripe alone would hold; the cloth between the stripes slips.
+    stripes = striped(("plain", 24), ("8-end satin move 3", 200))
+    open_ = construction(weave=stripes, warp=threads(14.0), weft=threads(12.0))
+    cloth = report(open_).cloth
+    assert cloth.mean_tightness_pct < 35.0 < cloth.tightness_pct
+    found = finding("sett.open", open_)
+    assert found is not None
+    assert found.actual == cloth.mean_tightness_pct
+
+
+# 12 dents of two ends and 4 of six hold three on average: where they are crammed, 24 ends side by
+# side are set twice as close.
+def test_crammed_dents_are_a_closer_sett() -> None:
+    even = report(construction(weft=threads(24.0)))
+    crammed = construction(weft=threads(24.0), reed=Reed(ends_in_dents=(2,) * 12 + (6,) * 4))
+    cloth = report(crammed).cloth
+    assert cloth.mean_tightness_pct == even.cloth.tightness_pct
+    alone = report(construction(warp=threads(48.0), weft=threads(24.0))).cloth
+    assert cloth.tightness_pct == pytest.approx(alone.tightness_pct, rel=1e-6)
+    square = cloth.tightest_square
+    assert square is not None
+    assert 25 <= square.first_end < square.last_end <= 48
+    assert report(construction(reed=Reed(ends_in_dents=(3, 1)))).cloth.tightest_square is None
+
+
+DOUBLE_PLAIN = ("1000", "1110", "0010", "1011")
+NE_30 = {"A": Yarn(designation="Ne 30", fibre="cotton")}
+
+
+def stitched() -> Weave:
+    """Two cloths of plain, one over the other, a back end raised over a face pick in 16 picks."""
+    rows = [list(row * 4) for row in DOUBLE_PLAIN * 4]
+    rows[0][1] = "1"
+    return Weave.from_rows(["".join(row) for row in rows])
+
+
+def double(weave: Weave, times: float = 1.0) -> Construction:
+    """Twice 26 x 25 of Ne 30: each layer alone is set to 73 % of its jam."""
+    return construction(
+        warp=threads(52.0 * times, yarns=NE_30),
+        weft=threads(50.0 * times, yarns=NE_30),
+        weave=weave,
+        length_m=None,
+    )
+
+
+@pytest.mark.parametrize("weave", [stitched(), Weave.from_rows(DOUBLE_PLAIN)])
+def test_threads_that_lie_over_one_another_are_not_judged_undeclared(weave: Weave) -> None:
+    cloth = double(weave)
+    assert report(cloth, ON).cloth.tightness_pct == pytest.approx(115.3, abs=1.0)
+    found = finding("sett.not_judged", cloth, ON)
+    assert found is not None
+    assert found.severity == "warning"
+    assert found.pointer == "/construction/layers"
+    assert "layers" in found.message
+    assert severity("sett.jammed", cloth, ON) is None
+    assert severity("sett.not_judged", double(weave, 0.9), ON) is None
+
+
+@pytest.mark.parametrize("name", ["plain", "2/2 hopsack", "2/2 weft rib", "3/3 warp rib"])
+def test_threads_that_are_lifted_alike_lie_in_one_plane(name: str) -> None:
+    cloth = shirting(named(name), warp=threads(90.0, yarns=NE_40), weft=threads(80.0, yarns=NE_40))
+    assert severity("sett.jammed", cloth, ON) == "error"
+    assert severity("sett.not_judged", cloth, ON) is None
+
+
+def test_a_stripe_in_one_plane_is_judged_beside_threads_that_lie_over_one_another() -> None:
+    # The double cloth passes every limit, but the plain beside it jams as well and is refused.
+    double_plain = Weave.from_rows(DOUBLE_PLAIN)
+    both = striped_weave(
+        [Stripe(weave=named("plain"), ends=32), Stripe(weave=double_plain, ends=32)]
+    )
+    assert severity("sett.jammed", double(both), ON) == "error"
+
+
+# A limit that is only assumed rejects nothing below 115 %, and the finding names the field.
+def test_an_assumed_limit_warns_and_a_stated_one_rejects() -> None:
+    percale = construction(warp=threads(41.0), weft=threads(36.0))
+    stated, assumed = loom(max_tightness_pct=110.0), loom(max_tightness_pct=None)
+    assert 110.0 < report(percale, assumed).cloth.tightness_pct < 115.0
+    assert severity("sett.jammed", percale, stated) == "error"
+    found = finding("sett.jammed", percale, assumed)
+    assert found is not None
+    assert found.severity == "warning"
+    assert "max_tightness_pct" in found.message
+
+
+def test_the_rules_of_setting_are_reported_beside_the_jam() -> None:
+    # Ne 30 in 2/2 twill: 2^0.39 x sqrt(200 x 30) = 101.5 per inch, 39.96 per cm.
+    twill = double(named("2/2 twill"), 0.8)
+    cloth = report(twill, ON).cloth
+    assert cloth.brierley_square_sett_per_cm == pytest.approx(39.962, abs=0.001)
+    assert cloth.brierley_setting_use_pct == pytest.approx(100 * 0.8 * 50.99 / 39.962, abs=0.1)
+    assert cloth.setting_disagreement is not None
+    assert cloth.setting_disagreement.startswith("Too close by ")
+    assert "but not by the jam (" in cloth.setting_disagreement
+    assert report().cloth.setting_disagreement is None
+
+
+@pytest.mark.parametrize(
+    ("weave", "fibre"), [("2/2 hopsack", "cotton"), ("5-end satin", "cotton"), ("plain", "linen")]
+)
+def test_brierleys_rule_is_for_cotton_in_plain_and_twill_only(weave: str, fibre: str) -> None:
+    yarn = {"A": Yarn(designation="20 tex", fibre=fibre)}
+    cloth = construction(
+        weave=named(weave), warp=threads(24.0, yarns=yarn), weft=threads(22.0, yarns=yarn)
+    )
+    assert report(cloth).cloth.brierley_square_sett_per_cm is None
+    assert report(cloth).cloth.brierley_setting_use_pct is None
+
+
+@pytest.mark.parametrize("name", ["12/12 twill", "20-end satin move 7", "24-end satin move 5"])
+def test_a_float_that_a_square_cuts_off_does_not_lie_over_its_neighbour(name: str) -> None:
+    close = threads(90.0, yarns=NE_40)
+    cloth = shirting(named(name), warp=close, weft=close)
+    assert severity("sett.jammed", cloth, ON) == "error"
+    assert severity("sett.not_judged", cloth, ON) is None

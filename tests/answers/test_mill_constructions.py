@@ -1,0 +1,40 @@
+"""A mill's constructions: what it weaves every day gets no error and seldom a warning."""
+
+from __future__ import annotations
+
+import pytest
+from answers.mill_constructions import judged, plain_rows, rows
+
+from weavability.checks.finding import Finding, Severity
+from weavability.textiles.construction import Stage
+
+SETT = ("sett.jammed", "sett.not_judged", "sett.tight", "sett.open")
+
+
+def of_the_sett(construction: str, stage: Stage) -> list[Finding]:
+    (row,) = (row for row in rows() if row["construction"] == construction)
+    return [one for one in judged(row, stage).findings if one.code in SETT]
+
+
+def test_the_list_holds_what_this_file_counts_on() -> None:
+    assert (len(rows()), len(plain_rows())) == (69, 42)
+
+
+@pytest.mark.parametrize("stage", [Stage.LOOM_STATE, Stage.GREY])
+def test_of_plain_constructions_at_most_one_in_eight_is_warned_of(stage: Stage) -> None:
+    reports = [judged(row, stage) for row in plain_rows()]
+    warned = [
+        report
+        for report in reports
+        if any(one.code in SETT and one.severity is Severity.WARNING for one in report.findings)
+    ]
+    assert [report.counts.errors for report in reports] == [0] * len(reports)
+    assert 8 * len(warned) <= len(reports)
+
+
+# Four fifths of the mill's plain yards are 40 x 40 / 110 x 90.
+@pytest.mark.parametrize(("stage", "tightness"), [(Stage.LOOM_STATE, 98.4), (Stage.GREY, 95.1)])
+def test_what_a_mill_weaves_most_gets_a_note(stage: Stage, tightness: float) -> None:
+    (found,) = of_the_sett("40x40/110x90", stage)
+    assert (found.code, found.severity) == ("sett.tight", Severity.NOTE)
+    assert found.actual == pytest.approx(tightness, abs=0.05)

@@ -1,0 +1,139 @@
+"""The work of a request: bounded before it is done, and counted for its caller."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from service.support import PARK_TEXT, changed, small_request
+
+from weavability.service import Settings, create_app
+from weavability.service.http import work
+from weavability.service.http.links import pack
+from weavability.service.requests.canonical import canonical_request
+from weavability.service.requests.park import parse_park
+
+PARK = parse_park(PARK_TEXT, name="park.toml")
+NDJSON = {"Content-Type": "application/x-ndjson"}
+PER_MIN = 6_000
+
+
+def design(side: int) -> dict[str, Any]:
+    """An order for a design of ``side`` ends and picks, which a short body or link can state."""
+    plain = [1 + place % 2 for place in range(side)]
+    tie_up = {"threading": plain, "tie_up": ["10", "01"], "treadling": plain}
+    return changed(small_request(), "/construction/weave", tie_up)
+
+
+def link(request: dict[str, Any]) -> str:
+    token = pack(canonical_request(request))
+    assert token is not None
+    return f"/v1/validations/{token}"
+
+
+@pytest.fixture
+def limited() -> FlaskClient:
+    return create_app(Settings(work_per_min=PER_MIN), park=PARK).test_client()
+
+
+@pytest.fixture
+def client() -> FlaskClient:
+    return create_app(park=PARK).test_client()
+
+
+def left(answer: Any) -> int:
+    return int(answer.headers["RateLimit-Remaining"])
+
+
+def test_an_order_on_a_loom_is_a_unit(limited: FlaskClient) -> None:
+    first = limited.post("/v1/validations", json=small_request())
+    second = limited.post("/v1/validations", json=small_request())
+    assert left(first) - left(second) in (0, 1)  # a unit, less what time has given back
+    assert left(first) >= PER_MIN // 6 - 2
+
+
+def test_crossings_are_work_before_anything_is_judged(limited: FlaskClient) -> None:
+    body = design(2000)
+    del body["construction"]["weft"]
+    answer = limited.post("/v1/validations", json=body)
+    assert answer.status_code == 422
+    assert PER_MIN // 6 - left(answer) in range(75, 90)
+
+
+def test_a_batch_is_counted_by_its_lines(limited: FlaskClient) -> None:
+    lines = b"\n".join([json.dumps(small_request()).encode()] * 900)
+    answer = limited.post("/v1/validations", data=lines, headers=NDJSON)
+    assert len(answer.data.splitlines()) == 900
+    assert left(limited.get("/v1/looms")) < PER_MIN // 6 - 300
+
+
+def test_who_has_done_too_much_has_to_wait(limited: FlaskClient) -> None:
+    lines = b"\n".join([json.dumps(design(1000)).encode()] * 60)
+    answer = limited.post("/v1/validations", data=lines, headers=NDJSON)
+    assert {json.loads(line)["status"] for line in answer.data.splitlines()} == {200}
+    refused = limited.get("/v1/looms")
+    assert refused.status_code == 429
+    assert int(refused.headers["Retry-After"]) >= 1
+    assert "units of work" in refused.get_json(force=True)["detail"]
+
+
+def test_links_share_the_bound_of_their_request(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A link of some hundred letters can hold a design of a hundred million crossings."""
+    monkeypatch.setattr(work, "MOST_UNITS", 65)
+    stale = "0" * 32
+    items = [{"link": link(changed(design(1000), "/construction/width_cm", 100 + place)),
+              "etag": stale} for place in range(10)]  # fmt: skip
+    found = client.post("/v1/validation-changes", json={"items": items}).get_json()["items"]
+    problems = [each["problem"] and each["problem"]["type"] for each in found]
+    assert problems == [None] * 3 + ["/problems/too-much-work"] * 7
+
+
+def test_one_request_is_refused_before_its_designs_are_made(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(work, "MOST_CROSSINGS_AT_ONCE", 1_500_000)
+    both = {"from": design(1000)["construction"], "to": design(1000)["construction"]}
+    answer = client.post("/v1/changeovers", json={**both, "loom_id": small_request()["loom_id"]})
+    assert answer.status_code == 413
+    assert answer.get_json(force=True)["type"] == "/problems/too-much-work"
+    assert client.post("/v1/validations", json=design(1000)).status_code == 200
+
+
+@pytest.fixture
+def another() -> Iterator[None]:
+    """Another request that computes a large design."""
+    with work._large:
+        yield
+
+
+@pytest.mark.usefixtures("another")
+def test_large_designs_are_computed_one_at_a_time(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(work, "LARGE_CROSSINGS", 500_000)
+    refused = client.post("/v1/validations", json=design(1000))
+    assert refused.status_code == 503
+    assert refused.headers["Retry-After"] == str(work.RETRY_AFTER_LARGE_S)
+    assert refused.get_json(force=True)["type"] == "/problems/busy"
+    assert client.post("/v1/validations", json=design(500)).status_code == 200
+
+
+@pytest.mark.parametrize("status", [200, 422])
+def test_the_next_large_design_is_computed_when_one_is_done(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch, status: int
+) -> None:
+    monkeypatch.setattr(work, "LARGE_CROSSINGS", 500_000)
+    body = design(1000)
+    if status != 200:
+        del body["construction"]["weft"]
+    for _ in range(3):
+        assert client.post("/v1/validations", json=body).status_code == status
+    lines = b"\n".join([json.dumps(body).encode()] * 3)
+    answer = client.post("/v1/validations", data=lines, headers=NDJSON)
+    assert [json.loads(line)["status"] for line in answer.data.splitlines()] == [status] * 3
+    assert not work._large.locked()
