@@ -109,8 +109,8 @@ def denting_numbers(
         chosen = _chosen_ends_per_dent(asked, 10 * ends_per_cm, stock, usual)
         ends_per_dent = either(asked.is_pattern_stated, ends_per_dent, chosen)
         fullest = either(asked.is_pattern_stated, fullest, chosen)
-    doubled = edge_ends_per_dent(fullest)
-    in_edge_dents = either(asked.edge_ends_per_dent > 0, asked.edge_ends_per_dent, doubled)
+    usual_edge = either(order.selvedge.has_own_weave, fullest, edge_ends_per_dent(fullest))
+    in_edge_dents = either(asked.edge_ends_per_dent > 0, asked.edge_ends_per_dent, usual_edge)
     selvedge_dents = up(order.selvedge_ends / (2 * order.panels) / in_edge_dents)
     needed = (
         reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=ends_per_dent)
@@ -290,14 +290,17 @@ def _note_selvedge(cloth: ClothFacts, numbers: DentingNumbers[float], ledger: Le
     if not cloth.ends.selvedge:
         return
     fullest = int(numbers.fullest_dent)
-    most = MAX_ENDS_PER_DENT
+    most, doubled = MAX_ENDS_PER_DENT, int(edge_ends_per_dent(fullest))
     as_far = "" if 2 * fullest <= most else f", to the {most} of a full dent"
+    own_weave = cloth.construction.selvedge.weave is not None
     ledger.take(
         "/construction/selvedge/ends_per_dent",
         cloth.construction.selvedge.ends_per_dent,
-        int(edge_ends_per_dent(fullest)),
+        fullest if own_weave else doubled,
         unit=None,
-        reason=f"edge dents doubled{as_far}; {COMMON_PRACTICE}",
+        reason=f"as the ground, since its weave is stated; {COMMON_PRACTICE}"
+        if own_weave
+        else f"edge dents doubled{as_far}; {COMMON_PRACTICE}",
         grade=Grade.COMMON_PRACTICE,
-        band=ValueBand(fullest, int(edge_ends_per_dent(fullest))),
+        band=ValueBand(fullest, doubled),
     )

@@ -399,7 +399,8 @@ class SelvedgeSchema(Body[Selvedge]):
         example=24,
     )
     ends_per_dent = WholeNumber(
-        "Selvedge ends in one dent; as the ground if not given",
+        "Selvedge ends in one dent; if not given, twice those of the ground, or as many if the "
+        "selvedge has a weave of its own",
         CONSTRUCTION_BOUNDS["/selvedge/ends_per_dent"],
         example=4,
     )
