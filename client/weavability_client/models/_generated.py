@@ -1413,7 +1413,8 @@ class Selvedge(Record):
 
     Attributes:
         ends_per_side: Extra ends at each side of each panel [ends].
-        ends_per_dent: Selvedge ends in one dent; as the ground if not given [ends].
+        ends_per_dent: Selvedge ends in one dent; if not given, twice those of the ground, or as
+            many if the selvedge has a weave of its own [ends].
         shafts: Shafts of its own that the selvedge weave needs [shafts].
         yarn: Key of the warp yarn of the selvedge, also of leno and catch cords; it need not be in
             the thread order.
