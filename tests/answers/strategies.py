@@ -131,6 +131,9 @@ def striped(draw: st.DrawFn) -> Weave:
     return Weave(matrix=np.hstack([left, right]))
 
 
+selvedge_weaves = st.sampled_from(
+    ("plain", "2/2 weft rib", "2/2 warp rib", "3/1 twill Z", "5-end satin move 2")
+).map(parse_weave)
 weaves = st.sampled_from(NAMES).map(parse_weave) | matrices() | striped()
 
 threadings = st.sampled_from(("straight", "point", "skip", "wild", "")) | st.lists(
@@ -159,6 +162,9 @@ constructions = st.builds(
         ends_per_side=maybe(st.sampled_from((0, 1, 24, 2000))),
         ends_per_dent=maybe(st.sampled_from((1, 4, 24))),
         shafts=maybe(st.integers(0, 8)),
+        weave=maybe(selvedge_weaves),
+        leno_ends_per_side=maybe(st.integers(0, 24)),
+        catch_cord_ends=maybe(st.integers(0, 200)),
     ),
     panels=maybe(st.sampled_from((1, 2, 5, 100))),
     panel_gap_cm=maybe(st.sampled_from((0.0, 2.0, 100.0))),
@@ -209,20 +215,26 @@ def warp_beams(draw: st.DrawFn) -> WarpBeam:
 @st.composite
 def insertions(draw: st.DrawFn) -> Insertion:
     system = draw(st.sampled_from(InsertionSystem))
-    rapier = system is InsertionSystem.RAPIER
+    rapier, strokes = system is InsertionSystem.RAPIER, system.has_strokes
     return Insertion(
         system=system,
         max_rate_m_per_min=draw(maybe(over(1.0, 20_000.0))),
         entry_deg=draw(maybe(st.sampled_from((0.0, 60.0, 90.0)))),
         exit_deg=draw(maybe(st.sampled_from((245.0, 300.0, 360.0)))),
-        motion_law=draw(maybe(st.sampled_from(MotionLaw))) if rapier else None,
+        motion_law=draw(maybe(st.sampled_from(MotionLaw))) if strokes else None,
         rapiers=draw(maybe(st.sampled_from(Rapiers))) if rapier else None,
-        overrun_cm=draw(maybe(nil_or(0.001, 100.0))) if rapier else None,
-        launch_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
-        stopping_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
+        picks_per_insertion=draw(st.sampled_from((None, 2))),
+        overrun_cm=draw(maybe(nil_or(0.001, 100.0))) if strokes else None,
+        transfer_travel_cm=draw(maybe(nil_or(0.001, 100.0))) if rapier else None,
+        launch_length_cm=None if strokes else draw(maybe(nil_or(0.001, 300.0))),
+        stopping_length_cm=None if strokes else draw(maybe(nil_or(0.001, 300.0))),
         extra_weft_cm=draw(maybe(up_to(200.0))),
         free_weft_length_m=draw(maybe(nil_or(0.001, 50.0))),
         base_tension_cn_per_tex=draw(maybe(up_to(20.0))),
+        withdrawal_factor=draw(st.sampled_from((None, 1.0, 3.0))),
+        friction_coefficient=draw(st.sampled_from((None, 0.0, 0.3))),
+        wrap_deg=draw(st.sampled_from((None, 0.0, 720.0))),
+        initial_modulus_times=draw(maybe(over(1.0, 100.0))),
         max_feeder_speed_m_per_min=draw(maybe(over(1.0, 20_000.0))),
     )
 
@@ -327,7 +339,9 @@ trade_orders = st.builds(
     weft=trade_threads(),
     weave=st.sampled_from(trade_names).map(parse_weave),
     width_cm=st.floats(60.0, 210.0).map(lambda width: round(width, 1)),
-    selvedge=st.builds(Selvedge, ends_per_side=maybe(st.sampled_from((0, 24)))),
+    selvedge=st.builds(
+        Selvedge, ends_per_side=maybe(st.sampled_from((0, 24))), weave=maybe(selvedge_weaves)
+    ),
     panels=maybe(st.integers(1, 2)),
     length_m=maybe(st.sampled_from((50.0, 3000.0, 40_000.0))),
     reed=st.builds(

@@ -16,7 +16,7 @@ from weavability.answers.validation import assess
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import Insertion, Loom
 from weavability.textiles.assumptions import Grade
-from weavability.textiles.construction import Construction, Selvedge
+from weavability.textiles.construction import Construction, Selvedge, WarpGroup
 from weavability.textiles.errors import InputError
 from weavability.textiles.jamming import tightness_pct
 from weavability.textiles.selvedge_facts import check_selvedge_weave, shafts_beside
@@ -111,6 +111,17 @@ def test_a_selvedge_yarn_need_not_be_in_the_order_and_is_counted_apart() -> None
     assert report.cloth.warp_tex == 20.0
 
 
+def test_a_selvedge_yarn_may_have_a_beam_of_its_own() -> None:
+    beams = (
+        WarpGroup(name="ground", yarns=("A",)),
+        WarpGroup(name="edges", yarns=("S",)),
+    )
+    warp = threads(24.0, yarns={"A": COTTON_20_TEX, "S": COARSE}, beams=beams)
+    report = assess(construction(warp=warp, selvedge=edged(yarn="S")), loom())
+    assert yarn(report)["warp S"][0] == 48
+    assert [each.ends for each in report.warp.beams] == [24 * 160, 48]
+
+
 def test_without_a_yarn_of_its_own_the_selvedge_is_of_the_first() -> None:
     report = assess(construction(selvedge=edged()), loom())
     assert yarn(report)["warp A"][0] == 24 * 160 + 48
@@ -126,6 +137,7 @@ def test_without_a_yarn_of_its_own_the_selvedge_is_of_the_first() -> None:
         (InsertionSystem.WATER_JET, 2, 6),
         (InsertionSystem.PROJECTILE, 0, 0),
         (InsertionSystem.SHUTTLE, 0, 0),
+        (InsertionSystem.NEEDLE, 0, 0),
     ],
 )
 def test_the_loom_decides_about_leno_and_catch_cords(

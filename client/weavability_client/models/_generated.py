@@ -29,6 +29,7 @@ __all__ = [
     "CurvePoint",
     "Draft",
     "DraftFault",
+    "DraftOnLoom",
     "DraftSheet",
     "DraftToCheck",
     "DraftingSheet",
@@ -41,11 +42,19 @@ __all__ = [
     "IntegritySheet",
     "InterlacingSheet",
     "JacquardSheet",
+    "LayerInWeave",
     "LayerSheet",
+    "LayerSummary",
+    "Layers",
+    "LayersInWeave",
+    "LayersSummary",
     "LeftOut",
     "Loom",
+    "MatrixRow",
     "Motion",
     "Notation",
+    "OrderInSequence",
+    "OrderLeftOut",
     "OrderSheet",
     "Rates",
     "Reed",
@@ -67,6 +76,8 @@ __all__ = [
     "ValueBand",
     "Warp",
     "WarpBeam",
+    "WarpGroup",
+    "WarpGroupSummary",
     "WarpStrain",
     "WarpSummary",
     "Watched",
@@ -76,6 +87,7 @@ __all__ = [
     "WeaveOptions",
     "Weft",
     "WeftOnLoom",
+    "WidthOnLoom",
     "Yarn",
     "YarnInOrder",
     "YarnUse",
@@ -245,6 +257,8 @@ class ChangeoverRates(Record):
         knots_per_h: Rate of the tying machine, stops included [knots/h].
         tie_in_ends_per_h: Rate of all tying-in work that grows with the number of ends [ends/h].
         tie_in_fixed_hours: Time to bring the beam and couple it [h].
+        most_further_ends_pct: Most ends beyond those on the loom that are drawn in by hand so that
+            a warp is tied in [%].
         hand_drawing_ends_per_h: Rate of drawing in or out on the loom by one person [ends/h].
         reeding_ends_per_h: Rate of sleying into another reed on the loom [ends/h].
         reeding_fixed_hours: Time to take the reed out, fit the other and weave up [h].
@@ -264,6 +278,7 @@ class ChangeoverRates(Record):
     knots_per_h: float | None = None
     tie_in_ends_per_h: float | None = None
     tie_in_fixed_hours: float | None = None
+    most_further_ends_pct: float | None = None
     hand_drawing_ends_per_h: float | None = None
     reeding_ends_per_h: float | None = None
     reeding_fixed_hours: float | None = None
@@ -281,11 +296,18 @@ class ChangeoverReportFields(Record):
 
     Attributes:
         loom_id: Name of the loom, if it has one.
-        route: How the warp is brought on.
+        findings: Findings on the new style; with an error among them nothing is set up: no route,
+            no steps, no hours.
+        route: How the warp is brought on; ``None`` if the loom cannot weave the new style.
         steps: All work in order.
-        loom_stop_hours: Hours that the loom is stopped [h].
-        off_loom_hours: Hours of work away from the loom [h].
+        loom_stop_hours: Hours that the loom is stopped; ``None`` if it cannot weave the new style
+            [h].
+        loom_stop_hours_band: Between how many hours that is expected, by the bands of the rates.
+        off_loom_hours: Hours of work away from the loom; ``None`` if it cannot weave the new style
+            [h].
         alternatives: The routes not taken, the shortest stop first.
+        draft: The draft on which the new style is woven; ``None`` without a route.
+        width: The width that results; ``None`` without a route.
         old: The style on the loom.
         new: The next style.
         assumptions: Every value that was not given and was therefore assumed.
@@ -293,11 +315,15 @@ class ChangeoverReportFields(Record):
     """
 
     loom_id: str | None = None
-    route: str
+    findings: tuple[models.Finding, ...] | None = None
+    route: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
-    loom_stop_hours: float
-    off_loom_hours: float
+    loom_stop_hours: float | None = None
+    loom_stop_hours_band: models.ValueBand | None = None
+    off_loom_hours: float | None = None
     alternatives: tuple[models.Route, ...]
+    draft: models.DraftOnLoom | None = None
+    width: models.WidthOnLoom | None = None
     old: models.StyleSummary
     new: models.StyleSummary
     assumptions: tuple[models.Assumption, ...]
@@ -312,12 +338,14 @@ class ChangeoverStep(Record):
         step: Its kind.
         message: What is done and why.
         hours: How long it takes [h].
+        hours_band: Between how many hours that is expected, by the bands of the rates.
         stops_loom: Whether the loom is stopped meanwhile; false for work away from it.
     """
 
     step: str
     message: str
     hours: float
+    hours_band: models.ValueBand | None = None
     stops_loom: bool
 
 
@@ -392,8 +420,9 @@ class ClothSummary(Record):
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
         tightness_pct: How near the cloth is to jamming where its threads are closest: 100 is the
-            jammed cloth [%].
-        mean_tightness_pct: The same by the mean floats and setts of the whole cloth [%].
+            jammed cloth; of layers, each is set against itself [%].
+        mean_tightness_pct: The same by the mean floats and setts of the whole cloth, or of the
+            tightest layer [%].
         tightest_square: Where the threads are closest; ``None`` if the weave repeats within 16 x 16
             threads and is set evenly, so that it is judged as a whole.
         ends_setting_use_pct: Ends as a share of the most that ends-plus-intersections allows [%].
@@ -529,6 +558,7 @@ class Construction(Record):
         warp: The warp.
         weft: The weft.
         weave: The weave.
+        layers: The layer of each thread, for double, backed and pile cloths.
         width_cm: Width of one panel at the stated stage, selvedges included [cm].
         width_in: Width of one panel at the stated stage, selvedges included [in].
         thickness_mm: Thickness of the grey cloth under the tension of winding [mm].
@@ -549,6 +579,7 @@ class Construction(Record):
     warp: models.Warp
     weft: models.Weft
     weave: str | Mapping[str, object]
+    layers: models.Layers | None = None
     width_cm: float | None = None
     width_in: float | None = None
     thickness_mm: float | None = None
@@ -614,6 +645,24 @@ class DraftFault(Record):
 
     pointer: str
     message: str
+
+
+@record
+class DraftOnLoom(Record):
+    """The draft that is on the loom when the new style is woven.
+
+    Attributes:
+        kept: Whether it is the one that is on the loom now.
+        draft: Name of the draft; ``None`` on a Jacquard.
+        threading: Shaft of every end of its repeat (1-based); ``None`` on a Jacquard.
+        lift_plan: The new lift plan for it, one string a pick, one character a shaft, ``1`` =
+            raised; ``None`` on a Jacquard, and if it is too long.
+    """
+
+    kept: bool
+    draft: str | None = None
+    threading: tuple[int, ...] | None = None
+    lift_plan: tuple[str, ...] | None = None
 
 
 @record
@@ -810,15 +859,24 @@ class Insertion(Record):
             circle].
         exit_deg: Crank angle at which carrier or weft has left the shed [degrees of the crank
             circle].
-        motion_law: Law of the rapier's motion.
+        motion_law: Law of the motion of rapier or needle.
+        picks_per_insertion: Picks that one turn of the crank inserts: 2 of a needle, or of a loom
+            that inserts two wefts at once; speeds and picks/cm count every pick [picks].
         rapiers: A pair of rapiers that hand over the weft, or a single one.
         overrun_cm: Travel of each rapier outside the reed width in use [cm].
+        transfer_travel_cm: Travel of the taker from its turning point until it draws the weft [cm].
         carrier_length_cm: Length of a shuttle or projectile [cm].
         launch_length_cm: Distance over which a shuttle or projectile is accelerated [cm].
         stopping_length_cm: Length of weft inserted while it is braked to rest [cm].
         extra_weft_cm: Weft used beyond the reed width at each pick [cm].
         free_weft_length_m: Length of weft between feeder and carrier that is accelerated [m].
         base_tension_cn_per_tex: Tension of the weft at rest, from feeder and brake [cN/tex].
+        withdrawal_factor: Tension that withdrawal from the feeder adds, over linear density x speed
+            squared; 1 for setting the yarn in motion, more with a balloon [times mu v^2].
+        friction_coefficient: Friction of the weft at brake, eyes and guides.
+        wrap_deg: Angle through which brake, eyes and guides turn the weft in all [degrees].
+        initial_modulus_times: Initial modulus of a weft over its mean modulus up to the break, for
+            a jerk [times].
         max_feeder_speed_m_per_min: Greatest speed of one weft feeder [m/min].
     """
 
@@ -828,14 +886,20 @@ class Insertion(Record):
     transfer_deg: float | None = None
     exit_deg: float | None = None
     motion_law: str | None = None
+    picks_per_insertion: int | None = None
     rapiers: str | None = None
     overrun_cm: float | None = None
+    transfer_travel_cm: float | None = None
     carrier_length_cm: float | None = None
     launch_length_cm: float | None = None
     stopping_length_cm: float | None = None
     extra_weft_cm: float | None = None
     free_weft_length_m: float | None = None
     base_tension_cn_per_tex: float | None = None
+    withdrawal_factor: float | None = None
+    friction_coefficient: float | None = None
+    wrap_deg: float | None = None
+    initial_modulus_times: float | None = None
     max_feeder_speed_m_per_min: float | None = None
 
 
@@ -955,6 +1019,23 @@ class JacquardSheet(Record):
 
 
 @record
+class LayerInWeave(Record):
+    """A layer in a weave.
+
+    Attributes:
+        layer: Its letter.
+        kind: ``cloth`` with ends and picks of its own, ``backing`` (or wadding) with ends or picks
+            alone, or ``pile``.
+        weave: The weave of its threads alone; of a backing and of pile, with the threads that bind
+            it; ``None`` if nothing does.
+    """
+
+    layer: str
+    kind: str
+    weave: str | None = None
+
+
+@record
 class LayerSheet(Record):
     """A cloth of its own, or a thread that lies loose.
 
@@ -969,6 +1050,106 @@ class LayerSheet(Record):
     pick_count: int
     ends: tuple[int, ...]
     picks: tuple[int, ...]
+
+
+@record
+class LayerSummary(Record):
+    """A layer of the grey cloth.
+
+    Attributes:
+        layer: Its letter.
+        kind: ``cloth`` with ends and picks of its own, ``backing`` (or wadding) with ends or picks
+            alone, or ``pile``.
+        weave: The weave of its threads alone; of a backing and of pile, with the threads that bind
+            it; ``None`` if nothing does.
+        ends_per_cm: Its own ends in the grey cloth [ends/cm].
+        picks_per_cm: Its own picks in the grey cloth [picks/cm].
+        tightness_pct: How near it is to its own jam; ``None`` of pile and of a wadding [%].
+        warp_crimp_pct: Crimp that its ends would have by themselves; those of the cloth have the
+            mean of all layers, because they come from one warp [%].
+        weft_crimp_pct: Crimp that its picks would have by themselves; those of the cloth have the
+            mean of all layers, because all picks are inserted over one width [%].
+        pile_height_mm: Height of the pile: of ends from the pile ratio, of picks half of their
+            longest float; ``None`` if it is no pile [mm].
+        thickness_mm: Thickness of the layer; of pile its height [mm].
+        mass_g_per_m2: Mass of its own threads in the grey cloth [g/m²].
+        warp_yarn_kg: Warp yarn that it takes, waste included, without selvedges [kg].
+        weft_yarn_kg: Weft yarn that it takes, waste included [kg].
+    """
+
+    layer: str
+    kind: str
+    weave: str | None = None
+    ends_per_cm: float
+    picks_per_cm: float
+    tightness_pct: float | None = None
+    warp_crimp_pct: float | None = None
+    weft_crimp_pct: float | None = None
+    pile_height_mm: float | None = None
+    thickness_mm: float
+    mass_g_per_m2: float
+    warp_yarn_kg: float
+    weft_yarn_kg: float
+
+
+@record
+class Layers(Record):
+    """Which layer each thread belongs to, for cloths whose threads lie over one another.
+
+    Layers are listed by letter; each is set against its own threads, and pile against none.
+    Selvedge ends are outside.
+
+    Attributes:
+        ends: The layer of every end, as a thread order with one letter a layer: ``1F 1B``, ``2(F B)
+            1F``.
+        picks: The layer of every pick, as a thread order with one letter a layer: ``1F 1B``, ``2(F
+            B) 1F``.
+        joined: How the layers that are not pile are joined; needed if there are several.
+        pile: The layers that are pile.
+    """
+
+    ends: str
+    picks: str
+    joined: str | None = None
+    pile: tuple[str, ...] | None = None
+
+
+@record
+class LayersInWeave(Record):
+    """The layers that are declared, in a weave.
+
+    Attributes:
+        joined: How they are joined; ``None`` if one alone is not pile.
+        stitches_per_repeat: Stitches in the repeat of weave and layers together; ``None`` if none
+            are meant.
+        repeat_ends: Ends after which weave and layers repeat together.
+        repeat_picks: Picks after which weave and layers repeat together.
+        layers: From the face to the back, then the pile.
+    """
+
+    joined: str | None = None
+    stitches_per_repeat: int | None = None
+    repeat_ends: int
+    repeat_picks: int
+    layers: tuple[models.LayerInWeave, ...]
+
+
+@record
+class LayersSummary(Record):
+    """The layers of the cloth, each set against itself.
+
+    Attributes:
+        joined: How they are joined; ``None`` if one alone is not pile.
+        stitches_per_repeat: Stitches in the repeat of weave and layers together; ``None`` if none
+            are meant.
+        stitches_per_cm2: Stitches in the grey cloth; ``None`` if none are meant [1/cm²].
+        layers: From the face to the back, then the pile.
+    """
+
+    joined: str | None = None
+    stitches_per_repeat: int | None = None
+    stitches_per_cm2: float | None = None
+    layers: tuple[models.LayerSummary, ...]
 
 
 @record
@@ -1000,6 +1181,7 @@ class Loom(Record):
         speed_curve: Greatest speed by reed width in use, widths rising.
         shedding: The shedding motion.
         weft_selectors: Number of different wefts that it can insert [wefts].
+        boxes: Shuttle boxes on the two sides of a shuttle loom.
         picks_per_cm: Pick densities of the take-up [picks/cm].
         weft_tex: Linear densities of the weft [tex].
         warp_beam: The weaver's beam.
@@ -1021,6 +1203,7 @@ class Loom(Record):
     speed_curve: tuple[models.CurvePoint, ...] = ()
     shedding: models.Shedding
     weft_selectors: int | None = None
+    boxes: tuple[int, ...] | None = None
     picks_per_cm: models.Band | None = None
     weft_tex: models.Band | None = None
     warp_beam: models.WarpBeam | None = None
@@ -1052,7 +1235,8 @@ class LoomMatchFields(Record):
         reed_width_use_pct: Reed width in use as a share of the loom's [%].
         idle_shafts: Shafts of the loom that stay empty; ``None`` on a Jacquard.
         idle_hooks: Hooks cast out; ``None`` without a Jacquard.
-        changeover: The change from the cloth that is on the loom, if that was stated.
+        changeover: The change from the cloth that is on the loom, if that was stated and the loom
+            can weave the new one.
         reason: Why it has this rank, in a line.
     """
 
@@ -1096,6 +1280,22 @@ class MatchReportFields(Record):
     matches: tuple[models.LoomMatch, ...]
     assumptions: tuple[models.Assumption, ...]
     caution: str
+
+
+@record
+class MatrixRow(Record):
+    """The changes from one cloth to every order of the sequence.
+
+    Attributes:
+        index: Place of the order in the request, from 0; ``None`` for the cloth on the loom now.
+        reference: The caller's own name of the order, as sent.
+        loom_stop_hours: Stop of the change to each order of the request; ``None`` if the loom
+            cannot weave it [h].
+    """
+
+    index: int | None = None
+    reference: str | None = None
+    loom_stop_hours: tuple[float | None, ...]
 
 
 @record
@@ -1160,6 +1360,52 @@ class Notation(Record):
 
 
 @record
+class OrderInSequence(Record):
+    """One order of the sequence, and the change to it.
+
+    Attributes:
+        index: Place of the order in the request, from 0.
+        reference: The caller's own name of the order, as sent.
+        verdict: The answer for this loom in a word.
+        route: How the warp is brought on; ``None`` for the first order, if nothing is said to be on
+            the loom.
+        steps: All work in order.
+        loom_stop_hours: Hours that the loom is stopped before this order [h].
+        loom_stop_hours_band: Between how many hours that is expected.
+        off_loom_hours: Hours of work away from the loom [h].
+        draft_of: Place of the order whose draft is on the loom; ``None`` for that of the cloth on
+            the loom now.
+        width: The width that results.
+    """
+
+    index: int
+    reference: str | None = None
+    verdict: models.Verdict
+    route: str | None = None
+    steps: tuple[models.ChangeoverStep, ...]
+    loom_stop_hours: float
+    loom_stop_hours_band: models.ValueBand
+    off_loom_hours: float
+    draft_of: int | None = None
+    width: models.WidthOnLoom
+
+
+@record
+class OrderLeftOut(Record):
+    """An order that the loom cannot weave.
+
+    Attributes:
+        index: Place of the order in the request, from 0.
+        reference: The caller's own name of the order, as sent.
+        findings: Its findings on this loom.
+    """
+
+    index: int
+    reference: str | None = None
+    findings: tuple[models.Finding, ...]
+
+
+@record
 class OrderSheet(Record):
     """A thread order.
 
@@ -1194,6 +1440,8 @@ class RateSheetFields(Record):
         motion: How the carrier or the weft moves at this speed.
         wefts: Every weft at this speed; empty if no weft is known.
         sweep: The points of the requested sweep.
+        findings: What a validation finds at this setting, without remedies; of a weft and a width
+            alone, what concerns them and the speed.
         assumptions: Every value that was not given and was therefore assumed.
         caution: What a computed result is not.
     """
@@ -1209,6 +1457,7 @@ class RateSheetFields(Record):
     motion: models.Motion
     wefts: tuple[models.WeftOnLoom, ...]
     sweep: tuple[models.SweepPoint, ...]
+    findings: tuple[models.Finding, ...] | None = None
     assumptions: tuple[models.Assumption, ...]
     caution: str
 
@@ -1344,6 +1593,8 @@ class ReportFields(Record):
         rates: How fast the cloth runs on this loom, and what limits it.
         setup: How the loom is set up for it.
         cloth: What the cloth is.
+        layers: The layers of the cloth, each set against itself; ``None`` if the order declares
+            none.
         yarn: Yarn that the order takes, a line a yarn.
         warp: The warp: length and beams.
         assumptions: Every value that was not given and was therefore assumed.
@@ -1362,6 +1613,7 @@ class ReportFields(Record):
     rates: models.Rates
     setup: models.Setup
     cloth: models.ClothSummary
+    layers: models.LayersSummary | None = None
     yarn: tuple[models.YarnUse, ...]
     warp: models.WarpSummary
     assumptions: tuple[models.Assumption, ...]
@@ -1371,16 +1623,22 @@ class ReportFields(Record):
 
 @record
 class Route(Record):
-    """A route to the new warp that was not taken, and how long it would stop the loom.
+    """A route to the new style that was not taken, complete, and how long it would take.
 
     Attributes:
         route: How the warp is brought on.
-        loom_stop_hours: Hours that the loom is stopped [h].
+        loom_stop_hours: Hours that the loom is stopped, all work included [h].
+        loom_stop_hours_band: Between how many hours that is expected.
+        off_loom_hours: Hours of work away from the loom [h].
+        needs: What it needs, and whether its stop is shorter.
         steps: Its work, in order.
     """
 
     route: str
     loom_stop_hours: float
+    loom_stop_hours_band: models.ValueBand | None = None
+    off_loom_hours: float | None = None
+    needs: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
 
 
@@ -1467,6 +1725,40 @@ class SelvedgeSetup(Record):
     lift_repeat_picks: int
     leno_ends_per_side: int
     catch_cord_ends: int
+
+
+@record
+class SequenceReportFields(Record):
+    """The answer to several orders on one loom: in which sequence they are best woven.
+
+    Attributes:
+        loom_id: Name of the loom, if it has one.
+        not_weavable: Orders that the loom cannot weave; they are not in the sequence.
+        sequence: The orders in the sequence with the shortest stops.
+        loom_stop_hours: Hours that the loom is stopped in this sequence [h].
+        loom_stop_hours_band: Between how many hours that is expected.
+        off_loom_hours: Hours of work away from the loom [h].
+        given_loom_stop_hours: Hours that it would be stopped if the orders were woven in the order
+            given [h].
+        saved_hours: Hours that the sequence saves against the order given [h].
+        matrix: Stops of the changes between any two of the cloths.
+        matrix_holds: When the entries of the matrix hold.
+        assumptions: Every value that was not given and was therefore assumed.
+        caution: What a computed result is not.
+    """
+
+    loom_id: str | None = None
+    not_weavable: tuple[models.OrderLeftOut, ...]
+    sequence: tuple[models.OrderInSequence, ...]
+    loom_stop_hours: float
+    loom_stop_hours_band: models.ValueBand
+    off_loom_hours: float
+    given_loom_stop_hours: float
+    saved_hours: float
+    matrix: tuple[models.MatrixRow, ...]
+    matrix_holds: str
+    assumptions: tuple[models.Assumption, ...]
+    caution: str
 
 
 @record
@@ -1646,12 +1938,14 @@ class SweepPoint(Record):
     Attributes:
         speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
         reed_width_cm: Reed width in use [cm].
-        limited_by: The limit that sets the speed.
+        limited_by: The limit that sets the speed; of a sweep over the speed, the least limit below
+            it.
         insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
         peak_speed_m_per_s: Greatest speed of the carrier or of the weft [m/s].
         peak_tension_cn: Greatest tension of the weft during insertion; ``None`` if no weft is known
             [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
+        beyond: Checks that warn of this setting or refuse it, as a validation does.
     """
 
     speed_picks_per_min: float
@@ -1661,6 +1955,7 @@ class SweepPoint(Record):
     peak_speed_m_per_s: float
     peak_tension_cn: float | None = None
     strength_use_pct: float | None = None
+    beyond: tuple[str, ...] | None = None
 
 
 @record
@@ -1749,8 +2044,8 @@ class ValueBand(Record):
     """The range in which the true value is expected, both ends included.
 
     Attributes:
-        low: Least value that is expected, in the unit of the assumption.
-        high: Greatest value that is expected, in the unit of the assumption.
+        low: Least value that is expected, in the unit of the value.
+        high: Greatest value that is expected, in the unit of the value.
     """
 
     low: float
@@ -1770,6 +2065,7 @@ class Warp(Record):
         crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
         ends_per_cm: Sett of the warp at the stated stage [ends/cm].
         ends_per_in: Sett of the warp at the stated stage [ends/in].
+        beams: Groups of ends with a beam of their own; all ends come from one warp if not given.
     """
 
     yarns: Mapping[str, models.Yarn]
@@ -1777,6 +2073,7 @@ class Warp(Record):
     crimp_pct: float | None = None
     ends_per_cm: float | None = None
     ends_per_in: float | None = None
+    beams: tuple[models.WarpGroup, ...] | None = None
 
 
 @record
@@ -1799,6 +2096,46 @@ class WarpBeam(Record):
 
 
 @record
+class WarpGroup(Record):
+    """Ends with a beam of their own, such as those of pile.
+
+    Attributes:
+        name: What the mill calls them.
+        yarns: Keys of their yarns; every yarn of the warp is in exactly one group.
+        pile_ratio: Yarn length per cloth length, for ends that weave pile [m/m].
+    """
+
+    name: str
+    yarns: tuple[str, ...]
+    pile_ratio: float | None = None
+
+
+@record
+class WarpGroupSummary(Record):
+    """The warp of a group of ends with a beam of its own.
+
+    Attributes:
+        name: Its name.
+        yarns: Keys of its yarns.
+        pile_ratio: Yarn length per cloth length; ``None`` for ends without pile [m/m].
+        ends: Its ends; those of selvedges belong to the group of their yarn.
+        length_m: Warp needed, loom waste included [m].
+        mass_kg: Mass of that warp [kg].
+        beam_capacity_m: Warp that its beam holds; ends without pile are taken to share one [m].
+        beams_needed: Beams one after the other.
+    """
+
+    name: str
+    yarns: tuple[str, ...]
+    pile_ratio: float | None = None
+    ends: int
+    length_m: float
+    mass_kg: float
+    beam_capacity_m: float
+    beams_needed: int
+
+
+@record
 class WarpStrain(Record):
     """What the loom does to an end at every pick.
 
@@ -1816,8 +2153,9 @@ class WarpSummary(Record):
     """The warp: its length and beams, and the tension of its weakest ends in the shed.
 
     Attributes:
-        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered [m].
-        mass_kg: Mass of that warp [kg].
+        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered.
+            Ends of pile are longer, see beams [m].
+        mass_kg: Mass of the warp, that of pile included [kg].
         beam_capacity_m: Warp that one filling of the beams holds [m].
         beams_needed: Beams, or sets of beams abreast, one after the other.
         knots: Knots of all tyings-in, the first warp too.
@@ -1826,6 +2164,7 @@ class WarpSummary(Record):
         days_between_warps: Days that a full beam lasts [d].
         peak_tension_cn: Greatest tension of an end in the shed [cN].
         strength_use_pct: Peak tension as a share of the strength of the end's weakest place [%].
+        beams: Groups of ends with a beam of their own; empty if the order states none.
     """
 
     length_m: float
@@ -1838,6 +2177,7 @@ class WarpSummary(Record):
     days_between_warps: float
     peak_tension_cn: float
     strength_use_pct: float
+    beams: tuple[models.WarpGroupSummary, ...] | None = None
 
 
 @record
@@ -1945,6 +2285,7 @@ class WeaveOptions(TypedDict, total=False):
         ends_per_in: Sett of the warp in the cloth [ends/in].
         picks_per_cm: Sett of the weft in the cloth [picks/cm].
         picks_per_in: Sett of the weft in the cloth [picks/in].
+        layers: The layer of each thread, for double, backed and pile cloths.
         warp: Colours of the ends.
         weft: Colours of the picks.
         total_ends: Ends of the ground over the whole width, without selvedges [ends].
@@ -1961,6 +2302,7 @@ class WeaveOptions(TypedDict, total=False):
     ends_per_in: float | None
     picks_per_cm: float | None
     picks_per_in: float | None
+    layers: models.Layers | Mapping[str, object] | None
     warp: models.ColouredThreads | Mapping[str, object] | None
     weft: models.ColouredThreads | Mapping[str, object] | None
     total_ends: int | None
@@ -1985,6 +2327,7 @@ class WeaveSheetFields(Record):
         floats: The longest floats of four kinds, and the mean ones.
         interlacings: Changes from one side of the cloth to the other.
         integrity: Whether it hangs together, and which threads are loose if not.
+        layers: The layers, if they are declared; else ``None``.
         reverse_side: The weave seen from the back.
         quarter_turn: The weave with warp and weft exchanged.
         symmetries: What can be done to the weave without changing it: names as in ``Comparison``.
@@ -2007,6 +2350,7 @@ class WeaveSheetFields(Record):
     floats: models.FloatSheet
     interlacings: models.InterlacingSheet
     integrity: models.IntegritySheet
+    layers: models.LayersInWeave | None = None
     reverse_side: models.TurnedWeave
     quarter_turn: models.TurnedWeave
     symmetries: tuple[str, ...] | None = None
@@ -2055,6 +2399,8 @@ class WeftOnLoom(Record):
         peak_moment: What happens then.
         pick_up_jerk_cn: Tension that taking up the weft adds, by a moving rapier or at the launch;
             ``None`` for jets [cN].
+        transfer_jerk_cn: Tension that the taker adds when it takes the weft over; ``None`` without
+            a pair of rapiers [cN].
         stopping_jerk_cn: Tension that bringing the weft to rest adds; ``None`` if no brake does it
             [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
@@ -2075,6 +2421,7 @@ class WeftOnLoom(Record):
     peak_at_deg: float
     peak_moment: str
     pick_up_jerk_cn: float | None = None
+    transfer_jerk_cn: float | None = None
     stopping_jerk_cn: float | None = None
     strength_use_pct: float
     peaks: tuple[models.TensionPeak, ...]
@@ -2083,6 +2430,27 @@ class WeftOnLoom(Record):
     feeder_speed_m_per_min: float
     feeder_speed_limit_m_per_min: float
     feeder_speed_with_one_more_m_per_min: float
+
+
+@record
+class WidthOnLoom(Record):
+    """The width that results: in a reed that stays, the cloth's width follows from the reed's.
+
+    Attributes:
+        reed_dents_per_10cm: Reed on the loom [dents/10 cm].
+        reed_width_cm: Width in it [cm].
+        grey_width_cm: Width of a panel in the grey [cm].
+        finished_width_cm: Width of a panel when finished [cm].
+        change_pct: Change of the cloth's width against the order [%].
+        message: The same in a sentence.
+    """
+
+    reed_dents_per_10cm: float
+    reed_width_cm: float
+    grey_width_cm: float
+    finished_width_cm: float
+    change_pct: float
+    message: str
 
 
 @record

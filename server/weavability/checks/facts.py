@@ -19,11 +19,12 @@ from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.cloth import ClothFacts, cloth_symbols
+from weavability.textiles.cloth import ClothFacts, ClothSymbols, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
 from weavability.textiles.construction import Construction
 from weavability.textiles.jamming import Place
+from weavability.textiles.layered_weave import Contradiction, LayeredWeave
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.weave_structure import Structure
 
@@ -34,6 +35,11 @@ class WeaveNumbers(Record[N]):
 
     Attributes:
         cloths: Cloths that are not bound to one another; loose threads do not count.
+        cloths_meant: Cloths that the order declares to be separate, or that ``layers.unstitched``
+            reports; else 1.
+        layer_clashes: Crossings (or 1 for all else) at which the weave contradicts the layers that
+            are declared.
+        layer_parts: Parts of stitched layers that no stitch joins; else 1.
         draft_faults: Requested drafts that cannot weave the cloth.
         lift_picks: Picks after which the lift repeats.
         lift_swing_pct: Greatest less least share of the ends raised on a pick.
@@ -52,6 +58,9 @@ class WeaveNumbers(Record[N]):
     """
 
     cloths: N
+    cloths_meant: N
+    layer_clashes: N
+    layer_parts: N
     loose_ends: N
     loose_picks: N
     longest_float_mm: N
@@ -97,6 +106,7 @@ class WeaveWords:
     Attributes:
         draft_fault: Why the requested draft cannot weave the cloth; ``""`` if it can.
         has_other_draft: Whether another draft takes its place.
+        contradiction: How the weave contradicts the declared layers, if it does.
     """
 
     loose_ends: tuple[int, ...]
@@ -104,6 +114,7 @@ class WeaveWords:
     shedding: str
     draft_fault: str
     has_other_draft: bool
+    contradiction: Contradiction | None = None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -124,6 +135,7 @@ class Words:
     hardest_weft: str = ""
     weft_peak_tension_cn: float = 0.0
     weft_peak_at_deg: float = 0.0
+    weft_peak_moment: str = ""
     weft_weakest_place_cn: float = 0.0
     busiest_weft: str = ""
     hardest_warp: str = ""
@@ -136,7 +148,7 @@ def facts_of(fit: Fit) -> Facts[float]:
     """Gather the numbers of one cloth on one loom."""
     cloth = fit.cloth
     return facts_from(
-        weave_counts(cloth.structure),
+        weave_counts(cloth.structure, cloth.symbols.layered_weave),
         fit.order,
         cloth.numbers,
         fit.limits.shedding.numbers,
@@ -167,18 +179,20 @@ def facts_of_trial(construction: Construction, limits: LoomLimits) -> Facts[floa
         return None
     drawn = drawn_numbers(draw_in(symbols, cloth, limits.shedding))
     shedding = limits.shedding.numbers
-    return facts_from(weave_counts(symbols.structure), order, cloth, shedding, drawn, loom, fit)
+    counts = weave_counts(symbols.structure, symbols.layered_weave)
+    return facts_from(counts, order, cloth, shedding, drawn, loom, fit)
 
 
 def words_of(fit: Fit) -> Words:
     """Gather the names and texts of one cloth on one loom."""
     return Words(
-        weave=weave_words(fit.cloth.structure, fit.drawing_in),
+        weave=weave_words(fit.cloth.symbols, fit.drawing_in),
         weft_keys=weft_keys(fit.cloth),
         weft_materials=weft_materials(fit.cloth),
         hardest_weft=fit.hardest_weft.key,
         weft_peak_tension_cn=fit.hardest_weft.tension.peak_tension_cn,
         weft_peak_at_deg=fit.hardest_weft.tension.at_deg,
+        weft_peak_moment=fit.hardest_weft.tension.moment.in_words,
         weft_weakest_place_cn=fit.hardest_weft.loaded.strained.weakest_strength_cn,
         busiest_weft=max(fit.wefts, key=lambda run: run.feeder_speed_m_per_min).key,
         hardest_warp=fit.hardest_warp[0],
@@ -199,8 +213,9 @@ def weft_materials(cloth: ClothFacts) -> tuple[str, ...]:
     return tuple(f"{yarn.fibre.key} {yarn.kind}" for yarn in yarns)
 
 
-def weave_words(structure: Structure, on: DrawingIn) -> WeaveWords:
-    """Gather the names and texts of a weave that is drawn in on a loom."""
+def weave_words(cloth: ClothSymbols, on: DrawingIn) -> WeaveWords:
+    """Gather the names and texts of the weave of a cloth that is drawn in on a loom."""
+    structure = cloth.structure
     drawn = on.drawn if isinstance(on, OnShafts) else None
     return WeaveWords(
         loose_ends=structure.loose_ends,
@@ -208,6 +223,7 @@ def weave_words(structure: Structure, on: DrawingIn) -> WeaveWords:
         shedding=on.limits.kind.in_words,
         draft_fault=(drawn.draft_fault or "") if drawn else "",
         has_other_draft=drawn is not None,
+        contradiction=contradiction_of(cloth.layered_weave),
     )
 
 
@@ -216,6 +232,9 @@ class WeaveCounts(Record[N]):
     """What a weave alone decides; see :class:`WeaveNumbers`."""
 
     cloths: N
+    cloths_meant: N
+    layer_clashes: N
+    layer_parts: N
     loose_ends: N
     loose_picks: N
     lift_swing_pct: N
@@ -223,16 +242,25 @@ class WeaveCounts(Record[N]):
     repeat_ends: N
 
 
-def weave_counts(structure: Structure) -> WeaveCounts[float]:
-    """Count what a weave alone decides."""
+def weave_counts(structure: Structure, layers: LayeredWeave | None) -> WeaveCounts[float]:
+    """Count what a weave alone decides, with the layers that are declared in it."""
+    contradiction = contradiction_of(layers)
     return WeaveCounts(
         cloths=structure.cloths,
+        cloths_meant=layers.cloths if layers else 1,
+        layer_clashes=contradiction.crossings if contradiction else 0,
+        layer_parts=layers.unbound_parts if layers else 1,
         loose_ends=len(structure.loose_ends),
         loose_picks=len(structure.loose_picks),
         lift_swing_pct=100 * structure.lift_swing,
         warp_up_pct=100 * structure.warp_up_share,
         repeat_ends=structure.ends,
     )
+
+
+def contradiction_of(layers: LayeredWeave | None) -> Contradiction | None:
+    """Return how a weave contradicts the layers that are declared in it, if it does."""
+    return layers.contradiction if layers else None
 
 
 def facts_from(
@@ -248,6 +276,9 @@ def facts_from(
     return Facts(
         weave=WeaveNumbers(
             cloths=weave.cloths,
+            cloths_meant=weave.cloths_meant,
+            layer_clashes=weave.layer_clashes,
+            layer_parts=weave.layer_parts,
             loose_ends=weave.loose_ends,
             loose_picks=weave.loose_picks,
             longest_float_mm=cloth.longest_float_mm,

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from weavability.checks import (
     colour,
     insertion,
+    layers,
     order,
     picks,
     reed,
@@ -59,6 +60,7 @@ SUBJECTS: Final = (
     shedding,
     weave,
     selvedge,
+    layers,
     sett,
     weft,
     insertion,
@@ -74,6 +76,7 @@ Ranks = NDArray[np.int8]
 COUNTED: Final = frozenset(
     {
         "layers",
+        "crossings",
         "threads",
         "panels",
         "ends",

@@ -16,6 +16,7 @@ from weavability.looms.beams import (
     end_tension,
     winding_diameter_cm,
 )
+from weavability.looms.carriers import flight_of
 from weavability.looms.denting import DentingNumbers, denting_numbers
 from weavability.looms.guards import LARGEST, sound
 from weavability.looms.interference import efficiency_pct
@@ -26,10 +27,25 @@ from weavability.looms.reeds import panels_in_reed
 from weavability.looms.speed import SpeedNumbers, StrainedWeft, speed_numbers
 from weavability.looms.thresholds import Usual
 from weavability.looms.weft_insertion import insertion_rate_m_per_min
-from weavability.looms.weft_tension import Rise, peak_rise_cn, strain_of, strength_use_pct
+from weavability.looms.weft_tension import (
+    Rise,
+    initial_modulus_cn_per_tex,
+    peak_tension_cn,
+    strain_of,
+    strength_use_pct,
+)
 from weavability.textiles.cloth_states import ClothNumbers
 from weavability.textiles.jamming import tightness_pct
-from weavability.textiles.numbers import N, Record, Truth, anywhere, either, greatest, least
+from weavability.textiles.numbers import (
+    N,
+    Record,
+    Truth,
+    anywhere,
+    either,
+    greatest,
+    least,
+    whole,
+)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -42,6 +58,7 @@ class FitNumbers(Record[N]):
         selvedge_tightness_pct: Of the selvedges at their own sett; 0 if the order does not state
             their weave: doubled dents of the ground's weave are usual, with ends in pairs.
         speed_picks_per_min: Speed at which the loom is to run: the least of all limits.
+        flight_speed_m_per_s: Mean speed of what flies; of no meaning on a rapier or needle.
         weft_strength_use_pct: Of the weft that uses most of its weakest place.
         feeder_speed_m_per_min: Of the busiest feeder.
         warp_strength_use_pct: Of the warp yarn that uses most of its weakest place.
@@ -58,6 +75,7 @@ class FitNumbers(Record[N]):
     speeds: SpeedNumbers[N]
     speed_picks_per_min: N
     insertion_rate_m_per_min: N
+    flight_speed_m_per_s: N
     weft_strength_use_pct: N
     feeder_speed_m_per_min: N
     warp_strength_use_pct: N
@@ -92,7 +110,12 @@ def fit_numbers(
         StrainedWeft(
             present=weft.present,
             strain=strain_of(
-                linear_density_tex=weft.tex, modulus_cn_per_tex=weft.modulus_cn_per_tex
+                linear_density_tex=weft.tex,
+                modulus_cn_per_tex=initial_modulus_cn_per_tex(
+                    secant_modulus_cn_per_tex=weft.modulus_cn_per_tex,
+                    is_brittle=weft.is_brittle,
+                    initial_modulus_times=loom.initial_modulus_times,
+                ),
             ),
             base_tension_cn=loom.base_tension_cn_per_tex * weft.tex,
             weakest_strength_cn=weft.weakest_strength_cn,
@@ -112,7 +135,7 @@ def fit_numbers(
     capacity_m = _beam_capacity_m(order, cloth, loom)
     waste_m, woven_m = order.waste_per_beam_m, cloth.woven_warp_m
     least_m = least_beam_m(waste_m, least_useful_m=usual.warp_beam_least_useful_m)
-    usable_m: N = least(either(capacity_m >= least_m, capacity_m, woven_m + 2 * waste_m), LARGEST)
+    usable_m = usable_beam_m(capacity_m, least_m=least_m, woven_m=woven_m, waste_m=waste_m)
     beams = beams_needed(
         cloth_warp_length_m=woven_m, beam_capacity_m=usable_m, waste_per_beam_m=waste_m
     )
@@ -139,6 +162,8 @@ def fit_numbers(
         insertion_rate_m_per_min=insertion_rate_m_per_min(
             speed_picks_per_min=speed, reed_width_cm=width_cm
         ),
+        flight_speed_m_per_s=speed
+        * flight_of(loom.insertion, reed_width_cm=width_cm).speed_per_pick(),
         weft_strength_use_pct=_weft_strength_use_pct(wefts, rises, speed),
         feeder_speed_m_per_min=_feeder_speed_m_per_min(order, cloth, loom, speed),
         warp_strength_use_pct=_warp_strength_use_pct(order, loom),
@@ -179,8 +204,13 @@ def _weft_strength_use_pct(
 ) -> N:
     most: N = 0 * speed_picks_per_min
     for weft in wefts:
-        rise_cn = peak_rise_cn(rises, weft.strain, speed_picks_per_min=speed_picks_per_min)
-        use_pct = strength_use_pct(weft.base_tension_cn + rise_cn, weft.weakest_strength_cn)
+        peak_cn = peak_tension_cn(
+            rises,
+            weft.strain,
+            base_tension_cn=weft.base_tension_cn,
+            speed_picks_per_min=speed_picks_per_min,
+        )
+        use_pct = strength_use_pct(peak_cn, weft.weakest_strength_cn)
         most = greatest(most, either(weft.present, use_pct, 0.0))
     return most
 
@@ -220,11 +250,28 @@ def _beam_capacity_m(order: OrderNumbers[N], cloth: ClothNumbers[N], loom: LoomN
         barrel_diameter_cm=loom.barrel_diameter_cm,
         width_cm=loom.beam_width_cm,
         density_g_per_cm3=loom.beam_density_g_per_cm3,
-        ends=cloth.total_ends,
+        ends=cloth.total_ends - pile_ends(order, cloth),
         linear_density_tex=order.warp_tex,
         size_pct=order.size_pct,
         beams_abreast=loom.beam_count,
     )
+
+
+def pile_ends(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
+    """Return the ends that come from beams of their own for pile; selvedges are not among them."""
+    return whole(order.pile_ends_share * order.panels * cloth.ground_ends)
+
+
+def usable_beam_m(capacity_m: N, *, least_m: N, woven_m: N, waste_m: N) -> N:
+    """Return the capacity by which beams are counted: that of one large beam if it is mostly waste.
+
+    Args:
+        capacity_m: Warp that a filling of the beams holds.
+        least_m: The least that is worth a beam, see :func:`least_beam_m`.
+        woven_m: Warp that goes into cloth.
+        waste_m: Warp lost at every beam.
+    """
+    return least(either(capacity_m >= least_m, capacity_m, woven_m + 2 * waste_m), LARGEST)
 
 
 def least_beam_m(waste_m: N, *, least_useful_m: float) -> N:

@@ -15,8 +15,10 @@ from weavability.looms.reeds import (
     check_wire_share,
     dents_per_10cm,
 )
+from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
+from weavability.looms.weft_tension import BRITTLE_PCT
 from weavability.textiles.cloth import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
@@ -69,6 +71,7 @@ class WeftNumbers(Record[N]):
 
     Attributes:
         share: Its share of the picks, 0 to 1.
+        is_brittle: Whether it breaks at so small a stretch that load and stretch are in proportion.
     """
 
     present: Truth
@@ -77,6 +80,7 @@ class WeftNumbers(Record[N]):
     modulus_cn_per_tex: N
     share: N
     is_hydrophobic_filament: Truth
+    is_brittle: Truth
     nature: YarnNature[N]
 
 
@@ -150,9 +154,13 @@ class OrderNumbers(Record[N]):
     """What the order states, and what follows from its yarns, thread orders and weave alone.
 
     Attributes:
+        boxes: Shuttle boxes that the weft order needs.
         interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
+            Of layers, those within a layer; ends of pile do not count.
         joint_repeat_ends: Ends after which colour and weave repeat together.
         longer_repeat_ends: The longer repeat of the two.
+        pile_ends_share: Ground ends that come from beams of their own for pile, 0 to 1.
+        warp_tex: Of the ends on the other beams.
     """
 
     panels: N
@@ -166,12 +174,14 @@ class OrderNumbers(Record[N]):
     requested_speed_picks_per_min: N
     denting: DentingRequest[N]
     weft_yarns: N
+    boxes: BoxesNeeded[N]
     wefts: tuple[WeftNumbers[N], ...]
     warps: tuple[WarpNumbers[N], ...]
     has_warp_pattern: Truth
     has_weft_pattern: Truth
     warp_repeat_ends: N
     weft_repeat_picks: N
+    pile_ends_share: N
     warp_tex: N
     size_pct: N
     waste_per_beam_m: N
@@ -221,6 +231,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
         weft_yarns=len(weft.order.counts),
+        boxes=boxes_needed(weft.order.sequence),
         wefts=tuple(
             _weft_numbers(weft.yarns[key], count / picks, least_pct)
             for key, count in weft.order.counts.items()
@@ -239,12 +250,13 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         has_weft_pattern=len(weft.order.counts) > 1,
         warp_repeat_ends=ends,
         weft_repeat_picks=picks,
-        warp_tex=warp.linear_density_tex,
+        pile_ends_share=sum(group.ends_share for group in symbols.groups if group.pile_ratio),
+        warp_tex=_tex_without_pile(symbols),
         size_pct=symbols.allowances.size_pct,
         waste_per_beam_m=symbols.allowances.loom_waste_m,
         warp_counts_times=_counts_times(warp),
         weft_counts_times=_counts_times(weft),
-        interlacing_times=structure.interlacing_times,
+        interlacing_times=_interlacing_times(symbols),
         weave_ends=structure.ends,
         weave_picks=structure.picks,
         joint_repeat_ends=math.lcm(ends, structure.ends),
@@ -263,6 +275,7 @@ def _weft_numbers(yarn: YarnFacts, share: float, least_pct: float) -> WeftNumber
         modulus_cn_per_tex=yarn.modulus_cn_per_tex,
         share=share,
         is_hydrophobic_filament=yarn.kind == "filament" and WATER_REPELLING.issuperset(fibres),
+        is_brittle=yarn.breaking_elongation_pct < BRITTLE_PCT,
         nature=yarn_nature(yarn),
     )
 
@@ -296,6 +309,30 @@ def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
         end_diameter_mm=selvedge.yarn.diameter_mm,
         weft_diameter_mm=symbols.weft.diameter_mm,
     )
+
+
+def _interlacing_times(symbols: ClothSymbols) -> float:
+    """Interlacings of the busiest end over the fewest, over one length of cloth."""
+    if symbols.layered_weave is None:
+        return symbols.structure.interlacing_times
+    woven = symbols.layered_weave
+    most, fewest = 0.0, math.inf
+    for layer in woven.layers:
+        if layer.structure is not None and layer.ends_share and not layer.is_pile:
+            _, picks_share = woven.set_shares(layer)
+            per_pick = layer.structure.interlacings_per_end * picks_share / layer.structure.picks
+            most = max(most, float(per_pick.max()))
+            fewest = min(fewest, float(per_pick.min()))
+    return most / fewest if fewest else 0.0
+
+
+def _tex_without_pile(symbols: ClothSymbols) -> float:
+    """Mean linear density of the ends that are not on a beam for pile."""
+    groups = [group for group in symbols.groups if group.pile_ratio is None]
+    if len(groups) == len(symbols.groups):
+        return symbols.warp.linear_density_tex
+    tex = sum(group.ends_share * group.linear_density_tex for group in groups)
+    return tex / sum(group.ends_share for group in groups)
 
 
 def _counts_times(threads: Threads) -> float:

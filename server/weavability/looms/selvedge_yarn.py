@@ -44,6 +44,10 @@ _USUAL: Final[Mapping[InsertionSystem, _Usual]] = MappingProxyType(
             *(2, ValueBand(2, 4), 6, ValueBand(2, 16)),
             "a water-jet loom binds the cut weft by a leno and holds it in catch cords",
         ),
+        InsertionSystem.NEEDLE: _Usual(
+            *(0, ValueBand(0, 2), 0, ValueBand(0, 2)),
+            "a needle loom knits the loops of the weft together at the edge",
+        ),
         InsertionSystem.SHUTTLE: _Usual(
             *(0, ValueBand(0, 2), 0, _NONE), "a shuttle returns the weft at the edge"
         ),

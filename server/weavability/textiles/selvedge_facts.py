@@ -41,7 +41,8 @@ class SelvedgeFacts:
         repeat: The selvedge's own weave; ``None`` if its ends weave as the ground.
         shafts: Shafts, or hooks, that only selvedge ends are drawn on.
         lift_picks: Picks after which ground and selvedge repeat together.
-        is_known: Whether it is known how the edge weaves; shafts of an unknown weave leave it open.
+        is_known: Whether it is known how the edge weaves. Shafts of an unknown weave leave it open,
+            and so do declared layers, outside of which the selvedge lies.
         edge: What follows from the weave at the edge.
         unheld_turns: Picks of the repeat of that weave that lie in one shed with the next.
         yarn_key: Key of the warp yarn of the selvedge.
@@ -123,7 +124,7 @@ def resolve_selvedge(
         repeat=repeat,
         shafts=shafts,
         lift_picks=_lift_picks(ground, repeat, shafts),
-        is_known=repeat is not None or not stated.shafts,
+        is_known=repeat is not None or not (stated.shafts or construction.layers),
         edge=edge,
         unheld_turns=unheld_turns,
         yarn_key=key,
