@@ -169,6 +169,21 @@ def test_the_figures_of_the_sources_are_those_of_the_data() -> None:
     assert f"{len(reference('loom.json')['cases'])} published or derived cases" in chapter
 
 
+def test_the_layers_of_the_examples_are_as_tight_as_is_said(demo: FlaskClient) -> None:
+    passage = README.partition("#### Layers and pile")[2].partition("\n### ")[0]
+    tightest, together = [], []
+    for text in re.findall(r"^```json\n(.*?)^```$", passage, re.MULTILINE | re.DOTALL):
+        order = {"construction": json.loads(text), "loom_id": "rapier-190-dobby"}
+        tightest.append(demo.post("/v1/validations", json=order).get_json()["cloth"])
+        del order["construction"]["layers"]
+        together.append(demo.post("/v1/validations", json=order).get_json()["cloth"])
+    said = re.findall(r"(\d+), (\d+) and (\d+) %", passage)
+    assert said == [
+        tuple(f"{cloth[name]:.0f}" for cloth in cloths)
+        for cloths, name in ((tightest, "tightness_pct"), (together, "mean_tightness_pct"))
+    ]
+
+
 def test_the_lines_of_the_batch_are_judged(demo: FlaskClient) -> None:
     (lines,) = re.findall(r"^```json\n(\{.*\}\n\{.*\}\n)```$", README, re.MULTILINE)
     answer = demo.post("/v1/validations", data=lines, content_type="application/x-ndjson")

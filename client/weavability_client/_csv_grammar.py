@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping, Sequence
 from enum import StrEnum
@@ -17,6 +18,7 @@ class Kind(StrEnum):
     LIST = "list"
     THREADING = "threading"
     WEAVE = "weave"
+    JSON = "json"
 
 
 SEPARATORS: Final = ",;\t"
@@ -47,6 +49,8 @@ def read_cell(kind: Kind, cell: str, *, decimal_comma: bool) -> Any:
     {'rows': ['1100', '0110', '0011', '1001']}
     >>> read_cell(Kind.NUMBER, "152,5", decimal_comma=True)
     152.5
+    >>> read_cell(Kind.JSON, '[{"name": "ground", "yarns": ["A"]}]', decimal_comma=False)
+    [{'name': 'ground', 'yarns': ['A']}]
     """
     match kind:
         case Kind.NUMBER:
@@ -57,9 +61,19 @@ def read_cell(kind: Kind, cell: str, *, decimal_comma: bool) -> Any:
             return {"rows": cell.split("|")}
         case Kind.THREADING if " " not in cell:
             return cell
+        case Kind.JSON:
+            return _json(cell)
         case Kind.LIST | Kind.THREADING:
             return [_number(each, decimal_comma=False) for each in cell.split()]
     return cell
+
+
+def _json(cell: str) -> Any:
+    """Read a list or an object that is written as JSON."""
+    try:
+        return json.loads(cell)
+    except (ValueError, RecursionError):
+        return cell
 
 
 def _number(cell: str, *, decimal_comma: bool) -> float | int | str:
@@ -103,11 +117,16 @@ COLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {
     "warp_crimp_pct": ("/construction/warp/crimp_pct", Kind.NUMBER),
     "ends_per_cm": ("/construction/warp/ends_per_cm", Kind.NUMBER),
     "ends_per_in": ("/construction/warp/ends_per_in", Kind.NUMBER),
+    "warp_beams": ("/construction/warp/beams", Kind.JSON),
     "weft_order": ("/construction/weft/order", Kind.TEXT),
     "weft_crimp_pct": ("/construction/weft/crimp_pct", Kind.NUMBER),
     "picks_per_cm": ("/construction/weft/picks_per_cm", Kind.NUMBER),
     "picks_per_in": ("/construction/weft/picks_per_in", Kind.NUMBER),
     "weave": ("/construction/weave", Kind.WEAVE),
+    "layers_ends": ("/construction/layers/ends", Kind.TEXT),
+    "layers_picks": ("/construction/layers/picks", Kind.TEXT),
+    "layers_joined": ("/construction/layers/joined", Kind.TEXT),
+    "layers_pile": ("/construction/layers/pile", Kind.LIST),
     "width_cm": ("/construction/width_cm", Kind.NUMBER),
     "width_in": ("/construction/width_in", Kind.NUMBER),
     "thickness_mm": ("/construction/thickness_mm", Kind.NUMBER),

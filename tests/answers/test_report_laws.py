@@ -124,6 +124,7 @@ ABSENCE_SPEAKS = {
     "/construction/reed/count": "another way to state the reed",
     "/construction/reed/system": "another way to state the reed",
     "/construction/draft": "computed, and in the set-up",
+    "/construction/layers": "all threads lie in one plane",
     "/construction/requested_speed_picks_per_min": "as fast as the loom runs",
     "/loom/loom_id": "a name",
     "/loom/description": "words",

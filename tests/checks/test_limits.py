@@ -22,9 +22,12 @@ from builders import (
 from weavability.checks.registry import all_checks
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import Band, Insertion, Loom, SheddingKind, WarpBeam
+from weavability.textiles.basic_weaves import multiple_cloth
 from weavability.textiles.construction import (
     DraftRequest,
     Finishing,
+    Joined,
+    Layers,
     Reed,
     Selvedge,
 )
@@ -64,6 +67,12 @@ def columns(*ends: str) -> Weave:
 
 def square(per_cm: float) -> dict[str, Any]:
     return {"warp": threads(per_cm), "weft": threads(per_cm)}
+
+
+def layered(joined: Joined, *, stitched: bool = False) -> dict[str, Any]:
+    twill = named("2/2 twill Z")
+    of = multiple_cloth([twill, twill], stitches=[(1, 2)] if stitched else [])
+    return {"weave": of, "layers": Layers(ends="F B", picks="F B", joined=joined)}
 
 
 # 20 tex cotton is 0.16710 mm thick, so square plain cloth jams at 0.8660 x 2 d: 34.553 per cm.
@@ -306,6 +315,17 @@ LIMITS = [
         "weave.draft_mismatch",
         inside={"weave": named("2/2 twill Z"), "draft": DraftRequest(threading=(1, 2, 3, 4))},
         outside={"weave": named("2/2 twill Z"), "draft": DraftRequest(threading=(1, 2, 3, 3))},
+    ),
+    # layers: two twills over one another, with a stitch and without.
+    Limit(
+        "layers.contradicted",
+        inside=layered(Joined.SEPARATE),
+        outside=layered(Joined.SEPARATE, stitched=True),
+    ),
+    Limit(
+        "layers.unstitched",
+        inside=layered(Joined.STITCHED, stitched=True),
+        outside=layered(Joined.STITCHED),
     ),
     # sett
     Limit(

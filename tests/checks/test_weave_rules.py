@@ -18,7 +18,7 @@ from weavability.looms.loom import Shedding, SheddingKind
 from weavability.looms.thresholds import shipped
 from weavability.textiles.construction import DraftRequest
 
-OF_WEAVE = [code for code in CheckCode if code.value.startswith(("weave.", "shedding."))]
+OF_WEAVE = [code for code in CheckCode if code.value.startswith(("weave.", "layers.", "shedding."))]
 
 
 def numbers(**changes: Any) -> WeaveNumbers[float]:
@@ -26,7 +26,13 @@ def numbers(**changes: Any) -> WeaveNumbers[float]:
     nothing: dict[str, Any] = dict.fromkeys(WeaveNumbers.__slots__, 0.0)
     limits = {name: math.inf for name in nothing if name.startswith("max_")}
     truths = {"is_jacquard": False, "harness_known": False}
-    known = {"cloths": 1, "loom_shafts": math.inf, "repeat_ends": 1}
+    known = {
+        "cloths": 1,
+        "cloths_meant": 1,
+        "layer_parts": 1,
+        "loom_shafts": math.inf,
+        "repeat_ends": 1,
+    }
     return WeaveNumbers(**(nothing | limits | truths | known | changes))
 
 

@@ -41,7 +41,12 @@ __all__ = [
     "IntegritySheet",
     "InterlacingSheet",
     "JacquardSheet",
+    "LayerInWeave",
     "LayerSheet",
+    "LayerSummary",
+    "Layers",
+    "LayersInWeave",
+    "LayersSummary",
     "LeftOut",
     "Loom",
     "Motion",
@@ -66,6 +71,8 @@ __all__ = [
     "ValueBand",
     "Warp",
     "WarpBeam",
+    "WarpGroup",
+    "WarpGroupSummary",
     "WarpStrain",
     "WarpSummary",
     "Watched",
@@ -390,8 +397,9 @@ class ClothSummary(Record):
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
         tightness_pct: How near the cloth is to jamming where its threads are closest: 100 is the
-            jammed cloth [%].
-        mean_tightness_pct: The same by the mean floats and setts of the whole cloth [%].
+            jammed cloth; of layers, each is set against itself [%].
+        mean_tightness_pct: The same by the mean floats and setts of the whole cloth, or of the
+            tightest layer [%].
         tightest_square: Where the threads are closest; ``None`` if the weave repeats within 16 x 16
             threads and is set evenly, so that it is judged as a whole.
         ends_setting_use_pct: Ends as a share of the most that ends-plus-intersections allows [%].
@@ -527,6 +535,7 @@ class Construction(Record):
         warp: The warp.
         weft: The weft.
         weave: The weave.
+        layers: The layer of each thread, for double, backed and pile cloths.
         width_cm: Width of one panel at the stated stage, selvedges included [cm].
         width_in: Width of one panel at the stated stage, selvedges included [in].
         thickness_mm: Thickness of the grey cloth under the tension of winding [mm].
@@ -547,6 +556,7 @@ class Construction(Record):
     warp: models.Warp
     weft: models.Weft
     weave: str | Mapping[str, object]
+    layers: models.Layers | None = None
     width_cm: float | None = None
     width_in: float | None = None
     thickness_mm: float | None = None
@@ -953,6 +963,23 @@ class JacquardSheet(Record):
 
 
 @record
+class LayerInWeave(Record):
+    """A layer in a weave.
+
+    Attributes:
+        layer: Its letter.
+        kind: ``cloth`` with ends and picks of its own, ``backing`` (or wadding) with ends or picks
+            alone, or ``pile``.
+        weave: The weave of its threads alone; of a backing and of pile, with the threads that bind
+            it; ``None`` if nothing does.
+    """
+
+    layer: str
+    kind: str
+    weave: str | None = None
+
+
+@record
 class LayerSheet(Record):
     """A cloth of its own, or a thread that lies loose.
 
@@ -967,6 +994,106 @@ class LayerSheet(Record):
     pick_count: int
     ends: tuple[int, ...]
     picks: tuple[int, ...]
+
+
+@record
+class LayerSummary(Record):
+    """A layer of the grey cloth.
+
+    Attributes:
+        layer: Its letter.
+        kind: ``cloth`` with ends and picks of its own, ``backing`` (or wadding) with ends or picks
+            alone, or ``pile``.
+        weave: The weave of its threads alone; of a backing and of pile, with the threads that bind
+            it; ``None`` if nothing does.
+        ends_per_cm: Its own ends in the grey cloth [ends/cm].
+        picks_per_cm: Its own picks in the grey cloth [picks/cm].
+        tightness_pct: How near it is to its own jam; ``None`` of pile and of a wadding [%].
+        warp_crimp_pct: Crimp that its ends would have by themselves; those of the cloth have the
+            mean of all layers, because they come from one warp [%].
+        weft_crimp_pct: Crimp that its picks would have by themselves; those of the cloth have the
+            mean of all layers, because all picks are inserted over one width [%].
+        pile_height_mm: Height of the pile: of ends from the pile ratio, of picks half of their
+            longest float; ``None`` if it is no pile [mm].
+        thickness_mm: Thickness of the layer; of pile its height [mm].
+        mass_g_per_m2: Mass of its own threads in the grey cloth [g/m²].
+        warp_yarn_kg: Warp yarn that it takes, waste included, without selvedges [kg].
+        weft_yarn_kg: Weft yarn that it takes, waste included [kg].
+    """
+
+    layer: str
+    kind: str
+    weave: str | None = None
+    ends_per_cm: float
+    picks_per_cm: float
+    tightness_pct: float | None = None
+    warp_crimp_pct: float | None = None
+    weft_crimp_pct: float | None = None
+    pile_height_mm: float | None = None
+    thickness_mm: float
+    mass_g_per_m2: float
+    warp_yarn_kg: float
+    weft_yarn_kg: float
+
+
+@record
+class Layers(Record):
+    """Which layer each thread belongs to, for cloths whose threads lie over one another.
+
+    Layers are listed by letter; each is set against its own threads, and pile against none.
+    Selvedge ends are outside.
+
+    Attributes:
+        ends: The layer of every end, as a thread order with one letter a layer: ``1F 1B``, ``2(F B)
+            1F``.
+        picks: The layer of every pick, as a thread order with one letter a layer: ``1F 1B``, ``2(F
+            B) 1F``.
+        joined: How the layers that are not pile are joined; needed if there are several.
+        pile: The layers that are pile.
+    """
+
+    ends: str
+    picks: str
+    joined: str | None = None
+    pile: tuple[str, ...] | None = None
+
+
+@record
+class LayersInWeave(Record):
+    """The layers that are declared, in a weave.
+
+    Attributes:
+        joined: How they are joined; ``None`` if one alone is not pile.
+        stitches_per_repeat: Stitches in the repeat of weave and layers together; ``None`` if none
+            are meant.
+        repeat_ends: Ends after which weave and layers repeat together.
+        repeat_picks: Picks after which weave and layers repeat together.
+        layers: From the face to the back, then the pile.
+    """
+
+    joined: str | None = None
+    stitches_per_repeat: int | None = None
+    repeat_ends: int
+    repeat_picks: int
+    layers: tuple[models.LayerInWeave, ...]
+
+
+@record
+class LayersSummary(Record):
+    """The layers of the cloth, each set against itself.
+
+    Attributes:
+        joined: How they are joined; ``None`` if one alone is not pile.
+        stitches_per_repeat: Stitches in the repeat of weave and layers together; ``None`` if none
+            are meant.
+        stitches_per_cm2: Stitches in the grey cloth; ``None`` if none are meant [1/cm²].
+        layers: From the face to the back, then the pile.
+    """
+
+    joined: str | None = None
+    stitches_per_repeat: int | None = None
+    stitches_per_cm2: float | None = None
+    layers: tuple[models.LayerSummary, ...]
 
 
 @record
@@ -1342,6 +1469,8 @@ class ReportFields(Record):
         rates: How fast the cloth runs on this loom, and what limits it.
         setup: How the loom is set up for it.
         cloth: What the cloth is.
+        layers: The layers of the cloth, each set against itself; ``None`` if the order declares
+            none.
         yarn: Yarn that the order takes, a line a yarn.
         warp: The warp: length and beams.
         assumptions: Every value that was not given and was therefore assumed.
@@ -1360,6 +1489,7 @@ class ReportFields(Record):
     rates: models.Rates
     setup: models.Setup
     cloth: models.ClothSummary
+    layers: models.LayersSummary | None = None
     yarn: tuple[models.YarnUse, ...]
     warp: models.WarpSummary
     assumptions: tuple[models.Assumption, ...]
@@ -1717,6 +1847,7 @@ class Warp(Record):
         crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
         ends_per_cm: Sett of the warp at the stated stage [ends/cm].
         ends_per_in: Sett of the warp at the stated stage [ends/in].
+        beams: Groups of ends with a beam of their own; all ends come from one warp if not given.
     """
 
     yarns: Mapping[str, models.Yarn]
@@ -1724,6 +1855,7 @@ class Warp(Record):
     crimp_pct: float | None = None
     ends_per_cm: float | None = None
     ends_per_in: float | None = None
+    beams: tuple[models.WarpGroup, ...] | None = None
 
 
 @record
@@ -1746,6 +1878,46 @@ class WarpBeam(Record):
 
 
 @record
+class WarpGroup(Record):
+    """Ends with a beam of their own, such as those of pile.
+
+    Attributes:
+        name: What the mill calls them.
+        yarns: Keys of their yarns; every yarn of the warp is in exactly one group.
+        pile_ratio: Yarn length per cloth length, for ends that weave pile [m/m].
+    """
+
+    name: str
+    yarns: tuple[str, ...]
+    pile_ratio: float | None = None
+
+
+@record
+class WarpGroupSummary(Record):
+    """The warp of a group of ends with a beam of its own.
+
+    Attributes:
+        name: Its name.
+        yarns: Keys of its yarns.
+        pile_ratio: Yarn length per cloth length; ``None`` for ends without pile [m/m].
+        ends: Its ends; those of selvedges belong to the group of their yarn.
+        length_m: Warp needed, loom waste included [m].
+        mass_kg: Mass of that warp [kg].
+        beam_capacity_m: Warp that its beam holds; ends without pile are taken to share one [m].
+        beams_needed: Beams one after the other.
+    """
+
+    name: str
+    yarns: tuple[str, ...]
+    pile_ratio: float | None = None
+    ends: int
+    length_m: float
+    mass_kg: float
+    beam_capacity_m: float
+    beams_needed: int
+
+
+@record
 class WarpStrain(Record):
     """What the loom does to an end at every pick.
 
@@ -1763,8 +1935,9 @@ class WarpSummary(Record):
     """The warp: its length and beams, and the tension of its weakest ends in the shed.
 
     Attributes:
-        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered [m].
-        mass_kg: Mass of that warp [kg].
+        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered.
+            Ends of pile are longer, see beams [m].
+        mass_kg: Mass of the warp, that of pile included [kg].
         beam_capacity_m: Warp that one filling of the beams holds [m].
         beams_needed: Beams, or sets of beams abreast, one after the other.
         knots: Knots of all tyings-in, the first warp too.
@@ -1773,6 +1946,7 @@ class WarpSummary(Record):
         days_between_warps: Days that a full beam lasts [d].
         peak_tension_cn: Greatest tension of an end in the shed [cN].
         strength_use_pct: Peak tension as a share of the strength of the end's weakest place [%].
+        beams: Groups of ends with a beam of their own; empty if the order states none.
     """
 
     length_m: float
@@ -1785,6 +1959,7 @@ class WarpSummary(Record):
     days_between_warps: float
     peak_tension_cn: float
     strength_use_pct: float
+    beams: tuple[models.WarpGroupSummary, ...] | None = None
 
 
 @record
@@ -1881,6 +2056,7 @@ class WeaveOptions(TypedDict, total=False):
         ends_per_in: Sett of the warp in the cloth [ends/in].
         picks_per_cm: Sett of the weft in the cloth [picks/cm].
         picks_per_in: Sett of the weft in the cloth [picks/in].
+        layers: The layer of each thread, for double, backed and pile cloths.
         warp: Colours of the ends.
         weft: Colours of the picks.
         total_ends: Ends of the ground over the whole width, without selvedges [ends].
@@ -1897,6 +2073,7 @@ class WeaveOptions(TypedDict, total=False):
     ends_per_in: float | None
     picks_per_cm: float | None
     picks_per_in: float | None
+    layers: models.Layers | Mapping[str, object] | None
     warp: models.ColouredThreads | Mapping[str, object] | None
     weft: models.ColouredThreads | Mapping[str, object] | None
     total_ends: int | None
@@ -1921,6 +2098,7 @@ class WeaveSheetFields(Record):
         floats: The longest floats of four kinds, and the mean ones.
         interlacings: Changes from one side of the cloth to the other.
         integrity: Whether it hangs together, and which threads are loose if not.
+        layers: The layers, if they are declared; else ``None``.
         reverse_side: The weave seen from the back.
         quarter_turn: The weave with warp and weft exchanged.
         symmetries: What can be done to the weave without changing it: names as in ``Comparison``.
@@ -1943,6 +2121,7 @@ class WeaveSheetFields(Record):
     floats: models.FloatSheet
     interlacings: models.InterlacingSheet
     integrity: models.IntegritySheet
+    layers: models.LayersInWeave | None = None
     reverse_side: models.TurnedWeave
     quarter_turn: models.TurnedWeave
     symmetries: tuple[str, ...] | None = None

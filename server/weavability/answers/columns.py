@@ -189,7 +189,7 @@ def _read(
 ) -> list[_Row]:
     """Read a block of orders; those that cannot be read are noted."""
     rows, unkept = [], Ledger(keeps=False)
-    weaves: dict[int, WeaveCounts[float]] = {}
+    weaves: dict[tuple[int, int], WeaveCounts[float]] = {}
     for place in places:
         try:
             with pointing_below("/construction"):
@@ -198,9 +198,10 @@ def _read(
         except InputError as error:
             refused[place] = error
             continue
-        kind = id(symbols.structure)
+        layers = symbols.layered_weave
+        kind = (id(symbols.structure), id(layers))
         if kind not in weaves:
-            weaves[kind] = weave_counts(symbols.structure)
+            weaves[kind] = weave_counts(symbols.structure, layers)
         rows.append(_Row(place, symbols, symbols.stated(), order, weaves[kind]))
     return rows
 

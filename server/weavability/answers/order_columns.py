@@ -60,7 +60,7 @@ def judge_on_looms(cloth: ClothFacts, looms: Sequence[LoomLimits]) -> list[Judge
     """
     usual, park = in_force().usual, park_columns(tuple(looms), at_least=len(looms))
     order, numbers = order_numbers(cloth.symbols), cloth.numbers
-    weave = weave_counts(cloth.structure)
+    weave = weave_counts(cloth.structure, cloth.symbols.layered_weave)
     shared = cast("tuple[OrderNumbers[Floats], ClothNumbers[Floats], Any]", (order, numbers, weave))
     (column,) = park.columns
     with np.errstate(all="ignore"):
@@ -106,7 +106,7 @@ class _WordsOnUse:
         """Those about the weave, for which the other figures of the pair are not needed."""
         cloth = self._cloth
         on = draw_in(cloth.symbols, cloth.numbers, self._limits.shedding)
-        return weave_words(cloth.structure, on)
+        return weave_words(cloth.symbols, on)
 
     @property
     def weft_keys(self) -> tuple[str, ...]:

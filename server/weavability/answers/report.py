@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from weavability.answers.field_words import Since, Unit
+from weavability.answers.field_words import Unit
+from weavability.answers.layer_summary import LayersSummary
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.interference import EfficiencyFacts
 from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.assumptions import Assumption
+from weavability.textiles.field_marks import Since
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,10 +152,13 @@ class ClothSummary:
     thickness_mm: Annotated[float, "Thickness of the grey cloth, by which rolls are wound"]
     tightness_pct: Annotated[
         float,
-        "How near the cloth is to jamming where its threads are closest: 100 is the jammed cloth",
+        "How near the cloth is to jamming where its threads are closest: 100 is the jammed cloth; "
+        "of layers, each is set against itself",
     ]
     mean_tightness_pct: Annotated[
-        float, "The same by the mean floats and setts of the whole cloth", Since("0.2")
+        float,
+        "The same by the mean floats and setts of the whole cloth, or of the tightest layer",
+        Since("0.2"),
     ]
     tightest_square: Annotated[
         TightestSquare | None,
@@ -208,13 +213,33 @@ class YarnUse:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WarpGroupSummary:
+    """The warp of a group of ends with a beam of its own."""
+
+    name: Annotated[str, "Its name"]
+    yarns: Annotated[tuple[str, ...], "Keys of its yarns"]
+    pile_ratio: Annotated[
+        float | None, "Yarn length per cloth length; null for ends without pile", Unit("m/m")
+    ]
+    ends: Annotated[int, "Its ends; those of selvedges belong to the group of their yarn"]
+    length_m: Annotated[float, "Warp needed, loom waste included"]
+    mass_kg: Annotated[float, "Mass of that warp"]
+    beam_capacity_m: Annotated[
+        float, "Warp that its beam holds; ends without pile are taken to share one"
+    ]
+    beams_needed: Annotated[int, "Beams one after the other"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WarpSummary:
     """The warp: its length and beams, and the tension of its weakest ends in the shed."""
 
     length_m: Annotated[
-        float, "Warp needed, loom waste included; for 1000 m of cloth if no length is ordered"
+        float,
+        "Warp needed, loom waste included; for 1000 m of cloth if no length is ordered. Ends of "
+        "pile are longer, see beams",
     ]
-    mass_kg: Annotated[float, "Mass of that warp"]
+    mass_kg: Annotated[float, "Mass of the warp, that of pile included"]
     beam_capacity_m: Annotated[float, "Warp that one filling of the beams holds"]
     beams_needed: Annotated[int, "Beams, or sets of beams abreast, one after the other"]
     knots: Annotated[int, "Knots of all tyings-in, the first warp too"]
@@ -224,6 +249,11 @@ class WarpSummary:
     peak_tension_cn: Annotated[float, "Greatest tension of an end in the shed"]
     strength_use_pct: Annotated[
         float, "Peak tension as a share of the strength of the end's weakest place"
+    ]
+    beams: Annotated[
+        tuple[WarpGroupSummary, ...],
+        "Groups of ends with a beam of their own; empty if the order states none",
+        Since("0.2"),
     ]
 
 
@@ -240,6 +270,11 @@ class Report:
     rates: Annotated[Rates, "How fast the cloth runs on this loom, and what limits it"]
     setup: Annotated[Setup, "How the loom is set up for it"]
     cloth: Annotated[ClothSummary, "What the cloth is"]
+    layers: Annotated[
+        LayersSummary | None,
+        "The layers of the cloth, each set against itself; null if the order declares none",
+        Since("0.2"),
+    ]
     yarn: Annotated[tuple[YarnUse, ...], "Yarn that the order takes, a line a yarn"]
     warp: Annotated[WarpSummary, "The warp: length and beams"]
     assumptions: Annotated[

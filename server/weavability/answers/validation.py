@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
 from weavability.answers.field_changes import changed, value_at
+from weavability.answers.layer_summary import layers_summary
 from weavability.answers.remedies import proposals
 from weavability.answers.report import (
     ClothSummary,
@@ -21,6 +22,7 @@ from weavability.answers.report import (
     Report,
     Setup,
     TightestSquare,
+    WarpGroupSummary,
     WarpSummary,
     YarnUse,
 )
@@ -39,7 +41,7 @@ from weavability.checks.registry import comparisons, observe_facts, run_checks
 from weavability.checks.rules import Observation
 from weavability.looms.beams import warp_mass_kg
 from weavability.looms.drawing_in import OnHooks, OnShafts
-from weavability.looms.fit import Fit, fit_cloth, yarn_amounts
+from weavability.looms.fit import Fit, GroupWarp, fit_cloth, yarn_amounts
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.reeds import reed_counts
@@ -269,6 +271,7 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         rates=_rates(fit),
         setup=_setup(fit),
         cloth=_cloth(fit.cloth),
+        layers=layers_summary(fit),
         yarn=tuple(_yarn_uses(fit)),
         warp=_warp(fit),
         assumptions=tuple(assumptions_of(fit)),
@@ -391,9 +394,12 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
 
 def _warp(fit: Fit) -> WarpSummary:
     plan, cloth = fit.warp, fit.cloth
+    groups = fit.groups if cloth.construction.warp.beams else ()
     return WarpSummary(
         length_m=plan.warp_length_m,
-        mass_kg=warp_mass_kg(
+        mass_kg=sum(group.mass_kg for group in groups)
+        if groups
+        else warp_mass_kg(
             length_m=plan.warp_length_m,
             ends=cloth.ends.total,
             linear_density_tex=cloth.warp.linear_density_tex,
@@ -406,6 +412,20 @@ def _warp(fit: Fit) -> WarpSummary:
         days_between_warps=plan.days_between_warps,
         peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
         strength_use_pct=fit.hardest_warp[1].strength_use_pct,
+        beams=tuple(map(_group, groups)),
+    )
+
+
+def _group(warp: GroupWarp) -> WarpGroupSummary:
+    return WarpGroupSummary(
+        name=warp.group.name,
+        yarns=warp.group.yarns,
+        pile_ratio=warp.group.pile_ratio,
+        ends=warp.ends,
+        length_m=warp.length_m,
+        mass_kg=warp.mass_kg,
+        beam_capacity_m=warp.beam_capacity_m,
+        beams_needed=warp.beams_needed,
     )
 
 

@@ -29,6 +29,8 @@ class CheckCode(StrEnum):
     WEAVE_LOOSE_THREAD = "weave.loose_thread"
     WEAVE_LONG_FLOAT = "weave.long_float"
     WEAVE_DRAFT_MISMATCH = "weave.draft_mismatch"
+    LAYERS_CONTRADICTED = "layers.contradicted"
+    LAYERS_UNSTITCHED = "layers.unstitched"
     SETT_JAMMED = "sett.jammed"
     SETT_NOT_JUDGED = "sett.not_judged"
     SETT_TIGHT = "sett.tight"

@@ -19,11 +19,12 @@ from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.cloth import ClothFacts, cloth_symbols
+from weavability.textiles.cloth import ClothFacts, ClothSymbols, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
 from weavability.textiles.construction import Construction
 from weavability.textiles.jamming import Place
+from weavability.textiles.layered_weave import Contradiction, LayeredWeave
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.weave_structure import Structure
 
@@ -34,6 +35,11 @@ class WeaveNumbers(Record[N]):
 
     Attributes:
         cloths: Cloths that are not bound to one another; loose threads do not count.
+        cloths_meant: Cloths that the order declares to be separate, or that ``layers.unstitched``
+            reports; else 1.
+        layer_clashes: Crossings (or 1 for all else) at which the weave contradicts the layers that
+            are declared.
+        layer_parts: Parts of stitched layers that no stitch joins; else 1.
         draft_faults: Requested drafts that cannot weave the cloth.
         lift_picks: Picks after which the lift repeats.
         lift_swing_pct: Greatest less least share of the ends raised on a pick.
@@ -52,6 +58,9 @@ class WeaveNumbers(Record[N]):
     """
 
     cloths: N
+    cloths_meant: N
+    layer_clashes: N
+    layer_parts: N
     loose_ends: N
     loose_picks: N
     longest_float_mm: N
@@ -96,6 +105,7 @@ class WeaveWords:
     Attributes:
         draft_fault: Why the requested draft cannot weave the cloth; ``""`` if it can.
         has_other_draft: Whether another draft takes its place.
+        contradiction: How the weave contradicts the declared layers, if it does.
     """
 
     loose_ends: tuple[int, ...]
@@ -103,6 +113,7 @@ class WeaveWords:
     shedding: str
     draft_fault: str
     has_other_draft: bool
+    contradiction: Contradiction | None = None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -135,7 +146,7 @@ def facts_of(fit: Fit) -> Facts[float]:
     """Gather the numbers of one cloth on one loom."""
     cloth = fit.cloth
     return facts_from(
-        weave_counts(cloth.structure),
+        weave_counts(cloth.structure, cloth.symbols.layered_weave),
         fit.order,
         cloth.numbers,
         fit.limits.shedding.numbers,
@@ -166,13 +177,14 @@ def facts_of_trial(construction: Construction, limits: LoomLimits) -> Facts[floa
         return None
     drawn = drawn_numbers(draw_in(symbols, cloth, limits.shedding))
     shedding = limits.shedding.numbers
-    return facts_from(weave_counts(symbols.structure), order, cloth, shedding, drawn, loom, fit)
+    counts = weave_counts(symbols.structure, symbols.layered_weave)
+    return facts_from(counts, order, cloth, shedding, drawn, loom, fit)
 
 
 def words_of(fit: Fit) -> Words:
     """Gather the names and texts of one cloth on one loom."""
     return Words(
-        weave=weave_words(fit.cloth.structure, fit.drawing_in),
+        weave=weave_words(fit.cloth.symbols, fit.drawing_in),
         weft_keys=weft_keys(fit.cloth),
         weft_materials=weft_materials(fit.cloth),
         hardest_weft=fit.hardest_weft.key,
@@ -198,8 +210,9 @@ def weft_materials(cloth: ClothFacts) -> tuple[str, ...]:
     return tuple(f"{yarn.fibre.key} {yarn.kind}" for yarn in yarns)
 
 
-def weave_words(structure: Structure, on: DrawingIn) -> WeaveWords:
-    """Gather the names and texts of a weave that is drawn in on a loom."""
+def weave_words(cloth: ClothSymbols, on: DrawingIn) -> WeaveWords:
+    """Gather the names and texts of the weave of a cloth that is drawn in on a loom."""
+    structure = cloth.structure
     drawn = on.drawn if isinstance(on, OnShafts) else None
     return WeaveWords(
         loose_ends=structure.loose_ends,
@@ -207,6 +220,7 @@ def weave_words(structure: Structure, on: DrawingIn) -> WeaveWords:
         shedding=on.limits.kind.in_words,
         draft_fault=(drawn.draft_fault or "") if drawn else "",
         has_other_draft=drawn is not None,
+        contradiction=contradiction_of(cloth.layered_weave),
     )
 
 
@@ -215,6 +229,9 @@ class WeaveCounts(Record[N]):
     """What a weave alone decides; see :class:`WeaveNumbers`."""
 
     cloths: N
+    cloths_meant: N
+    layer_clashes: N
+    layer_parts: N
     loose_ends: N
     loose_picks: N
     lift_picks: N
@@ -223,10 +240,14 @@ class WeaveCounts(Record[N]):
     repeat_ends: N
 
 
-def weave_counts(structure: Structure) -> WeaveCounts[float]:
-    """Count what a weave alone decides."""
+def weave_counts(structure: Structure, layers: LayeredWeave | None) -> WeaveCounts[float]:
+    """Count what a weave alone decides, with the layers that are declared in it."""
+    contradiction = contradiction_of(layers)
     return WeaveCounts(
         cloths=structure.cloths,
+        cloths_meant=layers.cloths if layers else 1,
+        layer_clashes=contradiction.crossings if contradiction else 0,
+        layer_parts=layers.unbound_parts if layers else 1,
         loose_ends=len(structure.loose_ends),
         loose_picks=len(structure.loose_picks),
         lift_picks=structure.picks,
@@ -234,6 +255,11 @@ def weave_counts(structure: Structure) -> WeaveCounts[float]:
         warp_up_pct=100 * structure.warp_up_share,
         repeat_ends=structure.ends,
     )
+
+
+def contradiction_of(layers: LayeredWeave | None) -> Contradiction | None:
+    """Return how a weave contradicts the layers that are declared in it, if it does."""
+    return layers.contradiction if layers else None
 
 
 def facts_from(
@@ -249,6 +275,9 @@ def facts_from(
     return Facts(
         weave=WeaveNumbers(
             cloths=weave.cloths,
+            cloths_meant=weave.cloths_meant,
+            layer_clashes=weave.layer_clashes,
+            layer_parts=weave.layer_parts,
             loose_ends=weave.loose_ends,
             loose_picks=weave.loose_picks,
             longest_float_mm=cloth.longest_float_mm,

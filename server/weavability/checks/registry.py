@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from weavability.checks import (
     colour,
     insertion,
+    layers,
     order,
     picks,
     reed,
@@ -57,6 +58,7 @@ SUBJECTS: Final = (
     reed,
     shedding,
     weave,
+    layers,
     sett,
     weft,
     insertion,
@@ -72,6 +74,7 @@ Ranks = NDArray[np.int8]
 COUNTED: Final = frozenset(
     {
         "layers",
+        "crossings",
         "threads",
         "panels",
         "ends",

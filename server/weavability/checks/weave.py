@@ -26,7 +26,8 @@ MOST_LISTED: Final = 8
 describe(
     CheckCode.WEAVE_FALLS_APART,
     says="The threads must hold one another in one cloth.",
-    compares="number of separate layers with one",
+    compares="number of separate cloths with one, or with those that construction.layers declares "
+    "to be separate",
     formula="arrow from the upper to the lower thread at every crossing; the cloth hangs together "
     "if and only if the graph is strongly connected",
     source="[CLAPHAM-1980]",
@@ -35,15 +36,16 @@ describe(
 
 @compare_weave(CheckCode.WEAVE_FALLS_APART, passed, Severity.ERROR, unit="layers")
 def falls_apart(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
-    """Layers that nothing binds are several cloths."""
-    return w.cloths, (1 + 0 * w.cloths,), True
+    """Layers that nothing binds are several cloths, which may be meant."""
+    return w.cloths, (w.cloths_meant,), True
 
 
 message(
     falls_apart,
     pointer=WEAVE,
     error="The weave falls apart into {actual} cloths that are not bound to one another. Stitch "
-    "the layers, or state the weave of one layer.",
+    "the layers, state the weave of one layer, or declare in construction.layers that they are "
+    "meant to be separate.",
 )
 
 describe(

@@ -15,9 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from weavability.drawing import svg
+from weavability.drawing import layer_signs, svg
 from weavability.textiles.colouring import MAX_FACE_CELLS, Face, colour_repeat, face_of, face_shares
 from weavability.textiles.errors import InputError
+from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.weave_matrix import Weave
 
 MOST_THREADS_DRAWN: Final = 64
@@ -58,6 +59,7 @@ def draw_cloth_face(
     ends_per_cm: float,
     picks_per_cm: float,
     name: str = "",
+    layers: LayeredWeave | None = None,
 ) -> str:
     """Draw the face of a cloth as SVG.
 
@@ -68,6 +70,8 @@ def draw_cloth_face(
         ends_per_cm: Ends per cm.
         picks_per_cm: Picks per cm.
         name: What the drawing is titled; the weave's own name when not given.
+        layers: The layers that are declared. Threads have letters, and those of every layer but
+            the first are hatched; dots are not.
 
     Returns:
         An SVG document, showing at least one repeat of weave and colour if that is no more than
@@ -92,20 +96,44 @@ def draw_cloth_face(
         f"{shown} ends × {picks} picks, {ends / ends_per_cm:.2f} × {picks / picks_per_cm:.2f} cm"
     )
     title = name or weave.name or "Cloth"
-    draw = _threads if max(ends, picks) <= MOST_THREADS_DRAWN else _dots
+    as_threads = max(ends, picks) <= MOST_THREADS_DRAWN
+    parts = [svg.text(_MARGIN, 26, title, size=15)]
+    parts.append(_threads(window) if as_threads else _dots(window))
+    described = f"First pick at the bottom, first end at the left: {under}. {_in_words(shares)}"
+    height = window.height + 2 * _MARGIN
+    parts.append(svg.text(_MARGIN, height - (8 if layers else 16), under, size=11))
+    if layers is not None:
+        parts += _layers(layers, window) if as_threads else []
+        words = layer_signs.in_words(layers)
+        if as_threads and len(layers.layers) > 1:
+            words += f"; hatched {', '.join(one.letter for one in layers.layers[1:])}"
+        parts.append(svg.text(_MARGIN, height + 10, words, size=11))
+        described += f" {words}."
+        height += layer_signs.LINE
     return svg.document(
         width=max(window.width + 2 * _MARGIN, 320),
-        height=window.height + 2 * _MARGIN,
+        height=height,
         title=f"Face of the cloth: {title}",
-        description=(
-            f"First pick at the bottom, first end at the left: {under}. {_in_words(shares)}"
-        ),
-        parts=[
-            svg.text(_MARGIN, 26, title, size=15),
-            draw(window),
-            svg.text(_MARGIN, window.height + 2 * _MARGIN - 16, under, size=11),
-        ],
+        description=described,
+        parts=parts,
     )
+
+
+def _layers(layers: LayeredWeave, window: _Window) -> list[str]:
+    """Hatch the threads of every layer but the first, and write the letters of all."""
+    parts = []
+    for letter, pattern, hatch in layer_signs.hatches(layers):
+        mine = layer_signs.belonging(layers, letter, window.up)
+        bars = _bars(window, mine & ~window.up, upright=False)
+        bars += _bars(window, mine & window.up, upright=True)
+        at = f'transform="translate({_MARGIN} {_MARGIN})" fill="{hatch}" fill-opacity="0.6"'
+        parts.append(f"<defs>{pattern}</defs><g {at}>{bars}</g>")
+    picks, ends = window.up.shape
+    cell = (window.cell_width, window.cell_height)
+    return [
+        *parts,
+        layer_signs.letters(layers, ends=ends, picks=picks, x=_MARGIN, y=_MARGIN, cell=cell),
+    ]
 
 
 def _shown(repeat: int) -> int:

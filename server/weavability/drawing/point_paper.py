@@ -8,15 +8,21 @@ ink and framed, the others pale.
 from __future__ import annotations
 
 import io
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image
 
-from weavability.drawing import svg
+from weavability.drawing import layer_signs, svg
+from weavability.drawing.layer_signs import Sign
 from weavability.textiles.drafting import Draft, draft_weave
 from weavability.textiles.jamming import Place
+from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.weave_matrix import Matrix, Weave
 
 LARGEST_RULED: Final = 400
@@ -32,11 +38,19 @@ _SMALLEST_CELL: Final = 4
 _PATH_CELLS: Final = 40_000
 _MARGIN: Final = 44
 _GAP: Final = 16
+_LETTERS: Final = 12
+"""Height of the letters of layers below the numbers of the ends."""
+
 _OVERVIEW: Final = 1_000
 
 
 def draw_point_paper(
-    weave: Weave, *, draft: Draft | None = None, name: str = "", tightest: Place | None = None
+    weave: Weave,
+    *,
+    draft: Draft | None = None,
+    name: str = "",
+    tightest: Place | None = None,
+    layers: LayeredWeave | None = None,
 ) -> str:
     """Draw a weave as SVG.
 
@@ -46,6 +60,8 @@ def draw_point_paper(
             than ``MOST_SHAFTS_DRAWN`` shafts is not drawn.
         name: What the drawing is titled; the weave's own name when not given.
         tightest: Where the threads of the cloth are closest, to be marked.
+        layers: The layers that are declared in it. Their threads have letters, and what is raised
+            has another sign in each layer; an overview has neither.
 
     Returns:
         An SVG document.
@@ -56,7 +72,7 @@ def draw_point_paper(
     drawn = draft or draft_weave(repeat)
     if max(len(drawn.threading), drawn.picks) > LARGEST_RULED:
         drawn = draft_weave(repeat)
-    return _Sheet.of(repeat, drawn, name or weave.name, tightest).draw()
+    return _Sheet.of(repeat, drawn, name or weave.name, tightest, layers).draw()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,12 +87,23 @@ class _Sheet:
     picks: int
     cell: float
     tightest: Place | None
+    layers: LayeredWeave | None
 
     @classmethod
-    def of(cls, repeat: Weave, draft: Draft, name: str, tightest: Place | None) -> _Sheet:
+    def of(
+        cls,
+        repeat: Weave,
+        draft: Draft,
+        name: str,
+        tightest: Place | None,
+        layers: LayeredWeave | None,
+    ) -> _Sheet:
         with_draft = draft.shafts <= MOST_SHAFTS_DRAWN
-        ends = _shown(len(draft.threading) if with_draft else repeat.ends)
-        picks = _shown(draft.picks if with_draft else repeat.picks)
+        ends = len(draft.threading) if with_draft else repeat.ends
+        picks = draft.picks if with_draft else repeat.picks
+        if layers is not None:
+            ends, picks = _together(ends, layers.joint_ends), _together(picks, layers.joint_picks)
+        ends, picks = _shown(ends), _shown(picks)
         columns = ends + draft.shafts if with_draft else ends
         cell = min(_LARGEST_CELL, max(_SMALLEST_CELL, int((_WIDEST - 100) / columns)))
         return cls(
@@ -88,6 +115,7 @@ class _Sheet:
             picks=picks,
             cell=cell,
             tightest=tightest,
+            layers=layers,
         )
 
     def draw(self) -> str:
@@ -96,30 +124,48 @@ class _Sheet:
         beside = shafts * self.cell + _GAP if shafts else 0
         top = _MARGIN + beside
         width = _MARGIN + self.ends * self.cell + beside + _MARGIN
-        height = top + self.picks * self.cell + _MARGIN
-        parts = [self._weave(_MARGIN, top)]
+        signs = self._signs()
+        legend = layer_signs.legend_height(signs) + _LETTERS if self.layers else 0
+        height = top + self.picks * self.cell + _MARGIN + legend
+        parts = [self._weave(_MARGIN, top, signs)]
         if shafts:
             parts.append(self._threading(_MARGIN, _MARGIN))
             parts.append(self._lift_plan(_MARGIN + self.ends * self.cell + _GAP, top))
-        parts.append(self._caption(height))
+        if self.layers is not None:
+            parts.append(
+                layer_signs.legend(self.layers, signs, x=_MARGIN, y=height - legend + _LETTERS - 10)
+            )
+        parts.append(self._caption(height - legend + (_LETTERS if self.layers else 0)))
         return svg.document(
-            width=max(width, 360),
+            width=max(width, 480 if self.layers else 360),
             height=height,
             title=f"Point paper: {self.name or 'weave'}",
             description=self._description(),
             parts=parts,
         )
 
-    def _weave(self, x: float, y: float) -> str:
+    def _signs(self) -> dict[Sign, NDArray[np.bool_]]:
+        """Sort the crossings by sign; none, without layers or if there are too many of them."""
+        marks = _tiled(self.repeat.matrix, self.picks, self.ends)
+        if self.layers is None or marks.size > _PATH_CELLS:
+            return {}
+        return layer_signs.signs_of(self.layers, marks)
+
+    def _weave(self, x: float, y: float, signs: Mapping[Sign, NDArray[np.bool_]]) -> str:
         """Return the weave, its first repeat framed, with numbers along two sides."""
         marks = _tiled(self.repeat.matrix, self.picks, self.ends)
         first = (self.repeat.picks, self.repeat.ends)
-        panel = _panel(marks, x=x, y=y, cell=self.cell, first=first)
+        panel = _panel(marks, x=x, y=y, cell=self.cell, first=first, signs=signs)
         marked = ""
         if self.tightest is not None:
             bottom = y + self.picks * self.cell
             marked = _mark(self.tightest, self.repeat, x=x, bottom=bottom, cell=(self.cell,) * 2)
-        return panel + marked + self._numbers(x, y)
+        panel += marked + self._numbers(x, y)
+        if self.layers is None:
+            return panel
+        return panel + layer_signs.letters(
+            self.layers, ends=self.ends, picks=self.picks, x=x, y=y, cell=(self.cell, self.cell)
+        )
 
     def _threading(self, x: float, y: float) -> str:
         """Return the threading, the first shaft nearest to the weave."""
@@ -183,6 +229,8 @@ class _Sheet:
             "First pick at the bottom, first end at the left; a filled square is a raised warp "
             "end."
         ) + _in_words(self.tightest)
+        if self.layers is not None:
+            what += f" {layer_signs.in_words(self.layers)}."
         if not self.with_draft:
             return f"{what} It takes {self.draft.shafts} hooks, so no shafts are drawn."
         threading = ", ".join(map(str, self.draft.threading[:60]))
@@ -191,6 +239,12 @@ class _Sheet:
             f"{what} Above it the {self.draft.kind} threading on {self.draft.shafts} shafts: "
             f"{threading}{more}. At its right the lift plan, first shaft at the left."
         )
+
+
+def _together(threads: int, repeat: int) -> int:
+    """Return the threads after which a sheet and its layers repeat, unless they are too many."""
+    both = math.lcm(threads, repeat)
+    return both if both <= LARGEST_RULED else threads
 
 
 def _shown(threads: int) -> int:
@@ -210,12 +264,28 @@ def _tiled(matrix: Matrix, rows: int, columns: int) -> Matrix:
     return tiled
 
 
-def _panel(marks: Matrix, *, x: float, y: float, cell: float, first: tuple[int, int]) -> str:
-    """Return a ruled panel with its marks, those of the first repeat in ink and framed."""
+def _panel(
+    marks: Matrix,
+    *,
+    x: float,
+    y: float,
+    cell: float,
+    first: tuple[int, int],
+    signs: Mapping[Sign, NDArray[np.bool_]] = MappingProxyType({}),
+) -> str:
+    """Return a ruled panel with its marks, those of the first repeat in ink and framed.
+
+    Signs, if there are any, take the place of filled squares.
+    """
     rows, columns = marks.shape
     inside = np.zeros(marks.shape, dtype=np.bool_)
     inside[: first[0], : first[1]] = True
-    filled = marks.astype(np.bool_)
+    shown = signs or {Sign.OWN: marks.astype(np.bool_)}
+    inked = "".join(
+        _marks(sign, where & part, colour)
+        for part, colour in ((~inside, svg.PALE_INK), (inside, svg.INK))
+        for sign, where in shown.items()
+    )
     place = f'transform="translate({svg.number(x)} {svg.number(y)}) scale({svg.number(cell)})"'
     frame = (
         f'<rect x="0" y="{rows - first[0]}" width="{first[1]}" height="{first[0]}" fill="none" '
@@ -224,7 +294,7 @@ def _panel(marks: Matrix, *, x: float, y: float, cell: float, first: tuple[int, 
     return (
         f"<g {place}>"
         f'<rect width="{columns}" height="{rows}" fill="#fff"/>'
-        f"{_marks(filled & ~inside, svg.PALE_INK)}{_marks(filled & inside, svg.INK)}"
+        f"{inked}"
         f'<path d="{svg.grid(columns, rows)}" stroke="{svg.RULE}" '
         f'stroke-width="{svg.number(0.8 / cell)}" fill="none"/>'
         f'<path d="{svg.grid(columns, rows, every=8)}" stroke="{svg.STRONG_RULE}" '
@@ -232,12 +302,12 @@ def _panel(marks: Matrix, *, x: float, y: float, cell: float, first: tuple[int, 
     )
 
 
-def _marks(filled: np.typing.NDArray[np.bool_], colour: str) -> str:
-    """Return filled squares, as paths or, if there are very many, as an embedded picture."""
+def _marks(sign: Sign, filled: NDArray[np.bool_], colour: str) -> str:
+    """Return signs as paths or, if there are very many, as an embedded picture of squares."""
     if not filled.any():
         return ""
     if filled.size <= _PATH_CELLS:
-        return f'<path d="{svg.squares(filled)}" fill="{colour}"/>'
+        return layer_signs.drawn(sign, filled, colour=colour)
     rows, columns = filled.shape
     levels = Image.fromarray(np.where(filled[::-1], 0, 1).astype(np.uint8), mode="P")
     levels.putpalette([int(colour[place : place + 2], 16) for place in (1, 3, 5)] + [255] * 3)

@@ -42,7 +42,7 @@ def _point_paper(case: WeaveCase) -> str:
     if case.drafts.given_faults:
         # The reader would take the drawing-in shown for the requested one.
         name = f"{name or 'Weave'} (the draft given does not weave it; drawn in another way)"
-    return draw_point_paper(case.repeat, draft=case.drafts.in_use, name=name)
+    return draw_point_paper(case.repeat, draft=case.drafts.in_use, name=name, layers=case.layers)
 
 
 def _cloth_face(case: WeaveCase) -> str:
@@ -67,6 +67,7 @@ def _cloth_face(case: WeaveCase) -> str:
         ends_per_cm=ends_per_cm,
         picks_per_cm=picks_per_cm,
         name=f"{name} (assumed: {'; '.join(assumed)})" if assumed else name,
+        layers=case.layers,
     )
 
 

@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from weavability.looms.beams import (
     WarpPlan,
     WarpTension,
+    beam_capacity_m,
+    beams_needed,
     cloth_roll_capacity_m,
     warp_plan,
     warp_tension,
+    winding_diameter_cm,
 )
 from weavability.looms.carriers import InsertionMotion, insertion_motion
 from weavability.looms.denting import Denting, dent
 from weavability.looms.drawing_in import DrawingIn, OnShafts, draw_in
-from weavability.looms.fit_numbers import FitNumbers, fit_numbers, weft_rate_m_per_min
+from weavability.looms.fit_numbers import (
+    FitNumbers,
+    fit_numbers,
+    least_beam_m,
+    usable_beam_m,
+    weft_rate_m_per_min,
+)
 from weavability.looms.guards import positive
 from weavability.looms.interference import (
     Efficiency,
@@ -42,6 +51,7 @@ from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import Draft
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
 from weavability.textiles.thread_systems import threads_by_yarn
+from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.yarns import YarnFacts
 
 
@@ -88,6 +98,34 @@ class YarnAmount:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GroupWarp:
+    """The warp of a group of ends with a beam of its own.
+
+    Attributes:
+        ends: Its ends over all panels; selvedge ends count with the group of their yarn.
+        length_m: Warp to prepare, the waste of every beam included.
+        beam_capacity_m: Warp that a full beam holds; of ground ends, all that are not pile.
+        beams_needed: Beams one after the other.
+        mass_kg: Of that warp, unsized.
+    """
+
+    group: GroupFacts
+    ends: int
+    length_m: float
+    beam_capacity_m: float
+    beams_needed: int
+    mass_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayerYarn:
+    """Yarn that a layer takes, waste included, in kg; selvedge ends belong to none."""
+
+    warp_kg: float
+    weft_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fit:
     """The facts of one cloth on one loom.
 
@@ -103,7 +141,9 @@ class Fit:
         hardest_warp: The warp yarn that uses most of its strength, and its tension.
         hours: For the order; ``None`` if it states no length.
         days: The same in days of the mill's calendar.
-        warp: Beams, doffs and knots of the order, or of 1000 m if it states no length.
+        warp: Beams, doffs and knots of the order, or of 1000 m if it states no length; of the ends
+            that are not on a beam for pile.
+        groups: The warp of every group of ends with a beam of its own.
     """
 
     cloth: ClothFacts
@@ -126,6 +166,7 @@ class Fit:
     hours: float | None
     days: float | None
     warp: WarpPlan
+    groups: tuple[GroupWarp, ...]
     cloth_roll_capacity_m: float
     hardest_warp: tuple[str, WarpTension]
     assumptions: tuple[Assumption, ...]
@@ -176,6 +217,8 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     wefts = tuple(_at_speed(weft, rises, speed, rate) for weft in shares)
     output = _output(cloth, limits, numbers)
     roll_capacity_m = _roll_capacity_m(cloth, limits)
+    warp = _warp(cloth, limits, numbers, roll_capacity_m=roll_capacity_m)
+    groups = tuple(_group_warps(cloth, limits, order, warp))
     return Fit(
         cloth=cloth,
         limits=limits,
@@ -196,7 +239,8 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         output_m2_per_h=output.m2_per_h,
         hours=output.hours,
         days=output.days,
-        warp=_warp(cloth, limits, numbers, roll_capacity_m=roll_capacity_m),
+        warp=replace(warp, knots=sum(group.ends * group.beams_needed for group in groups)),
+        groups=groups,
         cloth_roll_capacity_m=roll_capacity_m,
         hardest_warp=_hardest_warp(cloth, limits),
         assumptions=tuple(ledger),
@@ -271,6 +315,69 @@ def _warp(
     return plan if plan.beam_capacity_m == capacity_m else replace(plan, beam_capacity_m=capacity_m)
 
 
+def _group_warps(
+    cloth: ClothFacts, limits: LoomLimits, order: OrderNumbers[float], plan: WarpPlan
+) -> Iterator[GroupWarp]:
+    """Yield the warp of each group: ends of pile by their ratio, all others as the plan is."""
+    ends = _ends_by_yarn(cloth)
+    for group in cloth.symbols.groups:
+        count = sum(ends.get(key, 0) for key in group.yarns)
+        tex_ends = sum(
+            ends.get(key, 0) * cloth.warp.yarns[key].linear_density_tex for key in group.yarns
+        )
+        length_m, capacity_m, beams = plan.warp_length_m, plan.beam_capacity_m, plan.beams_needed
+        if group.pile_ratio is not None and count:
+            length_m, capacity_m, beams = _pile_warp(
+                group.pile_ratio, count, tex_ends / count, cloth, limits, order
+            )
+        yield GroupWarp(
+            group=group,
+            ends=count,
+            length_m=length_m,
+            beam_capacity_m=capacity_m,
+            beams_needed=beams,
+            mass_kg=tex_ends * length_m / 1e6,
+        )
+
+
+def _pile_warp(
+    ratio: float,
+    ends: int,
+    tex: float,
+    cloth: ClothFacts,
+    limits: LoomLimits,
+    order: OrderNumbers[float],
+) -> tuple[float, float, int]:
+    """Return length, capacity of the beam and number of beams of ends of pile."""
+    loom, waste_m = limits.numbers, cloth.allowances.loom_waste_m
+    woven_m = ratio * cloth.lengths.loom_m
+    capacity_m = beam_capacity_m(
+        winding_diameter_cm=winding_diameter_cm(flange_diameter_cm=loom.flange_diameter_cm),
+        barrel_diameter_cm=loom.barrel_diameter_cm,
+        width_cm=loom.beam_width_cm,
+        density_g_per_cm3=loom.beam_density_g_per_cm3,
+        ends=ends,
+        linear_density_tex=tex,
+        size_pct=order.size_pct,
+        beams_abreast=loom.beam_count,
+    )
+    least_m = least_beam_m(waste_m, least_useful_m=in_force().usual.warp_beam_least_useful_m)
+    usable_m = usable_beam_m(capacity_m, least_m=least_m, woven_m=woven_m, waste_m=waste_m)
+    beams = int(
+        beams_needed(
+            cloth_warp_length_m=woven_m, beam_capacity_m=usable_m, waste_per_beam_m=waste_m
+        )
+    )
+    return woven_m + beams * waste_m, capacity_m, beams
+
+
+def _ends_by_yarn(cloth: ClothFacts) -> dict[str, int]:
+    """Count the ends of each yarn over all panels, selvedges included."""
+    return threads_by_yarn(
+        cloth.warp, total=cloth.panels * cloth.ends.ground, extra=cloth.ends.selvedge
+    )
+
+
 def _hardest_warp(cloth: ClothFacts, limits: LoomLimits) -> tuple[str, WarpTension]:
     least_pct = in_force().usual.yarn_weakest_place_least_pct
     tensions = {
@@ -291,13 +398,11 @@ def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
 
     Lengths in km and masses in kg: for the length ordered, or for 1000 m if none is.
     """
-    cloth, warp = fit.cloth, fit.warp
+    cloth = fit.cloth
     wasted = 1 + cloth.allowances.warp_waste_pct / 100
-    ends = threads_by_yarn(
-        cloth.warp, total=cloth.panels * cloth.ends.ground, extra=cloth.ends.selvedge
-    )
-    for key, count in ends.items():
-        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=warp.warp_length_m)
+    length_m = {key: each.length_m for each in fit.groups for key in each.group.yarns}
+    for key, count in _ends_by_yarn(cloth).items():
+        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=length_m[key])
         yield _amount("warp", key, cloth.warp.yarns[key], count, length_km)
     picks = round(cloth.lengths.loom_m * 100 * cloth.weft.threads_per_cm)
     order = cloth.weft.order
@@ -309,6 +414,23 @@ def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
             extra_per_pick_cm=fit.limits.extra_weft_cm,
         )
         yield _amount("weft", key, cloth.weft.yarns[key], None, length_km)
+
+
+def layer_yarns(fit: Fit) -> Iterator[LayerYarn]:
+    """Yield the yarn that each layer takes, in the order of the cloth's layers, waste included."""
+    cloth = fit.cloth
+    amounts = {(each.system, each.key): each for each in yarn_amounts(fit)}
+    ground_ends = cloth.panels * cloth.ends.ground
+    order = cloth.weft.order
+    for layer in cloth.layers:
+        warp_kg, weft_kg = 0.0, 0.0
+        for key, share in layer.warp_shares.items():
+            amount = amounts["warp", key]
+            if amount.threads:
+                warp_kg += amount.mass_kg * share * ground_ends / amount.threads
+        for key, share in layer.weft_shares.items():
+            weft_kg += amounts["weft", key].mass_kg * share * order.threads / order.counts[key]
+        yield LayerYarn(warp_kg=warp_kg, weft_kg=weft_kg)
 
 
 def _amount(

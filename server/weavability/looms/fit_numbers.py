@@ -28,7 +28,16 @@ from weavability.looms.thresholds import Usual
 from weavability.looms.weft_insertion import insertion_rate_m_per_min
 from weavability.looms.weft_tension import Rise, peak_rise_cn, strain_of, strength_use_pct
 from weavability.textiles.cloth_states import ClothNumbers
-from weavability.textiles.numbers import N, Record, Truth, anywhere, either, greatest, least
+from weavability.textiles.numbers import (
+    N,
+    Record,
+    Truth,
+    anywhere,
+    either,
+    greatest,
+    least,
+    whole,
+)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -108,7 +117,7 @@ def fit_numbers(
     capacity_m = _beam_capacity_m(order, cloth, loom)
     waste_m, woven_m = order.waste_per_beam_m, cloth.woven_warp_m
     least_m = least_beam_m(waste_m, least_useful_m=usual.warp_beam_least_useful_m)
-    usable_m: N = least(either(capacity_m >= least_m, capacity_m, woven_m + 2 * waste_m), LARGEST)
+    usable_m = usable_beam_m(capacity_m, least_m=least_m, woven_m=woven_m, waste_m=waste_m)
     beams = beams_needed(
         cloth_warp_length_m=woven_m, beam_capacity_m=usable_m, waste_per_beam_m=waste_m
     )
@@ -194,11 +203,28 @@ def _beam_capacity_m(order: OrderNumbers[N], cloth: ClothNumbers[N], loom: LoomN
         barrel_diameter_cm=loom.barrel_diameter_cm,
         width_cm=loom.beam_width_cm,
         density_g_per_cm3=loom.beam_density_g_per_cm3,
-        ends=cloth.total_ends,
+        ends=cloth.total_ends - pile_ends(order, cloth),
         linear_density_tex=order.warp_tex,
         size_pct=order.size_pct,
         beams_abreast=loom.beam_count,
     )
+
+
+def pile_ends(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
+    """Return the ends that come from beams of their own for pile; selvedges are not among them."""
+    return whole(order.pile_ends_share * order.panels * cloth.ground_ends)
+
+
+def usable_beam_m(capacity_m: N, *, least_m: N, woven_m: N, waste_m: N) -> N:
+    """Return the capacity by which beams are counted: that of one large beam if it is mostly waste.
+
+    Args:
+        capacity_m: Warp that a filling of the beams holds.
+        least_m: The least that is worth a beam, see :func:`least_beam_m`.
+        woven_m: Warp that goes into cloth.
+        waste_m: Warp lost at every beam.
+    """
+    return least(either(capacity_m >= least_m, capacity_m, woven_m + 2 * waste_m), LARGEST)
 
 
 def least_beam_m(waste_m: N, *, least_useful_m: float) -> N:

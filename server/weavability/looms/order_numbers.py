@@ -121,8 +121,11 @@ class OrderNumbers(Record[N]):
 
     Attributes:
         interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
+            Of layers, those within a layer; ends of pile do not count.
         joint_repeat_ends: Ends after which colour and weave repeat together.
         longer_repeat_ends: The longer repeat of the two.
+        pile_ends_share: Ground ends that come from beams of their own for pile, 0 to 1.
+        warp_tex: Of the ends on the other beams.
     """
 
     panels: N
@@ -141,6 +144,7 @@ class OrderNumbers(Record[N]):
     has_weft_pattern: Truth
     warp_repeat_ends: N
     weft_repeat_picks: N
+    pile_ends_share: N
     warp_tex: N
     size_pct: N
     waste_per_beam_m: N
@@ -207,12 +211,13 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         has_weft_pattern=len(weft.order.counts) > 1,
         warp_repeat_ends=ends,
         weft_repeat_picks=picks,
-        warp_tex=warp.linear_density_tex,
+        pile_ends_share=sum(group.ends_share for group in symbols.groups if group.pile_ratio),
+        warp_tex=_tex_without_pile(symbols),
         size_pct=symbols.allowances.size_pct,
         waste_per_beam_m=symbols.allowances.loom_waste_m,
         warp_counts_times=_counts_times(warp),
         weft_counts_times=_counts_times(weft),
-        interlacing_times=structure.interlacing_times,
+        interlacing_times=_interlacing_times(symbols),
         weave_ends=structure.ends,
         weave_picks=structure.picks,
         joint_repeat_ends=math.lcm(ends, structure.ends),
@@ -246,6 +251,30 @@ def yarn_nature(yarn: YarnFacts) -> YarnNature[float]:
         is_metal=yarn.fibre.is_metal,
         twist_factor=yarn.twist_factor,
     )
+
+
+def _interlacing_times(symbols: ClothSymbols) -> float:
+    """Interlacings of the busiest end over the fewest, over one length of cloth."""
+    if symbols.layered_weave is None:
+        return symbols.structure.interlacing_times
+    woven = symbols.layered_weave
+    most, fewest = 0.0, math.inf
+    for layer in woven.layers:
+        if layer.structure is not None and layer.ends_share and not layer.is_pile:
+            _, picks_share = woven.set_shares(layer)
+            per_pick = layer.structure.interlacings_per_end * picks_share / layer.structure.picks
+            most = max(most, float(per_pick.max()))
+            fewest = min(fewest, float(per_pick.min()))
+    return most / fewest if fewest else 0.0
+
+
+def _tex_without_pile(symbols: ClothSymbols) -> float:
+    """Mean linear density of the ends that are not on a beam for pile."""
+    groups = [group for group in symbols.groups if group.pile_ratio is None]
+    if len(groups) == len(symbols.groups):
+        return symbols.warp.linear_density_tex
+    tex = sum(group.ends_share * group.linear_density_tex for group in groups)
+    return tex / sum(group.ends_share for group in groups)
 
 
 def _counts_times(threads: Threads) -> float:

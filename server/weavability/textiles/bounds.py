@@ -110,6 +110,7 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
     {
         "/warp/ends_per_cm": ENDS_PER_CM,
         "/warp/crimp_pct": _CRIMP_PCT,
+        "/warp/beams/pile_ratio": Bounds(1, 30, "m/m"),
         "/weft/picks_per_cm": PICKS_PER_CM,
         "/weft/crimp_pct": _CRIMP_PCT,
         "/width_cm": WIDTH_CM,

@@ -7,6 +7,7 @@ grey state (``cloth_states``), and what follows is computed from numbers alone (
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from weavability.textiles.assumptions import Assumption, Ledger
@@ -17,6 +18,7 @@ from weavability.textiles.cloth_defaults import (
     note_weave,
     resolve_allowances,
     resolve_grey_length_m,
+    resolve_layered_thickness_mm,
     resolve_panels,
     resolve_selvedge_ends,
     resolve_selvedge_shafts,
@@ -32,7 +34,8 @@ from weavability.textiles.cloth_states import (
     grey_length_factor,
     grey_width_factor,
 )
-from weavability.textiles.construction import Construction, Stage
+from weavability.textiles.construction import Construction, Joined, Stage
+from weavability.textiles.errors import pointing_below
 from weavability.textiles.geometry import (
     cloth_cover_factor,
     cloth_cover_factor_cotton,
@@ -47,6 +50,15 @@ from weavability.textiles.jamming import (
     remembered_squares,
     squares_tightness_pct,
 )
+from weavability.textiles.layered_cloth import (
+    NO_LAYERS,
+    LayeredThreads,
+    LayerFacts,
+    layer_facts,
+    layered_threads,
+)
+from weavability.textiles.layered_weave import LayeredWeave, layered_weave
+from weavability.textiles.numbers import Lists
 from weavability.textiles.setting_rules import (
     Opinion,
     brierley_square_sett_per_cm,
@@ -55,6 +67,7 @@ from weavability.textiles.setting_rules import (
     is_plain_or_regular_twill,
 )
 from weavability.textiles.thread_systems import SystemFacts, Threads, resolve_threads
+from weavability.textiles.warp_groups import GroupFacts, pile_ratio_of, warp_groups
 from weavability.textiles.weave_matrix import Repeat, Weave
 from weavability.textiles.weave_structure import Structure, remembered_structure
 
@@ -126,9 +139,10 @@ class Setting:
 
     Attributes:
         tightness_pct: Share of the jam where the threads are closest; at 100 % round yarns can come
-            no closer.
+            no closer. Of layers, in the tightest one; so are the others.
         mean_tightness_pct: The same by mean floats and setts of the whole cloth.
-        tightest: Where the threads are closest; ``None`` of a cloth that is judged as a whole.
+        tightest: Where the threads are closest; ``None`` of a cloth that is judged as a whole or
+            in layers.
         tightest_in_plane: Where among threads that cannot lie over one another; ``None`` likewise.
         ends_use_pct: Ends as a share of the ends-plus-intersections limit.
         picks_use_pct: Picks as a share of that limit.
@@ -184,6 +198,8 @@ class ClothFacts:
         setting: How close the threads are set.
         masses: Grey and finished.
         longest_float_mm: Longest float on either side of the cloth, warp or weft.
+        layers: Each layer, from the face to the back, then the pile; empty if none is declared.
+        stitches_per_cm2: Of stitched layers; ``None`` if the cloth has none.
         symbols: What the order says, before anything was computed.
         numbers: What follows from it, in numbers.
         assumptions: Every value that the order did not state.
@@ -206,6 +222,8 @@ class ClothFacts:
     setting: Setting
     masses: Masses
     longest_float_mm: float
+    layers: tuple[LayerFacts, ...]
+    stitches_per_cm2: float | None
     symbols: ClothSymbols
     numbers: ClothNumbers[float]
     assumptions: tuple[Assumption, ...]
@@ -229,6 +247,8 @@ class ClothSymbols:
         squares: Of the weave, those that may govern its jam.
         warp: Yarns and thread order of the warp.
         weft: Yarns and thread order of the weft.
+        layers: The layers and their yarns; ``None`` if none is declared.
+        groups: Groups of ends with a beam of their own.
         panels: Woven side by side.
         panel_gap_cm: In the reed between two panels.
         selvedge_ends: Extra ends of all selvedges of all panels.
@@ -245,6 +265,8 @@ class ClothSymbols:
     squares: Squares
     warp: Threads
     weft: Threads
+    layers: LayeredThreads | None
+    groups: tuple[GroupFacts, ...]
     panels: int
     panel_gap_cm: float
     selvedge_ends: int
@@ -267,8 +289,8 @@ class ClothSymbols:
             weft_diameter_mm=self.weft.diameter_mm,
             mean_float_of_picks=structure.mean_float_of_picks,
             mean_float_of_ends=structure.mean_float_of_ends,
-            squares=NO_SQUARES if self.squares.is_whole else self.squares.lists,
-            lies_over=structure.cloths > 1 or self.squares.all_lie_over,
+            squares=self._squares(),
+            lies_over=self.layers is None and (structure.cloths > 1 or self.squares.all_lie_over),
             longest_warp_float_picks=structure.longest_warp_float_picks,
             longest_weft_float_ends=structure.longest_weft_float_ends,
             warp_stated=warp.crimp_pct is not None,
@@ -279,7 +301,19 @@ class ClothSymbols:
             panel_gap_cm=self.panel_gap_cm,
             selvedge_ends=self.selvedge_ends,
             loom_length_m=self.lengths.loom_m,
+            layers=NO_LAYERS if self.layers is None else self.layers.stated,
         )
+
+    def _squares(self) -> Lists:
+        """Return the squares that may govern the jam: of layers, those of each layer."""
+        if self.layers is not None:
+            return Lists.end_to_end(self.layers.squares, in_rows=False)
+        return NO_SQUARES if self.squares.is_whole else self.squares.lists
+
+    @property
+    def layered_weave(self) -> LayeredWeave | None:
+        """The layers in the weave, without their yarns; ``None`` if none is declared."""
+        return None if self.layers is None else self.layers.woven
 
 
 def cloth_facts(construction: Construction) -> ClothFacts:
@@ -323,7 +357,8 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     note_crimps(stated, numbers, first)
     warp = _in_cloth(symbols.warp, numbers.ends_per_cm, numbers.warp_crimp_pct)
     weft = _in_cloth(symbols.weft, numbers.picks_per_cm, numbers.weft_crimp_pct)
-    thickness_mm = resolve_thickness_mm(construction, warp.diameter_mm, weft.diameter_mm, more)
+    layers = _layers(symbols, numbers)
+    thickness_mm = _thickness_mm(construction, warp, weft, layers, more)
     return ClothFacts(
         construction=construction,
         repeat=symbols.repeat,
@@ -350,8 +385,10 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         thickness_mm=thickness_mm,
         covers=_covers(warp, weft),
         setting=_setting(warp, weft, symbols, numbers),
-        masses=_masses(warp, weft, symbols.shrinkages),
+        masses=_masses(warp, weft, symbols),
         longest_float_mm=numbers.longest_float_mm,
+        layers=layers,
+        stitches_per_cm2=_stitches_per_cm2(symbols, numbers),
         symbols=symbols,
         numbers=numbers,
         assumptions=(*first, *more),
@@ -375,6 +412,11 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
     stage = resolve_stage(construction, first)
     warp, weft = resolve_threads(construction, first)
     repeat, structure = remembered_structure(construction.weave)
+    woven = None
+    if construction.layers is not None:
+        with pointing_below("/layers"):
+            woven = layered_weave(repeat.weave, construction.layers)
+    groups = warp_groups(construction, warp, woven)
     shrinkages = resolve_shrinkages(construction, stage, first)
     panels, gap_cm = resolve_panels(construction, more)
     selvedge_ends = panels * 2 * resolve_selvedge_ends(construction, more)
@@ -389,6 +431,10 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
         squares=remembered_squares(repeat, construction.reed.ends_in_dents),
         warp=warp,
         weft=weft,
+        layers=None
+        if woven is None
+        else layered_threads(woven, warp, weft, construction.reed.ends_in_dents),
+        groups=groups,
         panels=panels,
         panel_gap_cm=gap_cm,
         selvedge_ends=selvedge_ends,
@@ -431,21 +477,40 @@ def _cover(system: SystemFacts) -> tuple[float, float]:
     )
 
 
+def _layers(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> tuple[LayerFacts, ...]:
+    if symbols.layers is None:
+        return ()
+    ratios = pile_ratio_of(symbols.groups)
+    return tuple(layer_facts(symbols.layers, symbols.warp, symbols.weft, numbers, ratios))
+
+
+def _stitches_per_cm2(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> float | None:
+    if symbols.layers is None or symbols.layers.woven.joined is not Joined.STITCHED:
+        return None
+    return symbols.layers.stitches_per_crossing * numbers.ends_per_cm * numbers.picks_per_cm
+
+
+def _thickness_mm(
+    construction: Construction,
+    warp: SystemFacts,
+    weft: SystemFacts,
+    layers: tuple[LayerFacts, ...],
+    ledger: Ledger,
+) -> float:
+    if not layers:
+        return resolve_thickness_mm(construction, warp.diameter_mm, weft.diameter_mm, ledger)
+    pile = [layer.thickness_mm for layer in layers if layer.layer.is_pile]
+    ground = [layer.thickness_mm for layer in layers if not layer.layer.is_pile]
+    return resolve_layered_thickness_mm(
+        construction, ground_mm=sum(ground), pile_mm=sum(pile), ledger=ledger
+    )
+
+
 def _setting(
     warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols, numbers: ClothNumbers[float]
 ) -> Setting:
-    structure = symbols.structure
-    tightest, in_plane = _tightest(warp, weft, symbols.squares)
-    ends_use_pct = ends_plus_intersections_use_pct(
-        threads_per_cm=warp.threads_per_cm,
-        diameter_mm=warp.diameter_mm,
-        mean_float=structure.mean_float_of_picks,
-    )
-    picks_use_pct = ends_plus_intersections_use_pct(
-        threads_per_cm=weft.threads_per_cm,
-        diameter_mm=weft.diameter_mm,
-        mean_float=structure.mean_float_of_ends,
-    )
+    tightest, in_plane = _tightest(warp, weft, symbols)
+    ends_use_pct, picks_use_pct = _ends_plus_intersections(warp, weft, symbols, numbers)
     square, square_use_pct = _square_sett(warp, weft, symbols)
     opinions = [
         Opinion("the jam", numbers.tightness_pct),
@@ -467,13 +532,52 @@ def _setting(
     )
 
 
+def _ends_plus_intersections(
+    warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols, numbers: ClothNumbers[float]
+) -> tuple[float, float]:
+    """Return the use of that limit by ends and picks; of layers, that of the closest one."""
+    if symbols.layers is None:
+        structure = symbols.structure
+        closest = [
+            (warp.threads_per_cm, warp.diameter_mm, structure.mean_float_of_picks),
+            (weft.threads_per_cm, weft.diameter_mm, structure.mean_float_of_ends),
+        ]
+        return _use_pct([closest[0]]), _use_pct([closest[1]])
+    layers = list(zip(numbers.layers, symbols.layers.stated, strict=True))
+    return (
+        _use_pct(
+            [
+                (grey.ends_per_cm, layer.warp_diameter_mm, layer.mean_float_of_picks)
+                for grey, layer in layers
+            ]
+        ),
+        _use_pct(
+            [
+                (grey.picks_per_cm, layer.weft_diameter_mm, layer.mean_float_of_ends)
+                for grey, layer in layers
+            ]
+        ),
+    )
+
+
+def _use_pct(sets: Sequence[tuple[float, float, float]]) -> float:
+    """Return the greatest use of sets of threads: sett, diameter and float of what crosses them."""
+    return max(
+        ends_plus_intersections_use_pct(
+            threads_per_cm=threads_per_cm, diameter_mm=diameter_mm, mean_float=mean_float
+        )
+        for threads_per_cm, diameter_mm, mean_float in sets
+    )
+
+
 def _square_sett(
     warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols
 ) -> tuple[float | None, float | None]:
     """Return Brierley's square sett and the use of it, for cotton in plain and regular twill."""
     yarns = (*warp.yarns.values(), *weft.yarns.values())
     is_cotton = all(yarn.fibre.key == "cotton" and yarn.kind == "spun" for yarn in yarns)
-    if not is_cotton or not is_plain_or_regular_twill(symbols.repeat.weave):
+    one_plane = symbols.layers is None or len(symbols.layers.woven.layers) == 1
+    if not (is_cotton and one_plane and is_plain_or_regular_twill(symbols.repeat.weave)):
         return None, None
     square = brierley_square_sett_per_cm(
         linear_density_tex=(warp.linear_density_tex + weft.linear_density_tex) / 2,
@@ -483,10 +587,11 @@ def _square_sett(
 
 
 def _tightest(
-    warp: SystemFacts, weft: SystemFacts, squares: Squares
+    warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols
 ) -> tuple[Place | None, Place | None]:
     """Return where the threads are closest, of all and of those that lie in one plane."""
-    if squares.is_whole:
+    squares = symbols.squares
+    if squares.is_whole or symbols.layers is not None:
         return None, None
     return squares.tightest(
         squares_tightness_pct(
@@ -499,16 +604,28 @@ def _tightest(
     )
 
 
-def _masses(warp: SystemFacts, weft: SystemFacts, shrinkages: Shrinkages) -> Masses:
+def _masses(warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols) -> Masses:
+    shrinkages = symbols.shrinkages
     grey = mass_g_per_m2(
         ends_per_cm=warp.threads_per_cm,
         picks_per_cm=weft.threads_per_cm,
         warp_tex=warp.linear_density_tex,
         weft_tex=weft.linear_density_tex,
-        warp_crimp_pct=warp.crimp_pct,
+        warp_crimp_pct=_warp_crimp_with_pile_pct(warp, symbols.groups),
         weft_crimp_pct=weft.crimp_pct,
     )
     return Masses(
         grey_g_per_m2=grey,
         finished_g_per_m2=grey / (shrinkages.width_kept * shrinkages.length_kept),
     )
+
+
+def _warp_crimp_with_pile_pct(warp: SystemFacts, groups: Sequence[GroupFacts]) -> float:
+    """Return the mean crimp of all ends by their mass: that of pile is its ratio less 1."""
+    if all(group.pile_ratio is None for group in groups):
+        return warp.crimp_pct
+    tex = sum(
+        group.ends_share * group.linear_density_tex * (group.pile_ratio or 1 + warp.crimp_pct / 100)
+        for group in groups
+    )
+    return 100 * (tex / warp.linear_density_tex - 1)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from weavability.textiles.assumptions import Ledger
+from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.cloth_states import ClothNumbers, Shrinkages, StatedCloth
 from weavability.textiles.construction import Construction, Stage
 from weavability.textiles.geometry import CRIMP_ERROR_BAND_PCT, CRIMP_FLATTENING
@@ -197,6 +197,34 @@ def resolve_thickness_mm(
         round(CRIMP_FLATTENING * (warp_diameter_mm + weft_diameter_mm), 3),
         unit="mm",
         reason=f"both diameters, flattened to {CRIMP_FLATTENING:g} at the crossings",
+    )
+
+
+def resolve_layered_thickness_mm(
+    construction: Construction, *, ground_mm: float, pile_mm: float, ledger: Ledger
+) -> float:
+    """Return the thickness of a grey cloth with layers, in mm.
+
+    If it is not stated, the layers lie one over the other, and the pile stands up on them.
+
+    Args:
+        construction: As stated.
+        ground_mm: Of all layers without pile.
+        pile_mm: Height of the pile.
+        ledger: Takes a note of an assumption.
+    """
+    high = round(ground_mm + pile_mm, 3)
+    reason = "the layers one over the other, each flattened at its crossings"
+    if pile_mm:
+        reason += ", and the pile at its full height; on the roll it lies down"
+    return ledger.take(
+        "/thickness_mm",
+        construction.thickness_mm,
+        high,
+        unit="mm",
+        reason=reason,
+        grade=Grade.ESTIMATE,
+        band=ValueBand(low=round(ground_mm, 3), high=high),
     )
 
 

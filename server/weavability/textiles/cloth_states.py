@@ -10,7 +10,8 @@ Only numbers here, of one cloth or of a column of cloths: what an order leaves o
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from weavability.textiles.construction import Stage
@@ -20,8 +21,19 @@ from weavability.textiles.geometry import (
     estimate_crimps,
     float_length_mm,
 )
-from weavability.textiles.jamming import jam_of_cloth
-from weavability.textiles.numbers import Lists, N, Record, Truth, anywhere, either, greatest, whole
+from weavability.textiles.jamming import jam_of_cloth, tightness_pct
+from weavability.textiles.numbers import (
+    Lists,
+    N,
+    Record,
+    Truth,
+    anywhere,
+    either,
+    greatest,
+    no,
+    quotient,
+    whole,
+)
 
 CRIMP_ROUNDS: Final = 8
 CRIMP_SCALE: Final = 100.0
@@ -56,6 +68,34 @@ def grey_length_factor(stage: Stage, shrinkages: Shrinkages) -> float:
 
 
 @dataclass(slots=True, kw_only=True)
+class StatedLayer(Record[N]):
+    """A layer whose threads are set against one another, in numbers.
+
+    The first slot of a cloth without layers has ``present`` false.
+
+    Attributes:
+        ends_share: Its own ends as a share of all ends; 0 of a backing that has only picks.
+        picks_share: Its own picks, likewise.
+        set_ends_share: The ends that its picks are set with: its own, or those that bind it.
+        set_picks_share: The picks, likewise.
+        warp_diameter_mm: Mean of those ends.
+        weft_diameter_mm: Mean of those picks.
+    """
+
+    present: Truth
+    ends_share: N
+    picks_share: N
+    set_ends_share: N
+    set_picks_share: N
+    warp_diameter_mm: N
+    weft_diameter_mm: N
+    mean_float_of_picks: N
+    mean_float_of_ends: N
+    longest_warp_float_picks: N
+    longest_weft_float_ends: N
+
+
+@dataclass(slots=True, kw_only=True)
 class StatedCloth(Record[N]):
     """A cloth as an order states it, in numbers, with nothing left open but its crimps.
 
@@ -75,6 +115,7 @@ class StatedCloth(Record[N]):
         weft_crimp_pct: 0 if it is not stated.
         selvedge_ends: Extra ends of all selvedges of all panels.
         loom_length_m: Grey cloth to weave on the loom.
+        layers: Layers that are set each against itself.
     """
 
     ends_per_cm: N
@@ -100,6 +141,26 @@ class StatedCloth(Record[N]):
     panel_gap_cm: N
     selvedge_ends: N
     loom_length_m: N
+    layers: tuple[StatedLayer[N], ...]
+
+
+@dataclass(slots=True, kw_only=True)
+class GreyLayer(Record[N]):
+    """A layer in the grey cloth, set against its own threads.
+
+    Attributes:
+        ends_per_cm: The ends that its picks are set with.
+        picks_per_cm: The picks, likewise.
+        mean_tightness_pct: Share of its own jam, by its mean floats.
+    """
+
+    present: Truth
+    ends_per_cm: N
+    picks_per_cm: N
+    mean_tightness_pct: N
+    warp_crimp_pct: N
+    weft_crimp_pct: N
+    longest_float_mm: N
 
 
 @dataclass(slots=True, kw_only=True)
@@ -113,14 +174,17 @@ class ClothNumbers(Record[N]):
         ground_ends: Of one panel, without the extra ends of its selvedges.
         total_ends: Of all panels, selvedges included.
         tightness_pct: Share of the jam where the threads are closest; at 100 % round yarns can come
-            no closer.
-        mean_tightness_pct: The same by mean floats and setts of the whole cloth.
+            no closer; of layers, each is set against itself.
+        mean_tightness_pct: The same by mean floats and setts of the whole cloth, or of the layer in
+            which it is greatest.
         in_plane_tightness_pct: Where threads that lie in one plane are closest; 0 if all can lie
             over one another.
         warp_cover_pct: Diameters of the ends over their spacing.
-        longest_float_mm: Longest float on either side of the cloth, warp or weft.
+        longest_float_mm: Longest float on either side of the cloth, warp or weft; of layers, each
+            by itself.
         loom_length_m: Grey cloth to weave on the loom.
         woven_warp_m: Warp that goes into it.
+        layers: The layers, each set against itself.
     """
 
     ends_per_cm: N
@@ -140,6 +204,7 @@ class ClothNumbers(Record[N]):
     longest_float_mm: N
     loom_length_m: N
     woven_warp_m: N
+    layers: tuple[GreyLayer[N], ...]
 
 
 def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
@@ -160,6 +225,7 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         mean_float_of_picks=stated.mean_float_of_picks,
         mean_float_of_ends=stated.mean_float_of_ends,
     )
+    layers = tuple(_grey_layer(stated, layer, ends, picks) for layer in stated.layers)
     return ClothNumbers(
         ends_per_cm=ends,
         picks_per_cm=picks,
@@ -172,16 +238,84 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         total_ends=stated.panels * ground + stated.selvedge_ends,
         picks_per_cm_on_loom=picks * stated.relaxed_kept,
         tightness_pct=jam.tightness_pct,
-        mean_tightness_pct=jam.mean_tightness_pct,
+        mean_tightness_pct=_greatest_of(
+            layers, [layer.mean_tightness_pct for layer in layers], jam.mean_tightness_pct
+        ),
         in_plane_tightness_pct=jam.in_plane_tightness_pct,
         warp_cover_pct=100 * crowding(threads_per_cm=ends, diameter_mm=stated.warp_diameter_mm),
-        longest_float_mm=greatest(
-            float_length_mm(float_threads=stated.longest_warp_float_picks, threads_per_cm=picks),
-            float_length_mm(float_threads=stated.longest_weft_float_ends, threads_per_cm=ends),
+        longest_float_mm=_greatest_of(
+            layers,
+            [layer.longest_float_mm for layer in layers],
+            _longest_float_mm(stated, ends, picks),
         ),
         loom_length_m=stated.loom_length_m,
         woven_warp_m=stated.loom_length_m * (1 + crimp.warp_crimp_pct / 100),
+        layers=layers,
     )
+
+
+def _longest_float_mm(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> N:
+    return greatest(
+        float_length_mm(float_threads=stated.longest_warp_float_picks, threads_per_cm=picks_per_cm),
+        float_length_mm(float_threads=stated.longest_weft_float_ends, threads_per_cm=ends_per_cm),
+    )
+
+
+def _by_itself(stated: StatedCloth[N], layer: StatedLayer[N]) -> StatedCloth[N]:
+    """Return a layer as a cloth of its own."""
+    return replace(
+        stated,
+        warp_diameter_mm=layer.warp_diameter_mm,
+        weft_diameter_mm=layer.weft_diameter_mm,
+        mean_float_of_picks=layer.mean_float_of_picks,
+        mean_float_of_ends=layer.mean_float_of_ends,
+        longest_warp_float_picks=layer.longest_warp_float_picks,
+        longest_weft_float_ends=layer.longest_weft_float_ends,
+    )
+
+
+def _grey_layer(
+    stated: StatedCloth[N], layer: StatedLayer[N], ends_per_cm: N, picks_per_cm: N
+) -> GreyLayer[N]:
+    """Set a layer against its own threads; 0 throughout if there is none."""
+    ends, picks = ends_per_cm * layer.set_ends_share, picks_per_cm * layer.set_picks_share
+    nothing: N = 0 * ends
+    if not anywhere(layer.present):
+        return GreyLayer(
+            present=layer.present,
+            ends_per_cm=ends,
+            picks_per_cm=picks,
+            mean_tightness_pct=nothing,
+            warp_crimp_pct=nothing,
+            weft_crimp_pct=nothing,
+            longest_float_mm=nothing,
+        )
+    alone = _by_itself(stated, layer)
+    crimp = _crimps_of_one(alone, ends, picks)
+    return GreyLayer(
+        present=layer.present,
+        ends_per_cm=ends,
+        picks_per_cm=picks,
+        mean_tightness_pct=tightness_pct(
+            ends_per_cm=ends,
+            picks_per_cm=picks,
+            warp_diameter_mm=layer.warp_diameter_mm,
+            weft_diameter_mm=layer.weft_diameter_mm,
+            mean_float_of_picks=layer.mean_float_of_picks,
+            mean_float_of_ends=layer.mean_float_of_ends,
+        ),
+        warp_crimp_pct=crimp.warp_crimp_pct,
+        weft_crimp_pct=crimp.weft_crimp_pct,
+        longest_float_mm=_longest_float_mm(alone, ends, picks),
+    )
+
+
+def _greatest_of(layers: Sequence[GreyLayer[N]], values: Sequence[N], of_cloth: N) -> N:
+    """Return the greatest value of any layer; that of the cloth if it has no layers."""
+    most: N = 0 * of_cloth
+    for layer, value in zip(layers, values, strict=True):
+        most = greatest(most, either(layer.present, value, 0.0))
+    return either(layers[0].present, most, of_cloth)
 
 
 def _grey_width(stated: StatedCloth[N], picks_per_cm: N) -> tuple[Crimps[N], N]:
@@ -204,6 +338,42 @@ def _grey_width(stated: StatedCloth[N], picks_per_cm: N) -> tuple[Crimps[N], N]:
 
 
 def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps[N]:
+    """Return the crimps of the cloth; of layers the means, by their own ends and picks.
+
+    All picks are inserted over one width in the reed, and all ends of a warp are let off alike, so
+    that the threads of every layer have the crimp of the cloth.
+    """
+    crimp = _crimps_of_one(stated, ends_per_cm, picks_per_cm)
+    if not anywhere(stated.layers[0].present):
+        return crimp
+    warp: N = 0 * crimp.warp_crimp_pct
+    weft, ends, picks = warp, warp, warp
+    for layer in stated.layers:
+        found = _crimps_of_one(
+            _by_itself(stated, layer),
+            ends_per_cm * layer.set_ends_share,
+            picks_per_cm * layer.set_picks_share,
+        )
+        its_ends: N = either(layer.present, layer.ends_share, 0.0)
+        its_picks: N = either(layer.present, layer.picks_share, 0.0)
+        ends, picks = ends + its_ends, picks + its_picks
+        warp = warp + its_ends * found.warp_crimp_pct
+        weft = weft + its_picks * found.weft_crimp_pct
+    layered = stated.layers[0].present
+    warp_crimp: N = either(
+        layered & no(stated.warp_stated), quotient(warp, ends), crimp.warp_crimp_pct
+    )
+    weft_crimp: N = either(
+        layered & no(stated.weft_stated), quotient(weft, picks), crimp.weft_crimp_pct
+    )
+    return Crimps(
+        either(stated.warp_stated, warp_crimp, _as_reported(warp_crimp)),
+        either(stated.weft_stated, weft_crimp, _as_reported(weft_crimp)),
+    )
+
+
+def _crimps_of_one(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps[N]:
+    """Return the crimps of a cloth whose threads lie in one plane."""
     found = estimate_crimps(
         ends_per_cm=ends_per_cm,
         picks_per_cm=picks_per_cm,

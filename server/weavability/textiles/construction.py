@@ -37,6 +37,22 @@ class Stage(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WarpGroup:
+    """Ends with a beam of their own.
+
+    Attributes:
+        name: What the mill calls them, such as ``pile``.
+        yarns: Keys of their yarns.
+        pile_ratio: Yarn length per cloth length, at least 1; ``None`` for ends that are woven
+            without pile.
+    """
+
+    name: str
+    yarns: tuple[str, ...]
+    pile_ratio: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ThreadSystem:
     """Warp or weft.
 
@@ -45,12 +61,40 @@ class ThreadSystem:
         order: Thread order such as ``24A 4B``; ``None`` only if there is one yarn.
         threads_per_cm: Ends or picks per centimetre at the stated stage.
         crimp_pct: Crimp on the length of the grey cloth, ``(yarn - cloth) / cloth``.
+        beams: Groups of ends with a beam of their own; empty if all ends come from one warp. A
+            weft has none.
     """
 
     yarns: Mapping[str, Yarn]
     order: str | None = None
     threads_per_cm: float
     crimp_pct: float | None = None
+    beams: tuple[WarpGroup, ...] = ()
+
+
+class Joined(StrEnum):
+    """How the layers of a cloth are joined."""
+
+    SEPARATE = "separate"
+    STITCHED = "stitched"
+    INTERCHANGING = "interchanging"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layers:
+    """Which layer of the cloth each thread belongs to.
+
+    Attributes:
+        ends: The layer of every end, as a thread order with one letter a layer.
+        picks: The layer of every pick, likewise.
+        joined: How the layers without pile are joined; needed if there are several.
+        pile: The layers that are pile.
+    """
+
+    ends: str
+    picks: str
+    joined: Joined | None = None
+    pile: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,6 +191,7 @@ class Construction:
         weft: The weft at that stage.
         weave: The weave.
         weave_notes: What the weave's notation left open, with pointers relative to it.
+        layers: The layer of each thread; ``None`` if all lie in one plane.
         width_cm: Width of one panel, selvedges included.
         selvedge: The edges of each panel.
         panels: Panels woven side by side.
@@ -168,6 +213,7 @@ class Construction:
     weft: ThreadSystem
     weave: Weave
     weave_notes: tuple[Assumption, ...] = ()
+    layers: Layers | None = None
     width_cm: float
     selvedge: Selvedge = field(default_factory=Selvedge)
     panels: int | None = None

@@ -81,7 +81,7 @@ def _text(runs: tuple[_Run, ...]) -> str:
     return " ".join(run.text for run in runs)
 
 
-def parse_order(text: str, *, known: Collection[str]) -> ThreadOrder:
+def parse_order(text: str, *, known: Collection[str], called: str = "yarn") -> ThreadOrder:
     """Read a thread order.
 
     A term is a number and a yarn (``24A``), a yarn alone (one thread), or a number and a group in
@@ -92,6 +92,7 @@ def parse_order(text: str, *, known: Collection[str]) -> ThreadOrder:
     Args:
         text: The order, at most 2,000 characters; a repeat has at most 100,000 threads.
         known: The yarns there are; each must occur.
+        called: What messages call that which a letter names.
 
     Raises:
         InputError: The order cannot be read, names an unknown yarn, or leaves one out.
@@ -101,12 +102,12 @@ def parse_order(text: str, *, known: Collection[str]) -> ThreadOrder:
     """
     if len(text) > LONGEST_TEXT:
         _refuse(text, f"Shorten the thread order to {LONGEST_TEXT} characters; use groups.")
-    return _parsed(text, frozenset(known))
+    return _parsed(text, frozenset(known), called)
 
 
 @lru_cache(maxsize=64)
-def _parsed(text: str, known: frozenset[str]) -> ThreadOrder:
-    runs = _Reader(text, known).read()
+def _parsed(text: str, known: frozenset[str], called: str) -> ThreadOrder:
+    runs = _Reader(text, known, called).read()
     threads = sum(run.threads for run in runs)
     if threads > MOST_THREADS:
         _refuse(text, f"A repeat of {threads} threads is over the limit of {MOST_THREADS}.")
@@ -125,9 +126,10 @@ def _refuse(text: str, message: str) -> NoReturn:
 class _Reader:
     """Reads the runs of an order, one token of look-ahead, nesting bounded."""
 
-    def __init__(self, text: str, known: frozenset[str]) -> None:
+    def __init__(self, text: str, known: frozenset[str], called: str) -> None:
         self.text = text
         self.known = known
+        self.called = called
         self.tokens = self._tokens()
         self.at = 0
 
@@ -173,7 +175,7 @@ class _Reader:
             inner = self._group(depth=depth + 1)
             return inner if times == 1 else (_Run(times, inner),)
         if what is None or not what[0].isalpha():
-            _refuse(self.text, f"Name a yarn or open a bracket after {times}.")
+            _refuse(self.text, f"Name a {self.called} or open a bracket after {times}.")
         self._check_known(what)
         return (_Run(times, what),)
 

@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from weavability.answers.layer_summary import layers_in_weave
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import CAUTION
 from weavability.answers.weave_analysis.answer import (
@@ -40,6 +41,7 @@ from weavability.checks.registry import set_by_mill
 from weavability.textiles.drafting import Draft, healds_per_shaft, treadling
 from weavability.textiles.errors import Fault
 from weavability.textiles.geometry import float_length_mm
+from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.naming import LARGEST_NAMED, name_of
 from weavability.textiles.weave_matrix import Counts, Weave, write_rows
 from weavability.textiles.weave_structure import MAX_LAYERS_LISTED, Structure
@@ -129,6 +131,7 @@ def examine_weave(request: WeaveRequest) -> WeaveSheet:
             floats=floats,
             interlacings=_interlacings(case.structure, printer),
             integrity=_integrity(case.structure, printer),
+            layers=layers_in_weave(case.layers),
             reverse_side=_turned("/reverse_side", case.repeat, reverse_side, printer),
             quarter_turn=_turned("/quarter_turn", case.repeat, quarter_turn, printer),
             symmetries=_symmetries(case.repeat, printer),
@@ -190,6 +193,28 @@ def _length_mm(threads: int, threads_per_cm: float | None) -> float | None:
     if threads_per_cm is None:
         return None
     return float_length_mm(float_threads=threads, threads_per_cm=threads_per_cm)
+
+
+def _longest_in_layers_mm(woven: LayeredWeave, setts: Setts) -> float | None:
+    """Return the longest float of any layer by itself; pile floats are meant."""
+    ends_per_cm, picks_per_cm = setts.ends_per_cm, setts.picks_per_cm
+    if ends_per_cm is None or picks_per_cm is None:
+        return None
+    lengths = [0.0]
+    for layer in woven.layers:
+        if layer.structure is not None and not layer.is_pile:
+            ends, picks = woven.set_shares(layer)
+            lengths += [
+                float_length_mm(
+                    float_threads=layer.structure.longest_warp_float_picks,
+                    threads_per_cm=picks_per_cm * picks,
+                ),
+                float_length_mm(
+                    float_threads=layer.structure.longest_weft_float_ends,
+                    threads_per_cm=ends_per_cm * ends,
+                ),
+            ]
+    return max(lengths)
 
 
 def _interlacings(structure: Structure, printer: _Printer) -> InterlacingSheet:
@@ -343,7 +368,9 @@ def _crowding(draft: Draft, setts: Setts) -> float | None:
 def _measured(case: WeaveCase, floats: FloatSheet) -> Measured:
     draft = case.drafts.in_use
     return Measured(
-        longest_float_mm=floats.longest_float_mm,
+        longest_float_mm=floats.longest_float_mm
+        if case.layers is None
+        else _longest_in_layers_mm(case.layers, case.setts),
         healds_per_shaft=None if draft is None else _healds(draft, case.setts),
         healds_per_cm_per_shaft=None if draft is None else _crowding(draft, case.setts),
     )

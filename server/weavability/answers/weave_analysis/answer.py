@@ -10,10 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
+from weavability.answers.layer_summary import LayersInWeave
 from weavability.checks.finding import Finding
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.colouring import Centring
 from weavability.textiles.drafting import DraftKind
+from weavability.textiles.field_marks import Since
 from weavability.textiles.weave_structure import Face
 
 DraftInUse = Literal["given", "spread", "least"]
@@ -303,6 +305,9 @@ class WeaveSheet:
     interlacings: Annotated[InterlacingSheet, "Changes from one side of the cloth to the other"]
     integrity: Annotated[
         IntegritySheet, "Whether it hangs together, and which threads are loose if not"
+    ]
+    layers: Annotated[
+        LayersInWeave | None, "The layers, if they are declared; else null", Since("0.2")
     ]
     reverse_side: Annotated[TurnedWeave, "The weave seen from the back"]
     quarter_turn: Annotated[TurnedWeave, "The weave with warp and weft exchanged"]

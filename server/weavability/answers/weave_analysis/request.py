@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from weavability.looms.loom import Shedding
 from weavability.textiles.assumptions import Assumption
+from weavability.textiles.construction import Layers
 from weavability.textiles.weave_matrix import Weave
 
 
@@ -50,6 +51,7 @@ class WeaveRequest:
         weave_notes: What its notation left open; pointers are relative to the weave.
         ends_per_cm: Ends per cm of the cloth; gives lengths of weft floats and widths of repeats.
         picks_per_cm: Picks per cm of the cloth; gives lengths of warp floats and of repeats.
+        layers: The layer of each thread; ``None`` if all lie in one plane.
         warp: The colours of the ends.
         weft: The colours of the picks.
         total_ends: Ends of the ground over the whole width, without selvedges.
@@ -63,6 +65,7 @@ class WeaveRequest:
     weave_notes: tuple[Assumption, ...] = ()
     ends_per_cm: float | None = None
     picks_per_cm: float | None = None
+    layers: Layers | None = None
     warp: ColouredThreads | None = None
     weft: ColouredThreads | None = None
     total_ends: int | None = None

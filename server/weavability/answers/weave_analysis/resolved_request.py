@@ -17,8 +17,10 @@ from weavability.looms.loom_limits import default_limits
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, WIDTH_CM, Bounds
 from weavability.textiles.cloth_bounds import MOST_ENDS
-from weavability.textiles.errors import InputError
+from weavability.textiles.construction import Layers
+from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.jacquard import HookPlan, plan_hooks
+from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.naming import LARGEST_NAMED, name_of
 from weavability.textiles.sources import cite
 from weavability.textiles.weave_matrix import Repeat, Weave
@@ -54,6 +56,7 @@ class WeaveCase:
         shedding: The stated shedding with starting values where it states none.
         hooks: The repeat on the hooks; ``None`` without a Jacquard, or where they do not hold it.
         colours: Both thread orders, where at least one is stated.
+        layers: The layers that are declared.
     """
 
     request: WeaveRequest
@@ -66,6 +69,7 @@ class WeaveCase:
     drafts: Drafts
     hooks: HookPlan | None
     colours: ColourCase | None
+    layers: LayeredWeave | None
     assumptions: tuple[Assumption, ...]
 
     @property
@@ -113,8 +117,16 @@ def resolve_weave_request(request: WeaveRequest) -> WeaveCase:
         ),
         hooks=_hooks(repeat.weave, shedding, setts),
         colours=colours,
+        layers=_layers(repeat.weave, request.layers),
         assumptions=tuple(ledger),
     )
+
+
+def _layers(weave: Weave, stated: Layers | None) -> LayeredWeave | None:
+    if stated is None:
+        return None
+    with pointing_below("/layers"):
+        return layered_weave(weave, stated)
 
 
 def name_if_small(repeat: Weave) -> str | None:

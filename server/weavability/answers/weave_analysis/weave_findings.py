@@ -16,7 +16,9 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import (
     WeaveNumbers,
     WeaveWords,
+    contradiction_of,
     hooks_in_use,
+    weave_counts,
 )
 from weavability.checks.finding import Finding
 from weavability.checks.registry import (
@@ -34,6 +36,8 @@ OF_WEAVE: Final = (
     CheckCode.WEAVE_LOOSE_THREAD,
     CheckCode.WEAVE_LONG_FLOAT,
     CheckCode.WEAVE_DRAFT_MISMATCH,
+    CheckCode.LAYERS_CONTRADICTED,
+    CheckCode.LAYERS_UNSTITCHED,
 )
 OF_SHEDDING: Final = (
     CheckCode.SHEDDING_REPEAT_PICKS,
@@ -112,6 +116,7 @@ def _words(case: WeaveCase) -> WeaveWords:
         shedding=case.shedding.kind.in_words if case.shedding else "",
         draft_fault=faults[0].message if faults else "",
         has_other_draft=case.drafts.in_use is not None,
+        contradiction=contradiction_of(case.layers),
     )
 
 
@@ -119,12 +124,16 @@ def _numbers(case: WeaveCase, measured: Measured) -> WeaveNumbers[float]:
     """Gather the numbers of a weave; those of the shedding motion are neutral if none is given."""
     structure, motion, setts = case.structure, case.shedding or _NO_SHEDDING, case.setts
     draft = case.drafts.in_use
+    counts = weave_counts(structure, case.layers)
     hooks, each = _or_zero(motion.hooks), motion.ends_per_hook
     in_reed, on_harness = setts.ends_per_cm_in_reed, motion.harness_ends_per_cm
     return WeaveNumbers(
-        cloths=structure.cloths,
-        loose_ends=len(structure.loose_ends),
-        loose_picks=len(structure.loose_picks),
+        cloths=counts.cloths,
+        cloths_meant=counts.cloths_meant,
+        layer_clashes=counts.layer_clashes,
+        layer_parts=counts.layer_parts,
+        loose_ends=counts.loose_ends,
+        loose_picks=counts.loose_picks,
         longest_float_mm=_or_zero(measured.longest_float_mm),
         draft_faults=len(case.drafts.given_faults[:1]),
         lift_picks=structure.picks if draft is None or case.on_hooks else draft.picks,

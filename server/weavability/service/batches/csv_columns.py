@@ -63,7 +63,9 @@ class Column:
 
     @property
     def kind(self) -> Kind:
-        """The kind of its cells."""
+        """The kind of its cells; a list of objects is written as JSON."""
+        if isinstance(self.field, Items) and any(self.field.parts()):
+            return Kind.JSON
         return next(kind for cls, kind in _KINDS if isinstance(self.field, cls))
 
     @property

@@ -6,6 +6,7 @@ nothing but the standard library.
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping, Sequence
 from enum import StrEnum
@@ -21,6 +22,7 @@ class Kind(StrEnum):
     LIST = "list"
     THREADING = "threading"
     WEAVE = "weave"
+    JSON = "json"
 
 
 SEPARATORS: Final = ",;\t"
@@ -51,6 +53,8 @@ def read_cell(kind: Kind, cell: str, *, decimal_comma: bool) -> Any:
     {'rows': ['1100', '0110', '0011', '1001']}
     >>> read_cell(Kind.NUMBER, "152,5", decimal_comma=True)
     152.5
+    >>> read_cell(Kind.JSON, '[{"name": "ground", "yarns": ["A"]}]', decimal_comma=False)
+    [{'name': 'ground', 'yarns': ['A']}]
     """
     match kind:
         case Kind.NUMBER:
@@ -61,9 +65,19 @@ def read_cell(kind: Kind, cell: str, *, decimal_comma: bool) -> Any:
             return {"rows": cell.split("|")}
         case Kind.THREADING if " " not in cell:
             return cell
+        case Kind.JSON:
+            return _json(cell)
         case Kind.LIST | Kind.THREADING:
             return [_number(each, decimal_comma=False) for each in cell.split()]
     return cell
+
+
+def _json(cell: str) -> Any:
+    """Read a list or an object that is written as JSON."""
+    try:
+        return json.loads(cell)
+    except (ValueError, RecursionError):
+        return cell
 
 
 def _number(cell: str, *, decimal_comma: bool) -> float | int | str:

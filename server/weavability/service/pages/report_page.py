@@ -103,7 +103,13 @@ def _counts(report: Report) -> str:
 
 
 def _drawing(fit: Fit) -> str:
-    return draw_point_paper(fit.cloth.weave, draft=fit.draft, tightest=fit.cloth.setting.tightest)
+    cloth = fit.cloth
+    return draw_point_paper(
+        cloth.weave,
+        draft=fit.draft,
+        tightest=cloth.setting.tightest,
+        layers=cloth.symbols.layered_weave,
+    )
 
 
 def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:
@@ -111,6 +117,12 @@ def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:
     yield "Rates", _rows(report.rates)
     yield "The cloth", _rows(report.cloth)
     yield "The warp", _rows(report.warp)
+    for beam in report.warp.beams:
+        yield f"The warp of {beam.name}", _rows(beam)
+    if report.layers is not None:
+        yield "The layers", _rows(report.layers)
+        for layer in report.layers.layers:
+            yield f"Layer {layer.layer}", _rows(layer)
 
 
 def _rows(part: Any, names: Iterable[str] = ()) -> list[Row]:

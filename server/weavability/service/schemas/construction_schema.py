@@ -39,10 +39,13 @@ from weavability.textiles.construction import (
     Construction,
     DraftRequest,
     Finishing,
+    Joined,
+    Layers,
     Reed,
     Selvedge,
     Stage,
     ThreadSystem,
+    WarpGroup,
 )
 from weavability.textiles.designations import (
     LONGEST_DESIGNATION,
@@ -51,14 +54,17 @@ from weavability.textiles.designations import (
 )
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.fibres import Fibre, find_fibre
+from weavability.textiles.layered_weave import LETTER, MOST_LAYERS, layer_orders
 from weavability.textiles.thread_order import parse_order
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
+from weavability.textiles.warp_groups import group_faults
 from weavability.textiles.yarns import Yarn, resolve_yarn
 
 T = TypeVar("T")
 
 MOST_YARNS: Final = 64
 LONGEST_DRAFT: Final = 20_000
+LONGEST_KEY: Final = 32
 YARN_KEY: Final = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,31}")
 
 
@@ -207,8 +213,16 @@ def _count_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
 class YarnKey(Described[str]):
     """The name of a yarn in a thread order."""
 
+    def allowed(self) -> str:
+        """Return what a key is made of."""
+        return "a letter, then letters, digits or _, at most 32 in all"
+
+    def kind(self) -> Shape:
+        """Return the JSON Schema of the value alone."""
+        return {"type": "string", "maxLength": LONGEST_KEY, "pattern": f"^{YARN_KEY.pattern}$"}
+
     def _deserialize(self, value: Any, *_: object, **__: object) -> str:
-        if not YARN_KEY.fullmatch(value):
+        if not isinstance(value, str) or not YARN_KEY.fullmatch(value):
             message = "A yarn's key must be a letter, then letters, digits or _, at most 32."
             raise refused(Fault("", message, value, "A"))
         return str(value)
@@ -345,6 +359,42 @@ class _ThreadSystemSchema(Recurring[ThreadSystem]):
         return ThreadSystem(threads_per_cm=threads_per_cm, **values)
 
 
+WARP_GROUP_NAME: Final = r"[A-Za-z][A-Za-z0-9_-]{0,31}"
+MOST_WARP_GROUPS: Final = 16
+
+
+class WarpGroupSchema(Body[WarpGroup]):
+    """Ends with a beam of their own, such as those of pile."""
+
+    title = "WarpGroup"
+    makes = WarpGroup
+
+    name = Text(
+        "What the mill calls them",
+        example="pile",
+        longest=32,
+        pattern=WARP_GROUP_NAME,
+        pattern_words="a letter, then letters, digits, _ or -",
+        required=True,
+    )
+    yarns = Items(
+        YarnKey("Key of a yarn of the warp", example="P"),
+        "Keys of their yarns; every yarn of the warp is in exactly one group",
+        fewest=1,
+        most=MOST_YARNS,
+        required=True,
+    )
+    pile_ratio = Number(
+        "Yarn length per cloth length, for ends that weave pile",
+        CONSTRUCTION_BOUNDS["/warp/beams/pile_ratio"],
+        example=5.2,
+    )
+
+
+_BEAMS: Final = [
+    {"name": "ground", "yarns": ["A"]},
+    {"name": "pile", "yarns": ["P"], "pile_ratio": 5.2},
+]
 _WARP_SETT: Final = "Sett of the warp at the stated stage"
 _WEFT_SETT: Final = "Sett of the weft at the stated stage"
 
@@ -357,6 +407,21 @@ class WarpSchema(_ThreadSystemSchema):
 
     ends_per_cm = Number(_WARP_SETT, ENDS_PER_CM, example=32)
     ends_per_in = Number(_WARP_SETT, ENDS_PER_CM.in_inches(), example=80)
+    beams = Items(
+        Part(WarpGroupSchema(), "A group of ends", example=_BEAMS[0]),
+        "Groups of ends with a beam of their own; all ends come from one warp if not given",
+        example=_BEAMS,
+        fewest=1,
+        most=MOST_WARP_GROUPS,
+    )
+
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require that the groups go with the yarns, too."""
+        yield from super().judge(values, given)
+        yarns = given.get("yarns")
+        if "beams" in values and isinstance(yarns, dict):
+            for fault in group_faults(values["beams"], yarns):
+                yield replace(fault, pointer=f"/beams{fault.pointer}")
 
 
 class WeftSchema(_ThreadSystemSchema):
@@ -367,6 +432,57 @@ class WeftSchema(_ThreadSystemSchema):
 
     picks_per_cm = Number(_WEFT_SETT, PICKS_PER_CM, example=24)
     picks_per_in = Number(_WEFT_SETT, PICKS_PER_CM.in_inches(), example=60)
+
+
+LAYER_ORDER_WORDS: Final = "as a thread order with one letter a layer: `1F 1B`, `2(F B) 1F`"
+
+
+class LayersSchema(Body[Layers]):
+    """Which layer each thread belongs to, for cloths whose threads lie over one another.
+
+    Layers are listed by letter; each is set against its own threads, and pile against none.
+    Selvedge ends are outside.
+    """
+
+    title = "Layers"
+    makes = Layers
+
+    ends = Text(
+        f"The layer of every end, {LAYER_ORDER_WORDS}",
+        example="1F 1B",
+        longest=2_000,
+        required=True,
+    )
+    picks = Text(
+        f"The layer of every pick, {LAYER_ORDER_WORDS}",
+        example="1F 1B",
+        longest=2_000,
+        required=True,
+    )
+    joined = Choice(
+        Joined,
+        "How the layers that are not pile are joined; needed if there are several",
+        example=Joined.SEPARATE,
+    )
+    pile = Items(
+        Text(
+            "Letter of a layer",
+            example="P",
+            longest=1,
+            pattern=LETTER.pattern,
+            pattern_words="one letter",
+        ),
+        "The layers that are pile",
+        most=MOST_LAYERS,
+    )
+
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require that the letters and how they are joined agree."""
+        if self.all_good(values, given):
+            faults: list[Fault] = []
+            with collecting(faults):
+                layer_orders(self.makes(**values))
+            yield from faults
 
 
 class SelvedgeSchema(Body[Selvedge]):
@@ -586,6 +702,11 @@ class ConstructionSchema(Body[Construction]):
         WeftSchema(), "The weft", required=True, example={"yarns": _WEFT_YARNS, "picks_per_cm": 24}
     )
     weave = WeaveField("The weave", example="2/2 twill Z")
+    layers = Part(
+        LayersSchema(),
+        "The layer of each thread, for double, backed and pile cloths",
+        example={"ends": "1F 1B", "picks": "1F 1B", "joined": "separate"},
+    )
     width_cm = Number(_WIDTH, WIDTH_CM, example=152)
     width_in = Number(_WIDTH, WIDTH_CM.in_inches(), example=60)
     thickness_mm = Number(

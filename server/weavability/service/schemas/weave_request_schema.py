@@ -12,6 +12,7 @@ from weavability.service.schemas.base import Body, Part, at_most_one
 from weavability.service.schemas.construction_schema import (
     MOST_YARNS,
     ByYarn,
+    LayersSchema,
     Threading,
     colour_field,
     order_faults,
@@ -112,6 +113,11 @@ class WeaveRequestSchema(Body[WeaveQuestion]):
     ends_per_in = Number("Sett of the warp in the cloth", ENDS_PER_CM.in_inches(), example=80)
     picks_per_cm = Number("Sett of the weft in the cloth", PICKS_PER_CM, example=24)
     picks_per_in = Number("Sett of the weft in the cloth", PICKS_PER_CM.in_inches(), example=60)
+    layers = Part(
+        LayersSchema(),
+        "The layer of each thread, for double, backed and pile cloths",
+        example={"ends": "1F 1B", "picks": "1F 1B", "joined": "separate"},
+    )
     warp = Part(ColouredThreadsSchema(), "Colours of the ends", example={"colours": _COLOURS})
     weft = Part(ColouredThreadsSchema(), "Colours of the picks", example={"colours": _COLOURS})
     total_ends = WholeNumber(

@@ -1,0 +1,284 @@
+"""The layers of a cloth with their yarns: what is set against what, and the facts of each layer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, TypeAlias
+
+import numpy as np
+
+from weavability.textiles.cloth_states import ClothNumbers, GreyLayer, StatedLayer
+from weavability.textiles.geometry import CRIMP_FLATTENING
+from weavability.textiles.jamming import squares_of, squares_tightness_pct
+from weavability.textiles.layered_weave import LayeredWeave, LayerWeave, joint_shares
+from weavability.textiles.numbers import Floats, Lists
+from weavability.textiles.thread_systems import Threads
+from weavability.textiles.weave_matrix import Repeat
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayerFacts:
+    """A layer of the grey cloth.
+
+    Attributes:
+        layer: What its threads and their weave are.
+        warp_shares: By yarn, its ends as a share of all ends of the order.
+        weft_shares: By yarn, its picks likewise.
+        ends_per_cm: Its own ends.
+        picks_per_cm: Its own picks.
+        grey: How it is set; ``None`` of pile, and of a wadding that nothing binds.
+        tightness_pct: Share of its own jam where its threads are closest; ``None`` likewise.
+        pile_height_mm: Height of loop or tuft over the ground; ``None`` if it is no pile.
+        thickness_mm: Of the layer alone, flattened at the crossings; of pile its height.
+        mass_g_per_m2: Of its own threads.
+    """
+
+    layer: LayerWeave
+    warp_shares: Mapping[str, float]
+    weft_shares: Mapping[str, float]
+    ends_per_cm: float
+    picks_per_cm: float
+    grey: GreyLayer[float] | None
+    tightness_pct: float | None
+    pile_height_mm: float | None
+    thickness_mm: float
+    mass_g_per_m2: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LayeredThreads:
+    """The yarns of the layers of a cloth.
+
+    Attributes:
+        woven: The layers in the weave.
+        warp: Share of the ends by yarn and layer.
+        weft: Share of the picks, likewise.
+        stated: The layers that are set each against itself, in numbers.
+        squares: Of each of them the squares that may govern its jam, against the cloth as a whole.
+    """
+
+    woven: LayeredWeave
+    warp: Mapping[tuple[str, str], float]
+    weft: Mapping[tuple[str, str], float]
+    stated: tuple[StatedLayer[float], ...]
+    squares: tuple[Lists, ...]
+
+    @property
+    def stitches_per_crossing(self) -> float:
+        """Stitches over the crossings of the joint repeat."""
+        return self.woven.stitches / (self.woven.joint_ends * self.woven.joint_picks)
+
+
+NO_LAYERS: Final = (
+    StatedLayer(
+        present=False,
+        ends_share=1.0,
+        picks_share=1.0,
+        set_ends_share=1.0,
+        set_picks_share=1.0,
+        warp_diameter_mm=1.0,
+        weft_diameter_mm=1.0,
+        mean_float_of_picks=1.0,
+        mean_float_of_ends=1.0,
+        longest_warp_float_picks=1.0,
+        longest_weft_float_ends=1.0,
+    ),
+)
+"""The layers of a cloth whose threads lie in one plane: one slot that is not filled."""
+
+
+def layered_threads(
+    woven: LayeredWeave, warp: Threads, weft: Threads, ends_in_dents: tuple[int, ...]
+) -> LayeredThreads:
+    """Find the yarns of every layer, and which threads are set against one another.
+
+    Args:
+        woven: The layers in the weave.
+        warp: The warp.
+        weft: The weft.
+        ends_in_dents: An uneven denting; it gives a local sett to a layer that has all ends.
+    """
+    of_warp, of_weft = joint_shares(warp.order, woven.ends), joint_shares(weft.order, woven.picks)
+    set_ones = [layer for layer in woven.layers if layer.weave is not None and not layer.is_pile]
+    stated = tuple(_stated(each, woven, (of_warp, warp), (of_weft, weft)) for each in set_ones)
+    return LayeredThreads(
+        woven=woven,
+        warp=of_warp,
+        weft=of_weft,
+        stated=stated,
+        squares=tuple(
+            _squares(layer, each, warp, weft, ends_in_dents)
+            for layer, each in zip(set_ones, stated, strict=True)
+        ),
+    )
+
+
+def _squares(
+    layer: LayerWeave,
+    stated: StatedLayer[float],
+    warp: Threads,
+    weft: Threads,
+    ends_in_dents: tuple[int, ...],
+) -> Lists:
+    """Return the squares of a layer, its setts and diameters as shares of those of the cloth."""
+    if layer.weave is None:
+        raise ValueError(f"layer {layer.letter} has no weave")
+    dents = ends_in_dents if stated.set_ends_share == 1 else ()
+    figures = squares_of(Repeat.of(layer.weave), ends_in_dents=dents).lists.figures
+    return Lists(
+        figures={
+            **figures,
+            "lies_over": np.zeros_like(figures["lies_over"]),
+            "ends_share": figures["ends_share"] * stated.set_ends_share,
+            "picks_share": figures["picks_share"] * stated.set_picks_share,
+            "warp_diameter_share": figures["warp_diameter_share"]
+            * (stated.warp_diameter_mm / warp.diameter_mm),
+            "weft_diameter_share": figures["weft_diameter_share"]
+            * (stated.weft_diameter_mm / weft.diameter_mm),
+        }
+    )
+
+
+_Set: TypeAlias = tuple[Mapping[tuple[str, str], float], Threads]
+
+
+def _stated(layer: LayerWeave, woven: LayeredWeave, warp: _Set, weft: _Set) -> StatedLayer[float]:
+    structure = layer.structure
+    if structure is None:
+        raise ValueError(f"layer {layer.letter} has no weave")
+    ends_share, picks_share = woven.set_shares(layer)
+    return StatedLayer(
+        present=True,
+        ends_share=layer.ends_share,
+        picks_share=layer.picks_share,
+        set_ends_share=ends_share,
+        set_picks_share=picks_share,
+        warp_diameter_mm=_mean_diameter_mm(warp, layer.set_with_ends),
+        weft_diameter_mm=_mean_diameter_mm(weft, layer.set_with_picks),
+        mean_float_of_picks=structure.mean_float_of_picks,
+        mean_float_of_ends=structure.mean_float_of_ends,
+        longest_warp_float_picks=structure.longest_warp_float_picks,
+        longest_weft_float_ends=structure.longest_weft_float_ends,
+    )
+
+
+def _mean_diameter_mm(of: _Set, letters: Sequence[str]) -> float:
+    shares, threads = of
+    found = {key: share for key, share in shares.items() if key[1] in letters}
+    total = sum(share * threads.yarns[yarn].diameter_mm for (yarn, _), share in found.items())
+    return total / sum(found.values())
+
+
+def layer_facts(
+    layered: LayeredThreads,
+    warp: Threads,
+    weft: Threads,
+    numbers: ClothNumbers[float],
+    pile_ratios: Mapping[str, float],
+) -> Iterator[LayerFacts]:
+    """Yield the facts of every layer, from the face to the back, then of the pile.
+
+    Args:
+        layered: The layers and their yarns.
+        warp: The warp of the cloth.
+        weft: The weft of the cloth.
+        numbers: The grey cloth.
+        pile_ratios: Yarn length per cloth length, by the key of the warp yarn.
+    """
+    set_ones = iter(zip(numbers.layers, layered.squares, strict=True))
+    for layer in layered.woven.layers:
+        grey, tightness_pct = None, None
+        if layer.weave is not None and not layer.is_pile:
+            grey, squares = next(set_ones)
+            tightness_pct = float(_tightness_pct(squares, warp, weft, numbers).max())
+        own_warp = _of_layer(layered.warp, layer.letter)
+        own_weft = _of_layer(layered.weft, layer.letter)
+        height = _pile_height_mm(layer, layered, own_warp, numbers, pile_ratios)
+        yield LayerFacts(
+            layer=layer,
+            warp_shares=own_warp,
+            weft_shares=own_weft,
+            ends_per_cm=numbers.ends_per_cm * layer.ends_share,
+            picks_per_cm=numbers.picks_per_cm * layer.picks_share,
+            grey=grey,
+            tightness_pct=tightness_pct,
+            pile_height_mm=height,
+            thickness_mm=_thickness_mm(own_warp, own_weft, warp, weft)
+            if height is None
+            else height,
+            mass_g_per_m2=_mass_g_per_m2(own_warp, own_weft, warp, weft, numbers, pile_ratios),
+        )
+
+
+def _tightness_pct(
+    squares: Lists, warp: Threads, weft: Threads, numbers: ClothNumbers[float]
+) -> Floats:
+    return squares_tightness_pct(
+        squares,
+        ends_per_cm=numbers.ends_per_cm,
+        picks_per_cm=numbers.picks_per_cm,
+        warp_diameter_mm=warp.diameter_mm,
+        weft_diameter_mm=weft.diameter_mm,
+    )
+
+
+def _of_layer(shares: Mapping[tuple[str, str], float], letter: str) -> dict[str, float]:
+    return {yarn: share for (yarn, layer), share in shares.items() if layer == letter}
+
+
+def _pile_height_mm(
+    layer: LayerWeave,
+    layered: LayeredThreads,
+    own_warp: Mapping[str, float],
+    numbers: ClothNumbers[float],
+    pile_ratios: Mapping[str, float],
+) -> float | None:
+    """Return the height of loop or tuft.
+
+    Of ends, from the pile ratio: a loop rises and falls once for two interlacings with the picks
+    of the ground, and what is beyond the length of the cloth is in its two legs. Of picks, from
+    the rows: a float that is cut in the middle stands up on both sides.
+    """
+    structure = layer.structure
+    if not layer.is_pile or structure is None:
+        return None
+    ends_share, picks_share = layered.woven.set_shares(layer)
+    if not own_warp:
+        return 5.0 * structure.longest_weft_float_ends / (numbers.ends_per_cm * ends_share)
+    total = sum(own_warp.values())
+    ratio = sum(share * pile_ratios[yarn] for yarn, share in own_warp.items()) / total
+    picks_per_cm = numbers.picks_per_cm * picks_share
+    return 10.0 * (ratio - 1.0) * structure.mean_float_of_ends / picks_per_cm
+
+
+def _thickness_mm(
+    own_warp: Mapping[str, float], own_weft: Mapping[str, float], warp: Threads, weft: Threads
+) -> float:
+    diameters = (
+        sum(share * threads.yarns[yarn].diameter_mm for yarn, share in own.items())
+        / sum(own.values())
+        for own, threads in ((own_warp, warp), (own_weft, weft))
+        if own
+    )
+    return CRIMP_FLATTENING * sum(diameters)
+
+
+def _mass_g_per_m2(
+    own_warp: Mapping[str, float],
+    own_weft: Mapping[str, float],
+    warp: Threads,
+    weft: Threads,
+    numbers: ClothNumbers[float],
+    pile_ratios: Mapping[str, float],
+) -> float:
+    """Add up the yarn of a layer: all ends of a warp are let off alike, but for those of pile."""
+    woven = 1.0 + numbers.warp_crimp_pct / 100.0
+    of_warp = numbers.ends_per_cm * sum(
+        share * warp.yarns[yarn].linear_density_tex * pile_ratios.get(yarn, woven)
+        for yarn, share in own_warp.items()
+    )
+    of_weft = numbers.picks_per_cm * sum(
+        share * weft.yarns[yarn].linear_density_tex for yarn, share in own_weft.items()
+    )
+    return (of_warp + of_weft * (1.0 + numbers.weft_crimp_pct / 100.0)) / 10.0

@@ -1,0 +1,604 @@
+"""Threads that lie over one another: the layers that an order declares, held against its weave.
+
+Each thread belongs to a layer, by thread orders of their own in which a letter is a layer. A layer
+that has ends and picks is a cloth; one that has only ends or only picks is a backing, which is
+bound by the ends or picks of other layers, or a wadding, which nothing binds. Pile is bound in the
+layers and lies in no plane. At every crossing of two layers one lies above the other: the layer
+that is the upper one at more crossings lies above, and a crossing that has it the other way round
+is a stitch in a stitched cloth and a contradiction in a separate one.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import lru_cache
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weavability.textiles.construction import Joined, Layers
+from weavability.textiles.errors import Fault, InputError, collecting
+from weavability.textiles.thread_order import ThreadOrder, parse_order
+from weavability.textiles.weave_matrix import Matrix, Weave, about_to_make
+from weavability.textiles.weave_structure import Structure, analyse
+
+MOST_JOINT_THREADS: Final = 4_096
+"""Most ends, and most picks, of the repeat of weave and layers together."""
+
+MOST_LAYERS: Final = 12
+MOST_STITCHED_SHARE: Final = 0.25
+"""Share of the crossings of two layers up to which those against their order are stitches.
+
+Our definition: at more, neither of the two lies above the other. A backing that is bound by one end
+in four has this share.
+"""
+
+MOST_EXCHANGED_SHARE: Final = 0.25
+"""Exchanges of two interchanging layers along a thread, over its crossings with the other layer.
+
+Our definition: a figure has at least four threads of a layer side by side before they exchange.
+"""
+
+LEAST_PILE_FLOAT_ENDS: Final = 3
+"""Ends that the longest float of pile picks passes at the least; our definition."""
+
+LETTER: Final = re.compile(r"[A-Za-z]")
+_NAME: Final = re.compile(r"[A-Za-z][A-Za-z0-9_]*", re.ASCII)
+_EXAMPLE: Final = "a thread order with one letter a layer, such as 1F 1B"
+
+Places = NDArray[np.intp]
+
+
+class Clash(StrEnum):
+    """How a declaration contradicts the weave."""
+
+    CROSSING = "crossing"
+    ORDER = "order"
+    NEVER = "never"
+    MIXED = "mixed"
+    LAYER = "layer"
+    PILE = "pile"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contradiction:
+    """The first contradiction between the declared layers and the weave.
+
+    Attributes:
+        clash: What contradicts.
+        layer: The layer that it is about; of a crossing, that which should lie above.
+        other: The other layer, if there is one.
+        pick: The crossing, or the thread, where it is found first; 1-based, 0 if there is none.
+        end: Likewise.
+        crossings: Crossings that contradict, in the joint repeat of weave and layers.
+        share_pct: Them as a share of all crossings of the two layers; of ``MIXED``, the exchanges.
+    """
+
+    clash: Clash
+    layer: str
+    other: str = ""
+    pick: int = 0
+    end: int = 0
+    crossings: int = 1
+    share_pct: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LayerWeave:
+    """A layer in the weave.
+
+    Attributes:
+        letter: Its name.
+        is_pile: Whether it is pile.
+        ends_share: Its own ends as a share of all ends.
+        picks_share: Its own picks as a share of all picks.
+        set_with_ends: Layers whose ends its picks are set with: its own, or those that bind it.
+        set_with_picks: Layers whose picks its ends are set with, likewise.
+        weave: The weave of its threads alone; ``None`` if nothing binds it.
+        structure: Of that weave.
+    """
+
+    letter: str
+    is_pile: bool
+    ends_share: float
+    picks_share: float
+    set_with_ends: tuple[str, ...]
+    set_with_picks: tuple[str, ...]
+    weave: Weave | None
+    structure: Structure | None
+
+    @property
+    def is_cloth(self) -> bool:
+        """Whether it has ends and picks of its own and is no pile."""
+        return not self.is_pile and self.ends_share > 0 and self.picks_share > 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LayeredWeave:
+    """The layers that an order declares, in its weave.
+
+    Attributes:
+        joined: How the layers without pile are joined; ``None`` if there is one.
+        ends: The layer of every end of one repeat of its order.
+        picks: The layer of every pick, likewise.
+        joint_ends: Ends after which weave and layers repeat together.
+        joint_picks: Picks, likewise.
+        layers: The layers from the face to the back, then the pile.
+        stitches: Crossings by which stitched layers are bound, in the joint repeat.
+        unbound_parts: Parts of a stitched cloth that no stitch joins; 1 if it is one.
+        cloths: Cloths that are meant to come off one another.
+        contradiction: The first contradiction between declaration and weave.
+    """
+
+    joined: Joined | None
+    ends: ThreadOrder
+    picks: ThreadOrder
+    joint_ends: int
+    joint_picks: int
+    layers: tuple[LayerWeave, ...] = field(repr=False)
+    stitches: int
+    unbound_parts: int
+    cloths: int
+    contradiction: Contradiction | None
+
+    def set_shares(self, layer: LayerWeave) -> tuple[float, float]:
+        """Return the ends and picks that are set with one another in a layer, as shares of all."""
+        return _share(self.ends, layer.set_with_ends), _share(self.picks, layer.set_with_picks)
+
+
+def _share(order: ThreadOrder, letters: Sequence[str]) -> float:
+    return sum(order.counts.get(letter, 0) for letter in letters) / order.threads
+
+
+def layer_orders(stated: Layers) -> tuple[ThreadOrder, ThreadOrder]:
+    """Read which layer each end and each pick belongs to, and judge the declaration by itself.
+
+    Raises:
+        InputError: Every fault of it; pointers are relative to it.
+
+    >>> ends, picks = layer_orders(Layers(ends="1F 1B", picks="2F 1B", joined=Joined.STITCHED))
+    >>> ends.sequence, picks.counts
+    (('F', 'B'), {'F': 2, 'B': 1})
+    """
+    faults: list[Fault] = []
+    orders: list[ThreadOrder] = []
+    for name, text in (("ends", stated.ends), ("picks", stated.picks)):
+        with collecting(faults, below=f"/{name}"):
+            orders.append(_order(text))
+    if len(orders) == 2:
+        faults.extend(_letter_faults(stated, {*orders[0].counts, *orders[1].counts}))
+    if len(orders) == 2 and not faults:
+        faults.extend(_join_faults(stated, *orders))
+    if faults:
+        raise InputError(faults)
+    return orders[0], orders[1]
+
+
+def _order(text: str) -> ThreadOrder:
+    names = set(_NAME.findall(text))
+    longer = sorted(name for name in names if len(name) > 1)
+    if longer:
+        raise InputError.of(
+            "",
+            f"A layer is named by one letter; {longer[0][:20]!r} is none. Set the terms apart by "
+            "spaces: 1F 1B.",
+            given=text[:200],
+            allowed=_EXAMPLE,
+        )
+    order = parse_order(text, known=names, called="layer")
+    if order.threads > MOST_JOINT_THREADS:
+        raise _too_long("", text, order.threads)
+    return order
+
+
+def _too_long(pointer: str, text: str, threads: int) -> InputError:
+    return InputError.of(
+        pointer,
+        f"Weave and layers repeat together after {threads} threads, more than "
+        f"{MOST_JOINT_THREADS}: state the layers over one repeat of the weave.",
+        given=text[:200],
+        allowed=f"at most {MOST_JOINT_THREADS} threads",
+    )
+
+
+def _letter_faults(stated: Layers, letters: set[str]) -> Iterator[Fault]:
+    known = sorted(letters)
+    if len(known) > MOST_LAYERS:
+        message = f"{len(known)} layers are named; a cloth has at most {MOST_LAYERS}."
+        yield Fault("/ends", message, len(known), MOST_LAYERS)
+    for place, letter in enumerate(stated.pile):
+        if letter not in letters:
+            message = f"No thread belongs to a layer {letter[:20]!r}: pile names layers of ends or "
+            yield Fault(f"/pile/{place}", message + "picks.", letter[:20], known)
+        elif letter in stated.pile[:place]:
+            yield Fault(f"/pile/{place}", f"Layer {letter} is named twice.", letter, known)
+
+
+def _join_faults(stated: Layers, ends: ThreadOrder, picks: ThreadOrder) -> Iterator[Fault]:
+    ground = {*ends.counts, *picks.counts} - set(stated.pile)
+    if not ground & ends.counts.keys() & picks.counts.keys():
+        yield Fault(
+            "/picks",
+            "No layer without pile has both ends and picks: a cloth needs one that does. Give its "
+            "ends and its picks the same letter.",
+            stated.picks[:200],
+            "a letter of ends that is not pile",
+        )
+    elif len(ground) > 1 and stated.joined is None:
+        listed = ", ".join(sorted(ground))
+        message = f"joined is missing: state how the layers {listed} are joined."
+        yield Fault("/joined", message, None, [each.value for each in Joined])
+    elif len(ground) == 1 and stated.joined not in (None, Joined.STITCHED):
+        yield Fault(
+            "/joined",
+            f"Leave out joined: layer {next(iter(ground))} is the only one that is not pile, and "
+            "the pile is bound in it.",
+            stated.joined.value,
+            Joined.STITCHED.value,
+        )
+
+
+def layered_weave(weave: Weave, stated: Layers) -> LayeredWeave:
+    """Find the layers of a weave, and what in it contradicts them.
+
+    Args:
+        weave: The weave, cut to its true repeat.
+        stated: The declaration.
+
+    Raises:
+        InputError: The declaration cannot be read, or repeats with the weave after more than
+            ``MOST_JOINT_THREADS``; pointers are relative to the declaration.
+
+    Two plain cloths, one over the other:
+
+    >>> double = Weave.from_rows(["1000", "1110", "0010", "1011"])
+    >>> tube = layered_weave(double, Layers(ends="F B", picks="F B", joined=Joined.SEPARATE))
+    >>> [layer.letter for layer in tube.layers], tube.layers[0].weave.rows, tube.contradiction
+    (['F', 'B'], ('10', '01'), None)
+    """
+    return _remembered(weave, stated)
+
+
+# The remedies of an order, and every loom of a park, ask for the same declaration again.
+@lru_cache(maxsize=16)
+def _remembered(weave: Weave, stated: Layers) -> LayeredWeave:
+    ends, picks = layer_orders(stated)
+    joint_ends = math.lcm(weave.ends, ends.threads)
+    joint_picks = math.lcm(weave.picks, picks.threads)
+    faults = [
+        fault
+        for name, text, threads in (
+            ("ends", stated.ends, joint_ends),
+            ("picks", stated.picks, joint_picks),
+        )
+        if threads > MOST_JOINT_THREADS
+        for fault in _too_long(f"/{name}", text, threads).faults
+    ]
+    if faults:
+        raise InputError(faults)
+    about_to_make(ends=joint_ends, picks=joint_picks)
+    return _Crossings.of(weave, stated, ends, picks, joint_ends, joint_picks).read()
+
+
+class _Pair(NamedTuple):
+    """Two layers, the upper one first, and how often it lies above."""
+
+    upper: str
+    lower: str
+    above: int
+    crossings: int
+
+    @property
+    def against(self) -> int:
+        return self.crossings - self.above
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Crossings:
+    """The joint repeat of weave and layers.
+
+    Attributes:
+        weave: The weave, at its own repeat.
+        up: Crossings of every layer of picks with every layer of ends at which the end is up.
+    """
+
+    weave: Weave
+    stated: Layers
+    ends: ThreadOrder
+    picks: ThreadOrder
+    matrix: Matrix
+    ends_of: Mapping[str, Places]
+    picks_of: Mapping[str, Places]
+    up: Mapping[tuple[str, str], int]
+
+    @classmethod
+    def of(
+        cls,
+        weave: Weave,
+        stated: Layers,
+        ends: ThreadOrder,
+        picks: ThreadOrder,
+        joint_ends: int,
+        joint_picks: int,
+    ) -> _Crossings:
+        matrix = np.tile(weave.matrix, (joint_picks // weave.picks, joint_ends // weave.ends))
+        ends_of, picks_of = _places(ends, joint_ends), _places(picks, joint_picks)
+        up = {}
+        for letter, rows in picks_of.items():
+            raised = matrix[rows].sum(axis=0, dtype=np.int64)
+            for other, columns in ends_of.items():
+                up[letter, other] = int(raised[columns].sum())
+        return cls(
+            weave=weave,
+            stated=stated,
+            ends=ends,
+            picks=picks,
+            matrix=matrix,
+            ends_of=ends_of,
+            picks_of=picks_of,
+            up=up,
+        )
+
+    @property
+    def ground(self) -> list[str]:
+        """The layers without pile, in the order in which they are named."""
+        named = dict.fromkeys((*self.ends.counts, *self.picks.counts))
+        return [letter for letter in named if letter not in self.stated.pile]
+
+    @property
+    def joined(self) -> Joined | None:
+        """How several layers are joined."""
+        return self.stated.joined if len(self.ground) > 1 else None
+
+    def read(self) -> LayeredWeave:
+        """Put together what follows."""
+        order = self._from_the_face()
+        joined = self.joined
+        pairs = [
+            pair
+            for place, upper in enumerate(order)
+            for lower in order[place + 1 :]
+            if (pair := self._pair(upper, lower)).crossings
+        ]
+        layers = tuple(map(self._layer, (*order, *self.stated.pile)))
+        parts = len(_strong_parts(order, pairs)) if joined is Joined.STITCHED else 1
+        separate = joined is Joined.SEPARATE
+        stitched = joined is Joined.STITCHED
+        return LayeredWeave(
+            joined=joined,
+            ends=self.ends,
+            picks=self.picks,
+            joint_ends=self.matrix.shape[1],
+            joint_picks=self.matrix.shape[0],
+            layers=layers,
+            stitches=sum(pair.against for pair in pairs) if stitched else 0,
+            unbound_parts=parts,
+            cloths=self._apart(layers) if separate else parts,
+            contradiction=next(self._contradictions(layers, pairs), None),
+        )
+
+    def _crossings(self, picks: str, ends: str) -> int:
+        if picks not in self.picks_of or ends not in self.ends_of:
+            return 0
+        return len(self.picks_of[picks]) * len(self.ends_of[ends])
+
+    def _pair(self, one: str, other: str) -> _Pair:
+        """Count where one layer lies above another: its ends up, the other's ends down."""
+        ends, picks = self._crossings(other, one), self._crossings(one, other)
+        above = self.up.get((other, one), 0) + picks - self.up.get((one, other), 0)
+        return _Pair(one, other, above, ends + picks)
+
+    def _from_the_face(self) -> list[str]:
+        """Sort the layers without pile from the face of the cloth to its back."""
+        ground = self.ground
+
+        def beaten(letter: str) -> int:
+            pairs = (self._pair(letter, other) for other in ground if other != letter)
+            return sum(2 * pair.above < pair.crossings for pair in pairs)
+
+        return sorted(ground, key=beaten)
+
+    def _layer(self, letter: str) -> LayerWeave:
+        is_pile = letter in self.stated.pile
+        own_ends, own_picks = letter in self.ends_of, letter in self.picks_of
+        with_ends = (letter,) if own_ends and not is_pile else self._binding(letter, ends=True)
+        with_picks = (letter,) if own_picks and not is_pile else self._binding(letter, ends=False)
+        if is_pile:
+            # Ends of pile are bound by the picks of the ground, its picks by the ends.
+            with_ends = with_ends if own_picks else (letter,)
+            with_picks = (letter,) if own_picks else with_picks
+        sub = self._sub_weave(with_picks, with_ends)
+        return LayerWeave(
+            letter=letter,
+            is_pile=is_pile,
+            ends_share=self.ends.counts.get(letter, 0) / self.ends.threads,
+            picks_share=self.picks.counts.get(letter, 0) / self.picks.threads,
+            set_with_ends=with_ends,
+            set_with_picks=with_picks,
+            weave=sub,
+            structure=None if sub is None else analyse(sub),
+        )
+
+    def _binding(self, letter: str, *, ends: bool) -> tuple[str, ...]:
+        """Layers without pile whose ends (or picks) interlace with the threads of a layer."""
+        return tuple(
+            other
+            for other in self.ground
+            if other != letter
+            for key in [(letter, other) if ends else (other, letter)]
+            if 0 < self.up.get(key, 0) < self._crossings(*key)
+        )
+
+    def _sub_weave(self, picks: Sequence[str], ends: Sequence[str]) -> Weave | None:
+        rows, columns = _joint(self.picks_of, picks), _joint(self.ends_of, ends)
+        if not len(rows) or not len(columns):
+            return None
+        return Weave(matrix=self.matrix[np.ix_(rows, columns)]).reduced()
+
+    def _apart(self, layers: Sequence[LayerWeave]) -> int:
+        """Cloths of separate layers; each thread that lies between them is one of its own."""
+        loose = [one for one in layers if not one.is_pile and not one.is_cloth]
+        between = sum(
+            self.weave.picks * one.picks_share + self.weave.ends * one.ends_share for one in loose
+        )
+        return sum(one.is_cloth for one in layers) + round(between)
+
+    def _contradictions(
+        self, layers: Sequence[LayerWeave], pairs: Sequence[_Pair]
+    ) -> Iterator[Contradiction]:
+        """Yield what contradicts, the layers by themselves first."""
+        for layer in layers:
+            yield from self._of_layer(layer)
+        joined = self.joined
+        if joined is Joined.SEPARATE:
+            contrary = [found for pair in pairs if pair.against for found in [self._first(pair)]]
+            yield from sorted(contrary, key=lambda one: (one.pick, one.end))
+        elif joined is Joined.STITCHED:
+            for pair in pairs:
+                if pair.against > MOST_STITCHED_SHARE * pair.crossings:
+                    yield self._first(pair, Clash.ORDER)
+        elif joined is Joined.INTERCHANGING:
+            yield from self._of_exchange(pairs)
+
+    def _of_layer(self, layer: LayerWeave) -> Iterator[Contradiction]:
+        structure = layer.structure
+        if layer.is_pile:
+            longest = structure.longest_weft_float_ends if structure else 0
+            if layer.picks_share and longest < LEAST_PILE_FLOAT_ENDS:
+                first = int(self.picks_of[layer.letter][0]) + 1
+                yield Contradiction(clash=Clash.PILE, layer=layer.letter, pick=first)
+        elif layer.is_cloth and structure and not structure.hangs_together:
+            ends, picks = self.ends_of[layer.letter], self.picks_of[layer.letter]
+            yield Contradiction(
+                clash=Clash.LAYER,
+                layer=layer.letter,
+                pick=_number(picks, structure.loose_picks),
+                end=_number(ends, structure.loose_ends),
+            )
+
+    def _first(self, pair: _Pair, clash: Clash = Clash.CROSSING) -> Contradiction:
+        """Find the first crossing at which the lower of two layers lies above."""
+        pick, end = min(
+            _first_crossing(self._at(pair.lower, pair.upper), wanted=0),
+            _first_crossing(self._at(pair.upper, pair.lower), wanted=1),
+        )
+        return Contradiction(
+            clash=clash,
+            layer=pair.upper,
+            other=pair.lower,
+            pick=pick,
+            end=end,
+            crossings=pair.against,
+            share_pct=100 * pair.against / pair.crossings,
+        )
+
+    def _at(self, picks: str, ends: str) -> tuple[Places, Places, Matrix]:
+        rows, columns = _joint(self.picks_of, [picks]), _joint(self.ends_of, [ends])
+        return rows, columns, self.matrix[np.ix_(rows, columns)]
+
+    def _of_exchange(self, pairs: Sequence[_Pair]) -> Iterator[Contradiction]:
+        if not any(pair.against for pair in pairs):
+            upper, lower = pairs[0][:2]
+            yield Contradiction(clash=Clash.NEVER, layer=upper, other=lower)
+        for pair in pairs:
+            share = max(
+                _exchanges(self._at(pair.lower, pair.upper)[2]),
+                _exchanges(self._at(pair.upper, pair.lower)[2]),
+            )
+            if share > MOST_EXCHANGED_SHARE:
+                yield Contradiction(
+                    clash=Clash.MIXED, layer=pair.upper, other=pair.lower, share_pct=100 * share
+                )
+
+
+def _places(order: ThreadOrder, threads: int) -> dict[str, Places]:
+    """Return the places of every layer's threads in a joint repeat."""
+    letters = np.array(order.sequence * (threads // order.threads))
+    return {letter: np.flatnonzero(letters == letter) for letter in order.counts}
+
+
+def _joint(places: Mapping[str, Places], letters: Sequence[str]) -> Places:
+    found = [places[letter] for letter in letters if letter in places]
+    return np.sort(np.concatenate(found)) if found else np.array([], dtype=np.intp)
+
+
+def _number(places: Places, loose: Sequence[int]) -> int:
+    """Return the 1-based number in the cloth of the first loose thread of a layer; 0 for none."""
+    return int(places[loose[0] - 1]) + 1 if loose else 0
+
+
+def _first_crossing(at: tuple[Places, Places, Matrix], *, wanted: int) -> tuple[int, int]:
+    """Return pick and end of the first crossing with a value, 1-based; beyond all if none has."""
+    rows, columns, matrix = at
+    if matrix.size:
+        found = matrix == wanted
+        lines = found.any(axis=1)
+        if lines.any():
+            row = int(lines.argmax())
+            return int(rows[row]) + 1, int(columns[found[row].argmax()]) + 1
+    return MOST_JOINT_THREADS + 1, 0
+
+
+def _exchanges(matrix: Matrix) -> float:
+    """Return the greater share of neighbours along rows or columns that differ, cyclically."""
+    shares = [
+        float((matrix != np.roll(matrix, 1, axis=axis)).mean())
+        for axis in (0, 1)
+        if matrix.size and matrix.shape[axis] > 1
+    ]
+    return max(shares, default=0.0)
+
+
+def _strong_parts(order: Sequence[str], pairs: Sequence[_Pair]) -> list[set[str]]:
+    """Return the layers that hold one another: each lies above another, and below it."""
+    reached = {letter: {letter} for letter in order}
+    for pair in pairs:
+        if pair.above:
+            reached[pair.upper].add(pair.lower)
+        if pair.against:
+            reached[pair.lower].add(pair.upper)
+    for middle in order:
+        for letter in order:
+            if middle in reached[letter]:
+                reached[letter] |= reached[middle]
+    parts: list[set[str]] = []
+    for letter in order:
+        if not any(letter in part for part in parts):
+            parts.append({one for one in reached[letter] if letter in reached[one]})
+    return parts
+
+
+def joint_shares(one: ThreadOrder, other: ThreadOrder) -> dict[tuple[str, str], float]:
+    """Return the share of all threads that has a name of one order and a name of another.
+
+    Both orders begin at the first thread. Threads whose places leave the same remainder by the
+    greatest common divisor of both repeats meet equally often, so the joint repeat, which may be
+    very long, is not written out.
+
+    >>> from weavability.textiles.thread_order import parse_order
+    >>> joint_shares(parse_order("A B", known="AB"), parse_order("F F B", known="FB"))[("A", "F")]
+    0.3333333333333333
+    """
+    step = math.gcd(one.threads, other.threads)
+    counts = [_by_remainder(order, step) for order in (one, other)]
+    total = one.threads * other.threads / step
+    return {
+        (name, second): float(mine @ theirs) / total
+        for name, mine in counts[0].items()
+        for second, theirs in counts[1].items()
+        if mine @ theirs
+    }
+
+
+def _by_remainder(order: ThreadOrder, step: int) -> dict[str, NDArray[np.float64]]:
+    names = np.array(order.sequence)
+    remainders = np.arange(len(names)) % step
+    return {
+        name: np.bincount(remainders[names == name], minlength=step).astype(np.float64)
+        for name in order.counts
+    }

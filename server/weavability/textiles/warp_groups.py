@@ -1,0 +1,163 @@
+"""Groups of ends with a beam of their own, and the pile ratio of those that weave pile."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
+from weavability.textiles.construction import Construction, WarpGroup
+from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.layered_weave import LayeredWeave, joint_shares
+from weavability.textiles.thread_systems import Threads
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroupFacts:
+    """Ends with a beam of their own.
+
+    Attributes:
+        name: What the mill calls them; ``warp`` if all ends come from one.
+        yarns: Keys of their yarns.
+        ends_share: Them as a share of the ends of the thread order.
+        linear_density_tex: Mean over their ends.
+        pile_ratio: Yarn length per cloth length; ``None`` for ends that are woven without pile.
+    """
+
+    name: str
+    yarns: tuple[str, ...]
+    ends_share: float
+    linear_density_tex: float
+    pile_ratio: float | None
+
+
+def group_faults(groups: Sequence[WarpGroup], yarns: Collection[str]) -> Iterator[Fault]:
+    """Require that every yarn of the warp is in exactly one group, and that one is without pile.
+
+    Args:
+        groups: At least one.
+        yarns: Keys of the yarns of the warp.
+    """
+    names: set[str] = set()
+    owner: dict[str, str] = {}
+    bounds = CONSTRUCTION_BOUNDS["/warp/beams/pile_ratio"]
+    for place, group in enumerate(groups):
+        if group.name in names:
+            message = f"Two groups are named {group.name!r}: each needs a name of its own."
+            yield Fault(f"/{place}/name", message, group.name)
+        names.add(group.name)
+        for index, key in enumerate(group.yarns):
+            at = f"/{place}/yarns/{index}"
+            if key not in yarns:
+                listed = sorted(yarns)
+                yield Fault(at, f"The warp has no yarn {key!r}.", key, listed)
+            elif key in owner:
+                message = f"Yarn {key} is in {owner[key]} already: put it in exactly one group."
+                yield Fault(at, message, key)
+            owner.setdefault(key, group.name)
+        if group.pile_ratio is not None and group.pile_ratio not in bounds:
+            yield Fault(
+                f"/{place}/pile_ratio",
+                f"A pile ratio is yarn length per cloth length, at least {bounds.least:g} and at "
+                f"most {bounds.most:g}.",
+                group.pile_ratio,
+                f"{bounds.least:g} to {bounds.most:g}",
+            )
+    missing = sorted(set(yarns) - owner.keys())
+    if missing:
+        message = f"Yarn {', '.join(missing[:20])} is in no group: put every yarn in exactly one."
+        yield Fault("", message, None, missing[:20])
+    if all(group.pile_ratio is not None for group in groups):
+        yield Fault(
+            "/0/pile_ratio",
+            "Every group has a pile ratio: leave it out of the group that weaves the ground.",
+            groups[0].pile_ratio,
+        )
+
+
+def warp_groups(
+    construction: Construction, warp: Threads, layers: LayeredWeave | None
+) -> tuple[GroupFacts, ...]:
+    """Resolve the groups of ends; one, if none are stated.
+
+    Args:
+        construction: As stated.
+        warp: Its warp.
+        layers: The layers, of which the ends of pile need a pile ratio.
+
+    Raises:
+        InputError: The groups do not go with the yarns or with the pile, at ``/warp/beams``.
+    """
+    stated = construction.warp.beams
+    if not stated:
+        stated = (WarpGroup(name="warp", yarns=tuple(warp.yarns)),)
+    else:
+        faults = list(group_faults(stated, warp.yarns))
+        if faults:
+            raise InputError(faults).below("/warp/beams")
+    faults = list(_pile_faults(stated, warp, layers))
+    if faults:
+        raise InputError(faults).below("/warp/beams")
+    return tuple(_facts(group, warp) for group in stated)
+
+
+def _pile_faults(
+    stated: Sequence[WarpGroup], warp: Threads, layers: LayeredWeave | None
+) -> Iterator[Fault]:
+    """Require a pile ratio for the ends of pile, and for no others."""
+    if layers is None:
+        return
+    pile = {layer.letter for layer in layers.layers if layer.is_pile}
+    places: dict[str, set[bool]] = {}
+    for key, letter in joint_shares(warp.order, layers.ends):
+        places.setdefault(key, set()).add(letter in pile)
+    mixed = sorted(key for key, found in places.items() if len(found) > 1)
+    if mixed:
+        yield Fault(
+            "",
+            f"Yarn {mixed[0]} weaves both pile and ground, which take up unequal lengths: give the "
+            "ends of pile a yarn of their own.",
+            mixed[0],
+        )
+    for place, group in enumerate(stated):
+        of_pile = [key for key in group.yarns if places.get(key) == {True}]
+        of_ground = [key for key in group.yarns if places.get(key) == {False}]
+        if of_pile and group.pile_ratio is None:
+            yield Fault(
+                "",
+                f"The pile ratio of warp yarn {of_pile[0]}, which weaves pile, is missing: put it "
+                "in a group with pile_ratio, yarn length per cloth length.",
+                None,
+                '[{"name": "ground", "yarns": […]}, {"name": "pile", "yarns": ["'
+                + of_pile[0]
+                + '"], "pile_ratio": 5.2}]',
+            )
+        elif of_ground and pile and group.pile_ratio is not None:
+            yield Fault(
+                f"/{place}/pile_ratio",
+                f"Leave out pile_ratio: yarn {of_ground[0]} of this group weaves in a layer that "
+                "is not pile.",
+                group.pile_ratio,
+            )
+
+
+def _facts(group: WarpGroup, warp: Threads) -> GroupFacts:
+    ends = sum(warp.order.counts[key] for key in group.yarns)
+    tex = sum(warp.order.counts[key] * warp.yarns[key].linear_density_tex for key in group.yarns)
+    return GroupFacts(
+        name=group.name,
+        yarns=group.yarns,
+        ends_share=ends / warp.order.threads,
+        linear_density_tex=tex / ends,
+        pile_ratio=group.pile_ratio,
+    )
+
+
+def pile_ratio_of(groups: Sequence[GroupFacts]) -> Mapping[str, float]:
+    """Return the pile ratio of every yarn that has one."""
+    return {
+        key: group.pile_ratio
+        for group in groups
+        if group.pile_ratio is not None
+        for key in group.yarns
+    }
