@@ -395,15 +395,20 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
 def _warp(fit: Fit) -> WarpSummary:
     plan, cloth = fit.warp, fit.cloth
     groups = fit.groups if cloth.construction.warp.beams else ()
-    return WarpSummary(
-        length_m=plan.warp_length_m,
-        mass_kg=sum(group.mass_kg for group in groups)
+    unsized_kg = (
+        sum(group.mass_kg for group in groups)
         if groups
         else warp_mass_kg(
             length_m=plan.warp_length_m,
             ends=cloth.ends.total,
             linear_density_tex=cloth.warp.linear_density_tex,
-        ),
+        )
+    )
+    size_kg = unsized_kg * cloth.allowances.size_pct / 100
+    return WarpSummary(
+        length_m=plan.warp_length_m,
+        mass_kg=unsized_kg + size_kg,
+        size_kg=size_kg,
         beam_capacity_m=plan.beam_capacity_m,
         beams_needed=plan.beams_needed,
         knots=plan.knots,

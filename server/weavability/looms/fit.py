@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from weavability.looms.beam_density import note_beam_density
 from weavability.looms.beams import (
     WarpPlan,
     WarpTension,
@@ -204,6 +205,8 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
             relative to the request.
     """
     ledger = Ledger()
+    if not limits.beam_density_g_per_cm3:
+        note_beam_density(cloth.warp, ledger.below("/loom/warp_beam"))
     width_cm, loom = cloth.widths.reed_cm, limits.numbers
     order = order_numbers(cloth.symbols)
     rises = pick_rises(loom.insertion, reed_width_cm=positive("reed_width_cm", width_cm))
@@ -385,6 +388,7 @@ def _hardest_warp(cloth: ClothFacts, limits: LoomLimits) -> tuple[str, WarpTensi
             limits.warp_tension,
             linear_density_tex=yarn.linear_density_tex,
             modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+            strength_cn=yarn.strength_cn,
             weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
         )
         for key, yarn in cloth.warp.yarns.items()
