@@ -210,6 +210,26 @@ def ways_out(client: Client, orders: Sequence[Order], reports: Sequence[Report])
             yield f"{order.reference} {order.cloth}: {helps}"
 
 
+def best_sequence(
+    client: Client, orders: Sequence[Order], reports: Sequence[Report]
+) -> Iterator[str]:
+    """Yield the sequence of the orders on the loom that has most of them to weave."""
+    by_loom: dict[str, list[Order]] = {}
+    for order, report in zip(orders, reports, strict=True):
+        if report.ok:
+            by_loom.setdefault(order.request["loom_id"], []).append(order)
+    loom_id, waiting = max(by_loom.items(), key=lambda each: len(each[1]))
+    found = client.sequence([each.request["construction"] for each in waiting], loom_id=loom_id)
+    for each in found.sequence:
+        route = "first" if each.route is None else words(each.route)
+        yield f"{each.reference} {waiting[each.index].cloth}: {route}, {each.loom_stop_hours:.1f} h"
+    yield (
+        f"The loom is stopped for {found.loom_stop_hours:.1f} h, in the order given for "
+        f"{found.given_loom_stop_hours:.1f} h."
+    )
+    yield found.caution
+
+
 def addresses(address: str, reports: Sequence[Report]) -> Iterator[str]:
     """Yield the addresses worth opening."""
     yield f"{address}/docs          every operation, and every field"
@@ -233,6 +253,12 @@ def show(address: str, out: TextIO) -> bool:
             return False
         print("\nWhy not:", *reasons(orders, reports), sep="\n  ", file=out)
         print("\nWhat helps:", *ways_out(client, orders, reports), sep="\n  ", file=out)
+        print(
+            "\nIn which sequence, on the loom with most orders:",
+            *best_sequence(client, orders, reports),
+            sep="\n  ",
+            file=out,
+        )
     print("\nOpen:", *addresses(address, reports), sep="\n  ", file=out, flush=True)
     return True
 

@@ -104,6 +104,7 @@ def parser() -> argparse.ArgumentParser:
     _add_match(commands)
     _add_rate(commands)
     _add_changeover(commands)
+    _add_sequence(commands)
     _add_weave(commands)
     _add_weaves(commands)
     about = "print a completion script for a shell"
@@ -204,6 +205,14 @@ def _add_changeover(commands: Commands) -> None:
     command = _add(commands, "changeover", _changeover, "plan a change of style and its time")
     command.add_argument("old", metavar="OLD", help="the order on the loom, from a file")
     command.add_argument("new", metavar="NEW", help="the order to come, from a file")
+    _add_loom(command)
+
+
+def _add_sequence(commands: Commands) -> None:
+    about = "find the sequence of orders that stops a loom for the shortest time"
+    command = _add(commands, "sequence", _sequence, about)
+    command.add_argument("files", nargs="*", default=["-"], metavar="FILE", help=_ORDERS)
+    command.add_argument("--on-loom", metavar="FILE", help="the order on the loom now, from a file")
     _add_loom(command)
 
 
@@ -326,6 +335,29 @@ def _changeover(options: argparse.Namespace, client: Client) -> int:
     loom, loom_id = _loom_of(new, options)
     report = client.changeover(_construction(old), _construction(new), loom=loom, loom_id=loom_id)
     return _show(report, options, weavable=report.ok)
+
+
+def _sequence(options: argparse.Namespace, client: Client) -> int:
+    read = [order for path in options.files for order in _orders(path)]
+    orders = [_good(order) for order in read]
+    looms = [_loom_of(order, options) for order in orders]
+    if not looms:
+        raise UsageError("no order is given")
+    if any(each != looms[0] for each in looms):
+        raise UsageError("the orders name several looms; a sequence is for one")
+    loom, loom_id = looms[0]
+    now = None if options.on_loom is None else _construction(_order(options.on_loom))
+    report = client.sequence(
+        [_construction(order) for order in orders], loom=loom, loom_id=loom_id, on_loom=now
+    )
+    return _show(report, options, weavable=report.ok)
+
+
+def _good(order: dict[str, object] | UsageError) -> dict[str, object]:
+    """Return an order that could be read; a sequence without one of its orders is of no use."""
+    if isinstance(order, UsageError):
+        raise order
+    return order
 
 
 def _weave(options: argparse.Namespace, client: Client) -> int:

@@ -37,6 +37,7 @@ from weavability_client.models import (
     MatchReport,
     RateSheet,
     Report,
+    SequenceReport,
     ValidationRequest,
     Watched,
     WeaveNotations,
@@ -289,6 +290,32 @@ class Client:
         """
         asked = _stated(loom=loom, loom_id=loom_id, rates=rates) | {"from": old, "to": new}
         return ChangeoverReport.from_json(self._post("/v1/changeovers", asked))
+
+    def sequence(
+        self,
+        orders: Sequence[Construction | Document],
+        *,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+        on_loom: Construction | Document | None = None,
+        rates: ChangeoverRates | Document | None = None,
+    ) -> SequenceReport:
+        """Find the sequence in which orders on one loom stop it for the shortest time.
+
+        Args:
+            orders: The styles to come, at most 12, in any order.
+            loom: The loom, as ``Loom`` or as a dict of the API's names.
+            loom_id: Or a loom of the service's park.
+            on_loom: The style on the loom now; without it the first order needs no change.
+            rates: Rates of the work, if they differ from the loom's own.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(loom=loom, loom_id=loom_id, on_loom=on_loom, rates=rates)
+        answer = self._post("/v1/changeovers", asked | {"orders": list(orders)})
+        return SequenceReport.from_json(answer)
 
     def analyse_weave(self, weave: Weave, **options: Unpack[WeaveOptions]) -> WeaveSheet:
         """Analyse a weave: repeat, drafts, floats, interlacings, faults, colours, hooks.

@@ -6,16 +6,35 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from builders import COTTON_20_TEX, construction, jacquard, loom, named, threads
+from builders import (
+    COTTON_20_TEX,
+    construction,
+    jacquard,
+    loom,
+    named,
+    report,
+    shedding,
+    threads,
+)
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from profiles import share_of_examples
 
 from weavability.answers.changeover import RATE_NAMES, ChangeoverReport, change_style
-from weavability.textiles.construction import Construction, Reed
+from weavability.answers.loom_matching import match_looms
+from weavability.looms.loom import Loom, SheddingKind
+from weavability.textiles.construction import Construction, DraftRequest, Reed, Selvedge
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
 
 
 def change(new: Construction, **options: Any) -> ChangeoverReport:
     return change_style(construction(), new, loom(), **options)
+
+
+def stop_hours(found: ChangeoverReport) -> float:
+    assert found.loom_stop_hours is not None
+    return found.loom_stop_hours
 
 
 def steps(report: ChangeoverReport) -> list[str]:
@@ -31,7 +50,7 @@ def test_another_weft_is_minutes() -> None:
     navy = Yarn(designation="20 tex", fibre="cotton", colour="#101040")
     found = change(construction(weft=threads(22.0, yarns={"A": navy})))
     assert steps(found) == ["change_weft"]
-    assert found.loom_stop_hours < 0.5
+    assert stop_hours(found) < 0.5
 
 
 def test_the_name_of_a_yarn_is_no_change() -> None:
@@ -65,14 +84,14 @@ def test_another_reed_alone_is_sleyed() -> None:
 def test_another_weave_with_another_draft_is_drawn_in() -> None:
     found = change(construction(weave=named("5-end satin move 2")))
     assert found.route == "draw_in"
-    assert found.off_loom_hours > 0
+    assert found.off_loom_hours
 
 
 def test_another_design_on_the_jacquard_is_minutes() -> None:
     old, new = construction(), construction(weave=named("2/2 twill Z"))
     found = change_style(old, new, jacquard())
     assert steps(found) == ["load_design"]
-    assert found.loom_stop_hours < 0.5
+    assert stop_hours(found) < 0.5
 
 
 def test_threading_a_jacquard_takes_days_so_new_ends_are_tied() -> None:
@@ -83,7 +102,7 @@ def test_threading_a_jacquard_takes_days_so_new_ends_are_tied() -> None:
     assert found.route == "tie_in"
     threading = next(one for one in found.alternatives if one.route == "thread_jacquard")
     assert threading.loom_stop_hours > 24
-    assert found.loom_stop_hours < 8
+    assert stop_hours(found) < 8
 
 
 def test_rates_come_from_the_request_before_the_loom_before_the_default() -> None:
@@ -93,7 +112,7 @@ def test_rates_come_from_the_request_before_the_loom_before_the_default() -> Non
     default = change_style(construction(), new, loom())
     by_loom = change_style(construction(), new, own)
     by_request = change_style(construction(), new, own, rates={"knots_per_h": 24000.0})
-    hours = [one.loom_stop_hours for one in (default, by_loom, by_request)]
+    hours = [stop_hours(one) for one in (default, by_loom, by_request)]
     assert hours == sorted(hours, reverse=True)
     assert len(set(hours)) == 3
     assumed = {line.pointer for line in by_loom.assumptions}
@@ -124,3 +143,236 @@ def test_faults_tell_which_of_the_two_cloths() -> None:
 def test_each_style_tells_its_verdict_on_the_loom() -> None:
     found = change(replace(construction(), width_cm=400.0))
     assert (found.old.verdict, found.new.verdict) == ("weavable", "not_weavable")
+
+
+RED = Yarn(designation="20 tex", fibre="cotton", colour="#a01010")
+
+
+class TestADraftThatCanWeaveTheNewClothStays:
+    """What a draft can weave, worked by hand: common practice, no source."""
+
+    def test_twill_to_plain_on_a_straight_draft_is_minutes(self) -> None:
+        found = change_style(construction(weave=named("2/2 twill Z")), construction(), loom())
+        assert (found.route, steps(found)) == ("keep", ["load_design"])
+        assert found.loom_stop_hours == pytest.approx(5 / 60, rel=1e-4)
+        assert found.draft is not None
+        assert found.draft.kept
+        assert (found.draft.threading, found.draft.lift_plan) == ((1, 2, 3, 4), ("1010", "0101"))
+
+    @pytest.mark.parametrize("weave", ["2/2 warp rib", "2/2 hopsack", "3/1 twill S", "1/3 twill Z"])
+    def test_so_is_every_weave_of_four_ends(self, weave: str) -> None:
+        found = change_style(
+            construction(weave=named("2/2 twill Z")), construction(weave=named(weave)), loom()
+        )
+        assert found.route == "keep"
+
+    def test_on_cams_other_cams_are_put_in_and_nothing_is_drawn_in(self) -> None:
+        cams = loom(shedding=shedding(kind=SheddingKind.CAM, shafts=8, max_pattern_picks=8))
+        twill = construction(weave=named("2/2 twill Z"))
+        assert steps(change_style(twill, construction(), cams)) == ["change_cams"]
+
+    def test_plain_on_a_herringbones_draft_fails_at_the_clean_cut(self) -> None:
+        """At the cut two neighbours are on shafts that plain lifts alike."""
+        herringbone = construction(weave=named("2/2 herringbone 4"))
+        assert change_style(herringbone, construction(), loom()).route == "draw_in"
+        assert change_style(construction(), herringbone, loom()).route == "draw_in"
+
+    def test_plain_on_a_point_draft_is_woven(self) -> None:
+        diamond = construction(draft=DraftRequest(threading=(1, 2, 3, 4, 3, 2)))
+        assert change_style(diamond, construction(), loom()).route == "keep"
+
+    def test_a_draft_over_more_shafts_stays_for_the_cloth_that_needs_fewer(self) -> None:
+        """Gabardine straight over six shafts, then the same cloth without a requested draft."""
+        six = DraftRequest(threading=(1, 2, 3, 4, 5, 6))
+        old = construction(weave=named("2/1 twill Z"), draft=six)
+        found = change_style(old, construction(weave=named("2/1 twill Z")), loom())
+        assert (found.route, found.loom_stop_hours) == ("keep", 0)
+
+    def test_a_requested_draft_stays_if_only_the_numbers_of_its_shafts_differ(self) -> None:
+        twill = construction(weave=named("2/2 twill Z"))
+        renumbered = replace(twill, draft=DraftRequest(threading=(2, 4, 1, 3)))
+        other = replace(twill, draft=DraftRequest(threading=(1, 2, 3, 4, 5, 6, 7, 8)))
+        assert change_style(twill, renumbered, loom()).route == "keep"
+        assert change_style(twill, other, loom()).route == "draw_in"
+
+    def test_a_draft_requested_by_its_name_may_be_over_more_shafts(self) -> None:
+        eight = DraftRequest(threading=(1, 2, 3, 4, 5, 6, 7, 8))
+        old = construction(weave=named("2/2 twill Z"), draft=eight)
+        straight = replace(old, draft=DraftRequest(threading="straight"))
+        assert change_style(old, straight, loom()).route == "keep"
+        skip = construction(draft=DraftRequest(threading=(1, 3, 2, 4)))
+        assert change_style(skip, replace(skip, draft=straight.draft), loom()).route == "draw_in"
+
+    def test_a_draft_whose_healds_would_be_crowded_does_not_serve(self) -> None:
+        """3840 ends on two shafts at 168 cm are 11.4 healds/cm; the loom allows 10."""
+        two = construction(draft=DraftRequest(threading=(1, 2)))
+        assert change_style(two, construction(), loom()).route == "draw_in"
+        roomy = loom(shedding=shedding(max_healds_per_cm_per_shaft=12.0, max_healds_per_shaft=None))
+        assert change_style(two, construction(), roomy).route == "keep"
+
+    def test_a_selvedge_on_shafts_of_its_own_must_stay_so(self) -> None:
+        own = construction(selvedge=Selvedge(ends_per_side=20, shafts=2))
+        ground = construction(selvedge=Selvedge(ends_per_side=20))
+        assert change_style(own, ground, loom()).route == "draw_in"
+        twill = replace(own, weave=named("2/2 twill Z"))
+        assert change_style(twill, own, loom()).route == "keep"
+
+    def test_on_a_jacquard_the_hooks_take_the_place_of_the_shafts(self) -> None:
+        """1200 hooks serve all repeats that divide 1200; of 7 ends, three hooks are cast out."""
+        plain, seven = construction(), construction(weave=named("7-end satin move 3"))
+        for name in ("2/1 twill Z", "5-end satin move 2", "8-end satin move 3"):
+            assert change_style(plain, construction(weave=named(name)), jacquard()).route == "keep"
+        assert change_style(plain, seven, jacquard()).route == "thread_jacquard"
+
+
+@pytest.mark.parametrize("ends_per_cm", [24.0, 40.0, 52.4])
+def test_a_new_warp_of_the_same_cloth_is_tied_in_at_any_number_of_ends(ends_per_cm: float) -> None:
+    """The poplin of 8384 ends was to be drawn in, while its own report counted the knots."""
+    old = construction(warp=threads(ends_per_cm))
+    new = construction(warp=threads(ends_per_cm, yarns={"A": RED}))
+    found = change_style(old, new, loom())
+    assert found.route == "tie_in"
+    (drawn,) = found.alternatives
+    shorter = drawn.loom_stop_hours < stop_hours(found)
+    assert shorter is (ends_per_cm >= 40)  # 6400 ends: 7.8 h against 6
+    assert ("h less, but needs people to draw" in drawn.needs) is shorter
+    assert "second set of shafts" in drawn.needs
+
+
+ordinary = st.builds(
+    construction,
+    warp=st.builds(
+        threads,
+        st.sampled_from((14.0, 18.5, 24.0)),
+        crimp_pct=st.sampled_from((None, 5.0, 7.0)),
+        yarns=st.sampled_from(({"A": COTTON_20_TEX}, {"A": RED})),
+    ),
+    weft=st.builds(
+        threads, st.sampled_from((12.0, 18.0)), crimp_pct=st.sampled_from((None, 4.0, 6.0))
+    ),
+    weave=st.sampled_from(("plain", "2/2 twill Z", "2/2 herringbone 4", "5-end satin move 2")).map(
+        named
+    ),
+    width_cm=st.sampled_from((120.0, 150.0, 155.0)),
+    selvedge=st.builds(Selvedge, ends_per_side=st.sampled_from((0, 24))),
+    reed=st.builds(Reed, ends_per_dent=st.sampled_from((None, 2, 3))),
+    draft=st.sampled_from((None, DraftRequest(threading="straight"))),
+)
+"""Cloths that the loom weaves, and pairs of which ask for every route."""
+
+shaft_looms_and_jacquards = st.sampled_from((loom(), jacquard(harness_ends_per_cm=None)))
+
+
+@given(cloth=ordinary, on=shaft_looms_and_jacquards)
+@share_of_examples(0.5)
+def test_a_further_warp_is_tied_in_with_the_knots_of_the_report(
+    cloth: Construction, on: Loom
+) -> None:
+    """The plan of the warp in a report and the change-over never contradict one another."""
+    dyed = Yarn(designation="20 tex", fibre="cotton", colour="#20a030")
+    again = replace(cloth, warp=replace(cloth.warp, yarns={"A": dyed}))
+    found = change_style(cloth, again, on)
+    assume(found.route is not None)
+    plan = report(again, on).warp
+    assert found.route == "tie_in"
+    knots = f"Tie {plan.knots // plan.beams_needed} new ends"
+    assert found.steps[0].message.startswith(knots)
+
+
+@given(old=ordinary, new=ordinary, on=shaft_looms_and_jacquards)
+@share_of_examples(0.5)
+def test_ranking_and_change_over_decide_alike(
+    old: Construction, new: Construction, on: Loom
+) -> None:
+    found = change_style(old, new, on)
+    (match,) = match_looms(new, [on], on_loom={"test-rapier": old}).matches
+    if match.changeover is None:
+        assert (match.verdict, found.route, found.steps) == ("not_weavable", None, ())
+    else:
+        assert (found.route, found.loom_stop_hours, found.off_loom_hours) == (
+            match.changeover.route,
+            match.changeover.loom_stop_hours,
+            match.changeover.off_loom_hours,
+        )
+
+
+class TestWidth:
+    """The same ends in the same reed are as wide; what changes is the cloth's width."""
+
+    def test_another_weft_in_the_same_reed_changes_the_cloths_width(self) -> None:
+        old = construction(weft=threads(22.0, crimp_pct=5.0))
+        new = construction(weft=threads(22.0, crimp_pct=6.0))
+        found = change_style(old, new, loom())
+        assert found.route == "keep"
+        assert "set_width" not in steps(found)
+        assert found.width is not None
+        assert found.width.reed_width_cm == pytest.approx(160 * 1.05, rel=1e-4)
+        assert found.width.grey_width_cm == pytest.approx(160 * 1.05 / 1.06, rel=1e-4)
+        assert found.width.change_pct == pytest.approx(100 * (1.05 / 1.06 - 1), rel=1e-2)
+        assert "158.5 cm wide in the grey, -0.9 %" in found.width.message
+
+    def test_a_stated_crimp_that_asks_for_another_reed_gets_it_and_the_width_is_offered(
+        self,
+    ) -> None:
+        old = construction(weft=threads(22.0, crimp_pct=5.0))
+        new = construction(weft=threads(22.0, crimp_pct=9.0))
+        found = change_style(old, new, loom())
+        assert found.route == "change_reed"
+        (kept,) = found.alternatives
+        assert kept.route == "keep"
+        assert kept.loom_stop_hours == 0
+        assert "another width to be accepted" in kept.needs
+        assert "154.1 cm wide" in kept.needs  # 160 x 1.05 / 1.09
+
+    def test_an_estimated_crimp_alone_does_not_have_the_warp_sleyed_again(self) -> None:
+        unknown = {
+            "warp": threads(24.0, crimp_pct=None),
+            "weft": threads(22.0, crimp_pct=None),
+        }
+        old = construction(weave=named("2/2 twill Z"), **unknown)
+        new = construction(**unknown)
+        found = change_style(old, new, loom())
+        assert found.route == "keep"
+        assert found.width is not None
+        assert found.width.change_pct < -1.5
+        assert "rests on an estimated weft crimp" in found.width.message
+        (sleyed,) = found.alternatives
+        assert sleyed.route == "change_reed"
+
+    def test_another_sett_with_as_many_ends_is_sleyed_again(self) -> None:
+        """24 and 25.6 ends/cm at 160 and 150 cm: 3840 ends, but the orders differ in width."""
+        unknown = threads(22.0, crimp_pct=None)
+        new = construction(width_cm=150.0, warp=threads(25.6), weft=unknown)
+        found = change_style(construction(weft=unknown), new, loom())
+        assert found.route == "change_reed"
+
+
+def test_a_cloth_that_cannot_be_woven_gets_its_findings_and_nothing_to_set_up() -> None:
+    found = change_style(construction(), construction(width_cm=400.0), loom())
+    assert (found.route, found.steps, found.alternatives) == (None, (), ())
+    assert (found.loom_stop_hours, found.draft, found.width) == (None, None, None)
+    (error,) = [each for each in found.findings if each.severity == "error"]
+    assert (error.code, error.pointer) == ("width.reed_space", "/to/width_cm")
+    assert found.caution
+
+
+def test_what_is_on_the_loom_need_not_be_weavable_by_the_rules() -> None:
+    found = change_style(construction(width_cm=400.0), construction(), loom())
+    assert found.old.verdict == "not_weavable"
+    assert found.route is not None
+
+
+def test_the_faults_of_both_cloths_come_in_one_answer() -> None:
+    wrong = construction(warp=threads(24.0, order="7Q"))
+    with pytest.raises(InputError) as refused:
+        change_style(wrong, replace(wrong), loom())
+    assert [fault.pointer for fault in refused.value.faults] == [
+        "/from/warp/order",
+        "/to/warp/order",
+    ]
+
+
+def test_assumed_rates_have_a_band_and_a_grade() -> None:
+    rates = [line for line in change(construction()).assumptions if "/rates/" in line.pointer]
+    assert len(rates) == len(RATE_NAMES)
+    assert all(line.band is not None and line.grade is not None for line in rates)

@@ -141,6 +141,22 @@ CASES: Final[Mapping[str, Case]] = {
             "rates": {"knots_per_h": 5000},
         },
     ),
+    "changeover_that_cannot_be_woven": Case(
+        path="/v1/changeovers",
+        request={
+            "from": ORDERS["D-103"]["construction"],
+            "to": ORDERS["D-104"]["construction"],
+            "loom_id": "rapier-190-dobby",
+        },
+    ),
+    "sequence": Case(
+        path="/v1/changeovers",
+        request={
+            "orders": [ORDERS[name]["construction"] for name in ("D-103", "D-109", "D-104")],
+            "on_loom": ORDERS["D-109"]["construction"],
+            "loom_id": "rapier-190-dobby",
+        },
+    ),
     "notations": Case(method="GET", path="/v1/weaves"),
     "weave": Case(path="/v1/weaves", request=WEAVE),
     "weave_on_hooks": Case(path="/v1/weaves", request=WEAVE_ON_HOOKS),

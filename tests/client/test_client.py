@@ -272,6 +272,11 @@ CALLS: dict[str, tuple[str, str, Callable[[Client], object]]] = {
         "/v1/changeovers",
         lambda c: c.changeover(CONSTRUCTION, CONSTRUCTION, loom_id="L"),
     ),
+    "sequence": (
+        "POST",
+        "/v1/changeovers",
+        lambda c: c.sequence([CONSTRUCTION], loom_id="L", on_loom=CONSTRUCTION),
+    ),
     "changes": ("POST", "/v1/validation-changes", lambda c: c.changes([{"link": "l"}])),
     "weave": ("POST", "/v1/weaves", lambda c: c.analyse_weave("2/2 twill Z", ends_per_cm=32)),
     "drawn_weave": ("POST", "/v1/weaves", lambda c: c.draw_weave("plain", view="cloth_face")),

@@ -222,6 +222,27 @@ def test_a_change_to_what_cannot_be_woven_gives_status_1(
     assert run(capsys, "changeover", order, other)[0] == 1
 
 
+def test_a_sequence_is_found_alike_here_and_there(
+    capsys: pytest.CaptureFixture[str], address: str, order: str, tmp_path: Path
+) -> None:
+    other = write(tmp_path / "next.json", ORDERS["D-109"])
+    told = ("sequence", other, order, "--on-loom", order)
+    here = run(capsys, *told)
+    assert here == run(capsys, *told, where=("--url", address))
+    assert here[0] == 0
+    assert here[1].startswith("2 orders on rapier-190-dobby: the loom is stopped for ")
+    assert here[1].index("D-103") < here[1].index("D-109")
+
+
+def test_a_sequence_is_for_one_loom(
+    capsys: pytest.CaptureFixture[str], order: str, tmp_path: Path
+) -> None:
+    other = write(tmp_path / "next.json", {**ORDERS["D-109"], "loom_id": "rapier-190-cam"})
+    status, _, said = run(capsys, "sequence", order, other)
+    assert status == 2
+    assert "several looms" in said
+
+
 @pytest.mark.parametrize("form", ["page", "json", "csv"])
 def test_a_weave_is_analysed_alike_here_and_there(
     capsys: pytest.CaptureFixture[str], address: str, form: str

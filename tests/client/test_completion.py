@@ -11,7 +11,7 @@ import pytest
 from weavability_client import cli
 from weavability_client._completion import SHELLS, completion
 
-COMMANDS = ("validate", "match", "rate", "changeover", "weave", "completion")
+COMMANDS = ("validate", "match", "rate", "changeover", "sequence", "weave", "completion")
 
 
 def offered(*words: str) -> set[str]:

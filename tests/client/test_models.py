@@ -44,6 +44,8 @@ READ: dict[str, type[Record]] = {
     "rates_of_a_jet": models.RateSheet,
     "matches": models.MatchReport,
     "changeover": models.ChangeoverReport,
+    "changeover_that_cannot_be_woven": models.ChangeoverReport,
+    "sequence": models.SequenceReport,
     "weave": models.WeaveSheet,
     "weave_on_hooks": models.WeaveSheet,
     "weave_with_faults": models.WeaveSheet,
@@ -354,6 +356,24 @@ def test_a_changeover_says_how_long_the_loom_is_stopped() -> None:
         report.loom_stop_hours
     )
     assert "the loom is stopped for" in str(report)
+
+
+def test_a_changeover_to_what_cannot_be_woven_shows_why_and_no_work() -> None:
+    report: models.ChangeoverReport = answered("changeover_that_cannot_be_woven")
+    assert not report.ok
+    assert (report.route, report.steps) == (None, ())
+    assert "error" in {row["severity"] for row in report.to_rows()}
+    assert "D-103 to D-104 on rapier-190-dobby: not weavable" in str(report)
+    assert "error " in str(report)
+    assert report.caution in str(report)
+
+
+def test_a_sequence_lists_its_orders_and_what_is_left_out() -> None:
+    report: models.SequenceReport = answered("sequence")
+    assert not report.ok
+    assert [row["reference"] for row in report.to_rows()] == ["D-109", "D-103"]
+    assert "D-104 is left out: error" in str(report)
+    assert report.caution in str(report)
 
 
 def test_a_weave_sheet_shows_its_point_paper_with_the_first_pick_at_the_bottom() -> None:

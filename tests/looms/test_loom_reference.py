@@ -188,7 +188,7 @@ STYLE = StyleOnLoom(
 
 def tie_in_hours(ends: int, rates: ChangeoverRates) -> float:
     old = replace(STYLE, ends=ends)
-    return changeover(old, replace(old, warp="navy"), rates=rates).steps[0].hours
+    return changeover(old, replace(old, warp="navy"), rates=rates).taken.steps[0].hours
 
 
 def knotting_rate_range(a: Arguments) -> list[float]:

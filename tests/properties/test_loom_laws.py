@@ -21,7 +21,7 @@ from weavability.looms.loom import SheddingKind
 from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.output import output_m_per_h
 from weavability.looms.reeds import ReedStock, convert_reed_count, reed_systems
-from weavability.looms.style_change import StyleOnLoom, changeover
+from weavability.looms.style_change import StyleOnLoom, changeover, ties_in
 from weavability.looms.weft_insertion import (
     SpeedLimit,
     SpeedLimitName,
@@ -330,20 +330,27 @@ styles = st.builds(
 
 
 @given(old=styles, new=styles)
-def test_the_way_taken_stops_the_loom_for_no_longer_than_any_other(
+def test_warps_are_tied_in_wherever_the_rule_allows_and_else_the_shortest_stop_is_taken(
     old: StyleOnLoom, new: StyleOnLoom
 ) -> None:
     plan = changeover(old, new)
-    warp_work = {"tie_in", "draw_in_by_hand", "leave_out_ends", "change_reed", "gait_up"}
-    taken = sum(step.hours for step in plan.steps if step.step in warp_work)
-    assert all(taken <= other.stop_hours + 1e-9 for other in plan.alternatives)
-    assert plan.loom_stop_hours == pytest.approx(
-        sum(step.hours for step in plan.steps if step.stops_loom)
+    stops = [route.stop_hours for route in plan.alternatives]
+    assert stops == sorted(stops)
+    if (old.threading, old.warp, old.ends) == (new.threading, new.warp, new.ends):
+        assert plan.taken.route in ("keep", "change_reed")
+    elif ties_in(old, new):
+        assert plan.taken.route == "tie_in"
+    else:
+        assert all(plan.taken.stop_hours <= stop for stop in stops)
+    assert plan.taken.stop_hours == pytest.approx(
+        sum(step.hours for step in plan.taken.steps if step.stops_loom)
     )
 
 
 @given(old=styles)
 def test_a_style_to_itself_is_no_work_and_a_new_warp_always_is(old: StyleOnLoom) -> None:
-    assert changeover(old, old).steps == ()
+    assert changeover(old, old).taken.steps == ()
     other = replace(old, warp="navy" if old.warp == "white" else "white")
-    assert changeover(old, other).loom_stop_hours > 0
+    plan = changeover(old, other)
+    assert plan.taken.route == "tie_in"
+    assert plan.taken.stop_hours > 0

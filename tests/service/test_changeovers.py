@@ -11,6 +11,7 @@ from service.support import DELETE, changed, small_request
 
 from weavability.answers.changeover import RATE_NAMES
 from weavability.service.openapi import example_requests
+from weavability.service.schemas import request_schemas
 
 ADDRESS = "/v1/changeovers"
 # With the crimp stated, so that another weft does not ask for another width in the reed.
@@ -21,6 +22,12 @@ def request(pointer: str = "", value: object = None, **changes: Any) -> dict[str
     """Ask for the change to the same cloth, with one thing of the new one changed."""
     new = changed(OLD, pointer, value) if pointer else OLD
     return {"from": OLD, "to": new, "loom_id": "rapier-190-dobby"} | changes
+
+
+def sequence(**changes: Any) -> dict[str, Any]:
+    """Ask for the sequence of three orders."""
+    orders = [OLD, changed(OLD, "/weave", "5-end satin move 2"), changed(OLD, "/length_m", 500)]
+    return {"orders": orders, "loom_id": "rapier-190-dobby"} | changes
 
 
 def plan(client: FlaskClient, body: object) -> Any:
@@ -41,7 +48,8 @@ def faults(client: FlaskClient, body: object) -> dict[str, str]:
         ("/length_m", 500, "keep", []),
         ("/weft/yarns/A/designation", "Ne 20", "keep", ["change_weft"]),
         ("/weft/picks_per_cm", 20, "keep", ["set_picks"]),
-        ("/weave", "3/1 twill Z", "draw_in", None),
+        ("/weave", "3/1 twill Z", "keep", ["load_design"]),  # on the draft of the plain cloth
+        ("/weave", "5-end satin move 2", "draw_in", None),
         ("/warp/yarns/A/colour", "#1c2a4a", "tie_in", ["tie_in"]),
     ],
 )
@@ -120,6 +128,22 @@ class TestWhoseRatesCount:
         (request() | {"from": changed(OLD, "/width_cm", 0)}, "/from/width_cm", "at least 1 cm"),
         (request() | {"from": 3}, "/from", "must be an object"),
         (request(old=OLD), "/old", "no field"),
+        (request(on_loom=OLD), "/on_loom", "goes with orders"),
+        (request(orders=[OLD]), "/from", "Leave out from"),
+        (request(orders=[OLD]), "/to", "Leave out to"),
+        (sequence(orders=[]), "/orders", "1 to 12 constructions"),
+        (sequence(orders=[OLD] * 13), "/orders", "1 to 12 constructions"),
+        (sequence(orders=OLD), "/orders", "1 to 12 constructions"),
+        (sequence(orders=[OLD, 3]), "/orders/1", "object"),
+        (sequence(orders=[OLD, changed(OLD, "/width_cm", 0)]), "/orders/1/width_cm", "1 cm"),
+        (
+            sequence(orders=[OLD, changed(OLD, "/warp/order", "7Q")]),
+            "/orders/1/warp/order",
+            "Q",
+        ),
+        (sequence(on_loom=changed(OLD, "/warp/order", "7Q")), "/on_loom/warp/order", "Q"),
+        (sequence(loom_id="R191"), "/loom_id", "no loom of this name"),
+        (sequence(rates={"knots": 1}), "/rates/knots", "knots_per_h"),
         (request(loom={}, loom_id=None), "/loom/insertion", "insertion is missing"),
     ],
 )
@@ -151,3 +175,38 @@ def test_the_same_question_has_the_same_answer_and_tag(client: FlaskClient) -> N
         ADDRESS, json=example_requests.CHANGEOVER | {"loom_id": "air-jet-190-cam"}
     )
     assert shorter.headers["ETag"] != one.headers["ETag"]
+
+
+def test_a_cloth_that_cannot_be_woven_gets_its_findings_first(client: FlaskClient) -> None:
+    told = plan(client, request("/width_cm", 300))
+    assert list(told)[:2] == ["loom_id", "findings"]
+    assert (told["route"], told["steps"], told["loom_stop_hours"]) == (None, [], None)
+    pointers = {each["pointer"] for each in told["findings"] if each["severity"] == "error"}
+    assert "/to/width_cm" in pointers
+    assert told["caution"]
+
+
+class TestSequence:
+    def test_the_best_sequence_is_answered(self, client: FlaskClient) -> None:
+        told = plan(client, sequence())
+        assert sorted(each["index"] for each in told["sequence"]) == [0, 1, 2]
+        assert [each["route"] for each in told["sequence"]].count("draw_in") == 1
+        assert told["saved_hours"] == pytest.approx(
+            told["given_loom_stop_hours"] - told["loom_stop_hours"], rel=1e-5
+        )
+        assert told["saved_hours"] > 0
+        assert len(told["matrix"]) == 3
+        assert told["caution"]
+
+    def test_what_is_on_the_loom_counts(self, client: FlaskClient) -> None:
+        satin = changed(OLD, "/weave", "5-end satin move 2")
+        told = plan(client, sequence(on_loom=satin))
+        assert told["sequence"][0]["index"] == 1
+        assert told["sequence"][0]["route"] == "keep"
+
+    def test_weaves_that_are_too_large_together_are_refused(
+        self, client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr(request_schemas, "MOST_CROSSINGS_ON_LOOMS", 20)
+        told = faults(client, sequence())
+        assert "send fewer orders" in told["/orders/2/weave"]

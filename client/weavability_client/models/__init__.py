@@ -12,7 +12,7 @@ from __future__ import annotations
 from weavability_client.models import _generated
 from weavability_client.models._generated import *  # noqa: F403 (named in its __all__)
 from weavability_client.models.answer import Answer
-from weavability_client.models.changeovers import ChangeoverReport
+from weavability_client.models.changeovers import ChangeoverReport, SequenceReport
 from weavability_client.models.changes import ChangedReport
 from weavability_client.models.drawing import Drawing
 from weavability_client.models.findings import Assumption, Finding, Remedy, Severity, Verdict
@@ -33,6 +33,7 @@ __all__ = [
     "RateSheet",
     "Remedy",
     "Report",
+    "SequenceReport",
     "Setup",
     "Severity",
     "Verdict",

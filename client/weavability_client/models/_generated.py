@@ -29,6 +29,7 @@ __all__ = [
     "CurvePoint",
     "Draft",
     "DraftFault",
+    "DraftOnLoom",
     "DraftSheet",
     "DraftToCheck",
     "DraftingSheet",
@@ -49,8 +50,11 @@ __all__ = [
     "LayersSummary",
     "LeftOut",
     "Loom",
+    "MatrixRow",
     "Motion",
     "Notation",
+    "OrderInSequence",
+    "OrderLeftOut",
     "OrderSheet",
     "Rates",
     "Reed",
@@ -81,6 +85,7 @@ __all__ = [
     "WeaveOptions",
     "Weft",
     "WeftOnLoom",
+    "WidthOnLoom",
     "Yarn",
     "YarnInOrder",
     "YarnUse",
@@ -250,6 +255,8 @@ class ChangeoverRates(Record):
         knots_per_h: Rate of the tying machine, stops included [knots/h].
         tie_in_ends_per_h: Rate of all tying-in work that grows with the number of ends [ends/h].
         tie_in_fixed_hours: Time to bring the beam and couple it [h].
+        most_further_ends_pct: Most ends beyond those on the loom that are drawn in by hand so that
+            a warp is tied in [%].
         hand_drawing_ends_per_h: Rate of drawing in or out on the loom by one person [ends/h].
         reeding_ends_per_h: Rate of sleying into another reed on the loom [ends/h].
         reeding_fixed_hours: Time to take the reed out, fit the other and weave up [h].
@@ -269,6 +276,7 @@ class ChangeoverRates(Record):
     knots_per_h: float | None = None
     tie_in_ends_per_h: float | None = None
     tie_in_fixed_hours: float | None = None
+    most_further_ends_pct: float | None = None
     hand_drawing_ends_per_h: float | None = None
     reeding_ends_per_h: float | None = None
     reeding_fixed_hours: float | None = None
@@ -286,11 +294,18 @@ class ChangeoverReportFields(Record):
 
     Attributes:
         loom_id: Name of the loom, if it has one.
-        route: How the warp is brought on.
+        findings: Findings on the new style; with an error among them nothing is set up: no route,
+            no steps, no hours.
+        route: How the warp is brought on; ``None`` if the loom cannot weave the new style.
         steps: All work in order.
-        loom_stop_hours: Hours that the loom is stopped [h].
-        off_loom_hours: Hours of work away from the loom [h].
+        loom_stop_hours: Hours that the loom is stopped; ``None`` if it cannot weave the new style
+            [h].
+        loom_stop_hours_band: Between how many hours that is expected, by the bands of the rates.
+        off_loom_hours: Hours of work away from the loom; ``None`` if it cannot weave the new style
+            [h].
         alternatives: The routes not taken, the shortest stop first.
+        draft: The draft on which the new style is woven; ``None`` without a route.
+        width: The width that results; ``None`` without a route.
         old: The style on the loom.
         new: The next style.
         assumptions: Every value that was not given and was therefore assumed.
@@ -298,11 +313,15 @@ class ChangeoverReportFields(Record):
     """
 
     loom_id: str | None = None
-    route: str
+    findings: tuple[models.Finding, ...] | None = None
+    route: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
-    loom_stop_hours: float
-    off_loom_hours: float
+    loom_stop_hours: float | None = None
+    loom_stop_hours_band: models.ValueBand | None = None
+    off_loom_hours: float | None = None
     alternatives: tuple[models.Route, ...]
+    draft: models.DraftOnLoom | None = None
+    width: models.WidthOnLoom | None = None
     old: models.StyleSummary
     new: models.StyleSummary
     assumptions: tuple[models.Assumption, ...]
@@ -317,12 +336,14 @@ class ChangeoverStep(Record):
         step: Its kind.
         message: What is done and why.
         hours: How long it takes [h].
+        hours_band: Between how many hours that is expected, by the bands of the rates.
         stops_loom: Whether the loom is stopped meanwhile; false for work away from it.
     """
 
     step: str
     message: str
     hours: float
+    hours_band: models.ValueBand | None = None
     stops_loom: bool
 
 
@@ -622,6 +643,24 @@ class DraftFault(Record):
 
     pointer: str
     message: str
+
+
+@record
+class DraftOnLoom(Record):
+    """The draft that is on the loom when the new style is woven.
+
+    Attributes:
+        kept: Whether it is the one that is on the loom now.
+        draft: Name of the draft; ``None`` on a Jacquard.
+        threading: Shaft of every end of its repeat (1-based); ``None`` on a Jacquard.
+        lift_plan: The new lift plan for it, one string a pick, one character a shaft, ``1`` =
+            raised; ``None`` on a Jacquard, and if it is too long.
+    """
+
+    kept: bool
+    draft: str | None = None
+    threading: tuple[int, ...] | None = None
+    lift_plan: tuple[str, ...] | None = None
 
 
 @record
@@ -1177,7 +1216,8 @@ class LoomMatchFields(Record):
         reed_width_use_pct: Reed width in use as a share of the loom's [%].
         idle_shafts: Shafts of the loom that stay empty; ``None`` on a Jacquard.
         idle_hooks: Hooks cast out; ``None`` without a Jacquard.
-        changeover: The change from the cloth that is on the loom, if that was stated.
+        changeover: The change from the cloth that is on the loom, if that was stated and the loom
+            can weave the new one.
         reason: Why it has this rank, in a line.
     """
 
@@ -1221,6 +1261,22 @@ class MatchReportFields(Record):
     matches: tuple[models.LoomMatch, ...]
     assumptions: tuple[models.Assumption, ...]
     caution: str
+
+
+@record
+class MatrixRow(Record):
+    """The changes from one cloth to every order of the sequence.
+
+    Attributes:
+        index: Place of the order in the request, from 0; ``None`` for the cloth on the loom now.
+        reference: The caller's own name of the order, as sent.
+        loom_stop_hours: Stop of the change to each order of the request; ``None`` if the loom
+            cannot weave it [h].
+    """
+
+    index: int | None = None
+    reference: str | None = None
+    loom_stop_hours: tuple[float | None, ...]
 
 
 @record
@@ -1282,6 +1338,52 @@ class Notation(Record):
     meaning: str
     aliases: tuple[str, ...] | None = None
     rows: tuple[str, ...] | None = None
+
+
+@record
+class OrderInSequence(Record):
+    """One order of the sequence, and the change to it.
+
+    Attributes:
+        index: Place of the order in the request, from 0.
+        reference: The caller's own name of the order, as sent.
+        verdict: The answer for this loom in a word.
+        route: How the warp is brought on; ``None`` for the first order, if nothing is said to be on
+            the loom.
+        steps: All work in order.
+        loom_stop_hours: Hours that the loom is stopped before this order [h].
+        loom_stop_hours_band: Between how many hours that is expected.
+        off_loom_hours: Hours of work away from the loom [h].
+        draft_of: Place of the order whose draft is on the loom; ``None`` for that of the cloth on
+            the loom now.
+        width: The width that results.
+    """
+
+    index: int
+    reference: str | None = None
+    verdict: models.Verdict
+    route: str | None = None
+    steps: tuple[models.ChangeoverStep, ...]
+    loom_stop_hours: float
+    loom_stop_hours_band: models.ValueBand
+    off_loom_hours: float
+    draft_of: int | None = None
+    width: models.WidthOnLoom
+
+
+@record
+class OrderLeftOut(Record):
+    """An order that the loom cannot weave.
+
+    Attributes:
+        index: Place of the order in the request, from 0.
+        reference: The caller's own name of the order, as sent.
+        findings: Its findings on this loom.
+    """
+
+    index: int
+    reference: str | None = None
+    findings: tuple[models.Finding, ...]
 
 
 @record
@@ -1499,16 +1601,22 @@ class ReportFields(Record):
 
 @record
 class Route(Record):
-    """A route to the new warp that was not taken, and how long it would stop the loom.
+    """A route to the new style that was not taken, complete, and how long it would take.
 
     Attributes:
         route: How the warp is brought on.
-        loom_stop_hours: Hours that the loom is stopped [h].
+        loom_stop_hours: Hours that the loom is stopped, all work included [h].
+        loom_stop_hours_band: Between how many hours that is expected.
+        off_loom_hours: Hours of work away from the loom [h].
+        needs: What it needs, and whether its stop is shorter.
         steps: Its work, in order.
     """
 
     route: str
     loom_stop_hours: float
+    loom_stop_hours_band: models.ValueBand | None = None
+    off_loom_hours: float | None = None
+    needs: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
 
 
@@ -1548,6 +1656,40 @@ class Selvedge(Record):
     ends_per_side: int | None = None
     ends_per_dent: int | None = None
     shafts: int | None = None
+
+
+@record
+class SequenceReportFields(Record):
+    """The answer to several orders on one loom: in which sequence they are best woven.
+
+    Attributes:
+        loom_id: Name of the loom, if it has one.
+        not_weavable: Orders that the loom cannot weave; they are not in the sequence.
+        sequence: The orders in the sequence with the shortest stops.
+        loom_stop_hours: Hours that the loom is stopped in this sequence [h].
+        loom_stop_hours_band: Between how many hours that is expected.
+        off_loom_hours: Hours of work away from the loom [h].
+        given_loom_stop_hours: Hours that it would be stopped if the orders were woven in the order
+            given [h].
+        saved_hours: Hours that the sequence saves against the order given [h].
+        matrix: Stops of the changes between any two of the cloths.
+        matrix_holds: When the entries of the matrix hold.
+        assumptions: Every value that was not given and was therefore assumed.
+        caution: What a computed result is not.
+    """
+
+    loom_id: str | None = None
+    not_weavable: tuple[models.OrderLeftOut, ...]
+    sequence: tuple[models.OrderInSequence, ...]
+    loom_stop_hours: float
+    loom_stop_hours_band: models.ValueBand
+    off_loom_hours: float
+    given_loom_stop_hours: float
+    saved_hours: float
+    matrix: tuple[models.MatrixRow, ...]
+    matrix_holds: str
+    assumptions: tuple[models.Assumption, ...]
+    caution: str
 
 
 @record
@@ -1828,8 +1970,8 @@ class ValueBand(Record):
     """The range in which the true value is expected, both ends included.
 
     Attributes:
-        low: Least value that is expected, in the unit of the assumption.
-        high: Greatest value that is expected, in the unit of the assumption.
+        low: Least value that is expected, in the unit of the value.
+        high: Greatest value that is expected, in the unit of the value.
     """
 
     low: float
@@ -2198,6 +2340,27 @@ class WeftOnLoom(Record):
     feeder_speed_m_per_min: float
     feeder_speed_limit_m_per_min: float
     feeder_speed_with_one_more_m_per_min: float
+
+
+@record
+class WidthOnLoom(Record):
+    """The width that results: in a reed that stays, the cloth's width follows from the reed's.
+
+    Attributes:
+        reed_dents_per_10cm: Reed on the loom [dents/10 cm].
+        reed_width_cm: Width in it [cm].
+        grey_width_cm: Width of a panel in the grey [cm].
+        finished_width_cm: Width of a panel when finished [cm].
+        change_pct: Change of the cloth's width against the order [%].
+        message: The same in a sentence.
+    """
+
+    reed_dents_per_10cm: float
+    reed_width_cm: float
+    grey_width_cm: float
+    finished_width_cm: float
+    change_pct: float
+    message: str
 
 
 @record

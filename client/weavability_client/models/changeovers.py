@@ -1,11 +1,16 @@
-"""The answer to a change of style."""
+"""The answers to a change of style, and to several orders on one loom."""
 
 from __future__ import annotations
 
 from weavability_client._record import Scalar
-from weavability_client.models._generated import ChangeoverReportFields
+from weavability_client.models._generated import (
+    ChangeoverReportFields,
+    Route,
+    SequenceReportFields,
+    ValueBand,
+)
 from weavability_client.models.answer import Answer, Page, assumed_line
-from weavability_client.models.findings import Verdict
+from weavability_client.models.findings import Severity, Verdict
 from weavability_client.tables import cell, words
 
 
@@ -20,27 +25,93 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
         return self.new.verdict is not Verdict.NOT_WEAVABLE
 
     def to_rows(self) -> list[dict[str, Scalar]]:
-        """Return one flat row a step, in order."""
-        return [each.to_row() for each in self.steps]
+        """Return one flat row a step, in order; without a route, one a finding."""
+        listed = self.findings or () if self.route is None else self.steps
+        return [each.to_row() for each in listed]
 
     def _page(self) -> Page:
-        """Lay the change out, a step a line."""
+        """Lay the change out, a step a line; of a style that cannot be woven, its findings."""
+        between = (
+            f"{self.old.reference or 'old style'} to {self.new.reference or 'new style'}"
+            f" on {self.loom_id or 'the loom'}"
+        )
+        findings = [str(each) for each in self.findings or ()]
+        if self.route is None or self.loom_stop_hours is None:
+            return Page(
+                headline=f"{between}: {words(self.new.verdict)}",
+                remarks=[*findings, assumed_line(self.assumptions), self.caution],
+            )
         return Page(
-            headline=f"{self.old.reference or 'old style'} to {self.new.reference or 'new style'}"
-            f" on {self.loom_id or 'the loom'}: {words(self.route)}, "
-            f"the loom is stopped for {cell(self.loom_stop_hours)} h",
+            headline=f"{between}: {words(self.route)}, "
+            f"the loom is stopped for {_hours(self.loom_stop_hours, self.loom_stop_hours_band)}",
             facts=[
                 ("off the loom", f"{cell(self.off_loom_hours)} h"),
                 ("new style", words(self.new.verdict)),
-                *(
-                    (f"or {words(each.route)}", f"{cell(each.loom_stop_hours)} h stopped")
-                    for each in self.alternatives
-                ),
+                *([("width", self.width.message)] if self.width else []),
+                *((f"or {words(each.route)}", _alternative(each)) for each in self.alternatives),
             ],
             header=("step", "hours", "loom stopped", "what"),
             rows=[
                 (words(each.step), each.hours, "yes" if each.stops_loom else "no", each.message)
                 for each in self.steps
             ],
-            remarks=[assumed_line(self.assumptions), self.caution],
+            remarks=[*findings, assumed_line(self.assumptions), self.caution],
         )
+
+
+class SequenceReport(SequenceReportFields, Answer):
+    """The best sequence of orders on a loom; its fields are those of ``SequenceReportFields``."""
+
+    __slots__ = ()
+
+    @property
+    def ok(self) -> bool:
+        """Whether every order can be woven on the loom."""
+        return not self.not_weavable
+
+    def to_rows(self) -> list[dict[str, Scalar]]:
+        """Return one flat row an order, in the sequence found."""
+        return [each.to_row() for each in self.sequence]
+
+    def _page(self) -> Page:
+        """Lay the sequence out, an order a line."""
+        return Page(
+            headline=f"{len(self.sequence)} orders on {self.loom_id or 'the loom'}: the loom is "
+            f"stopped for {_hours(self.loom_stop_hours, self.loom_stop_hours_band)}",
+            facts=[
+                ("in the order given", f"{cell(self.given_loom_stop_hours)} h"),
+                ("saved", f"{cell(self.saved_hours)} h"),
+                ("off the loom", f"{cell(self.off_loom_hours)} h"),
+            ],
+            header=("order", "verdict", "route", "loom stopped h", "work"),
+            rows=[
+                (
+                    each.reference or f"order {each.index + 1}",
+                    words(each.verdict),
+                    "set up already" if each.route is None else words(each.route),
+                    each.loom_stop_hours,
+                    ", ".join(words(step.step) for step in each.steps),
+                )
+                for each in self.sequence
+            ],
+            remarks=[
+                *(
+                    f"{each.reference or f'order {each.index + 1}'} is left out: {finding}"
+                    for each in self.not_weavable
+                    for finding in each.findings
+                    if finding.severity == Severity.ERROR
+                ),
+                assumed_line(self.assumptions),
+                self.caution,
+            ],
+        )
+
+
+def _hours(hours: float, band: ValueBand | None) -> str:
+    """Write hours with their band, if there is one."""
+    between = "" if band is None else f" ({cell(band.low)} to {cell(band.high)})"
+    return f"{cell(hours)} h{between}"
+
+
+def _alternative(route: Route) -> str:
+    return f"{cell(route.loom_stop_hours)} h stopped" + (f"; {route.needs}" if route.needs else "")

@@ -2,41 +2,58 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
 from typing import Annotated, Final
 
-import numpy as np
-
 from weavability.answers.rounding import tidy
-from weavability.answers.validation import CAUTION, assumptions_of, judge, verdict_of
-from weavability.checks.finding import Verdict
+from weavability.answers.validation import (
+    CAUTION,
+    MAX_PRINTED_PICKS,
+    assumptions_of,
+    stated_findings,
+    verdict_of,
+)
+from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import observe
-from weavability.looms.denting import is_within_stock_tolerance
 from weavability.looms.drawing_in import OnHooks, OnShafts
-from weavability.looms.fit import Fit
+from weavability.looms.fit import Fit, fit_cloth
+from weavability.looms.kept_harness import (
+    Drawn,
+    lift_plan_on,
+    settle,
+    style_on_loom,
+    width_change_pct,
+)
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import JacquardLimits
+from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.style_change import (
     DEFAULT_RATES,
+    RATE_BASES,
     Changeover,
     ChangeoverRates,
     ChangeoverStep,
+    RateSpan,
     RouteKind,
     StyleOnLoom,
     WarpRoute,
     changeover,
+    keeps_draft,
 )
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
+from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
-from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.drafting import draft_kind
+from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
+from weavability.textiles.field_marks import Since
 from weavability.textiles.sources import cite
-from weavability.textiles.thread_systems import SystemFacts
-from weavability.textiles.weave_matrix import Matrix
+from weavability.textiles.weave_matrix import write_rows
 
 RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
+
+NO_CHANGE_CM: Final = 0.05
+"""A smaller change of width is none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,11 +77,44 @@ class StyleSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Route:
-    """A route to the new warp that was not taken, and how long it would stop the loom."""
+    """A route to the new style that was not taken, complete, and how long it would take."""
 
     route: Annotated[RouteKind, "How the warp is brought on"]
-    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped, all work included"]
+    loom_stop_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
+    off_loom_hours: Annotated[float, "Hours of work away from the loom", Since("0.2")]
+    needs: Annotated[str, "What it needs, and whether its stop is shorter", Since("0.2")]
     steps: Annotated[tuple[ChangeoverStep, ...], "Its work, in order"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DraftOnLoom:
+    """The draft that is on the loom when the new style is woven."""
+
+    kept: Annotated[bool, "Whether it is the one that is on the loom now"]
+    draft: Annotated[str | None, "Name of the draft; null on a Jacquard"]
+    threading: Annotated[
+        tuple[int, ...] | None, "Shaft of every end of its repeat (1-based); null on a Jacquard"
+    ]
+    lift_plan: Annotated[
+        tuple[str, ...] | None,
+        "The new lift plan for it, one string a pick, one character a shaft, `1` = raised; null on "
+        "a Jacquard, and if it is too long",
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WidthOnLoom:
+    """The width that results: in a reed that stays, the cloth's width follows from the reed's."""
+
+    reed_dents_per_10cm: Annotated[float, "Reed on the loom"]
+    reed_width_cm: Annotated[float, "Width in it"]
+    grey_width_cm: Annotated[float, "Width of a panel in the grey"]
+    finished_width_cm: Annotated[float, "Width of a panel when finished"]
+    change_pct: Annotated[float, "Change of the cloth's width against the order"]
+    message: Annotated[str, "The same in a sentence"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,11 +122,38 @@ class ChangeoverReport:
     """The answer to one change of style."""
 
     loom_id: Annotated[str | None, "Name of the loom, if it has one"]
-    route: Annotated[RouteKind, "How the warp is brought on"]
+    findings: Annotated[
+        tuple[Finding, ...],
+        "Findings on the new style; with an error among them nothing is set up: no route, no "
+        "steps, no hours",
+        Since("0.2"),
+    ]
+    route: Annotated[
+        RouteKind | None, "How the warp is brought on; null if the loom cannot weave the new style"
+    ]
     steps: Annotated[tuple[ChangeoverStep, ...], "All work in order"]
-    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
-    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    loom_stop_hours: Annotated[
+        float | None,
+        "Hours that the loom is stopped; null if it cannot weave the new style",
+    ]
+    loom_stop_hours_band: Annotated[
+        ValueBand | None,
+        "Between how many hours that is expected, by the bands of the rates",
+        Since("0.2"),
+    ]
+    off_loom_hours: Annotated[
+        float | None,
+        "Hours of work away from the loom; null if it cannot weave the new style",
+    ]
     alternatives: Annotated[tuple[Route, ...], "The routes not taken, the shortest stop first"]
+    draft: Annotated[
+        DraftOnLoom | None,
+        "The draft on which the new style is woven; null without a route",
+        Since("0.2"),
+    ]
+    width: Annotated[
+        WidthOnLoom | None, "The width that results; null without a route", Since("0.2")
+    ]
     old: Annotated[StyleSummary, "The style on the loom"]
     new: Annotated[StyleSummary, "The next style"]
     assumptions: Annotated[
@@ -100,32 +177,56 @@ def change_style(
         loom: The loom; its own changeover rates count if ``rates`` does not state one.
         rates: Rates by name, see :data:`RATE_NAMES`.
 
+    Returns:
+        The work and its hours; of a construction that the loom cannot weave, the findings alone.
+
     Raises:
         InputError: Something cannot be read; pointers start with ``/from``, ``/to``, ``/loom`` or
             ``/rates``.
     """
     ledger = Ledger()
     full_rates = rates_for(loom, rates, ledger)
-    before, after = _judged(old, loom, "/from"), _judged(new, loom, "/to")
+    before, after = judge_all({"/from": old, "/to": new}, loom)
+    findings = findings_below("/to", after)
+    report = ChangeoverReport(
+        loom_id=loom.loom_id,
+        findings=findings,
+        route=None,
+        steps=(),
+        loom_stop_hours=None,
+        loom_stop_hours_band=None,
+        off_loom_hours=None,
+        alternatives=(),
+        draft=None,
+        width=None,
+        old=_summary(before),
+        new=_summary(after),
+        assumptions=tuple(assumptions_in_all({"/from": before, "/to": after}, ledger)),
+        caution=CAUTION,
+    )
+    if has_error(findings):
+        return tidy(report)
     plan = plan_change(after, style_on_loom(before), style_on_loom(after), full_rates)
+    taken = plan.taken
     return tidy(
-        ChangeoverReport(
-            loom_id=loom.loom_id,
-            route=plan.route,
-            steps=plan.steps,
-            loom_stop_hours=plan.loom_stop_hours,
-            off_loom_hours=plan.off_loom_hours,
-            alternatives=tuple(_route(route) for route in plan.alternatives),
-            old=_summary(before),
-            new=_summary(after),
-            assumptions=tuple(_assumptions(before, after, ledger)),
-            caution=CAUTION,
+        replace(
+            report,
+            route=taken.route,
+            steps=taken.steps,
+            loom_stop_hours=taken.stop_hours,
+            loom_stop_hours_band=taken.stop_band,
+            off_loom_hours=taken.off_loom_hours,
+            alternatives=tuple(_routes(after, plan)),
+            draft=draft_on_loom(after, taken),
+            width=width_on_loom(after, taken.style),
         )
     )
 
 
-def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> ChangeoverRates:
+def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> RateSpan:
     """Return every rate: as the request states it, as the loom does, else its starting value.
+
+    A rate that is stated has no band.
 
     Raises:
         InputError: A rate has an unknown name or is out of its domain; pointers start with
@@ -147,105 +248,187 @@ def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> Change
             stated.get(field.name, own.get(field.name)),
             getattr(DEFAULT_RATES, field.name),
             unit=_unit(field.name),
-            reason=cite(
-                "[TYING-NOTE-2022] and [SEYAM-OXENHAM-2017] for what they state; otherwise "
-                "[COMMON-PRACTICE]"
-            ),
+            reason=cite(RATE_BASES[field.name].source),
+            grade=RATE_BASES[field.name].grade,
+            band=RATE_BASES[field.name].band,
         )
         for field in fields(ChangeoverRates)
     }
     with pointing_below("/rates"):
-        return ChangeoverRates(**values)
+        return RateSpan.of(ChangeoverRates(**values), stated=stated.keys() | own.keys())
 
 
 def _unit(name: str) -> str:
     if name.startswith("minutes"):
         return "min"
+    if name.endswith("_pct"):
+        return "%"
     return "1/h" if name.endswith("_per_h") else "h"
 
 
 def plan_change(
-    after: Fit, old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates
+    after: Fit,
+    old: StyleOnLoom,
+    own: StyleOnLoom,
+    rates: ChangeoverRates | RateSpan,
+    *,
+    known: dict[Drawn, str | None] | None = None,
 ) -> Changeover:
-    """Plan the change between two cloths, keeping the reed on the loom if it serves.
-
-    A reed that the order does not state is computed from sett and crimp. If the one on the loom is
-    within the threshold ``reed_stock_tolerance_pct``, a mill keeps it.
+    """Plan the change to a cloth, keeping what is on the loom as far as it serves.
 
     Args:
         after: The new cloth on the loom.
-        old: The style on the loom.
-        new: The style that follows.
+        old: What is on the loom.
+        own: The new cloth on its own draft and in its own reed.
         rates: How fast the work goes.
+        known: What was found of the new cloth on drafts before; takes what is found.
 
     Raises:
         InputError: The styles are for different shedding motions.
     """
-    free = after.denting.asked_dents_per_10cm is None
-    change_pct = 100 * (after.denting.needed_dents_per_10cm / old.reed_dents_per_10cm - 1)
-    serves = old.ends_per_dent == new.ends_per_dent and is_within_stock_tolerance(change_pct)
-    if free and serves:
-        new = replace(new, reed_dents_per_10cm=old.reed_dents_per_10cm)
-    return changeover(old, new, rates=rates)
+    settled = settle(after, own, old, known=known)
+    return changeover(old, settled.style, own=own, other_reed=settled.other_reed, rates=rates)
 
 
-def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
-    """Collect the figures that a change of style compares from the facts of a cloth on a loom.
+def judge_all(cloths: Mapping[str, Construction], loom: Loom) -> tuple[Fit, ...]:
+    """Judge constructions on a loom, each once.
 
     Args:
-        fit: The cloth on the loom.
-        lift_plan: The fingerprint of its lift plan, if it is known already.
+        cloths: The constructions by their pointers in the request.
+        loom: The loom.
+
+    Raises:
+        InputError: With the faults of all constructions, and those of the loom once.
     """
-    shedding = fit.limits.shedding
-    return StyleOnLoom(
-        ends=fit.cloth.ends.total,
-        reed_dents_per_10cm=round(fit.denting.dents_per_10cm, 2),
-        ends_per_dent=fit.denting.ends_per_dent,
-        threading=_threading(fit),
-        lift_plan=lift_plan or fingerprint(lift_plan_of(fit)),
-        weft_yarns=tuple(_yarn_keys(fit.cloth.weft)),
-        warp=f"{fit.cloth.warp.order.text} {sorted(_yarn_keys(fit.cloth.warp))}",
-        shedding=shedding.kind,
-        harness=f"{shedding.hooks} x {shedding.ends_per_hook}"
-        if isinstance(shedding, JacquardLimits)
-        else None,
-        picks_per_cm=round(fit.cloth.picks_per_cm_on_loom, 3),
-        reed_width_cm=round(fit.cloth.widths.reed_cm, 1),
+    faults: list[Fault] = []
+    facts: dict[int, ClothFacts] = {}
+    with collecting(faults, below="/loom"):
+        limits = resolve_loom(loom)
+    for pointer, cloth in cloths.items():
+        with collecting(faults, below=pointer):
+            if id(cloth) not in facts:
+                facts[id(cloth)] = cloth_facts(cloth)
+    if faults:
+        raise InputError(faults)
+    fits: dict[int, Fit] = {}
+    for pointer, cloth in cloths.items():
+        with collecting(faults):
+            if id(cloth) not in fits:
+                fits[id(cloth)] = _fit(facts[id(cloth)], limits, pointer)
+    if faults:
+        raise InputError(faults)
+    return tuple(fits[id(cloth)] for cloth in cloths.values())
+
+
+def _fit(cloth: ClothFacts, limits: LoomLimits, pointer: str) -> Fit:
+    try:
+        return fit_cloth(cloth, limits)
+    except InputError as error:
+        raise InputError(
+            replace(fault, pointer=fault.pointer.replace("/construction", pointer, 1))
+            for fault in error.faults
+        ) from None
+
+
+def findings_below(prefix: str, fit: Fit) -> tuple[Finding, ...]:
+    """Return every finding on a cloth, pointing at its place in the request."""
+    return tuple(
+        replace(finding, pointer=finding.pointer.replace("/construction", prefix, 1))
+        for finding in stated_findings(fit)
     )
 
 
-def lift_plan_of(fit: Fit) -> Matrix:
-    """Return what the shedding lifts: shafts by the draft; without one, hooks by the weave."""
-    return fit.cloth.weave.matrix if fit.draft is None else fit.draft.lift_plan
+def has_error(findings: tuple[Finding, ...]) -> bool:
+    """Return whether a loom cannot weave a cloth."""
+    return any(finding.severity is Severity.ERROR for finding in findings)
 
 
-def fingerprint(plan: Matrix) -> str:
-    """Return a short text that differs between lift plans."""
-    return f"{plan.shape}{hashlib.sha256(np.packbits(plan).tobytes()).hexdigest()}"
+def draft_on_loom(fit: Fit, taken: WarpRoute) -> DraftOnLoom:
+    """Describe the draft on which a cloth is woven, with its lift plan for it."""
+    threading = taken.style.threading
+    kept = keeps_draft(taken.route)
+    if isinstance(fit.drawing_in, OnHooks) or not threading:
+        return DraftOnLoom(kept=kept, draft=None, threading=None, lift_plan=None)
+    plan = lift_plan_on(threading, fit.cloth.repeat, ends=fit.cloth.ends.total)
+    printed = plan is not None and len(plan) <= MAX_PRINTED_PICKS
+    return DraftOnLoom(
+        kept=kept,
+        draft=draft_kind(threading),
+        threading=threading,
+        lift_plan=write_rows(plan) if plan is not None and printed else None,
+    )
 
 
-def _threading(fit: Fit) -> tuple[int, ...]:
-    """Return the draft; on a Jacquard the hooks in use, as casting others out is another draft."""
-    on = fit.drawing_in
-    if isinstance(on, OnHooks):
-        return (on.hooks_used,)
-    return on.drawn.draft.threading if on.drawn else ()
+def width_on_loom(fit: Fit, style: StyleOnLoom) -> WidthOnLoom:
+    """Describe the width in which a cloth comes out."""
+    change_pct, widths = width_change_pct(fit, style), fit.cloth.widths
+    grey_cm = widths.grey_cm * (1 + change_pct / 100)
+    return WidthOnLoom(
+        reed_dents_per_10cm=style.reed_dents_per_10cm,
+        reed_width_cm=style.reed_width_cm,
+        grey_width_cm=grey_cm,
+        finished_width_cm=widths.finished_cm * (1 + change_pct / 100),
+        change_pct=change_pct,
+        message=_width_message(fit, style),
+    )
 
 
-def _yarn_keys(system: SystemFacts) -> Iterator[str]:
-    """Yield a key for each yarn: its fibre, linear density, plies and colour, not its name."""
-    for yarn in system.yarns.values():
-        yield f"{yarn.fibre.key} {yarn.linear_density_tex:.4g} tex/{yarn.plies} {yarn.colour}"
+def _width_message(fit: Fit, style: StyleOnLoom) -> str:
+    """Say which width the cloth comes out in, and what that rests on."""
+    ordered_cm, change_pct = fit.cloth.widths.grey_cm, width_change_pct(fit, style)
+    grey_cm = ordered_cm * (1 + change_pct / 100)
+    head = (
+        f"{style.reed_width_cm:.1f} cm in a reed of {style.reed_dents_per_10cm:g} dents/10 cm: the "
+        f"cloth comes out {grey_cm:.1f} cm wide in the grey"
+    )
+    estimated = fit.cloth.construction.weft.crimp_pct is None
+    crimp = f" This rests on an estimated weft crimp of {fit.cloth.weft.crimp_pct:.1f} %."
+    against = (
+        "as ordered."
+        if abs(grey_cm - ordered_cm) < NO_CHANGE_CM
+        else (f"{change_pct:+.1f} % against the {ordered_cm:.1f} cm of the order.")
+    )
+    return f"{head}, {against}{crimp if estimated else ''}"
 
 
-def _judged(construction: Construction, loom: Loom, prefix: str) -> Fit:
-    try:
-        return judge(construction, loom)
-    except InputError as error:
-        raise InputError(
-            replace(fault, pointer=fault.pointer.replace("/construction", prefix, 1))
-            for fault in error.faults
-        ) from None
+def _routes(fit: Fit, plan: Changeover) -> Iterator[Route]:
+    for route in plan.alternatives:
+        yield Route(
+            route=route.route,
+            loom_stop_hours=route.stop_hours,
+            loom_stop_hours_band=route.stop_band,
+            off_loom_hours=route.off_loom_hours,
+            needs=_needs(fit, route, plan.taken),
+            steps=route.steps,
+        )
+
+
+def _needs(fit: Fit, route: WarpRoute, taken: WarpRoute) -> str:
+    """Say what an alternative needs, and whether its stop is shorter than that of the route."""
+    saved = taken.stop_hours - route.stop_hours
+    if saved > 0:
+        head = f"Stops the loom for {saved:.1f} h less, but needs "
+    else:
+        head = f"Stops the loom for {-saved:.1f} h more, and needs "
+    return head + _means(fit, route)
+
+
+def _means(fit: Fit, route: WarpRoute) -> str:
+    width = _width_message(fit, route.style)
+    match route.route:
+        case RouteKind.DRAW_IN:
+            return (
+                f"people to draw {route.style.ends} ends in for {route.off_loom_hours:.1f} h "
+                "before the stop, and a second set of shafts, drop wires and reed."
+            )
+        case RouteKind.KEEP:
+            return f"another width to be accepted: {width}"
+        case RouteKind.TIE_IN:
+            return f"knots to be tied and pulled through. {width}"
+        case RouteKind.CHANGE_REED:
+            return f"the warp to be sleyed into another reed. {width}"
+        case _:
+            return "every end to be threaded through the harness on the loom."
 
 
 def _summary(fit: Fit) -> StyleSummary:
@@ -265,16 +448,19 @@ def _summary(fit: Fit) -> StyleSummary:
     )
 
 
-def _route(route: WarpRoute) -> Route:
-    return Route(route=route.route, loom_stop_hours=route.stop_hours, steps=route.steps)
+def assumptions_in_all(fits: Mapping[str, Fit], ledger: Ledger) -> Iterator[Assumption]:
+    """Yield what was assumed of cloths, of the loom and of the work, each value once.
 
-
-def _assumptions(before: Fit, after: Fit, ledger: Ledger) -> Iterator[Assumption]:
-    for prefix, fit in (("/from", before), ("/to", after)):
+    Args:
+        fits: The cloths on the loom, by their pointers in the request.
+        ledger: Has the rates of the work.
+    """
+    of_loom: dict[str, Assumption] = {}
+    for prefix, fit in fits.items():
         for line in assumptions_of(fit):
             if line.pointer.startswith("/construction"):
                 yield replace(line, pointer=line.pointer.replace("/construction", prefix, 1))
-    for line in assumptions_of(after):
-        if line.pointer.startswith(("/loom", "/thresholds")):
-            yield line
+            else:
+                of_loom[line.pointer] = line
+    yield from of_loom.values()
     yield from ledger

@@ -8,13 +8,7 @@ from functools import partial
 from types import MappingProxyType
 from typing import Annotated, Final, NamedTuple
 
-from weavability.answers.changeover import (
-    fingerprint,
-    lift_plan_of,
-    plan_change,
-    rates_for,
-    style_on_loom,
-)
+from weavability.answers.changeover import plan_change, rates_for
 from weavability.answers.order_columns import JudgedPair, judge_on_looms
 from weavability.answers.rounding import significant, tidy
 from weavability.answers.validation import CAUTION, ruleset, verdict_of
@@ -24,6 +18,7 @@ from weavability.checks.registry import explain, observe
 from weavability.checks.rules import Observation
 from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, hooks_used
 from weavability.looms.fit import Fit, fit_cloth
+from weavability.looms.kept_harness import fingerprint, lift_plan_of, style_on_loom
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, ShaftLimits, resolve_loom
 from weavability.looms.speed import named_limits
@@ -95,7 +90,8 @@ class LoomMatch:
     idle_hooks: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
     changeover: Annotated[
         ChangeoverSummary | None,
-        "The change from the cloth that is on the loom, if that was stated",
+        "The change from the cloth that is on the loom, if that was stated and the loom can weave "
+        "the new one",
     ]
     reason: Annotated[str, "Why it has this rank, in a line"]
 
@@ -270,12 +266,12 @@ class _Trial:
             before = self._fit(self.facts_now[id(now)], fit.limits)
         except InputError as error:
             raise _below_loom(error, loom) from None
-        rates = rates_for(loom, {}, Ledger())
-        plan = plan_change(fit, self._style(before), self._style(fit), rates)
+        rates = rates_for(loom, {}, Ledger()).usual
+        taken = plan_change(fit, self._style(before), self._style(fit), rates).taken
         return ChangeoverSummary(
-            route=plan.route,
-            loom_stop_hours=significant(plan.loom_stop_hours),
-            off_loom_hours=significant(plan.off_loom_hours),
+            route=taken.route,
+            loom_stop_hours=significant(taken.stop_hours),
+            off_loom_hours=significant(taken.off_loom_hours),
         )
 
     def _style(self, fit: Fit) -> StyleOnLoom:
@@ -315,6 +311,8 @@ def _judged(
     found, fit = pair.found, pair.facts.fit
     running_hours = cloth.lengths.loom_m / fit.output_m_per_h
     verdict = verdict_of(found)
+    if verdict is Verdict.NOT_WEAVABLE:
+        change = None
     hours = significant(running_hours + (change.loom_stop_hours if change else 0.0))
     width_use_pct = 100 * cloth.widths.reed_cm / limits.reed_width_cm
     asked = cloth.construction.requested_speed_picks_per_min

@@ -133,6 +133,12 @@ def judge(construction: Construction, loom: Loom) -> Fit:
     return fit_cloth(cloth, limits)
 
 
+def stated_findings(fit: Fit) -> Iterator[Finding]:
+    """Yield every finding on a fit, without remedies, pointing at the fields that were stated."""
+    for finding in run_checks(fit):
+        yield _as_stated(finding, fit.cloth.construction)
+
+
 def verdict_of(findings: Iterable[Finding | Observation]) -> Verdict:
     """Return the verdict that a list of findings amounts to."""
     severities = {finding.severity for finding in findings}

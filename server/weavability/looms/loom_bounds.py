@@ -89,6 +89,7 @@ LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/changeover_rates/knots_per_h": Bounds(1, 10_000_000, "knots/h"),
         "/changeover_rates/tie_in_ends_per_h": _ENDS_PER_HOUR,
         "/changeover_rates/tie_in_fixed_hours": _CHANGE_HOURS,
+        "/changeover_rates/most_further_ends_pct": Bounds(0, 100, "%"),
         "/changeover_rates/hand_drawing_ends_per_h": _ENDS_PER_HOUR,
         "/changeover_rates/reeding_ends_per_h": _ENDS_PER_HOUR,
         "/changeover_rates/reeding_fixed_hours": _CHANGE_HOURS,

@@ -1,25 +1,37 @@
 """Change of style: the work on a loom between two cloths, and its hours.
 
-There are several routes to a new warp: its ends are tied to the old ones, which keeps the draft; it
-is drawn in away from the loom and the loom is gaited up with it; or, on a Jacquard, whose harness
-stays on the loom, its ends are threaded there one by one. Every open route is planned. The one that
-stops the loom for the shortest time is taken; the others are listed with their hours, so that a
-person sees why ends are tied and not threaded.
+The first question is what can stay: warp, draft and reed. What the draft and the reed that are on
+the loom can serve is decided in ``kept_harness``; here the work follows. There are several routes
+to a new warp: its ends are tied to the old ones, which keeps the draft; it is drawn in away from
+the loom and the loom is gaited up with it; or, on a Jacquard, whose harness stays on the loom, its
+ends are threaded there one by one.
+
+The route is chosen by rule, not by hours: new ends are tied in wherever draft, ends and reed allow,
+whatever their number, because drawing-in takes people and a second set of shafts. Only if the rule
+does not decide, the route with the shortest stop is taken. The other routes are listed with their
+hours.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, fields
 from enum import StrEnum
-from typing import Annotated, Final
+from types import MappingProxyType
+from typing import Annotated, Final, NamedTuple
 
 from weavability.looms.guards import not_negative, positive, whole
 from weavability.looms.loom import SheddingKind
+from weavability.textiles.assumptions import Grade, ValueBand
 from weavability.textiles.errors import InputError
+from weavability.textiles.field_marks import Since
 
 MAX_ENDS: Final = 10**6
 MINUTES_PER_HOUR: Final = 60.0
+
+SAME_WIDTH_CM: Final = 0.1
+"""Widths in the reed that differ by no more are set alike."""
 
 
 class RouteKind(StrEnum):
@@ -31,6 +43,11 @@ class RouteKind(StrEnum):
     DRAW_IN = "draw_in"
     THREAD_JACQUARD = "thread_jacquard"
     TIE_HARNESS = "tie_harness"
+
+
+def keeps_draft(route: RouteKind) -> bool:
+    """Return whether a route leaves the draft on the loom."""
+    return route in (RouteKind.KEEP, RouteKind.CHANGE_REED, RouteKind.TIE_IN)
 
 
 class StepKind(StrEnum):
@@ -52,6 +69,21 @@ class StepKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReedBasis:
+    """The cloth for whose width a reed was chosen.
+
+    Attributes:
+        ends_per_cm: Ground ends in the grey cloth.
+        weft_crimp_pct: On the grey width.
+        is_crimp_estimated: Whether that crimp is an estimate.
+    """
+
+    ends_per_cm: float
+    weft_crimp_pct: float
+    is_crimp_estimated: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StyleOnLoom:
     """The figures of a cloth on a loom that a change of style compares.
 
@@ -59,7 +91,8 @@ class StyleOnLoom:
         ends: Ends of the warp.
         reed_dents_per_10cm: The reed.
         ends_per_dent: Ends in a dent.
-        threading: Draft, the shaft of each end over its repeat; empty on a Jacquard.
+        threading: Draft, the shaft of each end over its repeat; on a Jacquard, the hook.
+        selvedge_shafts: Shafts that only selvedge ends are drawn on.
         lift_plan: Key of the lift plan or design; equal keys lift alike.
         weft_yarns: Wefts, in the order of the selectors.
         warp: Key of the warp: yarns and their colour order.
@@ -67,12 +100,14 @@ class StyleOnLoom:
         harness: Key of a Jacquard's harness tie; ``None`` on shafts.
         picks_per_cm: Picks at the take-up.
         reed_width_cm: Width in the reed.
+        reed_basis: The cloth for whose width the reed was chosen, if that is known.
     """
 
     ends: int
     reed_dents_per_10cm: float
     ends_per_dent: float
     threading: tuple[int, ...] = ()
+    selvedge_shafts: int = 0
     lift_plan: str
     weft_yarns: tuple[str, ...]
     warp: str
@@ -80,6 +115,7 @@ class StyleOnLoom:
     harness: str | None = None
     picks_per_cm: float
     reed_width_cm: float
+    reed_basis: ReedBasis | None = None
 
     def __post_init__(self) -> None:
         whole("ends", self.ends, least=1, most=MAX_ENDS)
@@ -88,14 +124,25 @@ class StyleOnLoom:
         positive("picks_per_cm", self.picks_per_cm)
         positive("reed_width_cm", self.reed_width_cm)
 
+    @property
+    def reed(self) -> tuple[float, float]:
+        """The reed and the ends in its dents."""
+        return (self.reed_dents_per_10cm, self.ends_per_dent)
+
+    def has_draft_of(self, other: StyleOnLoom) -> bool:
+        """Return whether both are drawn in on the same draft of the same harness."""
+        return (
+            self.harness == other.harness
+            and self.selvedge_shafts == other.selvedge_shafts
+            and self.threading == other.threading
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverRates:
     """Rates of the work of a change of style; the mill may set each of them.
 
-    Sources: [TYING-NOTE-2022]: a tying-in stops the loom for 3 h at 3000 ends and 6 h at 6000;
-    [SEYAM-OXENHAM-2017]: tying alone 30 to 120 min, a change of style 4 to 8 h. All other values:
-    common practice, no source.
+    Sources and bands of the starting values are in :data:`RATE_BASES`.
 
     Attributes:
         minutes_per_weft: Change one weft: package, feeder, brake, selector.
@@ -103,19 +150,20 @@ class ChangeoverRates:
         minutes_for_design: Load another lift plan or design on dobby or Jacquard.
         hours_for_cams: Change the cams (tappets) of a cam motion.
         minutes_for_width: Set temples, cutters and weft stop motion to another width.
-        knots_per_h: Ends tied an hour by the tying machine, stops included; 100 a minute, within
-            (2).
+        knots_per_h: Ends tied an hour by the tying machine, stops included: 100 a minute.
         tie_in_ends_per_h: Ends an hour of everything about tying that grows with them: brushing
             and clamping both warps, mending the missed knots, pulling the knots through healds
-            and reed; set so that the whole stop is that of (1).
+            and reed; set so that the whole stop is the published one.
         tie_in_fixed_hours: Bring the beam and couple it.
+        most_further_ends_pct: Most ends beyond those on the loom, in % of these, that are drawn in
+            by hand at the sides so that the warp is still tied in.
         hand_drawing_ends_per_h: Ends an hour that one person draws in or out on the loom, through
             drop wire, heald and reed.
         reeding_ends_per_h: Ends an hour sleyed into another reed on the loom.
         reeding_fixed_hours: Take the reed out, put the other in, weave up.
         drawing_in_ends_per_h: Ends an hour drawn in away from the loom by a pair of hands.
         gaiting_hours: Take the old warp with its harness off and gait the loom up with the new
-            one; middle of (2).
+            one.
         jacquard_threading_ends_per_h: Ends an hour threaded through a harness on the loom.
         harness_tie_ends_per_h: Ends an hour of tying a new harness and levelling it.
         harness_fixed_hours: Take the old harness down and hang the comber board.
@@ -130,6 +178,7 @@ class ChangeoverRates:
     knots_per_h: float = 6000.0
     tie_in_ends_per_h: float = 1250.0
     tie_in_fixed_hours: float = 0.25
+    most_further_ends_pct: float = 5.0
     hand_drawing_ends_per_h: float = 150.0
     reeding_ends_per_h: float = 800.0
     reeding_fixed_hours: float = 0.5
@@ -149,6 +198,86 @@ class ChangeoverRates:
                 not_negative(field.name, value)
 
 
+DEFAULT_RATES: Final = ChangeoverRates()
+
+
+class RateBasis(NamedTuple):
+    """How well the starting value of a rate is supported, and the band in which it is expected."""
+
+    band: ValueBand
+    grade: Grade
+    source: str
+
+
+def _usual(low: float, high: float) -> RateBasis:
+    return RateBasis(ValueBand(low, high), Grade.COMMON_PRACTICE, "[COMMON-PRACTICE]")
+
+
+RATE_BASES: Final[Mapping[str, RateBasis]] = MappingProxyType(
+    {
+        "minutes_per_weft": _usual(5, 20),
+        "minutes_for_picks": _usual(5, 20),
+        "minutes_for_design": _usual(2, 15),
+        "hours_for_cams": _usual(1, 4),
+        "minutes_for_width": _usual(15, 60),
+        # 6000 ends, a number that is ours, in the published 30 to 120 min.
+        "knots_per_h": RateBasis(
+            ValueBand(3000, 12_000),
+            Grade.SOURCE,
+            "[SEYAM-OXENHAM-2017], tying-in 30 to 120 min",
+        ),
+        # The low end makes the published stop; the high end one of 2 h for 8000 ends.
+        "tie_in_ends_per_h": RateBasis(
+            ValueBand(1250, 6000),
+            Grade.SOURCE,
+            "[TYING-NOTE-2022], a stop of 3 h for 3000 ends and 6 h for 6000; faster: "
+            "[COMMON-PRACTICE]",
+        ),
+        "tie_in_fixed_hours": _usual(0.15, 0.5),
+        "most_further_ends_pct": _usual(1, 10),
+        "hand_drawing_ends_per_h": _usual(100, 250),
+        "reeding_ends_per_h": _usual(500, 1200),
+        "reeding_fixed_hours": _usual(0.25, 1),
+        "drawing_in_ends_per_h": _usual(600, 1500),
+        "gaiting_hours": RateBasis(
+            ValueBand(4, 8),
+            Grade.SOURCE,
+            "the middle of a change of style of 4 to 8 h, [SEYAM-OXENHAM-2017]",
+        ),
+        "jacquard_threading_ends_per_h": _usual(60, 150),
+        "harness_tie_ends_per_h": _usual(50, 120),
+        "harness_fixed_hours": _usual(4, 16),
+        "minutes_to_leave_ends_out": _usual(5, 30),
+    }
+)
+"""Support and band of the starting value of every rate."""
+
+
+class RateSpan(NamedTuple):
+    """Rates as they are expected, and at the quick and the slow end of their bands."""
+
+    usual: ChangeoverRates
+    quick: ChangeoverRates
+    slow: ChangeoverRates
+
+    @classmethod
+    def of(cls, usual: ChangeoverRates, *, stated: Collection[str] = ()) -> RateSpan:
+        """Put the bands around rates; one that is stated has none.
+
+        >>> span = RateSpan.of(ChangeoverRates(), stated=["gaiting_hours"])
+        >>> span.quick.knots_per_h, span.slow.knots_per_h, span.slow.gaiting_hours
+        (12000, 3000, 6.0)
+        """
+        quick, slow = {}, {}
+        for name, basis in RATE_BASES.items():
+            if name in stated or name == "most_further_ends_pct":
+                quick[name] = slow[name] = getattr(usual, name)
+            else:
+                ends = basis.band.low, basis.band.high
+                slow[name], quick[name] = ends if name.endswith("_per_h") else ends[::-1]
+        return cls(usual, ChangeoverRates(**quick), ChangeoverRates(**slow))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverStep:
     """One piece of work."""
@@ -156,6 +285,11 @@ class ChangeoverStep:
     step: Annotated[StepKind, "Its kind"]
     message: Annotated[str, "What is done and why"]
     hours: Annotated[float, "How long it takes"]
+    hours_band: Annotated[
+        ValueBand,
+        "Between how many hours that is expected, by the bands of the rates",
+        Since("0.2"),
+    ]
     stops_loom: Annotated[
         bool, "Whether the loom is stopped meanwhile; false for work away from it"
     ] = True
@@ -163,20 +297,35 @@ class ChangeoverStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpRoute:
-    """One route to the new warp.
+    """One route to the new style, complete.
 
     Attributes:
-        route: Its kind.
-        steps: Its work, in order.
+        route: How the warp is brought on.
+        style: What is on the loom afterwards.
+        steps: All work in order, the warp's first.
     """
 
     route: RouteKind
+    style: StyleOnLoom
     steps: tuple[ChangeoverStep, ...]
 
     @property
     def stop_hours(self) -> float:
         """Hours that the loom is stopped."""
-        return sum(step.hours for step in self.steps if step.stops_loom)
+        return sum((step.hours for step in self.steps if step.stops_loom), 0.0)
+
+    @property
+    def stop_band(self) -> ValueBand:
+        """The band of these hours, if all rates are quick or all are slow."""
+        stops = [step.hours_band for step in self.steps if step.stops_loom]
+        return ValueBand(
+            sum((each.low for each in stops), 0.0), sum((each.high for each in stops), 0.0)
+        )
+
+    @property
+    def off_loom_hours(self) -> float:
+        """Hours of work away from the loom, before the stop."""
+        return sum((step.hours for step in self.steps if not step.stops_loom), 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,35 +333,47 @@ class Changeover:
     """The plan of a change of style.
 
     Attributes:
-        route: How the warp is brought on.
-        steps: All work in order, the warp's first.
-        loom_stop_hours: Hours that the loom is stopped: the sum of the steps that stop it.
-        off_loom_hours: Hours of work away from the loom, before the stop.
+        taken: The route that is taken.
         alternatives: The routes not taken, the shortest stop first.
     """
 
-    route: RouteKind
-    steps: tuple[ChangeoverStep, ...]
-    loom_stop_hours: float
-    off_loom_hours: float
+    taken: WarpRoute
     alternatives: tuple[WarpRoute, ...]
 
 
-DEFAULT_RATES: Final = ChangeoverRates()
+class _Work(NamedTuple):
+    """A piece of work at one set of rates."""
+
+    step: StepKind
+    message: str
+    hours: float
+    stops_loom: bool = True
+
+
+_Steps = Callable[[ChangeoverRates], Iterator[_Work]]
 
 
 def changeover(
-    old: StyleOnLoom, new: StyleOnLoom, *, rates: ChangeoverRates = DEFAULT_RATES
+    old: StyleOnLoom,
+    new: StyleOnLoom,
+    *,
+    own: StyleOnLoom | None = None,
+    other_reed: StyleOnLoom | None = None,
+    rates: ChangeoverRates | RateSpan = DEFAULT_RATES,
 ) -> Changeover:
     """Plan the change from one cloth to another on the same loom.
 
     Args:
         old: The cloth on the loom.
-        new: The cloth that follows.
+        new: The cloth that follows, on the draft and in the reed of ``old`` as far as they serve.
+        own: The same cloth on its own draft and in its own reed, if that differs.
+        other_reed: The same cloth on the draft of ``new`` in the reed that was not chosen: an
+            alternative with another width.
         rates: How fast the work goes.
 
     Returns:
-        Steps with hours; of the open routes the one with the shortest stop.
+        Steps with hours. Warp and draft stay if they can; else the new ends are tied in wherever
+        draft, ends and reed allow; else the open route with the shortest stop.
 
     Raises:
         InputError: The two cloths are set up for different shedding motions, which is not a
@@ -226,7 +387,7 @@ def changeover(
     ...     shedding=SheddingKind.DOBBY, picks_per_cm=20, reed_width_cm=125)
     >>> from dataclasses import replace
     >>> plan = changeover(style, replace(style, warp="navy"))
-    >>> plan.route.value, round(plan.loom_stop_hours, 2)
+    >>> plan.taken.route.value, round(plan.taken.stop_hours, 2)
     ('tie_in', 3.15)
     """
     if old.shedding is not new.shedding:
@@ -236,159 +397,178 @@ def changeover(
             given=new.shedding,
             allowed=old.shedding,
         )
-    best, *others = sorted(_warp_routes(old, new, rates), key=lambda route: route.stop_hours)
-    steps = (*best.steps, *_other_steps(old, new, rates))
+    span = rates if isinstance(rates, RateSpan) else RateSpan(rates, rates, rates)
+    kept = [new] if other_reed is None else [new, other_reed]
+    if not new.has_draft_of(old):
+        routes = [_drawn_anew(old, own or new, span)]
+    elif old.warp == new.warp and old.ends == new.ends:
+        routes = [_kept(old, style, span) for style in kept]
+    else:
+        routes = [_tied_in(old, style, span) for style in kept]
+        routes.append(_drawn_anew(old, own or new, span))
+        if not ties_in(old, new, span.usual):
+            routes.sort(key=lambda route: route.stop_hours)
+    taken, *others = routes
     return Changeover(
-        route=best.route,
-        steps=steps,
-        loom_stop_hours=sum(step.hours for step in steps if step.stops_loom),
-        off_loom_hours=sum(step.hours for step in steps if not step.stops_loom),
-        alternatives=tuple(others),
+        taken=taken, alternatives=tuple(sorted(others, key=lambda route: route.stop_hours))
     )
 
 
-def _warp_routes(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[WarpRoute]:
-    """Yield every open route; there is always at least one."""
-    same_harness = old.harness == new.harness and old.threading == new.threading
-    reed = tuple(_reed_steps(old, new, rates))
-    if same_harness and old.warp == new.warp and old.ends == new.ends:
-        yield WarpRoute(route=RouteKind.CHANGE_REED if reed else RouteKind.KEEP, steps=reed)
-        return
-    if same_harness:
-        yield WarpRoute(route=RouteKind.TIE_IN, steps=(*_tie_in_steps(old, new, rates), *reed))
-    if new.shedding is not SheddingKind.JACQUARD:
-        yield WarpRoute(route=RouteKind.DRAW_IN, steps=_drawing_in_steps(new, rates))
-    elif old.harness == new.harness:
-        yield WarpRoute(route=RouteKind.THREAD_JACQUARD, steps=(_threading_step(new, rates),))
-    else:
-        harness = _harness_step(new, rates)
-        yield WarpRoute(route=RouteKind.TIE_HARNESS, steps=(harness, _threading_step(new, rates)))
+def ties_in(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates = DEFAULT_RATES) -> bool:
+    """Return whether the ends of a new warp are tied to those on the loom, by rule.
+
+    They are if draft, reed and ends allow, at any number of ends: the draft and the reed stay, and
+    few enough ends have to be drawn in beside them. A further warp of the same cloth is thus always
+    tied in, which is what the report of a validation counts its knots by.
+    """
+    further = new.ends - old.ends
+    allowed = old.ends * rates.most_further_ends_pct / 100
+    return new.has_draft_of(old) and new.reed == old.reed and further <= allowed
 
 
-def _reed_steps(
-    old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates
-) -> Iterator[ChangeoverStep]:
-    was = (old.reed_dents_per_10cm, old.ends_per_dent)
-    now = (new.reed_dents_per_10cm, new.ends_per_dent)
-    if was != now:
-        yield ChangeoverStep(
-            step=StepKind.CHANGE_REED,
-            message=(
-                f"Sley {new.ends} ends into a reed of {now[0]:g} dents/10 cm, {now[1]:g} in a "
-                f"dent, instead of {was[0]:g} with {was[1]:g}, and weave up."
-            ),
-            hours=rates.reeding_fixed_hours + new.ends / rates.reeding_ends_per_h,
+def _kept(old: StyleOnLoom, style: StyleOnLoom, span: RateSpan) -> WarpRoute:
+    kind = RouteKind.KEEP if style.reed == old.reed else RouteKind.CHANGE_REED
+    return _route(kind, old, style, span, lambda rates: _reed_work(old, style, rates))
+
+
+def _tied_in(old: StyleOnLoom, style: StyleOnLoom, span: RateSpan) -> WarpRoute:
+    def work(rates: ChangeoverRates) -> Iterator[_Work]:
+        yield from _tie_in_work(old, style, rates)
+        yield from _reed_work(old, style, rates)
+
+    return _route(RouteKind.TIE_IN, old, style, span, work)
+
+
+def _drawn_anew(old: StyleOnLoom, own: StyleOnLoom, span: RateSpan) -> WarpRoute:
+    if own.shedding is not SheddingKind.JACQUARD:
+        return _route(RouteKind.DRAW_IN, old, own, span, lambda rates: _drawing_in_work(own, rates))
+    if old.harness == own.harness:
+        return _route(
+            RouteKind.THREAD_JACQUARD, old, own, span, lambda rates: _threading_work(own, rates)
+        )
+    return _route(RouteKind.TIE_HARNESS, old, own, span, lambda rates: _harness_work(own, rates))
+
+
+def _route(
+    kind: RouteKind, old: StyleOnLoom, style: StyleOnLoom, span: RateSpan, warp_work: _Steps
+) -> WarpRoute:
+    """Complete a route: its work at the rates that are expected, with the band of its hours."""
+    usual, quick, slow = ((*warp_work(rates), *_other_work(old, style, rates)) for rates in span)
+    return WarpRoute(
+        route=kind,
+        style=style,
+        steps=tuple(
+            ChangeoverStep(
+                step=work.step,
+                message=work.message,
+                hours=work.hours,
+                hours_band=ValueBand(fast.hours, long.hours),
+                stops_loom=work.stops_loom,
+            )
+            for work, fast, long in zip(usual, quick, slow, strict=True)
+        ),
+    )
+
+
+def _reed_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
+    if old.reed != new.reed:
+        (was, was_in_dent), (now, in_dent) = old.reed, new.reed
+        yield _Work(
+            StepKind.CHANGE_REED,
+            f"Sley {new.ends} ends into a reed of {now:g} dents/10 cm, {in_dent:g} in a dent, "
+            f"instead of {was:g} with {was_in_dent:g}, and weave up.",
+            rates.reeding_fixed_hours + new.ends / rates.reeding_ends_per_h,
         )
 
 
-def _tie_in_steps(
-    old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates
-) -> Iterator[ChangeoverStep]:
+def _tie_in_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
     knots, added = min(old.ends, new.ends), new.ends - old.ends
-    yield ChangeoverStep(
-        step=StepKind.TIE_IN,
-        message=f"Tie {knots} new ends to the old ones and pull the knots through; the draft "
-        "stays the same.",
-        hours=rates.tie_in_fixed_hours
-        + knots / rates.knots_per_h
-        + knots / rates.tie_in_ends_per_h,
+    yield _Work(
+        StepKind.TIE_IN,
+        f"Tie {knots} new ends to the old ones and pull the knots through; the draft stays the "
+        "same.",
+        rates.tie_in_fixed_hours + knots / rates.knots_per_h + knots / rates.tie_in_ends_per_h,
     )
     if added > 0:
         jacquard = new.shedding is SheddingKind.JACQUARD
         rate = rates.jacquard_threading_ends_per_h if jacquard else rates.hand_drawing_ends_per_h
-        yield ChangeoverStep(
-            step=StepKind.DRAW_IN_BY_HAND,
-            message=f"Draw {added} further ends in at the sides by hand.",
-            hours=added / rate,
+        yield _Work(
+            StepKind.DRAW_IN_BY_HAND,
+            f"Draw {added} further ends in at the sides by hand.",
+            added / rate,
         )
     if added < 0:
-        yield ChangeoverStep(
-            step=StepKind.LEAVE_OUT_ENDS,
-            message=f"Leave {-added} outer ends of the old warp out.",
-            hours=rates.minutes_to_leave_ends_out / MINUTES_PER_HOUR,
+        yield _Work(
+            StepKind.LEAVE_OUT_ENDS,
+            f"Leave {-added} outer ends of the old warp out.",
+            rates.minutes_to_leave_ends_out / MINUTES_PER_HOUR,
         )
 
 
-def _drawing_in_steps(new: StyleOnLoom, rates: ChangeoverRates) -> tuple[ChangeoverStep, ...]:
-    return (
-        ChangeoverStep(
-            step=StepKind.DRAW_IN,
-            message=(
-                f"Draw {new.ends} ends into drop wires, healds and reed away from the loom, "
-                "while it still weaves."
-            ),
-            hours=new.ends / rates.drawing_in_ends_per_h,
-            stops_loom=False,
-        ),
-        ChangeoverStep(
-            step=StepKind.GAIT_UP,
-            message="Take the old warp with its shafts and reed off and gait up the new one.",
-            hours=rates.gaiting_hours,
-        ),
+def _drawing_in_work(new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
+    yield _Work(
+        StepKind.DRAW_IN,
+        f"Draw {new.ends} ends into drop wires, healds and reed away from the loom, while it "
+        "still weaves.",
+        new.ends / rates.drawing_in_ends_per_h,
+        stops_loom=False,
+    )
+    yield _Work(
+        StepKind.GAIT_UP,
+        "Take the old warp with its shafts and reed off and gait up the new one.",
+        rates.gaiting_hours,
     )
 
 
-def _threading_step(new: StyleOnLoom, rates: ChangeoverRates) -> ChangeoverStep:
-    return ChangeoverStep(
-        step=StepKind.THREAD_JACQUARD,
-        message=f"Thread {new.ends} ends one by one through the harness and reed on the loom.",
-        hours=new.ends / rates.jacquard_threading_ends_per_h,
+def _threading_work(new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
+    yield _Work(
+        StepKind.THREAD_JACQUARD,
+        f"Thread {new.ends} ends one by one through the harness and reed on the loom.",
+        new.ends / rates.jacquard_threading_ends_per_h,
     )
 
 
-def _harness_step(new: StyleOnLoom, rates: ChangeoverRates) -> ChangeoverStep:
-    return ChangeoverStep(
-        step=StepKind.TIE_HARNESS,
-        message=f"Take the harness down, tie another for {new.ends} ends and level it.",
-        hours=rates.harness_fixed_hours + new.ends / rates.harness_tie_ends_per_h,
+def _harness_work(new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
+    yield _Work(
+        StepKind.TIE_HARNESS,
+        f"Take the harness down, tie another for {new.ends} ends and level it.",
+        rates.harness_fixed_hours + new.ends / rates.harness_tie_ends_per_h,
     )
+    yield from _threading_work(new, rates)
 
 
-def _other_steps(
-    old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates
-) -> Iterator[ChangeoverStep]:
+def _other_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
     """Yield the work that does not depend on the warp."""
     if old.lift_plan != new.lift_plan:
-        yield _lift_step(new, rates)
-    wefts = _wefts_to_change(old.weft_yarns, new.weft_yarns)
+        yield _lift_work(new, rates)
+    wefts = len(list((Counter(new.weft_yarns) - Counter(old.weft_yarns)).elements()))
     if wefts:
-        yield ChangeoverStep(
-            step=StepKind.CHANGE_WEFT,
-            message=f"Change {wefts} weft{'s' if wefts > 1 else ''}: package, feeder, brake.",
-            hours=wefts * rates.minutes_per_weft / MINUTES_PER_HOUR,
+        yield _Work(
+            StepKind.CHANGE_WEFT,
+            f"Change {wefts} weft{'s' if wefts > 1 else ''}: package, feeder, brake.",
+            wefts * rates.minutes_per_weft / MINUTES_PER_HOUR,
         )
     if old.picks_per_cm != new.picks_per_cm:
-        yield ChangeoverStep(
-            step=StepKind.SET_PICKS,
-            message=f"Set {new.picks_per_cm:g} picks/cm instead of {old.picks_per_cm:g}.",
-            hours=rates.minutes_for_picks / MINUTES_PER_HOUR,
+        yield _Work(
+            StepKind.SET_PICKS,
+            f"Set {new.picks_per_cm:g} picks/cm instead of {old.picks_per_cm:g}.",
+            rates.minutes_for_picks / MINUTES_PER_HOUR,
         )
-    if old.reed_width_cm != new.reed_width_cm:
-        yield ChangeoverStep(
-            step=StepKind.SET_WIDTH,
-            message=(
-                f"Set temples, cutters and weft stop motion to {new.reed_width_cm:g} cm in the "
-                f"reed instead of {old.reed_width_cm:g} cm."
-            ),
-            hours=rates.minutes_for_width / MINUTES_PER_HOUR,
+    if abs(old.reed_width_cm - new.reed_width_cm) > SAME_WIDTH_CM:
+        yield _Work(
+            StepKind.SET_WIDTH,
+            f"Set temples, cutters and weft stop motion to {new.reed_width_cm:.1f} cm in the reed "
+            f"instead of {old.reed_width_cm:.1f} cm.",
+            rates.minutes_for_width / MINUTES_PER_HOUR,
         )
 
 
-def _lift_step(new: StyleOnLoom, rates: ChangeoverRates) -> ChangeoverStep:
+def _lift_work(new: StyleOnLoom, rates: ChangeoverRates) -> _Work:
     if new.shedding is SheddingKind.CAM:
-        return ChangeoverStep(
-            step=StepKind.CHANGE_CAMS,
-            message="Change the cams to another lift.",
-            hours=rates.hours_for_cams,
-        )
+        return _Work(StepKind.CHANGE_CAMS, "Change the cams to another lift.", rates.hours_for_cams)
     plan = "design" if new.shedding is SheddingKind.JACQUARD else "lift plan"
-    return ChangeoverStep(
-        step=StepKind.LOAD_DESIGN,
-        message=f"Load another {plan}.",
-        hours=rates.minutes_for_design / MINUTES_PER_HOUR,
+    return _Work(
+        StepKind.LOAD_DESIGN,
+        f"Load another {plan}.",
+        rates.minutes_for_design / MINUTES_PER_HOUR,
     )
-
-
-def _wefts_to_change(old: tuple[str, ...], new: tuple[str, ...]) -> int:
-    """Count the selectors whose weft differs; a weft that is no longer used stays in place."""
-    return sum(1 for index, weft in enumerate(new) if index >= len(old) or old[index] != weft)

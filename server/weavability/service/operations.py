@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from types import UnionType
 from typing import Any, Final
 
 from flask import Response
@@ -49,7 +50,8 @@ class Operation:
 
     Attributes:
         path: The path with ``{parameters}``.
-        answer: Dataclass that is answered, a flat answer, or a JSON Schema.
+        answer: Dataclass that is answered, several of which one is, a flat answer, or a JSON
+            Schema.
         body: Schema of the request body.
         examples: Request bodies by name; their answers become the examples of the document.
         problems: Types of problem that occur here, besides those that occur everywhere.
@@ -67,7 +69,7 @@ class Operation:
     description: str
     tag: str
     view: View
-    answer: type | FlatAnswer | Mapping[str, Any]
+    answer: type | UnionType | FlatAnswer | Mapping[str, Any]
     answer_words: str
     body: Body[Any] | None = None
     parameters: tuple[Parameter, ...] = ()

@@ -26,8 +26,8 @@ class Grade(StrEnum):
 class ValueBand:
     """The range in which the true value is expected, both ends included."""
 
-    low: Annotated[float, "Least value that is expected, in the unit of the assumption"]
-    high: Annotated[float, "Greatest value that is expected, in the unit of the assumption"]
+    low: Annotated[float, "Least value that is expected, in the unit of the value"]
+    high: Annotated[float, "Greatest value that is expected, in the unit of the value"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,12 @@ from weavability.textiles.construction import Joined, Layers
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.thread_order import ThreadOrder, parse_order
 from weavability.textiles.weave_matrix import Matrix, Weave, about_to_make
-from weavability.textiles.weave_structure import Structure, analyse
+from weavability.textiles.weave_structure import (
+    MAX_KEPT_CELLS,
+    MAX_REMEMBERED_CELLS,
+    Structure,
+    analyse,
+)
 
 MOST_JOINT_THREADS: Final = 4_096
 """Most ends, and most picks, of the repeat of weave and layers together."""
@@ -261,26 +266,39 @@ def layered_weave(weave: Weave, stated: Layers) -> LayeredWeave:
     >>> [layer.letter for layer in tube.layers], tube.layers[0].weave.rows, tube.contradiction
     (['F', 'B'], ('10', '01'), None)
     """
-    return _remembered(weave, stated)
-
-
-# The remedies of an order, and every loom of a park, ask for the same declaration again.
-@lru_cache(maxsize=16)
-def _remembered(weave: Weave, stated: Layers) -> LayeredWeave:
     ends, picks = layer_orders(stated)
-    joint_ends = math.lcm(weave.ends, ends.threads)
-    joint_picks = math.lcm(weave.picks, picks.threads)
+    joint = math.lcm(weave.ends, ends.threads), math.lcm(weave.picks, picks.threads)
     faults = [
         fault
-        for name, text, threads in (
-            ("ends", stated.ends, joint_ends),
-            ("picks", stated.picks, joint_picks),
+        for name, text, threads in zip(
+            ("ends", "picks"), (stated.ends, stated.picks), joint, strict=True
         )
         if threads > MOST_JOINT_THREADS
         for fault in _too_long(f"/{name}", text, threads).faults
     ]
     if faults:
         raise InputError(faults)
+    crossings = joint[0] * joint[1]
+    if crossings > MAX_KEPT_CELLS:
+        return _found(weave, stated)
+    return (_kept if crossings > MAX_REMEMBERED_CELLS else _remembered)(weave, stated)
+
+
+# The remedies of an order, and every loom of a park, ask for the same layers again.
+@lru_cache(maxsize=64)
+def _remembered(weave: Weave, stated: Layers) -> LayeredWeave:
+    return _found(weave, stated)
+
+
+@lru_cache(maxsize=1)
+def _kept(weave: Weave, stated: Layers) -> LayeredWeave:
+    return _found(weave, stated)
+
+
+def _found(weave: Weave, stated: Layers) -> LayeredWeave:
+    ends, picks = layer_orders(stated)
+    joint_ends = math.lcm(weave.ends, ends.threads)
+    joint_picks = math.lcm(weave.picks, picks.threads)
     about_to_make(ends=joint_ends, picks=joint_picks)
     return _Crossings.of(weave, stated, ends, picks, joint_ends, joint_picks).read()
 

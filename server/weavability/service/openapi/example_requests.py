@@ -149,6 +149,17 @@ CHANGEOVER_AT_OWN_RATES: Final[dict[str, Any]] = {
     "rates": {"knots_per_h": 7200, "gaiting_hours": 4.5},
 }
 
+SEQUENCE: Final[dict[str, Any]] = {
+    "orders": [
+        CONSTRUCTION,
+        _POPLIN,
+        {**CONSTRUCTION, "reference": "SO-10485/1", "weave": "2/2 warp rib"},
+        {**_POPLIN, "reference": "SO-10486/1", "weave": "3/1 twill Z"},
+    ],
+    "on_loom": _NAVY_TWILL,
+    "loom_id": "rapier-190-dobby",
+}
+
 ORDERS_CSV: Final = (
     "reference,loom_id,weave,width_cm,length_m,ends_per_cm,picks_per_cm,warp_order,"
     "warp_yarn_A,warp_fibre_A,warp_yarn_B,warp_fibre_B,weft_yarn_A,weft_fibre_A\r\n"

@@ -352,6 +352,11 @@ class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
         LOOM_BOUNDS["/changeover_rates/tie_in_fixed_hours"],
         example=0.25,
     )
+    most_further_ends_pct = Number(
+        "Most ends beyond those on the loom that are drawn in by hand so that a warp is tied in",
+        LOOM_BOUNDS["/changeover_rates/most_further_ends_pct"],
+        example=5,
+    )
     hand_drawing_ends_per_h = Number(
         "Rate of drawing in or out on the loom by one person",
         LOOM_BOUNDS["/changeover_rates/hand_drawing_ends_per_h"],

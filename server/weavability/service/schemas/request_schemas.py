@@ -16,7 +16,16 @@ from weavability.answers.insertion_rate import (
     SweepOver,
 )
 from weavability.looms.loom import Loom
-from weavability.service.schemas.base import Body, Part, ascending, at_most_one, exactly_one
+from weavability.looms.weaving_sequence import MOST_ORDERS
+from weavability.service.schemas.base import (
+    Body,
+    Part,
+    ascending,
+    at_most_one,
+    described,
+    exactly_one,
+    without,
+)
 from weavability.service.schemas.construction_schema import ConstructionSchema, YarnSchema
 from weavability.service.schemas.faults import escape, refused
 from weavability.service.schemas.fields import (
@@ -71,9 +80,12 @@ def cloth_faults(values: Mapping[str, Any]) -> Iterator[Fault]:
         values: The good values of the request.
     """
     faults: list[Fault] = []
-    for name, cloth in values.items():
-        if isinstance(cloth, Construction):
-            with collecting(faults, below=f"/{name}"):
+    for name, value in values.items():
+        cloths = {f"/{name}": value} if isinstance(value, Construction) else {}
+        if name == "orders":
+            cloths = {f"/{name}/{index}": cloth for index, cloth in enumerate(value)}
+        for pointer, cloth in cloths.items():
+            with collecting(faults, below=pointer):
                 cloth_facts(cloth)
     yield from faults
 
@@ -178,19 +190,65 @@ class RateRequestSchema(OnLoomSchema[RateQuestion]):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverRequest:
-    """The style on a loom, the style to come, and the loom; rates as pairs of name and value."""
+    """What is on a loom, what is to come, and the loom; rates as pairs of name and value.
 
-    old: Construction
-    new: Construction
+    Attributes:
+        old: The style on the loom; ``None`` if several orders are given.
+        new: The style to come; likewise.
+        orders: Several orders of which the best sequence is sought; else none.
+        on_loom: What is on the loom before them.
+    """
+
+    old: Construction | None = None
+    new: Construction | None = None
+    orders: tuple[Construction, ...] = ()
+    on_loom: Construction | None = None
     loom: Loom | None = None
     loom_id: str | None = None
     rates: tuple[tuple[str, float], ...] = ()
 
 
-class ChangeoverRequestSchema(OnLoomSchema[ChangeoverRequest]):
-    """Two constructions and the loom: exactly one of loom and loom_id.
+class Orders(Described[tuple[Construction, ...]]):
+    """Several orders; equal ones are read once and are one object."""
 
-    Each rate is taken from rates, else from the loom, else from the starting values.
+    def __init__(self, description: str, *, example: object) -> None:
+        super().__init__(description, example=example)
+        self.schema = ConstructionSchema()
+
+    def allowed(self) -> str:
+        """Return how many there may be."""
+        return f"a list of 1 to {MOST_ORDERS} constructions"
+
+    def parts(self) -> Iterable[Titled]:
+        """Return the schema of a construction."""
+        return (self.schema,)
+
+    def kind(self) -> Shape:
+        """Return the JSON Schema of the value alone."""
+        return {
+            "type": "array",
+            "minItems": 1,
+            "maxItems": MOST_ORDERS,
+            "items": {"$ref": f"#/components/schemas/{self.schema.title}"},
+        }
+
+    def _deserialize(self, value: Any, *_: object, **__: object) -> tuple[Construction, ...]:
+        if not isinstance(value, list) or not 1 <= len(value) <= MOST_ORDERS:
+            raise self.refusal(f"must be {self.allowed()}.", value)
+        reader = _CountingReader(self.schema, "the orders", "send fewer orders at once")
+        for index, given in enumerate(value):
+            with collecting(reader.faults, below=f"/{index}"):
+                reader.read(str(index), given)
+        if reader.faults:
+            raise refused(*reader.faults)
+        return tuple(reader.found.values())
+
+
+class ChangeoverRequestSchema(OnLoomSchema[ChangeoverRequest]):
+    """From and to, or several orders, and the loom: exactly one of loom and loom_id.
+
+    Of several orders the best sequence is found; on_loom may state what is woven before them. Each
+    rate is taken from rates, else from the loom, else from the starting values.
     """
 
     title = "ChangeoverRequest"
@@ -199,15 +257,40 @@ class ChangeoverRequestSchema(OnLoomSchema[ChangeoverRequest]):
         """Fields whose names are keywords of the language."""
 
         include: ClassVar[dict[str, fields.Field[Any]]] = {
-            "from": _construction("The style that is on the loom", required=True),
-            "to": _construction("The style that is to come", required=True),
+            "from": _construction("The style that is on the loom"),
+            "to": _construction("The style that is to come"),
         }
 
+    orders = Orders(
+        "Several orders, to find the sequence with the shortest stops",
+        example=[{"weave": "plain"}, {"weave": "2/2 twill Z"}],
+    )
+    on_loom = _construction("What is on the loom before these orders")
     rates = Part(ChangeoverRatesSchema(), "The mill's own rates", example={"knots_per_h": 6_000})
+
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require one change or several orders, and one loom."""
+        yield from super().judge(values, given)
+        if "orders" in given:
+            yield from without(
+                ("from", "to"), given, because="orders states which cloths are to be woven"
+            )
+            return
+        yield from without(("on_loom",), given, because="it goes with orders; from states it here")
+        for name in ("from", "to"):
+            if name not in given:
+                yield Fault(
+                    f"/{name}",
+                    f"{name} is missing: give from and to for one change, or orders for the best "
+                    "sequence of several.",
+                    None,
+                    described(self.fields[name]).allowed(),
+                )
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> ChangeoverRequest:
         """Make the request."""
-        return ChangeoverRequest(old=values.pop("from"), new=values.pop("to"), **values)
+        old, new = values.pop("from", None), values.pop("to", None)
+        return ChangeoverRequest(old=old, new=new, **values)
 
 
 class OnLooms(Described[dict[str, Construction]]):
@@ -238,7 +321,7 @@ class OnLooms(Described[dict[str, Construction]]):
     def _deserialize(self, value: Any, *_: object, **__: object) -> dict[str, Construction]:
         if not isinstance(value, dict) or len(value) > MOST_LOOMS_MATCHED:
             raise self.refusal(f"must be {self.allowed()}.", value)
-        reader = _OnLoomReader(self.schema)
+        reader = _CountingReader(self.schema, "the looms", "ask for fewer looms")
         for loom_id, given in value.items():
             with collecting(reader.faults, below=f"/{escape(loom_id)}"):
                 self._check_name(loom_id)
@@ -261,30 +344,38 @@ class OnLooms(Described[dict[str, Construction]]):
 
 
 @dataclass(slots=True)
-class _OnLoomReader:
-    """Reads constructions one after the other, as long as their weaves stay within bounds."""
+class _CountingReader:
+    """Reads constructions one after the other, as long as their weaves stay within bounds.
+
+    Attributes:
+        schema: Reads each of them.
+        where: What they are on or in, for the message.
+        remedy: What to do if they are too large together.
+    """
 
     schema: ConstructionSchema
+    where: str
+    remedy: str
     found: dict[str, Construction] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
     crossings: int = 0
     read_before: dict[bytes, Construction] = field(default_factory=dict)
 
-    def read(self, loom_id: str, given: object) -> None:
-        """Read the construction on a loom."""
+    def read(self, name: str, given: object) -> None:
+        """Read a construction."""
         written = orjson.dumps(given, option=orjson.OPT_SORT_KEYS)
         if written not in self.read_before:
             self._check_room()
             construction = self.schema.read(given)
             self.crossings += construction.weave.matrix.size
             self.read_before[written] = construction
-        self.found[loom_id] = self.read_before[written]
+        self.found[name] = self.read_before[written]
 
     def _check_room(self) -> None:
         if self.crossings > MOST_CROSSINGS_ON_LOOMS:
             raise InputError.of(
                 "/weave",
-                "The weaves on the looms have too many crossings together; ask for fewer looms.",
+                f"The weaves of {self.where} have too many crossings together; {self.remedy}.",
                 allowed=f"at most {MOST_CROSSINGS_ON_LOOMS} crossings",
             )
 

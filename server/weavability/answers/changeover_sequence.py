@@ -1,0 +1,273 @@
+"""The best sequence of orders on one loom: each order judged once, every change planned."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Annotated, Final
+
+from weavability.answers.changeover import (
+    WidthOnLoom,
+    assumptions_in_all,
+    findings_below,
+    has_error,
+    judge_all,
+    plan_change,
+    rates_for,
+    width_on_loom,
+)
+from weavability.answers.rounding import tidy
+from weavability.answers.validation import CAUTION, verdict_of
+from weavability.checks.finding import Finding, Verdict
+from weavability.looms.fit import Fit
+from weavability.looms.kept_harness import Drawn, style_on_loom
+from weavability.looms.loom import Loom
+from weavability.looms.style_change import (
+    ChangeoverRates,
+    ChangeoverStep,
+    RateSpan,
+    RouteKind,
+    StyleOnLoom,
+    WarpRoute,
+    keeps_draft,
+)
+from weavability.looms.weaving_sequence import Sequenced, best_sequence, follow
+from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
+from weavability.textiles.construction import Construction
+
+MATRIX_WORDS: Final = (
+    "An entry is the stop of the change from the order of its row to that of its column, if the "
+    "order of the row is woven on its own draft and in its own reed. In a sequence the loom may "
+    "still have the draft and the reed of an earlier order, so that its stops may differ."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderInSequence:
+    """One order of the sequence, and the change to it."""
+
+    index: Annotated[int, "Place of the order in the request, from 0"]
+    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    verdict: Annotated[Verdict, "The answer for this loom in a word"]
+    route: Annotated[
+        RouteKind | None,
+        "How the warp is brought on; null for the first order, if nothing is said to be on the "
+        "loom",
+    ]
+    steps: Annotated[tuple[ChangeoverStep, ...], "All work in order"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped before this order"]
+    loom_stop_hours_band: Annotated[ValueBand, "Between how many hours that is expected"]
+    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    draft_of: Annotated[
+        int | None,
+        "Place of the order whose draft is on the loom; null for that of the cloth on the loom now",
+    ]
+    width: Annotated[WidthOnLoom, "The width that results"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderLeftOut:
+    """An order that the loom cannot weave."""
+
+    index: Annotated[int, "Place of the order in the request, from 0"]
+    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    findings: Annotated[tuple[Finding, ...], "Its findings on this loom"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatrixRow:
+    """The changes from one cloth to every order of the sequence."""
+
+    index: Annotated[
+        int | None, "Place of the order in the request, from 0; null for the cloth on the loom now"
+    ]
+    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    loom_stop_hours: Annotated[
+        tuple[float | None, ...],
+        "Stop of the change to each order of the request; null if the loom cannot weave it",
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SequenceReport:
+    """The answer to several orders on one loom: in which sequence they are best woven."""
+
+    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    not_weavable: Annotated[
+        tuple[OrderLeftOut, ...], "Orders that the loom cannot weave; they are not in the sequence"
+    ]
+    sequence: Annotated[
+        tuple[OrderInSequence, ...], "The orders in the sequence with the shortest stops"
+    ]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped in this sequence"]
+    loom_stop_hours_band: Annotated[ValueBand, "Between how many hours that is expected"]
+    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    given_loom_stop_hours: Annotated[
+        float, "Hours that it would be stopped if the orders were woven in the order given"
+    ]
+    saved_hours: Annotated[float, "Hours that the sequence saves against the order given"]
+    matrix: Annotated[tuple[MatrixRow, ...], "Stops of the changes between any two of the cloths"]
+    matrix_holds: Annotated[str, "When the entries of the matrix hold"]
+    assumptions: Annotated[
+        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
+    ]
+    caution: Annotated[str, "What a computed result is not"]
+
+
+def sequence_orders(
+    orders: Sequence[Construction],
+    loom: Loom,
+    *,
+    on_loom: Construction | None = None,
+    rates: Mapping[str, float] = MappingProxyType({}),
+) -> SequenceReport:
+    """Find the sequence of orders on a loom that stops it for the shortest time.
+
+    Args:
+        orders: The constructions; at most
+            :data:`weavability.looms.weaving_sequence.MOST_ORDERS`.
+        loom: The loom; its own changeover rates count if ``rates`` does not state one.
+        on_loom: The construction on the loom now; without it the first order needs no change.
+        rates: Rates by name, as for :func:`weavability.answers.changeover.change_style`.
+
+    Raises:
+        InputError: Something cannot be read; pointers start with ``/orders/<index>``,
+            ``/on_loom``, ``/loom`` or ``/rates``.
+    """
+    ledger = Ledger()
+    full_rates = rates_for(loom, rates, ledger)
+    cloths = {f"/orders/{index}": order for index, order in enumerate(orders)}
+    if on_loom is not None:
+        cloths["/on_loom"] = on_loom
+    fits = dict(zip(cloths, judge_all(cloths, loom), strict=True))
+    found = {
+        index: findings_below(pointer, fits[pointer])
+        for index, pointer in enumerate(f"/orders/{place}" for place in range(len(orders)))
+    }
+    woven = [index for index in found if not has_error(found[index])]
+    planner = _Planner(
+        fits=[fits[f"/orders/{index}"] for index in woven],
+        now=fits.get("/on_loom"),
+        rates=full_rates,
+    )
+    best, given = planner.best(), planner.as_given()
+    return tidy(
+        SequenceReport(
+            loom_id=loom.loom_id,
+            not_weavable=tuple(
+                OrderLeftOut(index=index, reference=orders[index].reference, findings=findings)
+                for index, findings in found.items()
+                if index not in woven
+            ),
+            sequence=tuple(_sequence(planner, best, woven, found)),
+            loom_stop_hours=best.stop_hours,
+            loom_stop_hours_band=best.stop_band,
+            off_loom_hours=best.off_loom_hours,
+            given_loom_stop_hours=given.stop_hours,
+            saved_hours=max(0.0, given.stop_hours - best.stop_hours),
+            matrix=tuple(_matrix(planner, woven, orders)),
+            matrix_holds=MATRIX_WORDS,
+            assumptions=tuple(assumptions_in_all(fits, ledger)),
+            caution=CAUTION,
+        )
+    )
+
+
+@dataclass(slots=True, kw_only=True)
+class _Planner:
+    """Plans the changes between the orders that the loom can weave.
+
+    Attributes:
+        fits: Those orders on the loom.
+        now: The cloth that is on the loom.
+        rates: How fast the work goes.
+        own: Every order on its own draft and in its own reed.
+        start: What is on the loom now.
+        known: Of every order, what was found of it on drafts.
+    """
+
+    fits: Sequence[Fit]
+    now: Fit | None
+    rates: RateSpan
+    own: list[StyleOnLoom] = field(init=False)
+    start: StyleOnLoom | None = field(init=False)
+    known: list[dict[Drawn, str | None]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.own = [style_on_loom(fit) for fit in self.fits]
+        self.known = [{} for _ in self.fits]
+        self.start = None if self.now is None else style_on_loom(self.now)
+
+    def plan(self, old: StyleOnLoom, to: int, rates: ChangeoverRates | RateSpan) -> WarpRoute:
+        """Plan the change from what is on the loom to an order."""
+        known = self.known[to]
+        return plan_change(self.fits[to], old, self.own[to], rates, known=known).taken
+
+    def best(self) -> Sequenced:
+        """Find the best sequence, with the bands of its hours."""
+        if not self.own:
+            return Sequenced((), ())
+        found = best_sequence(
+            self.own, lambda old, to: self.plan(old, to, self.rates.usual), on_loom=self.start
+        )
+        return self._followed(found.order)
+
+    def as_given(self) -> Sequenced:
+        """Plan the changes in the order given."""
+        return self._followed(range(len(self.own)))
+
+    def _followed(self, order: Sequence[int]) -> Sequenced:
+        return follow(
+            self.own, lambda old, to: self.plan(old, to, self.rates), order, on_loom=self.start
+        )
+
+
+def _sequence(
+    planner: _Planner,
+    best: Sequenced,
+    woven: Sequence[int],
+    found: Mapping[int, tuple[Finding, ...]],
+) -> Iterator[OrderInSequence]:
+    draft_of: int | None = None
+    for place, change in zip(best.order, best.changes, strict=True):
+        index, fit = woven[place], planner.fits[place]
+        style = planner.own[place] if change is None else change.style
+        if change is None or not keeps_draft(change.route):
+            draft_of = index
+        yield OrderInSequence(
+            index=index,
+            reference=fit.cloth.construction.reference,
+            verdict=verdict_of(found[index]),
+            route=None if change is None else change.route,
+            steps=() if change is None else change.steps,
+            loom_stop_hours=0.0 if change is None else change.stop_hours,
+            loom_stop_hours_band=ValueBand(0.0, 0.0) if change is None else change.stop_band,
+            off_loom_hours=0.0 if change is None else change.off_loom_hours,
+            draft_of=draft_of,
+            width=width_on_loom(fit, style),
+        )
+
+
+def _matrix(
+    planner: _Planner, woven: Sequence[int], orders: Sequence[Construction]
+) -> Iterator[MatrixRow]:
+    columns = {index: place for place, index in enumerate(woven)}
+
+    def row(style: StyleOnLoom) -> tuple[float | None, ...]:
+        return tuple(
+            planner.plan(style, columns[index], planner.rates.usual).stop_hours
+            if index in columns
+            else None
+            for index in range(len(orders))
+        )
+
+    if planner.start is not None and planner.now is not None:
+        name = planner.now.cloth.construction.reference
+        yield MatrixRow(index=None, reference=name, loom_stop_hours=row(planner.start))
+    for place, index in enumerate(woven):
+        yield MatrixRow(
+            index=index,
+            reference=orders[index].reference,
+            loom_stop_hours=row(planner.own[place]),
+        )

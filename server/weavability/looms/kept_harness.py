@@ -1,0 +1,298 @@
+"""What can stay on the loom when another cloth follows: the draft and the reed.
+
+A draft weaves a cloth if no shaft holds two ends that weave differently. How the shafts are
+numbered does not matter, and a shaft more than the cloth needs does no harm. On a Jacquard the
+hooks take the place of the shafts.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import groupby
+from math import lcm
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weavability.looms.denting import is_within_stock_tolerance
+from weavability.looms.drawing_in import OnHooks, OnShafts
+from weavability.looms.fit import Fit
+from weavability.looms.loom_limits import JacquardLimits
+from weavability.looms.style_change import ReedBasis, StyleOnLoom
+from weavability.textiles.drafting import draft_kind
+from weavability.textiles.geometry import CRIMP_ERROR_BAND_PCT
+from weavability.textiles.thread_systems import SystemFacts
+from weavability.textiles.weave_matrix import Matrix, Repeat
+
+Lines = NDArray[np.intp]
+
+Drawn = tuple[str | None, int, tuple[int, ...]]
+"""Harness, shafts of the selvedge and draft: what decides whether a cloth can be woven on it."""
+
+
+class Settled(NamedTuple):
+    """A cloth on what is on the loom, as far as that serves.
+
+    Attributes:
+        style: On the draft and in the reed of the loom if they serve, else on its own.
+        other_reed: On the same draft in the reed that was not chosen, if the order leaves that
+            open: the cloth then comes out in another width.
+    """
+
+    style: StyleOnLoom
+    other_reed: StyleOnLoom | None = None
+
+
+def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
+    """Collect the figures that a change of style compares, for a cloth on its own draft.
+
+    Args:
+        fit: The cloth on the loom.
+        lift_plan: The fingerprint of its lift plan, if it is known already.
+    """
+    shedding, cloth = fit.limits.shedding, fit.cloth
+    return StyleOnLoom(
+        ends=cloth.ends.total,
+        reed_dents_per_10cm=round(fit.denting.dents_per_10cm, 2),
+        ends_per_dent=fit.denting.ends_per_dent,
+        threading=_own_threading(fit),
+        selvedge_shafts=cloth.selvedge_shafts,
+        lift_plan=lift_plan or fingerprint(lift_plan_of(fit)),
+        weft_yarns=tuple(_yarn_keys(cloth.weft).values()),
+        warp=_warp_key(cloth.warp),
+        shedding=shedding.kind,
+        harness=f"{shedding.hooks} x {shedding.ends_per_hook}"
+        if isinstance(shedding, JacquardLimits)
+        else None,
+        picks_per_cm=round(cloth.picks_per_cm_on_loom, 3),
+        reed_width_cm=_width_in_reed_cm(fit, fit.denting.dents_per_10cm),
+        reed_basis=ReedBasis(
+            ends_per_cm=cloth.warp.threads_per_cm,
+            weft_crimp_pct=cloth.weft.crimp_pct,
+            is_crimp_estimated=cloth.construction.weft.crimp_pct is None,
+        ),
+    )
+
+
+def lift_plan_of(fit: Fit) -> Matrix:
+    """Return what the shedding lifts: shafts by the draft; without one, hooks by the weave."""
+    return fit.cloth.weave.matrix if fit.draft is None else fit.draft.lift_plan
+
+
+def fingerprint(plan: Matrix) -> str:
+    """Return a short text that differs between lift plans."""
+    return f"{plan.shape}{hashlib.sha256(np.packbits(plan).tobytes()).hexdigest()}"
+
+
+def settle(
+    fit: Fit, own: StyleOnLoom, old: StyleOnLoom, *, known: dict[Drawn, str | None] | None = None
+) -> Settled:
+    """Put a cloth on what is on the loom, as far as that serves.
+
+    Args:
+        fit: The cloth on the loom.
+        own: The same on its own draft and in its own reed.
+        old: What is on the loom.
+        known: What was found of this cloth on drafts before; takes what is found.
+    """
+    drawn = (old.harness, old.selvedge_shafts, old.threading)
+    if known is None or drawn not in known:
+        plan = _kept_lift_plan(fit, own, old)
+        if known is not None:
+            known[drawn] = plan
+    else:
+        plan = known[drawn]
+    if plan is None:
+        return Settled(own)
+    on_draft = replace(own, threading=old.threading, lift_plan=plan)
+    return _with_reed(fit, on_draft, old)
+
+
+def lift_plan_on(threading: Sequence[int], weave: Repeat, *, ends: int) -> Matrix | None:
+    """Return the lift plan by which a draft weaves a cloth, or ``None`` if it cannot.
+
+    Args:
+        threading: Shaft of every end of the draft's repeat, 1-based.
+        weave: Repeat of the weave, which begins at the first end.
+        ends: Ends of the warp: draft and weave are compared as far as it reaches.
+
+    Returns:
+        ``uint8`` array of shape (picks, shafts), 1 where the shaft is lifted; a shaft without ends
+        stays down.
+
+    A straight draft on four shafts weaves plain, one on three does not:
+
+    >>> from weavability.textiles.weave_matrix import Weave
+    >>> plain = Repeat.of(Weave.from_rows(["10", "01"]))
+    >>> lift_plan_on((1, 2, 3, 4), plain, ends=100).tolist()
+    [[1, 0, 1, 0], [0, 1, 0, 1]]
+    >>> lift_plan_on((1, 2, 3), plain, ends=100) is None
+    True
+    """
+    kind_of_shaft = _kinds_of_shafts(threading, weave, ends)
+    if kind_of_shaft is None:
+        return None
+    matrix = weave.weave.matrix
+    first_ends = np.unique(weave.end_kinds, return_index=True)[1]
+    plan = np.zeros((len(matrix), len(kind_of_shaft) - 1), dtype=np.uint8)
+    used = np.flatnonzero(kind_of_shaft >= 0)
+    plan[:, used - 1] = matrix[:, first_ends[kind_of_shaft[used]]]
+    return plan
+
+
+def _kinds_of_shafts(threading: Sequence[int], weave: Repeat, ends: int) -> Lines | None:
+    """Return how the ends of each shaft weave, if those of none weave differently."""
+    return _partners(*_side_by_side(np.asarray(threading), weave.end_kinds, ends))
+
+
+def is_renumbered(one: Sequence[int], other: Sequence[int], *, ends: int) -> bool:
+    """Return whether two drafts differ in the numbers of their shafts alone.
+
+    >>> is_renumbered((1, 2, 3, 4), (2, 4, 1, 3), ends=100)
+    True
+    >>> is_renumbered((1, 2, 3, 4), (1, 2, 1, 2), ends=100)
+    False
+    """
+    pair = _side_by_side(np.asarray(one), np.asarray(other), ends)
+    return _partners(*pair) is not None and _partners(*pair[::-1]) is not None
+
+
+def _side_by_side(one: Lines, other: Lines, ends: int) -> tuple[Lines, Lines]:
+    """Lay two repeats out over the warp, as far as they do not repeat together."""
+    length = min(ends, lcm(len(one), len(other)))
+    return np.resize(one, length), np.resize(other, length)
+
+
+def _partners(one: Lines, other: Lines) -> Lines | None:
+    """Return the number in ``other`` that goes with each in ``one``, -1 if none does.
+
+    ``None`` if one number goes with several.
+    """
+    partner = np.full(int(one.max()) + 1, -1, dtype=np.intp)
+    partner[one] = other
+    return partner if np.array_equal(partner[one], other) else None
+
+
+def _kept_lift_plan(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> str | None:
+    """Return the key of the lift plan by which the draft of the loom weaves the cloth, if it can.
+
+    An order that requests a draft gets that one, whatever the numbers of its shafts. The selvedge
+    must be on shafts of its own or not, as it is on the loom, and the healds no more crowded than
+    the loom allows or the cloth's own draft would have them.
+    """
+    if old.harness != own.harness or old.selvedge_shafts != own.selvedge_shafts:
+        return None
+    if old.threading == own.threading:
+        return own.lift_plan
+    if not (old.threading and own.threading) or not _is_requested(fit, own, old):
+        return None
+    ends = _ends_on_draft(fit)
+    if isinstance(fit.drawing_in, OnHooks):
+        kinds = _kinds_of_shafts(old.threading, fit.cloth.repeat, ends)
+        return None if kinds is None else own.lift_plan
+    plan = lift_plan_on(old.threading, fit.cloth.repeat, ends=ends)
+    return None if plan is None or _is_crowded(fit, old.threading, ends) else fingerprint(plan)
+
+
+def _is_requested(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> bool:
+    """Return whether the draft of the loom is one that the order may be drawn in on."""
+    request = fit.cloth.construction.draft
+    if request is None or isinstance(fit.drawing_in, OnHooks):
+        return True
+    if isinstance(request.threading, str):
+        return draft_kind(old.threading) == draft_kind(own.threading)
+    return is_renumbered(old.threading, own.threading, ends=_ends_on_draft(fit))
+
+
+def _ends_on_draft(fit: Fit) -> int:
+    """Count the ends on the ground's shafts or hooks, the selvedge's if it has none of its own."""
+    ends, own = fit.cloth.ends, fit.cloth.selvedge_shafts or isinstance(fit.drawing_in, OnHooks)
+    return ends.total - (ends.selvedge if own else 0)
+
+
+def _is_crowded(fit: Fit, threading: Sequence[int], ends: int) -> bool:
+    on = fit.drawing_in
+    if isinstance(on, OnHooks) or on.drawn is None:
+        return False
+    fullest = int(np.bincount(np.resize(np.asarray(threading), ends)).max())
+    limits, width_cm = on.limits, fit.cloth.widths.reed_cm
+    allowed = limits.max_healds_per_cm_per_shaft * width_cm
+    if limits.max_healds_per_shaft is not None:
+        allowed = min(allowed, limits.max_healds_per_shaft)
+    return fullest > max(allowed * (1 + 1e-9), *on.drawn.healds_per_shaft)
+
+
+def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:
+    """Choose between the reed of the loom and the cloth's own.
+
+    An order that requests a reed gets it. Otherwise the reed of the loom stays if the cloth comes
+    out within the accepted change of width; and it stays if the order has the width and ends of
+    that for which the reed was chosen, and only an estimated crimp is in favour of another.
+    """
+    asked = fit.denting.asked_dents_per_10cm is not None
+    if style.reed == old.reed or asked or style.ends_per_dent != old.ends_per_dent:
+        return Settled(style)
+    kept = replace(
+        style,
+        reed_dents_per_10cm=old.reed_dents_per_10cm,
+        reed_basis=old.reed_basis,
+        reed_width_cm=_width_in_reed_cm(fit, old.reed_dents_per_10cm),
+    )
+    if is_within_stock_tolerance(width_change_pct(fit, kept)):
+        return Settled(kept)
+    return Settled(kept, style) if _is_in_doubt(style, old) else Settled(style, kept)
+
+
+def width_change_pct(fit: Fit, style: StyleOnLoom) -> float:
+    """Return how much wider the cloth comes out in the reed of ``style`` than it is ordered."""
+    return 100 * (fit.denting.needed_dents_per_10cm / style.reed_dents_per_10cm - 1)
+
+
+def _width_in_reed_cm(fit: Fit, dents_per_10cm: float) -> float:
+    """Return the width in use in a reed: the same ends always fill the same dents."""
+    cloth = fit.cloth
+    filled = cloth.widths.panel_reed_cm * fit.denting.needed_dents_per_10cm / dents_per_10cm
+    return cloth.panels * filled + (cloth.panels - 1) * cloth.widths.panel_gap_cm
+
+
+def _is_in_doubt(new: StyleOnLoom, old: StyleOnLoom) -> bool:
+    """Return whether only an estimated crimp is in favour of another reed."""
+    now, then = new.reed_basis, old.reed_basis
+    if now is None or then is None or not (now.is_crimp_estimated or then.is_crimp_estimated):
+        return False
+    sett_pct = 100 * (now.ends_per_cm / then.ends_per_cm - 1)
+    crimp_pct = abs(now.weft_crimp_pct - then.weft_crimp_pct)
+    return is_within_stock_tolerance(sett_pct) and crimp_pct <= CRIMP_ERROR_BAND_PCT
+
+
+def _own_threading(fit: Fit) -> tuple[int, ...]:
+    """Return the draft; on a Jacquard the hooks in use, one after the other."""
+    on = fit.drawing_in
+    if isinstance(on, OnShafts):
+        return on.drawn.draft.threading if on.drawn else ()
+    return tuple(range(1, on.hooks_used + 1))
+
+
+def _yarn_keys(system: SystemFacts) -> dict[str, str]:
+    """Return what each yarn is: its fibre, linear density, plies and colour, not its name."""
+    return {
+        key: f"{yarn.fibre.key} {yarn.linear_density_tex:.4g} tex/{yarn.plies} {yarn.colour}"
+        for key, yarn in system.yarns.items()
+    }
+
+
+def _warp_key(warp: SystemFacts) -> str:
+    """Return the yarns of a warp in their order, each run of one yarn written once."""
+    return " ".join(f"{count} x {key}" for key, count in _runs(warp))
+
+
+def _runs(warp: SystemFacts) -> Iterator[tuple[str, int]]:
+    keys, sequence = _yarn_keys(warp), warp.order.sequence
+    if len({keys[name] for name in sequence}) == 1:
+        yield keys[sequence[0]], 1
+        return
+    for key, run in groupby(keys[name] for name in sequence):
+        yield key, sum(1 for _ in run)
