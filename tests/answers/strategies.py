@@ -230,20 +230,26 @@ def warp_beams(draw: st.DrawFn) -> WarpBeam:
 @st.composite
 def insertions(draw: st.DrawFn) -> Insertion:
     system = draw(st.sampled_from(InsertionSystem))
-    rapier = system is InsertionSystem.RAPIER
+    rapier, strokes = system is InsertionSystem.RAPIER, system.has_strokes
     return Insertion(
         system=system,
         max_rate_m_per_min=draw(maybe(over(1.0, 20_000.0))),
         entry_deg=draw(maybe(st.sampled_from((0.0, 60.0, 90.0)))),
         exit_deg=draw(maybe(st.sampled_from((245.0, 300.0, 360.0)))),
-        motion_law=draw(maybe(st.sampled_from(MotionLaw))) if rapier else None,
+        motion_law=draw(maybe(st.sampled_from(MotionLaw))) if strokes else None,
         rapiers=draw(maybe(st.sampled_from(Rapiers))) if rapier else None,
-        overrun_cm=draw(maybe(nil_or(0.001, 100.0))) if rapier else None,
-        launch_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
-        stopping_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
+        picks_per_insertion=draw(st.sampled_from((None, 2))),
+        overrun_cm=draw(maybe(nil_or(0.001, 100.0))) if strokes else None,
+        transfer_travel_cm=draw(maybe(nil_or(0.001, 100.0))) if rapier else None,
+        launch_length_cm=None if strokes else draw(maybe(nil_or(0.001, 300.0))),
+        stopping_length_cm=None if strokes else draw(maybe(nil_or(0.001, 300.0))),
         extra_weft_cm=draw(maybe(up_to(200.0))),
         free_weft_length_m=draw(maybe(nil_or(0.001, 50.0))),
         base_tension_cn_per_tex=draw(maybe(up_to(20.0))),
+        withdrawal_factor=draw(st.sampled_from((None, 1.0, 3.0))),
+        friction_coefficient=draw(st.sampled_from((None, 0.0, 0.3))),
+        wrap_deg=draw(st.sampled_from((None, 0.0, 720.0))),
+        initial_modulus_times=draw(maybe(over(1.0, 100.0))),
         max_feeder_speed_m_per_min=draw(maybe(over(1.0, 20_000.0))),
     )
 

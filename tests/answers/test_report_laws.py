@@ -63,8 +63,16 @@ def with_stated(
 
 
 # An order without a length has no hours, so to state 1000 m is to order them: the report has more.
-# An assumed limit of the jam never rejects a cloth that a stated one does.
-MEANS_MORE_WHEN_STATED = {"/construction/length_m", "/loom/max_tightness_pct"}
+# A limit that is only assumed warns, a stated one rejects.
+MEANS_MORE_WHEN_STATED = {
+    "/construction/length_m",
+    "/loom/weft_tex/min",
+    "/loom/weft_tex/max",
+    "/loom/weft_selectors",
+    "/loom/boxes",
+    "/loom/insertion/max_rate_m_per_min",
+    "/loom/max_tightness_pct",
+}
 # Two crimps that are both estimated share out one height: to state one of them lets the other go.
 STATED_TOGETHER = {"/construction/warp/crimp_pct", "/construction/weft/crimp_pct"}
 
@@ -160,6 +168,8 @@ ELSEWHERE = {
     "carrier_length_cm",
     "launch_length_cm",
     "stopping_length_cm",
+    "picks_per_insertion",
+    "boxes",
     "max_repeat_picks",
     "hooks",
     "ends_per_hook",

@@ -71,12 +71,6 @@ def square(per_cm: float) -> dict[str, Any]:
     return {"warp": threads(per_cm), "weft": threads(per_cm)}
 
 
-def layered(joined: Joined, *, stitched: bool = False) -> dict[str, Any]:
-    twill = named("2/2 twill Z")
-    of = multiple_cloth([twill, twill], stitches=[(1, 2)] if stitched else [])
-    return {"weave": of, "layers": Layers(ends="F B", picks="F B", joined=joined)}
-
-
 def warp_yarn(**stated: Any) -> dict[str, Any]:
     """A warp of one yarn that is stated."""
     return {"warp": threads(24.0, yarns={"A": Yarn(**stated)})}
@@ -88,6 +82,13 @@ def weft_yarn(**stated: Any) -> dict[str, Any]:
 
 
 Z = TwistDirection.Z
+
+
+def layered(joined: Joined, *, stitched: bool = False) -> dict[str, Any]:
+    twill = named("2/2 twill Z")
+    of = multiple_cloth([twill, twill], stitches=[(1, 2)] if stitched else [])
+    return {"weave": of, "layers": Layers(ends="F B", picks="F B", joined=joined)}
+
 
 # 20 tex cotton is 0.16710 mm thick, so square plain cloth jams at 0.8660 x 2 d: 34.553 per cm.
 JAM_PER_CM = 34.553
@@ -675,6 +676,9 @@ COMPUTED = {
     "warp.strength",
     "insertion.weft_speed",
     "warp.beam_capacity",
+    # In tests/looms/test_weft_tension.py and test_shuttle_boxes.py.
+    "insertion.weft_velocity",
+    "weft.boxes",
 }
 
 

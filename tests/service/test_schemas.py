@@ -164,7 +164,13 @@ def test_every_field_describes_itself() -> None:
 
 
 # Numbers without a unit: shares and plain counts of the thing that the name says.
-UNITLESS = {"packing_fraction", "panels", "elastane_draft", "flattening_ratio"}
+UNITLESS = {
+    "packing_fraction",
+    "panels",
+    "friction_coefficient",
+    "elastane_draft",
+    "flattening_ratio",
+}
 
 
 def test_every_number_has_a_unit() -> None:

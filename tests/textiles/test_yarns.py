@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
 import pint
 import pytest
@@ -559,25 +560,10 @@ def test_twist_factor_of_a_cotton_multiplier(multiplier: float, factor: float, n
 
 
 @pytest.mark.parametrize(
-    ("designation", "yards_per_lb"),
-    [
-        # W. Davis, Hosiery Manufacture, 1920: Yorkshire skein, Galashiels, Alloa and Leicester;
-        # A. E. Blanco, Piece Goods Manual: cut of 300 yd per 24 oz; ASTM D2260: run and cut;
-        # M. Ross, The Encyclopedia of Hand Spinning, as quoted: Philadelphia and West of England.
-        ("skein 1", 256),
-        ("Galashiels 1", 200),
-        ("Galashiels 1", 300 / 1.5),
-        ("Alloa 1", 240),
-        ("Leicester lambswool 1", 176),
-        ("American run 1", 1600),
-        ("woollen cut 1", 300),
-        ("Philadelphia 1", 300),
-        ("West of England 1", 320),
-        ("spun silk 1", 840),
-    ],
+    "row", read("woollen_counts.json")["rows"], ids=lambda row: row["designation"]
 )
-def test_yards_to_the_pound_of_count_1(designation: str, yards_per_lb: float) -> None:
-    assert yards_in(POUND_G, designation) == pytest.approx(yards_per_lb)
+def test_yards_to_the_pound_of_count_1(row: dict[str, Any]) -> None:
+    assert yards_in(POUND_G, row["designation"]) == pytest.approx(row["yards_per_lb"])
 
 
 def test_woollen_alone_is_answered_with_its_systems() -> None:

@@ -142,6 +142,7 @@ class Words:
     hardest_weft: str = ""
     weft_peak_tension_cn: float = 0.0
     weft_peak_at_deg: float = 0.0
+    weft_peak_moment: str = ""
     weft_weakest_place_cn: float = 0.0
     busiest_weft: str = ""
     hardest_warp: str = ""
@@ -195,13 +196,14 @@ def words_of(fit: Fit) -> Words:
         weave=weave_words(fit.cloth.symbols, fit.drawing_in),
         weft_keys=weft_keys(fit.cloth),
         weft_materials=weft_materials(fit.cloth),
-        weft_elastane_dtex=tuple(run.yarn.elastane_dtex or 0.0 for run in fit.wefts),
-        warp_keys=tuple(fit.cloth.warp.yarns),
+        weft_elastane_dtex=weft_elastane_dtex(fit.cloth),
+        warp_keys=warp_keys(fit.cloth),
         group_names=tuple(each.group.name for each in fit.groups),
         group_ends=tuple(each.ends for each in fit.groups),
         hardest_weft=fit.hardest_weft.key,
         weft_peak_tension_cn=fit.hardest_weft.tension.peak_tension_cn,
         weft_peak_at_deg=fit.hardest_weft.tension.at_deg,
+        weft_peak_moment=fit.hardest_weft.tension.moment.in_words,
         weft_weakest_place_cn=fit.hardest_weft.loaded.strained.weakest_strength_cn,
         busiest_weft=max(fit.wefts, key=lambda run: run.feeder_speed_m_per_min).key,
         hardest_warp=fit.hardest_warp[0],
@@ -220,6 +222,17 @@ def weft_materials(cloth: ClothFacts) -> tuple[str, ...]:
     """Return fibre and kind of each weft yarn."""
     yarns = (cloth.weft.yarns[key] for key in weft_keys(cloth))
     return tuple(f"{yarn.fibre.key} {yarn.kind}" for yarn in yarns)
+
+
+def weft_elastane_dtex(cloth: ClothFacts) -> tuple[float, ...]:
+    """Return the linear density of the elastane of each weft yarn at rest, 0 if not known."""
+    yarns = (cloth.weft.yarns[key] for key in weft_keys(cloth))
+    return tuple(yarn.elastane_dtex or 0.0 for yarn in yarns)
+
+
+def warp_keys(cloth: ClothFacts) -> tuple[str, ...]:
+    """Return the key of each warp yarn, in the order of the numbers."""
+    return tuple(cloth.warp.yarns)
 
 
 def weave_words(cloth: ClothSymbols, on: DrawingIn) -> WeaveWords:

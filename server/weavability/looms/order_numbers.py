@@ -17,8 +17,10 @@ from weavability.looms.reeds import (
     check_wire_share,
     dents_per_10cm,
 )
+from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
+from weavability.looms.weft_tension import BRITTLE_PCT
 from weavability.textiles.cloth import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
@@ -72,6 +74,7 @@ class WeftNumbers(Record[N]):
 
     Attributes:
         share: Its share of the picks, 0 to 1.
+        is_brittle: Whether it breaks at so small a stretch that load and stretch are in proportion.
     """
 
     present: Truth
@@ -80,6 +83,7 @@ class WeftNumbers(Record[N]):
     modulus_cn_per_tex: N
     share: N
     is_hydrophobic_filament: Truth
+    is_brittle: Truth
     nature: YarnNature[N]
 
 
@@ -137,6 +141,7 @@ class OrderNumbers(Record[N]):
     """What the order states, and what follows from its yarns, thread orders and weave alone.
 
     Attributes:
+        boxes: Shuttle boxes that the weft order needs.
         groups: Groups of ends, each to have a beam of its own; one if none are stated.
         group_count: How many they are.
         take_ups: How many take-ups they have.
@@ -154,6 +159,7 @@ class OrderNumbers(Record[N]):
     requested_speed_picks_per_min: N
     denting: DentingRequest[N]
     weft_yarns: N
+    boxes: BoxesNeeded[N]
     wefts: tuple[WeftNumbers[N], ...]
     warps: tuple[WarpNumbers[N], ...]
     has_warp_pattern: Truth
@@ -207,6 +213,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
         weft_yarns=len(weft.order.counts),
+        boxes=boxes_needed(weft.order.sequence),
         wefts=tuple(
             _weft_numbers(weft.yarns[key], count / picks, least_pct)
             for key, count in weft.order.counts.items()
@@ -258,6 +265,7 @@ def _weft_numbers(yarn: YarnFacts, share: float, least_pct: float) -> WeftNumber
         modulus_cn_per_tex=yarn.modulus_cn_per_tex,
         share=share,
         is_hydrophobic_filament=yarn.kind == "filament" and WATER_REPELLING.issuperset(fibres),
+        is_brittle=yarn.breaking_elongation_pct < BRITTLE_PCT,
         nature=yarn_nature(yarn),
     )
 

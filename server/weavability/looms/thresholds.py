@@ -59,6 +59,8 @@ class Usual(Generic[N]):
     weft_strength_error_pct: N
     yarn_weakest_place_least_pct: N
     insertion_near_limit_note_pct: N
+    insertion_jet_speed_note_m_per_s: N
+    insertion_jet_speed_warning_m_per_s: N
     insertion_crawl_pct: N
     warp_strength_note_pct: N
     warp_strength_warning_pct: N

@@ -358,7 +358,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     warp = _in_cloth(symbols.warp, numbers.ends_per_cm, numbers.warp_crimp_pct)
     weft = _in_cloth(symbols.weft, numbers.picks_per_cm, numbers.weft_crimp_pct)
     layers = _layers(symbols, numbers)
-    thickness_mm = _thickness_mm(construction, symbols, layers, more)
+    thickness_mm = _thickness_mm(symbols, layers, more)
     return ClothFacts(
         construction=construction,
         repeat=symbols.repeat,
@@ -490,12 +490,8 @@ def _stitches_per_cm2(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> fl
     return symbols.layers.stitches_per_crossing * numbers.ends_per_cm * numbers.picks_per_cm
 
 
-def _thickness_mm(
-    construction: Construction,
-    symbols: ClothSymbols,
-    layers: tuple[LayerFacts, ...],
-    ledger: Ledger,
-) -> float:
+def _thickness_mm(symbols: ClothSymbols, layers: tuple[LayerFacts, ...], ledger: Ledger) -> float:
+    construction = symbols.construction
     if not layers:
         return resolve_thickness_mm(construction, symbols.warp, symbols.weft, ledger)
     pile = [layer.thickness_mm for layer in layers if layer.layer.is_pile]

@@ -74,7 +74,15 @@ class InsertionSchema(Body[Insertion]):
         LOOM_BOUNDS["/insertion/exit_deg"],
         example=290,
     )
-    motion_law = Choice(MotionLaw, "Law of the rapier's motion", example=MotionLaw.MODIFIED_SINE)
+    motion_law = Choice(
+        MotionLaw, "Law of the motion of rapier or needle", example=MotionLaw.MODIFIED_SINE
+    )
+    picks_per_insertion = WholeNumber(
+        "Picks that one turn of the crank inserts: 2 of a needle, or of a loom that inserts two "
+        "wefts at once; speeds and picks/cm count every pick",
+        LOOM_BOUNDS["/insertion/picks_per_insertion"],
+        example=1,
+    )
     rapiers = Choice(
         Rapiers,
         "A pair of rapiers that hand over the weft, or a single one",
@@ -84,6 +92,11 @@ class InsertionSchema(Body[Insertion]):
         "Travel of each rapier outside the reed width in use",
         LOOM_BOUNDS["/insertion/overrun_cm"],
         example=8,
+    )
+    transfer_travel_cm = Number(
+        "Travel of the taker from its turning point until it draws the weft",
+        LOOM_BOUNDS["/insertion/transfer_travel_cm"],
+        example=1,
     )
     carrier_length_cm = Number(
         "Length of a shuttle or projectile", LOOM_BOUNDS["/insertion/carrier_length_cm"], example=9
@@ -112,6 +125,27 @@ class InsertionSchema(Body[Insertion]):
         "Tension of the weft at rest, from feeder and brake",
         LOOM_BOUNDS["/insertion/base_tension_cn_per_tex"],
         example=0.5,
+    )
+    withdrawal_factor = Number(
+        "Tension that withdrawal from the feeder adds, over linear density x speed squared; 1 for "
+        "setting the yarn in motion, more with a balloon",
+        LOOM_BOUNDS["/insertion/withdrawal_factor"],
+        example=2,
+    )
+    friction_coefficient = Number(
+        "Friction of the weft at brake, eyes and guides",
+        LOOM_BOUNDS["/insertion/friction_coefficient"],
+        example=0.2,
+    )
+    wrap_deg = Number(
+        "Angle through which brake, eyes and guides turn the weft in all",
+        LOOM_BOUNDS["/insertion/wrap_deg"],
+        example=180,
+    )
+    initial_modulus_times = Number(
+        "Initial modulus of a weft over its mean modulus up to the break, for a jerk",
+        LOOM_BOUNDS["/insertion/initial_modulus_times"],
+        example=3,
     )
     max_feeder_speed_m_per_min = Number(
         "Greatest speed of one weft feeder",
@@ -520,6 +554,13 @@ class LoomSchema(Recurring[Loom]):
     )
     weft_selectors = WholeNumber(
         "Number of different wefts that it can insert", LOOM_BOUNDS["/weft_selectors"], example=8
+    )
+    boxes = Items(
+        WholeNumber("Boxes of one side", LOOM_BOUNDS["/boxes"], example=1),
+        "Shuttle boxes on the two sides of a shuttle loom",
+        fewest=2,
+        most=2,
+        example=[1, 4],
     )
     picks_per_cm = Part(
         PicksBandSchema(), "Pick densities of the take-up [picks/cm]", example={"min": 4, "max": 80}
