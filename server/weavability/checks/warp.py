@@ -208,8 +208,8 @@ describe(
     "with the let-offs of the loom",
     formula="ratio of interlacings per pick of the ends with most and fewest; let-offs = beams if "
     "they are stacked, else 1",
-    source="beams abreast are let off at one speed: [COMMON-PRACTICE]; beams "
-    + starting_value("/warp_beam/count"),
+    source="beams abreast are let off at one speed, and a loom that states no beams has one: "
+    "[COMMON-PRACTICE]",
 )
 
 
