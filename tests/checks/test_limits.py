@@ -558,7 +558,16 @@ LIMITS = [
         outside_loom=with_beams(count=1),
         outside_says="error",
     ),
-    # A loom whose beams are not stated may have more of them.
+    # A loom whose beams are not stated may have more of them, or they may be stacked.
+    Limit(
+        "warp.second_warp",
+        inside=two_warps(pile_ratio=4.0),
+        outside=two_warps(pile_ratio=4.0),
+        inside_loom=with_beams(count=2),
+        outside_loom=with_beams(arrangement=BeamArrangement.ONE),
+        inside_says="warning",
+        outside_says="error",
+    ),
     Limit(
         "warp.second_warp",
         inside=two_warps(pile_ratio=4.0),

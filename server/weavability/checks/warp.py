@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import inf
 from typing import Final
 
 from weavability.checks.codes import CheckCode
@@ -24,7 +23,7 @@ from weavability.looms.beams import BEAT_UP_SHARE
 from weavability.looms.loom_limits import starting_value
 from weavability.looms.order_numbers import WarpNumbers
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, Truth, either, no, passed, reached, short
+from weavability.textiles.numbers import N, Truth, no, passed, reached, short
 from weavability.textiles.yarns import WEAKEST_PLACE
 
 SETT: Final = "/construction/warp/ends_per_cm"
@@ -88,7 +87,7 @@ describe(
 @compare_each_group(CheckCode.WARP_BEAM_CAPACITY, short, Severity.ERROR, unit="m")
 def beam_wasted(f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compared[N]:
     """Require of a beam that it holds more than is lost at its ends."""
-    return group.beam_capacity_m, (f.fit.least_beam_m,), group.speaks
+    return group.beam_capacity_m, (f.fit.least_beam_m,), group.present & group.speaks
 
 
 _WASTED: Final = "and {waste_m:g} m are lost at every beam. Use a loom with larger beams."
@@ -112,7 +111,8 @@ def several_beams(f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compare
     """Find an order that is woven from one warp after another."""
     wasted = short(group.beam_capacity_m, f.fit.least_beam_m)
     beams = group.beams_needed
-    return beams, (1 + 0 * beams,), group.speaks & f.order.length_ordered & no(wasted)
+    speaks = group.present & group.speaks
+    return beams, (1 + 0 * beams,), speaks & f.order.length_ordered & no(wasted)
 
 
 _SEVERAL: Final = (
@@ -216,22 +216,21 @@ describe(
 @compare(CheckCode.WARP_SECOND_WARP, passed, Severity.ERROR, Severity.WARNING, unit="let-offs")
 def too_few_let_offs(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Require a let-off for every take-up; one that is not stated may be there."""
-    stated: N = either(f.loom.let_offs_stated, f.loom.let_offs, inf)
-    return f.order.take_ups, (stated, f.loom.let_offs), True
+    return f.order.take_ups, (f.loom.most_let_offs, f.loom.let_offs), True
 
 
-_RATIOS: Final = (
-    "The warps of the order take up {actual:d} different lengths for a length of cloth, each from "
-    "a beam that is let off by itself; "
+_TAKE_UPS: Final = (
+    "The warps of the order take up {actual:d} different lengths for a length of cloth and need as "
+    "many let-offs; "
 )
 
 
 @message(
     too_few_let_offs,
     pointer=BEAMS,
-    error=_RATIOS + "the loom has {limit:d} let-off(s). Use a loom with stacked beams.",
-    warning=_RATIOS + "the beams of the loom are not stated: if it has stacked beams, state "
-    "loom.warp_beam.count and arrangement.",
+    error=_TAKE_UPS + "the loom has {limit:d}. Use a loom with stacked beams.",
+    warning=_TAKE_UPS + "{limit:d} is assumed of the loom: if it has stacked beams, state its "
+    "warp_beam.count and warp_beam.arrangement.",
 )
 def _too_few_let_offs(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording()
@@ -246,9 +245,8 @@ def shared_beams(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 @message(
     shared_beams,
     pointer=BEAMS,
-    shared="The order states {actual:d} warps and the loom has {limit:d} let-off(s): warps of the "
-    "same take-up are wound on one beam, and are judged so. Use a loom with more stacked beams, "
-    "or leave beams out.",
+    shared="The order states {actual:d} warps, more than the loom's let-offs, {limit:d}: warps of "
+    "one take-up are wound on one beam, and are judged so. Use a loom with more stacked beams.",
 )
 def _shared_beams(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording()

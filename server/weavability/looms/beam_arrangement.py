@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import inf
 from typing import Final
 
 from weavability.looms.loom import BeamArrangement, Loom
@@ -27,13 +28,13 @@ class Beams:
 
     Attributes:
         width_cm: Distance between the flanges of one beam.
-        are_stated: Whether their number or arrangement is stated, not assumed.
+        most_let_offs: Let-offs that the loom may have, whatever is not stated of its beams.
     """
 
     count: int
     arrangement: BeamArrangement
     width_cm: float
-    are_stated: bool
+    most_let_offs: float
 
     @property
     def abreast(self) -> int:
@@ -61,15 +62,22 @@ def resolve_beams(loom: Loom, usual: Callable[[str], int], ledger: Ledger) -> Be
     given = loom.warp_beam
     if given.arrangement is None:
         count = usual("/warp_beam/count")
-        arrangement = BeamArrangement.ONE if count == 1 else _usual(loom, count, ledger)
+        arrangement = _usual(loom, count, ledger)
     else:
         count, arrangement = _count(loom, given.arrangement, ledger), given.arrangement
     return Beams(
         count=count,
         arrangement=arrangement,
         width_cm=_width_cm(loom, count, arrangement, ledger),
-        are_stated=given.count is not None or given.arrangement is not None,
+        most_let_offs=_most_let_offs(loom),
     )
+
+
+def _most_let_offs(loom: Loom) -> float:
+    given = loom.warp_beam
+    if given.arrangement in (BeamArrangement.ONE, BeamArrangement.ABREAST):
+        return 1
+    return inf if given.count is None else given.count
 
 
 def _count(loom: Loom, arrangement: BeamArrangement, ledger: Ledger) -> int:
@@ -111,8 +119,11 @@ def _fit_abreast(loom: Loom, count: int) -> bool:
 
 
 def _usual(loom: Loom, count: int, ledger: Ledger) -> BeamArrangement:
-    """Note how several beams are taken to be arranged."""
-    if _fit_abreast(loom, count):
+    """Note how the beams are taken to be arranged."""
+    if count == 1:
+        arrangement = BeamArrangement.ONE
+        reason = "a single beam"
+    elif _fit_abreast(loom, count):
         arrangement = BeamArrangement.ABREAST
         reason = "several beams are taken to be side by side, let off at one speed"
     else:

@@ -80,7 +80,8 @@ class GroupOnLoom(Record[N]):
     """The warp of a group of ends on a loom.
 
     Attributes:
-        speaks: Whether findings on its beams are made of it: of groups that share, the first.
+        speaks: Whether findings on its beams are made of it, if it is there: of groups that share the
+            first.
         of_ground: Whether it is there, and has no pile ratio.
         take_up: Warp length per cloth length.
         beam_capacity_m: Warp that a filling of its beams holds.
@@ -164,7 +165,7 @@ def group_on_loom(
     )
     return GroupOnLoom(
         present=group.present,
-        speaks=group.present & (own | group.is_first),
+        speaks=own | group.is_first,
         of_ground=group.present & of_ground,
         take_up=1 + crimp_pct / 100,
         beam_capacity_m=capacity_m,

@@ -226,7 +226,7 @@ class LoomLimits:
             beam_width_cm=self.beams.width_cm,
             beams_abreast=self.beams.abreast,
             let_offs=self.beams.let_offs,
-            let_offs_stated=self.beams.are_stated,
+            most_let_offs=self.beams.most_let_offs,
             beam_density_g_per_cm3=self.beam_density_g_per_cm3,
             warp_base_cn_per_tex=warp.base_cn_per_tex,
             warp_base_strength_pct=warp.base_strength_pct,
