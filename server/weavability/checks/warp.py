@@ -204,10 +204,11 @@ describe(
     CheckCode.WARP_SECOND_WARP,
     says="Ends that take up differently need warps with let-offs of their own.",
     compares="interlacing of one end on a beam with {warp_interlacing_note_times:g} and "
-    "{warp_interlacing_warning_times:g} times that of another; take-ups and warps of the order "
-    "with the let-offs of the loom",
-    formula="ratio of interlacings per pick of the ends with most and fewest; let-offs = beams if "
-    "they are stacked, else 1",
+    "{warp_interlacing_warning_times:g} times that of another; stated crimps that differ by "
+    "{warp_take_up_note_pct:g} and {warp_take_up_warning_pct:g} percentage points; take-ups and "
+    "warps of the order with the let-offs of the loom",
+    formula="ratio of interlacings per pick of the ends with most and fewest; greatest less least "
+    "crimp; let-offs = beams if they are stacked, else 1",
     source="beams abreast are let off at one speed, and a loom that states no beams has one: "
     "[COMMON-PRACTICE]",
 )
@@ -252,6 +253,47 @@ def _shared_beams(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording()
 
 
+def _second_warp(why: str) -> dict[str, str]:
+    """Say what helps ends that take up differently from one beam, by the beams of the loom."""
+    return {
+        "one_beam": why + "They need a second warp, and this loom has only one beam.",
+        "beams_abreast": why + "They need a second warp, and beams abreast are let off at one "
+        "speed. Use a loom with stacked beams.",
+        "beams_stacked": why + "Wind them on a beam of their own: state warp.beams.",
+    }
+
+
+def _by_beams(f: Facts[float], seen: Observation) -> Wording:
+    if seen.severity is Severity.NOTE:
+        return Wording()
+    if f.loom.let_offs > 1:
+        return Wording(variant="beams_stacked")
+    return Wording(variant="one_beam" if f.loom.beams_abreast == 1 else "beams_abreast")
+
+
+@compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="%")
+def mixed_take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find ends on one beam whose stated crimps differ."""
+    limits = (u.warp_take_up_warning_pct, u.warp_take_up_note_pct)
+    return f.fit.crimp_spread_pct, limits, True
+
+
+_CRIMPS_DIFFER: Final = (
+    "The stated crimps of ends on one beam differ by {actual:.1f} percentage points, more than "
+    "{limit:g}: "
+)
+
+
+@message(
+    mixed_take_up,
+    pointer=YARNS,
+    note=_CRIMPS_DIFFER + "watch for slack ends if the order is long.",
+    **_second_warp(_CRIMPS_DIFFER + "those of the least crimp run slack. "),
+)
+def _mixed_take_up(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _by_beams(f, seen)
+
+
 @compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="times")
 def mixed_interlacing(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find ends on one beam that interlace more and so take up more."""
@@ -263,24 +305,16 @@ _MORE_OFTEN: Final = (
     "Some ends interlace {actual:.1f} times as often as others, more than {limit:g} times, and "
     "take up more: "
 )
-_SLACK: Final = _MORE_OFTEN + "from one beam the others run slack. "
 
 
 @message(
     mixed_interlacing,
     pointer=WEAVE,
     note=_MORE_OFTEN + "watch for slack ends if the order is long.",
-    one_beam=_SLACK + "They need a second warp, and this loom has only one beam.",
-    beams_abreast=_SLACK + "They need a second warp, and beams abreast are let off at one speed. "
-    "Use a loom with stacked beams.",
-    beams_stacked=_SLACK + "Wind them on a beam of their own: state warp.beams.",
+    **_second_warp(_MORE_OFTEN + "from one beam the others run slack. "),
 )
 def _mixed_interlacing(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    if seen.severity is Severity.NOTE:
-        return Wording()
-    if f.loom.let_offs > 1:
-        return Wording(variant="beams_stacked")
-    return Wording(variant="one_beam" if f.loom.beams_abreast == 1 else "beams_abreast")
+    return _by_beams(f, seen)
 
 
 describe(

@@ -43,6 +43,10 @@ class WoundEnds(Record[N]):
         size_pct: Size on the mass of their yarn.
         density_g_per_cm3: Of the wound yarn: as the groups state it, else by the kind of yarn.
         density_stated: Whether all their groups state it.
+        is_all_ground: Whether they are all ends that are woven without pile.
+        crimp_stated_share: Share of them whose crimp is stated, 0 to 1.
+        stated_crimp_pct: Mean crimp of those; 0 if there are none.
+        crimp_spread_pct: Greatest crimp that is stated less the least.
         interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
         counts_times: Linear density of the coarsest yarn over the finest.
     """
@@ -53,6 +57,10 @@ class WoundEnds(Record[N]):
     size_pct: N
     density_g_per_cm3: N
     density_stated: Truth
+    is_all_ground: Truth
+    crimp_stated_share: N
+    stated_crimp_pct: N
+    crimp_spread_pct: N
     interlacing_times: N
     counts_times: N
 
@@ -80,30 +88,32 @@ class GroupOnLoom(Record[N]):
     """The warp of a group of ends on a loom.
 
     Attributes:
-        speaks: Whether findings on its beams are made of it, if it is there: of groups that share the
-            first.
+        speaks: Whether findings on its beams are made of it, if it is there: of groups that share
+            them the first.
         of_ground: Whether it is there, and has no pile ratio.
-        take_up: Warp length per cloth length.
+        crimp_pct: Crimp of the ends on its beams; of pile what its ratio makes.
         beam_capacity_m: Warp that a filling of its beams holds.
         usable_beam_m: Capacity by which beams are counted: of one large beam if the loom's are
             mostly waste, as a check refuses those.
         beams_needed: Beams, or sets of beams abreast, one after the other.
         warp_length_m: Warp to prepare, the waste of every beam included.
         cloth_per_beam_m: Cloth from one filling.
-        interlacing_times: Of the ends on its beams; as are the two that follow.
-        counts_times: Coarsest yarn over the finest.
+        crimp_spread_pct: Greatest stated crimp of ends on its beams less the least.
+        interlacing_times: Interlacings of the busiest of those ends over the fewest.
+        counts_times: Linear density of their coarsest yarn over the finest.
         density_g_per_cm3: Density of the wound yarn.
     """
 
     present: Truth
     speaks: Truth
     of_ground: Truth
-    take_up: N
+    crimp_pct: N
     beam_capacity_m: N
     usable_beam_m: N
     beams_needed: N
     warp_length_m: N
     cloth_per_beam_m: N
+    crimp_spread_pct: N
     interlacing_times: N
     counts_times: N
     density_g_per_cm3: N
@@ -157,7 +167,10 @@ def group_on_loom(
         beams_abreast=loom.beams_abreast,
     )
     of_ground = group.pile_ratio <= 0
-    crimp_pct: N = either(of_ground, cloth.warp_crimp_pct, 100 * (group.pile_ratio - 1))
+    share = wound.crimp_stated_share
+    of_ends: N = share * wound.stated_crimp_pct + (1.0 - share) * cloth.estimated_warp_crimp_pct
+    woven_pct: N = either(wound.is_all_ground, cloth.warp_crimp_pct, of_ends)
+    crimp_pct: N = either(of_ground, woven_pct, 100 * (group.pile_ratio - 1))
     woven_m = warp_length_m(cloth_length_m=cloth.loom_length_m, warp_crimp_pct=crimp_pct)
     usable_m = usable_beam_m(capacity_m, least_m=least_m, woven_m=woven_m, waste_m=waste_m)
     beams = beams_needed(
@@ -167,12 +180,13 @@ def group_on_loom(
         present=group.present,
         speaks=own | group.is_first,
         of_ground=group.present & of_ground,
-        take_up=1 + crimp_pct / 100,
+        crimp_pct=crimp_pct,
         beam_capacity_m=capacity_m,
         usable_beam_m=usable_m,
         beams_needed=beams,
         warp_length_m=woven_m + beams * waste_m,
         cloth_per_beam_m=(usable_m - waste_m) / (1 + crimp_pct / 100),
+        crimp_spread_pct=either(of_ground, wound.crimp_spread_pct, 0.0),
         interlacing_times=wound.interlacing_times,
         counts_times=wound.counts_times,
         density_g_per_cm3=density,
@@ -187,6 +201,10 @@ def _of_the_two(truth: Truth, this: WoundEnds[N], other: WoundEnds[N]) -> WoundE
         size_pct=either(truth, this.size_pct, other.size_pct),
         density_g_per_cm3=either(truth, this.density_g_per_cm3, other.density_g_per_cm3),
         density_stated=(truth & this.density_stated) | (no(truth) & other.density_stated),
+        is_all_ground=(truth & this.is_all_ground) | (no(truth) & other.is_all_ground),
+        crimp_stated_share=either(truth, this.crimp_stated_share, other.crimp_stated_share),
+        stated_crimp_pct=either(truth, this.stated_crimp_pct, other.stated_crimp_pct),
+        crimp_spread_pct=either(truth, this.crimp_spread_pct, other.crimp_spread_pct),
         interlacing_times=either(truth, this.interlacing_times, other.interlacing_times),
         counts_times=either(truth, this.counts_times, other.counts_times),
     )
@@ -280,13 +298,20 @@ def _wound(
     masses = {key: warp.order.counts[key] * warp.yarns[key].linear_density_tex for key in keys}
     size = sum(mass * sizes[key] for key, mass in masses.items())
     coarse, fine = coarsest_and_finest([warp.yarns[key] for key in keys])
+    crimp_share, crimp_pct = warp.stated_crimp(pile=set(warp.yarns) - set(keys))
+    crimps = [pct for key, pct in warp.stated_crimps_pct.items() if key in keys]
+    ground = {key for each in symbols.groups if each.pile_ratio is None for key in each.yarns}
     return WoundEnds(
         ends_share=ends / warp.order.threads,
-        selvedges_share=1.0 if warp.order.sequence[0] in keys else 0.0,
+        selvedges_share=1.0 if symbols.selvedge.yarn_key in keys else 0.0,
         tex=warp.linear_density_tex if whole_warp else sum(masses.values()) / ends,
         size_pct=symbols.allowances.size_pct if whole_warp else size / sum(masses.values()),
         density_g_per_cm3=_density_g_per_cm3(symbols, groups),
         density_stated=all(group.density_g_per_cm3 is not None for group in groups),
+        is_all_ground=ground == set(keys),
+        crimp_stated_share=crimp_share,
+        stated_crimp_pct=crimp_pct,
+        crimp_spread_pct=max(crimps, default=0.0) - min(crimps, default=0.0),
         interlacing_times=interlacing_times(symbols)
         if len(rates) == 0
         else _times(_rates_of(rates, warp.order, keys)),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -33,6 +33,7 @@ from weavability.looms.interference import (
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.output import days_for_hours, output_m2_per_h
+from weavability.looms.selvedge_yarn import EdgeYarn, edge_yarn
 from weavability.looms.speed import (
     LoadedWeft,
     WeftShare,
@@ -47,7 +48,7 @@ from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import Draft
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
-from weavability.textiles.thread_systems import threads_by_yarn
+from weavability.textiles.thread_systems import SystemFacts, threads_by_yarn
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.warp_size import size_by_yarn_pct
 from weavability.textiles.yarns import YarnFacts
@@ -82,15 +83,17 @@ class YarnAmount:
     """Yarn of one key that the order takes, waste included.
 
     Attributes:
-        system: ``warp`` or ``weft``.
-        key: Its key in the thread order.
+        system: ``warp``, ``weft``, ``leno`` or ``catch cord``.
+        key: Its key among the yarns of the construction.
         threads: Ends of this yarn; ``None`` for weft.
+        crimp_pct: Of this yarn in the grey cloth.
     """
 
     system: str
     key: str
     yarn: YarnFacts
     threads: int | None
+    crimp_pct: float
     length_km: float
     mass_kg: float
 
@@ -101,7 +104,8 @@ class GroupWarp:
 
     Attributes:
         ends: Its ends over all panels; selvedge ends count with the group of their yarn.
-        length_m: Warp to prepare, the waste of every beam included.
+        length_m: Warp to prepare, the waste of every beam included; mean over its ends.
+        lengths_m: The same of each yarn, by its own crimp.
         take_up: Warp length per cloth length.
         beam_capacity_m: Warp that a filling of its beams holds, with the groups that share them.
         beams_needed: Beams, or sets of beams abreast, one after the other.
@@ -115,6 +119,7 @@ class GroupWarp:
     group: GroupFacts
     ends: int
     length_m: float
+    lengths_m: Mapping[str, float]
     take_up: float
     beam_capacity_m: float
     beams_needed: int
@@ -141,6 +146,7 @@ class Fit:
         order: What the order requests of any loom, in numbers.
         numbers: The facts in numbers, from which the others are made.
         drawing_in: The ends on the shafts or hooks of the loom.
+        edge_yarn: Ends at the edges beside the warp.
         speed_limits: Every limit of the speed, named.
         limited_by: The least of them.
         wefts: Every weft yarn at that speed.
@@ -159,6 +165,7 @@ class Fit:
     numbers: FitNumbers[float]
     drawing_in: DrawingIn
     denting: Denting
+    edge_yarn: EdgeYarn
     speed_limits: tuple[SpeedLimit, ...]
     limited_by: SpeedLimit
     insertion_rate_m_per_min: float
@@ -258,6 +265,9 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         numbers=numbers,
         drawing_in=draw_in(cloth.symbols, cloth.numbers, limits.shedding),
         denting=dent(cloth, limits, order, numbers.denting, ledger),
+        edge_yarn=edge_yarn(
+            cloth.construction.selvedge, cloth.symbols.selvedge, limits.system, ledger
+        ),
         speed_limits=found,
         limited_by=slowest,
         insertion_rate_m_per_min=numbers.insertion_rate_m_per_min,
@@ -360,22 +370,29 @@ def _group_warps(
     cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float]
 ) -> Iterator[GroupWarp]:
     """Yield the warp of each group of ends."""
-    ends, yarns = _ends_by_yarn(cloth), cloth.warp.yarns
+    ends, warp, loom_m = _ends_by_yarn(cloth), cloth.warp, cloth.lengths.loom_m
     stated_pct = cloth.construction.allowances.size_pct
     sizes = size_by_yarn_pct(cloth.symbols.warp, stated_pct, cloth.allowances.size_pct)
     for group, on_loom in zip(cloth.symbols.groups, numbers.groups, strict=True):
-        tex = {key: ends.get(key, 0) * yarns[key].linear_density_tex for key in group.yarns}
-        km = on_loom.warp_length_m / 1000
+        lengths_m = {
+            key: on_loom.warp_length_m + loom_m * (warp.crimps_pct[key] - on_loom.crimp_pct) / 100
+            for key in group.yarns
+        }
+        masses_kg = {
+            key: ends.get(key, 0) * warp.yarns[key].linear_density_tex * length_m / 1e6
+            for key, length_m in lengths_m.items()
+        }
         yield GroupWarp(
             group=group,
             ends=sum(ends.get(key, 0) for key in group.yarns),
             length_m=on_loom.warp_length_m,
-            take_up=on_loom.take_up,
+            lengths_m=lengths_m,
+            take_up=1 + on_loom.crimp_pct / 100,
             beam_capacity_m=on_loom.beam_capacity_m,
             beams_needed=int(on_loom.beams_needed),
             density_g_per_cm3=on_loom.density_g_per_cm3,
-            yarn_kg=km * sum(tex.values()) / 1000,
-            size_kg=km * sum(sizes[key] / 100 * each for key, each in tex.items()) / 1000,
+            yarn_kg=sum(masses_kg.values()),
+            size_kg=sum(sizes[key] / 100 * mass_kg for key, mass_kg in masses_kg.items()),
             cloth_per_beam_m=on_loom.cloth_per_beam_m,
             days_between_beams=_days(on_loom.cloth_per_beam_m, limits, numbers),
         )
@@ -384,7 +401,10 @@ def _group_warps(
 def _ends_by_yarn(cloth: ClothFacts) -> dict[str, int]:
     """Count the ends of each yarn over all panels, selvedges included."""
     return threads_by_yarn(
-        cloth.warp, total=cloth.panels * cloth.ends.ground, extra=cloth.ends.selvedge
+        cloth.warp,
+        total=cloth.panels * cloth.ends.ground,
+        extra=cloth.ends.selvedge,
+        extra_key=cloth.symbols.selvedge.yarn_key,
     )
 
 
@@ -411,20 +431,51 @@ def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
     """
     cloth = fit.cloth
     wasted = 1 + cloth.allowances.warp_waste_pct / 100
-    length_m = {key: each.length_m for each in fit.groups for key in each.group.yarns}
+    lengths_m = {key: length for each in fit.groups for key, length in each.lengths_m.items()}
     for key, count in _ends_by_yarn(cloth).items():
-        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=length_m[key])
-        yield _amount("warp", key, cloth.warp.yarns[key], count, length_km)
+        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=lengths_m[key])
+        yield _amount("warp", key, cloth.warp, count, length_km)
     picks = round(cloth.lengths.loom_m * 100 * cloth.weft.threads_per_cm)
     order = cloth.weft.order
     wasted = 1 + cloth.allowances.weft_waste_pct / 100
     for key, count in order.counts.items():
         length_km = wasted * weft_yarn_length_km(
             picks=picks * count / order.threads,
-            reed_width_cm=cloth.widths.reed_cm,
+            reed_width_cm=cloth.widths.reed_cm
+            + _longer(cloth.panels * cloth.widths.grey_cm, cloth.weft, key),
             extra_per_pick_cm=fit.limits.extra_weft_cm,
         )
-        yield _amount("weft", key, cloth.weft.yarns[key], None, length_km)
+        yield _amount("weft", key, cloth.weft, None, length_km)
+    yield from _edge_amounts(fit)
+
+
+def _edge_amounts(fit: Fit) -> Iterator[YarnAmount]:
+    """Yield the yarn of leno and catch cords, each end as long as the warp."""
+    cloth, edge = fit.cloth, fit.edge_yarn
+    wasted = 1 + cloth.allowances.warp_waste_pct / 100
+    selvedge = cloth.symbols.selvedge
+    leno_ends = 2 * cloth.panels * edge.leno_ends_per_side
+    for system, ends in (("leno", leno_ends), ("catch cord", edge.catch_cord_ends)):
+        if ends:
+            length_km = wasted * warp_yarn_length_km(
+                ends=ends, warp_length_m=fit.warp.warp_length_m
+            )
+            yield YarnAmount(
+                system=system,
+                key=selvedge.yarn_key,
+                yarn=selvedge.yarn,
+                threads=ends,
+                crimp_pct=cloth.warp.crimp_pct,
+                length_km=length_km,
+                mass_kg=yarn_mass_kg(
+                    length_km=length_km, linear_density_tex=selvedge.yarn.linear_density_tex
+                ),
+            )
+
+
+def _longer(cloth_length: float, system: SystemFacts, key: str) -> float:
+    """Return by how much a yarn in a length of cloth is longer than the mean of its set."""
+    return cloth_length * (system.crimps_pct[key] - system.crimp_pct) / 100
 
 
 def layer_yarns(fit: Fit) -> Iterator[LayerYarn]:
@@ -445,13 +496,15 @@ def layer_yarns(fit: Fit) -> Iterator[LayerYarn]:
 
 
 def _amount(
-    system: str, key: str, yarn: YarnFacts, threads: int | None, length_km: float
+    name: str, key: str, system: SystemFacts, threads: int | None, length_km: float
 ) -> YarnAmount:
+    yarn = system.yarns[key]
     return YarnAmount(
-        system=system,
+        system=name,
         key=key,
         yarn=yarn,
         threads=threads,
+        crimp_pct=system.crimps_pct[key],
         length_km=length_km,
         mass_kg=yarn_mass_kg(length_km=length_km, linear_density_tex=yarn.linear_density_tex),
     )

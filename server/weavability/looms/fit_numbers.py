@@ -37,6 +37,7 @@ from weavability.looms.weft_tension import (
     strength_use_pct,
 )
 from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.jamming import tightness_pct
 from weavability.textiles.numbers import (
     N,
     Record,
@@ -55,6 +56,8 @@ class FitNumbers(Record[N]):
     Attributes:
         is_judged: Whether every figure is of a size that arithmetic survives; others are refused.
         panels_in_reed: Panels of this width that fit side by side.
+        selvedge_tightness_pct: Of the selvedges at their own sett; 0 if the order does not state
+            their weave: doubled dents of the ground's weave are usual, with ends in pairs.
         speed_picks_per_min: Speed at which the loom is to run: the least of all limits.
         flight_speed_m_per_s: Mean speed of what flies; of no meaning on a rapier or needle.
         weft_strength_use_pct: Of the weft that uses most of its weakest place.
@@ -69,12 +72,14 @@ class FitNumbers(Record[N]):
         interlacing_times: Interlacings of the busiest end over the fewest, of ends on one beam; 0
             if an end has none. Of layers, those within a layer; ends of pile do not count.
         warp_counts_times: Linear density of the coarsest yarn over the finest, of one beam.
+        crimp_spread_pct: Greatest stated crimp less the least, of ends on one beam.
         hours: For the order; infinite if no length is ordered.
     """
 
     is_judged: Truth
     panels_in_reed: N
     denting: DentingNumbers[N]
+    selvedge_tightness_pct: N
     speeds: SpeedNumbers[N]
     speed_picks_per_min: N
     insertion_rate_m_per_min: N
@@ -90,6 +95,7 @@ class FitNumbers(Record[N]):
     cloth_per_beam_m: N
     interlacing_times: N
     warp_counts_times: N
+    crimp_spread_pct: N
     efficiency_pct: N
     output_m_per_h: N
     hours: N
@@ -159,6 +165,7 @@ def fit_numbers(
             panel_gap_cm=order.panel_gap_cm,
         ),
         denting=denting,
+        selvedge_tightness_pct=_selvedge_tightness_pct(order, cloth, denting),
         speeds=speeds,
         speed_picks_per_min=speed,
         insertion_rate_m_per_min=insertion_rate_m_per_min(
@@ -177,6 +184,7 @@ def fit_numbers(
         cloth_per_beam_m=cloth_per_beam_m,
         interlacing_times=greatest_of_some([one.interlacing_times for one in groups], present),
         warp_counts_times=greatest_of_some([one.counts_times for one in groups], present),
+        crimp_spread_pct=greatest_of_some([one.crimp_spread_pct for one in groups], present),
         efficiency_pct=efficiency,
         output_m_per_h=output,
         hours=either(order.length_ordered, hours, inf),
@@ -197,6 +205,27 @@ def _groups_on_loom(
             waste_m=order.waste_per_beam_m,
             least_m=least_m,
         )
+
+
+def _selvedge_tightness_pct(
+    order: OrderNumbers[N], cloth: ClothNumbers[N], denting: DentingNumbers[N]
+) -> N:
+    """Return the tightness of the selvedges; their picks are those of the ground."""
+    edge = order.selvedge
+    none = 0 * denting.dents_per_10cm
+    is_judged = edge.is_stated & edge.has_own_weave
+    if not anywhere(is_judged):
+        return none
+    in_reed = denting.selvedge_ends_per_dent * denting.dents_per_10cm / 10
+    found = tightness_pct(
+        ends_per_cm=in_reed * cloth.panel_reed_width_cm / cloth.grey_width_cm,
+        picks_per_cm=cloth.picks_per_cm,
+        warp_diameter_mm=edge.end_diameter_mm,
+        weft_diameter_mm=edge.weft_diameter_mm,
+        mean_float_of_picks=edge.mean_float_of_picks,
+        mean_float_of_ends=edge.mean_float_of_ends,
+    )
+    return either(is_judged, found, none)
 
 
 def _weft_strength_use_pct(
