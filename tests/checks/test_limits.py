@@ -101,6 +101,15 @@ def two_warps(*, pile_ratio: float | None = None, **changes: Any) -> dict[str, A
     return {"warp": threads(24.0, yarns=yarns, order="2A B", beams=beams), **changes}
 
 
+def crimps_on_one_beam(a_pct: float, b_pct: float) -> dict[str, Any]:
+    """Two yarns in turn, each with a crimp of its own."""
+    yarns = {
+        key: Yarn(designation="20 tex", fibre="cotton", crimp_pct=pct)
+        for key, pct in (("A", a_pct), ("B", b_pct))
+    }
+    return {"warp": threads(24.0, yarns=yarns, order="A B", crimp_pct=None)}
+
+
 def with_beams(**stated: Any) -> Loom:
     return loom(warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, **stated))
 
@@ -589,11 +598,15 @@ LIMITS = [
     ),
     Limit(
         "warp.second_warp",
-        inside=two_warps(crimps=(8.0, 12.0)),
-        outside=two_warps(crimps=(8.0, 12.1)),
-        inside_loom=with_beams(count=1),
-        outside_loom=with_beams(count=1),
-        inside_says="warning",
+        inside=crimps_on_one_beam(8.0, 10.0),
+        outside=crimps_on_one_beam(8.0, 10.1),
+        outside_says="note",
+    ),
+    Limit(
+        "warp.second_warp",
+        inside=crimps_on_one_beam(8.0, 12.0),
+        outside=crimps_on_one_beam(8.0, 12.1),
+        inside_says="note",
         outside_says="warning",
     ),
     # The ends that interlace 4 times lie on a beam of their own.

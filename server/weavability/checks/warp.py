@@ -253,22 +253,26 @@ def _shared_beams(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording()
 
 
-def _second_warp(why: str) -> dict[str, str]:
+def _second_warp(what: str, why: str, slack: str) -> dict[str, str]:
     """Say what helps ends that take up differently from one beam, by the beams of the loom."""
+    needed = why + slack + "They need a second warp, and "
     return {
-        "one_beam": why + "They need a second warp, and this loom has only one beam.",
-        "beams_abreast": why + "They need a second warp, and beams abreast are let off at one "
-        "speed. Use a loom with stacked beams.",
-        "beams_stacked": why + "Wind them on a beam of their own: state warp.beams.",
+        f"{what}_note": why + "watch for slack ends if the order is long.",
+        f"{what}_on_one_beam": needed + "this loom has only one beam.",
+        f"{what}_on_beams_abreast": needed + "beams abreast are let off at one speed. Use a loom "
+        "with stacked beams.",
+        f"{what}_with_stacked_beams": why + slack + "Wind them on a beam of their own: state "
+        "warp.beams.",
     }
 
 
-def _by_beams(f: Facts[float], seen: Observation) -> Wording:
+def _by_beams(what: str, f: Facts[float], seen: Observation) -> Wording:
     if seen.severity is Severity.NOTE:
-        return Wording()
+        return Wording(variant=f"{what}_note")
     if f.loom.let_offs > 1:
-        return Wording(variant="beams_stacked")
-    return Wording(variant="one_beam" if f.loom.beams_abreast == 1 else "beams_abreast")
+        return Wording(variant=f"{what}_with_stacked_beams")
+    beams = "one_beam" if f.loom.beams_abreast == 1 else "beams_abreast"
+    return Wording(variant=f"{what}_on_{beams}")
 
 
 @compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="%")
@@ -287,11 +291,10 @@ _CRIMPS_DIFFER: Final = (
 @message(
     mixed_take_up,
     pointer=YARNS,
-    note=_CRIMPS_DIFFER + "watch for slack ends if the order is long.",
-    **_second_warp(_CRIMPS_DIFFER + "those of the least crimp run slack. "),
+    **_second_warp("crimp", _CRIMPS_DIFFER, "those of the least crimp run slack. "),
 )
 def _mixed_take_up(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _by_beams(f, seen)
+    return _by_beams("crimp", f, seen)
 
 
 @compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="times")
@@ -310,11 +313,10 @@ _MORE_OFTEN: Final = (
 @message(
     mixed_interlacing,
     pointer=WEAVE,
-    note=_MORE_OFTEN + "watch for slack ends if the order is long.",
-    **_second_warp(_MORE_OFTEN + "from one beam the others run slack. "),
+    **_second_warp("interlacing", _MORE_OFTEN, "from one beam the others run slack. "),
 )
 def _mixed_interlacing(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _by_beams(f, seen)
+    return _by_beams("interlacing", f, seen)
 
 
 describe(
