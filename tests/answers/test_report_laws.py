@@ -46,6 +46,9 @@ def stated(parent: Any, path: list[str], value: object) -> Any:
     name, *rest = path
     if isinstance(parent, Mapping):
         return {**parent, name: stated(parent[name], rest, value) if rest else value}
+    if isinstance(parent, tuple):
+        at = int(name)
+        return (*parent[:at], stated(parent[at], rest, value), *parent[at + 1 :])
     name = ATTRIBUTES.get(name, name) if isinstance(parent, ThreadSystem) else name
     return replace(parent, **{name: stated(getattr(parent, name), rest, value) if rest else value})
 
