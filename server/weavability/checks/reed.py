@@ -132,10 +132,15 @@ describe(
     CheckCode.REED_AIR_SPACE,
     says="Ends chafe in a full dent, and an end breaks if its knot does not pass the gap.",
     compares="ends of a dent side by side, and the width of a knot, with the clear gap",
-    formula="gap = dent pitch x (1 - share of the wire); fill = ends per dent x diameter / gap; "
-    "knot = {reed_knot_width_diameters:g} diameters",
+    formula="gap = dent pitch x (1 - share of the wire); share = {reed_wire_share_of_pitch_pct:g} % "
+    "+ {reed_wire_least_mm:g} mm / pitch, if it is not stated; fill = ends per dent x diameter / "
+    "gap; knot = {reed_knot_width_diameters:g} diameters",
     source=WIRE_SHARE_SOURCE,
-    thresholds=("reed_knot_width_diameters",),
+    thresholds=(
+        "reed_wire_share_of_pitch_pct",
+        "reed_wire_least_mm",
+        "reed_knot_width_diameters",
+    ),
 )
 
 
@@ -163,12 +168,25 @@ def thick_knot(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.fit.denting.air.knot_mm, (f.fit.denting.air.gap_mm,), True
 
 
-message(
+_NO_PASSAGE: Final = (
+    "A knot of about {actual:.2f} mm does not pass the clear gap of {limit:.2f} mm"
+)
+
+
+@message(
     thick_knot,
     pointer=ENDS_PER_DENT,
-    knot="A knot of about {actual:.2f} mm does not pass the clear gap of {limit:.2f} mm. Splice "
-    "the warp, or use a coarser reed with more ends per dent.",
+    knot=_NO_PASSAGE + ". Splice the warp, or use a coarser reed with more ends per dent.",
+    knot_in_any=_NO_PASSAGE + ", nor that of another usual denting{in_stock}. Splice the warp, or "
+    "use thinner wires.",
 )
+def _thick_knot(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    denting = f.order.denting
+    if denting.is_pattern_stated or denting.is_reed_stated:
+        return Wording(variant="knot")
+    in_stock = " in a reed in stock" if f.fit.denting.has_stock else ""
+    return Wording(values={"in_stock": in_stock}, variant="knot_in_any")
+
 
 describe(
     CheckCode.REED_ENDS_PER_DENT,
