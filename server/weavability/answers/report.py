@@ -76,9 +76,7 @@ class Setup:
     dents: Annotated[int, "Dents filled, selvedges included"]
     selvedge_dents_per_side: Annotated[int, "Dents of each selvedge"]
     ends_per_cm_in_reed: Annotated[float, "Sett in the reed"]
-    wire_share_pct: Annotated[
-        float, "Share of the reed's pitch that its wires take", Since("0.2")
-    ]
+    wire_share_pct: Annotated[float, "Share of the reed's pitch that its wires take", Since("0.2")]
     gap_fill_pct: Annotated[
         float,
         "Ends of the fullest dent, side by side, as a share of the clear gap between two wires",

@@ -145,7 +145,7 @@ def denting_numbers(
         ends_per_dent=ends_per_dent,
         fullest_dent=fullest,
         selvedge_dents=selvedge_dents,
-        air=_air(asked, mounted, fullest, usual),
+        air=air_of_reed(asked, mounted, fullest, usual),
     )
 
 
@@ -165,9 +165,10 @@ def _needed_dents_per_10cm(cloth: ClothNumbers[N], ends_per_dent: N, selvedge_de
     )
 
 
-def _air(
+def air_of_reed(
     asked: DentingRequest[N], dents_per_10cm: N, fullest_dent: N, usual: Usual[float]
 ) -> AirSpace[N]:
+    """Return the room between the wires of a reed, with the wire share stated or usual for it."""
     usual_pct = usual_wire_share_pct(
         dents_per_10cm,
         share_of_pitch_pct=usual.reed_wire_share_of_pitch_pct,
@@ -214,8 +215,8 @@ OF_A_WARNING: Final = 1000.0
 OF_A_NOTE: Final = 50.0
 OF_ONE_END: Final = 10.0
 OF_A_SPLIT_REPEAT: Final = 15.0
-"""What counts against a denting: a finding that it would bring, an end more in the dent, ends of one
-repeat in unlike places of their dents. A split repeat is worth one more end, not two. Common
+"""What counts against a denting: a finding that it would bring, an end more in the dent, a repeat
+that the dents split differently each time. A split repeat is worth one more end, not two. Common
 practice, no source; the dentings of published cloths are tried in the tests."""
 
 
@@ -248,7 +249,7 @@ def _cost_of_denting(
     nearest = stock.nearest(needed)
     in_stock = stock.present & _is_within(100 * (needed / nearest - 1), usual)
     mounted = either(in_stock, nearest, needed)
-    air = _air(order.denting, mounted, count, usual)
+    air = air_of_reed(order.denting, mounted, count, usual)
     knot, fill = air.knot_mm / air.gap_mm, air.fill_pct / usual.reed_gap_fill_note_pct
     single = count == 1
     costs = (
@@ -276,7 +277,8 @@ def _cost_of_denting(
 def _comes_out(repeat_ends: N, count: N) -> Truth:
     """Whether all dents hold the same places of the repeat, or whole repeats."""
     dents, repeats = repeat_ends / count, count / repeat_ends
-    return (dents == down(dents)) | (repeats == down(repeats))
+    alike: Truth = (dents == down(dents)) | (repeats == down(repeats))
+    return alike
 
 
 def _is_within(change_pct: N, usual: Usual[float]) -> Truth:
@@ -340,9 +342,7 @@ def dent(
         ),
         whole_repeats=None
         if repeat > cloth.ends.ground
-        else _come_out(
-            cloth, pattern, selvedge_dents, repeat * round(cloth.ends.ground / repeat)
-        ),
+        else _come_out(cloth, pattern, selvedge_dents, repeat * round(cloth.ends.ground / repeat)),
     )
 
 

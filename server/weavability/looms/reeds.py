@@ -26,6 +26,7 @@ from weavability.textiles.numbers import (
     greatest,
     least,
 )
+from weavability.textiles.numbers import whole as whole_number
 from weavability.textiles.sources import cite
 
 DECIMETRE_INCHES: Final = Fraction(500, 127)
@@ -33,8 +34,8 @@ DECIMETRE_INCHES: Final = Fraction(500, 127)
 
 MM_PER_10CM: Final = 100.0
 WIRE_SHARE_SOURCE: Final = (
-    "wires cannot be thinned as far as dents: [COMMON-PRACTICE]; 40 % for a reed that is not named: "
-    "[EXAM-REED-AIR]"
+    "wires cannot be thinned as far as dents: [COMMON-PRACTICE]; 40 % for a reed that is not "
+    "named: [EXAM-REED-AIR]"
 )
 WIRE_SHARE_BAND_POINTS: Final = 8.0
 """Half the band of a share that is not stated, in % of the pitch: it holds the 30-40 % that are
@@ -310,9 +311,7 @@ def check_wire_share(wire_share_pct: N) -> N:
     Raises:
         InputError: It is out of the bounds of the field.
     """
-    return between(
-        "wire_share_pct", wire_share_pct, least=_WIRE_SHARE.least, most=_WIRE_SHARE.most
-    )
+    return between("wire_share_pct", wire_share_pct, least=_WIRE_SHARE.least, most=_WIRE_SHARE.most)
 
 
 def usual_wire_share_pct(dents_per_10cm: N, *, share_of_pitch_pct: float, least_mm: float) -> N:
@@ -328,16 +327,15 @@ def usual_wire_share_pct(dents_per_10cm: N, *, share_of_pitch_pct: float, least_
         least_mm: Least thickness of a wire: the threshold ``reed_wire_least_mm``.
 
     Returns:
-        %, within the bounds of the field.
+        % to one decimal, within the bounds of the field.
 
     >>> [usual_wire_share_pct(dents, share_of_pitch_pct=20.0, least_mm=0.1)
     ...     for dents in (60.0, 120.0, 240.0)]
     [26.0, 32.0, 44.0]
     """
     pitch = MM_PER_10CM / positive("dents_per_10cm", dents_per_10cm)
-    return least(
-        greatest(share_of_pitch_pct + 100 * least_mm / pitch, _WIRE_SHARE.least), _WIRE_SHARE.most
-    )
+    share = whole_number(10 * (share_of_pitch_pct + 100 * least_mm / pitch)) / 10
+    return least(greatest(share, _WIRE_SHARE.least), _WIRE_SHARE.most)
 
 
 @dataclass(slots=True, kw_only=True)
