@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from weavability.checks.codes import CheckCode
@@ -183,9 +184,11 @@ _NO_PASSAGE: Final = "A knot of about {actual:.2f} mm does not pass the clear ga
 )
 def _thick_knot(f: Facts[float], words: Words, seen: Observation) -> Wording:
     found, most = f.fit.denting, int(in_force().usual.reed_most_ends_per_dent)
+    # A share that is stated is that of the reed to be used, not that of a coarser one.
+    other = replace(f.order.denting, wire_share_pct=0.0)
     for ends in range(int(found.fullest_dent) + 1, most + 1):
         dents = found.dents_per_10cm * found.fullest_dent / ends
-        air = air_of_reed(f.order.denting, dents, float(ends), in_force().usual)
+        air = air_of_reed(other, dents, float(ends), in_force().usual)
         if air.knot_mm <= air.gap_mm:
             return Wording(values={"ends_per_dent": ends, "dents": dents}, variant="knot")
     return Wording(values={"most": most}, variant="knot_in_any")
