@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import TypeVar
+from dataclasses import replace
+from typing import Any, TypeVar
 
 import numpy as np
 from hypothesis import strategies as st
@@ -25,6 +26,7 @@ from weavability.textiles.construction import (
     Allowances,
     Construction,
     DraftRequest,
+    Finish,
     Finishing,
     Reed,
     Selvedge,
@@ -93,7 +95,21 @@ weak = st.builds(
     packing_fraction=maybe(over(0.1, 1.0)),
     fibre_density_g_per_cm3=maybe(over(0.5, 20.0)),
 )
-yarns = by_count | by_tex | weak
+peculiar = st.sampled_from(
+    (
+        Yarn(designation="220 dtex f1", fibre="nylon"),
+        Yarn(designation="111 tex", fibre="polypropylene tape"),
+        Yarn(linear_density_tex=200.0, fibre="carbon", tape_width_mm=2.0),
+        Yarn(designation="44 dtex", fibre="elastane", elastane_draft=3.0),
+        Yarn(designation="Ne 16 + 78 dtex", fibre="cotton/elastane"),
+        Yarn(designation="Ne 60 Z 1500", fibre="cotton"),
+        Yarn(designation="75 den f36 t0"),
+        Yarn(designation="75 den f36 S 600"),
+        Yarn(sample_length_yd=120.0, sample_mass_grains=25.0, fibre="cotton slub"),
+        Yarn(linear_density_tex=30.0, fibre="steel"),
+    )
+)
+yarns = by_count | by_tex | weak | peculiar
 
 THREAD_ORDERS = {
     1: ("A", "7A"),
@@ -102,16 +118,42 @@ THREAD_ORDERS = {
 }
 
 
+base_tensions: st.SearchStrategy[dict[str, float]] = st.one_of(
+    st.just({}),
+    over(0.01, 20.0).map(lambda tension: {"base_tension_cn_per_tex": tension}),
+    over(0.1, 50.0).map(lambda share: {"base_tension_pct": share}),
+)
+
+
+@st.composite
+def stated_crimps(
+    draw: st.DrawFn,
+    chosen: dict[str, Yarn],
+    crimps: st.SearchStrategy[float],
+    contractions: st.SearchStrategy[float],
+) -> tuple[dict[str, Yarn], dict[str, Any]]:
+    """Crimp or contraction of some yarns and of their set, neither stated twice nor for none."""
+    either: st.SearchStrategy[dict[str, Any]] = st.builds(dict, crimp_pct=crimps) | st.builds(
+        dict, contraction_pct=contractions
+    )
+    own = draw(st.sets(st.sampled_from(sorted(chosen)))) if draw(st.booleans()) else set()
+    stated = {
+        key: replace(yarn, **draw(either)) if key in own else yarn for key, yarn in chosen.items()
+    }
+    return stated, {} if len(own) == len(chosen) else draw(st.just({}) | either)
+
+
 @st.composite
 def thread_systems(draw: st.DrawFn) -> ThreadSystem:
     count = draw(st.sampled_from((1, 1, 2, 3)))
     chosen = {key: draw(yarns) for key in "ABC"[:count]}
+    chosen, of_set = draw(stated_crimps(chosen, up_to(300.0), up_to(75.0)))
     order = draw(st.sampled_from(THREAD_ORDERS[count]))
     return ThreadSystem(
         yarns=chosen,
         order=order if count > 1 or draw(st.booleans()) else None,
         threads_per_cm=draw(over(0.5, 500.0)),
-        crimp_pct=draw(maybe(up_to(300.0))),
+        **of_set,
     )
 
 
@@ -131,6 +173,9 @@ def striped(draw: st.DrawFn) -> Weave:
     return Weave(matrix=np.hstack([left, right]))
 
 
+selvedge_weaves = st.sampled_from(
+    ("plain", "2/2 weft rib", "2/2 warp rib", "3/1 twill Z", "5-end satin move 2")
+).map(parse_weave)
 weaves = st.sampled_from(NAMES).map(parse_weave) | matrices() | striped()
 
 threadings = st.sampled_from(("straight", "point", "skip", "wild", "")) | st.lists(
@@ -142,6 +187,8 @@ finishings = st.builds(
     width_shrinkage_pct=maybe(st.sampled_from((-50.0, 0.0, 4.0, 80.0))),
     length_shrinkage_pct=maybe(st.sampled_from((-50.0, 0.0, 3.0, 80.0))),
     relaxation_pct=maybe(st.sampled_from((-50.0, 0.0, 2.0, 80.0))),
+    finish=maybe(st.sampled_from(Finish)),
+    mass_change_pct=maybe(st.sampled_from((-80.0, -4.0, 0.0, 500.0))),
     stabilised=st.booleans(),
 )
 INCH_FIELDS = ("/warp/ends_per_in", "/weft/picks_per_in", "/width_in", "/length_yd")
@@ -159,6 +206,9 @@ constructions = st.builds(
         ends_per_side=maybe(st.sampled_from((0, 1, 24, 2000))),
         ends_per_dent=maybe(st.sampled_from((1, 4, 24))),
         shafts=maybe(st.integers(0, 8)),
+        weave=maybe(selvedge_weaves),
+        leno_ends_per_side=maybe(st.integers(0, 24)),
+        catch_cord_ends=maybe(st.integers(0, 200)),
     ),
     panels=maybe(st.sampled_from((1, 2, 5, 100))),
     panel_gap_cm=maybe(st.sampled_from((0.0, 2.0, 100.0))),
@@ -209,20 +259,26 @@ def warp_beams(draw: st.DrawFn) -> WarpBeam:
 @st.composite
 def insertions(draw: st.DrawFn) -> Insertion:
     system = draw(st.sampled_from(InsertionSystem))
-    rapier = system is InsertionSystem.RAPIER
+    rapier, strokes = system is InsertionSystem.RAPIER, system.has_strokes
     return Insertion(
         system=system,
         max_rate_m_per_min=draw(maybe(over(1.0, 20_000.0))),
         entry_deg=draw(maybe(st.sampled_from((0.0, 60.0, 90.0)))),
         exit_deg=draw(maybe(st.sampled_from((245.0, 300.0, 360.0)))),
-        motion_law=draw(maybe(st.sampled_from(MotionLaw))) if rapier else None,
+        motion_law=draw(maybe(st.sampled_from(MotionLaw))) if strokes else None,
         rapiers=draw(maybe(st.sampled_from(Rapiers))) if rapier else None,
-        overrun_cm=draw(maybe(nil_or(0.001, 100.0))) if rapier else None,
-        launch_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
-        stopping_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
+        picks_per_insertion=draw(st.sampled_from((None, 2))),
+        overrun_cm=draw(maybe(nil_or(0.001, 100.0))) if strokes else None,
+        transfer_travel_cm=draw(maybe(nil_or(0.001, 100.0))) if rapier else None,
+        launch_length_cm=None if strokes else draw(maybe(nil_or(0.001, 300.0))),
+        stopping_length_cm=None if strokes else draw(maybe(nil_or(0.001, 300.0))),
         extra_weft_cm=draw(maybe(up_to(200.0))),
         free_weft_length_m=draw(maybe(nil_or(0.001, 50.0))),
         base_tension_cn_per_tex=draw(maybe(up_to(20.0))),
+        withdrawal_factor=draw(st.sampled_from((None, 1.0, 3.0))),
+        friction_coefficient=draw(st.sampled_from((None, 0.0, 0.3))),
+        wrap_deg=draw(st.sampled_from((None, 0.0, 720.0))),
+        initial_modulus_times=draw(maybe(over(1.0, 100.0))),
         max_feeder_speed_m_per_min=draw(maybe(over(1.0, 20_000.0))),
     )
 
@@ -288,8 +344,9 @@ def looms(draw: st.DrawFn) -> Loom:
         weft_tex=draw(bands(0.1, 20_000.0)),
         warp_beam=draw(warp_beams()),
         warp_strain=WarpStrain(
-            base_tension_cn_per_tex=draw(maybe(over(0.01, 20.0))),
             shed_half_height_cm=draw(maybe(up_to(20.0))),
+            easing_pct=draw(maybe(up_to(100.0))),
+            **draw(base_tensions),
         ),
         max_tightness_pct=draw(maybe(over(10.0, 300.0))),
         reeds_in_stock_dents_per_10cm=tuple(draw(st.lists(over(5.0, 1000.0), max_size=4))),
@@ -310,11 +367,14 @@ trade_yarns = st.builds(
 @st.composite
 def trade_threads(draw: st.DrawFn) -> ThreadSystem:
     count = draw(st.sampled_from((1, 1, 2)))
+    crimps = st.floats(0.5, 15.0).map(lambda crimp: round(crimp, 1))
+    chosen = {key: draw(trade_yarns) for key in "AB"[:count]}
+    chosen, of_set = draw(stated_crimps(chosen, crimps, crimps))
     return ThreadSystem(
-        yarns={key: draw(trade_yarns) for key in "AB"[:count]},
+        yarns=chosen,
         order=draw(st.sampled_from(("A B", "24A 4B", "20A 20B"))) if count == 2 else None,
         threads_per_cm=draw(st.floats(6.0, 60.0).map(lambda sett: round(sett, 1))),
-        crimp_pct=draw(maybe(st.floats(0.5, 15.0).map(lambda crimp: round(crimp, 1)))),
+        **of_set,
     )
 
 
@@ -327,7 +387,9 @@ trade_orders = st.builds(
     weft=trade_threads(),
     weave=st.sampled_from(trade_names).map(parse_weave),
     width_cm=st.floats(60.0, 210.0).map(lambda width: round(width, 1)),
-    selvedge=st.builds(Selvedge, ends_per_side=maybe(st.sampled_from((0, 24)))),
+    selvedge=st.builds(
+        Selvedge, ends_per_side=maybe(st.sampled_from((0, 24))), weave=maybe(selvedge_weaves)
+    ),
     panels=maybe(st.integers(1, 2)),
     length_m=maybe(st.sampled_from((50.0, 3000.0, 40_000.0))),
     reed=st.builds(
@@ -341,6 +403,8 @@ trade_orders = st.builds(
         width_shrinkage_pct=maybe(st.sampled_from((0.0, 4.0))),
         length_shrinkage_pct=maybe(st.sampled_from((0.0, 3.0))),
         relaxation_pct=maybe(st.sampled_from((0.0, 2.0))),
+        finish=maybe(st.sampled_from(Finish)),
+        mass_change_pct=maybe(st.sampled_from((-4.0, 6.0))),
     ),
     requested_speed_picks_per_min=maybe(st.sampled_from((300.0, 520.0, 700.0))),
     inch_fields=st.frozensets(st.sampled_from(INCH_FIELDS)),

@@ -63,8 +63,16 @@ def with_stated(
 
 
 # An order without a length has no hours, so to state 1000 m is to order them: the report has more.
-# An assumed limit of the jam never rejects a cloth that a stated one does.
-MEANS_MORE_WHEN_STATED = {"/construction/length_m", "/loom/max_tightness_pct"}
+# A limit that is only assumed warns, a stated one rejects.
+MEANS_MORE_WHEN_STATED = {
+    "/construction/length_m",
+    "/loom/weft_tex/min",
+    "/loom/weft_tex/max",
+    "/loom/weft_selectors",
+    "/loom/boxes",
+    "/loom/insertion/max_rate_m_per_min",
+    "/loom/max_tightness_pct",
+}
 # Two crimps that are both estimated share out one height: to state one of them lets the other go.
 STATED_TOGETHER = {"/construction/warp/crimp_pct", "/construction/weft/crimp_pct"}
 
@@ -124,11 +132,16 @@ ABSENCE_SPEAKS = {
     "/construction/reed/count": "another way to state the reed",
     "/construction/reed/system": "another way to state the reed",
     "/construction/draft": "computed, and in the set-up",
+    "/construction/selvedge/weave": "its ends weave as the ground",
+    "/construction/warp/contraction_pct": "another way to state the crimp",
+    "/construction/weft/contraction_pct": "another way to state the crimp",
+    "/construction/finishing/finish": "the shrinkages are assumed",
     "/construction/layers": "all threads lie in one plane",
     "/construction/requested_speed_picks_per_min": "as fast as the loom runs",
     "/loom/loom_id": "a name",
     "/loom/description": "words",
     "/loom/shedding/max_healds_per_shaft": "no such limit",
+    "/loom/warp_strain/base_tension_cn_per_tex": "the share of the breaking load is assumed",
     "/loom/running/warp_stops_per_100k_picks": "the efficiency is assumed",
     "/loom/running/weft_stops_per_100k_picks": "the efficiency is assumed",
     "/loom/running/minutes_per_warp_stop": "the efficiency is assumed",
@@ -141,12 +154,28 @@ YARN_ABSENCE_SPEAKS = {
     "colour": "a colour",
     "diameter_mm": "follows from the packing fraction",
     "folding_take_up_pct": "a single yarn is not folded",
+    "crimp_pct": "that of its set",
+    "contraction_pct": "another way to state the crimp",
+    "sample_length_m": "the count is given",
+    "sample_length_yd": "the count is given",
+    "sample_mass_g": "the count is given",
+    "sample_mass_grains": "the count is given",
+    "twist_per_m": "not judged; a finding asks for it if it decides",
+    "twist_direction": "goes with the twist",
+    "sized": "follows from the size of the warp, which is assumed",
+    "monofilament": "as the designation says",
+    "elastane_draft": "no elastane",
+    "tape_width_mm": "no tape",
+    "tape_thickness_mm": "no tape",
+    "flattening_ratio": "a spun yarn is round",
 }
 # Fields of another insertion system or shedding motion, which do not apply here.
 ELSEWHERE = {
     "carrier_length_cm",
     "launch_length_cm",
     "stopping_length_cm",
+    "picks_per_insertion",
+    "boxes",
     "max_repeat_picks",
     "hooks",
     "ends_per_hook",
@@ -293,7 +322,8 @@ def test_figures_agree_with_one_another(cloth: Construction, on: Loom) -> None:
         assert setup.healds_per_cm_per_shaft == pytest.approx(
             max(setup.healds_per_shaft) / setup.reed_width_cm, rel=1e-5
         )
-    warp = [use for use in answer.yarn if use.threads is not None]
+    # Leno ends and catch cords come from bobbins, beside the warp.
+    warp = [use for use in answer.yarn if use.yarn.startswith("warp ")]
     assert sum(use.threads or 0 for use in warp) == setup.total_ends
     for use in answer.yarn:
         assert use.mass_kg == pytest.approx(use.length_km * use.linear_density_tex / 1e3, rel=1e-5)

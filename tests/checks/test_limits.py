@@ -24,6 +24,7 @@ from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import Band, Insertion, Loom, SheddingKind, WarpBeam
 from weavability.textiles.basic_weaves import multiple_cloth
 from weavability.textiles.construction import (
+    Allowances,
     DraftRequest,
     Finishing,
     Joined,
@@ -31,6 +32,7 @@ from weavability.textiles.construction import (
     Reed,
     Selvedge,
 )
+from weavability.textiles.designations import TwistDirection
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
@@ -69,6 +71,19 @@ def square(per_cm: float) -> dict[str, Any]:
     return {"warp": threads(per_cm), "weft": threads(per_cm)}
 
 
+def warp_yarn(**stated: Any) -> dict[str, Any]:
+    """A warp of one yarn that is stated."""
+    return {"warp": threads(24.0, yarns={"A": Yarn(**stated)})}
+
+
+def weft_yarn(**stated: Any) -> dict[str, Any]:
+    """A weft of one yarn that is stated."""
+    return {"weft": threads(22.0, yarns={"A": Yarn(**stated)})}
+
+
+Z = TwistDirection.Z
+
+
 def layered(joined: Joined, *, stitched: bool = False) -> dict[str, Any]:
     twill = named("2/2 twill Z")
     of = multiple_cloth([twill, twill], stitches=[(1, 2)] if stitched else [])
@@ -77,6 +92,8 @@ def layered(joined: Joined, *, stitched: bool = False) -> dict[str, Any]:
 
 # 20 tex cotton is 0.16710 mm thick, so square plain cloth jams at 0.8660 x 2 d: 34.553 per cm.
 JAM_PER_CM = 34.553
+
+PLAIN_EDGE = Selvedge(ends_per_side=24, ends_per_dent=4, weave=named("plain"))
 
 # Two cloths of plain, one over the other, of which every thread floats over two on average: as one
 # cloth they jam at 1.3660 d, 43.81 per cm.
@@ -316,6 +333,59 @@ LIMITS = [
         inside={"weave": named("2/2 twill Z"), "draft": DraftRequest(threading=(1, 2, 3, 4))},
         outside={"weave": named("2/2 twill Z"), "draft": DraftRequest(threading=(1, 2, 3, 3))},
     ),
+    # selvedge: its ends, or those of the ground if none are stated, float over 3 and 4 picks
+    Limit(
+        "selvedge.unbound",
+        inside={"selvedge": Selvedge(ends_per_side=24, weave=named("3/1 twill Z"))},
+        outside={"selvedge": Selvedge(ends_per_side=24, weave=named("4/1 twill Z"))},
+        outside_says="warning",
+    ),
+    Limit(
+        "selvedge.unbound",
+        inside={"weave": named("3/1 twill Z")},
+        outside={"weave": named("5-end satin move 2")},
+        outside_says="note",
+    ),
+    # A shuttle returns the weft: two picks in one shed are not held.
+    Limit(
+        "selvedge.unbound",
+        inside={"selvedge": Selvedge(ends_per_side=24, weave=named("2/2 weft rib"))},
+        outside={"selvedge": Selvedge(ends_per_side=24, weave=named("2/2 warp rib"))},
+        inside_loom=loom(insertion=Insertion(system=InsertionSystem.SHUTTLE)),
+        outside_loom=loom(insertion=Insertion(system=InsertionSystem.SHUTTLE)),
+        outside_says="warning",
+    ),
+    Limit(
+        "selvedge.unbound",
+        inside={"weave": named("2/2 hopsack"), "selvedge": Selvedge(catch_cord_ends=2)},
+        outside={"weave": named("2/2 hopsack")},
+        inside_loom=loom(insertion=Insertion(system=InsertionSystem.SHUTTLE)),
+        outside_loom=loom(insertion=Insertion(system=InsertionSystem.SHUTTLE)),
+        outside_says="note",
+    ),
+    # 4 ends in a dent of the reed of 115 are 48.3 ends per cm of the grey cloth.
+    Limit(
+        "selvedge.tight",
+        inside={"selvedge": PLAIN_EDGE},
+        outside={"selvedge": PLAIN_EDGE},
+        inside_loom=loom(max_tightness_pct=80.71),
+        outside_loom=loom(max_tightness_pct=80.70),
+        outside_says="warning",
+    ),
+    Limit(
+        "selvedge.hooks",
+        inside={
+            "weave": named("3/1 twill Z"),
+            "selvedge": Selvedge(ends_per_side=24, weave=named("plain")),
+        },
+        outside={
+            "weave": named("3/1 twill Z"),
+            "selvedge": Selvedge(ends_per_side=24, weave=named("plain")),
+        },
+        inside_loom=jacquard(selvedge_hooks=2),
+        outside_loom=jacquard(selvedge_hooks=1),
+        outside_says="warning",
+    ),
     # layers: two twills over one another, with a stitch and without.
     Limit(
         "layers.contradicted",
@@ -514,6 +584,93 @@ LIMITS = [
         ),
         outside_says="warning",
     ),
+    Limit(
+        "warp.unsized",
+        inside={"allowances": Allowances(size_pct=1.0)},
+        outside={"allowances": Allowances(size_pct=0.99)},
+        outside_says="warning",
+    ),
+    Limit(
+        "warp.unsized",
+        inside=warp_yarn(designation="20 tex", fibre="cotton"),
+        outside=warp_yarn(designation="20 tex", fibre="cotton", sized=False),
+        outside_says="warning",
+    ),
+    Limit(
+        "warp.untwisted",
+        inside=warp_yarn(designation="84 dtex f36", twist_per_m=80.0, twist_direction=Z),
+        outside=warp_yarn(designation="84 dtex f36", twist_per_m=79.9, twist_direction=Z),
+        outside_says="warning",
+    ),
+    Limit(
+        "warp.untwisted",
+        inside=warp_yarn(designation="84 dtex f36", fibre="textured polyester"),
+        outside=warp_yarn(designation="84 dtex f36"),
+        outside_says="note",
+    ),
+    Limit(
+        "warp.untwisted",
+        inside=warp_yarn(designation="84 dtex f36", sized=True),
+        outside=warp_yarn(designation="84 dtex f36", sized=False),
+        outside_says="warning",
+    ),
+    # yarn: turns/m x root of 0.02 ktex.
+    Limit(
+        "yarn.hard_twist",
+        inside=warp_yarn(designation="20 tex", twist_per_m=1067.7, twist_direction=Z),
+        outside=warp_yarn(designation="20 tex", twist_per_m=1067.8, twist_direction=Z),
+        outside_says="note",
+    ),
+    Limit(
+        "yarn.hard_twist",
+        inside=weft_yarn(designation="20 tex", twist_per_m=1414.2, twist_direction=Z),
+        outside=weft_yarn(designation="20 tex", twist_per_m=1414.3, twist_direction=Z),
+        inside_says="note",
+        outside_says="warning",
+    ),
+    Limit(
+        "yarn.elastane",
+        inside=warp_yarn(designation="Ne 30", fibre="97/3 cotton/elastane"),
+        outside=warp_yarn(designation="44 dtex", fibre="elastane"),
+        outside_says="warning",
+    ),
+    Limit(
+        "yarn.elastane",
+        inside=weft_yarn(designation="Ne 30", fibre="97/3 cotton/elastane"),
+        outside=weft_yarn(designation="44 dtex", fibre="elastane"),
+        inside_says="note",
+        outside_says="warning",
+    ),
+    Limit(
+        "yarn.elastane",
+        inside=weft_yarn(designation="Ne 30", fibre="cotton"),
+        outside=weft_yarn(designation="Ne 30", fibre="97/3 cotton/elastane"),
+        outside_says="note",
+    ),
+    Limit(
+        "yarn.monofilament",
+        inside=warp_yarn(designation="220 dtex f2"),
+        outside=warp_yarn(designation="220 dtex f1"),
+        outside_says="note",
+    ),
+    Limit(
+        "yarn.monofilament",
+        inside=weft_yarn(designation="220 dtex"),
+        outside=weft_yarn(designation="220 dtex", monofilament=True),
+        outside_says="note",
+    ),
+    Limit(
+        "yarn.tape",
+        inside=warp_yarn(designation="111 tex", fibre="polypropylene"),
+        outside=warp_yarn(designation="111 tex", fibre="polypropylene tape"),
+        outside_says="note",
+    ),
+    Limit(
+        "yarn.tape",
+        inside=weft_yarn(designation="200 tex", fibre="carbon"),
+        outside=weft_yarn(designation="200 tex", fibre="carbon", tape_width_mm=2.0),
+        outside_says="note",
+    ),
     # colour: 24/cm x 160 cm = 3840 ends.
     Limit(
         "colour.warp_remainder",
@@ -574,6 +731,9 @@ COMPUTED = {
     "warp.strength",
     "insertion.weft_speed",
     "warp.beam_capacity",
+    # In tests/looms/test_weft_tension.py and test_shuttle_boxes.py.
+    "insertion.weft_velocity",
+    "weft.boxes",
 }
 
 

@@ -19,6 +19,8 @@ __all__ = [
     "ChangeoverStep",
     "ChangeoverSummary",
     "Check",
+    "ClothState",
+    "ClothStates",
     "ClothSummary",
     "Codes",
     "ColourSheet",
@@ -62,6 +64,7 @@ __all__ = [
     "Route",
     "Running",
     "Selvedge",
+    "SelvedgeSetup",
     "Shedding",
     "Stops",
     "StyleSummary",
@@ -80,6 +83,7 @@ __all__ = [
     "WarpStrain",
     "WarpSummary",
     "Watched",
+    "WeaveAsRows",
     "WeaveForm",
     "WeaveName",
     "WeaveOptions",
@@ -391,6 +395,40 @@ class Check(Record):
 
 
 @record
+class ClothState(Record):
+    """The cloth in one of its states.
+
+    Attributes:
+        ends_per_cm: Ends per centimetre [ends/cm].
+        picks_per_cm: Picks per centimetre [picks/cm].
+        width_cm: Width of a panel [cm].
+        length_m: Length of all panels; from 1000 m of grey cloth if none is ordered [m].
+        mass_g_per_m2: Mass of the cloth, without size [g/m²].
+    """
+
+    ends_per_cm: float
+    picks_per_cm: float
+    width_cm: float
+    length_m: float
+    mass_g_per_m2: float
+
+
+@record
+class ClothStates(Record):
+    """The cloth in the loom, grey and finished, whichever of them the order states.
+
+    Attributes:
+        loom_state: In the reed and under the tension of the take-up.
+        grey: Off the loom, relaxed, unfinished.
+        finished: After finishing.
+    """
+
+    loom_state: models.ClothState
+    grey: models.ClothState
+    finished: models.ClothState
+
+
+@record
 class ClothSummary(Record):
     """What the cloth is, in its grey state unless a name says otherwise.
 
@@ -414,6 +452,8 @@ class ClothSummary(Record):
         cloth_cover_factor_cotton: Cover factor of the cloth, cotton form [threads/in ÷ √Ne].
         warp_crimp_pct: Crimp of the warp on the length of the cloth [%].
         weft_crimp_pct: Crimp of the weft on the width of the cloth [%].
+        warp_contraction_pct: Contraction of the warp on the length of the yarn [%].
+        weft_contraction_pct: Contraction of the weft on the length of the yarn [%].
         mass_g_per_m2: Mass of the grey cloth [g/m²].
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
@@ -455,6 +495,8 @@ class ClothSummary(Record):
     cloth_cover_factor_cotton: float
     warp_crimp_pct: float
     weft_crimp_pct: float
+    warp_contraction_pct: float | None = None
+    weft_contraction_pct: float | None = None
     mass_g_per_m2: float
     finished_mass_g_per_m2: float
     thickness_mm: float
@@ -786,15 +828,22 @@ class Finishing(Record):
     """What happens to the cloth after the loom.
 
     Attributes:
+        finish: How the cloth is finished, which decides about shrinkages that are not stated:
+            scoured, bleached or dyed and dried to width (washed), also shrunk in length
+            (pre_shrunk), or felted (milled).
         width_shrinkage_pct: Loss of width from grey to finished, on the grey width [%].
         length_shrinkage_pct: Loss of length from grey to finished, on the grey length [%].
         relaxation_pct: Loss of length when the cloth leaves the loom's tension [%].
+        mass_change_pct: Gain of mass in finishing, or loss if negative, on the mass of the yarn
+            without size [%].
         stabilised: Whether a finish, or leno, holds an open cloth together.
     """
 
+    finish: str | None = None
     width_shrinkage_pct: float | None = None
     length_shrinkage_pct: float | None = None
     relaxation_pct: float | None = None
+    mass_change_pct: float | None = None
     stabilised: bool | None = None
 
 
@@ -857,15 +906,24 @@ class Insertion(Record):
             circle].
         exit_deg: Crank angle at which carrier or weft has left the shed [degrees of the crank
             circle].
-        motion_law: Law of the rapier's motion.
+        motion_law: Law of the motion of rapier or needle.
+        picks_per_insertion: Picks that one turn of the crank inserts: 2 of a needle, or of a loom
+            that inserts two wefts at once; speeds and picks/cm count every pick [picks].
         rapiers: A pair of rapiers that hand over the weft, or a single one.
         overrun_cm: Travel of each rapier outside the reed width in use [cm].
+        transfer_travel_cm: Travel of the taker from its turning point until it draws the weft [cm].
         carrier_length_cm: Length of a shuttle or projectile [cm].
         launch_length_cm: Distance over which a shuttle or projectile is accelerated [cm].
         stopping_length_cm: Length of weft inserted while it is braked to rest [cm].
         extra_weft_cm: Weft used beyond the reed width at each pick [cm].
         free_weft_length_m: Length of weft between feeder and carrier that is accelerated [m].
         base_tension_cn_per_tex: Tension of the weft at rest, from feeder and brake [cN/tex].
+        withdrawal_factor: Tension that withdrawal from the feeder adds, over linear density x speed
+            squared; 1 for setting the yarn in motion, more with a balloon [times mu v^2].
+        friction_coefficient: Friction of the weft at brake, eyes and guides.
+        wrap_deg: Angle through which brake, eyes and guides turn the weft in all [degrees].
+        initial_modulus_times: Initial modulus of a weft over its mean modulus up to the break, for
+            a jerk [times].
         max_feeder_speed_m_per_min: Greatest speed of one weft feeder [m/min].
     """
 
@@ -875,14 +933,20 @@ class Insertion(Record):
     transfer_deg: float | None = None
     exit_deg: float | None = None
     motion_law: str | None = None
+    picks_per_insertion: int | None = None
     rapiers: str | None = None
     overrun_cm: float | None = None
+    transfer_travel_cm: float | None = None
     carrier_length_cm: float | None = None
     launch_length_cm: float | None = None
     stopping_length_cm: float | None = None
     extra_weft_cm: float | None = None
     free_weft_length_m: float | None = None
     base_tension_cn_per_tex: float | None = None
+    withdrawal_factor: float | None = None
+    friction_coefficient: float | None = None
+    wrap_deg: float | None = None
+    initial_modulus_times: float | None = None
     max_feeder_speed_m_per_min: float | None = None
 
 
@@ -1164,6 +1228,7 @@ class Loom(Record):
         speed_curve: Greatest speed by reed width in use, widths rising.
         shedding: The shedding motion.
         weft_selectors: Number of different wefts that it can insert [wefts].
+        boxes: Shuttle boxes on the two sides of a shuttle loom.
         picks_per_cm: Pick densities of the take-up [picks/cm].
         weft_tex: Linear densities of the weft [tex].
         warp_beam: The weaver's beam.
@@ -1185,6 +1250,7 @@ class Loom(Record):
     speed_curve: tuple[models.CurvePoint, ...] = ()
     shedding: models.Shedding
     weft_selectors: int | None = None
+    boxes: tuple[int, ...] | None = None
     picks_per_cm: models.Band | None = None
     weft_tex: models.Band | None = None
     warp_beam: models.WarpBeam | None = None
@@ -1421,6 +1487,8 @@ class RateSheetFields(Record):
         motion: How the carrier or the weft moves at this speed.
         wefts: Every weft at this speed; empty if no weft is known.
         sweep: The points of the requested sweep.
+        findings: What a validation finds at this setting, without remedies; of a weft and a width
+            alone, what concerns them and the speed.
         assumptions: Every value that was not given and was therefore assumed.
         caution: What a computed result is not.
     """
@@ -1436,6 +1504,7 @@ class RateSheetFields(Record):
     motion: models.Motion
     wefts: tuple[models.WeftOnLoom, ...]
     sweep: tuple[models.SweepPoint, ...]
+    findings: tuple[models.Finding, ...] | None = None
     assumptions: tuple[models.Assumption, ...]
     caution: str
 
@@ -1571,6 +1640,7 @@ class ReportFields(Record):
         rates: How fast the cloth runs on this loom, and what limits it.
         setup: How the loom is set up for it.
         cloth: What the cloth is.
+        states: The cloth in the loom, grey and finished.
         layers: The layers of the cloth, each set against itself; ``None`` if the order declares
             none.
         yarn: Yarn that the order takes, a line a yarn.
@@ -1591,6 +1661,7 @@ class ReportFields(Record):
     rates: models.Rates
     setup: models.Setup
     cloth: models.ClothSummary
+    states: models.ClothStates | None = None
     layers: models.LayersSummary | None = None
     yarn: tuple[models.YarnUse, ...]
     warp: models.WarpSummary
@@ -1649,13 +1720,60 @@ class Selvedge(Record):
 
     Attributes:
         ends_per_side: Extra ends at each side of each panel [ends].
-        ends_per_dent: Selvedge ends in one dent; as the ground if not given [ends].
+        ends_per_dent: Selvedge ends in one dent; if not given, twice those of the ground, or as
+            many if the selvedge has a weave of its own [ends].
         shafts: Shafts of its own that the selvedge weave needs [shafts].
+        yarn: Key of the warp yarn of the selvedge, also of leno and catch cords; it need not be in
+            the thread order.
+        weave: Weave of the selvedge, in words or as rows; at most 64 ends and picks. Without it the
+            ends weave as the ground.
+        leno_ends_per_side: Ends of a leno, from bobbins, at each side of each panel [ends].
+        catch_cord_ends: Ends of the catch cords of the whole loom, which are cut off [ends].
     """
 
     ends_per_side: int | None = None
     ends_per_dent: int | None = None
     shafts: int | None = None
+    yarn: str | None = None
+    weave: str | models.WeaveAsRows | None = None
+    leno_ends_per_side: int | None = None
+    catch_cord_ends: int | None = None
+
+
+@record
+class SelvedgeSetup(Record):
+    """The setting-up data of each selvedge.
+
+    Attributes:
+        ends_per_side: Extra ends at each side of each panel.
+        ends_per_dent: Ends in a dent; ``None`` without selvedge ends.
+        dents_per_side: Dents of one selvedge.
+        width_cm: Width of one selvedge in the reed [cm].
+        ends_per_cm_in_reed: Sett in the reed; ``None`` without selvedge ends [ends/cm].
+        tightness_pct: How near the selvedge is to jamming at its own sett; ``None`` if its weave is
+            not stated [%].
+        yarn: Key of its warp yarn, also that of leno and catch cords.
+        weave: Its own weave in words; ``None`` if it weaves as the ground.
+        rows: That weave, one string a pick, first pick first, ``1`` = raised.
+        own_shafts: Shafts, or hooks, that only selvedge ends are drawn on.
+        lift_repeat_picks: Picks after which ground and selvedge repeat together.
+        leno_ends_per_side: Ends of the leno at each side of each panel.
+        catch_cord_ends: Ends of the catch cords of the loom, which are cut off.
+    """
+
+    ends_per_side: int
+    ends_per_dent: int | None = None
+    dents_per_side: int
+    width_cm: float
+    ends_per_cm_in_reed: float | None = None
+    tightness_pct: float | None = None
+    yarn: str
+    weave: str | None = None
+    rows: tuple[str, ...] | None = None
+    own_shafts: int
+    lift_repeat_picks: int
+    leno_ends_per_side: int
+    catch_cord_ends: int
 
 
 @record
@@ -1722,6 +1840,7 @@ class SetupFields(Record):
         ends_per_hook: Ends tied to each hook; ``None`` without a Jacquard.
         weave_repeats_across: Repeats of the weave over the width.
         weft_selectors_used: Different wefts to insert.
+        selvedge: The selvedges, leno and catch cords.
     """
 
     total_ends: int
@@ -1749,6 +1868,7 @@ class SetupFields(Record):
     ends_per_hook: int | None = None
     weave_repeats_across: float
     weft_selectors_used: int
+    selvedge: models.SelvedgeSetup | None = None
 
 
 @record
@@ -1867,12 +1987,14 @@ class SweepPoint(Record):
     Attributes:
         speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
         reed_width_cm: Reed width in use [cm].
-        limited_by: The limit that sets the speed.
+        limited_by: The limit that sets the speed; of a sweep over the speed, the least limit below
+            it.
         insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
         peak_speed_m_per_s: Greatest speed of the carrier or of the weft [m/s].
         peak_tension_cn: Greatest tension of the weft during insertion; ``None`` if no weft is known
             [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
+        beyond: Checks that warn of this setting or refuse it, as a validation does.
     """
 
     speed_picks_per_min: float
@@ -1882,6 +2004,7 @@ class SweepPoint(Record):
     peak_speed_m_per_s: float
     peak_tension_cn: float | None = None
     strength_use_pct: float | None = None
+    beyond: tuple[str, ...] | None = None
 
 
 @record
@@ -1982,11 +2105,15 @@ class ValueBand(Record):
 class Warp(Record):
     """The warp: yarns, their order, and the sett: exactly one of ends_per_cm and ends_per_in.
 
+    A yarn that only the selvedge has may be missing from the order, which the construction judges.
+
     Attributes:
         yarns: Yarns by their key in the thread order.
         order: Thread order, with groups if there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed for
             more than one yarn.
-        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
+        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth, of the yarns that
+            state none of their own [%].
+        contraction_pct: The same on yarn length, (yarn - cloth) / yarn, in place of crimp_pct [%].
         ends_per_cm: Sett of the warp at the stated stage [ends/cm].
         ends_per_in: Sett of the warp at the stated stage [ends/in].
         beams: Groups of ends with a beam of their own; all ends come from one warp if not given.
@@ -1995,6 +2122,7 @@ class Warp(Record):
     yarns: Mapping[str, models.Yarn]
     order: str | None = None
     crimp_pct: float | None = None
+    contraction_pct: float | None = None
     ends_per_cm: float | None = None
     ends_per_in: float | None = None
     beams: tuple[models.WarpGroup, ...] | None = None
@@ -2044,7 +2172,7 @@ class WarpGroupSummary(Record):
         pile_ratio: Yarn length per cloth length; ``None`` for ends without pile [m/m].
         ends: Its ends; those of selvedges belong to the group of their yarn.
         length_m: Warp needed, loom waste included [m].
-        mass_kg: Mass of that warp [kg].
+        mass_kg: Mass of that warp, its size included [kg].
         beam_capacity_m: Warp that its beam holds; ends without pile are taken to share one [m].
         beams_needed: Beams one after the other.
     """
@@ -2065,11 +2193,16 @@ class WarpStrain(Record):
 
     Attributes:
         base_tension_cn_per_tex: Tension of the warp with the shed closed [cN/tex].
+        base_tension_pct: Tension of the warp with the shed closed as a share of its breaking load,
+            in place of base_tension_cn_per_tex [%].
         shed_half_height_cm: Distance of the farthest heald eye from the warp line [cm].
+        easing_pct: Share of the shed's detour that the back rest gives back [%].
     """
 
     base_tension_cn_per_tex: float | None = None
+    base_tension_pct: float | None = None
     shed_half_height_cm: float | None = None
+    easing_pct: float | None = None
 
 
 @record
@@ -2079,7 +2212,8 @@ class WarpSummary(Record):
     Attributes:
         length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered.
             Ends of pile are longer, see beams [m].
-        mass_kg: Mass of the warp, that of pile included [kg].
+        mass_kg: Mass of the warp, that of pile and size included [kg].
+        size_kg: Mass of the size on it [kg].
         beam_capacity_m: Warp that one filling of the beams holds [m].
         beams_needed: Beams, or sets of beams abreast, one after the other.
         knots: Knots of all tyings-in, the first warp too.
@@ -2093,6 +2227,7 @@ class WarpSummary(Record):
 
     length_m: float
     mass_kg: float
+    size_kg: float | None = None
     beam_capacity_m: float
     beams_needed: int
     knots: int
@@ -2120,6 +2255,17 @@ class Watched(Record):
     link: str
     etag: str
     codes: tuple[str, ...] | None = None
+
+
+@record
+class WeaveAsRows(Record):
+    """The matrix: one string a pick, first pick first; 1 = warp up, first end first.
+
+    Attributes:
+        rows: One string a pick, first pick first, 1 = warp up.
+    """
+
+    rows: tuple[str, ...]
 
 
 @record
@@ -2285,7 +2431,9 @@ class Weft(Record):
         yarns: Yarns by their key in the thread order.
         order: Thread order, with groups if there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed for
             more than one yarn.
-        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
+        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth, of the yarns that
+            state none of their own [%].
+        contraction_pct: The same on yarn length, (yarn - cloth) / yarn, in place of crimp_pct [%].
         picks_per_cm: Sett of the weft at the stated stage [picks/cm].
         picks_per_in: Sett of the weft at the stated stage [picks/in].
     """
@@ -2293,6 +2441,7 @@ class Weft(Record):
     yarns: Mapping[str, models.Yarn]
     order: str | None = None
     crimp_pct: float | None = None
+    contraction_pct: float | None = None
     picks_per_cm: float | None = None
     picks_per_in: float | None = None
 
@@ -2312,6 +2461,8 @@ class WeftOnLoom(Record):
         peak_moment: What happens then.
         pick_up_jerk_cn: Tension that taking up the weft adds, by a moving rapier or at the launch;
             ``None`` for jets [cN].
+        transfer_jerk_cn: Tension that the taker adds when it takes the weft over; ``None`` without
+            a pair of rapiers [cN].
         stopping_jerk_cn: Tension that bringing the weft to rest adds; ``None`` if no brake does it
             [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
@@ -2332,6 +2483,7 @@ class WeftOnLoom(Record):
     peak_at_deg: float
     peak_moment: str
     pick_up_jerk_cn: float | None = None
+    transfer_jerk_cn: float | None = None
     stopping_jerk_cn: float | None = None
     strength_use_pct: float
     peaks: tuple[models.TensionPeak, ...]
@@ -2385,6 +2537,10 @@ class Yarn(Record):
         strength_cv_pct: Coefficient of variation of the breaking force [%].
         breaking_elongation_pct: Mean elongation at break [%].
         folding_take_up_pct: Shortening of the singles in folding, on their length [%].
+        crimp_pct: Crimp of this yarn in the cloth, on the length of the grey cloth; in place of
+            that of warp or weft [%].
+        contraction_pct: Contraction of this yarn in the cloth, on its own length; in place of
+            crimp_pct [%].
         twist_per_m: Turns per metre of the yarn as it is woven, 0 for none; needs twist_direction
             [turns/m].
         twist_direction: Direction of the twist.
@@ -2412,6 +2568,8 @@ class Yarn(Record):
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
     folding_take_up_pct: float | None = None
+    crimp_pct: float | None = None
+    contraction_pct: float | None = None
     twist_per_m: float | None = None
     twist_direction: str | None = None
     sized: bool | None = None
@@ -2442,11 +2600,13 @@ class YarnUse(Record):
     """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered.
 
     Attributes:
-        yarn: ``warp`` or ``weft`` and the yarn's key.
+        yarn: ``warp``, ``weft``, ``leno`` or ``catch cord``, and the yarn's key.
         designation: Designation in canonical form; ``None`` if only a linear density was given.
         colour: Colour as given.
         linear_density_tex: Linear density [tex].
         threads: Ends of this yarn over the width; ``None`` in the weft.
+        crimp_pct: Crimp of this yarn on the length of the cloth [%].
+        contraction_pct: Contraction of this yarn on its own length [%].
         length_km: Yarn needed, waste included; for 1000 m of cloth if no length is ordered [km].
         mass_kg: Mass of that yarn [kg].
     """
@@ -2456,5 +2616,7 @@ class YarnUse(Record):
     colour: str | None = None
     linear_density_tex: float
     threads: int | None = None
+    crimp_pct: float | None = None
+    contraction_pct: float | None = None
     length_km: float
     mass_kg: float

@@ -94,6 +94,7 @@ class Facts(Record[N]):
     weave: WeaveNumbers[N]
     order: OrderNumbers[N]
     cloth: ClothNumbers[N]
+    shedding: SheddingNumbers[N]
     loom: LoomNumbers[N]
     fit: FitNumbers[N]
 
@@ -123,6 +124,8 @@ class Words:
     Attributes:
         weft_keys: Key of each weft yarn, in the order of the numbers.
         weft_materials: Fibre and kind of each.
+        weft_elastane_dtex: Linear density of the elastane of each at rest; 0 if not known.
+        warp_keys: Key of each warp yarn, in the order of the numbers.
         hardest_weft: Key of the weft yarn that uses most of its weakest place.
         tightest: Where the cloth is set closest; ``None`` if it is so everywhere.
         tightest_in_plane: Where among threads that lie in one plane.
@@ -131,9 +134,12 @@ class Words:
     weave: WeaveWords
     weft_keys: tuple[str, ...] = field(default=())
     weft_materials: tuple[str, ...] = field(default=())
+    weft_elastane_dtex: tuple[float, ...] = field(default=())
+    warp_keys: tuple[str, ...] = field(default=())
     hardest_weft: str = ""
     weft_peak_tension_cn: float = 0.0
     weft_peak_at_deg: float = 0.0
+    weft_peak_moment: str = ""
     weft_weakest_place_cn: float = 0.0
     busiest_weft: str = ""
     hardest_warp: str = ""
@@ -187,9 +193,12 @@ def words_of(fit: Fit) -> Words:
         weave=weave_words(fit.cloth.symbols, fit.drawing_in),
         weft_keys=weft_keys(fit.cloth),
         weft_materials=weft_materials(fit.cloth),
+        weft_elastane_dtex=weft_elastane_dtex(fit.cloth),
+        warp_keys=warp_keys(fit.cloth),
         hardest_weft=fit.hardest_weft.key,
         weft_peak_tension_cn=fit.hardest_weft.tension.peak_tension_cn,
         weft_peak_at_deg=fit.hardest_weft.tension.at_deg,
+        weft_peak_moment=fit.hardest_weft.tension.moment.in_words,
         weft_weakest_place_cn=fit.hardest_weft.loaded.strained.weakest_strength_cn,
         busiest_weft=max(fit.wefts, key=lambda run: run.feeder_speed_m_per_min).key,
         hardest_warp=fit.hardest_warp[0],
@@ -208,6 +217,17 @@ def weft_materials(cloth: ClothFacts) -> tuple[str, ...]:
     """Return fibre and kind of each weft yarn."""
     yarns = (cloth.weft.yarns[key] for key in weft_keys(cloth))
     return tuple(f"{yarn.fibre.key} {yarn.kind}" for yarn in yarns)
+
+
+def weft_elastane_dtex(cloth: ClothFacts) -> tuple[float, ...]:
+    """Return the linear density of the elastane of each weft yarn at rest, 0 if not known."""
+    yarns = (cloth.weft.yarns[key] for key in weft_keys(cloth))
+    return tuple(yarn.elastane_dtex or 0.0 for yarn in yarns)
+
+
+def warp_keys(cloth: ClothFacts) -> tuple[str, ...]:
+    """Return the key of each warp yarn, in the order of the numbers."""
+    return tuple(cloth.warp.yarns)
 
 
 def weave_words(cloth: ClothSymbols, on: DrawingIn) -> WeaveWords:
@@ -234,7 +254,6 @@ class WeaveCounts(Record[N]):
     layer_parts: N
     loose_ends: N
     loose_picks: N
-    lift_picks: N
     lift_swing_pct: N
     warp_up_pct: N
     repeat_ends: N
@@ -250,7 +269,6 @@ def weave_counts(structure: Structure, layers: LayeredWeave | None) -> WeaveCoun
         layer_parts=layers.unbound_parts if layers else 1,
         loose_ends=len(structure.loose_ends),
         loose_picks=len(structure.loose_picks),
-        lift_picks=structure.picks,
         lift_swing_pct=100 * structure.lift_swing,
         warp_up_pct=100 * structure.warp_up_share,
         repeat_ends=structure.ends,
@@ -282,7 +300,7 @@ def facts_from(
             loose_picks=weave.loose_picks,
             longest_float_mm=cloth.longest_float_mm,
             draft_faults=drawn.draft_faults,
-            lift_picks=weave.lift_picks,
+            lift_picks=order.selvedge.lift_picks,
             lift_swing_pct=weave.lift_swing_pct,
             warp_up_pct=weave.warp_up_pct,
             repeat_ends=weave.repeat_ends,
@@ -305,6 +323,7 @@ def facts_from(
         ),
         order=order,
         cloth=cloth,
+        shedding=shedding,
         loom=loom,
         fit=fit,
     )

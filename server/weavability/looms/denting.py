@@ -68,6 +68,7 @@ class Denting:
         fullest_dent: Ground ends in the fullest dent.
         dents: Dents filled by all panels, those of the selvedges included.
         selvedge_dents: Dents of one selvedge.
+        selvedge_ends_per_dent: Ends in a dent of a selvedge.
         from_stock: Whether ``dents_per_10cm`` is one of the loom's reeds in stock.
         nearest_in_stock_dents_per_10cm: ``None`` if the loom states no stock.
         width_change_pct: Change of the cloth's width with the reed requested or nearest in stock.
@@ -85,6 +86,7 @@ class Denting:
     fullest_dent: int
     dents: int
     selvedge_dents: int
+    selvedge_ends_per_dent: int
     from_stock: bool
     nearest_in_stock_dents_per_10cm: float | None
     width_change_pct: float
@@ -113,6 +115,7 @@ class DentingNumbers(Record[N]):
     ends_per_dent: N
     fullest_dent: N
     selvedge_dents: N
+    selvedge_ends_per_dent: N
     air: AirSpace[N]
 
 
@@ -127,7 +130,8 @@ def denting_numbers(
         chosen = _chosen_ends_per_dent(order, cloth, stock, usual)
         ends_per_dent = either(asked.is_pattern_stated, ends_per_dent, chosen)
         fullest = either(asked.is_pattern_stated, fullest, chosen)
-    selvedge_dents = _selvedge_dents(order, fullest)
+    in_edge_dents = _ends_in_edge_dents(order, fullest)
+    selvedge_dents = _selvedge_dents(order, in_edge_dents)
     needed = _needed_dents_per_10cm(cloth, ends_per_dent, selvedge_dents)
     nearest = stock.nearest(needed)
     compared = either(asked.is_reed_stated, asked.dents_per_10cm, nearest)
@@ -145,14 +149,19 @@ def denting_numbers(
         ends_per_dent=ends_per_dent,
         fullest_dent=fullest,
         selvedge_dents=selvedge_dents,
+        selvedge_ends_per_dent=in_edge_dents,
         air=air_of_reed(asked, mounted, fullest, usual),
     )
 
 
-def _selvedge_dents(order: OrderNumbers[N], fullest_dent: N) -> N:
-    asked = order.denting
-    doubled = edge_ends_per_dent(fullest_dent)
-    in_edge_dents = either(asked.edge_ends_per_dent > 0, asked.edge_ends_per_dent, doubled)
+def _ends_in_edge_dents(order: OrderNumbers[N], fullest_dent: N) -> N:
+    stated, doubled = order.denting.edge_ends_per_dent, edge_ends_per_dent(fullest_dent)
+    usual_edge = either(order.selvedge.has_own_weave, fullest_dent, doubled)
+    return either(stated > 0, stated, usual_edge)
+
+
+def _selvedge_dents(order: OrderNumbers[N], in_edge_dents: N) -> N:
+    """Return the dents of one selvedge."""
     return up(order.selvedge_ends / (2 * order.panels) / in_edge_dents)
 
 
@@ -245,7 +254,8 @@ def _cost_of_denting(
     usual: Usual[float],
     count: N,
 ) -> N:
-    needed = _needed_dents_per_10cm(cloth, count, _selvedge_dents(order, count))
+    edges = _selvedge_dents(order, _ends_in_edge_dents(order, count))
+    needed = _needed_dents_per_10cm(cloth, count, edges)
     nearest = stock.nearest(needed)
     in_stock = stock.present & _is_within(100 * (needed / nearest - 1), usual)
     mounted = either(in_stock, nearest, needed)
@@ -333,6 +343,7 @@ def dent(
         fullest_dent=pattern.fullest_dent,
         dents=_dents(cloth, pattern, selvedge_dents, cloth.ends.ground),
         selvedge_dents=selvedge_dents,
+        selvedge_ends_per_dent=int(numbers.selvedge_ends_per_dent),
         from_stock=numbers.dents_per_10cm in stock,
         nearest_in_stock_dents_per_10cm=numbers.nearest_dents_per_10cm if stock else None,
         width_change_pct=numbers.width_change_pct,
@@ -403,15 +414,17 @@ def _note_selvedge(cloth: ClothFacts, numbers: DentingNumbers[float], ledger: Le
     if not cloth.ends.selvedge:
         return
     fullest = int(numbers.fullest_dent)
-    most = MAX_ENDS_PER_DENT
+    most, doubled = MAX_ENDS_PER_DENT, int(edge_ends_per_dent(fullest))
     as_far = "" if 2 * fullest <= most else f", to the {most} of a full dent"
-    doubled = int(edge_ends_per_dent(fullest))
+    own_weave = cloth.construction.selvedge.weave is not None
     ledger.take(
         "/construction/selvedge/ends_per_dent",
         cloth.construction.selvedge.ends_per_dent,
-        doubled,
+        fullest if own_weave else doubled,
         unit=None,
-        reason=f"edge dents doubled{as_far}; {COMMON_PRACTICE}",
+        reason=f"as the ground, since its weave is stated; {COMMON_PRACTICE}"
+        if own_weave
+        else f"edge dents doubled{as_far}; {COMMON_PRACTICE}",
         grade=Grade.COMMON_PRACTICE,
-        band=ValueBand(min(fullest, doubled), doubled),
+        band=ValueBand(fullest, doubled),
     )

@@ -16,8 +16,9 @@ from operator import attrgetter
 from typing import Any, Final
 
 from weavability.looms.beams import WarpTensionRule, winding_diameter_cm
-from weavability.looms.carriers import InsertionSetup, InsertionSystem, default_insertion
+from weavability.looms.carriers import InsertionSetup, InsertionSystem
 from weavability.looms.guards import between, positive
+from weavability.looms.insertion_defaults import resolve_boxes, resolve_motion
 from weavability.looms.interference import (
     NO_STOP_RATES,
     Efficiency,
@@ -29,9 +30,9 @@ from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.reeds import NO_STOCK, ReedStock
 from weavability.looms.weft_insertion import SpeedCurve, speed_on_curve
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import Bounds
-from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import Steps
 from weavability.textiles.sources import cite
 
@@ -71,6 +72,7 @@ class ShaftLimits:
             hooks=0,
             ends_per_hook=0,
             harness_ends_per_cm=0.0,
+            selvedge_hooks=inf,
         )
 
 
@@ -111,6 +113,7 @@ class JacquardLimits:
             hooks=self.hooks,
             ends_per_hook=self.ends_per_hook,
             harness_ends_per_cm=self.harness_ends_per_cm,
+            selvedge_hooks=self.selvedge_hooks,
         )
 
 
@@ -129,11 +132,13 @@ class LoomLimits:
     Attributes:
         motion: The insertion; its base tension is 0 until a weft is known.
         base_tension_cn_per_tex: Tension of the weft at rest, by its linear density.
+        initial_modulus_times: Initial modulus of a weft over its secant modulus to the break.
         extra_weft_cm: Weft used beyond the reed width at each pick.
         speed_curve: By rising reed width; empty if the loom states none.
         tightness_stated: Whether the greatest tightness is stated; else it is assumed.
         beam_width_cm: Distance between the flanges of one beam.
         beam_count: Beams side by side, or one above the other.
+        beam_density_g_per_cm3: 0 if not stated: it then follows from the kind of yarn.
         running: How the loom runs: an efficiency, or the stop rates from which it is computed.
         assumptions: The starting values that were used, with pointers relative to the loom.
     """
@@ -141,6 +146,7 @@ class LoomLimits:
     system: InsertionSystem
     motion: InsertionSetup
     base_tension_cn_per_tex: float
+    initial_modulus_times: float
     max_rate_m_per_min: float
     extra_weft_cm: float
     max_feeder_speed_m_per_min: float
@@ -150,6 +156,7 @@ class LoomLimits:
     speed_curve: tuple[CurvePoint, ...]
     shedding: SheddingLimits
     weft_selectors: int
+    boxes: tuple[int, int]
     min_picks_per_cm: float
     max_picks_per_cm: float
     min_weft_tex: float
@@ -169,6 +176,14 @@ class LoomLimits:
     hours_per_day: float
     assumptions: tuple[Assumption, ...]
 
+    def _firm(self, pointer: str, limit: float, absent: float = inf) -> float:
+        """Return a limit if the loom states it; what is only assumed rejects nothing."""
+        return absent if pointer in self._assumed else limit
+
+    @cached_property
+    def _assumed(self) -> frozenset[str]:
+        return frozenset(line.pointer for line in self.assumptions)
+
     @cached_property
     def numbers(self) -> LoomNumbers[float]:
         """The limits in numbers."""
@@ -179,20 +194,34 @@ class LoomLimits:
             min_reed_width_cm=self.min_reed_width_cm,
             is_shuttle=self.system is InsertionSystem.SHUTTLE,
             is_water_jet=self.system is InsertionSystem.WATER_JET,
+            is_jet=self.system.is_jet,
+            is_air_jet=self.system is InsertionSystem.AIR_JET,
+            is_projectile=self.system is InsertionSystem.PROJECTILE,
+            is_rapier=self.system is InsertionSystem.RAPIER,
+            fewer_boxes=min(self.boxes),
+            more_boxes=max(self.boxes),
+            boxes_stated="/boxes" not in self._assumed,
             max_tightness_pct=self.max_tightness_pct,
             tightness_stated=self.tightness_stated,
             weft_selectors=self.weft_selectors,
+            firm_weft_selectors=self._firm("/weft_selectors", self.weft_selectors),
             min_weft_tex=self.min_weft_tex,
+            firm_min_weft_tex=self._firm("/weft_tex/min", self.min_weft_tex, 0.0),
             max_weft_tex=self.max_weft_tex,
+            firm_max_weft_tex=self._firm("/weft_tex/max", self.max_weft_tex),
             min_picks_per_cm=self.min_picks_per_cm,
             max_picks_per_cm=self.max_picks_per_cm,
             max_feeder_speed_m_per_min=self.max_feeder_speed_m_per_min,
             extra_weft_cm=self.extra_weft_cm,
             base_tension_cn_per_tex=self.base_tension_cn_per_tex,
+            initial_modulus_times=self.initial_modulus_times,
             insertion=self.motion.numbers,
             max_speed_picks_per_min=self.max_speed_picks_per_min,
             speed_curve=SpeedCurve.through(curve) if curve else None,
             max_rate_m_per_min=self.max_rate_m_per_min,
+            firm_max_rate_m_per_min=self._firm(
+                "/insertion/max_rate_m_per_min", self.max_rate_m_per_min
+            ),
             max_shedding_speed_picks_per_min=self.shedding.max_speed_picks_per_min,
             reeds=ReedStock(Steps(reeds)) if reeds else NO_STOCK,
             flange_diameter_cm=self.flange_diameter_cm,
@@ -201,6 +230,7 @@ class LoomLimits:
             beam_count=self.beam_count,
             beam_density_g_per_cm3=self.beam_density_g_per_cm3,
             warp_base_cn_per_tex=warp.base_cn_per_tex,
+            warp_base_strength_pct=warp.base_strength_pct,
             warp_beat_up_share=warp.beat_up_share,
             warp_shed_stretch_pct=warp.shed_stretch_pct,
             stops=running.numbers if isinstance(running, StopRates) else NO_STOP_RATES,
@@ -272,7 +302,11 @@ class _Defaults:
     def _noted(self, pointer: str, value: float) -> float:
         row, system = default_limits()[pointer], self.loom.insertion.system.value
         source: str = row["sources"][system] if "sources" in row else row["source"]
-        return self.ledger.note(pointer, value, unit=row.get("unit"), reason=cite(source))
+        band = ValueBand(*row["band"]) if "band" in row else None
+        grade = Grade(row["grade"]) if "grade" in row else None
+        return self.ledger.note(
+            pointer, value, unit=row.get("unit"), reason=cite(source), grade=grade, band=band
+        )
 
     def _usual(self, pointer: str) -> float:
         row, system = default_limits()[pointer], self.loom.insertion.system.value
@@ -304,14 +338,16 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     ledger = Ledger()
     defaults = _Defaults(loom, ledger)
     take = defaults.take
-    motion, base_tension = _motion(loom, ledger)
+    motion, of_weft = resolve_motion(loom, ledger)
     min_picks_per_cm, max_picks_per_cm = defaults.band("/picks_per_cm")
     min_weft_tex, max_weft_tex = defaults.band("/weft_tex")
     stop_rates = _stop_rates(loom)
+    selectors = _weft_selectors(loom, defaults)
     limits = LoomLimits(
         system=loom.insertion.system,
         motion=motion,
-        base_tension_cn_per_tex=base_tension,
+        base_tension_cn_per_tex=of_weft["base_tension_cn_per_tex"],
+        initial_modulus_times=of_weft["initial_modulus_times"],
         max_rate_m_per_min=take("/insertion/max_rate_m_per_min"),
         extra_weft_cm=take("/insertion/extra_weft_cm"),
         max_feeder_speed_m_per_min=take("/insertion/max_feeder_speed_m_per_min"),
@@ -320,7 +356,8 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         max_speed_picks_per_min=loom.max_speed_picks_per_min,
         speed_curve=tuple(sorted(loom.speed_curve, key=lambda point: point.reed_width_cm)),
         shedding=_shedding(loom, defaults),
-        weft_selectors=defaults.whole("/weft_selectors"),
+        weft_selectors=selectors,
+        boxes=resolve_boxes(loom, selectors, ledger),
         min_picks_per_cm=min_picks_per_cm,
         max_picks_per_cm=max_picks_per_cm,
         min_weft_tex=min_weft_tex,
@@ -329,11 +366,8 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         barrel_diameter_cm=take("/warp_beam/barrel_diameter_cm"),
         beam_width_cm=_beam_width_cm(loom, ledger),
         beam_count=defaults.whole("/warp_beam/count"),
-        beam_density_g_per_cm3=take("/warp_beam/density_g_per_cm3"),
-        warp_tension=WarpTensionRule(
-            base_cn_per_tex=take("/warp_strain/base_tension_cn_per_tex"),
-            shed_half_height_cm=take("/warp_strain/shed_half_height_cm"),
-        ),
+        beam_density_g_per_cm3=loom.warp_beam.density_g_per_cm3 or 0.0,
+        warp_tension=_warp_tension(loom, defaults),
         cloth_roll_diameter_cm=take("/cloth_roll_diameter_cm"),
         cloth_tube_diameter_cm=take("/cloth_tube_diameter_cm"),
         max_tightness_pct=take("/max_tightness_pct"),
@@ -347,6 +381,23 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     return limits
 
 
+def _warp_tension(loom: Loom, defaults: _Defaults) -> WarpTensionRule:
+    """Return the rule of the warp tension; a base tension by linear density replaces the share."""
+    per_tex, share = loom.warp_strain.base_tension_cn_per_tex, loom.warp_strain.base_tension_pct
+    if per_tex is not None and share is not None:
+        raise InputError.of(
+            "/warp_strain/base_tension_pct",
+            "State the base tension of the warp once: leave out base_tension_cn_per_tex or this.",
+            given=share,
+        )
+    return WarpTensionRule(
+        base_cn_per_tex=per_tex or 0.0,
+        base_strength_pct=0.0 if per_tex else defaults.take("/warp_strain/base_tension_pct"),
+        shed_half_height_cm=defaults.take("/warp_strain/shed_half_height_cm"),
+        easing_pct=defaults.take("/warp_strain/easing_pct"),
+    )
+
+
 def _beam_width_cm(loom: Loom, ledger: Ledger) -> float:
     return ledger.take(
         "/warp_beam/width_cm",
@@ -355,6 +406,13 @@ def _beam_width_cm(loom: Loom, ledger: Ledger) -> float:
         unit="cm",
         reason="flanges set to the reed width; common practice, no source",
     )
+
+
+def _weft_selectors(loom: Loom, defaults: _Defaults) -> int:
+    """Return the wefts that a loom takes; with boxes stated, one box is free for the next pick."""
+    if loom.boxes is None or loom.weft_selectors is not None:
+        return defaults.whole("/weft_selectors")
+    return sum(loom.boxes) - 1
 
 
 def _shedding(loom: Loom, defaults: _Defaults) -> SheddingLimits:
@@ -399,6 +457,8 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
             16,
             unit=None,
             reason="common practice, no source",
+            grade=Grade.COMMON_PRACTICE,
+            band=ValueBand(8, 64),
         ),
     )
 
@@ -407,7 +467,8 @@ def _ends_per_hook(given: Shedding, hooks: int, reed_width_cm: float, ledger: Le
     """Return the ends on a hook: as stated, by the density of the harness, else one."""
     usual, reason = 1, "one repeat across the width; state it for a harness tied in several repeats"
     if given.harness_ends_per_cm is not None:
-        usual = max(1, round(given.harness_ends_per_cm * reed_width_cm / hooks))
+        most = int(LOOM_BOUNDS["/shedding/ends_per_hook"].most)
+        usual = min(max(1, round(given.harness_ends_per_cm * reed_width_cm / hooks)), most)
         reason = "harness density x reed width / hooks"
     return ledger.take(
         "/shedding/ends_per_hook", given.ends_per_hook, usual, unit=None, reason=reason
@@ -430,42 +491,6 @@ def _missing(shedding: Shedding, name: str, example: str) -> InputError:
         f"A {shedding.kind} loom needs shedding.{name}: {example}.",
         allowed="a whole number above 0",
     )
-
-
-_MOTION_FIELDS = (
-    "entry_deg",
-    "transfer_deg",
-    "exit_deg",
-    "motion_law",
-    "rapiers",
-    "overrun_cm",
-    "carrier_length_cm",
-    "launch_length_cm",
-    "stopping_length_cm",
-    "free_weft_length_m",
-    "base_tension_cn_per_tex",
-)
-
-
-def _motion(loom: Loom, ledger: Ledger) -> tuple[InsertionSetup, float]:
-    """Return the insertion as stated, completed by the starting values of its system.
-
-    The base tension follows the weft: it is returned by linear density, and is 0 in the setup.
-    """
-    system = loom.insertion.system
-    defaults = default_insertion(system)
-    values: dict[str, Any] = {}
-    for name in _MOTION_FIELDS:
-        given = getattr(loom.insertion, name)
-        if given is not None:
-            values[name] = given
-        elif name in defaults:
-            value, unit, reason = defaults[name]
-            values[name] = ledger.note(f"/insertion/{name}", value, unit=unit, reason=cite(reason))
-    base_tension_cn_per_tex = values.pop("base_tension_cn_per_tex")
-    with pointing_below("/insertion"):
-        setup = InsertionSetup(system=system, base_tension_cn=0.0, **values)
-    return setup, base_tension_cn_per_tex
 
 
 _STOP_FIELDS = (
@@ -552,6 +577,8 @@ def _refuse_impossible(loom: Loom) -> None:
     reed_bounds = LOOM_BOUNDS["/reeds_in_stock_dents_per_10cm"]
     for place, reed in enumerate(loom.reeds_in_stock_dents_per_10cm):
         _within(f"reeds_in_stock_dents_per_10cm/{place}", reed, reed_bounds)
+    for place, boxes in enumerate(loom.boxes or ()):
+        _within(f"boxes/{place}", boxes, LOOM_BOUNDS["/boxes"])
     if loom.speed_curve:
         speed_on_curve(loom.speed_curve, reed_width_cm=loom.reed_width_cm)
 
