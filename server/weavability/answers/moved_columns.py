@@ -103,7 +103,7 @@ class MovedOnLooms(NamedTuple):
     def rest_on(self, moves: Moves) -> NDArray[np.bool_]:
         """Return where a value that is moved is assumed: looms in rows, orders in columns."""
         looms = self.block.park.columns[self.column].rest_on(moves)
-        return cast("NDArray[np.bool_]", looms | self.block.rest_on(moves))
+        return looms | self.block.rest_on(moves)
 
     def moved(
         self, moves: Moves, orders: NDArray[np.intp]

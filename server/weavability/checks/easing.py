@@ -109,6 +109,7 @@ GENTLE: Final = {
 
 LARGE_BEAM: Final = {
     **away("warp_beam/flange_diameter_cm", "warp_beam/width_cm"),
+    "/loom/warp_beam/count": HIGH,
     "/loom/warp_beam/barrel_diameter_cm": LOW,
     "/loom/warp_beam/density_g_per_cm3": HIGH,
     "/construction/allowances/size_pct": LOW,

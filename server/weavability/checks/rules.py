@@ -17,6 +17,7 @@ from typing import Any, Final, NamedTuple, Protocol, TypeAlias, TypeVar
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveNumbers, WeaveWords, Words
 from weavability.checks.finding import Figure, Severity
+from weavability.looms.beam_groups import GroupOnLoom
 from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End, Moves
@@ -54,6 +55,13 @@ class WarpRule(Protocol):
         """Compare."""
 
 
+class GroupRule(Protocol):
+    """A rule about one group of ends on its beams; it is applied to each."""
+
+    def __call__(self, f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compared[N]:
+        """Compare."""
+
+
 class WeaveRule(Protocol):
     """A rule about a weave and its shedding, which needs neither cloth nor loom."""
 
@@ -68,12 +76,13 @@ class About(IntEnum):
     WEAVE = 1
     EACH_WEFT = 2
     EACH_WARP = 3
+    EACH_GROUP = 4
 
 
 NOTHING: Final[Mapping[str, End]] = MappingProxyType({})
 
 AnyRule: TypeAlias = Callable[..., Any]
-R = TypeVar("R", Rule, WeftRule, WarpRule, WeaveRule)
+R = TypeVar("R", Rule, WeftRule, WarpRule, GroupRule, WeaveRule)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +114,7 @@ class Observation(NamedTuple):
     """A comparison that found something.
 
     Attributes:
-        weft: The place of the weft or warp yarn.
+        weft: The place of the yarn or group of ends.
         is_assumed: Whether it would be an error, if what is assumed were stated.
     """
 
@@ -125,6 +134,11 @@ class Observation(NamedTuple):
     def worded_as(self) -> Severity:
         """The severity by which its sentence is chosen: that which it would have if all is so."""
         return Severity.ERROR if self.is_assumed else self.severity
+
+    @property
+    def group(self) -> int:
+        """The place of the group of ends that a rule about each of them was applied to."""
+        return self.weft
 
     @property
     def code(self) -> CheckCode:
@@ -243,6 +257,17 @@ def compare_each_warp(
 ) -> Callable[[WarpRule], WarpRule]:
     """Register a comparison that is made for every warp yarn."""
     return _registering(code, About.EACH_WARP, test, severities, unit, eased_by)
+
+
+def compare_each_group(
+    code: CheckCode,
+    test: Test,
+    *severities: Severity,
+    unit: str | None,
+    eased_by: Mapping[str, End] = NOTHING,
+) -> Callable[[GroupRule], GroupRule]:
+    """Register a comparison that is made for every group of ends."""
+    return _registering(code, About.EACH_GROUP, test, severities, unit, eased_by)
 
 
 def compare_weave(

@@ -15,17 +15,20 @@ from weavability.checks.finding import Severity
 from weavability.checks.rules import About, Comparison, Observation
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import Assumption
-from weavability.textiles.numbers import N
 
 
-def given_to(one: Comparison, facts: Facts[N], usual: Usual[N], place: int) -> tuple[Any, ...]:
-    """Return what is given to the rule of a comparison, of the yarn at a place if it has one."""
+def given_to(
+    one: Comparison, facts: Facts[Any], usual: Usual[float], place: int
+) -> tuple[Any, ...]:
+    """Return what is given to the rule of a comparison, of the yarn or group at a place if any."""
     if one.about is About.WEAVE:
         return facts.weave, usual
     if one.about is About.EACH_WEFT:
         return facts, usual, facts.order.wefts[place]
     if one.about is About.EACH_WARP:
         return facts, usual, facts.order.warps[place]
+    if one.about is About.EACH_GROUP:
+        return facts, usual, facts.fit.groups[place]
     return facts, usual
 
 

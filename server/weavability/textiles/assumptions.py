@@ -72,7 +72,7 @@ class End(Enum):
     OTHER = "other"
 
 
-NO_LIMIT: Final = 10**9
+NO_LIMIT: Final = 10**8
 """A greatest limit that is taken away: above whatever can be requested, and still a number."""
 
 

@@ -53,11 +53,14 @@ class WarpGroup:
         yarns: Keys of their yarns.
         pile_ratio: Yarn length per cloth length, at least 1; ``None`` for ends that are woven
             without pile.
+        density_g_per_cm3: Density of the yarn wound on their beam; that of the loom's beams, or
+            by the kind of yarn, if not given.
     """
 
     name: str
     yarns: tuple[str, ...]
     pile_ratio: float | None = None
+    density_g_per_cm3: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,11 +119,21 @@ class Selvedge:
         ends_per_side: Extra ends at each side of each panel, beyond the ends of the ground.
         ends_per_dent: Ends in each dent of the selvedge.
         shafts: Shafts of its own that the selvedge weave needs; 0 if it follows the ground.
+        yarn: Key of the warp yarn of the selvedge; it need not be in the thread order.
+        weave: Its weave; ``None`` if its ends weave as the ground.
+        weave_notes: What the notation of that weave left open, with pointers relative to it.
+        leno_ends_per_side: Ends of a leno at each side of each panel, from bobbins.
+        catch_cord_ends: Ends of the catch cords of the whole loom, which are cut off.
     """
 
     ends_per_side: int | None = None
     ends_per_dent: int | None = None
     shafts: int | None = None
+    yarn: str | None = None
+    weave: Weave | None = None
+    weave_notes: tuple[Assumption, ...] = ()
+    leno_ends_per_side: int | None = None
+    catch_cord_ends: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
