@@ -35,7 +35,13 @@ describe(
 )
 
 
-@compare_weave(CheckCode.SHEDDING_SHAFTS, passed, Severity.ERROR, unit="shafts")
+@compare_weave(
+    CheckCode.SHEDDING_SHAFTS,
+    passed,
+    Severity.ERROR,
+    unit="shafts",
+    eased_by={**WIDE, **away("shedding/max_healds_per_cm_per_shaft")},
+)
 def shafts(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Weave and draft must not need more shafts than the loom has."""
     return greatest(w.shafts_needed, w.shafts_used), (w.loom_shafts,), True
