@@ -93,13 +93,34 @@ weak = st.builds(
     packing_fraction=maybe(over(0.1, 1.0)),
     fibre_density_g_per_cm3=maybe(over(0.5, 20.0)),
 )
-yarns = by_count | by_tex | weak
+peculiar = st.sampled_from(
+    (
+        Yarn(designation="220 dtex f1", fibre="nylon"),
+        Yarn(designation="111 tex", fibre="polypropylene tape"),
+        Yarn(linear_density_tex=200.0, fibre="carbon", tape_width_mm=2.0),
+        Yarn(designation="44 dtex", fibre="elastane", elastane_draft=3.0),
+        Yarn(designation="Ne 16 + 78 dtex", fibre="cotton/elastane"),
+        Yarn(designation="Ne 60 Z 1500", fibre="cotton"),
+        Yarn(designation="75 den f36 t0"),
+        Yarn(designation="75 den f36 S 600"),
+        Yarn(sample_length_yd=120.0, sample_mass_grains=25.0, fibre="cotton slub"),
+        Yarn(linear_density_tex=30.0, fibre="steel"),
+    )
+)
+yarns = by_count | by_tex | weak | peculiar
 
 THREAD_ORDERS = {
     1: ("A", "7A"),
     2: ("A B", "24A 4B 24A 8B", "500A 1B"),
     3: ("3(2A 2B) 4C", "A B C"),
 }
+
+
+base_tensions: st.SearchStrategy[dict[str, float]] = st.one_of(
+    st.just({}),
+    over(0.01, 20.0).map(lambda tension: {"base_tension_cn_per_tex": tension}),
+    over(0.1, 50.0).map(lambda share: {"base_tension_pct": share}),
+)
 
 
 @st.composite
@@ -294,8 +315,9 @@ def looms(draw: st.DrawFn) -> Loom:
         weft_tex=draw(bands(0.1, 20_000.0)),
         warp_beam=draw(warp_beams()),
         warp_strain=WarpStrain(
-            base_tension_cn_per_tex=draw(maybe(over(0.01, 20.0))),
             shed_half_height_cm=draw(maybe(up_to(20.0))),
+            easing_pct=draw(maybe(up_to(100.0))),
+            **draw(base_tensions),
         ),
         max_tightness_pct=draw(maybe(over(10.0, 300.0))),
         reeds_in_stock_dents_per_10cm=tuple(draw(st.lists(over(5.0, 1000.0), max_size=4))),

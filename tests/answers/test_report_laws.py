@@ -137,6 +137,7 @@ ABSENCE_SPEAKS = {
     "/loom/loom_id": "a name",
     "/loom/description": "words",
     "/loom/shedding/max_healds_per_shaft": "no such limit",
+    "/loom/warp_strain/base_tension_cn_per_tex": "the share of the breaking load is assumed",
     "/loom/running/warp_stops_per_100k_picks": "the efficiency is assumed",
     "/loom/running/weft_stops_per_100k_picks": "the efficiency is assumed",
     "/loom/running/minutes_per_warp_stop": "the efficiency is assumed",
@@ -149,6 +150,18 @@ YARN_ABSENCE_SPEAKS = {
     "colour": "a colour",
     "diameter_mm": "follows from the packing fraction",
     "folding_take_up_pct": "a single yarn is not folded",
+    "sample_length_m": "the count is given",
+    "sample_length_yd": "the count is given",
+    "sample_mass_g": "the count is given",
+    "sample_mass_grains": "the count is given",
+    "twist_per_m": "not judged; a finding asks for it if it decides",
+    "twist_direction": "goes with the twist",
+    "sized": "follows from the size of the warp, which is assumed",
+    "monofilament": "as the designation says",
+    "elastane_draft": "no elastane",
+    "tape_width_mm": "no tape",
+    "tape_thickness_mm": "no tape",
+    "flattening_ratio": "a spun yarn is round",
 }
 # Fields of another insertion system or shedding motion, which do not apply here.
 ELSEWHERE = {

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from builders import construction, finding, insertion, loom, report, severity, threads
 
+from weavability.looms.loom import WarpStrain
 from weavability.textiles.construction import Construction
 from weavability.textiles.yarns import Yarn
 
@@ -87,8 +90,29 @@ def test_a_rapier_that_starts_far_outside_a_narrow_cloth(
 def test_warp_strength_bands(band_pct: float, inside: str | None, outside: str) -> None:
     # So weak an end is strained most at beat-up: 1.5 cN/tex on 0.7 of its tenacity.
     at_band = 1.5 / (band_pct / 100 * 0.7)
-    assert severity("warp.strength", warp_of(at_band * 1.001)) == inside
-    assert severity("warp.strength", warp_of(at_band * 0.999)) == outside
+    at_1_cn_per_tex = loom(warp_strain=WarpStrain(base_tension_cn_per_tex=1.0))
+    assert severity("warp.strength", warp_of(at_band * 1.001), at_1_cn_per_tex) == inside
+    assert severity("warp.strength", warp_of(at_band * 0.999), at_1_cn_per_tex) == outside
+
+
+@pytest.mark.parametrize(
+    ("band_pct", "inside", "outside"), [(25.0, None, "note"), (40.0, "note", "warning")]
+)
+def test_warp_strength_bands_of_a_stiff_end(
+    band_pct: float, inside: str | None, outside: str
+) -> None:
+    # 6 % of the breaking load, and half of the stretch of a shed of 4 cm over the elongation.
+    detour_cm = math.hypot(25, 4) - 25 + math.hypot(50, 4) - 50
+    elongation_pct = 0.5 * 100 * detour_cm / 150 / (band_pct / 100 * 0.7 - 0.06)
+    for factor, expected in ((1.001, inside), (0.999, outside)):
+        stiff = Yarn(
+            designation="20 tex",
+            fibre="cotton",
+            strength_cv_pct=10.0,
+            breaking_elongation_pct=elongation_pct * factor,
+        )
+        cloth = construction(warp=threads(24.0, yarns={"A": stiff}))
+        assert severity("warp.strength", cloth) == expected
 
 
 def test_an_order_longer_than_the_beam() -> None:

@@ -2067,7 +2067,7 @@ class WarpGroupSummary(Record):
         pile_ratio: Yarn length per cloth length; ``None`` for ends without pile [m/m].
         ends: Its ends; those of selvedges belong to the group of their yarn.
         length_m: Warp needed, loom waste included [m].
-        mass_kg: Mass of that warp [kg].
+        mass_kg: Mass of that warp, its size included [kg].
         beam_capacity_m: Warp that its beam holds; ends without pile are taken to share one [m].
         beams_needed: Beams one after the other.
     """
@@ -2088,11 +2088,16 @@ class WarpStrain(Record):
 
     Attributes:
         base_tension_cn_per_tex: Tension of the warp with the shed closed [cN/tex].
+        base_tension_pct: Tension of the warp with the shed closed as a share of its breaking load,
+            in place of base_tension_cn_per_tex [%].
         shed_half_height_cm: Distance of the farthest heald eye from the warp line [cm].
+        easing_pct: Share of the shed's detour that the back rest gives back [%].
     """
 
     base_tension_cn_per_tex: float | None = None
+    base_tension_pct: float | None = None
     shed_half_height_cm: float | None = None
+    easing_pct: float | None = None
 
 
 @record
@@ -2102,7 +2107,8 @@ class WarpSummary(Record):
     Attributes:
         length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered.
             Ends of pile are longer, see beams [m].
-        mass_kg: Mass of the warp, that of pile included [kg].
+        mass_kg: Mass of the warp, that of pile and size included [kg].
+        size_kg: Mass of the size on it [kg].
         beam_capacity_m: Warp that one filling of the beams holds [m].
         beams_needed: Beams, or sets of beams abreast, one after the other.
         knots: Knots of all tyings-in, the first warp too.
@@ -2116,6 +2122,7 @@ class WarpSummary(Record):
 
     length_m: float
     mass_kg: float
+    size_kg: float | None = None
     beam_capacity_m: float
     beams_needed: int
     knots: int

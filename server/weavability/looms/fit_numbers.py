@@ -208,14 +208,22 @@ def _warp_strength_use_pct(order: OrderNumbers[N], loom: LoomNumbers[N]) -> N:
     for warp in order.warps:
         peak_cn = end_tension(
             base_cn_per_tex=loom.warp_base_cn_per_tex,
+            base_strength_pct=loom.warp_base_strength_pct,
             beat_up_share=loom.warp_beat_up_share,
             shed_stretch_pct=loom.warp_shed_stretch_pct,
             linear_density_tex=warp.tex,
             modulus_cn_per_tex=warp.modulus_cn_per_tex,
+            strength_cn=warp.strength_cn,
         ).peak_cn
         use_pct = strength_use_pct(peak_cn, warp.weakest_strength_cn)
         most = greatest(most, either(warp.present, use_pct, 0.0))
     return most
+
+
+def beam_density_g_per_cm3(order: OrderNumbers[N], loom: LoomNumbers[N]) -> N:
+    """Return the density of the wound warp: as the loom states it, else by the kind of yarn."""
+    stated: N = loom.beam_density_g_per_cm3
+    return either(stated > 0, stated, order.beam_density_g_per_cm3)
 
 
 def _beam_capacity_m(order: OrderNumbers[N], cloth: ClothNumbers[N], loom: LoomNumbers[N]) -> N:
@@ -223,7 +231,7 @@ def _beam_capacity_m(order: OrderNumbers[N], cloth: ClothNumbers[N], loom: LoomN
         winding_diameter_cm=winding_diameter_cm(flange_diameter_cm=loom.flange_diameter_cm),
         barrel_diameter_cm=loom.barrel_diameter_cm,
         width_cm=loom.beam_width_cm,
-        density_g_per_cm3=loom.beam_density_g_per_cm3,
+        density_g_per_cm3=beam_density_g_per_cm3(order, loom),
         ends=cloth.total_ends - pile_ends(order, cloth),
         linear_density_tex=order.warp_tex,
         size_pct=order.size_pct,

@@ -122,7 +122,7 @@ class WarpBeam:
         barrel_diameter_cm: Diameter of the bare barrel.
         width_cm: Distance between the flanges; the reed width if not given.
         count: Beams side by side or one above the other that the loom takes.
-        density_g_per_cm3: Density of the yarn wound on the beam.
+        density_g_per_cm3: Density of the yarn wound on the beam; by the kind of yarn if not given.
     """
 
     flange_diameter_cm: float | None = None
@@ -138,11 +138,15 @@ class WarpStrain:
 
     Attributes:
         base_tension_cn_per_tex: Tension of the warp with the shed closed.
+        base_tension_pct: The same as a share of the breaking load of the end, in its place.
         shed_half_height_cm: Travel of the farthest heald eye from the warp line.
+        easing_pct: Share of the shed's detour that the back rest gives back.
     """
 
     base_tension_cn_per_tex: float | None = None
+    base_tension_pct: float | None = None
     shed_half_height_cm: float | None = None
+    easing_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

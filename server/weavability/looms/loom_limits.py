@@ -30,7 +30,7 @@ from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.reeds import NO_STOCK, ReedStock
 from weavability.looms.weft_insertion import SpeedCurve, speed_on_curve
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import Steps
@@ -136,6 +136,7 @@ class LoomLimits:
         tightness_stated: Whether the greatest tightness is stated; else it is assumed.
         beam_width_cm: Distance between the flanges of one beam.
         beam_count: Beams side by side, or one above the other.
+        beam_density_g_per_cm3: 0 if not stated: it then follows from the kind of yarn.
         running: How the loom runs: an efficiency, or the stop rates from which it is computed.
         assumptions: The starting values that were used, with pointers relative to the loom.
     """
@@ -227,6 +228,7 @@ class LoomLimits:
             beam_count=self.beam_count,
             beam_density_g_per_cm3=self.beam_density_g_per_cm3,
             warp_base_cn_per_tex=warp.base_cn_per_tex,
+            warp_base_strength_pct=warp.base_strength_pct,
             warp_beat_up_share=warp.beat_up_share,
             warp_shed_stretch_pct=warp.shed_stretch_pct,
             stops=running.numbers if isinstance(running, StopRates) else NO_STOP_RATES,
@@ -298,7 +300,11 @@ class _Defaults:
     def _noted(self, pointer: str, value: float) -> float:
         row, system = default_limits()[pointer], self.loom.insertion.system.value
         source: str = row["sources"][system] if "sources" in row else row["source"]
-        return self.ledger.note(pointer, value, unit=row.get("unit"), reason=cite(source))
+        band = ValueBand(*row["band"]) if "band" in row else None
+        grade = Grade(row["grade"]) if "grade" in row else None
+        return self.ledger.note(
+            pointer, value, unit=row.get("unit"), reason=cite(source), grade=grade, band=band
+        )
 
     def _usual(self, pointer: str) -> float:
         row, system = default_limits()[pointer], self.loom.insertion.system.value
@@ -358,11 +364,8 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         barrel_diameter_cm=take("/warp_beam/barrel_diameter_cm"),
         beam_width_cm=_beam_width_cm(loom, ledger),
         beam_count=defaults.whole("/warp_beam/count"),
-        beam_density_g_per_cm3=take("/warp_beam/density_g_per_cm3"),
-        warp_tension=WarpTensionRule(
-            base_cn_per_tex=take("/warp_strain/base_tension_cn_per_tex"),
-            shed_half_height_cm=take("/warp_strain/shed_half_height_cm"),
-        ),
+        beam_density_g_per_cm3=loom.warp_beam.density_g_per_cm3 or 0.0,
+        warp_tension=_warp_tension(loom, defaults),
         cloth_roll_diameter_cm=take("/cloth_roll_diameter_cm"),
         cloth_tube_diameter_cm=take("/cloth_tube_diameter_cm"),
         max_tightness_pct=take("/max_tightness_pct"),
@@ -374,6 +377,23 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     )
     _refuse_contradictions(limits)
     return limits
+
+
+def _warp_tension(loom: Loom, defaults: _Defaults) -> WarpTensionRule:
+    """Return the rule of the warp tension; a base tension by linear density replaces the share."""
+    per_tex, share = loom.warp_strain.base_tension_cn_per_tex, loom.warp_strain.base_tension_pct
+    if per_tex is not None and share is not None:
+        raise InputError.of(
+            "/warp_strain/base_tension_pct",
+            "State the base tension of the warp once: leave out base_tension_cn_per_tex or this.",
+            given=share,
+        )
+    return WarpTensionRule(
+        base_cn_per_tex=per_tex or 0.0,
+        base_strength_pct=0.0 if per_tex else defaults.take("/warp_strain/base_tension_pct"),
+        shed_half_height_cm=defaults.take("/warp_strain/shed_half_height_cm"),
+        easing_pct=defaults.take("/warp_strain/easing_pct"),
+    )
 
 
 def _beam_width_cm(loom: Loom, ledger: Ledger) -> float:

@@ -48,7 +48,9 @@ class LoomNumbers(Record[N]):
         reeds: Reeds in stock.
         tightness_stated: Whether the greatest tightness is stated, not assumed.
         efficiency_pct: As stated; 0 if it follows from the stops.
-        warp_base_cn_per_tex: Tension of an end in the closed shed.
+        beam_density_g_per_cm3: 0 if it follows from the kind of yarn.
+        warp_base_cn_per_tex: Tension of an end in the closed shed; 0 if it follows from strength.
+        warp_base_strength_pct: The same as a share of the breaking load; 0 if it is stated by tex.
         warp_beat_up_share: Rise at beat-up as a share of it.
         warp_shed_stretch_pct: Stretch of an end in the open shed.
     """
@@ -91,6 +93,7 @@ class LoomNumbers(Record[N]):
     beam_count: N
     beam_density_g_per_cm3: N
     warp_base_cn_per_tex: N
+    warp_base_strength_pct: N
     warp_beat_up_share: N
     warp_shed_stretch_pct: N
     stops: StopNumbers[N]

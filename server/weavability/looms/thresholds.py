@@ -67,8 +67,12 @@ class Usual(Generic[N]):
     warp_counts_note_times: N
     warp_interlacing_note_times: N
     warp_interlacing_warning_times: N
+    warp_size_least_pct: N
+    warp_filament_twist_least_per_m: N
     warp_beam_width_tolerance_pct: N
     warp_beam_least_useful_m: N
+    yarn_hard_twist_note_factor: N
+    yarn_hard_twist_warning_factor: N
     colour_least_weft_repeats: N
     colour_joint_repeat_times: N
     order_short_run_hours: N

@@ -21,7 +21,7 @@ from weavability.looms.loom import (
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.motion_laws import MotionLaw
-from weavability.service.schemas.base import Body, Part, Recurring, ascending, without
+from weavability.service.schemas.base import Body, Part, Recurring, ascending, at_most_one, without
 from weavability.service.schemas.fields import Choice, Items, Number, Text, WholeNumber
 from weavability.textiles.errors import Fault, collecting
 
@@ -320,11 +320,27 @@ class WarpStrainSchema(Body[WarpStrain]):
         LOOM_BOUNDS["/warp_strain/base_tension_cn_per_tex"],
         example=1,
     )
+    base_tension_pct = Number(
+        "Tension of the warp with the shed closed as a share of its breaking load, in place of "
+        "base_tension_cn_per_tex",
+        LOOM_BOUNDS["/warp_strain/base_tension_pct"],
+        example=6,
+    )
     shed_half_height_cm = Number(
         "Distance of the farthest heald eye from the warp line",
         LOOM_BOUNDS["/warp_strain/shed_half_height_cm"],
         example=5,
     )
+    easing_pct = Number(
+        "Share of the shed's detour that the back rest gives back",
+        LOOM_BOUNDS["/warp_strain/easing_pct"],
+        example=50,
+    )
+
+    def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Take the base tension in one form."""
+        forms = ("base_tension_cn_per_tex", "base_tension_pct")
+        yield from at_most_one(given, *forms, words="the base tension of the warp")
 
 
 class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
