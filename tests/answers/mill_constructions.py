@@ -2,7 +2,8 @@
 
 The rows are in ``reference/mill_constructions.csv`` with their source. Weave, width and the stage
 of the sett are not recorded: a planned contraction of 13.5 % of the beam length or more is taken to
-mean plain, and each is judged as measured in the loom and as measured in the grey.
+mean plain, less to mean 2/2 twill, and each is judged as measured in the loom, in the grey and when
+finished.
 """
 
 from __future__ import annotations
@@ -35,14 +36,22 @@ LOOM: Final = Loom(
 
 
 @cache
-def rows() -> tuple[Row, ...]:
-    """The constructions whose counts can be read."""
+def rows(*, unread: bool = False) -> tuple[Row, ...]:
+    """The constructions whose counts can be read, or the others."""
     lines = [line for line in FILE.read_text("utf-8").splitlines() if not line.startswith("#")]
-    return tuple(row for row in csv.DictReader(lines) if row["warp_ne"] and row["weft_ne"])
+    return tuple(
+        row for row in csv.DictReader(lines) if unread != bool(row["warp_ne"] and row["weft_ne"])
+    )
 
 
 def plain_rows() -> list[Row]:
     return [row for row in rows() if float(row["planned_contraction_median"]) >= PLAIN_FROM_PCT]
+
+
+def likely_weave(row: Row) -> str:
+    """The weave that the planned contraction speaks for."""
+    planned = float(row["planned_contraction_median"])
+    return "plain" if planned >= PLAIN_FROM_PCT else "2/2 twill Z"
 
 
 def judged(row: Row, stage: Stage, weave: str = "plain") -> Report:

@@ -32,6 +32,7 @@ from weavability.looms.weft_insertion import (
     insertion_rate_m_per_min,
 )
 from weavability.looms.weft_tension import inertia_tension_cn, jerk_tension_cn
+from weavability.textiles.geometry import warp_yarn_length_km
 
 DOCUMENT = json.loads(
     (Path(__file__).parents[1] / "reference" / "loom.json").read_text(encoding="utf-8")
@@ -76,6 +77,18 @@ def inertia_tension(a: Arguments) -> float:
 def ends_in_inches(a: Arguments) -> float:
     metric = reeds.dents_per_10cm(a["count"], system=a["system"])
     return metric * int(a["ends_per_dent"]) * float(a["inches"]) * CM_PER_IN / 10
+
+
+def ends_of_parts(a: Arguments) -> float:
+    return sum(
+        ends_in_inches({**a, "ends_per_dent": ends_per_dent, "inches": inches})
+        for ends_per_dent, inches in a["parts"]
+    )
+
+
+def warp_hanks(a: Arguments) -> float:
+    metres = a["yards"] * M_PER_YD
+    return warp_yarn_length_km(ends=a["ends"], warp_length_m=metres) * 1000 / (840 * M_PER_YD)
 
 
 def stockport_for_cloth(a: Arguments) -> float:
@@ -232,6 +245,8 @@ CALLS: dict[str, Callable[[Arguments], Result]] = {
         ends_in_inches({**a, "ends_per_dent": each, "inches": 1}) for each in a["ends_per_dent"]
     ],
     "ends_in_inches": ends_in_inches,
+    "ends_of_parts": ends_of_parts,
+    "warp_hanks": warp_hanks,
     "reed_for_sett": reed_for_sett,
     "denting": denting,
     "denting_density": lambda a: (

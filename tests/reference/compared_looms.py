@@ -11,9 +11,9 @@ from answers.test_published import PUBLISHED, UNITS, construction, figure
 from answers.test_published import loom as permissive_loom
 from looms.test_loom_reference import CALLS
 from looms.test_weft_tension import RAPIER
-from reference.compared import Case, Subject, compared, compared_lists, read
+from reference.compared import Case, Subject, cited, compared, compared_lists, read
 
-from weavability.answers.published_evidence import EvidenceKind, EvidenceValue
+from weavability.answers.published_evidence import EvidenceKind, EvidenceValue, LeftOutValue
 from weavability.answers.validation import assess
 from weavability.looms.carriers import insertion_motion
 
@@ -30,7 +30,7 @@ SUBJECTS: Final = {
     ),
     "Reeds and denting": (
         "Reed counts of the trade, dents, ends per dent and air space.",
-        "convert convert_many ends_per_inch ends_in_inches reed_for_sett denting denting_density "
+        "convert convert_many ends_per_inch ends_in_inches ends_of_parts reed_for_sett denting denting_density "
         "stockport_for_cloth air_space",
     ),
     "Output and stops": (
@@ -44,7 +44,7 @@ SUBJECTS: Final = {
     ),
     "Beams and change of style": (
         "Volume, mass and length of warps, and how long tying-in takes.",
-        "warp_length beam_volume beam_mass beam_capacity warp_mass tie_in_ends_per_h "
+        "warp_length warp_hanks beam_volume beam_mass beam_capacity warp_mass tie_in_ends_per_h "
         "knotting_rate_range hand_tying_hours days_between_warps",
     ),
 }
@@ -70,6 +70,26 @@ def subjects() -> Iterator[Subject]:
         about="Worked examples put in as orders and read out of the report.",
         values=[_of_report(case) for case in PUBLISHED["cases"]],
     )
+
+
+def left_out() -> Iterator[LeftOutValue]:
+    """Yield the printed results that are wrong."""
+    for case in read("loom.json")["rejected"]:
+        yield LeftOutValue(
+            case=f"loom {case['id']}",
+            what=f"printed {case['printed']}; recomputed {case['recomputed']}",
+            source=cited(case["source"]),
+            reason=case["why"],
+        )
+    for case in read("insertion_published.json")["rates"]:
+        low, high = case["rate_m_per_min"]
+        yield LeftOutValue(
+            case=f"insertion rates of {case['system'].replace('_', ' ')} looms",
+            what=f"{low} to {high} m/min",
+            source=case["source"],
+            reason="ranges of machines of the 1980s, with which no computed figure can be compared; "
+            "a test holds that looms at the rates of water jets are not warned of",
+        )
 
 
 def _of_loom(case: Case) -> Iterator[EvidenceValue]:

@@ -191,9 +191,10 @@ def _satins_of(ends: int) -> dict[str, int]:
 
 def _integrity() -> Values:
     for case in read("weave_structure.json")["integrity"]:
-        layers = analyse(from_text(case["matrix"])).layer_count
+        up = from_text(case["matrix"]).matrix.astype(np.int64)
+        layers, _ = layers_from_counts(up_per_end=up.sum(axis=0), up_per_pick=up.sum(axis=1))
         yield said(
-            case, f"{case['matrix']}: cloths that it falls apart into", case["layers"], layers
+            case, f"{case['matrix']}: parts that hang together", case["layers"], layers
         )
 
 
@@ -243,7 +244,7 @@ def _facts() -> Values:
             ),
             "interlacings of a pick over 4 ends": 4 / structure.mean_float_of_picks,
             "mean float": structure.mean_float_of_ends,
-            "face": structure.face.value,
+            "face": structure.face,
         }[case["fact"]]
         yield said(case, f"{case['weave']}: {case['fact']}", case["value"], found)
 
