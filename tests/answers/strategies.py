@@ -152,6 +152,9 @@ def striped(draw: st.DrawFn) -> Weave:
     return Weave(matrix=np.hstack([left, right]))
 
 
+selvedge_weaves = st.sampled_from(
+    ("plain", "2/2 weft rib", "2/2 warp rib", "3/1 twill Z", "5-end satin move 2")
+).map(parse_weave)
 weaves = st.sampled_from(NAMES).map(parse_weave) | matrices() | striped()
 
 threadings = st.sampled_from(("straight", "point", "skip", "wild", "")) | st.lists(
@@ -180,6 +183,9 @@ constructions = st.builds(
         ends_per_side=maybe(st.sampled_from((0, 1, 24, 2000))),
         ends_per_dent=maybe(st.sampled_from((1, 4, 24))),
         shafts=maybe(st.integers(0, 8)),
+        weave=maybe(selvedge_weaves),
+        leno_ends_per_side=maybe(st.integers(0, 24)),
+        catch_cord_ends=maybe(st.integers(0, 200)),
     ),
     panels=maybe(st.sampled_from((1, 2, 5, 100))),
     panel_gap_cm=maybe(st.sampled_from((0.0, 2.0, 100.0))),
@@ -355,7 +361,9 @@ trade_orders = st.builds(
     weft=trade_threads(),
     weave=st.sampled_from(trade_names).map(parse_weave),
     width_cm=st.floats(60.0, 210.0).map(lambda width: round(width, 1)),
-    selvedge=st.builds(Selvedge, ends_per_side=maybe(st.sampled_from((0, 24)))),
+    selvedge=st.builds(
+        Selvedge, ends_per_side=maybe(st.sampled_from((0, 24))), weave=maybe(selvedge_weaves)
+    ),
     panels=maybe(st.integers(1, 2)),
     length_m=maybe(st.sampled_from((50.0, 3000.0, 40_000.0))),
     reed=st.builds(

@@ -62,6 +62,7 @@ __all__ = [
     "Route",
     "Running",
     "Selvedge",
+    "SelvedgeSetup",
     "Shedding",
     "Stops",
     "StyleSummary",
@@ -80,6 +81,7 @@ __all__ = [
     "WarpStrain",
     "WarpSummary",
     "Watched",
+    "WeaveAsRows",
     "WeaveForm",
     "WeaveName",
     "WeaveOptions",
@@ -1669,13 +1671,60 @@ class Selvedge(Record):
 
     Attributes:
         ends_per_side: Extra ends at each side of each panel [ends].
-        ends_per_dent: Selvedge ends in one dent; as the ground if not given [ends].
+        ends_per_dent: Selvedge ends in one dent; if not given, twice those of the ground, or as
+            many if the selvedge has a weave of its own [ends].
         shafts: Shafts of its own that the selvedge weave needs [shafts].
+        yarn: Key of the warp yarn of the selvedge, also of leno and catch cords; it need not be in
+            the thread order.
+        weave: Weave of the selvedge, in words or as rows; at most 64 ends and picks. Without it the
+            ends weave as the ground.
+        leno_ends_per_side: Ends of a leno, from bobbins, at each side of each panel [ends].
+        catch_cord_ends: Ends of the catch cords of the whole loom, which are cut off [ends].
     """
 
     ends_per_side: int | None = None
     ends_per_dent: int | None = None
     shafts: int | None = None
+    yarn: str | None = None
+    weave: str | models.WeaveAsRows | None = None
+    leno_ends_per_side: int | None = None
+    catch_cord_ends: int | None = None
+
+
+@record
+class SelvedgeSetup(Record):
+    """The setting-up data of each selvedge.
+
+    Attributes:
+        ends_per_side: Extra ends at each side of each panel.
+        ends_per_dent: Ends in a dent; ``None`` without selvedge ends.
+        dents_per_side: Dents of one selvedge.
+        width_cm: Width of one selvedge in the reed [cm].
+        ends_per_cm_in_reed: Sett in the reed; ``None`` without selvedge ends [ends/cm].
+        tightness_pct: How near the selvedge is to jamming at its own sett; ``None`` if its weave is
+            not stated [%].
+        yarn: Key of its warp yarn, also that of leno and catch cords.
+        weave: Its own weave in words; ``None`` if it weaves as the ground.
+        rows: That weave, one string a pick, first pick first, ``1`` = raised.
+        own_shafts: Shafts, or hooks, that only selvedge ends are drawn on.
+        lift_repeat_picks: Picks after which ground and selvedge repeat together.
+        leno_ends_per_side: Ends of the leno at each side of each panel.
+        catch_cord_ends: Ends of the catch cords of the loom, which are cut off.
+    """
+
+    ends_per_side: int
+    ends_per_dent: int | None = None
+    dents_per_side: int
+    width_cm: float
+    ends_per_cm_in_reed: float | None = None
+    tightness_pct: float | None = None
+    yarn: str
+    weave: str | None = None
+    rows: tuple[str, ...] | None = None
+    own_shafts: int
+    lift_repeat_picks: int
+    leno_ends_per_side: int
+    catch_cord_ends: int
 
 
 @record
@@ -1742,6 +1791,7 @@ class SetupFields(Record):
         ends_per_hook: Ends tied to each hook; ``None`` without a Jacquard.
         weave_repeats_across: Repeats of the weave over the width.
         weft_selectors_used: Different wefts to insert.
+        selvedge: The selvedges, leno and catch cords.
     """
 
     total_ends: int
@@ -1769,6 +1819,7 @@ class SetupFields(Record):
     ends_per_hook: int | None = None
     weave_repeats_across: float
     weft_selectors_used: int
+    selvedge: models.SelvedgeSetup | None = None
 
 
 @record
@@ -2005,6 +2056,8 @@ class ValueBand(Record):
 class Warp(Record):
     """The warp: yarns, their order, and the sett: exactly one of ends_per_cm and ends_per_in.
 
+    A yarn that only the selvedge has may be missing from the order, which the construction judges.
+
     Attributes:
         yarns: Yarns by their key in the thread order.
         order: Thread order, with groups if there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed for
@@ -2150,6 +2203,17 @@ class Watched(Record):
     link: str
     etag: str
     codes: tuple[str, ...] | None = None
+
+
+@record
+class WeaveAsRows(Record):
+    """The matrix: one string a pick, first pick first; 1 = warp up, first end first.
+
+    Attributes:
+        rows: One string a pick, first pick first, 1 = warp up.
+    """
+
+    rows: tuple[str, ...]
 
 
 @record
@@ -2475,7 +2539,7 @@ class YarnUse(Record):
     """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered.
 
     Attributes:
-        yarn: ``warp`` or ``weft`` and the yarn's key.
+        yarn: ``warp``, ``weft``, ``leno`` or ``catch cord``, and the yarn's key.
         designation: Designation in canonical form; ``None`` if only a linear density was given.
         colour: Colour as given.
         linear_density_tex: Linear density [tex].

@@ -59,6 +59,30 @@ class Rates:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SelvedgeSetup:
+    """The setting-up data of each selvedge."""
+
+    ends_per_side: Annotated[int, "Extra ends at each side of each panel"]
+    ends_per_dent: Annotated[int | None, "Ends in a dent; null without selvedge ends"]
+    dents_per_side: Annotated[int, "Dents of one selvedge"]
+    width_cm: Annotated[float, "Width of one selvedge in the reed"]
+    ends_per_cm_in_reed: Annotated[float | None, "Sett in the reed; null without selvedge ends"]
+    tightness_pct: Annotated[
+        float | None,
+        "How near the selvedge is to jamming at its own sett; null if its weave is not stated",
+    ]
+    yarn: Annotated[str, "Key of its warp yarn, also that of leno and catch cords"]
+    weave: Annotated[str | None, "Its own weave in words; null if it weaves as the ground"]
+    rows: Annotated[
+        tuple[str, ...] | None, "That weave, one string a pick, first pick first, `1` = raised"
+    ]
+    own_shafts: Annotated[int, "Shafts, or hooks, that only selvedge ends are drawn on"]
+    lift_repeat_picks: Annotated[int, "Picks after which ground and selvedge repeat together"]
+    leno_ends_per_side: Annotated[int, "Ends of the leno at each side of each panel"]
+    catch_cord_ends: Annotated[int, "Ends of the catch cords of the loom, which are cut off"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Setup:
     """The setting-up data."""
 
@@ -97,6 +121,7 @@ class Setup:
     ends_per_hook: Annotated[int | None, "Ends tied to each hook; null without a Jacquard"]
     weave_repeats_across: Annotated[float, "Repeats of the weave over the width"]
     weft_selectors_used: Annotated[int, "Different wefts to insert"]
+    selvedge: Annotated[SelvedgeSetup, "The selvedges, leno and catch cords", Since("0.2")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,7 +224,7 @@ class ClothSummary:
 class YarnUse:
     """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered."""
 
-    yarn: Annotated[str, "`warp` or `weft` and the yarn's key"]
+    yarn: Annotated[str, "`warp`, `weft`, `leno` or `catch cord`, and the yarn's key"]
     designation: Annotated[
         str | None, "Designation in canonical form; null if only a linear density was given"
     ]

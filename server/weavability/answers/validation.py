@@ -20,6 +20,7 @@ from weavability.answers.report import (
     Counts,
     Rates,
     Report,
+    SelvedgeSetup,
     Setup,
     TightestSquare,
     WarpGroupSummary,
@@ -341,6 +342,31 @@ def _setup(fit: Fit) -> Setup:
         ends_per_hook=on.limits.ends_per_hook if isinstance(on, OnHooks) else None,
         weave_repeats_across=on.weave_repeats_across,
         weft_selectors_used=fit.weft_selectors_used,
+        selvedge=_selvedge(fit),
+    )
+
+
+def _selvedge(fit: Fit) -> SelvedgeSetup:
+    selvedge, denting = fit.cloth.symbols.selvedge, fit.denting
+    own = None if selvedge.repeat is None else selvedge.repeat.weave
+    tightness_pct = fit.numbers.selvedge_tightness_pct
+    has_ends = selvedge.ends > 0
+    return SelvedgeSetup(
+        ends_per_side=selvedge.ends // (2 * fit.cloth.panels),
+        ends_per_dent=denting.selvedge_ends_per_dent if has_ends else None,
+        dents_per_side=denting.selvedge_dents,
+        width_cm=10 * denting.selvedge_dents / denting.dents_per_10cm,
+        ends_per_cm_in_reed=denting.selvedge_ends_per_dent * denting.dents_per_10cm / 10
+        if has_ends
+        else None,
+        tightness_pct=tightness_pct or None,
+        yarn=selvedge.yarn_key,
+        weave=None if own is None else own.name or f"{own.ends} ends x {own.picks} picks",
+        rows=None if own is None else own.rows,
+        own_shafts=selvedge.shafts,
+        lift_repeat_picks=selvedge.lift_picks,
+        leno_ends_per_side=fit.edge_yarn.leno_ends_per_side,
+        catch_cord_ends=fit.edge_yarn.catch_cord_ends,
     )
 
 

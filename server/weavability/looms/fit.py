@@ -38,6 +38,7 @@ from weavability.looms.interference import (
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.output import days_for_hours, output_m2_per_h
+from weavability.looms.selvedge_yarn import EdgeYarn, edge_yarn
 from weavability.looms.speed import (
     LoadedWeft,
     WeftShare,
@@ -86,8 +87,8 @@ class YarnAmount:
     """Yarn of one key that the order takes, waste included.
 
     Attributes:
-        system: ``warp`` or ``weft``.
-        key: Its key in the thread order.
+        system: ``warp``, ``weft``, ``leno`` or ``catch cord``.
+        key: Its key among the yarns of the construction.
         threads: Ends of this yarn; ``None`` for weft.
     """
 
@@ -135,6 +136,7 @@ class Fit:
         order: What the order requests of any loom, in numbers.
         numbers: The facts in numbers, from which the others are made.
         drawing_in: The ends on the shafts or hooks of the loom.
+        edge_yarn: Ends at the edges beside the warp.
         speed_limits: Every limit of the speed, named.
         limited_by: The least of them.
         wefts: Every weft yarn at that speed.
@@ -154,6 +156,7 @@ class Fit:
     numbers: FitNumbers[float]
     drawing_in: DrawingIn
     denting: Denting
+    edge_yarn: EdgeYarn
     speed_limits: tuple[SpeedLimit, ...]
     limited_by: SpeedLimit
     insertion_rate_m_per_min: float
@@ -230,6 +233,9 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         numbers=numbers,
         drawing_in=draw_in(cloth.symbols, cloth.numbers, limits.shedding),
         denting=dent(cloth, limits, order, numbers.denting, ledger),
+        edge_yarn=edge_yarn(
+            cloth.construction.selvedge, cloth.symbols.selvedge, limits.system, ledger
+        ),
         speed_limits=found,
         limited_by=slowest,
         insertion_rate_m_per_min=numbers.insertion_rate_m_per_min,
@@ -378,7 +384,10 @@ def _pile_warp(
 def _ends_by_yarn(cloth: ClothFacts) -> dict[str, int]:
     """Count the ends of each yarn over all panels, selvedges included."""
     return threads_by_yarn(
-        cloth.warp, total=cloth.panels * cloth.ends.ground, extra=cloth.ends.selvedge
+        cloth.warp,
+        total=cloth.panels * cloth.ends.ground,
+        extra=cloth.ends.selvedge,
+        extra_key=cloth.symbols.selvedge.yarn_key,
     )
 
 
@@ -419,6 +428,21 @@ def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
             extra_per_pick_cm=fit.limits.extra_weft_cm,
         )
         yield _amount("weft", key, cloth.weft.yarns[key], None, length_km)
+    yield from _edge_amounts(fit)
+
+
+def _edge_amounts(fit: Fit) -> Iterator[YarnAmount]:
+    """Yield the yarn of leno and catch cords, each end as long as the warp."""
+    cloth, edge = fit.cloth, fit.edge_yarn
+    wasted = 1 + cloth.allowances.warp_waste_pct / 100
+    selvedge = cloth.symbols.selvedge
+    leno_ends = 2 * cloth.panels * edge.leno_ends_per_side
+    for system, ends in (("leno", leno_ends), ("catch cord", edge.catch_cord_ends)):
+        if ends:
+            length_km = wasted * warp_yarn_length_km(
+                ends=ends, warp_length_m=fit.warp.warp_length_m
+            )
+            yield _amount(system, selvedge.yarn_key, selvedge.yarn, ends, length_km)
 
 
 def layer_yarns(fit: Fit) -> Iterator[LayerYarn]:

@@ -118,6 +118,8 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/selvedge/ends_per_side": Bounds(0, 2_000, "ends"),
         "/selvedge/ends_per_dent": _ENDS_PER_DENT,
         "/selvedge/shafts": Bounds(0, 8, "shafts"),
+        "/selvedge/leno_ends_per_side": Bounds(0, 24, "ends"),
+        "/selvedge/catch_cord_ends": Bounds(0, 200, "ends"),
         "/panels": Bounds(1, 100),
         "/panel_gap_cm": Bounds(0, 100, "cm"),
         "/length_m": Bounds(0.001, 100_000_000, "m"),

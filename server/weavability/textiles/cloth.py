@@ -20,8 +20,6 @@ from weavability.textiles.cloth_defaults import (
     resolve_grey_length_m,
     resolve_layered_thickness_mm,
     resolve_panels,
-    resolve_selvedge_ends,
-    resolve_selvedge_shafts,
     resolve_shrinkages,
     resolve_stage,
     resolve_thickness_mm,
@@ -59,6 +57,7 @@ from weavability.textiles.layered_cloth import (
 )
 from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.numbers import Lists
+from weavability.textiles.selvedge_facts import SelvedgeFacts, resolve_selvedge
 from weavability.textiles.setting_rules import (
     Opinion,
     brierley_square_sett_per_cm,
@@ -251,8 +250,7 @@ class ClothSymbols:
         groups: Groups of ends with a beam of their own.
         panels: Woven side by side.
         panel_gap_cm: In the reed between two panels.
-        selvedge_ends: Extra ends of all selvedges of all panels.
-        selvedge_shafts: Shafts that only selvedge ends are drawn on.
+        selvedge: Its edges.
         lengths: Cloth to weave.
         allowances: Waste and size.
     """
@@ -269,10 +267,19 @@ class ClothSymbols:
     groups: tuple[GroupFacts, ...]
     panels: int
     panel_gap_cm: float
-    selvedge_ends: int
-    selvedge_shafts: int
+    selvedge: SelvedgeFacts
     lengths: Lengths
     allowances: AllowanceFacts
+
+    @property
+    def selvedge_ends(self) -> int:
+        """Extra ends of all selvedges of all panels."""
+        return self.selvedge.ends
+
+    @property
+    def selvedge_shafts(self) -> int:
+        """Shafts that only selvedge ends are drawn on."""
+        return self.selvedge.shafts
 
     def stated(self) -> StatedCloth[float]:
         """Return the cloth in numbers, as it is stated."""
@@ -419,7 +426,7 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
     groups = warp_groups(construction, warp, woven)
     shrinkages = resolve_shrinkages(construction, stage, first)
     panels, gap_cm = resolve_panels(construction, more)
-    selvedge_ends = panels * 2 * resolve_selvedge_ends(construction, more)
+    selvedge = resolve_selvedge(construction, repeat, warp, panels, more)
     lengths = _lengths(construction, grey_length_factor(stage, shrinkages), panels, more)
     allowances = resolve_allowances(construction, warp, more)
     return ClothSymbols(
@@ -437,8 +444,7 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
         groups=groups,
         panels=panels,
         panel_gap_cm=gap_cm,
-        selvedge_ends=selvedge_ends,
-        selvedge_shafts=resolve_selvedge_shafts(construction, selvedge_ends, more),
+        selvedge=selvedge,
         lengths=lengths,
         allowances=allowances,
     )

@@ -132,37 +132,6 @@ def resolve_panels(construction: Construction, ledger: Ledger) -> tuple[int, flo
     return panels, gap_cm
 
 
-def resolve_selvedge_ends(construction: Construction, ledger: Ledger) -> int:
-    """Return the extra ends of each selvedge: 0, if not stated."""
-    return ledger.take(
-        "/selvedge/ends_per_side",
-        construction.selvedge.ends_per_side,
-        0,
-        unit=None,
-        reason="no extra selvedge ends stated",
-    )
-
-
-def resolve_selvedge_shafts(construction: Construction, selvedge_ends: int, ledger: Ledger) -> int:
-    """Return the shafts that only selvedge ends are drawn on: 0, if not stated.
-
-    Args:
-        construction: As stated.
-        selvedge_ends: Extra ends of all selvedges; without any there is nothing to assume.
-        ledger: Takes a note of an assumption.
-    """
-    stated = construction.selvedge.shafts
-    if not selvedge_ends:
-        return 0 if stated is None else stated
-    return ledger.take(
-        "/selvedge/shafts",
-        stated,
-        0,
-        unit=None,
-        reason="the selvedge is drawn on the ground's shafts; " + COMMON_PRACTICE,
-    )
-
-
 def resolve_grey_length_m(
     construction: Construction, *, grey_per_stated: float, ledger: Ledger
 ) -> float:

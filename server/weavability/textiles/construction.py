@@ -105,11 +105,21 @@ class Selvedge:
         ends_per_side: Extra ends at each side of each panel, beyond the ends of the ground.
         ends_per_dent: Ends in each dent of the selvedge.
         shafts: Shafts of its own that the selvedge weave needs; 0 if it follows the ground.
+        yarn: Key of the warp yarn of the selvedge; it need not be in the thread order.
+        weave: Its weave; ``None`` if its ends weave as the ground.
+        weave_notes: What the notation of that weave left open, with pointers relative to it.
+        leno_ends_per_side: Ends of a leno at each side of each panel, from bobbins.
+        catch_cord_ends: Ends of the catch cords of the whole loom, which are cut off.
     """
 
     ends_per_side: int | None = None
     ends_per_dent: int | None = None
     shafts: int | None = None
+    yarn: str | None = None
+    weave: Weave | None = None
+    weave_notes: tuple[Assumption, ...] = ()
+    leno_ends_per_side: int | None = None
+    catch_cord_ends: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -92,7 +92,7 @@ def resolve_threads(construction: Construction, ledger: Ledger) -> tuple[Threads
     """
     faults: list[Fault] = []
     with collecting(faults, below="/warp"):
-        warp = _threads(construction.warp, ledger.below("/warp"))
+        warp = _threads(construction.warp, ledger.below("/warp"), construction.selvedge.yarn)
     with collecting(faults, below="/weft"):
         faults.extend(
             Fault(f"/weft/yarns/{key}/sized", "Leave it out: only warp is sized.", given=yarn.sized)
@@ -105,14 +105,14 @@ def resolve_threads(construction: Construction, ledger: Ledger) -> tuple[Threads
     return warp, weft
 
 
-def _threads(system: ThreadSystem, ledger: Ledger) -> Threads:
+def _threads(system: ThreadSystem, ledger: Ledger, spare: str | None = None) -> Threads:
     yarns: dict[str, YarnFacts] = {}
     faults: list[Fault] = []
     for key, yarn in system.yarns.items():
         with collecting(faults, below=f"/yarns/{key}"):
             yarns[key] = resolve_yarn(yarn, ledger.below(f"/yarns/{key}"))
     with collecting(faults, below="/order"):
-        order = _order(system)
+        order = _order(system, spare)
     if faults:
         raise InputError(faults)
     return Threads(
@@ -127,35 +127,39 @@ def _threads(system: ThreadSystem, ledger: Ledger) -> Threads:
     )
 
 
-def _order(system: ThreadSystem) -> ThreadOrder:
+def _order(system: ThreadSystem, spare: str | None) -> ThreadOrder:
+    """Read the thread order; a yarn of the selvedge may be missing from it."""
     text = system.order
     if text is None:
-        if len(system.yarns) != 1:
+        ordered = [key for key in system.yarns if key != spare] or list(system.yarns)
+        if len(ordered) != 1:
             raise InputError.of(
                 "",
                 f"{len(system.yarns)} yarns are given but no thread order; say how they follow "
                 "one another.",
                 allowed="a thread order such as 24A 4B or 3(2A 2B) 4C",
             )
-        text = next(iter(system.yarns))
-    return parse_order(text, known=tuple(system.yarns))
+        text = ordered[0]
+    return parse_order(text, known=tuple(system.yarns), spare=() if spare is None else (spare,))
 
 
-def threads_by_yarn(system: SystemFacts, *, total: int, extra: int = 0) -> dict[str, int]:
+def threads_by_yarn(
+    system: SystemFacts, *, total: int, extra: int = 0, extra_key: str = ""
+) -> dict[str, int]:
     """Count the threads of each yarn in a warp or a number of picks.
 
     Args:
         system: Warp or weft.
         total: Threads that follow the order, a last part repeat included.
-        extra: Threads beside the order, such as selvedge ends; they are of its first yarn.
+        extra: Threads beside the order, such as selvedge ends.
+        extra_key: Key of their yarn.
 
     Returns:
         Threads by the key of the yarn.
     """
     threads = system.order.over(total)
     if extra:
-        first = system.order.sequence[0]
-        threads[first] = threads.get(first, 0) + extra
+        threads[extra_key] = threads.get(extra_key, 0) + extra
     return threads
 
 

@@ -142,13 +142,16 @@ def _pile_faults(
 
 
 def _facts(group: WarpGroup, warp: Threads) -> GroupFacts:
-    ends = sum(warp.order.counts[key] for key in group.yarns)
-    tex = sum(warp.order.counts[key] * warp.yarns[key].linear_density_tex for key in group.yarns)
+    """Sum up a group; one of the selvedge alone has no ends in the thread order."""
+    ends = {key: warp.order.counts.get(key, 0) for key in group.yarns}
+    total = sum(ends.values())
+    weights = ends if total else dict.fromkeys(group.yarns, 1)
+    tex = sum(count * warp.yarns[key].linear_density_tex for key, count in weights.items())
     return GroupFacts(
         name=group.name,
         yarns=group.yarns,
-        ends_share=ends / warp.order.threads,
-        linear_density_tex=tex / ends,
+        ends_share=total / warp.order.threads,
+        linear_density_tex=tex / sum(weights.values()),
         pile_ratio=group.pile_ratio,
     )
 
