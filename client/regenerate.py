@@ -37,6 +37,7 @@ ROOTS: Final = (
     "KnownReport",
     "Changed",
     "CheckInfo",
+    "Evidence",
 )
 """Schemas from which all records of the client are reached."""
 NAMES: Final[Mapping[str, str]] = {
@@ -55,6 +56,7 @@ EXTENDED: Final = frozenset(
         "Assumption",
         "ChangedReport",
         "ChangeoverReport",
+        "Evidence",
         "Finding",
         "LoomMatch",
         "MatchReport",

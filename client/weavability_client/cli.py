@@ -107,6 +107,7 @@ def parser() -> argparse.ArgumentParser:
     _add_sequence(commands)
     _add_weave(commands)
     _add_weaves(commands)
+    _add_evidence(commands)
     about = "print a completion script for a shell"
     shell = commands.add_parser("completion", help=about, description=f"{about}.")
     shell.add_argument("shell", choices=SHELLS)
@@ -246,6 +247,13 @@ def _add_weaves(commands: Commands) -> None:
     )
 
 
+def _add_evidence(commands: Commands) -> None:
+    command = _add(commands, "evidence", _evidence, "list published values beside computed ones")
+    command.add_argument(
+        "words", nargs="*", metavar="WORD", help="only subjects with these words in their name"
+    )
+
+
 _OVER: Final = {"speed": "speed_picks_per_min", "width": "reed_width_cm"}
 
 
@@ -370,6 +378,10 @@ def _weave(options: argparse.Namespace, client: Client) -> int:
 
 def _weaves(options: argparse.Namespace, client: Client) -> int:
     return _show(client.notations().about(*options.words), options, weavable=True)
+
+
+def _evidence(options: argparse.Namespace, client: Client) -> int:
+    return _show(client.evidence().about(*options.words), options, weavable=True)
 
 
 # ------------------------------------------------------------------------------------ what they use

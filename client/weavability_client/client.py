@@ -32,6 +32,7 @@ from weavability_client.models import (
     Check,
     Construction,
     Drawing,
+    Evidence,
     InsertionRateOptions,
     Loom,
     MatchReport,
@@ -374,6 +375,10 @@ class Client:
             WeavabilityError: Any other failure.
         """
         return Check.from_json(self._get("checks", code))
+
+    def evidence(self) -> Evidence:
+        """Return the published values that the service is tested against, beside its own."""
+        return Evidence.from_json(self._call(build_request("GET", "/evidence")))
 
     @property
     def base_url(self) -> str:

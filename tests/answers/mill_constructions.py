@@ -27,6 +27,7 @@ Row = Mapping[str, str]
 
 FILE: Final = Path(__file__).parent.parent / "reference" / "mill_constructions.csv"
 PLAIN_FROM_PCT: Final = 13.5
+STAGES: Final = (Stage.LOOM_STATE, Stage.GREY, Stage.FINISHED)
 LOOM: Final = Loom(
     insertion=Insertion(system=InsertionSystem.RAPIER),
     reed_width_cm=190.0,

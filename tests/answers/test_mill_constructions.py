@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from answers.mill_constructions import judged, plain_rows, rows
+from answers.mill_constructions import STAGES, judged, likely_weave, plain_rows, rows
 
 from weavability.checks.finding import Finding, Severity
 from weavability.textiles.construction import Stage
@@ -30,6 +30,16 @@ def test_of_plain_constructions_at_most_one_in_eight_is_warned_of(stage: Stage) 
     ]
     assert [report.counts.errors for report in reports] == [0] * len(reports)
     assert 8 * len(warned) <= len(reports)
+
+
+@pytest.mark.parametrize("stage", STAGES)
+def test_no_construction_of_a_mill_is_refused(stage: Stage) -> None:
+    refused = [
+        row["construction"]
+        for row in rows()
+        if judged(row, stage, likely_weave(row)).counts.errors
+    ]
+    assert refused == []
 
 
 # Four fifths of the mill's plain yards are 40 x 40 / 110 x 90.

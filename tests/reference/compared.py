@@ -42,11 +42,18 @@ def cited(text: str) -> str:
 
 @dataclass(frozen=True, kw_only=True)
 class Subject:
-    """What is compared on one subject."""
+    """What is compared on one subject.
+
+    Attributes:
+        against: The main sources, as a line of the README; the values name all.
+        result: What came out, beyond how many values agree.
+    """
 
     subject: str
     about: str
     values: Sequence[EvidenceValue]
+    against: str
+    result: str = ""
 
 
 def compared(

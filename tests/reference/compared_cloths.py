@@ -7,25 +7,22 @@ from typing import Any, Final
 
 from answers.fabrics import Row, judged, reading, rows, why_not
 from answers.mill_constructions import judged as judged_of_mill
-from answers.mill_constructions import likely_weave
+from answers.mill_constructions import STAGES, likely_weave
 from answers.mill_constructions import rows as rows_of_mill
 from answers.test_layered_cloths import VELVETS, towel_kg, velvet, velvet_loom
 from answers.test_published import PUBLISHED
-from reference.compared import Case, Subject, compared, read
+from reference.compared import Subject, cited, compared, read
 from textiles import test_geometry, test_yarns
 from textiles.published import setting_cases, tolerance
-READ_AS = {'left_out': {}}
-PublishedCrimp = Any
-crimp_rows = published_crimps = lambda: []
-
+from textiles.published_crimps import READ_AS, PublishedCrimp, crimp_rows, published_crimps
 
 from weavability.answers.published_evidence import EvidenceKind, EvidenceValue, LeftOutValue
 from weavability.answers.report import Report
 from weavability.answers.validation import assess
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.textiles import geometry, jamming, setting_rules
-from weavability.textiles.construction import Stage
 from weavability.textiles.count_systems import TEX_NE
+from weavability.textiles.crimp import crimp_of_height_pct
 from weavability.textiles.designations import parse_designation
 from weavability.textiles.notation import parse_weave
 
@@ -39,8 +36,6 @@ VERDICTS: Final = {
 SAME_AS: Final = {"S153": "L077", "S159": "L083"}
 """Cases that a whole report gives under another name; a printed value counts once."""
 APPROXIMATED: Final = "S118"
-WOVEN: Final = ("false_alarm", "false_alarm_unverified")
-SETT_FINDINGS: Final = ("sett.jammed", "sett.not_judged", "sett.tight", "sett.open")
 MASS_SHARE_PCT: Final = 10.0
 """Deviation up to which a stated mass of a cloth and that of its yarn count as the same."""
 YARDS_PER_LB: Final = 453.59237 / 0.0009144
@@ -51,39 +46,70 @@ def subjects() -> Iterator[Subject]:
     yield Subject(
         subject="Yarn counts",
         about="Count systems, folding and conversions, to the last printed digit.",
+        against="[ASTM-D2260], [BROOKS-1892], [BROOKS-1898], [DAVIS-1920], [TAYLOR-1909]",
         values=[*_setting(test_yarns.COUNT_CASES), *_conversions(), *_woollen()],
     )
     yield Subject(
-        subject="Diameter, cover, setting, yarn length and mass",
+        subject="Diameter, cover, setting, length and mass",
         about="Rules and worked examples of books and examinations, each by its own constants.",
+        against="[BROOKS-1892], [TAYLOR-1909], [EXAM-GATE], the jam of [PEIRCE-1937]",
         values=[*_setting(test_geometry.CASES), *_exact_arcs(), *_jams(), *_brierley()],
     )
+    cloths = [*_cloths(), *_velvets()]
     yield Subject(
         subject="Published cloths",
         about="Cloths that were woven, limits of setting, and cloths that cannot be woven, each on a "
         "permissive rapier loom made around it: a quarter wider than the cloth, 20 shafts, a range "
         "that holds its weft.",
-        values=[*_cloths(), *_velvets()],
+        against="handbooks, standards and trade lists of 1892 to 2011",
+        values=cloths,
+        result=_verdicts([each for each in cloths if each.published == "woven"]),
     )
+    mill = list(_mill())
     yield Subject(
         subject="A mill's constructions",
         about="Constructions that a mill wove on rapier looms. Weave and stage of the sett are not "
         "recorded: a planned contraction of 13.5 % of beam length or more is taken to mean plain, "
-        "less 2/2 twill; judged in loom state and as grey cloth, the heavier verdict counts.",
-        values=list(_mill()),
+        "less 2/2 twill; each is judged as measured in the loom, in the grey and when finished, and "
+        "the heaviest verdict counts.",
+        against="[MILL-CONSTRUCTIONS-2023]",
+        values=mill,
+        result=_verdicts(mill),
     )
+    crimps = list(_crimps())
     yield Subject(
         subject="Crimp",
         about="Published crimps beside their estimates, with nothing stated of the cloth's crimps. "
-        "The tolerance is the band that the estimate carries in a report; the flattening of 0.85 in "
-        "the estimate was chosen on the same cloths.",
-        values=list(_crimps()),
+        "The tolerance is the band that the estimate carries in a report, which is as wide as these "
+        "cloths need it; the flattening in the estimate was chosen on the same cloths.",
+        against="[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], [ROBERTS-1912]",
+        values=crimps,
+        result=_errors_of_crimp(crimps),
     )
     yield Subject(
-        subject="Mass of cloths and yarn of a towel",
+        subject="Mass of cloths, yarn of a towel",
         about="Masses that a source computed from its yarn and crimp, stated masses beside those of "
         f"the yarn with estimated crimp (tolerance {MASS_SHARE_PCT:g} %), and a terry towel.",
+        against="[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], teaching pages",
         values=[*_masses(), *_towel()],
+    )
+
+
+def _verdicts(values: list[EvidenceValue]) -> str:
+    refused = sum(each.computed == VERDICTS[Verdict.NOT_WEAVABLE] for each in values)
+    warned = sum(each.computed == VERDICTS[Verdict.WEAVABLE_WITH_WARNINGS] for each in values)
+    return f"Of {len(values)} that were woven, {refused} are refused and {warned} warned of."
+
+
+def _errors_of_crimp(values: list[EvidenceValue]) -> str:
+    errors = [
+        abs(each.deviation or 0.0) for each in values if each.kind is EvidenceKind.OUTSIDE
+    ]
+    if not errors:
+        return ""
+    return (
+        f"Of {len(errors)} measured crimps the estimate is {sum(errors) / len(errors):.1f} "
+        f"percentage points out on average, {max(errors):.1f} at worst."
     )
 
 
@@ -102,7 +128,7 @@ def left_out() -> Iterator[LeftOutValue]:
         yield LeftOutValue(
             case=f"mill {row['construction']}",
             what="construction of a mill",
-            source="[MILL-CONSTRUCTIONS-2023]",
+            source=cited("[MILL-CONSTRUCTIONS-2023]"),
             reason="its counts are not single figures, or a typing error",
         )
 
@@ -112,7 +138,8 @@ def reason_of(row: Row) -> str | None:
     if row["id"] in VELVETS:
         return None
     if row["test_use"] in ("reference_only", "stress_only"):
-        return why_not(row) or row.get("note") or "the source leaves weave or sett open"
+        worked = "a worked sum; no source says that it was woven"
+        return why_not(row) or row.get("note") or worked
     if row["id"] == "L021":
         return "the same question as case S120, which is compared"
     return why_not(row)
@@ -166,17 +193,20 @@ def _setting(cases: Mapping[str, Callable[[], float]]) -> Values:
 
 def _conversions() -> Values:
     table = read("setting_counts.json")
+    columns = test_yarns.NAMES_IN_TABLE
     for row in table["rows"]:
-        for column, system in test_yarns.NAMES_IN_TABLE.items():
-            yield compared(
-                f"conversion of {row['tex']:g} tex",
-                f"{row['tex']:g} tex as {column}",
-                source=table["source"],
-                kind=EvidenceKind.DERIVED,
-                published=row[column],
-                computed=test_yarns.number(system, row["tex"]),
-                tolerance=0.51 * 10.0 ** -len(str(row[column]).partition(".")[2]),
-            )
+        digits = {column: len(str(row[column]).partition(".")[2]) for column in columns}
+        computed = {
+            column: test_yarns.number(system, row["tex"]) for column, system in columns.items()
+        }
+        yield compared(
+            f"conversion of {row['tex']:g} tex",
+            f"{row['tex']:g} tex as {', '.join(columns)}",
+            source=table["source"],
+            kind=EvidenceKind.DERIVED,
+            published=", ".join(f"{row[column]:.{digits[column]}f}" for column in columns),
+            computed=", ".join(f"{computed[column]:.{digits[column]}f}" for column in columns),
+        )
 
 
 def _woollen() -> Values:
@@ -194,9 +224,7 @@ def _woollen() -> Values:
 
 
 def _exact_arcs() -> Values:
-    """Peirce's approximation of the height, where it is known to be low."""
-    from weavability.textiles.geometry import crimp_of_height_pct
-
+    """Peirce's approximation of the height, at the jam where it is known to be low."""
     for name in (APPROXIMATED, "S119"):
         case = setting_cases()[name]
         computed = crimp_of_height_pct(
@@ -343,7 +371,7 @@ def _velvets() -> Values:
 def _mill() -> Values:
     for row in rows_of_mill():
         weave = likely_weave(row)
-        reports = [judged_of_mill(row, stage, weave) for stage in (Stage.LOOM_STATE, Stage.GREY)]
+        reports = [judged_of_mill(row, stage, weave) for stage in STAGES]
         worst = max(reports, key=lambda each: list(VERDICTS).index(each.verdict))
         found = [each.cloth.tightness_pct for each in reports]
         findings = {one.code for each in reports for one in each.findings if _warns(one)}
@@ -356,8 +384,9 @@ def _mill() -> Values:
             published="woven",
             computed=VERDICTS[worst.verdict],
             agrees=worst.verdict is not Verdict.NOT_WEAVABLE,
-            note=f"tightness {found[0]:.1f} % if the sett is that in the loom, {found[1]:.1f} % if "
-            "grey" + "".join(f"; {code}" for code in sorted(findings)),
+            note="tightness {:.1f} % if the sett is that in the loom, {:.1f} % if grey, {:.1f} % if "
+            "finished".format(*found)
+            + "".join(f"; {code}" for code in sorted(findings)),
         )
 
 
@@ -389,6 +418,8 @@ def _note_of_crimp(one: PublishedCrimp) -> str | None:
 
 def _masses() -> Values:
     for row in test_geometry.MASS_ROWS:
+        if row["id"] == "F113":  # the question of report S147
+            continue
         ends = row["ends_per_cm"] * row["warp_ends_weaving_as_one"]
         found = geometry.mass_g_per_m2(
             ends_per_cm=ends,

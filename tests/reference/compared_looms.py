@@ -24,25 +24,30 @@ KINDS: Final = {
 }
 SUBJECTS: Final = {
     "Weft insertion": (
+        "[EXAM-GATE], [SLIDES-2006], [RAPIER-SERIES]",
         "Insertion rates, motion and speed of the carrier, and tension of the weft.",
         "insertion_rate crank_speed motion speed_for_mean inertia_tension jerk_tension weft_waste "
         "feeder_speed",
     ),
     "Reeds and denting": (
+        "[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], [REED-COUNT-PAGE]",
         "Reed counts of the trade, dents, ends per dent and air space.",
         "convert convert_many ends_per_inch ends_in_inches ends_of_parts reed_for_sett denting denting_density "
         "stockport_for_cloth air_space",
     ),
     "Output and stops": (
+        "teaching pages on loom production",
         "Cloth per hour, efficiency from stops and from output, days for an order.",
         "production efficiency_from_output output_m_per_h order_days stopped_minutes "
         "stop_efficiency repair_ratio",
     ),
     "Machine interference": (
+        "[FINITE-QUEUE-TABLE] and a textbook case",
         "Looms that wait for a weaver: the queue of a finite number of looms.",
         "queue stop_rates constant_repair",
     ),
     "Beams and change of style": (
+        "university course work, teaching pages",
         "Volume, mass and length of warps, and how long tying-in takes.",
         "warp_length warp_hanks beam_volume beam_mass beam_capacity warp_mass tie_in_ends_per_h "
         "knotting_rate_range hand_tying_hours days_between_warps",
@@ -55,7 +60,7 @@ SAME_AS: Final = {"L091": "S131"}
 def subjects() -> Iterator[Subject]:
     """Yield the evidence on looms; a value that a whole report gives is that of the report."""
     in_reports = {case["id"] for case in PUBLISHED["cases"]}
-    for subject, (about, functions) in SUBJECTS.items():
+    for subject, (against, about, functions) in SUBJECTS.items():
         values: list[EvidenceValue] = []
         for case in read("loom.json")["cases"]:
             if case["function"] not in functions.split() or case["id"] in in_reports:
@@ -64,10 +69,11 @@ def subjects() -> Iterator[Subject]:
                 values += _of_loom(case)
         if subject == "Weft insertion":
             values += _of_insertion()
-        yield Subject(subject=subject, about=about, values=values)
+        yield Subject(subject=subject, about=about, against=against, values=values)
     yield Subject(
         subject="Whole reports",
         about="Worked examples put in as orders and read out of the report.",
+        against="[BROOKS-1892], [TAYLOR-1909], [MILL-CONSTRUCTIONS-2023], [EXAM-GATE], teaching pages",
         values=[_of_report(case) for case in PUBLISHED["cases"]],
     )
 

@@ -48,21 +48,25 @@ def subjects() -> Iterator[Subject]:
     yield Subject(
         subject="Weaves by name and notation",
         about="Matrices, repeats, moves of satins and numbers of weaves that exist.",
+        against="[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], [TEXTILE-TERMS], [OEIS-WEAVES]",
         values=[*_matrices(), *_names(), *_satins(), *_sequences()],
     )
     yield Subject(
         subject="Structure of weaves",
         about="Floats, interlacings, layers, and how many matrices of a size hang together.",
+        against="[BROOKS-1892], [TAYLOR-1909], [OEIS-WEAVES]",
         values=[*_integrity(), *_counts(), *_structures(), *_facts(), *_turnings()],
     )
     yield Subject(
         subject="Drafts and colours",
         about="Drafts, healds, lift plans, and effects of colour and weave.",
+        against="[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], teaching texts",
         values=[*_drafts(), *_colours()],
     )
     yield Subject(
         subject="Jacquard",
         about="Hooks, casting out, repeats across the width and design paper.",
+        against="[BELL-1895], [POSSELT-1888], [BROOKS-1892], [TAYLOR-1909]",
         values=list(_jacquard()),
     )
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from functools import cache
 from pathlib import Path
+from statistics import median
 from typing import Any, Final
 
 from reference import compared, compared_cloths, compared_looms, compared_weaves
@@ -19,10 +20,12 @@ from reference.compared import Subject
 import weavability
 from weavability.answers.published_evidence import (
     Evidence,
+    EvidenceKind,
     EvidenceSubject,
     LeftOutValue,
     evidence_of,
 )
+from weavability.textiles.sources import CITED, sources
 
 DATA: Final = Path(weavability.__file__).parent / "data" / "evidence.json"
 README: Final = Path(__file__).parents[2] / "README.md"
@@ -30,13 +33,14 @@ BEGIN: Final = "<!-- evidence: openapi/regenerate writes what follows -->\n"
 END: Final = "<!-- end of the evidence -->\n"
 
 
-def subjects() -> list[Subject]:
-    """Return all subjects, the cloth first."""
-    return [
+@cache
+def subjects() -> tuple[Subject, ...]:
+    """Return all subjects, the cloth first; computed once a process."""
+    return (
         *compared_cloths.subjects(),
         *compared_weaves.subjects(),
         *compared_looms.subjects(),
-    ]
+    )
 
 
 def left_out() -> Iterator[LeftOutValue]:
@@ -53,7 +57,7 @@ def document() -> dict[str, Any]:
         "subjects": [
             {
                 "subject": each.subject,
-                "about": each.about,
+                "about": " ".join(filter(None, (each.about, each.result))),
                 "values": [asdict(value) for value in each.values],
             }
             for each in subjects()
@@ -82,61 +86,88 @@ def _json(value: object) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
-def table(found: Evidence) -> str:
-    """Return the table of the README."""
+def chapter(readme: str) -> str:
+    """Return what the README holds between its two marks: the table, and the sources it cites."""
+    found = evidence_of(document())
+    against = {each.subject: each for each in subjects()}
     lines = [
-        "| subject | outside values that agree | derived | recalled |",
-        "|---|---|---|---|",
-        *map(_row, found.subjects),
+        "| subject | against | outside values that agree | deviation: median, greatest | derived "
+        "| recalled |",
+        "|---|---|---|---|---|---|",
+        *(_row(each, against[each.subject].against) for each in found.subjects),
+        "",
+        *(f"* {each.subject}: {each.result}" for each in against.values() if each.result),
+        "",
+        *_sums(found),
     ]
-    worst = [
-        f"`{value.case}` ({value.what}): published {_shown(value.published)}, computed "
-        f"{_shown(value.computed)}"
-        for each in found.subjects
-        for value in each.values
-        if not value.agrees
-    ]
+    table = "\n".join(lines)
+    keys = sorted({*CITED.findall(_body(readme)), *CITED.findall(table)})
+    cited_here = "\n".join(f"* [{key}] {sources()[key].short}" for key in keys)
+    return f"{table}\n\nSources cited in this document:\n\n{cited_here}\n"
+
+
+def _sums(found: Evidence) -> Iterator[str]:
     counts = found.counts
-    lines += [
-        "",
-        f"Outside values: {counts.outside_agree} of {counts.outside} agree. "
-        f"{counts.derived} derived values only guard against changes, and {counts.recalled} are "
-        f"recalled. {len(found.left_out)} entries are left out. What does not agree:",
-        "",
-        *(f"* {each}" for each in worst),
-        "",
-    ]
-    return "\n".join(lines)
+    yield (
+        f"Of {counts.outside} outside values {counts.outside_agree} agree. {counts.derived} derived "
+        f"values ({counts.derived_agree} agree) only guard against changes, and {counts.recalled} "
+        f"recalled ones ({counts.recalled_agree} agree) are of documents that were not read. "
+        f"{len(found.left_out)} entries are left out, each with its reason. What does not agree:"
+    )
+    yield ""
+    for each in found.subjects:
+        for value in each.values:
+            if not value.agrees:
+                yield (
+                    f"* {value.what}: {_shown(value.published)} published, {_shown(value.computed)} "
+                    f"computed (`{value.case}`)"
+                )
 
 
-def _row(each: EvidenceSubject) -> str:
+def _row(each: EvidenceSubject, against: str) -> str:
     counts = each.counts
     pairs = (
         (counts.outside_agree, counts.outside),
         (counts.derived_agree, counts.derived),
         (counts.recalled_agree, counts.recalled),
     )
-    cells = (f"{agree} of {all_of}" if all_of else "" for agree, all_of in pairs)
-    return f"| {each.subject} | {' | '.join(cells)} |".replace("|  |", "| |").replace("|  |", "| |")
+    outside, derived, recalled = (
+        f"{agree} of {all_of}" if all_of else "-" for agree, all_of in pairs
+    )
+    return f"| {each.subject} | {against} | {outside} | {_deviation(each)} | {derived} | {recalled} |"
+
+
+def _deviation(each: EvidenceSubject) -> str:
+    """Write the deviations of the outside figures in per cent."""
+    found = [
+        abs(value.deviation_pct)
+        for value in each.values
+        if value.kind is EvidenceKind.OUTSIDE and value.deviation_pct is not None
+    ]
+    return f"{median(found):.2g}, {max(found):.2g} %" if found else "-"
 
 
 def _shown(value: float | str) -> str:
     return value if isinstance(value, str) else f"{value:.4g}"
 
 
-def with_table(readme: str, found: Evidence) -> str:
-    """Return the README with the table between its two marks."""
+def _body(readme: str) -> str:
+    """Return the README without what is between the marks."""
+    before, _, rest = readme.partition(BEGIN)
+    return before + rest.partition(END)[2]
+
+
+def with_chapter(readme: str) -> str:
+    """Return the README with its evidence anew."""
     before, _, rest = readme.partition(BEGIN)
     _, _, after = rest.partition(END)
-    return f"{before}{BEGIN}\n{table(found)}\n{END}{after}"
+    return f"{before}{BEGIN}\n{chapter(readme)}\n{END}{after}"
 
 
 def main() -> int:
     """Write both."""
     DATA.write_text(written(), "utf-8")
-    README.write_text(
-        with_table(README.read_text("utf-8"), evidence_of(document())), "utf-8"
-    )
+    README.write_text(with_chapter(README.read_text("utf-8")), "utf-8")
     sys.stdout.write("wrote the evidence\n")
     return 0
 
