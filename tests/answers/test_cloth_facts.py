@@ -91,9 +91,14 @@ def on_the_loom(grey: Construction) -> Construction:
 
 
 def figures(facts: ClothFacts) -> list[float]:
-    parts = (facts.widths, facts.lengths, facts.setting, facts.masses)
+    states = facts.states
+    three = (states.loom_state, states.grey, states.finished)
+    parts = (facts.widths, facts.lengths, facts.setting, *three)
     found = [
-        figure for part in parts for figure in astuple(part) if isinstance(figure, float | int)
+        float(figure)
+        for part in parts
+        for figure in astuple(part)
+        if isinstance(figure, float | int)
     ]
     found += [facts.ends.total / facts.widths.reed_cm, facts.picks_per_cm_on_loom]
     found += [facts.thickness_mm, facts.longest_float_mm]
@@ -165,7 +170,7 @@ def test_a_closer_cloth_is_tighter_heavier_and_more_covered(
     )
     one, two = cloth_facts(grey), cloth_facts(closer)
     assert two.setting.tightness_pct >= one.setting.tightness_pct * (1 - 1e-9)
-    assert two.masses.grey_g_per_m2 > one.masses.grey_g_per_m2
+    assert two.states.grey.mass_g_per_m2 > one.states.grey.mass_g_per_m2
     assert two.covers.weft == pytest.approx(factor * one.covers.weft)
     assert two.setting.picks_use_pct == pytest.approx(factor * one.setting.picks_use_pct)
     assert two.covers.warp == one.covers.warp

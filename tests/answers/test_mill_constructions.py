@@ -35,9 +35,7 @@ def test_of_plain_constructions_at_most_one_in_eight_is_warned_of(stage: Stage) 
 @pytest.mark.parametrize("stage", STAGES)
 def test_no_construction_of_a_mill_is_refused(stage: Stage) -> None:
     refused = [
-        row["construction"]
-        for row in rows()
-        if judged(row, stage, likely_weave(row)).counts.errors
+        row["construction"] for row in rows() if judged(row, stage, likely_weave(row)).counts.errors
     ]
     assert refused == []
 

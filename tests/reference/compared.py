@@ -86,7 +86,7 @@ def compared(
     difference = share = None
     if not isinstance(published, str) and not isinstance(computed, str):
         difference = computed - published
-        share = _short(100 * difference / published) if published else None
+        share = _settled(100 * difference / published, 100.0) if published else None
         near = abs(difference) <= (tolerance or 0.0) * (1 + 1e-9) + 1e-9 * abs(published)
     else:
         near = published == computed
@@ -99,7 +99,7 @@ def compared(
         computed=_short(computed),
         unit=unit or None,
         deviation=None if difference is None else _settled(difference, published),
-        deviation_pct=share if share is None or abs(share) > 1e-6 else 0.0,
+        deviation_pct=share,
         tolerance=None if tolerance is None else float(f"{tolerance:.4g}"),
         agrees=near if agrees is None else agrees,
         note=note or None,

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any, Final
+from typing import Final
 
 from answers.fabrics import Row, judged, reading, rows, why_not
-from answers.mill_constructions import judged as judged_of_mill
 from answers.mill_constructions import STAGES, likely_weave
+from answers.mill_constructions import judged as judged_of_mill
 from answers.mill_constructions import rows as rows_of_mill
 from answers.test_layered_cloths import VELVETS, towel_kg, velvet, velvet_loom
 from answers.test_published import PUBLISHED
@@ -24,7 +24,6 @@ from weavability.textiles import geometry, jamming, setting_rules
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.crimp import crimp_of_height_pct
 from weavability.textiles.designations import parse_designation
-from weavability.textiles.notation import parse_weave
 
 Values = Iterator[EvidenceValue]
 
@@ -46,7 +45,8 @@ def subjects() -> Iterator[Subject]:
     yield Subject(
         subject="Yarn counts",
         about="Count systems, folding and conversions, to the last printed digit.",
-        against="[ASTM-D2260], [BROOKS-1892], [BROOKS-1898], [DAVIS-1920], [TAYLOR-1909]",
+        against="[ASTM-D2260], [BROOKS-1892], [BROOKS-1898], [DAVIS-1920], [TAYLOR-1909], "
+        "[PINT-UNITS], [HAND-SPINNING-COUNTS]",
         values=[*_setting(test_yarns.COUNT_CASES), *_conversions(), *_woollen()],
     )
     yield Subject(
@@ -58,37 +58,40 @@ def subjects() -> Iterator[Subject]:
     cloths = [*_cloths(), *_velvets()]
     yield Subject(
         subject="Published cloths",
-        about="Cloths that were woven, limits of setting, and cloths that cannot be woven, each on a "
+        about="Cloths that were woven, limits of setting, and cloths that cannot be woven, each "
+        "on a "
         "permissive rapier loom made around it: a quarter wider than the cloth, 20 shafts, a range "
         "that holds its weft.",
         against="handbooks, standards and trade lists of 1892 to 2011",
         values=cloths,
-        result=_verdicts([each for each in cloths if each.published == "woven"]),
+        result=_verdicts(cloths),
     )
     mill = list(_mill())
     yield Subject(
         subject="A mill's constructions",
         about="Constructions that a mill wove on rapier looms. Weave and stage of the sett are not "
         "recorded: a planned contraction of 13.5 % of beam length or more is taken to mean plain, "
-        "less 2/2 twill; each is judged as measured in the loom, in the grey and when finished, and "
+        "less 2/2 twill; each is judged as measured in the loom, in the grey and when finished, "
+        "and "
         "the heaviest verdict counts.",
         against="[MILL-CONSTRUCTIONS-2023]",
         values=mill,
         result=_verdicts(mill),
     )
-    crimps = list(_crimps())
     yield Subject(
         subject="Crimp",
         about="Published crimps beside their estimates, with nothing stated of the cloth's crimps. "
-        "The tolerance is the band that the estimate carries in a report, which is as wide as these "
+        "The tolerance is the band that the estimate carries in a report, which is as wide as "
+        "these "
         "cloths need it; the flattening in the estimate was chosen on the same cloths.",
         against="[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], [ROBERTS-1912]",
-        values=crimps,
-        result=_errors_of_crimp(crimps),
+        values=list(_crimps()),
+        result=_errors_of_crimp(),
     )
     yield Subject(
         subject="Mass of cloths, yarn of a towel",
-        about="Masses that a source computed from its yarn and crimp, stated masses beside those of "
+        about="Masses that a source computed from its yarn and crimp, stated masses beside those "
+        "of "
         f"the yarn with estimated crimp (tolerance {MASS_SHARE_PCT:g} %), and a terry towel.",
         against="[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], teaching pages",
         values=[*_masses(), *_towel()],
@@ -96,20 +99,31 @@ def subjects() -> Iterator[Subject]:
 
 
 def _verdicts(values: list[EvidenceValue]) -> str:
-    refused = sum(each.computed == VERDICTS[Verdict.NOT_WEAVABLE] for each in values)
-    warned = sum(each.computed == VERDICTS[Verdict.WEAVABLE_WITH_WARNINGS] for each in values)
-    return f"Of {len(values)} that were woven, {refused} are refused and {warned} warned of."
-
-
-def _errors_of_crimp(values: list[EvidenceValue]) -> str:
-    errors = [
-        abs(each.deviation or 0.0) for each in values if each.kind is EvidenceKind.OUTSIDE
+    woven = [
+        each.computed
+        for each in values
+        if (each.kind, each.published) == (EvidenceKind.OUTSIDE, "woven")
     ]
-    if not errors:
-        return ""
+    refused, warned = (
+        woven.count(VERDICTS[verdict])
+        for verdict in (Verdict.NOT_WEAVABLE, Verdict.WEAVABLE_WITH_WARNINGS)
+    )
+    return f"Of {len(woven)} that were woven, {refused} are refused and {warned} warned of."
+
+
+def _errors_of_crimp() -> str:
+    """Say how far the estimates are out, by the class of the weave."""
+    woven = [one for one in published_crimps() if one.group == "woven"]
+    parts = []
+    for band in dict.fromkeys(one.band for one in woven):
+        errors = [abs(error) for one in woven if one.band is band for error in one.errors]
+        parts.append(
+            f"{band.floats}: {len(errors)} estimates, {sum(errors) / len(errors):.1f} percentage "
+            f"points out on average, {max(errors):.1f} at worst"
+        )
     return (
-        f"Of {len(errors)} measured crimps the estimate is {sum(errors) / len(errors):.1f} "
-        f"percentage points out on average, {max(errors):.1f} at worst."
+        f"{len(woven)} measured crimps of {len({one.row for one in woven})} woven cloths, each "
+        f"estimated from nothing and from the cloth's other crimp: {'; '.join(parts)}."
     )
 
 
@@ -149,9 +163,7 @@ def _left_out_row(row: Row) -> LeftOutValue:
     reason = str(reason_of(row))
     if why_not(row) is None:
         reason += f"; today: {VERDICTS[judged(row).verdict]}, {_tightness(judged(row))}"
-    return LeftOutValue(
-        case=_name(row), what=_what(row), source=_source(row), reason=reason
-    )
+    return LeftOutValue(case=_name(row), what=_what(row), source=_source(row), reason=reason)
 
 
 def _name(row: Row) -> str:
@@ -238,7 +250,8 @@ def _exact_arcs() -> Values:
             published=case["published"],
             computed=computed / 100 if as_share else computed,
             tolerance=tolerance(case),
-            note="Peirce's approximation of the height of the wave, which the estimate uses, is low "
+            note="Peirce's approximation of the height of the wave, which the estimate uses, is "
+            "low "
             "at the jam; the figure is that of exact arcs",
         )
 
@@ -358,12 +371,14 @@ def _velvets() -> Values:
         ground, piles = VELVETS[row["id"]]
         yield compared(
             _name(row),
-            f"{_what(row)}; declared with layers: {ground} ground, {piles} pile picks to each of its",
+            f"{_what(row)}; declared with layers: {ground} ground, {piles} pile picks to each of "
+            "its",
             source=_source(row),
             published="woven",
             computed=VERDICTS[report.verdict],
             agrees=report.verdict is not Verdict.NOT_WEAVABLE,
-            note=f"{_tightness(report)}{_heavy(report)}; how the pile is bound is only drawn in the "
+            note=f"{_tightness(report)}{_heavy(report)}; how the pile is bound is only drawn in "
+            "the "
             "source, and the verdict does not depend on it",
         )
 
@@ -384,7 +399,8 @@ def _mill() -> Values:
             published="woven",
             computed=VERDICTS[worst.verdict],
             agrees=worst.verdict is not Verdict.NOT_WEAVABLE,
-            note="tightness {:.1f} % if the sett is that in the loom, {:.1f} % if grey, {:.1f} % if "
+            note="tightness {:.1f} % if the sett is that in the loom, {:.1f} % if grey, {:.1f} % "
+            "if "
             "finished".format(*found)
             + "".join(f"; {code}" for code in sorted(findings)),
         )

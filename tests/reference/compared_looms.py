@@ -32,7 +32,8 @@ SUBJECTS: Final = {
     "Reeds and denting": (
         "[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], [REED-COUNT-PAGE]",
         "Reed counts of the trade, dents, ends per dent and air space.",
-        "convert convert_many ends_per_inch ends_in_inches ends_of_parts reed_for_sett denting denting_density "
+        "convert convert_many ends_per_inch ends_in_inches ends_of_parts reed_for_sett denting "
+        "denting_density "
         "stockport_for_cloth air_space",
     ),
     "Output and stops": (
@@ -73,7 +74,8 @@ def subjects() -> Iterator[Subject]:
     yield Subject(
         subject="Whole reports",
         about="Worked examples put in as orders and read out of the report.",
-        against="[BROOKS-1892], [TAYLOR-1909], [MILL-CONSTRUCTIONS-2023], [EXAM-GATE], teaching pages",
+        against="[BROOKS-1892], [TAYLOR-1909], [MILL-CONSTRUCTIONS-2023], [EXAM-GATE], teaching "
+        "pages",
         values=[_of_report(case) for case in PUBLISHED["cases"]],
     )
 
@@ -93,7 +95,8 @@ def left_out() -> Iterator[LeftOutValue]:
             case=f"insertion rates of {case['system'].replace('_', ' ')} looms",
             what=f"{low} to {high} m/min",
             source=case["source"],
-            reason="ranges of machines of the 1980s, with which no computed figure can be compared; "
+            reason="ranges of machines of the 1980s, with which no computed figure can be "
+            "compared; "
             "a test holds that looms at the rates of water jets are not warned of",
         )
 

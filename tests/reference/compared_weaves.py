@@ -48,7 +48,8 @@ def subjects() -> Iterator[Subject]:
     yield Subject(
         subject="Weaves by name and notation",
         about="Matrices, repeats, moves of satins and numbers of weaves that exist.",
-        against="[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], [TEXTILE-TERMS], [OEIS-WEAVES]",
+        against="[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], [TEXTILE-TERMS], "
+        "[OEIS-WEAVES]",
         values=[*_matrices(), *_names(), *_satins(), *_sequences()],
     )
     yield Subject(
@@ -95,7 +96,9 @@ def _matrices() -> Values:
     found = read("weave_notation.json")
     for case in found["matrices"]:
         rows = "/".join(parse_weave(case["notation"]).rows)
-        yield said(case, f"{case['notation']}: rows in pick order, 1 = warp up", case["matrix"], rows)
+        yield said(
+            case, f"{case['notation']}: rows in pick order, 1 = warp up", case["matrix"], rows
+        )
     for case in found["sizes"]:
         weave = parse_weave(case["notation"])
         yield said(
@@ -197,9 +200,7 @@ def _integrity() -> Values:
     for case in read("weave_structure.json")["integrity"]:
         up = from_text(case["matrix"]).matrix.astype(np.int64)
         layers, _ = layers_from_counts(up_per_end=up.sum(axis=0), up_per_pick=up.sum(axis=1))
-        yield said(
-            case, f"{case['matrix']}: parts that hang together", case["layers"], layers
-        )
+        yield said(case, f"{case['matrix']}: parts that hang together", case["layers"], layers)
 
 
 def _counts() -> Values:
@@ -243,9 +244,7 @@ def _facts() -> Values:
     for case in read("weave_structure.json")["facts"]:
         structure = analyse(parse_weave(case["weave"]))
         found = {
-            "longest float": max(
-                structure.warp_face_float_picks, structure.warp_back_float_picks
-            ),
+            "longest float": max(structure.warp_face_float_picks, structure.warp_back_float_picks),
             "interlacings of a pick over 4 ends": 4 / structure.mean_float_of_picks,
             "mean float": structure.mean_float_of_ends,
             "face": structure.face,
@@ -276,9 +275,7 @@ def _drafts() -> Values:
         if "lift_plan" in case:
             published.append(case["lift_plan"])
             computed.append("/".join(write_rows(draft.lift_plan)))
-        yield said(
-            case, f"{case['weave']}: draft", "; ".join(published), "; ".join(computed)
-        )
+        yield said(case, f"{case['weave']}: draft", "; ".join(published), "; ".join(computed))
     for case in found["kinds"]:
         yield said(
             case,
@@ -354,7 +351,8 @@ def _jacquard() -> Values:
     for case in found["paper"]:
         yield said(
             case,
-            f"{case['ends']} ends x {case['picks']} picks on paper of {case['first']}: design paper",
+            f"{case['ends']} ends x {case['picks']} picks on paper of {case['first']}: design "
+            "paper",
             f"{case['first']} x {case['second']}",
             "{} x {}".format(
                 *design_paper(ends=case["ends"], picks=case["picks"], first=case["first"])

@@ -109,17 +109,20 @@ def chapter(readme: str) -> str:
 def _sums(found: Evidence) -> Iterator[str]:
     counts = found.counts
     yield (
-        f"Of {counts.outside} outside values {counts.outside_agree} agree. {counts.derived} derived "
+        f"Of {counts.outside} outside values {counts.outside_agree} agree. {counts.derived} "
+        "derived "
         f"values ({counts.derived_agree} agree) only guard against changes, and {counts.recalled} "
         f"recalled ones ({counts.recalled_agree} agree) are of documents that were not read. "
-        f"{len(found.left_out)} entries are left out, each with its reason. What does not agree:"
+        f"{len(found.left_out)} entries are left out, each with its reason. Outside values that do "
+        "not agree:"
     )
     yield ""
     for each in found.subjects:
         for value in each.values:
-            if not value.agrees:
+            if value.kind is EvidenceKind.OUTSIDE and not value.agrees:
                 yield (
-                    f"* {value.what}: {_shown(value.published)} published, {_shown(value.computed)} "
+                    f"* {value.what}: {_shown(value.published)} published, "
+                    f"{_shown(value.computed)} "
                     f"computed (`{value.case}`)"
                 )
 
@@ -134,17 +137,23 @@ def _row(each: EvidenceSubject, against: str) -> str:
     outside, derived, recalled = (
         f"{agree} of {all_of}" if all_of else "-" for agree, all_of in pairs
     )
-    return f"| {each.subject} | {against} | {outside} | {_deviation(each)} | {derived} | {recalled} |"
+    return (
+        f"| {each.subject} | {against} | {outside} | {_deviation(each)} | {derived} | {recalled} |"
+    )
 
 
 def _deviation(each: EvidenceSubject) -> str:
-    """Write the deviations of the outside figures in per cent."""
+    """Write the deviations of outside figures: in per cent, or in points if they are per cent."""
+    outside = [value for value in each.values if value.kind is EvidenceKind.OUTSIDE]
+    points = {value.unit for value in outside} == {"%"}
     found = [
-        abs(value.deviation_pct)
-        for value in each.values
-        if value.kind is EvidenceKind.OUTSIDE and value.deviation_pct is not None
+        abs(given)
+        for value in outside
+        if (given := value.deviation if points else value.deviation_pct) is not None
     ]
-    return f"{median(found):.2g}, {max(found):.2g} %" if found else "-"
+    if not found:
+        return "-"
+    return f"{median(found):.2g}, {max(found):.2g} {'points' if points else '%'}"
 
 
 def _shown(value: float | str) -> str:

@@ -19,6 +19,8 @@ __all__ = [
     "ChangeoverStep",
     "ChangeoverSummary",
     "Check",
+    "ClothState",
+    "ClothStates",
     "ClothSummary",
     "Codes",
     "ColourSheet",
@@ -33,6 +35,9 @@ __all__ = [
     "DraftSheet",
     "DraftToCheck",
     "DraftingSheet",
+    "EvidenceCount",
+    "EvidenceSubject",
+    "EvidenceValue",
     "FaceShare",
     "Finishing",
     "FloatSheet",
@@ -49,6 +54,7 @@ __all__ = [
     "LayersInWeave",
     "LayersSummary",
     "LeftOut",
+    "LeftOutValue",
     "Loom",
     "MatrixRow",
     "Motion",
@@ -393,6 +399,40 @@ class Check(Record):
 
 
 @record
+class ClothState(Record):
+    """The cloth in one of its states.
+
+    Attributes:
+        ends_per_cm: Ends per centimetre [ends/cm].
+        picks_per_cm: Picks per centimetre [picks/cm].
+        width_cm: Width of a panel [cm].
+        length_m: Length of all panels; from 1000 m of grey cloth if none is ordered [m].
+        mass_g_per_m2: Mass of the cloth, without size [g/m²].
+    """
+
+    ends_per_cm: float
+    picks_per_cm: float
+    width_cm: float
+    length_m: float
+    mass_g_per_m2: float
+
+
+@record
+class ClothStates(Record):
+    """The cloth in the loom, grey and finished, whichever of them the order states.
+
+    Attributes:
+        loom_state: In the reed and under the tension of the take-up.
+        grey: Off the loom, relaxed, unfinished.
+        finished: After finishing.
+    """
+
+    loom_state: models.ClothState
+    grey: models.ClothState
+    finished: models.ClothState
+
+
+@record
 class ClothSummary(Record):
     """What the cloth is, in its grey state unless a name says otherwise.
 
@@ -416,6 +456,8 @@ class ClothSummary(Record):
         cloth_cover_factor_cotton: Cover factor of the cloth, cotton form [threads/in ÷ √Ne].
         warp_crimp_pct: Crimp of the warp on the length of the cloth [%].
         weft_crimp_pct: Crimp of the weft on the width of the cloth [%].
+        warp_contraction_pct: Contraction of the warp on the length of the yarn [%].
+        weft_contraction_pct: Contraction of the weft on the length of the yarn [%].
         mass_g_per_m2: Mass of the grey cloth [g/m²].
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
@@ -457,6 +499,8 @@ class ClothSummary(Record):
     cloth_cover_factor_cotton: float
     warp_crimp_pct: float
     weft_crimp_pct: float
+    warp_contraction_pct: float | None = None
+    weft_contraction_pct: float | None = None
     mass_g_per_m2: float
     finished_mass_g_per_m2: float
     thickness_mm: float
@@ -738,6 +782,98 @@ class DraftingSheet(Record):
 
 
 @record
+class EvidenceFields(Record):
+    """Every published value beside the computed one, and what was left out.
+
+    Attributes:
+        about: What counts as evidence here.
+        counts: Counts over all subjects.
+        subjects: The evidence by subject.
+        left_out: Published values that are not compared.
+        caution: What a computed figure is not.
+    """
+
+    about: str
+    counts: models.EvidenceCount
+    subjects: tuple[models.EvidenceSubject, ...]
+    left_out: tuple[models.LeftOutValue, ...]
+    caution: str
+
+
+@record
+class EvidenceCount(Record):
+    """How many values were compared, and how many agree.
+
+    Attributes:
+        outside: Values printed or measured by others.
+        outside_agree: How many of them agree.
+        derived: Values that follow from a printed rule or drawing.
+        derived_agree: How many of them agree.
+        recalled: Values of common knowledge whose document was not read.
+        recalled_agree: How many of them agree.
+    """
+
+    outside: int
+    outside_agree: int
+    derived: int
+    derived_agree: int
+    recalled: int
+    recalled_agree: int
+
+
+@record
+class EvidenceSubject(Record):
+    """The evidence on one subject.
+
+    Attributes:
+        subject: Name of the subject.
+        about: What is compared, and how.
+        counts: Counts of this subject.
+        values: Every value; those that do not agree first.
+    """
+
+    subject: str
+    about: str
+    counts: models.EvidenceCount
+    values: tuple[models.EvidenceValue, ...]
+
+
+@record
+class EvidenceValue(Record):
+    """A published value beside the computed one.
+
+    Attributes:
+        case: Name of the case in the tests.
+        what: What is compared, with the inputs.
+        source: Who published it, and on which page as far as known.
+        kind: ``outside`` was printed or measured by others; ``derived`` follows from a printed rule
+            or drawing; ``recalled`` is of common knowledge, the document was not read.
+        published: The published figure, or what was stated.
+        computed: What this service computes or answers.
+        unit: Unit of both figures; ``None`` if they have none.
+        deviation: Computed less published; ``None`` if they are not two different figures.
+        deviation_pct: The same in per cent of the published figure; ``None`` if that is 0 or no
+            figure [%].
+        tolerance: Greatest deviation that counts as agreement; ``None`` if it has to be the same.
+        agrees: Whether the two agree.
+        note: What explains a deviation or a reading; ``None`` if nothing does.
+    """
+
+    case: str
+    what: str
+    source: str
+    kind: str
+    published: float | str
+    computed: float | str
+    unit: str | None = None
+    deviation: float | None = None
+    deviation_pct: float | None = None
+    tolerance: float | None = None
+    agrees: bool
+    note: str | None = None
+
+
+@record
 class FaceShare(Record):
     """The share of the face at which a colour is on top.
 
@@ -788,15 +924,22 @@ class Finishing(Record):
     """What happens to the cloth after the loom.
 
     Attributes:
+        finish: How the cloth is finished, which decides about shrinkages that are not stated:
+            scoured, bleached or dyed and dried to width (washed), also shrunk in length
+            (pre_shrunk), or felted (milled).
         width_shrinkage_pct: Loss of width from grey to finished, on the grey width [%].
         length_shrinkage_pct: Loss of length from grey to finished, on the grey length [%].
         relaxation_pct: Loss of length when the cloth leaves the loom's tension [%].
+        mass_change_pct: Gain of mass in finishing, or loss if negative, on the mass of the yarn
+            without size [%].
         stabilised: Whether a finish, or leno, holds an open cloth together.
     """
 
+    finish: str | None = None
     width_shrinkage_pct: float | None = None
     length_shrinkage_pct: float | None = None
     relaxation_pct: float | None = None
+    mass_change_pct: float | None = None
     stabilised: bool | None = None
 
 
@@ -1162,6 +1305,23 @@ class LeftOut(Record):
     """
 
     pointer: str
+    reason: str
+
+
+@record
+class LeftOutValue(Record):
+    """A published value that is not compared.
+
+    Attributes:
+        case: Name of the case in the tests.
+        what: What was published.
+        source: Who published it.
+        reason: Why it is not compared.
+    """
+
+    case: str
+    what: str
+    source: str
     reason: str
 
 
@@ -1593,6 +1753,7 @@ class ReportFields(Record):
         rates: How fast the cloth runs on this loom, and what limits it.
         setup: How the loom is set up for it.
         cloth: What the cloth is.
+        states: The cloth in the loom, grey and finished.
         layers: The layers of the cloth, each set against itself; ``None`` if the order declares
             none.
         yarn: Yarn that the order takes, a line a yarn.
@@ -1613,6 +1774,7 @@ class ReportFields(Record):
     rates: models.Rates
     setup: models.Setup
     cloth: models.ClothSummary
+    states: models.ClothStates | None = None
     layers: models.LayersSummary | None = None
     yarn: tuple[models.YarnUse, ...]
     warp: models.WarpSummary
@@ -2062,7 +2224,9 @@ class Warp(Record):
         yarns: Yarns by their key in the thread order.
         order: Thread order, with groups if there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed for
             more than one yarn.
-        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
+        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth, of the yarns that
+            state none of their own [%].
+        contraction_pct: The same on yarn length, (yarn - cloth) / yarn, in place of crimp_pct [%].
         ends_per_cm: Sett of the warp at the stated stage [ends/cm].
         ends_per_in: Sett of the warp at the stated stage [ends/in].
         beams: Groups of ends with a beam of their own; all ends come from one warp if not given.
@@ -2071,6 +2235,7 @@ class Warp(Record):
     yarns: Mapping[str, models.Yarn]
     order: str | None = None
     crimp_pct: float | None = None
+    contraction_pct: float | None = None
     ends_per_cm: float | None = None
     ends_per_in: float | None = None
     beams: tuple[models.WarpGroup, ...] | None = None
@@ -2379,7 +2544,9 @@ class Weft(Record):
         yarns: Yarns by their key in the thread order.
         order: Thread order, with groups if there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed for
             more than one yarn.
-        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
+        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth, of the yarns that
+            state none of their own [%].
+        contraction_pct: The same on yarn length, (yarn - cloth) / yarn, in place of crimp_pct [%].
         picks_per_cm: Sett of the weft at the stated stage [picks/cm].
         picks_per_in: Sett of the weft at the stated stage [picks/in].
     """
@@ -2387,6 +2554,7 @@ class Weft(Record):
     yarns: Mapping[str, models.Yarn]
     order: str | None = None
     crimp_pct: float | None = None
+    contraction_pct: float | None = None
     picks_per_cm: float | None = None
     picks_per_in: float | None = None
 
@@ -2482,6 +2650,10 @@ class Yarn(Record):
         strength_cv_pct: Coefficient of variation of the breaking force [%].
         breaking_elongation_pct: Mean elongation at break [%].
         folding_take_up_pct: Shortening of the singles in folding, on their length [%].
+        crimp_pct: Crimp of this yarn in the cloth, on the length of the grey cloth; in place of
+            that of warp or weft [%].
+        contraction_pct: Contraction of this yarn in the cloth, on its own length; in place of
+            crimp_pct [%].
         twist_per_m: Turns per metre of the yarn as it is woven, 0 for none; needs twist_direction
             [turns/m].
         twist_direction: Direction of the twist.
@@ -2509,6 +2681,8 @@ class Yarn(Record):
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
     folding_take_up_pct: float | None = None
+    crimp_pct: float | None = None
+    contraction_pct: float | None = None
     twist_per_m: float | None = None
     twist_direction: str | None = None
     sized: bool | None = None
@@ -2544,6 +2718,8 @@ class YarnUse(Record):
         colour: Colour as given.
         linear_density_tex: Linear density [tex].
         threads: Ends of this yarn over the width; ``None`` in the weft.
+        crimp_pct: Crimp of this yarn on the length of the cloth [%].
+        contraction_pct: Contraction of this yarn on its own length [%].
         length_km: Yarn needed, waste included; for 1000 m of cloth if no length is ordered [km].
         mass_kg: Mass of that yarn [kg].
     """
@@ -2553,5 +2729,7 @@ class YarnUse(Record):
     colour: str | None = None
     linear_density_tex: float
     threads: int | None = None
+    crimp_pct: float | None = None
+    contraction_pct: float | None = None
     length_km: float
     mass_kg: float

@@ -99,7 +99,8 @@ class Evidence:
 ABOUT = (
     "Published values that the tests hold this service to, each beside what it computes. Only "
     "outside values are evidence: derived ones guard against changes. Published cloths are judged "
-    "on permissive looms that were made around them, because their own looms are not known, so that "
+    "on permissive looms that were made around them, because their own looms are not known, so "
+    "that "
     "they test how close a cloth may be set and no limit of a machine."
 )
 

@@ -172,6 +172,12 @@ class ClothSummary:
     ]
     warp_crimp_pct: Annotated[float, "Crimp of the warp on the length of the cloth"]
     weft_crimp_pct: Annotated[float, "Crimp of the weft on the width of the cloth"]
+    warp_contraction_pct: Annotated[
+        float, "Contraction of the warp on the length of the yarn", Since("0.2")
+    ]
+    weft_contraction_pct: Annotated[
+        float, "Contraction of the weft on the length of the yarn", Since("0.2")
+    ]
     mass_g_per_m2: Annotated[float, "Mass of the grey cloth"]
     finished_mass_g_per_m2: Annotated[float, "Mass of the finished cloth"]
     thickness_mm: Annotated[float, "Thickness of the grey cloth, by which rolls are wound"]
@@ -221,6 +227,26 @@ class ClothSummary:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ClothState:
+    """The cloth in one of its states."""
+
+    ends_per_cm: Annotated[float, "Ends per centimetre"]
+    picks_per_cm: Annotated[float, "Picks per centimetre"]
+    width_cm: Annotated[float, "Width of a panel"]
+    length_m: Annotated[float, "Length of all panels; from 1000 m of grey cloth if none is ordered"]
+    mass_g_per_m2: Annotated[float, "Mass of the cloth, without size"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClothStates:
+    """The cloth in the loom, grey and finished, whichever of them the order states."""
+
+    loom_state: Annotated[ClothState, "In the reed and under the tension of the take-up"]
+    grey: Annotated[ClothState, "Off the loom, relaxed, unfinished"]
+    finished: Annotated[ClothState, "After finishing"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class YarnUse:
     """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered."""
 
@@ -231,6 +257,8 @@ class YarnUse:
     colour: Annotated[str | None, "Colour as given"]
     linear_density_tex: Annotated[float, "Linear density"]
     threads: Annotated[int | None, "Ends of this yarn over the width; null in the weft"]
+    crimp_pct: Annotated[float, "Crimp of this yarn on the length of the cloth", Since("0.2")]
+    contraction_pct: Annotated[float, "Contraction of this yarn on its own length", Since("0.2")]
     length_km: Annotated[
         float, "Yarn needed, waste included; for 1000 m of cloth if no length is ordered"
     ]
@@ -296,6 +324,7 @@ class Report:
     rates: Annotated[Rates, "How fast the cloth runs on this loom, and what limits it"]
     setup: Annotated[Setup, "How the loom is set up for it"]
     cloth: Annotated[ClothSummary, "What the cloth is"]
+    states: Annotated[ClothStates, "The cloth in the loom, grey and finished", Since("0.2")]
     layers: Annotated[
         LayersSummary | None,
         "The layers of the cloth, each set against itself; null if the order declares none",

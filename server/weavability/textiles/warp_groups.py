@@ -98,7 +98,25 @@ def warp_groups(
     faults = list(_pile_faults(stated, warp, layers))
     if faults:
         raise InputError(faults).below("/warp/beams")
+    _refuse_crimp_of_pile(construction, stated)
     return tuple(_facts(group, warp) for group in stated)
+
+
+def _refuse_crimp_of_pile(construction: Construction, stated: Sequence[WarpGroup]) -> None:
+    """Refuse a crimp of a yarn whose length its pile ratio states.
+
+    Raises:
+        InputError: At the crimp or contraction of every such yarn.
+    """
+    faults = []
+    for key in (key for group in stated if group.pile_ratio is not None for key in group.yarns):
+        for name in ("crimp_pct", "contraction_pct"):
+            value = getattr(construction.warp.yarns[key], name)
+            if value is not None:
+                message = f"Leave out {name}: the pile ratio of its beam states the yarn's length."
+                faults.append(Fault(f"/warp/yarns/{key}/{name}", message, value))
+    if faults:
+        raise InputError(faults)
 
 
 def _pile_faults(

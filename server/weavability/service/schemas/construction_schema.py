@@ -43,6 +43,7 @@ from weavability.textiles.construction import (
     Allowances,
     Construction,
     DraftRequest,
+    Finish,
     Finishing,
     Joined,
     Layers,
@@ -62,6 +63,7 @@ from weavability.textiles.fibres import Fibre, find_fibre
 from weavability.textiles.layered_weave import LETTER, MOST_LAYERS, layer_orders
 from weavability.textiles.selvedge_facts import MAX_SELVEDGE_SIDE, check_selvedge_weave
 from weavability.textiles.thread_order import LONGEST_TEXT, parse_order
+from weavability.textiles.thread_systems import stated_crimps_pct
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.warp_groups import group_faults
 from weavability.textiles.yarns import Yarn, resolve_yarn
@@ -162,6 +164,17 @@ class YarnSchema(Recurring[Yarn]):
         "Shortening of the singles in folding, on their length",
         example=2,
     )
+    crimp_pct = _yarn_number(
+        "crimp_pct",
+        "Crimp of this yarn in the cloth, on the length of the grey cloth; "
+        "in place of that of warp or weft",
+        example=12,
+    )
+    contraction_pct = _yarn_number(
+        "contraction_pct",
+        "Contraction of this yarn in the cloth, on its own length; in place of crimp_pct",
+        example=10.7,
+    )
     twist_per_m = _yarn_number(
         "twist_per_m",
         "Turns per metre of the yarn as it is woven, 0 for none; needs twist_direction",
@@ -191,6 +204,7 @@ class YarnSchema(Recurring[Yarn]):
         faults = [
             *_count_faults(given),
             *at_most_one(given, "diameter_mm", "packing_fraction", words="the diameter"),
+            *at_most_one(given, "crimp_pct", "contraction_pct", words="the crimp"),
         ]
         of_core: list[Fault] = []
         if not faults and self.all_good(values, given):
@@ -351,15 +365,32 @@ class _ThreadSystemSchema(Recurring[ThreadSystem]):
         longest=2_000,
     )
     crimp_pct = Number(
-        "Crimp on the length of the grey cloth, (yarn - cloth) / cloth",
+        "Crimp on the length of the grey cloth, (yarn - cloth) / cloth, "
+        "of the yarns that state none of their own",
         CONSTRUCTION_BOUNDS["/warp/crimp_pct"],
         example=8,
     )
+    contraction_pct = Number(
+        "The same on yarn length, (yarn - cloth) / yarn, in place of crimp_pct",
+        CONSTRUCTION_BOUNDS["/warp/contraction_pct"],
+        example=7.4,
+    )
 
-    def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require the sett in exactly one unit."""
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require the sett in exactly one unit, and the crimp once."""
         per_cm, per_in = f"{self._threads}_per_cm", f"{self._threads}_per_in"
         yield from exactly_one(given, per_cm, per_in, words="the sett")
+        twice = list(at_most_one(given, "crimp_pct", "contraction_pct", words="the crimp"))
+        yield from twice
+        if "yarns" in values and not twice:
+            faults: list[Fault] = []
+            with collecting(faults):
+                stated_crimps_pct(
+                    values["yarns"],
+                    crimp_pct=values.get("crimp_pct"),
+                    contraction_pct=values.get("contraction_pct"),
+                )
+            yield from faults
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> ThreadSystem:
         """Make warp or weft, threads per inch converted."""
@@ -686,6 +717,13 @@ class FinishingSchema(Body[Finishing]):
     title = "Finishing"
     makes = Finishing
 
+    finish = Choice(
+        Finish,
+        "How the cloth is finished, which decides about shrinkages that are not stated: scoured, "
+        "bleached or dyed and dried to width (washed), also shrunk in length (pre_shrunk), or "
+        "felted (milled)",
+        example=Finish.WASHED,
+    )
     width_shrinkage_pct = Number(
         "Loss of width from grey to finished, on the grey width",
         CONSTRUCTION_BOUNDS["/finishing/width_shrinkage_pct"],
@@ -700,6 +738,11 @@ class FinishingSchema(Body[Finishing]):
         "Loss of length when the cloth leaves the loom's tension",
         CONSTRUCTION_BOUNDS["/finishing/relaxation_pct"],
         example=2,
+    )
+    mass_change_pct = Number(
+        "Gain of mass in finishing, or loss if negative, on the mass of the yarn without size",
+        CONSTRUCTION_BOUNDS["/finishing/mass_change_pct"],
+        example=-4,
     )
     stabilised = Flag("Whether a finish, or leno, holds an open cloth together", example=False)
 
