@@ -381,7 +381,7 @@ def _weaves(options: argparse.Namespace, client: Client) -> int:
 
 
 def _evidence(options: argparse.Namespace, client: Client) -> int:
-    return _show(client.evidence().about(*options.words), options, weavable=True)
+    return _show(client.evidence().on(*options.words), options, weavable=True)
 
 
 # ------------------------------------------------------------------------------------ what they use

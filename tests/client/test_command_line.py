@@ -261,6 +261,19 @@ def test_the_names_of_weaves_are_listed(capsys: pytest.CaptureFixture[str], form
     assert "houndstooth" not in out
 
 
+@pytest.mark.parametrize("form", ["page", "json", "csv"])
+def test_published_values_are_listed_beside_computed_ones(
+    capsys: pytest.CaptureFixture[str], form: str
+) -> None:
+    status, out, _ = run(capsys, "evidence", "mass", "towel", "--format", form)
+    assert status == 0
+    assert "mass F110" in out
+    assert "loom L132" not in out
+    if form == "page":
+        assert "left out" in out
+        assert "Qualified staff decide" in out
+
+
 def test_a_weave_that_falls_apart_gives_status_1(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:

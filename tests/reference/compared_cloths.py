@@ -94,7 +94,7 @@ def subjects() -> Iterator[Subject]:
         "of "
         f"the yarn with estimated crimp (tolerance {MASS_SHARE_PCT:g} %), and a terry towel.",
         against="[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], teaching pages",
-        values=[*_masses(), *_towel()],
+        values=[*_masses(), *_stated_masses(), *_towel()],
     )
 
 
@@ -322,7 +322,7 @@ def _cloths() -> Values:
                 source=_source(row),
                 kind=EvidenceKind.DERIVED,
                 published=100.0,
-                computed=report.cloth.tightness_pct or 0.0,
+                computed=report.cloth.tightness_pct,
                 tolerance=0.2,
                 unit="%",
             )
@@ -354,8 +354,7 @@ def _kind_of_row(row: Row) -> EvidenceKind:
 
 
 def _tightness(report: Report) -> str:
-    found = report.cloth.tightness_pct
-    return "tightness not judged" if found is None else f"tightness {found:.1f} % of the jam"
+    return f"tightness {report.cloth.tightness_pct:.1f} % of the jam"
 
 
 def _heavy(report: Report) -> str:
@@ -455,6 +454,9 @@ def _masses() -> Values:
             unit="g/m²",
             note=test_geometry.MISPRINTED.get(row["id"]),
         )
+
+
+def _stated_masses() -> Values:
     for row in rows():
         stated = row.get("mass_recalled_gsm")
         recalled = stated is not None

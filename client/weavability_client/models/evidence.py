@@ -14,7 +14,7 @@ class Evidence(EvidenceFields, Answer):
 
     __slots__ = ()
 
-    def about(self, *words: str) -> Evidence:
+    def on(self, *words: str) -> Evidence:
         """Return the subjects that have every one of these words in their name."""
         sought = [word.casefold() for word in words]
         return replace(
