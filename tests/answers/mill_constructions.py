@@ -2,8 +2,8 @@
 
 The rows are in ``reference/mill_constructions.csv`` with their source. Weave, width and the stage
 of the sett are not recorded: a planned contraction of 13.5 % of the beam length or more is taken to
-mean plain, less to mean 2/2 twill, and each is judged as measured in the loom, in the grey and when
-finished.
+mean plain, less than 11 % to mean 2/2 twill, and between them either; each is judged as measured in
+the loom, in the grey and when finished.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ Row = Mapping[str, str]
 
 FILE: Final = Path(__file__).parent.parent / "reference" / "mill_constructions.csv"
 PLAIN_FROM_PCT: Final = 13.5
+TWILL_BELOW_PCT: Final = 11.0
 STAGES: Final = (Stage.LOOM_STATE, Stage.GREY, Stage.FINISHED)
 LOOM: Final = Loom(
     insertion=Insertion(system=InsertionSystem.RAPIER),
@@ -49,10 +50,12 @@ def plain_rows() -> list[Row]:
     return [row for row in rows() if float(row["planned_contraction_median"]) >= PLAIN_FROM_PCT]
 
 
-def likely_weave(row: Row) -> str:
-    """The weave that the planned contraction speaks for."""
+def likely_weaves(row: Row) -> tuple[str, ...]:
+    """The weave that the planned contraction speaks for, or both, plain first, if for none."""
     planned = float(row["planned_contraction_median"])
-    return "plain" if planned >= PLAIN_FROM_PCT else "2/2 twill Z"
+    if planned >= PLAIN_FROM_PCT:
+        return ("plain",)
+    return ("2/2 twill Z",) if planned < TWILL_BELOW_PCT else ("plain", "2/2 twill Z")
 
 
 def judged(row: Row, stage: Stage, weave: str = "plain") -> Report:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Final
 
 from answers.fabrics import Row, judged, reading, rows, why_not
-from answers.mill_constructions import STAGES, likely_weave
+from answers.mill_constructions import STAGES, likely_weaves
 from answers.mill_constructions import judged as judged_of_mill
 from answers.mill_constructions import rows as rows_of_mill
 from answers.test_layered_cloths import VELVETS, towel_kg, velvet, velvet_loom
@@ -71,9 +71,8 @@ def subjects() -> Iterator[Subject]:
         subject="A mill's constructions",
         about="Constructions that a mill wove on rapier looms. Weave and stage of the sett are not "
         "recorded: a planned contraction of 13.5 % of beam length or more is taken to mean plain, "
-        "less 2/2 twill; each is judged as measured in the loom, in the grey and when finished, "
-        "and "
-        "the heaviest verdict counts.",
+        "less than 11 % 2/2 twill, and between them either; each is judged as measured in the "
+        "loom, in the grey and when finished, and the heaviest verdict counts.",
         against="[MILL-CONSTRUCTIONS-2023]",
         values=mill,
         result=_verdicts(mill),
@@ -384,23 +383,22 @@ def _velvets() -> Values:
 
 def _mill() -> Values:
     for row in rows_of_mill():
-        weave = likely_weave(row)
-        reports = [judged_of_mill(row, stage, weave) for stage in STAGES]
+        weaves = likely_weaves(row)
+        reports = [judged_of_mill(row, stage, weave) for weave in weaves for stage in STAGES]
         worst = max(reports, key=lambda each: list(VERDICTS).index(each.verdict))
-        found = [each.cloth.tightness_pct for each in reports]
+        tightest = [each.cloth.tightness_pct for each in reports[: len(STAGES)]]
         findings = {one.code for each in reports for one in each.findings if _warns(one)}
         yield compared(
             f"mill {row['construction']}",
             f"Ne {row['warp_ne']} x {row['weft_ne']}, {row['epi']} x {row['ppi']} per inch, as "
-            f"{weave}; {row['orders']} orders, planned contraction "
-            f"{row['planned_contraction_median']} %",
+            f"{' and as '.join(weaves)}; {row['orders']} orders, planned contraction "
+            f"{float(row['planned_contraction_median']):g} %",
             source="[MILL-CONSTRUCTIONS-2023]",
             published="woven",
             computed=VERDICTS[worst.verdict],
             agrees=worst.verdict is not Verdict.NOT_WEAVABLE,
-            note="tightness {:.1f} % if the sett is that in the loom, {:.1f} % if grey, {:.1f} % "
-            "if "
-            "finished".format(*found)
+            note=f"tightness as {weaves[0]} {tightest[0]:.1f} % if the sett is that in the loom, "
+            f"{tightest[1]:.1f} % if grey, {tightest[2]:.1f} % if finished"
             + "".join(f"; {code}" for code in sorted(findings)),
         )
 
