@@ -9,6 +9,8 @@ from typing import Any, Final
 import numpy as np
 from answers.test_published import PUBLISHED, UNITS, construction, figure
 from answers.test_published import loom as permissive_loom
+from looms.test_denting import ONE_FEWER, denting_of
+from looms.test_denting import PUBLISHED as DENTINGS
 from looms.test_loom_reference import CALLS
 from looms.test_weft_tension import RAPIER
 from reference.compared import Case, Subject, cited, compared, compared_lists, read
@@ -31,7 +33,7 @@ SUBJECTS: Final = {
     ),
     "Reeds and denting": (
         "[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], [REED-COUNT-PAGE]",
-        "Reed counts of the trade, dents, ends per dent and air space.",
+        "Reed counts of the trade, dents, ends per dent as chosen, and air space.",
         "convert convert_many ends_per_inch ends_in_inches ends_of_parts reed_for_sett denting "
         "denting_density "
         "stockport_for_cloth air_space",
@@ -70,6 +72,8 @@ def subjects() -> Iterator[Subject]:
                 values += _of_loom(case)
         if subject == "Weft insertion":
             values += _of_insertion()
+        if subject == "Reeds and denting":
+            values += _of_dentings()
         yield Subject(subject=subject, about=about, against=against, values=values)
     yield Subject(
         subject="Whole reports",
@@ -145,6 +149,23 @@ def _of_insertion() -> Iterator[EvidenceValue]:
         tolerance=case["m_per_s2"] * case["tolerance_pct"] / 100,
         unit="m/s²",
     )
+
+
+def _of_dentings() -> Iterator[EvidenceValue]:
+    for row in DENTINGS:
+        printed, found = row["ends_per_dent"], denting_of(row).ends_per_dent
+        page = f", {row['source_page']}" if row.get("source_page") else ""
+        notes = [ONE_FEWER.get(row["id"]), row.get("note")]
+        yield compared(
+            f"denting {row['id']}",
+            f"{row['cloth']}, {row['weave']}, {row['ends_per_inch_in_reed']} ends per inch in the "
+            f"reed, {row['warp_tex']:g} tex: ends per dent",
+            source=f"{row['source']}{page}",
+            published=" or ".join(f"{count:g}" for count in printed),
+            computed=f"{found:g}",
+            agrees=found in printed,
+            note="; ".join(filter(None, notes)) or None,
+        )
 
 
 def _of_report(case: Any) -> EvidenceValue:

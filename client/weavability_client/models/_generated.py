@@ -93,6 +93,7 @@ __all__ = [
     "WeaveOptions",
     "Weft",
     "WeftOnLoom",
+    "WholeWarp",
     "WidthOnLoom",
     "Yarn",
     "YarnInOrder",
@@ -769,7 +770,8 @@ class DraftingSheet(Record):
             spread one if the healds need it, else the least; ``None`` on a Jacquard or if no draft
             is made.
         least: On the least shafts, numbered by first appearance.
-        spread: The skip draft that relieves crowded healds; ``None`` if they are not crowded.
+        spread: The draft that relieves crowded healds, straight if the shafts are there; ``None``
+            if they are not crowded.
         given: The draft that was given.
     """
 
@@ -1939,6 +1941,12 @@ class SetupFields(Record):
         dents: Dents filled, selvedges included.
         selvedge_dents_per_side: Dents of each selvedge.
         ends_per_cm_in_reed: Sett in the reed [ends/cm].
+        wire_share_pct: Share of the reed's pitch that its wires take [%].
+        gap_fill_pct: Ends of the fullest dent, side by side, as a share of the clear gap between
+            two wires [%].
+        whole_dents: The ends nearest to those ordered that fill their dents.
+        whole_repeats: The ends nearest to those ordered that make whole repeats of weave, colours
+            and denting together; ``None`` if the cloth is narrower than one.
         picks_per_cm_on_loom: Picks to set on the take-up, under the loom's tension [picks/cm].
         shafts_needed: Fewest shafts that the weave needs; ``None`` on a Jacquard.
         shafts_used: Shafts used so that no shaft is crowded; ``None`` on a Jacquard.
@@ -1967,6 +1975,10 @@ class SetupFields(Record):
     dents: int
     selvedge_dents_per_side: int
     ends_per_cm_in_reed: float
+    wire_share_pct: float | None = None
+    gap_fill_pct: float | None = None
+    whole_dents: models.WholeWarp | None = None
+    whole_repeats: models.WholeWarp | None = None
     picks_per_cm_on_loom: float
     shafts_needed: int | None = None
     shafts_used: int | None = None
@@ -2605,6 +2617,25 @@ class WeftOnLoom(Record):
     feeder_speed_m_per_min: float
     feeder_speed_limit_m_per_min: float
     feeder_speed_with_one_more_m_per_min: float
+
+
+@record
+class WholeWarp(Record):
+    """A warp that comes out whole, and what that changes: width or sett, not both.
+
+    Attributes:
+        total_ends: Ends over the whole width, selvedges included.
+        ends_change: Ends more than ordered; negative if fewer.
+        dents: Dents filled, selvedges included.
+        grey_width_cm: Grey width of a panel, if its sett stays as ordered [cm].
+        ends_per_cm: Grey sett, if the width stays as ordered [ends/cm].
+    """
+
+    total_ends: int
+    ends_change: int
+    dents: int
+    grey_width_cm: float
+    ends_per_cm: float
 
 
 @record
