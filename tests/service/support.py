@@ -25,6 +25,7 @@ insertion = { system = "air_jet" }
 shedding = { kind = "cam", shafts = 8 }
 """
 
+
 class _Delete:
     """Take a member out; named where a test shows it."""
 

@@ -13,6 +13,7 @@ __all__ = [
     "Allowances",
     "Band",
     "BandSpeed",
+    "BeamOnLoom",
     "CarrierStroke",
     "Centring",
     "ChangeoverRates",
@@ -165,6 +166,25 @@ class BandSpeed(Record):
     strength_use_pct: float
     speed_picks_per_min: float
     insertion_rate_m_per_min: float
+
+
+@record
+class BeamOnLoom(Record):
+    """A warp beam that is on the loom while the cloth is woven.
+
+    Attributes:
+        beam: Its number, from 1.
+        warps: Names of the groups of ends on it.
+        ends: Ends on it.
+        width_cm: Distance between its flanges [cm].
+        ends_per_cm: Ends on it per cm between the flanges [ends/cm].
+    """
+
+    beam: int
+    warps: tuple[str, ...]
+    ends: int
+    width_cm: float
+    ends_per_cm: float
 
 
 @record
@@ -1849,6 +1869,8 @@ class SetupFields(Record):
         weave_repeats_across: Repeats of the weave over the width.
         weft_selectors_used: Different wefts to insert.
         selvedge: The selvedges, leno and catch cords.
+        beam_arrangement: How the loom's warp beams are arranged.
+        beams: The warp beams on the loom; empty if it has too few let-offs for the order.
     """
 
     total_ends: int
@@ -1881,6 +1903,8 @@ class SetupFields(Record):
     weave_repeats_across: float
     weft_selectors_used: int
     selvedge: models.SelvedgeSetup | None = None
+    beam_arrangement: str | None = None
+    beams: tuple[models.BeamOnLoom, ...] | None = None
 
 
 @record
@@ -2147,8 +2171,11 @@ class WarpBeam(Record):
     Attributes:
         flange_diameter_cm: Diameter of the flanges [cm].
         barrel_diameter_cm: Diameter of the bare barrel [cm].
-        width_cm: Distance between the flanges; the reed width if not given [cm].
+        width_cm: Distance between the flanges of one beam; if not given the reed width, which beams
+            abreast share [cm].
         count: Beams that the loom takes [beams].
+        arrangement: How they are arranged: abreast they share the ends of one warp and a let-off
+            speed, stacked each has a let-off of its own.
         density_g_per_cm3: Density of the yarn wound on the beam [g/cm3].
     """
 
@@ -2156,6 +2183,7 @@ class WarpBeam(Record):
     barrel_diameter_cm: float | None = None
     width_cm: float | None = None
     count: int | None = None
+    arrangement: str | None = None
     density_g_per_cm3: float | None = None
 
 
@@ -2167,11 +2195,14 @@ class WarpGroup(Record):
         name: What the mill calls them.
         yarns: Keys of their yarns; every yarn of the warp is in exactly one group.
         pile_ratio: Yarn length per cloth length, for ends that weave pile [m/m].
+        density_g_per_cm3: Density of their yarn wound on the beam; that of the loom's beams, or by
+            the kind of yarn, if not given [g/cm3].
     """
 
     name: str
     yarns: tuple[str, ...]
     pile_ratio: float | None = None
+    density_g_per_cm3: float | None = None
 
 
 @record
@@ -2182,21 +2213,34 @@ class WarpGroupSummary(Record):
         name: Its name.
         yarns: Keys of its yarns.
         pile_ratio: Yarn length per cloth length; ``None`` for ends without pile [m/m].
+        take_up: Warp length per length of cloth on the loom [m/m].
         ends: Its ends; those of selvedges belong to the group of their yarn.
         length_m: Warp needed, loom waste included [m].
         mass_kg: Mass of that warp, its size included [kg].
-        beam_capacity_m: Warp that its beam holds; ends without pile are taken to share one [m].
-        beams_needed: Beams one after the other.
+        size_kg: Mass of the size on it [kg].
+        density_g_per_cm3: Density of its yarn wound on the beam [g/cm³].
+        beam_capacity_m: Warp that its beam holds; groups of the same take-up share one if the loom
+            has no let-off for each [m].
+        beams_needed: Beams, or sets of beams abreast, one after the other.
+        cloth_per_beam_m: Cloth from a full beam [m].
+        days_between_beams: Days that a full beam lasts [d].
+        knots: Knots of its tyings-in, the first too.
     """
 
     name: str
     yarns: tuple[str, ...]
     pile_ratio: float | None = None
+    take_up: float
     ends: int
     length_m: float
     mass_kg: float
+    size_kg: float
+    density_g_per_cm3: float
     beam_capacity_m: float
     beams_needed: int
+    cloth_per_beam_m: float
+    days_between_beams: float
+    knots: int
 
 
 @record
@@ -2222,19 +2266,23 @@ class WarpSummary(Record):
     """The warp: its length and beams, and the tension of its weakest ends in the shed.
 
     Attributes:
-        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered.
-            Ends of pile are longer, see beams [m].
-        mass_kg: Mass of the warp, that of pile and size included [kg].
+        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered. Of
+            the ends without pile, the longest; beams has every group of ends [m].
+        mass_kg: Mass of the warp, that of pile and its size included [kg].
         size_kg: Mass of the size on it [kg].
-        beam_capacity_m: Warp that one filling of the beams holds [m].
-        beams_needed: Beams, or sets of beams abreast, one after the other.
+        beam_capacity_m: Warp that one filling of the beams holds; the least of the groups without
+            pile [m].
+        beams_needed: Beams, or sets of beams abreast, one after the other; the most of the groups
+            without pile.
         knots: Knots of all tyings-in, the first warp too.
         cloth_roll_capacity_m: Cloth that one roll holds [m].
         doffs: Cloth rolls taken off.
-        days_between_warps: Days that a full beam lasts [d].
+        days_between_warps: Days that a full beam lasts; of several groups of ends, the first empty
+            [d].
         peak_tension_cn: Greatest tension of an end in the shed [cN].
         strength_use_pct: Peak tension as a share of the strength of the end's weakest place [%].
-        beams: Groups of ends with a beam of their own; empty if the order states none.
+        beams: The warp of every group of ends with a beam of its own; empty if the order states
+            none.
     """
 
     length_m: float

@@ -126,6 +126,8 @@ class Words:
         weft_materials: Fibre and kind of each.
         weft_elastane_dtex: Linear density of the elastane of each at rest; 0 if not known.
         warp_keys: Key of each warp yarn, in the order of the numbers.
+        group_names: Name of each group of ends, in the order of the numbers.
+        group_ends: Ends of each over the width.
         hardest_weft: Key of the weft yarn that uses most of its weakest place.
         tightest: Where the cloth is set closest; ``None`` if it is so everywhere.
         tightest_in_plane: Where among threads that lie in one plane.
@@ -136,6 +138,8 @@ class Words:
     weft_materials: tuple[str, ...] = field(default=())
     weft_elastane_dtex: tuple[float, ...] = field(default=())
     warp_keys: tuple[str, ...] = field(default=())
+    group_names: tuple[str, ...] = field(default=())
+    group_ends: tuple[int, ...] = field(default=())
     hardest_weft: str = ""
     weft_peak_tension_cn: float = 0.0
     weft_peak_at_deg: float = 0.0
@@ -195,6 +199,8 @@ def words_of(fit: Fit) -> Words:
         weft_materials=weft_materials(fit.cloth),
         weft_elastane_dtex=weft_elastane_dtex(fit.cloth),
         warp_keys=warp_keys(fit.cloth),
+        group_names=tuple(each.group.name for each in fit.groups),
+        group_ends=tuple(each.ends for each in fit.groups),
         hardest_weft=fit.hardest_weft.key,
         weft_peak_tension_cn=fit.hardest_weft.tension.peak_tension_cn,
         weft_peak_at_deg=fit.hardest_weft.tension.at_deg,
