@@ -174,33 +174,34 @@ LIMITS = [
         outside={"reed": Reed(dents_per_10cm=116.1, ends_per_dent=2)},
         outside_says="warning",
     ),
-    # Fill = ends/cm in the reed x 0.01671 cm / 0.65: 130 % at 50.6/cm, which is 53.1 in the grey.
+    # Five in a dent: fill = ends/cm in the reed x 0.01671 cm / (0.8 - 0.002 cm x ends/cm), so 150 %
+    # at 60.9/cm, which is 63.9 in the grey, and 200 % at 77.3/cm or 81.1.
     Limit(
         "reed.air_space",
-        inside={"warp": threads(53.0), "reed": Reed(ends_per_dent=5)},
-        outside={"warp": threads(53.2), "reed": Reed(ends_per_dent=5)},
+        inside={"warp": threads(63.8), "reed": Reed(ends_per_dent=5)},
+        outside={"warp": threads(64.0), "reed": Reed(ends_per_dent=5)},
         outside_says="note",
     ),
     Limit(
         "reed.air_space",
         inside={
-            "warp": threads(61.2),
+            "warp": threads(81.0),
             "weave": named("8-end satin move 3"),
             "reed": Reed(ends_per_dent=5),
         },
         outside={
-            "warp": threads(61.3),
+            "warp": threads(81.2),
             "weave": named("8-end satin move 3"),
             "reed": Reed(ends_per_dent=5),
         },
         inside_says="note",
         outside_says="warning",
     ),
-    # A knot of 2.5 x 0.1671 mm needs a gap of 0.4178 mm: 155.6 dents/10 cm.
+    # A knot of 2 x 0.1671 mm needs a pitch of (0.3342 + 0.1) / 0.8 mm: 184.2 dents/10 cm.
     Limit(
         "reed.air_space",
-        inside={"warp": threads(32.6), "reed": Reed(ends_per_dent=2)},
-        outside={"warp": threads(32.7), "reed": Reed(ends_per_dent=2)},
+        inside={"warp": threads(38.6), "reed": Reed(ends_per_dent=2)},
+        outside={"warp": threads(38.8), "reed": Reed(ends_per_dent=2)},
         outside_says="note",
     ),
     Limit(

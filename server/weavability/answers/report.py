@@ -8,6 +8,7 @@ from typing import Annotated
 from weavability.answers.field_words import Unit
 from weavability.answers.layer_summary import LayersSummary
 from weavability.checks.finding import Finding, Verdict
+from weavability.looms.denting import WholeWarp
 from weavability.looms.interference import EfficiencyFacts
 from weavability.looms.loom import BeamArrangement
 from weavability.looms.weft_insertion import SpeedLimitName
@@ -111,6 +112,21 @@ class Setup:
     dents: Annotated[int, "Dents filled, selvedges included"]
     selvedge_dents_per_side: Annotated[int, "Dents of each selvedge"]
     ends_per_cm_in_reed: Annotated[float, "Sett in the reed"]
+    wire_share_pct: Annotated[float, "Share of the reed's pitch that its wires take", Since("0.2")]
+    gap_fill_pct: Annotated[
+        float,
+        "Ends of the fullest dent, side by side, as a share of the clear gap between two wires",
+        Since("0.2"),
+    ]
+    whole_dents: Annotated[
+        WholeWarp, "The ends nearest to those ordered that fill their dents", Since("0.2")
+    ]
+    whole_repeats: Annotated[
+        WholeWarp | None,
+        "The ends nearest to those ordered that make whole repeats of weave, colours and denting "
+        "together; null if the cloth is narrower than one",
+        Since("0.2"),
+    ]
     picks_per_cm_on_loom: Annotated[float, "Picks to set on the take-up, under the loom's tension"]
     shafts_needed: Annotated[int | None, "Fewest shafts that the weave needs; null on a Jacquard"]
     shafts_used: Annotated[

@@ -12,7 +12,6 @@ from weavability.looms.beam_groups import GroupNumbers, group_numbers, take_ups
 from weavability.looms.guards import whole
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
-    WIRE_SHARE_PCT,
     DentingPattern,
     check_wire_share,
     dents_per_10cm,
@@ -122,6 +121,7 @@ class DentingRequest(Record[N]):
         ends_per_dent: As stated, the mean of an uneven denting; else 0.
         fullest_dent: Likewise, of the fullest dent.
         edge_ends_per_dent: In the selvedges; 0 if not stated.
+        wire_share_pct: Share of a dent that its wire takes; 0 if not stated.
         coarsest_diameter_mm: Of the warp yarns.
     """
 
@@ -365,7 +365,7 @@ def _asked_dents_per_10cm(asked: Reed) -> float | None:
 
 def _wire_share_pct(asked: Reed) -> float:
     if asked.wire_share_pct is None:
-        return WIRE_SHARE_PCT
+        return 0.0
     with pointing_below("/construction/reed"):
         return check_wire_share(asked.wire_share_pct)
 

@@ -35,6 +35,8 @@ class Usual(Generic[N]):
     reed_usual_finest_dents_per_10cm: N
     reed_coarsest_dents_per_10cm: N
     reed_finest_dents_per_10cm: N
+    reed_wire_share_of_pitch_pct: N
+    reed_wire_least_mm: N
     reed_gap_fill_note_pct: N
     reed_gap_fill_warning_pct: N
     reed_knot_width_diameters: N
