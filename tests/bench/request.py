@@ -53,6 +53,7 @@ from weavability.service.requests.loom_choice import identity, resolve_request
 from weavability.service.requests.park import load_park
 from weavability.service.schemas.base import Recurring
 from weavability.service.schemas.request_schemas import ValidationRequestSchema
+from weavability.service.settings import Settings
 from weavability.textiles.cloth import cloth_facts
 
 if TYPE_CHECKING:
@@ -216,7 +217,7 @@ def forgetting() -> Callable[[], None]:
 
 def forgetful() -> Any:
     """The service, which knows nothing of the requests before."""
-    app = create_app()
+    app = create_app(Settings(kept_answers_bytes=0))
     forget = forgetting()
 
     def answer(environ: WSGIEnvironment, start_response: StartResponse) -> Any:
