@@ -35,7 +35,7 @@ from flask import Flask, Response, request
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from service.servers import free_port, is_ready, until
+from service.servers import cpu_ns, free_port, is_ready, until
 
 from weavability.answers import validation
 from weavability.answers.remedies import proposals
@@ -252,18 +252,14 @@ class Served:
 
     def cost_us(self, bodies: list[bytes]) -> float:
         """CPU time of the worker for a request, in microseconds."""
-        before = self._cpu_ns()
+        before = cpu_ns(self.worker)
         for body in bodies:
             self.connection.request("POST", PATH, body, {"Content-Type": "application/json"})
             answer = self.connection.getresponse()
             said = answer.read()
             assert answer.status == 200, said[:300]
-        return (self._cpu_ns() - before) / len(bodies) / 1000
-
-    def _cpu_ns(self) -> int:
         time.sleep(0.005)  # what follows the last byte of an answer belongs to it
-        tasks = Path(f"/proc/{self.worker}/task").iterdir()
-        return sum(int((task / "schedstat").read_text().split()[0]) for task in tasks)
+        return (cpu_ns(self.worker) - before) / len(bodies) / 1000
 
 
 @contextmanager

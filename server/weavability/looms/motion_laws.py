@@ -131,10 +131,13 @@ class MotionLaw(StrEnum):
         return self._place_and_velocity(time)[1]
 
     def _place_and_velocity(self, time: N) -> tuple[N, N]:
-        s, v, _ = self.stroke(time)
-        if isinstance(time, np.ndarray):
+        if isinstance(time, np.ndarray) or not 0.0 <= time <= 1.0:
+            s, v, _ = self.stroke(time)
             return s, v
-        return float(s), float(v)
+        # The same for one time, without the columns of a single row.
+        half = _FIRST_HALF[self](np.float64(min(time, 1 - time)))
+        s = 1 - half.displacement if time > 0.5 else half.displacement
+        return float(s), float(half.velocity)
 
 
 @lru_cache(maxsize=1024)

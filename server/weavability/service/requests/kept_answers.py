@@ -25,8 +25,6 @@ _REFERENCE: Final = b'"reference":'
 _BESIDE_TEXT: Final = 1_000
 """Bytes that an answer takes in memory besides its text, about."""
 
-Key = tuple[str, ...]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptAnswer:
@@ -83,25 +81,25 @@ class KeptAnswers:
     def __init__(self, most_bytes: int) -> None:
         self._most_bytes = most_bytes
         self._bytes = 0
-        self._kept: OrderedDict[Key, KeptAnswer] = OrderedDict()
+        self._kept: OrderedDict[str, KeptAnswer] = OrderedDict()
         self._lock = Lock()
 
-    def find(self, key: Key) -> KeptAnswer | None:
-        """Return the answer that is kept under a key."""
+    def find(self, validation_id: str) -> KeptAnswer | None:
+        """Return the answer that is kept under a name."""
         with self._lock:
-            found = self._kept.get(key)
+            found = self._kept.get(validation_id)
             if found is not None:
-                self._kept.move_to_end(key)
+                self._kept.move_to_end(validation_id)
             return found
 
-    def keep(self, key: Key, answer: KeptAnswer) -> None:
+    def keep(self, validation_id: str, answer: KeptAnswer) -> None:
         """Keep an answer; those that were not given for longest make room."""
         if answer.own is None or answer.size > min(LONGEST_KEPT, self._most_bytes):
             return
         with self._lock:
-            if key in self._kept:
+            if validation_id in self._kept:
                 return
-            self._kept[key] = answer
+            self._kept[validation_id] = answer
             self._bytes += answer.size
             while self._bytes > self._most_bytes:
                 self._bytes -= self._kept.popitem(last=False)[1].size

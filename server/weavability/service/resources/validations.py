@@ -126,12 +126,10 @@ def validate_construction() -> Response:
 def _answered(found: ResolvedRequest[ValidationRequest]) -> Response:
     """Answer with the report, which is computed unless it is kept."""
     cloth, answers_kept = found.request.construction, state.current().answers
-    # The lines of a report follow the order in which yarns are stated, which the tag leaves out.
-    key = (found.etag, *cloth.warp.yarns, *cloth.weft.yarns)
-    answer = answers_kept.find(key)
+    answer = answers_kept.find(found.etag)
     if answer is None:
         answer = KeptAnswer.of(judged(found))
-        answers_kept.keep(key, answer)
+        answers_kept.keep(found.etag, answer)
     else:
         request_log.report_made(answer.verdict, answer.findings)
     return json_answer(
