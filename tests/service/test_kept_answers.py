@@ -45,7 +45,7 @@ def client() -> FlaskClient:
 
 def fresh(request: object) -> bytes:
     """The answer of a service that keeps nothing."""
-    return keeping(0).post(ADDRESS, json=request).data
+    return bytes(keeping(0).post(ADDRESS, json=request).data)
 
 
 def varied() -> Iterator[dict[str, Any]]:
@@ -89,7 +89,7 @@ def test_every_answer_is_the_one_that_would_be_computed() -> None:
 def test_each_caller_reads_its_own_reference(client: FlaskClient, computed: list[object]) -> None:
     for reference in ("first", "second", None, '"},{', "first"):
         request = changed(small_request(), "/construction/reference", reference)
-        assert client.post(ADDRESS, json=request).json["reference"] == reference
+        assert client.post(ADDRESS, json=request).get_json()["reference"] == reference
     assert len(computed) == 1
 
 
@@ -98,9 +98,9 @@ def test_a_link_gives_the_answer_without_the_reference(
 ) -> None:
     request = changed(small_request(), "/construction/reference", "mine")
     posted = client.post(ADDRESS, json=request)
-    link = posted.json["links"]["self"]
+    link = posted.get_json()["links"]["self"]
     shown = client.get(link)
-    assert shown.json == {**posted.json, "reference": None}
+    assert shown.json == {**posted.get_json(), "reference": None}
     assert "Content-Location" not in shown.headers
     head = client.head(link)
     assert (head.status_code, head.data) == (200, b"")
@@ -110,7 +110,7 @@ def test_a_link_gives_the_answer_without_the_reference(
 
 
 def test_a_page_is_still_a_page(client: FlaskClient) -> None:
-    link = client.post(ADDRESS, json=small_request()).json["links"]["self"]
+    link = client.post(ADDRESS, json=small_request()).get_json()["links"]["self"]
     page = client.get(link, headers={"Accept": "text/html"})
     assert page.mimetype == "text/html"
     assert page.headers["ETag"] != client.get(link).headers["ETag"]
@@ -118,7 +118,7 @@ def test_a_page_is_still_a_page(client: FlaskClient) -> None:
 
 def test_conditions_hold_for_kept_answers(client: FlaskClient) -> None:
     posted = client.post(ADDRESS, json=small_request())
-    etag, link = posted.headers["ETag"], posted.json["links"]["self"]
+    etag, link = posted.headers["ETag"], posted.get_json()["links"]["self"]
     condition = {"If-None-Match": etag}
     assert client.get(link, headers=condition).status_code == 304
     assert client.head(link, headers=condition).status_code == 304
@@ -159,7 +159,7 @@ def test_other_thresholds_are_judged_anew(
     finally:
         put_in_force(shipped())
     assert len(computed) == 2
-    assert before.json["ruleset"] != after.json["ruleset"]
+    assert before.get_json()["ruleset"] != after.get_json()["ruleset"]
     assert client.post(ADDRESS, json=small_request()).data == before.data
     assert len(computed) == 2
 
@@ -197,7 +197,7 @@ def test_a_request_too_long_for_a_link_is_not_kept(
     figure = [f"{(number * 2654435761) % 2**64:064b}" for number in range(400)]
     request = changed(small_request(), "/construction/weave", {"rows": figure})
     answers = [client.post(ADDRESS, json=request) for _ in range(2)]
-    assert answers[0].json["links"]["self"] is None
+    assert answers[0].get_json()["links"]["self"] is None
     assert answers[0].data == answers[1].data
     assert len(computed) == 2
 
