@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import TypeVar
+from dataclasses import replace
+from typing import Any, TypeVar
 
 import numpy as np
 from hypothesis import strategies as st
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 from weavability.looms.carriers import InsertionSystem, Rapiers
 from weavability.looms.loom import (
     Band,
+    BeamArrangement,
     CurvePoint,
     Insertion,
     Loom,
@@ -25,11 +27,13 @@ from weavability.textiles.construction import (
     Allowances,
     Construction,
     DraftRequest,
+    Finish,
     Finishing,
     Reed,
     Selvedge,
     Stage,
     ThreadSystem,
+    WarpGroup,
 )
 from weavability.textiles.fibres import fibres
 from weavability.textiles.notation import parse_weave
@@ -124,16 +128,51 @@ base_tensions: st.SearchStrategy[dict[str, float]] = st.one_of(
 
 
 @st.composite
+def stated_crimps(
+    draw: st.DrawFn,
+    chosen: dict[str, Yarn],
+    crimps: st.SearchStrategy[float],
+    contractions: st.SearchStrategy[float],
+) -> tuple[dict[str, Yarn], dict[str, Any]]:
+    """Crimp or contraction of some yarns and of their set, neither stated twice nor for none."""
+    either: st.SearchStrategy[dict[str, Any]] = st.builds(dict, crimp_pct=crimps) | st.builds(
+        dict, contraction_pct=contractions
+    )
+    own = draw(st.sets(st.sampled_from(sorted(chosen)))) if draw(st.booleans()) else set()
+    stated = {
+        key: replace(yarn, **draw(either)) if key in own else yarn for key, yarn in chosen.items()
+    }
+    return stated, {} if len(own) == len(chosen) else draw(st.just({}) | either)
+
+
+@st.composite
 def thread_systems(draw: st.DrawFn) -> ThreadSystem:
     count = draw(st.sampled_from((1, 1, 2, 3)))
     chosen = {key: draw(yarns) for key in "ABC"[:count]}
+    chosen, of_set = draw(stated_crimps(chosen, up_to(300.0), up_to(75.0)))
     order = draw(st.sampled_from(THREAD_ORDERS[count]))
     return ThreadSystem(
         yarns=chosen,
         order=order if count > 1 or draw(st.booleans()) else None,
         threads_per_cm=draw(over(0.5, 500.0)),
-        crimp_pct=draw(maybe(up_to(300.0))),
+        **of_set,
     )
+
+
+@st.composite
+def on_beams(draw: st.DrawFn, systems: st.SearchStrategy[ThreadSystem]) -> ThreadSystem:
+    """A warp, its first yarn on a beam of its own if it has several."""
+    warp = draw(systems)
+    if len(warp.yarns) == 1 or draw(st.booleans()):
+        return warp
+    first, *others = warp.yarns
+    other = WarpGroup(
+        name="other",
+        yarns=tuple(others),
+        pile_ratio=draw(maybe(st.sampled_from((1.0, 1.2, 5.2)))),
+        density_g_per_cm3=draw(maybe(over(0.05, 10.0))),
+    )
+    return replace(warp, beams=(WarpGroup(name="first", yarns=(first,)), other))
 
 
 @st.composite
@@ -152,6 +191,9 @@ def striped(draw: st.DrawFn) -> Weave:
     return Weave(matrix=np.hstack([left, right]))
 
 
+selvedge_weaves = st.sampled_from(
+    ("plain", "2/2 weft rib", "2/2 warp rib", "3/1 twill Z", "5-end satin move 2")
+).map(parse_weave)
 weaves = st.sampled_from(NAMES).map(parse_weave) | matrices() | striped()
 
 threadings = st.sampled_from(("straight", "point", "skip", "wild", "")) | st.lists(
@@ -163,6 +205,8 @@ finishings = st.builds(
     width_shrinkage_pct=maybe(st.sampled_from((-50.0, 0.0, 4.0, 80.0))),
     length_shrinkage_pct=maybe(st.sampled_from((-50.0, 0.0, 3.0, 80.0))),
     relaxation_pct=maybe(st.sampled_from((-50.0, 0.0, 2.0, 80.0))),
+    finish=maybe(st.sampled_from(Finish)),
+    mass_change_pct=maybe(st.sampled_from((-80.0, -4.0, 0.0, 500.0))),
     stabilised=st.booleans(),
 )
 INCH_FIELDS = ("/warp/ends_per_in", "/weft/picks_per_in", "/width_in", "/length_yd")
@@ -171,7 +215,7 @@ constructions = st.builds(
     Construction,
     reference=maybe(st.just("{order} %s")),
     stage=maybe(st.sampled_from(Stage)),
-    warp=thread_systems(),
+    warp=on_beams(thread_systems()),
     weft=thread_systems(),
     weave=weaves,
     width_cm=over(1.0, 3500.0),
@@ -180,6 +224,9 @@ constructions = st.builds(
         ends_per_side=maybe(st.sampled_from((0, 1, 24, 2000))),
         ends_per_dent=maybe(st.sampled_from((1, 4, 24))),
         shafts=maybe(st.integers(0, 8)),
+        weave=maybe(selvedge_weaves),
+        leno_ends_per_side=maybe(st.integers(0, 24)),
+        catch_cord_ends=maybe(st.integers(0, 200)),
     ),
     panels=maybe(st.sampled_from((1, 2, 5, 100))),
     panel_gap_cm=maybe(st.sampled_from((0.0, 2.0, 100.0))),
@@ -218,11 +265,16 @@ def warp_beams(draw: st.DrawFn) -> WarpBeam:
     flange = draw(over(2.0, 400.0))
     barrel = draw(st.sampled_from((1.0, min(flange / 2 - 0.5, 200.0), flange - 2.5)))
     stated = 1.0 <= barrel <= 200.0
+    count = draw(maybe(st.integers(1, 16)))
+    arrangements = {None: [BeamArrangement.ONE, BeamArrangement.STACKED], 1: [BeamArrangement.ONE]}
     return WarpBeam(
         flange_diameter_cm=flange if stated else None,
         barrel_diameter_cm=barrel if stated else None,
         width_cm=draw(maybe(over(1.0, 3500.0))),
-        count=draw(maybe(st.integers(1, 16))),
+        count=count,
+        arrangement=draw(
+            maybe(st.sampled_from(arrangements.get(count, [BeamArrangement.STACKED])))
+        ),
         density_g_per_cm3=draw(maybe(over(0.05, 10.0))),
     )
 
@@ -338,11 +390,14 @@ trade_yarns = st.builds(
 @st.composite
 def trade_threads(draw: st.DrawFn) -> ThreadSystem:
     count = draw(st.sampled_from((1, 1, 2)))
+    crimps = st.floats(0.5, 15.0).map(lambda crimp: round(crimp, 1))
+    chosen = {key: draw(trade_yarns) for key in "AB"[:count]}
+    chosen, of_set = draw(stated_crimps(chosen, crimps, crimps))
     return ThreadSystem(
-        yarns={key: draw(trade_yarns) for key in "AB"[:count]},
+        yarns=chosen,
         order=draw(st.sampled_from(("A B", "24A 4B", "20A 20B"))) if count == 2 else None,
         threads_per_cm=draw(st.floats(6.0, 60.0).map(lambda sett: round(sett, 1))),
-        crimp_pct=draw(maybe(st.floats(0.5, 15.0).map(lambda crimp: round(crimp, 1)))),
+        **of_set,
     )
 
 
@@ -351,11 +406,13 @@ trade_names = tuple(name for name in NAMES if not name.startswith(("27", "48", "
 trade_orders = st.builds(
     Construction,
     stage=maybe(st.sampled_from(Stage)),
-    warp=trade_threads(),
+    warp=on_beams(trade_threads()),
     weft=trade_threads(),
     weave=st.sampled_from(trade_names).map(parse_weave),
     width_cm=st.floats(60.0, 210.0).map(lambda width: round(width, 1)),
-    selvedge=st.builds(Selvedge, ends_per_side=maybe(st.sampled_from((0, 24)))),
+    selvedge=st.builds(
+        Selvedge, ends_per_side=maybe(st.sampled_from((0, 24))), weave=maybe(selvedge_weaves)
+    ),
     panels=maybe(st.integers(1, 2)),
     length_m=maybe(st.sampled_from((50.0, 3000.0, 40_000.0))),
     reed=st.builds(
@@ -369,6 +426,8 @@ trade_orders = st.builds(
         width_shrinkage_pct=maybe(st.sampled_from((0.0, 4.0))),
         length_shrinkage_pct=maybe(st.sampled_from((0.0, 3.0))),
         relaxation_pct=maybe(st.sampled_from((0.0, 2.0))),
+        finish=maybe(st.sampled_from(Finish)),
+        mass_change_pct=maybe(st.sampled_from((-4.0, 6.0))),
     ),
     requested_speed_picks_per_min=maybe(st.sampled_from((300.0, 520.0, 700.0))),
     inch_fields=st.frozensets(st.sampled_from(INCH_FIELDS)),
@@ -414,7 +473,8 @@ trade_looms = st.builds(
     weft_selectors=st.integers(1, 8),
     picks_per_cm=st.builds(Band, min=st.just(4.0), max=st.sampled_from((30.0, 80.0))),
     weft_tex=st.builds(Band, min=st.sampled_from((5.0, 15.0)), max=st.sampled_from((40.0, 500.0))),
-    warp_beam=st.builds(WarpBeam, width_cm=st.just(200.0), count=st.sampled_from((1, 2))),
+    warp_beam=st.builds(WarpBeam, width_cm=st.just(200.0), count=st.sampled_from((1, 2)))
+    | st.sampled_from(BeamArrangement).map(lambda how: WarpBeam(arrangement=how)),
     max_tightness_pct=st.sampled_from((90.0, 105.0)),
     reeds_in_stock_dents_per_10cm=st.sampled_from(((), (80.0, 120.0, 160.0))),
     running=st.builds(Running, efficiency_pct=st.just(88.0)),

@@ -13,12 +13,15 @@ __all__ = [
     "Allowances",
     "Band",
     "BandSpeed",
+    "BeamOnLoom",
     "CarrierStroke",
     "Centring",
     "ChangeoverRates",
     "ChangeoverStep",
     "ChangeoverSummary",
     "Check",
+    "ClothState",
+    "ClothStates",
     "ClothSummary",
     "Codes",
     "ColourSheet",
@@ -62,6 +65,7 @@ __all__ = [
     "Route",
     "Running",
     "Selvedge",
+    "SelvedgeSetup",
     "Shedding",
     "Stops",
     "StyleSummary",
@@ -80,11 +84,13 @@ __all__ = [
     "WarpStrain",
     "WarpSummary",
     "Watched",
+    "WeaveAsRows",
     "WeaveForm",
     "WeaveName",
     "WeaveOptions",
     "Weft",
     "WeftOnLoom",
+    "WholeWarp",
     "WidthOnLoom",
     "Yarn",
     "YarnInOrder",
@@ -160,6 +166,25 @@ class BandSpeed(Record):
     strength_use_pct: float
     speed_picks_per_min: float
     insertion_rate_m_per_min: float
+
+
+@record
+class BeamOnLoom(Record):
+    """A warp beam that is on the loom while the cloth is woven.
+
+    Attributes:
+        beam: Its number, from 1.
+        warps: Names of the groups of ends on it.
+        ends: Ends on it.
+        width_cm: Distance between its flanges [cm].
+        ends_per_cm: Ends on it per cm between the flanges [ends/cm].
+    """
+
+    beam: int
+    warps: tuple[str, ...]
+    ends: int
+    width_cm: float
+    ends_per_cm: float
 
 
 @record
@@ -391,6 +416,40 @@ class Check(Record):
 
 
 @record
+class ClothState(Record):
+    """The cloth in one of its states.
+
+    Attributes:
+        ends_per_cm: Ends per centimetre [ends/cm].
+        picks_per_cm: Picks per centimetre [picks/cm].
+        width_cm: Width of a panel [cm].
+        length_m: Length of all panels; from 1000 m of grey cloth if none is ordered [m].
+        mass_g_per_m2: Mass of the cloth, without size [g/m²].
+    """
+
+    ends_per_cm: float
+    picks_per_cm: float
+    width_cm: float
+    length_m: float
+    mass_g_per_m2: float
+
+
+@record
+class ClothStates(Record):
+    """The cloth in the loom, grey and finished, whichever of them the order states.
+
+    Attributes:
+        loom_state: In the reed and under the tension of the take-up.
+        grey: Off the loom, relaxed, unfinished.
+        finished: After finishing.
+    """
+
+    loom_state: models.ClothState
+    grey: models.ClothState
+    finished: models.ClothState
+
+
+@record
 class ClothSummary(Record):
     """What the cloth is, in its grey state unless a name says otherwise.
 
@@ -414,6 +473,8 @@ class ClothSummary(Record):
         cloth_cover_factor_cotton: Cover factor of the cloth, cotton form [threads/in ÷ √Ne].
         warp_crimp_pct: Crimp of the warp on the length of the cloth [%].
         weft_crimp_pct: Crimp of the weft on the width of the cloth [%].
+        warp_contraction_pct: Contraction of the warp on the length of the yarn [%].
+        weft_contraction_pct: Contraction of the weft on the length of the yarn [%].
         mass_g_per_m2: Mass of the grey cloth [g/m²].
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
@@ -455,6 +516,8 @@ class ClothSummary(Record):
     cloth_cover_factor_cotton: float
     warp_crimp_pct: float
     weft_crimp_pct: float
+    warp_contraction_pct: float | None = None
+    weft_contraction_pct: float | None = None
     mass_g_per_m2: float
     finished_mass_g_per_m2: float
     thickness_mm: float
@@ -723,7 +786,8 @@ class DraftingSheet(Record):
             spread one if the healds need it, else the least; ``None`` on a Jacquard or if no draft
             is made.
         least: On the least shafts, numbered by first appearance.
-        spread: The skip draft that relieves crowded healds; ``None`` if they are not crowded.
+        spread: The draft that relieves crowded healds, straight if the shafts are there; ``None``
+            if they are not crowded.
         given: The draft that was given.
     """
 
@@ -786,15 +850,22 @@ class Finishing(Record):
     """What happens to the cloth after the loom.
 
     Attributes:
+        finish: How the cloth is finished, which decides about shrinkages that are not stated:
+            scoured, bleached or dyed and dried to width (washed), also shrunk in length
+            (pre_shrunk), or felted (milled).
         width_shrinkage_pct: Loss of width from grey to finished, on the grey width [%].
         length_shrinkage_pct: Loss of length from grey to finished, on the grey length [%].
         relaxation_pct: Loss of length when the cloth leaves the loom's tension [%].
+        mass_change_pct: Gain of mass in finishing, or loss if negative, on the mass of the yarn
+            without size [%].
         stabilised: Whether a finish, or leno, holds an open cloth together.
     """
 
+    finish: str | None = None
     width_shrinkage_pct: float | None = None
     length_shrinkage_pct: float | None = None
     relaxation_pct: float | None = None
+    mass_change_pct: float | None = None
     stabilised: bool | None = None
 
 
@@ -1591,6 +1662,7 @@ class ReportFields(Record):
         rates: How fast the cloth runs on this loom, and what limits it.
         setup: How the loom is set up for it.
         cloth: What the cloth is.
+        states: The cloth in the loom, grey and finished.
         layers: The layers of the cloth, each set against itself; ``None`` if the order declares
             none.
         yarn: Yarn that the order takes, a line a yarn.
@@ -1611,6 +1683,7 @@ class ReportFields(Record):
     rates: models.Rates
     setup: models.Setup
     cloth: models.ClothSummary
+    states: models.ClothStates | None = None
     layers: models.LayersSummary | None = None
     yarn: tuple[models.YarnUse, ...]
     warp: models.WarpSummary
@@ -1669,13 +1742,60 @@ class Selvedge(Record):
 
     Attributes:
         ends_per_side: Extra ends at each side of each panel [ends].
-        ends_per_dent: Selvedge ends in one dent; as the ground if not given [ends].
+        ends_per_dent: Selvedge ends in one dent; if not given, twice those of the ground, or as
+            many if the selvedge has a weave of its own [ends].
         shafts: Shafts of its own that the selvedge weave needs [shafts].
+        yarn: Key of the warp yarn of the selvedge, also of leno and catch cords; it need not be in
+            the thread order.
+        weave: Weave of the selvedge, in words or as rows; at most 64 ends and picks. Without it the
+            ends weave as the ground.
+        leno_ends_per_side: Ends of a leno, from bobbins, at each side of each panel [ends].
+        catch_cord_ends: Ends of the catch cords of the whole loom, which are cut off [ends].
     """
 
     ends_per_side: int | None = None
     ends_per_dent: int | None = None
     shafts: int | None = None
+    yarn: str | None = None
+    weave: str | models.WeaveAsRows | None = None
+    leno_ends_per_side: int | None = None
+    catch_cord_ends: int | None = None
+
+
+@record
+class SelvedgeSetup(Record):
+    """The setting-up data of each selvedge.
+
+    Attributes:
+        ends_per_side: Extra ends at each side of each panel.
+        ends_per_dent: Ends in a dent; ``None`` without selvedge ends.
+        dents_per_side: Dents of one selvedge.
+        width_cm: Width of one selvedge in the reed [cm].
+        ends_per_cm_in_reed: Sett in the reed; ``None`` without selvedge ends [ends/cm].
+        tightness_pct: How near the selvedge is to jamming at its own sett; ``None`` if its weave is
+            not stated [%].
+        yarn: Key of its warp yarn, also that of leno and catch cords.
+        weave: Its own weave in words; ``None`` if it weaves as the ground.
+        rows: That weave, one string a pick, first pick first, ``1`` = raised.
+        own_shafts: Shafts, or hooks, that only selvedge ends are drawn on.
+        lift_repeat_picks: Picks after which ground and selvedge repeat together.
+        leno_ends_per_side: Ends of the leno at each side of each panel.
+        catch_cord_ends: Ends of the catch cords of the loom, which are cut off.
+    """
+
+    ends_per_side: int
+    ends_per_dent: int | None = None
+    dents_per_side: int
+    width_cm: float
+    ends_per_cm_in_reed: float | None = None
+    tightness_pct: float | None = None
+    yarn: str
+    weave: str | None = None
+    rows: tuple[str, ...] | None = None
+    own_shafts: int
+    lift_repeat_picks: int
+    leno_ends_per_side: int
+    catch_cord_ends: int
 
 
 @record
@@ -1728,6 +1848,12 @@ class SetupFields(Record):
         dents: Dents filled, selvedges included.
         selvedge_dents_per_side: Dents of each selvedge.
         ends_per_cm_in_reed: Sett in the reed [ends/cm].
+        wire_share_pct: Share of the reed's pitch that its wires take [%].
+        gap_fill_pct: Ends of the fullest dent, side by side, as a share of the clear gap between
+            two wires [%].
+        whole_dents: The ends nearest to those ordered that fill their dents.
+        whole_repeats: The ends nearest to those ordered that make whole repeats of weave, colours
+            and denting together; ``None`` if the cloth is narrower than one.
         picks_per_cm_on_loom: Picks to set on the take-up, under the loom's tension [picks/cm].
         shafts_needed: Fewest shafts that the weave needs; ``None`` on a Jacquard.
         shafts_used: Shafts used so that no shaft is crowded; ``None`` on a Jacquard.
@@ -1742,6 +1868,9 @@ class SetupFields(Record):
         ends_per_hook: Ends tied to each hook; ``None`` without a Jacquard.
         weave_repeats_across: Repeats of the weave over the width.
         weft_selectors_used: Different wefts to insert.
+        selvedge: The selvedges, leno and catch cords.
+        beam_arrangement: How the loom's warp beams are arranged.
+        beams: The warp beams on the loom; empty if it has too few let-offs for the order.
     """
 
     total_ends: int
@@ -1755,6 +1884,10 @@ class SetupFields(Record):
     dents: int
     selvedge_dents_per_side: int
     ends_per_cm_in_reed: float
+    wire_share_pct: float | None = None
+    gap_fill_pct: float | None = None
+    whole_dents: models.WholeWarp | None = None
+    whole_repeats: models.WholeWarp | None = None
     picks_per_cm_on_loom: float
     shafts_needed: int | None = None
     shafts_used: int | None = None
@@ -1769,6 +1902,9 @@ class SetupFields(Record):
     ends_per_hook: int | None = None
     weave_repeats_across: float
     weft_selectors_used: int
+    selvedge: models.SelvedgeSetup | None = None
+    beam_arrangement: str | None = None
+    beams: tuple[models.BeamOnLoom, ...] | None = None
 
 
 @record
@@ -2005,11 +2141,15 @@ class ValueBand(Record):
 class Warp(Record):
     """The warp: yarns, their order, and the sett: exactly one of ends_per_cm and ends_per_in.
 
+    A yarn that only the selvedge has may be missing from the order, which the construction judges.
+
     Attributes:
         yarns: Yarns by their key in the thread order.
         order: Thread order, with groups if there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed for
             more than one yarn.
-        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
+        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth, of the yarns that
+            state none of their own [%].
+        contraction_pct: The same on yarn length, (yarn - cloth) / yarn, in place of crimp_pct [%].
         ends_per_cm: Sett of the warp at the stated stage [ends/cm].
         ends_per_in: Sett of the warp at the stated stage [ends/in].
         beams: Groups of ends with a beam of their own; all ends come from one warp if not given.
@@ -2018,6 +2158,7 @@ class Warp(Record):
     yarns: Mapping[str, models.Yarn]
     order: str | None = None
     crimp_pct: float | None = None
+    contraction_pct: float | None = None
     ends_per_cm: float | None = None
     ends_per_in: float | None = None
     beams: tuple[models.WarpGroup, ...] | None = None
@@ -2030,8 +2171,11 @@ class WarpBeam(Record):
     Attributes:
         flange_diameter_cm: Diameter of the flanges [cm].
         barrel_diameter_cm: Diameter of the bare barrel [cm].
-        width_cm: Distance between the flanges; the reed width if not given [cm].
+        width_cm: Distance between the flanges of one beam; if not given the reed width, which beams
+            abreast share [cm].
         count: Beams that the loom takes [beams].
+        arrangement: How they are arranged: abreast they share the ends of one warp and a let-off
+            speed, stacked each has a let-off of its own.
         density_g_per_cm3: Density of the yarn wound on the beam [g/cm3].
     """
 
@@ -2039,6 +2183,7 @@ class WarpBeam(Record):
     barrel_diameter_cm: float | None = None
     width_cm: float | None = None
     count: int | None = None
+    arrangement: str | None = None
     density_g_per_cm3: float | None = None
 
 
@@ -2050,11 +2195,14 @@ class WarpGroup(Record):
         name: What the mill calls them.
         yarns: Keys of their yarns; every yarn of the warp is in exactly one group.
         pile_ratio: Yarn length per cloth length, for ends that weave pile [m/m].
+        density_g_per_cm3: Density of their yarn wound on the beam; that of the loom's beams, or by
+            the kind of yarn, if not given [g/cm3].
     """
 
     name: str
     yarns: tuple[str, ...]
     pile_ratio: float | None = None
+    density_g_per_cm3: float | None = None
 
 
 @record
@@ -2065,21 +2213,34 @@ class WarpGroupSummary(Record):
         name: Its name.
         yarns: Keys of its yarns.
         pile_ratio: Yarn length per cloth length; ``None`` for ends without pile [m/m].
+        take_up: Warp length per length of cloth on the loom [m/m].
         ends: Its ends; those of selvedges belong to the group of their yarn.
         length_m: Warp needed, loom waste included [m].
         mass_kg: Mass of that warp, its size included [kg].
-        beam_capacity_m: Warp that its beam holds; ends without pile are taken to share one [m].
-        beams_needed: Beams one after the other.
+        size_kg: Mass of the size on it [kg].
+        density_g_per_cm3: Density of its yarn wound on the beam [g/cm³].
+        beam_capacity_m: Warp that its beam holds; groups of the same take-up share one if the loom
+            has no let-off for each [m].
+        beams_needed: Beams, or sets of beams abreast, one after the other.
+        cloth_per_beam_m: Cloth from a full beam [m].
+        days_between_beams: Days that a full beam lasts [d].
+        knots: Knots of its tyings-in, the first too.
     """
 
     name: str
     yarns: tuple[str, ...]
     pile_ratio: float | None = None
+    take_up: float
     ends: int
     length_m: float
     mass_kg: float
+    size_kg: float
+    density_g_per_cm3: float
     beam_capacity_m: float
     beams_needed: int
+    cloth_per_beam_m: float
+    days_between_beams: float
+    knots: int
 
 
 @record
@@ -2105,19 +2266,23 @@ class WarpSummary(Record):
     """The warp: its length and beams, and the tension of its weakest ends in the shed.
 
     Attributes:
-        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered.
-            Ends of pile are longer, see beams [m].
-        mass_kg: Mass of the warp, that of pile and size included [kg].
+        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered. Of
+            the ends without pile, the longest; beams has every group of ends [m].
+        mass_kg: Mass of the warp, that of pile and its size included [kg].
         size_kg: Mass of the size on it [kg].
-        beam_capacity_m: Warp that one filling of the beams holds [m].
-        beams_needed: Beams, or sets of beams abreast, one after the other.
+        beam_capacity_m: Warp that one filling of the beams holds; the least of the groups without
+            pile [m].
+        beams_needed: Beams, or sets of beams abreast, one after the other; the most of the groups
+            without pile.
         knots: Knots of all tyings-in, the first warp too.
         cloth_roll_capacity_m: Cloth that one roll holds [m].
         doffs: Cloth rolls taken off.
-        days_between_warps: Days that a full beam lasts [d].
+        days_between_warps: Days that a full beam lasts; of several groups of ends, the first empty
+            [d].
         peak_tension_cn: Greatest tension of an end in the shed [cN].
         strength_use_pct: Peak tension as a share of the strength of the end's weakest place [%].
-        beams: Groups of ends with a beam of their own; empty if the order states none.
+        beams: The warp of every group of ends with a beam of its own; empty if the order states
+            none.
     """
 
     length_m: float
@@ -2150,6 +2315,17 @@ class Watched(Record):
     link: str
     etag: str
     codes: tuple[str, ...] | None = None
+
+
+@record
+class WeaveAsRows(Record):
+    """The matrix: one string a pick, first pick first; 1 = warp up, first end first.
+
+    Attributes:
+        rows: One string a pick, first pick first, 1 = warp up.
+    """
+
+    rows: tuple[str, ...]
 
 
 @record
@@ -2315,7 +2491,9 @@ class Weft(Record):
         yarns: Yarns by their key in the thread order.
         order: Thread order, with groups if there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed for
             more than one yarn.
-        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
+        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth, of the yarns that
+            state none of their own [%].
+        contraction_pct: The same on yarn length, (yarn - cloth) / yarn, in place of crimp_pct [%].
         picks_per_cm: Sett of the weft at the stated stage [picks/cm].
         picks_per_in: Sett of the weft at the stated stage [picks/in].
     """
@@ -2323,6 +2501,7 @@ class Weft(Record):
     yarns: Mapping[str, models.Yarn]
     order: str | None = None
     crimp_pct: float | None = None
+    contraction_pct: float | None = None
     picks_per_cm: float | None = None
     picks_per_in: float | None = None
 
@@ -2376,6 +2555,25 @@ class WeftOnLoom(Record):
 
 
 @record
+class WholeWarp(Record):
+    """A warp that comes out whole, and what that changes: width or sett, not both.
+
+    Attributes:
+        total_ends: Ends over the whole width, selvedges included.
+        ends_change: Ends more than ordered; negative if fewer.
+        dents: Dents filled, selvedges included.
+        grey_width_cm: Grey width of a panel, if its sett stays as ordered [cm].
+        ends_per_cm: Grey sett, if the width stays as ordered [ends/cm].
+    """
+
+    total_ends: int
+    ends_change: int
+    dents: int
+    grey_width_cm: float
+    ends_per_cm: float
+
+
+@record
 class WidthOnLoom(Record):
     """The width that results: in a reed that stays, the cloth's width follows from the reed's.
 
@@ -2418,6 +2616,10 @@ class Yarn(Record):
         strength_cv_pct: Coefficient of variation of the breaking force [%].
         breaking_elongation_pct: Mean elongation at break [%].
         folding_take_up_pct: Shortening of the singles in folding, on their length [%].
+        crimp_pct: Crimp of this yarn in the cloth, on the length of the grey cloth; in place of
+            that of warp or weft [%].
+        contraction_pct: Contraction of this yarn in the cloth, on its own length; in place of
+            crimp_pct [%].
         twist_per_m: Turns per metre of the yarn as it is woven, 0 for none; needs twist_direction
             [turns/m].
         twist_direction: Direction of the twist.
@@ -2445,6 +2647,8 @@ class Yarn(Record):
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
     folding_take_up_pct: float | None = None
+    crimp_pct: float | None = None
+    contraction_pct: float | None = None
     twist_per_m: float | None = None
     twist_direction: str | None = None
     sized: bool | None = None
@@ -2475,11 +2679,13 @@ class YarnUse(Record):
     """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered.
 
     Attributes:
-        yarn: ``warp`` or ``weft`` and the yarn's key.
+        yarn: ``warp``, ``weft``, ``leno`` or ``catch cord``, and the yarn's key.
         designation: Designation in canonical form; ``None`` if only a linear density was given.
         colour: Colour as given.
         linear_density_tex: Linear density [tex].
         threads: Ends of this yarn over the width; ``None`` in the weft.
+        crimp_pct: Crimp of this yarn on the length of the cloth [%].
+        contraction_pct: Contraction of this yarn on its own length [%].
         length_km: Yarn needed, waste included; for 1000 m of cloth if no length is ordered [km].
         mass_kg: Mass of that yarn [kg].
     """
@@ -2489,5 +2695,7 @@ class YarnUse(Record):
     colour: str | None = None
     linear_density_tex: float
     threads: int | None = None
+    crimp_pct: float | None = None
+    contraction_pct: float | None = None
     length_km: float
     mass_kg: float

@@ -16,10 +16,14 @@ from weavability.answers.field_changes import changed, value_at
 from weavability.answers.layer_summary import layers_summary
 from weavability.answers.remedies import proposals
 from weavability.answers.report import (
+    BeamOnLoom,
+    ClothState,
+    ClothStates,
     ClothSummary,
     Counts,
     Rates,
     Report,
+    SelvedgeSetup,
     Setup,
     TightestSquare,
     WarpGroupSummary,
@@ -39,7 +43,6 @@ from weavability.checks.finding import (
 )
 from weavability.checks.registry import comparisons, observe_facts, run_checks
 from weavability.checks.rules import Observation
-from weavability.looms.beams import warp_mass_kg
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit, GroupWarp, fit_cloth, yarn_amounts
 from weavability.looms.loom import Loom
@@ -50,7 +53,9 @@ from weavability.looms.weft_insertion import picks_per_min_by_name
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, INCH_UNITS, Bounds
 from weavability.textiles.cloth import ClothFacts, cloth_facts
+from weavability.textiles.cloth_states import StateNumbers
 from weavability.textiles.construction import INCH_FORMS, Construction
+from weavability.textiles.crimp import contraction_of_crimp_pct
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.weave_matrix import write_rows
 
@@ -277,6 +282,7 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         rates=_rates(fit),
         setup=_setup(fit),
         cloth=_cloth(fit.cloth),
+        states=_states(fit.cloth),
         layers=layers_summary(fit),
         yarn=tuple(_yarn_uses(fit)),
         warp=_warp(fit),
@@ -327,6 +333,10 @@ def _setup(fit: Fit) -> Setup:
         dents=denting.dents,
         selvedge_dents_per_side=denting.selvedge_dents,
         ends_per_cm_in_reed=denting.ends_per_cm_in_reed,
+        wire_share_pct=denting.air.wire_share_pct,
+        gap_fill_pct=denting.air.fill_pct,
+        whole_dents=denting.whole_dents,
+        whole_repeats=denting.whole_repeats,
         picks_per_cm_on_loom=cloth.picks_per_cm_on_loom,
         shafts_needed=on.shafts_needed if isinstance(on, OnShafts) else None,
         shafts_used=drawn.shafts_used if drawn else None,
@@ -341,6 +351,33 @@ def _setup(fit: Fit) -> Setup:
         ends_per_hook=on.limits.ends_per_hook if isinstance(on, OnHooks) else None,
         weave_repeats_across=on.weave_repeats_across,
         weft_selectors_used=fit.weft_selectors_used,
+        beam_arrangement=fit.limits.beams.arrangement,
+        beams=tuple(_beams_on_loom(fit)),
+        selvedge=_selvedge(fit),
+    )
+
+
+def _selvedge(fit: Fit) -> SelvedgeSetup:
+    selvedge, denting = fit.cloth.symbols.selvedge, fit.denting
+    own = None if selvedge.repeat is None else selvedge.repeat.weave
+    tightness_pct = fit.numbers.selvedge_tightness_pct
+    has_ends = selvedge.ends > 0
+    return SelvedgeSetup(
+        ends_per_side=selvedge.ends // (2 * fit.cloth.panels),
+        ends_per_dent=denting.selvedge_ends_per_dent if has_ends else None,
+        dents_per_side=denting.selvedge_dents,
+        width_cm=10 * denting.selvedge_dents / denting.dents_per_10cm,
+        ends_per_cm_in_reed=denting.selvedge_ends_per_dent * denting.dents_per_10cm / 10
+        if has_ends
+        else None,
+        tightness_pct=tightness_pct or None,
+        yarn=selvedge.yarn_key,
+        weave=None if own is None else own.name or f"{own.ends} ends x {own.picks} picks",
+        rows=None if own is None else own.rows,
+        own_shafts=selvedge.shafts,
+        lift_repeat_picks=selvedge.lift_picks,
+        leno_ends_per_side=fit.edge_yarn.leno_ends_per_side,
+        catch_cord_ends=fit.edge_yarn.catch_cord_ends,
     )
 
 
@@ -366,8 +403,10 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         cloth_cover_factor_cotton=covers.cloth_cotton,
         warp_crimp_pct=cloth.warp.crimp_pct,
         weft_crimp_pct=cloth.weft.crimp_pct,
-        mass_g_per_m2=cloth.masses.grey_g_per_m2,
-        finished_mass_g_per_m2=cloth.masses.finished_g_per_m2,
+        warp_contraction_pct=contraction_of_crimp_pct(cloth.warp.crimp_pct),
+        weft_contraction_pct=contraction_of_crimp_pct(cloth.weft.crimp_pct),
+        mass_g_per_m2=cloth.states.grey.mass_g_per_m2,
+        finished_mass_g_per_m2=cloth.states.finished.mass_g_per_m2,
         thickness_mm=cloth.thickness_mm,
         tightness_pct=cloth.setting.tightness_pct,
         mean_tightness_pct=cloth.setting.mean_tightness_pct,
@@ -385,6 +424,24 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
     )
 
 
+def _states(cloth: ClothFacts) -> ClothStates:
+    return ClothStates(
+        loom_state=_state(cloth.states.loom_state),
+        grey=_state(cloth.states.grey),
+        finished=_state(cloth.states.finished),
+    )
+
+
+def _state(numbers: StateNumbers[float]) -> ClothState:
+    return ClothState(
+        ends_per_cm=numbers.ends_per_cm,
+        picks_per_cm=numbers.picks_per_cm,
+        width_cm=numbers.width_cm,
+        length_m=numbers.length_m,
+        mass_g_per_m2=numbers.mass_g_per_m2,
+    )
+
+
 def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
     for amount in yarn_amounts(fit):
         yield YarnUse(
@@ -393,25 +450,21 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
             colour=amount.yarn.colour,
             linear_density_tex=amount.yarn.linear_density_tex,
             threads=amount.threads,
+            crimp_pct=amount.crimp_pct,
+            contraction_pct=contraction_of_crimp_pct(amount.crimp_pct),
             length_km=amount.length_km,
             mass_kg=amount.mass_kg,
         )
 
 
 def _warp(fit: Fit) -> WarpSummary:
-    plan, cloth = fit.warp, fit.cloth
-    groups = fit.groups if cloth.construction.warp.beams else ()
-    size_pct = cloth.allowances.size_pct
-    mass_kg = sum(group.mass_kg for group in groups) or warp_mass_kg(
-        length_m=plan.warp_length_m,
-        ends=cloth.ends.total,
-        linear_density_tex=cloth.warp.linear_density_tex,
-        size_pct=size_pct,
-    )
+    plan = fit.warp
+    yarn_kg = sum(group.yarn_kg for group in fit.groups)
+    size_kg = sum(group.size_kg for group in fit.groups)
     return WarpSummary(
         length_m=plan.warp_length_m,
-        mass_kg=mass_kg,
-        size_kg=mass_kg * size_pct / (100 + size_pct),
+        mass_kg=yarn_kg + size_kg,
+        size_kg=size_kg,
         beam_capacity_m=plan.beam_capacity_m,
         beams_needed=plan.beams_needed,
         knots=plan.knots,
@@ -420,7 +473,7 @@ def _warp(fit: Fit) -> WarpSummary:
         days_between_warps=plan.days_between_warps,
         peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
         strength_use_pct=fit.hardest_warp[1].strength_use_pct,
-        beams=tuple(map(_group, groups)),
+        beams=tuple(map(_group, fit.groups)) if fit.cloth.construction.warp.beams else (),
     )
 
 
@@ -429,12 +482,31 @@ def _group(warp: GroupWarp) -> WarpGroupSummary:
         name=warp.group.name,
         yarns=warp.group.yarns,
         pile_ratio=warp.group.pile_ratio,
+        take_up=warp.take_up,
         ends=warp.ends,
         length_m=warp.length_m,
-        mass_kg=warp.mass_kg,
+        mass_kg=warp.yarn_kg + warp.size_kg,
+        size_kg=warp.size_kg,
+        density_g_per_cm3=warp.density_g_per_cm3,
         beam_capacity_m=warp.beam_capacity_m,
         beams_needed=warp.beams_needed,
+        cloth_per_beam_m=warp.cloth_per_beam_m,
+        days_between_beams=warp.days_between_beams,
+        knots=warp.ends * warp.beams_needed,
     )
+
+
+def _beams_on_loom(fit: Fit) -> Iterator[BeamOnLoom]:
+    """Yield what is wound on each beam that is on the loom at once."""
+    for number, (names, ends) in enumerate(fit.ends_on_beams, 1):
+        width_cm = fit.limits.beams.width_cm
+        yield BeamOnLoom(
+            beam=number,
+            warps=names,
+            ends=ends,
+            width_cm=width_cm,
+            ends_per_cm=ends / width_cm,
+        )
 
 
 def assumptions_of(fit: Fit) -> Iterator[Assumption]:

@@ -95,6 +95,7 @@ class Facts(Record[N]):
     weave: WeaveNumbers[N]
     order: OrderNumbers[N]
     cloth: ClothNumbers[N]
+    shedding: SheddingNumbers[N]
     loom: LoomNumbers[N]
     fit: FitNumbers[N]
 
@@ -126,6 +127,8 @@ class Words:
         weft_materials: Fibre and kind of each.
         weft_elastane_dtex: Linear density of the elastane of each at rest; 0 if not known.
         warp_keys: Key of each warp yarn, in the order of the numbers.
+        group_names: Name of each group of ends, in the order of the numbers.
+        group_ends: Ends of each over the width.
         hardest_weft: Key of the weft yarn that uses most of its weakest place.
         tightest: Where the cloth is set closest; ``None`` if it is so everywhere.
         tightest_in_plane: Where among threads that lie in one plane.
@@ -136,6 +139,8 @@ class Words:
     weft_materials: tuple[str, ...] = field(default=())
     weft_elastane_dtex: tuple[float, ...] = field(default=())
     warp_keys: tuple[str, ...] = field(default=())
+    group_names: tuple[str, ...] = field(default=())
+    group_ends: tuple[int, ...] = field(default=())
     hardest_weft: str = ""
     weft_peak_tension_cn: float = 0.0
     weft_peak_at_deg: float = 0.0
@@ -240,6 +245,8 @@ def words_of(fit: Fit) -> Words:
         weft_materials=weft_materials(fit.cloth),
         weft_elastane_dtex=weft_elastane_dtex(fit.cloth),
         warp_keys=warp_keys(fit.cloth),
+        group_names=tuple(each.group.name for each in fit.groups),
+        group_ends=tuple(each.ends for each in fit.groups),
         hardest_weft=fit.hardest_weft.key,
         weft_peak_tension_cn=fit.hardest_weft.tension.peak_tension_cn,
         weft_peak_at_deg=fit.hardest_weft.tension.at_deg,
@@ -299,7 +306,6 @@ class WeaveCounts(Record[N]):
     layer_parts: N
     loose_ends: N
     loose_picks: N
-    lift_picks: N
     lift_swing_pct: N
     warp_up_pct: N
     repeat_ends: N
@@ -315,7 +321,6 @@ def weave_counts(structure: Structure, layers: LayeredWeave | None) -> WeaveCoun
         layer_parts=layers.unbound_parts if layers else 1,
         loose_ends=len(structure.loose_ends),
         loose_picks=len(structure.loose_picks),
-        lift_picks=structure.picks,
         lift_swing_pct=100 * structure.lift_swing,
         warp_up_pct=100 * structure.warp_up_share,
         repeat_ends=structure.ends,
@@ -347,7 +352,7 @@ def facts_from(
             loose_picks=weave.loose_picks,
             longest_float_mm=cloth.longest_float_mm,
             draft_faults=drawn.draft_faults,
-            lift_picks=weave.lift_picks,
+            lift_picks=order.selvedge.lift_picks,
             lift_swing_pct=weave.lift_swing_pct,
             warp_up_pct=weave.warp_up_pct,
             repeat_ends=weave.repeat_ends,
@@ -370,6 +375,7 @@ def facts_from(
         ),
         order=order,
         cloth=cloth,
+        shedding=shedding,
         loom=loom,
         fit=fit,
     )

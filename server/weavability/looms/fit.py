@@ -2,30 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import NamedTuple
 
-from weavability.looms.beam_density import note_beam_density
+from weavability.looms.beam_density import note_beam_densities
 from weavability.looms.beams import (
     WarpPlan,
     WarpTension,
-    beam_capacity_m,
-    beams_needed,
     cloth_roll_capacity_m,
-    warp_plan,
+    days_between_warps,
+    doffs,
     warp_tension,
-    winding_diameter_cm,
 )
 from weavability.looms.carriers import InsertionMotion, insertion_motion
 from weavability.looms.denting import Denting, dent
 from weavability.looms.drawing_in import DrawingIn, OnShafts, draw_in
 from weavability.looms.fit_numbers import (
     FitNumbers,
-    beam_density_g_per_cm3,
     fit_numbers,
-    least_beam_m,
-    usable_beam_m,
     weft_rate_m_per_min,
 )
 from weavability.looms.guards import positive
@@ -38,6 +33,7 @@ from weavability.looms.interference import (
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.output import days_for_hours, output_m2_per_h
+from weavability.looms.selvedge_yarn import EdgeYarn, edge_yarn
 from weavability.looms.speed import (
     LoadedWeft,
     WeftShare,
@@ -52,8 +48,9 @@ from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import Draft
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
-from weavability.textiles.thread_systems import threads_by_yarn
+from weavability.textiles.thread_systems import SystemFacts, threads_by_yarn
 from weavability.textiles.warp_groups import GroupFacts
+from weavability.textiles.warp_size import size_by_yarn_pct
 from weavability.textiles.yarns import YarnFacts
 
 
@@ -86,15 +83,17 @@ class YarnAmount:
     """Yarn of one key that the order takes, waste included.
 
     Attributes:
-        system: ``warp`` or ``weft``.
-        key: Its key in the thread order.
+        system: ``warp``, ``weft``, ``leno`` or ``catch cord``.
+        key: Its key among the yarns of the construction.
         threads: Ends of this yarn; ``None`` for weft.
+        crimp_pct: Of this yarn in the grey cloth.
     """
 
     system: str
     key: str
     yarn: YarnFacts
     threads: int | None
+    crimp_pct: float
     length_km: float
     mass_kg: float
 
@@ -105,18 +104,30 @@ class GroupWarp:
 
     Attributes:
         ends: Its ends over all panels; selvedge ends count with the group of their yarn.
-        length_m: Warp to prepare, the waste of every beam included.
-        beam_capacity_m: Warp that a full beam holds; of ground ends, all that are not pile.
-        beams_needed: Beams one after the other.
-        mass_kg: Of that warp, its size included.
+        length_m: Warp to prepare, the waste of every beam included; mean over its ends.
+        lengths_m: The same of each yarn, by its own crimp.
+        take_up: Warp length per cloth length.
+        beam_capacity_m: Warp that a filling of its beams holds, with the groups that share them.
+        beams_needed: Beams, or sets of beams abreast, one after the other.
+        density_g_per_cm3: Density of the wound yarn.
+        yarn_kg: Mass of that warp, unsized.
+        size_kg: Mass of the size on it.
+        cloth_per_beam_m: Cloth from one filling.
+        days_between_beams: Days that it lasts.
     """
 
     group: GroupFacts
     ends: int
     length_m: float
+    lengths_m: Mapping[str, float]
+    take_up: float
     beam_capacity_m: float
     beams_needed: int
-    mass_kg: float
+    density_g_per_cm3: float
+    yarn_kg: float
+    size_kg: float
+    cloth_per_beam_m: float
+    days_between_beams: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,6 +146,7 @@ class Fit:
         order: What the order requests of any loom, in numbers.
         numbers: The facts in numbers, from which the others are made.
         drawing_in: The ends on the shafts or hooks of the loom.
+        edge_yarn: Ends at the edges beside the warp.
         speed_limits: Every limit of the speed, named.
         limited_by: The least of them.
         wefts: Every weft yarn at that speed.
@@ -143,8 +155,7 @@ class Fit:
         hardest_warp: The warp yarn that uses most of its strength, and its tension.
         hours: For the order; ``None`` if it states no length.
         days: The same in days of the mill's calendar.
-        warp: Beams, doffs and knots of the order, or of 1000 m if it states no length; of the ends
-            that are not on a beam for pile.
+        warp: Beams, doffs and knots of the order, or of 1000 m if it states no length.
         groups: The warp of every group of ends with a beam of its own.
     """
 
@@ -154,6 +165,7 @@ class Fit:
     numbers: FitNumbers[float]
     drawing_in: DrawingIn
     denting: Denting
+    edge_yarn: EdgeYarn
     speed_limits: tuple[SpeedLimit, ...]
     limited_by: SpeedLimit
     insertion_rate_m_per_min: float
@@ -184,6 +196,30 @@ class Fit:
         return int(self.numbers.panels_in_reed)
 
     @property
+    def ends_on_beams(self) -> tuple[tuple[tuple[str, ...], int], ...]:
+        """Names of the groups of ends on each beam of the loom, and its ends.
+
+        Beams abreast deal all ends between them, the first ones one more if they do not divide.
+        Empty if the loom has fewer let-offs than the order has take-ups.
+        """
+        order, beams = self.order, self.limits.beams
+        if order.take_ups > beams.let_offs:
+            return ()
+        names = tuple(each.group.name for each in self.groups)
+        if beams.abreast > 1:
+            each, more = divmod(self.cloth.ends.total, beams.abreast)
+            return tuple((names, each + (beam < more)) for beam in range(beams.abreast))
+        if order.group_count <= beams.let_offs:
+            return tuple(((each.group.name,), each.ends) for each in self.groups)
+        alike: dict[float | None, list[GroupWarp]] = {}
+        for one in self.groups:
+            alike.setdefault(one.group.pile_ratio, []).append(one)
+        return tuple(
+            (tuple(one.group.name for one in some), sum(one.ends for one in some))
+            for some in alike.values()
+        )
+
+    @property
     def draft(self) -> Draft | None:
         """Draft of the ground; ``None`` on a Jacquard, or if the weave needs too many shafts."""
         on = self.drawing_in
@@ -207,7 +243,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     """
     ledger = Ledger()
     if not limits.beam_density_g_per_cm3:
-        note_beam_density(cloth.warp, ledger.below("/loom/warp_beam"))
+        note_beam_densities(cloth, ledger)
     width_cm, loom = cloth.widths.reed_cm, limits.numbers
     order = order_numbers(cloth.symbols)
     rises = pick_rises(loom.insertion, reed_width_cm=positive("reed_width_cm", width_cm))
@@ -221,8 +257,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     wefts = tuple(_at_speed(weft, rises, speed, rate) for weft in shares)
     output = _output(cloth, limits, numbers)
     roll_capacity_m = _roll_capacity_m(cloth, limits)
-    warp = _warp(cloth, limits, numbers, roll_capacity_m=roll_capacity_m)
-    groups = tuple(_group_warps(cloth, limits, order, warp))
+    groups = tuple(_group_warps(cloth, limits, numbers))
     return Fit(
         cloth=cloth,
         limits=limits,
@@ -230,6 +265,9 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         numbers=numbers,
         drawing_in=draw_in(cloth.symbols, cloth.numbers, limits.shedding),
         denting=dent(cloth, limits, order, numbers.denting, ledger),
+        edge_yarn=edge_yarn(
+            cloth.construction.selvedge, cloth.symbols.selvedge, limits.system, ledger
+        ),
         speed_limits=found,
         limited_by=slowest,
         insertion_rate_m_per_min=numbers.insertion_rate_m_per_min,
@@ -243,7 +281,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         output_m2_per_h=output.m2_per_h,
         hours=output.hours,
         days=output.days,
-        warp=replace(warp, knots=sum(group.ends * group.beams_needed for group in groups)),
+        warp=_warp(cloth, limits, numbers, groups, roll_capacity_m=roll_capacity_m),
         groups=groups,
         cloth_roll_capacity_m=roll_capacity_m,
         hardest_warp=_hardest_warp(cloth, limits),
@@ -303,82 +341,70 @@ def _roll_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:
 
 
 def _warp(
-    cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float], *, roll_capacity_m: float
+    cloth: ClothFacts,
+    limits: LoomLimits,
+    numbers: FitNumbers[float],
+    groups: Sequence[GroupWarp],
+    *,
+    roll_capacity_m: float,
 ) -> WarpPlan:
-    plan = warp_plan(
-        cloth_length_m=cloth.lengths.loom_m,
-        warp_crimp_pct=cloth.warp.crimp_pct,
-        waste_per_beam_m=cloth.allowances.loom_waste_m,
-        beam_capacity_m=numbers.usable_beam_m,
-        ends=cloth.ends.total,
-        cloth_roll_capacity_m=roll_capacity_m,
+    return WarpPlan(
+        warp_length_m=numbers.warp_length_m,
+        beam_capacity_m=numbers.beam_capacity_m,
+        beams_needed=int(numbers.beams_needed),
+        knots=sum(group.ends * group.beams_needed for group in groups),
+        doffs=doffs(cloth_length_m=cloth.lengths.loom_m, cloth_roll_capacity_m=roll_capacity_m),
+        days_between_warps=_days(numbers.cloth_per_beam_m, limits, numbers),
+    )
+
+
+def _days(cloth_per_beam_m: float, limits: LoomLimits, numbers: FitNumbers[float]) -> float:
+    return days_between_warps(
+        cloth_per_warp_m=cloth_per_beam_m,
         output_m_per_h=numbers.output_m_per_h,
         hours_per_day=limits.hours_per_day,
     )
-    capacity_m = numbers.beam_capacity_m
-    return plan if plan.beam_capacity_m == capacity_m else replace(plan, beam_capacity_m=capacity_m)
 
 
 def _group_warps(
-    cloth: ClothFacts, limits: LoomLimits, order: OrderNumbers[float], plan: WarpPlan
+    cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float]
 ) -> Iterator[GroupWarp]:
-    """Yield the warp of each group: ends of pile by their ratio, all others as the plan is."""
-    ends = _ends_by_yarn(cloth)
-    for group in cloth.symbols.groups:
-        count = sum(ends.get(key, 0) for key in group.yarns)
-        tex_ends = sum(
-            ends.get(key, 0) * cloth.warp.yarns[key].linear_density_tex for key in group.yarns
-        )
-        length_m, capacity_m, beams = plan.warp_length_m, plan.beam_capacity_m, plan.beams_needed
-        if group.pile_ratio is not None and count:
-            length_m, capacity_m, beams = _pile_warp(
-                group.pile_ratio, count, tex_ends / count, cloth, limits, order
-            )
+    """Yield the warp of each group of ends."""
+    ends, warp, loom_m = _ends_by_yarn(cloth), cloth.warp, cloth.lengths.loom_m
+    stated_pct = cloth.construction.allowances.size_pct
+    sizes = size_by_yarn_pct(cloth.symbols.warp, stated_pct, cloth.allowances.size_pct)
+    for group, on_loom in zip(cloth.symbols.groups, numbers.groups, strict=True):
+        lengths_m = {
+            key: on_loom.warp_length_m + loom_m * (warp.crimps_pct[key] - on_loom.crimp_pct) / 100
+            for key in group.yarns
+        }
+        masses_kg = {
+            key: ends.get(key, 0) * warp.yarns[key].linear_density_tex * length_m / 1e6
+            for key, length_m in lengths_m.items()
+        }
         yield GroupWarp(
             group=group,
-            ends=count,
-            length_m=length_m,
-            beam_capacity_m=capacity_m,
-            beams_needed=beams,
-            mass_kg=tex_ends * length_m / 1e6 * (1 + order.size_pct / 100),
+            ends=sum(ends.get(key, 0) for key in group.yarns),
+            length_m=on_loom.warp_length_m,
+            lengths_m=lengths_m,
+            take_up=1 + on_loom.crimp_pct / 100,
+            beam_capacity_m=on_loom.beam_capacity_m,
+            beams_needed=int(on_loom.beams_needed),
+            density_g_per_cm3=on_loom.density_g_per_cm3,
+            yarn_kg=sum(masses_kg.values()),
+            size_kg=sum(sizes[key] / 100 * mass_kg for key, mass_kg in masses_kg.items()),
+            cloth_per_beam_m=on_loom.cloth_per_beam_m,
+            days_between_beams=_days(on_loom.cloth_per_beam_m, limits, numbers),
         )
-
-
-def _pile_warp(
-    ratio: float,
-    ends: int,
-    tex: float,
-    cloth: ClothFacts,
-    limits: LoomLimits,
-    order: OrderNumbers[float],
-) -> tuple[float, float, int]:
-    """Return length, capacity of the beam and number of beams of ends of pile."""
-    loom, waste_m = limits.numbers, cloth.allowances.loom_waste_m
-    woven_m = ratio * cloth.lengths.loom_m
-    capacity_m = beam_capacity_m(
-        winding_diameter_cm=winding_diameter_cm(flange_diameter_cm=loom.flange_diameter_cm),
-        barrel_diameter_cm=loom.barrel_diameter_cm,
-        width_cm=loom.beam_width_cm,
-        density_g_per_cm3=beam_density_g_per_cm3(order, loom),
-        ends=ends,
-        linear_density_tex=tex,
-        size_pct=order.size_pct,
-        beams_abreast=loom.beam_count,
-    )
-    least_m = least_beam_m(waste_m, least_useful_m=in_force().usual.warp_beam_least_useful_m)
-    usable_m = usable_beam_m(capacity_m, least_m=least_m, woven_m=woven_m, waste_m=waste_m)
-    beams = int(
-        beams_needed(
-            cloth_warp_length_m=woven_m, beam_capacity_m=usable_m, waste_per_beam_m=waste_m
-        )
-    )
-    return woven_m + beams * waste_m, capacity_m, beams
 
 
 def _ends_by_yarn(cloth: ClothFacts) -> dict[str, int]:
     """Count the ends of each yarn over all panels, selvedges included."""
     return threads_by_yarn(
-        cloth.warp, total=cloth.panels * cloth.ends.ground, extra=cloth.ends.selvedge
+        cloth.warp,
+        total=cloth.panels * cloth.ends.ground,
+        extra=cloth.ends.selvedge,
+        extra_key=cloth.symbols.selvedge.yarn_key,
     )
 
 
@@ -405,20 +431,51 @@ def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
     """
     cloth = fit.cloth
     wasted = 1 + cloth.allowances.warp_waste_pct / 100
-    length_m = {key: each.length_m for each in fit.groups for key in each.group.yarns}
+    lengths_m = {key: length for each in fit.groups for key, length in each.lengths_m.items()}
     for key, count in _ends_by_yarn(cloth).items():
-        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=length_m[key])
-        yield _amount("warp", key, cloth.warp.yarns[key], count, length_km)
+        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=lengths_m[key])
+        yield _amount("warp", key, cloth.warp, count, length_km)
     picks = round(cloth.lengths.loom_m * 100 * cloth.weft.threads_per_cm)
     order = cloth.weft.order
     wasted = 1 + cloth.allowances.weft_waste_pct / 100
     for key, count in order.counts.items():
         length_km = wasted * weft_yarn_length_km(
             picks=picks * count / order.threads,
-            reed_width_cm=cloth.widths.reed_cm,
+            reed_width_cm=cloth.widths.reed_cm
+            + _longer(cloth.panels * cloth.widths.grey_cm, cloth.weft, key),
             extra_per_pick_cm=fit.limits.extra_weft_cm,
         )
-        yield _amount("weft", key, cloth.weft.yarns[key], None, length_km)
+        yield _amount("weft", key, cloth.weft, None, length_km)
+    yield from _edge_amounts(fit)
+
+
+def _edge_amounts(fit: Fit) -> Iterator[YarnAmount]:
+    """Yield the yarn of leno and catch cords, each end as long as the warp."""
+    cloth, edge = fit.cloth, fit.edge_yarn
+    wasted = 1 + cloth.allowances.warp_waste_pct / 100
+    selvedge = cloth.symbols.selvedge
+    leno_ends = 2 * cloth.panels * edge.leno_ends_per_side
+    for system, ends in (("leno", leno_ends), ("catch cord", edge.catch_cord_ends)):
+        if ends:
+            length_km = wasted * warp_yarn_length_km(
+                ends=ends, warp_length_m=fit.warp.warp_length_m
+            )
+            yield YarnAmount(
+                system=system,
+                key=selvedge.yarn_key,
+                yarn=selvedge.yarn,
+                threads=ends,
+                crimp_pct=cloth.warp.crimp_pct,
+                length_km=length_km,
+                mass_kg=yarn_mass_kg(
+                    length_km=length_km, linear_density_tex=selvedge.yarn.linear_density_tex
+                ),
+            )
+
+
+def _longer(cloth_length: float, system: SystemFacts, key: str) -> float:
+    """Return by how much a yarn in a length of cloth is longer than the mean of its set."""
+    return cloth_length * (system.crimps_pct[key] - system.crimp_pct) / 100
 
 
 def layer_yarns(fit: Fit) -> Iterator[LayerYarn]:
@@ -439,13 +496,15 @@ def layer_yarns(fit: Fit) -> Iterator[LayerYarn]:
 
 
 def _amount(
-    system: str, key: str, yarn: YarnFacts, threads: int | None, length_km: float
+    name: str, key: str, system: SystemFacts, threads: int | None, length_km: float
 ) -> YarnAmount:
+    yarn = system.yarns[key]
     return YarnAmount(
-        system=system,
+        system=name,
         key=key,
         yarn=yarn,
         threads=threads,
+        crimp_pct=system.crimps_pct[key],
         length_km=length_km,
         mass_kg=yarn_mass_kg(length_km=length_km, linear_density_tex=yarn.linear_density_tex),
     )

@@ -8,11 +8,10 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
-from weavability.looms.beam_density import usual_beam_density_g_per_cm3
+from weavability.looms.beam_groups import GroupNumbers, group_numbers, take_ups
 from weavability.looms.guards import whole
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
-    WIRE_SHARE_PCT,
     DentingPattern,
     check_wire_share,
     dents_per_10cm,
@@ -122,6 +121,7 @@ class DentingRequest(Record[N]):
         ends_per_dent: As stated, the mean of an uneven denting; else 0.
         fullest_dent: Likewise, of the fullest dent.
         edge_ends_per_dent: In the selvedges; 0 if not stated.
+        wire_share_pct: Share of a dent that its wire takes; 0 if not stated.
         coarsest_diameter_mm: Of the warp yarns.
     """
 
@@ -137,24 +137,53 @@ class DentingRequest(Record[N]):
 
 
 @dataclass(slots=True, kw_only=True)
+class SelvedgeNumbers(Record[N]):
+    """The edges of a cloth.
+
+    Attributes:
+        is_stated: Whether the order states selvedge ends.
+        is_known: Whether it is known how they weave.
+        has_own_weave: Whether the order states their weave.
+        unheld_turns: Picks of the repeat at the edge that lie in one shed with the next.
+        longest_float_picks: Of the ends at the edge.
+        has_catch_cord: Whether the order states catch cords.
+        own_lifts: Shafts or hooks that only selvedge ends are drawn on.
+        lift_picks: Picks after which ground and selvedge repeat together.
+        weft_diameter_mm: Mean over the order.
+    """
+
+    is_stated: Truth
+    is_known: Truth
+    has_own_weave: Truth
+    unheld_turns: N
+    longest_float_picks: N
+    has_catch_cord: Truth
+    own_lifts: N
+    lift_picks: N
+    mean_float_of_picks: N
+    mean_float_of_ends: N
+    end_diameter_mm: N
+    weft_diameter_mm: N
+
+
+@dataclass(slots=True, kw_only=True)
 class OrderNumbers(Record[N]):
     """What the order states, and what follows from its yarns, thread orders and weave alone.
 
     Attributes:
         boxes: Shuttle boxes that the weft order needs.
-        beam_density_g_per_cm3: Of the wound warp, by its kind of yarn.
-        interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
-            Of layers, those within a layer; ends of pile do not count.
+        groups: Groups of ends, each to have a beam of its own; one if none are stated.
+        group_count: How many they are.
+        take_ups: How many take-ups they have.
         joint_repeat_ends: Ends after which colour and weave repeat together.
         longer_repeat_ends: The longer repeat of the two.
-        pile_ends_share: Ground ends that come from beams of their own for pile, 0 to 1.
-        warp_tex: Of the ends on the other beams.
     """
 
     panels: N
     panel_gap_cm: N
     selvedge_ends: N
     selvedge_shafts: N
+    selvedge: SelvedgeNumbers[N]
     is_stabilised: Truth
     length_ordered: Truth
     speed_requested: Truth
@@ -168,14 +197,11 @@ class OrderNumbers(Record[N]):
     has_weft_pattern: Truth
     warp_repeat_ends: N
     weft_repeat_picks: N
-    pile_ends_share: N
-    warp_tex: N
-    beam_density_g_per_cm3: N
-    size_pct: N
+    groups: tuple[GroupNumbers[N], ...]
+    group_count: N
+    take_ups: N
     waste_per_beam_m: N
-    warp_counts_times: N
     weft_counts_times: N
-    interlacing_times: N
     weave_ends: N
     weave_picks: N
     joint_repeat_ends: N
@@ -231,6 +257,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         panel_gap_cm=symbols.panel_gap_cm,
         selvedge_ends=symbols.selvedge_ends,
         selvedge_shafts=symbols.selvedge_shafts,
+        selvedge=_selvedge_numbers(symbols),
         is_stabilised=construction.finishing.stabilised,
         length_ordered=symbols.lengths.ordered,
         speed_requested=speed is not None,
@@ -247,14 +274,11 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         has_weft_pattern=len(weft.order.counts) > 1,
         warp_repeat_ends=ends,
         weft_repeat_picks=picks,
-        pile_ends_share=sum(group.ends_share for group in symbols.groups if group.pile_ratio),
-        warp_tex=_tex_without_pile(symbols),
-        beam_density_g_per_cm3=usual_beam_density_g_per_cm3(warp),
-        size_pct=symbols.allowances.size_pct,
+        groups=group_numbers(symbols),
+        group_count=len(symbols.groups),
+        take_ups=take_ups(symbols.groups),
         waste_per_beam_m=symbols.allowances.loom_waste_m,
-        warp_counts_times=_counts_times(warp),
         weft_counts_times=_counts_times(weft),
-        interlacing_times=_interlacing_times(symbols),
         weave_ends=structure.ends,
         weave_picks=structure.picks,
         joint_repeat_ends=math.lcm(ends, structure.ends),
@@ -310,28 +334,22 @@ def yarn_nature(yarn: YarnFacts) -> YarnNature[float]:
     )
 
 
-def _interlacing_times(symbols: ClothSymbols) -> float:
-    """Interlacings of the busiest end over the fewest, over one length of cloth."""
-    if symbols.layered_weave is None:
-        return symbols.structure.interlacing_times
-    woven = symbols.layered_weave
-    most, fewest = 0.0, math.inf
-    for layer in woven.layers:
-        if layer.structure is not None and layer.ends_share and not layer.is_pile:
-            _, picks_share = woven.set_shares(layer)
-            per_pick = layer.structure.interlacings_per_end * picks_share / layer.structure.picks
-            most = max(most, float(per_pick.max()))
-            fewest = min(fewest, float(per_pick.min()))
-    return most / fewest if fewest else 0.0
-
-
-def _tex_without_pile(symbols: ClothSymbols) -> float:
-    """Mean linear density of the ends that are not on a beam for pile."""
-    groups = [group for group in symbols.groups if group.pile_ratio is None]
-    if len(groups) == len(symbols.groups):
-        return symbols.warp.linear_density_tex
-    tex = sum(group.ends_share * group.linear_density_tex for group in groups)
-    return tex / sum(group.ends_share for group in groups)
+def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
+    selvedge, stated = symbols.selvedge, symbols.construction.selvedge
+    return SelvedgeNumbers(
+        is_stated=selvedge.ends > 0,
+        is_known=selvedge.is_known,
+        has_own_weave=selvedge.repeat is not None,
+        unheld_turns=selvedge.unheld_turns,
+        longest_float_picks=selvedge.edge.longest_warp_float_picks,
+        has_catch_cord=bool(stated.catch_cord_ends),
+        own_lifts=selvedge.shafts,
+        lift_picks=selvedge.lift_picks,
+        mean_float_of_picks=selvedge.edge.mean_float_of_picks,
+        mean_float_of_ends=selvedge.edge.mean_float_of_ends,
+        end_diameter_mm=selvedge.yarn.diameter_mm,
+        weft_diameter_mm=symbols.weft.diameter_mm,
+    )
 
 
 def _counts_times(threads: Threads) -> float:
@@ -366,7 +384,7 @@ def _asked_dents_per_10cm(asked: Reed) -> float | None:
 
 def _wire_share_pct(asked: Reed) -> float:
     if asked.wire_share_pct is None:
-        return WIRE_SHARE_PCT
+        return 0.0
     with pointing_below("/construction/reed"):
         return check_wire_share(asked.wire_share_pct)
 
