@@ -172,7 +172,7 @@ class TestGroups:
         by_kind = rows(report(order, stacked))
         assert (by_kind["ground"].density_g_per_cm3, by_kind["other"].density_g_per_cm3) == (
             0.5,
-            pytest.approx(0.57 * 1.38),
+            pytest.approx(0.57 * 1.39),
         )
         stated = replace(
             order.warp,

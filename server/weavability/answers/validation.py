@@ -197,7 +197,7 @@ class _Trials:
     def _try(self, pointer: str, to: Figure) -> frozenset[CheckCode]:
         try:
             facts = facts_of_trial(
-                changed(self.fit.cloth.construction, pointer, to), self.fit.limits
+                changed(self.fit.cloth.construction, pointer, to), self.fit.limits, self.fit
             )
         except InputError:
             return frozenset()
