@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
@@ -36,12 +37,20 @@ def group_density_g_per_cm3(warp: Threads | SystemFacts, group: GroupFacts) -> f
     """
     if group.density_g_per_cm3 is not None:
         return group.density_g_per_cm3
-    masses = {
-        key: warp.order.counts[key] * warp.yarns[key].linear_density_tex for key in group.yarns
-    }
+    counts = ends_in_repeat(warp, group.yarns)
+    masses = {key: count * warp.yarns[key].linear_density_tex for key, count in counts.items()}
     volume = sum(mass / _density(warp.yarns[key]) for key, mass in masses.items())
     # Rounded to the reported precision, so that stating it changes nothing.
     return round(sum(masses.values()) / volume, 4)
+
+
+def ends_in_repeat(warp: Threads | SystemFacts, keys: Iterable[str]) -> dict[str, int]:
+    """Return the ends of some yarns in a repeat of the order.
+
+    Yarns of a selvedge need not be in the order; without any other they count one each.
+    """
+    counts = {key: warp.order.counts.get(key, 0) for key in keys}
+    return counts if any(counts.values()) else dict.fromkeys(counts, 1)
 
 
 def _density(yarn: YarnFacts) -> float:
