@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from io import StringIO
 from typing import Final
 
+import orjson
+
 from weavability.service.batches.csv_orders import Sheet
 from weavability.service.batches.items import Outcome
 from weavability.service.http.problems import FieldError, Problem
@@ -38,6 +40,11 @@ def _total_mass(system: str) -> Callable[[ValidationAnswer], object]:
     return lambda answer: _rounded(
         sum(each.mass_kg for each in answer.report.yarn if each.yarn.startswith(f"{system} "))
     )
+
+
+def _warps(answer: ValidationAnswer) -> object:
+    warps = answer.report.warp.beams
+    return orjson.dumps(warps).decode() if warps else None
 
 
 def _rounded(value: float) -> float:
@@ -184,6 +191,17 @@ ANSWER_COLUMNS: Final = (
         name="link",
         words="Address that gives the report again",
         value=lambda a: a.links.get("self"),
+    ),
+    AnswerColumn(
+        name="beams_needed",
+        words="Beams, or sets of beams abreast, one after the other; the most of the groups "
+        "without pile",
+        value=lambda a: a.report.warp.beams_needed,
+    ),
+    AnswerColumn(
+        name="warps",
+        words="The warp of every group of ends with a beam of its own, as JSON",
+        value=_warps,
     ),
 )
 """The columns of a report, after ``row``, ``reference`` and ``status``; ``message`` is
