@@ -134,6 +134,8 @@ ABSENCE_SPEAKS = {
     "/loom/running/minutes_per_warp_stop": "the efficiency is assumed",
     "/loom/running/minutes_per_weft_stop": "the efficiency is assumed",
     "/loom/running/looms_per_weaver": "the efficiency is assumed",
+    "/loom/running/looms_per_set": "the efficiency is assumed",
+    "/loom/running/weavers": "the efficiency is assumed",
 }
 YARN_ABSENCE_SPEAKS = {
     "designation": "the linear density is given",

@@ -307,6 +307,9 @@ def _rates(fit: Fit) -> Rates:
         output_m2_per_h=fit.output_m2_per_h,
         hours_for_order=fit.hours,
         days_for_order=fit.days,
+        efficiency_pct_band=fit.efficiency_band,
+        hours_for_order_band=fit.hours_band,
+        stops_for_order=fit.stops,
     )
 
 

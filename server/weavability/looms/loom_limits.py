@@ -13,7 +13,7 @@ from functools import cache, cached_property, lru_cache
 from importlib import resources
 from math import inf
 from operator import attrgetter
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from weavability.looms.beams import WarpTensionRule, winding_diameter_cm
 from weavability.looms.carriers import InsertionSetup, InsertionSystem, default_insertion
@@ -21,15 +21,17 @@ from weavability.looms.guards import between, positive
 from weavability.looms.interference import (
     NO_STOP_RATES,
     Efficiency,
+    Running,
     StopRates,
-    efficiency_from_stops,
+    efficiency_at,
 )
 from weavability.looms.loom import CurvePoint, Loom, Shedding, SheddingKind
+from weavability.looms.loom import Running as StatedRunning
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.reeds import NO_STOCK, ReedStock
 from weavability.looms.weft_insertion import SpeedCurve, speed_on_curve
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import Steps
@@ -135,6 +137,8 @@ class LoomLimits:
         beam_width_cm: Distance between the flanges of one beam.
         beam_count: Beams side by side, or one above the other.
         running: How the loom runs: an efficiency, or the stop rates from which it is computed.
+        running_at_best: The same if all of it that is assumed is at the better end of its band.
+        running_at_worst: At the worse end; both are ``running`` if all of it is stated.
         assumptions: The starting values that were used, with pointers relative to the loom.
     """
 
@@ -165,7 +169,9 @@ class LoomLimits:
     max_tightness_pct: float
     tightness_stated: bool
     reeds_in_stock_dents_per_10cm: tuple[float, ...]
-    running: Efficiency | StopRates
+    running: Running
+    running_at_best: Running
+    running_at_worst: Running
     hours_per_day: float
     assumptions: tuple[Assumption, ...]
 
@@ -218,7 +224,8 @@ def default_limits() -> Mapping[str, Mapping[str, Any]]:
     """Return the starting values of limits by the pointer of their field.
 
     A row has ``value``, ``values`` by insertion system, or ``share_of_reed_width`` by insertion
-    system; ``source``, or ``sources`` by insertion system; and ``unit``, if it has one.
+    system; ``source`` or ``sources``, ``grade`` or ``grades``, ``band`` or ``bands``, each the
+    latter by insertion system; and ``unit``, if it has one.
     """
     rows: dict[str, dict[str, Any]] = tomllib.loads(default_limits_text())["limits"]
     return rows
@@ -272,7 +279,29 @@ class _Defaults:
     def _noted(self, pointer: str, value: float) -> float:
         row, system = default_limits()[pointer], self.loom.insertion.system.value
         source: str = row["sources"][system] if "sources" in row else row["source"]
-        return self.ledger.note(pointer, value, unit=row.get("unit"), reason=cite(source))
+        return self.ledger.note(
+            pointer,
+            value,
+            unit=row.get("unit"),
+            reason=cite(source),
+            grade=None if (grade := _of_system(row, "grade", system)) is None else Grade(grade),
+            band=self._band_around(value, row),
+        )
+
+    def _band_around(self, value: float, row: Mapping[str, Any]) -> ValueBand | None:
+        """Return the band of a starting value; one that gave way to a stated limit is in it."""
+        band = _of_system(row, "band", self.loom.insertion.system.value)
+        if band is None:
+            return None
+        low, high = band
+        scale = self.loom.reed_width_cm if "share_of_reed_width" in row else 1
+        return ValueBand(min(low * scale, value), max(high * scale, value))
+
+    def ends(self, pointer: str, value: float) -> tuple[float, float]:
+        """Return between which values a limit is expected: one that is stated is what it is."""
+        line = self.ledger.lines.get(pointer)
+        band = None if line is None else line.band
+        return (value, value) if band is None else (band.low, band.high)
 
     def _usual(self, pointer: str) -> float:
         row, system = default_limits()[pointer], self.loom.insertion.system.value
@@ -280,6 +309,11 @@ class _Defaults:
             return round(float(row["share_of_reed_width"][system]) * self.loom.reed_width_cm, 1)
         value: float = row["values"][system] if "values" in row else row["value"]
         return value
+
+
+def _of_system(row: Mapping[str, Any], name: str, system: str) -> Any:
+    """Return what a starting value has of a name: for an insertion system, or for all of them."""
+    return row[f"{name}s"].get(system) if f"{name}s" in row else row.get(name)
 
 
 def _stated(loom: Loom, pointer: str) -> Any:
@@ -307,7 +341,7 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     motion, base_tension = _motion(loom, ledger)
     min_picks_per_cm, max_picks_per_cm = defaults.band("/picks_per_cm")
     min_weft_tex, max_weft_tex = defaults.band("/weft_tex")
-    stop_rates = _stop_rates(loom)
+    running = _running(defaults)
     limits = LoomLimits(
         system=loom.insertion.system,
         motion=motion,
@@ -339,7 +373,9 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         max_tightness_pct=take("/max_tightness_pct"),
         tightness_stated=loom.max_tightness_pct is not None,
         reeds_in_stock_dents_per_10cm=tuple(sorted(loom.reeds_in_stock_dents_per_10cm)),
-        running=stop_rates or Efficiency(efficiency_pct=take("/running/efficiency_pct")),
+        running=running.expected,
+        running_at_best=running.at_best,
+        running_at_worst=running.at_worst,
         hours_per_day=take("/running/hours_per_day"),
         assumptions=tuple(ledger),
     )
@@ -354,6 +390,7 @@ def _beam_width_cm(loom: Loom, ledger: Ledger) -> float:
         loom.reed_width_cm,
         unit="cm",
         reason="flanges set to the reed width; common practice, no source",
+        grade=Grade.COMMON_PRACTICE,
     )
 
 
@@ -392,6 +429,7 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
             float(f"{given.hooks * ends_per_hook / loom.reed_width_cm:.6g}"),
             unit="ends/cm",
             reason="hooks x ends per hook / reed width: harness tied to the full width",
+            grade=Grade.ESTIMATE,
         ),
         selvedge_hooks=ledger.take(
             "/shedding/selvedge_hooks",
@@ -399,6 +437,8 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
             16,
             unit=None,
             reason="common practice, no source",
+            grade=Grade.COMMON_PRACTICE,
+            band=ValueBand(0, 32),
         ),
     )
 
@@ -410,8 +450,21 @@ def _ends_per_hook(given: Shedding, hooks: int, reed_width_cm: float, ledger: Le
         usual = max(1, round(given.harness_ends_per_cm * reed_width_cm / hooks))
         reason = "harness density x reed width / hooks"
     return ledger.take(
-        "/shedding/ends_per_hook", given.ends_per_hook, usual, unit=None, reason=reason
+        "/shedding/ends_per_hook",
+        given.ends_per_hook,
+        usual,
+        unit=None,
+        reason=reason,
+        grade=Grade.ESTIMATE,
     )
+
+
+_LEAST_SHEDDING_SPEED: Final = {
+    SheddingKind.CAM: 1.0,
+    SheddingKind.DOBBY: 0.85,
+    SheddingKind.JACQUARD: 0.7,
+}
+"""Speed of a shedding motion as a share of that of its loom, at least; common practice."""
 
 
 def _shedding_speed(loom: Loom, ledger: Ledger) -> float:
@@ -421,6 +474,11 @@ def _shedding_speed(loom: Loom, ledger: Ledger) -> float:
         loom.max_speed_picks_per_min,
         unit="picks/min",
         reason="the loom's own greatest speed: no lower one is stated for the shedding motion",
+        grade=Grade.COMMON_PRACTICE,
+        band=ValueBand(
+            _LEAST_SHEDDING_SPEED[loom.shedding.kind] * loom.max_speed_picks_per_min,
+            loom.max_speed_picks_per_min,
+        ),
     )
 
 
@@ -468,40 +526,73 @@ def _motion(loom: Loom, ledger: Ledger) -> tuple[InsertionSetup, float]:
     return setup, base_tension_cn_per_tex
 
 
-_STOP_FIELDS = (
+STOP_RATES: Final = (
     "warp_stops_per_100k_picks",
     "weft_stops_per_100k_picks",
     "minutes_per_warp_stop",
     "minutes_per_weft_stop",
-    "looms_per_weaver",
 )
+CREW: Final = ("looms_per_weaver", "looms_per_set", "weavers")
+"""Fields of a loom's running from which its efficiency is computed: stops, and who mends them."""
 
 
-def _stop_rates(loom: Loom) -> StopRates | None:
-    given = {name: getattr(loom.running, name) for name in _STOP_FIELDS}
-    missing = [name for name, value in given.items() if value is None]
-    if len(missing) == len(given):
-        return None
-    if missing or loom.running.efficiency_pct is not None:
+class _RunningBand(NamedTuple):
+    expected: Running
+    at_best: Running
+    at_worst: Running
+
+
+def _running(defaults: _Defaults) -> _RunningBand:
+    """Return how a loom runs, and at the ends of the bands of what of it is assumed."""
+    given = defaults.loom.running
+    stated = [name for name in (*STOP_RATES, *CREW) if getattr(given, name) is not None]
+    if not stated:
+        value = defaults.take("/running/efficiency_pct")
+        least, most = defaults.ends("/running/efficiency_pct", value)
+        return _RunningBand(*(Efficiency(efficiency_pct=each) for each in (value, most, least)))
+    if given.efficiency_pct is not None:
         raise InputError.of(
-            f"/running/{missing[0]}" if missing else "/running/efficiency_pct",
-            "State either running.efficiency_pct alone, or all stop rates: "
-            + ", ".join(_STOP_FIELDS)
-            + ".",
-            allowed={"efficiency_pct": 88},
+            f"/running/{stated[0]}",
+            f"Leave out {stated[0]}: the efficiency is given; either it or the stop rates.",
+            given=getattr(given, stated[0]),
         )
-    stops = StopRates(**given)
-    _refuse_no_running_time(stops, loom.max_speed_picks_per_min)
-    return stops
+    looms, weavers = _crew(given)
+    rates = {name: defaults.take(f"/running/{name}") for name in STOP_RATES}
+    ends = {name: defaults.ends(f"/running/{name}", rate) for name, rate in rates.items()}
+    stops, least, most = (
+        StopRates(**each, looms_per_set=looms, weavers=weavers)
+        for each in (
+            rates,
+            {name: low for name, (low, _) in ends.items()},
+            {name: high for name, (_, high) in ends.items()},
+        )
+    )
+    _refuse_no_running_time(stops, defaults.loom.max_speed_picks_per_min)
+    return _RunningBand(stops, least, most)
+
+
+def _crew(given: StatedRunning) -> tuple[int, int]:
+    """Return the looms that weavers mind together, and the weavers."""
+    looms, weavers = given.looms_per_set, given.weavers
+    if given.looms_per_weaver is not None and looms is None and weavers is None:
+        return given.looms_per_weaver, 1
+    if given.looms_per_weaver is not None or looms is None or weavers is None or weavers > looms:
+        raise InputError.of(
+            "/running/looms_per_weaver" if looms is None else "/running/looms_per_set",
+            "State either looms_per_weaver alone, or looms_per_set and weavers, at most as many.",
+            given=looms,
+            allowed={"looms_per_weaver": 12},
+        )
+    return looms, weavers
 
 
 def _refuse_no_running_time(stops: StopRates, speed_picks_per_min: float) -> None:
     """Refuse stops that leave no time to weave: stops or minutes are mistaken."""
-    running = efficiency_from_stops(stops, speed_picks_per_min=speed_picks_per_min)
-    if running.efficiency_pct < LEAST_EFFICIENCY_PCT:
+    efficiency_pct = efficiency_at(stops, speed_picks_per_min=speed_picks_per_min)
+    if efficiency_pct < LEAST_EFFICIENCY_PCT:
         raise InputError.of(
             "/running/warp_stops_per_100k_picks",
-            f"These stops let the loom run {running.efficiency_pct:.2g} % of the time at its "
+            f"These stops let the loom run {efficiency_pct:.2g} % of the time at its "
             "greatest speed; correct the stops, the minutes for each or the looms per weaver.",
             given=stops.warp_stops_per_100k_picks,
             allowed=f"stops that let it run at least {LEAST_EFFICIENCY_PCT:g} % of the time",
