@@ -93,13 +93,34 @@ weak = st.builds(
     packing_fraction=maybe(over(0.1, 1.0)),
     fibre_density_g_per_cm3=maybe(over(0.5, 20.0)),
 )
-yarns = by_count | by_tex | weak
+peculiar = st.sampled_from(
+    (
+        Yarn(designation="220 dtex f1", fibre="nylon"),
+        Yarn(designation="111 tex", fibre="polypropylene tape"),
+        Yarn(linear_density_tex=200.0, fibre="carbon", tape_width_mm=2.0),
+        Yarn(designation="44 dtex", fibre="elastane", elastane_draft=3.0),
+        Yarn(designation="Ne 16 + 78 dtex", fibre="cotton/elastane"),
+        Yarn(designation="Ne 60 Z 1500", fibre="cotton"),
+        Yarn(designation="75 den f36 t0"),
+        Yarn(designation="75 den f36 S 600"),
+        Yarn(sample_length_yd=120.0, sample_mass_grains=25.0, fibre="cotton slub"),
+        Yarn(linear_density_tex=30.0, fibre="steel"),
+    )
+)
+yarns = by_count | by_tex | weak | peculiar
 
 THREAD_ORDERS = {
     1: ("A", "7A"),
     2: ("A B", "24A 4B 24A 8B", "500A 1B"),
     3: ("3(2A 2B) 4C", "A B C"),
 }
+
+
+base_tensions: st.SearchStrategy[dict[str, float]] = st.one_of(
+    st.just({}),
+    over(0.01, 20.0).map(lambda tension: {"base_tension_cn_per_tex": tension}),
+    over(0.1, 50.0).map(lambda share: {"base_tension_pct": share}),
+)
 
 
 @st.composite
@@ -209,20 +230,26 @@ def warp_beams(draw: st.DrawFn) -> WarpBeam:
 @st.composite
 def insertions(draw: st.DrawFn) -> Insertion:
     system = draw(st.sampled_from(InsertionSystem))
-    rapier = system is InsertionSystem.RAPIER
+    rapier, strokes = system is InsertionSystem.RAPIER, system.has_strokes
     return Insertion(
         system=system,
         max_rate_m_per_min=draw(maybe(over(1.0, 20_000.0))),
         entry_deg=draw(maybe(st.sampled_from((0.0, 60.0, 90.0)))),
         exit_deg=draw(maybe(st.sampled_from((245.0, 300.0, 360.0)))),
-        motion_law=draw(maybe(st.sampled_from(MotionLaw))) if rapier else None,
+        motion_law=draw(maybe(st.sampled_from(MotionLaw))) if strokes else None,
         rapiers=draw(maybe(st.sampled_from(Rapiers))) if rapier else None,
-        overrun_cm=draw(maybe(nil_or(0.001, 100.0))) if rapier else None,
-        launch_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
-        stopping_length_cm=None if rapier else draw(maybe(nil_or(0.001, 300.0))),
+        picks_per_insertion=draw(st.sampled_from((None, 2))),
+        overrun_cm=draw(maybe(nil_or(0.001, 100.0))) if strokes else None,
+        transfer_travel_cm=draw(maybe(nil_or(0.001, 100.0))) if rapier else None,
+        launch_length_cm=None if strokes else draw(maybe(nil_or(0.001, 300.0))),
+        stopping_length_cm=None if strokes else draw(maybe(nil_or(0.001, 300.0))),
         extra_weft_cm=draw(maybe(up_to(200.0))),
         free_weft_length_m=draw(maybe(nil_or(0.001, 50.0))),
         base_tension_cn_per_tex=draw(maybe(up_to(20.0))),
+        withdrawal_factor=draw(st.sampled_from((None, 1.0, 3.0))),
+        friction_coefficient=draw(st.sampled_from((None, 0.0, 0.3))),
+        wrap_deg=draw(st.sampled_from((None, 0.0, 720.0))),
+        initial_modulus_times=draw(maybe(over(1.0, 100.0))),
         max_feeder_speed_m_per_min=draw(maybe(over(1.0, 20_000.0))),
     )
 
@@ -295,8 +322,9 @@ def looms(draw: st.DrawFn) -> Loom:
         weft_tex=draw(bands(0.1, 20_000.0)),
         warp_beam=draw(warp_beams()),
         warp_strain=WarpStrain(
-            base_tension_cn_per_tex=draw(maybe(over(0.01, 20.0))),
             shed_half_height_cm=draw(maybe(up_to(20.0))),
+            easing_pct=draw(maybe(up_to(100.0))),
+            **draw(base_tensions),
         ),
         max_tightness_pct=draw(maybe(over(10.0, 300.0))),
         reeds_in_stock_dents_per_10cm=tuple(draw(st.lists(over(5.0, 1000.0), max_size=4))),

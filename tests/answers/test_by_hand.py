@@ -51,8 +51,8 @@ def test_an_estimated_crimp_is_that_of_the_grey_cloth() -> None:
 
 
 # A beam holds a mass of warp: with a tenth of size on it, that is a length of 1/1.1.
-@pytest.mark.parametrize(("size_pct", "share"), [(None, 1.0), (10.0, 1.1)])
-def test_a_beam_holds_less_warp_by_the_size_that_is_stated(
+@pytest.mark.parametrize(("size_pct", "share"), [(None, 1.1), (10.0, 1.1), (14.0, 1.14)])
+def test_a_beam_holds_less_warp_by_its_size_a_tenth_on_cotton_singles(
     size_pct: float | None, share: float
 ) -> None:
     bare = report(construction(allowances=Allowances(size_pct=0.0))).warp

@@ -181,16 +181,17 @@ def test_a_beam_that_is_mostly_waste_is_no_beam() -> None:
     # 3840 ends of 20 tex, 190 cm between the flanges wound to 80 cm, 0.5 g/cm3: on a barrel of d
     # the beam holds 0.97156 x (6400 - d^2) m; twice 4.6 m of waste is reached at d = 79.9408 cm.
     code = "warp.beam_capacity"
-    assert finding(code, construction(length_m=None), beam(79.940)) is None
-    heavy = finding(code, construction(length_m=None), beam(79.942))
+    unsized = construction(allowances=Allowances(size_pct=0.0), length_m=None)
+    assert finding(code, unsized, beam(79.940)) is None
+    heavy = finding(code, unsized, beam(79.942))
     assert heavy is not None
     assert heavy.severity is Severity.ERROR
-    assert report(construction(), beam(79.942)).warp.beam_capacity_m == pytest.approx(9.0, abs=0.1)
+    assert report(unsized, beam(79.942)).warp.beam_capacity_m == pytest.approx(9.0, abs=0.1)
 
 
 def test_a_tied_warp_has_no_waste_and_still_needs_a_metre_on_the_beam() -> None:
     # 1 m: 6400 - d^2 = 1.02927, d = 79.99357 cm.
-    cloth = construction(allowances=Allowances(loom_waste_m=0.0), length_m=None)
+    cloth = construction(allowances=Allowances(loom_waste_m=0.0, size_pct=0.0), length_m=None)
     assert finding("warp.beam_capacity", cloth, beam(79.9935)) is None
     assert finding("warp.beam_capacity", cloth, beam(79.9936)) is not None
 

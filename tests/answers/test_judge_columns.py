@@ -278,7 +278,7 @@ def test_columns_find_the_tightest_square_of_each_cloth(limit: float | None) -> 
 
 
 def test_numbers_are_those_of_the_pair() -> None:
-    orders, machines = drawn(40, seed_=15)
+    orders, machines = drawn(44, seed_=15)
     machines = machines[:30] + [entry.loom for entry in load_park(None).looms.values()]
     judged = judge_columns(orders, machines, numbers=NUMBERS)
     choose, compared = random.Random(4), 0

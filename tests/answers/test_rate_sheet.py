@@ -6,10 +6,12 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from answers.strategies import trade_looms, trade_orders
 from builders import construction, insertion, loom, shedding
 from builders import loom as build_loom
 from hypothesis import given
 from hypothesis import strategies as st
+from profiles import share_of_examples
 
 from weavability.answers.insertion_rate import (
     RateRequest,
@@ -19,9 +21,11 @@ from weavability.answers.insertion_rate import (
     insertion_rates,
 )
 from weavability.answers.validation import assess
+from weavability.checks.finding import Severity
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import Insertion, Loom
 from weavability.looms.motion_laws import MotionLaw
+from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
 
@@ -80,6 +84,7 @@ def test_the_worked_example_of_harmonic_motion() -> None:
             transfer_deg=180.0,
             exit_deg=300.0,
             motion_law=MotionLaw.SIMPLE_HARMONIC,
+            overrun_cm=0.0,
         )
     )
     motion = sheet(loom=rapier, reed_width_cm=190.0, speed_picks_per_min=500.0).motion
@@ -191,3 +196,78 @@ def test_the_speed_is_the_least_of_its_limits(width_cm: float, tex: float, speed
     )
     limits = found.speed_limits_picks_per_min
     assert found.speed_picks_per_min == min(limits.values()) == limits[found.limited_by]
+
+
+def worth(findings: Any) -> set[str]:
+    return {found.code for found in findings if found.severity is not Severity.NOTE}
+
+
+@share_of_examples(0.3)
+@given(cloth=trade_orders, on=trade_looms, speed=st.sampled_from((300.0, 520.0, 900.0)))
+def test_a_setting_has_the_findings_of_its_validation(
+    cloth: Construction, on: Loom, speed: float
+) -> None:
+    asked = replace(cloth, requested_speed_picks_per_min=speed)
+    try:
+        whole = assess(asked, on)
+        found = sheet(loom=on, construction=cloth, speed_picks_per_min=speed)
+    except InputError:
+        return  # too wide for the loom, which a rate refuses and a validation reports
+    assert [(one.code, one.severity, one.message) for one in found.findings] == [
+        (one.code, one.severity, one.message) for one in whole.findings
+    ]
+
+
+@share_of_examples(0.2)
+@given(cloth=trade_orders, on=trade_looms)
+def test_a_point_of_a_sweep_is_beyond_what_its_validation_says(
+    cloth: Construction, on: Loom
+) -> None:
+    sweep = Sweep(over=SweepOver.SPEED, start=200.0, stop=1000.0, points=4)
+    try:
+        points = sheet(loom=on, construction=cloth, sweep=sweep).sweep
+    except InputError:
+        return
+    for point in points:
+        asked = replace(cloth, requested_speed_picks_per_min=point.speed_picks_per_min)
+        assert set(point.beyond) == worth(assess(asked, on, rounded=False).findings)
+        if point.limited_by is not None:
+            assert point.beyond or point.limited_by == "weft_strength"
+
+
+def test_a_sweep_over_width_marks_what_the_validation_of_that_width_warns_of() -> None:
+    cloth = construction(requested_speed_picks_per_min=540.0)
+    sweep = Sweep(over=SweepOver.WIDTH, start=90.0, stop=190.0, points=11)
+    for point in sheet(construction=cloth, sweep=sweep).sweep:
+        other = replace(cloth, width_cm=point.reed_width_cm / 1.05)
+        assert set(point.beyond) == worth(assess(other, loom()).findings)
+    first, *_, last = sheet(construction=cloth, sweep=sweep).sweep
+    assert first.beyond == ("width.below_minimum",)
+    assert last.beyond == ("insertion.speed_exceeded",)
+
+
+def test_a_weft_and_a_width_alone_are_judged_by_what_concerns_them() -> None:
+    found = sheet(
+        weft=Yarn(designation="6 tex", fibre="cotton"),
+        reed_width_cm=160.0,
+        speed_picks_per_min=800.0,
+    )
+    pointers = {one.code.value: one.pointer for one in found.findings}
+    assert pointers["weft.linear_density"] == "/weft"
+    assert pointers["insertion.rate_exceeded"] == "/speed_picks_per_min"
+    assert {code.partition(".")[0] for code in pointers} <= {"weft", "insertion", "width"}
+
+
+def test_without_a_weft_only_speed_and_width_are_judged() -> None:
+    found = sheet(reed_width_cm=90.0, speed_picks_per_min=560.0)
+    assert {one.code: one.pointer for one in found.findings} == {
+        "width.below_minimum": "/reed_width_cm",
+        "insertion.shedding_speed": "/speed_picks_per_min",
+    }
+
+
+def test_a_sweep_over_speed_names_the_least_limit_below_a_point() -> None:
+    sweep = Sweep(over=SweepOver.SPEED, start=500.0, stop=560.0, points=2)
+    slow, fast = sheet(weft=COTTON, reed_width_cm=100.0, sweep=sweep).sweep
+    assert (slow.limited_by, slow.beyond) == (None, ())
+    assert (fast.limited_by, fast.beyond) == ("shedding", ("insertion.shedding_speed",))

@@ -63,8 +63,16 @@ def with_stated(
 
 
 # An order without a length has no hours, so to state 1000 m is to order them: the report has more.
-# An assumed limit of the jam never rejects a cloth that a stated one does.
-MEANS_MORE_WHEN_STATED = {"/construction/length_m", "/loom/max_tightness_pct"}
+# A limit that is only assumed warns, a stated one rejects.
+MEANS_MORE_WHEN_STATED = {
+    "/construction/length_m",
+    "/loom/weft_tex/min",
+    "/loom/weft_tex/max",
+    "/loom/weft_selectors",
+    "/loom/boxes",
+    "/loom/insertion/max_rate_m_per_min",
+    "/loom/max_tightness_pct",
+}
 # Two crimps that are both estimated share out one height: to state one of them lets the other go.
 STATED_TOGETHER = {"/construction/warp/crimp_pct", "/construction/weft/crimp_pct"}
 
@@ -74,9 +82,10 @@ def sayable(answer: Report) -> list[Assumption]:
 
 
 def without_assumptions(answer: Report) -> Report:
-    """The report but for what is assumed, and remedies: what is assumed may follow a change."""
+    """The report but for what is assumed, its bands, and remedies, which may follow a change."""
     found = tuple(replace(one, remedies=()) for one in answer.findings)
-    return replace(answer, assumptions=(), findings=found)
+    rates = replace(answer.rates, efficiency_pct_band=None, hours_for_order_band=None)
+    return replace(answer, assumptions=(), findings=found, rates=rates)
 
 
 @given(trade_orders, trade_looms)
@@ -129,6 +138,7 @@ ABSENCE_SPEAKS = {
     "/loom/loom_id": "a name",
     "/loom/description": "words",
     "/loom/shedding/max_healds_per_shaft": "no such limit",
+    "/loom/warp_strain/base_tension_cn_per_tex": "the share of the breaking load is assumed",
     "/loom/running/warp_stops_per_100k_picks": "the efficiency is assumed",
     "/loom/running/weft_stops_per_100k_picks": "the efficiency is assumed",
     "/loom/running/minutes_per_warp_stop": "the efficiency is assumed",
@@ -143,12 +153,26 @@ YARN_ABSENCE_SPEAKS = {
     "colour": "a colour",
     "diameter_mm": "follows from the packing fraction",
     "folding_take_up_pct": "a single yarn is not folded",
+    "sample_length_m": "the count is given",
+    "sample_length_yd": "the count is given",
+    "sample_mass_g": "the count is given",
+    "sample_mass_grains": "the count is given",
+    "twist_per_m": "not judged; a finding asks for it if it decides",
+    "twist_direction": "goes with the twist",
+    "sized": "follows from the size of the warp, which is assumed",
+    "monofilament": "as the designation says",
+    "elastane_draft": "no elastane",
+    "tape_width_mm": "no tape",
+    "tape_thickness_mm": "no tape",
+    "flattening_ratio": "a spun yarn is round",
 }
 # Fields of another insertion system or shedding motion, which do not apply here.
 ELSEWHERE = {
     "carrier_length_cm",
     "launch_length_cm",
     "stopping_length_cm",
+    "picks_per_insertion",
+    "boxes",
     "max_repeat_picks",
     "hooks",
     "ends_per_hook",

@@ -15,8 +15,11 @@ from builders import construction
 
 from weavability.answers.columns import judge_columns
 from weavability.answers.validation import judge
-from weavability.checks.registry import observe
+from weavability.checks.facts import facts_of_trial
+from weavability.checks.registry import comparisons, observe, observe_facts
 from weavability.looms.loom import Loom
+from weavability.looms.loom_limits import resolve_loom
+from weavability.looms.thresholds import in_force
 from weavability.service.requests.park import load_park
 from weavability.textiles.construction import Construction
 from weavability.textiles.notation import parse_weave
@@ -104,6 +107,15 @@ def cpu_s(job: Callable[[], object], times: int = 3) -> float:
     return min(found)
 
 
+def tried_alone(cloths: list[Construction], loom: Loom) -> None:
+    """Judge changes of an order as remedies are tried."""
+    limits, usual = resolve_loom(loom), in_force().usual
+    for cloth in cloths:
+        facts = facts_of_trial(cloth, limits)
+        assert facts is not None
+        observe_facts(comparisons(), facts, usual)
+
+
 def main() -> None:
     looms, cloths = park(), orders(ORDERS)
     judge_columns(cloths[:10], looms)
@@ -118,6 +130,13 @@ def main() -> None:
     print(f"an order's scalar part   {1e6 * reading:8.1f} µs")
     print(f"pair by pair             {1e6 * pairs:8.1f} µs")
     print(f"columns over pairs       {columns / pairs:8.4f}")
+    for count in (1, 2, 4, 8, 12, 16, 24):
+        some_widths = [replace(cloths[0], width_cm=100 + place / 7) for place in range(count)]
+        alone = cpu_s(lambda tried=some_widths: tried_alone(tried, looms[0]))  # type: ignore[misc]
+        together = cpu_s(lambda tried=some_widths: judge_columns(tried, looms[:1]))  # type: ignore[misc]
+        print(
+            f"{count:3} changes tried alone {1e6 * alone:8.0f} µs, in columns {1e6 * together:.0f}"
+        )
     for count in (1, 2, 3, 6, 12, 25, 50, 100):
         one = cpu_s(lambda count=count: judge_columns(cloths[:1], looms[:count]))  # type: ignore[misc]
         print(f"1 order on {count:3} looms      {1e6 * one / count:8.1f} µs a pair")

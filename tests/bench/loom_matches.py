@@ -20,6 +20,7 @@ from dataclasses import replace
 from functools import partial
 from itertools import count
 from typing import Any
+from unittest.mock import patch
 
 import orjson
 
@@ -111,12 +112,10 @@ def main() -> int:
     alike = [replace(looms[0], loom_id=f"A{index}") for index in range(LOOMS)]
     print(f"{'1 order against':<38}{'p50 ms':>9}{'least ms':>10}{'× baseline':>12}")
     report(f"(baseline: {BASELINE_STEPS} additions)", baseline)
-    in_columns = loom_matching.LOOMS_IN_COLUMNS
     for number in FEW:
         for name, least_looms in (("one by one", number + 1), ("in columns", 1)):
-            loom_matching.LOOMS_IN_COLUMNS = least_looms
-            report(f"{number} looms, {name}", partial(match, looms[:number]))
-    loom_matching.LOOMS_IN_COLUMNS = in_columns
+            with patch.object(loom_matching, "LOOMS_IN_COLUMNS", least_looms):
+                report(f"{number} looms, {name}", partial(match, looms[:number]))
     least = report(f"{LOOMS} looms, all different", partial(match, looms))
     report(f"{LOOMS} looms, all alike", partial(match, alike))
     report("the 12 looms of the demo park", partial(match, looms[:12]))

@@ -36,6 +36,9 @@ def compared(
     if one.about is About.EACH_WEFT:
         for weft in facts.order.wefts:
             yield one.rule(facts, usual, weft)
+    elif one.about is About.EACH_WARP:
+        for warp in facts.order.warps:
+            yield one.rule(facts, usual, warp)
     else:
         yield one.rule(facts.weave if one.about is About.WEAVE else facts, usual)
 

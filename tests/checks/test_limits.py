@@ -24,6 +24,7 @@ from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import Band, Insertion, Loom, SheddingKind, WarpBeam
 from weavability.textiles.basic_weaves import multiple_cloth
 from weavability.textiles.construction import (
+    Allowances,
     DraftRequest,
     Finishing,
     Joined,
@@ -31,6 +32,7 @@ from weavability.textiles.construction import (
     Reed,
     Selvedge,
 )
+from weavability.textiles.designations import TwistDirection
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
@@ -67,6 +69,19 @@ def columns(*ends: str) -> Weave:
 
 def square(per_cm: float) -> dict[str, Any]:
     return {"warp": threads(per_cm), "weft": threads(per_cm)}
+
+
+def warp_yarn(**stated: Any) -> dict[str, Any]:
+    """A warp of one yarn that is stated."""
+    return {"warp": threads(24.0, yarns={"A": Yarn(**stated)})}
+
+
+def weft_yarn(**stated: Any) -> dict[str, Any]:
+    """A weft of one yarn that is stated."""
+    return {"weft": threads(22.0, yarns={"A": Yarn(**stated)})}
+
+
+Z = TwistDirection.Z
 
 
 def layered(joined: Joined, *, stitched: bool = False) -> dict[str, Any]:
@@ -514,6 +529,93 @@ LIMITS = [
         ),
         outside_says="warning",
     ),
+    Limit(
+        "warp.unsized",
+        inside={"allowances": Allowances(size_pct=1.0)},
+        outside={"allowances": Allowances(size_pct=0.99)},
+        outside_says="warning",
+    ),
+    Limit(
+        "warp.unsized",
+        inside=warp_yarn(designation="20 tex", fibre="cotton"),
+        outside=warp_yarn(designation="20 tex", fibre="cotton", sized=False),
+        outside_says="warning",
+    ),
+    Limit(
+        "warp.untwisted",
+        inside=warp_yarn(designation="84 dtex f36", twist_per_m=80.0, twist_direction=Z),
+        outside=warp_yarn(designation="84 dtex f36", twist_per_m=79.9, twist_direction=Z),
+        outside_says="warning",
+    ),
+    Limit(
+        "warp.untwisted",
+        inside=warp_yarn(designation="84 dtex f36", fibre="textured polyester"),
+        outside=warp_yarn(designation="84 dtex f36"),
+        outside_says="note",
+    ),
+    Limit(
+        "warp.untwisted",
+        inside=warp_yarn(designation="84 dtex f36", sized=True),
+        outside=warp_yarn(designation="84 dtex f36", sized=False),
+        outside_says="warning",
+    ),
+    # yarn: turns/m x root of 0.02 ktex.
+    Limit(
+        "yarn.hard_twist",
+        inside=warp_yarn(designation="20 tex", twist_per_m=1067.7, twist_direction=Z),
+        outside=warp_yarn(designation="20 tex", twist_per_m=1067.8, twist_direction=Z),
+        outside_says="note",
+    ),
+    Limit(
+        "yarn.hard_twist",
+        inside=weft_yarn(designation="20 tex", twist_per_m=1414.2, twist_direction=Z),
+        outside=weft_yarn(designation="20 tex", twist_per_m=1414.3, twist_direction=Z),
+        inside_says="note",
+        outside_says="warning",
+    ),
+    Limit(
+        "yarn.elastane",
+        inside=warp_yarn(designation="Ne 30", fibre="97/3 cotton/elastane"),
+        outside=warp_yarn(designation="44 dtex", fibre="elastane"),
+        outside_says="warning",
+    ),
+    Limit(
+        "yarn.elastane",
+        inside=weft_yarn(designation="Ne 30", fibre="97/3 cotton/elastane"),
+        outside=weft_yarn(designation="44 dtex", fibre="elastane"),
+        inside_says="note",
+        outside_says="warning",
+    ),
+    Limit(
+        "yarn.elastane",
+        inside=weft_yarn(designation="Ne 30", fibre="cotton"),
+        outside=weft_yarn(designation="Ne 30", fibre="97/3 cotton/elastane"),
+        outside_says="note",
+    ),
+    Limit(
+        "yarn.monofilament",
+        inside=warp_yarn(designation="220 dtex f2"),
+        outside=warp_yarn(designation="220 dtex f1"),
+        outside_says="note",
+    ),
+    Limit(
+        "yarn.monofilament",
+        inside=weft_yarn(designation="220 dtex"),
+        outside=weft_yarn(designation="220 dtex", monofilament=True),
+        outside_says="note",
+    ),
+    Limit(
+        "yarn.tape",
+        inside=warp_yarn(designation="111 tex", fibre="polypropylene"),
+        outside=warp_yarn(designation="111 tex", fibre="polypropylene tape"),
+        outside_says="note",
+    ),
+    Limit(
+        "yarn.tape",
+        inside=weft_yarn(designation="200 tex", fibre="carbon"),
+        outside=weft_yarn(designation="200 tex", fibre="carbon", tape_width_mm=2.0),
+        outside_says="note",
+    ),
     # colour: 24/cm x 160 cm = 3840 ends.
     Limit(
         "colour.warp_remainder",
@@ -574,6 +676,9 @@ COMPUTED = {
     "warp.strength",
     "insertion.weft_speed",
     "warp.beam_capacity",
+    # In tests/looms/test_weft_tension.py and test_shuttle_boxes.py.
+    "insertion.weft_velocity",
+    "weft.boxes",
 }
 
 

@@ -156,7 +156,7 @@ def test_the_drawing_refers_to_its_own_title_and_description() -> None:
 
 @pytest.mark.parametrize(
     ("tenacity", "heaviest"),
-    [(1.0, "error"), (2.2, "warning"), (2.8, "warning"), (5.0, "note"), (15.0, None)],
+    [(1.0, "error"), (2.2, "warning"), (4.0, "warning"), (9.0, "note"), (17.0, None)],
 )
 def test_it_weighs_the_tension_as_the_report_does(tenacity: float, heaviest: str | None) -> None:
     """At 2.2 cN/tex the weft's strength limits the speed, so that 60 % are used exactly."""

@@ -19,7 +19,9 @@ from weavability.looms.beams import (
     warp_tension,
     winding_diameter_cm,
 )
+from weavability.textiles.assumptions import Ledger
 from weavability.textiles.errors import InputError
+from weavability.textiles.yarns import Yarn, resolve_yarn
 
 
 def test_a_wound_beam_holds_its_shells() -> None:
@@ -122,7 +124,11 @@ def test_the_plan_of_an_order_adds_up() -> None:
 
 def cotton_use(rule: WarpTensionRule) -> float:
     return warp_tension(
-        rule, linear_density_tex=30, modulus_cn_per_tex=250, weakest_strength_cn=335
+        rule,
+        linear_density_tex=30,
+        modulus_cn_per_tex=250,
+        strength_cn=450,
+        weakest_strength_cn=335,
     ).strength_use_pct
 
 
@@ -132,27 +138,75 @@ def test_ordinary_cotton_warp_uses_less_than_a_quarter_of_its_strength() -> None
 
 def test_the_stretch_of_a_shed_is_the_detour_over_the_heald_eye() -> None:
     """For a low shed h²/2·(1/front + 1/back) over the free length."""
-    rule = WarpTensionRule(shed_half_height_cm=2)
+    rule = WarpTensionRule(shed_half_height_cm=2, easing_pct=0)
     approximate = 2**2 / 2 * (1 / 25 + 1 / 50) / 150 * 100
     assert rule.shed_stretch_pct == pytest.approx(approximate, rel=5e-3)
+    eased = WarpTensionRule(shed_half_height_cm=2, easing_pct=70)
+    assert eased.shed_stretch_pct == pytest.approx(0.3 * rule.shed_stretch_pct)
+    assert WarpTensionRule(easing_pct=100).shed_stretch_pct == 0
     assert WarpTensionRule(shed_half_height_cm=0).shed_stretch_pct == 0
 
 
 def test_the_peak_is_at_beat_up_or_in_the_open_shed() -> None:
+    by_tex = {"base_cn_per_tex": 1.0, "base_strength_pct": 0.0}
     low = warp_tension(
-        WarpTensionRule(shed_half_height_cm=0.5),
+        WarpTensionRule(shed_half_height_cm=0.5, **by_tex),
         linear_density_tex=30,
         modulus_cn_per_tex=250,
+        strength_cn=450,
         weakest_strength_cn=335,
     )
     assert low.peak_tension_cn == low.beat_up_tension_cn == pytest.approx(45)
     high = warp_tension(
-        WarpTensionRule(shed_half_height_cm=6),
+        WarpTensionRule(shed_half_height_cm=6, **by_tex),
         linear_density_tex=30,
         modulus_cn_per_tex=250,
+        strength_cn=450,
         weakest_strength_cn=335,
     )
     assert high.peak_tension_cn == high.shed_tension_cn > high.beat_up_tension_cn
+
+
+def test_the_base_tension_is_a_share_of_the_breaking_load_or_goes_by_linear_density() -> None:
+    share = warp_tension(
+        WarpTensionRule(),
+        linear_density_tex=30,
+        modulus_cn_per_tex=250,
+        strength_cn=450,
+        weakest_strength_cn=335,
+    )
+    assert share.base_tension_cn == pytest.approx(27.0)
+    assert share.beat_up_tension_cn == pytest.approx(40.5)
+    with pytest.raises(InputError, match="base_cn_per_tex"):
+        WarpTensionRule(base_strength_pct=0.0)
+    with pytest.raises(InputError, match="easing_pct"):
+        WarpTensionRule(easing_pct=100.1)
+
+
+@pytest.mark.parametrize(
+    ("yarn", "use_pct"),
+    [
+        # What a technologist expects of warps that are woven every day; within a point.
+        (Yarn(designation="Ne 30", fibre="cotton"), 13.0),
+        (Yarn(designation="Nm 12", fibre="wool"), 16.0),
+        (Yarn(designation="NeL 25", fibre="linen"), 27.0),
+        (Yarn(designation="Nm 10", fibre="hemp"), 35.0),
+        (Yarn(designation="jute 8 lb", fibre="jute"), 37.0),
+    ],
+    ids=lambda given: given.fibre if isinstance(given, Yarn) else "",
+)
+def test_everyday_warps_use_a_moderate_share_of_their_weakest_place(
+    yarn: Yarn, use_pct: float
+) -> None:
+    facts = resolve_yarn(yarn, Ledger())
+    tension = warp_tension(
+        WarpTensionRule(),
+        linear_density_tex=facts.linear_density_tex,
+        modulus_cn_per_tex=facts.modulus_cn_per_tex,
+        strength_cn=facts.strength_cn,
+        weakest_strength_cn=facts.weakest_strength_cn,
+    )
+    assert tension.strength_use_pct == pytest.approx(use_pct, abs=1.0)
 
 
 @pytest.mark.parametrize(("flange_cm", "wound_cm"), [(80.0, 78.0), (4.0, 2.0), (3.0, 1.5)])

@@ -13,10 +13,11 @@ from weavability.looms.carriers import (
     InsertionSetup,
     InsertionSystem,
     Rapiers,
-    default_insertion,
     insertion_motion,
 )
+from weavability.looms.insertion_defaults import default_insertion
 from weavability.looms.motion_laws import GRID_STEPS, MotionLaw
+from weavability.looms.pick_over_crank import insertion_curve
 from weavability.looms.weft_insertion import (
     SpeedLimit,
     SpeedLimitName,
@@ -30,7 +31,6 @@ from weavability.looms.weft_insertion import (
 from weavability.looms.weft_tension import (
     Moment,
     WeftYarn,
-    insertion_curve,
     jerk_tension_cn,
     secant_modulus_cn_per_tex,
     speed_at_strength_use,
@@ -53,16 +53,20 @@ class Point(NamedTuple):
 def setup_by_default(system: InsertionSystem, *, tex: float = 30, **given: Any) -> InsertionSetup:
     values = {name: default.value for name, default in default_insertion(system).items()}
     values["base_tension_cn"] = float(values.pop("base_tension_cn_per_tex")) * tex
+    del values["initial_modulus_times"]
     if "motion_law" in values:
         values["motion_law"] = MotionLaw(str(values["motion_law"]))
     fields: dict[str, Any] = {**values, **given}
     return InsertionSetup(system=system, **fields)
 
 
-RAPIER = setup_by_default(InsertionSystem.RAPIER)
-AIR_JET = setup_by_default(InsertionSystem.AIR_JET)
-PROJECTILE = setup_by_default(InsertionSystem.PROJECTILE)
-SHUTTLE = setup_by_default(InsertionSystem.SHUTTLE)
+# Without balloon and friction, and taken up from rest, the tension is T0 + mu·v² + mu·L·a.
+BARE = {"base_tension_cn": 15.0, "withdrawal_factor": 1.0, "wrap_deg": 0.0}
+FROM_REST = {**BARE, "overrun_cm": 0.0, "transfer_travel_cm": 0.0}
+RAPIER = setup_by_default(InsertionSystem.RAPIER, **FROM_REST)
+AIR_JET = setup_by_default(InsertionSystem.AIR_JET, **BARE)
+PROJECTILE = setup_by_default(InsertionSystem.PROJECTILE, **BARE)
+SHUTTLE = setup_by_default(InsertionSystem.SHUTTLE, **BARE)
 
 
 @pytest.mark.parametrize("law", MotionLaw)
@@ -164,7 +168,14 @@ def test_flight_has_no_acceleration_and_no_hand_over() -> None:
     assert motion.peak_speed_m_per_s == motion.mean_speed_m_per_s
 
 
-WINDOWS = {"rapier": 240, "projectile": 150, "air_jet": 140, "water_jet": 140, "shuttle": 135}
+WINDOWS = {
+    "rapier": 240,
+    "projectile": 150,
+    "air_jet": 140,
+    "water_jet": 140,
+    "shuttle": 135,
+    "needle": 240,
+}
 """Rapier: a trade-journal series, shuttle: course slides of 2006; others common practice."""
 
 
@@ -191,7 +202,7 @@ def test_carriers_are_as_long_as_published() -> None:
         (InsertionSystem.SHUTTLE, 200, 120),
     ],
 )
-def test_ordinary_cotton_at_ordinary_speed_uses_less_than_a_quarter_of_its_strength(
+def test_ordinary_cotton_at_ordinary_speed_is_far_from_a_warning(
     system: InsertionSystem, picks: float, width_cm: float
 ) -> None:
     tension = weft_tension(
@@ -200,8 +211,8 @@ def test_ordinary_cotton_at_ordinary_speed_uses_less_than_a_quarter_of_its_stren
         speed_picks_per_min=picks,
         reed_width_cm=width_cm,
     )
-    assert 3 < tension.strength_use_pct < 25
-    assert 10 < tension.peak_tension_cn < 80
+    assert 3 < tension.strength_use_pct < 30
+    assert 10 < tension.peak_tension_cn < 100
 
 
 def test_a_weak_woollen_single_is_in_danger_at_high_speed_only() -> None:
@@ -212,17 +223,19 @@ def test_a_weak_woollen_single_is_in_danger_at_high_speed_only() -> None:
         ).strength_use_pct
         for picks in (200, 600)
     ]
-    assert use[0] < 25
-    assert use[1] > 40
+    assert use[0] < 40
+    assert use[1] > 60
 
 
 @pytest.mark.parametrize("law", MotionLaw)
 @pytest.mark.parametrize("overrun_cm", [0.0, 6.0])
+@pytest.mark.parametrize("held", [BARE, {**BARE, "withdrawal_factor": 3.0, "wrap_deg": 300.0}])
 def test_stroke_peaks_are_the_maxima_of_the_tension_formula(
-    law: MotionLaw, overrun_cm: float
+    law: MotionLaw, overrun_cm: float, held: dict[str, Any]
 ) -> None:
-    """T0 + mu·v² + mu·L·a, maximised by SciPy over each stroke on its own."""
-    setup = replace(RAPIER, motion_law=law, overrun_cm=overrun_cm)
+    """(T0 + c·mu·v²)·e^(f·w) + mu·L·a, maximised by SciPy over each stroke on its own."""
+    setup = replace(RAPIER, motion_law=law, overrun_cm=overrun_cm, **held)
+    times, drum = held["withdrawal_factor"], np.exp(0.2 * np.radians(held["wrap_deg"]))
     tension = weft_tension(setup, COTTON_30_TEX, speed_picks_per_min=500, reed_width_cm=190)
     found = {peak.moment: peak.tension_cn for peak in tension.peaks}
     stroke_m, time_s = 0.95 + overrun_cm / 100, 0.04
@@ -234,7 +247,8 @@ def test_stroke_peaks_are_the_maxima_of_the_tension_formula(
             if start_m + stroke_m * s < -1e-12:
                 return 0.0
             speed, acceleration = v * stroke_m / time_s, a * stroke_m / time_s**2
-            return 15 + 30e-6 * 100 * (speed**2 + length_m * acceleration)
+            drawn = (15 + times * 30e-6 * 100 * speed**2) * drum
+            return float(drawn + 30e-6 * 100 * length_m * acceleration)
 
         best = max((formula(u), u) for u in np.linspace(0, 1, 401))[1]
         near = optimize.minimize_scalar(

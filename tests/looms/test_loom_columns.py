@@ -19,7 +19,7 @@ from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.loom_numbers import LoomNumbers
 from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.weft_tension import (
-    peak_rise_cn,
+    peak_tension_cn,
     pick_rises,
     speed_within,
     strain_of,
@@ -117,8 +117,14 @@ def test_every_kind_of_motion_has_its_own_peaks_in_one_column() -> None:
         for one in looms
     ]
     assert_rows(
-        peak_rise_cn(*column, speed_picks_per_min=500.0 + 0 * WIDTHS_CM),
-        [[peak_rise_cn(*each, speed_picks_per_min=500.0) for each in row] for row in alone],
+        peak_tension_cn(*column, base_tension_cn=15.0, speed_picks_per_min=500.0 + 0 * WIDTHS_CM),
+        [
+            [
+                peak_tension_cn(*each, base_tension_cn=15.0, speed_picks_per_min=500.0)
+                for each in row
+            ]
+            for row in alone
+        ],
     )
     room: Any = {"base_tension_cn": 15.0, "weakest_strength_cn": 300.0, "strength_use_pct": 50.0}
     assert_rows(

@@ -132,12 +132,12 @@ def test_the_strength_that_the_mill_allows_limits_the_speed(tmp_path: Path) -> N
     free = report().rates
     put(
         tmp_path,
-        "weft_strength_error_pct = 6\nweft_strength_warning_pct = 5\nweft_strength_note_pct = 4\n",
+        "weft_strength_error_pct = 9\nweft_strength_warning_pct = 5\nweft_strength_note_pct = 4\n",
     )
     bound = report().rates
     assert bound.limited_by == "weft_strength"
     assert bound.speed_picks_per_min < free.speed_picks_per_min
-    assert bound.weft_strength_use_pct == pytest.approx(6.0, rel=1e-4)
+    assert bound.weft_strength_use_pct == pytest.approx(9.0, rel=1e-4)
 
 
 def test_the_rule_set_changes_with_a_threshold(tmp_path: Path) -> None:

@@ -48,14 +48,22 @@ def setups(draw: st.DrawFn) -> InsertionSetup:
         "exit_deg": draw(st.floats(200, 340)),
         "free_weft_length_m": draw(st.one_of(st.just(0.0), st.floats(0.001, 2))),
         "base_tension_cn": draw(st.floats(0, 60)),
+        "withdrawal_factor": draw(st.floats(1, 5)),
+        "friction_coefficient": draw(st.floats(0, 0.5)),
+        "wrap_deg": draw(st.floats(0, 360)),
+        "picks_per_insertion": 2
+        if system is InsertionSystem.NEEDLE
+        else draw(st.sampled_from((1, 2))),
     }
-    if system is InsertionSystem.RAPIER:
+    if system.has_strokes:
+        pair = system is InsertionSystem.RAPIER
         return InsertionSetup(
             **common,
             motion_law=draw(st.sampled_from(MotionLaw)),
-            rapiers=draw(st.sampled_from(Rapiers)),
+            rapiers=draw(st.sampled_from(Rapiers)) if pair else None,
             transfer_deg=draw(st.floats(140, 190)),
             overrun_cm=draw(st.one_of(st.just(0.0), st.floats(0.001, 30))),
+            transfer_travel_cm=draw(st.one_of(st.just(0.0), st.floats(0.001, 30))),
         )
     return InsertionSetup(
         **common,
@@ -101,7 +109,8 @@ def test_speed_at_strength_use_is_the_inverse_of_weft_tension(
 ) -> None:
     speed = speed_at_strength_use(setup, yarn, strength_use_pct=use, reed_width_cm=width)
     if speed < 1e-6:
-        assert setup.base_tension_cn >= use / 100 * yarn.weakest_strength_cn * (1 - 1e-6)
+        drawn_cn = setup.base_tension_cn * setup.guide_times
+        assert drawn_cn >= use / 100 * yarn.weakest_strength_cn * (1 - 1e-6)
         return
     reached = weft_tension(setup, yarn, speed_picks_per_min=speed, reed_width_cm=width)
     assert reached.strength_use_pct == pytest.approx(use, rel=1e-9)

@@ -48,6 +48,25 @@ def two_yarns() -> dict[str, Any]:
     )
 
 
+def test_contradictions_within_yarns_at_their_fields() -> None:
+    body = with_all(
+        two_yarns(),
+        {
+            "/construction/warp/yarns/A/twist_per_m": 800,
+            "/construction/warp/yarns/A/elastane_draft": 3,
+            "/construction/warp/yarns/B/tape_width_mm": 2,
+            "/construction/warp/yarns/B/diameter_mm": 0.4,
+            "/construction/weft/yarns/A": {"sample_length_m": 100, "sample_length_yd": 120},
+        },
+    )
+    assert pointers(body) == [
+        "/construction/warp/yarns/A/elastane_draft",
+        "/construction/warp/yarns/A/twist_direction",
+        "/construction/warp/yarns/B/diameter_mm",
+        "/construction/weft/yarns/A/sample_length_yd",
+    ]
+
+
 def test_fibre_count_and_order_of_one_warp() -> None:
     body = with_all(
         two_yarns(),

@@ -260,6 +260,20 @@ class TestRefusedOrders:
         assert fault["pointer"] == "/construction/width_cm"
         assert fault["given"] == "-3"
         assert fault["allowed"].startswith("a number from ")
+
+    def test_the_first_faults_are_shown_at_once(
+        self, archive: Archive, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        request = small_request()
+        request["construction"] |= {"width_cm": -3, "reference": "SO-7"}
+        source = tmp_path / "o.ndjson"
+        source.write_text("\n".join(["{", *[json.dumps(request)] * 9]), "utf-8")
+        assert archive(source, "--partition-orders", "1") == 1
+        shown = [line for line in capsys.readouterr().err.splitlines() if "refused:" in line]
+        assert len(shown) == 3
+        assert shown[0].startswith("refused: row 1: ")
+        assert shown[1].startswith("refused: row 2 (SO-7): /construction/width_cm: ")
+        assert shown[1].endswith("Given: -3.")
         assert archive.rows() == []
 
     def test_rows_that_are_not_utf_8_or_too_long_spoil_only_themselves(

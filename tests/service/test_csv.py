@@ -109,6 +109,19 @@ class TestColumns:
         assert drawn["mass_g_per_m2"] == named["mass_g_per_m2"]
         assert drawn["verdict"] == named["verdict"] == "weavable"
 
+    def test_the_yarn_of_a_row_may_be_a_sample_and_is_refused_at_its_column(
+        self, client: FlaskClient
+    ) -> None:
+        header = HEADER.replace("warp_yarn_A", "warp_sample_length_yd_A,warp_sample_mass_grains_A")
+        header += ",warp_twist_per_m_A,warp_twist_direction_A,warp_sized_A"
+        start = GOOD.rpartition("Ne 30,Ne 30")[0]
+        good, bad = rows(
+            client,
+            f"{header}\n{start}120,33.3,Ne 30,800,Z,true\n{start}120,33.3,Ne 30,800,,\n",
+        )
+        assert good["verdict"] == "weavable"
+        assert bad["message"].startswith("warp_twist_direction_A: ")
+
     def test_an_unknown_column_is_refused_with_the_nearest_name(self, client: FlaskClient) -> None:
         answer = send(client, HEADER.replace("width_cm", "witdh_cm") + "\n")
         assert answer.status_code == 422

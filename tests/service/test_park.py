@@ -33,6 +33,7 @@ def test_a_file_is_read(tmp_path: Path) -> None:
     file.write_text(PARK_TEXT, encoding="utf-8")
     client = create_app(Settings(looms=file)).test_client()
     assert client.get("/v1/looms/air-jet-190-cam").status_code == 200
+    assert load_park(str(file)).digest == load_park(file).digest
 
 
 def test_an_error_names_file_loom_field_and_value() -> None:

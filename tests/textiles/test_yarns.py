@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
 import pint
 import pytest
@@ -15,10 +16,15 @@ from weavability.textiles import geometry
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.count_systems import SYSTEMS, TEX_NE
-from weavability.textiles.designations import LONGEST_DESIGNATION, MOST_PLIES, parse_designation
+from weavability.textiles.designations import (
+    LONGEST_DESIGNATION,
+    MOST_PLIES,
+    TwistDirection,
+    parse_designation,
+)
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import find_fibre
-from weavability.textiles.yarns import Yarn, resolve_yarn
+from weavability.textiles.yarns import Yarn, resolve_yarn, twist_factor
 
 GRAIN_G = 453.59237 / 7000.0
 DRAM_G = 453.59237 / 256.0
@@ -521,3 +527,297 @@ def test_all_numbers_out_of_bounds_are_reported_together() -> None:
         "/packing_fraction",
         "/strength_cv_pct",
     ]
+
+
+@pytest.mark.parametrize(
+    ("text", "turns", "direction"),
+    [
+        ("20 tex Z 800", 800.0, "Z"),
+        ("Z800 20 tex", 800.0, "Z"),
+        ("34 tex S600 x 2 Z400; R 69.3 tex", 400.0, "Z"),
+        ("34 tex S600 x 2", None, None),
+        ("133 dtex f40 t0", 0.0, None),
+        ("Ne 30", None, None),
+    ],
+)
+def test_twist_of_a_designation(text: str, turns: float | None, direction: str | None) -> None:
+    read_as = parse_designation(text)
+    assert (read_as.twist_per_m, read_as.twist_direction) == (turns, direction)
+
+
+def test_a_twist_beyond_measure_is_refused() -> None:
+    with pytest.raises(InputError, match="no twist of a yarn"):
+        parse_designation("20 tex Z 10001")
+
+
+# The published multiplier of a cotton warp, 4.0 to 5.0 turns/inch by root of Ne, in turns/m by
+# root of Nm: turns/inch = 39.37 turns/m and Nm = 1.6934 Ne.
+@pytest.mark.parametrize(("multiplier", "factor"), [(4.0, 121.0), (5.0, 151.3)])
+@pytest.mark.parametrize("ne", [10.0, 30.0, 80.0])
+def test_twist_factor_of_a_cotton_multiplier(multiplier: float, factor: float, ne: float) -> None:
+    turns = multiplier * ne**0.5 / 0.0254
+    assert twist_factor(twist_per_m=turns, tex=TEX_NE / ne) == pytest.approx(factor, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    "row", read("woollen_counts.json")["rows"], ids=lambda row: row["designation"]
+)
+def test_yards_to_the_pound_of_count_1(row: dict[str, Any]) -> None:
+    assert yards_in(POUND_G, row["designation"]) == pytest.approx(row["yards_per_lb"])
+
+
+def test_woollen_alone_is_answered_with_its_systems() -> None:
+    with pytest.raises(InputError, match="write which") as caught:
+        parse_designation("woollen 24")
+    allowed = str(caught.value.faults[0].allowed)
+    for key in ("skein", "Galashiels", "run", "cut", "West of England"):
+        assert key in allowed
+        parse_designation(f"{key} 24")
+
+
+@pytest.mark.parametrize(
+    ("case_id", "system", "sample"),
+    [
+        ("S024", "Ne", {"sample_length_yd": 120.0, "sample_mass_grains": 25.0}),
+        ("S026", "Ne", {"sample_length_yd": 840.0, "sample_mass_grains": 100.0}),
+        ("S027", "Ne", {"sample_length_yd": 120.0, "sample_mass_grains": 20.0}),
+        ("S031", "NeK", {"sample_length_yd": 20.0, "sample_mass_grains": 10.0}),
+        ("S035", "Galashiels", {"sample_length_yd": 20.0, "sample_mass_g": 2 * DRAM_G}),
+        ("S047", "run", {"sample_length_yd": 4000.0, "sample_mass_g": 5 * OUNCE_G}),
+    ],
+)
+def test_count_of_a_sample_as_published(
+    case_id: str, system: str, sample: dict[str, float]
+) -> None:
+    facts = resolve_yarn(Yarn(**sample), Ledger())  # type: ignore[arg-type]
+    case = setting_cases()[case_id]
+    found = number(system, facts.linear_density_tex)
+    assert found == pytest.approx(case["published"], abs=tolerance(case))
+    assert facts.designation is None
+
+
+def test_a_sample_of_100_m_and_2_g_is_20_tex() -> None:
+    facts = resolve_yarn(Yarn(sample_length_m=100.0, sample_mass_g=2.0), Ledger())
+    assert facts.linear_density_tex == pytest.approx(20.0)
+
+
+FILAMENT = Yarn(designation="84 dtex f36", fibre="polyester")
+TAPE = Yarn(designation="111 tex", fibre="polypropylene tape")
+
+
+@pytest.mark.parametrize(
+    ("yarn", "pointer", "reason"),
+    [
+        (Yarn(sample_length_m=100.0), "/sample_mass_g", "needs its mass"),
+        (Yarn(sample_mass_grains=25.0), "/sample_length_m", "needs its length"),
+        (
+            Yarn(sample_length_m=100.0, sample_mass_g=2.0, linear_density_tex=20.0),
+            "/designation",
+            "either a designation",
+        ),
+        (Yarn(sample_length_m=0.01, sample_mass_g=1e6), "/sample_mass_g", "check its length"),
+        (replace(COTTON, twist_per_m=800.0), "/twist_direction", "which direction"),
+        (replace(COTTON, twist_direction=TwistDirection.Z), "/twist_per_m", "alone is no twist"),
+        (
+            replace(FILAMENT, twist_per_m=0.0, twist_direction=TwistDirection.Z),
+            "/twist_direction",
+            "no direction of twist",
+        ),
+        (
+            Yarn(designation="20 tex Z 600", twist_per_m=800.0, twist_direction=TwistDirection.Z),
+            "/twist_per_m",
+            "designation says",
+        ),
+        (
+            Yarn(designation="20 tex Z 600", twist_direction=TwistDirection.S),
+            "/twist_direction",
+            "designation says",
+        ),
+        (replace(TAPE, diameter_mm=0.4), "/diameter_mm", "no diameter"),
+        (replace(COTTON, tape_width_mm=2.0, diameter_mm=0.4), "/diameter_mm", "no diameter"),
+        (replace(TAPE, flattening_ratio=5.0), "/flattening_ratio", "as flat as"),
+        (
+            replace(TAPE, tape_width_mm=2.5, tape_thickness_mm=0.05, packing_fraction=1.0),
+            "/packing_fraction",
+            "follows from them",
+        ),
+        (
+            replace(TAPE, tape_width_mm=2.5, tape_thickness_mm=0.02),
+            "/tape_thickness_mm",
+            "244 % fibre",
+        ),
+        (replace(TAPE, tape_thickness_mm=1.0), "/tape_thickness_mm", "no tape"),
+        (replace(TAPE, tape_width_mm=0.1), "/tape_width_mm", "no tape"),
+        (replace(TAPE, monofilament=True), "/monofilament", "no monofilament"),
+        (replace(FILAMENT, monofilament=True), "/monofilament", "36 filaments"),
+        (replace(COTTON, monofilament=True), "/monofilament", "count of a spun yarn"),
+        (Yarn(designation="20 tex", fibre="linen", monofilament=True), "/monofilament", "linen"),
+        (Yarn(designation="220 dtex f1", monofilament=False), "/monofilament", "one filament"),
+        (Yarn(designation="Ne 30", fibre="nylon monofilament"), "/fibre", "count of a spun yarn"),
+        (
+            Yarn(designation="220 dtex f1", flattening_ratio=3.0),
+            "/flattening_ratio",
+            "stays round",
+        ),
+        (replace(COTTON, elastane_draft=3.0), "/elastane_draft", "this yarn has none"),
+        (Yarn(designation="20 tex", elastane_draft=3.0), "/elastane_draft", "has none"),
+        (
+            Yarn(
+                designation="44 dtex",
+                fibre="elastane",
+                elastane_draft=4.0,
+                breaking_elongation_pct=300.0,
+            ),
+            "/elastane_draft",
+            "does not stretch",
+        ),
+    ],
+)
+def test_a_contradictory_yarn_is_refused_at_the_field(
+    yarn: Yarn, pointer: str, reason: str
+) -> None:
+    with pytest.raises(InputError, match=reason) as caught:
+        resolve_yarn(yarn, Ledger())
+    assert [fault.pointer for fault in caught.value.faults] == [pointer]
+    assert all(is_sentence(fault.message) for fault in caught.value.faults)
+
+
+def test_a_tape_is_as_wide_and_thick_as_stated() -> None:
+    ledger = Ledger()
+    both = resolve_yarn(replace(TAPE, tape_width_mm=2.5, tape_thickness_mm=0.05), ledger)
+    assert (both.width_mm, both.thickness_mm, both.is_tape) == (2.5, 0.05, True)
+    # 111 tex of 0.91 g/cm3 are 0.1220 mm2 of 0.125 mm2.
+    assert both.packing_fraction == pytest.approx(0.9758, abs=1e-4)
+    assert "/packing_fraction" not in ledger.lines
+    assert "/tape_thickness_mm" not in ledger.lines
+
+
+def test_of_width_and_thickness_of_a_tape_one_follows_from_the_other() -> None:
+    by_width = resolve_yarn(replace(TAPE, tape_width_mm=2.5), Ledger())
+    by_thickness = resolve_yarn(
+        replace(TAPE, tape_thickness_mm=by_width.thickness_mm), ledger := Ledger()
+    )
+    assert by_width.thickness_mm == pytest.approx(0.111 / 0.91 / 2.5)
+    assert by_thickness.width_mm == pytest.approx(2.5)
+    assert "/tape_width_mm" not in ledger.lines
+    assumed = Ledger()
+    assert resolve_yarn(TAPE, assumed).thickness_mm == 0.05
+    assert assumed.lines["/tape_thickness_mm"].band is not None
+
+
+def test_a_filament_yarn_lies_flat_and_a_twisted_textured_or_single_one_does_not() -> None:
+    ledger = Ledger()
+    flat = resolve_yarn(FILAMENT, ledger)
+    assert flat.thickness_mm == pytest.approx(flat.diameter_mm / 6**0.5)
+    band = ledger.lines["/flattening_ratio"].band
+    assert band is not None
+    assert (band.low, band.high) == (3.0, 16.0)
+    crepe = resolve_yarn(
+        replace(FILAMENT, twist_per_m=2000.0, twist_direction=TwistDirection.S), Ledger()
+    )
+    assert crepe.thickness_mm == pytest.approx(0.85 * crepe.diameter_mm)
+    textured = resolve_yarn(replace(FILAMENT, fibre="textured polyester"), Ledger())
+    assert textured.thickness_mm == pytest.approx(0.85 * textured.diameter_mm)
+    mono = resolve_yarn(Yarn(designation="84 dtex f1"), Ledger())
+    assert mono.thickness_mm == mono.diameter_mm
+    assert mono.packing_fraction == 1.0
+    stated = resolve_yarn(replace(FILAMENT, flattening_ratio=4.0), Ledger())
+    assert stated.thickness_mm == pytest.approx(stated.diameter_mm / 2)
+
+
+@pytest.mark.parametrize(
+    ("cloth", "designation", "fibre", "thickness_mm"),
+    [
+        # The published styles of the trade, square or nearly; from memory, no page: 7628 glass
+        # 0.17 to 0.18 mm, 1080 0.06 mm, carbon of 3000 filaments 0.22 mm, 200 g/m2.
+        ("glass 7628", "68 tex", "glass", 0.175),
+        ("glass 1080", "11 tex", "glass", 0.06),
+        ("carbon 3K", "200 tex", "carbon", 0.22),
+    ],
+)
+def test_thickness_of_technical_cloth_lies_in_the_band_of_the_ratio(
+    cloth: str, designation: str, fibre: str, thickness_mm: float
+) -> None:
+    thinnest, thickest = (
+        2
+        * resolve_yarn(
+            Yarn(designation=designation, fibre=fibre, flattening_ratio=ratio), Ledger()
+        ).thickness_mm
+        for ratio in (16.0, 3.0)
+    )
+    assert thinnest <= thickness_mm <= thickest
+
+
+def test_the_mass_of_a_covered_yarn_is_that_of_its_drafted_elastane() -> None:
+    # 70 denier drafted 3.5 times in Ne 16 are 70/3.5 = 20 denier on 5315/16 denier of cotton.
+    facts = resolve_yarn(
+        Yarn(designation="Ne 16 + 70 den", fibre="cotton/elastane", elastane_draft=3.5), Ledger()
+    )
+    cotton, bare = TEX_NE / 16, 20.0 / 9
+    assert facts.linear_density_tex == pytest.approx(cotton + bare)
+    assert facts.elastane_pct == pytest.approx(100 * bare / (cotton + bare), rel=1e-5)
+    assert facts.elastane_dtex == pytest.approx(700 / 9, rel=1e-5)
+    assert facts.is_short_staple_single
+    assert not facts.is_bare_elastane
+
+
+def test_a_core_spun_count_is_that_of_the_whole_yarn() -> None:
+    # The trade's figure: share = denier x Ne / (5315 x draft), 70 x 16 / (5315 x 3.5) = 6.02 %.
+    facts = resolve_yarn(
+        Yarn(designation="Ne 16", fibre="core-spun 94/6 cotton/elastane", elastane_draft=3.5),
+        Ledger(),
+    )
+    assert facts.linear_density_tex == pytest.approx(TEX_NE / 16)
+    assert facts.elastane_dtex == pytest.approx(700 / 9, rel=0.01)
+
+
+def test_bare_elastane_runs_thinner_by_its_draft_and_holds_the_same_load() -> None:
+    slack = resolve_yarn(Yarn(designation="44 dtex", fibre="elastane"), Ledger())
+    drawn = resolve_yarn(
+        Yarn(designation="44 dtex", fibre="elastane", elastane_draft=3.0), Ledger()
+    )
+    assert drawn.linear_density_tex == pytest.approx(slack.linear_density_tex / 3)
+    assert drawn.strength_cn == pytest.approx(slack.strength_cn)
+    assert drawn.breaking_elongation_pct == pytest.approx(100.0)
+    assert slack.is_bare_elastane
+    assert not slack.is_multifilament
+
+
+@pytest.mark.parametrize(
+    ("yarn", "needs_size"),
+    [
+        (Yarn(designation="Ne 40", fibre="cotton"), True),
+        (Yarn(designation="Ne 40", fibre="65/35 polyester/cotton"), True),
+        (Yarn(designation="Ne 30", fibre="viscose"), True),
+        (Yarn(designation="Ne 20", fibre="cotton slub"), True),
+        (Yarn(designation="Ne 40/2", fibre="cotton"), False),
+        (Yarn(designation="150 dtex f48", fibre="viscose"), False),
+        (Yarn(designation="Nm 12", fibre="wool"), False),
+        (Yarn(designation="Nm 48", fibre="worsted"), False),
+        (Yarn(designation="worsted 24", fibre="polyester"), False),
+        (Yarn(designation="Nm 40", fibre="55/45 polyester/wool"), False),
+        (Yarn(designation="NeL 25", fibre="linen"), False),
+        (Yarn(designation="jute 8 lb", fibre="jute"), False),
+        (Yarn(designation="Nm 10", fibre="hemp"), False),
+        (Yarn(designation="Nm 4", fibre="chenille"), False),
+    ],
+    ids=lambda given: f"{given.designation} {given.fibre}" if isinstance(given, Yarn) else "",
+)
+def test_which_singles_are_of_short_staple(yarn: Yarn, needs_size: bool) -> None:
+    assert resolve_yarn(yarn, Ledger()).is_short_staple_single is needs_size
+
+
+def test_every_assumption_about_a_yarn_has_a_grade_and_a_number_its_band() -> None:
+    for yarn in (
+        COTTON,
+        FILAMENT,
+        TAPE,
+        Yarn(designation="Ne 16 + 70 den", fibre="cotton/elastane"),
+    ):
+        ledger = Ledger()
+        resolve_yarn(yarn, ledger)
+        for line in ledger:
+            assert line.grade is not None, line
+            if isinstance(line.value, float):
+                assert line.band is not None, line
+                assert line.band.low <= line.value <= line.band.high

@@ -857,15 +857,24 @@ class Insertion(Record):
             circle].
         exit_deg: Crank angle at which carrier or weft has left the shed [degrees of the crank
             circle].
-        motion_law: Law of the rapier's motion.
+        motion_law: Law of the motion of rapier or needle.
+        picks_per_insertion: Picks that one turn of the crank inserts: 2 of a needle, or of a loom
+            that inserts two wefts at once; speeds and picks/cm count every pick [picks].
         rapiers: A pair of rapiers that hand over the weft, or a single one.
         overrun_cm: Travel of each rapier outside the reed width in use [cm].
+        transfer_travel_cm: Travel of the taker from its turning point until it draws the weft [cm].
         carrier_length_cm: Length of a shuttle or projectile [cm].
         launch_length_cm: Distance over which a shuttle or projectile is accelerated [cm].
         stopping_length_cm: Length of weft inserted while it is braked to rest [cm].
         extra_weft_cm: Weft used beyond the reed width at each pick [cm].
         free_weft_length_m: Length of weft between feeder and carrier that is accelerated [m].
         base_tension_cn_per_tex: Tension of the weft at rest, from feeder and brake [cN/tex].
+        withdrawal_factor: Tension that withdrawal from the feeder adds, over linear density x speed
+            squared; 1 for setting the yarn in motion, more with a balloon [times mu v^2].
+        friction_coefficient: Friction of the weft at brake, eyes and guides.
+        wrap_deg: Angle through which brake, eyes and guides turn the weft in all [degrees].
+        initial_modulus_times: Initial modulus of a weft over its mean modulus up to the break, for
+            a jerk [times].
         max_feeder_speed_m_per_min: Greatest speed of one weft feeder [m/min].
     """
 
@@ -875,14 +884,20 @@ class Insertion(Record):
     transfer_deg: float | None = None
     exit_deg: float | None = None
     motion_law: str | None = None
+    picks_per_insertion: int | None = None
     rapiers: str | None = None
     overrun_cm: float | None = None
+    transfer_travel_cm: float | None = None
     carrier_length_cm: float | None = None
     launch_length_cm: float | None = None
     stopping_length_cm: float | None = None
     extra_weft_cm: float | None = None
     free_weft_length_m: float | None = None
     base_tension_cn_per_tex: float | None = None
+    withdrawal_factor: float | None = None
+    friction_coefficient: float | None = None
+    wrap_deg: float | None = None
+    initial_modulus_times: float | None = None
     max_feeder_speed_m_per_min: float | None = None
 
 
@@ -1164,6 +1179,7 @@ class Loom(Record):
         speed_curve: Greatest speed by reed width in use, widths rising.
         shedding: The shedding motion.
         weft_selectors: Number of different wefts that it can insert [wefts].
+        boxes: Shuttle boxes on the two sides of a shuttle loom.
         picks_per_cm: Pick densities of the take-up [picks/cm].
         weft_tex: Linear densities of the weft [tex].
         warp_beam: The weaver's beam.
@@ -1185,6 +1201,7 @@ class Loom(Record):
     speed_curve: tuple[models.CurvePoint, ...] = ()
     shedding: models.Shedding
     weft_selectors: int | None = None
+    boxes: tuple[int, ...] | None = None
     picks_per_cm: models.Band | None = None
     weft_tex: models.Band | None = None
     warp_beam: models.WarpBeam | None = None
@@ -1421,6 +1438,8 @@ class RateSheetFields(Record):
         motion: How the carrier or the weft moves at this speed.
         wefts: Every weft at this speed; empty if no weft is known.
         sweep: The points of the requested sweep.
+        findings: What a validation finds at this setting, without remedies; of a weft and a width
+            alone, what concerns them and the speed.
         assumptions: Every value that was not given and was therefore assumed.
         caution: What a computed result is not.
     """
@@ -1436,6 +1455,7 @@ class RateSheetFields(Record):
     motion: models.Motion
     wefts: tuple[models.WeftOnLoom, ...]
     sweep: tuple[models.SweepPoint, ...]
+    findings: tuple[models.Finding, ...] | None = None
     assumptions: tuple[models.Assumption, ...]
     caution: str
 
@@ -1867,12 +1887,14 @@ class SweepPoint(Record):
     Attributes:
         speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
         reed_width_cm: Reed width in use [cm].
-        limited_by: The limit that sets the speed.
+        limited_by: The limit that sets the speed; of a sweep over the speed, the least limit below
+            it.
         insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
         peak_speed_m_per_s: Greatest speed of the carrier or of the weft [m/s].
         peak_tension_cn: Greatest tension of the weft during insertion; ``None`` if no weft is known
             [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
+        beyond: Checks that warn of this setting or refuse it, as a validation does.
     """
 
     speed_picks_per_min: float
@@ -1882,6 +1904,7 @@ class SweepPoint(Record):
     peak_speed_m_per_s: float
     peak_tension_cn: float | None = None
     strength_use_pct: float | None = None
+    beyond: tuple[str, ...] | None = None
 
 
 @record
@@ -2044,7 +2067,7 @@ class WarpGroupSummary(Record):
         pile_ratio: Yarn length per cloth length; ``None`` for ends without pile [m/m].
         ends: Its ends; those of selvedges belong to the group of their yarn.
         length_m: Warp needed, loom waste included [m].
-        mass_kg: Mass of that warp [kg].
+        mass_kg: Mass of that warp, its size included [kg].
         beam_capacity_m: Warp that its beam holds; ends without pile are taken to share one [m].
         beams_needed: Beams one after the other.
     """
@@ -2065,11 +2088,16 @@ class WarpStrain(Record):
 
     Attributes:
         base_tension_cn_per_tex: Tension of the warp with the shed closed [cN/tex].
+        base_tension_pct: Tension of the warp with the shed closed as a share of its breaking load,
+            in place of base_tension_cn_per_tex [%].
         shed_half_height_cm: Distance of the farthest heald eye from the warp line [cm].
+        easing_pct: Share of the shed's detour that the back rest gives back [%].
     """
 
     base_tension_cn_per_tex: float | None = None
+    base_tension_pct: float | None = None
     shed_half_height_cm: float | None = None
+    easing_pct: float | None = None
 
 
 @record
@@ -2079,7 +2107,8 @@ class WarpSummary(Record):
     Attributes:
         length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered.
             Ends of pile are longer, see beams [m].
-        mass_kg: Mass of the warp, that of pile included [kg].
+        mass_kg: Mass of the warp, that of pile and size included [kg].
+        size_kg: Mass of the size on it [kg].
         beam_capacity_m: Warp that one filling of the beams holds [m].
         beams_needed: Beams, or sets of beams abreast, one after the other.
         knots: Knots of all tyings-in, the first warp too.
@@ -2093,6 +2122,7 @@ class WarpSummary(Record):
 
     length_m: float
     mass_kg: float
+    size_kg: float | None = None
     beam_capacity_m: float
     beams_needed: int
     knots: int
@@ -2312,6 +2342,8 @@ class WeftOnLoom(Record):
         peak_moment: What happens then.
         pick_up_jerk_cn: Tension that taking up the weft adds, by a moving rapier or at the launch;
             ``None`` for jets [cN].
+        transfer_jerk_cn: Tension that the taker adds when it takes the weft over; ``None`` without
+            a pair of rapiers [cN].
         stopping_jerk_cn: Tension that bringing the weft to rest adds; ``None`` if no brake does it
             [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
@@ -2332,6 +2364,7 @@ class WeftOnLoom(Record):
     peak_at_deg: float
     peak_moment: str
     pick_up_jerk_cn: float | None = None
+    transfer_jerk_cn: float | None = None
     stopping_jerk_cn: float | None = None
     strength_use_pct: float
     peaks: tuple[models.TensionPeak, ...]

@@ -9,9 +9,17 @@ from typing import Annotated, Final
 
 import numpy as np
 
+from weavability.answers.rate_findings import (
+    STATED_WEFT,
+    RatedCloth,
+    beyond_at,
+    findings_at,
+    rated_cloth,
+)
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import CAUTION
 from weavability.checks.codes import CheckCode
+from weavability.checks.finding import Finding
 from weavability.checks.registry import set_by_mill
 from weavability.checks.weft import strength_bands
 from weavability.looms.carriers import (
@@ -46,6 +54,8 @@ from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.field_marks import Since
+from weavability.textiles.numbers import passed
 from weavability.textiles.yarns import Yarn, resolve_yarn
 
 MOST_SWEEP_POINTS: Final = 200
@@ -145,6 +155,11 @@ class WeftOnLoom:
         float | None,
         "Tension that taking up the weft adds, by a moving rapier or at the launch; null for jets",
     ]
+    transfer_jerk_cn: Annotated[
+        float | None,
+        "Tension that the taker adds when it takes the weft over; null without a pair of rapiers",
+        Since("0.2"),
+    ]
     stopping_jerk_cn: Annotated[
         float | None, "Tension that bringing the weft to rest adds; null if no brake does it"
     ]
@@ -165,7 +180,10 @@ class SweepPoint:
 
     speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
     reed_width_cm: Annotated[float, "Reed width in use"]
-    limited_by: Annotated[SpeedLimitName | None, "The limit that sets the speed"]
+    limited_by: Annotated[
+        SpeedLimitName | None,
+        "The limit that sets the speed; of a sweep over the speed, the least limit below it",
+    ]
     insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
     peak_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
     peak_tension_cn: Annotated[
@@ -173,6 +191,11 @@ class SweepPoint:
     ]
     strength_use_pct: Annotated[
         float | None, "Peak tension as a share of the strength of the weft's weakest place"
+    ]
+    beyond: Annotated[
+        tuple[CheckCode, ...],
+        "Checks that warn of this setting or refuse it, as a validation does",
+        Since("0.2"),
     ]
 
 
@@ -191,6 +214,12 @@ class RateSheet:
     motion: Annotated[Motion, "How the carrier or the weft moves at this speed"]
     wefts: Annotated[tuple[WeftOnLoom, ...], "Every weft at this speed; empty if no weft is known"]
     sweep: Annotated[tuple[SweepPoint, ...], "The points of the requested sweep"]
+    findings: Annotated[
+        tuple[Finding, ...],
+        "What a validation finds at this setting, without remedies; of a weft and a width alone, "
+        "what concerns them and the speed",
+        Since("0.2"),
+    ]
     assumptions: Annotated[
         tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
     ]
@@ -201,10 +230,12 @@ class RateSheet:
 class RateCase:
     """A resolved request; answer and drawing are made from it."""
 
+    loom: Loom
     limits: LoomLimits
     reed_width_cm: float
     wished_picks_per_min: float | None
     wefts: tuple[WeftShare, ...]
+    rated: RatedCloth
     feeders: int
     assumptions: tuple[Assumption, ...]
 
@@ -218,6 +249,20 @@ class RateCase:
                 wefts=(weft.loaded for weft in self.wefts),
             )
         )
+
+    def findings(self) -> tuple[Finding, ...]:
+        """Return what the validation finds at this setting.
+
+        Raises:
+            InputError: The construction cannot be judged.
+        """
+        with pointing_below("/construction"):
+            return findings_at(
+                self.rated,
+                self.limits,
+                speed_picks_per_min=self.wished_picks_per_min,
+                reed_width_cm=self.reed_width_cm,
+            )
 
 
 def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
@@ -252,16 +297,34 @@ def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
         wished = cloth.construction.requested_speed_picks_per_min
     wefts = _wefts(request, cloth, limits, ledger)
     return RateCase(
+        loom=loom,
         limits=limits,
         reed_width_cm=width_cm,
         wished_picks_per_min=wished,
         wefts=wefts,
+        rated=rated_cloth(
+            request.construction,
+            request.weft,
+            own_width_cm=cloth.widths.reed_cm if cloth else None,
+            reed_width_cm=width_cm,
+            pointers=_stated_beside(request),
+        ),
         feeders=feeders,
         assumptions=(
             *_all_assumptions(cloth, limits, ledger),
             *(set_by_mill([CheckCode.WEFT_STRENGTH]) if wefts else ()),
         ),
     )
+
+
+def _stated_beside(request: RateRequest) -> tuple[tuple[str, str], ...]:
+    """Return where the request states what a finding points at in a construction."""
+    stated = []
+    if request.speed_picks_per_min is not None or request.construction is None:
+        stated.append(("/construction/requested_speed_picks_per_min", "/speed_picks_per_min"))
+    if request.reed_width_cm is not None:
+        stated.append(("/construction/width_cm", "/reed_width_cm"))
+    return tuple(stated)
 
 
 def _refuse_wider_than_the_loom(request: RateRequest, limits: LoomLimits, width_cm: float) -> None:
@@ -294,7 +357,7 @@ def _wefts(
     if request.weft is not None:
         with pointing_below("/weft"):
             yarn = resolve_yarn(request.weft, ledger.below("/weft"))
-        return (WeftShare(key="weft", share=1.0, loaded=load_weft(limits, yarn)),)
+        return (WeftShare(key=STATED_WEFT, share=1.0, loaded=load_weft(limits, yarn)),)
     return () if cloth is None else weft_shares(limits, cloth.weft)
 
 
@@ -343,6 +406,7 @@ def insertion_rates(request: RateRequest, loom: Loom) -> RateSheet:
             ),
             wefts=tuple(_weft_on_loom(case, weft, speed) for weft in case.wefts),
             sweep=() if request.sweep is None else tuple(_sweep(case, request.sweep)),
+            findings=case.findings(),
             assumptions=case.assumptions,
             caution=CAUTION,
         )
@@ -392,6 +456,7 @@ def _weft_on_loom(case: RateCase, weft: WeftShare, speed: float) -> WeftOnLoom:
         peak_at_deg=tension.at_deg,
         peak_moment=tension.moment,
         pick_up_jerk_cn=tension.pick_up_jerk_cn,
+        transfer_jerk_cn=tension.transfer_jerk_cn,
         stopping_jerk_cn=tension.stopping_jerk_cn,
         strength_use_pct=tension.strength_use_pct,
         peaks=tension.peaks,
@@ -423,16 +488,31 @@ def _sweep(case: RateCase, sweep: Sweep) -> Iterator[SweepPoint]:
             given={"from": sweep.start, "to": sweep.stop, "points": sweep.points},
             allowed={"over": "reed_width_cm", "from": 100, "to": 190, "points": 10},
         )
-    for value in np.linspace(sweep.start, sweep.stop, sweep.points).tolist():
-        if sweep.over is SweepOver.SPEED:
-            yield _point(case, value, case.reed_width_cm, None)
+    values: list[float] = np.linspace(sweep.start, sweep.stop, sweep.points).tolist()
+    over_speed = sweep.over is SweepOver.SPEED
+    settings: list[tuple[float | None, float]] = [
+        (value, case.reed_width_cm) if over_speed else (case.wished_picks_per_min, value)
+        for value in values
+    ]
+    for (speed, width_cm), beyond in zip(
+        settings, beyond_at(case.rated, case.loom, settings), strict=True
+    ):
+        slowest = speed_limit(case.speed_limits(reed_width_cm=width_cm))
+        if over_speed and speed is not None:
+            free = replace(case, wished_picks_per_min=None)
+            least = speed_limit(free.speed_limits(reed_width_cm=width_cm))
+            name = least.name if passed(speed, least.picks_per_min) else None
+            yield _point(case, speed, width_cm, name, beyond)
         else:
-            slowest = speed_limit(case.speed_limits(reed_width_cm=value))
-            yield _point(case, slowest.picks_per_min, value, slowest.name)
+            yield _point(case, slowest.picks_per_min, width_cm, slowest.name, beyond)
 
 
 def _point(
-    case: RateCase, speed: float, width_cm: float, limited_by: SpeedLimitName | None
+    case: RateCase,
+    speed: float,
+    width_cm: float,
+    limited_by: SpeedLimitName | None,
+    beyond: tuple[CheckCode, ...],
 ) -> SweepPoint:
     motion = insertion_motion(case.limits.motion, speed_picks_per_min=speed, reed_width_cm=width_cm)
     tensions = [
@@ -450,4 +530,5 @@ def _point(
         peak_speed_m_per_s=motion.peak_speed_m_per_s,
         peak_tension_cn=hardest.peak_tension_cn if hardest else None,
         strength_use_pct=hardest.strength_use_pct if hardest else None,
+        beyond=beyond,
     )

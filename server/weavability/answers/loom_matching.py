@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from types import MappingProxyType
@@ -177,6 +177,7 @@ class _Trial:
     Attributes:
         judged: By the limits of the loom and the construction that is on it, both by identity.
         kept: Those limits, so that no other can take their identity.
+        resolved: Limits of looms, by the identity of the loom.
         facts_now: Of the constructions on the looms, by their identity.
         fingerprints: Of designs, by the identity of the facts of their cloth.
         crossings_drawn_in: Of all weaves that were drawn in on shafts.
@@ -186,6 +187,7 @@ class _Trial:
     on_loom: Mapping[str, Construction]
     judged: dict[tuple[int, int | None], _Judged] = field(default_factory=dict)
     kept: list[LoomLimits] = field(default_factory=list)
+    resolved: Mapping[int, LoomLimits] = field(default_factory=dict)
     facts_now: dict[int, ClothFacts] = field(default_factory=dict)
     fingerprints: dict[int, str] = field(default_factory=dict)
     crossings_drawn_in: int = 0
@@ -194,7 +196,7 @@ class _Trial:
         """Judge the cloth on a loom, or take the judgement of an equal loom."""
         now = self.on_loom.get(loom.loom_id) if loom.loom_id else None
         try:
-            limits = resolve_loom(loom)
+            limits = self.resolved.get(id(loom)) or resolve_loom(loom)
         except InputError as error:
             raise _at_loom(error, index) from None
         # Looms that can do the same share their limits, which are kept with the fits judged here;
@@ -210,9 +212,12 @@ class _Trial:
 
         What is refused is left to :meth:`judged_on`, which gives the reason.
         """
+        if len(looms) < LOOMS_IN_COLUMNS:
+            return
         try:
-            free = {id(one): one for one in map(resolve_loom, self._free(looms))}
-            limits = tuple(free.values())
+            self.resolved = {id(loom): resolve_loom(loom) for loom in looms}
+            free = (self.resolved[id(loom)] for loom in looms if loom.loom_id not in self.on_loom)
+            limits = tuple(dict.fromkeys(free))
             if len(limits) < LOOMS_IN_COLUMNS or self._is_too_large(len(limits)):
                 return
             judged = judge_on_looms(self.cloth, limits)
@@ -223,9 +228,6 @@ class _Trial:
                 self.kept.append(one)
                 self._count_drawing_in(self.cloth, one)
                 self.judged[id(one), None] = _judged(self.cloth, one, pair, None)
-
-    def _free(self, looms: Iterable[Loom]) -> Iterator[Loom]:
-        return (loom for loom in looms if loom.loom_id not in self.on_loom)
 
     def _is_too_large(self, looms: int) -> bool:
         return self.cloth.weave.matrix.size * looms > MOST_CROSSINGS_DRAWN_IN

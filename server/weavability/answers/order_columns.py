@@ -13,8 +13,10 @@ from weavability.checks.facts import (
     WeaveWords,
     Words,
     facts_from,
+    warp_keys,
     weave_counts,
     weave_words,
+    weft_elastane_dtex,
     weft_keys,
     weft_materials,
     words_of,
@@ -117,6 +119,16 @@ class _WordsOnUse:
     def weft_materials(self) -> tuple[str, ...]:
         """Likewise."""
         return weft_materials(self._cloth)
+
+    @property
+    def weft_elastane_dtex(self) -> tuple[float, ...]:
+        """Likewise."""
+        return weft_elastane_dtex(self._cloth)
+
+    @property
+    def warp_keys(self) -> tuple[str, ...]:
+        """Likewise."""
+        return warp_keys(self._cloth)
 
     @cached_property
     def _all(self) -> Words:

@@ -7,6 +7,7 @@ work. Numbers are rounded to what a shop floor can set, towards the side that ru
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator
 from typing import Final
 
@@ -120,20 +121,21 @@ def _at_speed(picks_per_min: float) -> Iterator[Proposal]:
 
 
 def _setts_for_tightness(
-    fit: Fit, target_pct: float, of: Callable[[Jam[float]], float]
+    fit: Fit, target_pct: float, of: Callable[[Jam[float]], float], *, closer: bool
 ) -> tuple[float | None, float | None]:
-    """Stated picks/cm, and stated ends/cm, that bring a tightness to a target; one at a time."""
+    """Stated picks/cm, and stated ends/cm, that bring a tightness to a target; one at a time.
+
+    Each is the last step of a sett that is looser than the target, or the first that is not.
+    """
     cloth, stated_cloth = fit.cloth, fit.cloth.symbols.stated()
     ends, picks = cloth.warp.threads_per_cm, cloth.weft.threads_per_cm
 
-    def solve(change: Callable[[float], float]) -> float | None:
-        low, high = 0.05, 20.0
-        if not change(low) < target_pct < change(high):
-            return None
-        for _ in range(60):
-            middle = math.sqrt(low * high)
-            low, high = (middle, high) if change(middle) < target_pct else (low, middle)
-        return low
+    def solve(change: Callable[[float], float], now: float) -> float | None:
+        steps = _steps_of_same_cloth(now)
+        # The tightness rises with the sett, so a few of the steps are tried, not all.
+        first = bisect_left(steps, target_pct, key=lambda step: change(_sett_at(step) / now))
+        place = first if closer else first - 1
+        return _sett_at(steps[place]) if place >= 0 and first < len(steps) else None
 
     def tightness(ends_factor: float, picks_factor: float) -> float:
         return of(
@@ -149,13 +151,22 @@ def _setts_for_tightness(
             )
         )
 
-    by_picks = solve(lambda factor: tightness(1.0, factor))
-    by_ends = solve(lambda factor: tightness(factor, 1.0))
     stated = cloth.construction
     return (
-        None if by_picks is None else by_picks * stated.weft.threads_per_cm,
-        None if by_ends is None else by_ends * stated.warp.threads_per_cm,
+        solve(lambda factor: tightness(1.0, factor), stated.weft.threads_per_cm),
+        solve(lambda factor: tightness(factor, 1.0), stated.warp.threads_per_cm),
     )
+
+
+def _steps_of_same_cloth(sett_per_cm: float) -> range:
+    """Return the steps of a sett that leave it the same cloth."""
+    now, change = sett_per_cm / SETT_STEP_PER_CM, SAME_CLOTH_PCT / 100
+    least, most = now * (1 - change), now * (1 + change)
+    return range(math.ceil(least - 1e-9), math.floor(most + 1e-9) + 1)
+
+
+def _sett_at(step: int) -> float:
+    return round(step * SETT_STEP_PER_CM, 6)
 
 
 def _in_plane(jam: Jam[float]) -> float:
@@ -172,29 +183,27 @@ def _mean(jam: Jam[float]) -> float:
 
 def _looser_to(target_pct: Callable[[Fit], float], of: Callable[[Jam[float]], float]) -> Proposer:
     def propose(fit: Fit) -> Iterator[Proposal]:
-        yield from _setts(fit, target_pct(fit), of, _down)
+        yield from _setts(fit, target_pct(fit), of, closer=False)
 
     return propose
 
 
 def _closer(fit: Fit) -> Iterator[Proposal]:
-    yield from _setts(fit, in_force().usual.sett_open_warning_pct * JUST_ABOVE, _mean, _up)
+    target_pct = in_force().usual.sett_open_warning_pct * JUST_ABOVE
+    yield from _setts(fit, target_pct, _mean, closer=True)
 
 
 def _setts(
-    fit: Fit,
-    target_pct: float,
-    of: Callable[[Jam[float]], float],
-    rounded: Callable[[float, float], float],
+    fit: Fit, target_pct: float, of: Callable[[Jam[float]], float], *, closer: bool
 ) -> Iterator[Proposal]:
     stated = fit.cloth.construction
-    picks, ends = _setts_for_tightness(fit, target_pct, of)
-    for which, value, now in (
+    picks, ends = _setts_for_tightness(fit, target_pct, of, closer=closer)
+    for which, to, now in (
         ("weft/picks", picks, stated.weft.threads_per_cm),
         ("warp/ends", ends, stated.warp.threads_per_cm),
     ):
-        if value is not None:
-            yield from _sett(which, rounded(value, SETT_STEP_PER_CM), now)
+        if to is not None:
+            yield from _sett(which, to, now)
 
 
 def _sett(

@@ -243,7 +243,7 @@ class WarpGroupSummary:
     ]
     ends: Annotated[int, "Its ends; those of selvedges belong to the group of their yarn"]
     length_m: Annotated[float, "Warp needed, loom waste included"]
-    mass_kg: Annotated[float, "Mass of that warp"]
+    mass_kg: Annotated[float, "Mass of that warp, its size included"]
     beam_capacity_m: Annotated[
         float, "Warp that its beam holds; ends without pile are taken to share one"
     ]
@@ -259,7 +259,8 @@ class WarpSummary:
         "Warp needed, loom waste included; for 1000 m of cloth if no length is ordered. Ends of "
         "pile are longer, see beams",
     ]
-    mass_kg: Annotated[float, "Mass of the warp, that of pile included"]
+    mass_kg: Annotated[float, "Mass of the warp, that of pile and size included"]
+    size_kg: Annotated[float, "Mass of the size on it", Since("0.2")]
     beam_capacity_m: Annotated[float, "Warp that one filling of the beams holds"]
     beams_needed: Annotated[int, "Beams, or sets of beams abreast, one after the other"]
     knots: Annotated[int, "Knots of all tyings-in, the first warp too"]

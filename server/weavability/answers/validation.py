@@ -404,15 +404,17 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
 def _warp(fit: Fit) -> WarpSummary:
     plan, cloth = fit.warp, fit.cloth
     groups = fit.groups if cloth.construction.warp.beams else ()
+    size_pct = cloth.allowances.size_pct
+    mass_kg = sum(group.mass_kg for group in groups) or warp_mass_kg(
+        length_m=plan.warp_length_m,
+        ends=cloth.ends.total,
+        linear_density_tex=cloth.warp.linear_density_tex,
+        size_pct=size_pct,
+    )
     return WarpSummary(
         length_m=plan.warp_length_m,
-        mass_kg=sum(group.mass_kg for group in groups)
-        if groups
-        else warp_mass_kg(
-            length_m=plan.warp_length_m,
-            ends=cloth.ends.total,
-            linear_density_tex=cloth.warp.linear_density_tex,
-        ),
+        mass_kg=mass_kg,
+        size_kg=mass_kg * size_pct / (100 + size_pct),
         beam_capacity_m=plan.beam_capacity_m,
         beams_needed=plan.beams_needed,
         knots=plan.knots,

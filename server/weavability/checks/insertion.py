@@ -30,11 +30,12 @@ describe(
 )
 
 
-@compare(CheckCode.INSERTION_RATE_EXCEEDED, passed, Severity.ERROR, unit="m/min")
+@compare(CheckCode.INSERTION_RATE_EXCEEDED, passed, Severity.ERROR, Severity.WARNING, unit="m/min")
 def rate_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Compare the insertion rate with the loom's greatest."""
+    """Compare the insertion rate with the loom's greatest, stated or usual."""
     rate = f.order.requested_speed_picks_per_min * (f.cloth.reed_width_cm / 100)
-    return rate, (f.loom.max_rate_m_per_min,), f.order.speed_requested
+    limits = (f.loom.firm_max_rate_m_per_min, f.loom.max_rate_m_per_min)
+    return rate, limits, f.order.speed_requested
 
 
 @message(
@@ -42,6 +43,9 @@ def rate_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     pointer=SPEED,
     error="{requested:g} picks/min over {width_m:.2f} m is an insertion rate of {actual:.0f} "
     "m/min; the loom reaches {limit:g}, which is {possible:.0f} picks/min at this width.",
+    warning="{requested:g} picks/min over {width_m:.2f} m is an insertion rate of {actual:.0f} "
+    "m/min; such looms usually reach {limit:g}, which is {possible:.0f} picks/min at this width. "
+    "State the greatest insertion rate of the loom.",
 )
 def _rate_exceeded(f: Facts[float], words: Words, seen: Observation) -> Wording:
     width_m = f.cloth.reed_width_cm / 100
@@ -185,3 +189,36 @@ def crawl(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 )
 def _crawl(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording(values={"weft": words.hardest_weft, "own": f.fit.speeds.own})
+
+
+describe(
+    CheckCode.INSERTION_WEFT_VELOCITY,
+    says="Air or water carries a weft only so fast.",
+    compares="mean speed of the weft in flight with {insertion_jet_speed_note_m_per_s:g} and "
+    "{insertion_jet_speed_warning_m_per_s:g} m/s",
+    formula="6 x picks/min x reed width in use / crank degrees of the flight",
+    source="",
+)
+
+
+@compare(CheckCode.INSERTION_WEFT_VELOCITY, passed, Severity.WARNING, Severity.NOTE, unit="m/s")
+def weft_velocity(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Compare the speed at which a jet must carry the weft with what jets reach."""
+    limits = (u.insertion_jet_speed_warning_m_per_s, u.insertion_jet_speed_note_m_per_s)
+    return f.fit.flight_speed_m_per_s, limits, f.loom.is_jet
+
+
+_FLIGHT: Final = (
+    "At {speed:.0f} picks/min the weft flies at {actual:.0f} m/s, more than {limit:g}: "
+)
+
+
+@message(
+    weft_velocity,
+    pointer=SPEED,
+    warning=_FLIGHT + "no jet is expected to carry it so fast. Run slower, or state entry_deg and "
+    "exit_deg of the loom.",
+    note=_FLIGHT + "few jets carry it so fast. State entry_deg and exit_deg of the loom.",
+)
+def _weft_velocity(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"speed": f.fit.speed_picks_per_min})

@@ -24,6 +24,7 @@ from weavability.checks import (
     weave,
     weft,
     width,
+    yarn,
 )
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import (
@@ -64,6 +65,7 @@ SUBJECTS: Final = (
     insertion,
     picks,
     warp,
+    yarn,
     colour,
     order,
 )
@@ -222,15 +224,15 @@ def observe_weave(
     checks: Checks, weave: WeaveNumbers[float], usual: Usual[float]
 ) -> list[Observation]:
     """Return what checks of weave and shedding find in the numbers of a weave alone."""
-    return _observed(checks, ((), ((weave, usual),), ()))
+    return _observed(checks, ((), ((weave, usual),), (), ()))
 
 
 def _observed(checks: Checks, given: tuple[tuple[tuple[Any, ...], ...], ...]) -> list[Observation]:
     """Apply each check to what is given of its kind; the heaviest severity that holds counts."""
     found = []
     for made in checks:
-        for place, numbers in enumerate(given[made[0].about]):
-            for one in made:
+        for one in made:
+            for place, numbers in enumerate(given[one.about]):
                 actual, limits, applies = one.rule(*numbers)
                 # The limits rise or fall with the severity: if the last does not hold, none does.
                 if applies and one.test(actual, limits[-1]):
@@ -256,8 +258,8 @@ def observe_rows(facts: Facts[Floats], usual: Usual[float], rows: int) -> list[l
     found: list[list[Observation]] = [[] for _ in range(rows)]
     about = _about(facts, usual)
     for made in comparisons():
-        for place, numbers in enumerate(about[made[0].about]):
-            for one in made:
+        for one in made:
+            for place, numbers in enumerate(about[one.about]):
                 actual, limits, applies = one.rule(*numbers)
                 here = one.test(actual, limits[-1]) & applies
                 if anywhere(here):
@@ -279,7 +281,8 @@ def _row_by_row(column: Any, rows: int) -> NDArray[Any]:
 def _about(facts: Facts[N], usual: Usual[float]) -> tuple[tuple[tuple[Any, ...], ...], ...]:
     """Return what is given to the rules of each kind, see :class:`About`."""
     wefts = tuple((facts, usual, weft) for weft in facts.order.wefts)
-    return (((facts, usual),), ((facts.weave, usual),), wefts)
+    warps = tuple((facts, usual, warp) for warp in facts.order.warps)
+    return (((facts, usual),), ((facts.weave, usual),), wefts, warps)
 
 
 def column_severities(
@@ -296,8 +299,8 @@ def column_severities(
     """
     given = _about(facts, usual)
     for made, heaviest in zip(comparisons(), found, strict=True):
-        for numbers in given[made[0].about]:
-            for one in made:
+        for one in made:
+            for numbers in given[one.about]:
                 actual, limits, applies = one.rule(*numbers)
                 for severity, limit in zip(one.severities, limits, strict=True):
                     here = one.test(actual, limit) & applies

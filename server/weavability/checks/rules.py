@@ -16,7 +16,7 @@ from typing import Any, NamedTuple, Protocol, TypeAlias, TypeVar
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveNumbers, WeaveWords, Words
 from weavability.checks.finding import Figure, Severity
-from weavability.looms.order_numbers import WeftNumbers
+from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, Truth
 
@@ -45,6 +45,13 @@ class WeftRule(Protocol):
         """Compare."""
 
 
+class WarpRule(Protocol):
+    """A rule about one warp yarn; it is applied to each."""
+
+    def __call__(self, f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compared[N]:
+        """Compare."""
+
+
 class WeaveRule(Protocol):
     """A rule about a weave and its shedding, which needs neither cloth nor loom."""
 
@@ -58,10 +65,11 @@ class About(IntEnum):
     PAIR = 0
     WEAVE = 1
     EACH_WEFT = 2
+    EACH_WARP = 3
 
 
 AnyRule: TypeAlias = Callable[..., Any]
-R = TypeVar("R", Rule, WeftRule, WeaveRule)
+R = TypeVar("R", Rule, WeftRule, WarpRule, WeaveRule)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,13 +94,18 @@ Checks: TypeAlias = tuple[tuple[Comparison, ...], ...]
 
 
 class Observation(NamedTuple):
-    """A comparison that found something."""
+    """A comparison that found something; ``weft`` is the place of the weft or warp yarn."""
 
     comparison: Comparison
     severity: Severity
     actual: float
     limit: float
     weft: int
+
+    @property
+    def warp(self) -> int:
+        """The place of the warp yarn that a rule about each of them was applied to."""
+        return self.weft
 
     @property
     def code(self) -> CheckCode:
@@ -192,6 +205,13 @@ def compare_each_weft(
 ) -> Callable[[WeftRule], WeftRule]:
     """Register a comparison that is made for every weft yarn."""
     return _registering(code, About.EACH_WEFT, test, severities, unit)
+
+
+def compare_each_warp(
+    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+) -> Callable[[WarpRule], WarpRule]:
+    """Register a comparison that is made for every warp yarn."""
+    return _registering(code, About.EACH_WARP, test, severities, unit)
 
 
 def compare_weave(

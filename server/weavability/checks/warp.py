@@ -13,17 +13,20 @@ from weavability.checks.rules import (
     Reported,
     Wording,
     compare,
+    compare_each_warp,
     describe,
     message,
 )
 from weavability.looms.beams import BEAT_UP_SHARE
 from weavability.looms.loom_limits import starting_value
+from weavability.looms.order_numbers import WarpNumbers
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, no, passed, reached, short
+from weavability.textiles.numbers import N, Truth, no, passed, reached, short
 from weavability.textiles.yarns import WEAKEST_PLACE
 
 SETT: Final = "/construction/warp/ends_per_cm"
 YARNS: Final = "/construction/warp/yarns"
+YARN: Final = "/construction/warp/yarns/{warp}"
 LENGTH: Final = "/construction/length_m"
 WIDTH: Final = "/construction/width_cm"
 WEAVE: Final = "/construction/weave"
@@ -34,9 +37,12 @@ describe(
     compares="peak tension of an end in the shed and at beat-up with {warp_strength_note_pct:g} % "
     "and {warp_strength_warning_pct:g} % of the strength of its weakest place",
     formula="base tension + stretch of the shed x modulus, or base tension x "
-    f"{1 + BEAT_UP_SHARE:g} at beat-up; {WEAKEST_PLACE}",
-    source="stated tension rule: [COMMON-PRACTICE]; base tension "
-    + starting_value("/warp_strain/base_tension_cn_per_tex"),
+    f"{1 + BEAT_UP_SHARE:g} at beat-up; the back rest gives back a share of the stretch; "
+    f"{WEAKEST_PLACE}",
+    source="stated tension rule: [COMMON-PRACTICE]; base tension as a share of the breaking load "
+    + starting_value("/warp_strain/base_tension_pct")
+    + "; easing of the back rest "
+    + starting_value("/warp_strain/easing_pct"),
     thresholds=("yarn_weakest_place_least_pct",),
 )
 
@@ -200,3 +206,77 @@ message(
     warning=_MORE_OFTEN + "from one beam the others run slack. Use a second beam.",
     note=_MORE_OFTEN + "watch for slack ends if the order is long.",
 )
+
+describe(
+    CheckCode.WARP_UNSIZED,
+    says="Singles of short staple fray and break in weaving unless they are sized.",
+    compares="size on each single of short staple with {warp_size_least_pct:g} %",
+    formula="allowances.size_pct, or 0 for a yarn that is stated as not sized; folded, "
+    "long-staple, bast and filament yarns are left out",
+    source="[COMMON-PRACTICE]",
+)
+
+
+@compare_each_warp(CheckCode.WARP_UNSIZED, short, Severity.WARNING, unit="%")
+def unsized(f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compared[N]:
+    """Find short-staple singles that nothing protects."""
+    return warp.size_pct, (u.warp_size_least_pct,), warp.needs_size & warp.present
+
+
+@message(
+    unsized,
+    pointer=YARN + "/sized",
+    warning="Warp {warp} is a single of short staple with {actual:g} % of size: it frays and "
+    "breaks in heald and reed. Size it, or fold it.",
+)
+def _unsized(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"warp": words.warp_keys[seen.warp]})
+
+
+describe(
+    CheckCode.WARP_UNTWISTED,
+    says="Loose filaments of a warp catch at heald and reed unless twist or size holds them.",
+    compares="turns per metre of each filament warp that is not sized with "
+    "{warp_filament_twist_least_per_m:g}",
+    formula="a note if neither twist nor size is stated; textured yarn, monofilament, tape and "
+    "elastane are left out",
+    source="[COMMON-PRACTICE]",
+)
+
+
+@compare_each_warp(CheckCode.WARP_UNTWISTED, short, Severity.WARNING, unit="turns/m")
+def untwisted(f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compared[N]:
+    """Find loose filaments that are stated to be neither twisted nor sized."""
+    stated = warp.is_protection_stated & _loose_and_unsized(warp)
+    return warp.twist_per_m, (u.warp_filament_twist_least_per_m,), stated
+
+
+@compare_each_warp(CheckCode.WARP_UNTWISTED, short, Severity.NOTE, unit="turns/m")
+def twist_unknown(f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compared[N]:
+    """Find loose filaments of which neither twist nor size is stated."""
+    unknown = no(warp.is_protection_stated) & _loose_and_unsized(warp)
+    return warp.twist_per_m, (u.warp_filament_twist_least_per_m,), unknown
+
+
+def _loose_and_unsized(warp: WarpNumbers[N]) -> Truth:
+    return warp.present & warp.is_loose & no(passed(warp.size_pct, 0 * warp.size_pct))
+
+
+@message(
+    untwisted,
+    pointer=YARN + "/twist_per_m",
+    loose="Warp {warp} is filament with {actual:g} turns/m and no size: its filaments catch at "
+    "heald and reed. Size it, twist it to {limit:g} turns/m, or use intermingled yarn.",
+)
+def _untwisted(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"warp": words.warp_keys[seen.warp]})
+
+
+@message(
+    twist_unknown,
+    pointer=YARN + "/twist_per_m",
+    not_stated="Warp {warp} is filament; neither its twist nor a size is stated. Without either "
+    "its filaments catch at heald and reed: state twist_per_m or sized.",
+)
+def _twist_unknown(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"warp": words.warp_keys[seen.warp]})

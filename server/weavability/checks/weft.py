@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import isfinite
 from typing import Final, NamedTuple
 
 from weavability.checks.codes import CheckCode
@@ -21,7 +22,7 @@ from weavability.checks.rules import (
 )
 from weavability.looms.order_numbers import WeftNumbers
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, either, no, passed, reached, short
+from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 from weavability.textiles.yarns import WEAKEST_PLACE
 
 ORDER: Final = "/construction/weft/order"
@@ -38,10 +39,10 @@ describe(
 )
 
 
-@compare(CheckCode.WEFT_SELECTORS, passed, Severity.ERROR, unit="yarns")
+@compare(CheckCode.WEFT_SELECTORS, passed, Severity.ERROR, Severity.WARNING, unit="yarns")
 def selectors(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Compare with the weft yarns among which the loom selects."""
-    return f.order.weft_yarns, (f.loom.weft_selectors,), True
+    """Compare with the weft yarns among which the loom selects, stated or usual."""
+    return f.order.weft_yarns, (f.loom.firm_weft_selectors, f.loom.weft_selectors), True
 
 
 message(
@@ -49,6 +50,8 @@ message(
     pointer=ORDER,
     error="{actual} weft yarns are ordered; this loom selects among {limit}. Use fewer yarns, or a "
     "loom with more selectors.",
+    warning="{actual} weft yarns are ordered; such looms usually select among {limit}. State the "
+    "weft selectors of the loom.",
 )
 
 describe(
@@ -60,41 +63,50 @@ describe(
 )
 
 
-@compare_each_weft(CheckCode.WEFT_LINEAR_DENSITY, short, Severity.ERROR, unit="tex")
+@compare_each_weft(
+    CheckCode.WEFT_LINEAR_DENSITY, short, Severity.ERROR, Severity.WARNING, unit="tex"
+)
 def too_fine(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
     """Find a weft too fine for clamp or jet to hold."""
-    return weft.tex, (f.loom.min_weft_tex,), weft.present
+    return weft.tex, (f.loom.firm_min_weft_tex, f.loom.min_weft_tex), weft.present
 
 
-@compare_each_weft(CheckCode.WEFT_LINEAR_DENSITY, passed, Severity.ERROR, unit="tex")
+@compare_each_weft(
+    CheckCode.WEFT_LINEAR_DENSITY, passed, Severity.ERROR, Severity.WARNING, unit="tex"
+)
 def too_coarse(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
     """Find a weft too coarse to pass clamp or nozzle."""
-    return weft.tex, (f.loom.max_weft_tex,), weft.present
+    return weft.tex, (f.loom.firm_max_weft_tex, f.loom.max_weft_tex), weft.present
 
 
 _OUT_OF_RANGE: Final = (
     "Weft {weft} has {actual:.4g} tex; this loom inserts {least:g}-{most:g} tex. Use another yarn "
     "or another loom."
 )
+_UNUSUAL: Final = (
+    "Weft {weft} has {actual:.4g} tex; such looms usually insert {least:g}-{most:g} tex. State the "
+    "range of the loom in weft_tex."
+)
 
 
-@message(too_fine, pointer=YARN, fine=_OUT_OF_RANGE)
+@message(too_fine, pointer=YARN, fine=_OUT_OF_RANGE, unusually_fine=_UNUSUAL)
 def _too_fine(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _range(f, words, seen)
+    return _range(f, words, seen, "fine")
 
 
-@message(too_coarse, pointer=YARN, coarse=_OUT_OF_RANGE)
+@message(too_coarse, pointer=YARN, coarse=_OUT_OF_RANGE, unusually_coarse=_UNUSUAL)
 def _too_coarse(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _range(f, words, seen)
+    return _range(f, words, seen, "coarse")
 
 
-def _range(f: Facts[float], words: Words, seen: Observation) -> Wording:
+def _range(f: Facts[float], words: Words, seen: Observation, side: str) -> Wording:
     return Wording(
+        variant=side if seen.severity is Severity.ERROR else f"unusually_{side}",
         values={
             "weft": words.weft_keys[seen.weft],
             "least": f.loom.min_weft_tex,
             "most": f.loom.max_weft_tex,
-        }
+        },
     )
 
 
@@ -129,9 +141,10 @@ describe(
     says="The weft must not break at its weakest place during insertion.",
     compares="peak weft tension with {weft_strength_note_pct:g} %, {weft_strength_warning_pct:g} % "
     "and {weft_strength_error_pct:g} % of the strength of the weft's weakest place",
-    formula="peak of T0 + mu v^2 + mu L a over the pick, and of the jerks v sqrt(E A mu); "
+    formula="greatest of (T0 + k v^2) e^(f w) + mu L a over the crank angle; apart from it the "
+    "jerks at pick-up and transfer, T0 + v sqrt(E A mu), and those of launch and brake; "
     + WEAKEST_PLACE,
-    source="[BY-MECHANICS]",
+    source="[BY-MECHANICS]; friction: [EXAM-CAPSTAN]",
     thresholds=("yarn_weakest_place_least_pct",),
 )
 
@@ -174,7 +187,8 @@ def strength_bands(u: Usual[float]) -> tuple[StrengthBand, ...]:
 
 
 _PEAKS: Final = (
-    "The tension of weft {weft} peaks at {peak_cn:.0f} cN at a crank angle of {at_deg:.0f}°, "
+    "The tension of weft {weft} peaks at {peak_cn:.0f} cN at a crank angle of {at_deg:.0f}° "
+    "({moment}), "
     "{actual:.0f} % of the strength of its weakest place ({weakest_cn:.0f} cN), "
 )
 _BREAKS: Final = "expect weft breaks. Run slower, or use a softer brake or a stronger yarn."
@@ -201,6 +215,7 @@ def _peak(f: Facts[float], words: Words) -> Wording:
             "weft": words.hardest_weft,
             "peak_cn": words.weft_peak_tension_cn,
             "at_deg": words.weft_peak_at_deg,
+            "moment": words.weft_peak_moment,
             "weakest_cn": words.weft_weakest_place_cn,
         }
     )
@@ -241,10 +256,11 @@ def _feeder_speed(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 describe(
     CheckCode.WEFT_UNSUITABLE_FOR_SYSTEM,
-    says="A water jet inserts only hydrophobic filament yarn.",
+    says="A water jet inserts only hydrophobic filament yarn; wire, tapes, carbon, monofilament "
+    "and bare elastane do not suit every system.",
     compares="kind and fibre of each weft yarn with what the insertion system can carry",
-    formula="water jet: filament of a fibre that repels water",
-    source="[WATER-JET-OVERVIEW]: hydrophobic filament only",
+    formula="water jet: filament of a fibre that repels water; air jet: neither wire nor tape",
+    source="[WATER-JET-OVERVIEW]: hydrophobic filament only; others: [COMMON-PRACTICE]",
 )
 
 
@@ -268,4 +284,152 @@ def _unsuitable_for_system(f: Facts[float], words: Words, seen: Observation) -> 
     return Wording(
         values={"weft": words.weft_keys[seen.weft], "material": material},
         reported=Reported(actual=material, limit="water-repelling filament"),
+    )
+
+
+class Unsuited(NamedTuple):
+    """A kind of weft on a system that does not suit it.
+
+    Attributes:
+        kind: Its truth in the nature of a yarn.
+        system: The truth of the loom.
+        level: 3 if the system cannot carry it, 2 if it takes special care, 1 if it is worth
+            knowing.
+        words: What to expect.
+    """
+
+    kind: str
+    system: str
+    level: float
+    words: str
+
+
+_NO_GRIP: Final = "it is smooth and stiff, and the jet has little hold on it"
+_TURNS: Final = "it turns over when it is drawn off over the end of its package; unroll it"
+_STRETCHES: Final = "it stretches under every change of tension; feed it positively, or cover it"
+_FLY: Final = "its loose filaments break and fly; they conduct electricity, so enclose the drives"
+UNSUITED: Final = (
+    Unsuited("is_metal", "is_air_jet", 3, "the jet cannot carry wire"),
+    Unsuited("is_metal", "is_water_jet", 3, "the jet cannot carry wire"),
+    Unsuited("is_metal", "is_rapier", 1, "it kinks; keep the brake soft and the guides wide"),
+    Unsuited("is_metal", "is_projectile", 1, "it kinks; keep the brake soft and the guides wide"),
+    Unsuited("is_tape", "is_air_jet", 3, "a tape turns over in the jet and does not arrive flat"),
+    Unsuited("is_tape", "is_water_jet", 2, _TURNS),
+    Unsuited("is_tape", "is_rapier", 1, _TURNS),
+    Unsuited("is_tape", "is_projectile", 1, _TURNS),
+    Unsuited("is_carbon", "is_air_jet", 2, _FLY),
+    Unsuited(
+        "is_carbon", "is_water_jet", 2, "the jet spreads its filaments and washes its size off"
+    ),
+    Unsuited("is_carbon", "is_projectile", 2, "the gripper crushes its filaments"),
+    Unsuited("is_carbon", "is_rapier", 1, _FLY),
+    Unsuited("is_monofilament", "is_air_jet", 2, _NO_GRIP),
+    Unsuited("is_monofilament", "is_water_jet", 1, _NO_GRIP),
+    Unsuited("is_bare_elastane", "is_air_jet", 2, _STRETCHES),
+    Unsuited("is_bare_elastane", "is_water_jet", 2, _STRETCHES),
+    Unsuited("is_bare_elastane", "is_rapier", 2, _STRETCHES),
+    Unsuited("is_bare_elastane", "is_projectile", 2, _STRETCHES),
+    Unsuited("is_bare_elastane", "is_shuttle", 2, _STRETCHES),
+)
+"""Common practice, no source. What a system cannot carry at all rejects; the rest needs care."""
+
+
+@compare_each_weft(
+    CheckCode.WEFT_UNSUITABLE_FOR_SYSTEM,
+    reached,
+    Severity.ERROR,
+    Severity.WARNING,
+    Severity.NOTE,
+    unit=None,
+)
+def unsuited(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
+    """Find wire, tape, carbon, monofilament and bare elastane on a system that does not suit it."""
+    level: N = 0 * weft.tex
+    for one in UNSUITED:
+        here = getattr(weft.nature, one.kind) & getattr(f.loom, one.system)
+        level = greatest(level, either(here, one.level, 0 * level))
+    three, two, one_ = 3 + 0 * level, 2 + 0 * level, 1 + 0 * level
+    return level, (three, two, one_), weft.present
+
+
+_UNSUITED: Final = "Weft {weft} ({material}) {how} this insertion system: {why}."
+
+
+@message(
+    unsuited,
+    pointer=YARN,
+    cannot=_UNSUITED,
+    with_care=_UNSUITED,
+)
+def _unsuited(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    nature, material = f.order.wefts[seen.weft].nature, words.weft_materials[seen.weft]
+    why = next(
+        one.words
+        for one in UNSUITED
+        if getattr(nature, one.kind) and getattr(f.loom, one.system) and one.level == seen.actual
+    )
+    cannot = seen.severity is Severity.ERROR
+    return Wording(
+        values={
+            "weft": words.weft_keys[seen.weft],
+            "material": material,
+            "how": "cannot be inserted by" if cannot else "needs care with",
+            "why": why,
+        },
+        variant="cannot" if cannot else "with_care",
+        reported=Reported(actual=material, limit="yarn that suits the insertion system"),
+    )
+
+
+describe(
+    CheckCode.WEFT_BOXES,
+    says="Every shuttle needs a free box on the side at which it arrives.",
+    compares="shuttle boxes that the weft order needs on one side, beside those of the other, with "
+    "the boxes of the loom",
+    formula="fewest boxes over every place of the shuttles at the start of the order; with one box "
+    "on a side each weft must come in an even number of picks",
+    source="definition of the drop box",
+)
+
+
+@compare(CheckCode.WEFT_BOXES, passed, Severity.ERROR, unit="boxes")
+def too_few_boxes(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find a weft order that the boxes of a shuttle loom cannot weave."""
+    needed = f.order.boxes.beside(f.loom.fewer_boxes)
+    return needed, (f.loom.more_boxes,), f.loom.is_shuttle & f.loom.boxes_stated
+
+
+@compare(CheckCode.WEFT_BOXES, passed, Severity.WARNING, unit="boxes")
+def unusual_boxes(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find a weft order that the usual boxes cannot weave, on a loom that states none."""
+    needed = f.order.boxes.beside(f.loom.fewer_boxes)
+    return needed, (f.loom.more_boxes,), f.loom.is_shuttle & no(f.loom.boxes_stated)
+
+
+_BOXES: Final = (
+    "The weft order cannot be woven with {fewer:g} and {more:g} shuttle boxes: a shuttle would "
+    "arrive where no box is free. With one box on a side each weft must come in an even number of "
+    "picks. "
+)
+
+
+@message(
+    too_few_boxes,
+    pointer=ORDER,
+    few=_BOXES + "Change the order, or use a loom with boxes on both sides.",
+)
+def _too_few_boxes(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _boxes(f, seen)
+
+
+@message(unusual_boxes, pointer=ORDER, unstated=_BOXES + "State the boxes of the loom.")
+def _unusual_boxes(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _boxes(f, seen)
+
+
+def _boxes(f: Facts[float], seen: Observation) -> Wording:
+    needed = int(seen.actual) if isfinite(seen.actual) else "more on both sides"
+    return Wording(
+        values={"fewer": f.loom.fewer_boxes, "more": f.loom.more_boxes},
+        reported=Reported(actual=needed, limit=int(f.loom.more_boxes)),
     )

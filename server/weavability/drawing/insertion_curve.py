@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from weavability.answers.validation import CAUTION
 from weavability.checks.finding import Severity
 from weavability.checks.rules import Test
 from weavability.checks.weft import StrengthBand, strength_bands
@@ -24,20 +25,19 @@ from weavability.looms.carriers import (
     Rapiers,
     insertion_motion,
 )
+from weavability.looms.pick_over_crank import InsertionCurve, insertion_curve
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import (
-    InsertionCurve,
     Moment,
     TensionPeak,
     WeftTension,
     WeftYarn,
-    insertion_curve,
     weft_tension,
 )
 from weavability.textiles.numbers import Floats, Truth
 
 WIDTH: Final = 960
-HEIGHT: Final = 810
+HEIGHT: Final = 850
 LEFT: Final = 84
 RIGHT: Final = 40
 TOP: Final = 104
@@ -57,25 +57,19 @@ BAND_WORDS: Final = {
 CURVE_COLOURS: Final = ("#2b5876", "#2f6b3a", "#7a2a4c")
 FAINT: Final = "#5f5f5f"
 
+CAUTION_IN_SHORT: Final = f"{CAUTION.partition('. ')[0]}. Qualified staff decide."
+
 TENSION_TITLE: Final = "Tension of the weft, cN; shaded: share of the strength at its weakest place"
 
-MOMENT_WORDS: Final = {
-    Moment.PICK_UP: "pick-up",
-    Moment.GIVER: "giver draws",
-    Moment.TAKER: "taker draws",
-    Moment.RAPIER: "rapier draws",
-    Moment.LAUNCH: "launch",
-    Moment.FLIGHT: "flight",
-    Moment.STOP: "braking",
-}
 SYSTEM_WORDS: Final = {
     InsertionSystem.RAPIER: "rapier",
     InsertionSystem.PROJECTILE: "projectile",
     InsertionSystem.AIR_JET: "air jet",
     InsertionSystem.WATER_JET: "water jet",
     InsertionSystem.SHUTTLE: "shuttle",
+    InsertionSystem.NEEDLE: "needle",
 }
-BLOWS: Final = frozenset({Moment.PICK_UP, Moment.LAUNCH, Moment.STOP})
+BLOWS: Final = frozenset({Moment.PICK_UP, Moment.TRANSFER, Moment.LAUNCH, Moment.STOP})
 """Peaks that are added at an angle; the others are maxima of the curve itself."""
 
 
@@ -85,6 +79,7 @@ def insertion_svg(
     *,
     speed_picks_per_min: float,
     reed_width_cm: float,
+    beyond: Sequence[str] = (),
 ) -> str:
     """Draw travel, speed and tension of the weft over the crank angle.
 
@@ -93,6 +88,7 @@ def insertion_svg(
         yarn: The weft.
         speed_picks_per_min: Loom speed.
         reed_width_cm: Reed width in use.
+        beyond: Names of the limits that this setting is beyond.
 
     Returns:
         An SVG document with title and description; it refers to nothing outside itself.
@@ -112,6 +108,7 @@ def insertion_svg(
         peak_speed=insertion_motion(setup, **given).peak_speed_m_per_s,
         bands_cn=tuple(band.limit_pct / 100 * yarn.weakest_strength_cn for band in bands),
         bands=bands,
+        beyond=tuple(beyond),
     )
     return svg.document(
         width=WIDTH,
@@ -133,6 +130,7 @@ class _Picture:
     peak_speed: float
     bands_cn: tuple[float, ...]
     bands: tuple[StrengthBand, ...]
+    beyond: tuple[str, ...]
 
     @property
     def tension_top(self) -> float:
@@ -203,7 +201,8 @@ def _heading(picture: _Picture) -> str:
 
 def _subheading(picture: _Picture) -> str:
     law = picture.setup.motion_law
-    motion = f"{picture.setup.rapiers} rapier, {law.replace('_', ' ')} motion; " if law else ""
+    kind = f"{picture.setup.rapiers} rapier, " if picture.setup.rapiers else ""
+    motion = f"{kind}{law.replace('_', ' ')} motion; " if law else ""
     return (
         f"{motion}weft {picture.yarn.linear_density_tex:g} tex, "
         f"weakest place {picture.yarn.weakest_strength_cn:.0f} cN, "
@@ -214,7 +213,7 @@ def _subheading(picture: _Picture) -> str:
 def _description(picture: _Picture) -> str:
     tension = picture.tension
     peaks = "; ".join(
-        f"{MOMENT_WORDS[peak.moment]} at {peak.at_deg:.0f} degrees: {peak.tension_cn:.1f} cN"
+        f"{peak.moment.in_words} at {peak.at_deg:.0f} degrees: {peak.tension_cn:.1f} cN"
         for peak in tension.peaks
     )
     return (
@@ -222,8 +221,14 @@ def _description(picture: _Picture) -> str:
         f"the weft. It enters at {picture.setup.entry_deg:g} and has arrived at "
         f"{picture.setup.exit_deg:g} degrees. Greatest speed {picture.peak_speed:.1f} m/s. "
         f"Tension peaks: {peaks}. The greatest uses {tension.strength_use_pct:.1f} % of the "
-        f"strength at the weakest place: {_verdict(picture)}."
+        f"strength at the weakest place: {_verdict(picture)}. {_beyond(picture)} {CAUTION}"
     )
+
+
+def _beyond(picture: _Picture) -> str:
+    if not picture.beyond:
+        return "This setting is beyond no limit."
+    return f"This setting is beyond: {', '.join(picture.beyond)}."
 
 
 def _verdict(picture: _Picture) -> str:
@@ -348,8 +353,8 @@ def _peak(picture: _Picture, panel: _Panel, peak: TensionPeak) -> Iterator[str]:
         )
     yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{CURVE_COLOURS[2]}"/>'
     use = peak.tension_cn / picture.yarn.weakest_strength_cn * 100
-    words = f"{MOMENT_WORDS[peak.moment]} {peak.tension_cn:.1f} cN, {use:.1f} %"
-    before = peak.moment in {Moment.PICK_UP, Moment.STOP}
+    words = f"{peak.moment.in_words} {peak.tension_cn:.1f} cN, {use:.1f} %"
+    before = peak.moment in {Moment.PICK_UP, Moment.TRANSFER, Moment.STOP}
     yield svg.text(
         x + (-8 if before else 8), y - 7, words, anchor="end" if before else "start", size=13
     )
@@ -385,7 +390,9 @@ def _angle_axis(panel: _Panel) -> Iterator[str]:
 def _legend(picture: _Picture) -> Iterator[str]:
     use = picture.tension.strength_use_pct
     words = f"Greatest tension uses {use:.1f} % of the weakest strength: {_verdict(picture)}."
-    yield svg.text(LEFT, HEIGHT - 34, words, bold=True, size=13)
+    yield svg.text(LEFT, HEIGHT - 74, words, bold=True, size=13)
+    yield svg.text(LEFT, HEIGHT - 54, _beyond(picture), bold=bool(picture.beyond), size=13)
+    yield svg.text(LEFT, HEIGHT - 34, CAUTION_IN_SHORT, fill=FAINT, size=12)
     if picture.bands_cn and picture.bands_cn[0] >= picture.tension_top:
         above = f"The first band begins at {picture.bands_cn[0]:.0f} cN, far above the picture."
         yield svg.text(LEFT, HEIGHT - 14, above, fill=FAINT, size=13)

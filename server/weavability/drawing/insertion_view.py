@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from weavability.answers.insertion_rate import RateCase, RateRequest, resolve_rate_request
+from weavability.checks.finding import Severity
 from weavability.drawing.insertion_curve import insertion_svg
 from weavability.looms.loom import Loom
 from weavability.looms.speed import LoadedWeft
@@ -35,7 +36,15 @@ def draw_insertion(request: RateRequest, loom: Loom) -> str:
     speed = speed_limit(case.speed_limits(reed_width_cm=width_cm)).picks_per_min
     hardest = _hardest_weft(case, speed)
     return insertion_svg(
-        hardest.motion, hardest.strained, speed_picks_per_min=speed, reed_width_cm=width_cm
+        hardest.motion,
+        hardest.strained,
+        speed_picks_per_min=speed,
+        reed_width_cm=width_cm,
+        beyond=[
+            f"{found.code.value} ({found.severity.value})"
+            for found in case.findings()
+            if found.severity is not Severity.NOTE
+        ],
     )
 
 

@@ -324,36 +324,46 @@ class WarpTensionRule:
 
     Attributes:
         base_cn_per_tex: Tension of the closed shed, by linear density.
+        base_strength_pct: Tension of the closed shed, as a share of the breaking load of the end;
+            the two are added, so that one of them is 0.
         beat_up_share: Rise at beat-up as a share of the base tension.
         shed_half_height_cm: Travel of the farthest heald eye from the warp line.
         front_shed_cm: Fell of the cloth to that heald.
         back_shed_cm: That heald to the lease rods or drop wires.
         free_length_cm: Warp and cloth between the clamping points, which share the stretch.
+        easing_pct: Share of the detour that the back rest gives back.
     """
 
-    base_cn_per_tex: float = 1.0
+    base_cn_per_tex: float = 0.0
+    base_strength_pct: float = 6.0
     beat_up_share: float = BEAT_UP_SHARE
     shed_half_height_cm: float = 4.0
     front_shed_cm: float = 25.0
     back_shed_cm: float = 50.0
     free_length_cm: float = 150.0
+    easing_pct: float = 50.0
 
     def __post_init__(self) -> None:
         not_negative("beat_up_share", self.beat_up_share)
         not_negative("shed_half_height_cm", self.shed_half_height_cm)
-        for name in ("base_cn_per_tex", "front_shed_cm", "back_shed_cm", "free_length_cm"):
+        not_negative("base_cn_per_tex", self.base_cn_per_tex)
+        not_negative("base_strength_pct", self.base_strength_pct)
+        positive("base_cn_per_tex", self.base_cn_per_tex + self.base_strength_pct)
+        between("easing_pct", self.easing_pct, least=0, most=100)
+        for name in ("front_shed_cm", "back_shed_cm", "free_length_cm"):
             positive(name, getattr(self, name))
 
     @property
     def shed_stretch_pct(self) -> float:
         """Stretch of an end in the open shed: the detour over the heald eye, by the free length.
 
-        For small heights the detour is ``h²/2 × (1/front + 1/back)``; here it is exact.
+        The back rest moves and gives back a share of it. For small heights the detour is
+        ``h²/2 × (1/front + 1/back)``; here it is exact.
         """
         height = self.shed_half_height_cm
         sides = (self.front_shed_cm, self.back_shed_cm)
         detour = sum(hypot(side, height) - side for side in sides)
-        return detour / self.free_length_cm * 100
+        return detour * (1 - self.easing_pct / 100) / self.free_length_cm * 100
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -381,17 +391,20 @@ def warp_tension(
     *,
     linear_density_tex: float,
     modulus_cn_per_tex: float,
+    strength_cn: float,
     weakest_strength_cn: float,
 ) -> WarpTension:
     """Estimate the cyclic tension of an end by a stated rule.
 
-    Base tension by linear density; in the open shed the stretch of the shed times the modulus is
-    added, at beat-up (into a shed that is crossing or already open again) a share of the base.
+    Base tension by linear density or as a share of the breaking load; in the open shed the stretch
+    of the shed times the modulus is added, at beat-up (into a shed that is crossing or already open
+    again) a share of the base.
 
     Args:
         rule: The rule.
         linear_density_tex: Linear density of the end.
         modulus_cn_per_tex: Its tensile modulus.
+        strength_cn: Its mean breaking load.
         weakest_strength_cn: Strength of its weakest place.
 
     Returns:
@@ -404,10 +417,12 @@ def warp_tension(
     positive("modulus_cn_per_tex", modulus_cn_per_tex)
     tension = end_tension(
         base_cn_per_tex=rule.base_cn_per_tex,
+        base_strength_pct=rule.base_strength_pct,
         beat_up_share=rule.beat_up_share,
         shed_stretch_pct=rule.shed_stretch_pct,
         linear_density_tex=linear_density_tex,
         modulus_cn_per_tex=modulus_cn_per_tex,
+        strength_cn=strength_cn,
     )
     positive("weakest_strength_cn", weakest_strength_cn)
     return WarpTension(
@@ -431,13 +446,15 @@ class EndTension(NamedTuple, Generic[N]):
 def end_tension(
     *,
     base_cn_per_tex: N,
+    base_strength_pct: N,
     beat_up_share: N,
     shed_stretch_pct: N,
     linear_density_tex: N,
     modulus_cn_per_tex: N,
+    strength_cn: N,
 ) -> EndTension[N]:
     """Compute the tensions of :func:`warp_tension` from the figures of its rule."""
-    base = base_cn_per_tex * linear_density_tex
+    base = base_cn_per_tex * linear_density_tex + base_strength_pct / 100 * strength_cn
     shed = base + shed_stretch_pct / 100 * modulus_cn_per_tex * linear_density_tex
     beat_up = base * (1 + beat_up_share)
     return EndTension(base, shed, beat_up, greatest(shed, beat_up))

@@ -8,14 +8,14 @@ fly at constant speed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
-from types import MappingProxyType
-from typing import Annotated, Final, NamedTuple
+from math import exp, radians
+from typing import Annotated, Final
 
-from weavability.looms.guards import between, not_negative, positive
+from weavability.looms.guards import between, not_negative, positive, whole
 from weavability.looms.motion_laws import MotionLaw
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, Record
@@ -32,6 +32,17 @@ class InsertionSystem(StrEnum):
     AIR_JET = "air_jet"
     WATER_JET = "water_jet"
     SHUTTLE = "shuttle"
+    NEEDLE = "needle"
+
+    @property
+    def is_jet(self) -> bool:
+        """Whether air or water carries the weft, and no body does."""
+        return self in {InsertionSystem.AIR_JET, InsertionSystem.WATER_JET}
+
+    @property
+    def has_strokes(self) -> bool:
+        """Whether a rapier or needle that the crank drives carries the weft."""
+        return self in {InsertionSystem.RAPIER, InsertionSystem.NEEDLE}
 
 
 class Rapiers(StrEnum):
@@ -47,6 +58,7 @@ class Carrier(StrEnum):
     GIVER = "giver"
     TAKER = "taker"
     RAPIER = "rapier"
+    NEEDLE = "needle"
     FLIGHT = "flight"
 
 
@@ -56,15 +68,19 @@ class InsertionSetup:
 
     Attributes:
         system: The insertion system.
-        motion_law: Law of each rapier stroke; ``None`` for all other systems.
+        motion_law: Law of each stroke of a rapier or needle; ``None`` for all other systems.
         rapiers: A pair that hands over at mid-width, or a single rapier; ``None`` for all other
             systems.
+        picks_per_insertion: Picks that one turn of the crank inserts: 2 of a needle, which lays the
+            weft as a loop, or of a loom that inserts two wefts at once.
         entry_deg: Crank angle at which the carrier, or the weft of a jet, enters the shed.
-        transfer_deg: Crank angle of the hand-over of a pair, or at which a single rapier turns
-            back; ``None`` for all other systems.
+        transfer_deg: Crank angle of the hand-over of a pair, or at which a single rapier or needle
+            turns back; ``None`` for all other systems.
         exit_deg: Crank angle at which the carrier has left the shed, or the weft arrived.
         overrun_cm: Travel of each rapier outside the reed width in use. A rapier at rest takes
             up the weft only if this is 0; otherwise it meets the weft in motion.
+        transfer_travel_cm: Travel of the taker from its turning point until it draws the weft; 0 if
+            it takes the weft over at rest.
         carrier_length_cm: Length of a projectile or shuttle, which must clear the shed too.
         launch_length_cm: Travel over which a projectile or shuttle is brought to speed; 0 if
             nothing pulls at the weft at the start.
@@ -73,6 +89,10 @@ class InsertionSetup:
         free_weft_length_m: Weft from the feeder (the pirn in a shuttle) to the reed's edge,
             which has to be accelerated with the weft in the shed.
         base_tension_cn: Tension of the weft that feeder and brake give it at rest.
+        withdrawal_factor: Tension that withdrawal from the feeder adds, over mu·v²: 1 for setting
+            the yarn in motion alone, more with a balloon.
+        friction_coefficient: Of the weft at brake, eyes and guides.
+        wrap_deg: Angle through which they turn it in all.
 
     Raises:
         InputError: A value is out of its domain, the angles are out of order, or a rapier field
@@ -82,15 +102,20 @@ class InsertionSetup:
     system: InsertionSystem
     motion_law: MotionLaw | None = None
     rapiers: Rapiers | None = None
+    picks_per_insertion: int = 1
     entry_deg: float
     transfer_deg: float | None = None
     exit_deg: float
     overrun_cm: float = 0.0
+    transfer_travel_cm: float = 0.0
     carrier_length_cm: float = 0.0
     launch_length_cm: float = 0.0
     stopping_length_cm: float = 0.0
     free_weft_length_m: float
     base_tension_cn: float
+    withdrawal_factor: float = 1.0
+    friction_coefficient: float = 0.0
+    wrap_deg: float = 0.0
 
     def __post_init__(self) -> None:
         between("entry_deg", self.entry_deg, least=0.0, most=360.0)
@@ -98,8 +123,21 @@ class InsertionSetup:
         for name in _LENGTHS:
             _check_length(name, getattr(self, name))
         not_negative("base_tension_cn", self.base_tension_cn)
+        whole("picks_per_insertion", self.picks_per_insertion, least=1, most=2)
+        between("withdrawal_factor", self.withdrawal_factor, least=1.0, most=100.0)
+        between("friction_coefficient", self.friction_coefficient, least=0.0, most=2.0)
+        between("wrap_deg", self.wrap_deg, least=0.0, most=1440.0)
         _check_rapier_fields(self)
+        _check_loop(self)
         _check_angles(self)
+
+    @property
+    def guide_times(self) -> float:
+        """How many times brake and guides multiply the tension of a weft that runs over them.
+
+        A rope over a drum: e to the friction times the angle of wrap.
+        """
+        return exp(self.friction_coefficient * radians(self.wrap_deg))
 
     @property
     def numbers(self) -> InsertionNumbers[float]:
@@ -107,35 +145,69 @@ class InsertionSetup:
         return InsertionNumbers(
             motion_law=self.motion_law,
             rapiers=self.rapiers,
+            pull=Pull(
+                withdrawal_times=self.withdrawal_factor * self.guide_times,
+                is_loop=self.system is InsertionSystem.NEEDLE,
+            ),
+            picks_per_insertion=self.picks_per_insertion,
             entry_deg=self.entry_deg,
             transfer_deg=self.transfer_deg or 0.0,
             exit_deg=self.exit_deg,
             overrun_cm=self.overrun_cm,
+            transfer_travel_cm=self.transfer_travel_cm,
             carrier_length_cm=self.carrier_length_cm,
             launch_length_cm=self.launch_length_cm,
             stopping_length_cm=self.stopping_length_cm,
             free_weft_length_m=self.free_weft_length_m,
+            guide_times=self.guide_times,
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Pull:
+    """How a weft is drawn and held back; looms of a column share it, as they share their law.
+
+    Attributes:
+        withdrawal_times: Tension in the shed that withdrawal adds, over mu·v².
+        is_loop: Whether it is laid as a loop, so that it runs twice as fast as its carrier.
+    """
+
+    withdrawal_times: float
+    is_loop: bool
 
 
 @dataclass(slots=True, kw_only=True)
 class InsertionNumbers(Record[N]):
-    """The figures of an :class:`InsertionSetup`; a column of them shares law and rapiers."""
+    """The figures of an :class:`InsertionSetup`; a column of them shares its ``tables``.
+
+    Attributes:
+        guide_times: See :attr:`InsertionSetup.guide_times`.
+    """
 
     motion_law: MotionLaw | None
     rapiers: Rapiers | None
+    pull: Pull
+    picks_per_insertion: N
     entry_deg: N
     transfer_deg: N
     exit_deg: N
     overrun_cm: N
+    transfer_travel_cm: N
     carrier_length_cm: N
     launch_length_cm: N
     stopping_length_cm: N
     free_weft_length_m: N
+    guide_times: N
+
+    @property
+    def tables(self) -> Hashable:
+        """What is no number."""
+        return (self.motion_law, self.rapiers, self.pull)
 
 
 _LENGTHS: Final = (
     "overrun_cm",
+    "transfer_travel_cm",
     "carrier_length_cm",
     "launch_length_cm",
     "stopping_length_cm",
@@ -150,11 +222,25 @@ def _check_length(name: str, value: float) -> None:
 
 
 def _check_rapier_fields(setup: InsertionSetup) -> None:
-    rapier = setup.system is InsertionSystem.RAPIER
-    for name in ("motion_law", "rapiers", "transfer_deg"):
-        if rapier == (getattr(setup, name) is None):
-            verb = "needs" if rapier else "has no"
+    strokes = setup.system.has_strokes
+    for name, has in (
+        ("motion_law", strokes),
+        ("rapiers", setup.system is InsertionSystem.RAPIER),
+        ("transfer_deg", strokes),
+    ):
+        if has == (getattr(setup, name) is None):
+            verb = "needs" if has else "has no"
             raise InputError.of(f"/{name}", f"Insertion by {setup.system} {verb} {name}.")
+
+
+def _check_loop(setup: InsertionSetup) -> None:
+    if setup.system is InsertionSystem.NEEDLE and setup.picks_per_insertion != 2:
+        raise InputError.of(
+            "/picks_per_insertion",
+            "A needle lays the weft as a loop: two picks at every turn of the crank.",
+            given=setup.picks_per_insertion,
+            allowed=2,
+        )
 
 
 def _check_angles(setup: InsertionSetup) -> None:
@@ -168,86 +254,6 @@ def _check_angles(setup: InsertionSetup) -> None:
             given=given,
             allowed="for example entry 60, transfer 180, exit 300",
         )
-
-
-class Default(NamedTuple):
-    """A starting value for a field that is not stated, its unit and its reason."""
-
-    value: float | MotionLaw | Rapiers
-    unit: str | None
-    reason: str
-
-
-_CP: Final = "common practice"
-_FEEDER: Final = f"{_CP}: feeder to the reed's edge"
-_SET_TENSION: Final = Default(0.5, "cN/tex", f"{_CP}: feeder and brake set to about 0.5 cN/tex")
-_JET_TENSION: Final = Default(
-    0.1, "cN/tex", f"{_CP}: in flight the weft leaves the feeder nearly free"
-)
-_BRAKING: Final = Default(30.0, "cm", f"{_CP}: weft run in while braking")
-
-
-def _window(entry_deg: float, exit_deg: float, reason: str) -> dict[str, Default]:
-    return {
-        "entry_deg": Default(entry_deg, "deg", reason),
-        "exit_deg": Default(exit_deg, "deg", reason),
-    }
-
-
-_RAPIER: Final = {
-    "motion_law": Default(MotionLaw.MODIFIED_SINE, None, f"{_CP}: a smooth law of low peak speed"),
-    "rapiers": Default(Rapiers.DOUBLE, None, f"{_CP}: a pair that hands over at mid-width"),
-    **_window(60.0, 300.0, "rapiers are in the shed for two thirds of the cycle, 240 deg"),
-    "transfer_deg": Default(180.0, "deg", f"{_CP}: hand-over at mid-cycle"),
-    "overrun_cm": Default(
-        0.0, "cm", "the rapier is taken to take up the weft from rest at the reed's edge"
-    ),
-    "free_weft_length_m": Default(0.5, "m", _FEEDER),
-    "base_tension_cn_per_tex": _SET_TENSION,
-}
-_PROJECTILE: Final = {
-    **_window(110.0, 260.0, f"{_CP}: a flight of 150 deg"),
-    "carrier_length_cm": Default(9.0, "cm", "a projectile is 90 mm long: [PROJECTILE-NOTES]"),
-    "launch_length_cm": Default(6.5, "cm", f"{_CP}: stroke of the picking lever"),
-    "stopping_length_cm": _BRAKING,
-    "free_weft_length_m": Default(0.5, "m", _FEEDER),
-    "base_tension_cn_per_tex": _SET_TENSION,
-}
-_AIR_JET: Final = {
-    **_window(90.0, 230.0, f"{_CP}: a flight of 140 deg"),
-    "stopping_length_cm": _BRAKING,
-    "free_weft_length_m": Default(0.5, "m", _FEEDER),
-    "base_tension_cn_per_tex": _JET_TENSION,
-}
-_WATER_JET: Final = {**_AIR_JET, "free_weft_length_m": Default(0.4, "m", _FEEDER)}
-_SHUTTLE: Final = {
-    **_window(110.0, 245.0, "a shuttle is in the shed for 135 deg: [SLIDES-2006]"),
-    "carrier_length_cm": Default(30.0, "cm", "example of a shuttle of 0.30 m: [SLIDES-2006]"),
-    "launch_length_cm": Default(20.0, "cm", f"{_CP}: stroke of the picker in the box"),
-    "free_weft_length_m": Default(0.2, "m", f"{_CP}: pirn to the eye of the shuttle"),
-    "base_tension_cn_per_tex": _SET_TENSION,
-}
-_DEFAULTS: Final[Mapping[InsertionSystem, Mapping[str, Default]]] = MappingProxyType(
-    {
-        InsertionSystem.RAPIER: MappingProxyType(_RAPIER),
-        InsertionSystem.PROJECTILE: MappingProxyType(_PROJECTILE),
-        InsertionSystem.AIR_JET: MappingProxyType(_AIR_JET),
-        InsertionSystem.WATER_JET: MappingProxyType(_WATER_JET),
-        InsertionSystem.SHUTTLE: MappingProxyType(_SHUTTLE),
-    }
-)
-
-
-def default_insertion(system: InsertionSystem) -> Mapping[str, Default]:
-    """Return the starting values of an insertion system, for the fields that a loom leaves out.
-
-    The keys are the fields of :class:`InsertionSetup`, except that the base tension is given per
-    tex of weft, as ``base_tension_cn_per_tex``. Fields that do not apply are absent.
-
-    >>> default_insertion(InsertionSystem.SHUTTLE)["carrier_length_cm"].value
-    30.0
-    """
-    return _DEFAULTS[system]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -292,7 +298,8 @@ class Leg(Record[N]):
     """A stroke without its speed: the part that does not depend on picks a minute.
 
     ``start_m`` is the place at which the weft starts, seen from the reed's edge on the feeder side:
-    a projectile or shuttle enters with its nose and holds the weft at its tail.
+    a projectile or shuttle enters with its nose and holds the weft at its tail. ``deg_per_second``
+    is the speed of the crank at one pick a minute.
     """
 
     carrier: Carrier
@@ -301,10 +308,11 @@ class Leg(Record[N]):
     start_m: N
     length_m: N
     law: MotionLaw | None
+    deg_per_second: N
 
     def speed_per_pick(self) -> N:
         """Mean speed in m/s at one pick a minute."""
-        return DEGREES_PER_SECOND_PER_PICK * self.length_m / (self.to_deg - self.from_deg)
+        return self.deg_per_second * self.length_m / (self.to_deg - self.from_deg)
 
 
 def insertion_legs(setup: InsertionSetup, *, reed_width_cm: float) -> tuple[Leg[float], ...]:
@@ -312,21 +320,35 @@ def insertion_legs(setup: InsertionSetup, *, reed_width_cm: float) -> tuple[Leg[
     return legs_of(setup.numbers, reed_width_cm=reed_width_cm)
 
 
+def flight_of(motion: InsertionNumbers[N], *, reed_width_cm: N) -> Leg[N]:
+    """Return the flight of a projectile, a shuttle or the weft of a jet."""
+    carrier_m = motion.carrier_length_cm / 100
+    return Leg(
+        carrier=Carrier.FLIGHT,
+        from_deg=motion.entry_deg,
+        to_deg=motion.exit_deg,
+        start_m=-carrier_m,
+        length_m=reed_width_cm / 100 + carrier_m,
+        law=None,
+        deg_per_second=DEGREES_PER_SECOND_PER_PICK / motion.picks_per_insertion,
+    )
+
+
 def legs_of(motion: InsertionNumbers[N], *, reed_width_cm: N) -> tuple[Leg[N], ...]:
     """Return the movements of :func:`insertion_legs`, of one insertion or of a column of them."""
     width_m, law = reed_width_cm / 100, motion.motion_law
+    entry, turn, exit_ = motion.entry_deg, motion.transfer_deg, motion.exit_deg
+    crank: N = DEGREES_PER_SECOND_PER_PICK / motion.picks_per_insertion
     if law is None:
-        carrier_m = motion.carrier_length_cm / 100
-        travel = width_m + carrier_m
-        return (Leg(Carrier.FLIGHT, motion.entry_deg, motion.exit_deg, -carrier_m, travel, None),)
+        return (flight_of(motion, reed_width_cm=reed_width_cm),)
     outside = motion.overrun_cm / 100
-    if motion.rapiers is Rapiers.SINGLE:
-        travel = width_m + outside
-        return (Leg(Carrier.RAPIER, motion.entry_deg, motion.transfer_deg, -outside, travel, law),)
+    if motion.rapiers is not Rapiers.DOUBLE:
+        single = Carrier.NEEDLE if motion.pull.is_loop else Carrier.RAPIER
+        return (Leg(single, entry, turn, -outside, width_m + outside, law, crank),)
     travel = width_m / 2 + outside
     return (
-        Leg(Carrier.GIVER, motion.entry_deg, motion.transfer_deg, -outside, travel, law),
-        Leg(Carrier.TAKER, motion.transfer_deg, motion.exit_deg, width_m / 2, travel, law),
+        Leg(Carrier.GIVER, entry, turn, -outside, travel, law, crank),
+        Leg(Carrier.TAKER, turn, exit_, width_m / 2, travel, law, crank),
     )
 
 
@@ -376,7 +398,11 @@ def insertion_motion(
         mean_speed_m_per_s=sum(leg.length_m for leg in legs) / time_ms * 1000,
         peak_speed_m_per_s=max(stroke.peak_speed_m_per_s for stroke in strokes),
         peak_acceleration_m_per_s2=max(accelerations, default=None),
-        hand_overs_per_min=speed_picks_per_min if setup.rapiers is Rapiers.DOUBLE else None,
+        hand_overs_per_min=(
+            speed_picks_per_min / setup.picks_per_insertion
+            if setup.rapiers is Rapiers.DOUBLE
+            else None
+        ),
         strokes=strokes,
     )
 

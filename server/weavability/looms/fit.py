@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from weavability.looms.beam_density import note_beam_density
 from weavability.looms.beams import (
     WarpPlan,
     WarpTension,
@@ -21,6 +22,7 @@ from weavability.looms.denting import Denting, dent
 from weavability.looms.drawing_in import DrawingIn, OnShafts, draw_in
 from weavability.looms.fit_numbers import (
     FitNumbers,
+    beam_density_g_per_cm3,
     fit_numbers,
     least_beam_m,
     usable_beam_m,
@@ -109,7 +111,7 @@ class GroupWarp:
         length_m: Warp to prepare, the waste of every beam included.
         beam_capacity_m: Warp that a full beam holds; of ground ends, all that are not pile.
         beams_needed: Beams one after the other.
-        mass_kg: Of that warp, unsized.
+        mass_kg: Of that warp, its size included.
     """
 
     group: GroupFacts
@@ -220,6 +222,8 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
             relative to the request.
     """
     ledger = Ledger()
+    if not limits.beam_density_g_per_cm3:
+        note_beam_density(cloth.warp, ledger.below("/loom/warp_beam"))
     width_cm, loom = cloth.widths.reed_cm, limits.numbers
     order = order_numbers(cloth.symbols)
     rises = pick_rises(loom.insertion, reed_width_cm=positive("reed_width_cm", width_cm))
@@ -367,7 +371,7 @@ def _group_warps(
             length_m=length_m,
             beam_capacity_m=capacity_m,
             beams_needed=beams,
-            mass_kg=tex_ends * length_m / 1e6,
+            mass_kg=tex_ends * length_m / 1e6 * (1 + order.size_pct / 100),
         )
 
 
@@ -386,7 +390,7 @@ def _pile_warp(
         winding_diameter_cm=winding_diameter_cm(flange_diameter_cm=loom.flange_diameter_cm),
         barrel_diameter_cm=loom.barrel_diameter_cm,
         width_cm=loom.beam_width_cm,
-        density_g_per_cm3=loom.beam_density_g_per_cm3,
+        density_g_per_cm3=beam_density_g_per_cm3(order, loom),
         ends=ends,
         linear_density_tex=tex,
         size_pct=order.size_pct,
@@ -416,6 +420,7 @@ def _hardest_warp(cloth: ClothFacts, limits: LoomLimits) -> tuple[str, WarpTensi
             limits.warp_tension,
             linear_density_tex=yarn.linear_density_tex,
             modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+            strength_cn=yarn.strength_cn,
             weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
         )
         for key, yarn in cloth.warp.yarns.items()

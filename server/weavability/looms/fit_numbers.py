@@ -16,6 +16,7 @@ from weavability.looms.beams import (
     end_tension,
     winding_diameter_cm,
 )
+from weavability.looms.carriers import flight_of
 from weavability.looms.denting import DentingNumbers, denting_numbers
 from weavability.looms.guards import LARGEST, sound
 from weavability.looms.interference import efficiency_pct
@@ -26,7 +27,13 @@ from weavability.looms.reeds import panels_in_reed
 from weavability.looms.speed import SpeedNumbers, StrainedWeft, speed_numbers
 from weavability.looms.thresholds import Usual
 from weavability.looms.weft_insertion import insertion_rate_m_per_min
-from weavability.looms.weft_tension import Rise, peak_rise_cn, strain_of, strength_use_pct
+from weavability.looms.weft_tension import (
+    Rise,
+    initial_modulus_cn_per_tex,
+    peak_tension_cn,
+    strain_of,
+    strength_use_pct,
+)
 from weavability.textiles.cloth_states import ClothNumbers
 from weavability.textiles.numbers import (
     N,
@@ -48,6 +55,7 @@ class FitNumbers(Record[N]):
         is_judged: Whether every figure is of a size that arithmetic survives; others are refused.
         panels_in_reed: Panels of this width that fit side by side.
         speed_picks_per_min: Speed at which the loom is to run: the least of all limits.
+        flight_speed_m_per_s: Mean speed of what flies; of no meaning on a rapier or needle.
         weft_strength_use_pct: Of the weft that uses most of its weakest place.
         feeder_speed_m_per_min: Of the busiest feeder.
         warp_strength_use_pct: Of the warp yarn that uses most of its weakest place.
@@ -63,6 +71,7 @@ class FitNumbers(Record[N]):
     speeds: SpeedNumbers[N]
     speed_picks_per_min: N
     insertion_rate_m_per_min: N
+    flight_speed_m_per_s: N
     weft_strength_use_pct: N
     feeder_speed_m_per_min: N
     warp_strength_use_pct: N
@@ -97,7 +106,12 @@ def fit_numbers(
         StrainedWeft(
             present=weft.present,
             strain=strain_of(
-                linear_density_tex=weft.tex, modulus_cn_per_tex=weft.modulus_cn_per_tex
+                linear_density_tex=weft.tex,
+                modulus_cn_per_tex=initial_modulus_cn_per_tex(
+                    secant_modulus_cn_per_tex=weft.modulus_cn_per_tex,
+                    is_brittle=weft.is_brittle,
+                    initial_modulus_times=loom.initial_modulus_times,
+                ),
             ),
             base_tension_cn=loom.base_tension_cn_per_tex * weft.tex,
             weakest_strength_cn=weft.weakest_strength_cn,
@@ -143,6 +157,8 @@ def fit_numbers(
         insertion_rate_m_per_min=insertion_rate_m_per_min(
             speed_picks_per_min=speed, reed_width_cm=width_cm
         ),
+        flight_speed_m_per_s=speed
+        * flight_of(loom.insertion, reed_width_cm=width_cm).speed_per_pick(),
         weft_strength_use_pct=_weft_strength_use_pct(wefts, rises, speed),
         feeder_speed_m_per_min=_feeder_speed_m_per_min(order, cloth, loom, speed),
         warp_strength_use_pct=_warp_strength_use_pct(order, loom),
@@ -162,8 +178,13 @@ def _weft_strength_use_pct(
 ) -> N:
     most: N = 0 * speed_picks_per_min
     for weft in wefts:
-        rise_cn = peak_rise_cn(rises, weft.strain, speed_picks_per_min=speed_picks_per_min)
-        use_pct = strength_use_pct(weft.base_tension_cn + rise_cn, weft.weakest_strength_cn)
+        peak_cn = peak_tension_cn(
+            rises,
+            weft.strain,
+            base_tension_cn=weft.base_tension_cn,
+            speed_picks_per_min=speed_picks_per_min,
+        )
+        use_pct = strength_use_pct(peak_cn, weft.weakest_strength_cn)
         most = greatest(most, either(weft.present, use_pct, 0.0))
     return most
 
@@ -187,14 +208,22 @@ def _warp_strength_use_pct(order: OrderNumbers[N], loom: LoomNumbers[N]) -> N:
     for warp in order.warps:
         peak_cn = end_tension(
             base_cn_per_tex=loom.warp_base_cn_per_tex,
+            base_strength_pct=loom.warp_base_strength_pct,
             beat_up_share=loom.warp_beat_up_share,
             shed_stretch_pct=loom.warp_shed_stretch_pct,
             linear_density_tex=warp.tex,
             modulus_cn_per_tex=warp.modulus_cn_per_tex,
+            strength_cn=warp.strength_cn,
         ).peak_cn
         use_pct = strength_use_pct(peak_cn, warp.weakest_strength_cn)
         most = greatest(most, either(warp.present, use_pct, 0.0))
     return most
+
+
+def beam_density_g_per_cm3(order: OrderNumbers[N], loom: LoomNumbers[N]) -> N:
+    """Return the density of the wound warp: as the loom states it, else by the kind of yarn."""
+    stated: N = loom.beam_density_g_per_cm3
+    return either(stated > 0, stated, order.beam_density_g_per_cm3)
 
 
 def _beam_capacity_m(order: OrderNumbers[N], cloth: ClothNumbers[N], loom: LoomNumbers[N]) -> N:
@@ -202,7 +231,7 @@ def _beam_capacity_m(order: OrderNumbers[N], cloth: ClothNumbers[N], loom: LoomN
         winding_diameter_cm=winding_diameter_cm(flange_diameter_cm=loom.flange_diameter_cm),
         barrel_diameter_cm=loom.barrel_diameter_cm,
         width_cm=loom.beam_width_cm,
-        density_g_per_cm3=loom.beam_density_g_per_cm3,
+        density_g_per_cm3=beam_density_g_per_cm3(order, loom),
         ends=cloth.total_ends - pile_ends(order, cloth),
         linear_density_tex=order.warp_tex,
         size_pct=order.size_pct,

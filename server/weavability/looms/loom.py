@@ -42,15 +42,21 @@ class Insertion:
         entry_deg: Crank angle at which the carrier or the weft enters the shed.
         transfer_deg: Crank angle of the hand-over (a pair of rapiers only).
         exit_deg: Crank angle at which it has left the shed.
-        motion_law: Law of the rapier's motion.
+        motion_law: Law of the motion of rapier or needle.
         rapiers: A pair that hands over, or a single rapier.
+        picks_per_insertion: Picks that one turn of the crank inserts, 1 or 2.
         overrun_cm: Travel of each rapier outside the reed width in use.
+        transfer_travel_cm: Travel of the taker from its turning point until it draws the weft.
         carrier_length_cm: Length of a shuttle or projectile.
         launch_length_cm: Travel over which a shuttle or projectile is brought to speed.
         stopping_length_cm: Weft that runs in while the brakes bring it to rest.
         extra_weft_cm: Weft used beyond the reed width at each pick (catch ends, tucked ends).
         free_weft_length_m: Weft between feeder and carrier that is accelerated.
         base_tension_cn_per_tex: Tension of the weft at rest, from feeder and brake.
+        withdrawal_factor: Tension that withdrawal from the feeder adds, over mu·v².
+        friction_coefficient: Of the weft at brake, eyes and guides.
+        wrap_deg: Angle through which brake, eyes and guides turn the weft in all.
+        initial_modulus_times: Initial modulus of a weft over its secant modulus to the break.
         max_feeder_speed_m_per_min: Greatest speed of one weft feeder.
     """
 
@@ -61,13 +67,19 @@ class Insertion:
     exit_deg: float | None = None
     motion_law: MotionLaw | None = None
     rapiers: Rapiers | None = None
+    picks_per_insertion: int | None = None
     overrun_cm: float | None = None
+    transfer_travel_cm: float | None = None
     carrier_length_cm: float | None = None
     launch_length_cm: float | None = None
     stopping_length_cm: float | None = None
     extra_weft_cm: float | None = None
     free_weft_length_m: float | None = None
     base_tension_cn_per_tex: float | None = None
+    withdrawal_factor: float | None = None
+    friction_coefficient: float | None = None
+    wrap_deg: float | None = None
+    initial_modulus_times: float | None = None
     max_feeder_speed_m_per_min: float | None = None
 
 
@@ -110,7 +122,7 @@ class WarpBeam:
         barrel_diameter_cm: Diameter of the bare barrel.
         width_cm: Distance between the flanges; the reed width if not given.
         count: Beams side by side or one above the other that the loom takes.
-        density_g_per_cm3: Density of the yarn wound on the beam.
+        density_g_per_cm3: Density of the yarn wound on the beam; by the kind of yarn if not given.
     """
 
     flange_diameter_cm: float | None = None
@@ -126,11 +138,15 @@ class WarpStrain:
 
     Attributes:
         base_tension_cn_per_tex: Tension of the warp with the shed closed.
+        base_tension_pct: The same as a share of the breaking load of the end, in its place.
         shed_half_height_cm: Travel of the farthest heald eye from the warp line.
+        easing_pct: Share of the shed's detour that the back rest gives back.
     """
 
     base_tension_cn_per_tex: float | None = None
+    base_tension_pct: float | None = None
     shed_half_height_cm: float | None = None
+    easing_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,6 +185,7 @@ class Loom:
 
     Attributes:
         description: In words; never part of a computation.
+        boxes: Shuttle boxes on the two sides of a shuttle loom.
         changeover_rates: The mill's own rates of changing a style, by their names in
             :class:`weavability.looms.style_change.ChangeoverRates`.
     """
@@ -182,6 +199,7 @@ class Loom:
     speed_curve: tuple[CurvePoint, ...] = ()
     shedding: Shedding
     weft_selectors: int | None = None
+    boxes: tuple[int, int] | None = None
     picks_per_cm: Band = field(default_factory=Band)
     weft_tex: Band = field(default_factory=Band)
     warp_beam: WarpBeam = field(default_factory=WarpBeam)

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
+from weavability.looms.shuttle_boxes import MOST_BOXES
 from weavability.textiles.bounds import (
     DENTS_PER_10CM,
     SPEED_PICKS_PER_MIN,
@@ -35,6 +36,7 @@ LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/speed_curve/reed_width_cm": WIDTH_CM,
         "/speed_curve/picks_per_min": SPEED_PICKS_PER_MIN,
         "/weft_selectors": Bounds(1, 64, "wefts"),
+        "/boxes": Bounds(1, MOST_BOXES, "boxes"),
         "/cloth_roll_diameter_cm": Bounds(5, 500, "cm"),
         "/cloth_tube_diameter_cm": Bounds(0.5, 200, "cm"),
         "/max_tightness_pct": Bounds(10, 300, "%"),
@@ -44,12 +46,18 @@ LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/insertion/transfer_deg": _CRANK_ANGLE,
         "/insertion/exit_deg": _CRANK_ANGLE,
         "/insertion/overrun_cm": Bounds(0, 300, "cm"),
+        "/insertion/picks_per_insertion": Bounds(1, 2, "picks"),
+        "/insertion/transfer_travel_cm": Bounds(0, 100, "cm"),
         "/insertion/carrier_length_cm": Bounds(0, 200, "cm"),
         "/insertion/launch_length_cm": Bounds(0, 300, "cm"),
         "/insertion/stopping_length_cm": Bounds(0, 300, "cm"),
         "/insertion/extra_weft_cm": Bounds(0, 200, "cm"),
         "/insertion/free_weft_length_m": Bounds(0, 50, "m"),
         "/insertion/base_tension_cn_per_tex": Bounds(0, 20, "cN/tex"),
+        "/insertion/withdrawal_factor": Bounds(1, 100, "times mu v^2"),
+        "/insertion/friction_coefficient": Bounds(0, 2, ""),
+        "/insertion/wrap_deg": Bounds(0, 1_440, "degrees"),
+        "/insertion/initial_modulus_times": Bounds(1, 100, "times"),
         "/insertion/max_feeder_speed_m_per_min": _RATE_M_PER_MIN,
         "/shedding/shafts": Bounds(2, 64, "shafts"),
         "/shedding/max_repeat_picks": Bounds(1, 100, "picks"),
@@ -71,7 +79,9 @@ LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/warp_beam/count": Bounds(1, 16, "beams"),
         "/warp_beam/density_g_per_cm3": Bounds(0.05, 10, "g/cm3"),
         "/warp_strain/base_tension_cn_per_tex": Bounds(0.01, 20, "cN/tex"),
+        "/warp_strain/base_tension_pct": Bounds(0.1, 50, "%"),
         "/warp_strain/shed_half_height_cm": Bounds(0.5, 50, "cm"),
+        "/warp_strain/easing_pct": Bounds(0, 100, "%"),
         "/running/efficiency_pct": Bounds(1, 100, "%"),
         "/running/warp_stops_per_100k_picks": _STOPS,
         "/running/weft_stops_per_100k_picks": _STOPS,

@@ -165,8 +165,7 @@ def _loom_column(
     numbers: LoomNumbers[Floats] = columns_of(limits, shape=_SHAPE)
     kinds: dict[Hashable, list[int]] = {}
     for row, loom in enumerate(limits):
-        kind = (loom.insertion.motion_law, loom.insertion.rapiers)
-        kinds.setdefault(kind, []).append(row)
+        kinds.setdefault(loom.insertion.tables, []).append(row)
     return LoomColumn(
         places=np.array(places),
         numbers=replace(numbers, speed_curve=_curve_of([loom.speed_curve for loom in limits])),

@@ -16,8 +16,9 @@ from operator import attrgetter
 from typing import Any, Final, NamedTuple
 
 from weavability.looms.beams import WarpTensionRule, winding_diameter_cm
-from weavability.looms.carriers import InsertionSetup, InsertionSystem, default_insertion
+from weavability.looms.carriers import InsertionSetup, InsertionSystem
 from weavability.looms.guards import between, positive
+from weavability.looms.insertion_defaults import resolve_boxes, resolve_motion
 from weavability.looms.interference import (
     NO_STOP_RATES,
     Efficiency,
@@ -33,9 +34,12 @@ from weavability.looms.reeds import NO_STOCK, ReedStock
 from weavability.looms.weft_insertion import SpeedCurve, speed_on_curve
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import Bounds
-from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import Steps
 from weavability.textiles.sources import cite
+
+DENSEST_HARNESS_ENDS_PER_CM: Final = 80.0
+"""The closest to which harnesses are usually tied, for silk; common practice, no source."""
 
 LEAST_EFFICIENCY_PCT: Final = LOOM_BOUNDS["/running/efficiency_pct"].least
 """An efficiency below this is an input error."""
@@ -131,11 +135,13 @@ class LoomLimits:
     Attributes:
         motion: The insertion; its base tension is 0 until a weft is known.
         base_tension_cn_per_tex: Tension of the weft at rest, by its linear density.
+        initial_modulus_times: Initial modulus of a weft over its secant modulus to the break.
         extra_weft_cm: Weft used beyond the reed width at each pick.
         speed_curve: By rising reed width; empty if the loom states none.
         tightness_stated: Whether the greatest tightness is stated; else it is assumed.
         beam_width_cm: Distance between the flanges of one beam.
         beam_count: Beams side by side, or one above the other.
+        beam_density_g_per_cm3: 0 if not stated: it then follows from the kind of yarn.
         running: How the loom runs: an efficiency, or the stop rates from which it is computed.
         running_at_best: The same if all of it that is assumed is at the better end of its band.
         running_at_worst: At the worse end; both are ``running`` if all of it is stated.
@@ -145,6 +151,7 @@ class LoomLimits:
     system: InsertionSystem
     motion: InsertionSetup
     base_tension_cn_per_tex: float
+    initial_modulus_times: float
     max_rate_m_per_min: float
     extra_weft_cm: float
     max_feeder_speed_m_per_min: float
@@ -154,6 +161,7 @@ class LoomLimits:
     speed_curve: tuple[CurvePoint, ...]
     shedding: SheddingLimits
     weft_selectors: int
+    boxes: tuple[int, int]
     min_picks_per_cm: float
     max_picks_per_cm: float
     min_weft_tex: float
@@ -175,6 +183,14 @@ class LoomLimits:
     hours_per_day: float
     assumptions: tuple[Assumption, ...]
 
+    def _firm(self, pointer: str, limit: float, absent: float = inf) -> float:
+        """Return a limit if the loom states it; what is only assumed rejects nothing."""
+        return absent if pointer in self._assumed else limit
+
+    @cached_property
+    def _assumed(self) -> frozenset[str]:
+        return frozenset(line.pointer for line in self.assumptions)
+
     @cached_property
     def numbers(self) -> LoomNumbers[float]:
         """The limits in numbers."""
@@ -185,20 +201,34 @@ class LoomLimits:
             min_reed_width_cm=self.min_reed_width_cm,
             is_shuttle=self.system is InsertionSystem.SHUTTLE,
             is_water_jet=self.system is InsertionSystem.WATER_JET,
+            is_jet=self.system.is_jet,
+            is_air_jet=self.system is InsertionSystem.AIR_JET,
+            is_projectile=self.system is InsertionSystem.PROJECTILE,
+            is_rapier=self.system is InsertionSystem.RAPIER,
+            fewer_boxes=min(self.boxes),
+            more_boxes=max(self.boxes),
+            boxes_stated="/boxes" not in self._assumed,
             max_tightness_pct=self.max_tightness_pct,
             tightness_stated=self.tightness_stated,
             weft_selectors=self.weft_selectors,
+            firm_weft_selectors=self._firm("/weft_selectors", self.weft_selectors),
             min_weft_tex=self.min_weft_tex,
+            firm_min_weft_tex=self._firm("/weft_tex/min", self.min_weft_tex, 0.0),
             max_weft_tex=self.max_weft_tex,
+            firm_max_weft_tex=self._firm("/weft_tex/max", self.max_weft_tex),
             min_picks_per_cm=self.min_picks_per_cm,
             max_picks_per_cm=self.max_picks_per_cm,
             max_feeder_speed_m_per_min=self.max_feeder_speed_m_per_min,
             extra_weft_cm=self.extra_weft_cm,
             base_tension_cn_per_tex=self.base_tension_cn_per_tex,
+            initial_modulus_times=self.initial_modulus_times,
             insertion=self.motion.numbers,
             max_speed_picks_per_min=self.max_speed_picks_per_min,
             speed_curve=SpeedCurve.through(curve) if curve else None,
             max_rate_m_per_min=self.max_rate_m_per_min,
+            firm_max_rate_m_per_min=self._firm(
+                "/insertion/max_rate_m_per_min", self.max_rate_m_per_min
+            ),
             max_shedding_speed_picks_per_min=self.shedding.max_speed_picks_per_min,
             reeds=ReedStock(Steps(reeds)) if reeds else NO_STOCK,
             flange_diameter_cm=self.flange_diameter_cm,
@@ -207,6 +237,7 @@ class LoomLimits:
             beam_count=self.beam_count,
             beam_density_g_per_cm3=self.beam_density_g_per_cm3,
             warp_base_cn_per_tex=warp.base_cn_per_tex,
+            warp_base_strength_pct=warp.base_strength_pct,
             warp_beat_up_share=warp.beat_up_share,
             warp_shed_stretch_pct=warp.shed_stretch_pct,
             stops=running.numbers if isinstance(running, StopRates) else NO_STOP_RATES,
@@ -224,8 +255,8 @@ def default_limits() -> Mapping[str, Mapping[str, Any]]:
     """Return the starting values of limits by the pointer of their field.
 
     A row has ``value``, ``values`` by insertion system, or ``share_of_reed_width`` by insertion
-    system; ``source`` or ``sources``, ``grade`` or ``grades``, ``band`` or ``bands``, each the
-    latter by insertion system; and ``unit``, if it has one.
+    system; ``band``, ``bands`` or ``share_bands`` in the same way; ``source`` and ``grade``, or
+    ``sources`` and ``grades`` by insertion system; and ``unit``, if it has one.
     """
     rows: dict[str, dict[str, Any]] = tomllib.loads(default_limits_text())["limits"]
     return rows
@@ -284,18 +315,19 @@ class _Defaults:
             value,
             unit=row.get("unit"),
             reason=cite(source),
-            grade=None if (grade := _of_system(row, "grade", system)) is None else Grade(grade),
-            band=self._band_around(value, row),
+            grade=Grade(row["grades"][system] if "grades" in row else row["grade"]),
+            band=self._band(row, value),
         )
 
-    def _band_around(self, value: float, row: Mapping[str, Any]) -> ValueBand | None:
-        """Return the band of a starting value; one that gave way to a stated limit is in it."""
-        band = _of_system(row, "band", self.loom.insertion.system.value)
-        if band is None:
-            return None
-        low, high = band
-        scale = self.loom.reed_width_cm if "share_of_reed_width" in row else 1
-        return ValueBand(min(low * scale, value), max(high * scale, value))
+    def _band(self, row: Mapping[str, Any], value: float) -> ValueBand:
+        """Return the band of a starting value, which holds it even beside a stated other end."""
+        system, per = self.loom.insertion.system.value, 1.0
+        if "share_bands" in row:
+            ends, per = row["share_bands"][system], self.loom.reed_width_cm
+        else:
+            ends = row["bands"][system] if "bands" in row else row["band"]
+        low, high = (float(end) if per == 1 else round(end * per, 1) for end in ends)
+        return ValueBand(min(low, value), max(high, value))
 
     def ends(self, pointer: str, value: float) -> tuple[float, float]:
         """Return between which values a limit is expected: one that is stated is what it is."""
@@ -309,11 +341,6 @@ class _Defaults:
             return round(float(row["share_of_reed_width"][system]) * self.loom.reed_width_cm, 1)
         value: float = row["values"][system] if "values" in row else row["value"]
         return value
-
-
-def _of_system(row: Mapping[str, Any], name: str, system: str) -> Any:
-    """Return what a starting value has of a name: for an insertion system, or for all of them."""
-    return row[f"{name}s"].get(system) if f"{name}s" in row else row.get(name)
 
 
 def _stated(loom: Loom, pointer: str) -> Any:
@@ -338,14 +365,16 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     ledger = Ledger()
     defaults = _Defaults(loom, ledger)
     take = defaults.take
-    motion, base_tension = _motion(loom, ledger)
+    motion, of_weft = resolve_motion(loom, ledger)
     min_picks_per_cm, max_picks_per_cm = defaults.band("/picks_per_cm")
     min_weft_tex, max_weft_tex = defaults.band("/weft_tex")
     running = _running(defaults)
+    selectors = _weft_selectors(loom, defaults)
     limits = LoomLimits(
         system=loom.insertion.system,
         motion=motion,
-        base_tension_cn_per_tex=base_tension,
+        base_tension_cn_per_tex=of_weft["base_tension_cn_per_tex"],
+        initial_modulus_times=of_weft["initial_modulus_times"],
         max_rate_m_per_min=take("/insertion/max_rate_m_per_min"),
         extra_weft_cm=take("/insertion/extra_weft_cm"),
         max_feeder_speed_m_per_min=take("/insertion/max_feeder_speed_m_per_min"),
@@ -354,7 +383,8 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         max_speed_picks_per_min=loom.max_speed_picks_per_min,
         speed_curve=tuple(sorted(loom.speed_curve, key=lambda point: point.reed_width_cm)),
         shedding=_shedding(loom, defaults),
-        weft_selectors=defaults.whole("/weft_selectors"),
+        weft_selectors=selectors,
+        boxes=resolve_boxes(loom, selectors, ledger),
         min_picks_per_cm=min_picks_per_cm,
         max_picks_per_cm=max_picks_per_cm,
         min_weft_tex=min_weft_tex,
@@ -363,11 +393,8 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         barrel_diameter_cm=take("/warp_beam/barrel_diameter_cm"),
         beam_width_cm=_beam_width_cm(loom, ledger),
         beam_count=defaults.whole("/warp_beam/count"),
-        beam_density_g_per_cm3=take("/warp_beam/density_g_per_cm3"),
-        warp_tension=WarpTensionRule(
-            base_cn_per_tex=take("/warp_strain/base_tension_cn_per_tex"),
-            shed_half_height_cm=take("/warp_strain/shed_half_height_cm"),
-        ),
+        beam_density_g_per_cm3=loom.warp_beam.density_g_per_cm3 or 0.0,
+        warp_tension=_warp_tension(loom, defaults),
         cloth_roll_diameter_cm=take("/cloth_roll_diameter_cm"),
         cloth_tube_diameter_cm=take("/cloth_tube_diameter_cm"),
         max_tightness_pct=take("/max_tightness_pct"),
@@ -383,6 +410,23 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     return limits
 
 
+def _warp_tension(loom: Loom, defaults: _Defaults) -> WarpTensionRule:
+    """Return the rule of the warp tension; a base tension by linear density replaces the share."""
+    per_tex, share = loom.warp_strain.base_tension_cn_per_tex, loom.warp_strain.base_tension_pct
+    if per_tex is not None and share is not None:
+        raise InputError.of(
+            "/warp_strain/base_tension_pct",
+            "State the base tension of the warp once: leave out base_tension_cn_per_tex or this.",
+            given=share,
+        )
+    return WarpTensionRule(
+        base_cn_per_tex=per_tex or 0.0,
+        base_strength_pct=0.0 if per_tex else defaults.take("/warp_strain/base_tension_pct"),
+        shed_half_height_cm=defaults.take("/warp_strain/shed_half_height_cm"),
+        easing_pct=defaults.take("/warp_strain/easing_pct"),
+    )
+
+
 def _beam_width_cm(loom: Loom, ledger: Ledger) -> float:
     return ledger.take(
         "/warp_beam/width_cm",
@@ -391,7 +435,15 @@ def _beam_width_cm(loom: Loom, ledger: Ledger) -> float:
         unit="cm",
         reason="flanges set to the reed width; common practice, no source",
         grade=Grade.COMMON_PRACTICE,
+        band=ValueBand(round(0.9 * loom.reed_width_cm, 1), round(1.1 * loom.reed_width_cm, 1)),
     )
+
+
+def _weft_selectors(loom: Loom, defaults: _Defaults) -> int:
+    """Return the wefts that a loom takes; with boxes stated, one box is free for the next pick."""
+    if loom.boxes is None or loom.weft_selectors is not None:
+        return defaults.whole("/weft_selectors")
+    return sum(loom.boxes) - 1
 
 
 def _shedding(loom: Loom, defaults: _Defaults) -> SheddingLimits:
@@ -418,6 +470,7 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
     if given.hooks is None:
         raise _missing(given, "hooks", "the hooks that lift ends of the ground, such as 2688")
     ends_per_hook = _ends_per_hook(given, given.hooks, loom.reed_width_cm, ledger)
+    density = float(f"{given.hooks * ends_per_hook / loom.reed_width_cm:.6g}")
     return JacquardLimits(
         hooks=given.hooks,
         ends_per_hook=ends_per_hook,
@@ -426,10 +479,11 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
         harness_ends_per_cm=ledger.take(
             "/shedding/harness_ends_per_cm",
             given.harness_ends_per_cm,
-            float(f"{given.hooks * ends_per_hook / loom.reed_width_cm:.6g}"),
+            density,
             unit="ends/cm",
             reason="hooks x ends per hook / reed width: harness tied to the full width",
             grade=Grade.ESTIMATE,
+            band=ValueBand(density, max(density, DENSEST_HARNESS_ENDS_PER_CM)),
         ),
         selvedge_hooks=ledger.take(
             "/shedding/selvedge_hooks",
@@ -438,7 +492,7 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
             unit=None,
             reason="common practice, no source",
             grade=Grade.COMMON_PRACTICE,
-            band=ValueBand(0, 32),
+            band=ValueBand(0, 64),
         ),
     )
 
@@ -446,9 +500,11 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
 def _ends_per_hook(given: Shedding, hooks: int, reed_width_cm: float, ledger: Ledger) -> int:
     """Return the ends on a hook: as stated, by the density of the harness, else one."""
     usual, reason = 1, "one repeat across the width; state it for a harness tied in several repeats"
+    most = int(LOOM_BOUNDS["/shedding/ends_per_hook"].most)
     if given.harness_ends_per_cm is not None:
-        usual = max(1, round(given.harness_ends_per_cm * reed_width_cm / hooks))
+        usual = min(max(1, round(given.harness_ends_per_cm * reed_width_cm / hooks)), most)
         reason = "harness density x reed width / hooks"
+    densest = min(int(DENSEST_HARNESS_ENDS_PER_CM * reed_width_cm / hooks), most)
     return ledger.take(
         "/shedding/ends_per_hook",
         given.ends_per_hook,
@@ -456,15 +512,8 @@ def _ends_per_hook(given: Shedding, hooks: int, reed_width_cm: float, ledger: Le
         unit=None,
         reason=reason,
         grade=Grade.ESTIMATE,
+        band=ValueBand(1, max(usual, densest)),
     )
-
-
-_LEAST_SHEDDING_SPEED: Final = {
-    SheddingKind.CAM: 1.0,
-    SheddingKind.DOBBY: 0.85,
-    SheddingKind.JACQUARD: 0.7,
-}
-"""Speed of a shedding motion as a share of that of its loom, at least; common practice."""
 
 
 def _shedding_speed(loom: Loom, ledger: Ledger) -> float:
@@ -474,11 +523,8 @@ def _shedding_speed(loom: Loom, ledger: Ledger) -> float:
         loom.max_speed_picks_per_min,
         unit="picks/min",
         reason="the loom's own greatest speed: no lower one is stated for the shedding motion",
-        grade=Grade.COMMON_PRACTICE,
-        band=ValueBand(
-            _LEAST_SHEDDING_SPEED[loom.shedding.kind] * loom.max_speed_picks_per_min,
-            loom.max_speed_picks_per_min,
-        ),
+        grade=Grade.ESTIMATE,
+        band=ValueBand(0.5 * loom.max_speed_picks_per_min, loom.max_speed_picks_per_min),
     )
 
 
@@ -488,42 +534,6 @@ def _missing(shedding: Shedding, name: str, example: str) -> InputError:
         f"A {shedding.kind} loom needs shedding.{name}: {example}.",
         allowed="a whole number above 0",
     )
-
-
-_MOTION_FIELDS = (
-    "entry_deg",
-    "transfer_deg",
-    "exit_deg",
-    "motion_law",
-    "rapiers",
-    "overrun_cm",
-    "carrier_length_cm",
-    "launch_length_cm",
-    "stopping_length_cm",
-    "free_weft_length_m",
-    "base_tension_cn_per_tex",
-)
-
-
-def _motion(loom: Loom, ledger: Ledger) -> tuple[InsertionSetup, float]:
-    """Return the insertion as stated, completed by the starting values of its system.
-
-    The base tension follows the weft: it is returned by linear density, and is 0 in the setup.
-    """
-    system = loom.insertion.system
-    defaults = default_insertion(system)
-    values: dict[str, Any] = {}
-    for name in _MOTION_FIELDS:
-        given = getattr(loom.insertion, name)
-        if given is not None:
-            values[name] = given
-        elif name in defaults:
-            value, unit, reason = defaults[name]
-            values[name] = ledger.note(f"/insertion/{name}", value, unit=unit, reason=cite(reason))
-    base_tension_cn_per_tex = values.pop("base_tension_cn_per_tex")
-    with pointing_below("/insertion"):
-        setup = InsertionSetup(system=system, base_tension_cn=0.0, **values)
-    return setup, base_tension_cn_per_tex
 
 
 STOP_RATES: Final = (
@@ -643,6 +653,8 @@ def _refuse_impossible(loom: Loom) -> None:
     reed_bounds = LOOM_BOUNDS["/reeds_in_stock_dents_per_10cm"]
     for place, reed in enumerate(loom.reeds_in_stock_dents_per_10cm):
         _within(f"reeds_in_stock_dents_per_10cm/{place}", reed, reed_bounds)
+    for place, boxes in enumerate(loom.boxes or ()):
+        _within(f"boxes/{place}", boxes, LOOM_BOUNDS["/boxes"])
     if loom.speed_curve:
         speed_on_curve(loom.speed_curve, reed_width_cm=loom.reed_width_cm)
 

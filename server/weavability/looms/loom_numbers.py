@@ -37,12 +37,20 @@ class LoomNumbers(Record[N]):
     """Limits of a loom but those of its shedding motion.
 
     Attributes:
+        initial_modulus_times: Initial modulus of a weft over its secant modulus to the break.
+        firm_min_weft_tex: The limit if the loom states it, else 0: what is only assumed rejects
+            nothing. So for the other firm limits, of which greatest ones are else infinite.
+        fewer_boxes: Shuttle boxes on the side that has fewer.
+        more_boxes: Those on the other side.
+        is_jet: Whether air or water carries the weft.
         insertion: The motion of the carrier.
         speed_curve: ``None`` if the loom states none.
         reeds: Reeds in stock.
         tightness_stated: Whether the greatest tightness is stated, not assumed.
         efficiency_pct: As stated; 0 if it follows from the stops.
-        warp_base_cn_per_tex: Tension of an end in the closed shed.
+        beam_density_g_per_cm3: 0 if it follows from the kind of yarn.
+        warp_base_cn_per_tex: Tension of an end in the closed shed; 0 if it follows from strength.
+        warp_base_strength_pct: The same as a share of the breaking load; 0 if it is stated by tex.
         warp_beat_up_share: Rise at beat-up as a share of it.
         warp_shed_stretch_pct: Stretch of an end in the open shed.
     """
@@ -51,20 +59,32 @@ class LoomNumbers(Record[N]):
     min_reed_width_cm: N
     is_shuttle: Truth
     is_water_jet: Truth
+    is_jet: Truth
+    is_air_jet: Truth
+    is_projectile: Truth
+    is_rapier: Truth
     max_tightness_pct: N
+    fewer_boxes: N
+    more_boxes: N
+    boxes_stated: Truth
     tightness_stated: Truth
     weft_selectors: N
+    firm_weft_selectors: N
     min_weft_tex: N
+    firm_min_weft_tex: N
     max_weft_tex: N
+    firm_max_weft_tex: N
     min_picks_per_cm: N
     max_picks_per_cm: N
     max_feeder_speed_m_per_min: N
     extra_weft_cm: N
     base_tension_cn_per_tex: N
+    initial_modulus_times: N
     insertion: InsertionNumbers[N]
     max_speed_picks_per_min: N
     speed_curve: SpeedCurve | None
     max_rate_m_per_min: N
+    firm_max_rate_m_per_min: N
     max_shedding_speed_picks_per_min: N
     reeds: ReedStock[N]
     flange_diameter_cm: N
@@ -73,6 +93,7 @@ class LoomNumbers(Record[N]):
     beam_count: N
     beam_density_g_per_cm3: N
     warp_base_cn_per_tex: N
+    warp_base_strength_pct: N
     warp_beat_up_share: N
     warp_shed_stretch_pct: N
     stops: StopNumbers[N]
@@ -81,10 +102,9 @@ class LoomNumbers(Record[N]):
     @property
     def tables(self) -> Hashable:
         """What is no number: looms of which it is equal need no look-up by key in a column."""
-        motion, stops = self.insertion, self.stops
+        stops = self.stops
         return (
-            motion.motion_law,
-            motion.rapiers,
+            self.insertion.tables,
             self.speed_curve,
             self.reeds,
             stops.present,

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from enum import StrEnum
-from functools import cache
+from functools import cache, lru_cache
 from math import pi, sqrt
 from typing import Final, NamedTuple
 
@@ -119,6 +119,13 @@ class MotionLaw(StrEnum):
         refined = least(greatest(newton, index), index + 1) / GRID_STEPS
         return either(v == 0, (index + chord) / GRID_STEPS, refined)
 
+    def met_after(self, displacement: N) -> tuple[N, N]:
+        """Return time and velocity at which the share ``displacement`` of the stroke is covered."""
+        if isinstance(displacement, np.ndarray):
+            time: N = self.time_at(displacement)
+            return time, self.velocity_at(time)
+        return _met_after(self, displacement)
+
     def velocity_at(self, time: N) -> N:
         """Return the velocity at a time, as :meth:`velocity` does."""
         return self._place_and_velocity(time)[1]
@@ -128,6 +135,13 @@ class MotionLaw(StrEnum):
         if isinstance(time, np.ndarray):
             return s, v
         return float(s), float(v)
+
+
+@lru_cache(maxsize=1024)
+def _met_after(law: MotionLaw, displacement: float) -> tuple[float, float]:
+    """Remember the last places: both rapiers, and trials of one order, meet the weft alike."""
+    time = law.time_at(displacement)
+    return time, law.velocity_at(time)
 
 
 @cache
@@ -142,15 +156,19 @@ def _covered(law: MotionLaw) -> Steps:
 
 
 class StrokePeaks:
-    """The greatest of ``v² + s·a + share·a`` over a stroke, whatever the share, found once a law.
+    """The greatest of ``times·v² + s·a + share·a`` over a stroke, whatever the share.
 
     For each step of the grid this is a straight line in the share. The greatest of all lines is
     their upper envelope, in which the line for a share is found by bisection.
+
+    Args:
+        law: Law of the stroke.
+        times: Weight of the square of the velocity.
     """
 
-    def __init__(self, law: MotionLaw) -> None:
+    def __init__(self, law: MotionLaw, times: float) -> None:
         s, v, a = stroke_on_grid(law)
-        thrust = v**2 + s * a
+        thrust = times * v**2 + s * a
         steps = _upper_envelope(slope=a, intercept=thrust)
         breaks = (thrust[steps[:-1]] - thrust[steps[1:]]) / (a[steps[1:]] - a[steps[:-1]])
         self._breaks = Steps(tuple(breaks.tolist()))
@@ -172,10 +190,10 @@ class StrokePeaks:
         return value, step / GRID_STEPS
 
 
-@cache
-def stroke_peaks(law: MotionLaw) -> StrokePeaks:
-    """Return the peaks of a law, found once."""
-    return StrokePeaks(law)
+@lru_cache(maxsize=64)
+def stroke_peaks(law: MotionLaw, times: float) -> StrokePeaks:
+    """Return the peaks of a law with a weight of the square of the velocity, found once."""
+    return StrokePeaks(law, times)
 
 
 def _upper_envelope(*, slope: Floats, intercept: Floats) -> NDArray[np.intp]:

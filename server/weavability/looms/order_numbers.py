@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
+from weavability.looms.beam_density import usual_beam_density_g_per_cm3
 from weavability.looms.guards import whole
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
@@ -15,13 +17,16 @@ from weavability.looms.reeds import (
     check_wire_share,
     dents_per_10cm,
 )
+from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
+from weavability.looms.weft_tension import BRITTLE_PCT
 from weavability.textiles.cloth import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
+from weavability.textiles.warp_size import size_by_yarn_pct
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 from weavability.textiles.yarns import YarnFacts
 
@@ -69,6 +74,7 @@ class WeftNumbers(Record[N]):
 
     Attributes:
         share: Its share of the picks, 0 to 1.
+        is_brittle: Whether it breaks at so small a stretch that load and stretch are in proportion.
     """
 
     present: Truth
@@ -77,15 +83,30 @@ class WeftNumbers(Record[N]):
     modulus_cn_per_tex: N
     share: N
     is_hydrophobic_filament: Truth
+    is_brittle: Truth
     nature: YarnNature[N]
 
 
 @dataclass(slots=True, kw_only=True)
 class WarpNumbers(Record[N]):
-    """One warp yarn; a slot that an order does not fill has ``present`` false."""
+    """One warp yarn; a slot that an order does not fill has ``present`` false.
+
+    Attributes:
+        size_pct: Size on this yarn, of its own mass; 0 if it is not sized.
+        needs_size: Whether it is a single of short staple.
+        is_loose: Whether nothing but twist or size holds its filaments together.
+        twist_per_m: 0 if not stated.
+        is_protection_stated: Whether its twist is stated, or that it is sized or not.
+    """
 
     present: Truth
     tex: N
+    strength_cn: N
+    size_pct: N
+    needs_size: Truth
+    is_loose: Truth
+    twist_per_m: N
+    is_protection_stated: Truth
     weakest_strength_cn: N
     modulus_cn_per_tex: N
     nature: YarnNature[N]
@@ -120,6 +141,8 @@ class OrderNumbers(Record[N]):
     """What the order states, and what follows from its yarns, thread orders and weave alone.
 
     Attributes:
+        boxes: Shuttle boxes that the weft order needs.
+        beam_density_g_per_cm3: Of the wound warp, by its kind of yarn.
         interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
             Of layers, those within a layer; ends of pile do not count.
         joint_repeat_ends: Ends after which colour and weave repeat together.
@@ -138,6 +161,7 @@ class OrderNumbers(Record[N]):
     requested_speed_picks_per_min: N
     denting: DentingRequest[N]
     weft_yarns: N
+    boxes: BoxesNeeded[N]
     wefts: tuple[WeftNumbers[N], ...]
     warps: tuple[WarpNumbers[N], ...]
     has_warp_pattern: Truth
@@ -146,6 +170,7 @@ class OrderNumbers(Record[N]):
     weft_repeat_picks: N
     pile_ends_share: N
     warp_tex: N
+    beam_density_g_per_cm3: N
     size_pct: N
     waste_per_beam_m: N
     warp_counts_times: N
@@ -193,26 +218,19 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
         weft_yarns=len(weft.order.counts),
+        boxes=boxes_needed(weft.order.sequence),
         wefts=tuple(
             _weft_numbers(weft.yarns[key], count / picks, least_pct)
             for key, count in weft.order.counts.items()
         ),
-        warps=tuple(
-            WarpNumbers(
-                present=True,
-                tex=yarn.linear_density_tex,
-                weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
-                modulus_cn_per_tex=yarn.modulus_cn_per_tex,
-                nature=yarn_nature(yarn),
-            )
-            for yarn in warp.yarns.values()
-        ),
+        warps=tuple(_warp_numbers(symbols, least_pct)),
         has_warp_pattern=len(warp.order.counts) > 1,
         has_weft_pattern=len(weft.order.counts) > 1,
         warp_repeat_ends=ends,
         weft_repeat_picks=picks,
         pile_ends_share=sum(group.ends_share for group in symbols.groups if group.pile_ratio),
         warp_tex=_tex_without_pile(symbols),
+        beam_density_g_per_cm3=usual_beam_density_g_per_cm3(warp),
         size_pct=symbols.allowances.size_pct,
         waste_per_beam_m=symbols.allowances.loom_waste_m,
         warp_counts_times=_counts_times(warp),
@@ -227,6 +245,25 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
     )
 
 
+def _warp_numbers(symbols: ClothSymbols, least_pct: float) -> Iterator[WarpNumbers[float]]:
+    stated_pct = symbols.construction.allowances.size_pct
+    sizes = size_by_yarn_pct(symbols.warp, stated_pct, symbols.allowances.size_pct)
+    for key, yarn in symbols.warp.yarns.items():
+        yield WarpNumbers(
+            present=True,
+            tex=yarn.linear_density_tex,
+            strength_cn=yarn.strength_cn,
+            size_pct=sizes[key],
+            needs_size=yarn.is_short_staple_single,
+            is_loose=yarn.is_multifilament and not yarn.fibre.is_bulked,
+            twist_per_m=yarn.twist_per_m or 0.0,
+            is_protection_stated=yarn.twist_per_m is not None or yarn.sized is not None,
+            weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
+            modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+            nature=yarn_nature(yarn),
+        )
+
+
 def _weft_numbers(yarn: YarnFacts, share: float, least_pct: float) -> WeftNumbers[float]:
     fibres = (name for name, _ in yarn.fibre.components)
     return WeftNumbers(
@@ -236,6 +273,7 @@ def _weft_numbers(yarn: YarnFacts, share: float, least_pct: float) -> WeftNumber
         modulus_cn_per_tex=yarn.modulus_cn_per_tex,
         share=share,
         is_hydrophobic_filament=yarn.kind == "filament" and WATER_REPELLING.issuperset(fibres),
+        is_brittle=yarn.breaking_elongation_pct < BRITTLE_PCT,
         nature=yarn_nature(yarn),
     )
 

@@ -18,10 +18,12 @@ from weavability.looms.weft_insertion import (
     speed_at_insertion_rate,
 )
 from weavability.looms.weft_tension import (
+    BRITTLE_PCT,
     Rise,
     Strain,
     WeftTension,
     WeftYarn,
+    initial_modulus_cn_per_tex,
     pick_rises,
     speed_at_strength_use,
     speed_within,
@@ -62,7 +64,7 @@ class LoadedWeft:
     def speed_at_use(self, strength_use_pct: float, *, reed_width_cm: float) -> float:
         """Return the picks a minute at which the peak tension uses a share of the weakest place.
 
-        0 if the tension at rest already does.
+        0 if it does at any speed.
 
         Raises:
             InputError: Share or width is not a positive number.
@@ -129,7 +131,11 @@ def load_weft(limits: LoomLimits, yarn: YarnFacts) -> LoadedWeft:
             weakest_strength_cn=weakest_strength_cn(
                 yarn, least_pct=in_force().usual.yarn_weakest_place_least_pct
             ),
-            modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+            modulus_cn_per_tex=initial_modulus_cn_per_tex(
+                secant_modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+                is_brittle=yarn.breaking_elongation_pct < BRITTLE_PCT,
+                initial_modulus_times=limits.initial_modulus_times,
+            ),
         ),
     )
 
@@ -158,7 +164,7 @@ def speed_limits(
 ) -> Iterator[SpeedLimit]:
     """Yield every limit of the speed; of two equal ones the first counts.
 
-    If the tension at rest already exceeds the limit of a weft, no speed is safe: no limit by
+    If the weft exceeds its limit at any speed, no speed is safe: no limit by
     strength is yielded, a check reports it, and all other figures are for the loom's own speed.
 
     Args:
@@ -286,7 +292,7 @@ def speed_at_use(
         reed_width_cm: Reed width in use.
 
     Returns:
-        Picks a minute; 0 if the tension at rest already reaches the share; ``None`` for no weft.
+        Picks a minute; 0 if a weft reaches the share at any speed; ``None`` for no weft.
 
     Raises:
         InputError: Share or width is not a positive number.

@@ -59,14 +59,20 @@ class Usual(Generic[N]):
     weft_strength_error_pct: N
     yarn_weakest_place_least_pct: N
     insertion_near_limit_note_pct: N
+    insertion_jet_speed_note_m_per_s: N
+    insertion_jet_speed_warning_m_per_s: N
     insertion_crawl_pct: N
     warp_strength_note_pct: N
     warp_strength_warning_pct: N
     warp_counts_note_times: N
     warp_interlacing_note_times: N
     warp_interlacing_warning_times: N
+    warp_size_least_pct: N
+    warp_filament_twist_least_per_m: N
     warp_beam_width_tolerance_pct: N
     warp_beam_least_useful_m: N
+    yarn_hard_twist_note_factor: N
+    yarn_hard_twist_warning_factor: N
     colour_least_weft_repeats: N
     colour_joint_repeat_times: N
     order_short_run_hours: N

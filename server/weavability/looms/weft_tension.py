@@ -1,18 +1,24 @@
 """Tension of the weft while it is inserted, and the speed at which it becomes dangerous.
 
-While a rapier draws the weft, the tension at its clamp is ``T0 + mu·v² + mu·L·a``: the base
-tension, the thrust of yarn that is set in motion, and the force that accelerates the length L
-already moving, from the feeder to the clamp (the free length plus the length in the shed). If yarn
-changes its speed by v at one blow, a wave of tension ``v·sqrt(E·A·mu)`` runs along it; if the
-change takes a distance d (the launch of a projectile, the weft brake of a jet) the tension is the
-steady force ``mu·L·v²/(2·d)``, as brakes come on gradually, and never more than the blow. Friction
-at guides is within the base tension; the drag of the air is neglected.
+While a rapier draws the weft, the tension at its clamp is ``(T0 + k·v²)·e^(f·w) + mu·L·a``. T0 is
+the tension that feeder and brake give the weft; k·v² is that of withdrawal, with k = c·mu, c = 1
+for setting the yarn in motion and more with a balloon at the feeder; brake, eyes and guides with
+the friction f multiply both like a rope over a drum that is turned through the angle w; and the
+length L already moving, from the feeder to the clamp (the free length plus the length in the
+shed), is accelerated by a.
 
-With tension split so, every peak is the base tension plus a term in the loom speed n (a blow) or
-in n² (everything else). The terms are found once for a setup, yarn and width; tension at any
-speed and the speed for any tension follow from them in closed form.
+If yarn changes its speed by v at one blow, a wave of tension ``v·sqrt(E·A·mu)`` runs along it, with
+the initial modulus E; it is compared apart, above the tension at rest, for the rapier that meets
+the weft in motion and the taker that takes it over. If the change takes a distance d (the launch
+of a projectile, the weft brake of a jet) the tension is the steady force ``mu·L·v²/(2·d)``, as
+brakes come on gradually, and never more than the blow. The drag of the air is neglected.
 
-Source: mechanics of a moving string; that the additive form serves a rapier is common practice.
+With tension split so, every peak is a multiple of the base tension plus a term in the loom speed n
+(a blow) or in n² (everything else). The terms are found once for a setup, yarn and width; tension
+at any speed and the speed for any tension follow from them in closed form.
+
+Source: mechanics of a moving string and of a rope over a drum; that withdrawal grows with v² is
+common practice. The starting values are in :mod:`weavability.looms.carriers`.
 """
 
 from __future__ import annotations
@@ -23,21 +29,17 @@ from enum import StrEnum
 from math import inf
 from typing import Annotated, Final, Generic, NamedTuple
 
-import numpy as np
-
 from weavability.looms.carriers import (
     Carrier,
     InsertionNumbers,
     InsertionSetup,
-    InsertionSystem,
     Leg,
-    insertion_legs,
+    Rapiers,
     legs_of,
 )
-from weavability.looms.guards import not_negative, positive, whole
-from weavability.looms.motion_laws import MotionLaw, Stroke, stroke_peaks
+from weavability.looms.guards import not_negative, positive
+from weavability.looms.motion_laws import MotionLaw, stroke_peaks
 from weavability.textiles.numbers import (
-    Floats,
     N,
     Record,
     Truth,
@@ -60,7 +62,8 @@ class WeftYarn:
     Attributes:
         linear_density_tex: Linear density as it runs into the cloth.
         weakest_strength_cn: Strength of its weakest place.
-        modulus_cn_per_tex: Tensile modulus; :func:`secant_modulus_cn_per_tex` estimates it.
+        modulus_cn_per_tex: Initial tensile modulus, which a blow meets; see
+            :func:`initial_modulus_cn_per_tex`.
 
     Raises:
         InputError: A value is not a positive number.
@@ -88,8 +91,8 @@ def secant_modulus_cn_per_tex(
 ) -> float:
     """Estimate the tensile modulus of a yarn from its breaking point.
 
-    The straight line from the origin to the breaking point. The initial modulus of most spun
-    yarns is above it, so a jerk comes out somewhat low; measured moduli are better.
+    The straight line from the origin to the breaking point; the initial modulus of most yarns is
+    several times as high, and measured moduli are better.
 
     >>> secant_modulus_cn_per_tex(tenacity_cn_per_tex=15, breaking_elongation_pct=6)
     250.0
@@ -97,6 +100,29 @@ def secant_modulus_cn_per_tex(
     positive("tenacity_cn_per_tex", tenacity_cn_per_tex)
     positive("breaking_elongation_pct", breaking_elongation_pct)
     return tenacity_cn_per_tex / breaking_elongation_pct * 100
+
+
+BRITTLE_PCT: Final = 4.0
+"""Breaking elongation below which a yarn stretches in proportion to its load, as bast, glass and
+carbon do: its initial modulus is the mean one up to the break (from memory)."""
+
+
+def initial_modulus_cn_per_tex(
+    *, secant_modulus_cn_per_tex: N, is_brittle: Truth, initial_modulus_times: N
+) -> N:
+    """Return the modulus that a blow meets.
+
+    Args:
+        secant_modulus_cn_per_tex: Mean modulus up to the break.
+        is_brittle: Whether the yarn breaks below :data:`BRITTLE_PCT`.
+        initial_modulus_times: Initial over mean modulus of every other yarn.
+
+    Returns:
+        cN/tex.
+    """
+    return secant_modulus_cn_per_tex * either(
+        is_brittle, 1.0 + 0 * initial_modulus_times, initial_modulus_times
+    )
 
 
 def jerk_tension_cn(
@@ -140,17 +166,38 @@ def _wave_factor(modulus_cn_per_tex: N) -> N:
 class Moment(StrEnum):
     """The moment of a pick at which the weft tension has a peak.
 
-    ``PICK_UP`` is a rapier that meets the weft in motion, ``GIVER``, ``TAKER`` and ``RAPIER`` the
-    stroke of a rapier, ``LAUNCH``, ``FLIGHT`` and ``STOP`` those of a projectile, shuttle or jet.
+    ``PICK_UP`` is a rapier that meets the weft in motion, ``TRANSFER`` the taker that does;
+    ``GIVER``, ``TAKER``, ``RAPIER`` and ``NEEDLE`` are the stroke of a carrier, ``LAUNCH``,
+    ``FLIGHT`` and ``STOP`` moments of a projectile, shuttle or jet.
     """
 
     PICK_UP = "pick_up"
     GIVER = "giver"
+    TRANSFER = "transfer"
     TAKER = "taker"
     RAPIER = "rapier"
+    NEEDLE = "needle"
     LAUNCH = "launch"
     FLIGHT = "flight"
     STOP = "stop"
+
+    @property
+    def in_words(self) -> str:
+        """Its name in a sentence or a drawing."""
+        return _MOMENT_WORDS[self]
+
+
+_MOMENT_WORDS: Final = {
+    Moment.PICK_UP: "pick-up",
+    Moment.GIVER: "giver draws",
+    Moment.TRANSFER: "transfer",
+    Moment.TAKER: "taker draws",
+    Moment.RAPIER: "rapier draws",
+    Moment.NEEDLE: "needle draws",
+    Moment.LAUNCH: "launch",
+    Moment.FLIGHT: "flight",
+    Moment.STOP: "braking",
+}
 
 
 _STROKE_OF: Final = {carrier: Moment(carrier.value) for carrier in Carrier}
@@ -176,6 +223,7 @@ class WeftTension:
         base_tension_cn: Tension at rest.
         pick_up_jerk_cn: What taking up the weft adds: by a rapier already moving (0 from rest),
             or by the launch of a projectile or shuttle; ``None`` for jets.
+        transfer_jerk_cn: What taking it over adds; ``None`` without a pair of rapiers.
         stopping_jerk_cn: What bringing the weft to rest adds; ``None`` if no brake does it.
         strength_use_pct: Greatest tension as a share of the strength at the weakest place.
         peaks: All peaks in the order of the crank angle.
@@ -186,6 +234,7 @@ class WeftTension:
     moment: Moment
     base_tension_cn: float
     pick_up_jerk_cn: float | None
+    transfer_jerk_cn: float | None
     stopping_jerk_cn: float | None
     strength_use_pct: float
     peaks: tuple[TensionPeak, ...]
@@ -193,14 +242,16 @@ class WeftTension:
 
 @dataclass(slots=True)
 class Rise(Record[N]):
-    """A peak's rise above base tension: the lesser of one by a blow and one by moving mass.
+    """A peak of the tension: a multiple of the base tension, and what motion adds to it.
 
-    The first grows with the loom speed n, the second with n².
+    Motion adds the lesser of what a blow does, which grows with the loom speed n, and of what
+    moving mass does, which grows with n².
 
     Attributes:
         moment: What happens there.
         at_deg: Crank angle of it.
-        present: Whether there is such a peak; else it never rises.
+        present: Whether there is such a peak; else its tension is 0.
+        base_times: Tension at very low speed over base tension.
         blow_speed: Speed of the blow in m/s at one pick a minute; infinite if none limits the rise.
         speed: Speed of the weft in m/s at one pick a minute.
         times: Rise by moving mass over mu·v².
@@ -209,19 +260,30 @@ class Rise(Record[N]):
     moment: Moment
     at_deg: N
     present: Truth
+    base_times: N
     blow_speed: N
     speed: N
     times: N
 
     def at_speed(self, weft: Strain[N], picks: N) -> N:
-        """Return the rise of a weft at a loom speed, in cN."""
+        """Return what motion adds to the tension of a weft at a loom speed, in cN."""
         by_blow = weft.blow * self.blow_speed * picks
         return least(by_blow, self._square(weft) * (picks * picks))
 
-    def speed_for(self, weft: Strain[N], tension_cn: N) -> N:
-        """Return the least speed at which a weft's tension rises so; infinite if it never does."""
-        by_blow = quotient(tension_cn, weft.blow * self.blow_speed)
-        return greatest(by_blow, root(quotient(tension_cn, self._square(weft))))
+    def tension_cn(self, weft: Strain[N], base_tension_cn: N, picks: N) -> N:
+        """Return the tension of a weft at a loom speed, in cN."""
+        return base_tension_cn * self.base_times + self.at_speed(weft, picks)
+
+    def speed_for(self, weft: Strain[N], base_tension_cn: N, tension_cn: N) -> N:
+        """Return the speed at which a weft's tension reaches a value.
+
+        0 if it does at any speed, infinite if it never does.
+        """
+        room = tension_cn - base_tension_cn * self.base_times
+        some: N = greatest(room, 0.0)
+        by_blow = quotient(some, weft.blow * self.blow_speed)
+        speed: N = greatest(by_blow, root(quotient(some, self._square(weft))))
+        return either(room > 0, speed, 0.0)
 
     def _square(self, weft: Strain[N]) -> N:
         return weft.thrust * (self.speed * self.speed) * self.times
@@ -252,8 +314,8 @@ def weft_tension(
 ) -> WeftTension:
     """Compute every peak of the weft's tension and the greatest of them.
 
-    The peak of a stroke is the maximum of ``T0 + mu·v² + mu·L·a`` over the stroke, not the sum of
-    separate maxima: at the greatest speed the acceleration is nil.
+    The peak of a stroke is the maximum of ``(T0 + k·v²)·e^(f·w) + mu·L·a`` over the stroke, not the
+    sum of separate maxima: at the greatest speed the acceleration is nil.
 
     Args:
         setup: The insertion, with base tension and lengths.
@@ -289,18 +351,24 @@ def tension_of(
     there = [rise for rise in rises if rise.present]
     jerks = {rise.moment: rise.at_speed(weft, speed_picks_per_min) for rise in there}
     peaks = tuple(
-        TensionPeak(moment=r.moment, at_deg=r.at_deg, tension_cn=base + jerks[r.moment])
-        for r in there
+        TensionPeak(
+            moment=rise.moment,
+            at_deg=rise.at_deg,
+            tension_cn=rise.tension_cn(weft, base, speed_picks_per_min),
+        )
+        for rise in there
     )
     top = max(peaks, key=lambda peak: peak.tension_cn)
-    rapier = setup.system is InsertionSystem.RAPIER
     return WeftTension(
         peak_tension_cn=top.tension_cn,
         at_deg=top.at_deg,
         moment=top.moment,
         base_tension_cn=base,
         pick_up_jerk_cn=jerks.get(
-            Moment.PICK_UP, jerks.get(Moment.LAUNCH, 0.0 if rapier else None)
+            Moment.PICK_UP, jerks.get(Moment.LAUNCH, 0.0 if setup.system.has_strokes else None)
+        ),
+        transfer_jerk_cn=jerks.get(
+            Moment.TRANSFER, 0.0 if setup.rapiers is Rapiers.DOUBLE else None
         ),
         stopping_jerk_cn=jerks.get(Moment.STOP),
         strength_use_pct=strength_use_pct(top.tension_cn, yarn.weakest_strength_cn),
@@ -313,9 +381,11 @@ def strength_use_pct(tension_cn: N, weakest_strength_cn: N) -> N:
     return tension_cn / weakest_strength_cn * 100
 
 
-def peak_rise_cn(rises: Sequence[Rise[N]], weft: Strain[N], *, speed_picks_per_min: N) -> N:
-    """Return how far the tension of a weft rises above its base tension in a pick."""
-    first, *others = (rise.at_speed(weft, speed_picks_per_min) for rise in rises)
+def peak_tension_cn(
+    rises: Sequence[Rise[N]], weft: Strain[N], *, base_tension_cn: N, speed_picks_per_min: N
+) -> N:
+    """Return the greatest tension of a weft in a pick."""
+    first, *others = (rise.tension_cn(weft, base_tension_cn, speed_picks_per_min) for rise in rises)
     for other in others:
         first = greatest(first, other)
     return first
@@ -339,14 +409,13 @@ def speed_within(
         strength_use_pct: The share of it.
 
     Returns:
-        Picks a minute; 0 where the base tension alone reaches the share.
+        Picks a minute; 0 where the weft reaches the share at any speed.
     """
-    room = strength_use_pct / 100 * weakest_strength_cn - base_tension_cn
-    some: N = greatest(room, 0.0)
-    first, *others = (rise.speed_for(weft, some) for rise in rises)
+    tension_cn = strength_use_pct / 100 * weakest_strength_cn
+    first, *others = (rise.speed_for(weft, base_tension_cn, tension_cn) for rise in rises)
     for other in others:
         first = least(first, other)
-    return either(room > 0, first, 0.0)
+    return first
 
 
 def speed_at_strength_use(
@@ -364,7 +433,7 @@ def speed_at_strength_use(
         reed_width_cm: Reed width in use.
 
     Returns:
-        Picks a minute; 0.0 if the base tension alone reaches the share.
+        Picks a minute; 0.0 if the weft reaches the share at any speed.
 
     Raises:
         InputError: Share or width is not a positive number.
@@ -391,34 +460,50 @@ def pick_rises(motion: InsertionNumbers[N], *, reed_width_cm: N) -> list[Rise[N]
     law = motion.motion_law
     if law is None:
         return _flight_rises(motion, legs[0], reed_width_cm / 100)
-    free_m = motion.free_weft_length_m
-    rises = [_stroke_rise(leg, law, free_m) for leg in legs]
-    if anywhere(legs[0].start_m < 0):
-        rises.insert(0, _pick_up_rise(legs[0], law))
+    first = legs[0]
+    rises = [_stroke_rise(first, law, motion)]
+    if anywhere(first.start_m < 0):
+        rises.insert(0, _blow_rise(Moment.PICK_UP, first, law, motion, -first.start_m))
+    for taker in legs[1:]:
+        travel_m = motion.transfer_travel_cm / 100
+        if anywhere(travel_m > 0):
+            rises.append(_blow_rise(Moment.TRANSFER, taker, law, motion, travel_m))
+        rises.append(_stroke_rise(taker, law, motion))
     return rises
 
 
-def _pick_up_rise(giver: Leg[N], law: MotionLaw) -> Rise[N]:
-    """Return the blow of a rapier that meets the weft in motion, at its speed there."""
-    time = law.time_at(-giver.start_m / giver.length_m)
-    speed = law.velocity_at(time) * giver.speed_per_pick()
-    moving = (giver.start_m < 0) & (speed > 0)
-    at_deg = giver.from_deg + time * (giver.to_deg - giver.from_deg)
-    return _rise(Moment.PICK_UP, at_deg, moving, speed, inf)
+def loop_times(motion: InsertionNumbers[N]) -> float:
+    """How many times as fast as its carrier the weft runs: twice where it is laid as a loop."""
+    return 2.0 if motion.pull.is_loop else 1.0
 
 
-def _stroke_rise(leg: Leg[N], law: MotionLaw, free_weft_length_m: N) -> Rise[N]:
+def _blow_rise(
+    moment: Moment, leg: Leg[N], law: MotionLaw, motion: InsertionNumbers[N], travel_m: N
+) -> Rise[N]:
+    """Return the blow of a carrier that meets the weft in motion, after some of its travel."""
+    time, velocity = law.met_after(least(travel_m / leg.length_m, 1.0))
+    speed = velocity * leg.speed_per_pick() * loop_times(motion)
+    moving = (travel_m > 0) & (speed > 0)
+    at_deg = leg.from_deg + time * (leg.to_deg - leg.from_deg)
+    return _rise(moment, at_deg, moving, speed, inf)
+
+
+def _stroke_rise(leg: Leg[N], law: MotionLaw, motion: InsertionNumbers[N]) -> Rise[N]:
     """Return the maximum of the tension over a stroke, from the take-up of the weft on.
 
-    With s, v, a the law without dimensions, S the stroke and L = free + start + S·s, the rise is
-    mu·(S/T)² times v² + s·a + (free + start)/S·a.
+    With s, v, a the law without dimensions, S the stroke, L = free + start + S·s, and w the weight
+    of withdrawal, the rise is mu·(S/T)² times w·v² + s·a + (free + start)/S·a. In a loop, of which
+    one leg moves, twice as fast as the carrier, it is mu·(2S/T)²/2 times the same with 2w.
     """
-    share = (free_weft_length_m + leg.start_m) / leg.length_m
-    value, time = stroke_peaks(law).greatest(share, start=-leg.start_m / leg.length_m)
+    loop = loop_times(motion)
+    peaks = stroke_peaks(law, loop * motion.pull.withdrawal_times)
+    share = (motion.free_weft_length_m + leg.start_m) / leg.length_m
+    value, time = peaks.greatest(share, start=-leg.start_m / leg.length_m)
     # A weft that is taken up while the rapier already slows down is never drawn taut.
-    times: N = greatest(0.0, value)
+    times: N = greatest(0.0, value) / loop
     at_deg = leg.from_deg + time * (leg.to_deg - leg.from_deg)
-    return _always(_STROKE_OF[leg.carrier], at_deg, leg.speed_per_pick(), times)
+    speed = leg.speed_per_pick() * loop
+    return _drawn(_STROKE_OF[leg.carrier], at_deg, speed, times, motion)
 
 
 def _flight_rises(motion: InsertionNumbers[N], leg: Leg[N], width_m: N) -> list[Rise[N]]:
@@ -429,19 +514,21 @@ def _flight_rises(motion: InsertionNumbers[N], leg: Leg[N], width_m: N) -> list[
     launch: N = quotient(free_m, 2 * launch_m)
     stop: N = quotient(free_m + width_m, 2 * stopping_m)
     middle_deg = (leg.from_deg + leg.to_deg) / 2
+    withdrawal = motion.pull.withdrawal_times + 0 * speed
     return [
         _rise(Moment.LAUNCH, leg.from_deg, launched, speed, launch),
-        _always(Moment.FLIGHT, middle_deg, speed, 1 + 0 * speed),
+        _drawn(Moment.FLIGHT, middle_deg, speed, withdrawal, motion),
         _rise(Moment.STOP, leg.to_deg, stopping_m > 0, speed, stop),
     ]
 
 
-def _always(moment: Moment, at_deg: N, speed: N, times: N) -> Rise[N]:
-    """Return a peak that every pick has, and that no blow limits."""
+def _drawn(moment: Moment, at_deg: N, speed: N, times: N, motion: InsertionNumbers[N]) -> Rise[N]:
+    """Return a peak of a weft that runs over brake and guides; every pick has it."""
     return Rise(
         moment=moment,
         at_deg=at_deg,
         present=True,
+        base_times=motion.guide_times + 0 * speed,
         blow_speed=inf + 0 * speed,
         speed=speed,
         times=times,
@@ -449,98 +536,14 @@ def _always(moment: Moment, at_deg: N, speed: N, times: N) -> Rise[N]:
 
 
 def _rise(moment: Moment, at_deg: N, present: Truth, speed: N, times: N | float) -> Rise[N]:
-    """Return a peak that never rises where it is not present."""
+    """Return a peak above the tension at rest; 0 where it is not present."""
     blow_speed: N = either(present, speed, 0.0)
     return Rise(
         moment=moment,
         at_deg=at_deg,
         present=present,
+        base_times=either(present, 1.0 + 0 * speed, 0.0),
         blow_speed=blow_speed,
         speed=speed,
         times=either(present, times, 0 * speed),
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InsertionCurve:
-    """A pick over the crank circle; every array has the shape of ``angle_deg``.
-
-    Attributes:
-        angle_deg: Crank angles from 0 to 360.
-        displacement_m: Distance of the end of the weft from the reed's edge; the reed width once it
-            has arrived, so that a single rapier's empty return is not shown.
-        speed_m_per_s: Speed of the weft in the shed; 0 before it is taken up at the reed's edge
-            and once it has left the shed, though a rapier may still move.
-        acceleration_m_per_s2: Its acceleration.
-        tension_cn: Tension of the weft, without the blows of :class:`WeftTension`; the base
-            tension while the weft rests. Never below 0: there the weft runs slack.
-    """
-
-    angle_deg: Floats
-    displacement_m: Floats
-    speed_m_per_s: Floats
-    acceleration_m_per_s2: Floats
-    tension_cn: Floats
-
-
-def insertion_curve(
-    setup: InsertionSetup,
-    yarn: WeftYarn,
-    *,
-    speed_picks_per_min: float,
-    reed_width_cm: float,
-    steps: int = 720,
-) -> InsertionCurve:
-    """Follow the end of the weft over one turn of the crank, for drawings and sweeps.
-
-    Args:
-        setup: The insertion.
-        yarn: The weft.
-        speed_picks_per_min: Loom speed.
-        reed_width_cm: Reed width in use.
-        steps: Even steps into which the circle is cut, 36 to 36000.
-
-    Raises:
-        InputError: Speed or width is not a positive number, or ``steps`` is out of range.
-    """
-    positive("speed_picks_per_min", speed_picks_per_min)
-    positive("reed_width_cm", reed_width_cm)
-    angles = np.linspace(0.0, 360.0, whole("steps", steps, least=36, most=36000) + 1)
-    travel, speed, acceleration = (np.zeros_like(angles) for _ in range(3))
-    legs = insertion_legs(setup, reed_width_cm=reed_width_cm)
-    for leg in legs:
-        here = (angles >= leg.from_deg) & (angles <= leg.to_deg)
-        mean = leg.speed_per_pick() * speed_picks_per_min
-        s, v, a = _shape(leg, (angles[here] - leg.from_deg) / (leg.to_deg - leg.from_deg))
-        travel[here] = leg.start_m + leg.length_m * s
-        speed[here] = mean * v
-        acceleration[here] = mean**2 / leg.length_m * a
-    width_m = reed_width_cm / 100
-    travel[angles > legs[-1].to_deg] = width_m
-    carried = (travel >= 0) & (travel <= width_m)
-    travel, speed, acceleration = (
-        np.clip(travel, 0.0, width_m),
-        speed * carried,
-        acceleration * carried,
-    )
-    return InsertionCurve(
-        angle_deg=angles,
-        displacement_m=travel,
-        speed_m_per_s=speed,
-        acceleration_m_per_s2=acceleration,
-        tension_cn=_tension_along(setup, yarn, travel, speed, acceleration),
-    )
-
-
-def _shape(leg: Leg[float], times: Floats) -> Stroke:
-    if leg.law is not None:
-        return leg.law.stroke(times)
-    return Stroke(times, np.ones_like(times), np.zeros_like(times))
-
-
-def _tension_along(
-    setup: InsertionSetup, yarn: WeftYarn, travel_m: Floats, speed: Floats, acceleration: Floats
-) -> Floats:
-    moving_m = setup.free_weft_length_m + travel_m
-    rise = yarn.strain.thrust * (speed**2 + moving_m * acceleration)
-    return np.maximum(setup.base_tension_cn + rise, 0.0)

@@ -358,7 +358,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     warp = _in_cloth(symbols.warp, numbers.ends_per_cm, numbers.warp_crimp_pct)
     weft = _in_cloth(symbols.weft, numbers.picks_per_cm, numbers.weft_crimp_pct)
     layers = _layers(symbols, numbers)
-    thickness_mm = _thickness_mm(construction, warp, weft, layers, more)
+    thickness_mm = _thickness_mm(symbols, layers, more)
     return ClothFacts(
         construction=construction,
         repeat=symbols.repeat,
@@ -421,7 +421,7 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
     panels, gap_cm = resolve_panels(construction, more)
     selvedge_ends = panels * 2 * resolve_selvedge_ends(construction, more)
     lengths = _lengths(construction, grey_length_factor(stage, shrinkages), panels, more)
-    allowances = resolve_allowances(construction, more)
+    allowances = resolve_allowances(construction, warp, more)
     return ClothSymbols(
         construction=construction,
         stage=stage,
@@ -490,15 +490,10 @@ def _stitches_per_cm2(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> fl
     return symbols.layers.stitches_per_crossing * numbers.ends_per_cm * numbers.picks_per_cm
 
 
-def _thickness_mm(
-    construction: Construction,
-    warp: SystemFacts,
-    weft: SystemFacts,
-    layers: tuple[LayerFacts, ...],
-    ledger: Ledger,
-) -> float:
+def _thickness_mm(symbols: ClothSymbols, layers: tuple[LayerFacts, ...], ledger: Ledger) -> float:
+    construction = symbols.construction
     if not layers:
-        return resolve_thickness_mm(construction, warp.diameter_mm, weft.diameter_mm, ledger)
+        return resolve_thickness_mm(construction, symbols.warp, symbols.weft, ledger)
     pile = [layer.thickness_mm for layer in layers if layer.layer.is_pile]
     ground = [layer.thickness_mm for layer in layers if not layer.layer.is_pile]
     return resolve_layered_thickness_mm(

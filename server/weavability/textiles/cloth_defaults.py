@@ -10,8 +10,13 @@ from weavability.textiles.cloth_states import ClothNumbers, Shrinkages, StatedCl
 from weavability.textiles.construction import Construction, Stage
 from weavability.textiles.geometry import CRIMP_ERROR_BAND_PCT, CRIMP_FLATTENING
 from weavability.textiles.sources import cite
+from weavability.textiles.thread_systems import Threads
+from weavability.textiles.warp_size import resolve_size_pct
 
 COMMON_PRACTICE: Final = "common practice, no source"
+
+LEAST_THICKNESS_MM: Final = 0.001
+"""An estimate of the thickness is rounded to micrometres, and is not rounded to nothing."""
 
 PANEL_GAP_CM: Final = 2.0
 """Reed width between two panels, for the cutters; common practice, no source."""
@@ -179,24 +184,28 @@ def resolve_grey_length_m(
 
 
 def resolve_thickness_mm(
-    construction: Construction, warp_diameter_mm: float, weft_diameter_mm: float, ledger: Ledger
+    construction: Construction, warp: Threads, weft: Threads, ledger: Ledger
 ) -> float:
     """Return the thickness of the grey cloth in mm.
 
-    If it is not stated, the two yarns lie one over the other, flattened as in the crimp estimate.
+    If it is not stated, the two yarns lie one over the other, as thick as each is in the cloth.
 
     Args:
         construction: As stated.
-        warp_diameter_mm: Mean diameter of the ends.
-        weft_diameter_mm: Mean diameter of the picks.
+        warp: The yarns of the warp and their order.
+        weft: The yarns of the weft and their order.
         ledger: Takes a note of an assumption.
     """
+    thickness_mm = round(warp.thickness_mm + weft.thickness_mm, 3) or LEAST_THICKNESS_MM
     return ledger.take(
         "/thickness_mm",
         construction.thickness_mm,
-        round(CRIMP_FLATTENING * (warp_diameter_mm + weft_diameter_mm), 3),
+        thickness_mm,
         unit="mm",
-        reason=f"both diameters, flattened to {CRIMP_FLATTENING:g} at the crossings",
+        reason=f"warp over weft: round yarns flattened to {CRIMP_FLATTENING:g}, filaments by their "
+        "flattening ratio, tapes as measured",
+        grade=Grade.ESTIMATE,
+        band=ValueBand(round(0.75 * thickness_mm, 4), round(1.3 * thickness_mm, 4)),
     )
 
 
@@ -228,8 +237,8 @@ def resolve_layered_thickness_mm(
     )
 
 
-def resolve_allowances(construction: Construction, ledger: Ledger) -> AllowanceFacts:
-    """Return waste and size, each 1 %, 0 % or 4.6 m if not stated."""
+def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger) -> AllowanceFacts:
+    """Return waste and size: 1 % and 4.6 m if not stated, and size by the yarns of the warp."""
     given = construction.allowances
     at = ledger.below("/allowances")
     return AllowanceFacts(
@@ -239,9 +248,7 @@ def resolve_allowances(construction: Construction, ledger: Ledger) -> AllowanceF
         weft_waste_pct=at.take(
             "/weft_waste_pct", given.weft_waste_pct, 1.0, unit="%", reason=COMMON_PRACTICE
         ),
-        size_pct=at.take(
-            "/size_pct", given.size_pct, 0.0, unit="%", reason="no size stated: unsized mass"
-        ),
+        size_pct=resolve_size_pct(construction, warp, at),
         loom_waste_m=at.take(
             "/loom_waste_m",
             given.loom_waste_m,

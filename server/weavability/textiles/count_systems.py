@@ -12,7 +12,8 @@ from weavability.textiles.units import G_PER_LB, M_PER_YARD
 def tex_of_hank(yards_per_lb: float) -> float:
     """Return the tex of count 1 in a system in which ``yards_per_lb`` of yarn weigh one pound.
 
-    Source: definitions of the English count systems; the products are tabulated in ASTM D2260.
+    Source: definitions of the English count systems; the products are tabulated in [ASTM-D2260],
+    those of woollen yarn are in [DAVIS-1920], West of England in [HAND-SPINNING-COUNTS].
 
     >>> round(tex_of_hank(840), 7)
     590.5412474

@@ -9,7 +9,6 @@ from typing import Final, TypeAlias
 import numpy as np
 
 from weavability.textiles.cloth_states import ClothNumbers, GreyLayer, StatedLayer
-from weavability.textiles.geometry import CRIMP_FLATTENING
 from weavability.textiles.jamming import squares_of, squares_tightness_pct
 from weavability.textiles.layered_weave import LayeredWeave, LayerWeave, joint_shares
 from weavability.textiles.numbers import Floats, Lists
@@ -255,13 +254,12 @@ def _pile_height_mm(
 def _thickness_mm(
     own_warp: Mapping[str, float], own_weft: Mapping[str, float], warp: Threads, weft: Threads
 ) -> float:
-    diameters = (
-        sum(share * threads.yarns[yarn].diameter_mm for yarn, share in own.items())
+    return sum(
+        sum(share * threads.yarns[yarn].thickness_mm for yarn, share in own.items())
         / sum(own.values())
         for own, threads in ((own_warp, warp), (own_weft, weft))
         if own
     )
-    return CRIMP_FLATTENING * sum(diameters)
 
 
 def _mass_g_per_m2(

@@ -21,12 +21,16 @@ class Threads:
         order: One repeat of the thread order.
         linear_density_tex: Mean over the order.
         diameter_mm: Mean over the order.
+        width_mm: Mean over the order; of tapes their width, else the diameter.
+        thickness_mm: Mean over the order of what the yarns add to the thickness of the cloth.
     """
 
     yarns: Mapping[str, YarnFacts]
     order: ThreadOrder
     linear_density_tex: float
     diameter_mm: float
+    width_mm: float
+    thickness_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +94,11 @@ def resolve_threads(construction: Construction, ledger: Ledger) -> tuple[Threads
     with collecting(faults, below="/warp"):
         warp = _threads(construction.warp, ledger.below("/warp"))
     with collecting(faults, below="/weft"):
+        faults.extend(
+            Fault(f"/weft/yarns/{key}/sized", "Leave it out: only warp is sized.", given=yarn.sized)
+            for key, yarn in construction.weft.yarns.items()
+            if yarn.sized
+        )
         weft = _threads(construction.weft, ledger.below("/weft"))
     if faults:
         raise InputError(faults)
@@ -113,6 +122,8 @@ def _threads(system: ThreadSystem, ledger: Ledger) -> Threads:
             order, {key: yarn.linear_density_tex for key, yarn in yarns.items()}
         ),
         diameter_mm=order_mean(order, {key: yarn.diameter_mm for key, yarn in yarns.items()}),
+        width_mm=order_mean(order, {key: yarn.width_mm for key, yarn in yarns.items()}),
+        thickness_mm=order_mean(order, {key: yarn.thickness_mm for key, yarn in yarns.items()}),
     )
 
 

@@ -224,6 +224,7 @@ def _completed(yarn: Yarn) -> tuple[YarnFacts, tuple[Assumption, ...]]:
         fibre = fibre.in_style("monofilament")
     kind = _kind(read, fibre)
     tex, fibre, draft = _with_elastane(yarn, read, fibre, _folded_tex(yarn, read, ledger), ledger)
+    _note_fibre(stated_fibre, fibre, ledger)
     form = fibre.form(kind)
     twist = yarn.twist_per_m if yarn.twist_per_m is not None else read.twist_per_m
     elastane_pct = fibre.share_pct(ELASTANE)
@@ -420,7 +421,7 @@ def _monofilament_faults(yarn: Yarn, read: Designation, fibre: Fibre | None) -> 
     elif read.spun:
         yield Fault(at, f"{read.text} is the count of a spun yarn, not of a filament.", given)
     elif fibre is not None and "filament" not in fibre.forms:
-        yield Fault(at, f"{fibre.key} is not made as a filament.", given)
+        yield Fault(at, f"No filament is made of {fibre.key}.", given)
     if _is_tape(yarn, fibre):
         yield Fault(at, "A tape is no monofilament; state one of the two.", given)
     if yarn.flattening_ratio is not None:
@@ -441,16 +442,6 @@ def _fibre(stated: Fibre | None, read: Designation, ledger: Ledger) -> Fibre:
     if read.reading is not None:
         ledger.note("/designation", read.text, unit=None, reason=read.reading)
     if stated is not None:
-        if stated.fibre_assumed or stated.shares_assumed:
-            what = f"fibre of the {stated.style} yarn" if stated.fibre_assumed else "shares of the"
-            reason = f"{what}{'' if stated.fibre_assumed else ' blend'} not stated"
-            ledger.note(
-                "/fibre",
-                stated.key,
-                unit=None,
-                reason=f"{reason}; common practice, no source",
-                grade=Grade.COMMON_PRACTICE,
-            )
         return stated
     if read.fibre is not None:
         name, why = read.fibre, f"the fibre for which {read.system} is used"
@@ -460,6 +451,20 @@ def _fibre(stated: Fibre | None, read: Designation, ledger: Ledger) -> Fibre:
         name, why = "cotton", "common practice, no source"
     found = ledger.note("/fibre", name, unit=None, reason=why, grade=Grade.COMMON_PRACTICE)
     return find_fibre(found)
+
+
+def _note_fibre(stated: Fibre | None, fibre: Fibre, ledger: Ledger) -> None:
+    """Note what the name of the fibre left open."""
+    if stated is None or not (stated.fibre_assumed or stated.shares_assumed):
+        return
+    open_is = f"fibre of the {stated.style} yarn" if stated.fibre_assumed else "shares of the blend"
+    ledger.note(
+        "/fibre",
+        fibre.key,
+        unit=None,
+        reason=f"{open_is} not stated; common practice, no source",
+        grade=Grade.COMMON_PRACTICE,
+    )
 
 
 def _kind(read: Designation, fibre: Fibre) -> Kind:

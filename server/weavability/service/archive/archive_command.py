@@ -7,10 +7,10 @@ import hashlib
 import os
 import signal
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import orjson
 from distributed import Client
@@ -24,6 +24,7 @@ from weavability.service.archive.archive_folder import (
     ArchiveError,
     Job,
     counts_of,
+    first_refusals,
     prepared,
     write_whole,
 )
@@ -43,6 +44,7 @@ INTERRUPTED: Final = 128 + signal.SIGINT
 _ORDERS_EACH: Final = 5_000
 _WORKER_MEMORY_MIB: Final = 1_024
 _MOST_FAILURES_SHOWN: Final = 5
+_MOST_REFUSALS_SHOWN: Final = 3
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -87,7 +89,9 @@ def _run(options: argparse.Namespace) -> int:
         summary = summed(job, filter(None, (counts_of(folder, each) for each in partitions)))
         document = orjson.dumps(summary.document(), option=orjson.OPT_INDENT_2)
         write_whole(folder, SUMMARY, document)
+        refusals = first_refusals(folder, partitions, most=_MOST_REFUSALS_SHOWN)
     _print(summary, options.out)
+    sys.stderr.writelines(map(_refusal, refusals))
     return SOME_REFUSED if summary.refused else DONE
 
 
@@ -192,11 +196,23 @@ def _failed(failures: Sequence[tuple[Task, str]], *, of: int) -> int:
 def _print(summary: Summary, out: Path) -> None:
     sys.stdout.write(
         f"{summary.tables()}\n"
-        f"\n{summary.orders} orders on {len(summary.verdicts)} looms; {summary.woven_nowhere} "
-        f"weavable on none; {summary.refused} refused, with their reasons in {out / REFUSED}."
+        f"\n{_counted(summary.orders, 'order')} on {_counted(len(summary.verdicts), 'loom')}; "
+        f"{summary.woven_nowhere} weavable on none; {summary.refused} refused, with their reasons "
+        f"in {out / REFUSED}."
         f"\nRule set {summary.job.ruleset}, park {summary.job.park_digest}: "
         f"{out / SUMMARY}\n\n{CAUTION}\n"
     )
+
+
+def _refusal(fault: Mapping[str, Any]) -> str:
+    named = f" ({fault['reference']})" if fault["reference"] else ""
+    pointer = f"{fault['pointer']}: " if fault["pointer"] else ""
+    given = f" Given: {fault['given']}." if fault["given"] is not None else ""
+    return f"refused: row {fault['row']}{named}: {pointer}{fault['reason']}{given}\n"
+
+
+def _counted(count: int, name: str) -> str:
+    return f"{count} {name}{'' if count == 1 else 's'}"
 
 
 def _refuse(complaint: str) -> int:
@@ -210,11 +226,15 @@ def _parser() -> argparse.ArgumentParser:
         description="Judge every order of a file on every loom of a park, and keep the verdicts "
         "as Parquet. A folder with finished partitions of the same orders, park and rules is "
         "taken up.",
-        epilog="Exit status: 0 all orders judged, 1 some refused, 2 wrong use or trouble, 130 "
-        "interrupted.",
+        epilog="Example: weavability-server archive orders.csv --looms park.toml --out before. The "
+        "columns of the results are in the README. Exit status: 0 all orders judged, 1 some "
+        "refused, 2 wrong use or trouble, 130 interrupted.",
     )
     parser.add_argument(
-        "file", type=Path, metavar="FILE", help=f"orders: {', '.join(FORM_OF_SUFFIX)}"
+        "file",
+        type=Path,
+        metavar="FILE",
+        help=f"orders, one a line or row: {', '.join(FORM_OF_SUFFIX)}",
     )
     parser.add_argument(
         "--looms", type=Path, required=True, metavar="FILE", help="loom park in TOML"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import fcntl
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
@@ -167,3 +167,16 @@ def counts_of(folder: Path, partition: Partition) -> Mapping[str, Any] | None:
         return None
     counts: Mapping[str, Any] | None = orjson.loads((metadata or {}).get(COUNTS, b"null"))
     return counts
+
+
+def first_refusals(
+    folder: Path, partitions: Iterable[Partition], *, most: int
+) -> list[Mapping[str, Any]]:
+    """Return the first faults of refused orders, as rows of their table."""
+    found: list[Mapping[str, Any]] = []
+    for each in partitions:
+        for batch in pq.ParquetFile(part(folder, REFUSED, each)).iter_batches(batch_size=most):
+            found += batch.to_pylist()
+            if len(found) >= most:
+                return found[:most]
+    return found

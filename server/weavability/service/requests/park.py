@@ -73,15 +73,16 @@ class Park:
         return nearest(loom_id, self.looms) or list(self.looms)[:_MOST_NAMED]
 
 
-def load_park(path: Path | None) -> Park:
+def load_park(path: Path | str | None) -> Park:
     """Read a park file; the demo park if ``path`` is ``None``.
 
     Raises:
         ParkError: The file cannot be read, or a loom in it is wrong.
     """
-    name = path.name if path else "the demo park"
+    file = None if path is None else Path(path)
+    name = file.name if file else "the demo park"
     try:
-        text = _text(path)
+        text = _text(file)
     except TomlFileError as error:
         raise ParkError(f"{name} cannot be read: {error}") from None
     return parse_park(text, name=name)

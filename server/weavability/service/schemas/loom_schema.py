@@ -21,7 +21,7 @@ from weavability.looms.loom import (
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_limits import CREW, STOP_RATES, resolve_loom
 from weavability.looms.motion_laws import MotionLaw
-from weavability.service.schemas.base import Body, Part, Recurring, ascending, without
+from weavability.service.schemas.base import Body, Part, Recurring, ascending, at_most_one, without
 from weavability.service.schemas.fields import Choice, Items, Number, Text, WholeNumber
 from weavability.textiles.errors import Fault, collecting
 
@@ -73,7 +73,15 @@ class InsertionSchema(Body[Insertion]):
         LOOM_BOUNDS["/insertion/exit_deg"],
         example=290,
     )
-    motion_law = Choice(MotionLaw, "Law of the rapier's motion", example=MotionLaw.MODIFIED_SINE)
+    motion_law = Choice(
+        MotionLaw, "Law of the motion of rapier or needle", example=MotionLaw.MODIFIED_SINE
+    )
+    picks_per_insertion = WholeNumber(
+        "Picks that one turn of the crank inserts: 2 of a needle, or of a loom that inserts two "
+        "wefts at once; speeds and picks/cm count every pick",
+        LOOM_BOUNDS["/insertion/picks_per_insertion"],
+        example=1,
+    )
     rapiers = Choice(
         Rapiers,
         "A pair of rapiers that hand over the weft, or a single one",
@@ -83,6 +91,11 @@ class InsertionSchema(Body[Insertion]):
         "Travel of each rapier outside the reed width in use",
         LOOM_BOUNDS["/insertion/overrun_cm"],
         example=8,
+    )
+    transfer_travel_cm = Number(
+        "Travel of the taker from its turning point until it draws the weft",
+        LOOM_BOUNDS["/insertion/transfer_travel_cm"],
+        example=1,
     )
     carrier_length_cm = Number(
         "Length of a shuttle or projectile", LOOM_BOUNDS["/insertion/carrier_length_cm"], example=9
@@ -111,6 +124,27 @@ class InsertionSchema(Body[Insertion]):
         "Tension of the weft at rest, from feeder and brake",
         LOOM_BOUNDS["/insertion/base_tension_cn_per_tex"],
         example=0.5,
+    )
+    withdrawal_factor = Number(
+        "Tension that withdrawal from the feeder adds, over linear density x speed squared; 1 for "
+        "setting the yarn in motion, more with a balloon",
+        LOOM_BOUNDS["/insertion/withdrawal_factor"],
+        example=2,
+    )
+    friction_coefficient = Number(
+        "Friction of the weft at brake, eyes and guides",
+        LOOM_BOUNDS["/insertion/friction_coefficient"],
+        example=0.2,
+    )
+    wrap_deg = Number(
+        "Angle through which brake, eyes and guides turn the weft in all",
+        LOOM_BOUNDS["/insertion/wrap_deg"],
+        example=180,
+    )
+    initial_modulus_times = Number(
+        "Initial modulus of a weft over its mean modulus up to the break, for a jerk",
+        LOOM_BOUNDS["/insertion/initial_modulus_times"],
+        example=3,
     )
     max_feeder_speed_m_per_min = Number(
         "Greatest speed of one weft feeder",
@@ -286,11 +320,27 @@ class WarpStrainSchema(Body[WarpStrain]):
         LOOM_BOUNDS["/warp_strain/base_tension_cn_per_tex"],
         example=1,
     )
+    base_tension_pct = Number(
+        "Tension of the warp with the shed closed as a share of its breaking load, in place of "
+        "base_tension_cn_per_tex",
+        LOOM_BOUNDS["/warp_strain/base_tension_pct"],
+        example=6,
+    )
     shed_half_height_cm = Number(
         "Distance of the farthest heald eye from the warp line",
         LOOM_BOUNDS["/warp_strain/shed_half_height_cm"],
         example=5,
     )
+    easing_pct = Number(
+        "Share of the shed's detour that the back rest gives back",
+        LOOM_BOUNDS["/warp_strain/easing_pct"],
+        example=50,
+    )
+
+    def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Take the base tension in one form."""
+        forms = ("base_tension_cn_per_tex", "base_tension_pct")
+        yield from at_most_one(given, *forms, words="the base tension of the warp")
 
 
 class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
@@ -515,6 +565,13 @@ class LoomSchema(Recurring[Loom]):
     )
     weft_selectors = WholeNumber(
         "Number of different wefts that it can insert", LOOM_BOUNDS["/weft_selectors"], example=8
+    )
+    boxes = Items(
+        WholeNumber("Boxes of one side", LOOM_BOUNDS["/boxes"], example=1),
+        "Shuttle boxes on the two sides of a shuttle loom",
+        fewest=2,
+        most=2,
+        example=[1, 4],
     )
     picks_per_cm = Part(
         PicksBandSchema(), "Pick densities of the take-up [picks/cm]", example={"min": 4, "max": 80}

@@ -1,0 +1,70 @@
+"""Density of the warp wound on a beam, by its kind of yarn."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from weavability.textiles.assumptions import Grade, Ledger, ValueBand
+from weavability.textiles.sources import cite
+from weavability.textiles.thread_systems import SystemFacts, Threads
+from weavability.textiles.yarns import YarnFacts
+
+SPUN_G_PER_CM3: Final = 0.5
+"""Spun yarn on a beam, 0.50 to 0.60 g/cm³ [COURSE-MILL-DESIGN]."""
+
+FILAMENT_FILL: Final = 0.57
+"""Share of the fibre's density on a beam of filament yarn: 0.79 g/cm³ of polyester; from memory."""
+
+BULKED_FILL: Final = 0.45
+"""The same of textured yarn; from memory."""
+
+_BAND: Final = ValueBand(0.8, 1.2)
+"""The band, as multiples of the density."""
+
+
+def usual_beam_density_g_per_cm3(warp: Threads | SystemFacts) -> float:
+    """Return the density of a wound warp: that of its kinds of yarn, their volumes added.
+
+    Args:
+        warp: Yarns and thread order of the warp.
+
+    Returns:
+        g/cm³.
+    """
+    masses = {
+        key: count * warp.yarns[key].linear_density_tex for key, count in warp.order.counts.items()
+    }
+    volume = sum(mass / _density(warp.yarns[key]) for key, mass in masses.items())
+    # Rounded to the reported precision, so that stating it changes nothing.
+    return round(sum(masses.values()) / volume, 4)
+
+
+def _density(yarn: YarnFacts) -> float:
+    if yarn.kind == "spun":
+        return SPUN_G_PER_CM3
+    fill = BULKED_FILL if yarn.fibre.is_bulked else FILAMENT_FILL
+    return fill * yarn.fibre_density_g_per_cm3
+
+
+def note_beam_density(warp: Threads | SystemFacts, ledger: Ledger) -> None:
+    """Note the density of the wound warp, which no beam states.
+
+    Args:
+        warp: Yarns and thread order of the warp.
+        ledger: That of the beam.
+    """
+    density = usual_beam_density_g_per_cm3(warp)
+    kinds = {yarn.kind for yarn in warp.yarns.values()}
+    is_spun = kinds == {"spun"}
+    ledger.note(
+        "/density_g_per_cm3",
+        density,
+        unit="g/cm³",
+        reason=cite(
+            "spun yarn, 0.50-0.60 usual: [COURSE-MILL-DESIGN]"
+            if is_spun
+            else "by the kind of yarn and the density of its fibre: [FROM-MEMORY]"
+        ),
+        grade=Grade.SOURCE if is_spun else Grade.FROM_MEMORY,
+        band=ValueBand(round(_BAND.low * density, 4), round(_BAND.high * density, 4)),
+    )
