@@ -128,6 +128,7 @@ def test_time_running_under_repair_and_waiting_make_all_of_it() -> None:
     facts = efficiency_from_stops(STOPS, speed_picks_per_min=500)
     parts = facts.efficiency_pct + facts.stop_loss_pct + facts.waiting_loss_pct
     assert parts == pytest.approx(100)
+    assert facts.constant_repair_efficiency_pct is not None
     assert facts.efficiency_pct < facts.constant_repair_efficiency_pct
     assert facts.constant_repair_efficiency_pct < facts.efficiency_without_waiting_pct
     assert facts.stop_meets_busy_weaver_pct < facts.weaver_load_pct

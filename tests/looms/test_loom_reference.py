@@ -148,6 +148,7 @@ def stops(
 def stop_rates(a: Arguments) -> list[float]:
     rates = stops(a["stops"], a["minutes"] / a["stops"], 0, 0, a["looms_per_weaver"])
     facts = interference.efficiency_from_stops(rates, speed_picks_per_min=a["speed_picks_per_min"])
+    assert facts.constant_repair_efficiency_pct is not None
     return [facts.efficiency_pct, facts.constant_repair_efficiency_pct]
 
 

@@ -16,6 +16,7 @@ from weavability_client.models.changeovers import ChangeoverReport, SequenceRepo
 from weavability_client.models.changes import ChangedReport
 from weavability_client.models.drawing import Drawing
 from weavability_client.models.findings import Assumption, Finding, Remedy, Severity, Verdict
+from weavability_client.models.loom_park import LoomPark
 from weavability_client.models.matches import LoomMatch, MatchReport
 from weavability_client.models.rates import RateSheet
 from weavability_client.models.report import Report, Setup
@@ -29,6 +30,7 @@ __all__ = [
     "Drawing",
     "Finding",
     "LoomMatch",
+    "LoomPark",
     "MatchReport",
     "RateSheet",
     "Remedy",

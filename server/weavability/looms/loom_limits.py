@@ -558,8 +558,8 @@ def _running(defaults: _Defaults) -> _RunningBand:
     stated = [name for name in (*STOP_RATES, *CREW) if getattr(given, name) is not None]
     if not stated:
         value = defaults.take("/running/efficiency_pct")
-        least, most = defaults.ends("/running/efficiency_pct", value)
-        return _RunningBand(*(Efficiency(efficiency_pct=each) for each in (value, most, least)))
+        low, high = defaults.ends("/running/efficiency_pct", value)
+        return _RunningBand(*(Efficiency(efficiency_pct=each) for each in (value, high, low)))
     if given.efficiency_pct is not None:
         raise InputError.of(
             f"/running/{stated[0]}",
@@ -569,7 +569,7 @@ def _running(defaults: _Defaults) -> _RunningBand:
     looms, weavers = _crew(given)
     rates = {name: defaults.take(f"/running/{name}") for name in STOP_RATES}
     ends = {name: defaults.ends(f"/running/{name}", rate) for name, rate in rates.items()}
-    stops, least, most = (
+    expected, fewest, most = (
         StopRates(**each, looms_per_set=looms, weavers=weavers)
         for each in (
             rates,
@@ -577,8 +577,8 @@ def _running(defaults: _Defaults) -> _RunningBand:
             {name: high for name, (_, high) in ends.items()},
         )
     )
-    _refuse_no_running_time(stops, defaults.loom.max_speed_picks_per_min)
-    return _RunningBand(stops, least, most)
+    _refuse_no_running_time(expected, defaults.loom.max_speed_picks_per_min)
+    return _RunningBand(expected, fewest, most)
 
 
 def _crew(given: StatedRunning) -> tuple[int, int]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import Any, Final
 
+from weavability.answers.caution import SHORT_CAUTION
 from weavability.looms.carriers import InsertionSystem, Rapiers
 from weavability.looms.loom import (
     Band,
@@ -22,7 +23,7 @@ from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_limits import CREW, STOP_RATES, resolve_loom
 from weavability.looms.motion_laws import MotionLaw
 from weavability.service.schemas.base import Body, Part, Recurring, ascending, at_most_one, without
-from weavability.service.schemas.fields import Choice, Items, Number, Text, WholeNumber
+from weavability.service.schemas.fields import Choice, Items, Number, ReadOnly, Text, WholeNumber
 from weavability.textiles.errors import Fault, collecting
 
 LOOM_ID: Final = r"[A-Za-z0-9][A-Za-z0-9._\-]{0,63}"
@@ -609,6 +610,12 @@ class LoomSchema(Recurring[Loom]):
     changeover_rates = Part(
         ChangeoverRatesSchema(), "Rates of changing a style", example={"knots_per_h": 6_000}
     )
+    assumed = ReadOnly(
+        "Limits that the loom does not state and that are assumed, in the list of the park",
+        {"type": "array", "items": {"$ref": "#/components/schemas/Assumption"}},
+        example=[],
+    )
+    caution = ReadOnly("What a computed result is not", {"type": "string"}, example=SHORT_CAUTION)
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require widths in order; ask the core for contradictions once there is no other fault."""
