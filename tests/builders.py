@@ -29,7 +29,7 @@ from weavability.textiles.construction import (
     Stage,
     ThreadSystem,
 )
-from weavability.textiles.geometry import Crimps, estimate_crimps
+from weavability.textiles.crimp import Crimps, estimate_crimps, mean_crimps
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
@@ -230,10 +230,10 @@ def estimated_crimps(
     *, warp_crimp_pct: float | None, weft_crimp_pct: float | None, **cloth: float
 ) -> Crimps[float]:
     """Crimps of a cloth of which none, one or both are stated."""
-    return estimate_crimps(
-        **cloth,
-        warp_stated=warp_crimp_pct is not None,
-        warp_crimp_pct=warp_crimp_pct or 0.0,
-        weft_stated=weft_crimp_pct is not None,
-        weft_crimp_pct=weft_crimp_pct or 0.0,
-    )
+    stated = {
+        "warp_stated_share": float(warp_crimp_pct is not None),
+        "warp_crimp_pct": warp_crimp_pct or 0.0,
+        "weft_stated_share": float(weft_crimp_pct is not None),
+        "weft_crimp_pct": weft_crimp_pct or 0.0,
+    }
+    return mean_crimps(estimate_crimps(**cloth, **stated), **stated)

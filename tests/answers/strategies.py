@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import TypeVar
+from dataclasses import replace
+from typing import Any, TypeVar
 
 import numpy as np
 from hypothesis import strategies as st
@@ -25,6 +26,7 @@ from weavability.textiles.construction import (
     Allowances,
     Construction,
     DraftRequest,
+    Finish,
     Finishing,
     Reed,
     Selvedge,
@@ -124,15 +126,34 @@ base_tensions: st.SearchStrategy[dict[str, float]] = st.one_of(
 
 
 @st.composite
+def stated_crimps(
+    draw: st.DrawFn,
+    chosen: dict[str, Yarn],
+    crimps: st.SearchStrategy[float],
+    contractions: st.SearchStrategy[float],
+) -> tuple[dict[str, Yarn], dict[str, Any]]:
+    """Crimp or contraction of some yarns and of their set, neither stated twice nor for none."""
+    either: st.SearchStrategy[dict[str, Any]] = st.builds(dict, crimp_pct=crimps) | st.builds(
+        dict, contraction_pct=contractions
+    )
+    own = draw(st.sets(st.sampled_from(sorted(chosen)))) if draw(st.booleans()) else set()
+    stated = {
+        key: replace(yarn, **draw(either)) if key in own else yarn for key, yarn in chosen.items()
+    }
+    return stated, {} if len(own) == len(chosen) else draw(st.just({}) | either)
+
+
+@st.composite
 def thread_systems(draw: st.DrawFn) -> ThreadSystem:
     count = draw(st.sampled_from((1, 1, 2, 3)))
     chosen = {key: draw(yarns) for key in "ABC"[:count]}
+    chosen, of_set = draw(stated_crimps(chosen, up_to(300.0), up_to(75.0)))
     order = draw(st.sampled_from(THREAD_ORDERS[count]))
     return ThreadSystem(
         yarns=chosen,
         order=order if count > 1 or draw(st.booleans()) else None,
         threads_per_cm=draw(over(0.5, 500.0)),
-        crimp_pct=draw(maybe(up_to(300.0))),
+        **of_set,
     )
 
 
@@ -152,6 +173,9 @@ def striped(draw: st.DrawFn) -> Weave:
     return Weave(matrix=np.hstack([left, right]))
 
 
+selvedge_weaves = st.sampled_from(
+    ("plain", "2/2 weft rib", "2/2 warp rib", "3/1 twill Z", "5-end satin move 2")
+).map(parse_weave)
 weaves = st.sampled_from(NAMES).map(parse_weave) | matrices() | striped()
 
 threadings = st.sampled_from(("straight", "point", "skip", "wild", "")) | st.lists(
@@ -163,6 +187,8 @@ finishings = st.builds(
     width_shrinkage_pct=maybe(st.sampled_from((-50.0, 0.0, 4.0, 80.0))),
     length_shrinkage_pct=maybe(st.sampled_from((-50.0, 0.0, 3.0, 80.0))),
     relaxation_pct=maybe(st.sampled_from((-50.0, 0.0, 2.0, 80.0))),
+    finish=maybe(st.sampled_from(Finish)),
+    mass_change_pct=maybe(st.sampled_from((-80.0, -4.0, 0.0, 500.0))),
     stabilised=st.booleans(),
 )
 INCH_FIELDS = ("/warp/ends_per_in", "/weft/picks_per_in", "/width_in", "/length_yd")
@@ -180,6 +206,9 @@ constructions = st.builds(
         ends_per_side=maybe(st.sampled_from((0, 1, 24, 2000))),
         ends_per_dent=maybe(st.sampled_from((1, 4, 24))),
         shafts=maybe(st.integers(0, 8)),
+        weave=maybe(selvedge_weaves),
+        leno_ends_per_side=maybe(st.integers(0, 24)),
+        catch_cord_ends=maybe(st.integers(0, 200)),
     ),
     panels=maybe(st.sampled_from((1, 2, 5, 100))),
     panel_gap_cm=maybe(st.sampled_from((0.0, 2.0, 100.0))),
@@ -345,11 +374,14 @@ trade_yarns = st.builds(
 @st.composite
 def trade_threads(draw: st.DrawFn) -> ThreadSystem:
     count = draw(st.sampled_from((1, 1, 2)))
+    crimps = st.floats(0.5, 15.0).map(lambda crimp: round(crimp, 1))
+    chosen = {key: draw(trade_yarns) for key in "AB"[:count]}
+    chosen, of_set = draw(stated_crimps(chosen, crimps, crimps))
     return ThreadSystem(
-        yarns={key: draw(trade_yarns) for key in "AB"[:count]},
+        yarns=chosen,
         order=draw(st.sampled_from(("A B", "24A 4B", "20A 20B"))) if count == 2 else None,
         threads_per_cm=draw(st.floats(6.0, 60.0).map(lambda sett: round(sett, 1))),
-        crimp_pct=draw(maybe(st.floats(0.5, 15.0).map(lambda crimp: round(crimp, 1)))),
+        **of_set,
     )
 
 
@@ -362,7 +394,9 @@ trade_orders = st.builds(
     weft=trade_threads(),
     weave=st.sampled_from(trade_names).map(parse_weave),
     width_cm=st.floats(60.0, 210.0).map(lambda width: round(width, 1)),
-    selvedge=st.builds(Selvedge, ends_per_side=maybe(st.sampled_from((0, 24)))),
+    selvedge=st.builds(
+        Selvedge, ends_per_side=maybe(st.sampled_from((0, 24))), weave=maybe(selvedge_weaves)
+    ),
     panels=maybe(st.integers(1, 2)),
     length_m=maybe(st.sampled_from((50.0, 3000.0, 40_000.0))),
     reed=st.builds(
@@ -376,6 +410,8 @@ trade_orders = st.builds(
         width_shrinkage_pct=maybe(st.sampled_from((0.0, 4.0))),
         length_shrinkage_pct=maybe(st.sampled_from((0.0, 3.0))),
         relaxation_pct=maybe(st.sampled_from((0.0, 2.0))),
+        finish=maybe(st.sampled_from(Finish)),
+        mass_change_pct=maybe(st.sampled_from((-4.0, 6.0))),
     ),
     requested_speed_picks_per_min=maybe(st.sampled_from((300.0, 520.0, 700.0))),
     inch_fields=st.frozensets(st.sampled_from(INCH_FIELDS)),

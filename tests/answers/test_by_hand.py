@@ -29,8 +29,8 @@ def shrinking(*, width_pct: float = 0.0, length_pct: float = 0.0) -> Finishing:
 # Each gram of a square metre of grey cloth is on 0.95 x 0.97 m2 of it when finished.
 def test_finished_cloth_is_heavier_by_what_it_shrank() -> None:
     facts = cloth_facts(construction(finishing=shrinking(width_pct=5.0, length_pct=3.0)))
-    assert facts.masses.grey_g_per_m2 == pytest.approx((2.4 * 1.05 + 2.2 * 1.05) * 20)
-    assert facts.masses.finished_g_per_m2 == pytest.approx(96.6 / (0.95 * 0.97))
+    assert facts.states.grey.mass_g_per_m2 == pytest.approx((2.4 * 1.05 + 2.2 * 1.05) * 20)
+    assert facts.states.finished.mass_g_per_m2 == pytest.approx(96.6 / (0.95 * 0.97))
 
 
 # 30 ends/cm measured on finished cloth that shrank by a fifth were 24 in the grey; the estimate of

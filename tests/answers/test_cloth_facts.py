@@ -91,9 +91,14 @@ def on_the_loom(grey: Construction) -> Construction:
 
 
 def figures(facts: ClothFacts) -> list[float]:
-    parts = (facts.widths, facts.lengths, facts.setting, facts.masses)
+    states = facts.states
+    three = (states.loom_state, states.grey, states.finished)
+    parts = (facts.widths, facts.lengths, facts.setting, *three)
     found = [
-        figure for part in parts for figure in astuple(part) if isinstance(figure, float | int)
+        float(figure)
+        for part in parts
+        for figure in astuple(part)
+        if isinstance(figure, float | int)
     ]
     found += [facts.ends.total / facts.widths.reed_cm, facts.picks_per_cm_on_loom]
     found += [facts.thickness_mm, facts.longest_float_mm]
@@ -165,7 +170,7 @@ def test_a_closer_cloth_is_tighter_heavier_and_more_covered(
     )
     one, two = cloth_facts(grey), cloth_facts(closer)
     assert two.setting.tightness_pct >= one.setting.tightness_pct * (1 - 1e-9)
-    assert two.masses.grey_g_per_m2 > one.masses.grey_g_per_m2
+    assert two.states.grey.mass_g_per_m2 > one.states.grey.mass_g_per_m2
     assert two.covers.weft == pytest.approx(factor * one.covers.weft)
     assert two.setting.picks_use_pct == pytest.approx(factor * one.setting.picks_use_pct)
     assert two.covers.warp == one.covers.warp
@@ -185,7 +190,9 @@ def test_cover_in_cotton_units_is_the_same_cover(grey: Construction) -> None:
 @given(st.integers(1, 5000), st.integers(0, 200))
 def test_every_end_is_of_some_yarn(total: int, extra: int) -> None:
     warp = threads(24.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="24A 4B 24A 8B")
-    counts = threads_by_yarn(cloth_facts(construction(warp=warp)).warp, total=total, extra=extra)
+    counts = threads_by_yarn(
+        cloth_facts(construction(warp=warp)).warp, total=total, extra=extra, extra_key="A"
+    )
     assert sum(counts.values()) == total + extra
     assert counts["A"] >= extra
 
@@ -266,7 +273,7 @@ def test_the_example_order_by_hand() -> None:
     assert cloth.mass_g_per_m2 == pytest.approx((3.2 * 1.08 + 2.4 * 1.05) * tex, rel=1e-5)
     assert answer.warp.length_m == pytest.approx(3000 * 1.08 + 4.6)
     # 4864 ends are 81 repeats of 60 and 4 over, all of A: 48 of 60, and the selvedges' 48.
-    (of_a, of_b, weft) = answer.yarn
+    (of_a, of_b, weft, _leno, _catch_cord) = answer.yarn
     assert (of_a.threads, of_b.threads) == (81 * 48 + 4 + 48, 81 * 12)
     # 3000 m x 24 picks/cm x (1.596 + 0.12 m, the usual rapier's waste) and 1 % of waste.
     assert weft.length_km == pytest.approx(7_200_000 * 1.716e-3 * 1.01, rel=1e-5)

@@ -168,7 +168,7 @@ def at_its_limits(order: Construction, machine: Loom, slack: float) -> Loom:
 
 
 def test_columns_find_what_pairs_find_at_the_limits_of_the_loom() -> None:
-    orders, machines = drawn(40, seed_=13)
+    orders, machines = drawn(45, seed_=13)
     tried: list[tuple[int, Loom]] = []
     for i, order in enumerate(orders):
         for slack in SLACKS:

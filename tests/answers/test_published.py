@@ -126,7 +126,8 @@ def test_every_case_names_its_source() -> None:
 def test_a_whole_piece_as_it_comes_off_the_loom() -> None:
     (case,) = (case for case in PUBLISHED["cases"] if case["id"] == "L077")
     report = assess(construction(case["given"]), loom(case["given"]))
-    warp_oz, weft_oz = (use.mass_kg / UNITS["oz"] for use in report.yarn)
+    ounces = {use.yarn: use.mass_kg / UNITS["oz"] for use in report.yarn}
+    warp_oz, weft_oz = ounces["warp A"], ounces["weft A"]
     assert 1.25 * warp_oz + weft_oz == pytest.approx(114.5, abs=0.1)
 
 

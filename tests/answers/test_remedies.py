@@ -22,6 +22,7 @@ from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.construction import Construction, DraftRequest, Stage
 from weavability.textiles.errors import InputError
+from weavability.textiles.notation import parse_weave
 
 IN_INCHES = frozenset({"/warp/ends_per_in", "/weft/picks_per_in", "/width_in", "/length_yd"})
 
@@ -86,6 +87,10 @@ def followed(cloth: Construction, remedy: Remedy) -> Construction:
             return replace(cloth, reed=replace(cloth.reed, dents_per_10cm=to))
         case "reed/ends_per_dent":
             return replace(cloth, reed=replace(cloth.reed, ends_per_dent=to))
+        case "selvedge/weave":
+            return replace(cloth, selvedge=replace(cloth.selvedge, weave=parse_weave(to)))
+        case "selvedge/ends_per_dent":
+            return replace(cloth, selvedge=replace(cloth.selvedge, ends_per_dent=to))
         case "draft/threading":
             return replace(cloth, draft=DraftRequest(threading=to))
         case "width_cm" | "panels" | "requested_speed_picks_per_min" as name:

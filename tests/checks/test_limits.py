@@ -93,6 +93,8 @@ def layered(joined: Joined, *, stitched: bool = False) -> dict[str, Any]:
 # 20 tex cotton is 0.16710 mm thick, so square plain cloth jams at 0.8660 x 2 d: 34.553 per cm.
 JAM_PER_CM = 34.553
 
+PLAIN_EDGE = Selvedge(ends_per_side=24, ends_per_dent=4, weave=named("plain"))
+
 # Two cloths of plain, one over the other, of which every thread floats over two on average: as one
 # cloth they jam at 1.3660 d, 43.81 per cm.
 DOUBLE_PLAIN = weave("1000", "1110", "0010", "1011")
@@ -330,6 +332,59 @@ LIMITS = [
         "weave.draft_mismatch",
         inside={"weave": named("2/2 twill Z"), "draft": DraftRequest(threading=(1, 2, 3, 4))},
         outside={"weave": named("2/2 twill Z"), "draft": DraftRequest(threading=(1, 2, 3, 3))},
+    ),
+    # selvedge: its ends, or those of the ground if none are stated, float over 3 and 4 picks
+    Limit(
+        "selvedge.unbound",
+        inside={"selvedge": Selvedge(ends_per_side=24, weave=named("3/1 twill Z"))},
+        outside={"selvedge": Selvedge(ends_per_side=24, weave=named("4/1 twill Z"))},
+        outside_says="warning",
+    ),
+    Limit(
+        "selvedge.unbound",
+        inside={"weave": named("3/1 twill Z")},
+        outside={"weave": named("5-end satin move 2")},
+        outside_says="note",
+    ),
+    # A shuttle returns the weft: two picks in one shed are not held.
+    Limit(
+        "selvedge.unbound",
+        inside={"selvedge": Selvedge(ends_per_side=24, weave=named("2/2 weft rib"))},
+        outside={"selvedge": Selvedge(ends_per_side=24, weave=named("2/2 warp rib"))},
+        inside_loom=loom(insertion=Insertion(system=InsertionSystem.SHUTTLE)),
+        outside_loom=loom(insertion=Insertion(system=InsertionSystem.SHUTTLE)),
+        outside_says="warning",
+    ),
+    Limit(
+        "selvedge.unbound",
+        inside={"weave": named("2/2 hopsack"), "selvedge": Selvedge(catch_cord_ends=2)},
+        outside={"weave": named("2/2 hopsack")},
+        inside_loom=loom(insertion=Insertion(system=InsertionSystem.SHUTTLE)),
+        outside_loom=loom(insertion=Insertion(system=InsertionSystem.SHUTTLE)),
+        outside_says="note",
+    ),
+    # 4 ends in a dent of the reed of 115 are 48.3 ends per cm of the grey cloth.
+    Limit(
+        "selvedge.tight",
+        inside={"selvedge": PLAIN_EDGE},
+        outside={"selvedge": PLAIN_EDGE},
+        inside_loom=loom(max_tightness_pct=80.71),
+        outside_loom=loom(max_tightness_pct=80.70),
+        outside_says="warning",
+    ),
+    Limit(
+        "selvedge.hooks",
+        inside={
+            "weave": named("3/1 twill Z"),
+            "selvedge": Selvedge(ends_per_side=24, weave=named("plain")),
+        },
+        outside={
+            "weave": named("3/1 twill Z"),
+            "selvedge": Selvedge(ends_per_side=24, weave=named("plain")),
+        },
+        inside_loom=jacquard(selvedge_hooks=2),
+        outside_loom=jacquard(selvedge_hooks=1),
+        outside_says="warning",
     ),
     # layers: two twills over one another, with a stitch and without.
     Limit(

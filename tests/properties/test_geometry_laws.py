@@ -6,7 +6,6 @@ import math
 from typing import TypedDict, cast
 
 import pytest
-from builders import estimated_crimps
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
@@ -149,40 +148,6 @@ def test_the_jam_is_the_root_that_another_solver_finds(cloth: Cloth) -> None:
     else:
         jam = brentq(lambda factor: overfilling(cloth, factor), touching, 1e4, xtol=1e-14)
     assert jamming.tightness_pct(**cloth) == pytest.approx(100 * jam, rel=1e-8)
-
-
-@given(crimps)
-def test_crimp_and_take_up_are_inverses(crimp: float) -> None:
-    take_up = geometry.take_up_pct(crimp_pct=crimp)
-    assert take_up < crimp
-    assert geometry.crimp_pct(take_up_pct=take_up) == pytest.approx(crimp)
-
-
-@given(crimps, setts, floats)
-def test_crimp_and_height_are_inverses(crimp: float, sett: float, mean_float: float) -> None:
-    height = geometry.crimp_height_mm(crimp_pct=crimp, crossed_per_cm=sett, mean_float=mean_float)
-    again = geometry.crimp_of_height_pct(
-        height_mm=height, crossed_per_cm=sett, mean_float=mean_float
-    )
-    assert again == pytest.approx(crimp)
-
-
-@given(cloths, crimps)
-def test_crimp_moves_from_one_set_to_the_other(cloth: Cloth, crimp: float) -> None:
-    less = estimated_crimps(**cloth, warp_crimp_pct=crimp, weft_crimp_pct=None)
-    more = estimated_crimps(**cloth, warp_crimp_pct=crimp * 1.5, weft_crimp_pct=None)
-    assert more.weft_crimp_pct <= less.weft_crimp_pct
-
-
-@given(cloths)
-def test_estimated_crimps_are_sane_and_belong_together(cloth: Cloth) -> None:
-    both = estimated_crimps(**cloth, warp_crimp_pct=None, weft_crimp_pct=None)
-    low, high = geometry.SMALLEST_CRIMP_PCT, geometry.LARGEST_CRIMP_PCT
-    assert low <= both.warp_crimp_pct <= high
-    assert low <= both.weft_crimp_pct <= high
-    if low < both.warp_crimp_pct < high:
-        weft = estimated_crimps(**cloth, warp_crimp_pct=both.warp_crimp_pct, weft_crimp_pct=None)
-        assert weft.weft_crimp_pct == pytest.approx(both.weft_crimp_pct, rel=1e-6)
 
 
 @given(setts, setts, st.floats(1, 500), st.floats(1, 500), crimps, crimps)

@@ -25,7 +25,15 @@ insertion = { system = "air_jet" }
 shedding = { kind = "cam", shafts = 8 }
 """
 
-DELETE: Final = object()
+
+class _Delete:
+    """Take a member out; named where a test shows it."""
+
+    def __repr__(self) -> str:
+        return "DELETE"
+
+
+DELETE: Final = _Delete()
 
 
 def full_request() -> dict[str, Any]:

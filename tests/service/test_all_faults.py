@@ -48,6 +48,52 @@ def two_yarns() -> dict[str, Any]:
     )
 
 
+def test_selvedge_beside_a_faulty_warp() -> None:
+    body = with_all(
+        two_yarns(),
+        {
+            "/construction/warp/yarns/A/fibre": "coton",
+            "/construction/warp/order": "24A",
+            "/construction/selvedge": {
+                "ends_per_side": 24,
+                "yarn": "Z",
+                "weave": {"rows": ["10" * 33, "01" * 32 + "00"]},
+                "catch_cord_ends": 201,
+                "leno_ends_per_side": -1,
+            },
+        },
+    )
+    assert pointers(body) == [
+        "/construction/warp/yarns/A/fibre",
+        "/construction/warp/order",
+        "/construction/selvedge/yarn",
+        "/construction/selvedge/weave",
+        "/construction/selvedge/catch_cord_ends",
+        "/construction/selvedge/leno_ends_per_side",
+    ]
+
+
+def test_a_yarn_of_the_selvedge_alone_may_be_missing_from_the_order() -> None:
+    edged = changed(two_yarns(), "/construction/selvedge", {"ends_per_side": 24, "yarn": "B"})
+    read = SCHEMA.read(changed(edged, "/construction/warp/order", "24A"))
+    assert read.construction.selvedge.yarn == "B"
+    other = changed(edged, "/construction/selvedge/yarn", "A")
+    assert pointers(changed(other, "/construction/warp/order", "24A")) == [
+        "/construction/warp/order"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("weave", "says"),
+    [("velvet", "layers"), ("platn", '"plain"'), ({"rows": ["10", "10"]}, "must interlace")],
+)
+def test_a_selvedge_weave_that_cannot_be_read_says_why(weave: object, says: str) -> None:
+    body = changed(full_request(), "/construction/selvedge", {"ends_per_side": 8, "weave": weave})
+    (fault,) = faults(body)
+    assert fault.pointer == "/construction/selvedge/weave"
+    assert says in fault.message
+
+
 def test_contradictions_within_yarns_at_their_fields() -> None:
     body = with_all(
         two_yarns(),

@@ -200,7 +200,7 @@ class TestReportPage:
         request = changed(small_request(), "/construction/weave", {"rows": rows})
         report, page, _ = report_of(client, request)
         assert len(report["setup"]["lift_plan"]) == LONGEST_LISTED + 10
-        (plan,) = (each for each in page.all("p") if "more" in each.text)
+        (plan,) = (each for each in page.all("p") if "… and" in each.text)
         assert plan.text.split()[:LONGEST_LISTED] == report["setup"]["lift_plan"][:LONGEST_LISTED]
         assert "… and 10 more" in plan.text
 

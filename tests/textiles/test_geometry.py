@@ -1,4 +1,4 @@
-"""Diameter, cover, jamming, crimp and mass against published values."""
+"""Diameter, cover, jamming and mass against published values."""
 
 from __future__ import annotations
 
@@ -10,11 +10,10 @@ import pytest
 from builders import estimated_crimps
 from textiles.published import read, setting_cases, tolerance
 
-from weavability.textiles import geometry, jamming, setting_rules
+from weavability.textiles import crimp, geometry, jamming, setting_rules
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.designations import parse_designation
-from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
 
@@ -85,14 +84,14 @@ def ounces_per_square_yard(cotton_count: float, per_inch: float) -> float:
     return grams / G_PER_M2_OF_OZ_PER_YD2
 
 
-def square_sett(grams: float, cotton_count: float, crimp: float) -> float:
+def square_sett(grams: float, cotton_count: float, pct: float) -> float:
     one = geometry.mass_g_per_m2(
         ends_per_cm=1.0,
         picks_per_cm=1.0,
         warp_tex=TEX_NE / cotton_count,
         weft_tex=TEX_NE / cotton_count,
-        warp_crimp_pct=crimp,
-        weft_crimp_pct=crimp,
+        warp_crimp_pct=pct,
+        weft_crimp_pct=pct,
     )
     return grams / one
 
@@ -107,8 +106,8 @@ def gate_2008_weft_crimp() -> float:
     ).weft_crimp_pct
 
 
-def warp_length_m(cloth_m: float, crimp: float) -> float:
-    return cloth_m / (1.0 - geometry.take_up_pct(crimp_pct=crimp) / 100.0)
+def warp_length_m(cloth_m: float, pct: float) -> float:
+    return cloth_m / (1.0 - crimp.contraction_of_crimp_pct(pct) / 100.0)
 
 
 def square_jam_per_cm(thread_mm: float) -> float:
@@ -160,14 +159,14 @@ CASES: dict[str, Callable[[], float]] = {
     "S121": lambda: limit_per_inch(13, 1),
     "S122": lambda: limit_per_inch(13, 2),
     "S131": lambda: warp_length_m(94, 4),
-    "S133": lambda: geometry.crimp_pct(take_up_pct=100 * 2 / 38),
-    "S135": lambda: geometry.take_up_pct(crimp_pct=6.0),
+    "S133": lambda: crimp.crimp_of_contraction_pct(100 * 2 / 38),
+    "S135": lambda: crimp.contraction_of_crimp_pct(6.0),
     "S136": lambda: warp_length_m(160, 12),
-    "S137": lambda: 800 * (1 - geometry.take_up_pct(crimp_pct=8.0) / 100),
+    "S137": lambda: 800 * (1 - crimp.contraction_of_crimp_pct(8.0) / 100),
     "S138": lambda: warp_length_m(220 * 110, 9),
     "S139": lambda: 10 / 28 * 1.12 / (0.0444 * ((30 / 1.54) ** 0.5 + (15 / 1.54) ** 0.5)),
     "S140": gate_2008_weft_crimp,
-    "S141": lambda: geometry.crimp_height_mm(crimp_pct=9, crossed_per_cm=25, mean_float=1) + 0.2,
+    "S141": lambda: crimp.crimp_height_mm(crimp_pct=9, crossed_per_cm=25, mean_float=1) + 0.2,
     "S147": lambda: square_sett(101, 36, 10),
     "S148": lambda: ounces_per_square_yard(1, 1),
     "S153": lambda: 16 * pounds(2280 * 38, "30s cotton"),
@@ -256,10 +255,6 @@ def test_threads_of_one_system_that_never_interlace_jam_side_by_side_too(never: 
     assert jamming.tightness_pct(**cloth) == pytest.approx(60.0)
 
 
-def test_a_thread_that_crosses_none_has_no_crimp() -> None:
-    assert geometry.crimp_of_height_pct(height_mm=0.1, crossed_per_cm=20, mean_float=math.inf) == 0
-
-
 def test_longer_floats_make_room_between_plain_and_side_by_side() -> None:
     by_float = [
         jamming.tightness_pct(**plain(ends=30, picks=30, warp_mm=0.2, weft_mm=0.2, floats=floats))
@@ -286,20 +281,6 @@ def test_no_cloth_covers_more_than_its_whole_surface(warp: float, weft: float) -
     assert geometry.cloth_cover_factor(warp=warp, weft=weft) == geometry.FULL_COVER
 
 
-@pytest.mark.parametrize("take_up", [100.0, 100.1, -0.1, math.nan, math.inf])
-def test_a_take_up_of_the_whole_yarn_or_more_is_refused(take_up: float) -> None:
-    with pytest.raises(InputError, match="from 0 to less than 100") as refused:
-        geometry.crimp_pct(take_up_pct=take_up)
-    assert refused.value.faults[0].pointer == "/take_up_pct"
-
-
-@pytest.mark.parametrize("crimp", [-0.1, -100.0, math.nan, math.inf])
-def test_a_crimp_that_no_yarn_has_is_refused(crimp: float) -> None:
-    with pytest.raises(InputError, match="0 or more") as refused:
-        geometry.take_up_pct(crimp_pct=crimp)
-    assert refused.value.faults[0].pointer == "/crimp_pct"
-
-
 def test_use_of_ends_plus_intersections() -> None:
     # J. T. Taylor 1909, p. 436: half of the threads that touch, in plain.
     use = setting_rules.ends_plus_intersections_use_pct(
@@ -316,50 +297,6 @@ def test_yarn_lengths_of_a_piece() -> None:
     assert geometry.warp_yarn_length_km(ends=4912, warp_length_m=3300) == pytest.approx(16209.6)
     weft = geometry.weft_yarn_length_km(picks=7_200_000, reed_width_cm=160, extra_per_pick_cm=12)
     assert weft == pytest.approx(12384.0)
-
-
-def test_height_approximation_is_low_at_the_jam() -> None:
-    # Square plain cloth at its jam: h is D/2 and p is 0.866·D. Exact arcs have 20.92 %
-    # (N. Balasubramanian, lecture notes; GATE 2009, question 54: 21 %).
-    exact = 100 * setting_cases()["S118"]["published"]
-    spread_mm = 0.4
-    approximate = geometry.crimp_of_height_pct(
-        height_mm=spread_mm / 2, crossed_per_cm=10 / (0.8660254 * spread_mm), mean_float=1
-    )
-    assert approximate == pytest.approx(18.75, abs=0.01)
-    assert 2.0 < exact - approximate < 2.5
-    assert exact == pytest.approx(
-        setting_cases()["S119"]["published"], abs=tolerance(setting_cases()["S119"])
-    )
-
-
-def test_given_crimps_are_left_alone() -> None:
-    cloth = plain(ends=25, picks=24, warp_mm=0.2, weft_mm=0.2)
-    assert estimated_crimps(**cloth, warp_crimp_pct=8.0, weft_crimp_pct=0.1) == (8.0, 0.1)
-
-
-def test_a_close_warp_crimps_more_than_the_weft() -> None:
-    # S. M. H. Uzzal, notes on crimp: cotton poplin may have 14 % in the warp and 2 % in the weft.
-    # Here 133 × 72 per inch, Ne 40 both ways, the trade's common poplin.
-    thread_mm = diameter(TEX_NE / 40, PEIRCE_G_PER_CM3)
-    poplin = plain(ends=52.36, picks=28.35, warp_mm=thread_mm, weft_mm=thread_mm)
-    found = estimated_crimps(**poplin, warp_crimp_pct=None, weft_crimp_pct=None)
-    assert found.warp_crimp_pct == pytest.approx(14.0, abs=geometry.CRIMP_ERROR_BAND_PCT)
-    assert found.weft_crimp_pct == pytest.approx(2.0, abs=geometry.CRIMP_ERROR_BAND_PCT)
-
-
-@pytest.mark.parametrize(
-    ("warp_crimp", "weft_crimp"), [(None, 60.0), (60.0, None), (None, 0.0), (0.0, None)]
-)
-def test_estimates_stay_within_sane_bounds(
-    warp_crimp: float | None, weft_crimp: float | None
-) -> None:
-    cloth = plain(ends=60, picks=60, warp_mm=0.1, weft_mm=0.1)
-    found = estimated_crimps(**cloth, warp_crimp_pct=warp_crimp, weft_crimp_pct=weft_crimp)
-    estimated = found.warp_crimp_pct if warp_crimp is None else found.weft_crimp_pct
-    extreme = 60.0 in (warp_crimp, weft_crimp)
-    bound = geometry.SMALLEST_CRIMP_PCT if extreme else geometry.LARGEST_CRIMP_PCT
-    assert estimated == bound
 
 
 # The constructions of fabrics.json: woven cloth and textbook limits, each with its own source.
@@ -449,55 +386,6 @@ def test_mass_that_a_source_computed_from_its_yarn(row: dict[str, Any]) -> None:
     assert found == pytest.approx(row["gsm_from_published_crimp"], rel=1e-3)
     if row["id"] not in MISPRINTED:
         assert found == pytest.approx(row["mass_published_gsm"], rel=0.03)
-
-
-def published_and_estimated(row: dict[str, Any]) -> Iterator[tuple[float, float]]:
-    """Each published crimp of a cloth beside its estimate, from nothing and from the other one."""
-    cloth = cloth_of(row)
-    warp, weft = row.get("warp_crimp_pct"), row.get("weft_crimp_pct")
-    alone = estimated_crimps(**cloth, warp_crimp_pct=None, weft_crimp_pct=None)
-    if warp is not None:
-        yield warp, alone.warp_crimp_pct
-    if weft is not None:
-        yield weft, alone.weft_crimp_pct
-    if warp is not None and weft is not None:
-        from_warp = estimated_crimps(**cloth, warp_crimp_pct=warp, weft_crimp_pct=None)
-        from_weft = estimated_crimps(**cloth, warp_crimp_pct=None, weft_crimp_pct=weft)
-        yield weft, from_warp.weft_crimp_pct
-        yield warp, from_weft.warp_crimp_pct
-
-
-def mill_crimp_rows() -> list[dict[str, Any]]:
-    """Woven cloths with a crimp; F029 is left out: its weft crimp is 0 by the choice of base."""
-    woven = (row for row in complete_rows() if row["test_use"] == "false_alarm")
-    return [row for row in with_crimp(woven) if row["id"] != "F029"]
-
-
-def test_error_band_of_estimated_crimps() -> None:
-    pairs = [pair for row in mill_crimp_rows() for pair in published_and_estimated(row)]
-    errors = [estimate - printed for printed, estimate in pairs]
-    inside = [error for error in errors if abs(error) <= geometry.CRIMP_ERROR_BAND_PCT]
-    assert (len(inside), len(errors)) == (22, 25)
-    assert math.hypot(*errors) / len(errors) ** 0.5 == pytest.approx(3.4, abs=0.05)
-
-
-def test_flattening_is_that_of_published_cloths() -> None:
-    shares = []
-    for row in mill_crimp_rows():
-        cloth = cloth_of(row)
-        if "warp_crimp_pct" in row and "weft_crimp_pct" in row:
-            heights = geometry.crimp_height_mm(
-                crimp_pct=row["warp_crimp_pct"],
-                crossed_per_cm=row["picks_per_cm"],
-                mean_float=row["avg_float_warp"],
-            ) + geometry.crimp_height_mm(
-                crimp_pct=row["weft_crimp_pct"],
-                crossed_per_cm=row["ends_per_cm"],
-                mean_float=row["avg_float_weft"],
-            )
-            shares.append(heights / (cloth["warp_diameter_mm"] + cloth["weft_diameter_mm"]))
-    assert len(shares) == 5
-    assert sum(shares) / 5 == pytest.approx(geometry.CRIMP_FLATTENING, abs=0.03)
 
 
 # An examination's key: the square sett of cotton in 2/2 twill, in threads per inch and per 10 cm.

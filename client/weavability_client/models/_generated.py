@@ -19,6 +19,8 @@ __all__ = [
     "ChangeoverStep",
     "ChangeoverSummary",
     "Check",
+    "ClothState",
+    "ClothStates",
     "ClothSummary",
     "Codes",
     "ColourSheet",
@@ -62,6 +64,7 @@ __all__ = [
     "Route",
     "Running",
     "Selvedge",
+    "SelvedgeSetup",
     "Shedding",
     "Stops",
     "StyleSummary",
@@ -80,6 +83,7 @@ __all__ = [
     "WarpStrain",
     "WarpSummary",
     "Watched",
+    "WeaveAsRows",
     "WeaveForm",
     "WeaveName",
     "WeaveOptions",
@@ -391,6 +395,40 @@ class Check(Record):
 
 
 @record
+class ClothState(Record):
+    """The cloth in one of its states.
+
+    Attributes:
+        ends_per_cm: Ends per centimetre [ends/cm].
+        picks_per_cm: Picks per centimetre [picks/cm].
+        width_cm: Width of a panel [cm].
+        length_m: Length of all panels; from 1000 m of grey cloth if none is ordered [m].
+        mass_g_per_m2: Mass of the cloth, without size [g/m²].
+    """
+
+    ends_per_cm: float
+    picks_per_cm: float
+    width_cm: float
+    length_m: float
+    mass_g_per_m2: float
+
+
+@record
+class ClothStates(Record):
+    """The cloth in the loom, grey and finished, whichever of them the order states.
+
+    Attributes:
+        loom_state: In the reed and under the tension of the take-up.
+        grey: Off the loom, relaxed, unfinished.
+        finished: After finishing.
+    """
+
+    loom_state: models.ClothState
+    grey: models.ClothState
+    finished: models.ClothState
+
+
+@record
 class ClothSummary(Record):
     """What the cloth is, in its grey state unless a name says otherwise.
 
@@ -414,6 +452,8 @@ class ClothSummary(Record):
         cloth_cover_factor_cotton: Cover factor of the cloth, cotton form [threads/in ÷ √Ne].
         warp_crimp_pct: Crimp of the warp on the length of the cloth [%].
         weft_crimp_pct: Crimp of the weft on the width of the cloth [%].
+        warp_contraction_pct: Contraction of the warp on the length of the yarn [%].
+        weft_contraction_pct: Contraction of the weft on the length of the yarn [%].
         mass_g_per_m2: Mass of the grey cloth [g/m²].
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
@@ -455,6 +495,8 @@ class ClothSummary(Record):
     cloth_cover_factor_cotton: float
     warp_crimp_pct: float
     weft_crimp_pct: float
+    warp_contraction_pct: float | None = None
+    weft_contraction_pct: float | None = None
     mass_g_per_m2: float
     finished_mass_g_per_m2: float
     thickness_mm: float
@@ -786,15 +828,22 @@ class Finishing(Record):
     """What happens to the cloth after the loom.
 
     Attributes:
+        finish: How the cloth is finished, which decides about shrinkages that are not stated:
+            scoured, bleached or dyed and dried to width (washed), also shrunk in length
+            (pre_shrunk), or felted (milled).
         width_shrinkage_pct: Loss of width from grey to finished, on the grey width [%].
         length_shrinkage_pct: Loss of length from grey to finished, on the grey length [%].
         relaxation_pct: Loss of length when the cloth leaves the loom's tension [%].
+        mass_change_pct: Gain of mass in finishing, or loss if negative, on the mass of the yarn
+            without size [%].
         stabilised: Whether a finish, or leno, holds an open cloth together.
     """
 
+    finish: str | None = None
     width_shrinkage_pct: float | None = None
     length_shrinkage_pct: float | None = None
     relaxation_pct: float | None = None
+    mass_change_pct: float | None = None
     stabilised: bool | None = None
 
 
@@ -1591,6 +1640,7 @@ class ReportFields(Record):
         rates: How fast the cloth runs on this loom, and what limits it.
         setup: How the loom is set up for it.
         cloth: What the cloth is.
+        states: The cloth in the loom, grey and finished.
         layers: The layers of the cloth, each set against itself; ``None`` if the order declares
             none.
         yarn: Yarn that the order takes, a line a yarn.
@@ -1611,6 +1661,7 @@ class ReportFields(Record):
     rates: models.Rates
     setup: models.Setup
     cloth: models.ClothSummary
+    states: models.ClothStates | None = None
     layers: models.LayersSummary | None = None
     yarn: tuple[models.YarnUse, ...]
     warp: models.WarpSummary
@@ -1669,13 +1720,60 @@ class Selvedge(Record):
 
     Attributes:
         ends_per_side: Extra ends at each side of each panel [ends].
-        ends_per_dent: Selvedge ends in one dent; as the ground if not given [ends].
+        ends_per_dent: Selvedge ends in one dent; if not given, twice those of the ground, or as
+            many if the selvedge has a weave of its own [ends].
         shafts: Shafts of its own that the selvedge weave needs [shafts].
+        yarn: Key of the warp yarn of the selvedge, also of leno and catch cords; it need not be in
+            the thread order.
+        weave: Weave of the selvedge, in words or as rows; at most 64 ends and picks. Without it the
+            ends weave as the ground.
+        leno_ends_per_side: Ends of a leno, from bobbins, at each side of each panel [ends].
+        catch_cord_ends: Ends of the catch cords of the whole loom, which are cut off [ends].
     """
 
     ends_per_side: int | None = None
     ends_per_dent: int | None = None
     shafts: int | None = None
+    yarn: str | None = None
+    weave: str | models.WeaveAsRows | None = None
+    leno_ends_per_side: int | None = None
+    catch_cord_ends: int | None = None
+
+
+@record
+class SelvedgeSetup(Record):
+    """The setting-up data of each selvedge.
+
+    Attributes:
+        ends_per_side: Extra ends at each side of each panel.
+        ends_per_dent: Ends in a dent; ``None`` without selvedge ends.
+        dents_per_side: Dents of one selvedge.
+        width_cm: Width of one selvedge in the reed [cm].
+        ends_per_cm_in_reed: Sett in the reed; ``None`` without selvedge ends [ends/cm].
+        tightness_pct: How near the selvedge is to jamming at its own sett; ``None`` if its weave is
+            not stated [%].
+        yarn: Key of its warp yarn, also that of leno and catch cords.
+        weave: Its own weave in words; ``None`` if it weaves as the ground.
+        rows: That weave, one string a pick, first pick first, ``1`` = raised.
+        own_shafts: Shafts, or hooks, that only selvedge ends are drawn on.
+        lift_repeat_picks: Picks after which ground and selvedge repeat together.
+        leno_ends_per_side: Ends of the leno at each side of each panel.
+        catch_cord_ends: Ends of the catch cords of the loom, which are cut off.
+    """
+
+    ends_per_side: int
+    ends_per_dent: int | None = None
+    dents_per_side: int
+    width_cm: float
+    ends_per_cm_in_reed: float | None = None
+    tightness_pct: float | None = None
+    yarn: str
+    weave: str | None = None
+    rows: tuple[str, ...] | None = None
+    own_shafts: int
+    lift_repeat_picks: int
+    leno_ends_per_side: int
+    catch_cord_ends: int
 
 
 @record
@@ -1742,6 +1840,7 @@ class SetupFields(Record):
         ends_per_hook: Ends tied to each hook; ``None`` without a Jacquard.
         weave_repeats_across: Repeats of the weave over the width.
         weft_selectors_used: Different wefts to insert.
+        selvedge: The selvedges, leno and catch cords.
     """
 
     total_ends: int
@@ -1769,6 +1868,7 @@ class SetupFields(Record):
     ends_per_hook: int | None = None
     weave_repeats_across: float
     weft_selectors_used: int
+    selvedge: models.SelvedgeSetup | None = None
 
 
 @record
@@ -2005,11 +2105,15 @@ class ValueBand(Record):
 class Warp(Record):
     """The warp: yarns, their order, and the sett: exactly one of ends_per_cm and ends_per_in.
 
+    A yarn that only the selvedge has may be missing from the order, which the construction judges.
+
     Attributes:
         yarns: Yarns by their key in the thread order.
         order: Thread order, with groups if there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed for
             more than one yarn.
-        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
+        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth, of the yarns that
+            state none of their own [%].
+        contraction_pct: The same on yarn length, (yarn - cloth) / yarn, in place of crimp_pct [%].
         ends_per_cm: Sett of the warp at the stated stage [ends/cm].
         ends_per_in: Sett of the warp at the stated stage [ends/in].
         beams: Groups of ends with a beam of their own; all ends come from one warp if not given.
@@ -2018,6 +2122,7 @@ class Warp(Record):
     yarns: Mapping[str, models.Yarn]
     order: str | None = None
     crimp_pct: float | None = None
+    contraction_pct: float | None = None
     ends_per_cm: float | None = None
     ends_per_in: float | None = None
     beams: tuple[models.WarpGroup, ...] | None = None
@@ -2150,6 +2255,17 @@ class Watched(Record):
     link: str
     etag: str
     codes: tuple[str, ...] | None = None
+
+
+@record
+class WeaveAsRows(Record):
+    """The matrix: one string a pick, first pick first; 1 = warp up, first end first.
+
+    Attributes:
+        rows: One string a pick, first pick first, 1 = warp up.
+    """
+
+    rows: tuple[str, ...]
 
 
 @record
@@ -2315,7 +2431,9 @@ class Weft(Record):
         yarns: Yarns by their key in the thread order.
         order: Thread order, with groups if there are any: ``24A 4B``, ``3(2A 2B) 4C``; needed for
             more than one yarn.
-        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth [%].
+        crimp_pct: Crimp on the length of the grey cloth, (yarn - cloth) / cloth, of the yarns that
+            state none of their own [%].
+        contraction_pct: The same on yarn length, (yarn - cloth) / yarn, in place of crimp_pct [%].
         picks_per_cm: Sett of the weft at the stated stage [picks/cm].
         picks_per_in: Sett of the weft at the stated stage [picks/in].
     """
@@ -2323,6 +2441,7 @@ class Weft(Record):
     yarns: Mapping[str, models.Yarn]
     order: str | None = None
     crimp_pct: float | None = None
+    contraction_pct: float | None = None
     picks_per_cm: float | None = None
     picks_per_in: float | None = None
 
@@ -2418,6 +2537,10 @@ class Yarn(Record):
         strength_cv_pct: Coefficient of variation of the breaking force [%].
         breaking_elongation_pct: Mean elongation at break [%].
         folding_take_up_pct: Shortening of the singles in folding, on their length [%].
+        crimp_pct: Crimp of this yarn in the cloth, on the length of the grey cloth; in place of
+            that of warp or weft [%].
+        contraction_pct: Contraction of this yarn in the cloth, on its own length; in place of
+            crimp_pct [%].
         twist_per_m: Turns per metre of the yarn as it is woven, 0 for none; needs twist_direction
             [turns/m].
         twist_direction: Direction of the twist.
@@ -2445,6 +2568,8 @@ class Yarn(Record):
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
     folding_take_up_pct: float | None = None
+    crimp_pct: float | None = None
+    contraction_pct: float | None = None
     twist_per_m: float | None = None
     twist_direction: str | None = None
     sized: bool | None = None
@@ -2475,11 +2600,13 @@ class YarnUse(Record):
     """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered.
 
     Attributes:
-        yarn: ``warp`` or ``weft`` and the yarn's key.
+        yarn: ``warp``, ``weft``, ``leno`` or ``catch cord``, and the yarn's key.
         designation: Designation in canonical form; ``None`` if only a linear density was given.
         colour: Colour as given.
         linear_density_tex: Linear density [tex].
         threads: Ends of this yarn over the width; ``None`` in the weft.
+        crimp_pct: Crimp of this yarn on the length of the cloth [%].
+        contraction_pct: Contraction of this yarn on its own length [%].
         length_km: Yarn needed, waste included; for 1000 m of cloth if no length is ordered [km].
         mass_kg: Mass of that yarn [kg].
     """
@@ -2489,5 +2616,7 @@ class YarnUse(Record):
     colour: str | None = None
     linear_density_tex: float
     threads: int | None = None
+    crimp_pct: float | None = None
+    contraction_pct: float | None = None
     length_km: float
     mass_kg: float

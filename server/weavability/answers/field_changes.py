@@ -6,6 +6,8 @@ from dataclasses import fields, is_dataclass, replace
 from typing import Any, Final
 
 from weavability.textiles.construction import Construction, DraftRequest
+from weavability.textiles.notation import parse_weave
+from weavability.textiles.weave_matrix import Weave
 
 _ATTRIBUTES: Final = {"ends_per_cm": "threads_per_cm", "picks_per_cm": "threads_per_cm"}
 
@@ -15,7 +17,7 @@ def value_at(construction: Construction, pointer: str) -> object:
     value: Any = construction
     for name in _names(pointer):
         value = getattr(value, name, None)
-    return value
+    return value.name if isinstance(value, Weave) else value
 
 
 def changed(construction: Construction, pointer: str, to: object) -> Construction:
@@ -26,6 +28,8 @@ def changed(construction: Construction, pointer: str, to: object) -> Constructio
     """
     if pointer == "/construction/draft/threading":
         return replace(construction, draft=DraftRequest(threading=str(to)))
+    if pointer == "/construction/selvedge/weave":
+        to = parse_weave(str(to))
     result: Construction = _with(construction, _names(pointer), to)
     return result
 

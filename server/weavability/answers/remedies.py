@@ -302,6 +302,29 @@ def _straight_draft(fit: Fit) -> Iterator[Proposal]:
     )
 
 
+def _binding_selvedge(fit: Fit) -> Iterator[Proposal]:
+    if not fit.cloth.ends.selvedge:
+        return
+    for to in ("2/2 weft rib", "plain"):
+        yield Proposal(
+            pointer="/construction/selvedge/weave",
+            to=to,
+            unit=None,
+            message=f"Weave the selvedge in {to}.",
+        )
+
+
+def _fewer_per_selvedge_dent(fit: Fit) -> Iterator[Proposal]:
+    for to in (4, 3, 2):
+        if to < fit.denting.selvedge_ends_per_dent:
+            yield Proposal(
+                pointer="/construction/selvedge/ends_per_dent",
+                to=to,
+                unit="ends/dent",
+                message=f"Draw {to} selvedge ends in a dent.",
+            )
+
+
 _PROPOSERS: Final[dict[CheckCode, tuple[Proposer, ...]]] = {
     CheckCode.WIDTH_REED_SPACE: (_fewer_panels, _narrower),
     CheckCode.WIDTH_BELOW_MINIMUM: (_panels,),
@@ -310,6 +333,8 @@ _PROPOSERS: Final[dict[CheckCode, tuple[Proposer, ...]]] = {
     CheckCode.REED_ENDS_PER_DENT: (_fewer_per_dent,),
     CheckCode.REED_COUNT: (_fewer_per_dent,),
     CheckCode.WEAVE_DRAFT_MISMATCH: (_straight_draft,),
+    CheckCode.SELVEDGE_UNBOUND: (_binding_selvedge,),
+    CheckCode.SELVEDGE_TIGHT: (_fewer_per_selvedge_dent,),
     CheckCode.SETT_JAMMED: (_looser_to(lambda fit: fit.limits.max_tightness_pct, _in_plane),),
     CheckCode.SETT_TIGHT: (
         _looser_to(lambda _: in_force().usual.sett_tight_note_pct * JUST_BELOW, _tightest),

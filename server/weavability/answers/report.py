@@ -79,6 +79,30 @@ class Rates:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SelvedgeSetup:
+    """The setting-up data of each selvedge."""
+
+    ends_per_side: Annotated[int, "Extra ends at each side of each panel"]
+    ends_per_dent: Annotated[int | None, "Ends in a dent; null without selvedge ends"]
+    dents_per_side: Annotated[int, "Dents of one selvedge"]
+    width_cm: Annotated[float, "Width of one selvedge in the reed"]
+    ends_per_cm_in_reed: Annotated[float | None, "Sett in the reed; null without selvedge ends"]
+    tightness_pct: Annotated[
+        float | None,
+        "How near the selvedge is to jamming at its own sett; null if its weave is not stated",
+    ]
+    yarn: Annotated[str, "Key of its warp yarn, also that of leno and catch cords"]
+    weave: Annotated[str | None, "Its own weave in words; null if it weaves as the ground"]
+    rows: Annotated[
+        tuple[str, ...] | None, "That weave, one string a pick, first pick first, `1` = raised"
+    ]
+    own_shafts: Annotated[int, "Shafts, or hooks, that only selvedge ends are drawn on"]
+    lift_repeat_picks: Annotated[int, "Picks after which ground and selvedge repeat together"]
+    leno_ends_per_side: Annotated[int, "Ends of the leno at each side of each panel"]
+    catch_cord_ends: Annotated[int, "Ends of the catch cords of the loom, which are cut off"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Setup:
     """The setting-up data."""
 
@@ -117,6 +141,7 @@ class Setup:
     ends_per_hook: Annotated[int | None, "Ends tied to each hook; null without a Jacquard"]
     weave_repeats_across: Annotated[float, "Repeats of the weave over the width"]
     weft_selectors_used: Annotated[int, "Different wefts to insert"]
+    selvedge: Annotated[SelvedgeSetup, "The selvedges, leno and catch cords", Since("0.2")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,6 +192,12 @@ class ClothSummary:
     ]
     warp_crimp_pct: Annotated[float, "Crimp of the warp on the length of the cloth"]
     weft_crimp_pct: Annotated[float, "Crimp of the weft on the width of the cloth"]
+    warp_contraction_pct: Annotated[
+        float, "Contraction of the warp on the length of the yarn", Since("0.2")
+    ]
+    weft_contraction_pct: Annotated[
+        float, "Contraction of the weft on the length of the yarn", Since("0.2")
+    ]
     mass_g_per_m2: Annotated[float, "Mass of the grey cloth"]
     finished_mass_g_per_m2: Annotated[float, "Mass of the finished cloth"]
     thickness_mm: Annotated[float, "Thickness of the grey cloth, by which rolls are wound"]
@@ -216,16 +247,38 @@ class ClothSummary:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ClothState:
+    """The cloth in one of its states."""
+
+    ends_per_cm: Annotated[float, "Ends per centimetre"]
+    picks_per_cm: Annotated[float, "Picks per centimetre"]
+    width_cm: Annotated[float, "Width of a panel"]
+    length_m: Annotated[float, "Length of all panels; from 1000 m of grey cloth if none is ordered"]
+    mass_g_per_m2: Annotated[float, "Mass of the cloth, without size"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClothStates:
+    """The cloth in the loom, grey and finished, whichever of them the order states."""
+
+    loom_state: Annotated[ClothState, "In the reed and under the tension of the take-up"]
+    grey: Annotated[ClothState, "Off the loom, relaxed, unfinished"]
+    finished: Annotated[ClothState, "After finishing"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class YarnUse:
     """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered."""
 
-    yarn: Annotated[str, "`warp` or `weft` and the yarn's key"]
+    yarn: Annotated[str, "`warp`, `weft`, `leno` or `catch cord`, and the yarn's key"]
     designation: Annotated[
         str | None, "Designation in canonical form; null if only a linear density was given"
     ]
     colour: Annotated[str | None, "Colour as given"]
     linear_density_tex: Annotated[float, "Linear density"]
     threads: Annotated[int | None, "Ends of this yarn over the width; null in the weft"]
+    crimp_pct: Annotated[float, "Crimp of this yarn on the length of the cloth", Since("0.2")]
+    contraction_pct: Annotated[float, "Contraction of this yarn on its own length", Since("0.2")]
     length_km: Annotated[
         float, "Yarn needed, waste included; for 1000 m of cloth if no length is ordered"
     ]
@@ -291,6 +344,7 @@ class Report:
     rates: Annotated[Rates, "How fast the cloth runs on this loom, and what limits it"]
     setup: Annotated[Setup, "How the loom is set up for it"]
     cloth: Annotated[ClothSummary, "What the cloth is"]
+    states: Annotated[ClothStates, "The cloth in the loom, grey and finished", Since("0.2")]
     layers: Annotated[
         LayersSummary | None,
         "The layers of the cloth, each set against itself; null if the order declares none",

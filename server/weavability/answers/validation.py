@@ -17,10 +17,13 @@ from weavability.answers.field_changes import changed, value_at
 from weavability.answers.layer_summary import layers_summary
 from weavability.answers.remedies import proposals
 from weavability.answers.report import (
+    ClothState,
+    ClothStates,
     ClothSummary,
     Counts,
     Rates,
     Report,
+    SelvedgeSetup,
     Setup,
     TightestSquare,
     WarpGroupSummary,
@@ -51,7 +54,9 @@ from weavability.looms.weft_insertion import picks_per_min_by_name
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, INCH_UNITS, Bounds
 from weavability.textiles.cloth import ClothFacts, cloth_facts
+from weavability.textiles.cloth_states import StateNumbers
 from weavability.textiles.construction import INCH_FORMS, Construction
+from weavability.textiles.crimp import contraction_of_crimp_pct
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.weave_matrix import write_rows
 
@@ -271,6 +276,7 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         rates=_rates(fit),
         setup=_setup(fit),
         cloth=_cloth(fit.cloth),
+        states=_states(fit.cloth),
         layers=layers_summary(fit),
         yarn=tuple(_yarn_uses(fit)),
         warp=_warp(fit),
@@ -338,6 +344,31 @@ def _setup(fit: Fit) -> Setup:
         ends_per_hook=on.limits.ends_per_hook if isinstance(on, OnHooks) else None,
         weave_repeats_across=on.weave_repeats_across,
         weft_selectors_used=fit.weft_selectors_used,
+        selvedge=_selvedge(fit),
+    )
+
+
+def _selvedge(fit: Fit) -> SelvedgeSetup:
+    selvedge, denting = fit.cloth.symbols.selvedge, fit.denting
+    own = None if selvedge.repeat is None else selvedge.repeat.weave
+    tightness_pct = fit.numbers.selvedge_tightness_pct
+    has_ends = selvedge.ends > 0
+    return SelvedgeSetup(
+        ends_per_side=selvedge.ends // (2 * fit.cloth.panels),
+        ends_per_dent=denting.selvedge_ends_per_dent if has_ends else None,
+        dents_per_side=denting.selvedge_dents,
+        width_cm=10 * denting.selvedge_dents / denting.dents_per_10cm,
+        ends_per_cm_in_reed=denting.selvedge_ends_per_dent * denting.dents_per_10cm / 10
+        if has_ends
+        else None,
+        tightness_pct=tightness_pct or None,
+        yarn=selvedge.yarn_key,
+        weave=None if own is None else own.name or f"{own.ends} ends x {own.picks} picks",
+        rows=None if own is None else own.rows,
+        own_shafts=selvedge.shafts,
+        lift_repeat_picks=selvedge.lift_picks,
+        leno_ends_per_side=fit.edge_yarn.leno_ends_per_side,
+        catch_cord_ends=fit.edge_yarn.catch_cord_ends,
     )
 
 
@@ -363,8 +394,10 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         cloth_cover_factor_cotton=covers.cloth_cotton,
         warp_crimp_pct=cloth.warp.crimp_pct,
         weft_crimp_pct=cloth.weft.crimp_pct,
-        mass_g_per_m2=cloth.masses.grey_g_per_m2,
-        finished_mass_g_per_m2=cloth.masses.finished_g_per_m2,
+        warp_contraction_pct=contraction_of_crimp_pct(cloth.warp.crimp_pct),
+        weft_contraction_pct=contraction_of_crimp_pct(cloth.weft.crimp_pct),
+        mass_g_per_m2=cloth.states.grey.mass_g_per_m2,
+        finished_mass_g_per_m2=cloth.states.finished.mass_g_per_m2,
         thickness_mm=cloth.thickness_mm,
         tightness_pct=cloth.setting.tightness_pct,
         mean_tightness_pct=cloth.setting.mean_tightness_pct,
@@ -382,6 +415,24 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
     )
 
 
+def _states(cloth: ClothFacts) -> ClothStates:
+    return ClothStates(
+        loom_state=_state(cloth.states.loom_state),
+        grey=_state(cloth.states.grey),
+        finished=_state(cloth.states.finished),
+    )
+
+
+def _state(numbers: StateNumbers[float]) -> ClothState:
+    return ClothState(
+        ends_per_cm=numbers.ends_per_cm,
+        picks_per_cm=numbers.picks_per_cm,
+        width_cm=numbers.width_cm,
+        length_m=numbers.length_m,
+        mass_g_per_m2=numbers.mass_g_per_m2,
+    )
+
+
 def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
     for amount in yarn_amounts(fit):
         yield YarnUse(
@@ -390,6 +441,8 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
             colour=amount.yarn.colour,
             linear_density_tex=amount.yarn.linear_density_tex,
             threads=amount.threads,
+            crimp_pct=amount.crimp_pct,
+            contraction_pct=contraction_of_crimp_pct(amount.crimp_pct),
             length_km=amount.length_km,
             mass_kg=amount.mass_kg,
         )
@@ -398,9 +451,11 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
 def _warp(fit: Fit) -> WarpSummary:
     plan, cloth = fit.warp, fit.cloth
     groups = fit.groups if cloth.construction.warp.beams else ()
+    # Yarns of their own crimp: the coarse ones count for more in the mass than in the length.
+    heavier_pct = cloth.warp.mass_crimp_pct - cloth.warp.crimp_pct
     size_pct = cloth.allowances.size_pct
     mass_kg = sum(group.mass_kg for group in groups) or warp_mass_kg(
-        length_m=plan.warp_length_m,
+        length_m=plan.warp_length_m + cloth.lengths.loom_m * heavier_pct / 100,
         ends=cloth.ends.total,
         linear_density_tex=cloth.warp.linear_density_tex,
         size_pct=size_pct,

@@ -94,6 +94,7 @@ class Facts(Record[N]):
     weave: WeaveNumbers[N]
     order: OrderNumbers[N]
     cloth: ClothNumbers[N]
+    shedding: SheddingNumbers[N]
     loom: LoomNumbers[N]
     fit: FitNumbers[N]
 
@@ -253,7 +254,6 @@ class WeaveCounts(Record[N]):
     layer_parts: N
     loose_ends: N
     loose_picks: N
-    lift_picks: N
     lift_swing_pct: N
     warp_up_pct: N
     repeat_ends: N
@@ -269,7 +269,6 @@ def weave_counts(structure: Structure, layers: LayeredWeave | None) -> WeaveCoun
         layer_parts=layers.unbound_parts if layers else 1,
         loose_ends=len(structure.loose_ends),
         loose_picks=len(structure.loose_picks),
-        lift_picks=structure.picks,
         lift_swing_pct=100 * structure.lift_swing,
         warp_up_pct=100 * structure.warp_up_share,
         repeat_ends=structure.ends,
@@ -301,7 +300,7 @@ def facts_from(
             loose_picks=weave.loose_picks,
             longest_float_mm=cloth.longest_float_mm,
             draft_faults=drawn.draft_faults,
-            lift_picks=weave.lift_picks,
+            lift_picks=order.selvedge.lift_picks,
             lift_swing_pct=weave.lift_swing_pct,
             warp_up_pct=weave.warp_up_pct,
             repeat_ends=weave.repeat_ends,
@@ -324,6 +323,7 @@ def facts_from(
         ),
         order=order,
         cloth=cloth,
+        shedding=shedding,
         loom=loom,
         fit=fit,
     )

@@ -17,7 +17,7 @@ from weavability.looms.reeds import (
     reed_for_sett,
 )
 from weavability.looms.thresholds import Usual, in_force
-from weavability.textiles.assumptions import Ledger
+from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_defaults import COMMON_PRACTICE
 from weavability.textiles.cloth_states import ClothNumbers
@@ -52,6 +52,7 @@ class Denting:
         fullest_dent: Ground ends in the fullest dent.
         dents: Dents filled by all panels, those of the selvedges included.
         selvedge_dents: Dents of one selvedge.
+        selvedge_ends_per_dent: Ends in a dent of a selvedge.
         from_stock: Whether ``dents_per_10cm`` is one of the loom's reeds in stock.
         nearest_in_stock_dents_per_10cm: ``None`` if the loom states no stock.
         width_change_pct: Change of the cloth's width with the reed requested or nearest in stock.
@@ -66,6 +67,7 @@ class Denting:
     fullest_dent: int
     dents: int
     selvedge_dents: int
+    selvedge_ends_per_dent: int
     from_stock: bool
     nearest_in_stock_dents_per_10cm: float | None
     width_change_pct: float
@@ -92,6 +94,7 @@ class DentingNumbers(Record[N]):
     ends_per_dent: N
     fullest_dent: N
     selvedge_dents: N
+    selvedge_ends_per_dent: N
     air: AirSpace[N]
 
 
@@ -106,8 +109,8 @@ def denting_numbers(
         chosen = _chosen_ends_per_dent(asked, 10 * ends_per_cm, stock, usual)
         ends_per_dent = either(asked.is_pattern_stated, ends_per_dent, chosen)
         fullest = either(asked.is_pattern_stated, fullest, chosen)
-    doubled = edge_ends_per_dent(fullest)
-    in_edge_dents = either(asked.edge_ends_per_dent > 0, asked.edge_ends_per_dent, doubled)
+    usual_edge = either(order.selvedge.has_own_weave, fullest, edge_ends_per_dent(fullest))
+    in_edge_dents = either(asked.edge_ends_per_dent > 0, asked.edge_ends_per_dent, usual_edge)
     selvedge_dents = up(order.selvedge_ends / (2 * order.panels) / in_edge_dents)
     needed = (
         reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=ends_per_dent)
@@ -129,6 +132,7 @@ def denting_numbers(
         ends_per_dent=ends_per_dent,
         fullest_dent=fullest,
         selvedge_dents=selvedge_dents,
+        selvedge_ends_per_dent=in_edge_dents,
         air=air_space(
             dents_per_10cm=mounted,
             ends_per_dent=fullest,
@@ -254,6 +258,7 @@ def dent(
         fullest_dent=pattern.fullest_dent,
         dents=cloth.panels * (pattern.dents_of_warp(cloth.ends.ground) + 2 * selvedge_dents),
         selvedge_dents=selvedge_dents,
+        selvedge_ends_per_dent=int(numbers.selvedge_ends_per_dent),
         from_stock=numbers.dents_per_10cm in stock,
         nearest_in_stock_dents_per_10cm=numbers.nearest_dents_per_10cm if stock else None,
         width_change_pct=numbers.width_change_pct,
@@ -285,12 +290,17 @@ def _note_selvedge(cloth: ClothFacts, numbers: DentingNumbers[float], ledger: Le
     if not cloth.ends.selvedge:
         return
     fullest = int(numbers.fullest_dent)
-    most = MAX_ENDS_PER_DENT
+    most, doubled = MAX_ENDS_PER_DENT, int(edge_ends_per_dent(fullest))
     as_far = "" if 2 * fullest <= most else f", to the {most} of a full dent"
+    own_weave = cloth.construction.selvedge.weave is not None
     ledger.take(
         "/construction/selvedge/ends_per_dent",
         cloth.construction.selvedge.ends_per_dent,
-        int(edge_ends_per_dent(fullest)),
+        fullest if own_weave else doubled,
         unit=None,
-        reason=f"edge dents doubled{as_far}; {COMMON_PRACTICE}",
+        reason=f"as the ground, since its weave is stated; {COMMON_PRACTICE}"
+        if own_weave
+        else f"edge dents doubled{as_far}; {COMMON_PRACTICE}",
+        grade=Grade.COMMON_PRACTICE,
+        band=ValueBand(fullest, doubled),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -41,6 +41,7 @@ from weavability.looms.interference import (
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.output import days_for_hours, output_m2_per_h
+from weavability.looms.selvedge_yarn import EdgeYarn, edge_yarn
 from weavability.looms.speed import (
     LoadedWeft,
     WeftShare,
@@ -55,7 +56,7 @@ from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import Draft
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
-from weavability.textiles.thread_systems import threads_by_yarn
+from weavability.textiles.thread_systems import SystemFacts, threads_by_yarn
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.yarns import YarnFacts
 
@@ -89,15 +90,17 @@ class YarnAmount:
     """Yarn of one key that the order takes, waste included.
 
     Attributes:
-        system: ``warp`` or ``weft``.
-        key: Its key in the thread order.
+        system: ``warp``, ``weft``, ``leno`` or ``catch cord``.
+        key: Its key among the yarns of the construction.
         threads: Ends of this yarn; ``None`` for weft.
+        crimp_pct: Of this yarn in the grey cloth.
     """
 
     system: str
     key: str
     yarn: YarnFacts
     threads: int | None
+    crimp_pct: float
     length_km: float
     mass_kg: float
 
@@ -108,7 +111,8 @@ class GroupWarp:
 
     Attributes:
         ends: Its ends over all panels; selvedge ends count with the group of their yarn.
-        length_m: Warp to prepare, the waste of every beam included.
+        length_m: Warp to prepare, the waste of every beam included; mean over the order.
+        lengths_m: The same of each yarn, by its own crimp.
         beam_capacity_m: Warp that a full beam holds; of ground ends, all that are not pile.
         beams_needed: Beams one after the other.
         mass_kg: Of that warp, its size included.
@@ -117,6 +121,7 @@ class GroupWarp:
     group: GroupFacts
     ends: int
     length_m: float
+    lengths_m: Mapping[str, float]
     beam_capacity_m: float
     beams_needed: int
     mass_kg: float
@@ -138,6 +143,7 @@ class Fit:
         order: What the order requests of any loom, in numbers.
         numbers: The facts in numbers, from which the others are made.
         drawing_in: The ends on the shafts or hooks of the loom.
+        edge_yarn: Ends at the edges beside the warp.
         speed_limits: Every limit of the speed, named.
         limited_by: The least of them.
         wefts: Every weft yarn at that speed.
@@ -159,6 +165,7 @@ class Fit:
     numbers: FitNumbers[float]
     drawing_in: DrawingIn
     denting: Denting
+    edge_yarn: EdgeYarn
     speed_limits: tuple[SpeedLimit, ...]
     limited_by: SpeedLimit
     insertion_rate_m_per_min: float
@@ -246,6 +253,9 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         numbers=numbers,
         drawing_in=draw_in(cloth.symbols, cloth.numbers, limits.shedding),
         denting=dent(cloth, limits, order, numbers.denting, ledger),
+        edge_yarn=edge_yarn(
+            cloth.construction.selvedge, cloth.symbols.selvedge, limits.system, ledger
+        ),
         speed_limits=found,
         limited_by=slowest,
         insertion_rate_m_per_min=numbers.insertion_rate_m_per_min,
@@ -353,25 +363,34 @@ def _warp(
 def _group_warps(
     cloth: ClothFacts, limits: LoomLimits, order: OrderNumbers[float], plan: WarpPlan
 ) -> Iterator[GroupWarp]:
-    """Yield the warp of each group: ends of pile by their ratio, all others as the plan is."""
-    ends = _ends_by_yarn(cloth)
+    """Yield the warp of each group: ends of pile by their ratio, others by their yarns' crimp."""
+    ends, counts = _ends_by_yarn(cloth), cloth.warp.order.counts
     for group in cloth.symbols.groups:
+        tex_ends = {
+            key: ends.get(key, 0) * cloth.warp.yarns[key].linear_density_tex for key in group.yarns
+        }
         count = sum(ends.get(key, 0) for key in group.yarns)
-        tex_ends = sum(
-            ends.get(key, 0) * cloth.warp.yarns[key].linear_density_tex for key in group.yarns
-        )
-        length_m, capacity_m, beams = plan.warp_length_m, plan.beam_capacity_m, plan.beams_needed
+        lengths_m = {
+            key: plan.warp_length_m + _longer(cloth.lengths.loom_m, cloth.warp, key)
+            for key in group.yarns
+        }
+        capacity_m, beams = plan.beam_capacity_m, plan.beams_needed
         if group.pile_ratio is not None and count:
-            length_m, capacity_m, beams = _pile_warp(
-                group.pile_ratio, count, tex_ends / count, cloth, limits, order
+            pile_m, capacity_m, beams = _pile_warp(
+                group.pile_ratio, count, sum(tex_ends.values()) / count, cloth, limits, order
             )
+            lengths_m = dict.fromkeys(group.yarns, pile_m)
+        total_m = sum(counts[key] * length_m for key, length_m in lengths_m.items())
         yield GroupWarp(
             group=group,
             ends=count,
-            length_m=length_m,
+            length_m=total_m / sum(counts[key] for key in group.yarns),
+            lengths_m=lengths_m,
             beam_capacity_m=capacity_m,
             beams_needed=beams,
-            mass_kg=tex_ends * length_m / 1e6 * (1 + order.size_pct / 100),
+            mass_kg=sum(tex_ends[key] * lengths_m[key] for key in group.yarns)
+            / 1e6
+            * (1 + order.size_pct / 100),
         )
 
 
@@ -409,7 +428,10 @@ def _pile_warp(
 def _ends_by_yarn(cloth: ClothFacts) -> dict[str, int]:
     """Count the ends of each yarn over all panels, selvedges included."""
     return threads_by_yarn(
-        cloth.warp, total=cloth.panels * cloth.ends.ground, extra=cloth.ends.selvedge
+        cloth.warp,
+        total=cloth.panels * cloth.ends.ground,
+        extra=cloth.ends.selvedge,
+        extra_key=cloth.symbols.selvedge.yarn_key,
     )
 
 
@@ -436,20 +458,51 @@ def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
     """
     cloth = fit.cloth
     wasted = 1 + cloth.allowances.warp_waste_pct / 100
-    length_m = {key: each.length_m for each in fit.groups for key in each.group.yarns}
+    lengths_m = {key: length for each in fit.groups for key, length in each.lengths_m.items()}
     for key, count in _ends_by_yarn(cloth).items():
-        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=length_m[key])
-        yield _amount("warp", key, cloth.warp.yarns[key], count, length_km)
+        length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=lengths_m[key])
+        yield _amount("warp", key, cloth.warp, count, length_km)
     picks = round(cloth.lengths.loom_m * 100 * cloth.weft.threads_per_cm)
     order = cloth.weft.order
     wasted = 1 + cloth.allowances.weft_waste_pct / 100
     for key, count in order.counts.items():
         length_km = wasted * weft_yarn_length_km(
             picks=picks * count / order.threads,
-            reed_width_cm=cloth.widths.reed_cm,
+            reed_width_cm=cloth.widths.reed_cm
+            + _longer(cloth.panels * cloth.widths.grey_cm, cloth.weft, key),
             extra_per_pick_cm=fit.limits.extra_weft_cm,
         )
-        yield _amount("weft", key, cloth.weft.yarns[key], None, length_km)
+        yield _amount("weft", key, cloth.weft, None, length_km)
+    yield from _edge_amounts(fit)
+
+
+def _edge_amounts(fit: Fit) -> Iterator[YarnAmount]:
+    """Yield the yarn of leno and catch cords, each end as long as the warp."""
+    cloth, edge = fit.cloth, fit.edge_yarn
+    wasted = 1 + cloth.allowances.warp_waste_pct / 100
+    selvedge = cloth.symbols.selvedge
+    leno_ends = 2 * cloth.panels * edge.leno_ends_per_side
+    for system, ends in (("leno", leno_ends), ("catch cord", edge.catch_cord_ends)):
+        if ends:
+            length_km = wasted * warp_yarn_length_km(
+                ends=ends, warp_length_m=fit.warp.warp_length_m
+            )
+            yield YarnAmount(
+                system=system,
+                key=selvedge.yarn_key,
+                yarn=selvedge.yarn,
+                threads=ends,
+                crimp_pct=cloth.warp.crimp_pct,
+                length_km=length_km,
+                mass_kg=yarn_mass_kg(
+                    length_km=length_km, linear_density_tex=selvedge.yarn.linear_density_tex
+                ),
+            )
+
+
+def _longer(cloth_length: float, system: SystemFacts, key: str) -> float:
+    """Return by how much a yarn in a length of cloth is longer than the mean of its set."""
+    return cloth_length * (system.crimps_pct[key] - system.crimp_pct) / 100
 
 
 def layer_yarns(fit: Fit) -> Iterator[LayerYarn]:
@@ -470,13 +523,15 @@ def layer_yarns(fit: Fit) -> Iterator[LayerYarn]:
 
 
 def _amount(
-    system: str, key: str, yarn: YarnFacts, threads: int | None, length_km: float
+    name: str, key: str, system: SystemFacts, threads: int | None, length_km: float
 ) -> YarnAmount:
+    yarn = system.yarns[key]
     return YarnAmount(
-        system=system,
+        system=name,
         key=key,
         yarn=yarn,
         threads=threads,
+        crimp_pct=system.crimps_pct[key],
         length_km=length_km,
         mass_kg=yarn_mass_kg(length_km=length_km, linear_density_tex=yarn.linear_density_tex),
     )

@@ -35,6 +35,7 @@ from weavability.looms.weft_tension import (
     strength_use_pct,
 )
 from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.jamming import tightness_pct
 from weavability.textiles.numbers import (
     N,
     Record,
@@ -54,6 +55,8 @@ class FitNumbers(Record[N]):
     Attributes:
         is_judged: Whether every figure is of a size that arithmetic survives; others are refused.
         panels_in_reed: Panels of this width that fit side by side.
+        selvedge_tightness_pct: Of the selvedges at their own sett; 0 if the order does not state
+            their weave: doubled dents of the ground's weave are usual, with ends in pairs.
         speed_picks_per_min: Speed at which the loom is to run: the least of all limits.
         flight_speed_m_per_s: Mean speed of what flies; of no meaning on a rapier or needle.
         weft_strength_use_pct: Of the weft that uses most of its weakest place.
@@ -68,6 +71,7 @@ class FitNumbers(Record[N]):
     is_judged: Truth
     panels_in_reed: N
     denting: DentingNumbers[N]
+    selvedge_tightness_pct: N
     speeds: SpeedNumbers[N]
     speed_picks_per_min: N
     insertion_rate_m_per_min: N
@@ -152,6 +156,7 @@ def fit_numbers(
             panel_gap_cm=order.panel_gap_cm,
         ),
         denting=denting,
+        selvedge_tightness_pct=_selvedge_tightness_pct(order, cloth, denting),
         speeds=speeds,
         speed_picks_per_min=speed,
         insertion_rate_m_per_min=insertion_rate_m_per_min(
@@ -171,6 +176,27 @@ def fit_numbers(
         output_m_per_h=output,
         hours=either(order.length_ordered, hours, inf),
     )
+
+
+def _selvedge_tightness_pct(
+    order: OrderNumbers[N], cloth: ClothNumbers[N], denting: DentingNumbers[N]
+) -> N:
+    """Return the tightness of the selvedges; their picks are those of the ground."""
+    edge = order.selvedge
+    none = 0 * denting.dents_per_10cm
+    is_judged = edge.is_stated & edge.has_own_weave
+    if not anywhere(is_judged):
+        return none
+    in_reed = denting.selvedge_ends_per_dent * denting.dents_per_10cm / 10
+    found = tightness_pct(
+        ends_per_cm=in_reed * cloth.panel_reed_width_cm / cloth.grey_width_cm,
+        picks_per_cm=cloth.picks_per_cm,
+        warp_diameter_mm=edge.end_diameter_mm,
+        weft_diameter_mm=edge.weft_diameter_mm,
+        mean_float_of_picks=edge.mean_float_of_picks,
+        mean_float_of_ends=edge.mean_float_of_ends,
+    )
+    return either(is_judged, found, none)
 
 
 def _weft_strength_use_pct(

@@ -22,10 +22,11 @@ from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
 from weavability.looms.loom_limits import JacquardLimits
 from weavability.looms.style_change import ReedBasis, StyleOnLoom
+from weavability.textiles.crimp import crimp_band
 from weavability.textiles.drafting import draft_kind
-from weavability.textiles.geometry import CRIMP_ERROR_BAND_PCT
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.weave_matrix import Matrix, Repeat
+from weavability.textiles.weave_structure import Structure
 
 Lines = NDArray[np.intp]
 
@@ -72,7 +73,8 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         reed_basis=ReedBasis(
             ends_per_cm=cloth.warp.threads_per_cm,
             weft_crimp_pct=cloth.weft.crimp_pct,
-            is_crimp_estimated=cloth.construction.weft.crimp_pct is None,
+            is_crimp_estimated=cloth.symbols.weft.stated_crimp()[0] < 1.0,
+            crimp_band_points=_crimp_band_points(cloth.structure),
         ),
     )
 
@@ -265,7 +267,16 @@ def _is_in_doubt(new: StyleOnLoom, old: StyleOnLoom) -> bool:
         return False
     sett_pct = 100 * (now.ends_per_cm / then.ends_per_cm - 1)
     crimp_pct = abs(now.weft_crimp_pct - then.weft_crimp_pct)
-    return is_within_stock_tolerance(sett_pct) and crimp_pct <= CRIMP_ERROR_BAND_PCT
+    points = max(now.crimp_band_points, then.crimp_band_points)
+    return is_within_stock_tolerance(sett_pct) and crimp_pct <= points
+
+
+def _crimp_band_points(structure: Structure) -> float:
+    """Return the half width of the band of an estimated crimp, in percentage points."""
+    return crimp_band(
+        mean_float_of_picks=structure.mean_float_of_picks,
+        mean_float_of_ends=structure.mean_float_of_ends,
+    ).points
 
 
 def _own_threading(fit: Fit) -> tuple[int, ...]:

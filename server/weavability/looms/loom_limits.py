@@ -77,6 +77,7 @@ class ShaftLimits:
             hooks=0,
             ends_per_hook=0,
             harness_ends_per_cm=0.0,
+            selvedge_hooks=inf,
         )
 
 
@@ -117,6 +118,7 @@ class JacquardLimits:
             hooks=self.hooks,
             ends_per_hook=self.ends_per_hook,
             harness_ends_per_cm=self.harness_ends_per_cm,
+            selvedge_hooks=self.selvedge_hooks,
         )
 
 
@@ -492,7 +494,7 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
             unit=None,
             reason="common practice, no source",
             grade=Grade.COMMON_PRACTICE,
-            band=ValueBand(0, 64),
+            band=ValueBand(8, 64),
         ),
     )
 

@@ -20,6 +20,7 @@ class SheddingNumbers(Record[N]):
         shafts: Infinite on a Jacquard, as are the limits of the healds.
         max_lift_picks: Longest lift repeat.
         hooks: 0 without a Jacquard, as are the other figures of its harness.
+        selvedge_hooks: Infinite without a Jacquard.
     """
 
     shafts: N
@@ -30,6 +31,7 @@ class SheddingNumbers(Record[N]):
     hooks: N
     ends_per_hook: N
     harness_ends_per_cm: N
+    selvedge_hooks: N
 
 
 @dataclass(slots=True, kw_only=True)

@@ -137,6 +137,36 @@ class DentingRequest(Record[N]):
 
 
 @dataclass(slots=True, kw_only=True)
+class SelvedgeNumbers(Record[N]):
+    """The edges of a cloth.
+
+    Attributes:
+        is_stated: Whether the order states selvedge ends.
+        is_known: Whether it is known how they weave.
+        has_own_weave: Whether the order states their weave.
+        unheld_turns: Picks of the repeat at the edge that lie in one shed with the next.
+        longest_float_picks: Of the ends at the edge.
+        has_catch_cord: Whether the order states catch cords.
+        own_lifts: Shafts or hooks that only selvedge ends are drawn on.
+        lift_picks: Picks after which ground and selvedge repeat together.
+        weft_diameter_mm: Mean over the order.
+    """
+
+    is_stated: Truth
+    is_known: Truth
+    has_own_weave: Truth
+    unheld_turns: N
+    longest_float_picks: N
+    has_catch_cord: Truth
+    own_lifts: N
+    lift_picks: N
+    mean_float_of_picks: N
+    mean_float_of_ends: N
+    end_diameter_mm: N
+    weft_diameter_mm: N
+
+
+@dataclass(slots=True, kw_only=True)
 class OrderNumbers(Record[N]):
     """What the order states, and what follows from its yarns, thread orders and weave alone.
 
@@ -155,6 +185,7 @@ class OrderNumbers(Record[N]):
     panel_gap_cm: N
     selvedge_ends: N
     selvedge_shafts: N
+    selvedge: SelvedgeNumbers[N]
     is_stabilised: Truth
     length_ordered: Truth
     speed_requested: Truth
@@ -212,6 +243,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         panel_gap_cm=symbols.panel_gap_cm,
         selvedge_ends=symbols.selvedge_ends,
         selvedge_shafts=symbols.selvedge_shafts,
+        selvedge=_selvedge_numbers(symbols),
         is_stabilised=construction.finishing.stabilised,
         length_ordered=symbols.lengths.ordered,
         speed_requested=speed is not None,
@@ -288,6 +320,24 @@ def yarn_nature(yarn: YarnFacts) -> YarnNature[float]:
         is_carbon=yarn.fibre.share_pct("carbon") > 0.0,
         is_metal=yarn.fibre.is_metal,
         twist_factor=yarn.twist_factor,
+    )
+
+
+def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
+    selvedge, stated = symbols.selvedge, symbols.construction.selvedge
+    return SelvedgeNumbers(
+        is_stated=selvedge.ends > 0,
+        is_known=selvedge.is_known,
+        has_own_weave=selvedge.repeat is not None,
+        unheld_turns=selvedge.unheld_turns,
+        longest_float_picks=selvedge.edge.longest_warp_float_picks,
+        has_catch_cord=bool(stated.catch_cord_ends),
+        own_lifts=selvedge.shafts,
+        lift_picks=selvedge.lift_picks,
+        mean_float_of_picks=selvedge.edge.mean_float_of_picks,
+        mean_float_of_ends=selvedge.edge.mean_float_of_ends,
+        end_diameter_mm=selvedge.yarn.diameter_mm,
+        weft_diameter_mm=symbols.weft.diameter_mm,
     )
 
 

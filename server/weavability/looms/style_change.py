@@ -76,11 +76,13 @@ class ReedBasis:
         ends_per_cm: Ground ends in the grey cloth.
         weft_crimp_pct: On the grey width.
         is_crimp_estimated: Whether that crimp is an estimate.
+        crimp_band_points: By how many percentage points an estimate may be out.
     """
 
     ends_per_cm: float
     weft_crimp_pct: float
     is_crimp_estimated: bool
+    crimp_band_points: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

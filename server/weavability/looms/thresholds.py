@@ -47,6 +47,7 @@ class Usual(Generic[N]):
     shedding_harness_least_times: N
     weave_float_note_mm: N
     weave_float_warning_mm: N
+    selvedge_float_most_picks: N
     sett_jammed_error_pct: N
     sett_tight_note_pct: N
     sett_tight_warning_pct: N

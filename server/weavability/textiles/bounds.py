@@ -79,6 +79,9 @@ SHAFT: Final = Bounds(1, 64)
 """Number of a shaft, counted from 1."""
 
 _CRIMP_PCT: Final = Bounds(0, 300, "%")
+_CONTRACTION_PCT: Final = Bounds(0, 75, "%")
+"""The same range as that of the crimp: a contraction of 100 % would leave no cloth."""
+
 _LOSS_PCT: Final = Bounds(-50, 80, "%")
 _WASTE_PCT: Final = Bounds(0, 100, "%")
 _ENDS_PER_DENT: Final = Bounds(1, 24, "ends")
@@ -93,6 +96,8 @@ YARN_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "strength_cv_pct": Bounds(0, 50, "%"),
         "breaking_elongation_pct": Bounds(0.1, 1_500, "%"),
         "folding_take_up_pct": Bounds(0, 25, "%"),
+        "crimp_pct": _CRIMP_PCT,
+        "contraction_pct": _CONTRACTION_PCT,
         "sample_length_m": Bounds(0.01, 1_000_000, "m"),
         "sample_length_yd": Bounds(0.01, 1_000_000, "yd"),
         "sample_mass_g": Bounds(0.0001, 1_000_000, "g"),
@@ -110,14 +115,18 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
     {
         "/warp/ends_per_cm": ENDS_PER_CM,
         "/warp/crimp_pct": _CRIMP_PCT,
+        "/warp/contraction_pct": _CONTRACTION_PCT,
         "/warp/beams/pile_ratio": Bounds(1, 30, "m/m"),
         "/weft/picks_per_cm": PICKS_PER_CM,
         "/weft/crimp_pct": _CRIMP_PCT,
+        "/weft/contraction_pct": _CONTRACTION_PCT,
         "/width_cm": WIDTH_CM,
         "/thickness_mm": Bounds(0.01, 100, "mm"),
         "/selvedge/ends_per_side": Bounds(0, 2_000, "ends"),
         "/selvedge/ends_per_dent": _ENDS_PER_DENT,
         "/selvedge/shafts": Bounds(0, 8, "shafts"),
+        "/selvedge/leno_ends_per_side": Bounds(0, 24, "ends"),
+        "/selvedge/catch_cord_ends": Bounds(0, 200, "ends"),
         "/panels": Bounds(1, 100),
         "/panel_gap_cm": Bounds(0, 100, "cm"),
         "/length_m": Bounds(0.001, 100_000_000, "m"),
@@ -130,6 +139,7 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/finishing/width_shrinkage_pct": _LOSS_PCT,
         "/finishing/length_shrinkage_pct": _LOSS_PCT,
         "/finishing/relaxation_pct": _LOSS_PCT,
+        "/finishing/mass_change_pct": Bounds(-80, 500, "%"),
         "/allowances/warp_waste_pct": _WASTE_PCT,
         "/allowances/weft_waste_pct": _WASTE_PCT,
         "/allowances/size_pct": _WASTE_PCT,

@@ -20,8 +20,6 @@ from weavability.textiles.cloth_defaults import (
     resolve_grey_length_m,
     resolve_layered_thickness_mm,
     resolve_panels,
-    resolve_selvedge_ends,
-    resolve_selvedge_shafts,
     resolve_shrinkages,
     resolve_stage,
     resolve_thickness_mm,
@@ -30,9 +28,12 @@ from weavability.textiles.cloth_states import (
     ClothNumbers,
     Shrinkages,
     StatedCloth,
+    StateNumbers,
     grey_cloth,
     grey_length_factor,
     grey_width_factor,
+    in_finished_state,
+    in_loom_state,
 )
 from weavability.textiles.construction import Construction, Joined, Stage
 from weavability.textiles.errors import pointing_below
@@ -59,6 +60,7 @@ from weavability.textiles.layered_cloth import (
 )
 from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.numbers import Lists
+from weavability.textiles.selvedge_facts import SelvedgeFacts, resolve_selvedge
 from weavability.textiles.setting_rules import (
     Opinion,
     brierley_square_sett_per_cm,
@@ -164,16 +166,18 @@ class Setting:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Masses:
-    """Mass of the yarn in the cloth, in g/m².
+class States:
+    """The cloth in each of its states: the width of one panel, the length of all together.
 
     Attributes:
-        grey_g_per_m2: Of grey cloth, without size.
-        finished_g_per_m2: Of finished cloth: the same yarn on less area.
+        loom_state: In the reed and under the take-up's tension.
+        grey: Off the loom.
+        finished: After finishing.
     """
 
-    grey_g_per_m2: float
-    finished_g_per_m2: float
+    loom_state: StateNumbers[float]
+    grey: StateNumbers[float]
+    finished: StateNumbers[float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,7 +200,7 @@ class ClothFacts:
         thickness_mm: Of the grey cloth.
         covers: Cover factors of both sets and of the cloth.
         setting: How close the threads are set.
-        masses: Grey and finished.
+        states: The cloth in the loom, grey and finished.
         longest_float_mm: Longest float on either side of the cloth, warp or weft.
         layers: Each layer, from the face to the back, then the pile; empty if none is declared.
         stitches_per_cm2: Of stitched layers; ``None`` if the cloth has none.
@@ -220,7 +224,7 @@ class ClothFacts:
     thickness_mm: float
     covers: Covers
     setting: Setting
-    masses: Masses
+    states: States
     longest_float_mm: float
     layers: tuple[LayerFacts, ...]
     stitches_per_cm2: float | None
@@ -251,8 +255,7 @@ class ClothSymbols:
         groups: Groups of ends with a beam of their own.
         panels: Woven side by side.
         panel_gap_cm: In the reed between two panels.
-        selvedge_ends: Extra ends of all selvedges of all panels.
-        selvedge_shafts: Shafts that only selvedge ends are drawn on.
+        selvedge: Its edges.
         lengths: Cloth to weave.
         allowances: Waste and size.
     """
@@ -269,14 +272,25 @@ class ClothSymbols:
     groups: tuple[GroupFacts, ...]
     panels: int
     panel_gap_cm: float
-    selvedge_ends: int
-    selvedge_shafts: int
+    selvedge: SelvedgeFacts
     lengths: Lengths
     allowances: AllowanceFacts
+
+    @property
+    def selvedge_ends(self) -> int:
+        """Extra ends of all selvedges of all panels."""
+        return self.selvedge.ends
+
+    @property
+    def selvedge_shafts(self) -> int:
+        """Shafts that only selvedge ends are drawn on."""
+        return self.selvedge.shafts
 
     def stated(self) -> StatedCloth[float]:
         """Return the cloth in numbers, as it is stated."""
         warp, weft, structure = self.construction.warp, self.construction.weft, self.structure
+        warp_share, warp_crimp_pct = self.warp.stated_crimp(pile=pile_ratio_of(self.groups))
+        weft_share, weft_crimp_pct = self.weft.stated_crimp()
         return StatedCloth(
             ends_per_cm=warp.threads_per_cm,
             picks_per_cm=weft.threads_per_cm,
@@ -293,10 +307,10 @@ class ClothSymbols:
             lies_over=self.layers is None and (structure.cloths > 1 or self.squares.all_lie_over),
             longest_warp_float_picks=structure.longest_warp_float_picks,
             longest_weft_float_ends=structure.longest_weft_float_ends,
-            warp_stated=warp.crimp_pct is not None,
-            warp_crimp_pct=warp.crimp_pct or 0.0,
-            weft_stated=weft.crimp_pct is not None,
-            weft_crimp_pct=weft.crimp_pct or 0.0,
+            warp_stated_share=warp_share,
+            warp_crimp_pct=warp_crimp_pct,
+            weft_stated_share=weft_share,
+            weft_crimp_pct=weft_crimp_pct,
             panels=self.panels,
             panel_gap_cm=self.panel_gap_cm,
             selvedge_ends=self.selvedge_ends,
@@ -341,7 +355,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     ...         width_cm=160.0,
     ...     )
     ... )
-    >>> facts.ends.total, round(facts.widths.reed_cm, 1), round(facts.masses.grey_g_per_m2, 1)
+    >>> facts.ends.total, round(facts.widths.reed_cm, 1), round(facts.states.grey.mass_g_per_m2, 1)
     (3840, 171.2, 97.5)
     """
     first, more = Ledger(), Ledger()
@@ -355,9 +369,21 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         warp_m=numbers.woven_warp_m,
     )
     note_crimps(stated, numbers, first)
-    warp = _in_cloth(symbols.warp, numbers.ends_per_cm, numbers.warp_crimp_pct)
-    weft = _in_cloth(symbols.weft, numbers.picks_per_cm, numbers.weft_crimp_pct)
-    layers = _layers(symbols, numbers)
+    warp = SystemFacts.of(
+        symbols.warp,
+        threads_per_cm=numbers.ends_per_cm,
+        crimp_pct=numbers.warp_crimp_pct,
+        estimated_crimp_pct=numbers.estimated_warp_crimp_pct,
+        pile_ratios=pile_ratio_of(symbols.groups),
+    )
+    weft = SystemFacts.of(
+        symbols.weft,
+        threads_per_cm=numbers.picks_per_cm,
+        crimp_pct=numbers.weft_crimp_pct,
+        estimated_crimp_pct=numbers.estimated_weft_crimp_pct,
+    )
+    states = _states(warp, weft, symbols, numbers)
+    layers = _layers(symbols, warp, weft, numbers)
     thickness_mm = _thickness_mm(symbols, layers, more)
     return ClothFacts(
         construction=construction,
@@ -369,7 +395,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         panels=symbols.panels,
         widths=Widths(
             grey_cm=numbers.grey_width_cm,
-            finished_cm=numbers.grey_width_cm * symbols.shrinkages.width_kept,
+            finished_cm=states.finished.width_cm,
             panel_reed_cm=numbers.panel_reed_width_cm,
             panel_gap_cm=symbols.panel_gap_cm,
             reed_cm=numbers.reed_width_cm,
@@ -385,7 +411,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         thickness_mm=thickness_mm,
         covers=_covers(warp, weft),
         setting=_setting(warp, weft, symbols, numbers),
-        masses=_masses(warp, weft, symbols),
+        states=states,
         longest_float_mm=numbers.longest_float_mm,
         layers=layers,
         stitches_per_cm2=_stitches_per_cm2(symbols, numbers),
@@ -417,9 +443,9 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
         with pointing_below("/layers"):
             woven = layered_weave(repeat.weave, construction.layers)
     groups = warp_groups(construction, warp, woven)
-    shrinkages = resolve_shrinkages(construction, stage, first)
+    shrinkages = resolve_shrinkages(construction, stage, warp=warp, weft=weft, ledger=first)
     panels, gap_cm = resolve_panels(construction, more)
-    selvedge_ends = panels * 2 * resolve_selvedge_ends(construction, more)
+    selvedge = resolve_selvedge(construction, repeat, warp, panels, more)
     lengths = _lengths(construction, grey_length_factor(stage, shrinkages), panels, more)
     allowances = resolve_allowances(construction, warp, more)
     return ClothSymbols(
@@ -437,15 +463,10 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
         groups=groups,
         panels=panels,
         panel_gap_cm=gap_cm,
-        selvedge_ends=selvedge_ends,
-        selvedge_shafts=resolve_selvedge_shafts(construction, selvedge_ends, more),
+        selvedge=selvedge,
         lengths=lengths,
         allowances=allowances,
     )
-
-
-def _in_cloth(threads: Threads, threads_per_cm: float, crimp_pct: float) -> SystemFacts:
-    return SystemFacts.of(threads, threads_per_cm=threads_per_cm, crimp_pct=crimp_pct)
 
 
 def _lengths(
@@ -477,11 +498,12 @@ def _cover(system: SystemFacts) -> tuple[float, float]:
     )
 
 
-def _layers(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> tuple[LayerFacts, ...]:
+def _layers(
+    symbols: ClothSymbols, warp: SystemFacts, weft: SystemFacts, numbers: ClothNumbers[float]
+) -> tuple[LayerFacts, ...]:
     if symbols.layers is None:
         return ()
-    ratios = pile_ratio_of(symbols.groups)
-    return tuple(layer_facts(symbols.layers, symbols.warp, symbols.weft, numbers, ratios))
+    return tuple(layer_facts(symbols.layers, warp, weft, numbers))
 
 
 def _stitches_per_cm2(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> float | None:
@@ -599,28 +621,35 @@ def _tightest(
     )
 
 
-def _masses(warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols) -> Masses:
+def _states(
+    warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols, numbers: ClothNumbers[float]
+) -> States:
     shrinkages = symbols.shrinkages
-    grey = mass_g_per_m2(
-        ends_per_cm=warp.threads_per_cm,
-        picks_per_cm=weft.threads_per_cm,
-        warp_tex=warp.linear_density_tex,
-        weft_tex=weft.linear_density_tex,
-        warp_crimp_pct=_warp_crimp_with_pile_pct(warp, symbols.groups),
-        weft_crimp_pct=weft.crimp_pct,
+    grey = StateNumbers(
+        ends_per_cm=numbers.ends_per_cm,
+        picks_per_cm=numbers.picks_per_cm,
+        width_cm=numbers.grey_width_cm,
+        length_m=symbols.lengths.grey_m,
+        mass_g_per_m2=mass_g_per_m2(
+            ends_per_cm=warp.threads_per_cm,
+            picks_per_cm=weft.threads_per_cm,
+            warp_tex=warp.linear_density_tex,
+            weft_tex=weft.linear_density_tex,
+            warp_crimp_pct=warp.mass_crimp_pct,
+            weft_crimp_pct=weft.mass_crimp_pct,
+        ),
     )
-    return Masses(
-        grey_g_per_m2=grey,
-        finished_g_per_m2=grey / (shrinkages.width_kept * shrinkages.length_kept),
+    return States(
+        loom_state=in_loom_state(
+            grey,
+            weft_crimp_pct=numbers.weft_crimp_pct,
+            relaxed_kept=shrinkages.relaxed_kept,
+        ),
+        grey=grey,
+        finished=in_finished_state(
+            grey,
+            width_kept=shrinkages.width_kept,
+            length_kept=shrinkages.length_kept,
+            mass_kept=shrinkages.mass_kept,
+        ),
     )
-
-
-def _warp_crimp_with_pile_pct(warp: SystemFacts, groups: Sequence[GroupFacts]) -> float:
-    """Return the mean crimp of all ends by their mass: that of pile is its ratio less 1."""
-    if all(group.pile_ratio is None for group in groups):
-        return warp.crimp_pct
-    tex = sum(
-        group.ends_share * group.linear_density_tex * (group.pile_ratio or 1 + warp.crimp_pct / 100)
-        for group in groups
-    )
-    return 100 * (tex / warp.linear_density_tex - 1)

@@ -33,6 +33,8 @@ def refuse_impossible(construction: Construction) -> None:
         ("/length_m", construction.length_m),
         ("/warp/crimp_pct", warp.crimp_pct),
         ("/weft/crimp_pct", weft.crimp_pct),
+        ("/warp/contraction_pct", warp.contraction_pct),
+        ("/weft/contraction_pct", weft.contraction_pct),
         ("/panels", construction.panels),
         ("/panel_gap_cm", construction.panel_gap_cm),
         ("/thickness_mm", construction.thickness_mm),
@@ -40,6 +42,7 @@ def refuse_impossible(construction: Construction) -> None:
         ("/finishing/width_shrinkage_pct", finishing.width_shrinkage_pct),
         ("/finishing/length_shrinkage_pct", finishing.length_shrinkage_pct),
         ("/finishing/relaxation_pct", finishing.relaxation_pct),
+        ("/finishing/mass_change_pct", finishing.mass_change_pct),
     ):
         bounds = CONSTRUCTION_BOUNDS[pointer]
         if value is not None and value not in bounds:

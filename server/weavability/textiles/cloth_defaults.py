@@ -8,7 +8,8 @@ from typing import Final
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.cloth_states import ClothNumbers, Shrinkages, StatedCloth
 from weavability.textiles.construction import Construction, Stage
-from weavability.textiles.geometry import CRIMP_ERROR_BAND_PCT, CRIMP_FLATTENING
+from weavability.textiles.crimp import CRIMP_FLATTENING, crimp_band
+from weavability.textiles.finishes import UsualChange, finished_fibre
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.warp_size import resolve_size_pct
@@ -62,27 +63,38 @@ def resolve_stage(construction: Construction, ledger: Ledger) -> Stage:
     )
 
 
-def resolve_shrinkages(construction: Construction, stage: Stage, ledger: Ledger) -> Shrinkages:
-    """Return what relaxation and finishing leave of a length, and finishing of a width.
+def resolve_shrinkages(
+    construction: Construction, stage: Stage, *, warp: Threads, weft: Threads, ledger: Ledger
+) -> Shrinkages:
+    """Return what relaxation and finishing leave of a length, finishing of a width and the mass.
+
+    Cloth whose finish is stated, or that is stated as finished, is taken to shrink as usual: in
+    width by the fibre and finish of the weft, in length by those of the warp. Other cloth is taken
+    as sold grey.
 
     Args:
         construction: As stated.
-        stage: Cloth that is stated as finished is taken to have shrunk, other cloth not.
-        ledger: Takes a note of every shrinkage that is not stated.
+        stage: At which sett, width and length were measured.
+        warp: Yarns and thread order of the warp.
+        weft: Yarns and thread order of the weft.
+        ledger: Takes a note of every change that is not stated.
     """
-    finishing = construction.finishing
-    if stage is Stage.FINISHED:
-        width_pct, length_pct = 5.0, 3.0
-        reason = "sett stated as finished; " + COMMON_PRACTICE
-    else:
-        width_pct, length_pct = 0.0, 0.0
-        reason = "no finishing stated: finished cloth taken as grey"
-    at = ledger.below("/finishing")
-    width_pct = at.take(
-        "/width_shrinkage_pct", finishing.width_shrinkage_pct, width_pct, unit="%", reason=reason
+    finishing, at = construction.finishing, ledger.below("/finishing")
+    is_finished = stage is Stage.FINISHED or finishing.finish is not None
+    across, along = (finished_fibre(system.shrinking_fibre()) for system in (weft, warp))
+    width_pct = _take_change(
+        at,
+        "/width_shrinkage_pct",
+        finishing.width_shrinkage_pct,
+        across.width_shrinkage_pct[finishing.finish or across.usual],
+        is_finished=is_finished,
     )
-    length_pct = at.take(
-        "/length_shrinkage_pct", finishing.length_shrinkage_pct, length_pct, unit="%", reason=reason
+    length_pct = _take_change(
+        at,
+        "/length_shrinkage_pct",
+        finishing.length_shrinkage_pct,
+        along.length_shrinkage_pct[finishing.finish or along.usual],
+        is_finished=is_finished,
     )
     relaxation_pct = at.take(
         "/relaxation_pct",
@@ -90,25 +102,79 @@ def resolve_shrinkages(construction: Construction, stage: Stage, ledger: Ledger)
         1.5,
         unit="%",
         reason=cite("[BROOKS-1892]: 1.5 % shrinkage after weaving"),
+        grade=Grade.SOURCE,
+        band=ValueBand(0.0, 4.0),
+    )
+    mass_pct = _take_change(
+        at,
+        "/mass_change_pct",
+        finishing.mass_change_pct,
+        along.mass_change_pct,
+        is_finished=is_finished,
     )
     return Shrinkages(
         width_kept=1 - width_pct / 100,
         length_kept=1 - length_pct / 100,
         relaxed_kept=1 - relaxation_pct / 100,
+        mass_kept=1 + mass_pct / 100,
+    )
+
+
+def _take_change(
+    at: Ledger, pointer: str, stated: float | None, usual: UsualChange, *, is_finished: bool
+) -> float:
+    """Return a change in finishing: as stated, as usual, or 0 if no finishing is stated."""
+    if is_finished:
+        return at.take(
+            pointer,
+            stated,
+            usual.value,
+            unit="%",
+            reason=usual.reason,
+            grade=usual.grade,
+            band=usual.band,
+        )
+    return at.take(
+        pointer,
+        stated,
+        0.0,
+        unit="%",
+        reason="no finishing stated: finished cloth taken as grey",
+        grade=Grade.COMMON_PRACTICE,
+        band=ValueBand(min(0.0, usual.band.low), max(0.0, usual.band.high)),
     )
 
 
 def note_crimps(stated: StatedCloth[float], numbers: ClothNumbers[float], ledger: Ledger) -> None:
-    """Note the crimps that were estimated, with the error of the estimate."""
+    """Note the crimps that were estimated, with the error of the estimate, of layers the widest."""
+    floats = [
+        (layer.mean_float_of_picks, layer.mean_float_of_ends)
+        for layer in stated.layers
+        if layer.present
+    ] or [(stated.mean_float_of_picks, stated.mean_float_of_ends)]
+    known = max(
+        (crimp_band(mean_float_of_picks=m1, mean_float_of_ends=m2) for m1, m2 in floats),
+        key=lambda band: band.points,
+    )
     reason = (
         f"estimated from the geometry of {cite('[PEIRCE-1937]')} with crossings flattened to "
-        f"{CRIMP_FLATTENING:g} and the weave's average float; within {CRIMP_ERROR_BAND_PCT:g} "
-        "percentage points on most of the published cloths it was fitted to"
+        f"{CRIMP_FLATTENING:g} and the weave's average floats; within {known.points:g} percentage "
+        f"points on {known.published_crimps} published crimps of {known.cloths} cloths in "
+        f"{known.floats}"
     )
-    if not stated.warp_stated:
-        ledger.note("/warp/crimp_pct", numbers.warp_crimp_pct, unit="%", reason=reason)
-    if not stated.weft_stated:
-        ledger.note("/weft/crimp_pct", numbers.weft_crimp_pct, unit="%", reason=reason)
+    for pointer, stated_share, estimate_pct in (
+        ("/warp/crimp_pct", stated.warp_stated_share, numbers.estimated_warp_crimp_pct),
+        ("/weft/crimp_pct", stated.weft_stated_share, numbers.estimated_weft_crimp_pct),
+    ):
+        if stated_share < 1.0:
+            ledger.note(
+                pointer,
+                estimate_pct,
+                unit="%",
+                reason=reason,
+                grade=Grade.ESTIMATE,
+                band=ValueBand(*known.around(estimate_pct)),
+            )
 
 
 def resolve_panels(construction: Construction, ledger: Ledger) -> tuple[int, float]:
@@ -130,37 +196,6 @@ def resolve_panels(construction: Construction, ledger: Ledger) -> tuple[int, flo
         reason="room for the cutters between two panels; " + COMMON_PRACTICE,
     )
     return panels, gap_cm
-
-
-def resolve_selvedge_ends(construction: Construction, ledger: Ledger) -> int:
-    """Return the extra ends of each selvedge: 0, if not stated."""
-    return ledger.take(
-        "/selvedge/ends_per_side",
-        construction.selvedge.ends_per_side,
-        0,
-        unit=None,
-        reason="no extra selvedge ends stated",
-    )
-
-
-def resolve_selvedge_shafts(construction: Construction, selvedge_ends: int, ledger: Ledger) -> int:
-    """Return the shafts that only selvedge ends are drawn on: 0, if not stated.
-
-    Args:
-        construction: As stated.
-        selvedge_ends: Extra ends of all selvedges; without any there is nothing to assume.
-        ledger: Takes a note of an assumption.
-    """
-    stated = construction.selvedge.shafts
-    if not selvedge_ends:
-        return 0 if stated is None else stated
-    return ledger.take(
-        "/selvedge/shafts",
-        stated,
-        0,
-        unit=None,
-        reason="the selvedge is drawn on the ground's shafts; " + COMMON_PRACTICE,
-    )
 
 
 def resolve_grey_length_m(

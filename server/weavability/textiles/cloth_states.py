@@ -2,7 +2,9 @@
 
 * **loom state**: in the reed (width) and under the take-up's tension (picks);
 * **grey**: off the loom, relaxed, unfinished; the state in which cover, mass and crimp are stated;
-* **finished**: after finishing, by the stated shrinkages.
+* **finished**: after finishing, by its shrinkages and what it adds to the mass or takes off.
+
+A cloth is stated in one of them; it is brought to the grey state, and from there to the others.
 
 Only numbers here, of one cloth or of a column of cloths: what an order leaves open is settled in
 ``cloth_defaults``.
@@ -15,12 +17,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from weavability.textiles.construction import Stage
-from weavability.textiles.geometry import (
-    Crimps,
-    crowding,
-    estimate_crimps,
-    float_length_mm,
-)
+from weavability.textiles.crimp import Crimps, estimate_crimps, mean_crimps
+from weavability.textiles.geometry import crowding, float_length_mm
 from weavability.textiles.jamming import jam_of_cloth, tightness_pct
 from weavability.textiles.numbers import (
     Lists,
@@ -30,12 +28,13 @@ from weavability.textiles.numbers import (
     anywhere,
     either,
     greatest,
-    no,
     quotient,
     whole,
 )
 
-CRIMP_ROUNDS: Final = 8
+CRIMP_ROUNDS: Final = 40
+"""Most rounds in which crimp and width of a cloth stated in the loom are brought together."""
+
 CRIMP_SCALE: Final = 100.0
 """An estimated crimp has two decimals in per cent: its error is a hundred times larger."""
 
@@ -48,11 +47,13 @@ class Shrinkages:
         width_kept: Finished width over grey width.
         length_kept: Finished length over grey length.
         relaxed_kept: Grey length over length on the loom.
+        mass_kept: Finished mass of a piece over its grey mass, above 1 if finishing adds to it.
     """
 
     width_kept: float
     length_kept: float
     relaxed_kept: float
+    mass_kept: float
 
 
 def grey_width_factor(stage: Stage, shrinkages: Shrinkages) -> float:
@@ -107,12 +108,13 @@ class StatedCloth(Record[N]):
         in_loom_state: Whether it is stated in the loom.
         relaxed_kept: Grey length over length on the loom.
         warp_diameter_mm: Mean over the order, as are the other figures of the yarns.
-        warp_stated: Whether the crimp of the ends is stated.
-        warp_crimp_pct: 0 if it is not stated.
+        warp_stated_share: Share of the ends whose crimp is stated, 0 to 1; ends of pile, whose
+            ratio is stated, are not counted.
+        warp_crimp_pct: Mean crimp of those ends; 0 if there are none.
         squares: Squares of the weave that may govern its jam; none if its mean floats do.
         lies_over: Whether all its threads can lie over one another.
-        weft_stated: Whether the crimp of the picks is stated.
-        weft_crimp_pct: 0 if it is not stated.
+        weft_stated_share: Share of the picks whose crimp is stated.
+        weft_crimp_pct: Mean crimp of those picks; 0 if there are none.
         selvedge_ends: Extra ends of all selvedges of all panels.
         loom_length_m: Grey cloth to weave on the loom.
         layers: Layers that are set each against itself.
@@ -133,9 +135,9 @@ class StatedCloth(Record[N]):
     lies_over: Truth
     longest_warp_float_picks: N
     longest_weft_float_ends: N
-    warp_stated: Truth
+    warp_stated_share: N
     warp_crimp_pct: N
-    weft_stated: Truth
+    weft_stated_share: N
     weft_crimp_pct: N
     panels: N
     panel_gap_cm: N
@@ -168,6 +170,10 @@ class ClothNumbers(Record[N]):
     """What follows from a construction alone, in numbers; grey unless otherwise stated.
 
     Attributes:
+        warp_crimp_pct: Mean over the ends, stated or estimated.
+        weft_crimp_pct: Mean over the picks.
+        estimated_warp_crimp_pct: Of the ends that state none.
+        estimated_weft_crimp_pct: Of the picks that state none.
         grey_width_cm: Of one panel.
         panel_reed_width_cm: Of one panel in the reed: the weft lies straight at beat-up.
         reed_width_cm: Of all panels in the reed, with the gaps between them.
@@ -191,6 +197,8 @@ class ClothNumbers(Record[N]):
     picks_per_cm: N
     warp_crimp_pct: N
     weft_crimp_pct: N
+    estimated_warp_crimp_pct: N
+    estimated_weft_crimp_pct: N
     grey_width_cm: N
     panel_reed_width_cm: N
     reed_width_cm: N
@@ -210,7 +218,7 @@ class ClothNumbers(Record[N]):
 def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
     """Bring a cloth to the grey state, and count and measure it there."""
     picks = stated.picks_per_cm / stated.grey_length_factor
-    crimp, width_factor = _grey_width(stated, picks)
+    estimated, crimp, width_factor = _grey_width(stated, picks)
     ends = stated.ends_per_cm / width_factor
     width_cm = stated.width_cm * width_factor
     panel_reed_cm = width_cm * (1 + crimp.weft_crimp_pct / 100)
@@ -231,6 +239,8 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         picks_per_cm=picks,
         warp_crimp_pct=crimp.warp_crimp_pct,
         weft_crimp_pct=crimp.weft_crimp_pct,
+        estimated_warp_crimp_pct=estimated.warp_crimp_pct,
+        estimated_weft_crimp_pct=estimated.weft_crimp_pct,
         grey_width_cm=width_cm,
         panel_reed_width_cm=panel_reed_cm,
         reed_width_cm=stated.panels * panel_reed_cm + (stated.panels - 1) * stated.panel_gap_cm,
@@ -291,7 +301,7 @@ def _grey_layer(
             longest_float_mm=nothing,
         )
     alone = _by_itself(stated, layer)
-    crimp = _crimps_of_one(alone, ends, picks)
+    crimp = _mean_crimps(stated, _estimate(alone, ends, picks))
     return GreyLayer(
         present=layer.present,
         ends_per_cm=ends,
@@ -318,38 +328,54 @@ def _greatest_of(layers: Sequence[GreyLayer[N]], values: Sequence[N], of_cloth: 
     return either(layers[0].present, most, of_cloth)
 
 
-def _grey_width(stated: StatedCloth[N], picks_per_cm: N) -> tuple[Crimps[N], N]:
-    """Return the crimps of the grey cloth, and its width over the stated one."""
-    factor = stated.grey_width_factor
-    crimp = _crimps(stated, stated.ends_per_cm / factor, picks_per_cm)
-    if not anywhere(stated.in_loom_state):
-        return crimp, factor
-    # In the reed the weft lies straight, so the grey width needs the crimp, which needs the
-    # grey sett: a few rounds bring the two together to well under the estimate's error.
-    found = crimp
-    for _ in range(CRIMP_ROUNDS):
-        found = _crimps(stated, stated.ends_per_cm * (1 + found.weft_crimp_pct / 100), picks_per_cm)
-    in_loom = stated.in_loom_state
-    both: Crimps[N] = Crimps(
-        either(in_loom, found.warp_crimp_pct, crimp.warp_crimp_pct),
-        either(in_loom, found.weft_crimp_pct, crimp.weft_crimp_pct),
-    )
-    return both, either(in_loom, 1 / (1 + both.weft_crimp_pct / 100), factor)
+def _grey_width(stated: StatedCloth[N], picks_per_cm: N) -> tuple[Crimps[N], Crimps[N], N]:
+    """Return the crimps of the grey cloth, and its width over the stated one.
 
-
-def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps[N]:
-    """Return the crimps of the cloth; of layers the means, by their own ends and picks.
-
-    All picks are inserted over one width in the reed, and all ends of a warp are let off alike, so
-    that the threads of every layer have the crimp of the cloth.
+    The crimps are those that are estimated for the threads that state none, and the means.
     """
-    crimp = _crimps_of_one(stated, ends_per_cm, picks_per_cm)
-    if not anywhere(stated.layers[0].present):
-        return crimp
-    warp: N = 0 * crimp.warp_crimp_pct
+    factor = stated.grey_width_factor
+    estimated, crimp = _crimps(stated, stated.ends_per_cm / factor, picks_per_cm)
+    in_loom = stated.in_loom_state
+    if not anywhere(in_loom):
+        return estimated, crimp, factor
+    # In the reed the weft lies straight, so the grey width needs the crimp, which needs the
+    # grey sett: a few rounds bring the two together.
+    for _ in range(CRIMP_ROUNDS):
+        before = crimp.weft_crimp_pct
+        in_reed = stated.ends_per_cm * (1 + before / 100)
+        ends: N = either(in_loom, in_reed, stated.ends_per_cm / factor)
+        estimated, crimp = _crimps(stated, ends, picks_per_cm)
+        if not anywhere(crimp.weft_crimp_pct != before):
+            break
+    return estimated, crimp, either(in_loom, 1 / (1 + crimp.weft_crimp_pct / 100), factor)
+
+
+def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> tuple[Crimps[N], Crimps[N]]:
+    """Return the crimps that are estimated, and the means over all threads of a set.
+
+    Of layers the estimate is the mean by their own ends and picks: all picks are inserted over one
+    width in the reed, and all ends of a warp are let off alike, so that the threads of every layer
+    have the crimp of the cloth.
+    """
+    estimated = _estimate(stated, ends_per_cm, picks_per_cm)
+    layered = stated.layers[0].present
+    if anywhere(layered):
+        of_layers = _estimate_of_layers(stated, estimated, ends_per_cm, picks_per_cm)
+        estimated = Crimps(
+            either(layered, of_layers.warp_crimp_pct, estimated.warp_crimp_pct),
+            either(layered, of_layers.weft_crimp_pct, estimated.weft_crimp_pct),
+        )
+    return estimated, _mean_crimps(stated, estimated)
+
+
+def _estimate_of_layers(
+    stated: StatedCloth[N], of_cloth: Crimps[N], ends_per_cm: N, picks_per_cm: N
+) -> Crimps[N]:
+    """Return the mean of the layers' estimates, by their own ends and picks."""
+    warp: N = 0 * of_cloth.warp_crimp_pct
     weft, ends, picks = warp, warp, warp
     for layer in stated.layers:
-        found = _crimps_of_one(
+        found = _estimate(
             _by_itself(stated, layer),
             ends_per_cm * layer.set_ends_share,
             picks_per_cm * layer.set_picks_share,
@@ -359,21 +385,14 @@ def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps[N
         ends, picks = ends + its_ends, picks + its_picks
         warp = warp + its_ends * found.warp_crimp_pct
         weft = weft + its_picks * found.weft_crimp_pct
-    layered = stated.layers[0].present
-    warp_crimp: N = either(
-        layered & no(stated.warp_stated), quotient(warp, ends), crimp.warp_crimp_pct
-    )
-    weft_crimp: N = either(
-        layered & no(stated.weft_stated), quotient(weft, picks), crimp.weft_crimp_pct
-    )
     return Crimps(
-        either(stated.warp_stated, warp_crimp, _as_reported(warp_crimp)),
-        either(stated.weft_stated, weft_crimp, _as_reported(weft_crimp)),
+        _as_reported(either(ends > 0.0, quotient(warp, ends), of_cloth.warp_crimp_pct)),
+        _as_reported(either(picks > 0.0, quotient(weft, picks), of_cloth.weft_crimp_pct)),
     )
 
 
-def _crimps_of_one(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps[N]:
-    """Return the crimps of a cloth whose threads lie in one plane."""
+def _estimate(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps[N]:
+    """Return the crimps of the threads that state none, of a cloth in one plane."""
     found = estimate_crimps(
         ends_per_cm=ends_per_cm,
         picks_per_cm=picks_per_cm,
@@ -381,17 +400,67 @@ def _crimps_of_one(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> C
         weft_diameter_mm=stated.weft_diameter_mm,
         mean_float_of_picks=stated.mean_float_of_picks,
         mean_float_of_ends=stated.mean_float_of_ends,
-        warp_stated=stated.warp_stated,
+        warp_stated_share=stated.warp_stated_share,
         warp_crimp_pct=stated.warp_crimp_pct,
-        weft_stated=stated.weft_stated,
+        weft_stated_share=stated.weft_stated_share,
         weft_crimp_pct=stated.weft_crimp_pct,
     )
     # Rounded to the reported precision, so that stating the estimate changes nothing.
-    return Crimps(
-        either(stated.warp_stated, found.warp_crimp_pct, _as_reported(found.warp_crimp_pct)),
-        either(stated.weft_stated, found.weft_crimp_pct, _as_reported(found.weft_crimp_pct)),
+    return Crimps(_as_reported(found.warp_crimp_pct), _as_reported(found.weft_crimp_pct))
+
+
+def _mean_crimps(stated: StatedCloth[N], estimated: Crimps[N]) -> Crimps[N]:
+    return mean_crimps(
+        estimated,
+        warp_stated_share=stated.warp_stated_share,
+        warp_crimp_pct=stated.warp_crimp_pct,
+        weft_stated_share=stated.weft_stated_share,
+        weft_crimp_pct=stated.weft_crimp_pct,
     )
 
 
 def _as_reported(crimp_pct: N) -> N:
     return whole(crimp_pct * CRIMP_SCALE) / CRIMP_SCALE
+
+
+@dataclass(slots=True, kw_only=True)
+class StateNumbers(Record[N]):
+    """A cloth in one state.
+
+    Attributes:
+        ends_per_cm: Of the ground.
+        width_cm: Of one panel.
+        length_m: Of all panels together.
+        mass_g_per_m2: Of the yarn in the cloth, without size.
+    """
+
+    ends_per_cm: N
+    picks_per_cm: N
+    width_cm: N
+    length_m: N
+    mass_g_per_m2: N
+
+
+def in_loom_state(grey: StateNumbers[N], *, weft_crimp_pct: N, relaxed_kept: N) -> StateNumbers[N]:
+    """Return a grey cloth as it is in the loom: the weft straight in the reed, the warp tight."""
+    straight = 1 + weft_crimp_pct / 100
+    return StateNumbers(
+        ends_per_cm=grey.ends_per_cm / straight,
+        picks_per_cm=grey.picks_per_cm * relaxed_kept,
+        width_cm=grey.width_cm * straight,
+        length_m=grey.length_m / relaxed_kept,
+        mass_g_per_m2=grey.mass_g_per_m2 * relaxed_kept / straight,
+    )
+
+
+def in_finished_state(
+    grey: StateNumbers[N], *, width_kept: N, length_kept: N, mass_kept: N
+) -> StateNumbers[N]:
+    """Return a grey cloth as it is when finished; the factors are those of ``Shrinkages``."""
+    return StateNumbers(
+        ends_per_cm=grey.ends_per_cm / width_kept,
+        picks_per_cm=grey.picks_per_cm / length_kept,
+        width_cm=grey.width_cm * width_kept,
+        length_m=grey.length_m * length_kept,
+        mass_g_per_m2=grey.mass_g_per_m2 * mass_kept / (width_kept * length_kept),
+    )

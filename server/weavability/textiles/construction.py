@@ -36,6 +36,14 @@ class Stage(StrEnum):
     FINISHED = "finished"
 
 
+class Finish(StrEnum):
+    """How the cloth is finished, as far as it decides about shrinkage."""
+
+    WASHED = "washed"
+    PRE_SHRUNK = "pre_shrunk"
+    MILLED = "milled"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpGroup:
     """Ends with a beam of their own.
@@ -60,7 +68,9 @@ class ThreadSystem:
         yarns: Yarns by their key in the thread order.
         order: Thread order such as ``24A 4B``; ``None`` only if there is one yarn.
         threads_per_cm: Ends or picks per centimetre at the stated stage.
-        crimp_pct: Crimp on the length of the grey cloth, ``(yarn - cloth) / cloth``.
+        crimp_pct: Crimp on the length of the grey cloth, ``(yarn - cloth) / cloth``, of the yarns
+            that state none of their own.
+        contraction_pct: The same on yarn length, ``(yarn - cloth) / yarn``, in its place.
         beams: Groups of ends with a beam of their own; empty if all ends come from one warp. A
             weft has none.
     """
@@ -69,6 +79,7 @@ class ThreadSystem:
     order: str | None = None
     threads_per_cm: float
     crimp_pct: float | None = None
+    contraction_pct: float | None = None
     beams: tuple[WarpGroup, ...] = ()
 
 
@@ -105,11 +116,21 @@ class Selvedge:
         ends_per_side: Extra ends at each side of each panel, beyond the ends of the ground.
         ends_per_dent: Ends in each dent of the selvedge.
         shafts: Shafts of its own that the selvedge weave needs; 0 if it follows the ground.
+        yarn: Key of the warp yarn of the selvedge; it need not be in the thread order.
+        weave: Its weave; ``None`` if its ends weave as the ground.
+        weave_notes: What the notation of that weave left open, with pointers relative to it.
+        leno_ends_per_side: Ends of a leno at each side of each panel, from bobbins.
+        catch_cord_ends: Ends of the catch cords of the whole loom, which are cut off.
     """
 
     ends_per_side: int | None = None
     ends_per_dent: int | None = None
     shafts: int | None = None
+    yarn: str | None = None
+    weave: Weave | None = None
+    weave_notes: tuple[Assumption, ...] = ()
+    leno_ends_per_side: int | None = None
+    catch_cord_ends: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,16 +171,21 @@ class Finishing:
     """Shrinkage after the loom, and the finish.
 
     Attributes:
+        finish: What decides about the shrinkages that are not stated.
         width_shrinkage_pct: Loss of width from grey to finished, on the grey width.
         length_shrinkage_pct: Loss of length from grey to finished, on the grey length.
         relaxation_pct: Loss of length when the cloth leaves the loom's tension, on the length
             on the loom.
+        mass_change_pct: Gain of mass in finishing, or loss if it is negative, on the mass of the
+            yarn without size.
         stabilised: A finish (or leno) that holds an open cloth together.
     """
 
+    finish: Finish | None = None
     width_shrinkage_pct: float | None = None
     length_shrinkage_pct: float | None = None
     relaxation_pct: float | None = None
+    mass_change_pct: float | None = None
     stabilised: bool = False
 
 

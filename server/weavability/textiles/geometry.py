@@ -1,4 +1,4 @@
-"""Cloth geometry: diameter, cover, crimp, mass; plain numbers in, plain numbers out.
+"""Cloth geometry: diameter, cover, mass; plain numbers in, plain numbers out.
 
 Lengths along the cloth are in cm, thread diameters in mm, linear densities in tex. Index 1 is the
 warp, 2 the weft, as in the literature after [PEIRCE-1937].
@@ -7,18 +7,16 @@ warp, 2 the weft, as in the literature after [PEIRCE-1937].
 on average; ``mean_float_of_ends`` (M2) is the number of picks an end passes. Both are 1 in plain.
 
 A figure is checked when it is read (``yarns``, ``cloth_bounds``), not in every formula: in the
-domain that its docstring states, a formula has a value. Only a conversion that has a pole among
-the figures that a caller may write, such as a take-up of 100 %, refuses it with ``InputError``.
+domain that its docstring states, a formula has a value.
 """
 
 from __future__ import annotations
 
 import math
-from typing import Final, Generic, NamedTuple
+from typing import Final
 
 from weavability.textiles.count_systems import TEX_NE
-from weavability.textiles.errors import InputError
-from weavability.textiles.numbers import N, Truth, either, greatest, least, root
+from weavability.textiles.numbers import N
 from weavability.textiles.units import CM_PER_INCH
 
 COTTON_PER_SI_COVER: Final = 10.0 * CM_PER_INCH / math.sqrt(TEX_NE)
@@ -29,9 +27,6 @@ FULL_COVER_COTTON: Final = 28.0
 
 FULL_COVER: Final = FULL_COVER_COTTON / COTTON_PER_SI_COVER
 """The same in SI units: 26.788."""
-
-PEIRCE_HEIGHT: Final = 4.0 / 3.0
-"""Peirce's approximation of the crimp height: h = (4/3)·p·√c."""
 
 
 def yarn_diameter_mm(
@@ -165,193 +160,6 @@ def float_length_mm(*, float_threads: N, threads_per_cm: N) -> N:
     1.0
     """
     return 10.0 * float_threads / threads_per_cm
-
-
-def take_up_pct(*, crimp_pct: float) -> float:
-    """Return the take-up on yarn length, in per cent, for a crimp on cloth length: ``c/(1 + c)``.
-
-    Args:
-        crimp_pct: (Yarn length − cloth length) / cloth length, 0 % or more.
-
-    Raises:
-        InputError: At ``/crimp_pct``: it is negative or not a number.
-
-    >>> round(take_up_pct(crimp_pct=6.0), 2)
-    5.66
-    """
-    if not 0.0 <= crimp_pct < math.inf:
-        raise InputError.of(
-            "/crimp_pct", "A crimp is a number of 0 or more.", given=crimp_pct, allowed="0 or more"
-        )
-    return 100.0 * crimp_pct / (100.0 + crimp_pct)
-
-
-def crimp_pct(*, take_up_pct: float) -> float:
-    """Return the crimp on cloth length, in per cent, for a take-up on yarn length: ``t/(1 − t)``.
-
-    Args:
-        take_up_pct: (Yarn length − cloth length) / yarn length, from 0 to less than 100 %.
-
-    Raises:
-        InputError: At ``/take_up_pct``: it is outside that range, so that no cloth would be left.
-
-    >>> round(crimp_pct(take_up_pct=5.66), 2)
-    6.0
-    """
-    if not 0.0 <= take_up_pct < 100.0:
-        raise InputError.of(
-            "/take_up_pct",
-            "A take-up on yarn length is from 0 to less than 100 %.",
-            given=take_up_pct,
-            allowed="from 0 to less than 100",
-        )
-    return 100.0 * take_up_pct / (100.0 - take_up_pct)
-
-
-CRIMP_FLATTENING: Final = 0.85
-"""h1 + h2 over D in woven cloth: yarns flatten where they cross; Peirce's round yarn has 1.
-
-Five published cloths with both crimps give 0.70 to 1.03, 0.87 on average ([BROOKS-1892],
-[TAYLOR-1909] and the silk rows of the list of constructions in the tests).
-"""
-
-CRIMP_ERROR_BAND_PCT: Final = 5.0
-"""Half width of the band, in percentage points of crimp, around an estimate.
-
-Of 25 estimates of 15 published crimps, 22 lie within it; the root mean square error is 3.4 points.
-The flattening was chosen on these same cloths, so that on others worse is to be expected.
-"""
-
-SMALLEST_CRIMP_PCT: Final = 0.5
-LARGEST_CRIMP_PCT: Final = 30.0
-"""Bounds of an estimate: outside them the geometry no longer describes a woven cloth."""
-
-
-class Crimps(NamedTuple, Generic[N]):
-    """Crimps of both sets on cloth length, in per cent."""
-
-    warp_crimp_pct: N
-    weft_crimp_pct: N
-
-
-def crimp_height_mm(*, crimp_pct: N, crossed_per_cm: N, mean_float: N) -> N:
-    """Return the height of the crimp wave in mm, ``h = (4/3)·p·√(M·c)``.
-
-    Only one of M spacings bends, so that the crimp at an interlacing is M times the mean. The
-    approximation is good to about a tenth: at the jam of square plain cloth it gives 18.75 % of
-    crimp, and the exact arcs have 20.92 %.
-
-    Args:
-        crimp_pct: c, mean crimp of the thread on cloth length, 0 or more.
-        crossed_per_cm: 1/p, sett of the threads that it crosses, above 0.
-        mean_float: M of the thread in threads crossed, at least 1.
-
-    Source: [PEIRCE-1937] for M = 1; the generalisation by M is ours.
-
-    >>> round(crimp_height_mm(crimp_pct=9, crossed_per_cm=25, mean_float=1), 2)
-    0.16
-    """
-    spacing_mm = 10.0 / crossed_per_cm
-    return PEIRCE_HEIGHT * spacing_mm * root(mean_float * crimp_pct / 100.0)
-
-
-def crimp_of_height_pct(*, height_mm: N, crossed_per_cm: N, mean_float: N) -> N:
-    """Return the crimp on cloth length, in per cent: the inverse of ``crimp_height_mm``.
-
-    Args:
-        height_mm: Height of the wave; a negative one is a straight thread.
-        crossed_per_cm: Sett of the threads that the thread crosses, above 0.
-        mean_float: M of the thread, at least 1; ``inf``, for no interlacing, gives 0.
-
-    >>> round(crimp_of_height_pct(height_mm=0.16, crossed_per_cm=25, mean_float=1), 2)
-    9.0
-    """
-    slope: N = greatest(0.0, height_mm) * crossed_per_cm / (10.0 * PEIRCE_HEIGHT)
-    return 100.0 * slope * slope / mean_float
-
-
-def estimate_crimps(
-    *,
-    ends_per_cm: N,
-    picks_per_cm: N,
-    warp_diameter_mm: N,
-    weft_diameter_mm: N,
-    mean_float_of_picks: N,
-    mean_float_of_ends: N,
-    warp_stated: Truth,
-    warp_crimp_pct: N,
-    weft_stated: Truth,
-    weft_crimp_pct: N,
-    flattening: float = CRIMP_FLATTENING,
-) -> Crimps[N]:
-    """Estimate the crimps that are not stated from Peirce's geometry, h1 + h2 = flattening·D.
-
-    If one is stated, the other thread takes the height that is left. If neither is, both yarns
-    bend to the same curvature, so that the heights are in the ratio of the squares of the
-    spacings, h1 : h2 = p2² : p1² (a close warp keeps the weft straight and is itself wavy, as in
-    poplin). Estimates are kept within 0.5 and 30 %.
-
-    Args:
-        ends_per_cm: Ends per cm of the grey cloth, above 0.
-        picks_per_cm: Picks per cm of the grey cloth, above 0.
-        warp_diameter_mm: Diameter of the ends, above 0.
-        weft_diameter_mm: Diameter of the picks, above 0.
-        mean_float_of_picks: M1 in ends, at least 1; ``inf`` if picks never interlace.
-        mean_float_of_ends: M2 in picks, at least 1; ``inf`` if ends never interlace.
-        warp_stated: Whether the crimp of the ends is stated.
-        warp_crimp_pct: It, on cloth length; 0 if it is not stated.
-        weft_stated: Whether the crimp of the picks is stated.
-        weft_crimp_pct: It, on cloth length; 0 if it is not stated.
-        flattening: Height of both waves over D = d1 + d2; 1 is Peirce's round yarn.
-
-    Returns:
-        Both crimps in per cent: as stated, or estimated to about 5 percentage points.
-
-    Source: [PEIRCE-1937] for the heights; the split and the generalisation by M are ours, with the
-    error band measured on published cloths.
-
-    A square plain cloth bends warp and weft alike:
-
-    >>> estimate = estimate_crimps(
-    ...     ends_per_cm=24.0,
-    ...     picks_per_cm=24.0,
-    ...     warp_diameter_mm=0.18,
-    ...     weft_diameter_mm=0.18,
-    ...     mean_float_of_picks=1.0,
-    ...     mean_float_of_ends=1.0,
-    ...     warp_stated=False,
-    ...     warp_crimp_pct=0.0,
-    ...     weft_stated=False,
-    ...     weft_crimp_pct=0.0,
-    ... )
-    >>> round(estimate.warp_crimp_pct, 2), round(estimate.weft_crimp_pct, 2)
-    (7.58, 7.58)
-    """
-    sum_mm = flattening * (warp_diameter_mm + weft_diameter_mm)
-    ends_squared, picks_squared = ends_per_cm * ends_per_cm, picks_per_cm * picks_per_cm
-    alike = sum_mm * ends_squared / (ends_squared + picks_squared)
-    of_warp = crimp_height_mm(
-        crimp_pct=warp_crimp_pct, crossed_per_cm=picks_per_cm, mean_float=mean_float_of_ends
-    )
-    of_weft = crimp_height_mm(
-        crimp_pct=weft_crimp_pct, crossed_per_cm=ends_per_cm, mean_float=mean_float_of_picks
-    )
-    left: N = either(weft_stated, sum_mm - of_weft, alike)
-    warp_mm: N = either(warp_stated, of_warp, left)
-    warp = crimp_of_height_pct(
-        height_mm=warp_mm, crossed_per_cm=picks_per_cm, mean_float=mean_float_of_ends
-    )
-    weft = crimp_of_height_pct(
-        height_mm=sum_mm - warp_mm, crossed_per_cm=ends_per_cm, mean_float=mean_float_of_picks
-    )
-    return Crimps(
-        either(warp_stated, warp_crimp_pct, _kept_sane(warp)),
-        either(weft_stated, weft_crimp_pct, _kept_sane(weft)),
-    )
-
-
-def _kept_sane(estimate_pct: N) -> N:
-    return least(greatest(estimate_pct, SMALLEST_CRIMP_PCT), LARGEST_CRIMP_PCT)
 
 
 def mass_g_per_m2(

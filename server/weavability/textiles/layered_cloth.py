@@ -12,7 +12,7 @@ from weavability.textiles.cloth_states import ClothNumbers, GreyLayer, StatedLay
 from weavability.textiles.jamming import squares_of, squares_tightness_pct
 from weavability.textiles.layered_weave import LayeredWeave, LayerWeave, joint_shares
 from weavability.textiles.numbers import Floats, Lists
-from weavability.textiles.thread_systems import Threads
+from weavability.textiles.thread_systems import SystemFacts, Threads
 from weavability.textiles.weave_matrix import Repeat
 
 
@@ -171,19 +171,17 @@ def _mean_diameter_mm(of: _Set, letters: Sequence[str]) -> float:
 
 def layer_facts(
     layered: LayeredThreads,
-    warp: Threads,
-    weft: Threads,
+    warp: SystemFacts,
+    weft: SystemFacts,
     numbers: ClothNumbers[float],
-    pile_ratios: Mapping[str, float],
 ) -> Iterator[LayerFacts]:
     """Yield the facts of every layer, from the face to the back, then of the pile.
 
     Args:
         layered: The layers and their yarns.
-        warp: The warp of the cloth.
-        weft: The weft of the cloth.
+        warp: The warp in the grey cloth.
+        weft: The weft in the grey cloth.
         numbers: The grey cloth.
-        pile_ratios: Yarn length per cloth length, by the key of the warp yarn.
     """
     set_ones = iter(zip(numbers.layers, layered.squares, strict=True))
     for layer in layered.woven.layers:
@@ -193,7 +191,7 @@ def layer_facts(
             tightness_pct = float(_tightness_pct(squares, warp, weft, numbers).max())
         own_warp = _of_layer(layered.warp, layer.letter)
         own_weft = _of_layer(layered.weft, layer.letter)
-        height = _pile_height_mm(layer, layered, own_warp, numbers, pile_ratios)
+        height = _pile_height_mm(layer, layered, own_warp, warp, numbers)
         yield LayerFacts(
             layer=layer,
             warp_shares=own_warp,
@@ -206,12 +204,12 @@ def layer_facts(
             thickness_mm=_thickness_mm(own_warp, own_weft, warp, weft)
             if height is None
             else height,
-            mass_g_per_m2=_mass_g_per_m2(own_warp, own_weft, warp, weft, numbers, pile_ratios),
+            mass_g_per_m2=_mass_g_per_m2(own_warp, own_weft, warp, weft),
         )
 
 
 def _tightness_pct(
-    squares: Lists, warp: Threads, weft: Threads, numbers: ClothNumbers[float]
+    squares: Lists, warp: SystemFacts, weft: SystemFacts, numbers: ClothNumbers[float]
 ) -> Floats:
     return squares_tightness_pct(
         squares,
@@ -230,8 +228,8 @@ def _pile_height_mm(
     layer: LayerWeave,
     layered: LayeredThreads,
     own_warp: Mapping[str, float],
+    warp: SystemFacts,
     numbers: ClothNumbers[float],
-    pile_ratios: Mapping[str, float],
 ) -> float | None:
     """Return the height of loop or tuft.
 
@@ -246,13 +244,16 @@ def _pile_height_mm(
     if not own_warp:
         return 5.0 * structure.longest_weft_float_ends / (numbers.ends_per_cm * ends_share)
     total = sum(own_warp.values())
-    ratio = sum(share * pile_ratios[yarn] for yarn, share in own_warp.items()) / total
+    beyond = sum(share * warp.crimps_pct[yarn] / 100 for yarn, share in own_warp.items()) / total
     picks_per_cm = numbers.picks_per_cm * picks_share
-    return 10.0 * (ratio - 1.0) * structure.mean_float_of_ends / picks_per_cm
+    return 10.0 * beyond * structure.mean_float_of_ends / picks_per_cm
 
 
 def _thickness_mm(
-    own_warp: Mapping[str, float], own_weft: Mapping[str, float], warp: Threads, weft: Threads
+    own_warp: Mapping[str, float],
+    own_weft: Mapping[str, float],
+    warp: SystemFacts,
+    weft: SystemFacts,
 ) -> float:
     return sum(
         sum(share * threads.yarns[yarn].thickness_mm for yarn, share in own.items())
@@ -265,18 +266,18 @@ def _thickness_mm(
 def _mass_g_per_m2(
     own_warp: Mapping[str, float],
     own_weft: Mapping[str, float],
-    warp: Threads,
-    weft: Threads,
-    numbers: ClothNumbers[float],
-    pile_ratios: Mapping[str, float],
+    warp: SystemFacts,
+    weft: SystemFacts,
 ) -> float:
-    """Add up the yarn of a layer: all ends of a warp are let off alike, but for those of pile."""
-    woven = 1.0 + numbers.warp_crimp_pct / 100.0
-    of_warp = numbers.ends_per_cm * sum(
-        share * warp.yarns[yarn].linear_density_tex * pile_ratios.get(yarn, woven)
-        for yarn, share in own_warp.items()
+    """Add up the yarn of a layer, each by its own crimp; that of pile is what its ratio makes."""
+    return (
+        sum(
+            system.threads_per_cm
+            * share
+            * system.yarns[yarn].linear_density_tex
+            * (1.0 + system.crimps_pct[yarn] / 100.0)
+            for system, own in ((warp, own_warp), (weft, own_weft))
+            for yarn, share in own.items()
+        )
+        / 10.0
     )
-    of_weft = numbers.picks_per_cm * sum(
-        share * weft.yarns[yarn].linear_density_tex for yarn, share in own_weft.items()
-    )
-    return (of_warp + of_weft * (1.0 + numbers.weft_crimp_pct / 100.0)) / 10.0

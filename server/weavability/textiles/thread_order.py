@@ -81,7 +81,9 @@ def _text(runs: tuple[_Run, ...]) -> str:
     return " ".join(run.text for run in runs)
 
 
-def parse_order(text: str, *, known: Collection[str], called: str = "yarn") -> ThreadOrder:
+def parse_order(
+    text: str, *, known: Collection[str], spare: Collection[str] = (), called: str = "yarn"
+) -> ThreadOrder:
     """Read a thread order.
 
     A term is a number and a yarn (``24A``), a yarn alone (one thread), or a number and a group in
@@ -92,6 +94,7 @@ def parse_order(text: str, *, known: Collection[str], called: str = "yarn") -> T
     Args:
         text: The order, at most 2,000 characters; a repeat has at most 100,000 threads.
         known: The yarns there are; each must occur.
+        spare: Those of them that need not.
         called: What messages call that which a letter names.
 
     Raises:
@@ -102,18 +105,18 @@ def parse_order(text: str, *, known: Collection[str], called: str = "yarn") -> T
     """
     if len(text) > LONGEST_TEXT:
         _refuse(text, f"Shorten the thread order to {LONGEST_TEXT} characters; use groups.")
-    return _parsed(text, frozenset(known), called)
+    return _parsed(text, frozenset(known), frozenset(spare), called)
 
 
 @lru_cache(maxsize=64)
-def _parsed(text: str, known: frozenset[str], called: str) -> ThreadOrder:
+def _parsed(text: str, known: frozenset[str], spare: frozenset[str], called: str) -> ThreadOrder:
     runs = _Reader(text, known, called).read()
     threads = sum(run.threads for run in runs)
     if threads > MOST_THREADS:
         _refuse(text, f"A repeat of {threads} threads is over the limit of {MOST_THREADS}.")
     sequence = tuple(yarn for run in runs for yarn in run.sequence)
     counts = dict(Counter(sequence))
-    unused = sorted(known - counts.keys())
+    unused = sorted(known - spare - counts.keys())
     if unused:
         _refuse(text, f"Yarn {', '.join(unused)} is not in the order: add it or remove the yarn.")
     return ThreadOrder(text=_text(runs), sequence=sequence, counts=counts)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.construction import Construction, ThreadSystem
+from weavability.textiles.crimp import crimp_of_contraction_pct
 from weavability.textiles.errors import Fault, InputError, collecting
+from weavability.textiles.fibres import ELASTANE
 from weavability.textiles.thread_order import ThreadOrder, parse_order
-from weavability.textiles.yarns import YarnFacts, resolve_yarn
+from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,6 +26,7 @@ class Threads:
         diameter_mm: Mean over the order.
         width_mm: Mean over the order; of tapes their width, else the diameter.
         thickness_mm: Mean over the order of what the yarns add to the thickness of the cloth.
+        stated_crimps_pct: Crimp of each yarn for which one is stated, by its key.
     """
 
     yarns: Mapping[str, YarnFacts]
@@ -31,6 +35,39 @@ class Threads:
     diameter_mm: float
     width_mm: float
     thickness_mm: float
+    stated_crimps_pct: Mapping[str, float]
+
+    def stated_crimp(self, *, pile: Collection[str] = ()) -> tuple[float, float]:
+        """Return the share of the threads whose crimp is stated, and their mean crimp.
+
+        Of no threads the mean is 0.
+
+        Args:
+            pile: Keys of the yarns of pile, which are not counted.
+        """
+        counts = {key: count for key, count in self.order.counts.items() if key not in pile}
+        stated = {key: pct for key, pct in self.stated_crimps_pct.items() if key in counts}
+        if not stated:
+            return 0.0, 0.0
+        threads = sum(counts[key] for key in stated)
+        share = threads / sum(counts.values())
+        crimps = set(stated.values())
+        if len(crimps) == 1:
+            return share, crimps.pop()
+        total = sum(crimp * counts[key] for key, crimp in stated.items())
+        return share, total / threads
+
+    def shrinking_fibre(self) -> str:
+        """Return the fibre that decides how the threads shrink, by its key.
+
+        That is the one of which they hold most by mass; elastane, however little there is.
+        """
+        mass: dict[str, float] = {}
+        for key, count in self.order.counts.items():
+            yarn = self.yarns[key]
+            for fibre, share in yarn.fibre.components:
+                mass[fibre] = mass.get(fibre, 0.0) + count * yarn.linear_density_tex * share
+        return ELASTANE if ELASTANE in mass else max(mass, key=lambda fibre: mass[fibre])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +80,8 @@ class SystemFacts:
         linear_density_tex: Mean over the order.
         diameter_mm: Mean over the order.
         threads_per_cm: Ends or picks per cm of the grey cloth.
-        crimp_pct: Crimp on the length of the grey cloth.
+        crimp_pct: Crimp on the length of the grey cloth, mean over the order but for pile.
+        crimps_pct: Crimp of each yarn, by its key; of pile what its ratio makes.
     """
 
     yarns: Mapping[str, YarnFacts]
@@ -52,10 +90,27 @@ class SystemFacts:
     diameter_mm: float
     threads_per_cm: float
     crimp_pct: float
+    crimps_pct: Mapping[str, float]
 
     @classmethod
-    def of(cls, threads: Threads, *, threads_per_cm: float, crimp_pct: float) -> SystemFacts:
-        """Put resolved threads into the grey cloth."""
+    def of(
+        cls,
+        threads: Threads,
+        *,
+        threads_per_cm: float,
+        crimp_pct: float,
+        estimated_crimp_pct: float,
+        pile_ratios: Mapping[str, float] = MappingProxyType({}),
+    ) -> SystemFacts:
+        """Put resolved threads into the grey cloth.
+
+        Args:
+            threads: Warp or weft.
+            threads_per_cm: Ends or picks per cm of the grey cloth.
+            crimp_pct: Mean over the order but for pile.
+            estimated_crimp_pct: Of the yarns that state none.
+            pile_ratios: Yarn length per cloth length of the yarns of pile, by key.
+        """
         return cls(
             yarns=threads.yarns,
             order=threads.order,
@@ -63,7 +118,22 @@ class SystemFacts:
             diameter_mm=threads.diameter_mm,
             threads_per_cm=threads_per_cm,
             crimp_pct=crimp_pct,
+            crimps_pct={
+                **dict.fromkeys(threads.yarns, estimated_crimp_pct),
+                **threads.stated_crimps_pct,
+                **{key: 100 * (ratio - 1) for key, ratio in pile_ratios.items()},
+            },
         )
+
+    @property
+    def mass_crimp_pct(self) -> float:
+        """The mean crimp, weighted by linear density: by it the mass of the threads is reckoned."""
+        if len(set(self.crimps_pct.values())) == 1:
+            return self.crimp_pct
+        in_cloth = {
+            key: yarn.linear_density_tex * self.crimps_pct[key] for key, yarn in self.yarns.items()
+        }
+        return self.mean(in_cloth) / self.linear_density_tex
 
     def mean(self, values: Mapping[str, float]) -> float:
         """Return the mean of a value by yarn, weighted by the threads of one repeat."""
@@ -92,7 +162,7 @@ def resolve_threads(construction: Construction, ledger: Ledger) -> tuple[Threads
     """
     faults: list[Fault] = []
     with collecting(faults, below="/warp"):
-        warp = _threads(construction.warp, ledger.below("/warp"))
+        warp = _threads(construction.warp, ledger.below("/warp"), construction.selvedge.yarn)
     with collecting(faults, below="/weft"):
         faults.extend(
             Fault(f"/weft/yarns/{key}/sized", "Leave it out: only warp is sized.", given=yarn.sized)
@@ -105,16 +175,19 @@ def resolve_threads(construction: Construction, ledger: Ledger) -> tuple[Threads
     return warp, weft
 
 
-def _threads(system: ThreadSystem, ledger: Ledger) -> Threads:
+def _threads(system: ThreadSystem, ledger: Ledger, spare: str | None = None) -> Threads:
     yarns: dict[str, YarnFacts] = {}
     faults: list[Fault] = []
     for key, yarn in system.yarns.items():
         with collecting(faults, below=f"/yarns/{key}"):
             yarns[key] = resolve_yarn(yarn, ledger.below(f"/yarns/{key}"))
     with collecting(faults, below="/order"):
-        order = _order(system)
+        order = _order(system, spare)
     if faults:
         raise InputError(faults)
+    crimps = stated_crimps_pct(
+        system.yarns, crimp_pct=system.crimp_pct, contraction_pct=system.contraction_pct
+    )
     return Threads(
         yarns=yarns,
         order=order,
@@ -122,40 +195,93 @@ def _threads(system: ThreadSystem, ledger: Ledger) -> Threads:
             order, {key: yarn.linear_density_tex for key, yarn in yarns.items()}
         ),
         diameter_mm=order_mean(order, {key: yarn.diameter_mm for key, yarn in yarns.items()}),
+        stated_crimps_pct=crimps,
         width_mm=order_mean(order, {key: yarn.width_mm for key, yarn in yarns.items()}),
         thickness_mm=order_mean(order, {key: yarn.thickness_mm for key, yarn in yarns.items()}),
     )
 
 
-def _order(system: ThreadSystem) -> ThreadOrder:
+def stated_crimps_pct(
+    yarns: Mapping[str, Yarn], *, crimp_pct: float | None, contraction_pct: float | None
+) -> dict[str, float]:
+    """Return the crimp of each yarn for which one is stated, by its key.
+
+    Args:
+        yarns: The yarns of warp or weft, as stated.
+        crimp_pct: Crimp of the yarns that state none of their own.
+        contraction_pct: The same on yarn length, in its place.
+
+    Raises:
+        InputError: Crimp and contraction are both stated, of the set or of a yarn; or every yarn
+            states its own, so that the set's holds for none.
+    """
+    faults: list[Fault] = []
+    with collecting(faults):
+        of_set = _crimp_pct(crimp_pct, contraction_pct)
+    found: dict[str, float] = {}
+    for key, yarn in yarns.items():
+        with collecting(faults, below=f"/yarns/{key}"):
+            own = _crimp_pct(yarn.crimp_pct, yarn.contraction_pct)
+            if own is not None:
+                found[key] = own
+    if not faults and of_set is not None and len(found) == len(yarns):
+        name = "crimp_pct" if crimp_pct is not None else "contraction_pct"
+        raise InputError.of(
+            f"/{name}",
+            f"Leave out {name}: it is for yarns that state none of their own, and all do.",
+            given=crimp_pct if crimp_pct is not None else contraction_pct,
+        )
+    if faults:
+        raise InputError(faults)
+    return found if of_set is None else {key: found.get(key, of_set) for key in yarns}
+
+
+def _crimp_pct(crimp_pct: float | None, contraction_pct: float | None) -> float | None:
+    if contraction_pct is None:
+        return crimp_pct
+    if crimp_pct is not None:
+        raise InputError.of(
+            "/contraction_pct",
+            "State the crimp once: crimp_pct is on cloth length, contraction_pct on yarn length.",
+            given=contraction_pct,
+            allowed="crimp_pct or contraction_pct",
+        )
+    return crimp_of_contraction_pct(contraction_pct)
+
+
+def _order(system: ThreadSystem, spare: str | None) -> ThreadOrder:
+    """Read the thread order; a yarn of the selvedge may be missing from it."""
     text = system.order
     if text is None:
-        if len(system.yarns) != 1:
+        ordered = [key for key in system.yarns if key != spare] or list(system.yarns)
+        if len(ordered) != 1:
             raise InputError.of(
                 "",
                 f"{len(system.yarns)} yarns are given but no thread order; say how they follow "
                 "one another.",
                 allowed="a thread order such as 24A 4B or 3(2A 2B) 4C",
             )
-        text = next(iter(system.yarns))
-    return parse_order(text, known=tuple(system.yarns))
+        text = ordered[0]
+    return parse_order(text, known=tuple(system.yarns), spare=() if spare is None else (spare,))
 
 
-def threads_by_yarn(system: SystemFacts, *, total: int, extra: int = 0) -> dict[str, int]:
+def threads_by_yarn(
+    system: SystemFacts, *, total: int, extra: int = 0, extra_key: str = ""
+) -> dict[str, int]:
     """Count the threads of each yarn in a warp or a number of picks.
 
     Args:
         system: Warp or weft.
         total: Threads that follow the order, a last part repeat included.
-        extra: Threads beside the order, such as selvedge ends; they are of its first yarn.
+        extra: Threads beside the order, such as selvedge ends.
+        extra_key: Key of their yarn.
 
     Returns:
         Threads by the key of the yarn.
     """
     threads = system.order.over(total)
     if extra:
-        first = system.order.sequence[0]
-        threads[first] = threads.get(first, 0) + extra
+        threads[extra_key] = threads.get(extra_key, 0) + extra
     return threads
 
 

@@ -98,7 +98,25 @@ def warp_groups(
     faults = list(_pile_faults(stated, warp, layers))
     if faults:
         raise InputError(faults).below("/warp/beams")
+    _refuse_crimp_of_pile(construction, stated)
     return tuple(_facts(group, warp) for group in stated)
+
+
+def _refuse_crimp_of_pile(construction: Construction, stated: Sequence[WarpGroup]) -> None:
+    """Refuse a crimp of a yarn whose length its pile ratio states.
+
+    Raises:
+        InputError: At the crimp or contraction of every such yarn.
+    """
+    faults = []
+    for key in (key for group in stated if group.pile_ratio is not None for key in group.yarns):
+        for name in ("crimp_pct", "contraction_pct"):
+            value = getattr(construction.warp.yarns[key], name)
+            if value is not None:
+                message = f"Leave out {name}: the pile ratio of its beam states the yarn's length."
+                faults.append(Fault(f"/warp/yarns/{key}/{name}", message, value))
+    if faults:
+        raise InputError(faults)
 
 
 def _pile_faults(
@@ -142,13 +160,16 @@ def _pile_faults(
 
 
 def _facts(group: WarpGroup, warp: Threads) -> GroupFacts:
-    ends = sum(warp.order.counts[key] for key in group.yarns)
-    tex = sum(warp.order.counts[key] * warp.yarns[key].linear_density_tex for key in group.yarns)
+    """Sum up a group; one of the selvedge alone has no ends in the thread order."""
+    ends = {key: warp.order.counts.get(key, 0) for key in group.yarns}
+    total = sum(ends.values())
+    weights = ends if total else dict.fromkeys(group.yarns, 1)
+    tex = sum(count * warp.yarns[key].linear_density_tex for key, count in weights.items())
     return GroupFacts(
         name=group.name,
         yarns=group.yarns,
-        ends_share=ends / warp.order.threads,
-        linear_density_tex=tex / ends,
+        ends_share=total / warp.order.threads,
+        linear_density_tex=tex / sum(weights.values()),
         pile_ratio=group.pile_ratio,
     )
 

@@ -8,9 +8,10 @@ from typing import Final, NamedTuple
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.bounds import YARN_BOUNDS
+from weavability.textiles.crimp import CRIMP_FLATTENING
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import Fibre, Form, band_of
-from weavability.textiles.geometry import CRIMP_FLATTENING, yarn_diameter_mm
+from weavability.textiles.geometry import yarn_diameter_mm
 
 FLATTENING_RATIO: Final = 6.0
 """Width over thickness of filament yarn without twist in the cloth; from memory.

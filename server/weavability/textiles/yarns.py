@@ -42,6 +42,8 @@ class Yarn:
         strength_cv_pct: Coefficient of variation of the breaking force.
         breaking_elongation_pct: Mean elongation at break.
         folding_take_up_pct: Shortening of the singles in folding, on their length.
+        crimp_pct: Crimp of this yarn in the cloth, on the length of the grey cloth.
+        contraction_pct: The same on yarn length, in its place.
         twist_per_m: Turns per metre of the yarn as it is woven; 0 for none.
         twist_direction: ``S`` or ``Z``.
         sized: Whether the yarn is sized as warp.
@@ -67,6 +69,8 @@ class Yarn:
     strength_cv_pct: float | None = None
     breaking_elongation_pct: float | None = None
     folding_take_up_pct: float | None = None
+    crimp_pct: float | None = None
+    contraction_pct: float | None = None
     twist_per_m: float | None = None
     twist_direction: TwistDirection | None = None
     sized: bool | None = None

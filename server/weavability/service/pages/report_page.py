@@ -118,6 +118,9 @@ def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:
     yield "Setting up the loom", _rows(report.setup)
     yield "Rates", _rows(report.rates)
     yield "The cloth", _rows(report.cloth)
+    yield "The cloth in the loom", _rows(report.states.loom_state)
+    yield "The grey cloth", _rows(report.states.grey)
+    yield "The finished cloth", _rows(report.states.finished)
     yield "The warp", _rows(report.warp)
     for beam in report.warp.beams:
         yield f"The warp of {beam.name}", _rows(beam)

@@ -28,8 +28,9 @@ from weavability.service.schemas.weave_request_schema import WeaveRequestSchema
 from weavability.service.schemas.weave_schema import FORMS, Form
 from weavability.textiles.assumptions import Grade
 from weavability.textiles.field_marks import Since
-from weavability.textiles.notation import Notation, notations, parse_weave
+from weavability.textiles.notation import notations, parse_weave
 from weavability.textiles.trade_names import TradeName, trade_names
+from weavability.textiles.weave_kinds import Notation
 
 _SCHEMA: Final = WeaveRequestSchema()
 

@@ -22,7 +22,12 @@ from weavability.service.schemas.fields import (
     Text,
     WholeNumber,
 )
-from weavability.service.schemas.weave_schema import StatedWeave, WeaveField
+from weavability.service.schemas.weave_schema import (
+    RowsSchema,
+    StatedWeave,
+    WeaveField,
+    WordsOrObject,
+)
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.bounds import (
     CONSTRUCTION_BOUNDS,
@@ -38,6 +43,7 @@ from weavability.textiles.construction import (
     Allowances,
     Construction,
     DraftRequest,
+    Finish,
     Finishing,
     Joined,
     Layers,
@@ -55,7 +61,9 @@ from weavability.textiles.designations import (
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.fibres import Fibre, find_fibre
 from weavability.textiles.layered_weave import LETTER, MOST_LAYERS, layer_orders
-from weavability.textiles.thread_order import parse_order
+from weavability.textiles.selvedge_facts import MAX_SELVEDGE_SIDE, check_selvedge_weave
+from weavability.textiles.thread_order import LONGEST_TEXT, parse_order
+from weavability.textiles.thread_systems import stated_crimps_pct
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.warp_groups import group_faults
 from weavability.textiles.yarns import Yarn, resolve_yarn
@@ -156,6 +164,17 @@ class YarnSchema(Recurring[Yarn]):
         "Shortening of the singles in folding, on their length",
         example=2,
     )
+    crimp_pct = _yarn_number(
+        "crimp_pct",
+        "Crimp of this yarn in the cloth, on the length of the grey cloth; "
+        "in place of that of warp or weft",
+        example=12,
+    )
+    contraction_pct = _yarn_number(
+        "contraction_pct",
+        "Contraction of this yarn in the cloth, on its own length; in place of crimp_pct",
+        example=10.7,
+    )
     twist_per_m = _yarn_number(
         "twist_per_m",
         "Turns per metre of the yarn as it is woven, 0 for none; needs twist_direction",
@@ -185,6 +204,7 @@ class YarnSchema(Recurring[Yarn]):
         faults = [
             *_count_faults(given),
             *at_most_one(given, "diameter_mm", "packing_fraction", words="the diameter"),
+            *at_most_one(given, "crimp_pct", "contraction_pct", words="the crimp"),
         ]
         of_core: list[Fault] = []
         if not faults and self.all_good(values, given):
@@ -298,7 +318,11 @@ _WEFT_YARNS: Final = {"A": {"designation": "Ne 20", "fibre": "cotton"}}
 
 
 def order_faults(
-    given: Mapping[str, Any], values: Mapping[str, Any], of_yarn: str
+    given: Mapping[str, Any],
+    values: Mapping[str, Any],
+    of_yarn: str,
+    *,
+    spare: str | None = None,
 ) -> Iterator[Fault]:
     """Require an order if there are several yarns; each of its keys must be a yarn.
 
@@ -308,6 +332,7 @@ def order_faults(
         given: The JSON object, without what is null.
         values: Its good values.
         of_yarn: Name of the field that has a member for each yarn.
+        spare: A yarn that may be missing from the order.
     """
     named = given.get(of_yarn)
     if not isinstance(named, dict) or not 1 <= len(named) <= MOST_YARNS:
@@ -318,9 +343,9 @@ def order_faults(
     if "order" in values:
         faults: list[Fault] = []
         with collecting(faults, below="/order"):
-            parse_order(values["order"], known=keys)
+            parse_order(values["order"], known=keys, spare=() if spare is None else (spare,))
         yield from faults
-    elif "order" not in given and len(keys) > 1:
+    elif "order" not in given and len([key for key in keys if key != spare]) > 1:
         message = f"order is missing: with {len(keys)} {of_yarn} the thread order must be stated."
         example = " ".join(f"4{key}" for key in keys)
         yield Fault("/order", message, None, f"a thread order such as {example[:200]!r}")
@@ -340,16 +365,32 @@ class _ThreadSystemSchema(Recurring[ThreadSystem]):
         longest=2_000,
     )
     crimp_pct = Number(
-        "Crimp on the length of the grey cloth, (yarn - cloth) / cloth",
+        "Crimp on the length of the grey cloth, (yarn - cloth) / cloth, "
+        "of the yarns that state none of their own",
         CONSTRUCTION_BOUNDS["/warp/crimp_pct"],
         example=8,
     )
+    contraction_pct = Number(
+        "The same on yarn length, (yarn - cloth) / yarn, in place of crimp_pct",
+        CONSTRUCTION_BOUNDS["/warp/contraction_pct"],
+        example=7.4,
+    )
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require the sett in exactly one unit, and an order that goes with the yarns."""
+        """Require the sett in exactly one unit, and the crimp once."""
         per_cm, per_in = f"{self._threads}_per_cm", f"{self._threads}_per_in"
         yield from exactly_one(given, per_cm, per_in, words="the sett")
-        yield from order_faults(given, values, "yarns")
+        twice = list(at_most_one(given, "crimp_pct", "contraction_pct", words="the crimp"))
+        yield from twice
+        if "yarns" in values and not twice:
+            faults: list[Fault] = []
+            with collecting(faults):
+                stated_crimps_pct(
+                    values["yarns"],
+                    crimp_pct=values.get("crimp_pct"),
+                    contraction_pct=values.get("contraction_pct"),
+                )
+            yield from faults
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> ThreadSystem:
         """Make warp or weft, threads per inch converted."""
@@ -400,7 +441,10 @@ _WEFT_SETT: Final = "Sett of the weft at the stated stage"
 
 
 class WarpSchema(_ThreadSystemSchema):
-    """The warp: yarns, their order, and the sett: exactly one of ends_per_cm and ends_per_in."""
+    """The warp: yarns, their order, and the sett: exactly one of ends_per_cm and ends_per_in.
+
+    A yarn that only the selvedge has may be missing from the order, which the construction judges.
+    """
 
     title = "Warp"
     _threads = "ends"
@@ -432,6 +476,11 @@ class WeftSchema(_ThreadSystemSchema):
 
     picks_per_cm = Number(_WEFT_SETT, PICKS_PER_CM, example=24)
     picks_per_in = Number(_WEFT_SETT, PICKS_PER_CM.in_inches(), example=60)
+
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require also an order that goes with the yarns."""
+        yield from super().judge(values, given)
+        yield from order_faults(given, values, "yarns")
 
 
 LAYER_ORDER_WORDS: Final = "as a thread order with one letter a layer: `1F 1B`, `2(F B) 1F`"
@@ -497,7 +546,8 @@ class SelvedgeSchema(Body[Selvedge]):
         example=24,
     )
     ends_per_dent = WholeNumber(
-        "Selvedge ends in one dent; as the ground if not given",
+        "Selvedge ends in one dent; if not given, twice those of the ground, or as many if the "
+        "selvedge has a weave of its own",
         CONSTRUCTION_BOUNDS["/selvedge/ends_per_dent"],
         example=4,
     )
@@ -506,6 +556,44 @@ class SelvedgeSchema(Body[Selvedge]):
         CONSTRUCTION_BOUNDS["/selvedge/shafts"],
         example=2,
     )
+    yarn = Text(
+        "Key of the warp yarn of the selvedge, also of leno and catch cords; it need not be in the "
+        "thread order",
+        example="A",
+        longest=32,
+    )
+    weave = WordsOrObject(
+        f"Weave of the selvedge, in words or as rows; at most {MAX_SELVEDGE_SIDE} ends and picks. "
+        "Without it the ends weave as the ground",
+        example="2/2 weft rib",
+        forms=(RowsSchema(),),
+        required=False,
+    )
+    leno_ends_per_side = WholeNumber(
+        "Ends of a leno, from bobbins, at each side of each panel",
+        CONSTRUCTION_BOUNDS["/selvedge/leno_ends_per_side"],
+        example=2,
+    )
+    catch_cord_ends = WholeNumber(
+        "Ends of the catch cords of the whole loom, which are cut off",
+        CONSTRUCTION_BOUNDS["/selvedge/catch_cord_ends"],
+        example=12,
+    )
+
+    def judge(self, values: Mapping[str, Any], _given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require a weave that is short enough for an edge."""
+        if "weave" in values:
+            faults: list[Fault] = []
+            with collecting(faults, below="/weave"):
+                check_selvedge_weave(values["weave"].weave)
+            yield from faults
+
+    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> Selvedge:
+        """Make the selvedge; what its weave leaves open is kept beside it."""
+        stated: StatedWeave | None = values.pop("weave", None)
+        if stated is None:
+            return Selvedge(**values)
+        return Selvedge(weave=stated.weave, weave_notes=stated.notes, **values)
 
 
 class ReedSchema(Body[Reed]):
@@ -629,6 +717,13 @@ class FinishingSchema(Body[Finishing]):
     title = "Finishing"
     makes = Finishing
 
+    finish = Choice(
+        Finish,
+        "How the cloth is finished, which decides about shrinkages that are not stated: scoured, "
+        "bleached or dyed and dried to width (washed), also shrunk in length (pre_shrunk), or "
+        "felted (milled)",
+        example=Finish.WASHED,
+    )
     width_shrinkage_pct = Number(
         "Loss of width from grey to finished, on the grey width",
         CONSTRUCTION_BOUNDS["/finishing/width_shrinkage_pct"],
@@ -643,6 +738,11 @@ class FinishingSchema(Body[Finishing]):
         "Loss of length when the cloth leaves the loom's tension",
         CONSTRUCTION_BOUNDS["/finishing/relaxation_pct"],
         example=2,
+    )
+    mass_change_pct = Number(
+        "Gain of mass in finishing, or loss if negative, on the mass of the yarn without size",
+        CONSTRUCTION_BOUNDS["/finishing/mass_change_pct"],
+        example=-4,
     )
     stabilised = Flag("Whether a finish, or leno, holds an open cloth together", example=False)
 
@@ -737,6 +837,7 @@ class ConstructionSchema(Body[Construction]):
         """Require the width, and take the length, in one unit only."""
         yield from exactly_one(given, "width_cm", "width_in", words="the width")
         yield from at_most_one(given, "length_m", "length_yd", words="the length")
+        yield from _warp_order_faults(given)
 
     def build(self, values: dict[str, Any], given: Mapping[str, Any], /) -> Construction:
         """Make the construction in metric units; keep which fields were stated in inches."""
@@ -751,6 +852,25 @@ class ConstructionSchema(Body[Construction]):
             inch_fields=_inch_fields(given),
             **values,
         )
+
+
+def _warp_order_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
+    """Require an order that goes with the warp's yarns, and a selvedge yarn that is one of them."""
+    warp, selvedge = given.get("warp"), given.get("selvedge")
+    if not isinstance(warp, dict):
+        return
+    yarn = selvedge.get("yarn") if isinstance(selvedge, dict) else None
+    spare = yarn if isinstance(yarn, str) else None
+    stated = {name: value for name, value in warp.items() if value is not None}
+    order = stated.get("order")
+    readable = isinstance(order, str) and 0 < len(order) <= LONGEST_TEXT
+    values = {"order": order} if readable else {}
+    for fault in order_faults(stated, values, "yarns", spare=spare):
+        yield replace(fault, pointer=f"/warp{fault.pointer}")
+    yarns = stated.get("yarns")
+    if spare is not None and isinstance(yarns, dict) and spare not in yarns:
+        message = "The selvedge has a yarn that is not among the warp's."
+        yield Fault("/selvedge/yarn", message, spare, sorted(yarns)[:MOST_YARNS])
 
 
 def _inch_fields(given: Mapping[str, Any]) -> frozenset[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar, Final, TypeVar
 
 import orjson
@@ -180,6 +180,11 @@ class RateRequestSchema(OnLoomSchema[RateQuestion]):
         """Require one loom; take the width in one unit only."""
         yield from super().judge(values, given)
         yield from at_most_one(given, "reed_width_cm", "reed_width_in", words="the reed width")
+        weft = given.get("weft")
+        if isinstance(weft, dict):
+            because = "the weft is inserted straight, whatever its crimp in the cloth"
+            for fault in without(("crimp_pct", "contraction_pct"), weft, because=because):
+                yield replace(fault, pointer=f"/weft{fault.pointer}")
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> RateQuestion:
         """Make the question in metric units."""

@@ -1,0 +1,126 @@
+"""Checks of the selvedge: does it hold the weft, is it set too close, has it hooks enough?"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts
+from weavability.checks.finding import Severity
+from weavability.checks.rules import Compared, compare, describe, message
+from weavability.looms.thresholds import Usual
+from weavability.textiles.numbers import N, Truth, no, passed
+
+SELVEDGE: Final = "/construction/selvedge"
+WEAVE: Final = "/construction/selvedge/weave"
+
+describe(
+    CheckCode.SELVEDGE_UNBOUND,
+    says="The ends at the edge must bind the weft, and hold it when a shuttle returns it.",
+    compares="longest float of the ends at the edge with {selvedge_float_most_picks:g} picks; on a "
+    "shuttle loom without a catch cord also the picks that share their shed with the next, with "
+    "none",
+    formula="of the selvedge weave, or of the outermost ends of the ground; two picks share a shed "
+    "if no end changes between them",
+    source="[BY-MECHANICS]",
+)
+
+
+def _turns(f: Facts[N]) -> Truth:
+    """Whether the edge ends alone hold the weft at its turn."""
+    edge = f.order.selvedge
+    return edge.is_known & f.loom.is_shuttle & no(edge.has_catch_cord)
+
+
+@compare(CheckCode.SELVEDGE_UNBOUND, passed, Severity.WARNING, unit="picks")
+def turns_unheld(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Require a change of shed: else the returning weft pulls the pick before it out."""
+    edge = f.order.selvedge
+    return edge.unheld_turns, (0 * edge.unheld_turns,), edge.is_stated & _turns(f)
+
+
+@compare(CheckCode.SELVEDGE_UNBOUND, passed, Severity.NOTE, unit="picks")
+def turns_of_ground_unheld(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Note the same of the ground, if the order leaves open how the edge weaves."""
+    edge = f.order.selvedge
+    return edge.unheld_turns, (0 * edge.unheld_turns,), no(edge.is_stated) & _turns(f)
+
+
+@compare(CheckCode.SELVEDGE_UNBOUND, passed, Severity.WARNING, unit="picks")
+def floats_too_long(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Limit the float of the edge ends: an edge that binds seldom is loose, and curls."""
+    edge = f.order.selvedge
+    is_judged = edge.is_stated & edge.is_known
+    return edge.longest_float_picks, (u.selvedge_float_most_picks,), is_judged
+
+
+@compare(CheckCode.SELVEDGE_UNBOUND, passed, Severity.NOTE, unit="picks")
+def floats_of_ground_too_long(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Note the same of the ground, if the order leaves open how the edge weaves."""
+    edge = f.order.selvedge
+    is_judged = no(edge.is_stated) & edge.is_known
+    return edge.longest_float_picks, (u.selvedge_float_most_picks,), is_judged
+
+
+_UNHELD: Final = (
+    "{actual} picks in the repeat at the edge lie in the same shed as the next, so that the "
+    "returning shuttle pulls them out. "
+)
+_FLOATING: Final = (
+    "The ends at the edge float over {actual} picks, more than {limit:g}: the selvedge stays loose "
+    "and curls. "
+)
+_WEAVE_IT: Final = "Weave the selvedge plain, or as a weft rib of ends in pairs."
+_STATE_IT: Final = "State the selvedge: its ends, and a weave such as plain."
+
+message(turns_unheld, pointer=WEAVE, turn=_UNHELD + _WEAVE_IT)
+message(turns_of_ground_unheld, pointer=SELVEDGE, ground_turn=_UNHELD + _STATE_IT)
+message(floats_too_long, pointer=WEAVE, float=_FLOATING + _WEAVE_IT)
+message(floats_of_ground_too_long, pointer=SELVEDGE, ground_float=_FLOATING + _STATE_IT)
+
+describe(
+    CheckCode.SELVEDGE_TIGHT,
+    says="A selvedge that is set closer than its weave allows rides up at the fell.",
+    compares="tightness of the selvedge at its own sett with the loom's limit",
+    formula="tightness as for the ground, with the ends of a selvedge dent, the yarn and the weave "
+    "of the selvedge; only if the order states that weave",
+    source="[PEIRCE-1937]; [LOOM-LIMIT]",
+)
+
+
+@compare(CheckCode.SELVEDGE_TIGHT, passed, Severity.WARNING, unit="%")
+def too_tight(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Compare with the loom's limit: the picks are those of the ground, and the edge jams first."""
+    return f.fit.selvedge_tightness_pct, (f.loom.max_tightness_pct,), True
+
+
+message(
+    too_tight,
+    pointer="/construction/selvedge/ends_per_dent",
+    any="The selvedge is set at {actual:.0f} % of its jam; the loom beats up to {limit:g} %. Draw "
+    "fewer ends in its dents, or let two ends weave as one, as in a weft rib.",
+)
+
+describe(
+    CheckCode.SELVEDGE_HOOKS,
+    says="Selvedge ends that weave differently from the ground need hooks of their own.",
+    compares="ends of the selvedge weave that no end of the ground weaves like with the hooks kept "
+    "for selvedges",
+    formula="distinct columns of the selvedge weave that are no column of the ground",
+    source="[LOOM-LIMIT]",
+)
+
+
+@compare(CheckCode.SELVEDGE_HOOKS, passed, Severity.WARNING, unit="hooks")
+def too_few_hooks(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Require a hook for every end that no hook of the ground can lift."""
+    edge = f.order.selvedge
+    return edge.own_lifts, (f.shedding.selvedge_hooks,), edge.is_stated
+
+
+message(
+    too_few_hooks,
+    pointer=WEAVE,
+    any="The selvedge weave needs {actual} hooks of its own; the loom keeps {limit} for selvedges. "
+    "Choose a weave with fewer different ends.",
+)

@@ -1,0 +1,100 @@
+"""What finishing usually does to a cloth, by fibre and finish: ``data/finishes.toml``."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib import resources
+from typing import Any, Final
+
+from weavability.textiles.assumptions import Grade, ValueBand
+from weavability.textiles.construction import Finish
+from weavability.textiles.sources import CITED, cite
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsualChange:
+    """A change in finishing that is expected if none is stated, in per cent.
+
+    Attributes:
+        value: The change.
+        band: The range in which it is expected.
+        grade: How well it is supported.
+        reason: Where it comes from.
+    """
+
+    value: float
+    band: ValueBand
+    grade: Grade
+    reason: str
+
+
+NOT_KNOWN: Final = UsualChange(
+    value=0.0,
+    band=ValueBand(0.0, 30.0),
+    grade=Grade.FROM_MEMORY,
+    reason="not known: state it",
+)
+"""A shrinkage of which nothing is known."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinishedFibre:
+    """What finishing does to cloth that is mostly of one fibre.
+
+    Attributes:
+        usual: The finish that is meant by finished cloth if none is stated.
+        mass_change_pct: Gain of mass, or loss if it is negative.
+        width_shrinkage_pct: By finish.
+        length_shrinkage_pct: By finish.
+    """
+
+    usual: Finish
+    mass_change_pct: UsualChange
+    width_shrinkage_pct: Mapping[Finish, UsualChange]
+    length_shrinkage_pct: Mapping[Finish, UsualChange]
+
+
+@cache
+def finished_fibre(fibre: str) -> FinishedFibre:
+    """Return what finishing does to cloth of a fibre, by its key; nothing is known of some."""
+    text = resources.files("weavability").joinpath("data/finishes.toml").read_text("utf-8")
+    data: dict[str, Any] = tomllib.loads(text)
+    sources: dict[str, str] = data.pop("sources")
+    row = next((row for row in data.values() if fibre in row["fibres"]), data["unknown"])
+
+    def by_finish(name: str) -> Mapping[Finish, UsualChange]:
+        known = {each: _change(row[each][name], sources) for each in Finish if each in row}
+        return {each: _of(fibre, each, known.get(each, NOT_KNOWN)) for each in Finish}
+
+    return FinishedFibre(
+        usual=Finish(row["usual"]),
+        mass_change_pct=_change(row["mass_change_pct"], sources),
+        width_shrinkage_pct=by_finish("width_shrinkage_pct"),
+        length_shrinkage_pct=by_finish("length_shrinkage_pct"),
+    )
+
+
+def _of(fibre: str, finish: Finish, change: UsualChange) -> UsualChange:
+    words = f"{fibre} cloth, {finish.replace('_', '-')}"
+    return replace(change, reason=f"{words}: {change.reason}")
+
+
+def _change(cell: tuple[float, float, float, str], sources: Mapping[str, str]) -> UsualChange:
+    value, least, most, source = cell
+    text = sources[source]
+    return UsualChange(
+        value=value,
+        band=ValueBand(least, most),
+        grade=_GRADES.get(CITED.findall(text)[0], Grade.SOURCE),
+        reason=cite(text),
+    )
+
+
+_GRADES: Final[Mapping[str, Grade]] = {
+    "COMMON-PRACTICE": Grade.COMMON_PRACTICE,
+    "FROM-MEMORY": Grade.FROM_MEMORY,
+}
+"""By the first source of a value; any other is a source."""

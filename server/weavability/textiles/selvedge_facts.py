@@ -1,0 +1,237 @@
+"""The selvedge of a cloth: its ends, its weave, and whether that binds the weft at the edge."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import gcd, lcm
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from weavability.textiles.assumptions import Grade, Ledger, ValueBand
+from weavability.textiles.construction import Construction
+from weavability.textiles.errors import InputError
+from weavability.textiles.sources import cite
+from weavability.textiles.thread_systems import Threads
+from weavability.textiles.weave_matrix import Matrix, Repeat, Weave
+from weavability.textiles.weave_structure import (
+    MAX_REMEMBERED_CELLS,
+    Structure,
+    analyse,
+    remembered_structure,
+)
+from weavability.textiles.yarns import YarnFacts
+
+MAX_SELVEDGE_SIDE: Final = 64
+"""Most ends, and most picks, of the repeat of a selvedge weave."""
+
+EDGE_ENDS: Final = 16
+"""Outermost ends by which the edge of a wide design without a selvedge weave is judged."""
+
+_PRACTICE: Final = cite("[COMMON-PRACTICE]")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SelvedgeFacts:
+    """The selvedges of a cloth, with nothing left open.
+
+    Attributes:
+        ends: Extra ends of all selvedges of all panels.
+        repeat: The selvedge's own weave; ``None`` if its ends weave as the ground.
+        shafts: Shafts, or hooks, that only selvedge ends are drawn on.
+        lift_picks: Picks after which ground and selvedge repeat together.
+        is_known: Whether it is known how the edge weaves. Shafts of an unknown weave leave it open,
+            and so do declared layers, outside of which the selvedge lies.
+        edge: What follows from the weave at the edge.
+        unheld_turns: Picks of the repeat of that weave that lie in one shed with the next.
+        yarn_key: Key of the warp yarn of the selvedge.
+        yarn: That yarn.
+    """
+
+    ends: int
+    repeat: Repeat | None
+    shafts: int
+    lift_picks: int
+    is_known: bool
+    edge: Structure
+    unheld_turns: int
+    yarn_key: str
+    yarn: YarnFacts
+
+
+def check_selvedge_weave(weave: Weave) -> Repeat:
+    """Return the repeat of a selvedge weave.
+
+    Raises:
+        InputError: It repeats on too many threads, or a thread of it never interlaces.
+    """
+    repeat, structure = remembered_structure(weave)
+    most = MAX_SELVEDGE_SIDE
+    if max(structure.ends, structure.picks) > most:
+        message = f"A selvedge weave repeats on at most {most} ends and {most} picks."
+        given = f"{structure.ends} ends x {structure.picks} picks"
+        raise InputError.of("", message, given=given, allowed="such as plain or 2/2 weft rib")
+    if structure.loose_ends or structure.loose_picks:
+        message = "Every end and pick of a selvedge weave must interlace."
+        loose = f"ends {list(structure.loose_ends)}, picks {list(structure.loose_picks)}"
+        raise InputError.of("", message, given=loose, allowed="such as plain or 2/2 weft rib")
+    return repeat
+
+
+def resolve_selvedge(
+    construction: Construction, ground: Repeat, warp: Threads, panels: int, ledger: Ledger
+) -> SelvedgeFacts:
+    """Settle what an order says of its selvedges.
+
+    Args:
+        construction: As stated.
+        ground: The weave of the ground.
+        warp: Its warp.
+        panels: Panels woven side by side.
+        ledger: Takes a note of what is assumed.
+
+    Raises:
+        InputError: The yarn is not one of the warp's, or the weave is no selvedge weave.
+    """
+    stated = construction.selvedge
+    for note in stated.weave_notes:
+        ledger.extend([note.below("/selvedge/weave")])
+    ends = (
+        2
+        * panels
+        * ledger.take(
+            "/selvedge/ends_per_side",
+            stated.ends_per_side,
+            0,
+            unit=None,
+            reason="no extra selvedge ends stated",
+            grade=Grade.COMMON_PRACTICE,
+            band=ValueBand(0, 48),
+        )
+    )
+    repeat = None
+    if stated.weave is not None:
+        try:
+            repeat = check_selvedge_weave(stated.weave)
+        except InputError as error:
+            raise error.below("/selvedge/weave") from None
+    shafts = _shafts(construction, ground, repeat, ends, ledger)
+    key = _yarn_key(stated.yarn, warp)
+    edge, unheld_turns = _edge_of(ground if repeat is None else repeat)
+    return SelvedgeFacts(
+        ends=ends,
+        repeat=repeat,
+        shafts=shafts,
+        lift_picks=_lift_picks(ground, repeat, shafts),
+        is_known=repeat is not None or not (stated.shafts or construction.layers),
+        edge=edge,
+        unheld_turns=unheld_turns,
+        yarn_key=key,
+        yarn=warp.yarns[key],
+    )
+
+
+def _yarn_key(stated: str | None, warp: Threads) -> str:
+    if stated is None:
+        return warp.order.sequence[0]
+    if stated not in warp.yarns:
+        message = "The selvedge has a yarn that is not among the warp's."
+        raise InputError.of("/selvedge/yarn", message, given=stated, allowed=sorted(warp.yarns))
+    return stated
+
+
+def _shafts(
+    construction: Construction, ground: Repeat, own: Repeat | None, ends: int, ledger: Ledger
+) -> int:
+    """Return the shafts that only selvedge ends are drawn on."""
+    stated = construction.selvedge.shafts
+    if not ends:
+        return 0 if stated is None else stated
+    if own is None:
+        return ledger.take(
+            "/selvedge/shafts",
+            stated,
+            0,
+            unit=None,
+            reason=f"the selvedge is drawn on the ground's shafts; {_PRACTICE}",
+            grade=Grade.COMMON_PRACTICE,
+            band=ValueBand(0, 4),
+        )
+    needed = shafts_beside(ground, own)
+    if not needed:
+        return stated or 0
+    return ledger.take(
+        "/selvedge/shafts",
+        stated,
+        needed,
+        unit=None,
+        reason="ends of the selvedge weave that no shaft of the ground lifts alike; a selvedge "
+        "motion of the loom's own needs none",
+        grade=Grade.ESTIMATE,
+        band=ValueBand(0, needed),
+    )
+
+
+def shafts_beside(ground: Repeat, own: Repeat) -> int:
+    """Count the ends of a selvedge weave that no end of the ground weaves like, however repeated.
+
+    Two ends of unlike repeats weave alike only if both repeat on the picks that divide both.
+
+    >>> from weavability.textiles.notation import parse_weave
+    >>> def shafts(ground: str, own: str) -> int:
+    ...     return shafts_beside(Repeat.of(parse_weave(ground)), Repeat.of(parse_weave(own)))
+    >>> shafts("plain", "2/2 weft rib"), shafts("2/2 twill Z", "plain")
+    (0, 2)
+    """
+    common = gcd(ground.weave.picks, own.weave.picks)
+    there = _columns(_distinct(ground), common)
+    return sum(column is None or column not in there for column in _columns(_distinct(own), common))
+
+
+def _distinct(repeat: Repeat) -> Matrix:
+    """Return one column for every kind of end."""
+    _, first = np.unique(repeat.end_kinds, return_index=True)
+    return repeat.weave.matrix[:, first]
+
+
+def _columns(matrix: Matrix, common: int) -> list[bytes | None]:
+    """Return each column on the common picks; ``None`` for one that does not repeat on them."""
+    whole = np.tile(matrix[:common], (len(matrix) // common, 1))
+    repeats = (whole == matrix).all(axis=0)
+    return [
+        matrix[:common, end].tobytes() if repeats[end] else None for end in range(matrix.shape[1])
+    ]
+
+
+def _lift_picks(ground: Repeat, own: Repeat | None, shafts: int) -> int:
+    picks = ground.weave.picks
+    return picks if own is None or not shafts else lcm(picks, own.weave.picks)
+
+
+class Edge(NamedTuple):
+    """How the outermost ends weave."""
+
+    structure: Structure
+    unheld_turns: int
+
+
+def _edge_of(repeat: Repeat) -> Edge:
+    """Read the edge of a weave; those of small weaves are kept for the next order."""
+    kept = repeat.weave.matrix.size <= MAX_REMEMBERED_CELLS
+    return _remembered_edge(repeat) if kept else _read_edge(repeat)
+
+
+def _read_edge(repeat: Repeat) -> Edge:
+    matrix = repeat.weave.matrix
+    outermost = matrix[:, :EDGE_ENDS] if matrix.shape[1] > MAX_SELVEDGE_SIDE else matrix
+    return Edge(analyse(Weave(matrix=outermost)), _unheld_turns(outermost))
+
+
+_remembered_edge = lru_cache(maxsize=512)(_read_edge)
+
+
+def _unheld_turns(matrix: Matrix) -> int:
+    """Count the picks after which no end changes: the returning weft pulls them out again."""
+    changes = matrix != np.roll(matrix, -1, axis=0)
+    return int((~changes.any(axis=1)).sum())

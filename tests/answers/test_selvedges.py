@@ -1,0 +1,272 @@
+"""Selvedges: own yarn and weave, whether they bind, their sett, and the yarn at the edges."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from builders import COTTON_20_TEX, construction, jacquard, loom, named, threads
+from hypothesis import given
+from hypothesis import strategies as st
+
+from weavability.answers.columns import judge_columns
+from weavability.answers.report import Report
+from weavability.answers.validation import assess
+from weavability.looms.carriers import InsertionSystem
+from weavability.looms.loom import Insertion, Loom
+from weavability.textiles.assumptions import Grade
+from weavability.textiles.construction import Construction, Selvedge, WarpGroup
+from weavability.textiles.errors import InputError
+from weavability.textiles.jamming import tightness_pct
+from weavability.textiles.selvedge_facts import check_selvedge_weave, shafts_beside
+from weavability.textiles.weave_matrix import Repeat, Weave
+from weavability.textiles.yarns import Yarn
+
+COARSE = Yarn(designation="60 tex", fibre="cotton")
+
+
+def edged(ends: int | None = 24, **changes: object) -> Selvedge:
+    return Selvedge(ends_per_side=ends, **changes)  # type: ignore[arg-type]
+
+
+def on(system: InsertionSystem, **changes: object) -> Loom:
+    return loom(insertion=Insertion(system=system), **changes)
+
+
+def yarn(report: Report) -> dict[str, tuple[int | None, float]]:
+    return {each.yarn: (each.threads, each.mass_kg) for each in report.yarn}
+
+
+def codes(report: Report) -> dict[str, str]:
+    return {each.code: each.severity for each in report.findings}
+
+
+@pytest.mark.parametrize(
+    ("ground", "own", "shafts"),
+    [
+        ("plain", "plain", 0),
+        ("plain", "2/2 weft rib", 0),
+        ("2/2 twill Z", "2/2 hopsack", 0),
+        ("2/2 twill Z", "plain", 2),
+        ("5-end satin", "plain", 2),
+        ("plain", "2/2 warp rib", 2),
+        ("2/2 twill Z", "3/1 twill Z", 4),
+        ("2/2 twill Z", "2/2 twill S", 0),
+    ],
+)
+def test_a_selvedge_needs_shafts_for_ends_that_the_ground_has_not(
+    ground: str, own: str, shafts: int
+) -> None:
+    assert shafts_beside(Repeat.of(named(ground)), Repeat.of(named(own))) == shafts
+    report = assess(construction(weave=named(ground), selvedge=edged(weave=named(own))), loom())
+    bare = assess(construction(weave=named(ground), selvedge=edged()), loom())
+    assert (report.setup.shafts_needed or 0) - (bare.setup.shafts_needed or 0) == shafts
+    assert report.setup.selvedge.own_shafts == shafts
+
+
+weaves = st.tuples(st.integers(1, 4), st.integers(1, 6)).flatmap(
+    lambda shape: st.lists(
+        st.lists(st.integers(0, 1), min_size=shape[0], max_size=shape[0]),
+        min_size=shape[1],
+        max_size=shape[1],
+    )
+)
+
+
+@given(weaves, weaves)
+def test_shafts_are_those_of_both_weaves_laid_side_by_side(
+    one: list[list[int]], other: list[list[int]]
+) -> None:
+    ground, own = (np.array(rows, dtype=np.uint8) for rows in (one, other))
+    picks = np.lcm(len(ground), len(own))
+    beside = np.hstack(
+        [np.tile(each, (picks // len(each), 1)) for each in (ground, own)],
+    )
+    kinds = np.unique(beside, axis=1).shape[1]
+    alone = np.unique(ground, axis=1).shape[1]
+    found = shafts_beside(Repeat.of(Weave(matrix=ground)), Repeat.of(Weave(matrix=own)))
+    assert found == kinds - alone
+
+
+def test_the_lift_repeats_when_ground_and_selvedge_do() -> None:
+    cloth = construction(weave=named("5-end satin"), selvedge=edged(weave=named("plain")))
+    assert assess(cloth, loom()).setup.selvedge.lift_repeat_picks == 10
+    apart = replace(cloth, selvedge=edged(weave=named("plain"), shafts=0))
+    assert assess(apart, loom()).setup.selvedge.lift_repeat_picks == 5
+
+
+def test_a_selvedge_yarn_need_not_be_in_the_order_and_is_counted_apart() -> None:
+    warp = threads(24.0, yarns={"A": COTTON_20_TEX, "S": COARSE})
+    report = assess(construction(warp=warp, selvedge=edged(yarn="S")), loom())
+    used = yarn(report)
+    assert used["warp A"][0] == 24 * 160
+    assert used["warp S"][0] == 48
+    assert used["leno S"][0] == 4
+    assert used["catch cord S"][0] == 12
+    assert used["warp S"][1] == pytest.approx(
+        used["warp A"][1] * 48 * 60 / (24 * 160 * 20), rel=1e-4
+    )
+    assert used["catch cord S"][1] == pytest.approx(used["warp S"][1] * 12 / 48, rel=1e-4)
+    assert report.cloth.warp_tex == 20.0
+
+
+def test_a_selvedge_yarn_may_have_a_beam_of_its_own() -> None:
+    beams = (
+        WarpGroup(name="ground", yarns=("A",)),
+        WarpGroup(name="edges", yarns=("S",)),
+    )
+    warp = threads(24.0, yarns={"A": COTTON_20_TEX, "S": COARSE}, beams=beams)
+    report = assess(construction(warp=warp, selvedge=edged(yarn="S")), loom())
+    assert yarn(report)["warp S"][0] == 48
+    assert [each.ends for each in report.warp.beams] == [24 * 160, 48]
+
+
+def test_without_a_yarn_of_its_own_the_selvedge_is_of_the_first() -> None:
+    report = assess(construction(selvedge=edged()), loom())
+    assert yarn(report)["warp A"][0] == 24 * 160 + 48
+    (line,) = [each for each in report.assumptions if each.pointer.endswith("/selvedge/yarn")]
+    assert (line.value, line.grade) == ("A", Grade.COMMON_PRACTICE)
+
+
+@pytest.mark.parametrize(
+    ("system", "leno", "catch_cord"),
+    [
+        (InsertionSystem.RAPIER, 2, 12),
+        (InsertionSystem.AIR_JET, 2, 8),
+        (InsertionSystem.WATER_JET, 2, 6),
+        (InsertionSystem.PROJECTILE, 0, 0),
+        (InsertionSystem.SHUTTLE, 0, 0),
+        (InsertionSystem.NEEDLE, 0, 0),
+    ],
+)
+def test_the_loom_decides_about_leno_and_catch_cords(
+    system: InsertionSystem, leno: int, catch_cord: int
+) -> None:
+    report = assess(construction(panels=2, width_cm=70.0), on(system))
+    assert report.setup.selvedge.leno_ends_per_side == leno
+    assert report.setup.selvedge.catch_cord_ends == catch_cord
+    used = yarn(report)
+    assert used.get("leno A", (0, 0))[0] == 4 * leno
+    assert used.get("catch cord A", (0, 0))[0] == catch_cord
+    lines = {each.pointer: each for each in report.assumptions}
+    for name in ("leno_ends_per_side", "catch_cord_ends"):
+        line = lines[f"/construction/selvedge/{name}"]
+        assert line.band is not None
+        assert line.band.low <= int(str(line.value)) <= line.band.high
+
+
+def test_what_is_stated_about_the_edges_is_not_assumed() -> None:
+    stated = edged(0, leno_ends_per_side=0, catch_cord_ends=20)
+    report = assess(construction(selvedge=stated), loom())
+    pointers = {each.pointer for each in report.assumptions}
+    assert not {p for p in pointers if p.endswith(("leno_ends_per_side", "catch_cord_ends"))}
+    assert "leno A" not in yarn(report)
+    assert yarn(report)["catch cord A"][0] == 20
+
+
+def test_the_selvedge_has_its_own_sett_and_tightness() -> None:
+    cloth = construction(selvedge=edged(ends_per_dent=4, weave=named("2/2 weft rib")))
+    setup = assess(cloth, loom()).setup.selvedge
+    # 24 ends/cm of 160 cm in 168 cm, and 2 selvedges of 6 dents: 115 dents/10 cm at 2 a dent.
+    assert setup.ends_per_cm_in_reed == pytest.approx(46.0, rel=1e-3)
+    assert (setup.ends_per_dent, setup.dents_per_side) == (4, 6)
+    assert setup.width_cm == pytest.approx(6 / 11.5, rel=1e-3)
+    diameter_mm = 0.16710
+    alone = tightness_pct(
+        ends_per_cm=46.0 * 1.05,
+        picks_per_cm=22.0,
+        warp_diameter_mm=diameter_mm,
+        weft_diameter_mm=diameter_mm,
+        mean_float_of_picks=2.0,
+        mean_float_of_ends=1.0,
+    )
+    assert setup.tightness_pct == pytest.approx(alone, rel=1e-3)
+    assert assess(construction(selvedge=edged()), loom()).setup.selvedge.tightness_pct is None
+
+
+@pytest.mark.parametrize("text", ["8-end satin move 3", "2/2 warp rib", "2/2 hopsack"])
+def test_a_weave_that_binds_no_weft_at_the_edge_is_reported(text: str) -> None:
+    shuttle = on(InsertionSystem.SHUTTLE)
+    assert codes(assess(construction(weave=named(text)), shuttle))["selvedge.unbound"] == "note"
+    stated = construction(weave=named(text), selvedge=edged())
+    assert codes(assess(stated, shuttle))["selvedge.unbound"] == "warning"
+    bound = replace(stated, selvedge=edged(weave=named("plain")))
+    assert "selvedge.unbound" not in codes(assess(bound, shuttle))
+
+
+def test_a_remedy_weaves_the_selvedge_so_that_it_binds() -> None:
+    cloth = construction(weave=named("8-end satin move 3"), selvedge=edged())
+    finding = next(f for f in assess(cloth, loom()).findings if f.code == "selvedge.unbound")
+    assert [remedy["to"] for remedy in finding.remedies] == ["2/2 weft rib", "plain"]
+
+
+def test_shafts_of_a_weave_that_is_not_stated_leave_the_edge_open() -> None:
+    cloth = construction(weave=named("8-end satin move 3"), selvedge=edged(shafts=2))
+    assert "selvedge.unbound" not in codes(assess(cloth, loom()))
+
+
+def test_the_edge_of_a_wide_design_is_that_of_its_outermost_ends() -> None:
+    edge, figure = np.tile(np.eye(2, dtype=np.uint8), (4, 10)), np.zeros((8, 80), np.uint8)
+    figure[np.arange(8), np.arange(8)] = 1
+    figure[:, 8:] = np.tile(figure[:, :8], (1, 9))
+    design = Weave(matrix=np.hstack([edge, figure]))
+    turned = Weave(matrix=np.hstack([figure, edge]))
+    assert "selvedge.unbound" not in codes(assess(construction(weave=design), jacquard()))
+    assert "selvedge.unbound" in codes(assess(construction(weave=turned), jacquard()))
+
+
+@pytest.mark.parametrize(
+    ("weave", "says"),
+    [
+        (Weave(matrix=np.eye(65, dtype=np.uint8)), "at most 64"),
+        (Weave.from_rows(["10", "10"]), "must interlace"),
+    ],
+)
+def test_a_weave_that_is_no_selvedge_weave_is_refused(weave: Weave, says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        check_selvedge_weave(weave)
+    with pytest.raises(InputError, match=says) as caught:
+        assess(construction(selvedge=edged(weave=weave)), loom())
+    assert caught.value.faults[0].pointer == "/construction/selvedge/weave"
+
+
+def test_the_largest_selvedge_weave_is_read() -> None:
+    assert check_selvedge_weave(Weave(matrix=np.eye(64, dtype=np.uint8))).weave.ends == 64
+
+
+def test_a_yarn_that_the_warp_has_not_is_refused() -> None:
+    with pytest.raises(InputError) as caught:
+        assess(construction(selvedge=edged(yarn="Z")), loom())
+    assert caught.value.faults[0].pointer == "/construction/selvedge/yarn"
+
+
+selvedges = st.builds(
+    Selvedge,
+    ends_per_side=st.none() | st.sampled_from((0, 8, 24)),
+    ends_per_dent=st.none() | st.integers(1, 8),
+    shafts=st.none() | st.integers(0, 4),
+    weave=st.none()
+    | st.sampled_from(("plain", "2/2 warp rib", "5-end satin", "3/1 twill S")).map(named),
+    leno_ends_per_side=st.none() | st.integers(0, 4),
+    catch_cord_ends=st.none() | st.integers(0, 20),
+)
+grounds = st.sampled_from(("plain", "2/2 twill Z", "8-end satin", "2/2 hopsack")).map(named)
+
+
+@given(selvedges, grounds)
+def test_columns_find_what_one_judgement_finds(selvedge: Selvedge, ground: Weave) -> None:
+    cloth: Construction = construction(weave=ground, selvedge=selvedge)
+    looms = (
+        loom(),
+        on(InsertionSystem.SHUTTLE, max_tightness_pct=80.0),
+        jacquard(selvedge_hooks=1),
+    )
+    columns = judge_columns([cloth, construction()], looms)
+    for at, each in enumerate(looms):
+        found = codes(assess(cloth, each))
+        ranks = {"note": 1, "warning": 2, "error": 3}
+        for code, rank in zip(columns.codes, columns.severities[0, at], strict=True):
+            if code.startswith(("selvedge.", "shedding.")):
+                listed = [ranks[f.severity] for f in assess(cloth, each).findings if f.code == code]
+                assert max(listed, default=0) == rank, (code, found)
