@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from weavability.looms.carriers import InsertionSystem, Rapiers
 from weavability.looms.loom import (
     Band,
+    BeamArrangement,
     CurvePoint,
     Insertion,
     Loom,
@@ -32,6 +33,7 @@ from weavability.textiles.construction import (
     Selvedge,
     Stage,
     ThreadSystem,
+    WarpGroup,
 )
 from weavability.textiles.fibres import fibres
 from weavability.textiles.notation import parse_weave
@@ -158,6 +160,22 @@ def thread_systems(draw: st.DrawFn) -> ThreadSystem:
 
 
 @st.composite
+def on_beams(draw: st.DrawFn, systems: st.SearchStrategy[ThreadSystem]) -> ThreadSystem:
+    """A warp, its first yarn on a beam of its own if it has several."""
+    warp = draw(systems)
+    if len(warp.yarns) == 1 or draw(st.booleans()):
+        return warp
+    first, *others = warp.yarns
+    other = WarpGroup(
+        name="other",
+        yarns=tuple(others),
+        pile_ratio=draw(maybe(st.sampled_from((1.0, 1.2, 5.2)))),
+        density_g_per_cm3=draw(maybe(over(0.05, 10.0))),
+    )
+    return replace(warp, beams=(WarpGroup(name="first", yarns=(first,)), other))
+
+
+@st.composite
 def matrices(draw: st.DrawFn, most: int = 24) -> Weave:
     shape = draw(st.tuples(st.integers(1, most), st.integers(1, most)))
     generator = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
@@ -197,7 +215,7 @@ constructions = st.builds(
     Construction,
     reference=maybe(st.just("{order} %s")),
     stage=maybe(st.sampled_from(Stage)),
-    warp=thread_systems(),
+    warp=on_beams(thread_systems()),
     weft=thread_systems(),
     weave=weaves,
     width_cm=over(1.0, 3500.0),
@@ -247,11 +265,16 @@ def warp_beams(draw: st.DrawFn) -> WarpBeam:
     flange = draw(over(2.0, 400.0))
     barrel = draw(st.sampled_from((1.0, min(flange / 2 - 0.5, 200.0), flange - 2.5)))
     stated = 1.0 <= barrel <= 200.0
+    count = draw(maybe(st.integers(1, 16)))
+    arrangements = {None: [BeamArrangement.ONE, BeamArrangement.STACKED], 1: [BeamArrangement.ONE]}
     return WarpBeam(
         flange_diameter_cm=flange if stated else None,
         barrel_diameter_cm=barrel if stated else None,
         width_cm=draw(maybe(over(1.0, 3500.0))),
-        count=draw(maybe(st.integers(1, 16))),
+        count=count,
+        arrangement=draw(
+            maybe(st.sampled_from(arrangements.get(count, [BeamArrangement.STACKED])))
+        ),
         density_g_per_cm3=draw(maybe(over(0.05, 10.0))),
     )
 
@@ -390,7 +413,7 @@ trade_names = tuple(name for name in NAMES if not name.startswith(("27", "48", "
 trade_orders = st.builds(
     Construction,
     stage=maybe(st.sampled_from(Stage)),
-    warp=trade_threads(),
+    warp=on_beams(trade_threads()),
     weft=trade_threads(),
     weave=st.sampled_from(trade_names).map(parse_weave),
     width_cm=st.floats(60.0, 210.0).map(lambda width: round(width, 1)),
@@ -457,7 +480,8 @@ trade_looms = st.builds(
     weft_selectors=st.integers(1, 8),
     picks_per_cm=st.builds(Band, min=st.just(4.0), max=st.sampled_from((30.0, 80.0))),
     weft_tex=st.builds(Band, min=st.sampled_from((5.0, 15.0)), max=st.sampled_from((40.0, 500.0))),
-    warp_beam=st.builds(WarpBeam, width_cm=st.just(200.0), count=st.sampled_from((1, 2))),
+    warp_beam=st.builds(WarpBeam, width_cm=st.just(200.0), count=st.sampled_from((1, 2)))
+    | st.sampled_from(BeamArrangement).map(lambda how: WarpBeam(arrangement=how)),
     max_tightness_pct=st.sampled_from((90.0, 105.0)),
     reeds_in_stock_dents_per_10cm=st.sampled_from(((), (80.0, 120.0, 160.0))),
     running=st.builds(Running, efficiency_pct=st.just(88.0)),

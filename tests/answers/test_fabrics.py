@@ -95,6 +95,22 @@ def test_what_is_woven_runs_on_the_shafts_that_its_source_says(row: Row) -> None
     assert shedding <= {"shedding.heald_crowding"}
 
 
+def test_at_most_one_in_twenty_gets_a_note_on_its_knots_or_full_dents() -> None:
+    woven = used_as("false_alarm", "false_alarm_unverified", "soft_limit", "stress_only")
+    noted = [row["id"] for row in woven if "reed.air_space" in reed_codes(row)]
+    assert len(noted) <= len(woven) / 20, noted
+
+
+def test_no_denting_that_is_chosen_gets_a_warning() -> None:
+    for row in USABLE:
+        warned = {found.code for found in judged(row).findings if found.severity != Severity.NOTE}
+        assert not warned & {"reed.air_space", "reed.ends_per_dent", "reed.count"}, row["id"]
+
+
+def reed_codes(row: Row) -> set[str]:
+    return {found.code for found in judged(row).findings if found.code.startswith("reed.")}
+
+
 @pytest.mark.parametrize("row", used_as("miss"), ids=ids)
 def test_what_has_no_room_to_interlace_is_refused(row: Row) -> None:
     report = judged(row)

@@ -22,7 +22,7 @@ from weavability.answers.report import Report
 from weavability.answers.validation import assess, judge
 from weavability.checks.registry import observe
 from weavability.looms.fit import fit_cloth
-from weavability.looms.loom import Band, Loom
+from weavability.looms.loom import Band, BeamArrangement, Loom, WarpBeam
 from weavability.looms.loom_limits import resolve_loom
 from weavability.textiles.basic_weaves import multiple_cloth
 from weavability.textiles.cloth import cloth_facts
@@ -89,6 +89,9 @@ def terry(**changes: Any) -> Construction:
         }
         | changes
     )
+
+
+STACKED_BEAMS: Final = loom(warp_beam=WarpBeam(arrangement=BeamArrangement.STACKED))
 
 
 def weft_pile(ground: Weave, *, piles: int, ends: int = 6) -> Weave:
@@ -237,7 +240,7 @@ class TestPile:
         assert 1000 * layers_of(answer)["P"].warp_yarn_kg == pytest.approx(case["mass_g"], abs=0.01)
 
     def test_the_ground_of_terry_is_set_against_itself(self) -> None:
-        answer = report(terry())
+        answer = report(terry(), STACKED_BEAMS)
         ground = report(
             construction(
                 warp=threads(11.0, crimp_pct=8.0, yarns={"A": TERRY_YARNS["G"]}),

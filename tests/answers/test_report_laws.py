@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import asdict, fields, is_dataclass, replace
 from typing import Any
 
 import pytest
@@ -46,6 +46,9 @@ def stated(parent: Any, path: list[str], value: object) -> Any:
     name, *rest = path
     if isinstance(parent, Mapping):
         return {**parent, name: stated(parent[name], rest, value) if rest else value}
+    if isinstance(parent, tuple):
+        at = int(name)
+        return (*parent[:at], stated(parent[at], rest, value), *parent[at + 1 :])
     name = ATTRIBUTES.get(name, name) if isinstance(parent, ThreadSystem) else name
     return replace(parent, **{name: stated(getattr(parent, name), rest, value) if rest else value})
 
@@ -88,6 +91,17 @@ def without_assumptions(answer: Report) -> Report:
     return replace(answer, assumptions=(), findings=found, rates=rates)
 
 
+def alike(one: Any, other: Any) -> bool:
+    """Whether two answers say the same, but for the last of six digits."""
+    if isinstance(one, float) and isinstance(other, float):
+        return one == pytest.approx(other, rel=1e-5)
+    if isinstance(one, dict) and isinstance(other, dict):
+        return one.keys() == other.keys() and all(alike(one[key], other[key]) for key in one)
+    if isinstance(one, list | tuple) and isinstance(other, list | tuple):
+        return len(one) == len(other) and all(map(alike, one, other))
+    return bool(one == other)
+
+
 @given(trade_orders, trade_looms)
 def test_to_state_what_was_assumed_changes_nothing_else(cloth: Construction, on: Loom) -> None:
     before = assess(cloth, on)
@@ -106,7 +120,8 @@ def test_even_where_it_makes_no_sense(cloth: Construction, on: Loom) -> None:
         assume(False)
     lines = [line for line in sayable(before) if not line.pointer.endswith("/designation")]
     after = assess(*with_stated(cloth, on, lines))
-    assert without_assumptions(after) == without_assumptions(before)
+    # What is stated again is the assumed figure as it was written, with six digits.
+    assert alike(asdict(without_assumptions(after)), asdict(without_assumptions(before)))
 
 
 @share_of_examples(0.25)
@@ -382,7 +397,7 @@ def test_an_odd_end_does_not_lift_one_shaft_alone() -> None:
     dobby = replace(loom().shedding, max_healds_per_cm_per_shaft=20.0, max_healds_per_shaft=1920)
     setup = report(odd, loom(shedding=dobby)).setup
     assert setup.total_ends == 3841
-    assert setup.threading == (1, 3, 2, 4)
+    assert setup.threading == (1, 2, 3, 4)
 
 
 def test_a_straight_draft_is_dealt_too() -> None:

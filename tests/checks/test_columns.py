@@ -39,6 +39,9 @@ def compared(
     elif one.about is About.EACH_WARP:
         for warp in facts.order.warps:
             yield one.rule(facts, usual, warp)
+    elif one.about is About.EACH_GROUP:
+        for group in facts.fit.groups:
+            yield one.rule(facts, usual, group)
     else:
         yield one.rule(facts.weave if one.about is About.WEAVE else facts, usual)
 

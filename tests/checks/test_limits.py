@@ -21,7 +21,7 @@ from builders import (
 
 from weavability.checks.registry import all_checks
 from weavability.looms.carriers import InsertionSystem
-from weavability.looms.loom import Band, Insertion, Loom, SheddingKind, WarpBeam
+from weavability.looms.loom import Band, BeamArrangement, Insertion, Loom, SheddingKind, WarpBeam
 from weavability.textiles.basic_weaves import multiple_cloth
 from weavability.textiles.construction import (
     Allowances,
@@ -31,6 +31,7 @@ from weavability.textiles.construction import (
     Layers,
     Reed,
     Selvedge,
+    WarpGroup,
 )
 from weavability.textiles.designations import TwistDirection
 from weavability.textiles.weave_matrix import Weave
@@ -88,6 +89,29 @@ def layered(joined: Joined, *, stitched: bool = False) -> dict[str, Any]:
     twill = named("2/2 twill Z")
     of = multiple_cloth([twill, twill], stitches=[(1, 2)] if stitched else [])
     return {"weave": of, "layers": Layers(ends="F B", picks="F B", joined=joined)}
+
+
+def two_warps(*, pile_ratio: float | None = None, **changes: Any) -> dict[str, Any]:
+    """Two ends of A and one of B in turn, which have beams of their own."""
+    beams = (
+        WarpGroup(name="ground", yarns=("A",)),
+        WarpGroup(name="other", yarns=("B",), pile_ratio=pile_ratio),
+    )
+    yarns = {"A": COTTON_20_TEX, "B": COTTON_20_TEX}
+    return {"warp": threads(24.0, yarns=yarns, order="2A B", beams=beams), **changes}
+
+
+def crimps_on_one_beam(a_pct: float, b_pct: float) -> dict[str, Any]:
+    """Two yarns in turn, each with a crimp of its own."""
+    yarns = {
+        key: Yarn(designation="20 tex", fibre="cotton", crimp_pct=pct)
+        for key, pct in (("A", a_pct), ("B", b_pct))
+    }
+    return {"warp": threads(24.0, yarns=yarns, order="A B", crimp_pct=None)}
+
+
+def with_beams(**stated: Any) -> Loom:
+    return loom(warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, **stated))
 
 
 # 20 tex cotton is 0.16710 mm thick, so square plain cloth jams at 0.8660 x 2 d: 34.553 per cm.
@@ -150,33 +174,34 @@ LIMITS = [
         outside={"reed": Reed(dents_per_10cm=116.1, ends_per_dent=2)},
         outside_says="warning",
     ),
-    # Fill = ends/cm in the reed x 0.01671 cm / 0.65: 130 % at 50.6/cm, which is 53.1 in the grey.
+    # Five in a dent: fill = ends/cm in the reed x 0.01671 cm / (0.8 - 0.002 cm x ends/cm), so 150 %
+    # at 60.9/cm, which is 63.9 in the grey, and 200 % at 77.3/cm or 81.1.
     Limit(
         "reed.air_space",
-        inside={"warp": threads(53.0), "reed": Reed(ends_per_dent=5)},
-        outside={"warp": threads(53.2), "reed": Reed(ends_per_dent=5)},
+        inside={"warp": threads(63.8), "reed": Reed(ends_per_dent=5)},
+        outside={"warp": threads(64.0), "reed": Reed(ends_per_dent=5)},
         outside_says="note",
     ),
     Limit(
         "reed.air_space",
         inside={
-            "warp": threads(61.2),
+            "warp": threads(81.0),
             "weave": named("8-end satin move 3"),
             "reed": Reed(ends_per_dent=5),
         },
         outside={
-            "warp": threads(61.3),
+            "warp": threads(81.2),
             "weave": named("8-end satin move 3"),
             "reed": Reed(ends_per_dent=5),
         },
         inside_says="note",
         outside_says="warning",
     ),
-    # A knot of 2.5 x 0.1671 mm needs a gap of 0.4178 mm: 155.6 dents/10 cm.
+    # A knot of 2 x 0.1671 mm needs a pitch of (0.3342 + 0.1) / 0.8 mm: 184.2 dents/10 cm.
     Limit(
         "reed.air_space",
-        inside={"warp": threads(32.6), "reed": Reed(ends_per_dent=2)},
-        outside={"warp": threads(32.7), "reed": Reed(ends_per_dent=2)},
+        inside={"warp": threads(38.6), "reed": Reed(ends_per_dent=2)},
+        outside={"warp": threads(38.8), "reed": Reed(ends_per_dent=2)},
         outside_says="note",
     ),
     Limit(
@@ -559,30 +584,76 @@ LIMITS = [
     ),
     # Interlacings of ends over the repeat: 8 against 6 (1.3 times), 10 against 6 (1.7 times).
     Limit(
-        "warp.yarn_variety",
+        "warp.second_warp",
         inside={"weave": columns("10101010", "01010101", "10101000")},
         outside={"weave": columns("1010101010", "0101010101", "1010100000")},
         outside_says="note",
     ),
     # 8 against 4 (2 times), 10 against 4 (2.5 times).
     Limit(
-        "warp.yarn_variety",
+        "warp.second_warp",
         inside={"weave": columns("10101010", "01010101", "10100000")},
         outside={"weave": columns("1010101010", "0101010101", "1010000000")},
         inside_says="note",
         outside_says="warning",
     ),
     Limit(
-        "warp.yarn_variety",
-        inside={"weave": columns("1010101010", "0101010101", "1010000000")},
-        outside={"weave": columns("1010101010", "0101010101", "1010000000")},
-        inside_loom=loom(
-            warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, count=2)
-        ),
-        outside_loom=loom(
-            warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, count=1)
-        ),
+        "warp.second_warp",
+        inside=crimps_on_one_beam(8.0, 10.0),
+        outside=crimps_on_one_beam(8.0, 10.1),
+        outside_says="note",
+    ),
+    Limit(
+        "warp.second_warp",
+        inside=crimps_on_one_beam(8.0, 12.0),
+        outside=crimps_on_one_beam(8.0, 12.1),
+        inside_says="note",
         outside_says="warning",
+    ),
+    # The ends that interlace 4 times lie on a beam of their own.
+    Limit(
+        "warp.second_warp",
+        inside=two_warps(weave=columns("1010101010", "0101010101", "1010000000")),
+        outside={"weave": columns("1010101010", "0101010101", "1010000000")},
+        inside_loom=with_beams(count=2, arrangement=BeamArrangement.STACKED),
+        outside_loom=with_beams(count=2, arrangement=BeamArrangement.STACKED),
+        outside_says="warning",
+    ),
+    # Beams abreast are let off at one speed, however many there are.
+    Limit(
+        "warp.second_warp",
+        inside=two_warps(),
+        outside=two_warps(),
+        inside_loom=with_beams(count=2, arrangement=BeamArrangement.STACKED),
+        outside_loom=with_beams(count=3, arrangement=BeamArrangement.ABREAST),
+        outside_says="warning",
+    ),
+    Limit(
+        "warp.second_warp",
+        inside=two_warps(pile_ratio=4.0),
+        outside=two_warps(pile_ratio=4.0),
+        inside_loom=with_beams(count=2, arrangement=BeamArrangement.STACKED),
+        outside_loom=with_beams(count=1),
+        outside_says="error",
+    ),
+    # A loom whose beams are not stated may have more of them, or they may be stacked.
+    Limit(
+        "warp.second_warp",
+        inside=two_warps(pile_ratio=4.0),
+        outside=two_warps(pile_ratio=4.0),
+        inside_loom=with_beams(count=2),
+        outside_loom=with_beams(arrangement=BeamArrangement.ONE),
+        inside_says="warning",
+        outside_says="error",
+    ),
+    Limit(
+        "warp.second_warp",
+        inside=two_warps(pile_ratio=4.0),
+        outside=two_warps(pile_ratio=4.0),
+        inside_loom=with_beams(),
+        outside_loom=with_beams(count=2, arrangement=BeamArrangement.ABREAST),
+        inside_says="warning",
+        outside_says="error",
     ),
     Limit(
         "warp.unsized",

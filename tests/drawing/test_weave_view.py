@@ -45,7 +45,7 @@ def test_point_paper_shows_the_draft_in_use() -> None:
     assert "on 8 shafts" in words(given, "desc")
     limits = shedding(shafts=12, max_healds_per_cm_per_shaft=10.0)
     crowded = drawn("point_paper", weave="plain", ends_per_cm=40.0, shedding=limits)
-    assert "skip threading on 4 shafts: 1, 3, 2, 4" in words(crowded, "desc")
+    assert "straight threading on 4 shafts: 1, 2, 3, 4" in words(crowded, "desc")
 
 
 def test_point_paper_says_when_the_given_draft_is_not_the_one_drawn() -> None:

@@ -15,7 +15,6 @@ from weavability.looms.beams import (
     cloth_roll_capacity_m,
     doffs,
     warp_mass_kg,
-    warp_plan,
     warp_tension,
     winding_diameter_cm,
 )
@@ -100,26 +99,6 @@ def test_a_roll_no_thicker_than_its_tube_is_refused(roll_cm: float) -> None:
 @pytest.mark.parametrize(("length_m", "rolls"), [(440, 1), (441, 2), (880, 2)])
 def test_the_last_roll_need_not_be_full(length_m: float, rolls: int) -> None:
     assert doffs(cloth_length_m=length_m, cloth_roll_capacity_m=440) == rolls
-
-
-def test_the_plan_of_an_order_adds_up() -> None:
-    plan = warp_plan(
-        cloth_length_m=3000,
-        warp_crimp_pct=8,
-        waste_per_beam_m=4.6,
-        beam_capacity_m=1500,
-        ends=4912,
-        cloth_roll_capacity_m=440,
-        output_m_per_h=13.8,
-        hours_per_day=24,
-    )
-    assert plan.cloth_warp_length_m == pytest.approx(3240)
-    assert plan.beams_needed == 3
-    assert plan.warp_length_m == pytest.approx(3240 + 3 * 4.6)
-    assert plan.knots == 3 * 4912
-    assert plan.doffs == 7
-    assert plan.cloth_per_full_beam_m == pytest.approx((1500 - 4.6) / 1.08)
-    assert plan.days_between_warps == pytest.approx((1500 - 4.6) / 1.08 / 13.8 / 24)
 
 
 def cotton_use(rule: WarpTensionRule) -> float:

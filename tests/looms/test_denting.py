@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from builders import construction, loom, report, threads
+from builders import COTTON_20_TEX, construction, finding, loom, named, report, severity, threads
 from hypothesis import given
 from hypothesis import strategies as st
+from profiles import share_of_examples
 
 from weavability.answers.validation import assess, judge
+from weavability.checks.finding import Severity
 from weavability.looms.denting import Denting
 from weavability.looms.loom import Loom, Running
+from weavability.looms.reeds import WIRE_SHARE_BAND_POINTS, usual_wire_share_pct
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.construction import Construction, Reed, Selvedge
 from weavability.textiles.errors import InputError
+from weavability.textiles.yarns import Yarn
 
 
 def denting(on: Loom | None = None, **changes: Any) -> Denting:
@@ -30,15 +36,142 @@ def test_reed_follows_from_ends_and_reed_width() -> None:
     assert found.needed_dents_per_10cm == pytest.approx(10 * 1920 / 168)
 
 
-# The fewest ends in a dent that keep the reed within 40-180 dents/10 cm; where more than five would
-# be needed, within what is made, 30-354.
-@pytest.mark.parametrize(
-    ("ends_per_10cm", "per_dent"), [(300, 2), (500, 3), (700, 4), (880, 5), (950, 3)]
-)
-def test_as_few_ends_in_a_dent_as_the_usual_reeds_allow(ends_per_10cm: int, per_dent: int) -> None:
+# Cotton of 20 tex is 0.167 mm thick, a knot 0.334 mm. Two in a dent leave a gap of 0.43 mm at
+# 300 ends/10 cm, but 0.22 mm at 500; four leave 0.54 mm there, in a reed that plain weave fills
+# evenly, and 0.36 mm at 700. At 880 only five leave as much as a knot.
+@pytest.mark.parametrize(("ends_per_10cm", "per_dent"), [(300, 2), (500, 4), (700, 4), (880, 5)])
+def test_as_few_ends_in_a_dent_as_let_a_knot_pass(ends_per_10cm: int, per_dent: int) -> None:
     sett = threads(1.05 * ends_per_10cm / 10)
     found = denting(warp=sett, reed=Reed(), selvedge=Selvedge(ends_per_side=0))
     assert found.ends_per_dent == per_dent
+
+
+def of_cotton(tex: float, per_cm: float, notation: str) -> Denting:
+    warp = threads(per_cm, yarns={"A": Yarn(linear_density_tex=tex, fibre="cotton")})
+    return denting(warp=warp, weave=named(notation), reed=Reed())
+
+
+@pytest.mark.parametrize(
+    ("tex", "per_cm", "notation", "per_dent"),
+    [(84.0, 26.6, "3/1 twill", 4), (30.0, 36.0, "2/1 twill", 3), (14.8, 38.0, "plain", 2)],
+)
+def test_coarse_warps_get_fewer_dents_and_a_repeat_comes_out_in_them(
+    tex: float, per_cm: float, notation: str, per_dent: int
+) -> None:
+    assert of_cotton(tex, per_cm, notation).ends_per_dent == per_dent
+
+
+PUBLISHED: list[dict[str, Any]] = json.loads(
+    (Path(__file__).parent.parent / "reference" / "reed_dentings.json").read_text("utf-8")
+)
+# A worsted of which a knot passes in dents of three already; six in a dent, of which a check warns.
+OFF_BY_ONE = {"F035", "F045"}
+
+
+@pytest.mark.parametrize("row", PUBLISHED, ids=lambda row: row["cloth"])
+def test_published_dentings(row: dict[str, Any]) -> None:
+    fibre = "worsted" if row["warp_fibre"] == "worsted wool" else row["warp_fibre"]
+    found = denting(
+        warp=threads(
+            1.05 * row["ends_per_inch_in_reed"] / 2.54,
+            yarns={"A": Yarn(linear_density_tex=row["warp_tex"], fibre=fibre)},
+        ),
+        weave=named(row["weave"]),
+        reed=Reed(),
+    )
+    printed = row["ends_per_dent"]
+    if row["id"] in OFF_BY_ONE:
+        assert [found.ends_per_dent + 1] == printed
+    else:
+        assert found.ends_per_dent in printed
+
+
+@share_of_examples(0.5)
+@given(trade_orders, trade_looms)
+def test_no_denting_of_up_to_five_ends_gets_fewer_warnings_than_the_one_chosen(
+    cloth: Construction, on: Loom
+) -> None:
+    def warnings(ends_per_dent: int | None) -> int:
+        found = report(replace(cloth, reed=Reed(ends_per_dent=ends_per_dent)), on).findings
+        return sum(one.code in OF_THE_DENTING for one in found if one.severity != Severity.NOTE)
+
+    chosen = warnings(None)
+    assert all(chosen <= warnings(count) for count in range(1, 6))
+
+
+OF_THE_DENTING = ("reed.air_space", "reed.ends_per_dent", "reed.count", "reed.not_in_stock")
+
+
+def test_wires_follow_the_reed_and_a_stated_share_stays() -> None:
+    # 20 % and 0.1 mm: of a pitch of 0.875 mm 31.4 %, of 1.75 mm 25.7 %.
+    fine, coarse = denting(), denting(reed=Reed(ends_per_dent=4))
+    assert (fine.air.wire_share_pct, coarse.air.wire_share_pct) == (31.4, 25.7)
+    assert fine.air.fill_pct > coarse.air.fill_pct
+    assert denting(reed=Reed(ends_per_dent=4, wire_share_pct=40.0)).air.wire_share_pct == 40.0
+
+
+def test_the_assumed_share_of_the_wire_has_a_band_that_holds_the_published_one() -> None:
+    assumed = report(construction(reed=Reed())).assumptions
+    (line,) = (one for one in assumed if one.pointer == "/construction/reed/wire_share_pct")
+    assert line.grade == "common_practice"
+    assert line.band is not None
+    assert (line.band.low, line.band.high) == pytest.approx((23.4, 39.4))
+    at_120 = usual_wire_share_pct(120.0, share_of_pitch_pct=20.0, least_mm=0.1)
+    # Examination key: 60 % of air.
+    assert at_120 + WIRE_SHARE_BAND_POINTS == 40.0
+
+
+def test_a_warp_is_rounded_to_whole_dents_and_repeats_with_what_that_changes() -> None:
+    # 4471 ends at 24/cm, two in a dent: 4472, whole repeats of 2/2 twill too; of 20 colours 4480.
+    odd = construction(width_cm=4471 / 24, weave=named("2/2 twill"))
+    wide = loom(reed_width_cm=230.0)
+    setup = report(odd, wide).setup
+    assert (setup.total_ends, setup.dents) == (4471, 2236)
+    assert (setup.whole_dents.total_ends, setup.whole_dents.ends_change) == (4472, 1)
+    assert setup.whole_dents.dents == 2236
+    assert setup.whole_dents.grey_width_cm == pytest.approx(4472 / 24, abs=1e-3)
+    assert setup.whole_dents.ends_per_cm == pytest.approx(24 * 4472 / 4471, abs=1e-4)
+    assert setup.whole_repeats is not None
+    assert setup.whole_repeats.total_ends == 4472
+    checked = replace(odd, warp=replace(odd.warp, order="10A 10B"))
+    two = {"A": COTTON_20_TEX, "B": COTTON_20_TEX}
+    checked = replace(checked, warp=replace(checked.warp, yarns=two))
+    colours = report(checked, wide).setup.whole_repeats
+    assert colours is not None
+    assert (colours.total_ends, colours.ends_change) == (4480, 9)
+
+
+def test_a_cloth_narrower_than_a_repeat_has_no_whole_one() -> None:
+    narrow = construction(
+        width_cm=10.0,
+        warp=replace(
+            threads(24.0),
+            yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX},
+            order="200A 200B",
+        ),
+    )
+    on = loom(min_reed_width_cm=5.0, speed_curve=())
+    assert report(narrow, on).setup.whole_repeats is None
+    assert report(narrow, on).setup.whole_dents.ends_change == 0
+
+
+def test_a_knot_that_does_not_pass_gets_the_denting_in_which_it_does() -> None:
+    close = construction(warp=threads(45.0), reed=Reed(ends_per_dent=2))
+    found = finding("reed.air_space", close)
+    assert found is not None
+    assert found.message_key == "reed.air_space.knot"
+    to = found.message_values["ends_per_dent"]
+    assert isinstance(to, int)
+    again = replace(close, reed=Reed(ends_per_dent=to))
+    assert severity("reed.air_space", again) is None
+
+
+def test_where_no_denting_lets_a_knot_pass_none_is_proposed() -> None:
+    dense = construction(
+        warp=threads(115.0), weave=named("8-end satin move 3"), reed=Reed(ends_per_dent=5)
+    )
+    keys = [one.message_key for one in report(dense).findings]
+    assert "reed.air_space.knot_in_any" in keys
 
 
 def test_a_reed_may_be_counted_in_a_system_of_the_trade() -> None:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weavability.looms.beams import beam_capacity_m, warp_plan
+from weavability.looms.beams import beam_capacity_m, beams_needed
 from weavability.looms.carriers import InsertionSetup, InsertionSystem, Rapiers, insertion_motion
 from weavability.looms.interference import (
     StopRates,
@@ -309,18 +309,10 @@ def test_more_or_coarser_ends_shorten_the_warp_on_a_beam(
     here = capacity(ends, tex)
     assert capacity(ends, tex * more) <= here
     assert capacity(2 * ends, tex) == pytest.approx(here / 2)
-    plan = warp_plan(
-        cloth_length_m=length,
-        warp_crimp_pct=8,
-        waste_per_beam_m=min(4.6, here / 2),
-        beam_capacity_m=here,
-        ends=ends,
-        cloth_roll_capacity_m=440,
-        output_m_per_h=10,
-        hours_per_day=24,
-    )
-    assert plan.beams_needed * plan.cloth_per_full_beam_m >= length * (1 - 1e-12)
-    assert (plan.beams_needed - 1) * plan.cloth_per_full_beam_m < length * (1 + 1e-12)
+    waste = min(4.6, here / 2)
+    beams = beams_needed(cloth_warp_length_m=length, beam_capacity_m=here, waste_per_beam_m=waste)
+    assert beams * (here - waste) >= length * (1 - 1e-12)
+    assert (beams - 1) * (here - waste) < length * (1 + 1e-12)
 
 
 styles = st.builds(

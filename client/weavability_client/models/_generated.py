@@ -13,6 +13,7 @@ __all__ = [
     "Allowances",
     "Band",
     "BandSpeed",
+    "BeamOnLoom",
     "CarrierStroke",
     "Centring",
     "ChangeoverRates",
@@ -90,6 +91,7 @@ __all__ = [
     "WeaveOptions",
     "Weft",
     "WeftOnLoom",
+    "WholeWarp",
     "WidthOnLoom",
     "Yarn",
     "YarnInOrder",
@@ -165,6 +167,25 @@ class BandSpeed(Record):
     strength_use_pct: float
     speed_picks_per_min: float
     insertion_rate_m_per_min: float
+
+
+@record
+class BeamOnLoom(Record):
+    """A warp beam that is on the loom while the cloth is woven.
+
+    Attributes:
+        beam: Its number, from 1.
+        warps: Names of the groups of ends on it.
+        ends: Ends on it.
+        width_cm: Distance between its flanges [cm].
+        ends_per_cm: Ends on it per cm between the flanges [ends/cm].
+    """
+
+    beam: int
+    warps: tuple[str, ...]
+    ends: int
+    width_cm: float
+    ends_per_cm: float
 
 
 @record
@@ -768,7 +789,8 @@ class DraftingSheet(Record):
             spread one if the healds need it, else the least; ``None`` on a Jacquard or if no draft
             is made.
         least: On the least shafts, numbered by first appearance.
-        spread: The skip draft that relieves crowded healds; ``None`` if they are not crowded.
+        spread: The draft that relieves crowded healds, straight if the shafts are there; ``None``
+            if they are not crowded.
         given: The draft that was given.
     """
 
@@ -1872,6 +1894,12 @@ class SetupFields(Record):
         dents: Dents filled, selvedges included.
         selvedge_dents_per_side: Dents of each selvedge.
         ends_per_cm_in_reed: Sett in the reed [ends/cm].
+        wire_share_pct: Share of the reed's pitch that its wires take [%].
+        gap_fill_pct: Ends of the fullest dent, side by side, as a share of the clear gap between
+            two wires [%].
+        whole_dents: The ends nearest to those ordered that fill their dents.
+        whole_repeats: The ends nearest to those ordered that make whole repeats of weave, colours
+            and denting together; ``None`` if the cloth is narrower than one.
         picks_per_cm_on_loom: Picks to set on the take-up, under the loom's tension [picks/cm].
         shafts_needed: Fewest shafts that the weave needs; ``None`` on a Jacquard.
         shafts_used: Shafts used so that no shaft is crowded; ``None`` on a Jacquard.
@@ -1887,6 +1915,8 @@ class SetupFields(Record):
         weave_repeats_across: Repeats of the weave over the width.
         weft_selectors_used: Different wefts to insert.
         selvedge: The selvedges, leno and catch cords.
+        beam_arrangement: How the loom's warp beams are arranged.
+        beams: The warp beams on the loom; empty if it has too few let-offs for the order.
     """
 
     total_ends: int
@@ -1900,6 +1930,10 @@ class SetupFields(Record):
     dents: int
     selvedge_dents_per_side: int
     ends_per_cm_in_reed: float
+    wire_share_pct: float | None = None
+    gap_fill_pct: float | None = None
+    whole_dents: models.WholeWarp | None = None
+    whole_repeats: models.WholeWarp | None = None
     picks_per_cm_on_loom: float
     shafts_needed: int | None = None
     shafts_used: int | None = None
@@ -1915,6 +1949,8 @@ class SetupFields(Record):
     weave_repeats_across: float
     weft_selectors_used: int
     selvedge: models.SelvedgeSetup | None = None
+    beam_arrangement: str | None = None
+    beams: tuple[models.BeamOnLoom, ...] | None = None
 
 
 @record
@@ -2200,8 +2236,11 @@ class WarpBeam(Record):
     Attributes:
         flange_diameter_cm: Diameter of the flanges [cm].
         barrel_diameter_cm: Diameter of the bare barrel [cm].
-        width_cm: Distance between the flanges; the reed width if not given [cm].
+        width_cm: Distance between the flanges of one beam; if not given the reed width, which beams
+            abreast share [cm].
         count: Beams that the loom takes [beams].
+        arrangement: How they are arranged: abreast they share the ends of one warp and a let-off
+            speed, stacked each has a let-off of its own.
         density_g_per_cm3: Density of the yarn wound on the beam [g/cm3].
     """
 
@@ -2209,6 +2248,7 @@ class WarpBeam(Record):
     barrel_diameter_cm: float | None = None
     width_cm: float | None = None
     count: int | None = None
+    arrangement: str | None = None
     density_g_per_cm3: float | None = None
 
 
@@ -2220,11 +2260,14 @@ class WarpGroup(Record):
         name: What the mill calls them.
         yarns: Keys of their yarns; every yarn of the warp is in exactly one group.
         pile_ratio: Yarn length per cloth length, for ends that weave pile [m/m].
+        density_g_per_cm3: Density of their yarn wound on the beam; that of the loom's beams, or by
+            the kind of yarn, if not given [g/cm3].
     """
 
     name: str
     yarns: tuple[str, ...]
     pile_ratio: float | None = None
+    density_g_per_cm3: float | None = None
 
 
 @record
@@ -2235,21 +2278,34 @@ class WarpGroupSummary(Record):
         name: Its name.
         yarns: Keys of its yarns.
         pile_ratio: Yarn length per cloth length; ``None`` for ends without pile [m/m].
+        take_up: Warp length per length of cloth on the loom [m/m].
         ends: Its ends; those of selvedges belong to the group of their yarn.
         length_m: Warp needed, loom waste included [m].
         mass_kg: Mass of that warp, its size included [kg].
-        beam_capacity_m: Warp that its beam holds; ends without pile are taken to share one [m].
-        beams_needed: Beams one after the other.
+        size_kg: Mass of the size on it [kg].
+        density_g_per_cm3: Density of its yarn wound on the beam [g/cm³].
+        beam_capacity_m: Warp that its beam holds; groups of the same take-up share one if the loom
+            has no let-off for each [m].
+        beams_needed: Beams, or sets of beams abreast, one after the other.
+        cloth_per_beam_m: Cloth from a full beam [m].
+        days_between_beams: Days that a full beam lasts [d].
+        knots: Knots of its tyings-in, the first too.
     """
 
     name: str
     yarns: tuple[str, ...]
     pile_ratio: float | None = None
+    take_up: float
     ends: int
     length_m: float
     mass_kg: float
+    size_kg: float
+    density_g_per_cm3: float
     beam_capacity_m: float
     beams_needed: int
+    cloth_per_beam_m: float
+    days_between_beams: float
+    knots: int
 
 
 @record
@@ -2275,19 +2331,23 @@ class WarpSummary(Record):
     """The warp: its length and beams, and the tension of its weakest ends in the shed.
 
     Attributes:
-        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered.
-            Ends of pile are longer, see beams [m].
-        mass_kg: Mass of the warp, that of pile and size included [kg].
+        length_m: Warp needed, loom waste included; for 1000 m of cloth if no length is ordered. Of
+            the ends without pile, the longest; beams has every group of ends [m].
+        mass_kg: Mass of the warp, that of pile and its size included [kg].
         size_kg: Mass of the size on it [kg].
-        beam_capacity_m: Warp that one filling of the beams holds [m].
-        beams_needed: Beams, or sets of beams abreast, one after the other.
+        beam_capacity_m: Warp that one filling of the beams holds; the least of the groups without
+            pile [m].
+        beams_needed: Beams, or sets of beams abreast, one after the other; the most of the groups
+            without pile.
         knots: Knots of all tyings-in, the first warp too.
         cloth_roll_capacity_m: Cloth that one roll holds [m].
         doffs: Cloth rolls taken off.
-        days_between_warps: Days that a full beam lasts [d].
+        days_between_warps: Days that a full beam lasts; of several groups of ends, the first empty
+            [d].
         peak_tension_cn: Greatest tension of an end in the shed [cN].
         strength_use_pct: Peak tension as a share of the strength of the end's weakest place [%].
-        beams: Groups of ends with a beam of their own; empty if the order states none.
+        beams: The warp of every group of ends with a beam of its own; empty if the order states
+            none.
     """
 
     length_m: float
@@ -2559,6 +2619,25 @@ class WeftOnLoom(Record):
     feeder_speed_m_per_min: float
     feeder_speed_limit_m_per_min: float
     feeder_speed_with_one_more_m_per_min: float
+
+
+@record
+class WholeWarp(Record):
+    """A warp that comes out whole, and what that changes: width or sett, not both.
+
+    Attributes:
+        total_ends: Ends over the whole width, selvedges included.
+        ends_change: Ends more than ordered; negative if fewer.
+        dents: Dents filled, selvedges included.
+        grey_width_cm: Grey width of a panel, if its sett stays as ordered [cm].
+        ends_per_cm: Grey sett, if the width stays as ordered [ends/cm].
+    """
+
+    total_ends: int
+    ends_change: int
+    dents: int
+    grey_width_cm: float
+    ends_per_cm: float
 
 
 @record

@@ -8,7 +8,9 @@ from typing import Annotated
 from weavability.answers.field_words import Unit
 from weavability.answers.layer_summary import LayersSummary
 from weavability.checks.finding import Finding, Verdict
+from weavability.looms.denting import WholeWarp
 from weavability.looms.interference import EfficiencyFacts, OrderStops
+from weavability.looms.loom import BeamArrangement
 from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.assumptions import Assumption, ValueBand
 from weavability.textiles.field_marks import Since
@@ -79,6 +81,17 @@ class Rates:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BeamOnLoom:
+    """A warp beam that is on the loom while the cloth is woven."""
+
+    beam: Annotated[int, "Its number, from 1"]
+    warps: Annotated[tuple[str, ...], "Names of the groups of ends on it"]
+    ends: Annotated[int, "Ends on it"]
+    width_cm: Annotated[float, "Distance between its flanges"]
+    ends_per_cm: Annotated[float, "Ends on it per cm between the flanges"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SelvedgeSetup:
     """The setting-up data of each selvedge."""
 
@@ -119,6 +132,21 @@ class Setup:
     dents: Annotated[int, "Dents filled, selvedges included"]
     selvedge_dents_per_side: Annotated[int, "Dents of each selvedge"]
     ends_per_cm_in_reed: Annotated[float, "Sett in the reed"]
+    wire_share_pct: Annotated[float, "Share of the reed's pitch that its wires take", Since("0.2")]
+    gap_fill_pct: Annotated[
+        float,
+        "Ends of the fullest dent, side by side, as a share of the clear gap between two wires",
+        Since("0.2"),
+    ]
+    whole_dents: Annotated[
+        WholeWarp, "The ends nearest to those ordered that fill their dents", Since("0.2")
+    ]
+    whole_repeats: Annotated[
+        WholeWarp | None,
+        "The ends nearest to those ordered that make whole repeats of weave, colours and denting "
+        "together; null if the cloth is narrower than one",
+        Since("0.2"),
+    ]
     picks_per_cm_on_loom: Annotated[float, "Picks to set on the take-up, under the loom's tension"]
     shafts_needed: Annotated[int | None, "Fewest shafts that the weave needs; null on a Jacquard"]
     shafts_used: Annotated[
@@ -142,6 +170,14 @@ class Setup:
     weave_repeats_across: Annotated[float, "Repeats of the weave over the width"]
     weft_selectors_used: Annotated[int, "Different wefts to insert"]
     selvedge: Annotated[SelvedgeSetup, "The selvedges, leno and catch cords", Since("0.2")]
+    beam_arrangement: Annotated[
+        BeamArrangement, "How the loom's warp beams are arranged", Since("0.2")
+    ]
+    beams: Annotated[
+        tuple[BeamOnLoom, ...],
+        "The warp beams on the loom; empty if it has too few let-offs for the order",
+        Since("0.2"),
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -294,13 +330,21 @@ class WarpGroupSummary:
     pile_ratio: Annotated[
         float | None, "Yarn length per cloth length; null for ends without pile", Unit("m/m")
     ]
+    take_up: Annotated[float, "Warp length per length of cloth on the loom", Unit("m/m")]
     ends: Annotated[int, "Its ends; those of selvedges belong to the group of their yarn"]
     length_m: Annotated[float, "Warp needed, loom waste included"]
     mass_kg: Annotated[float, "Mass of that warp, its size included"]
+    size_kg: Annotated[float, "Mass of the size on it"]
+    density_g_per_cm3: Annotated[float, "Density of its yarn wound on the beam"]
     beam_capacity_m: Annotated[
-        float, "Warp that its beam holds; ends without pile are taken to share one"
+        float,
+        "Warp that its beam holds; groups of the same take-up share one if the loom has no "
+        "let-off for each",
     ]
-    beams_needed: Annotated[int, "Beams one after the other"]
+    beams_needed: Annotated[int, "Beams, or sets of beams abreast, one after the other"]
+    cloth_per_beam_m: Annotated[float, "Cloth from a full beam"]
+    days_between_beams: Annotated[float, "Days that a full beam lasts", Unit("d")]
+    knots: Annotated[int, "Knots of its tyings-in, the first too"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -309,24 +353,31 @@ class WarpSummary:
 
     length_m: Annotated[
         float,
-        "Warp needed, loom waste included; for 1000 m of cloth if no length is ordered. Ends of "
-        "pile are longer, see beams",
+        "Warp needed, loom waste included; for 1000 m of cloth if no length is ordered. Of the "
+        "ends without pile, the longest; beams has every group of ends",
     ]
-    mass_kg: Annotated[float, "Mass of the warp, that of pile and size included"]
+    mass_kg: Annotated[float, "Mass of the warp, that of pile and its size included"]
     size_kg: Annotated[float, "Mass of the size on it", Since("0.2")]
-    beam_capacity_m: Annotated[float, "Warp that one filling of the beams holds"]
-    beams_needed: Annotated[int, "Beams, or sets of beams abreast, one after the other"]
+    beam_capacity_m: Annotated[
+        float, "Warp that one filling of the beams holds; the least of the groups without pile"
+    ]
+    beams_needed: Annotated[
+        int,
+        "Beams, or sets of beams abreast, one after the other; the most of the groups without pile",
+    ]
     knots: Annotated[int, "Knots of all tyings-in, the first warp too"]
     cloth_roll_capacity_m: Annotated[float, "Cloth that one roll holds"]
     doffs: Annotated[int, "Cloth rolls taken off"]
-    days_between_warps: Annotated[float, "Days that a full beam lasts", Unit("d")]
+    days_between_warps: Annotated[
+        float, "Days that a full beam lasts; of several groups of ends, the first empty", Unit("d")
+    ]
     peak_tension_cn: Annotated[float, "Greatest tension of an end in the shed"]
     strength_use_pct: Annotated[
         float, "Peak tension as a share of the strength of the end's weakest place"
     ]
     beams: Annotated[
         tuple[WarpGroupSummary, ...],
-        "Groups of ends with a beam of their own; empty if the order states none",
+        "The warp of every group of ends with a beam of its own; empty if the order states none",
         Since("0.2"),
     ]
 

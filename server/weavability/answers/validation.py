@@ -17,6 +17,7 @@ from weavability.answers.field_changes import changed, value_at
 from weavability.answers.layer_summary import layers_summary
 from weavability.answers.remedies import proposals
 from weavability.answers.report import (
+    BeamOnLoom,
     ClothState,
     ClothStates,
     ClothSummary,
@@ -43,7 +44,6 @@ from weavability.checks.finding import (
 )
 from weavability.checks.registry import comparisons, observe_facts, run_checks
 from weavability.checks.rules import Observation
-from weavability.looms.beams import warp_mass_kg
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit, GroupWarp, fit_cloth, yarn_amounts
 from weavability.looms.loom import Loom
@@ -191,7 +191,7 @@ class _Trials:
     def _try(self, pointer: str, to: Figure) -> frozenset[CheckCode]:
         try:
             facts = facts_of_trial(
-                changed(self.fit.cloth.construction, pointer, to), self.fit.limits
+                changed(self.fit.cloth.construction, pointer, to), self.fit.limits, self.fit
             )
         except InputError:
             return frozenset()
@@ -330,6 +330,10 @@ def _setup(fit: Fit) -> Setup:
         dents=denting.dents,
         selvedge_dents_per_side=denting.selvedge_dents,
         ends_per_cm_in_reed=denting.ends_per_cm_in_reed,
+        wire_share_pct=denting.air.wire_share_pct,
+        gap_fill_pct=denting.air.fill_pct,
+        whole_dents=denting.whole_dents,
+        whole_repeats=denting.whole_repeats,
         picks_per_cm_on_loom=cloth.picks_per_cm_on_loom,
         shafts_needed=on.shafts_needed if isinstance(on, OnShafts) else None,
         shafts_used=drawn.shafts_used if drawn else None,
@@ -344,6 +348,8 @@ def _setup(fit: Fit) -> Setup:
         ends_per_hook=on.limits.ends_per_hook if isinstance(on, OnHooks) else None,
         weave_repeats_across=on.weave_repeats_across,
         weft_selectors_used=fit.weft_selectors_used,
+        beam_arrangement=fit.limits.beams.arrangement,
+        beams=tuple(_beams_on_loom(fit)),
         selvedge=_selvedge(fit),
     )
 
@@ -449,21 +455,13 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
 
 
 def _warp(fit: Fit) -> WarpSummary:
-    plan, cloth = fit.warp, fit.cloth
-    groups = fit.groups if cloth.construction.warp.beams else ()
-    # Yarns of their own crimp: the coarse ones count for more in the mass than in the length.
-    heavier_pct = cloth.warp.mass_crimp_pct - cloth.warp.crimp_pct
-    size_pct = cloth.allowances.size_pct
-    mass_kg = sum(group.mass_kg for group in groups) or warp_mass_kg(
-        length_m=plan.warp_length_m + cloth.lengths.loom_m * heavier_pct / 100,
-        ends=cloth.ends.total,
-        linear_density_tex=cloth.warp.linear_density_tex,
-        size_pct=size_pct,
-    )
+    plan = fit.warp
+    yarn_kg = sum(group.yarn_kg for group in fit.groups)
+    size_kg = sum(group.size_kg for group in fit.groups)
     return WarpSummary(
         length_m=plan.warp_length_m,
-        mass_kg=mass_kg,
-        size_kg=mass_kg * size_pct / (100 + size_pct),
+        mass_kg=yarn_kg + size_kg,
+        size_kg=size_kg,
         beam_capacity_m=plan.beam_capacity_m,
         beams_needed=plan.beams_needed,
         knots=plan.knots,
@@ -472,7 +470,7 @@ def _warp(fit: Fit) -> WarpSummary:
         days_between_warps=plan.days_between_warps,
         peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
         strength_use_pct=fit.hardest_warp[1].strength_use_pct,
-        beams=tuple(map(_group, groups)),
+        beams=tuple(map(_group, fit.groups)) if fit.cloth.construction.warp.beams else (),
     )
 
 
@@ -481,12 +479,31 @@ def _group(warp: GroupWarp) -> WarpGroupSummary:
         name=warp.group.name,
         yarns=warp.group.yarns,
         pile_ratio=warp.group.pile_ratio,
+        take_up=warp.take_up,
         ends=warp.ends,
         length_m=warp.length_m,
-        mass_kg=warp.mass_kg,
+        mass_kg=warp.yarn_kg + warp.size_kg,
+        size_kg=warp.size_kg,
+        density_g_per_cm3=warp.density_g_per_cm3,
         beam_capacity_m=warp.beam_capacity_m,
         beams_needed=warp.beams_needed,
+        cloth_per_beam_m=warp.cloth_per_beam_m,
+        days_between_beams=warp.days_between_beams,
+        knots=warp.ends * warp.beams_needed,
     )
+
+
+def _beams_on_loom(fit: Fit) -> Iterator[BeamOnLoom]:
+    """Yield what is wound on each beam that is on the loom at once."""
+    for number, (names, ends) in enumerate(fit.ends_on_beams, 1):
+        width_cm = fit.limits.beams.width_cm
+        yield BeamOnLoom(
+            beam=number,
+            warps=names,
+            ends=ends,
+            width_cm=width_cm,
+            ends_per_cm=ends / width_cm,
+        )
 
 
 def assumptions_of(fit: Fit) -> Iterator[Assumption]:

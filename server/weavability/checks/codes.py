@@ -58,6 +58,7 @@ class CheckCode(StrEnum):
     WARP_BEAM_CAPACITY = "warp.beam_capacity"
     WARP_BEAM_WIDTH = "warp.beam_width"
     WARP_YARN_VARIETY = "warp.yarn_variety"
+    WARP_SECOND_WARP = "warp.second_warp"
     WARP_UNSIZED = "warp.unsized"
     WARP_UNTWISTED = "warp.untwisted"
     YARN_HARD_TWIST = "yarn.hard_twist"

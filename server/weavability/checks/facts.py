@@ -8,21 +8,22 @@ they are made for every pair, and that would cost a tenth of its judgement.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
+from typing import Final
 
 from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
 from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
-from weavability.looms.order_numbers import OrderNumbers, order_numbers
+from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_numbers_like
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.cloth import ClothFacts, ClothSymbols, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
-from weavability.textiles.construction import Construction
+from weavability.textiles.construction import Construction, ThreadSystem
 from weavability.textiles.jamming import Place
 from weavability.textiles.layered_weave import Contradiction, LayeredWeave
 from weavability.textiles.numbers import N, Record, Truth
@@ -126,6 +127,8 @@ class Words:
         weft_materials: Fibre and kind of each.
         weft_elastane_dtex: Linear density of the elastane of each at rest; 0 if not known.
         warp_keys: Key of each warp yarn, in the order of the numbers.
+        group_names: Name of each group of ends, in the order of the numbers.
+        group_ends: Ends of each over the width.
         hardest_weft: Key of the weft yarn that uses most of its weakest place.
         tightest: Where the cloth is set closest; ``None`` if it is so everywhere.
         tightest_in_plane: Where among threads that lie in one plane.
@@ -136,6 +139,8 @@ class Words:
     weft_materials: tuple[str, ...] = field(default=())
     weft_elastane_dtex: tuple[float, ...] = field(default=())
     warp_keys: tuple[str, ...] = field(default=())
+    group_names: tuple[str, ...] = field(default=())
+    group_ends: tuple[int, ...] = field(default=())
     hardest_weft: str = ""
     weft_peak_tension_cn: float = 0.0
     weft_peak_at_deg: float = 0.0
@@ -162,8 +167,23 @@ def facts_of(fit: Fit) -> Facts[float]:
     )
 
 
-def facts_of_trial(construction: Construction, limits: LoomLimits) -> Facts[float] | None:
+_SPEED: Final = frozenset({"requested_speed_picks_per_min"})
+_OF_NO_THREAD: Final = _SPEED | {"warp", "weft", "width_cm", "panels", "reed", "draft"}
+"""Fields on which yarns, weave and allowances do not depend; of warp and weft, their setts."""
+
+_FIELDS: Final = tuple(field.name for field in fields(Construction))
+
+
+def facts_of_trial(
+    construction: Construction, limits: LoomLimits, like: Fit | None = None
+) -> Facts[float] | None:
     """Compute the numbers of a cloth on a loom alone, for a trial that needs no message.
+
+    Args:
+        construction: The cloth.
+        limits: The loom.
+        like: The fit of a construction from which this one was changed, on the same loom: what the
+            change leaves as it is, is taken from it.
 
     Returns:
         The numbers; ``None`` if the pair cannot be judged.
@@ -172,8 +192,21 @@ def facts_of_trial(construction: Construction, limits: LoomLimits) -> Facts[floa
         InputError: The construction cannot be read.
     """
     unkept = Ledger(keeps=False)
-    symbols = cloth_symbols(construction, unkept, unkept)
-    order, cloth, loom = order_numbers(symbols), grey_cloth(symbols.stated()), limits.numbers
+    drawing_in: DrawingIn | None = None
+    changed = None if like is None else _changed_fields(construction, like.cloth.construction)
+    if like is None or changed is None or not changed <= _OF_NO_THREAD:
+        symbols = cloth_symbols(construction, unkept, unkept)
+        order, cloth = order_numbers(symbols), grey_cloth(symbols.stated())
+    else:
+        before = like.cloth.symbols
+        if changed <= _SPEED:
+            symbols, cloth = replace(before, construction=construction), like.cloth.numbers
+            drawing_in = like.drawing_in
+        else:
+            symbols = cloth_symbols(construction, unkept, unkept, (before.warp, before.weft))
+            cloth = grey_cloth(symbols.stated())
+        order = order_numbers_like(symbols, like.order)
+    loom = limits.numbers
     rises = pick_rises(loom.insertion, reed_width_cm=cloth.reed_width_cm)
     fit = fit_numbers(order, cloth, loom, rises, in_force().usual)
     endless = is_endless(
@@ -181,10 +214,27 @@ def facts_of_trial(construction: Construction, limits: LoomLimits) -> Facts[floa
     )
     if endless or not fit.is_judged:
         return None
-    drawn = drawn_numbers(draw_in(symbols, cloth, limits.shedding))
-    shedding = limits.shedding.numbers
     counts = weave_counts(symbols.structure, symbols.layered_weave)
-    return facts_from(counts, order, cloth, shedding, drawn, loom, fit)
+    return facts_from(
+        counts,
+        order,
+        cloth,
+        limits.shedding.numbers,
+        drawn_numbers(drawing_in or draw_in(symbols, cloth, limits.shedding)),
+        loom,
+        fit,
+    )
+
+
+def _changed_fields(one: Construction, other: Construction) -> set[str] | None:
+    """Name the fields that are not the same objects; ``None`` if yarns or thread orders are not."""
+    if not (_same_threads(one.warp, other.warp) and _same_threads(one.weft, other.weft)):
+        return None
+    return {name for name in _FIELDS if getattr(one, name) is not getattr(other, name)}
+
+
+def _same_threads(one: ThreadSystem, other: ThreadSystem) -> bool:
+    return one.yarns is other.yarns and one.order is other.order and one.beams is other.beams
 
 
 def words_of(fit: Fit) -> Words:
@@ -195,6 +245,8 @@ def words_of(fit: Fit) -> Words:
         weft_materials=weft_materials(fit.cloth),
         weft_elastane_dtex=weft_elastane_dtex(fit.cloth),
         warp_keys=warp_keys(fit.cloth),
+        group_names=tuple(each.group.name for each in fit.groups),
+        group_ends=tuple(each.ends for each in fit.groups),
         hardest_weft=fit.hardest_weft.key,
         weft_peak_tension_cn=fit.hardest_weft.tension.peak_tension_cn,
         weft_peak_at_deg=fit.hardest_weft.tension.at_deg,

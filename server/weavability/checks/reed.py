@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from weavability.checks.codes import CheckCode
@@ -16,8 +17,9 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.looms.denting import air_of_reed
 from weavability.looms.reeds import WIRE_SHARE_SOURCE
-from weavability.looms.thresholds import Usual
+from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.numbers import N, no, passed, quotient, short
 
 DENTS: Final = "/construction/reed/dents_per_10cm"
@@ -131,11 +133,16 @@ def _sett_mismatch(f: Facts[float], words: Words, seen: Observation) -> Wording:
 describe(
     CheckCode.REED_AIR_SPACE,
     says="Ends chafe in a full dent, and an end breaks if its knot does not pass the gap.",
-    compares="ends of a dent side by side, and the width of a knot, with the clear gap",
-    formula="gap = dent pitch x (1 - share of the wire); fill = ends per dent x diameter / gap; "
-    "knot = {reed_knot_width_diameters:g} diameters",
+    compares="ends of a dent side by side, and the thickness of a knot, with the clear gap",
+    formula="gap = dent pitch x (1 - share of the wire); share if not stated = "
+    "{reed_wire_share_of_pitch_pct:g} % + {reed_wire_least_mm:g} mm / pitch; "
+    "fill = ends per dent x diameter / gap; knot = {reed_knot_width_diameters:g} diameters",
     source=WIRE_SHARE_SOURCE,
-    thresholds=("reed_knot_width_diameters",),
+    thresholds=(
+        "reed_wire_share_of_pitch_pct",
+        "reed_wire_least_mm",
+        "reed_knot_width_diameters",
+    ),
 )
 
 
@@ -163,12 +170,29 @@ def thick_knot(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.fit.denting.air.knot_mm, (f.fit.denting.air.gap_mm,), True
 
 
-message(
+_NO_PASSAGE: Final = "A knot of about {actual:.2f} mm does not pass the clear gap of {limit:.2f} mm"
+
+
+@message(
     thick_knot,
     pointer=ENDS_PER_DENT,
-    knot="A knot of about {actual:.2f} mm does not pass the clear gap of {limit:.2f} mm. Splice "
-    "the warp, or use a coarser reed with more ends per dent.",
+    knot=_NO_PASSAGE + ". Splice the warp, or draw {ends_per_dent} ends in a dent of a reed of "
+    "{dents:.1f} dents/10 cm.",
+    knot_in_any=_NO_PASSAGE
+    + ", nor that of a coarser reed with up to {most} ends in a dent. Splice "
+    "the warp, or use thinner wires.",
 )
+def _thick_knot(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    found, most = f.fit.denting, int(in_force().usual.reed_most_ends_per_dent)
+    # A share that is stated is that of the reed to be used, not that of a coarser one.
+    other = replace(f.order.denting, wire_share_pct=0.0)
+    for ends in range(int(found.fullest_dent) + 1, most + 1):
+        dents = found.dents_per_10cm * found.fullest_dent / ends
+        air = air_of_reed(other, dents, float(ends), in_force().usual)
+        if air.knot_mm <= air.gap_mm:
+            return Wording(values={"ends_per_dent": ends, "dents": dents}, variant="knot")
+    return Wording(values={"most": most}, variant="knot_in_any")
+
 
 describe(
     CheckCode.REED_ENDS_PER_DENT,

@@ -88,6 +88,7 @@ COUNTED: Final = frozenset(
         "healds/shaft",
         "hooks",
         "yarns",
+        "let-offs",
     }
 )
 """Units of what is counted: a finding states it as a whole number."""
@@ -226,7 +227,7 @@ def observe_weave(
     checks: Checks, weave: WeaveNumbers[float], usual: Usual[float]
 ) -> list[Observation]:
     """Return what checks of weave and shedding find in the numbers of a weave alone."""
-    return _observed(checks, ((), ((weave, usual),), (), ()))
+    return _observed(checks, ((), ((weave, usual),), (), (), ()))
 
 
 def _observed(checks: Checks, given: tuple[tuple[tuple[Any, ...], ...], ...]) -> list[Observation]:
@@ -284,7 +285,8 @@ def _about(facts: Facts[N], usual: Usual[float]) -> tuple[tuple[tuple[Any, ...],
     """Return what is given to the rules of each kind, see :class:`About`."""
     wefts = tuple((facts, usual, weft) for weft in facts.order.wefts)
     warps = tuple((facts, usual, warp) for warp in facts.order.warps)
-    return (((facts, usual),), ((facts.weave, usual),), wefts, warps)
+    groups = tuple((facts, usual, group) for group in facts.fit.groups)
+    return (((facts, usual),), ((facts.weave, usual),), wefts, warps, groups)
 
 
 def column_severities(

@@ -16,6 +16,7 @@ from typing import Any, NamedTuple, Protocol, TypeAlias, TypeVar
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveNumbers, WeaveWords, Words
 from weavability.checks.finding import Figure, Severity
+from weavability.looms.beam_groups import GroupOnLoom
 from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, Truth
@@ -52,6 +53,13 @@ class WarpRule(Protocol):
         """Compare."""
 
 
+class GroupRule(Protocol):
+    """A rule about one group of ends on its beams; it is applied to each."""
+
+    def __call__(self, f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compared[N]:
+        """Compare."""
+
+
 class WeaveRule(Protocol):
     """A rule about a weave and its shedding, which needs neither cloth nor loom."""
 
@@ -66,10 +74,11 @@ class About(IntEnum):
     WEAVE = 1
     EACH_WEFT = 2
     EACH_WARP = 3
+    EACH_GROUP = 4
 
 
 AnyRule: TypeAlias = Callable[..., Any]
-R = TypeVar("R", Rule, WeftRule, WarpRule, WeaveRule)
+R = TypeVar("R", Rule, WeftRule, WarpRule, GroupRule, WeaveRule)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +103,7 @@ Checks: TypeAlias = tuple[tuple[Comparison, ...], ...]
 
 
 class Observation(NamedTuple):
-    """A comparison that found something; ``weft`` is the place of the weft or warp yarn."""
+    """A comparison that found something; ``weft`` is the place of the yarn or group of ends."""
 
     comparison: Comparison
     severity: Severity
@@ -105,6 +114,11 @@ class Observation(NamedTuple):
     @property
     def warp(self) -> int:
         """The place of the warp yarn that a rule about each of them was applied to."""
+        return self.weft
+
+    @property
+    def group(self) -> int:
+        """The place of the group of ends that a rule about each of them was applied to."""
         return self.weft
 
     @property
@@ -212,6 +226,13 @@ def compare_each_warp(
 ) -> Callable[[WarpRule], WarpRule]:
     """Register a comparison that is made for every warp yarn."""
     return _registering(code, About.EACH_WARP, test, severities, unit)
+
+
+def compare_each_group(
+    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+) -> Callable[[GroupRule], GroupRule]:
+    """Register a comparison that is made for every group of ends."""
+    return _registering(code, About.EACH_GROUP, test, severities, unit)
 
 
 def compare_weave(

@@ -13,10 +13,12 @@ from weavability.checks.rules import (
     Reported,
     Wording,
     compare,
+    compare_each_group,
     compare_each_warp,
     describe,
     message,
 )
+from weavability.looms.beam_groups import GroupOnLoom
 from weavability.looms.beams import BEAT_UP_SHARE
 from weavability.looms.loom_limits import starting_value
 from weavability.looms.order_numbers import WarpNumbers
@@ -30,6 +32,7 @@ YARN: Final = "/construction/warp/yarns/{warp}"
 LENGTH: Final = "/construction/length_m"
 WIDTH: Final = "/construction/width_cm"
 WEAVE: Final = "/construction/weave"
+BEAMS: Final = "/construction/warp/beams"
 
 describe(
     CheckCode.WARP_STRENGTH,
@@ -81,28 +84,35 @@ describe(
 )
 
 
-@compare(CheckCode.WARP_BEAM_CAPACITY, short, Severity.ERROR, unit="m")
-def beam_wasted(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+@compare_each_group(CheckCode.WARP_BEAM_CAPACITY, short, Severity.ERROR, unit="m")
+def beam_wasted(f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compared[N]:
     """Require of a beam that it holds more than is lost at its ends."""
-    return f.fit.beam_capacity_m, (f.fit.least_beam_m,), True
+    return group.beam_capacity_m, (f.fit.least_beam_m,), group.present & group.speaks
+
+
+_WASTED: Final = "and {waste_m:g} m are lost at every beam. Use a loom with larger beams."
 
 
 @message(
     beam_wasted,
     pointer=SETT,
-    error="The beam holds {actual:.1f} m of this warp, and {waste_m:g} m are lost at every beam. "
-    "Use a loom with larger beams.",
+    error="The beam holds {actual:.1f} m of this warp, " + _WASTED,
+    error_of_group="The beam holds {actual:.1f} m of warp {warp}, " + _WASTED,
 )
 def _beam_wasted(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"waste_m": f.order.waste_per_beam_m})
+    return Wording(
+        values={"waste_m": f.order.waste_per_beam_m, "warp": words.group_names[seen.group]},
+        variant="error" if f.order.group_count == 1 else "error_of_group",
+    )
 
 
-@compare(CheckCode.WARP_BEAM_CAPACITY, passed, Severity.NOTE, unit="m")
-def several_beams(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+@compare_each_group(CheckCode.WARP_BEAM_CAPACITY, passed, Severity.NOTE, unit="m")
+def several_beams(f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compared[N]:
     """Find an order that is woven from one warp after another."""
-    wasted = short(f.fit.beam_capacity_m, f.fit.least_beam_m)
-    beams = f.fit.beams_needed
-    return beams, (1 + 0 * beams,), f.order.length_ordered & no(wasted)
+    wasted = short(group.beam_capacity_m, f.fit.least_beam_m)
+    beams = group.beams_needed
+    speaks = group.present & group.speaks
+    return beams, (1 + 0 * beams,), speaks & f.order.length_ordered & no(wasted)
 
 
 _SEVERAL: Final = (
@@ -115,17 +125,24 @@ _SEVERAL: Final = (
     pointer=LENGTH,
     one_beam="The order takes {warp_m:.0f} m of warp; the beam holds " + _SEVERAL,
     beams_abreast="The order takes {warp_m:.0f} m of warp; the beams together hold " + _SEVERAL,
+    of_group="The order takes {warp_m:.0f} m of warp {warp}; the beam holds " + _SEVERAL,
 )
 def _several_beams(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    group = f.fit.groups[seen.group]
+    if f.order.group_count > 1:
+        variant = "of_group"
+    else:
+        variant = "one_beam" if f.loom.beams_abreast == 1 else "beams_abreast"
     return Wording(
         values={
-            "warp_m": f.fit.warp_length_m,
-            "capacity_m": f.fit.beam_capacity_m,
-            "beams": int(f.fit.beams_needed),
-            "knots": int(f.cloth.total_ends),
+            "warp": words.group_names[seen.group],
+            "warp_m": group.warp_length_m,
+            "capacity_m": group.beam_capacity_m,
+            "beams": int(group.beams_needed),
+            "knots": words.group_ends[seen.group],
         },
-        variant="one_beam" if f.loom.beam_count == 1 else "beams_abreast",
-        reported=Reported(actual=f.fit.warp_length_m, limit=f.fit.beam_capacity_m),
+        variant=variant,
+        reported=Reported(actual=group.warp_length_m, limit=group.beam_capacity_m),
     )
 
 
@@ -134,7 +151,7 @@ describe(
     says="The warp must run straight from beam to reed.",
     compares="reed width in use with the distance between the flanges plus "
     "{warp_beam_width_tolerance_pct:g} %",
-    formula="flanges of all beams abreast; the reed width in use",
+    formula="flanges of one beam, or of all beams abreast; the reed width in use",
     source="[BY-GEOMETRY]",
 )
 
@@ -148,7 +165,7 @@ def beam_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 
 def _between_flanges_cm(f: Facts[N]) -> N:
-    return f.loom.beam_width_cm * f.loom.beam_count
+    return f.loom.beam_width_cm * f.loom.beams_abreast
 
 
 @message(
@@ -163,12 +180,9 @@ def _beam_width(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 describe(
     CheckCode.WARP_YARN_VARIETY,
-    says="Ends that take up differently run slack or tight from one beam.",
-    compares="coarsest warp yarn with {warp_counts_note_times:g} times the finest; interlacing of "
-    "one end with {warp_interlacing_note_times:g} and {warp_interlacing_warning_times:g} times "
-    "that of another",
-    formula="ratio of linear densities; ratio of interlacings per pick of the ends with most and "
-    "fewest",
+    says="Unlike yarns run slack or tight from one beam.",
+    compares="coarsest warp yarn on a beam with {warp_counts_note_times:g} times the finest",
+    formula="ratio of linear densities",
     source="",
 )
 
@@ -176,7 +190,7 @@ describe(
 @compare(CheckCode.WARP_YARN_VARIETY, passed, Severity.NOTE, unit="times")
 def mixed_counts(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Unlike yarns crimp and unwind differently."""
-    return f.order.warp_counts_times, (u.warp_counts_note_times,), True
+    return f.fit.warp_counts_times, (u.warp_counts_note_times,), True
 
 
 message(
@@ -186,13 +200,108 @@ message(
     "they take size, crimp and unwind differently. Consider a second beam.",
 )
 
+describe(
+    CheckCode.WARP_SECOND_WARP,
+    says="Ends that take up differently need warps with let-offs of their own.",
+    compares="interlacing of one end on a beam with {warp_interlacing_note_times:g} and "
+    "{warp_interlacing_warning_times:g} times that of another; stated crimps that differ by "
+    "{warp_take_up_note_pct:g} and {warp_take_up_warning_pct:g} percentage points; take-ups and "
+    "warps of the order with the let-offs of the loom",
+    formula="ratio of interlacings per pick of the ends with most and fewest; greatest less least "
+    "crimp; let-offs = beams if they are stacked, else 1",
+    source="beams abreast are let off at one speed, and a loom that states no beams has one: "
+    "[COMMON-PRACTICE]",
+)
 
-@compare(CheckCode.WARP_YARN_VARIETY, passed, Severity.WARNING, Severity.NOTE, unit="times")
+
+@compare(CheckCode.WARP_SECOND_WARP, passed, Severity.ERROR, Severity.WARNING, unit="let-offs")
+def too_few_let_offs(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Require a let-off for every take-up; one that is not stated may be there."""
+    return f.order.take_ups, (f.loom.most_let_offs, f.loom.let_offs), True
+
+
+_TAKE_UPS: Final = (
+    "The warps of the order take up {actual:d} different lengths for a length of cloth and need as "
+    "many let-offs; "
+)
+
+
+@message(
+    too_few_let_offs,
+    pointer=BEAMS,
+    error=_TAKE_UPS + "the loom has {limit:d}. Use a loom with stacked beams.",
+    warning=_TAKE_UPS + "{limit:d} is assumed of the loom: if it has stacked beams, state its "
+    "warp_beam.count and warp_beam.arrangement.",
+)
+def _too_few_let_offs(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording()
+
+
+@compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, unit="let-offs")
+def shared_beams(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find groups of ends that the order puts on beams of their own and the loom on one."""
+    return f.order.group_count, (f.loom.let_offs,), no(passed(f.order.take_ups, f.loom.let_offs))
+
+
+@message(
+    shared_beams,
+    pointer=BEAMS,
+    shared="The order states {actual:d} warps, more than the loom's let-offs, {limit:d}: warps of "
+    "one take-up are wound on one beam, and are judged so. Use a loom with more stacked beams.",
+)
+def _shared_beams(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording()
+
+
+def _second_warp(what: str, why: str, slack: str) -> dict[str, str]:
+    """Say what helps ends that take up differently from one beam, by the beams of the loom."""
+    needed = why + slack + "They need a second warp, and "
+    return {
+        f"{what}_note": why + "watch for slack ends if the order is long.",
+        f"{what}_on_one_beam": needed + "this loom has only one beam.",
+        f"{what}_on_beams_abreast": needed + "beams abreast are let off at one speed. Use a loom "
+        "with stacked beams.",
+        f"{what}_with_stacked_beams": why + slack + "Wind them on a beam of their own: state "
+        "warp.beams.",
+    }
+
+
+def _by_beams(what: str, f: Facts[float], seen: Observation) -> Wording:
+    if seen.severity is Severity.NOTE:
+        return Wording(variant=f"{what}_note")
+    if f.loom.let_offs > 1:
+        return Wording(variant=f"{what}_with_stacked_beams")
+    beams = "one_beam" if f.loom.beams_abreast == 1 else "beams_abreast"
+    return Wording(variant=f"{what}_on_{beams}")
+
+
+@compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="%")
+def mixed_take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find ends on one beam whose stated crimps differ."""
+    limits = (u.warp_take_up_warning_pct, u.warp_take_up_note_pct)
+    return f.fit.crimp_spread_pct, limits, True
+
+
+_CRIMPS_DIFFER: Final = (
+    "The stated crimps of ends on one beam differ by {actual:.1f} percentage points, more than "
+    "{limit:g}: "
+)
+
+
+@message(
+    mixed_take_up,
+    pointer=YARNS,
+    **_second_warp("crimp", _CRIMPS_DIFFER, "those of the least crimp run slack. "),
+)
+def _mixed_take_up(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _by_beams("crimp", f, seen)
+
+
+@compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="times")
 def mixed_interlacing(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Find ends that interlace more and so take up more."""
+    """Find ends on one beam that interlace more and so take up more."""
     limits = (u.warp_interlacing_warning_times, u.warp_interlacing_note_times)
-    several = passed(f.loom.beam_count, 1 + 0 * f.loom.beam_count)
-    return f.order.interlacing_times, limits, no(several)
+    return f.fit.interlacing_times, limits, True
 
 
 _MORE_OFTEN: Final = (
@@ -200,12 +309,15 @@ _MORE_OFTEN: Final = (
     "take up more: "
 )
 
-message(
+
+@message(
     mixed_interlacing,
     pointer=WEAVE,
-    warning=_MORE_OFTEN + "from one beam the others run slack. Use a second beam.",
-    note=_MORE_OFTEN + "watch for slack ends if the order is long.",
+    **_second_warp("interlacing", _MORE_OFTEN, "from one beam the others run slack. "),
 )
+def _mixed_interlacing(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _by_beams("interlacing", f, seen)
+
 
 describe(
     CheckCode.WARP_UNSIZED,

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
+from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import SystemFacts, Threads
+from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.yarns import YarnFacts
 
 SPUN_G_PER_CM3: Final = 0.5
@@ -22,17 +24,20 @@ _BAND: Final = ValueBand(0.8, 1.2)
 """The band, as multiples of the density."""
 
 
-def usual_beam_density_g_per_cm3(warp: Threads | SystemFacts) -> float:
-    """Return the density of a wound warp: that of its kinds of yarn, their volumes added.
+def group_density_g_per_cm3(warp: Threads | SystemFacts, group: GroupFacts) -> float:
+    """Return the density of a group of ends on its beam: as stated, else by their kind of yarn.
 
     Args:
         warp: Yarns and thread order of the warp.
+        group: The group.
 
     Returns:
         g/cm³.
     """
+    if group.density_g_per_cm3 is not None:
+        return group.density_g_per_cm3
     masses = {
-        key: count * warp.yarns[key].linear_density_tex for key, count in warp.order.counts.items()
+        key: warp.order.counts[key] * warp.yarns[key].linear_density_tex for key in group.yarns
     }
     volume = sum(mass / _density(warp.yarns[key]) for key, mass in masses.items())
     # Rounded to the reported precision, so that stating it changes nothing.
@@ -46,18 +51,28 @@ def _density(yarn: YarnFacts) -> float:
     return fill * yarn.fibre_density_g_per_cm3
 
 
-def note_beam_density(warp: Threads | SystemFacts, ledger: Ledger) -> None:
-    """Note the density of the wound warp, which no beam states.
+def note_beam_densities(cloth: ClothFacts, ledger: Ledger) -> None:
+    """Note the density of the wound warp, which no beam states: of the warp, or of each group.
 
     Args:
-        warp: Yarns and thread order of the warp.
-        ledger: That of the beam.
+        cloth: The cloth.
+        ledger: That of the request.
     """
-    density = usual_beam_density_g_per_cm3(warp)
-    kinds = {yarn.kind for yarn in warp.yarns.values()}
-    is_spun = kinds == {"spun"}
+    groups = cloth.symbols.groups
+    if not cloth.construction.warp.beams:
+        _note(cloth.warp, groups[0], "/loom/warp_beam/density_g_per_cm3", ledger)
+        return
+    for place, group in enumerate(groups):
+        if group.density_g_per_cm3 is None:
+            pointer = f"/construction/warp/beams/{place}/density_g_per_cm3"
+            _note(cloth.warp, group, pointer, ledger)
+
+
+def _note(warp: SystemFacts, group: GroupFacts, pointer: str, ledger: Ledger) -> None:
+    density = group_density_g_per_cm3(warp, group)
+    is_spun = {warp.yarns[key].kind for key in group.yarns} == {"spun"}
     ledger.note(
-        "/density_g_per_cm3",
+        pointer,
         density,
         unit="g/cm³",
         reason=cite(

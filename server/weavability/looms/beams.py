@@ -23,7 +23,7 @@ BEAT_UP_SHARE: Final = 0.5
 MAX_COUNT: Final = 10**6
 
 
-def warp_length_m(*, cloth_length_m: N, warp_crimp_pct: N, waste_m: float = 0.0) -> N:
+def warp_length_m(*, cloth_length_m: N, warp_crimp_pct: N, waste_m: N | float = 0.0) -> N:
     """Return the length of warp for a length of cloth: ``cloth × (1 + crimp) + waste``.
 
     Args:
@@ -41,7 +41,8 @@ def warp_length_m(*, cloth_length_m: N, warp_crimp_pct: N, waste_m: float = 0.0)
     """
     positive("cloth_length_m", cloth_length_m)
     not_negative("warp_crimp_pct", warp_crimp_pct)
-    return cloth_length_m * (1 + warp_crimp_pct / 100) + not_negative("waste_m", waste_m)
+    woven: N = cloth_length_m * (1 + warp_crimp_pct / 100)
+    return woven + not_negative("waste_m", 0 * woven + waste_m)
 
 
 def beam_volume_cm3(*, winding_diameter_cm: N, barrel_diameter_cm: N, width_cm: N) -> N:
@@ -228,84 +229,22 @@ class WarpPlan:
     """The warp of an order on one loom.
 
     Attributes:
-        cloth_warp_length_m: Warp that goes into cloth, crimp included.
-        warp_length_m: Warp to prepare: that and the waste of every beam.
-        beam_capacity_m: Warp that a full beam holds.
+        warp_length_m: Warp to prepare, the waste of every beam included; like the two that follow
+            of the ends without pile: of their groups the longest, the least and the most.
+        beam_capacity_m: Warp that a filling of the beams holds.
         beams_needed: Beams, or sets of beams abreast, one after the other.
-        cloth_per_full_beam_m: Cloth from a full beam.
         knots: Knots of all tyings-in, one an end a beam; the first beam too, on a loom that has
             the draft on it.
         doffs: Cloth rolls taken off.
-        days_between_warps: Days that a full beam lasts.
+        days_between_warps: Days until the first beam is empty.
     """
 
-    cloth_warp_length_m: float
     warp_length_m: float
     beam_capacity_m: float
     beams_needed: int
-    cloth_per_full_beam_m: float
     knots: int
     doffs: int
     days_between_warps: float
-
-
-def warp_plan(
-    *,
-    cloth_length_m: float,
-    warp_crimp_pct: float,
-    waste_per_beam_m: float,
-    beam_capacity_m: float,
-    ends: int,
-    cloth_roll_capacity_m: float,
-    output_m_per_h: float,
-    hours_per_day: float,
-) -> WarpPlan:
-    """Plan beams, knots and doffs of an order woven on one loom.
-
-    Args:
-        cloth_length_m: Cloth as it leaves the loom.
-        warp_crimp_pct: Crimp on cloth length.
-        waste_per_beam_m: Warp lost at every beam, at tying-in and on the loom.
-        beam_capacity_m: Warp on a full beam, see :func:`beam_capacity_m`.
-        ends: All ends of the warp.
-        cloth_roll_capacity_m: Cloth on a full roll, see :func:`cloth_roll_capacity_m`.
-        output_m_per_h: Output of the loom.
-        hours_per_day: Hours of a working day, above 0 and at most 24.
-
-    Returns:
-        Lengths in m, time in days, numbers of beams, knots and doffs.
-
-    Raises:
-        InputError: A value is out of its domain, or a beam holds no more than its waste.
-
-    >>> plan = warp_plan(cloth_length_m=3000, warp_crimp_pct=8, waste_per_beam_m=4.6,
-    ...     beam_capacity_m=1500, ends=4800, cloth_roll_capacity_m=440, output_m_per_h=13.8,
-    ...     hours_per_day=24)
-    >>> plan.beams_needed, plan.knots, plan.doffs, round(plan.warp_length_m, 1)
-    (3, 14400, 7, 3253.8)
-    """
-    whole("ends", ends, least=1, most=MAX_COUNT)
-    in_cloth = warp_length_m(cloth_length_m=cloth_length_m, warp_crimp_pct=warp_crimp_pct)
-    beams = int(
-        beams_needed(
-            cloth_warp_length_m=in_cloth,
-            beam_capacity_m=beam_capacity_m,
-            waste_per_beam_m=waste_per_beam_m,
-        )
-    )
-    per_beam = (beam_capacity_m - waste_per_beam_m) / (1 + warp_crimp_pct / 100)
-    return WarpPlan(
-        cloth_warp_length_m=in_cloth,
-        warp_length_m=in_cloth + beams * waste_per_beam_m,
-        beam_capacity_m=beam_capacity_m,
-        beams_needed=beams,
-        cloth_per_full_beam_m=per_beam,
-        knots=ends * beams,
-        doffs=doffs(cloth_length_m=cloth_length_m, cloth_roll_capacity_m=cloth_roll_capacity_m),
-        days_between_warps=days_between_warps(
-            cloth_per_warp_m=per_beam, output_m_per_h=output_m_per_h, hours_per_day=hours_per_day
-        ),
-    )
 
 
 def doffs(*, cloth_length_m: float, cloth_roll_capacity_m: float) -> int:

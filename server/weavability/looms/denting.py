@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from math import inf, lcm
+from typing import Annotated, Final
 
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import DentingRequest, OrderNumbers, stated_pattern
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
+    WIRE_SHARE_BAND_POINTS,
     WIRE_SHARE_SOURCE,
     AirSpace,
     DentingPattern,
     ReedStock,
     air_space,
     reed_for_sett,
+    usual_wire_share_pct,
 )
 from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_defaults import COMMON_PRACTICE
 from weavability.textiles.cloth_states import ClothNumbers
@@ -26,6 +30,7 @@ from weavability.textiles.numbers import (
     Record,
     Truth,
     anywhere,
+    down,
     either,
     greatest,
     least,
@@ -36,6 +41,17 @@ from weavability.textiles.numbers import (
     whole,
 )
 from weavability.textiles.sources import cite
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WholeWarp:
+    """A warp that comes out whole, and what that changes: width or sett, not both."""
+
+    total_ends: Annotated[int, "Ends over the whole width, selvedges included"]
+    ends_change: Annotated[int, "Ends more than ordered; negative if fewer"]
+    dents: Annotated[int, "Dents filled, selvedges included"]
+    grey_width_cm: Annotated[float, "Grey width of a panel, if its sett stays as ordered"]
+    ends_per_cm: Annotated[float, "Grey sett, if the width stays as ordered"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +73,9 @@ class Denting:
         nearest_in_stock_dents_per_10cm: ``None`` if the loom states no stock.
         width_change_pct: Change of the cloth's width with the reed requested or nearest in stock.
         air: Room between two wires, for the mean end and for a knot in the coarsest.
+        whole_dents: The ends nearest to those ordered that fill their dents.
+        whole_repeats: Those that make whole repeats of weave, colours and denting; ``None`` if the
+            cloth is narrower than one.
     """
 
     ends_per_cm_in_reed: float
@@ -72,6 +91,8 @@ class Denting:
     nearest_in_stock_dents_per_10cm: float | None
     width_change_pct: float
     air: AirSpace[float]
+    whole_dents: WholeWarp
+    whole_repeats: WholeWarp | None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -106,16 +127,12 @@ def denting_numbers(
     ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
     ends_per_dent, fullest = asked.ends_per_dent, asked.fullest_dent
     if anywhere(no(asked.is_pattern_stated)):
-        chosen = _chosen_ends_per_dent(asked, 10 * ends_per_cm, stock, usual)
+        chosen = _chosen_ends_per_dent(order, cloth, stock, usual)
         ends_per_dent = either(asked.is_pattern_stated, ends_per_dent, chosen)
         fullest = either(asked.is_pattern_stated, fullest, chosen)
-    usual_edge = either(order.selvedge.has_own_weave, fullest, edge_ends_per_dent(fullest))
-    in_edge_dents = either(asked.edge_ends_per_dent > 0, asked.edge_ends_per_dent, usual_edge)
-    selvedge_dents = up(order.selvedge_ends / (2 * order.panels) / in_edge_dents)
-    needed = (
-        reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=ends_per_dent)
-        + 20 * selvedge_dents / cloth.panel_reed_width_cm
-    )
+    in_edge_dents = _ends_in_edge_dents(order, fullest)
+    selvedge_dents = _selvedge_dents(order, in_edge_dents)
+    needed = _needed_dents_per_10cm(cloth, ends_per_dent, selvedge_dents)
     nearest = stock.nearest(needed)
     compared = either(asked.is_reed_stated, asked.dents_per_10cm, nearest)
     change_pct = 100 * (needed / compared - 1)
@@ -133,26 +150,60 @@ def denting_numbers(
         fullest_dent=fullest,
         selvedge_dents=selvedge_dents,
         selvedge_ends_per_dent=in_edge_dents,
-        air=air_space(
-            dents_per_10cm=mounted,
-            ends_per_dent=fullest,
-            end_diameter_mm=asked.mean_diameter_mm,
-            wire_share_pct=asked.wire_share_pct,
-            knot_diameters=usual.reed_knot_width_diameters
-            * asked.coarsest_diameter_mm
-            / asked.mean_diameter_mm,
-        ),
+        air=air_of_reed(asked, mounted, fullest, usual),
+    )
+
+
+def _ends_in_edge_dents(order: OrderNumbers[N], fullest_dent: N) -> N:
+    stated, doubled = order.denting.edge_ends_per_dent, edge_ends_per_dent(fullest_dent)
+    usual_edge = either(order.selvedge.has_own_weave, fullest_dent, doubled)
+    return either(stated > 0, stated, usual_edge)
+
+
+def _selvedge_dents(order: OrderNumbers[N], in_edge_dents: N) -> N:
+    """Return the dents of one selvedge."""
+    return up(order.selvedge_ends / (2 * order.panels) / in_edge_dents)
+
+
+def _needed_dents_per_10cm(cloth: ClothNumbers[N], ends_per_dent: N, selvedge_dents: N) -> N:
+    """Return the reed in which ground and selvedges fill the reed width exactly."""
+    ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
+    return (
+        reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=ends_per_dent)
+        + 20 * selvedge_dents / cloth.panel_reed_width_cm
+    )
+
+
+def air_of_reed(
+    asked: DentingRequest[N], dents_per_10cm: N, fullest_dent: N, usual: Usual[float]
+) -> AirSpace[N]:
+    """Return the room between the wires of a reed, with the wire share stated or usual for it."""
+    usual_pct = usual_wire_share_pct(
+        dents_per_10cm,
+        share_of_pitch_pct=usual.reed_wire_share_of_pitch_pct,
+        least_mm=usual.reed_wire_least_mm,
+    )
+    return air_space(
+        dents_per_10cm=dents_per_10cm,
+        ends_per_dent=fullest_dent,
+        end_diameter_mm=asked.mean_diameter_mm,
+        wire_share_pct=either(asked.wire_share_pct > 0, asked.wire_share_pct, usual_pct),
+        knot_diameters=usual.reed_knot_width_diameters
+        * asked.coarsest_diameter_mm
+        / asked.mean_diameter_mm,
     )
 
 
 def _chosen_ends_per_dent(
-    asked: DentingRequest[N], ends_per_10cm: N, stock: ReedStock[N], usual: Usual[float]
+    order: OrderNumbers[N], cloth: ClothNumbers[N], stock: ReedStock[N], usual: Usual[float]
 ) -> N:
     """Return the ends in a dent that are taken if they are not stated."""
+    asked = order.denting
+    ends_per_10cm = 10 * cloth.ground_ends / cloth.panel_reed_width_cm
     chosen: N = least(_nearest_ends_per_dent(asked, ends_per_10cm), float(MAX_ENDS_PER_DENT))
     if anywhere(no(asked.is_reed_stated)):
-        common = _usual_ends_per_dent(ends_per_10cm, stock, usual)
-        return either(asked.is_reed_stated, chosen, common)
+        suited = _suited_ends_per_dent(order, cloth, stock, usual)
+        return either(asked.is_reed_stated, chosen, suited)
     return chosen
 
 
@@ -166,41 +217,78 @@ def edge_ends_per_dent(fullest_dent: N) -> N:
     return least(2 * fullest_dent, MAX_ENDS_PER_DENT)
 
 
-FROM_STOCK: Final = (2.0, 3.0, 4.0, 1.0)
-"""Ends in a dent for which a reed in stock is sought, the most usual first."""
+CANDIDATES: Final = (2.0, 3.0, 4.0, 5.0, 6.0, 1.0)
+"""Ends in a dent that are tried if they are not stated; of equal ones the first is taken."""
 
-FROM_RANGE: Final = (2.0, 3.0, 4.0, 5.0)
-"""Ends in a dent for which the reed is kept within a range, the fewest first."""
-
-
-def _usual_ends_per_dent(ends_per_10cm: N, stock: ReedStock[N], usual: Usual[float]) -> N:
-    chosen: N = 0 * ends_per_10cm
-    for count in FROM_STOCK if anywhere(stock.present) else ():
-        here = _is_in_stock(ends_per_10cm / count, stock, usual)
-        chosen = either((chosen == 0) & here, count, chosen)
-        if not anywhere(chosen == 0):
-            return chosen
-    for low, high in _ranges(usual):
-        for count in FROM_RANGE:
-            here = (low <= ends_per_10cm / count) & (ends_per_10cm / count <= high)
-            chosen = either((chosen == 0) & here, count, chosen)
-            if not anywhere(chosen == 0):
-                return chosen
-    open_sett = ends_per_10cm / 2 < usual.reed_coarsest_dents_per_10cm
-    return either(chosen == 0, either(open_sett, 1.0, 6.0 + 0 * ends_per_10cm), chosen)
+OF_A_WARNING: Final = 1000.0
+OF_A_NOTE: Final = 50.0
+OF_ONE_END: Final = 10.0
+OF_A_SPLIT_REPEAT: Final = 15.0
+"""What counts against a denting: a finding that it would bring, an end more in the dent, a repeat
+that the dents split differently each time. A split repeat is worth one more end, not two. Common
+practice, no source; the dentings of published cloths are tried in the tests."""
 
 
-def _ranges(usual: Usual[float]) -> tuple[tuple[float, float], ...]:
-    """Reeds that are usual, then those that are made at all, in dents per 10 cm."""
-    return (
-        (usual.reed_usual_coarsest_dents_per_10cm, usual.reed_usual_finest_dents_per_10cm),
-        (usual.reed_coarsest_dents_per_10cm, usual.reed_finest_dents_per_10cm),
+def _suited_ends_per_dent(
+    order: OrderNumbers[N], cloth: ClothNumbers[N], stock: ReedStock[N], usual: Usual[float]
+) -> N:
+    """Return the ends in a dent that a mill would take: what is objected to least.
+
+    Nothing is chosen that a check objects to while there is a denting without: a reed in stock, in
+    which a knot passes and the ends of a dent have room, and that is neither too fine nor too
+    coarse. So coarse warps get fewer dents and more ends in each. Among those, the fewest ends.
+    """
+    chosen: N = 0 * cloth.ground_ends
+    least_cost: N = inf + chosen
+    for count in CANDIDATES:
+        cost = _cost_of_denting(order, cloth, stock, usual, count + 0 * cloth.ground_ends)
+        better = cost < least_cost
+        chosen, least_cost = either(better, count, chosen), least(cost, least_cost)
+    return chosen
+
+
+def _cost_of_denting(
+    order: OrderNumbers[N],
+    cloth: ClothNumbers[N],
+    stock: ReedStock[N],
+    usual: Usual[float],
+    count: N,
+) -> N:
+    edges = _selvedge_dents(order, _ends_in_edge_dents(order, count))
+    needed = _needed_dents_per_10cm(cloth, count, edges)
+    nearest = stock.nearest(needed)
+    in_stock = stock.present & _is_within(100 * (needed / nearest - 1), usual)
+    mounted = either(in_stock, nearest, needed)
+    air = air_of_reed(order.denting, mounted, count, usual)
+    knot, fill = air.knot_mm / air.gap_mm, air.fill_pct / usual.reed_gap_fill_note_pct
+    single = count == 1
+    costs = (
+        (stock.present & no(in_stock), OF_A_WARNING),
+        (mounted < usual.reed_coarsest_dents_per_10cm, OF_A_WARNING),
+        (mounted > usual.reed_finest_dents_per_10cm, OF_A_WARNING),
+        (count > usual.reed_most_ends_per_dent, OF_A_WARNING),
+        (air.fill_pct > usual.reed_gap_fill_warning_pct, OF_A_WARNING),
+        # The more a knot or the ends lack of room, the more it counts: full dents get most ends.
+        (knot > 1, OF_A_NOTE * knot),
+        (fill > 1, OF_A_NOTE * fill),
+        (mounted < usual.reed_usual_coarsest_dents_per_10cm, OF_A_NOTE),
+        (mounted > usual.reed_usual_finest_dents_per_10cm, OF_A_NOTE),
+        (no(single), OF_ONE_END * count),
+        # One end in a dent is for open setts: it takes the most dents, and wires part every end.
+        (single, OF_A_NOTE),
+        (no(_comes_out(order.weave_ends, count)), OF_A_SPLIT_REPEAT),
     )
+    cost: N = 0 * count
+    for applies, weight in costs:
+        cost = cost + either(applies, weight, 0.0)
+    return cost
 
 
-def _is_in_stock(dents_per_10cm: N, stock: ReedStock[N], usual: Usual[float]) -> Truth:
-    change_pct = 100 * (dents_per_10cm / stock.nearest(dents_per_10cm) - 1)
-    return stock.present & _is_within(change_pct, usual)
+def _comes_out(repeat_ends: N, count: N) -> Truth:
+    """Whether all dents hold the same places of the repeat, or whole repeats."""
+    dents, repeats = repeat_ends / count, count / repeat_ends
+    alike: Truth = (dents == down(dents)) | (repeats == down(repeats))
+    return alike
 
 
 def _is_within(change_pct: N, usual: Usual[float]) -> Truth:
@@ -238,17 +326,14 @@ def dent(
             "/construction/reed/ends_per_dent",
             chosen,
             unit=None,
-            reason=_reason(asked, numbers, limits.numbers.reeds),
+            reason=_reason(asked, numbers, stock),
+            grade=Grade.COMMON_PRACTICE,
+            band=ValueBand(max(1, chosen - 1), min(chosen + 2, MAX_ENDS_PER_DENT)),
         )
     _note_selvedge(cloth, numbers, ledger)
-    ledger.take(
-        "/construction/reed/wire_share_pct",
-        cloth.construction.reed.wire_share_pct,
-        asked.wire_share_pct,
-        unit="%",
-        reason=cite(WIRE_SHARE_SOURCE),
-    )
+    _note_wire(cloth, numbers.air, ledger)
     selvedge_dents = int(numbers.selvedge_dents)
+    repeat = lcm(int(order.joint_repeat_ends), pattern.ends)
     return Denting(
         ends_per_cm_in_reed=numbers.ends_per_cm_in_reed,
         needed_dents_per_10cm=numbers.needed_dents_per_10cm,
@@ -256,18 +341,44 @@ def dent(
         dents_per_10cm=numbers.dents_per_10cm,
         ends_per_dent=pattern.mean_ends_per_dent,
         fullest_dent=pattern.fullest_dent,
-        dents=cloth.panels * (pattern.dents_of_warp(cloth.ends.ground) + 2 * selvedge_dents),
+        dents=_dents(cloth, pattern, selvedge_dents, cloth.ends.ground),
         selvedge_dents=selvedge_dents,
         selvedge_ends_per_dent=int(numbers.selvedge_ends_per_dent),
         from_stock=numbers.dents_per_10cm in stock,
         nearest_in_stock_dents_per_10cm=numbers.nearest_dents_per_10cm if stock else None,
         width_change_pct=numbers.width_change_pct,
         air=numbers.air,
+        whole_dents=_come_out(
+            cloth, pattern, selvedge_dents, pattern.nearest_whole_dents(cloth.ends.ground)
+        ),
+        whole_repeats=None
+        if repeat > cloth.ends.ground
+        else _come_out(cloth, pattern, selvedge_dents, repeat * round(cloth.ends.ground / repeat)),
+    )
+
+
+def _dents(cloth: ClothFacts, pattern: DentingPattern, selvedge_dents: int, ground: int) -> int:
+    """Count the dents of all panels, of so many ground ends each."""
+    return cloth.panels * (pattern.dents_of_warp(ground) + 2 * selvedge_dents)
+
+
+def _come_out(
+    cloth: ClothFacts, pattern: DentingPattern, selvedge_dents: int, ground: int
+) -> WholeWarp:
+    """Say what so many ground ends a panel, instead of those ordered, would change."""
+    total = cloth.panels * ground + cloth.ends.selvedge
+    times = ground / cloth.ends.ground
+    return WholeWarp(
+        total_ends=total,
+        ends_change=total - cloth.ends.total,
+        dents=_dents(cloth, pattern, selvedge_dents, ground),
+        grey_width_cm=cloth.widths.grey_cm * times,
+        ends_per_cm=cloth.warp.threads_per_cm * times,
     )
 
 
 def _reason(
-    asked: DentingRequest[float], numbers: DentingNumbers[float], stock: ReedStock[float]
+    asked: DentingRequest[float], numbers: DentingNumbers[float], stock: tuple[float, ...]
 ) -> str:
     """Say why so many ends were taken in a dent."""
     chosen, ends_per_10cm = int(numbers.ends_per_dent), 10 * numbers.ends_per_cm_in_reed
@@ -276,13 +387,26 @@ def _reason(
         if chosen < nearest:
             return f"the most that a dent takes; the sett in the stated reed needs {nearest}"
         return "the whole number that comes nearest to the sett in the stated reed"
-    usual, dents = in_force().usual, ends_per_10cm / chosen
-    if chosen in FROM_STOCK and _is_in_stock(dents, stock, usual):
-        return "fits a reed in stock"
-    for low, high in _ranges(usual):
-        if chosen in FROM_RANGE and low <= dents <= high:
-            return f"fewest that keep the reed within {low:g}-{high:g} dents/10 cm"
-    return COMMON_PRACTICE
+    reed = "a reed in stock" if numbers.dents_per_10cm in stock else "a reed of usual fineness"
+    if numbers.air.knot_room_pct < 100:
+        return f"as much room for knots as {reed} gives; {COMMON_PRACTICE}"
+    return f"suits {reed}, in whose gaps a knot passes; {COMMON_PRACTICE}"
+
+
+def _note_wire(cloth: ClothFacts, air: AirSpace[float], ledger: Ledger) -> None:
+    share, bounds = air.wire_share_pct, CONSTRUCTION_BOUNDS["/reed/wire_share_pct"]
+    ledger.take(
+        "/construction/reed/wire_share_pct",
+        cloth.construction.reed.wire_share_pct,
+        share,
+        unit="%",
+        reason=f"of this reed; {cite(WIRE_SHARE_SOURCE)}",
+        grade=Grade.COMMON_PRACTICE,
+        band=ValueBand(
+            max(bounds.least, share - WIRE_SHARE_BAND_POINTS),
+            min(bounds.most, share + WIRE_SHARE_BAND_POINTS),
+        ),
+    )
 
 
 def _note_selvedge(cloth: ClothFacts, numbers: DentingNumbers[float], ledger: Ledger) -> None:

@@ -22,7 +22,7 @@ from weavability.textiles.drafting import (
     spread_draft,
 )
 from weavability.textiles.errors import InputError
-from weavability.textiles.numbers import N, Record
+from weavability.textiles.numbers import N, Record, Truth, down, greatest, least, up
 from weavability.textiles.weave_matrix import Repeat
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS, Structure
 
@@ -127,8 +127,9 @@ def draw_in(
 ) -> DrawingIn:
     """Deal the ends of a cloth over the shafts or hooks of a loom.
 
-    A requested threading is used if it weaves the cloth. Otherwise the ends are dealt over the
-    fewest shafts that keep the healds within the crowding limit, as far as the loom has shafts.
+    A requested threading is used if it weaves the cloth. Otherwise the ends are drawn in straight
+    if the shafts are there, else dealt over the fewest shafts that keep the healds within the
+    crowding limit, as far as the loom has shafts.
 
     Args:
         symbols: The cloth, with the draft that its construction requests.
@@ -238,45 +239,119 @@ def _shared(ends: int, shafts: int) -> tuple[int, ...]:
 
 
 def _draft(cloth: _Warp, shedding: ShaftLimits, available: int) -> tuple[Draft, str | None]:
-    """Return the requested draft if it weaves the cloth, else the fewest shafts, spread."""
+    """Return the requested draft if it weaves the cloth, else the one that a mill would take."""
     request = cloth.request
     if request is None:
-        return _spread(cloth, shedding, available), None
+        return _suited(cloth, shedding, available), None
     try:
         if request.threading == "straight":
-            return _straight(cloth, shedding, available), None
+            repeat = cloth.repeat.weave.ends
+            repeats = max(1, _straight_repeats(cloth, shedding, available))
+            return _straight_over(cloth.repeat, repeat * repeats), None
         return check_draft(cloth.repeat, request.threading), None
     except InputError as error:
-        return _spread(cloth, shedding, available), error.faults[0].message
+        return _suited(cloth, shedding, available), error.faults[0].message
 
 
-def _straight(cloth: _Warp, shedding: ShaftLimits, available: int) -> Draft:
-    """Straight over so many repeats of the weave that the healds are not crowded."""
-    repeat = cloth.repeat.weave.ends
-    most = max(_most_healds(cloth, shedding), 1)
-    wanted = math.ceil(_ground_ends(cloth) / (repeat * most))
-    repeats = max(1, min(wanted, available // repeat))
-    return _straight_over(cloth.repeat, repeat * repeats)
+def _straight_repeats(cloth: _Warp, shedding: ShaftLimits, available: int) -> int:
+    """Count the repeats of a straight draft that crowds no healds, as far as the shafts reach."""
+    repeat, most = cloth.repeat.weave.ends, _most_healds(cloth, shedding)
+    return int(
+        straight_repeats(
+            ground_ends=float(_ground_ends(cloth)),
+            repeat_ends=float(repeat),
+            most_healds=float(most),
+            available=float(available),
+        )
+    )
 
 
-def _spread(cloth: _Warp, shedding: ShaftLimits, available: int) -> Draft:
-    least = least_draft(cloth.repeat)
-    ends, most = _column_ends(least, _ground_ends(cloth)), _most_healds(cloth, shedding)
+def straight_repeats(*, ground_ends: N, repeat_ends: N, most_healds: N, available: N) -> N:
+    """Return over how many repeats of the weave a straight draft runs.
+
+    Args:
+        ground_ends: Ends on the ground's shafts.
+        repeat_ends: Ends of the weave's repeat.
+        most_healds: Healds that a shaft may have.
+        available: Shafts that the loom has for the ground.
+
+    Returns:
+        As many as leave every shaft uncrowded, as far as the shafts reach; 0 if they do not reach
+        for one.
+
+    >>> straight_repeats(ground_ends=4864.0, repeat_ends=4.0, most_healds=700.0, available=16.0)
+    2.0
+    """
+    needed = up(ground_ends / (repeat_ends * greatest(most_healds, 1.0)))
+    return least(greatest(needed, 1.0), down(available / repeat_ends))
+
+
+def is_straight_better(
+    *,
+    straight_shafts: N,
+    fewest_shafts: N,
+    ground_ends: N,
+    healds_on_fullest: N,
+    most_healds: N,
+) -> Truth:
+    """Whether to draw in straight rather than on the fewest shafts.
+
+    A straight draft is drawn in without a mistake, and weaves every cloth of its repeat; it may
+    take more shafts than the fewest, but not twice as many. Common practice, no source.
+
+    Args:
+        straight_shafts: Shafts of the straight draft; 0 if the loom has too few.
+        fewest_shafts: Shafts of the draft on the fewest that leave no shaft crowded.
+        ground_ends: Ends on these shafts.
+        healds_on_fullest: Healds on the fullest of the fewest shafts.
+        most_healds: Healds that a shaft may have.
+    """
+    healds = up(ground_ends / greatest(straight_shafts, 1.0))
+    fits = (straight_shafts > 0) & (straight_shafts < 2 * fewest_shafts)
+    return fits & (healds <= greatest(most_healds, healds_on_fullest))
+
+
+def _suited(cloth: _Warp, shedding: ShaftLimits, available: int) -> Draft:
+    """Draw in straight if the shafts are there, else on the fewest that are not crowded.
+
+    A straight or point draft on the fewest shafts stays as it is while its healds are not crowded.
+    """
+    least_shafts = least_draft(cloth.repeat)
+    ends = _column_ends(least_shafts, _ground_ends(cloth))
+    most = _most_healds(cloth, shedding)
     multiples = shafts_per_column(
         ends,
         ends_per_cm=sum(ends) / cloth.reed_width_cm,
         max_healds_per_cm_per_shaft=most / cloth.reed_width_cm,
         available=available,
     )
+    if max(multiples) == 1 and is_plainly_drawn(least_shafts):
+        return least_shafts
+    straight = cloth.repeat.weave.ends * _straight_repeats(cloth, shedding, available)
+    if is_straight_better(
+        straight_shafts=float(straight),
+        fewest_shafts=float(sum(multiples)),
+        ground_ends=float(_ground_ends(cloth)),
+        healds_on_fullest=float(
+            max(-(-count // over) for count, over in zip(ends, multiples, strict=True))
+        ),
+        most_healds=float(most),
+    ):
+        return _straight_over(cloth.repeat, straight)
     if max(multiples) == 1:
-        return least
+        return least_shafts
     return _spread_over(cloth.repeat, tuple(multiples))
 
 
-def _column_ends(least: Draft, total_ends: int) -> list[int]:
+def is_plainly_drawn(draft: Draft) -> bool:
+    """Whether a weaver would draw it in as it is: straight, or to and fro."""
+    return draft.kind in ("straight", "point")
+
+
+def _column_ends(draft: Draft, total_ends: int) -> list[int]:
     """Count the ends of each distinct column; a last part repeat counts for all equal columns."""
-    ends, shares = _counted(least, total_ends), Counter(least.threading)
-    alike = [shares[shaft] for shaft in range(1, least.shafts + 1)]
+    ends, shares = _counted(draft, total_ends), Counter(draft.threading)
+    alike = [shares[shaft] for shaft in range(1, draft.shafts + 1)]
     most = {share: max(compress(ends, (one == share for one in alike))) for share in set(alike)}
     return [most[share] for share in alike]
 
@@ -322,7 +397,9 @@ def _straight_over(repeat: Repeat, shafts: int) -> Draft:
 
 @_remembered
 def _spread_over(repeat: Repeat, shafts_per_column: tuple[int, ...]) -> Draft:
-    return spread_draft(least_draft(repeat), shafts_per_column=shafts_per_column)
+    return spread_draft(
+        least_draft(repeat), shafts_per_column=shafts_per_column, by_first_appearance=True
+    )
 
 
 def shafts_per_column(

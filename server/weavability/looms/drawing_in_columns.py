@@ -17,7 +17,10 @@ from weavability.looms.drawing_in import (
     DrawnNumbers,
     draw_in,
     drawn_numbers,
+    is_plainly_drawn,
+    is_straight_better,
     least_draft,
+    straight_repeats,
 )
 from weavability.looms.loom_limits import ShaftLimits, SheddingLimits
 from weavability.textiles.cloth import ClothSymbols, cloth_facts
@@ -114,18 +117,35 @@ def _dealt(
     least = least_draft(cloth.repeat)
     ground = total_ends.astype(np.int64) - (selvedge_ends if own else 0)
     ends = _column_ends(least, ground)
+    most_ends = _most_of_alike(least, ends)
     limits = [motion.numbers for motion in motions]
     per_cm = np.array([limit.max_healds_per_cm for limit in limits])[:, np.newaxis]
     held = np.array([limit.max_healds_per_shaft for limit in limits])[:, np.newaxis]
     most = np.minimum(held, np.floor(per_cm * width_cm * (1 + SLACK)))
     available = np.array([max(motion.shafts, needed) - own for motion in motions])
-    shafts = _shafts_per_column(_most_of_alike(least, ends), width_cm, most / width_cm, available)
+    shafts = _shafts_per_column(most_ends, width_cm, most / width_cm, available)
     # Ends that weave alike are dealt in turn, so that shafts differ by one heald at most.
-    fullest = (-(-ends // shafts)).max(axis=-1)
+    used, fullest = shafts.sum(axis=-1), (-(-ends // shafts)).max(axis=-1)
+    straight = cloth.repeat.weave.ends * straight_repeats(
+        ground_ends=ground.astype(np.float64),
+        repeat_ends=float(cloth.repeat.weave.ends) + 0 * width_cm,
+        most_healds=most,
+        available=available[:, np.newaxis].astype(np.float64),
+    )
+    better = is_straight_better(
+        straight_shafts=straight,
+        fewest_shafts=used.astype(np.float64),
+        ground_ends=ground.astype(np.float64),
+        healds_on_fullest=(-(-most_ends // shafts)).max(axis=-1).astype(np.float64),
+        most_healds=most,
+    )
+    if is_plainly_drawn(least):
+        better = better & (shafts.max(axis=-1) > 1)
+    over = np.maximum(straight, 1).astype(np.int64)
+    used, fullest = np.where(better, over, used), np.where(better, -(-ground // over), fullest)
     if own:
         fullest = np.maximum(fullest, -(-selvedge_ends // own))
-    used: Counts = shafts.sum(axis=-1) + own
-    return used, fullest
+    return used + own, fullest
 
 
 def _column_ends(draft: Draft, ground_ends: Counts) -> Counts:

@@ -3,29 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
-from weavability.looms.beam_density import note_beam_density
+from weavability.looms.beam_density import note_beam_densities
 from weavability.looms.beams import (
     WarpPlan,
     WarpTension,
-    beam_capacity_m,
-    beams_needed,
     cloth_roll_capacity_m,
-    warp_plan,
+    days_between_warps,
+    doffs,
     warp_tension,
-    winding_diameter_cm,
 )
 from weavability.looms.carriers import InsertionMotion, insertion_motion
 from weavability.looms.denting import Denting, dent
 from weavability.looms.drawing_in import DrawingIn, OnShafts, draw_in
 from weavability.looms.fit_numbers import (
     FitNumbers,
-    beam_density_g_per_cm3,
     fit_numbers,
-    least_beam_m,
-    usable_beam_m,
     weft_rate_m_per_min,
 )
 from weavability.looms.guards import positive
@@ -58,6 +53,7 @@ from weavability.textiles.drafting import Draft
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
 from weavability.textiles.thread_systems import SystemFacts, threads_by_yarn
 from weavability.textiles.warp_groups import GroupFacts
+from weavability.textiles.warp_size import size_by_yarn_pct
 from weavability.textiles.yarns import YarnFacts
 
 
@@ -111,20 +107,30 @@ class GroupWarp:
 
     Attributes:
         ends: Its ends over all panels; selvedge ends count with the group of their yarn.
-        length_m: Warp to prepare, the waste of every beam included; mean over the order.
+        length_m: Warp to prepare, the waste of every beam included; mean over its ends.
         lengths_m: The same of each yarn, by its own crimp.
-        beam_capacity_m: Warp that a full beam holds; of ground ends, all that are not pile.
-        beams_needed: Beams one after the other.
-        mass_kg: Of that warp, its size included.
+        take_up: Warp length per cloth length.
+        beam_capacity_m: Warp that a filling of its beams holds, with the groups that share them.
+        beams_needed: Beams, or sets of beams abreast, one after the other.
+        density_g_per_cm3: Density of the wound yarn.
+        yarn_kg: Mass of that warp, unsized.
+        size_kg: Mass of the size on it.
+        cloth_per_beam_m: Cloth from one filling.
+        days_between_beams: Days that it lasts.
     """
 
     group: GroupFacts
     ends: int
     length_m: float
     lengths_m: Mapping[str, float]
+    take_up: float
     beam_capacity_m: float
     beams_needed: int
-    mass_kg: float
+    density_g_per_cm3: float
+    yarn_kg: float
+    size_kg: float
+    cloth_per_beam_m: float
+    days_between_beams: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,8 +160,7 @@ class Fit:
         hardest_warp: The warp yarn that uses most of its strength, and its tension.
         hours: For the order; ``None`` if it states no length.
         days: The same in days of the mill's calendar.
-        warp: Beams, doffs and knots of the order, or of 1000 m if it states no length; of the ends
-            that are not on a beam for pile.
+        warp: Beams, doffs and knots of the order, or of 1000 m if it states no length.
         groups: The warp of every group of ends with a beam of its own.
     """
 
@@ -207,6 +212,30 @@ class Fit:
         return int(self.numbers.panels_in_reed)
 
     @property
+    def ends_on_beams(self) -> tuple[tuple[tuple[str, ...], int], ...]:
+        """Names of the groups of ends on each beam of the loom, and its ends.
+
+        Beams abreast deal all ends between them, the first ones one more if they do not divide.
+        Empty if the loom has fewer let-offs than the order has take-ups.
+        """
+        order, beams = self.order, self.limits.beams
+        if order.take_ups > beams.let_offs:
+            return ()
+        names = tuple(each.group.name for each in self.groups)
+        if beams.abreast > 1:
+            each, more = divmod(self.cloth.ends.total, beams.abreast)
+            return tuple((names, each + (beam < more)) for beam in range(beams.abreast))
+        if order.group_count <= beams.let_offs:
+            return tuple(((each.group.name,), each.ends) for each in self.groups)
+        alike: dict[float | None, list[GroupWarp]] = {}
+        for one in self.groups:
+            alike.setdefault(one.group.pile_ratio, []).append(one)
+        return tuple(
+            (tuple(one.group.name for one in some), sum(one.ends for one in some))
+            for some in alike.values()
+        )
+
+    @property
     def draft(self) -> Draft | None:
         """Draft of the ground; ``None`` on a Jacquard, or if the weave needs too many shafts."""
         on = self.drawing_in
@@ -230,7 +259,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     """
     ledger = Ledger()
     if not limits.beam_density_g_per_cm3:
-        note_beam_density(cloth.warp, ledger.below("/loom/warp_beam"))
+        note_beam_densities(cloth, ledger)
     width_cm, loom = cloth.widths.reed_cm, limits.numbers
     order = order_numbers(cloth.symbols)
     rises = pick_rises(loom.insertion, reed_width_cm=positive("reed_width_cm", width_cm))
@@ -244,8 +273,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     wefts = tuple(_at_speed(weft, rises, speed, rate) for weft in shares)
     output = _output(cloth, limits, numbers)
     roll_capacity_m = _roll_capacity_m(cloth, limits)
-    warp = _warp(cloth, limits, numbers, roll_capacity_m=roll_capacity_m)
-    groups = tuple(_group_warps(cloth, limits, order, warp))
+    groups = tuple(_group_warps(cloth, limits, numbers))
     return Fit(
         cloth=cloth,
         limits=limits,
@@ -271,7 +299,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         output_m2_per_h=output.m2_per_h,
         hours=output.hours,
         days=output.days,
-        warp=replace(warp, knots=sum(group.ends * group.beams_needed for group in groups)),
+        warp=_warp(cloth, limits, numbers, groups, roll_capacity_m=roll_capacity_m),
         groups=groups,
         cloth_roll_capacity_m=roll_capacity_m,
         hardest_warp=_hardest_warp(cloth, limits),
@@ -344,85 +372,61 @@ def _roll_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:
 
 
 def _warp(
-    cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float], *, roll_capacity_m: float
+    cloth: ClothFacts,
+    limits: LoomLimits,
+    numbers: FitNumbers[float],
+    groups: Sequence[GroupWarp],
+    *,
+    roll_capacity_m: float,
 ) -> WarpPlan:
-    plan = warp_plan(
-        cloth_length_m=cloth.lengths.loom_m,
-        warp_crimp_pct=cloth.warp.crimp_pct,
-        waste_per_beam_m=cloth.allowances.loom_waste_m,
-        beam_capacity_m=numbers.usable_beam_m,
-        ends=cloth.ends.total,
-        cloth_roll_capacity_m=roll_capacity_m,
+    return WarpPlan(
+        warp_length_m=numbers.warp_length_m,
+        beam_capacity_m=numbers.beam_capacity_m,
+        beams_needed=int(numbers.beams_needed),
+        knots=sum(group.ends * group.beams_needed for group in groups),
+        doffs=doffs(cloth_length_m=cloth.lengths.loom_m, cloth_roll_capacity_m=roll_capacity_m),
+        days_between_warps=_days(numbers.cloth_per_beam_m, limits, numbers),
+    )
+
+
+def _days(cloth_per_beam_m: float, limits: LoomLimits, numbers: FitNumbers[float]) -> float:
+    return days_between_warps(
+        cloth_per_warp_m=cloth_per_beam_m,
         output_m_per_h=numbers.output_m_per_h,
         hours_per_day=limits.hours_per_day,
     )
-    capacity_m = numbers.beam_capacity_m
-    return plan if plan.beam_capacity_m == capacity_m else replace(plan, beam_capacity_m=capacity_m)
 
 
 def _group_warps(
-    cloth: ClothFacts, limits: LoomLimits, order: OrderNumbers[float], plan: WarpPlan
+    cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float]
 ) -> Iterator[GroupWarp]:
-    """Yield the warp of each group: ends of pile by their ratio, others by their yarns' crimp."""
-    ends, counts = _ends_by_yarn(cloth), cloth.warp.order.counts
-    for group in cloth.symbols.groups:
-        tex_ends = {
-            key: ends.get(key, 0) * cloth.warp.yarns[key].linear_density_tex for key in group.yarns
-        }
-        count = sum(ends.get(key, 0) for key in group.yarns)
+    """Yield the warp of each group of ends."""
+    ends, warp, loom_m = _ends_by_yarn(cloth), cloth.warp, cloth.lengths.loom_m
+    stated_pct = cloth.construction.allowances.size_pct
+    sizes = size_by_yarn_pct(cloth.symbols.warp, stated_pct, cloth.allowances.size_pct)
+    for group, on_loom in zip(cloth.symbols.groups, numbers.groups, strict=True):
         lengths_m = {
-            key: plan.warp_length_m + _longer(cloth.lengths.loom_m, cloth.warp, key)
+            key: on_loom.warp_length_m + loom_m * (warp.crimps_pct[key] - on_loom.crimp_pct) / 100
             for key in group.yarns
         }
-        capacity_m, beams = plan.beam_capacity_m, plan.beams_needed
-        if group.pile_ratio is not None and count:
-            pile_m, capacity_m, beams = _pile_warp(
-                group.pile_ratio, count, sum(tex_ends.values()) / count, cloth, limits, order
-            )
-            lengths_m = dict.fromkeys(group.yarns, pile_m)
-        total_m = sum(counts[key] * length_m for key, length_m in lengths_m.items())
+        masses_kg = {
+            key: ends.get(key, 0) * warp.yarns[key].linear_density_tex * length_m / 1e6
+            for key, length_m in lengths_m.items()
+        }
         yield GroupWarp(
             group=group,
-            ends=count,
-            length_m=total_m / sum(counts[key] for key in group.yarns),
+            ends=sum(ends.get(key, 0) for key in group.yarns),
+            length_m=on_loom.warp_length_m,
             lengths_m=lengths_m,
-            beam_capacity_m=capacity_m,
-            beams_needed=beams,
-            mass_kg=sum(tex_ends[key] * lengths_m[key] for key in group.yarns)
-            / 1e6
-            * (1 + order.size_pct / 100),
+            take_up=1 + on_loom.crimp_pct / 100,
+            beam_capacity_m=on_loom.beam_capacity_m,
+            beams_needed=int(on_loom.beams_needed),
+            density_g_per_cm3=on_loom.density_g_per_cm3,
+            yarn_kg=sum(masses_kg.values()),
+            size_kg=sum(sizes[key] / 100 * mass_kg for key, mass_kg in masses_kg.items()),
+            cloth_per_beam_m=on_loom.cloth_per_beam_m,
+            days_between_beams=_days(on_loom.cloth_per_beam_m, limits, numbers),
         )
-
-
-def _pile_warp(
-    ratio: float,
-    ends: int,
-    tex: float,
-    cloth: ClothFacts,
-    limits: LoomLimits,
-    order: OrderNumbers[float],
-) -> tuple[float, float, int]:
-    """Return length, capacity of the beam and number of beams of ends of pile."""
-    loom, waste_m = limits.numbers, cloth.allowances.loom_waste_m
-    woven_m = ratio * cloth.lengths.loom_m
-    capacity_m = beam_capacity_m(
-        winding_diameter_cm=winding_diameter_cm(flange_diameter_cm=loom.flange_diameter_cm),
-        barrel_diameter_cm=loom.barrel_diameter_cm,
-        width_cm=loom.beam_width_cm,
-        density_g_per_cm3=beam_density_g_per_cm3(order, loom),
-        ends=ends,
-        linear_density_tex=tex,
-        size_pct=order.size_pct,
-        beams_abreast=loom.beam_count,
-    )
-    least_m = least_beam_m(waste_m, least_useful_m=in_force().usual.warp_beam_least_useful_m)
-    usable_m = usable_beam_m(capacity_m, least_m=least_m, woven_m=woven_m, waste_m=waste_m)
-    beams = int(
-        beams_needed(
-            cloth_warp_length_m=woven_m, beam_capacity_m=usable_m, waste_per_beam_m=waste_m
-        )
-    )
-    return woven_m + beams * waste_m, capacity_m, beams
 
 
 def _ends_by_yarn(cloth: ClothFacts) -> dict[str, int]:

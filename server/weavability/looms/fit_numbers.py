@@ -6,16 +6,18 @@ for every pair, and what depends on one of them is computed for that one only.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import inf
 
-from weavability.looms.beams import (
-    beam_capacity_m,
-    beams_needed,
-    end_tension,
-    winding_diameter_cm,
+from weavability.looms.beam_groups import (
+    GroupOnLoom,
+    greatest_of_some,
+    group_on_loom,
+    least_beam_m,
+    least_of_some,
 )
+from weavability.looms.beams import end_tension
 from weavability.looms.carriers import flight_of
 from weavability.looms.denting import DentingNumbers, denting_numbers
 from weavability.looms.guards import LARGEST, sound
@@ -44,7 +46,6 @@ from weavability.textiles.numbers import (
     either,
     greatest,
     least,
-    whole,
 )
 
 
@@ -62,9 +63,16 @@ class FitNumbers(Record[N]):
         weft_strength_use_pct: Of the weft that uses most of its weakest place.
         feeder_speed_m_per_min: Of the busiest feeder.
         warp_strength_use_pct: Of the warp yarn that uses most of its weakest place.
-        usable_beam_m: Capacity by which beams are counted: of one large beam if the loom's are
-            mostly waste, as a check refuses those.
-        warp_length_m: Warp to prepare, the waste of every beam included.
+        least_beam_m: Least warp that is worth a beam.
+        groups: The warp of every group of ends.
+        beam_capacity_m: The least of the groups without pile.
+        beams_needed: The most of them.
+        warp_length_m: Warp to prepare, the waste of every beam included: the longest of them.
+        cloth_per_beam_m: Cloth from one filling of the beams: the least of all groups.
+        interlacing_times: Interlacings of the busiest end over the fewest, of ends on one beam; 0
+            if an end has none. Of layers, those within a layer; ends of pile do not count.
+        warp_counts_times: Linear density of the coarsest yarn over the finest, of one beam.
+        crimp_spread_pct: Greatest stated crimp less the least, of ends on one beam.
         hours: For the order; infinite if no length is ordered.
     """
 
@@ -79,11 +87,15 @@ class FitNumbers(Record[N]):
     weft_strength_use_pct: N
     feeder_speed_m_per_min: N
     warp_strength_use_pct: N
-    beam_capacity_m: N
     least_beam_m: N
-    usable_beam_m: N
+    groups: tuple[GroupOnLoom[N], ...]
+    beam_capacity_m: N
     beams_needed: N
     warp_length_m: N
+    cloth_per_beam_m: N
+    interlacing_times: N
+    warp_counts_times: N
+    crimp_spread_pct: N
     efficiency_pct: N
     output_m_per_h: N
     hours: N
@@ -132,13 +144,10 @@ def fit_numbers(
     requested: N = either(order.speed_requested, order.requested_speed_picks_per_min, inf)
     speed: N = least(least(requested, speeds.own), speeds.by_strength)
     denting = denting_numbers(order, cloth, loom.reeds, usual)
-    capacity_m = _beam_capacity_m(order, cloth, loom)
-    waste_m, woven_m = order.waste_per_beam_m, cloth.woven_warp_m
-    least_m = least_beam_m(waste_m, least_useful_m=usual.warp_beam_least_useful_m)
-    usable_m = usable_beam_m(capacity_m, least_m=least_m, woven_m=woven_m, waste_m=waste_m)
-    beams = beams_needed(
-        cloth_warp_length_m=woven_m, beam_capacity_m=usable_m, waste_per_beam_m=waste_m
-    )
+    least_m = least_beam_m(order.waste_per_beam_m, least_useful_m=usual.warp_beam_least_useful_m)
+    groups = tuple(_groups_on_loom(order, cloth, loom, least_m))
+    present, of_ground = [one.present for one in groups], [one.of_ground for one in groups]
+    cloth_per_beam_m = least_of_some([one.cloth_per_beam_m for one in groups], present)
     efficiency = loom.efficiency_pct
     if anywhere(loom.stops.present):
         by_stops = efficiency_pct(loom.stops, speed_picks_per_min=speed)
@@ -149,7 +158,7 @@ def fit_numbers(
     hours = hours_for_order(length_m=cloth.loom_length_m, output_m_per_h=output)
     lasting = either(speeds.strength_limits, speeds.by_strength, 1.0) <= LARGEST
     return FitNumbers(
-        is_judged=sound(speed) & sound(output) & sound(usable_m - waste_m) & lasting,
+        is_judged=sound(speed) & sound(output) & sound(cloth_per_beam_m) & lasting,
         panels_in_reed=panels_in_reed(
             reed_width_cm=loom.reed_width_cm,
             panel_reed_width_cm=cloth.panel_reed_width_cm,
@@ -167,15 +176,35 @@ def fit_numbers(
         weft_strength_use_pct=_weft_strength_use_pct(wefts, rises, speed),
         feeder_speed_m_per_min=_feeder_speed_m_per_min(order, cloth, loom, speed),
         warp_strength_use_pct=_warp_strength_use_pct(order, loom),
-        beam_capacity_m=capacity_m,
         least_beam_m=least_m,
-        usable_beam_m=usable_m,
-        beams_needed=beams,
-        warp_length_m=woven_m + beams * waste_m,
+        groups=groups,
+        beam_capacity_m=least_of_some([one.beam_capacity_m for one in groups], of_ground),
+        beams_needed=greatest_of_some([one.beams_needed for one in groups], of_ground),
+        warp_length_m=greatest_of_some([one.warp_length_m for one in groups], of_ground),
+        cloth_per_beam_m=cloth_per_beam_m,
+        interlacing_times=greatest_of_some([one.interlacing_times for one in groups], present),
+        warp_counts_times=greatest_of_some([one.counts_times for one in groups], present),
+        crimp_spread_pct=greatest_of_some([one.crimp_spread_pct for one in groups], present),
         efficiency_pct=efficiency,
         output_m_per_h=output,
         hours=either(order.length_ordered, hours, inf),
     )
+
+
+def _groups_on_loom(
+    order: OrderNumbers[N], cloth: ClothNumbers[N], loom: LoomNumbers[N], least_m: N
+) -> Iterator[GroupOnLoom[N]]:
+    for group in order.groups:
+        yield group_on_loom(
+            group,
+            cloth,
+            loom,
+            groups=order.group_count,
+            panels=order.panels,
+            selvedge_ends=order.selvedge_ends,
+            waste_m=order.waste_per_beam_m,
+            least_m=least_m,
+        )
 
 
 def _selvedge_tightness_pct(
@@ -244,55 +273,3 @@ def _warp_strength_use_pct(order: OrderNumbers[N], loom: LoomNumbers[N]) -> N:
         use_pct = strength_use_pct(peak_cn, warp.weakest_strength_cn)
         most = greatest(most, either(warp.present, use_pct, 0.0))
     return most
-
-
-def beam_density_g_per_cm3(order: OrderNumbers[N], loom: LoomNumbers[N]) -> N:
-    """Return the density of the wound warp: as the loom states it, else by the kind of yarn."""
-    stated: N = loom.beam_density_g_per_cm3
-    return either(stated > 0, stated, order.beam_density_g_per_cm3)
-
-
-def _beam_capacity_m(order: OrderNumbers[N], cloth: ClothNumbers[N], loom: LoomNumbers[N]) -> N:
-    return beam_capacity_m(
-        winding_diameter_cm=winding_diameter_cm(flange_diameter_cm=loom.flange_diameter_cm),
-        barrel_diameter_cm=loom.barrel_diameter_cm,
-        width_cm=loom.beam_width_cm,
-        density_g_per_cm3=beam_density_g_per_cm3(order, loom),
-        ends=cloth.total_ends - pile_ends(order, cloth),
-        linear_density_tex=order.warp_tex,
-        size_pct=order.size_pct,
-        beams_abreast=loom.beam_count,
-    )
-
-
-def pile_ends(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
-    """Return the ends that come from beams of their own for pile; selvedges are not among them."""
-    return whole(order.pile_ends_share * order.panels * cloth.ground_ends)
-
-
-def usable_beam_m(capacity_m: N, *, least_m: N, woven_m: N, waste_m: N) -> N:
-    """Return the capacity by which beams are counted: that of one large beam if it is mostly waste.
-
-    Args:
-        capacity_m: Warp that a filling of the beams holds.
-        least_m: The least that is worth a beam, see :func:`least_beam_m`.
-        woven_m: Warp that goes into cloth.
-        waste_m: Warp lost at every beam.
-    """
-    return least(either(capacity_m >= least_m, capacity_m, woven_m + 2 * waste_m), LARGEST)
-
-
-def least_beam_m(waste_m: N, *, least_useful_m: float) -> N:
-    """Return the least warp that is worth a beam: twice its waste, or its waste and a threshold.
-
-    Args:
-        waste_m: Warp lost at every beam.
-        least_useful_m: The threshold ``warp_beam_least_useful_m``.
-
-    Returns:
-        m.
-
-    >>> least_beam_m(4.6, least_useful_m=1.0), least_beam_m(0.2, least_useful_m=1.0)
-    (9.2, 1.2)
-    """
-    return waste_m + greatest(waste_m, least_useful_m)

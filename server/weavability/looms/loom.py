@@ -113,6 +113,18 @@ class Shedding:
     selvedge_hooks: int | None = None
 
 
+class BeamArrangement(StrEnum):
+    """How the warp beams of a loom are arranged.
+
+    Beams abreast hold the ends of a wide warp side by side and are let off at one speed; stacked
+    beams lie one above the other, each with a let-off of its own.
+    """
+
+    ONE = "one"
+    ABREAST = "abreast"
+    STACKED = "stacked"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpBeam:
     """The weaver's beam.
@@ -120,8 +132,10 @@ class WarpBeam:
     Attributes:
         flange_diameter_cm: Diameter of the flanges.
         barrel_diameter_cm: Diameter of the bare barrel.
-        width_cm: Distance between the flanges; the reed width if not given.
-        count: Beams side by side or one above the other that the loom takes.
+        width_cm: Distance between the flanges of one beam; if not given the reed width, which
+            beams abreast share.
+        count: Beams that the loom takes.
+        arrangement: How they are arranged.
         density_g_per_cm3: Density of the yarn wound on the beam; by the kind of yarn if not given.
     """
 
@@ -129,6 +143,7 @@ class WarpBeam:
     barrel_diameter_cm: float | None = None
     width_cm: float | None = None
     count: int | None = None
+    arrangement: BeamArrangement | None = None
     density_g_per_cm3: float | None = None
 
 

@@ -15,6 +15,7 @@ from math import inf
 from operator import attrgetter
 from typing import Any, Final, NamedTuple
 
+from weavability.looms.beam_arrangement import Beams, resolve_beams
 from weavability.looms.beams import WarpTensionRule, winding_diameter_cm
 from weavability.looms.carriers import InsertionSetup, InsertionSystem
 from weavability.looms.guards import between, positive
@@ -141,8 +142,7 @@ class LoomLimits:
         extra_weft_cm: Weft used beyond the reed width at each pick.
         speed_curve: By rising reed width; empty if the loom states none.
         tightness_stated: Whether the greatest tightness is stated; else it is assumed.
-        beam_width_cm: Distance between the flanges of one beam.
-        beam_count: Beams side by side, or one above the other.
+        beams: Number, arrangement and width of the beams.
         beam_density_g_per_cm3: 0 if not stated: it then follows from the kind of yarn.
         running: How the loom runs: an efficiency, or the stop rates from which it is computed.
         running_at_best: The same if all of it that is assumed is at the better end of its band.
@@ -170,8 +170,7 @@ class LoomLimits:
     max_weft_tex: float
     flange_diameter_cm: float
     barrel_diameter_cm: float
-    beam_width_cm: float
-    beam_count: int
+    beams: Beams
     beam_density_g_per_cm3: float
     warp_tension: WarpTensionRule
     cloth_roll_diameter_cm: float
@@ -235,8 +234,10 @@ class LoomLimits:
             reeds=ReedStock(Steps(reeds)) if reeds else NO_STOCK,
             flange_diameter_cm=self.flange_diameter_cm,
             barrel_diameter_cm=self.barrel_diameter_cm,
-            beam_width_cm=self.beam_width_cm,
-            beam_count=self.beam_count,
+            beam_width_cm=self.beams.width_cm,
+            beams_abreast=self.beams.abreast,
+            let_offs=self.beams.let_offs,
+            most_let_offs=self.beams.most_let_offs,
             beam_density_g_per_cm3=self.beam_density_g_per_cm3,
             warp_base_cn_per_tex=warp.base_cn_per_tex,
             warp_base_strength_pct=warp.base_strength_pct,
@@ -393,8 +394,7 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         max_weft_tex=max_weft_tex,
         flange_diameter_cm=take("/warp_beam/flange_diameter_cm"),
         barrel_diameter_cm=take("/warp_beam/barrel_diameter_cm"),
-        beam_width_cm=_beam_width_cm(loom, ledger),
-        beam_count=defaults.whole("/warp_beam/count"),
+        beams=resolve_beams(loom, defaults.whole, ledger),
         beam_density_g_per_cm3=loom.warp_beam.density_g_per_cm3 or 0.0,
         warp_tension=_warp_tension(loom, defaults),
         cloth_roll_diameter_cm=take("/cloth_roll_diameter_cm"),
@@ -426,18 +426,6 @@ def _warp_tension(loom: Loom, defaults: _Defaults) -> WarpTensionRule:
         base_strength_pct=0.0 if per_tex else defaults.take("/warp_strain/base_tension_pct"),
         shed_half_height_cm=defaults.take("/warp_strain/shed_half_height_cm"),
         easing_pct=defaults.take("/warp_strain/easing_pct"),
-    )
-
-
-def _beam_width_cm(loom: Loom, ledger: Ledger) -> float:
-    return ledger.take(
-        "/warp_beam/width_cm",
-        loom.warp_beam.width_cm,
-        loom.reed_width_cm,
-        unit="cm",
-        reason="flanges set to the reed width; common practice, no source",
-        grade=Grade.COMMON_PRACTICE,
-        band=ValueBand(round(0.9 * loom.reed_width_cm, 1), round(1.1 * loom.reed_width_cm, 1)),
     )
 
 

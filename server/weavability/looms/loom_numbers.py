@@ -50,6 +50,10 @@ class LoomNumbers(Record[N]):
         reeds: Reeds in stock.
         tightness_stated: Whether the greatest tightness is stated, not assumed.
         efficiency_pct: As stated; 0 if it follows from the stops.
+        beam_width_cm: Distance between the flanges of one beam.
+        beams_abreast: Beams side by side, which share the ends; 1 if they are stacked.
+        let_offs: Let-offs, each for a warp of its own: the beams, if they are stacked, else 1.
+        most_let_offs: Let-offs that it may have, whatever is not stated of its beams.
         beam_density_g_per_cm3: 0 if it follows from the kind of yarn.
         warp_base_cn_per_tex: Tension of an end in the closed shed; 0 if it follows from strength.
         warp_base_strength_pct: The same as a share of the breaking load; 0 if it is stated by tex.
@@ -92,7 +96,9 @@ class LoomNumbers(Record[N]):
     flange_diameter_cm: N
     barrel_diameter_cm: N
     beam_width_cm: N
-    beam_count: N
+    beams_abreast: N
+    let_offs: N
+    most_let_offs: N
     beam_density_g_per_cm3: N
     warp_base_cn_per_tex: N
     warp_base_strength_pct: N

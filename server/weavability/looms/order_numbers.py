@@ -8,11 +8,10 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
-from weavability.looms.beam_density import usual_beam_density_g_per_cm3
+from weavability.looms.beam_groups import GroupNumbers, group_numbers, take_ups
 from weavability.looms.guards import whole
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
-    WIRE_SHARE_PCT,
     DentingPattern,
     check_wire_share,
     dents_per_10cm,
@@ -122,6 +121,7 @@ class DentingRequest(Record[N]):
         ends_per_dent: As stated, the mean of an uneven denting; else 0.
         fullest_dent: Likewise, of the fullest dent.
         edge_ends_per_dent: In the selvedges; 0 if not stated.
+        wire_share_pct: Share of a dent that its wire takes; 0 if not stated.
         coarsest_diameter_mm: Of the warp yarns.
     """
 
@@ -172,13 +172,11 @@ class OrderNumbers(Record[N]):
 
     Attributes:
         boxes: Shuttle boxes that the weft order needs.
-        beam_density_g_per_cm3: Of the wound warp, by its kind of yarn.
-        interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
-            Of layers, those within a layer; ends of pile do not count.
+        groups: Groups of ends, each to have a beam of its own; one if none are stated.
+        group_count: How many they are.
+        take_ups: How many take-ups they have.
         joint_repeat_ends: Ends after which colour and weave repeat together.
         longer_repeat_ends: The longer repeat of the two.
-        pile_ends_share: Ground ends that come from beams of their own for pile, 0 to 1.
-        warp_tex: Of the ends on the other beams.
     """
 
     panels: N
@@ -199,14 +197,11 @@ class OrderNumbers(Record[N]):
     has_weft_pattern: Truth
     warp_repeat_ends: N
     weft_repeat_picks: N
-    pile_ends_share: N
-    warp_tex: N
-    beam_density_g_per_cm3: N
-    size_pct: N
+    groups: tuple[GroupNumbers[N], ...]
+    group_count: N
+    take_ups: N
     waste_per_beam_m: N
-    warp_counts_times: N
     weft_counts_times: N
-    interlacing_times: N
     weave_ends: N
     weave_picks: N
     joint_repeat_ends: N
@@ -230,6 +225,25 @@ def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
 @lru_cache(maxsize=2)
 def _kept(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
     return _gathered(symbols, thresholds)
+
+
+def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
+    """Gather what an order requests whose threads, weave and allowances are those of another.
+
+    Raises:
+        InputError: As :func:`order_numbers` does.
+    """
+    speed = symbols.construction.requested_speed_picks_per_min
+    return replace(
+        like,
+        panels=symbols.panels,
+        panel_gap_cm=symbols.panel_gap_cm,
+        selvedge_ends=symbols.selvedge_ends,
+        selvedge_shafts=symbols.selvedge_shafts,
+        speed_requested=speed is not None,
+        requested_speed_picks_per_min=speed or 0.0,
+        denting=_denting_request(symbols),
+    )
 
 
 def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
@@ -260,14 +274,11 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         has_weft_pattern=len(weft.order.counts) > 1,
         warp_repeat_ends=ends,
         weft_repeat_picks=picks,
-        pile_ends_share=sum(group.ends_share for group in symbols.groups if group.pile_ratio),
-        warp_tex=_tex_without_pile(symbols),
-        beam_density_g_per_cm3=usual_beam_density_g_per_cm3(warp),
-        size_pct=symbols.allowances.size_pct,
+        groups=group_numbers(symbols),
+        group_count=len(symbols.groups),
+        take_ups=take_ups(symbols.groups),
         waste_per_beam_m=symbols.allowances.loom_waste_m,
-        warp_counts_times=_counts_times(warp),
         weft_counts_times=_counts_times(weft),
-        interlacing_times=_interlacing_times(symbols),
         weave_ends=structure.ends,
         weave_picks=structure.picks,
         joint_repeat_ends=math.lcm(ends, structure.ends),
@@ -341,30 +352,6 @@ def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
     )
 
 
-def _interlacing_times(symbols: ClothSymbols) -> float:
-    """Interlacings of the busiest end over the fewest, over one length of cloth."""
-    if symbols.layered_weave is None:
-        return symbols.structure.interlacing_times
-    woven = symbols.layered_weave
-    most, fewest = 0.0, math.inf
-    for layer in woven.layers:
-        if layer.structure is not None and layer.ends_share and not layer.is_pile:
-            _, picks_share = woven.set_shares(layer)
-            per_pick = layer.structure.interlacings_per_end * picks_share / layer.structure.picks
-            most = max(most, float(per_pick.max()))
-            fewest = min(fewest, float(per_pick.min()))
-    return most / fewest if fewest else 0.0
-
-
-def _tex_without_pile(symbols: ClothSymbols) -> float:
-    """Mean linear density of the ends that are not on a beam for pile."""
-    groups = [group for group in symbols.groups if group.pile_ratio is None]
-    if len(groups) == len(symbols.groups):
-        return symbols.warp.linear_density_tex
-    tex = sum(group.ends_share * group.linear_density_tex for group in groups)
-    return tex / sum(group.ends_share for group in groups)
-
-
 def _counts_times(threads: Threads) -> float:
     """Linear density of the coarsest yarn over the finest."""
     coarse, fine = coarsest_and_finest(threads.yarns.values())
@@ -397,7 +384,7 @@ def _asked_dents_per_10cm(asked: Reed) -> float | None:
 
 def _wire_share_pct(asked: Reed) -> float:
     if asked.wire_share_pct is None:
-        return WIRE_SHARE_PCT
+        return 0.0
     with pointing_below("/construction/reed"):
         return check_wire_share(asked.wire_share_pct)
 

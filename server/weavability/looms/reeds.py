@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from importlib import resources
+from itertools import accumulate
 from types import MappingProxyType
 from typing import Final
 
@@ -25,19 +26,24 @@ from weavability.textiles.numbers import (
     greatest,
     least,
 )
+from weavability.textiles.numbers import whole as whole_number
 from weavability.textiles.sources import cite
 
 DECIMETRE_INCHES: Final = Fraction(500, 127)
 """10 cm in inches, exactly."""
 
 MM_PER_10CM: Final = 100.0
-WIRE_SHARE_PCT: Final = 35.0
-"""Share of the pitch that the wire takes, if it is not stated."""
-
-WIRE_SHARE_SOURCE: Final = "wires take 30-40 % of a dent: [COMMON-PRACTICE]; 40 %: [EXAM-REED-AIR]"
+WIRE_SHARE_SOURCE: Final = (
+    "wires cannot be thinned as far as dents: [COMMON-PRACTICE]; 40 % for a reed that is not "
+    "named: [EXAM-REED-AIR]"
+)
+WIRE_SHARE_BAND_POINTS: Final = 8.0
+"""Half the band of a share that is not stated, in % of the pitch: it holds the 30-40 % that are
+usual for 120 dents/10 cm, and the 40 % of [EXAM-REED-AIR] at any reed from 120 to 280."""
 
 MAX_ENDS_PER_DENT: Final = int(CONSTRUCTION_BOUNDS["/reed/ends_per_dent"].most)
 MAX_PATTERN: Final = 20_000
+_WIRE_SHARE: Final = CONSTRUCTION_BOUNDS["/reed/wire_share_pct"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -221,6 +227,19 @@ class DentingPattern:
             begun += 1
         return repeats * self.dents + begun
 
+    def nearest_whole_dents(self, ends: int) -> int:
+        """Return the ends nearest to a number of ends that fill their dents, at least one dent.
+
+        >>> DentingPattern(ends_in_dent=(3,)).nearest_whole_dents(4471)
+        4470
+        >>> DentingPattern(ends_in_dent=(4, 0, 1)).nearest_whole_dents(8)
+        9
+        """
+        repeats = whole("ends", ends, least=1, most=10**7) // self.ends
+        filled = repeats * self.ends
+        near = [filled + part for part in accumulate(self.ends_in_dent, initial=0)]
+        return min((part for part in near if part > 0), key=lambda part: (abs(part - ends), -part))
+
 
 def panels_in_reed(*, reed_width_cm: N, panel_reed_width_cm: N, panel_gap_cm: N) -> N:
     """Return how many panels fit side by side in a reed, with a gap between every two.
@@ -292,8 +311,31 @@ def check_wire_share(wire_share_pct: N) -> N:
     Raises:
         InputError: It is out of the bounds of the field.
     """
-    wire = CONSTRUCTION_BOUNDS["/reed/wire_share_pct"]
-    return between("wire_share_pct", wire_share_pct, least=wire.least, most=wire.most)
+    return between("wire_share_pct", wire_share_pct, least=_WIRE_SHARE.least, most=_WIRE_SHARE.most)
+
+
+def usual_wire_share_pct(dents_per_10cm: N, *, share_of_pitch_pct: float, least_mm: float) -> N:
+    """Return the share of the pitch that the wire takes in a reed, if it is not stated.
+
+    A wire has a least thickness that it keeps in the finest reed, and grows with the pitch: the
+    finer the reed, the more of it is wire.
+
+    Args:
+        dents_per_10cm: The reed.
+        share_of_pitch_pct: What a wire takes of the pitch beside its least thickness: the
+            threshold ``reed_wire_share_of_pitch_pct``.
+        least_mm: Least thickness of a wire: the threshold ``reed_wire_least_mm``.
+
+    Returns:
+        % to one decimal, within the bounds of the field.
+
+    >>> [usual_wire_share_pct(dents, share_of_pitch_pct=20.0, least_mm=0.1)
+    ...     for dents in (60.0, 120.0, 240.0)]
+    [26.0, 32.0, 44.0]
+    """
+    pitch = MM_PER_10CM / positive("dents_per_10cm", dents_per_10cm)
+    share = whole_number(10 * (share_of_pitch_pct + 100 * least_mm / pitch)) / 10
+    return least(greatest(share, _WIRE_SHARE.least), _WIRE_SHARE.most)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -302,15 +344,17 @@ class AirSpace(Record[N]):
 
     Attributes:
         pitch_mm: From wire to wire.
+        wire_share_pct: Share of the pitch that the wire takes.
         wire_mm: Thickness of a wire.
         gap_mm: Clear space.
         fill_pct: Diameters of all ends of the dent, side by side, over the gap. Above 100 they
             have to lie one above the other.
-        knot_mm: Width of a knot.
+        knot_mm: Thickness of a knot.
         knot_room_pct: Gap over knot; below 100 a knot does not pass freely.
     """
 
     pitch_mm: N
+    wire_share_pct: N
     wire_mm: N
     gap_mm: N
     fill_pct: N
@@ -332,8 +376,8 @@ def air_space(
         dents_per_10cm: The reed.
         ends_per_dent: Ends in the dent that is judged, the fullest for a check.
         end_diameter_mm: Diameter of an end.
-        wire_share_pct: Share of the pitch that the wire takes; ``WIRE_SHARE_PCT`` if unknown.
-        knot_diameters: Width of a knot in diameters of the end.
+        wire_share_pct: Share of the pitch that the wire takes; see :func:`usual_wire_share_pct`.
+        knot_diameters: Thickness of a knot in diameters of the end.
 
     Returns:
         Widths in mm, shares in %.
@@ -356,6 +400,7 @@ def air_space(
     knot = diameter * positive("knot_diameters", knot_diameters)
     return AirSpace(
         pitch_mm=pitch,
+        wire_share_pct=wire_share_pct,
         wire_mm=pitch - gap,
         gap_mm=gap,
         fill_pct=not_negative("ends_per_dent", ends_per_dent) * diameter / gap * 100,

@@ -35,6 +35,8 @@ class Usual(Generic[N]):
     reed_usual_finest_dents_per_10cm: N
     reed_coarsest_dents_per_10cm: N
     reed_finest_dents_per_10cm: N
+    reed_wire_share_of_pitch_pct: N
+    reed_wire_least_mm: N
     reed_gap_fill_note_pct: N
     reed_gap_fill_warning_pct: N
     reed_knot_width_diameters: N
@@ -68,6 +70,8 @@ class Usual(Generic[N]):
     warp_counts_note_times: N
     warp_interlacing_note_times: N
     warp_interlacing_warning_times: N
+    warp_take_up_note_pct: N
+    warp_take_up_warning_pct: N
     warp_size_least_pct: N
     warp_filament_twist_least_per_m: N
     warp_beam_width_tolerance_pct: N

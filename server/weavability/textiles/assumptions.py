@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Annotated, TypeVar
 
@@ -54,7 +54,10 @@ class Assumption:
 
     def below(self, prefix: str) -> Assumption:
         """Return the same assumption with ``prefix`` before its pointer."""
-        return replace(self, pointer=prefix + self.pointer)
+        # Spelt out, as an answer has about fifty: `replace` takes three times as long.
+        return Assumption(
+            prefix + self.pointer, self.value, self.unit, self.reason, self.grade, self.band
+        )
 
 
 @dataclass(slots=True)

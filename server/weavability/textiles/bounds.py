@@ -117,6 +117,7 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/warp/crimp_pct": _CRIMP_PCT,
         "/warp/contraction_pct": _CONTRACTION_PCT,
         "/warp/beams/pile_ratio": Bounds(1, 30, "m/m"),
+        "/warp/beams/density_g_per_cm3": Bounds(0.05, 10, "g/cm3"),
         "/weft/picks_per_cm": PICKS_PER_CM,
         "/weft/crimp_pct": _CRIMP_PCT,
         "/weft/contraction_pct": _CONTRACTION_PCT,

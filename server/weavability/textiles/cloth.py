@@ -421,13 +421,19 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     )
 
 
-def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> ClothSymbols:
+def cloth_symbols(
+    construction: Construction,
+    first: Ledger,
+    more: Ledger,
+    threads: tuple[Threads, Threads] | None = None,
+) -> ClothSymbols:
     """Settle everything that an order says of its cloth and that needs no computing.
 
     Args:
         construction: The cloth as ordered.
         first: Takes what is assumed about weave, yarns and shrinkage.
         more: Takes what else is assumed.
+        threads: Warp and weft, if they are resolved already.
 
     Raises:
         InputError: For yarns, thread orders or values that cannot be read; pointers are relative
@@ -436,7 +442,7 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
     refuse_impossible(construction)
     note_weave(construction, first)
     stage = resolve_stage(construction, first)
-    warp, weft = resolve_threads(construction, first)
+    warp, weft = threads or resolve_threads(construction, first)
     repeat, structure = remembered_structure(construction.weave)
     woven = None
     if construction.layers is not None:

@@ -53,11 +53,14 @@ class WarpGroup:
         yarns: Keys of their yarns.
         pile_ratio: Yarn length per cloth length, at least 1; ``None`` for ends that are woven
             without pile.
+        density_g_per_cm3: Density of the yarn wound on their beam; that of the loom's beams, or
+            by the kind of yarn, if not given.
     """
 
     name: str
     yarns: tuple[str, ...]
     pile_ratio: float | None = None
+    density_g_per_cm3: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

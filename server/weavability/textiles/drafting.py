@@ -179,16 +179,20 @@ def check_draft(
     return draft
 
 
-def spread_draft(weave: Weave | Draft, *, shafts_per_column: Sequence[int]) -> Draft:
-    """Spread the ends of every shaft evenly over several: the skip draft.
+def spread_draft(
+    weave: Weave | Draft, *, shafts_per_column: Sequence[int], by_first_appearance: bool = False
+) -> Draft:
+    """Spread the ends of every shaft evenly over several.
 
-    The ends that weave alike are dealt in turn over their shafts, which are side by side, so that
-    plain on two shafts a column is drawn 1 3 2 4. The repeat grows until every deal comes out even,
-    but not over ``WIDEST_WARP_ENDS``.
+    The ends that weave alike are dealt in turn over their shafts. The repeat grows until every deal
+    comes out even, but not over ``WIDEST_WARP_ENDS``.
 
     Args:
         weave: The weave, or its draft, whose shafts are to be spread.
         shafts_per_column: For every shaft of the least draft, the shafts that its ends get.
+        by_first_appearance: Number shafts in the order in which ends are drawn on them, so that
+            plain on two shafts a column is drawn 1 2 3 4. Otherwise the shafts of a column are side
+            by side: the skip draft, 1 3 2 4.
 
     Raises:
         InputError: When a number is missing or under one, or the shafts are too many.
@@ -196,6 +200,9 @@ def spread_draft(weave: Weave | Draft, *, shafts_per_column: Sequence[int]) -> D
     >>> spread = spread_draft(Weave.from_rows(["10", "01"]), shafts_per_column=[2, 2])
     >>> spread.threading, spread.kind
     ((1, 3, 2, 4), 'skip')
+    >>> twill = Weave.from_rows(["110", "011", "101"])
+    >>> spread_draft(twill, shafts_per_column=[2, 2, 2], by_first_appearance=True).threading
+    (1, 2, 3, 4, 5, 6)
     """
     draft = weave if isinstance(weave, Draft) else draft_weave(weave)
     _check_spread(draft, shafts_per_column)
@@ -204,11 +211,12 @@ def spread_draft(weave: Weave | Draft, *, shafts_per_column: Sequence[int]) -> D
     times = _repeats_to_come_out_even(column, per_column)
     column = np.tile(column, times)
     dealt = _deal(column, per_column)
-    spread = Draft(
-        threading=tuple(dealt.tolist()),
-        lift_plan=np.repeat(draft.lift_plan, per_column, axis=1),
-        kind="skip" if per_column.max() > 1 else draft.kind,
-    )
+    plan = np.repeat(draft.lift_plan, per_column, axis=1)
+    kind: DraftKind = "skip" if per_column.max() > 1 else draft.kind
+    if by_first_appearance:
+        dealt, plan = _by_first_appearance(dealt, plan)
+        kind = draft_kind(dealt.tolist())
+    spread = Draft(threading=tuple(dealt.tolist()), lift_plan=plan, kind=kind)
     _check_cloth(spread, draft.lift_plan, column)
     return spread
 
@@ -523,6 +531,18 @@ def _repeats_to_come_out_even(column: NDArray[np.int64], per_column: NDArray[np.
         )
     )
     return max(1, min(times, WIDEST_WARP_ENDS // len(column)))
+
+
+def _by_first_appearance(
+    threading: NDArray[np.int64], plan: Matrix
+) -> tuple[NDArray[np.int64], Matrix]:
+    """Renumber the shafts, those on which no end is drawn last."""
+    first = np.full(plan.shape[1], len(threading))
+    np.minimum.at(first, threading - 1, np.arange(len(threading)))
+    order = np.argsort(first, kind="stable")
+    number = np.empty_like(order)
+    number[order] = np.arange(1, len(order) + 1)
+    return number[threading - 1], plan[:, order]
 
 
 def _deal(column: NDArray[np.int64], per_column: NDArray[np.int64]) -> NDArray[np.int64]:

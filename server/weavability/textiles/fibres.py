@@ -375,7 +375,8 @@ def _shares(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> tupl
             given=name,
             allowed="65/35 polyester/cotton",
         )
-    return tuple(100.0 * share / sum(stated) for share in stated)
+    # As a blend is written, so that one that is read back is the same.
+    return tuple(float(f"{100.0 * share / sum(stated):g}") for share in stated)
 
 
 def _usual_shares(keys: tuple[str, ...]) -> tuple[float, ...]:

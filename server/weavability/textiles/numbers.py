@@ -378,6 +378,8 @@ def rows_of(columns: Record[Floats], rows: int) -> list[Any]:
 def _rows(column: Any, rows: int) -> list[Any]:
     if isinstance(column, Record):
         return rows_of(column, rows)
+    if isinstance(column, tuple):
+        return list(zip(*(_rows(each, rows) for each in column), strict=True))
     if isinstance(column, _ARRAY | np.generic):
         one_axis = np.ravel(column)
         found: list[Any] = np.broadcast_to(one_axis, rows).tolist()

@@ -22,6 +22,7 @@ class GroupFacts:
         ends_share: Them as a share of the ends of the thread order.
         linear_density_tex: Mean over their ends.
         pile_ratio: Yarn length per cloth length; ``None`` for ends that are woven without pile.
+        density_g_per_cm3: Of their wound yarn; ``None`` if the order does not state it.
     """
 
     name: str
@@ -29,6 +30,7 @@ class GroupFacts:
     ends_share: float
     linear_density_tex: float
     pile_ratio: float | None
+    density_g_per_cm3: float | None
 
 
 def group_faults(groups: Sequence[WarpGroup], yarns: Collection[str]) -> Iterator[Fault]:
@@ -171,6 +173,7 @@ def _facts(group: WarpGroup, warp: Threads) -> GroupFacts:
         ends_share=total / warp.order.threads,
         linear_density_tex=tex / sum(weights.values()),
         pile_ratio=group.pile_ratio,
+        density_g_per_cm3=group.density_g_per_cm3,
     )
 
 

@@ -7,7 +7,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from weavability.answers.weave_analysis.request import DraftToCheck
-from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, shafts_per_column
+from weavability.looms.drawing_in import (
+    MOST_SHAFTS_DRAWN,
+    is_straight_better,
+    shafts_per_column,
+    straight_repeats,
+)
 from weavability.looms.loom import Shedding, SheddingKind
 from weavability.textiles.drafting import (
     MAX_DRAFT_ENDS,
@@ -18,7 +23,11 @@ from weavability.textiles.drafting import (
     spread_draft,
 )
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.numbers import SLACK
 from weavability.textiles.weave_matrix import Matrix, Repeat, read_rows
+
+_WIDTH_CM: Final = 1000.0
+"""Width over which ends are counted that are stated by their sett: no part repeat matters."""
 
 _EXAMPLES: Final = [*NAMED_THREADINGS, "or the shaft of every end, such as [1, 2, 4, 3]"]
 
@@ -69,7 +78,7 @@ def find_drafts(
     held, faults = _hold(repeat, given)
     return Drafts(
         least=least,
-        spread=_spread(least, shedding, ends_per_cm_in_reed),
+        spread=_spread(repeat, least, shedding, ends_per_cm_in_reed),
         given=held,
         given_faults=faults,
         for_hooks=shedding is not None and shedding.kind is SheddingKind.JACQUARD,
@@ -77,19 +86,38 @@ def find_drafts(
 
 
 def _spread(
-    least: Draft | None, shedding: Shedding | None, ends_per_cm: float | None
+    repeat: Repeat, least: Draft | None, shedding: Shedding | None, ends_per_cm: float | None
 ) -> Draft | None:
-    """Deal the ends over more shafts where the healds would be crowded."""
+    """Deal the ends over more shafts where the healds would be crowded, straight if they reach."""
     if least is None or shedding is None or ends_per_cm is None:
         return None
-    ends = Counter(least.threading)
+    shares = Counter(least.threading)
+    ends = [shares[shaft] for shaft in range(1, least.shafts + 1)]
+    limit = shedding.max_healds_per_cm_per_shaft
+    available = least.shafts if shedding.shafts is None else max(shedding.shafts, least.shafts)
     multiples = shafts_per_column(
-        [ends[shaft] for shaft in range(1, least.shafts + 1)],
-        ends_per_cm=ends_per_cm,
-        max_healds_per_cm_per_shaft=shedding.max_healds_per_cm_per_shaft,
-        available=least.shafts if shedding.shafts is None else max(shedding.shafts, least.shafts),
+        ends, ends_per_cm=ends_per_cm, max_healds_per_cm_per_shaft=limit, available=available
     )
-    return None if max(multiples) == 1 else spread_draft(least, shafts_per_column=multiples)
+    if limit is None or max(multiples) == 1:
+        return None
+    ground, most = ends_per_cm * _WIDTH_CM, limit * _WIDTH_CM * (1 + SLACK)
+    straight = repeat.weave.ends * straight_repeats(
+        ground_ends=ground,
+        repeat_ends=float(repeat.weave.ends),
+        most_healds=most,
+        available=float(available),
+    )
+    if is_straight_better(
+        straight_shafts=straight,
+        fewest_shafts=float(sum(multiples)),
+        ground_ends=ground,
+        healds_on_fullest=ground
+        * max(count / over for count, over in zip(ends, multiples, strict=True))
+        / sum(ends),
+        most_healds=most,
+    ):
+        return check_draft(repeat, "straight", shafts=int(straight))
+    return spread_draft(least, shafts_per_column=multiples, by_first_appearance=True)
 
 
 def _hold(repeat: Repeat, given: DraftToCheck | None) -> tuple[Draft | None, tuple[Fault, ...]]:

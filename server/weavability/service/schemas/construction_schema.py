@@ -430,6 +430,12 @@ class WarpGroupSchema(Body[WarpGroup]):
         CONSTRUCTION_BOUNDS["/warp/beams/pile_ratio"],
         example=5.2,
     )
+    density_g_per_cm3 = Number(
+        "Density of their yarn wound on the beam; that of the loom's beams, or by the kind of "
+        "yarn, if not given",
+        CONSTRUCTION_BOUNDS["/warp/beams/density_g_per_cm3"],
+        example=0.45,
+    )
 
 
 _BEAMS: Final = [

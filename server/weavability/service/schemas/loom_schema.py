@@ -10,6 +10,7 @@ from weavability.answers.caution import SHORT_CAUTION
 from weavability.looms.carriers import InsertionSystem, Rapiers
 from weavability.looms.loom import (
     Band,
+    BeamArrangement,
     CurvePoint,
     Insertion,
     Loom,
@@ -294,11 +295,18 @@ class WarpBeamSchema(Body[WarpBeam]):
         "Diameter of the bare barrel", LOOM_BOUNDS["/warp_beam/barrel_diameter_cm"], example=20
     )
     width_cm = Number(
-        "Distance between the flanges; the reed width if not given",
+        "Distance between the flanges of one beam; if not given the reed width, which beams "
+        "abreast share",
         LOOM_BOUNDS["/warp_beam/width_cm"],
         example=190,
     )
     count = WholeNumber("Beams that the loom takes", LOOM_BOUNDS["/warp_beam/count"], example=1)
+    arrangement = Choice(
+        BeamArrangement,
+        "How they are arranged: abreast they share the ends of one warp and a let-off speed, "
+        "stacked each has a let-off of its own",
+        example=BeamArrangement.ONE,
+    )
     density_g_per_cm3 = Number(
         "Density of the yarn wound on the beam",
         LOOM_BOUNDS["/warp_beam/density_g_per_cm3"],

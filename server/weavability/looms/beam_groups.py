@@ -1,0 +1,382 @@
+"""The groups of ends of a warp and the beams that they are wound on, in numbers.
+
+A loom has one let-off for all its beams, or one for each of those that are stacked. If it has a
+let-off for every group, each group has a beam of its own; else groups of one take-up share one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from math import gcd, inf
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weavability.looms.beam_density import group_density_g_per_cm3
+from weavability.looms.beams import (
+    beam_capacity_m,
+    beams_needed,
+    warp_length_m,
+    winding_diameter_cm,
+)
+from weavability.looms.guards import LARGEST
+from weavability.looms.loom_numbers import LoomNumbers
+from weavability.textiles.cloth import ClothSymbols
+from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.layered_weave import LayeredWeave
+from weavability.textiles.numbers import N, Record, Truth, either, greatest, least, no, whole
+from weavability.textiles.thread_order import ThreadOrder
+from weavability.textiles.thread_systems import coarsest_and_finest
+from weavability.textiles.warp_groups import GroupFacts
+from weavability.textiles.warp_size import size_by_yarn_pct
+
+
+@dataclass(slots=True, kw_only=True)
+class WoundEnds(Record[N]):
+    """Ends that are wound on the same beams.
+
+    Attributes:
+        ends_share: Them as a share of the ends of the thread order.
+        selvedges_share: Likewise of the selvedge ends: 1 if they are among them, else 0.
+        tex: Mean linear density, unsized.
+        size_pct: Size on the mass of their yarn.
+        density_g_per_cm3: Of the wound yarn: as the groups state it, else by the kind of yarn.
+        density_stated: Whether all their groups state it.
+        is_all_ground: Whether they are all ends that are woven without pile.
+        crimp_stated_share: Share of them whose crimp is stated, 0 to 1.
+        stated_crimp_pct: Mean crimp of those; 0 if there are none.
+        crimp_spread_pct: Greatest crimp that is stated less the least.
+        interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
+        counts_times: Linear density of the coarsest yarn over the finest.
+    """
+
+    ends_share: N
+    selvedges_share: N
+    tex: N
+    size_pct: N
+    density_g_per_cm3: N
+    density_stated: Truth
+    is_all_ground: Truth
+    crimp_stated_share: N
+    stated_crimp_pct: N
+    crimp_spread_pct: N
+    interlacing_times: N
+    counts_times: N
+
+
+@dataclass(slots=True, kw_only=True)
+class GroupNumbers(Record[N]):
+    """A group of ends; a slot that an order does not fill has ``present`` false.
+
+    Attributes:
+        pile_ratio: Yarn length per cloth length; 0 for ends that are woven without pile.
+        is_first: Whether no group before it has the same take-up.
+        alone: Its own ends.
+        shared: The ends of all groups of its take-up.
+    """
+
+    present: Truth
+    pile_ratio: N
+    is_first: Truth
+    alone: WoundEnds[N]
+    shared: WoundEnds[N]
+
+
+@dataclass(slots=True, kw_only=True)
+class GroupOnLoom(Record[N]):
+    """The warp of a group of ends on a loom.
+
+    Attributes:
+        speaks: Whether findings on its beams are made of it, if it is there: of groups that share
+            them the first.
+        of_ground: Whether it is there, and has no pile ratio.
+        crimp_pct: Crimp of the ends on its beams; of pile what its ratio makes.
+        beam_capacity_m: Warp that a filling of its beams holds.
+        usable_beam_m: Capacity by which beams are counted: of one large beam if the loom's are
+            mostly waste, as a check refuses those.
+        beams_needed: Beams, or sets of beams abreast, one after the other.
+        warp_length_m: Warp to prepare, the waste of every beam included.
+        cloth_per_beam_m: Cloth from one filling.
+        crimp_spread_pct: Greatest stated crimp of ends on its beams less the least.
+        interlacing_times: Interlacings of the busiest of those ends over the fewest.
+        counts_times: Linear density of their coarsest yarn over the finest.
+        density_g_per_cm3: Density of the wound yarn.
+    """
+
+    present: Truth
+    speaks: Truth
+    of_ground: Truth
+    crimp_pct: N
+    beam_capacity_m: N
+    usable_beam_m: N
+    beams_needed: N
+    warp_length_m: N
+    cloth_per_beam_m: N
+    crimp_spread_pct: N
+    interlacing_times: N
+    counts_times: N
+    density_g_per_cm3: N
+
+
+def has_beams_of_its_own(groups: N, loom: LoomNumbers[N]) -> Truth:
+    """Return whether the loom has a let-off for every group of ends."""
+    return groups <= loom.let_offs
+
+
+def group_on_loom(
+    group: GroupNumbers[N],
+    cloth: ClothNumbers[N],
+    loom: LoomNumbers[N],
+    *,
+    groups: N,
+    panels: N,
+    selvedge_ends: N,
+    waste_m: N,
+    least_m: N,
+) -> GroupOnLoom[N]:
+    """Compute the beams of a group of ends.
+
+    Args:
+        group: The group.
+        cloth: The cloth.
+        loom: The loom.
+        groups: Groups of the order.
+        panels: Panels side by side.
+        selvedge_ends: Extra ends of all selvedges.
+        waste_m: Warp lost at every beam.
+        least_m: The least that is worth a beam.
+    """
+    own = has_beams_of_its_own(groups, loom)
+    wound = _of_the_two(own, group.alone, group.shared)
+    ends = whole(wound.ends_share * panels * cloth.ground_ends)
+    ends = ends + wound.selvedges_share * selvedge_ends
+    density: N = either(
+        wound.density_stated | (loom.beam_density_g_per_cm3 <= 0),
+        wound.density_g_per_cm3,
+        loom.beam_density_g_per_cm3,
+    )
+    capacity_m = beam_capacity_m(
+        winding_diameter_cm=winding_diameter_cm(flange_diameter_cm=loom.flange_diameter_cm),
+        barrel_diameter_cm=loom.barrel_diameter_cm,
+        width_cm=loom.beam_width_cm,
+        density_g_per_cm3=density,
+        ends=greatest(ends, 1.0),
+        linear_density_tex=wound.tex,
+        size_pct=wound.size_pct,
+        beams_abreast=loom.beams_abreast,
+    )
+    of_ground = group.pile_ratio <= 0
+    share = wound.crimp_stated_share
+    of_ends: N = share * wound.stated_crimp_pct + (1.0 - share) * cloth.estimated_warp_crimp_pct
+    woven_pct: N = either(wound.is_all_ground, cloth.warp_crimp_pct, of_ends)
+    crimp_pct: N = either(of_ground, woven_pct, 100 * (group.pile_ratio - 1))
+    woven_m = warp_length_m(cloth_length_m=cloth.loom_length_m, warp_crimp_pct=crimp_pct)
+    usable_m = usable_beam_m(capacity_m, least_m=least_m, woven_m=woven_m, waste_m=waste_m)
+    beams = beams_needed(
+        cloth_warp_length_m=woven_m, beam_capacity_m=usable_m, waste_per_beam_m=waste_m
+    )
+    return GroupOnLoom(
+        present=group.present,
+        speaks=own | group.is_first,
+        of_ground=group.present & of_ground,
+        crimp_pct=crimp_pct,
+        beam_capacity_m=capacity_m,
+        usable_beam_m=usable_m,
+        beams_needed=beams,
+        warp_length_m=woven_m + beams * waste_m,
+        cloth_per_beam_m=(usable_m - waste_m) / (1 + crimp_pct / 100),
+        crimp_spread_pct=either(of_ground, wound.crimp_spread_pct, 0.0),
+        interlacing_times=wound.interlacing_times,
+        counts_times=wound.counts_times,
+        density_g_per_cm3=density,
+    )
+
+
+def _of_the_two(truth: Truth, this: WoundEnds[N], other: WoundEnds[N]) -> WoundEnds[N]:
+    return WoundEnds(
+        ends_share=either(truth, this.ends_share, other.ends_share),
+        selvedges_share=either(truth, this.selvedges_share, other.selvedges_share),
+        tex=either(truth, this.tex, other.tex),
+        size_pct=either(truth, this.size_pct, other.size_pct),
+        density_g_per_cm3=either(truth, this.density_g_per_cm3, other.density_g_per_cm3),
+        density_stated=(truth & this.density_stated) | (no(truth) & other.density_stated),
+        is_all_ground=(truth & this.is_all_ground) | (no(truth) & other.is_all_ground),
+        crimp_stated_share=either(truth, this.crimp_stated_share, other.crimp_stated_share),
+        stated_crimp_pct=either(truth, this.stated_crimp_pct, other.stated_crimp_pct),
+        crimp_spread_pct=either(truth, this.crimp_spread_pct, other.crimp_spread_pct),
+        interlacing_times=either(truth, this.interlacing_times, other.interlacing_times),
+        counts_times=either(truth, this.counts_times, other.counts_times),
+    )
+
+
+def least_of_some(values: Sequence[N], which: Sequence[Truth]) -> N:
+    """Return the least of some values; infinity if there are none."""
+    found: N = either(which[0], values[0], inf)
+    for value, counts in zip(values[1:], which[1:], strict=True):
+        found = least(found, either(counts, value, inf))
+    return found
+
+
+def greatest_of_some(values: Sequence[N], which: Sequence[Truth]) -> N:
+    """Return the greatest of some values; 0 if there are none."""
+    found: N = either(which[0], values[0], 0.0)
+    for value, counts in zip(values[1:], which[1:], strict=True):
+        found = greatest(found, either(counts, value, 0.0))
+    return found
+
+
+def usable_beam_m(capacity_m: N, *, least_m: N, woven_m: N, waste_m: N) -> N:
+    """Return the capacity by which beams are counted: that of one large beam if it is mostly waste.
+
+    Args:
+        capacity_m: Warp that a filling of the beams holds.
+        least_m: The least that is worth a beam, see :func:`least_beam_m`.
+        woven_m: Warp that goes into cloth.
+        waste_m: Warp lost at every beam.
+    """
+    return least(either(capacity_m >= least_m, capacity_m, woven_m + 2 * waste_m), LARGEST)
+
+
+def least_beam_m(waste_m: N, *, least_useful_m: float) -> N:
+    """Return the least warp that is worth a beam: twice its waste, or its waste and a threshold.
+
+    Args:
+        waste_m: Warp lost at every beam.
+        least_useful_m: The threshold ``warp_beam_least_useful_m``.
+
+    Returns:
+        m.
+
+    >>> least_beam_m(4.6, least_useful_m=1.0), least_beam_m(0.2, least_useful_m=1.0)
+    (9.2, 1.2)
+    """
+    return waste_m + greatest(waste_m, least_useful_m)
+
+
+def group_numbers(symbols: ClothSymbols) -> tuple[GroupNumbers[float], ...]:
+    """Gather the groups of ends of an order; one, if it states none."""
+    groups = symbols.groups
+    rates = _interlacing_rates(symbols) if len(groups) > 1 else np.empty(0)
+    sizes = size_by_yarn_pct(
+        symbols.warp, symbols.construction.allowances.size_pct, symbols.allowances.size_pct
+    )
+    return tuple(_numbers_of_groups(symbols, sizes, rates))
+
+
+def take_ups(groups: Sequence[GroupFacts]) -> int:
+    """Count the take-ups of an order: each pile ratio, and that of the ends without."""
+    return len({group.pile_ratio for group in groups})
+
+
+def _numbers_of_groups(
+    symbols: ClothSymbols, sizes: Mapping[str, float], rates: NDArray[np.float64]
+) -> Iterator[GroupNumbers[float]]:
+    seen: set[float | None] = set()
+    for group in symbols.groups:
+        alike = [one for one in symbols.groups if one.pile_ratio == group.pile_ratio]
+        alone = _wound(symbols, [group], sizes, rates)
+        yield GroupNumbers(
+            present=True,
+            pile_ratio=group.pile_ratio or 0.0,
+            is_first=group.pile_ratio not in seen,
+            alone=alone,
+            shared=alone if len(alike) == 1 else _wound(symbols, alike, sizes, rates),
+        )
+        seen.add(group.pile_ratio)
+
+
+def _wound(
+    symbols: ClothSymbols,
+    groups: Sequence[GroupFacts],
+    sizes: Mapping[str, float],
+    rates: NDArray[np.float64],
+) -> WoundEnds[float]:
+    warp, keys = symbols.warp, [key for group in groups for key in group.yarns]
+    whole_warp = len(groups) == len(symbols.groups)
+    ends = sum(warp.order.counts[key] for key in keys)
+    masses = {key: warp.order.counts[key] * warp.yarns[key].linear_density_tex for key in keys}
+    size = sum(mass * sizes[key] for key, mass in masses.items())
+    coarse, fine = coarsest_and_finest([warp.yarns[key] for key in keys])
+    crimp_share, crimp_pct = warp.stated_crimp(pile=set(warp.yarns) - set(keys))
+    crimps = [pct for key, pct in warp.stated_crimps_pct.items() if key in keys]
+    ground = {key for each in symbols.groups if each.pile_ratio is None for key in each.yarns}
+    return WoundEnds(
+        ends_share=ends / warp.order.threads,
+        selvedges_share=1.0 if symbols.selvedge.yarn_key in keys else 0.0,
+        tex=warp.linear_density_tex if whole_warp else sum(masses.values()) / ends,
+        size_pct=symbols.allowances.size_pct if whole_warp else size / sum(masses.values()),
+        density_g_per_cm3=_density_g_per_cm3(symbols, groups),
+        density_stated=all(group.density_g_per_cm3 is not None for group in groups),
+        is_all_ground=ground == set(keys),
+        crimp_stated_share=crimp_share,
+        stated_crimp_pct=crimp_pct,
+        crimp_spread_pct=max(crimps, default=0.0) - min(crimps, default=0.0),
+        interlacing_times=interlacing_times(symbols)
+        if len(rates) == 0
+        else _times(_rates_of(rates, warp.order, keys)),
+        counts_times=coarse.linear_density_tex / fine.linear_density_tex,
+    )
+
+
+def _density_g_per_cm3(symbols: ClothSymbols, groups: Sequence[GroupFacts]) -> float:
+    """Return the density of groups on one beam, their volumes added."""
+    if len(groups) == 1:
+        return group_density_g_per_cm3(symbols.warp, groups[0])
+    masses = [group.ends_share * group.linear_density_tex for group in groups]
+    volume = sum(
+        mass / group_density_g_per_cm3(symbols.warp, group)
+        for mass, group in zip(masses, groups, strict=True)
+    )
+    return sum(masses) / volume
+
+
+def interlacing_times(symbols: ClothSymbols) -> float:
+    """Return the interlacings of the busiest end over the fewest; 0 if an end has none.
+
+    Of layers, those within a layer over one length of cloth; ends of pile do not count.
+    """
+    if symbols.layered_weave is None:
+        return symbols.structure.interlacing_times
+    return _times(_interlacing_rates(symbols))
+
+
+def _times(rates: NDArray[np.float64]) -> float:
+    counted = rates[~np.isnan(rates)]
+    if not len(counted) or not counted.min():
+        return 0.0
+    return float(counted.max() / counted.min())
+
+
+def _interlacing_rates(symbols: ClothSymbols) -> NDArray[np.float64]:
+    """Return the interlacings a pick of every end of a repeat; NaN if it is not to be compared."""
+    if symbols.layered_weave is None:
+        return symbols.structure.interlacings_per_end / symbols.structure.picks
+    return _rates_in_layers(symbols.layered_weave)
+
+
+def _rates_in_layers(woven: LayeredWeave) -> NDArray[np.float64]:
+    letters = np.array(woven.ends.sequence)
+    letters = np.tile(letters, woven.joint_ends // len(letters))
+    rates = np.full(woven.joint_ends, np.nan)
+    for layer in woven.layers:
+        if layer.structure is None or layer.is_pile or not layer.ends_share:
+            continue
+        _, picks_share = woven.set_shares(layer)
+        own = np.flatnonzero(letters == layer.letter)
+        per_pick = layer.structure.interlacings_per_end * picks_share / layer.structure.picks
+        rates[own] = np.resize(per_pick, len(own))
+    return rates
+
+
+def _rates_of(
+    rates: NDArray[np.float64], order: ThreadOrder, keys: Sequence[str]
+) -> NDArray[np.float64]:
+    """Return the rates of all ends that some yarns weave, however order and weave repeat.
+
+    End and place in the order meet if they leave the same rest by the greatest common divisor of
+    both repeats.
+    """
+    step = gcd(len(rates), order.threads)
+    here = np.isin(np.array(order.sequence), list(keys))
+    return rates.reshape(-1, step)[:, np.flatnonzero(here.reshape(-1, step).any(axis=0))].ravel()

@@ -1,0 +1,255 @@
+"""The warp of every group of ends on the beams of a loom, reckoned by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import pi
+from typing import Any
+
+import pytest
+from builders import COTTON_20_TEX, construction, finding, loom, report, severity, threads
+
+from weavability.answers.report import Report, WarpGroupSummary
+from weavability.looms.loom import BeamArrangement, Loom, WarpBeam
+from weavability.looms.loom_limits import resolve_loom
+from weavability.textiles.construction import (
+    Allowances,
+    Construction,
+    Reed,
+    Selvedge,
+    WarpGroup,
+)
+from weavability.textiles.errors import InputError
+from weavability.textiles.yarns import Yarn
+
+NO_SIZE = Allowances(size_pct=0.0, loom_waste_m=4.6)
+STACKED = BeamArrangement.STACKED
+ABREAST = BeamArrangement.ABREAST
+ONE = BeamArrangement.ONE
+
+
+def with_beams(**stated: Any) -> Loom:
+    return loom(warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, **stated))
+
+
+def two_warps(
+    *, pile_ratio: float | None = None, b: Yarn = COTTON_20_TEX, **changes: Any
+) -> Construction:
+    """3840 ends of 20 tex, two of three on the ground beam, in cotton without size."""
+    beams = (
+        WarpGroup(name="ground", yarns=("A",)),
+        WarpGroup(name="other", yarns=("B",), pile_ratio=pile_ratio),
+    )
+    warp = threads(24.0, yarns={"A": COTTON_20_TEX, "B": b}, order="2A B", beams=beams)
+    return construction(warp=warp, allowances=NO_SIZE, **changes)
+
+
+def rows(answer: Report) -> dict[str, WarpGroupSummary]:
+    return {row.name: row for row in answer.warp.beams}
+
+
+def capacity_m(ends: int, tex: float, *, width_cm: float, density: float = 0.5) -> float:
+    grams = pi / 4 * (98**2 - 20**2) * width_cm * density
+    return grams / (ends * tex) * 1000
+
+
+class TestArrangement:
+    @pytest.mark.parametrize(
+        ("stated", "arrangement", "width_cm", "abreast", "let_offs"),
+        [
+            ({}, ONE, 190, 1, 1),
+            ({"count": 1}, ONE, 190, 1, 1),
+            ({"count": 2}, ABREAST, 95, 2, 1),
+            ({"count": 4}, ABREAST, 47.5, 4, 1),
+            ({"arrangement": ABREAST}, ABREAST, 95, 2, 1),
+            ({"arrangement": STACKED}, STACKED, 190, 1, 2),
+            ({"count": 3, "arrangement": STACKED}, STACKED, 190, 1, 3),
+            # Two beams as wide as the reed have no room side by side.
+            ({"count": 2, "width_cm": 190.0}, STACKED, 190, 1, 2),
+            ({"count": 2, "width_cm": 92.0}, ABREAST, 92, 2, 1),
+        ],
+    )
+    def test_what_is_not_stated_follows_from_the_rest(
+        self,
+        stated: dict[str, Any],
+        arrangement: BeamArrangement,
+        width_cm: float,
+        abreast: int,
+        let_offs: int,
+    ) -> None:
+        beams = resolve_loom(with_beams(**stated)).beams
+        assert (beams.arrangement, beams.width_cm) == (arrangement, width_cm)
+        assert (beams.abreast, beams.let_offs) == (abreast, let_offs)
+
+    @pytest.mark.parametrize(
+        ("stated", "pointer"),
+        [
+            ({"count": 2, "arrangement": ONE}, "/warp_beam/count"),
+            ({"count": 1, "arrangement": STACKED}, "/warp_beam/count"),
+            ({"count": 1, "arrangement": ABREAST}, "/warp_beam/count"),
+            ({"count": 2, "arrangement": ABREAST, "width_cm": 190.0}, "/warp_beam/width_cm"),
+        ],
+    )
+    def test_a_contradiction_is_refused_at_its_field(
+        self, stated: dict[str, Any], pointer: str
+    ) -> None:
+        with pytest.raises(InputError) as refused:
+            resolve_loom(with_beams(**stated))
+        assert [fault.pointer for fault in refused.value.faults] == [pointer]
+
+    def test_an_arrangement_and_width_that_are_assumed_are_listed_with_their_band(self) -> None:
+        lines = {line.pointer: line for line in resolve_loom(with_beams(count=2)).assumptions}
+        assert lines["/warp_beam/arrangement"].value == ABREAST
+        assert lines["/warp_beam/arrangement"].grade == "common_practice"
+        width = lines["/warp_beam/width_cm"]
+        assert width.band is not None
+        assert (width.value, width.band.low, width.band.high) == (95, 90.25, 99.75)
+
+    @pytest.mark.parametrize("count", [1, 2, 4])
+    def test_beams_abreast_hold_as_much_as_one_of_the_width_of_the_reed(self, count: int) -> None:
+        answer = report(construction(allowances=NO_SIZE), with_beams(count=count))
+        expected = capacity_m(3840, 20, width_cm=190)
+        assert answer.warp.beam_capacity_m == pytest.approx(expected, rel=1e-5)
+
+    def test_beams_abreast_of_a_stated_width_hold_what_both_do(self) -> None:
+        answer = report(construction(allowances=NO_SIZE), with_beams(count=2, width_cm=92.0))
+        expected = capacity_m(3840, 20, width_cm=184)
+        assert answer.warp.beam_capacity_m == pytest.approx(expected, rel=1e-5)
+
+    def test_a_stacked_beam_that_an_order_leaves_empty_holds_nothing(self) -> None:
+        one = report(construction(), with_beams(count=1)).warp
+        assert report(construction(), with_beams(count=2, arrangement=STACKED)).warp == one
+
+    def test_stacked_beams_are_no_wider_together_than_one(self) -> None:
+        stacked = with_beams(count=2, arrangement=STACKED, width_cm=150.0)
+        abreast = with_beams(count=2, arrangement=ABREAST, width_cm=90.0)
+        assert severity("warp.beam_width", construction(), stacked) == "error"
+        assert severity("warp.beam_width", construction(), abreast) is None
+
+
+class TestGroups:
+    def test_each_group_has_length_capacity_and_mass_of_its_own(self) -> None:
+        answer = report(two_warps(pile_ratio=4.0), with_beams(count=2, arrangement=STACKED))
+        ground, pile = rows(answer)["ground"], rows(answer)["other"]
+        assert (ground.ends, pile.ends) == (2560, 1280)
+        assert (ground.take_up, pile.take_up) == (1.05, 4.0)
+        assert ground.length_m == pytest.approx(3000 * 1.05 + 4.6)
+        assert pile.length_m == pytest.approx(3000 * 4 + 4.6)
+        assert ground.beam_capacity_m == pytest.approx(capacity_m(2560, 20, width_cm=190), rel=1e-5)
+        assert pile.beam_capacity_m == pytest.approx(capacity_m(1280, 20, width_cm=190), rel=1e-5)
+        assert pile.mass_kg == pytest.approx(1280 * 20 * (3000 * 4 + 4.6) / 1e6, rel=1e-5)
+        assert pile.cloth_per_beam_m == pytest.approx((pile.beam_capacity_m - 4.6) / 4, rel=1e-5)
+        assert answer.warp.mass_kg == pytest.approx(ground.mass_kg + pile.mass_kg, rel=1e-5)
+        assert answer.warp.length_m == ground.length_m
+        assert answer.warp.days_between_warps == pile.days_between_beams
+
+    def test_the_pile_beam_is_changed_more_often(self) -> None:
+        order = two_warps(pile_ratio=10.0, length_m=6000.0)
+        answer = report(order, with_beams(count=2, arrangement=STACKED))
+        found = finding("warp.beam_capacity", order, with_beams(count=2, arrangement=STACKED))
+        assert (rows(answer)["ground"].beams_needed, rows(answer)["other"].beams_needed) == (1, 3)
+        assert rows(answer)["other"].knots == 3 * 1280
+        assert answer.warp.knots == 2560 + 3 * 1280
+        assert found is not None
+        assert found.message_key == "warp.beam_capacity.of_group"
+        assert "warp other" in found.message
+
+    def test_groups_of_one_take_up_share_the_only_beam(self) -> None:
+        shared = report(two_warps(), with_beams(count=1))
+        alone = report(
+            construction(warp=replace(two_warps().warp, beams=()), allowances=NO_SIZE),
+            with_beams(count=1),
+        )
+        for row in shared.warp.beams:
+            assert row.beam_capacity_m == alone.warp.beam_capacity_m
+        assert shared.warp.knots == alone.warp.knots
+        assert [each.warps for each in shared.setup.beams] == [("ground", "other")]
+
+    def test_the_density_of_a_beam_is_that_of_its_yarn_unless_it_is_stated(self) -> None:
+        polyester = Yarn(designation="200 dtex f 36", fibre="polyester")
+        stacked = with_beams(count=2, arrangement=STACKED)
+        order = two_warps(b=polyester)
+        by_kind = rows(report(order, stacked))
+        assert (by_kind["ground"].density_g_per_cm3, by_kind["other"].density_g_per_cm3) == (
+            0.5,
+            pytest.approx(0.57 * 1.39),
+        )
+        stated = replace(
+            order.warp,
+            beams=(order.warp.beams[0], replace(order.warp.beams[1], density_g_per_cm3=0.7)),
+        )
+        by_group = rows(report(replace(order, warp=stated), stacked))
+        assert by_group["other"].density_g_per_cm3 == 0.7
+        loom_states = with_beams(count=2, arrangement=STACKED, density_g_per_cm3=0.6)
+        by_loom = rows(report(replace(order, warp=stated), loom_states))
+        assert [by_loom[name].density_g_per_cm3 for name in ("ground", "other")] == [0.6, 0.7]
+
+    def test_selvedge_ends_are_wound_with_the_group_of_their_yarn(self) -> None:
+        order = two_warps(selvedge=Selvedge(ends_per_side=30, yarn="B"), reed=Reed(ends_per_dent=2))
+        answer = report(order, with_beams(count=2, arrangement=STACKED))
+        assert rows(answer)["other"].ends == 1280 + 60
+        assert rows(answer)["other"].beam_capacity_m == pytest.approx(
+            capacity_m(1340, 20, width_cm=190), rel=1e-5
+        )
+
+    def test_slack_ends_have_a_length_of_their_own(self) -> None:
+        """A seersucker: its slack stripes take up 20 % more than the ground."""
+        slack = replace(COTTON_20_TEX, crimp_pct=25.0)
+        stacked = with_beams(count=2, arrangement=STACKED)
+        answer = report(two_warps(b=slack), stacked)
+        assert rows(answer)["other"].length_m == pytest.approx(3000 * 1.25 + 4.6)
+        assert rows(answer)["ground"].length_m == pytest.approx(3000 * 1.05 + 4.6)
+        assert severity("warp.second_warp", two_warps(b=slack), stacked) is None
+        assert severity("warp.second_warp", two_warps(b=slack), with_beams(count=1)) == "warning"
+
+
+class TestSetUp:
+    def test_beams_abreast_deal_the_ends_between_them(self) -> None:
+        answer = report(construction(width_cm=160.0), with_beams(count=7, arrangement=ABREAST))
+        ends = [each.ends for each in answer.setup.beams]
+        assert sum(ends) == answer.setup.total_ends == 3840
+        assert (len(ends), max(ends) - min(ends)) == (7, 1)
+
+    def test_stacked_beams_have_a_group_each(self) -> None:
+        answer = report(two_warps(pile_ratio=4.0), with_beams(count=2, arrangement=STACKED))
+        lines = [(each.beam, each.warps, each.ends) for each in answer.setup.beams]
+        assert lines == [(1, ("ground",), 2560), (2, ("other",), 1280)]
+        assert answer.setup.beams[1].ends_per_cm == pytest.approx(1280 / 190, rel=1e-5)
+        assert answer.setup.beam_arrangement == STACKED
+
+    def test_a_loom_that_cannot_let_them_off_is_not_set_up(self) -> None:
+        assert report(two_warps(pile_ratio=4.0), with_beams(count=1)).setup.beams == ()
+
+
+class TestSecondWarp:
+    @pytest.mark.parametrize(
+        ("stated", "expected"),
+        [
+            ({"count": 1}, "error"),
+            ({"count": 2, "arrangement": ABREAST}, "error"),
+            ({"count": 2, "arrangement": STACKED}, None),
+            # An arrangement or a number that is only assumed rejects nothing.
+            ({"count": 2}, "warning"),
+            ({}, "warning"),
+        ],
+    )
+    def test_unequal_ratios_need_let_offs_of_their_own(
+        self, stated: dict[str, Any], expected: str | None
+    ) -> None:
+        found = severity("warp.second_warp", two_warps(pile_ratio=4.0), with_beams(**stated))
+        assert found == expected
+
+    @pytest.mark.parametrize(
+        ("stated", "words"),
+        [
+            ({"count": 1}, "only one beam"),
+            ({"count": 2, "arrangement": ABREAST}, "beams abreast are let off at one speed"),
+            ({"count": 2, "arrangement": STACKED}, "state warp.beams"),
+        ],
+    )
+    def test_the_finding_says_what_the_loom_has(self, stated: dict[str, Any], words: str) -> None:
+        slack = replace(COTTON_20_TEX, crimp_pct=25.0)
+        order = replace(two_warps(b=slack), warp=replace(two_warps(b=slack).warp, beams=()))
+        found = finding("warp.second_warp", order, with_beams(**stated))
+        assert found is not None
+        assert words in found.message
