@@ -98,7 +98,7 @@ class Body(Schema, Generic[T]):
         values: dict[str, Any] = {}
         messages: dict[str, Any] = {}
         needed = self.needed
-        for name, field in self.fields.items():
+        for name, field in self.load_fields.items():
             if name not in given and name not in needed:
                 continue
             try:
