@@ -38,14 +38,15 @@ ROOTS: Final = (
     "Changed",
     "CheckInfo",
     "Evidence",
+    "ShownCheck",
 )
 """Schemas from which all records of the client are reached."""
 NAMES: Final[Mapping[str, str]] = {
     "Changed": "ChangedReport",
-    "CheckInfo": "Check",
     "EfficiencyFacts": "Stops",
     "KnownReport": "Watched",
     "PicksPerCmRange": "Band",
+    "ShownCheck": "Check",
     "SpeedCurvePoint": "CurvePoint",
     "WeaveNotation": "Notation",
     "WeftTexRange": "Band",

@@ -108,6 +108,7 @@ def parser() -> argparse.ArgumentParser:
     _add_weave(commands)
     _add_weaves(commands)
     _add_evidence(commands)
+    _add_looms(commands)
     about = "print a completion script for a shell"
     shell = commands.add_parser("completion", help=about, description=f"{about}.")
     shell.add_argument("shell", choices=SHELLS)
@@ -254,6 +255,14 @@ def _add_evidence(commands: Commands) -> None:
     )
 
 
+def _add_looms(commands: Commands) -> None:
+    about = "list the looms of the park; of one loom, the limits that are assumed"
+    command = _add(commands, "looms", _looms, about)
+    command.add_argument(
+        "words", nargs="*", metavar="WORD", help="only looms with these words in their names"
+    )
+
+
 _OVER: Final = {"speed": "speed_picks_per_min", "width": "reed_width_cm"}
 
 
@@ -382,6 +391,10 @@ def _weaves(options: argparse.Namespace, client: Client) -> int:
 
 def _evidence(options: argparse.Namespace, client: Client) -> int:
     return _show(client.evidence().on(*options.words), options, weavable=True)
+
+
+def _looms(options: argparse.Namespace, client: Client) -> int:
+    return _show(client.park().about(*options.words), options, weavable=True)
 
 
 # ------------------------------------------------------------------------------------ what they use

@@ -35,6 +35,7 @@ from weavability_client.models import (
     Evidence,
     InsertionRateOptions,
     Loom,
+    LoomPark,
     MatchReport,
     RateSheet,
     Report,
@@ -350,8 +351,12 @@ class Client:
         """Return the ways of writing a weave, each with an example."""
         return WeaveNotations.from_json(self._call(build_request("GET", "/v1/weaves")))
 
+    def park(self) -> LoomPark:
+        """Return the loom park that the service was started with, as a list to print."""
+        return LoomPark.from_json(self._call(build_request("GET", "/v1/looms")))
+
     def looms(self) -> tuple[Loom, ...]:
-        """Return the loom park that the service was started with."""
+        """Return the looms of the park, each with the limits that are assumed of it."""
         return self._list("looms", Loom.from_json)
 
     def loom(self, loom_id: str) -> Loom:

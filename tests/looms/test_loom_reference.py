@@ -154,13 +154,14 @@ def stops(
         weft_stops_per_100k_picks=weft,
         minutes_per_warp_stop=warp_minutes,
         minutes_per_weft_stop=weft_minutes,
-        looms_per_weaver=looms,
+        looms_per_set=looms,
     )
 
 
 def stop_rates(a: Arguments) -> list[float]:
     rates = stops(a["stops"], a["minutes"] / a["stops"], 0, 0, a["looms_per_weaver"])
     facts = interference.efficiency_from_stops(rates, speed_picks_per_min=a["speed_picks_per_min"])
+    assert facts.constant_repair_efficiency_pct is not None
     return [facts.efficiency_pct, facts.constant_repair_efficiency_pct]
 
 
@@ -169,6 +170,14 @@ def repair_ratio(a: Arguments) -> float:
     rates = stops(a["stops"], a["minutes"] / a["stops"], 0, 0)
     facts = interference.efficiency_from_stops(rates, speed_picks_per_min=a["speed_picks_per_min"])
     return facts.stop_loss_pct / facts.efficiency_pct
+
+
+def breaks_within_band(a: Arguments) -> list[float]:
+    """The published standard deviation of breaks, moved into our band if it lies outside."""
+    facts = interference.efficiency_from_stops(stops(6, 1.5, 4, 0.6), speed_picks_per_min=500)
+    expected = a["breaks"] / a["looms"]
+    band = interference.order_stops(facts, hours=expected / facts.stops_per_loom_hour).deviation
+    return [min(max(a["variance"] ** 0.5, band.low), band.high)]
 
 
 def queue(a: Arguments) -> list[float]:
@@ -271,6 +280,7 @@ CALLS: dict[str, Callable[[Arguments], Result]] = {
         ).efficiency_without_waiting_pct
     ),
     "queue": queue,
+    "breaks_within_band": breaks_within_band,
     "repair_ratio": repair_ratio,
     "stop_rates": stop_rates,
     "constant_repair": lambda a: interference.constant_repair_running(**a),

@@ -17,6 +17,7 @@ from weavability_client.models.changes import ChangedReport
 from weavability_client.models.drawing import Drawing
 from weavability_client.models.evidence import Evidence
 from weavability_client.models.findings import Assumption, Finding, Remedy, Severity, Verdict
+from weavability_client.models.loom_park import LoomPark
 from weavability_client.models.matches import LoomMatch, MatchReport
 from weavability_client.models.rates import RateSheet
 from weavability_client.models.report import Report, Setup
@@ -31,6 +32,7 @@ __all__ = [
     "Evidence",
     "Finding",
     "LoomMatch",
+    "LoomPark",
     "MatchReport",
     "RateSheet",
     "Remedy",

@@ -14,7 +14,7 @@ from functools import cache
 from importlib import resources
 from typing import Annotated, Any
 
-from weavability.answers.validation import CAUTION
+from weavability.answers.caution import CAUTION
 
 
 class EvidenceKind(StrEnum):

@@ -30,7 +30,7 @@ describe(
     says="Ends that weave differently need separate shafts.",
     compares="ends that weave differently, plus the selvedge's shafts, with the loom's shafts",
     formula="shafts needed = distinct columns of the weave repeat + shafts of the selvedge",
-    source="definition of a draft",
+    source="[BY-DEFINITION] of a draft",
 )
 
 
@@ -195,7 +195,7 @@ describe(
     compares="hooks that the weave repeat needs, and ends that the harness lifts, with the "
     "Jacquard",
     formula="hooks needed = ends of the true repeat; harness ends = hooks in use x ends per hook",
-    source="definition of a Jacquard tie",
+    source="[BY-DEFINITION] of a Jacquard tie",
 )
 
 

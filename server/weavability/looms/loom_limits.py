@@ -13,7 +13,7 @@ from functools import cache, cached_property, lru_cache
 from importlib import resources
 from math import inf
 from operator import attrgetter
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from weavability.looms.beam_arrangement import Beams, resolve_beams
 from weavability.looms.beams import WarpTensionRule, winding_diameter_cm
@@ -23,10 +23,12 @@ from weavability.looms.insertion_defaults import resolve_boxes, resolve_motion
 from weavability.looms.interference import (
     NO_STOP_RATES,
     Efficiency,
+    Running,
     StopRates,
-    efficiency_from_stops,
+    efficiency_at,
 )
 from weavability.looms.loom import CurvePoint, Loom, Shedding, SheddingKind
+from weavability.looms.loom import Running as StatedRunning
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.reeds import NO_STOCK, ReedStock
@@ -36,6 +38,9 @@ from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import Steps
 from weavability.textiles.sources import cite
+
+DENSEST_HARNESS_ENDS_PER_CM: Final = 80.0
+"""The closest to which harnesses are usually tied, for silk; common practice, no source."""
 
 LEAST_EFFICIENCY_PCT: Final = LOOM_BOUNDS["/running/efficiency_pct"].least
 """An efficiency below this is an input error."""
@@ -140,6 +145,8 @@ class LoomLimits:
         beams: Number, arrangement and width of the beams.
         beam_density_g_per_cm3: 0 if not stated: it then follows from the kind of yarn.
         running: How the loom runs: an efficiency, or the stop rates from which it is computed.
+        running_at_best: The same if all of it that is assumed is at the better end of its band.
+        running_at_worst: At the worse end; both are ``running`` if all of it is stated.
         assumptions: The starting values that were used, with pointers relative to the loom.
     """
 
@@ -171,7 +178,9 @@ class LoomLimits:
     max_tightness_pct: float
     tightness_stated: bool
     reeds_in_stock_dents_per_10cm: tuple[float, ...]
-    running: Efficiency | StopRates
+    running: Running
+    running_at_best: Running
+    running_at_worst: Running
     hours_per_day: float
     assumptions: tuple[Assumption, ...]
 
@@ -249,7 +258,8 @@ def default_limits() -> Mapping[str, Mapping[str, Any]]:
     """Return the starting values of limits by the pointer of their field.
 
     A row has ``value``, ``values`` by insertion system, or ``share_of_reed_width`` by insertion
-    system; ``source``, or ``sources`` by insertion system; and ``unit``, if it has one.
+    system; ``band``, ``bands`` or ``share_bands`` in the same way; ``source`` and ``grade``, or
+    ``sources`` and ``grades`` by insertion system; and ``unit``, if it has one.
     """
     rows: dict[str, dict[str, Any]] = tomllib.loads(default_limits_text())["limits"]
     return rows
@@ -303,11 +313,30 @@ class _Defaults:
     def _noted(self, pointer: str, value: float) -> float:
         row, system = default_limits()[pointer], self.loom.insertion.system.value
         source: str = row["sources"][system] if "sources" in row else row["source"]
-        band = ValueBand(*row["band"]) if "band" in row else None
-        grade = Grade(row["grade"]) if "grade" in row else None
         return self.ledger.note(
-            pointer, value, unit=row.get("unit"), reason=cite(source), grade=grade, band=band
+            pointer,
+            value,
+            unit=row.get("unit"),
+            reason=cite(source),
+            grade=Grade(row["grades"][system] if "grades" in row else row["grade"]),
+            band=self._band(row, value),
         )
+
+    def _band(self, row: Mapping[str, Any], value: float) -> ValueBand:
+        """Return the band of a starting value, which holds it even beside a stated other end."""
+        system, per = self.loom.insertion.system.value, 1.0
+        if "share_bands" in row:
+            ends, per = row["share_bands"][system], self.loom.reed_width_cm
+        else:
+            ends = row["bands"][system] if "bands" in row else row["band"]
+        low, high = (float(end) if per == 1 else round(end * per, 1) for end in ends)
+        return ValueBand(min(low, value), max(high, value))
+
+    def ends(self, pointer: str, value: float) -> tuple[float, float]:
+        """Return between which values a limit is expected: one that is stated is what it is."""
+        line = self.ledger.lines.get(pointer)
+        band = None if line is None else line.band
+        return (value, value) if band is None else (band.low, band.high)
 
     def _usual(self, pointer: str) -> float:
         row, system = default_limits()[pointer], self.loom.insertion.system.value
@@ -342,7 +371,7 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     motion, of_weft = resolve_motion(loom, ledger)
     min_picks_per_cm, max_picks_per_cm = defaults.band("/picks_per_cm")
     min_weft_tex, max_weft_tex = defaults.band("/weft_tex")
-    stop_rates = _stop_rates(loom)
+    running = _running(defaults)
     selectors = _weft_selectors(loom, defaults)
     limits = LoomLimits(
         system=loom.insertion.system,
@@ -373,7 +402,9 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         max_tightness_pct=take("/max_tightness_pct"),
         tightness_stated=loom.max_tightness_pct is not None,
         reeds_in_stock_dents_per_10cm=tuple(sorted(loom.reeds_in_stock_dents_per_10cm)),
-        running=stop_rates or Efficiency(efficiency_pct=take("/running/efficiency_pct")),
+        running=running.expected,
+        running_at_best=running.at_best,
+        running_at_worst=running.at_worst,
         hours_per_day=take("/running/hours_per_day"),
         assumptions=tuple(ledger),
     )
@@ -429,6 +460,7 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
     if given.hooks is None:
         raise _missing(given, "hooks", "the hooks that lift ends of the ground, such as 2688")
     ends_per_hook = _ends_per_hook(given, given.hooks, loom.reed_width_cm, ledger)
+    density = float(f"{given.hooks * ends_per_hook / loom.reed_width_cm:.6g}")
     return JacquardLimits(
         hooks=given.hooks,
         ends_per_hook=ends_per_hook,
@@ -437,9 +469,11 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
         harness_ends_per_cm=ledger.take(
             "/shedding/harness_ends_per_cm",
             given.harness_ends_per_cm,
-            float(f"{given.hooks * ends_per_hook / loom.reed_width_cm:.6g}"),
+            density,
             unit="ends/cm",
             reason="hooks x ends per hook / reed width: harness tied to the full width",
+            grade=Grade.ESTIMATE,
+            band=ValueBand(density, max(density, DENSEST_HARNESS_ENDS_PER_CM)),
         ),
         selvedge_hooks=ledger.take(
             "/shedding/selvedge_hooks",
@@ -456,12 +490,19 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
 def _ends_per_hook(given: Shedding, hooks: int, reed_width_cm: float, ledger: Ledger) -> int:
     """Return the ends on a hook: as stated, by the density of the harness, else one."""
     usual, reason = 1, "one repeat across the width; state it for a harness tied in several repeats"
+    most = int(LOOM_BOUNDS["/shedding/ends_per_hook"].most)
     if given.harness_ends_per_cm is not None:
-        most = int(LOOM_BOUNDS["/shedding/ends_per_hook"].most)
         usual = min(max(1, round(given.harness_ends_per_cm * reed_width_cm / hooks)), most)
         reason = "harness density x reed width / hooks"
+    densest = min(int(DENSEST_HARNESS_ENDS_PER_CM * reed_width_cm / hooks), most)
     return ledger.take(
-        "/shedding/ends_per_hook", given.ends_per_hook, usual, unit=None, reason=reason
+        "/shedding/ends_per_hook",
+        given.ends_per_hook,
+        usual,
+        unit=None,
+        reason=reason,
+        grade=Grade.ESTIMATE,
+        band=ValueBand(1, max(usual, densest)),
     )
 
 
@@ -472,6 +513,8 @@ def _shedding_speed(loom: Loom, ledger: Ledger) -> float:
         loom.max_speed_picks_per_min,
         unit="picks/min",
         reason="the loom's own greatest speed: no lower one is stated for the shedding motion",
+        grade=Grade.ESTIMATE,
+        band=ValueBand(0.5 * loom.max_speed_picks_per_min, loom.max_speed_picks_per_min),
     )
 
 
@@ -483,40 +526,73 @@ def _missing(shedding: Shedding, name: str, example: str) -> InputError:
     )
 
 
-_STOP_FIELDS = (
+STOP_RATES: Final = (
     "warp_stops_per_100k_picks",
     "weft_stops_per_100k_picks",
     "minutes_per_warp_stop",
     "minutes_per_weft_stop",
-    "looms_per_weaver",
 )
+CREW: Final = ("looms_per_weaver", "looms_per_set", "weavers")
+"""Fields of a loom's running from which its efficiency is computed: stops, and who mends them."""
 
 
-def _stop_rates(loom: Loom) -> StopRates | None:
-    given = {name: getattr(loom.running, name) for name in _STOP_FIELDS}
-    missing = [name for name, value in given.items() if value is None]
-    if len(missing) == len(given):
-        return None
-    if missing or loom.running.efficiency_pct is not None:
+class _RunningBand(NamedTuple):
+    expected: Running
+    at_best: Running
+    at_worst: Running
+
+
+def _running(defaults: _Defaults) -> _RunningBand:
+    """Return how a loom runs, and at the ends of the bands of what of it is assumed."""
+    given = defaults.loom.running
+    stated = [name for name in (*STOP_RATES, *CREW) if getattr(given, name) is not None]
+    if not stated:
+        value = defaults.take("/running/efficiency_pct")
+        low, high = defaults.ends("/running/efficiency_pct", value)
+        return _RunningBand(*(Efficiency(efficiency_pct=each) for each in (value, high, low)))
+    if given.efficiency_pct is not None:
         raise InputError.of(
-            f"/running/{missing[0]}" if missing else "/running/efficiency_pct",
-            "State either running.efficiency_pct alone, or all stop rates: "
-            + ", ".join(_STOP_FIELDS)
-            + ".",
-            allowed={"efficiency_pct": 88},
+            f"/running/{stated[0]}",
+            f"Leave out {stated[0]}: the efficiency is given; either it or the stop rates.",
+            given=getattr(given, stated[0]),
         )
-    stops = StopRates(**given)
-    _refuse_no_running_time(stops, loom.max_speed_picks_per_min)
-    return stops
+    looms, weavers = _crew(given)
+    rates = {name: defaults.take(f"/running/{name}") for name in STOP_RATES}
+    ends = {name: defaults.ends(f"/running/{name}", rate) for name, rate in rates.items()}
+    expected, fewest, most = (
+        StopRates(**each, looms_per_set=looms, weavers=weavers)
+        for each in (
+            rates,
+            {name: low for name, (low, _) in ends.items()},
+            {name: high for name, (_, high) in ends.items()},
+        )
+    )
+    _refuse_no_running_time(expected, defaults.loom.max_speed_picks_per_min)
+    return _RunningBand(expected, fewest, most)
+
+
+def _crew(given: StatedRunning) -> tuple[int, int]:
+    """Return the looms that weavers mind together, and the weavers."""
+    looms, weavers = given.looms_per_set, given.weavers
+    if given.looms_per_weaver is not None and looms is None and weavers is None:
+        return given.looms_per_weaver, 1
+    if given.looms_per_weaver is not None or looms is None or weavers is None or weavers > looms:
+        raise InputError.of(
+            "/running/looms_per_weaver" if looms is None else "/running/looms_per_set",
+            "State either looms_per_weaver alone, or looms_per_set and weavers, at most as many.",
+            given=looms,
+            allowed={"looms_per_weaver": 12},
+        )
+    return looms, weavers
 
 
 def _refuse_no_running_time(stops: StopRates, speed_picks_per_min: float) -> None:
     """Refuse stops that leave no time to weave: stops or minutes are mistaken."""
-    running = efficiency_from_stops(stops, speed_picks_per_min=speed_picks_per_min)
-    if running.efficiency_pct < LEAST_EFFICIENCY_PCT:
+    efficiency_pct = efficiency_at(stops, speed_picks_per_min=speed_picks_per_min)
+    if efficiency_pct < LEAST_EFFICIENCY_PCT:
         raise InputError.of(
             "/running/warp_stops_per_100k_picks",
-            f"These stops let the loom run {running.efficiency_pct:.2g} % of the time at its "
+            f"These stops let the loom run {efficiency_pct:.2g} % of the time at its "
             "greatest speed; correct the stops, the minutes for each or the looms per weaver.",
             given=stops.warp_stops_per_100k_picks,
             allowed=f"stops that let it run at least {LEAST_EFFICIENCY_PCT:g} % of the time",

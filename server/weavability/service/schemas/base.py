@@ -98,7 +98,7 @@ class Body(Schema, Generic[T]):
         values: dict[str, Any] = {}
         messages: dict[str, Any] = {}
         needed = self.needed
-        for name, field in self.fields.items():
+        for name, field in self.load_fields.items():
             if name not in given and name not in needed:
                 continue
             try:
@@ -111,7 +111,7 @@ class Body(Schema, Generic[T]):
 
     def all_good(self, values: Mapping[str, Any], given: Mapping[str, Any]) -> bool:
         """Whether each field that is given or needed is good, so that the core can judge them."""
-        return values.keys() >= given.keys() & self.fields.keys() | self.needed.keys()
+        return values.keys() >= given.keys() & self.load_fields.keys() | self.needed.keys()
 
     def _stated(self, given: dict[str, Any]) -> dict[str, Any]:
         """Leave the fields out that are null; an unknown one stays, to be refused."""
@@ -124,9 +124,9 @@ class Body(Schema, Generic[T]):
         """Refuse unknown fields: a misspelt limit must not be silently ignored."""
         for name, value in given.items():
             if name not in self.fields:
-                hint = did_you_mean(name, self.fields)
+                hint = did_you_mean(name, self.load_fields)
                 message = f"There is no field of this name here.{hint}"
-                yield Fault(f"/{escape(name)}", message, value, list(self.fields))
+                yield Fault(f"/{escape(name)}", message, value, list(self.load_fields))
 
 
 class Recurring(Body[T]):
