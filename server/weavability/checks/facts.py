@@ -234,7 +234,8 @@ def _changed_fields(one: Construction, other: Construction) -> set[str] | None:
 
 
 def _same_threads(one: ThreadSystem, other: ThreadSystem) -> bool:
-    return one.yarns is other.yarns and one.order is other.order and one.beams is other.beams
+    """Whether two systems are the same but for their setts."""
+    return one == replace(other, threads_per_cm=one.threads_per_cm)
 
 
 def words_of(fit: Fit) -> Words:
