@@ -37,14 +37,16 @@ ROOTS: Final = (
     "KnownReport",
     "Changed",
     "CheckInfo",
+    "Evidence",
+    "ShownCheck",
 )
 """Schemas from which all records of the client are reached."""
 NAMES: Final[Mapping[str, str]] = {
     "Changed": "ChangedReport",
-    "CheckInfo": "Check",
     "EfficiencyFacts": "Stops",
     "KnownReport": "Watched",
     "PicksPerCmRange": "Band",
+    "ShownCheck": "Check",
     "SpeedCurvePoint": "CurvePoint",
     "WeaveNotation": "Notation",
     "WeftTexRange": "Band",
@@ -55,6 +57,7 @@ EXTENDED: Final = frozenset(
         "Assumption",
         "ChangedReport",
         "ChangeoverReport",
+        "Evidence",
         "Finding",
         "LoomMatch",
         "MatchReport",

@@ -17,15 +17,12 @@ from typing import Any, NamedTuple
 from wsgiref.simple_server import WSGIRequestHandler, make_server
 
 import pytest
-from answers.fabrics import judged, rows, why_not
 from flask.testing import FlaskClient
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.finding import Verdict
 from weavability.checks.registry import all_checks
 from weavability.service import create_app
 from weavability.service.archive.partition_judging import REFUSED_SCHEMA, VERDICT_SCHEMA
-from weavability.textiles.count_systems import SYSTEMS
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text("utf-8")
@@ -155,20 +152,6 @@ def test_the_answer_to_the_one_curl_call_is_what_is_shown(demo: FlaskClient) -> 
     assert list(differences(shown, {**whole, "findings": whole["findings"][:1]}))
 
 
-def test_the_figures_of_the_sources_are_those_of_the_data() -> None:
-    chapter = README.partition("## Where the numbers come from")[2].partition("\n## ")[0]
-    usable = [row for row in rows() if why_not(row) is None]
-    woven = [judged(row) for row in usable if row["test_use"] == "false_alarm"]
-    warned = sum(report.verdict is Verdict.WEAVABLE_WITH_WARNINGS for report in woven)
-    missed = sum(row["test_use"] == "miss" for row in usable)
-    assert f"{len(woven)} woven cloths" in chapter
-    assert f"{missed} that cannot be woven" in chapter
-    assert f"{warned} of the {len(woven)} with warnings" in chapter
-    assert f"{len(SYSTEMS)} systems" in chapter
-    assert f"{len(reference('setting.json'))} setting cases" in chapter
-    assert f"{len(reference('loom.json')['cases'])} published or derived cases" in chapter
-
-
 def test_the_layers_of_the_examples_are_as_tight_as_is_said(demo: FlaskClient) -> None:
     passage = README.partition("#### Layers and pile")[2].partition("\n### ")[0]
     tightest, together = [], []
@@ -188,11 +171,6 @@ def test_the_lines_of_the_batch_are_judged(demo: FlaskClient) -> None:
     (lines,) = re.findall(r"^```json\n(\{.*\}\n\{.*\}\n)```$", README, re.MULTILINE)
     answer = demo.post("/v1/validations", data=lines, content_type="application/x-ndjson")
     assert [json.loads(line)["status"] for line in answer.text.splitlines()] == [200, 200]
-
-
-def reference(name: str) -> Any:
-    """The data of a file of published values."""
-    return json.loads((Path(__file__).parent / "reference" / name).read_text("utf-8"))
 
 
 def commands(text: str) -> Iterator[tuple[str, str]]:

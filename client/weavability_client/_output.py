@@ -39,7 +39,9 @@ def write_results(results: Sequence[ItemResult], form: str, out: TextIO) -> None
         case "page":
             _write_text("\n\n".join(map(str, reports)), out)
         case _:
-            _write_text(text_table(HEADER, [_row(result) for result in results]), out)
+            table = text_table(HEADER, [_row(result) for result in results])
+            cautions = dict.fromkeys(report.caution for report in reports)
+            _write_text("\n\n".join((table, *cautions)), out)
 
 
 def write_answer(answer: Answer, form: str, out: TextIO) -> None:
@@ -48,7 +50,8 @@ def write_answer(answer: Answer, form: str, out: TextIO) -> None:
         case "json":
             _write_json(answer.to_json(), out)
         case "csv":
-            _write_csv(answer.to_rows(), out)
+            caution = answer.to_json().get("caution")
+            _write_csv(({**row, "caution": caution} for row in answer.to_rows()), out)
         case _:
             _write_text(str(answer), out)
 
@@ -89,7 +92,7 @@ def _summary(result: ItemResult) -> dict[str, object]:
     head: dict[str, object] = {"order": result.index + 1}
     if result.report is None:
         return head | {"verdict": "refused", "error": str(result.error)}
-    return head | result.report.summary()
+    return head | result.report.summary() | {"caution": result.report.caution}
 
 
 def _row(result: ItemResult) -> tuple[object, ...]:

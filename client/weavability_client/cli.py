@@ -107,6 +107,8 @@ def parser() -> argparse.ArgumentParser:
     _add_sequence(commands)
     _add_weave(commands)
     _add_weaves(commands)
+    _add_evidence(commands)
+    _add_looms(commands)
     about = "print a completion script for a shell"
     shell = commands.add_parser("completion", help=about, description=f"{about}.")
     shell.add_argument("shell", choices=SHELLS)
@@ -246,6 +248,21 @@ def _add_weaves(commands: Commands) -> None:
     )
 
 
+def _add_evidence(commands: Commands) -> None:
+    command = _add(commands, "evidence", _evidence, "list published values beside computed ones")
+    command.add_argument(
+        "words", nargs="*", metavar="WORD", help="only subjects with these words in their name"
+    )
+
+
+def _add_looms(commands: Commands) -> None:
+    about = "list the looms of the park; of one loom, the limits that are assumed"
+    command = _add(commands, "looms", _looms, about)
+    command.add_argument(
+        "words", nargs="*", metavar="WORD", help="only looms with these words in their names"
+    )
+
+
 _OVER: Final = {"speed": "speed_picks_per_min", "width": "reed_width_cm"}
 
 
@@ -370,6 +387,14 @@ def _weave(options: argparse.Namespace, client: Client) -> int:
 
 def _weaves(options: argparse.Namespace, client: Client) -> int:
     return _show(client.notations().about(*options.words), options, weavable=True)
+
+
+def _evidence(options: argparse.Namespace, client: Client) -> int:
+    return _show(client.evidence().on(*options.words), options, weavable=True)
+
+
+def _looms(options: argparse.Namespace, client: Client) -> int:
+    return _show(client.park().about(*options.words), options, weavable=True)
 
 
 # ------------------------------------------------------------------------------------ what they use

@@ -32,8 +32,10 @@ from weavability_client.models import (
     Check,
     Construction,
     Drawing,
+    Evidence,
     InsertionRateOptions,
     Loom,
+    LoomPark,
     MatchReport,
     RateSheet,
     Report,
@@ -349,8 +351,12 @@ class Client:
         """Return the ways of writing a weave, each with an example."""
         return WeaveNotations.from_json(self._call(build_request("GET", "/v1/weaves")))
 
+    def park(self) -> LoomPark:
+        """Return the loom park that the service was started with, as a list to print."""
+        return LoomPark.from_json(self._call(build_request("GET", "/v1/looms")))
+
     def looms(self) -> tuple[Loom, ...]:
-        """Return the loom park that the service was started with."""
+        """Return the looms of the park, each with the limits that are assumed of it."""
         return self._list("looms", Loom.from_json)
 
     def loom(self, loom_id: str) -> Loom:
@@ -374,6 +380,10 @@ class Client:
             WeavabilityError: Any other failure.
         """
         return Check.from_json(self._get("checks", code))
+
+    def evidence(self) -> Evidence:
+        """Return the published values that the service is tested against, beside its own."""
+        return Evidence.from_json(self._call(build_request("GET", "/evidence")))
 
     @property
     def base_url(self) -> str:

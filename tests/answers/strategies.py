@@ -341,6 +341,13 @@ stops = st.builds(
     minutes_per_weft_stop=up_to(10_000.0),
     looms_per_weaver=st.sampled_from((1, 12, 1000)),
 )
+sets = st.builds(
+    Running,
+    warp_stops_per_100k_picks=maybe(up_to(100_000.0)),
+    minutes_per_warp_stop=maybe(up_to(10_000.0)),
+    looms_per_set=st.sampled_from((4, 24, 1000)),
+    weavers=st.sampled_from((2, 4)),
+)
 
 
 @st.composite
@@ -373,7 +380,7 @@ def looms(draw: st.DrawFn) -> Loom:
         ),
         max_tightness_pct=draw(maybe(over(10.0, 300.0))),
         reeds_in_stock_dents_per_10cm=tuple(draw(st.lists(over(5.0, 1000.0), max_size=4))),
-        running=draw(efficiency | stops),
+        running=draw(efficiency | stops | sets),
     )
 
 

@@ -6,23 +6,20 @@ import random
 from typing import Any
 
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from builders import construction, loom, threads
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
 from stating import assumed, stated
 
-from weavability.answers.validation import assess, judge
+from weavability.answers.validation import judge
 from weavability.checks.codes import CheckCode
-from weavability.checks.finding import Finding, Severity, Verdict
-from weavability.checks.registry import all_checks, observe, run_checks
-from weavability.looms.carriers import InsertionSystem
+from weavability.checks.finding import Severity
+from weavability.checks.registry import observe, run_checks
 from weavability.looms.fit import Fit
-from weavability.looms.loom import Insertion, Loom, Shedding, SheddingKind
-from weavability.textiles.assumptions import Assumption, Grade
-from weavability.textiles.construction import Construction, ThreadSystem
+from weavability.looms.loom import Loom
+from weavability.textiles.assumptions import Assumption
+from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
-from weavability.textiles.yarns import Yarn
 
 Pair = tuple[Construction, Loom]
 pairs = st.tuples(trade_orders, trade_looms) | st.tuples(constructions, looms())

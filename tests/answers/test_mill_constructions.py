@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from answers.mill_constructions import judged, plain_rows, rows
+from answers.mill_constructions import STAGES, judged, likely_weaves, plain_rows, rows
 
 from weavability.checks.finding import Finding, Severity
 from weavability.textiles.construction import Stage
@@ -20,7 +20,7 @@ def test_the_list_holds_what_this_file_counts_on() -> None:
     assert (len(rows()), len(plain_rows())) == (69, 42)
 
 
-@pytest.mark.parametrize("stage", [Stage.LOOM_STATE, Stage.GREY])
+@pytest.mark.parametrize("stage", STAGES)
 def test_of_plain_constructions_at_most_one_in_eight_is_warned_of(stage: Stage) -> None:
     reports = [judged(row, stage) for row in plain_rows()]
     warned = [
@@ -30,6 +30,17 @@ def test_of_plain_constructions_at_most_one_in_eight_is_warned_of(stage: Stage) 
     ]
     assert [report.counts.errors for report in reports] == [0] * len(reports)
     assert 8 * len(warned) <= len(reports)
+
+
+@pytest.mark.parametrize("stage", STAGES)
+def test_no_construction_of_a_mill_is_refused(stage: Stage) -> None:
+    refused = [
+        f"{row['construction']} as {weave}"
+        for row in rows()
+        for weave in likely_weaves(row)
+        if judged(row, stage, weave).counts.errors
+    ]
+    assert refused == []
 
 
 # Four fifths of the mill's plain yards are 40 x 40 / 110 x 90.

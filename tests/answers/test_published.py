@@ -118,10 +118,6 @@ def test_a_published_example_comes_out(case: Case) -> None:
     assert found == pytest.approx(case["expected"], rel=1e-6, abs=case["tolerance"])
 
 
-def test_every_case_names_its_source() -> None:
-    assert {case["source"] for case in PUBLISHED["cases"]} == set(PUBLISHED["sources"])
-
-
 # C. P. Brooks, p. 93: 55 oz of warp, a quarter of that in size, 45.75 oz of weft: 7 lb 2.5 oz.
 def test_a_whole_piece_as_it_comes_off_the_loom() -> None:
     (case,) = (case for case in PUBLISHED["cases"] if case["id"] == "L077")

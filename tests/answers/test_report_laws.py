@@ -85,9 +85,10 @@ def sayable(answer: Report) -> list[Assumption]:
 
 
 def without_assumptions(answer: Report) -> Report:
-    """The report but for what is assumed, and remedies: what is assumed may follow a change."""
+    """The report but for what is assumed, its bands, and remedies, which may follow a change."""
     found = tuple(replace(one, remedies=()) for one in answer.findings)
-    return replace(answer, assumptions=(), findings=found)
+    rates = replace(answer.rates, efficiency_pct_band=None, hours_for_order_band=None)
+    return replace(answer, assumptions=(), findings=found, rates=rates)
 
 
 def alike(one: Any, other: Any) -> bool:
@@ -162,6 +163,8 @@ ABSENCE_SPEAKS = {
     "/loom/running/minutes_per_warp_stop": "the efficiency is assumed",
     "/loom/running/minutes_per_weft_stop": "the efficiency is assumed",
     "/loom/running/looms_per_weaver": "the efficiency is assumed",
+    "/loom/running/looms_per_set": "the efficiency is assumed",
+    "/loom/running/weavers": "the efficiency is assumed",
 }
 YARN_ABSENCE_SPEAKS = {
     "designation": "the linear density is given",

@@ -13,7 +13,8 @@ from builders import construction, jacquard, loom, shedding
 from checks.test_limits import LIMITS, Limit
 from textiles.published import read
 
-from weavability.answers.validation import CAUTION, judge
+from weavability.answers.caution import CAUTION
+from weavability.answers.validation import judge
 from weavability.answers.weave_analysis.analysis import (
     MOST_CROSSINGS_PRINTED,
     MOST_THREADS_LISTED,

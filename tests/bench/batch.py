@@ -1,25 +1,35 @@
-"""A long batch through one worker: memory while it runs, and items a second.
+"""A long batch through one worker: memory while it runs, items a second, and what a line costs.
 
     .venv/bin/python tests/bench/batch.py [ITEMS]
 
 Starts the service with one worker, sends ITEMS orders (100,000 if not said) as one batch of
 newline-delimited JSON, every fourth line a bad one, and prints the memory of the worker on the way.
-Ends with 1 where the worker grew by more than a tenth after the first twentieth of the batch.
+Then sends good orders in turns with judging them in process, and prints the CPU time of the worker
+for a line as a ratio to that of the same judgement, from the text of the order to that of the
+report. Ends with 1 where the worker grew by more than a tenth after the first twentieth of the
+batch.
 """
 
 from __future__ import annotations
 
-import json
-import signal
-import socket
-import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Iterator
+from itertools import islice
 from pathlib import Path
+from time import thread_time_ns
 
+import orjson
 import requests
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from service.servers import cpu_ns, serving, until
+
+from weavability.service.http.json_bodies import parse
+from weavability.service.requests.park import parse_park
+from weavability.service.resources.validations import judged, resolved
 
 PARK = """
 [[loom]]
@@ -32,6 +42,8 @@ shedding = { kind = "dobby", shafts = 20 }
 BAD_LINES = (b"{", b"[]", b'{"loom_id": "rapier-190-dobby", "loom_id": 1}', b"{}")
 READINGS = 20
 GROWTH_ALLOWED = 0.10
+TURNS = 10
+IN_A_TURN = 300
 
 
 def lines(count: int) -> Iterator[bytes]:
@@ -49,7 +61,7 @@ def lines(count: int) -> Iterator[bytes]:
             "width_cm": 130 + number % 3001 / 100,
         }
         order = {"construction": construction, "loom_id": "rapier-190-dobby"}
-        yield json.dumps(order).encode() + b"\n"
+        yield orjson.dumps(order) + b"\n"
 
 
 def resident_mib(process_id: int) -> float:
@@ -58,39 +70,22 @@ def resident_mib(process_id: int) -> float:
     return next(float(line.split()[1]) for line in status.splitlines() if "VmRSS" in line) / 1024
 
 
-def worker_of(process_id: int) -> int:
-    """The only child of the service's first process."""
-    children = Path(f"/proc/{process_id}/task/{process_id}/children").read_text()
-    return int(children.split()[0])
-
-
 def main(arguments: list[str]) -> int:
     """Run the batch; 1 where memory grew."""
     count = int(arguments[0]) if arguments else 100_000
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
     with tempfile.TemporaryDirectory() as directory:
         park = Path(directory) / "park.toml"
         park.write_text(PARK)
-        options = ["--bind", f"127.0.0.1:{port}", "--workers", "1", "--looms", str(park)]
-        program = (
-            "import sys; from weavability.service.gunicorn.command import main; sys.exit(main())"
-        )
-        server = subprocess.Popen(
-            [sys.executable, "-c", program, *options], stderr=subprocess.DEVNULL
-        )
-        try:
-            return run(f"http://127.0.0.1:{port}", server.pid, count)
-        finally:
-            server.send_signal(signal.SIGTERM)
-            server.wait(60)
+        with serving("--workers", "1", "--looms", str(park)) as server:
+            until(server.workers)
+            (worker,) = server.workers()
+            failed = run(server.url, worker, count)
+            compare(server.url, worker)
+            return failed
 
 
-def run(url: str, process_id: int, count: int) -> int:
+def run(url: str, worker: int, count: int) -> int:
     """Send the batch and read memory as its answers come."""
-    wait_for(url)
-    worker = worker_of(process_id)
     print(f"before the batch: {resident_mib(worker):8.1f} MiB")
     started = time.perf_counter()
     answer = requests.post(
@@ -121,15 +116,34 @@ def run(url: str, process_id: int, count: int) -> int:
     return int(answered != count or growth > GROWTH_ALLOWED)
 
 
-def wait_for(url: str) -> None:
-    """Wait until the service is ready."""
-    for _ in range(300):
-        try:
-            if requests.get(f"{url}/readyz", timeout=2).ok:
-                return
-        except requests.ConnectionError:
-            time.sleep(0.1)
-    raise TimeoutError("the service did not start")
+def compare(url: str, worker: int) -> None:
+    """Print what a line costs the worker, and the same judgement in process."""
+    park = parse_park(PARK, name="park")
+    orders = (line for number, line in enumerate(lines(10**9)) if number % 4 != 3)
+    there, here = [], []
+    for turn in range(TURNS):
+        chunk = list(islice(orders, IN_A_TURN))
+        before = cpu_ns(worker)
+        answer = requests.post(
+            f"{url}/v1/validations",
+            data=b"".join(chunk),
+            headers={"Content-Type": "application/x-ndjson"},
+            timeout=600,
+        )
+        assert answer.text.count('"status":200') == IN_A_TURN
+        there.append((cpu_ns(worker) - before) / IN_A_TURN / 1000)
+        began = thread_time_ns()
+        for line in chunk:
+            orjson.dumps(judged(resolved(parse(line), park)).written())
+        here.append((thread_time_ns() - began) / IN_A_TURN / 1000)
+        if turn == 0:  # what is only read once, on either side
+            there.clear()
+            here.clear()
+    ratios = sorted(one / other for one, other in zip(there, here, strict=True))
+    middle = len(ratios) // 2
+    print(f"a line {sorted(there)[middle]:.0f} µs, the same judgement in process "
+          f"{sorted(here)[middle]:.0f} µs of CPU: ratio {ratios[middle]:.2f} "
+          f"({ratios[0]:.2f}-{ratios[-1]:.2f}; goal 1.10)")  # fmt: skip
 
 
 if __name__ == "__main__":

@@ -80,7 +80,7 @@ def main() -> None:
                 weft_stops_per_100k_picks=4,
                 minutes_per_warp_stop=1.5,
                 minutes_per_weft_stop=0.6,
-                looms_per_weaver=12,
+                looms_per_set=12,
             ),
             speed_picks_per_min=400 + next(fresh) / 1000,
         )

@@ -1,17 +1,24 @@
-"""A soak: mixed requests without a pause, and whether the workers' memory stays flat.
+"""A soak: mixed requests and faults without a pause; nothing is lost, and memory stays flat.
 
-Run it with ``.venv/bin/python tests/bench/soak.py`` for ten minutes, or with ``--minutes 1`` for
-fewer. It starts the service itself and prints a line every few seconds: requests, median and 99 %
-of the latency, failures, and the resident memory of every worker. At the end it prints how much
-memory rose from the end of the warm-up (the first fifth) to the end, and ends with 1 where a worker
-grew by more than ``MOST_GROWTH_MIB`` or a request failed.
+Run it with ``.venv/bin/python tests/bench/soak.py`` for half an hour, or with ``--minutes 3`` for
+fewer. It starts the service itself. Callers send orders, new and repeated, faulty ones, links,
+pages, batches and polls, small designs and such as are computed alone in a worker; others send
+bodies that stop or are cut short, or read none of the answers to a batch. In the first third
+workers are killed and the service is reloaded, in turns; a request whose connection ends then is
+sent again, as its answer is the same. It prints a line every few seconds: requests, median and 99 %
+of the latency, failures, and the resident memory of every worker. At the end it prints by how much
+the least memory of a worker rose from the second third to the last, and ends with 1 if a worker
+grew by more than ``MOST_GROWTH_MIB`` or a request was lost or answered otherwise than it must be.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import os
 import random
+import signal
+import socket
 import statistics
 import sys
 import threading
@@ -31,9 +38,20 @@ from service.servers import Server, serving, until
 from service.support import full_request, small_request
 
 MOST_GROWTH_MIB: Final = 12.0
-WARM_UP: Final = 0.2
+DISTURBED: Final = 1 / 3
+"""Share of the time in which workers are killed and reloaded."""
+
+DISTURBANCES: Final = 6
 BATCH_LINES: Final = 200
-TIMEOUT_S: Final = 60
+POLLED: Final = 20
+TIMEOUT_S: Final = 120
+PATIENCE_S: Final = 5
+TRIES: Final = 5
+SMALL_DESIGN: Final = 600
+LARGE_DESIGN: Final = 4_100
+"""Sides of designs; the large one is computed alone in its worker."""
+
+LARGE_EVERY_S: Final = 15.0
 WEAVES: Final = ("plain", "2/1 twill Z", "3/1 twill S", "5-end satin move 2", "2/2 herringbone 8")
 
 
@@ -44,6 +62,8 @@ class Tally:
     latencies_s: list[float] = field(default_factory=list)
     failures: list[str] = field(default_factory=list)
     total: int = 0
+    sent_again: int = 0
+    faults: int = 0
 
     def add(self, seconds: float, failure: str | None) -> None:
         self.latencies_s.append(seconds)
@@ -62,13 +82,17 @@ class Tally:
 class Caller:
     """Sends one kind of request after the other, each a little different from the last."""
 
-    def __init__(self, url: str, seed: int) -> None:
+    def __init__(self, url: str, seed: int, tally: Tally) -> None:
         self._url = url
+        self._tally = tally
         self._random = random.Random(seed)
         self._session = requests.Session()
         self._numbers = count()
+        self._body = b""
+        self._answer = b""
         self._link = ""
         self._etag = ""
+        self._known: list[dict[str, str]] = []
 
     def steps(self) -> list[tuple[Callable[[], requests.Response], int]]:
         """The kinds of request, each with the status that it must get."""
@@ -76,10 +100,13 @@ class Caller:
             (self._judge, 200),
             (self._refused, 422),
             (self._judge, 200),
+            (self._repeated, 200),
             (self._again, 200),
             (self._unchanged, 304),
             (self._page, 200),
             (self._batch, 200),
+            (self._polled, 200),
+            (self._design, 200),
             (lambda: self._get("/v1/looms"), 200),
             (lambda: self._get("/metrics"), 200),
             (lambda: self._get(f"/nowhere/{next(self._numbers)}"), 404),
@@ -95,19 +122,61 @@ class Caller:
         cloth.pop("draft", None)
         return request
 
-    def _post(self, body: bytes, media_type: str = "application/json") -> requests.Response:
-        headers = {"Content-Type": media_type}
-        return self._session.post(
-            f"{self._url}/v1/validations", data=body, headers=headers, timeout=TIMEOUT_S
-        )
+    def _post(
+        self, body: bytes, media_type: str = "application/json", path: str = "/v1/validations"
+    ) -> requests.Response:
+        return self._send("POST", path, data=body, headers={"Content-Type": media_type})
 
     def _get(self, path: str, headers: Mapping[str, str] | None = None) -> requests.Response:
-        return self._session.get(self._url + path, headers=headers, timeout=TIMEOUT_S)
+        return self._send("GET", path, headers=headers)
+
+    def _send(self, method: str, path: str, **parts: Any) -> requests.Response:
+        """Send a request, again if its connection ends: every one may be repeated."""
+        for _ in range(TRIES - 1):
+            try:
+                return self._session.request(method, self._url + path, timeout=TIMEOUT_S, **parts)
+            except (requests.ConnectionError, requests.exceptions.ChunkedEncodingError):
+                self._tally.sent_again += 1
+                time.sleep(0.1)
+        return self._session.request(method, self._url + path, timeout=TIMEOUT_S, **parts)
 
     def _judge(self) -> requests.Response:
-        answer = self._post(json.dumps(self._varied()).encode())
+        self._body = json.dumps(self._varied()).encode()
+        answer = self._post(self._body)
         if answer.ok:
+            self._answer = answer.content
             self._link, self._etag = answer.json()["links"]["self"], answer.headers["ETag"]
+            self._known = [*self._known[1 - POLLED :], {"link": self._link, "etag": self._etag}]
+        return answer
+
+    def _repeated(self) -> requests.Response:
+        answer = self._post(self._body)
+        if answer.content != self._answer:
+            raise ValueError("a repeated order was answered otherwise")
+        return answer
+
+    def _polled(self) -> requests.Response:
+        body = json.dumps({"items": self._known}).encode()
+        answer = self._post(body, path="/v1/validation-changes")
+        if answer.ok and answer.json()["items"]:
+            raise ValueError("reports have changed that have not")
+        return answer
+
+    def _design(self) -> requests.Response:
+        request = self._varied()
+        side = range(SMALL_DESIGN)
+        rows = [f"{self._random.getrandbits(SMALL_DESIGN):0{SMALL_DESIGN}b}" for _ in side]
+        request["construction"]["weave"] = {"rows": rows}
+        return self._post(json.dumps(request).encode())
+
+    def large_design(self) -> requests.Response:
+        """Send a design that is computed alone in its worker; it may have to wait."""
+        request = self._varied()
+        lifted = [1 + self._random.randrange(2) for _ in range(LARGE_DESIGN)]
+        tied = {"threading": lifted, "tie_up": ["10", "01"], "treadling": lifted}
+        request["construction"]["weave"] = tied
+        while (answer := self._post(json.dumps(request).encode())).status_code == 503:
+            time.sleep(float(answer.headers["Retry-After"]))
         return answer
 
     def _refused(self) -> requests.Response:
@@ -133,17 +202,75 @@ class Caller:
 
 
 def keep_asking(url: str, seed: int, tally: Tally, stop: threading.Event) -> None:
-    """Send requests until stopped."""
-    caller = Caller(url, seed)
+    """Send requests of every kind until stopped."""
+    caller = Caller(url, seed, tally)
     while not stop.is_set():
         for step, expected in caller.steps():
-            began = time.perf_counter()
+            answered(step, expected, tally)
+
+
+def keep_designing(url: str, seed: int, tally: Tally, stop: threading.Event) -> None:
+    """Send a large design now and then until stopped."""
+    caller = Caller(url, seed, tally)
+    while not stop.wait(LARGE_EVERY_S):
+        answered(caller.large_design, 200, tally)
+
+
+def answered(step: Callable[[], requests.Response], expected: int, tally: Tally) -> None:
+    """Count a request, and whether it was answered as it must be."""
+    began = time.perf_counter()
+    try:
+        status = step().status_code
+        failure = None if status == expected else f"{status} instead of {expected}"
+    except (requests.RequestException, ValueError) as error:
+        failure = repr(error)
+    tally.add(time.perf_counter() - began, failure)
+
+
+def keep_erring(server: Server, tally: Tally, stop: threading.Event) -> None:
+    """Be a bad client until stopped: each of these has to end by itself, within its bound."""
+    body = json.dumps(small_request()).encode()
+    head = (
+        b"POST /v1/validations HTTP/1.1\r\nHost: x\r\n"
+        b"Content-Type: %b\r\nContent-Length: %d\r\n\r\n"
+    )
+    ndjson = (body + b"\n") * BATCH_LINES
+    while not stop.is_set():
+        for kind, length, sent, cut in (
+            (b"application/json", len(body), body[:-9], False),  # stops
+            (b"application/json", len(body), body[:-9], True),  # is cut short
+            (b"application/x-ndjson", len(ndjson), ndjson, False),  # its answer is not read
+        ):
             try:
-                status = step().status_code
-                failure = None if status == expected else f"{status} instead of {expected}"
-            except (requests.RequestException, ValueError) as error:
-                failure = repr(error)
-            tally.add(time.perf_counter() - began, failure)
+                with server.connect() as peer:
+                    peer.settimeout(TIMEOUT_S)
+                    peer.sendall(head % (kind, length) + sent)
+                    if cut:
+                        peer.shutdown(socket.SHUT_WR)
+                    if len(sent) < length:
+                        status = peer.recv(65_536)[9:12]
+                        if status not in (b"", b"400", b"408"):
+                            tally.failures.append(f"{status!r} to a body that is not whole")
+                    else:
+                        stop.wait(PATIENCE_S)
+            except TimeoutError:
+                tally.failures.append("a bad client was not cut off")
+            except OSError:  # the connection ended, as it may
+                pass
+            tally.faults += 1
+
+
+def disturb(server: Server, workers: int, minutes: float, stop: threading.Event) -> None:
+    """Kill a worker and reload the service in turns."""
+    pause_s = minutes * 60 * DISTURBED / (DISTURBANCES + 1)
+    for number in range(DISTURBANCES):
+        if stop.wait(pause_s):
+            return
+        if number % 2:
+            server.signal(signal.SIGHUP)
+        else:
+            until(lambda: len(server.workers()) == workers, within_s=TIMEOUT_S)
+            os.kill(server.workers()[0], signal.SIGKILL)
 
 
 def memory_mib(pid: int) -> float:
@@ -154,59 +281,86 @@ def memory_mib(pid: int) -> float:
 
 
 def watch(server: Server, tally: Tally, *, minutes: float, every_s: float) -> dict[int, float]:
-    """Print readings until the time is over; return what each worker grew by after the warm-up."""
+    """Print readings until the time is over; return what each worker grew by at the end.
+
+    The least memory of the last third is compared with the least of the second, because a design
+    that is being computed takes its memory only as long as it is.
+    """
     began = time.monotonic()
-    after_warm_up: dict[int, float] = {}
-    memory: dict[int, float] = {}
+    thirds: list[dict[int, float]] = [{}, {}, {}]
     print("   time   requests     /s  median ms   99 % ms  failures  memory of each worker, MiB")
-    last_total = 0
-    while (passed := time.monotonic() - began) < minutes * 60:
-        time.sleep(min(every_s, minutes * 60 - passed))
-        memory = {pid: memory_mib(pid) for pid in server.workers()}
-        if not after_warm_up and time.monotonic() - began >= WARM_UP * minutes * 60:
-            after_warm_up = memory
+    last_total, until_s = 0, minutes * 60
+    while (passed := time.monotonic() - began) < until_s:
+        readings: list[dict[int, float]] = []
+        ends = min(passed + every_s, until_s)
+        while (now := time.monotonic() - began) < ends:
+            time.sleep(min(1.0, max(0.0, ends - now)))
+            readings.append(memory_of(server))
+            least = thirds[min(2, int(3 * now / until_s))]
+            for pid, value in readings[-1].items():
+                least[pid] = min(value, least.get(pid, value))
         median, most = tally.read()
-        each = "  ".join(f"{value:6.1f}" for value in memory.values())
+        each = "  ".join(f"{value:6.1f}" for value in readings[-1].values())
         rate = (tally.total - last_total) / every_s
         last_total = tally.total
         passed = time.monotonic() - began
         print(f"{passed:6.0f} s {tally.total:10} {rate:6.0f} {median:10.1f} {most:9.1f}"
               f" {len(tally.failures):9}  {each}", flush=True)  # fmt: skip
-    return {pid: value - after_warm_up[pid] for pid, value in memory.items()}
+    before, after = thirds[1], thirds[2]
+    return {pid: value - before[pid] for pid, value in after.items() if pid in before}
+
+
+def memory_of(server: Server) -> dict[int, float]:
+    """Resident memory of every worker that lives."""
+    found = {}
+    for pid in server.workers():
+        try:
+            found[pid] = memory_mib(pid)
+        except (OSError, ValueError):  # it has just ended
+            continue
+    return found
 
 
 def main() -> int:
-    """Run the soak; 0 where memory stayed flat and nothing failed."""
+    """Run the soak; 0 if memory stayed flat and nothing was lost."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
-    parser.add_argument("--minutes", type=float, default=10.0)
+    parser.add_argument("--minutes", type=float, default=30.0)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--callers", type=int, default=4)
     options = parser.parse_args()
     tally, stop = Tally(), threading.Event()
     every_s = max(2.0, options.minutes * 60 / 20)
-    with serving("--workers", str(options.workers)) as server:
+    told = ("--workers", str(options.workers), "--patience-s", str(PATIENCE_S))
+    with serving(*told) as server:
         # The first worker answers before the others are there.
         until(lambda: len(server.workers()) == options.workers)
-        callers = [
-            threading.Thread(target=keep_asking, args=(server.url, seed, tally, stop))
-            for seed in range(options.callers)
+        threads = [
+            *(
+                threading.Thread(target=keep_asking, args=(server.url, seed, tally, stop))
+                for seed in range(options.callers)
+            ),
+            threading.Thread(target=keep_designing, args=(server.url, -1, tally, stop)),
+            threading.Thread(target=keep_erring, args=(server, tally, stop)),
+            threading.Thread(target=disturb, args=(server, options.workers, options.minutes, stop)),
         ]
-        workers = server.workers()
-        for caller in callers:
-            caller.start()
+        for thread in threads:
+            thread.start()
         grown = watch(server, tally, minutes=options.minutes, every_s=every_s)
         stop.set()
-        for caller in callers:
-            caller.join()
-        lived = workers == server.workers()
+        for thread in threads:
+            thread.join()
     for failure in sorted(set(tally.failures))[:10]:
         print(f"failed: {failure}")
-    worst = max(grown.values())
+    lived = len(grown) == options.workers
+    worst = max(grown.values(), default=float("nan"))
     flat = worst <= MOST_GROWTH_MIB
-    print(f"{tally.total} requests in {options.minutes:g} min, {len(tally.failures)} failed; after "
-          f"the warm-up the memory of a worker rose by at most {worst:.1f} MiB "
-          f"({'flat' if flat else 'not flat'}: the bound is {MOST_GROWTH_MIB:g}); "
-          f"the workers {'are the same' if lived else 'have changed'}")  # fmt: skip
+    print(f"{tally.total} requests in {options.minutes:g} min, {len(tally.failures)} lost or "
+          f"wrong, {tally.sent_again} sent again")  # fmt: skip
+    print(f"{tally.faults} bad clients; {DISTURBANCES} times a worker was killed or the service "
+          f"reloaded; then the workers {'were the same' if lived else 'have changed'}")  # fmt: skip
+    print(f"from the second third to the last the memory of a worker rose by at most "
+          f"{worst:.1f} MiB ({'flat' if flat else 'not flat'}: "
+          f"the bound is {MOST_GROWTH_MIB:g})")  # fmt: skip
     return 0 if flat and lived and not tally.failures else 1
 
 

@@ -1,4 +1,4 @@
-"""Time one validation in process, without HTTP: ``python tests/bench/validation.py``.
+"""CPU time of one validation in process, without HTTP: ``python tests/bench/validation.py``.
 
 Every round has a width, or a design, that was not seen before, so that no cache of orders helps;
 that of small weaves does, as it does in service; before a job that needs nothing to be known all
@@ -14,7 +14,7 @@ import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from time import perf_counter_ns
+from time import thread_time_ns
 from typing import Any
 
 import numpy as np
@@ -124,7 +124,7 @@ def jobs() -> dict[str, Job]:
 
 
 def measured(work: dict[str, Job], rounds: int) -> dict[str, list[int]]:
-    """Nanoseconds of every job in every round, the jobs taking turns."""
+    """Nanoseconds of CPU of every job in every round, the jobs taking turns."""
     times: dict[str, list[int]] = {name: [] for name in work}
     caches = bounded_caches()
     for number in range(rounds):
@@ -132,9 +132,9 @@ def measured(work: dict[str, Job], rounds: int) -> dict[str, list[int]]:
             if name in (READ_ANEW, ANSWERED_ANEW):
                 for cache in caches:
                     cache.cache_clear()
-            began = perf_counter_ns()
+            began = thread_time_ns()
             job(number / 1000)
-            times[name].append(perf_counter_ns() - began)
+            times[name].append(thread_time_ns() - began)
     return times
 
 

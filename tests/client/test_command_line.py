@@ -261,6 +261,19 @@ def test_the_names_of_weaves_are_listed(capsys: pytest.CaptureFixture[str], form
     assert "houndstooth" not in out
 
 
+@pytest.mark.parametrize("form", ["page", "json", "csv"])
+def test_published_values_are_listed_beside_computed_ones(
+    capsys: pytest.CaptureFixture[str], form: str
+) -> None:
+    status, out, _ = run(capsys, "evidence", "mass", "towel", "--format", form)
+    assert status == 0
+    assert "mass F110" in out
+    assert "loom L132" not in out
+    if form == "page":
+        assert "left out" in out
+        assert "Qualified staff decide" in out
+
+
 def test_a_weave_that_falls_apart_gives_status_1(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
@@ -425,3 +438,62 @@ def test_a_reader_that_goes_away_is_no_traceback(order: str) -> None:
             check=False,
         )
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("form", ["page", "json", "csv"])
+def test_the_looms_are_listed_with_what_is_assumed_of_them(
+    capsys: pytest.CaptureFixture[str], address: str, form: str
+) -> None:
+    command = ("looms", "rapier", "190", "dobby", "--format", form)
+    here = run(capsys, *command)
+    assert here == run(capsys, *command, where=("--url", address))
+    status, out, _ = here
+    assert status == 0
+    assert "rapier-190-dobby" in out
+    assert "air-jet" not in out
+    assert "warp_strain" in out
+    assert "common_practice" in out
+    if form == "csv":
+        rows = list(csv.DictReader(io.StringIO(out)))
+        (size,) = [row for row in rows if row["limit"] == "cloth_tube_diameter_cm"]
+        assert (size["loom_id"], size["assumed"], size["low"]) == ("rapier-190-dobby", "15", "5.0")
+
+
+def test_a_park_is_a_line_a_loom(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = run(capsys, "looms")
+    lines = out.splitlines()
+    assert lines[0] == "12 looms"
+    assert len([line for line in lines if line.startswith(("  rapier-", "  air-jet-"))]) >= 4
+
+
+def test_all_from_which_a_loom_may_be_set_up_carries_the_caution(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, order: str
+) -> None:
+    caution = "A computed result is not a safety approval"
+    drawing = tmp_path / "pick.svg"
+    sweep = ("rate", order, "--sweep", "speed:300:500:3", "--svg", str(drawing))
+    lacking = [
+        (command[0], form)
+        for command in (
+            ("validate", order),
+            ("match", order),
+            sweep,
+            ("changeover", order, order),
+            ("sequence", order),
+            ("weave", "1/3 twill Z", "--ends-per-cm", "3", "--picks-per-cm", "3"),
+            ("weaves", "twill"),
+            ("looms",),
+        )
+        for form in ("table", "page", "json", "csv")
+        if (form != "table" or command[0] == "validate")
+        and not carries(run(capsys, *command, "--format", form)[1], caution, form)
+    ]
+    assert lacking == []
+    assert caution in drawing.read_text("utf-8")
+
+
+def carries(out: str, caution: str, form: str) -> bool:
+    """Whether output carries the caution: each row of a sheet does, if there is any."""
+    if form != "csv":
+        return caution in out
+    return all(row["caution"].startswith(caution) for row in csv.DictReader(io.StringIO(out)))

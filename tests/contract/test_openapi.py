@@ -266,7 +266,7 @@ def test_every_column_of_the_example_is_explained() -> None:
             assert f"* `{named}`: " in content["schema"]["description"]
 
 
-OPEN = {"/", "/healthz", "/readyz", "/openapi.json", "/docs", "/problems/{slug}"}
+OPEN = {"/", "/healthz", "/readyz", "/openapi.json", "/docs", "/evidence", "/problems/{slug}"}
 
 
 @pytest.mark.parametrize("name", OPERATIONS)
@@ -281,8 +281,10 @@ def test_every_address_but_the_open_ones_may_ask_for_a_token(name: str) -> None:
 
 
 def parts(schema: Any) -> Iterator[Any]:
-    """Every schema within a schema, references not followed."""
+    """Every schema within a schema, references not followed; what is not read does not count."""
     if isinstance(schema, dict):
+        if schema.get("readOnly"):
+            return
         if "type" in schema or "anyOf" in schema or "$ref" in schema:
             yield schema
         for name, each in schema.items():

@@ -7,23 +7,34 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy import special
+from builders import construction, loom
+from scipy import linalg, special
 
+from weavability.answers.report import Rates
+from weavability.answers.validation import assess
 from weavability.looms.interference import (
     MAX_MACHINES,
+    EfficiencyFacts,
+    StopNumbers,
     StopRates,
     constant_repair_running,
     efficiency_from_stops,
+    efficiency_pct,
     finite_source_queue,
+    order_stops,
 )
+from weavability.looms.loom import Running
+from weavability.looms.loom_limits import default_limits, resolve_loom
+from weavability.textiles.assumptions import Grade
 from weavability.textiles.errors import InputError
 
+PICKS = 100_000
 STOPS = StopRates(
     warp_stops_per_100k_picks=6,
     weft_stops_per_100k_picks=4,
     minutes_per_warp_stop=1.5,
     minutes_per_weft_stop=0.6,
-    looms_per_weaver=8,
+    looms_per_set=8,
 )
 
 
@@ -104,7 +115,7 @@ def test_constant_repair_agrees_with_simulation(machines: int, running: float) -
 
 
 def test_one_loom_never_waits() -> None:
-    facts = efficiency_from_stops(replace(STOPS, looms_per_weaver=1), speed_picks_per_min=500)
+    facts = efficiency_from_stops(replace(STOPS, looms_per_set=1), speed_picks_per_min=500)
     assert facts.waiting_loss_pct == 0
     assert facts.mean_wait_min == 0
     lost = 6 * 1.5 + 4 * 0.6
@@ -117,6 +128,7 @@ def test_time_running_under_repair_and_waiting_make_all_of_it() -> None:
     facts = efficiency_from_stops(STOPS, speed_picks_per_min=500)
     parts = facts.efficiency_pct + facts.stop_loss_pct + facts.waiting_loss_pct
     assert parts == pytest.approx(100)
+    assert facts.constant_repair_efficiency_pct is not None
     assert facts.efficiency_pct < facts.constant_repair_efficiency_pct
     assert facts.constant_repair_efficiency_pct < facts.efficiency_without_waiting_pct
     assert facts.stop_meets_busy_weaver_pct < facts.weaver_load_pct
@@ -154,10 +166,198 @@ def test_stops_that_take_no_time_lose_nothing_but_are_counted() -> None:
     [
         {"warp_stops_per_100k_picks": -1.0},
         {"minutes_per_weft_stop": float("nan")},
-        {"looms_per_weaver": 0},
-        {"looms_per_weaver": 10_001},
+        {"looms_per_set": 0},
+        {"looms_per_set": 10_001},
+        {"weavers": 0},
     ],
 )
 def test_stop_rates_out_of_their_domain_are_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(InputError):
         replace(STOPS, **wrong)  # type: ignore[arg-type]
+
+
+def of(speed: float = 500, **changes: float) -> EfficiencyFacts:
+    return efficiency_from_stops(
+        replace(STOPS, **changes),  # type: ignore[arg-type]
+        speed_picks_per_min=speed,
+    )
+
+
+@pytest.mark.parametrize(("looms", "weavers"), [(8, 1), (24, 2), (24, 3), (7, 7), (60, 5)])
+def test_the_efficiency_of_a_set_is_that_of_its_birth_and_death_chain(
+    looms: int, weavers: int
+) -> None:
+    """The states 0 to N stopped, as the null space of the generator (SciPy)."""
+    per_min = 10 / (PICKS / 500)
+    repair_min = (6 * 1.5 + 4 * 0.6) / 10
+    up = [(looms - stopped) * per_min for stopped in range(looms)]
+    down = [min(stopped + 1, weavers) / repair_min for stopped in range(looms)]
+    generator = np.diag(up, 1) + np.diag(down, -1)
+    generator -= np.diag(generator.sum(axis=1))
+    share = linalg.null_space(generator.T)[:, 0]
+    share /= share.sum()
+    found = of(looms_per_set=looms, weavers=weavers)
+    stopped = np.arange(looms + 1)
+    assert found.efficiency_pct == pytest.approx(100 * (1 - share @ stopped / looms))
+    assert found.all_looms_run_pct == pytest.approx(100 * share[0])
+    assert found.all_weavers_busy_pct == pytest.approx(100 * share[weavers:].sum())
+    assert found.weaver_load_pct == pytest.approx(
+        100 * (share @ np.minimum(stopped, weavers)) / weavers
+    )
+    waiting = share @ np.maximum(stopped - weavers, 0)
+    assert found.waiting_loss_pct == pytest.approx(100 * waiting / looms, abs=1e-9)
+    assert found.mean_stop_min == pytest.approx(found.mean_wait_min + repair_min)
+
+
+def test_two_weavers_to_twice_the_looms_lose_less_than_one_to_half_of_them() -> None:
+    apart, together = of(looms_per_set=12), of(looms_per_set=24, weavers=2)
+    assert apart.efficiency_pct < together.efficiency_pct < apart.efficiency_without_waiting_pct
+    assert together.constant_repair_efficiency_pct is None
+
+
+def test_columns_of_sets_are_equal_to_each_alone() -> None:
+    sets = [(8, 1), (24, 2), (24, 3), (8, 1), (1, 1)]
+    alone = [
+        replace(STOPS, looms_per_set=looms, weavers=weavers).numbers for looms, weavers in sets
+    ]
+    column = StopNumbers(
+        present=np.ones(len(sets), dtype=np.bool_),
+        minutes_per_100k_picks=np.array([each.minutes_per_100k_picks for each in alone]),
+        looms_per_set=np.array([float(each.looms_per_set) for each in alone]),
+        weavers=np.array([float(each.weavers) for each in alone]),
+    )
+    speeds = np.array([500.0, 611.1, 500.0, 987.6, 400.0])
+    assert efficiency_pct(column, speed_picks_per_min=speeds).tolist() == [
+        efficiency_pct(each, speed_picks_per_min=speed)
+        for each, speed in zip(alone, speeds.tolist(), strict=True)
+    ]
+
+
+def test_one_more_stop_costs_what_it_costs() -> None:
+    found = of()
+    for kind in ("warp", "weft"):
+        field = f"{kind}_stops_per_100k_picks"
+        worse = of(**{field: getattr(STOPS, field) + 1})
+        cost = getattr(found, f"further_{kind}_stop_cost_pct")
+        assert cost == pytest.approx(found.efficiency_pct - worse.efficiency_pct)
+        hours = getattr(order_stops(found, hours=100), f"further_{kind}_stop_hours")
+        assert 100 + hours == pytest.approx(100 * found.efficiency_pct / worse.efficiency_pct)
+    assert found.further_warp_stop_cost_pct > found.further_weft_stop_cost_pct > 0
+
+
+def test_the_first_stop_of_a_loom_that_never_stops_has_its_cost() -> None:
+    never = of(warp_stops_per_100k_picks=0, weft_stops_per_100k_picks=0, looms_per_set=1)
+    assert never.further_warp_stop_cost_pct == pytest.approx(100 - 100 / (1 + 1.5 / 200))
+    stops = order_stops(never, hours=100)
+    assert (stops.stops, stops.deviation.high, stops.deviation_hours.high) == (0, 0, 0)
+
+
+def test_stops_of_an_order_scatter_more_than_by_chance_and_length_does_not_help() -> None:
+    short, long = (order_stops(of(), hours=hours) for hours in (10, 1000))
+    for found in (short, long):
+        assert found.poisson_deviation == pytest.approx(math.sqrt(found.stops))
+        assert found.poisson_deviation < found.deviation.low < found.deviation.high
+    assert long.deviation.high / long.stops == pytest.approx(0.378, abs=0.001)
+    assert long.poisson_deviation / long.stops < short.poisson_deviation / short.stops / 9
+    lost = 1000 * (1 - of().efficiency_pct / 100)
+    assert long.deviation_hours.high / lost == pytest.approx(long.deviation.high / long.stops)
+
+
+def rates(**running: float) -> tuple[Rates, dict[str, Grade | None]]:
+    """The rates of an order on a loom that runs so, and what of it was assumed, with its grade."""
+    found = assess(construction(length_m=1000.0), loom(running=Running(**running)))  # type: ignore[arg-type]
+    prefix = "/loom/running/"
+    assumed = {
+        line.pointer.removeprefix(prefix): line.grade
+        for line in found.assumptions
+        if line.pointer.startswith(prefix)
+    }
+    return found.rates, assumed
+
+
+def test_an_assumed_efficiency_has_its_band_and_so_have_the_hours() -> None:
+    found, assumed = rates(hours_per_day=24)
+    assert assumed == {"efficiency_pct": Grade.COMMON_PRACTICE}
+    assert found.efficiency_pct_band is not None
+    assert found.hours_for_order_band is not None
+    assert found.hours_for_order is not None
+    low, high = default_limits()["/running/efficiency_pct"]["band"]
+    assert (found.efficiency_pct_band.low, found.efficiency_pct_band.high) == (low, high)
+    assert found.hours_for_order_band.low == pytest.approx(
+        found.hours_for_order * 88 / high, rel=1e-5
+    )
+    assert found.hours_for_order_band.high == pytest.approx(
+        found.hours_for_order * 88 / low, rel=1e-5
+    )
+    assert found.stops is None
+    assert found.stops_for_order is None
+
+
+def test_nothing_that_is_stated_has_a_band() -> None:
+    stated = {
+        "warp_stops_per_100k_picks": 6,
+        "weft_stops_per_100k_picks": 4,
+        "minutes_per_warp_stop": 1.5,
+        "minutes_per_weft_stop": 0.6,
+        "looms_per_set": 24,
+        "weavers": 2,
+        "hours_per_day": 24,
+    }
+    found, assumed = rates(**stated)
+    assert not assumed
+    assert found.efficiency_pct_band is None
+    assert found.hours_for_order_band is None
+    assert found.stops is not None
+    assert (found.stops.looms_per_set, found.stops.weavers) == (24, 2)
+
+
+def test_stops_that_are_not_stated_are_assumed_and_give_the_efficiency_its_band() -> None:
+    found, assumed = rates(
+        looms_per_set=24, weavers=2, warp_stops_per_100k_picks=8, hours_per_day=24
+    )
+    assert assumed == {
+        "weft_stops_per_100k_picks": Grade.COMMON_PRACTICE,
+        "minutes_per_warp_stop": Grade.SOURCE,
+        "minutes_per_weft_stop": Grade.COMMON_PRACTICE,
+    }
+    assert found.efficiency_pct_band is not None
+    assert found.stops is not None
+    speed = found.speed_picks_per_min
+    best, worst = (
+        StopRates(
+            warp_stops_per_100k_picks=8,
+            weft_stops_per_100k_picks=weft,
+            minutes_per_warp_stop=warp_min,
+            minutes_per_weft_stop=weft_min,
+            looms_per_set=24,
+            weavers=2,
+        )
+        for weft, warp_min, weft_min in ((2, 0.85, 0.3), (6, 2.87, 1))
+    )
+    for band, ends in (
+        (found.efficiency_pct_band.high, best),
+        (found.efficiency_pct_band.low, worst),
+    ):
+        assert band == pytest.approx(
+            efficiency_from_stops(ends, speed_picks_per_min=speed).efficiency_pct, rel=1e-5
+        )
+    assert found.efficiency_pct_band.low < found.efficiency_pct < found.efficiency_pct_band.high
+    assert found.stops_for_order is not None
+    assert found.hours_for_order is not None
+
+
+@pytest.mark.parametrize(
+    ("running", "pointer"),
+    [
+        ({"looms_per_weaver": 8, "looms_per_set": 24, "weavers": 2}, "/running/looms_per_set"),
+        ({"looms_per_set": 24}, "/running/looms_per_set"),
+        ({"weavers": 2}, "/running/looms_per_weaver"),
+        ({"looms_per_set": 2, "weavers": 3}, "/running/looms_per_set"),
+        ({"minutes_per_warp_stop": 1.0}, "/running/looms_per_weaver"),
+        ({"efficiency_pct": 90.0, "weavers": 2}, "/running/weavers"),
+    ],
+)
+def test_who_mends_the_looms_is_stated_in_one_way(running: dict[str, float], pointer: str) -> None:
+    with pytest.raises(InputError) as caught:
+        resolve_loom(loom(running=Running(**running)))  # type: ignore[arg-type]
+    assert [fault.pointer for fault in caught.value.faults] == [pointer]

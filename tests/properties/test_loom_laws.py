@@ -254,7 +254,7 @@ def test_a_faster_loom_stops_more_often_and_is_less_efficient(
         weft_stops_per_100k_picks=weft,
         minutes_per_warp_stop=minutes[0],
         minutes_per_weft_stop=minutes[1],
-        looms_per_weaver=looms,
+        looms_per_set=looms,
     )
     slow = efficiency_from_stops(stops, speed_picks_per_min=speed)
     quick = efficiency_from_stops(stops, speed_picks_per_min=speed * faster)

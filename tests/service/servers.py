@@ -86,6 +86,12 @@ def serving(*told: str, port: int | None = None) -> Iterator[Server]:
         Path(name).unlink()
 
 
+def cpu_ns(pid: int) -> int:
+    """CPU time that the living threads of a process have taken."""
+    tasks = Path(f"/proc/{pid}/task").iterdir()
+    return sum(int((task / "schedstat").read_text("ascii").split()[0]) for task in tasks)
+
+
 def is_ready(url: str) -> bool:
     """Whether the service answers ``/readyz``."""
     try:

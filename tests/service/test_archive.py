@@ -199,6 +199,8 @@ class TestVerdicts:
         nowhere = [all(pair["severity"] == 3 for pair in group) for _, group in by_row]
         assert summary["woven_nowhere"] == sum(nowhere) > 0
         assert summary["caution"].startswith("A computed result is not a safety approval.")
+        for file in (archive.folder / "out" / "verdicts").iterdir():
+            assert pq.read_metadata(file).metadata[b"caution"].decode() == summary["caution"]
 
     def test_thresholds_of_the_mill_count(self, archive: Archive, tmp_path: Path) -> None:
         source = write_ndjson(tmp_path / "orders.ndjson", list(orders(40)))

@@ -240,6 +240,24 @@ LOOM_CASES = {
         },
         "/loom/running/looms_per_weaver", "looms_per_weaver is missing",
     ),
+    "stops without anybody who mends them": (
+        "/loom/running", {"minutes_per_warp_stop": 1},
+        "/loom/running/looms_per_weaver", "looms_per_weaver is missing",
+    ),
+    "weavers without their looms": (
+        "/loom/running", {"weavers": 2}, "/loom/running/looms_per_set", "looms_per_set is missing",
+    ),
+    "looms without their weavers": (
+        "/loom/running", {"looms_per_set": 24}, "/loom/running/weavers", "weavers is missing",
+    ),
+    "more weavers than looms": (
+        "/loom/running", {"looms_per_set": 2, "weavers": 3},
+        "/loom/running/looms_per_set", "at least weavers",
+    ),
+    "one weaver and several": (
+        "/loom/running", {"looms_per_weaver": 12, "weavers": 2},
+        "/loom/running/weavers", "which are the looms of one weaver",
+    ),
     "range upside down": (
         "/loom/picks_per_cm", {"min": 80, "max": 4}, "/loom/picks_per_cm/max", "at least min",
     ),

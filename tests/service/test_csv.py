@@ -17,7 +17,7 @@ from service.support import small_request
 from weavability.service import create_app
 from weavability.service.batches.csv_columns import column, columns
 from weavability.service.batches.csv_orders import MOST_COLUMNS
-from weavability.service.batches.csv_reports import ANSWER_COLUMNS
+from weavability.service.batches.csv_reports import ANSWER_COLUMNS, APPENDED_COLUMNS
 from weavability.service.openapi import example_requests
 from weavability.service.schemas.construction_schema import ConstructionSchema, YarnSchema
 
@@ -169,7 +169,9 @@ class TestRows:
             "status",
             *(each.name for each in ANSWER_COLUMNS),
             "message",
+            *(each.name for each in APPENDED_COLUMNS),
         ]
+        assert list(first)[-1] == "caution"
         assert (first["row"], first["reference"], first["status"]) == ("2", "S-1", "200")
         assert (second["row"], second["verdict"]) == ("3", "not_weavable")
         assert "width.reed_space" in second["codes"].split()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from csv import DictReader
 from typing import Any, Final
 
 import pytest
@@ -162,6 +163,13 @@ def test_a_row_of_a_sheet_may_have_layers_and_beams(client: FlaskClient) -> None
     sent = client.post(BATCH, data=f"{header}\n{row}\n", headers=csv)
     item = json.loads(sent.data.splitlines()[0])
     assert item["report"] == client.post(BATCH, json=TERRY).get_json()
+    (cells,) = DictReader(
+        client.post(BATCH, data=f"{header}\n{row}\n", headers={"Content-Type": "text/csv"})
+        .get_data(as_text=True)
+        .splitlines()
+    )
+    assert json.loads(cells["warps"]) == item["report"]["warp"]["beams"]
+    assert cells["beams_needed"] == str(item["report"]["warp"]["beams_needed"])
     spoilt = row.replace("[{", "{[")
     sent = client.post(BATCH, data=f"{header}\n{spoilt}\n", headers=csv)
     problem = json.loads(sent.data.splitlines()[0])["problem"]

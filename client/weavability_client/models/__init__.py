@@ -15,7 +15,9 @@ from weavability_client.models.answer import Answer
 from weavability_client.models.changeovers import ChangeoverReport, SequenceReport
 from weavability_client.models.changes import ChangedReport
 from weavability_client.models.drawing import Drawing
+from weavability_client.models.evidence import Evidence
 from weavability_client.models.findings import Assumption, Finding, Remedy, Severity, Verdict
+from weavability_client.models.loom_park import LoomPark
 from weavability_client.models.matches import LoomMatch, MatchReport
 from weavability_client.models.rates import RateSheet
 from weavability_client.models.report import Report, Setup
@@ -27,8 +29,10 @@ __all__ = [
     "ChangedReport",
     "ChangeoverReport",
     "Drawing",
+    "Evidence",
     "Finding",
     "LoomMatch",
+    "LoomPark",
     "MatchReport",
     "RateSheet",
     "Remedy",

@@ -20,6 +20,7 @@ __all__ = [
     "ChangeoverStep",
     "ChangeoverSummary",
     "Check",
+    "CheckInfo",
     "ClothState",
     "ClothStates",
     "ClothSummary",
@@ -36,6 +37,9 @@ __all__ = [
     "DraftSheet",
     "DraftToCheck",
     "DraftingSheet",
+    "EvidenceCount",
+    "EvidenceSubject",
+    "EvidenceValue",
     "FaceShare",
     "Finishing",
     "FloatSheet",
@@ -52,6 +56,7 @@ __all__ = [
     "LayersInWeave",
     "LayersSummary",
     "LeftOut",
+    "LeftOutValue",
     "Loom",
     "MatrixRow",
     "Motion",
@@ -59,6 +64,7 @@ __all__ = [
     "OrderInSequence",
     "OrderLeftOut",
     "OrderSheet",
+    "OrderStops",
     "Rates",
     "Reed",
     "RepeatSheet",
@@ -389,6 +395,36 @@ class ChangeoverSummary(Record):
 
 @record
 class Check(Record):
+    """Public description of one check, with the caution.
+
+    Attributes:
+        code: ``subject.topic``, stable for ever.
+        subject: What the check is about.
+        says: The rule, in a sentence.
+        compares: What is compared with what.
+        severities: The severities that it can give, the heaviest first.
+        formula: How the compared value is computed.
+        source: Source of formula and limit.
+        thresholds: Numbers of the trade that decide, each with its source.
+        messages: The sentences of its findings by ``message_key``; ``{name}`` is one of
+            ``message_values``.
+        caution: What a computed result is not.
+    """
+
+    code: str
+    subject: str
+    says: str
+    compares: str
+    severities: tuple[models.Severity | str, ...]
+    formula: str
+    source: str
+    thresholds: tuple[models.Threshold, ...] | None = None
+    messages: Mapping[str, str] | None = None
+    caution: str | None = None
+
+
+@record
+class CheckInfo(Record):
     """Public description of a check.
 
     Attributes:
@@ -797,6 +833,98 @@ class DraftingSheet(Record):
     least: models.DraftSheet | None = None
     spread: models.DraftSheet | None = None
     given: models.GivenDraft | None = None
+
+
+@record
+class EvidenceFields(Record):
+    """Every published value beside the computed one, and what was left out.
+
+    Attributes:
+        about: What counts as evidence here.
+        counts: Counts over all subjects.
+        subjects: The evidence by subject.
+        left_out: Published values that are not compared.
+        caution: What a computed figure is not.
+    """
+
+    about: str
+    counts: models.EvidenceCount
+    subjects: tuple[models.EvidenceSubject, ...]
+    left_out: tuple[models.LeftOutValue, ...]
+    caution: str
+
+
+@record
+class EvidenceCount(Record):
+    """How many values were compared, and how many agree.
+
+    Attributes:
+        outside: Values printed or measured by others.
+        outside_agree: How many of them agree.
+        derived: Values that follow from a printed rule or drawing.
+        derived_agree: How many of them agree.
+        recalled: Values of common knowledge whose document was not read.
+        recalled_agree: How many of them agree.
+    """
+
+    outside: int
+    outside_agree: int
+    derived: int
+    derived_agree: int
+    recalled: int
+    recalled_agree: int
+
+
+@record
+class EvidenceSubject(Record):
+    """The evidence on one subject.
+
+    Attributes:
+        subject: Name of the subject.
+        about: What is compared, and how.
+        counts: Counts of this subject.
+        values: Every value; those that do not agree first.
+    """
+
+    subject: str
+    about: str
+    counts: models.EvidenceCount
+    values: tuple[models.EvidenceValue, ...]
+
+
+@record
+class EvidenceValue(Record):
+    """A published value beside the computed one.
+
+    Attributes:
+        case: Name of the case in the tests.
+        what: What is compared, with the inputs.
+        source: Who published it, and on which page as far as known.
+        kind: ``outside`` was printed or measured by others; ``derived`` follows from a printed rule
+            or drawing; ``recalled`` is of common knowledge, the document was not read.
+        published: The published figure, or what was stated.
+        computed: What this service computes or answers.
+        unit: Unit of both figures; ``None`` if they have none.
+        deviation: Computed less published; ``None`` if they are not two different figures.
+        deviation_pct: The same in per cent of the published figure; ``None`` if that is 0 or no
+            figure [%].
+        tolerance: Greatest deviation that counts as agreement; ``None`` if it has to be the same.
+        agrees: Whether the two agree.
+        note: What explains a deviation or a reading; ``None`` if nothing does.
+    """
+
+    case: str
+    what: str
+    source: str
+    kind: str
+    published: float | str
+    computed: float | str
+    unit: str | None = None
+    deviation: float | None = None
+    deviation_pct: float | None = None
+    tolerance: float | None = None
+    agrees: bool
+    note: str | None = None
 
 
 @record
@@ -1235,6 +1363,23 @@ class LeftOut(Record):
 
 
 @record
+class LeftOutValue(Record):
+    """A published value that is not compared.
+
+    Attributes:
+        case: Name of the case in the tests.
+        what: What was published.
+        source: Who published it.
+        reason: Why it is not compared.
+    """
+
+    case: str
+    what: str
+    source: str
+    reason: str
+
+
+@record
 class Loom(Record):
     """A loom: what it is and what it can do.
 
@@ -1261,6 +1406,8 @@ class Loom(Record):
         reeds_in_stock_dents_per_10cm: Reeds in stock [dents/10 cm].
         running: How the loom runs.
         changeover_rates: Rates of changing a style.
+        assumed: Limits that the loom does not state and that are assumed, in the list of the park.
+        caution: What a computed result is not.
     """
 
     loom_id: str | None = None
@@ -1283,6 +1430,8 @@ class Loom(Record):
     reeds_in_stock_dents_per_10cm: tuple[float, ...] = ()
     running: models.Running | None = None
     changeover_rates: models.ChangeoverRates | None = None
+    assumed: tuple[models.Assumption, ...] | None = None
+    caution: str | None = None
 
 
 @record
@@ -1494,6 +1643,28 @@ class OrderSheet(Record):
 
 
 @record
+class OrderStops(Record):
+    """The stops of an order, how far they may scatter, and what one more costs.
+
+    Attributes:
+        stops: Stops that are expected [stops].
+        poisson_deviation: Standard deviation of that number if each stop came by itself [stops].
+        deviation: Standard deviation of that number as it was published of looms that wove the
+            same: breaks are not Poisson, one warp or loom is worse than another [stops].
+        deviation_hours: The same in hours of the order [h].
+        further_warp_stop_hours: Hours that one more warp stop in 100,000 picks costs the order [h].
+        further_weft_stop_hours: Hours that one more weft stop in 100,000 picks costs the order [h].
+    """
+
+    stops: float
+    poisson_deviation: float
+    deviation: models.ValueBand
+    deviation_hours: models.ValueBand
+    further_warp_stop_hours: float
+    further_weft_stop_hours: float
+
+
+@record
 class RateSheetFields(Record):
     """The answer to one insertion-rate request.
 
@@ -1557,6 +1728,12 @@ class Rates(Record):
         output_m2_per_h: Cloth woven per hour, efficiency included [m²/h].
         hours_for_order: Loom hours for the whole order; ``None`` if no length is ordered [h].
         days_for_order: Days for the order, by the mill's hours a day [d].
+        efficiency_pct_band: Between which values the efficiency is expected, as far as it rests on
+            assumed stops, minutes or efficiency; ``None`` if all of these are stated [%].
+        hours_for_order_band: The same of the hours; ``None`` if no length is ordered either. How
+            the stops of one order scatter comes on top: ``stops_for_order`` [h].
+        stops_for_order: The stops of the order, how far they scatter, and what one more costs;
+            ``None`` if the loom states no stop rates or the order no length.
     """
 
     speed_picks_per_min: float
@@ -1578,6 +1755,9 @@ class Rates(Record):
     output_m2_per_h: float
     hours_for_order: float | None = None
     days_for_order: float | None = None
+    efficiency_pct_band: models.ValueBand | None = None
+    hours_for_order_band: models.ValueBand | None = None
+    stops_for_order: models.OrderStops | None = None
 
 
 @record
@@ -1715,7 +1895,10 @@ class Route(Record):
 
 @record
 class Running(Record):
-    """How the loom runs: an efficiency, or all the stop rates, from which it is computed.
+    """How the loom runs: an efficiency, or stops and weavers, from which it is computed.
+
+    One weaver minds ``looms_per_weaver`` looms, or several ``weavers`` mind ``looms_per_set``
+    together; stops and minutes that are left out are assumed.
 
     Attributes:
         efficiency_pct: Share of the time that the loom runs; in place of stop rates [%].
@@ -1724,6 +1907,9 @@ class Running(Record):
         minutes_per_warp_stop: Mean time to mend a warp stop [min].
         minutes_per_weft_stop: Mean time to mend a weft stop [min].
         looms_per_weaver: Looms that one weaver tends [looms].
+        looms_per_set: Looms that several weavers tend together, in place of looms_per_weaver
+            [looms].
+        weavers: Weavers to that set of looms [weavers].
         hours_per_day: Hours of the mill's day [h].
     """
 
@@ -1733,6 +1919,8 @@ class Running(Record):
     minutes_per_warp_stop: float | None = None
     minutes_per_weft_stop: float | None = None
     looms_per_weaver: int | None = None
+    looms_per_set: int | None = None
+    weavers: int | None = None
     hours_per_day: float | None = None
 
 
@@ -1945,25 +2133,44 @@ class Stops(Record):
     Attributes:
         efficiency_pct: Running time, with exponential repair times [%].
         stop_loss_pct: Time under repair [%].
-        waiting_loss_pct: Time waiting for the weaver [%].
+        waiting_loss_pct: Time waiting for a weaver [%].
         efficiency_without_waiting_pct: What a weaver who is always at hand would reach [%].
-        constant_repair_efficiency_pct: Running time if every repair takes the same time [%].
-        weaver_load_pct: Share of the weaver's time that goes into repairs; walking, inspection and
-            other duties are not included. It is the probability of waiting as a *time average* [%].
-        stop_meets_busy_weaver_pct: Probability of waiting as met by a *stopping loom* [%].
+        constant_repair_efficiency_pct: Running time if every repair takes the same time; ``None``
+            with several weavers, for whom it is not known exactly [%].
+        weaver_load_pct: Share of a weaver's time that goes into repairs; walking, inspection and
+            other duties are not included [%].
+        stop_meets_busy_weaver_pct: Probability of waiting as met by a *stopping loom*: every weaver
+            is at work [%].
         mean_wait_min: Mean wait of a stopped loom [min].
         stops_per_loom_hour: Stops of one loom in an hour of the clock.
+        looms_per_set: Looms that the weavers mind together [looms].
+        weavers: Weavers to those looms.
+        all_weavers_busy_pct: Probability of waiting as a *time average*: share of the time in which
+            every weaver is at work [%].
+        all_looms_run_pct: Share of the time in which no loom of the set is stopped [%].
+        mean_stop_min: Mean time of a stop, wait and repair together.
+        further_warp_stop_cost_pct: What one more warp stop in 100,000 picks costs, on every loom of
+            the set [percentage points of efficiency].
+        further_weft_stop_cost_pct: What one more weft stop in 100,000 picks costs, on every loom of
+            the set [percentage points of efficiency].
     """
 
     efficiency_pct: float
     stop_loss_pct: float
     waiting_loss_pct: float
     efficiency_without_waiting_pct: float
-    constant_repair_efficiency_pct: float
+    constant_repair_efficiency_pct: float | None = None
     weaver_load_pct: float
     stop_meets_busy_weaver_pct: float
     mean_wait_min: float
     stops_per_loom_hour: float
+    looms_per_set: int | None = None
+    weavers: int | None = None
+    all_weavers_busy_pct: float | None = None
+    all_looms_run_pct: float | None = None
+    mean_stop_min: float | None = None
+    further_warp_stop_cost_pct: float | None = None
+    further_weft_stop_cost_pct: float | None = None
 
 
 @record
@@ -2384,11 +2591,13 @@ class WeaveNotationsFields(Record):
         forms: As an object.
         names: Names of the trade; what an order states beside a name takes the place of that part
             of it.
+        caution: What a computed result is not.
     """
 
     notations: tuple[models.Notation, ...]
     forms: tuple[models.WeaveForm, ...]
     names: tuple[models.WeaveName, ...] | None = None
+    caution: str | None = None
 
 
 class WeaveOptions(TypedDict, total=False):

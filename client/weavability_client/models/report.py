@@ -154,8 +154,11 @@ class Report(ReportFields, Answer):
         rates = self.rates
         hours = rates.hours_for_order
         order = "" if hours is None else f", {cell(hours)} h for the order"
-        efficiency = cell(rates.efficiency_pct)
-        return f"{cell(rates.output_m_per_h)} m/h at {efficiency} % efficiency{order}"
+        efficiency = f"{cell(rates.efficiency_pct)} % efficiency"
+        band = rates.efficiency_pct_band
+        if band is not None:
+            efficiency += f" (assumed, {cell(band.low)} to {cell(band.high)} %)"
+        return f"{cell(rates.output_m_per_h)} m/h at {efficiency}{order}"
 
     def _reed_text(self) -> str:
         setup = self.setup

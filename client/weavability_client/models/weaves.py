@@ -72,7 +72,8 @@ class WeaveNotations(WeaveNotationsFields, Answer):
                 f"{each.name}: {each.leaves_open or each.answer}"
                 for each in names
                 if each.leaves_open or each.answer
-            ],
+            ]
+            + ([self.caution] if self.caution else []),
         )
 
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
 from typing import Annotated, Final
 
+from weavability.answers.caution import CAUTION
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import (
-    CAUTION,
     MAX_PRINTED_PICKS,
     assumptions_of,
     stated_findings,

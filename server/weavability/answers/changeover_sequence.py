@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Annotated, Final
 
+from weavability.answers.caution import CAUTION
 from weavability.answers.changeover import (
     WidthOnLoom,
     assumptions_in_all,
@@ -18,7 +19,7 @@ from weavability.answers.changeover import (
     width_on_loom,
 )
 from weavability.answers.rounding import tidy
-from weavability.answers.validation import CAUTION, verdict_of
+from weavability.answers.validation import verdict_of
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.fit import Fit
 from weavability.looms.kept_harness import Drawn, style_on_loom

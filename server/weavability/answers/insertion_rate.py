@@ -9,6 +9,7 @@ from typing import Annotated, Final
 
 import numpy as np
 
+from weavability.answers.caution import CAUTION
 from weavability.answers.rate_findings import (
     STATED_WEFT,
     RatedCloth,
@@ -17,7 +18,6 @@ from weavability.answers.rate_findings import (
     rated_cloth,
 )
 from weavability.answers.rounding import tidy
-from weavability.answers.validation import CAUTION
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Finding
 from weavability.checks.registry import set_by_mill

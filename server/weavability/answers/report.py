@@ -9,10 +9,10 @@ from weavability.answers.field_words import Unit
 from weavability.answers.layer_summary import LayersSummary
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.denting import WholeWarp
-from weavability.looms.interference import EfficiencyFacts
+from weavability.looms.interference import EfficiencyFacts, OrderStops
 from weavability.looms.loom import BeamArrangement
 from weavability.looms.weft_insertion import SpeedLimitName
-from weavability.textiles.assumptions import Assumption
+from weavability.textiles.assumptions import Assumption, ValueBand
 from weavability.textiles.field_marks import Since
 
 
@@ -57,6 +57,26 @@ class Rates:
     ]
     days_for_order: Annotated[
         float | None, "Days for the order, by the mill's hours a day", Unit("d")
+    ]
+    efficiency_pct_band: Annotated[
+        ValueBand | None,
+        "Between which values the efficiency is expected, as far as it rests on assumed stops, "
+        "minutes or efficiency; null if all of these are stated",
+        Unit("%"),
+        Since("0.2"),
+    ]
+    hours_for_order_band: Annotated[
+        ValueBand | None,
+        "The same of the hours; null if no length is ordered either. How the stops of one order "
+        "scatter comes on top: `stops_for_order`",
+        Unit("h"),
+        Since("0.2"),
+    ]
+    stops_for_order: Annotated[
+        OrderStops | None,
+        "The stops of the order, how far they scatter, and what one more costs; null if the loom "
+        "states no stop rates or the order no length",
+        Since("0.2"),
     ]
 
 

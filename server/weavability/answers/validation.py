@@ -12,6 +12,7 @@ from importlib.resources.abc import Traversable
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
+from weavability.answers.caution import CAUTION
 from weavability.answers.field_changes import changed, value_at
 from weavability.answers.layer_summary import layers_summary
 from weavability.answers.remedies import proposals
@@ -65,13 +66,6 @@ MAX_TRIES: Final = 8
 
 MAX_PRINTED_PICKS: Final = 2000
 """Longest lift plan that is printed in a report; ``POST /v1/weaves`` gives any."""
-
-CAUTION: Final = (
-    "A computed result is not a safety approval. Weaving machines crush, cut and deafen: follow "
-    "the machine maker's instructions and local rules (ISO 11111-1 and -6 cover the machines); "
-    "isolate and lock out before reaching into shed, rapier path or reed; weaving rooms commonly "
-    "exceed 85 dB(A), so protect hearing (noise is measured to ISO 9902-6). Qualified staff decide."
-)
 
 _ANY: Final = Bounds(-math.inf, math.inf)
 
@@ -212,7 +206,9 @@ class _Trials:
 
     def _try(self, pointer: str, to: Figure) -> frozenset[CheckCode]:
         try:
-            pair = trial_of(changed(self.fit.cloth.construction, pointer, to), self.fit.limits)
+            pair = trial_of(
+                changed(self.fit.cloth.construction, pointer, to), self.fit.limits, self.fit
+            )
         except InputError:
             return frozenset()
         if pair is None:
@@ -328,6 +324,9 @@ def _rates(fit: Fit) -> Rates:
         output_m2_per_h=fit.output_m2_per_h,
         hours_for_order=fit.hours,
         days_for_order=fit.days,
+        efficiency_pct_band=fit.efficiency_band,
+        hours_for_order_band=fit.hours_band,
+        stops_for_order=fit.stops,
     )
 
 

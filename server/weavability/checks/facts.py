@@ -9,22 +9,22 @@ they are made for every pair, and that would cost a tenth of its judgement.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
-from typing import NamedTuple
+from dataclasses import dataclass, field, fields, replace
+from typing import Final, NamedTuple
 
 from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
 from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
-from weavability.looms.order_numbers import OrderNumbers, order_numbers
+from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_numbers_like
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Assumption, Ledger, Moves
 from weavability.textiles.cloth import ClothFacts, ClothSymbols, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
-from weavability.textiles.construction import Construction
+from weavability.textiles.construction import Construction, ThreadSystem
 from weavability.textiles.errors import InputError
 from weavability.textiles.jamming import Place
 from weavability.textiles.layered_weave import Contradiction, LayeredWeave
@@ -206,7 +206,8 @@ class Pair(NamedTuple):
                 estimated_weft_crimp_pct=self.facts.cloth.estimated_weft_crimp_pct,
                 moves=moves,
             )
-            return _facts_on(symbols, cloth, limits)
+            order = order_numbers(symbols)
+            return _facts_on(symbols, order, cloth, limits, _fit_numbers(order, cloth, limits))
         except InputError:
             return None
 
@@ -216,8 +217,23 @@ def pair_of(fit: Fit) -> Pair:
     return Pair(facts_of(fit), fit.cloth.symbols, fit.limits)
 
 
-def trial_of(construction: Construction, limits: LoomLimits) -> Pair | None:
+_SPEED: Final = frozenset({"requested_speed_picks_per_min"})
+_OF_NO_THREAD: Final = _SPEED | {"warp", "weft", "width_cm", "panels", "reed", "draft"}
+"""Fields on which yarns, weave and allowances do not depend; of warp and weft, their setts."""
+
+_FIELDS: Final = tuple(field.name for field in fields(Construction))
+
+
+def trial_of(
+    construction: Construction, limits: LoomLimits, like: Fit | None = None
+) -> Pair | None:
     """Compute the numbers of a cloth on a loom alone, for a trial that needs no message.
+
+    Args:
+        construction: The cloth.
+        limits: The loom.
+        like: The fit of a construction from which this one was changed, on the same loom: what the
+            change leaves as it is, is taken from it.
 
     Returns:
         The numbers; ``None`` if the pair cannot be judged.
@@ -226,25 +242,68 @@ def trial_of(construction: Construction, limits: LoomLimits) -> Pair | None:
         InputError: The construction cannot be read.
     """
     unkept = Ledger(keeps=False)
-    symbols = cloth_symbols(construction, unkept, unkept)
-    cloth = grey_cloth(symbols.stated())
-    if is_endless(
+    drawing_in: DrawingIn | None = None
+    changed = None if like is None else _changed_fields(construction, like.cloth.construction)
+    if like is None or changed is None or not changed <= _OF_NO_THREAD:
+        symbols = cloth_symbols(construction, unkept, unkept)
+        order, cloth = order_numbers(symbols), grey_cloth(symbols.stated())
+    else:
+        before = like.cloth.symbols
+        if changed <= _SPEED:
+            symbols, cloth = replace(before, construction=construction), like.cloth.numbers
+            drawing_in = like.drawing_in
+        else:
+            unkept.assumed |= {
+                at.removeprefix("/construction") for at in before.assumed if "/yarns/" in at
+            }
+            symbols = cloth_symbols(construction, unkept, unkept, (before.warp, before.weft))
+            cloth = grey_cloth(symbols.stated())
+        order = order_numbers_like(symbols, like.order)
+    fit = _fit_numbers(order, cloth, limits)
+    endless = is_endless(
         total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
-    ):
+    )
+    if endless or not fit.is_judged:
         return None
-    facts = _facts_on(symbols, cloth, limits)
-    return Pair(facts, symbols, limits) if facts.fit.is_judged else None
+    return Pair(_facts_on(symbols, order, cloth, limits, fit, drawing_in), symbols, limits)
+
+
+def _fit_numbers(
+    order: OrderNumbers[float], cloth: ClothNumbers[float], limits: LoomLimits
+) -> FitNumbers[float]:
+    rises = pick_rises(limits.numbers.insertion, reed_width_cm=cloth.reed_width_cm)
+    return fit_numbers(order, cloth, limits.numbers, rises, in_force().usual)
 
 
 def _facts_on(
-    symbols: ClothSymbols, cloth: ClothNumbers[float], limits: LoomLimits
+    symbols: ClothSymbols,
+    order: OrderNumbers[float],
+    cloth: ClothNumbers[float],
+    limits: LoomLimits,
+    fit: FitNumbers[float],
+    drawing_in: DrawingIn | None = None,
 ) -> Facts[float]:
-    order, loom = order_numbers(symbols), limits.numbers
-    rises = pick_rises(loom.insertion, reed_width_cm=cloth.reed_width_cm)
-    fit = fit_numbers(order, cloth, loom, rises, in_force().usual)
-    drawn = drawn_numbers(draw_in(symbols, cloth, limits.shedding))
-    counts = weave_counts(symbols.structure, symbols.layered_weave)
-    return facts_from(counts, order, cloth, limits.shedding.numbers, drawn, loom, fit)
+    return facts_from(
+        weave_counts(symbols.structure, symbols.layered_weave),
+        order,
+        cloth,
+        limits.shedding.numbers,
+        drawn_numbers(drawing_in or draw_in(symbols, cloth, limits.shedding)),
+        limits.numbers,
+        fit,
+    )
+
+
+def _changed_fields(one: Construction, other: Construction) -> set[str] | None:
+    """Name the fields that are not the same objects; ``None`` if yarns or thread orders are not."""
+    if not (_same_threads(one.warp, other.warp) and _same_threads(one.weft, other.weft)):
+        return None
+    return {name for name in _FIELDS if getattr(one, name) is not getattr(other, name)}
+
+
+def _same_threads(one: ThreadSystem, other: ThreadSystem) -> bool:
+    """Whether two systems are the same but for their setts."""
+    return one == replace(other, threads_per_cm=one.threads_per_cm)
 
 
 def words_of(fit: Fit) -> Words:

@@ -27,7 +27,7 @@ describe(
     says="Speed times width must not exceed the insertion rate of the loom.",
     compares="weft insertion rate at the requested speed with the loom's greatest",
     formula="rate in m/min = picks/min x reed width in use in m",
-    source="definition of the weft insertion rate; [LOOM-LIMIT]",
+    source="[BY-DEFINITION] of the weft insertion rate; [LOOM-LIMIT]",
 )
 
 

@@ -38,7 +38,7 @@ describe(
     f"longest float of pile picks with {LEAST_PILE_FLOAT_ENDS} ends",
     formula="of two layers that one lies above which has its ends up and the other's ends down at "
     "more of their crossings",
-    source="definition of a layer",
+    source="[BY-DEFINITION] of a layer",
 )
 
 

@@ -53,7 +53,7 @@ describe(
     says="Every thread must interlace.",
     compares="number of threads that never interlace with zero",
     formula="a thread is loose if it lies on one side of every thread that crosses it",
-    source="definition of interlacing",
+    source="[BY-DEFINITION] of interlacing",
 )
 
 
@@ -134,7 +134,7 @@ describe(
     says="The requested drawing-in must be able to weave the cloth.",
     compares="requested threading with the weave",
     formula="lift plan[pick, threading[end]] must reproduce the weave",
-    source="definition of a draft",
+    source="[BY-DEFINITION] of a draft",
 )
 
 

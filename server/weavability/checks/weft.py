@@ -403,7 +403,7 @@ describe(
     "the boxes of the loom",
     formula="fewest boxes over every place of the shuttles at the start of the order; with one box "
     "on a side each weft must come in an even number of picks",
-    source="definition of the drop box",
+    source="[BY-DEFINITION] of the drop box",
 )
 
 

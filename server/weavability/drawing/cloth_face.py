@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -60,6 +60,7 @@ def draw_cloth_face(
     picks_per_cm: float,
     name: str = "",
     layers: LayeredWeave | None = None,
+    faults: Iterable[str] = (),
 ) -> str:
     """Draw the face of a cloth as SVG.
 
@@ -72,6 +73,7 @@ def draw_cloth_face(
         name: What the drawing is titled; the weave's own name when not given.
         layers: The layers that are declared. Threads have letters, and those of every layer but
             the first are hatched; dots are not.
+        faults: What is wrong with the cloth, in sentences.
 
     Returns:
         An SVG document, showing at least one repeat of weave and colour if that is no more than
@@ -116,6 +118,7 @@ def draw_cloth_face(
         title=f"Face of the cloth: {title}",
         description=described,
         parts=parts,
+        faults=faults,
     )
 
 

@@ -14,7 +14,6 @@ from typing import Final
 
 import numpy as np
 
-from weavability.answers.validation import CAUTION
 from weavability.checks.finding import Severity
 from weavability.checks.rules import Test
 from weavability.checks.weft import StrengthBand, strength_bands
@@ -56,8 +55,6 @@ BAND_WORDS: Final = {
 }
 CURVE_COLOURS: Final = ("#2b5876", "#2f6b3a", "#7a2a4c")
 FAINT: Final = "#5f5f5f"
-
-CAUTION_IN_SHORT: Final = f"{CAUTION.partition('. ')[0]}. Qualified staff decide."
 
 TENSION_TITLE: Final = "Tension of the weft, cN; shaded: share of the strength at its weakest place"
 
@@ -221,7 +218,7 @@ def _description(picture: _Picture) -> str:
         f"the weft. It enters at {picture.setup.entry_deg:g} and has arrived at "
         f"{picture.setup.exit_deg:g} degrees. Greatest speed {picture.peak_speed:.1f} m/s. "
         f"Tension peaks: {peaks}. The greatest uses {tension.strength_use_pct:.1f} % of the "
-        f"strength at the weakest place: {_verdict(picture)}. {_beyond(picture)} {CAUTION}"
+        f"strength at the weakest place: {_verdict(picture)}. {_beyond(picture)}"
     )
 
 
@@ -392,7 +389,6 @@ def _legend(picture: _Picture) -> Iterator[str]:
     words = f"Greatest tension uses {use:.1f} % of the weakest strength: {_verdict(picture)}."
     yield svg.text(LEFT, HEIGHT - 74, words, bold=True, size=13)
     yield svg.text(LEFT, HEIGHT - 54, _beyond(picture), bold=bool(picture.beyond), size=13)
-    yield svg.text(LEFT, HEIGHT - 34, CAUTION_IN_SHORT, fill=FAINT, size=12)
     if picture.bands_cn and picture.bands_cn[0] >= picture.tension_top:
         above = f"The first band begins at {picture.bands_cn[0]:.0f} cN, far above the picture."
         yield svg.text(LEFT, HEIGHT - 14, above, fill=FAINT, size=13)

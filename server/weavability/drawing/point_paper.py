@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
@@ -51,6 +51,7 @@ def draw_point_paper(
     name: str = "",
     tightest: Place | None = None,
     layers: LayeredWeave | None = None,
+    faults: Iterable[str] = (),
 ) -> str:
     """Draw a weave as SVG.
 
@@ -62,17 +63,18 @@ def draw_point_paper(
         tightest: Where the threads of the cloth are closest, to be marked.
         layers: The layers that are declared in it. Their threads have letters, and what is raised
             has another sign in each layer; an overview has neither.
+        faults: What is wrong with the cloth, in sentences.
 
     Returns:
         An SVG document.
     """
     repeat = weave.reduced()
     if max(repeat.picks, repeat.ends) > LARGEST_RULED:
-        return _draw_overview(repeat, name or weave.name, tightest)
+        return _draw_overview(repeat, name or weave.name, tightest, faults)
     drawn = draft or draft_weave(repeat)
     if max(len(drawn.threading), drawn.picks) > LARGEST_RULED:
         drawn = draft_weave(repeat)
-    return _Sheet.of(repeat, drawn, name or weave.name, tightest, layers).draw()
+    return _Sheet.of(repeat, drawn, name or weave.name, tightest, layers).draw(faults)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +120,7 @@ class _Sheet:
             layers=layers,
         )
 
-    def draw(self) -> str:
+    def draw(self, faults: Iterable[str]) -> str:
         """Return the document."""
         shafts = self.draft.shafts if self.with_draft else 0
         beside = shafts * self.cell + _GAP if shafts else 0
@@ -142,6 +144,7 @@ class _Sheet:
             title=f"Point paper: {self.name or 'weave'}",
             description=self._description(),
             parts=parts,
+            faults=faults,
         )
 
     def _signs(self) -> dict[Sign, NDArray[np.bool_]]:
@@ -346,7 +349,7 @@ def _in_words(tightest: Place | None) -> str:
     )
 
 
-def _draw_overview(repeat: Weave, name: str, tightest: Place | None) -> str:
+def _draw_overview(repeat: Weave, name: str, tightest: Place | None, faults: Iterable[str]) -> str:
     """Draw a large design small: every dot is the share of raised ends in a block."""
     longest = max(repeat.ends, repeat.picks)
     scale = min(1.0, _OVERVIEW / longest)
@@ -379,4 +382,5 @@ def _draw_overview(repeat: Weave, name: str, tightest: Place | None) -> str:
             mark,
             svg.text(_MARGIN, height + 2 * _MARGIN - 14, under, size=11),
         ],
+        faults=faults,
     )

@@ -6,10 +6,13 @@ import base64
 import zlib
 from collections.abc import Iterable
 from html import escape
+from textwrap import wrap
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+
+from weavability.answers.caution import CAUTION, SHORT_CAUTION
 
 INK: Final = "#22313a"
 PALE_INK: Final = "#8b9ba3"
@@ -19,27 +22,62 @@ STRONG_RULE: Final = "#9fb0b7"
 ACCENT: Final = "#a8481f"
 FONT: Final = "ui-sans-serif, system-ui, 'Segoe UI', 'DejaVu Sans', Arial, sans-serif"
 
+_FOOT_SIZE: Final = 10
+_FOOT_LINE: Final = 13
+_FOOT_LEFT: Final = 12
+_FOOT_SIGN: Final = 5.6
+"""Pixels: size, distance of lines, left edge, and ample width of a sign of what is below."""
+
 
 def document(
-    *, width: float, height: float, title: str, description: str, parts: Iterable[str]
+    *,
+    width: float,
+    height: float,
+    title: str,
+    description: str,
+    parts: Iterable[str],
+    faults: Iterable[str] = (),
 ) -> str:
     """Return a whole SVG document with a title and description for screen readers.
 
+    A loom may be set up from a drawing, so that each carries the caution: in short below what is
+    drawn and at the end of the description, in full in its metadata.
+
     Args:
         width: Width in pixels.
-        height: Height in pixels.
+        height: Height in pixels, without the caution.
         title: What is drawn.
         description: What there is to see, in sentences.
         parts: SVG elements.
+        faults: Sentences that whoever uses the drawing must not miss; they are written below it.
     """
-    w, h = number(width), number(height)
+    signs = int((width - 2 * _FOOT_LEFT) / _FOOT_SIGN)
+    wrong = [line for fault in faults for line in wrap(fault, signs)]
+    lines = [
+        *((line, True) for line in wrong),
+        *((line, False) for line in wrap(SHORT_CAUTION, signs)),
+    ]
+    foot = "".join(
+        text(
+            _FOOT_LEFT,
+            height + _FOOT_LINE * place,
+            line,
+            size=_FOOT_SIZE,
+            fill=ACCENT if bold else INK,
+            bold=bold,
+        )
+        for place, (line, bold) in enumerate(lines, start=1)
+    )
+    description = " ".join((description, *wrong, SHORT_CAUTION))
+    w, h = number(width), number(height + _FOOT_LINE * (len(lines) + 1))
     # Several drawings may be in one page: their ids must differ.
     key = f"{zlib.crc32(f'{title}{description}'.encode()):08x}"
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" viewBox="0 0 {w} {h}" '
         f'role="img" aria-labelledby="t{key} d{key}" font-family="{escape(FONT)}">'
         f'<title id="t{key}">{escape(title)}</title><desc id="d{key}">{escape(description)}</desc>'
-        f'<rect width="{w}" height="{h}" fill="{PAPER}"/>{"".join(parts)}</svg>\n'
+        f"<metadata>{escape(CAUTION)}</metadata>"
+        f'<rect width="{w}" height="{h}" fill="{PAPER}"/>{"".join(parts)}{foot}</svg>\n'
     )
 
 

@@ -7,6 +7,7 @@ from typing import Final, Literal
 from weavability.answers.weave_analysis.request import WeaveRequest
 from weavability.answers.weave_analysis.resolved_request import WeaveCase, resolve_weave_request
 from weavability.drawing.cloth_face import draw_cloth_face
+from weavability.drawing.loose_cloth import loose_cloth_words
 from weavability.drawing.point_paper import draw_point_paper
 
 View = Literal["point_paper", "cloth_face"]
@@ -42,7 +43,13 @@ def _point_paper(case: WeaveCase) -> str:
     if case.drafts.given_faults:
         # The reader would take the drawing-in shown for the requested one.
         name = f"{name or 'Weave'} (the draft given does not weave it; drawn in another way)"
-    return draw_point_paper(case.repeat, draft=case.drafts.in_use, name=name, layers=case.layers)
+    return draw_point_paper(
+        case.repeat,
+        draft=case.drafts.in_use,
+        name=name,
+        layers=case.layers,
+        faults=loose_cloth_words(case.structure, case.layers),
+    )
 
 
 def _cloth_face(case: WeaveCase) -> str:
@@ -68,6 +75,7 @@ def _cloth_face(case: WeaveCase) -> str:
         picks_per_cm=picks_per_cm,
         name=f"{name} (assumed: {'; '.join(assumed)})" if assumed else name,
         layers=case.layers,
+        faults=loose_cloth_words(case.structure, case.layers),
     )
 
 

@@ -13,7 +13,7 @@ from math import gcd, inf
 import numpy as np
 from numpy.typing import NDArray
 
-from weavability.looms.beam_density import group_density_g_per_cm3
+from weavability.looms.beam_density import ends_in_repeat, moved_density_g_per_cm3
 from weavability.looms.beams import (
     beam_capacity_m,
     beams_needed,
@@ -294,15 +294,16 @@ def _wound(
 ) -> WoundEnds[float]:
     warp, keys = symbols.warp, [key for group in groups for key in group.yarns]
     whole_warp = len(groups) == len(symbols.groups)
-    ends = sum(warp.order.counts[key] for key in keys)
-    masses = {key: warp.order.counts[key] * warp.yarns[key].linear_density_tex for key in keys}
+    counts = ends_in_repeat(warp, keys)
+    ends = sum(counts.values())
+    masses = {key: count * warp.yarns[key].linear_density_tex for key, count in counts.items()}
     size = sum(mass * sizes[key] for key, mass in masses.items())
     coarse, fine = coarsest_and_finest([warp.yarns[key] for key in keys])
     crimp_share, crimp_pct = warp.stated_crimp(pile=set(warp.yarns) - set(keys))
     crimps = [pct for key, pct in warp.stated_crimps_pct.items() if key in keys]
     ground = {key for each in symbols.groups if each.pile_ratio is None for key in each.yarns}
     return WoundEnds(
-        ends_share=ends / warp.order.threads,
+        ends_share=sum(warp.order.counts.get(key, 0) for key in keys) / warp.order.threads,
         selvedges_share=1.0 if symbols.selvedge.yarn_key in keys else 0.0,
         tex=warp.linear_density_tex if whole_warp else sum(masses.values()) / ends,
         size_pct=symbols.allowances.size_pct if whole_warp else size / sum(masses.values()),
@@ -322,10 +323,10 @@ def _wound(
 def _density_g_per_cm3(symbols: ClothSymbols, groups: Sequence[GroupFacts]) -> float:
     """Return the density of groups on one beam, their volumes added."""
     if len(groups) == 1:
-        return group_density_g_per_cm3(symbols.warp, groups[0], symbols.moves)
+        return moved_density_g_per_cm3(symbols, groups[0])
     masses = [group.ends_share * group.linear_density_tex for group in groups]
     volume = sum(
-        mass / group_density_g_per_cm3(symbols.warp, group, symbols.moves)
+        mass / moved_density_g_per_cm3(symbols, group)
         for mass, group in zip(masses, groups, strict=True)
     )
     return sum(masses) / volume

@@ -27,8 +27,11 @@ from weavability.looms.guards import positive
 from weavability.looms.interference import (
     Efficiency,
     EfficiencyFacts,
-    StopRates,
+    OrderStops,
+    Running,
+    efficiency_at,
     efficiency_from_stops,
+    order_stops,
 )
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
@@ -44,7 +47,7 @@ from weavability.looms.speed import (
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import SpeedLimit, speed_limit
 from weavability.looms.weft_tension import Rise, WeftTension, pick_rises, tension_of
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import Draft
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
@@ -152,6 +155,8 @@ class Fit:
         wefts: Every weft yarn at that speed.
         hardest_weft: The weft yarn that uses most of its strength.
         efficiency: How the efficiency results from stop rates; ``None`` if the loom states none.
+        efficiency_band: Between which values it is expected; ``None`` if nothing of it is assumed.
+        stops: The stops of the order; ``None`` without stop rates or without a length.
         hardest_warp: The warp yarn that uses most of its strength, and its tension.
         hours: For the order; ``None`` if it states no length.
         days: The same in days of the mill's calendar.
@@ -175,6 +180,8 @@ class Fit:
     weft_selectors_used: int
     efficiency_pct: float
     efficiency: EfficiencyFacts | None
+    efficiency_band: ValueBand | None
+    stops: OrderStops | None
     output_m_per_h: float
     output_m2_per_h: float
     hours: float | None
@@ -189,6 +196,15 @@ class Fit:
     def speed_picks_per_min(self) -> float:
         """Speed at which the loom is to run."""
         return self.limited_by.picks_per_min
+
+    @property
+    def hours_band(self) -> ValueBand | None:
+        """Between how many hours the order is expected to take, by the band of the efficiency."""
+        band = self.efficiency_band
+        if band is None or self.hours is None:
+            return None
+        at_full = self.hours * self.efficiency_pct
+        return ValueBand(at_full / band.high, at_full / band.low)
 
     @property
     def panel_room(self) -> int:
@@ -277,6 +293,8 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         weft_selectors_used=len(shares),
         efficiency_pct=numbers.efficiency_pct,
         efficiency=output.efficiency,
+        efficiency_band=_efficiency_band(limits, speed),
+        stops=output.stops,
         output_m_per_h=numbers.output_m_per_h,
         output_m2_per_h=output.m2_per_h,
         hours=output.hours,
@@ -302,8 +320,18 @@ def _at_speed(
     )
 
 
+def _efficiency_band(limits: LoomLimits, speed: float) -> ValueBand | None:
+    if limits.running_at_best == limits.running_at_worst:
+        return None
+    return ValueBand(
+        low=efficiency_at(limits.running_at_worst, speed_picks_per_min=speed),
+        high=efficiency_at(limits.running_at_best, speed_picks_per_min=speed),
+    )
+
+
 class _Output(NamedTuple):
     efficiency: EfficiencyFacts | None
+    stops: OrderStops | None
     m2_per_h: float
     hours: float | None
     days: float | None
@@ -311,12 +339,15 @@ class _Output(NamedTuple):
 
 def _output(cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float]) -> _Output:
     """Say what the output of a loom amounts to, and the time of an order that states a length."""
-    hours, days = None, None
+    hours, days, of_order = None, None, None
+    efficiency = _stops(limits.running, numbers.speed_picks_per_min)
     if cloth.lengths.ordered:
         hours = numbers.hours
         days = days_for_hours(hours=hours, hours_per_day=limits.hours_per_day)
+        of_order = None if efficiency is None else order_stops(efficiency, hours=hours)
     return _Output(
-        efficiency=_stops(limits.running, numbers.speed_picks_per_min),
+        efficiency=efficiency,
+        stops=of_order,
         m2_per_h=output_m2_per_h(
             output_m_per_h=numbers.output_m_per_h,
             cloth_width_cm=cloth.panels * cloth.widths.grey_cm,
@@ -326,7 +357,7 @@ def _output(cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float]) -
     )
 
 
-def _stops(running: Efficiency | StopRates, speed: float) -> EfficiencyFacts | None:
+def _stops(running: Running, speed: float) -> EfficiencyFacts | None:
     if isinstance(running, Efficiency):
         return None
     return efficiency_from_stops(running, speed_picks_per_min=speed)

@@ -169,6 +169,9 @@ class Running:
     """How the loom runs: an efficiency, or the stop rates from which it is computed.
 
     Attributes:
+        looms_per_weaver: Looms of one weaver.
+        looms_per_set: Or looms that several weavers mind together.
+        weavers: Weavers to that set.
         hours_per_day: The mill's calendar.
     """
 
@@ -178,6 +181,8 @@ class Running:
     minutes_per_warp_stop: float | None = None
     minutes_per_weft_stop: float | None = None
     looms_per_weaver: int | None = None
+    looms_per_set: int | None = None
+    weavers: int | None = None
     hours_per_day: float | None = None
 
 

@@ -88,6 +88,8 @@ LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/running/minutes_per_warp_stop": _MINUTES,
         "/running/minutes_per_weft_stop": _MINUTES,
         "/running/looms_per_weaver": Bounds(1, 1_000, "looms"),
+        "/running/looms_per_set": Bounds(1, 1_000, "looms"),
+        "/running/weavers": Bounds(1, 1_000, "weavers"),
         "/running/hours_per_day": Bounds(0.5, 24, "h"),
         "/changeover_rates/minutes_per_weft": _CHANGE_MINUTES,
         "/changeover_rates/minutes_for_picks": _CHANGE_MINUTES,

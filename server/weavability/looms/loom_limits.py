@@ -13,7 +13,7 @@ from functools import cache, cached_property, lru_cache
 from importlib import resources
 from math import inf
 from operator import attrgetter
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from weavability.looms.beam_arrangement import Beams, resolve_beams
 from weavability.looms.beam_density import BEAM_DENSITY
@@ -24,10 +24,12 @@ from weavability.looms.insertion_defaults import resolve_boxes, resolve_motion
 from weavability.looms.interference import (
     NO_STOP_RATES,
     Efficiency,
+    Running,
     StopRates,
-    efficiency_from_stops,
+    efficiency_at,
 )
 from weavability.looms.loom import CurvePoint, Loom, Shedding, SheddingKind
+from weavability.looms.loom import Running as StatedRunning
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.reeds import NO_STOCK, ReedStock
@@ -144,6 +146,8 @@ class LoomLimits:
         beams: Number, arrangement and width of the beams.
         beam_density_g_per_cm3: 0 if not stated: it then follows from the kind of yarn.
         running: How the loom runs: an efficiency, or the stop rates from which it is computed.
+        running_at_best: The same if all of it that is assumed is at the better end of its band.
+        running_at_worst: At the worse end; both are ``running`` if all of it is stated.
         assumptions: The starting values that were used, with pointers relative to the loom.
     """
 
@@ -175,7 +179,9 @@ class LoomLimits:
     cloth_tube_diameter_cm: float
     max_tightness_pct: float
     reeds_in_stock_dents_per_10cm: tuple[float, ...]
-    running: Efficiency | StopRates
+    running: Running
+    running_at_best: Running
+    running_at_worst: Running
     hours_per_day: float
     assumptions: tuple[Assumption, ...]
 
@@ -320,8 +326,14 @@ class _Defaults:
             ends = row["bands"][system] if "bands" in row else row.get("band")
         if ends is None:
             return None
-        low, high = (round(float(end) * per, 1) for end in ends)
+        low, high = (float(end) if per == 1 else round(end * per, 1) for end in ends)
         return ValueBand(min(low, value), max(high, value))
+
+    def ends(self, pointer: str, value: float) -> tuple[float, float]:
+        """Return between which values a limit is expected: one that is stated is what it is."""
+        line = self.ledger.lines.get(pointer)
+        band = None if line is None else line.band
+        return (value, value) if band is None else (band.low, band.high)
 
     def _usual(self, pointer: str) -> float:
         row, system = default_limits()[pointer], self.loom.insertion.system.value
@@ -357,7 +369,7 @@ def resolve_loom(loom: Loom, moves: Moves | None = None) -> LoomLimits:
     motion, of_weft = resolve_motion(loom, ledger)
     min_picks_per_cm, max_picks_per_cm = defaults.band("/picks_per_cm")
     min_weft_tex, max_weft_tex = defaults.band("/weft_tex")
-    stop_rates = _stop_rates(loom)
+    running = _running(defaults)
     selectors = _weft_selectors(loom, defaults)
     limits = LoomLimits(
         loom=loom,
@@ -388,7 +400,9 @@ def resolve_loom(loom: Loom, moves: Moves | None = None) -> LoomLimits:
         cloth_tube_diameter_cm=take("/cloth_tube_diameter_cm"),
         max_tightness_pct=take("/max_tightness_pct"),
         reeds_in_stock_dents_per_10cm=tuple(sorted(loom.reeds_in_stock_dents_per_10cm)),
-        running=stop_rates or Efficiency(efficiency_pct=take("/running/efficiency_pct")),
+        running=running.expected,
+        running_at_best=running.at_best,
+        running_at_worst=running.at_worst,
         hours_per_day=take("/running/hours_per_day"),
         assumptions=tuple(ledger),
     )
@@ -510,40 +524,73 @@ def _missing(shedding: Shedding, name: str, example: str) -> InputError:
     )
 
 
-_STOP_FIELDS = (
+STOP_RATES: Final = (
     "warp_stops_per_100k_picks",
     "weft_stops_per_100k_picks",
     "minutes_per_warp_stop",
     "minutes_per_weft_stop",
-    "looms_per_weaver",
 )
+CREW: Final = ("looms_per_weaver", "looms_per_set", "weavers")
+"""Fields of a loom's running from which its efficiency is computed: stops, and who mends them."""
 
 
-def _stop_rates(loom: Loom) -> StopRates | None:
-    given = {name: getattr(loom.running, name) for name in _STOP_FIELDS}
-    missing = [name for name, value in given.items() if value is None]
-    if len(missing) == len(given):
-        return None
-    if missing or loom.running.efficiency_pct is not None:
+class _RunningBand(NamedTuple):
+    expected: Running
+    at_best: Running
+    at_worst: Running
+
+
+def _running(defaults: _Defaults) -> _RunningBand:
+    """Return how a loom runs, and at the ends of the bands of what of it is assumed."""
+    given = defaults.loom.running
+    stated = [name for name in (*STOP_RATES, *CREW) if getattr(given, name) is not None]
+    if not stated:
+        value = defaults.take("/running/efficiency_pct")
+        low, high = defaults.ends("/running/efficiency_pct", value)
+        return _RunningBand(*(Efficiency(efficiency_pct=each) for each in (value, high, low)))
+    if given.efficiency_pct is not None:
         raise InputError.of(
-            f"/running/{missing[0]}" if missing else "/running/efficiency_pct",
-            "State either running.efficiency_pct alone, or all stop rates: "
-            + ", ".join(_STOP_FIELDS)
-            + ".",
-            allowed={"efficiency_pct": 88},
+            f"/running/{stated[0]}",
+            f"Leave out {stated[0]}: the efficiency is given; either it or the stop rates.",
+            given=getattr(given, stated[0]),
         )
-    stops = StopRates(**given)
-    _refuse_no_running_time(stops, loom.max_speed_picks_per_min)
-    return stops
+    looms, weavers = _crew(given)
+    rates = {name: defaults.take(f"/running/{name}") for name in STOP_RATES}
+    ends = {name: defaults.ends(f"/running/{name}", rate) for name, rate in rates.items()}
+    expected, fewest, most = (
+        StopRates(**each, looms_per_set=looms, weavers=weavers)
+        for each in (
+            rates,
+            {name: low for name, (low, _) in ends.items()},
+            {name: high for name, (_, high) in ends.items()},
+        )
+    )
+    _refuse_no_running_time(expected, defaults.loom.max_speed_picks_per_min)
+    return _RunningBand(expected, fewest, most)
+
+
+def _crew(given: StatedRunning) -> tuple[int, int]:
+    """Return the looms that weavers mind together, and the weavers."""
+    looms, weavers = given.looms_per_set, given.weavers
+    if given.looms_per_weaver is not None and looms is None and weavers is None:
+        return given.looms_per_weaver, 1
+    if given.looms_per_weaver is not None or looms is None or weavers is None or weavers > looms:
+        raise InputError.of(
+            "/running/looms_per_weaver" if looms is None else "/running/looms_per_set",
+            "State either looms_per_weaver alone, or looms_per_set and weavers, at most as many.",
+            given=looms,
+            allowed={"looms_per_weaver": 12},
+        )
+    return looms, weavers
 
 
 def _refuse_no_running_time(stops: StopRates, speed_picks_per_min: float) -> None:
     """Refuse stops that leave no time to weave: stops or minutes are mistaken."""
-    running = efficiency_from_stops(stops, speed_picks_per_min=speed_picks_per_min)
-    if running.efficiency_pct < LEAST_EFFICIENCY_PCT:
+    efficiency_pct = efficiency_at(stops, speed_picks_per_min=speed_picks_per_min)
+    if efficiency_pct < LEAST_EFFICIENCY_PCT:
         raise InputError.of(
             "/running/warp_stops_per_100k_picks",
-            f"These stops let the loom run {running.efficiency_pct:.2g} % of the time at its "
+            f"These stops let the loom run {efficiency_pct:.2g} % of the time at its "
             "greatest speed; correct the stops, the minutes for each or the looms per weaver.",
             given=stops.warp_stops_per_100k_picks,
             allowed=f"stops that let it run at least {LEAST_EFFICIENCY_PCT:g} % of the time",

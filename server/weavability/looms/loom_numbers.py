@@ -105,5 +105,6 @@ class LoomNumbers(Record[N]):
             self.speed_curve,
             self.reeds,
             stops.present,
-            stops.looms_per_weaver,
+            stops.looms_per_set,
+            stops.weavers,
         )

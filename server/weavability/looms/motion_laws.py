@@ -16,7 +16,7 @@ from collections.abc import Callable
 from enum import StrEnum
 from functools import cache, lru_cache
 from math import pi, sqrt
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -65,7 +65,7 @@ class MotionLaw(StrEnum):
         """
         times = np.asarray(u, dtype=np.float64)
         if not bool(np.all((times >= 0) & (times <= 1))):
-            raise InputError.of("/u", "The time of a stroke runs from 0 to 1.", allowed=[0, 1])
+            raise _outside()
         half = _FIRST_HALF[self](np.minimum(times, 1 - times))
         late = times > 0.5
         return Stroke(
@@ -131,10 +131,20 @@ class MotionLaw(StrEnum):
         return self._place_and_velocity(time)[1]
 
     def _place_and_velocity(self, time: N) -> tuple[N, N]:
-        s, v, _ = self.stroke(time)
         if isinstance(time, np.ndarray):
+            s, v, _ = self.stroke(time)
             return s, v
-        return float(s), float(v)
+        if not 0.0 <= time <= 1.0:
+            raise _outside()
+        # The same for one time, without the columns of a single row.
+        one: Any = np.float64(min(time, 1 - time))
+        half = _FIRST_HALF[self](one)
+        covered = float(half.displacement)
+        return (1 - covered if time > 0.5 else covered), float(half.velocity)
+
+
+def _outside() -> InputError:
+    return InputError.of("/u", "The time of a stroke runs from 0 to 1.", allowed=[0, 1])
 
 
 @lru_cache(maxsize=1024)

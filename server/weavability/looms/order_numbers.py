@@ -228,6 +228,25 @@ def _kept(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
     return _gathered(symbols, thresholds)
 
 
+def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
+    """Gather what an order requests whose threads, weave and allowances are those of another.
+
+    Raises:
+        InputError: As :func:`order_numbers` does.
+    """
+    speed = symbols.construction.requested_speed_picks_per_min
+    return replace(
+        like,
+        panels=symbols.panels,
+        panel_gap_cm=symbols.panel_gap_cm,
+        selvedge_ends=symbols.selvedge_ends,
+        selvedge_shafts=symbols.selvedge_shafts,
+        speed_requested=speed is not None,
+        requested_speed_picks_per_min=speed or 0.0,
+        denting=_denting_request(symbols),
+    )
+
+
 def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
     construction, structure = symbols.construction, symbols.structure
     warp, weft = symbols.warp, symbols.weft

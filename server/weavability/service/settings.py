@@ -25,6 +25,8 @@ class Settings:
         work_per_min: Units of work of one caller at one worker process; see ``http.work``.
         patience_s: Longest time that a client may keep the service waiting; see
             ``http.slow_clients``.
+        kept_answers_bytes: Bytes of answers that a worker process keeps, to give them again
+            without computing; 0 for none.
         proxies: Proxies of the operator's own in front, whose ``X-Forwarded-For`` is trusted.
     """
 
@@ -38,4 +40,5 @@ class Settings:
     requests_per_min: int | None = None
     work_per_min: int | None = None
     patience_s: float = 20.0
+    kept_answers_bytes: int = 8 * MEBIBYTE
     proxies: int = 0

@@ -11,6 +11,7 @@ from flask import current_app
 from weavability.looms.thresholds import Thresholds, put_in_force, read_thresholds, shipped
 from weavability.service.access.request_guard import Guard, Limits
 from weavability.service.access.tokens import load_callers
+from weavability.service.requests.kept_answers import KeptAnswers
 from weavability.service.requests.park import Park, load_park
 from weavability.service.settings import Settings
 
@@ -24,12 +25,14 @@ class State:
     Attributes:
         describe: Makes the OpenAPI document.
         guard: Knows the callers and counts what they do.
+        answers: The last answers.
     """
 
     settings: Settings
     park: Park
     describe: Callable[[], Mapping[str, Any]]
     guard: Guard
+    answers: KeptAnswers
     thresholds: Thresholds = field(default_factory=shipped)
 
 
@@ -56,6 +59,7 @@ def load(
             load_callers(settings.tokens) if settings.tokens else None,
             Limits(requests_per_min=settings.requests_per_min, work_per_min=settings.work_per_min),
         ),
+        answers=KeptAnswers(settings.kept_answers_bytes),
         thresholds=read_thresholds(settings.thresholds),
     )
 

@@ -427,13 +427,19 @@ def cloth_facts(construction: Construction) -> ClothFacts:
     )
 
 
-def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> ClothSymbols:
+def cloth_symbols(
+    construction: Construction,
+    first: Ledger,
+    more: Ledger,
+    threads: tuple[Threads, Threads] | None = None,
+) -> ClothSymbols:
     """Settle everything that an order says of its cloth and that needs no computing.
 
     Args:
         construction: The cloth as ordered.
         first: Takes what is assumed about weave, yarns and shrinkage.
         more: Takes what else is assumed.
+        threads: Warp and weft, if they are resolved already.
 
     Raises:
         InputError: For yarns, thread orders or values that cannot be read; pointers are relative
@@ -442,7 +448,7 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
     refuse_impossible(construction)
     note_weave(construction, first)
     stage = resolve_stage(construction, first)
-    warp, weft = resolve_threads(construction, first)
+    warp, weft = threads or resolve_threads(construction, first)
     repeat, structure = remembered_structure(construction.weave)
     woven = None
     if construction.layers is not None:
@@ -472,16 +478,21 @@ def cloth_symbols(construction: Construction, first: Ledger, more: Ledger) -> Cl
         selvedge=selvedge,
         lengths=lengths,
         allowances=allowances,
-        assumed=_assumed(weft, first, more),
+        assumed=_assumed(weft, groups, first, more),
     )
 
 
 WEFT_CRIMP: Final = "/construction/weft/crimp_pct"
 
 
-def _assumed(weft: Threads, *ledgers: Ledger) -> frozenset[str]:
-    """Return what is assumed of a cloth; a crimp is only estimated later."""
+GROUP_DENSITY: Final = "/construction/warp/beams/*/density_g_per_cm3"
+
+
+def _assumed(weft: Threads, groups: tuple[GroupFacts, ...], *ledgers: Ledger) -> frozenset[str]:
+    """Return what is assumed of a cloth; crimps and densities on the beam are noted later."""
     found = {"/construction" + at for ledger in ledgers for at in ledger.assumed}
+    if len(groups) > 1 and any(group.density_g_per_cm3 is None for group in groups):
+        found.add(GROUP_DENSITY)
     if weft.stated_crimp()[0] < 1.0:
         found.add(WEFT_CRIMP)
     return frozenset(found)

@@ -13,7 +13,7 @@ import numpy as np
 
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.units import CM_PER_INCH
-from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.weave_matrix import Matrix, Weave
 
 
 def ends_plus_intersections_limit_per_cm(*, diameter_mm: float, mean_float: float) -> float:
@@ -94,10 +94,15 @@ def is_plain_or_regular_twill(weave: Weave) -> bool:
     matrix = weave.matrix
     if weave.ends != weave.picks or weave.ends < 2:
         return False
-    if np.count_nonzero(matrix[0] != np.roll(matrix[0], 1)) != 2:
+    if np.count_nonzero(matrix[0, 1:] != matrix[0, :-1]) + (matrix[0, 0] != matrix[0, -1]) != 2:
         return False
-    following = np.roll(matrix, -1, axis=0)
-    return any(bool((np.roll(matrix, move, axis=1) == following).all()) for move in (1, -1))
+    return _moves_on(matrix) or _moves_on(matrix[:, ::-1])
+
+
+def _moves_on(matrix: Matrix) -> bool:
+    """Return whether every pick does as the last one did, one end further to the right."""
+    before, after = matrix[:-1], matrix[1:]
+    return bool((after[:, 1:] == before[:, :-1]).all() and (after[:, 0] == before[:, -1]).all())
 
 
 class Opinion(NamedTuple):

@@ -27,6 +27,7 @@ BEFORE_MAKING: ContextVar[Callable[[int], None] | None] = ContextVar("before_mak
 
 MAX_FAULTS_LISTED: Final = 10
 _BLOCK_CELLS: Final = 1 << 20
+_TURNED_ROWS: Final = 128
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -183,10 +184,11 @@ def read_rows(rows: Sequence[str], *, pointer: str) -> Matrix:
     if len(rows) > MAX_SIDE or len(rows[0]) > MAX_SIDE:
         raise _too_large(pointer, (len(rows), len(rows[0])))
     about_to_make(ends=len(rows[0]), picks=len(rows))
-    faults = _row_faults(rows, pointer)
-    if faults:
-        raise InputError(faults)
-    cells = np.frombuffer("".join(rows).encode("ascii"), dtype=np.uint8) - np.uint8(ord("0"))
+    # Whatever is not ASCII becomes a question mark, which is no crossing either.
+    text = "".join(rows).encode("ascii", "replace")
+    cells = np.frombuffer(text, dtype=np.uint8) - np.uint8(ord("0"))
+    if {*map(len, rows)} != {len(rows[0])} or cells.max(initial=0) > 1:
+        raise InputError(_row_faults(rows, pointer))
     return cells.reshape(len(rows), len(rows[0]))
 
 
@@ -319,10 +321,11 @@ def _prime_factors(number: int) -> list[int]:
 def transposed(matrix: Matrix) -> Matrix:
     """Return the matrix with rows and columns exchanged.
 
-    A block at a time, so that memory is read and written in long stretches.
+    A block of rows at a time: what is read stays in the cache until whole lines of it are written.
     """
     turned = np.empty(matrix.shape[::-1], dtype=np.uint8)
-    for rows in row_blocks(matrix):
+    for first in range(0, len(matrix), _TURNED_ROWS):
+        rows = slice(first, first + _TURNED_ROWS)
         turned[:, rows] = matrix[rows].T
     return turned
 

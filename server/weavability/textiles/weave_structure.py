@@ -114,6 +114,10 @@ class Structure:
         return max(self.weft_face_float_ends, self.weft_back_float_ends)
 
 
+_RUN_BYTES: Final = 2**18
+"""Bytes of a block in which runs are sought: it stays in the cache of a processor."""
+
+
 def analyse(weave: Weave | Repeat) -> Structure:
     """Find everything about a weave that its matrix alone decides.
 
@@ -235,17 +239,37 @@ def _interlacings(lines: Matrix) -> Counts:
 
 def _longest_runs(matrix: Matrix) -> tuple[int, int]:
     """Return the longest cyclic run of 1 and of 0 down any column that has both."""
-    width = matrix.shape[1]
-    run, best = np.zeros((2, 2 * width), dtype=np.uint16)
-    # Twice round: the second time every run has been entered from its beginning.
-    for rows in (*row_blocks(matrix), *row_blocks(matrix)):
-        for row in np.concatenate((matrix[rows], 1 - matrix[rows]), axis=1).astype(np.uint16):
-            run += 1
-            run *= row
-            np.maximum(best, run, out=best)
-    longest_of_each = best.reshape(2, width)
-    longest = (longest_of_each * longest_of_each.all(axis=0)).max(axis=1)
-    return int(longest[0]), int(longest[1])
+    ones, zeros = 0, 0
+    # Eight columns a byte; a block of columns bounds the memory.
+    packed = np.packbits(matrix, axis=1)
+    step = max(1, _RUN_BYTES // len(packed))
+    for first in range(0, packed.shape[1], step):
+        block = np.ascontiguousarray(packed[:, first : first + step])
+        mixed = np.bitwise_or.reduce(block) & ~np.bitwise_and.reduce(block)
+        ones = max(ones, _longest_run(block & mixed))
+        zeros = max(zeros, _longest_run(~block & mixed))
+    return ones, zeros
+
+
+def _longest_run(bits: Matrix) -> int:
+    """Return the longest cyclic run of 1 down any column of bits, none of which is all 1.
+
+    Runs of ``2n`` begin where one of ``n`` begins and another follows it, so that the length is
+    found in as many steps as it has binary digits.
+    """
+    if not bits.any():
+        return 0
+    begins, length = [bits], 1
+    while (longer := begins[-1] & np.roll(begins[-1], -length, axis=0)).any():
+        begins.append(longer)
+        length *= 2
+    found = begins.pop()
+    while begins:
+        longer = found & np.roll(begins[-1], -length, axis=0)
+        if longer.any():
+            found, length = longer, length + 2 ** (len(begins) - 1)
+        begins.pop()
+    return length
 
 
 def _mean_float(interlacings: Counts, *, length: int) -> float:

@@ -8,9 +8,9 @@ from typing import Final
 
 import numpy as np
 
+from weavability.answers.caution import CAUTION
 from weavability.answers.layer_summary import layers_in_weave
 from weavability.answers.rounding import tidy
-from weavability.answers.validation import CAUTION
 from weavability.answers.weave_analysis.answer import (
     Comparison,
     DraftFault,

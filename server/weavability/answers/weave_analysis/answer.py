@@ -190,8 +190,8 @@ class DraftingSheet:
     least: Annotated[DraftSheet | None, "On the least shafts, numbered by first appearance"]
     spread: Annotated[
         DraftSheet | None,
-        "The draft that relieves crowded healds, straight if the shafts are there; null if they are "
-        "not crowded",
+        "The draft that relieves crowded healds, straight if the shafts are there; null if they "
+        "are not crowded",
     ]
     given: Annotated[GivenDraft | None, "The draft that was given"]
 

@@ -16,7 +16,8 @@ import orjson
 from distributed import Client
 
 from weavability import __version__
-from weavability.answers.validation import CAUTION, ruleset
+from weavability.answers.caution import CAUTION
+from weavability.answers.validation import ruleset
 from weavability.looms.thresholds import ThresholdFileError, put_in_force, read_thresholds
 from weavability.service.archive.archive_folder import (
     REFUSED,

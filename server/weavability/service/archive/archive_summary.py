@@ -10,8 +10,8 @@ from typing import Any, Final
 
 import numpy as np
 
+from weavability.answers.caution import CAUTION
 from weavability.answers.columns import SEVERITY_RANKS
-from weavability.answers.validation import CAUTION
 from weavability.checks.codes import CheckCode
 from weavability.service.archive.archive_folder import Job
 from weavability.service.archive.partition_judging import VERDICT_WORDS

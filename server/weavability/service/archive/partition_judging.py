@@ -16,6 +16,7 @@ import orjson
 import pyarrow as pa
 from numpy.typing import NDArray
 
+from weavability.answers.caution import CAUTION
 from weavability.answers.columns import SEVERITY_RANKS, JudgedColumns, judge_columns
 from weavability.answers.validation import ruleset
 from weavability.checks.codes import CheckCode
@@ -194,7 +195,7 @@ def _judge_and_write(task: Task, job: Job) -> None:
             tally.refused += block.size - len(kept)
             verdicts.write_batch(_verdicts(block, kept, looms, judged))
             refusals.write_batch(_refusals(block))
-        verdicts.add_key_value_metadata({COUNTS: tally.written()})
+        verdicts.add_key_value_metadata({COUNTS: tally.written(), b"caution": CAUTION.encode()})
 
 
 def _writing(task: Task, kind: str, schema: pa.Schema) -> AbstractContextManager[Any]:

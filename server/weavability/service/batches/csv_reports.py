@@ -7,8 +7,11 @@ import csv
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from io import StringIO
-from typing import Final
+from typing import Any, Final
 
+import orjson
+
+from weavability.answers.caution import SHORT_CAUTION
 from weavability.service.batches.csv_orders import Sheet
 from weavability.service.batches.items import Outcome
 from weavability.service.http.problems import FieldError, Problem
@@ -40,12 +43,39 @@ def _total_mass(system: str) -> Callable[[ValidationAnswer], object]:
     )
 
 
+def _warps(answer: ValidationAnswer) -> object:
+    warps = answer.report.warp.beams
+    return orjson.dumps(warps).decode() if warps else None
+
+
 def _rounded(value: float) -> float:
     return float(f"{value:.6g}")
 
 
 def _listed(codes: Iterable[str]) -> str:
     return " ".join(dict.fromkeys(codes))
+
+
+def _value_at(path: str) -> Callable[[ValidationAnswer], object]:
+    """Return what takes a value by its dotted path in a report; absent if a part of it is."""
+
+    def value(answer: ValidationAnswer) -> object:
+        found: Any = answer.report
+        for name in path.split("."):
+            found = None if found is None else getattr(found, name)
+        return found
+
+    return value
+
+
+def _ends_of(path: str, words: str) -> tuple[AnswerColumn, AnswerColumn]:
+    """Return the columns of both ends of a band."""
+    return (
+        AnswerColumn(name=f"{path}.low", words=f"Least {words}", value=_value_at(f"{path}.low")),
+        AnswerColumn(
+            name=f"{path}.high", words=f"Greatest {words}", value=_value_at(f"{path}.high")
+        ),
+    )
 
 
 ANSWER_COLUMNS: Final = (
@@ -185,9 +215,41 @@ ANSWER_COLUMNS: Final = (
         words="Address that gives the report again",
         value=lambda a: a.links.get("self"),
     ),
+    AnswerColumn(
+        name="beams_needed",
+        words="Beams, or sets of beams abreast, one after the other; the most of the groups "
+        "without pile",
+        value=lambda a: a.report.warp.beams_needed,
+    ),
+    AnswerColumn(
+        name="warps",
+        words="The warp of every group of ends with a beam of its own, as JSON",
+        value=_warps,
+    ),
 )
-"""The columns of a report, after ``row``, ``reference`` and ``status``; ``message`` is
-last: the findings in words, or what was wrong with the row."""
+"""The columns of a report, after ``row``, ``reference`` and ``status``; then comes ``message``: the
+findings in words, or what was wrong with the row."""
+
+APPENDED_COLUMNS: Final = (
+    *_ends_of("rates.efficiency_pct_band", "efficiency that is expected, if it is assumed"),
+    *_ends_of("rates.hours_for_order_band", "hours for the order, by that efficiency"),
+    AnswerColumn(
+        name="rates.stops.further_warp_stop_cost_pct",
+        words="Percentage points of efficiency that one more warp stop in 100,000 picks costs",
+        value=_value_at("rates.stops.further_warp_stop_cost_pct"),
+    ),
+    AnswerColumn(
+        name="rates.stops_for_order.further_warp_stop_hours",
+        words="Hours that one more warp stop in 100,000 picks costs the order",
+        value=_value_at("rates.stops_for_order.further_warp_stop_hours"),
+    ),
+    AnswerColumn(
+        name="caution",
+        words="What a computed result is not",
+        value=lambda _: SHORT_CAUTION,
+    ),
+)
+"""Columns that were added later: they come after the message, and others keep their places."""
 
 
 class CsvWriter:
@@ -205,22 +267,24 @@ class CsvWriter:
         """Return the header row."""
         mark = codecs.BOM_UTF8 if self._sheet and self._sheet.marked else b""
         names = [each.name for each in ANSWER_COLUMNS]
-        return mark + self._row(["row", "reference", "status", *names, "message"])
+        later = [each.name for each in APPENDED_COLUMNS]
+        return mark + self._row(["row", "reference", "status", *names, "message", *later])
 
     def row(self, outcome: Outcome[ValidationAnswer]) -> bytes:
         """Return the row of an outcome."""
         answer = outcome.answer
         values: list[object] = [None for _ in ANSWER_COLUMNS]
+        later: list[object] = [None for _ in APPENDED_COLUMNS]
         if isinstance(answer, Problem):
             reference = outcome.entry.reference
             message = self._complaint(answer)
         else:
             values = [each.value(answer) for each in ANSWER_COLUMNS]
+            later = [each.value(answer) for each in APPENDED_COLUMNS]
             reference = answer.report.reference
             message = " ".join(each.message for each in answer.report.findings)
-        return self._row(
-            [outcome.entry.line, reference, outcome.status, *values, message[:_LONGEST_MESSAGE]]
-        )
+        message = message[:_LONGEST_MESSAGE]
+        return self._row([outcome.entry.line, reference, outcome.status, *values, message, *later])
 
     def _complaint(self, problem: Problem) -> str:
         if not problem.errors:

@@ -28,6 +28,7 @@ from weavability.service.http.slow_clients import bound_receiving, wait_for_data
 from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS
 from weavability.service.observability import json_logs, metrics
 from weavability.service.requests.park import ParkError
+from weavability.service.requests.park_check import check_park
 from weavability.service.settings import Settings
 
 DEFAULT_BIND: Final = "127.0.0.1:8080"
@@ -119,6 +120,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     if options.new_token is not None:
         return _new_token(options.new_token, options.scope or [Scope.VALIDATE])
+    if options.check_park is not None:
+        return _check_park(options.check_park)
     complaint = _complaint(
         options.bind, open_to_all=options.open, tokens=options.tokens is not None
     )
@@ -178,6 +181,16 @@ def _new_token(name: str, scopes: Sequence[Scope]) -> int:
     return 0
 
 
+def _check_park(path: Path) -> int:
+    """Print what a park file leaves to be assumed; every fault of it goes to standard error."""
+    try:
+        found = "\n".join(check_park(path))
+    except ParkError as error:
+        return _refuse(str(error))
+    sys.stdout.write(f"{found}\n")
+    return 0
+
+
 def _refuse(complaint: str) -> int:
     sys.stderr.write(f"weavability-server: {complaint}\n")
     return WRONG_USE
@@ -197,6 +210,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument(
         "--looms", type=Path, metavar="FILE", help="loom park in TOML (the demo park)"
+    )
+    parser.add_argument(
+        "--check-park",
+        type=Path,
+        metavar="FILE",
+        help="list every fault of a park file, or the limits that it leaves open, and exit",
     )
     parser.add_argument(
         "--thresholds",

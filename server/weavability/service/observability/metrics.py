@@ -26,7 +26,8 @@ from prometheus_client import (
     values,
 )
 
-from weavability.checks.finding import Finding, Verdict
+from weavability.checks.codes import CheckCode
+from weavability.checks.finding import Severity, Verdict
 
 MEDIA_TYPE: Final = "text/plain"
 PARAMETERS: Final = "version=0.0.4; charset=utf-8"
@@ -84,11 +85,13 @@ class Metrics:
             "weavability_reloads", "Reloads of park and tokens.", ["outcome"], registry=registry
         )
 
-    def count_report(self, verdict: Verdict, findings: Iterable[Finding]) -> None:
+    def count_report(
+        self, verdict: Verdict, findings: Iterable[tuple[CheckCode, Severity]]
+    ) -> None:
         """Count a report and what it found."""
         self.verdicts.labels(verdict.value).inc()
-        for finding in findings:
-            self.findings.labels(finding.code, finding.severity.value).inc()
+        for code, severity in findings:
+            self.findings.labels(code, severity.value).inc()
 
     def written(self) -> bytes:
         """Return everything counted, by every process, in Prometheus' text format."""

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from flask import has_request_context, request
 
-from weavability.checks.finding import Finding, Verdict
+from weavability.checks.codes import CheckCode
+from weavability.checks.finding import Severity, Verdict
 from weavability.service.observability.json_logs import REQUESTS
 from weavability.service.observability.metrics import UNMATCHED, known_method, metrics
 from weavability.service.observability.trace_context import Trace
@@ -96,8 +97,13 @@ def current() -> Exchange:
     return exchange
 
 
-def report_made(verdict: Verdict, findings: Iterable[Finding]) -> None:
-    """Count a report; within a request also write its verdict down for the log."""
+def report_made(verdict: Verdict, findings: Iterable[tuple[CheckCode, Severity]]) -> None:
+    """Count a report; within a request also write its verdict down for the log.
+
+    Args:
+        verdict: Its verdict.
+        findings: Code and severity of each finding.
+    """
     metrics().count_report(verdict, findings)
     if has_request_context():
         exchange = current()

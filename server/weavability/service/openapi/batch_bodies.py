@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final
 
 from weavability.service.batches.csv_columns import column, columns, yarn_fields
-from weavability.service.batches.csv_reports import ANSWER_COLUMNS
+from weavability.service.batches.csv_reports import ANSWER_COLUMNS, APPENDED_COLUMNS
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import CSV, NDJSON
 from weavability.service.openapi.json_schema import Components
@@ -87,6 +87,7 @@ def batch_answer(media_type: str, answer: Shape, components: Components) -> Shap
         "`status`: 200, or the status of the problem of the row",
         *(f"`{each.name}`: {each.words}" for each in ANSWER_COLUMNS),
         "`message`: The findings in words, or the faults of the row, by column",
+        *(f"`{each.name}`: {each.words}" for each in APPENDED_COLUMNS),
     ]
     words = (
         "One order a row, with the separators of the sheet that was sent. A text that a "

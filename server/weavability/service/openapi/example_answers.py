@@ -35,6 +35,10 @@ _DIGITS: Final = 4 * "0123456789abcdef"
 
 LONGEST_TEXT: Final = 40_000
 """Longest drawing or page that is shown; the service gives longer ones."""
+LONGEST_JSON: Final = 120_000
+"""Longest answer in JSON that is shown whole, in characters."""
+SHOWN_OF_A_LIST: Final = 2
+"""Items that are shown of each list of a longer one."""
 
 _PATH: Final = "/v1/validations"
 _METRICS_TOKEN: Final = "metrics-only"  # noqa: S105 -- the token of an example
@@ -128,7 +132,8 @@ class ExampleAnswers:
             raise ValueError(f"the example of {operation.method} {path} fails: {answer.text}")
         text = _without_digests(answer.text)
         if media_type == JSON:
-            yield media_type, name, orjson.loads(text)
+            whole = orjson.loads(text)
+            yield media_type, name, whole if len(text) <= LONGEST_JSON else _shortened(whole)
         elif path == "/metrics":
             yield media_type, name, _without_counts(answer.text)
         elif len(text) <= LONGEST_TEXT or media_type in operation.batches:
@@ -161,6 +166,15 @@ class ExampleAnswers:
             found = state.current()
         state.keep(app.extensions, replace(found, guard=Guard(Callers((only,)), UNLIMITED)))
         return app.test_client()
+
+
+def _shortened(part: Any) -> Any:
+    """Return a part of an answer with the first items of its lists."""
+    if isinstance(part, dict):
+        return {name: _shortened(each) for name, each in part.items()}
+    if isinstance(part, list):
+        return [_shortened(each) for each in part[:SHOWN_OF_A_LIST]]
+    return part
 
 
 def _requests(operation: Operation) -> Iterator[tuple[str, dict[str, Any]]]:

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from weavability.answers.field_words import FieldWords, without_unit, words_of
 from weavability.answers.report import Report
 from weavability.checks.finding import Severity, Verdict
+from weavability.drawing.loose_cloth import loose_cloth_words
 from weavability.drawing.point_paper import draw_point_paper
 from weavability.looms.fit import Fit
 from weavability.service.requests.validation_answer import ValidationAnswer
@@ -109,6 +110,7 @@ def _drawing(fit: Fit) -> str:
         draft=fit.draft,
         tightest=cloth.setting.tightest,
         layers=cloth.symbols.layered_weave,
+        faults=loose_cloth_words(cloth.structure, cloth.symbols.layered_weave),
     )
 
 

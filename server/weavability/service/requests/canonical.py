@@ -8,8 +8,14 @@ from typing import Any, Final
 
 import orjson
 
-# Free text that must not get into addresses, because addresses land in logs; by its place.
-_FREE_TEXT: Final = (("construction", "reference"), ("loom", "description"))
+# What decides nothing, by its place: free text, which must not get into addresses, because those
+# land in logs; and what an answer says of a loom, if it is sent back.
+_NOT_TECHNICAL: Final = (
+    ("construction", "reference"),
+    ("loom", "description"),
+    ("loom", "assumed"),
+    ("loom", "caution"),
+)
 _EMPTY: Final[tuple[object, ...]] = (None, {}, [])
 _DIGEST_BYTES: Final = 16
 # Up to here every whole number is a float too.
@@ -45,7 +51,7 @@ def canonical_request(request: Mapping[str, Any]) -> bytes:
     b'{"construction":{"width_cm":150},"loom_id":"L1"}'
     """
     technical = dict(request)
-    for part, name in _FREE_TEXT:
+    for part, name in _NOT_TECHNICAL:
         if isinstance(technical.get(part), dict):
             technical[part] = {k: v for k, v in technical[part].items() if k != name}
     return canonical(technical)

@@ -5,7 +5,7 @@ The names in the file are those of the API, so a loom can be copied from one to 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from importlib import resources
@@ -16,7 +16,7 @@ from weavability.looms.loom import Loom
 from weavability.service.http.suggestions import did_you_mean, nearest
 from weavability.service.requests.canonical import canonical, digest, normalised
 from weavability.service.schemas.loom_schema import LoomSchema
-from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.toml_files import TomlFileError, as_written, parse_toml, read_text
 
 MOST_LOOMS: Final = 10_000
@@ -106,22 +106,29 @@ def parse_park(text: str, *, name: str) -> Park:
         raise ParkError(f"{name} is not TOML: {error}") from None
     stated = tables.pop("loom", None)
     if tables or not isinstance(stated, list) or not 1 <= len(stated) <= MOST_LOOMS:
-        raise ParkError(f"{name} must hold 1 to {MOST_LOOMS} [[loom]] tables and nothing else")
+        others = f"; it holds {', '.join(map(as_written, tables))}" if tables else ""
+        raise ParkError(
+            f"{name} must hold 1 to {MOST_LOOMS} [[loom]] tables and nothing else{others}"
+        )
     return _park(stated, name)
 
 
 def _park(stated: list[Any], name: str) -> Park:
     looms: dict[str, ParkLoom] = {}
+    first: dict[str, int] = {}
     complaints: list[str] = []
     for number, document in enumerate(stated, start=1):
-        try:
+        faults: list[Fault] = []
+        with collecting(faults):
             read = _loom(document)
-            loom_id = read.loom.loom_id or ""
-            if loom_id in looms:
-                raise InputError.of("/loom_id", "another loom has this name already")
-            looms[loom_id] = read
-        except InputError as error:
-            complaints.extend(_complaints(error, document, number))
+        loom_id = document.get("loom_id") if isinstance(document, dict) else None
+        if isinstance(loom_id, str) and first.setdefault(loom_id, number) != number:
+            message = f"another loom has this name already, loom {first[loom_id]}"
+            faults.append(Fault("/loom_id", message))
+        if faults:
+            complaints.extend(_complaints(faults, loom_id, number))
+        else:
+            looms[loom_id or ""] = read
     if complaints:
         raise ParkError("\n".join([f"{name} cannot be used:", *complaints]))
     return Park(looms=looms)
@@ -131,14 +138,24 @@ def _loom(document: Any) -> ParkLoom:
     loom = _SCHEMA.read(document)
     if loom.loom_id is None:
         raise InputError.of("/loom_id", "every loom of a park needs a name")
-    limits = {key: value for key, value in document.items() if key != "description"}
-    return ParkLoom(loom=loom, document=normalised(document), limits=canonical(limits))
+    stated = {key: value for key, value in document.items() if key in _SCHEMA.load_fields}
+    limits = {key: value for key, value in stated.items() if key != "description"}
+    return ParkLoom(loom=loom, document=normalised(stated), limits=canonical(limits))
 
 
-def _complaints(error: InputError, document: Any, number: int) -> Iterator[str]:
-    named = document.get("loom_id") if isinstance(document, dict) else None
-    label = f"loom {number} ({as_written(named)})" if named else f"loom {number}"
-    for fault in error.faults:
+def _complaints(faults: Iterable[Fault], loom_id: object, number: int) -> Iterator[str]:
+    label = f"loom {number} ({as_written(loom_id)})" if loom_id else f"loom {number}"
+    for fault in faults:
         field = fault.pointer.lstrip("/").replace("/", ".") or "the table"
-        given = f" (given: {as_written(fault.given)})" if fault.given is not None else ""
-        yield f"  {label}, {field}: {fault.message}{given}"
+        given = "" if fault.given is None else f"given: {as_written(fault.given)}"
+        allowed = "" if fault.allowed is None else f"allowed: {_allowed(fault.allowed)}"
+        beside = "; ".join(filter(None, (given, allowed)))
+        yield f"  {label}, {field}: {fault.message}{f' ({beside})' if beside else ''}"
+
+
+def _allowed(allowed: object) -> str:
+    """Write what is allowed in a line: a long list is cut."""
+    if not isinstance(allowed, list):
+        return allowed if isinstance(allowed, str) else as_written(allowed)
+    cut = ", …" if len(allowed) > _MOST_NAMED else ""
+    return ", ".join(map(str, allowed[:_MOST_NAMED])) + cut

@@ -6,6 +6,7 @@ from weavability.service.operations import OPERATIONS
 from weavability.service.resources import (
     changeovers,
     checks,
+    evidence,
     insertion_rates,
     loom_matches,
     looms,
@@ -29,6 +30,7 @@ _RANK = {
             weaves,
             looms,
             checks,
+            evidence,
             meta,
         )
     )

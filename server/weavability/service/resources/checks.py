@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Annotated
 
 from flask import Response, request
 
 from weavability.answers import validation
+from weavability.answers.caution import CAUTION
 from weavability.checks.registry import CheckInfo, all_checks, find_check
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import is_current, json_answer, not_modified
 from weavability.service.http.suggestions import did_you_mean
 from weavability.service.operations import Parameter, operation
+from weavability.textiles.field_marks import Since
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +26,14 @@ class CheckList:
         str, "Digest of the rules, thresholds and default limits: changes when one of them does"
     ]
     checks: Annotated[tuple[CheckInfo, ...], "The checks, by subject"]
+    caution: Annotated[str, "What a computed result is not", Since("0.2")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownCheck(CheckInfo):
+    """Public description of one check, with the caution."""
+
+    caution: Annotated[str, "What a computed result is not", Since("0.2")]
 
 
 @operation(
@@ -42,14 +52,16 @@ def list_checks() -> Response:
     ruleset = validation.ruleset()
     if is_current(request, ruleset):
         return not_modified(ruleset)
-    return json_answer(CheckList(ruleset=ruleset, checks=all_checks()), etag=ruleset)
+    return json_answer(
+        CheckList(ruleset=ruleset, checks=all_checks(), caution=CAUTION), etag=ruleset
+    )
 
 
 @operation(
     "GET",
     "/v1/checks/{code}",
     tag="Checks",
-    answer=CheckInfo,
+    answer=ShownCheck,
     answer_words="The check",
     parameters=(
         Parameter(
@@ -78,4 +90,5 @@ def show_check(code: str) -> Response:
         )
     if is_current(request, ruleset):
         return not_modified(ruleset)
-    return json_answer(found, etag=ruleset)
+    described = {each.name: getattr(found, each.name) for each in fields(found)}
+    return json_answer(ShownCheck(**described, caution=CAUTION), etag=ruleset)

@@ -9,6 +9,7 @@ from typing import Annotated, Any, Final
 from flask import Response, request
 
 from weavability.answers import validation
+from weavability.answers.caution import CAUTION
 from weavability.checks.finding import Verdict
 from weavability.checks.registry import observe
 from weavability.service import state
@@ -27,6 +28,7 @@ from weavability.service.requests.park import Park
 from weavability.service.resources.validations import identity_of, resolved
 from weavability.service.schemas.polling_schema import ChangesRequestSchema, KnownReport
 from weavability.service.schemas.request_schemas import ValidationRequest
+from weavability.textiles.field_marks import Since
 
 _SCHEMA: Final = ChangesRequestSchema()
 UNITS_OF_A_LINK: Final = 0.05
@@ -68,6 +70,7 @@ class Changes:
         tuple[Changed, ...],
         "Those that have changed, in the order of the request; every other is as the caller saw it",
     ]
+    caution: Annotated[str, "What a computed result is not", Since("0.2")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,6 +188,7 @@ def list_validation_changes() -> Response:
             ruleset=validation.ruleset(),
             asked=len(known),
             items=tuple(_changed(known, here.park)),
+            caution=CAUTION,
         )
     )
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Final
 
 from flask import Response, g, request
@@ -29,6 +28,7 @@ from weavability.service.openapi import example_requests
 from weavability.service.operations import QUERY, Parameter, operation
 from weavability.service.pages import report_page
 from weavability.service.requests.canonical import canonical_request
+from weavability.service.requests.kept_answers import KeptAnswer
 from weavability.service.requests.loom_choice import ResolvedRequest, identity, resolve_request
 from weavability.service.requests.park import Park
 from weavability.service.requests.validation_answer import WRITTEN, ValidationAnswer
@@ -50,19 +50,14 @@ def resolved(given: object, park: Park) -> ResolvedRequest[ValidationRequest]:
     return resolve_request(_SCHEMA, given, park, write=canonical_request)
 
 
-def judged(
-    found: ResolvedRequest[ValidationRequest], links: Mapping[str, str | None] | None = None
-) -> ValidationAnswer:
-    """Run every rule.
-
-    Args:
-        found: The request.
-        links: Those of the report, see :func:`links_of`, if they are made already.
-    """
+def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
+    """Run every rule."""
     spend(1)
     report = answers.assess(found.request.construction, found.loom, rounded=False)
-    request_log.report_made(report.verdict, report.findings)
-    return ValidationAnswer(validation_id=found.etag, report=report, links=links or links_of(found))
+    request_log.report_made(
+        report.verdict, [(each.code, each.severity) for each in report.findings]
+    )
+    return ValidationAnswer(validation_id=found.etag, report=report, links=links_of(found))
 
 
 def links_of(found: ResolvedRequest[ValidationRequest]) -> dict[str, str | None]:
@@ -123,16 +118,28 @@ def validate_construction() -> Response:
     require_media_type(request, JSON, *FORMS)
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolved(given, here.park)
-    links = links_of(found)
-    headers = _addresses(links["self"])
     if is_current(request, found.etag):
-        return not_modified(found.etag, headers=headers)
-    return json_answer(judged(found, links).written(), etag=found.etag, headers=headers)
+        return not_modified(found.etag, headers=_addresses(links_of(found)["self"]))
+    return _answered(found)
+
+
+def _answered(found: ResolvedRequest[ValidationRequest]) -> Response:
+    """Answer with the report, which is computed unless it is kept."""
+    cloth, answers_kept = found.request.construction, state.current().answers
+    answer = answers_kept.find(found.etag)
+    if answer is None:
+        answer = KeptAnswer.of(judged(found))
+        answers_kept.keep(found.etag, answer)
+    else:
+        request_log.report_made(answer.verdict, answer.findings)
+    return json_answer(
+        answer.written(cloth.reference), etag=found.etag, headers=_addresses(answer.own)
+    )
 
 
 def _addresses(own: str | None) -> dict[str, str]:
     """Return the address at which the same answer can be had again, to a query as its own too."""
-    if own is None:
+    if own is None or request.method in ("GET", "HEAD"):
         return {}
     return {"Content-Location": own, **({"Location": own} if request.method == QUERY else {})}
 
@@ -173,7 +180,7 @@ def show_validation(token: str) -> Response:
     found = resolved(given, park)
     if is_current(request, found.etag):
         return not_modified(found.etag)
-    return json_answer(judged(found).written(), etag=found.etag)
+    return _answered(found)
 
 
 def _page(found: ResolvedRequest[ValidationRequest]) -> Response:

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Final
 import orjson
 from flask import Response, request
 
+from weavability.answers.caution import CAUTION
 from weavability.answers.weave_analysis.analysis import examine_weave
 from weavability.answers.weave_analysis.answer import WeaveSheet
 from weavability.drawing.weave_view import draw_weave
@@ -138,6 +139,7 @@ class WeaveNotations:
         "Names of the trade; what an order states beside a name takes the place of that part of it",
         Since("0.2"),
     ]
+    caution: Annotated[str, "What a computed result is not", Since("0.2")]
 
 
 @cache
@@ -146,6 +148,7 @@ def _notations() -> tuple[WeaveNotations, str]:
         notations=tuple(map(WeaveNotation.of, notations())),
         forms=tuple(map(WeaveForm.of, FORMS)),
         names=tuple(map(WeaveName.of, trade_names().values())),
+        caution=CAUTION,
     )
     return known, digest(orjson.dumps(known))
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import islice, pairwise
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
-from marshmallow import EXCLUDE, Schema, ValidationError, fields
+from marshmallow import Schema, ValidationError, fields, missing
 from marshmallow.exceptions import SCHEMA
 
 from weavability.service.http.suggestions import did_you_mean
@@ -28,15 +28,6 @@ class Body(Schema, Generic[T]):
     A subclass declares the fields, and states in :meth:`judge` how they must agree and in
     :meth:`build` what is made of them. marshmallow reads field by field and gathers the errors.
     """
-
-    class Meta(Schema.Meta):
-        """Options of marshmallow.
-
-        Unknown fields are refused by :meth:`load`: marshmallow's own refusal would name them
-        without bound and in no order.
-        """
-
-        unknown = EXCLUDE
 
     title: ClassVar[str]
     """Name of the schema in the OpenAPI document."""
@@ -85,12 +76,7 @@ class Body(Schema, Generic[T]):
         if not isinstance(data, dict):
             raise refused(Fault("", "This must be a JSON object: { … }.", data))
         given = data if None not in data.values() else self._stated(data)
-        messages: dict[str, Any] = {}
-        try:
-            # If no needed field is missing, what is missing may be, and marshmallow need not look.
-            values = super().load(given, partial=self.needed.keys() <= given.keys())
-        except ValidationError as error:
-            values, messages = error.valid_data, error.messages_dict
+        values, messages = self._read_fields(given)
         faults = list(self.judge(values, given))
         if not given.keys() <= self.fields.keys():
             faults[:0] = islice(self._unknown(given), _MOST_UNKNOWN)
@@ -103,9 +89,29 @@ class Body(Schema, Generic[T]):
         except InputError as error:
             raise refused(*error.faults) from None
 
+    def _read_fields(self, given: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+        """Read the fields that are given; return values and messages, as marshmallow's loop does.
+
+        Its own serves aliases, hooks and options that no schema here has, for twice the time, and
+        names unknown fields without bound and in no order; see :meth:`_unknown`.
+        """
+        values: dict[str, Any] = {}
+        messages: dict[str, Any] = {}
+        needed = self.needed
+        for name, field in self.load_fields.items():
+            if name not in given and name not in needed:
+                continue
+            try:
+                values[name] = field.deserialize(given.get(name, missing), name, given)
+            except ValidationError as error:
+                messages[name] = error.messages
+                if error.valid_data:
+                    values[name] = error.valid_data
+        return values, messages
+
     def all_good(self, values: Mapping[str, Any], given: Mapping[str, Any]) -> bool:
         """Whether each field that is given or needed is good, so that the core can judge them."""
-        return values.keys() >= given.keys() & self.fields.keys() | self.needed.keys()
+        return values.keys() >= given.keys() & self.load_fields.keys() | self.needed.keys()
 
     def _stated(self, given: dict[str, Any]) -> dict[str, Any]:
         """Leave the fields out that are null; an unknown one stays, to be refused."""
@@ -118,9 +124,9 @@ class Body(Schema, Generic[T]):
         """Refuse unknown fields: a misspelt limit must not be silently ignored."""
         for name, value in given.items():
             if name not in self.fields:
-                hint = did_you_mean(name, self.fields)
+                hint = did_you_mean(name, self.load_fields)
                 message = f"There is no field of this name here.{hint}"
-                yield Fault(f"/{escape(name)}", message, value, list(self.fields))
+                yield Fault(f"/{escape(name)}", message, value, list(self.load_fields))
 
 
 class Recurring(Body[T]):

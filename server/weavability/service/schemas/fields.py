@@ -142,6 +142,27 @@ class Described(fields.Field[T], Generic[T]):
         return {**kind, **described}
 
 
+class ReadOnly(Described[object]):
+    """A member that answers have; a request in which it comes back may keep it, and it is not read.
+
+    Args:
+        description: What it holds.
+        kind: The JSON Schema of the value.
+    """
+
+    def __init__(self, description: str, kind: Shape, *, example: object) -> None:
+        super().__init__(description, example=example, dump_only=True)
+        self._kind = kind
+
+    def kind(self) -> Shape:
+        """Return the JSON Schema of the value alone."""
+        return self._kind
+
+    def shape(self) -> Shape:
+        """Return the JSON Schema of the member, which says that it is for answers."""
+        return {**super().shape(), "readOnly": True}
+
+
 class Number(Described[float]):
     """A finite number within closed bounds; whole numbers are numbers, strings and booleans not."""
 

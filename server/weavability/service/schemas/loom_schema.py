@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import Any, Final
 
+from weavability.answers.caution import SHORT_CAUTION
 from weavability.looms.carriers import InsertionSystem, Rapiers
 from weavability.looms.loom import (
     Band,
@@ -20,10 +21,10 @@ from weavability.looms.loom import (
     WarpStrain,
 )
 from weavability.looms.loom_bounds import LOOM_BOUNDS
-from weavability.looms.loom_limits import resolve_loom
+from weavability.looms.loom_limits import CREW, STOP_RATES, resolve_loom
 from weavability.looms.motion_laws import MotionLaw
 from weavability.service.schemas.base import Body, Part, Recurring, ascending, at_most_one, without
-from weavability.service.schemas.fields import Choice, Items, Number, Text, WholeNumber
+from weavability.service.schemas.fields import Choice, Items, Number, ReadOnly, Text, WholeNumber
 from weavability.textiles.errors import Fault, collecting
 
 LOOM_ID: Final = r"[A-Za-z0-9][A-Za-z0-9._\-]{0,63}"
@@ -452,17 +453,12 @@ class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
         return tuple(sorted(values.items()))
 
 
-_STOP_FIELDS: Final = (
-    "warp_stops_per_100k_picks",
-    "weft_stops_per_100k_picks",
-    "minutes_per_warp_stop",
-    "minutes_per_weft_stop",
-    "looms_per_weaver",
-)
-
-
 class RunningSchema(Body[Running]):
-    """How the loom runs: an efficiency, or all the stop rates, from which it is computed."""
+    """How the loom runs: an efficiency, or stops and weavers, from which it is computed.
+
+    One weaver minds `looms_per_weaver` looms, or several `weavers` mind `looms_per_set` together;
+    stops and minutes that are left out are assumed.
+    """
 
     title = "Running"
     makes = Running
@@ -487,27 +483,51 @@ class RunningSchema(Body[Running]):
     looms_per_weaver = WholeNumber(
         "Looms that one weaver tends", LOOM_BOUNDS["/running/looms_per_weaver"], example=12
     )
+    looms_per_set = WholeNumber(
+        "Looms that several weavers tend together, in place of looms_per_weaver",
+        LOOM_BOUNDS["/running/looms_per_set"],
+        example=24,
+    )
+    weavers = WholeNumber(
+        "Weavers to that set of looms", LOOM_BOUNDS["/running/weavers"], example=2
+    )
     hours_per_day = Number(
         "Hours of the mill's day", LOOM_BOUNDS["/running/hours_per_day"], example=24
     )
 
-    def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Take an efficiency, or every stop rate; not both."""
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Take an efficiency, or stops with those who mend them; not both."""
+        stops = (*STOP_RATES, *CREW)
         if "efficiency_pct" in given:
             yield from without(
-                _STOP_FIELDS,
+                stops,
                 given,
                 because="the efficiency is given; either it or the stop rates",
             )
-        elif given.keys() & set(_STOP_FIELDS):
-            for name in _STOP_FIELDS:
+        elif "looms_per_weaver" in given:
+            yield from without(
+                ("looms_per_set", "weavers"),
+                given,
+                because="looms_per_weaver is given, which are the looms of one weaver",
+            )
+        elif given.keys() & {"looms_per_set", "weavers"}:
+            for name in ("looms_per_set", "weavers"):
                 if name not in given:
                     yield Fault(
                         f"/{name}",
-                        f"{name} is missing: the efficiency is computed from all the stop rates.",
+                        f"{name} is missing: state looms_per_set and weavers together.",
                         None,
-                        ", ".join(_STOP_FIELDS),
+                        "looms_per_set and weavers",
                     )
+            yield from ascending(values, "weavers", "looms_per_set", strict=False)
+        elif given.keys() & set(stops):
+            yield Fault(
+                "/looms_per_weaver",
+                "looms_per_weaver is missing: the efficiency is computed from stops and from who "
+                "mends them.",
+                None,
+                "looms_per_weaver, or looms_per_set and weavers",
+            )
 
 
 class LoomSchema(Recurring[Loom]):
@@ -598,6 +618,12 @@ class LoomSchema(Recurring[Loom]):
     changeover_rates = Part(
         ChangeoverRatesSchema(), "Rates of changing a style", example={"knots_per_h": 6_000}
     )
+    assumed = ReadOnly(
+        "Limits that the loom does not state and that are assumed, in the list of the park",
+        {"type": "array", "items": {"$ref": "#/components/schemas/Assumption"}},
+        example=[],
+    )
+    caution = ReadOnly("What a computed result is not", {"type": "string"}, example=SHORT_CAUTION)
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require widths in order; ask the core for contradictions once there is no other fault."""

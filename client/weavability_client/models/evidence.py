@@ -1,0 +1,77 @@
+"""Published values beside the computed ones."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from weavability_client._record import Scalar
+from weavability_client.models._generated import EvidenceFields
+from weavability_client.models.answer import Answer, Page
+
+
+class Evidence(EvidenceFields, Answer):
+    """Every published value beside the computed one; see ``EvidenceFields``."""
+
+    __slots__ = ()
+
+    def on(self, *words: str) -> Evidence:
+        """Return the subjects that have every one of these words in their name."""
+        sought = [word.casefold() for word in words]
+        return replace(
+            self,
+            subjects=tuple(
+                each
+                for each in self.subjects
+                if all(word in each.subject.casefold() for word in sought)
+            ),
+        )
+
+    def to_rows(self) -> list[dict[str, Scalar]]:
+        """Return one flat row a value."""
+        return [
+            {
+                "subject": each.subject,
+                "case": value.case,
+                "what": value.what,
+                "source": value.source,
+                "kind": value.kind,
+                "published": value.published,
+                "computed": value.computed,
+                "unit": value.unit,
+                "deviation": value.deviation,
+                "deviation_pct": value.deviation_pct,
+                "tolerance": value.tolerance,
+                "agrees": value.agrees,
+                "note": value.note,
+            }
+            for each in self.subjects
+            for value in each.values
+        ]
+
+    def _page(self) -> Page:
+        """Lay it out: a line a subject, and below what does not agree."""
+        return Page(
+            headline=f"evidence: {sum(each.counts.outside_agree for each in self.subjects)} of "
+            f"{sum(each.counts.outside for each in self.subjects)} outside values agree",
+            header=("subject", "outside", "agree", "derived", "recalled"),
+            rows=[
+                (
+                    each.subject,
+                    each.counts.outside,
+                    each.counts.outside_agree,
+                    each.counts.derived,
+                    each.counts.recalled,
+                )
+                for each in self.subjects
+            ],
+            remarks=[
+                *(
+                    f"{value.case}: {value.published} published, {value.computed} computed"
+                    for each in self.subjects
+                    for value in each.values
+                    if not value.agrees
+                ),
+                f"left out: {len(self.left_out)}; --format json or .left_out lists them",
+                self.caution,
+            ],
+        )

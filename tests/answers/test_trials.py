@@ -1,0 +1,60 @@
+"""A trial that takes from its order what its change leaves finds what a fresh one finds."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import pytest
+from answers.strategies import constructions, looms
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from profiles import share_of_examples
+
+from weavability.answers.field_changes import changed
+from weavability.answers.validation import judge
+from weavability.checks.facts import trial_of
+from weavability.checks.registry import observe_pair
+from weavability.looms.fit import Fit
+from weavability.looms.loom import Loom
+from weavability.textiles.construction import Construction
+from weavability.textiles.errors import InputError
+
+CHANGES: Final[dict[str, st.SearchStrategy[Any]]] = {
+    "/construction/requested_speed_picks_per_min": st.floats(50, 900),
+    "/construction/width_cm": st.floats(20, 300),
+    "/construction/panels": st.integers(1, 4),
+    "/construction/warp/ends_per_cm": st.floats(5, 60),
+    "/construction/weft/picks_per_cm": st.floats(5, 60),
+    "/construction/reed/dents_per_10cm": st.floats(40, 200),
+    "/construction/reed/ends_per_dent": st.integers(1, 6),
+    "/construction/draft/threading": st.just("straight"),
+    "/construction/finishing/relaxation_pct": st.floats(0, 5),
+    "/construction/allowances/size_pct": st.floats(0, 15),
+    "/construction/weft/crimp_pct": st.floats(0, 20),
+}
+"""Fields that a remedy changes, and three more on which other parts of an order depend."""
+
+
+@pytest.mark.parametrize("pointer", CHANGES)
+@share_of_examples(0.1)
+@given(st.data(), constructions, looms())
+def test_the_order_lends_only_what_the_change_leaves(
+    pointer: str, data: st.DataObject, construction: Construction, loom: Loom
+) -> None:
+    try:
+        fit = judge(construction, loom)
+    except InputError:
+        assume(False)
+    other = changed(construction, pointer, data.draw(CHANGES[pointer]))
+    assert _found(other, fit) == _found(other, fit, lender=fit)
+
+
+def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> object:
+    """What a trial finds and from which numbers, or the faults for which it cannot be."""
+    try:
+        pair = trial_of(construction, fit.limits, lender)
+    except InputError as error:
+        return error.faults
+    if pair is None:
+        return None
+    return observe_pair(pair), pair.facts.order, pair.facts.fit, pair.symbols.assumed

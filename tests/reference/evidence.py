@@ -1,0 +1,185 @@
+"""Write the evidence anew: ``data/evidence.json`` of the service and the table in the README.
+
+``openapi/regenerate`` runs it, after a change of formulas or of published values.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from dataclasses import asdict
+from functools import cache
+from pathlib import Path
+from statistics import median
+from typing import Any, Final
+
+from reference import compared, compared_cloths, compared_looms, compared_weaves
+from reference.compared import Subject
+
+import weavability
+from weavability.answers.published_evidence import (
+    Evidence,
+    EvidenceKind,
+    EvidenceSubject,
+    LeftOutValue,
+    evidence_of,
+)
+from weavability.textiles.sources import CITED, sources
+
+DATA: Final = Path(weavability.__file__).parent / "data" / "evidence.json"
+README: Final = Path(__file__).parents[2] / "README.md"
+BEGIN: Final = "<!-- evidence: openapi/regenerate writes what follows -->\n"
+END: Final = "<!-- end of the evidence -->\n"
+
+
+@cache
+def subjects() -> tuple[Subject, ...]:
+    """Return all subjects, the cloth first; computed once a process."""
+    return (
+        *compared_cloths.subjects(),
+        *compared_weaves.subjects(),
+        *compared_looms.subjects(),
+    )
+
+
+def left_out() -> Iterator[LeftOutValue]:
+    """Yield everything that was published and is not compared."""
+    yield from compared_cloths.left_out()
+    yield from compared_looms.left_out()
+    yield from compared.left_out()
+
+
+@cache
+def document() -> dict[str, Any]:
+    """Return the content of ``data/evidence.json``."""
+    return {
+        "subjects": [
+            {
+                "subject": each.subject,
+                "about": " ".join(filter(None, (each.about, each.result))),
+                "values": [asdict(value) for value in each.values],
+            }
+            for each in subjects()
+        ],
+        "left_out": [asdict(each) for each in left_out()],
+    }
+
+
+def written() -> str:
+    """Return the text of ``data/evidence.json``: a line a value."""
+    found = document()
+    parts = [
+        f'{{"subject": {_json(each["subject"])},\n"about": {_json(each["about"])},\n'
+        f'"values": [\n{_lines(each["values"])}\n]}}'
+        for each in found["subjects"]
+    ]
+    joined = ",\n".join(parts)
+    return f'{{"subjects": [\n{joined}\n],\n"left_out": [\n{_lines(found["left_out"])}\n]}}\n'
+
+
+def _lines(values: list[dict[str, Any]]) -> str:
+    return ",\n".join(map(_json, values))
+
+
+def _json(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False)
+
+
+def chapter(readme: str) -> str:
+    """Return what the README holds between its two marks: the table, and the sources it cites."""
+    found = evidence_of(document())
+    against = {each.subject: each for each in subjects()}
+    lines = [
+        "| subject | against | outside values that agree | deviation: median, greatest | derived "
+        "| recalled |",
+        "|---|---|---|---|---|---|",
+        *(_row(each, against[each.subject].against) for each in found.subjects),
+        "",
+        *(f"* {each.subject}: {each.result}" for each in against.values() if each.result),
+        "",
+        *_sums(found),
+    ]
+    table = "\n".join(lines)
+    keys = sorted({*CITED.findall(_body(readme)), *CITED.findall(table)})
+    cited_here = "\n".join(f"* [{key}] {sources()[key].short}" for key in keys)
+    return f"{table}\n\nSources cited in this document:\n\n{cited_here}\n"
+
+
+def _sums(found: Evidence) -> Iterator[str]:
+    counts = found.counts
+    yield (
+        f"Of {counts.outside} outside values {counts.outside_agree} agree. {counts.derived} "
+        "derived "
+        f"values ({counts.derived_agree} agree) only guard against changes, and {counts.recalled} "
+        f"recalled ones ({counts.recalled_agree} agree) are of documents that were not read. "
+        f"{len(found.left_out)} entries are left out, each with its reason. Outside values that do "
+        "not agree:"
+    )
+    yield ""
+    for each in found.subjects:
+        for value in each.values:
+            if value.kind is EvidenceKind.OUTSIDE and not value.agrees:
+                yield (
+                    f"* {value.what}: {_shown(value.published)} published, "
+                    f"{_shown(value.computed)} "
+                    f"computed (`{value.case}`)"
+                )
+
+
+def _row(each: EvidenceSubject, against: str) -> str:
+    counts = each.counts
+    pairs = (
+        (counts.outside_agree, counts.outside),
+        (counts.derived_agree, counts.derived),
+        (counts.recalled_agree, counts.recalled),
+    )
+    outside, derived, recalled = (
+        f"{agree} of {all_of}" if all_of else "-" for agree, all_of in pairs
+    )
+    return (
+        f"| {each.subject} | {against} | {outside} | {_deviation(each)} | {derived} | {recalled} |"
+    )
+
+
+def _deviation(each: EvidenceSubject) -> str:
+    """Write the deviations of outside figures: in per cent, or in points if they are per cent."""
+    outside = [value for value in each.values if value.kind is EvidenceKind.OUTSIDE]
+    points = {value.unit for value in outside} == {"%"}
+    found = [
+        abs(given)
+        for value in outside
+        if (given := value.deviation if points else value.deviation_pct) is not None
+    ]
+    if not found:
+        return "-"
+    return f"{median(found):.2g}, {max(found):.2g} {'points' if points else '%'}"
+
+
+def _shown(value: float | str) -> str:
+    return value if isinstance(value, str) else f"{value:.4g}"
+
+
+def _body(readme: str) -> str:
+    """Return the README without what is between the marks."""
+    before, _, rest = readme.partition(BEGIN)
+    return before + rest.partition(END)[2]
+
+
+def with_chapter(readme: str) -> str:
+    """Return the README with its evidence anew."""
+    before, _, rest = readme.partition(BEGIN)
+    _, _, after = rest.partition(END)
+    return f"{before}{BEGIN}\n{chapter(readme)}\n{END}{after}"
+
+
+def main() -> int:
+    """Write both."""
+    DATA.write_text(written(), "utf-8")
+    README.write_text(with_chapter(README.read_text("utf-8")), "utf-8")
+    sys.stdout.write("wrote the evidence\n")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
