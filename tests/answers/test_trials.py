@@ -12,11 +12,10 @@ from profiles import share_of_examples
 
 from weavability.answers.field_changes import changed
 from weavability.answers.validation import judge
-from weavability.checks.facts import facts_of_trial
-from weavability.checks.registry import comparisons, observe_facts
+from weavability.checks.facts import trial_of
+from weavability.checks.registry import observe_pair
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
-from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 
@@ -53,9 +52,9 @@ def test_the_order_lends_only_what_the_change_leaves(
 def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> object:
     """What a trial finds and from which numbers, or the faults for which it cannot be."""
     try:
-        facts = facts_of_trial(construction, fit.limits, lender)
+        pair = trial_of(construction, fit.limits, lender)
     except InputError as error:
         return error.faults
-    if facts is None:
+    if pair is None:
         return None
-    return observe_facts(comparisons(), facts, in_force().usual), facts.order, facts.fit
+    return observe_pair(pair), pair.facts.order, pair.facts.fit

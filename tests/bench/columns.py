@@ -15,11 +15,10 @@ from builders import construction
 
 from weavability.answers.columns import judge_columns
 from weavability.answers.validation import judge
-from weavability.checks.facts import facts_of_trial
-from weavability.checks.registry import comparisons, observe, observe_facts
+from weavability.checks.facts import trial_of
+from weavability.checks.registry import observe, observe_pair
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
-from weavability.looms.thresholds import in_force
 from weavability.service.requests.park import load_park
 from weavability.textiles.construction import Construction
 from weavability.textiles.notation import parse_weave
@@ -109,11 +108,11 @@ def cpu_s(job: Callable[[], object], times: int = 3) -> float:
 
 def tried_alone(cloths: list[Construction], loom: Loom) -> None:
     """Judge changes of an order as remedies are tried."""
-    limits, usual = resolve_loom(loom), in_force().usual
+    limits = resolve_loom(loom)
     for cloth in cloths:
-        facts = facts_of_trial(cloth, limits)
-        assert facts is not None
-        observe_facts(comparisons(), facts, usual)
+        pair = trial_of(cloth, limits)
+        assert pair is not None
+        observe_pair(pair)
 
 
 def main() -> None:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from weavability.answers.moved_columns import MovedBlock, Row
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveCounts, facts_from, weave_counts
 from weavability.checks.finding import Severity
-from weavability.checks.registry import Ranks, column_severities, comparisons
+from weavability.checks.registry import Ranks, column_severities, comparisons, settle_columns
 from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.fit_numbers import fit_numbers
 from weavability.looms.loom import Loom
@@ -21,7 +22,7 @@ from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.cloth import ClothSymbols, cloth_facts, cloth_symbols
+from weavability.textiles.cloth import cloth_facts, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import StatedCloth, grey_cloth
 from weavability.textiles.construction import Construction
@@ -176,25 +177,16 @@ def _in_columns(looms: Sequence[Loom], *, at_least: int) -> ParkColumns:
     return park_columns(tuple(limits), at_least=at_least)
 
 
-class _Row(NamedTuple):
-    """An order that was read: its place among all orders, and what it says."""
-
-    place: int
-    symbols: ClothSymbols
-    stated: StatedCloth[float]
-    order: OrderNumbers[float]
-    weave: WeaveCounts[float]
-
-
 def _read(
     orders: Sequence[Construction], places: range, refused: dict[int, InputError]
-) -> list[_Row]:
+) -> list[Row]:
     """Read a block of orders; those that cannot be read are noted."""
-    rows, unkept = [], Ledger(keeps=False)
+    rows = []
     weaves: dict[tuple[int, int], WeaveCounts[float]] = {}
     for place in places:
         try:
             with pointing_below("/construction"):
+                unkept = Ledger(keeps=False)
                 symbols = cloth_symbols(orders[place], unkept, unkept)
             order = order_numbers(symbols)
         except InputError as error:
@@ -204,11 +196,11 @@ def _read(
         kind = (id(symbols.structure), id(layers))
         if kind not in weaves:
             weaves[kind] = weave_counts(symbols.structure, layers)
-        rows.append(_Row(place, symbols, symbols.stated(), order, weaves[kind]))
+        rows.append(Row(place, symbols, symbols.stated(), order, weaves[kind]))
     return rows
 
 
-def _judge_block(rows: list[_Row], park: ParkColumns, into: _Judged) -> None:
+def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged) -> None:
     stated: StatedCloth[Floats] = columns_of([row.stated for row in rows], shape=(-1,))
     cloth = grey_cloth(stated)
     endless = is_endless(
@@ -222,18 +214,24 @@ def _judge_block(rows: list[_Row], park: ParkColumns, into: _Judged) -> None:
     drawn = draw_in_columns([row.symbols for row in rows], cloth, park.shedding_motions)
     places = _places([row.place for row in rows])
     usual = in_force().usual
-    for column in park.columns:
+    moved, unsettled, judged = MovedBlock(rows, cloth, park), [], []
+    for at, column in enumerate(park.columns):
         rises = column.pick_rises(reed_width_cm=cloth.reed_width_cm)
         fit = fit_numbers(order, cloth, column.numbers, rises, usual)
         on_looms = column.drawing_in(drawn)
         facts = facts_from(weave, order, cloth, column.shedding, on_looms, column.numbers, fit)
         found = np.zeros((into.severities.shape[1], column.looms, len(rows)), np.int8)
-        column_severities(facts, usual, SEVERITY_RANKS, found)
-        _write(into, column, places, facts, found)
+        here = moved.on(at)
+        some = column_severities(facts, usual, SEVERITY_RANKS, found, here)
+        unsettled += [(each, here) for each in some]
+        judged.append((column, found, _write_numbers(into, column, places, facts)))
+    settle_columns(unsettled, usual, SEVERITY_RANKS[Severity.ERROR])
+    for column, found, is_judged in judged:
+        _write_found(into, column, places, found, is_judged)
 
 
 def _judge_block_of_possible(
-    rows: list[_Row], endless: NDArray[np.bool_], park: ParkColumns, into: _Judged
+    rows: list[Row], endless: NDArray[np.bool_], park: ParkColumns, into: _Judged
 ) -> None:
     """Refuse the orders that are possible in each figure but not in all, and judge the others."""
     for row, refuse in zip(rows, endless.tolist(), strict=True):
@@ -254,25 +252,34 @@ def _places(places: list[int]) -> slice | NDArray[np.intp]:
     return slice(first, last + 1) if last - first + 1 == len(places) else np.array(places)
 
 
-def _write(
-    into: _Judged,
-    column: LoomColumn,
-    places: slice | NDArray[np.intp],
-    facts: Facts[Floats],
-    found: Ranks,
-) -> None:
-    """Write what was found for the looms of a column and a block of orders."""
-    judged = np.broadcast_to(facts.fit.is_judged, found.shape[1:])
-    if not judged.all():
-        found *= judged
-    verdicts = np.maximum(found.max(axis=0) - np.int8(1), np.int8(0))
+def _write_numbers(
+    into: _Judged, column: LoomColumn, places: slice | NDArray[np.intp], facts: Facts[Floats]
+) -> NDArray[np.bool_]:
+    """Write the requested numbers for the looms of a column, and return which pairs are judged."""
+    orders = np.arange(into.verdicts.shape[1])[places].size
+    judged = np.broadcast_to(facts.fit.is_judged, (column.looms, orders))
     requested = {name: _number(facts, name) for name in into.numbers}
     for row, loom in enumerate(column.places.tolist()):
-        into.verdicts[loom, places] = np.where(judged[row], verdicts[row], NOT_JUDGED)
-        into.severities[loom][:, places] = found[:, row]
         for name, number in requested.items():
             here = np.broadcast_to(number, judged.shape)[row]
             into.numbers[name][loom, places] = np.where(judged[row], here, np.nan)
+    return judged
+
+
+def _write_found(
+    into: _Judged,
+    column: LoomColumn,
+    places: slice | NDArray[np.intp],
+    found: Ranks,
+    judged: NDArray[np.bool_],
+) -> None:
+    """Write what was found for the looms of a column and a block of orders."""
+    if not judged.all():
+        found *= judged
+    verdicts = np.maximum(found.max(axis=0) - np.int8(1), np.int8(0))
+    for row, loom in enumerate(column.places.tolist()):
+        into.verdicts[loom, places] = np.where(judged[row], verdicts[row], NOT_JUDGED)
+        into.severities[loom][:, places] = found[:, row]
 
 
 def _number(facts: Facts[Floats], name: str) -> Floats:

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple, cast
 
 import numpy as np
 
+from weavability.answers.moved_columns import MovedBlock, Row
 from weavability.checks.facts import (
     Facts,
     WeaveWords,
@@ -71,7 +72,9 @@ def judge_on_looms(cloth: ClothFacts, looms: Sequence[LoomLimits]) -> list[Judge
         rises = column.pick_rises(reed_width_cm=shared[1].reed_width_cm)
         fit = fit_numbers(shared[0], shared[1], loom, rises, usual)
         facts = facts_from(shared[2], shared[0], shared[1], column.shedding, drawn, loom, fit)
-        found = observe_rows(facts, usual, len(looms))
+        row = Row(0, cloth.symbols, cloth.symbols.stated(), order, weave)
+        moved = MovedBlock([row], shared[1], park).on(0)
+        found = observe_rows(facts, usual, len(looms), moved)
     judged: list[JudgedPair | None] = [None] * len(looms)
     rows = zip(
         column.places.tolist(),

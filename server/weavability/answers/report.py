@@ -390,6 +390,12 @@ class Report:
     reference: Annotated[str | None, "The caller's own name of the order, as sent"]
     loom_id: Annotated[str | None, "Name of the loom, if it has one"]
     verdict: Annotated[Verdict, "The answer in a word"]
+    verdict_note: Annotated[
+        str | None,
+        "Which stated values would decide, if the verdict rests on what is only assumed; null if "
+        "it does not",
+        Since("0.2"),
+    ]
     counts: Annotated[Counts, "Findings by severity"]
     findings: Annotated[tuple[Finding, ...], "Every finding, by subject"]
     rates: Annotated[Rates, "How fast the cloth runs on this loom, and what limits it"]

@@ -33,7 +33,8 @@ from weavability.answers.report import (
 )
 from weavability.answers.rounding import tidy
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import facts_of_trial
+from weavability.checks.facts import assumptions_of as assumed_for
+from weavability.checks.facts import trial_of
 from weavability.checks.finding import (
     Figure,
     Finding,
@@ -42,7 +43,7 @@ from weavability.checks.finding import (
     Severity,
     Verdict,
 )
-from weavability.checks.registry import comparisons, observe_facts, run_checks
+from weavability.checks.registry import observe_pair, run_checks
 from weavability.checks.rules import Observation
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit, GroupWarp, fit_cloth, yarn_amounts
@@ -148,6 +149,21 @@ def verdict_of(findings: Iterable[Finding | Observation]) -> Verdict:
     return Verdict.WEAVABLE
 
 
+def verdict_note(findings: Iterable[Finding]) -> str | None:
+    """Return which stated values would decide a verdict that rests on what is only assumed."""
+    found = list(findings)
+    if verdict_of(found) is Verdict.NOT_WEAVABLE:
+        return None
+    pointers = dict.fromkeys(pointer for finding in found for pointer in finding.rests_on)
+    if not pointers:
+        return None
+    codes = ", ".join(dict.fromkeys(finding.code for finding in found if finding.rests_on))
+    return (
+        f"It is not weavable ({codes}) if what is assumed is so; it may be weavable if it is not. "
+        f"State {', '.join(pointers)} to decide it."
+    )
+
+
 @dataclass(slots=True)
 class _Trials:
     """Tries changes of one request, each once, up to a bound."""
@@ -190,14 +206,14 @@ class _Trials:
 
     def _try(self, pointer: str, to: Figure) -> frozenset[CheckCode]:
         try:
-            facts = facts_of_trial(
+            pair = trial_of(
                 changed(self.fit.cloth.construction, pointer, to), self.fit.limits, self.fit
             )
         except InputError:
             return frozenset()
-        if facts is None:
+        if pair is None:
             return frozenset()
-        after = tuple(observe_facts(comparisons(), facts, in_force().usual))
+        after = observe_pair(pair)
         if not _errors(after) <= _errors(self.found):
             return frozenset()
         return _codes(self.found) - _codes(after)
@@ -267,6 +283,7 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         reference=construction.reference,
         loom_id=loom.loom_id,
         verdict=verdict_of(findings),
+        verdict_note=verdict_note(findings),
         counts=Counts(
             errors=severities.count(Severity.ERROR),
             warnings=severities.count(Severity.WARNING),
@@ -508,9 +525,5 @@ def _beams_on_loom(fit: Fit) -> Iterator[BeamOnLoom]:
 
 def assumptions_of(fit: Fit) -> Iterator[Assumption]:
     """Every value that was assumed, with its pointer into the request."""
-    for line in fit.cloth.assumptions:
-        yield line.below("/construction")
-    for line in fit.limits.assumptions:
-        yield line.below("/loom")
-    yield from fit.assumptions
+    yield from assumed_for(fit)
     yield from in_force().assumptions()

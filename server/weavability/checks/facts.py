@@ -8,24 +8,27 @@ they are made for every pair, and that would cost a tenth of its judgement.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, fields, replace
-from typing import Final
+from typing import Final, NamedTuple
 
 from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
 from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
-from weavability.looms.loom_limits import LoomLimits
+from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_numbers_like
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
-from weavability.textiles.assumptions import Ledger
+from weavability.textiles.assumptions import Assumption, Ledger, Moves
 from weavability.textiles.cloth import ClothFacts, ClothSymbols, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
 from weavability.textiles.construction import Construction, ThreadSystem
+from weavability.textiles.errors import InputError
 from weavability.textiles.jamming import Place
 from weavability.textiles.layered_weave import Contradiction, LayeredWeave
+from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.weave_structure import Structure
 
@@ -100,6 +103,13 @@ class Facts(Record[N]):
     fit: FitNumbers[N]
 
 
+class Grounds(NamedTuple):
+    """What the findings on a pair may rest on: its numbers, and all that was assumed for them."""
+
+    pair: Pair
+    assumptions: tuple[Assumption, ...]
+
+
 @dataclass(slots=True, kw_only=True)
 class WeaveWords:
     """Names and texts of a weave and its shedding motion, for messages.
@@ -132,6 +142,7 @@ class Words:
         hardest_weft: Key of the weft yarn that uses most of its weakest place.
         tightest: Where the cloth is set closest; ``None`` if it is so everywhere.
         tightest_in_plane: Where among threads that lie in one plane.
+        grounds: What a finding may rest on.
     """
 
     weave: WeaveWords
@@ -151,6 +162,7 @@ class Words:
     warp_peak_tension_cn: float = 0.0
     tightest: Place | None = None
     tightest_in_plane: Place | None = None
+    grounds: Grounds | None = None
 
 
 def facts_of(fit: Fit) -> Facts[float]:
@@ -174,9 +186,47 @@ _OF_NO_THREAD: Final = _SPEED | {"warp", "weft", "width_cm", "panels", "reed", "
 _FIELDS: Final = tuple(field.name for field in fields(Construction))
 
 
-def facts_of_trial(
+class Pair(NamedTuple):
+    """The numbers of one cloth on one loom, and what they were computed from.
+
+    Attributes:
+        symbols: What the order says.
+        limits: The loom.
+    """
+
+    facts: Facts[float]
+    symbols: ClothSymbols
+    limits: LoomLimits
+
+    def rests_on(self, moves: Moves) -> bool:
+        """Whether any value that is moved is assumed of this pair."""
+        ends = moves.ends.keys()
+        return not (ends.isdisjoint(self.symbols.assumed) and ends.isdisjoint(self.limits.assumed))
+
+    def moved(self, moves: Moves) -> Facts[float] | None:
+        """Compute the numbers again with other values assumed; ``None`` if that cannot be."""
+        try:
+            symbols = moved_symbols(self.symbols, moves)
+            limits = resolve_loom(self.limits.loom, moves)
+            cloth = moved_cloth(
+                symbols.stated(),
+                estimated_weft_crimp_pct=self.facts.cloth.estimated_weft_crimp_pct,
+                moves=moves,
+            )
+            drawn = draw_in(symbols, cloth, limits.shedding)
+            return _facts_on(symbols, order_numbers(symbols), cloth, limits, drawn)
+        except InputError:
+            return None
+
+
+def pair_of(fit: Fit) -> Pair:
+    """Gather the numbers of one cloth on one loom, with what they were computed from."""
+    return Pair(facts_of(fit), fit.cloth.symbols, fit.limits)
+
+
+def trial_of(
     construction: Construction, limits: LoomLimits, like: Fit | None = None
-) -> Facts[float] | None:
+) -> Pair | None:
     """Compute the numbers of a cloth on a loom alone, for a trial that needs no message.
 
     Args:
@@ -206,24 +256,28 @@ def facts_of_trial(
             symbols = cloth_symbols(construction, unkept, unkept, (before.warp, before.weft))
             cloth = grey_cloth(symbols.stated())
         order = order_numbers_like(symbols, like.order)
+    if is_endless(
+        total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
+    ):
+        return None
+    drawn = drawing_in or draw_in(symbols, cloth, limits.shedding)
+    facts = _facts_on(symbols, order, cloth, limits, drawn)
+    return Pair(facts, symbols, limits) if facts.fit.is_judged else None
+
+
+def _facts_on(
+    symbols: ClothSymbols,
+    order: OrderNumbers[float],
+    cloth: ClothNumbers[float],
+    limits: LoomLimits,
+    drawing_in: DrawingIn,
+) -> Facts[float]:
     loom = limits.numbers
     rises = pick_rises(loom.insertion, reed_width_cm=cloth.reed_width_cm)
     fit = fit_numbers(order, cloth, loom, rises, in_force().usual)
-    endless = is_endless(
-        total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
-    )
-    if endless or not fit.is_judged:
-        return None
+    drawn = drawn_numbers(drawing_in)
     counts = weave_counts(symbols.structure, symbols.layered_weave)
-    return facts_from(
-        counts,
-        order,
-        cloth,
-        limits.shedding.numbers,
-        drawn_numbers(drawing_in or draw_in(symbols, cloth, limits.shedding)),
-        loom,
-        fit,
-    )
+    return facts_from(counts, order, cloth, limits.shedding.numbers, drawn, loom, fit)
 
 
 def _changed_fields(one: Construction, other: Construction) -> set[str] | None:
@@ -258,7 +312,17 @@ def words_of(fit: Fit) -> Words:
         warp_peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
         tightest=fit.cloth.setting.tightest,
         tightest_in_plane=fit.cloth.setting.tightest_in_plane,
+        grounds=Grounds(pair_of(fit), tuple(assumptions_of(fit))),
     )
+
+
+def assumptions_of(fit: Fit) -> Iterator[Assumption]:
+    """Yield every value that was assumed for a pair, with its pointer into the request."""
+    for line in fit.cloth.assumptions:
+        yield line.below("/construction")
+    for line in fit.limits.assumptions:
+        yield line.below("/loom")
+    yield from fit.assumptions
 
 
 def weft_keys(cloth: ClothFacts) -> tuple[str, ...]:

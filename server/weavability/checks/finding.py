@@ -85,6 +85,12 @@ class Finding:
     margin_pct: Annotated[float | None, "Room left, on the limit; negative if it is passed"]
     remedies: Annotated[tuple[Remedy, ...], "Changes that were tried and clear the finding"] = ()
     source: Annotated[str, "Source of the limit"]
+    rests_on: Annotated[
+        tuple[str, ...],
+        "Pointers of the assumed values on which a warning rests: it is an error if they are "
+        "stated as they are assumed; empty if it rests on none. `assumptions` has their bands",
+        Since("0.2"),
+    ] = ()
 
 
 def margin_pct(actual: Figure, limit: Figure, *, at_least: bool) -> float | None:

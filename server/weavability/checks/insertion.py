@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
+from weavability.checks.easing import GENTLE, LOW, NARROW, away
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -30,12 +31,17 @@ describe(
 )
 
 
-@compare(CheckCode.INSERTION_RATE_EXCEEDED, passed, Severity.ERROR, Severity.WARNING, unit="m/min")
+@compare(
+    CheckCode.INSERTION_RATE_EXCEEDED,
+    passed,
+    Severity.ERROR,
+    unit="m/min",
+    eased_by={**NARROW, **away("insertion/max_rate_m_per_min")},
+)
 def rate_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Compare the insertion rate with the loom's greatest, stated or usual."""
+    """Compare the insertion rate with the loom's greatest."""
     rate = f.order.requested_speed_picks_per_min * (f.cloth.reed_width_cm / 100)
-    limits = (f.loom.firm_max_rate_m_per_min, f.loom.max_rate_m_per_min)
-    return rate, limits, f.order.speed_requested
+    return rate, (f.loom.max_rate_m_per_min,), f.order.speed_requested
 
 
 @message(
@@ -43,9 +49,6 @@ def rate_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     pointer=SPEED,
     error="{requested:g} picks/min over {width_m:.2f} m is an insertion rate of {actual:.0f} "
     "m/min; the loom reaches {limit:g}, which is {possible:.0f} picks/min at this width.",
-    warning="{requested:g} picks/min over {width_m:.2f} m is an insertion rate of {actual:.0f} "
-    "m/min; such looms usually reach {limit:g}, which is {possible:.0f} picks/min at this width. "
-    "State the greatest insertion rate of the loom.",
 )
 def _rate_exceeded(f: Facts[float], words: Words, seen: Observation) -> Wording:
     width_m = f.cloth.reed_width_cm / 100
@@ -67,7 +70,13 @@ describe(
 )
 
 
-@compare(CheckCode.INSERTION_SPEED_EXCEEDED, passed, Severity.ERROR, unit="picks/min")
+@compare(
+    CheckCode.INSERTION_SPEED_EXCEEDED,
+    passed,
+    Severity.ERROR,
+    unit="picks/min",
+    eased_by=NARROW,
+)
 def speed_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare the requested speed with the loom's greatest at this width."""
     limit = f.fit.speeds.by_loom
@@ -93,7 +102,13 @@ describe(
 )
 
 
-@compare(CheckCode.INSERTION_SHEDDING_SPEED, passed, Severity.ERROR, unit="picks/min")
+@compare(
+    CheckCode.INSERTION_SHEDDING_SPEED,
+    passed,
+    Severity.ERROR,
+    unit="picks/min",
+    eased_by=away("shedding/max_speed_picks_per_min"),
+)
 def shedding_speed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Cam, dobby or Jacquard must follow."""
     limit = f.loom.max_shedding_speed_picks_per_min
@@ -121,7 +136,7 @@ describe(
 )
 
 
-@compare(CheckCode.INSERTION_WEFT_SPEED, passed, Severity.ERROR, unit="picks/min")
+@compare(CheckCode.INSERTION_WEFT_SPEED, passed, Severity.ERROR, unit="picks/min", eased_by=GENTLE)
 def weft_speed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare the requested speed with the one that the weft's strength allows."""
     limit = f.fit.speeds.by_strength
@@ -173,7 +188,17 @@ describe(
 )
 
 
-@compare(CheckCode.INSERTION_CRAWL, short, Severity.ERROR, unit="picks/min")
+@compare(
+    CheckCode.INSERTION_CRAWL,
+    short,
+    Severity.ERROR,
+    unit="picks/min",
+    eased_by={
+        **GENTLE,
+        "/loom/insertion/max_rate_m_per_min": LOW,
+        "/loom/shedding/max_speed_picks_per_min": LOW,
+    },
+)
 def crawl(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a weft for which the loom must crawl: it is the wrong loom."""
     least = u.insertion_crawl_pct / 100 * f.fit.speeds.own

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
+from weavability.checks.easing import FEW_PICKS, MANY_PICKS, away, no_least
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -30,13 +31,25 @@ describe(
 )
 
 
-@compare(CheckCode.PICKS_OUT_OF_RANGE, short, Severity.ERROR, unit="picks/cm")
+@compare(
+    CheckCode.PICKS_OUT_OF_RANGE,
+    short,
+    Severity.ERROR,
+    unit="picks/cm",
+    eased_by={**MANY_PICKS, **no_least("picks_per_cm/min")},
+)
 def too_few(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare with the greatest step of the take-up."""
     return f.cloth.picks_per_cm_on_loom, (f.loom.min_picks_per_cm,), True
 
 
-@compare(CheckCode.PICKS_OUT_OF_RANGE, passed, Severity.ERROR, unit="picks/cm")
+@compare(
+    CheckCode.PICKS_OUT_OF_RANGE,
+    passed,
+    Severity.ERROR,
+    unit="picks/cm",
+    eased_by={**FEW_PICKS, **away("picks_per_cm/max")},
+)
 def too_many(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare with the least step of the take-up."""
     return f.cloth.picks_per_cm_on_loom, (f.loom.max_picks_per_cm,), True

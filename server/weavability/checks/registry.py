@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from types import MappingProxyType
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,10 +30,11 @@ from weavability.checks import (
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import (
     Facts,
+    Pair,
     WeaveNumbers,
     WeaveWords,
     Words,
-    facts_of,
+    pair_of,
     words_of,
 )
 from weavability.checks.finding import Figure, Finding, Severity, margin_pct
@@ -42,17 +43,19 @@ from weavability.checks.rules import (
     DESCRIPTIONS,
     MESSAGES,
     About,
+    AnyRule,
     Checks,
     Comparison,
     Message,
     Observation,
     Wording,
 )
+from weavability.checks.settling import decisive, given_to, if_certain, settled
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in_force
-from weavability.textiles.assumptions import Assumption
+from weavability.textiles.assumptions import Assumption, Moves
 from weavability.textiles.field_marks import Since
-from weavability.textiles.numbers import Floats, N, anywhere, short
+from weavability.textiles.numbers import Floats, N, Truth, anywhere, short
 from weavability.textiles.sources import cite
 
 SUBJECTS: Final = (
@@ -104,6 +107,12 @@ class CheckInfo:
     compares: Annotated[str, "What is compared with what"]
     severities: Annotated[
         tuple[Severity, ...], "The severities that it can give, the heaviest first"
+    ]
+    stated_for_error: Annotated[
+        tuple[str, ...],
+        "Pointers of the values on which an error may rest; `*` is the key of any yarn. As long as "
+        "one that decides is only assumed, and its band allows the order, the finding is a warning",
+        Since("0.2"),
     ]
     formula: Annotated[str, "How the compared value is computed"]
     source: Annotated[str, "Source of formula and limit"]
@@ -167,21 +176,30 @@ def _info(made: tuple[Comparison, ...], thresholds: Thresholds) -> CheckInfo:
     values = {name: getattr(thresholds.usual, name) for name in NAMES}
     listed = tuple(thresholds.of(name) for name in _threshold_names(made))
     found = {severity for one in made for severity in one.severities}
+    if any(one.moves.ends for one in made):
+        found.add(Severity.WARNING)
     return CheckInfo(
         code=code,
         subject=_subject(code),
         says=text.says.format_map(values),
         compares=text.compares.format_map(values),
         severities=tuple(severity for severity in Severity if severity in found),
+        stated_for_error=tuple(dict.fromkeys(at for one in made for at in one.moves.ends)),
         formula=text.formula.format_map(values),
         source="; ".join(filter(None, (cite(text.source), *_sources_of(listed)))),
         thresholds=listed,
         messages={
-            _key(code, variant): template
-            for one in made
-            for variant, template in MESSAGES[one.rule].templates.items()
+            _key(code, variant): template for one in made for variant, template in _templates(one)
         },
     )
+
+
+def _templates(one: Comparison) -> Iterator[tuple[str, str]]:
+    """Yield the sentences of a comparison, those of what is only assumed included."""
+    for variant, template in MESSAGES[one.rule].templates.items():
+        yield variant, template
+        if one.moves.ends:
+            yield variant + IF_ASSUMED_KEY, template + IF_ASSUMED
 
 
 def _threshold_names(made: tuple[Comparison, ...]) -> tuple[str, ...]:
@@ -202,15 +220,22 @@ def _sources_of(listed: Iterable[Threshold]) -> Iterator[str]:
 
 def run_checks(fit: Fit) -> Iterator[Finding]:
     """Yield every finding on one cloth on one loom."""
-    facts, words = facts_of(fit), words_of(fit)
-    thresholds = in_force()
-    for seen in observe_facts(comparisons(), facts, thresholds.usual):
-        yield _finding(seen, facts, words, thresholds)
+    words, thresholds = words_of(fit), in_force()
+    pair = pair_of(fit)
+    for seen in observe_pair(pair):
+        yield _finding(seen, pair.facts, words, thresholds)
 
 
 def observe(fit: Fit) -> list[Observation]:
     """Return what every check finds, without its message."""
-    return observe_facts(comparisons(), facts_of(fit), in_force().usual)
+    return observe_pair(pair_of(fit))
+
+
+def observe_pair(pair: Pair) -> list[Observation]:
+    """Return what every check finds in the numbers of one cloth on one loom."""
+    usual = in_force().usual
+    found = observe_facts(comparisons(), pair.facts, usual)
+    return settled(found, pair, usual)
 
 
 def explain(seen: Observation, facts: Facts[float], words: Words) -> Finding:
@@ -219,7 +244,7 @@ def explain(seen: Observation, facts: Facts[float], words: Words) -> Finding:
 
 
 def observe_facts(checks: Checks, facts: Facts[float], usual: Usual[float]) -> list[Observation]:
-    """Return what some checks find in the numbers of one cloth on one loom."""
+    """Return what some checks find in the numbers of a pair, whatever is assumed of it."""
     return _observed(checks, _about(facts, usual))
 
 
@@ -250,13 +275,28 @@ def _heaviest(one: Comparison, actual: float, limits: Sequence[float], place: in
     return Observation(one, severity, actual, limit, place)
 
 
-def observe_rows(facts: Facts[Floats], usual: Usual[float], rows: int) -> list[list[Observation]]:
+class MovedColumns(Protocol):
+    """Computes columns of pairs again with other values assumed."""
+
+    def rest_on(self, moves: Moves) -> NDArray[np.bool_]:
+        """Return where a value that is moved is assumed: looms in rows, orders in columns."""
+
+    def moved(
+        self, moves: Moves, orders: NDArray[np.intp]
+    ) -> tuple[Facts[Floats], NDArray[np.bool_]]:
+        """Return the numbers of some orders, and where they cannot be computed."""
+
+
+def observe_rows(
+    facts: Facts[Floats], usual: Usual[float], rows: int, moved: MovedColumns
+) -> list[list[Observation]]:
     """Return what every check finds in each row of a column of pairs, as :func:`observe` does.
 
     Args:
         facts: The numbers of the pairs; a number may be one for all rows.
         usual: The thresholds in force.
-        rows: How many pairs they are.
+        rows: How many pairs they are, of one order.
+        moved: Computes the numbers with other values assumed.
     """
     found: list[list[Observation]] = [[] for _ in range(rows)]
     about = _about(facts, usual)
@@ -274,7 +314,35 @@ def observe_rows(facts: Facts[Floats], usual: Usual[float], rows: int) -> list[l
                         there.tolist(), zip(*figures, strict=True), strict=True
                     ):
                         found[row].append(_heaviest(one, figure, figured, place))
+    _settle_rows(found, usual, rows, moved)
     return found
+
+
+def _settle_rows(
+    found: list[list[Observation]], usual: Usual[float], rows: int, moved: MovedColumns
+) -> None:
+    """Make warnings of the errors of each row that rest on what is assumed."""
+    known: dict[AnyRule, tuple[Facts[Floats], NDArray[np.bool_]]] = {}
+    certain: dict[tuple[AnyRule, int], NDArray[np.bool_]] = {}
+    for row, some in enumerate(found):
+        for at, seen in enumerate(some):
+            one = seen.comparison
+            if seen.severity is not Severity.ERROR or not one.moves.ends:
+                continue
+            if (one.rule, seen.weft) not in certain:
+                if one.rule not in known:
+                    known[one.rule] = moved.moved(one.moves, np.zeros(1, np.intp))
+                facts, kept = known[one.rule]
+                still = _remains(one, facts, usual, seen.weft) | kept | ~moved.rest_on(one.moves)
+                certain[one.rule, seen.weft] = _row_by_row(still, rows)
+            some[at] = if_certain(seen, is_certain=bool(certain[one.rule, seen.weft][row]))
+
+
+def _remains(one: Comparison, facts: Facts[Floats], usual: Usual[float], place: int) -> Truth:
+    """Whether a comparison finds an error in columns of pairs."""
+    actual, limits, applies = one.rule(*given_to(one, facts, usual, place))
+    here: Truth = one.test(actual, limits[0]) & applies
+    return here
 
 
 def _row_by_row(column: Any, rows: int) -> NDArray[Any]:
@@ -290,9 +358,15 @@ def _about(facts: Facts[N], usual: Usual[float]) -> tuple[tuple[tuple[Any, ...],
 
 
 def column_severities(
-    facts: Facts[Floats], usual: Usual[float], ranks: Mapping[Severity, int], found: Ranks
-) -> None:
+    facts: Facts[Floats],
+    usual: Usual[float],
+    ranks: Mapping[Severity, int],
+    found: Ranks,
+    moved: MovedColumns,
+) -> list[Unsettled]:
     """Find the heaviest severity of every check for columns of pairs.
+
+    Errors that may rest on what is assumed are warnings until :func:`settle_columns` has seen them.
 
     Args:
         facts: The numbers of the pairs.
@@ -300,16 +374,66 @@ def column_severities(
         ranks: How each severity is written.
         found: Receives the ranks; its first axis is that of :func:`comparisons`, the others are
             those of the columns. It holds zeros.
+        moved: Computes the numbers with other values assumed.
     """
-    given = _about(facts, usual)
+    given, warning = _about(facts, usual), np.int8(ranks[Severity.WARNING])
+    unsettled: list[Unsettled] = []
     for made, heaviest in zip(comparisons(), found, strict=True):
         for one in made:
-            for numbers in given[one.about]:
+            for place, numbers in enumerate(given[one.about]):
                 actual, limits, applies = one.rule(*numbers)
                 for severity, limit in zip(one.severities, limits, strict=True):
                     here = one.test(actual, limit) & applies
-                    if np.any(here):
-                        np.maximum(heaviest, here * np.int8(ranks[severity]), out=heaviest)
+                    if not np.any(here):
+                        continue
+                    if severity is Severity.ERROR and one.moves.ends:
+                        rests = here & moved.rest_on(one.moves)
+                        if rests.any():
+                            rests = np.broadcast_to(rests, found.shape[1:])
+                            unsettled.append(Unsettled(one, place, heaviest, rests))
+                            here = here & ~rests
+                            np.maximum(heaviest, rests * warning, out=heaviest)
+                    np.maximum(heaviest, here * np.int8(ranks[severity]), out=heaviest)
+    return unsettled
+
+
+class Unsettled(NamedTuple):
+    """Errors in columns of pairs that may rest on what is assumed.
+
+    Attributes:
+        heaviest: The ranks of the check, which hold that of a warning.
+        here: Where they are.
+    """
+
+    one: Comparison
+    place: int
+    heaviest: Ranks
+    here: NDArray[np.bool_]
+
+
+def settle_columns(
+    unsettled: Sequence[tuple[Unsettled, MovedColumns]], usual: Usual[float], error: int
+) -> None:
+    """Write the errors that remain with other values assumed.
+
+    Args:
+        unsettled: Of several columns of looms and the same orders.
+        usual: The thresholds in force.
+        error: How an error is written.
+    """
+    by_rule: dict[AnyRule, list[tuple[Unsettled, MovedColumns]]] = {}
+    for known in unsettled:
+        by_rule.setdefault(known[0].one.rule, []).append(known)
+    for some in by_rule.values():
+        concerned = np.any([each.here.any(axis=0) for each, _ in some], axis=0)
+        orders = np.flatnonzero(concerned)
+        for each, moved in some:
+            facts, kept = moved.moved(each.one.moves, orders)
+            remains = _remains(each.one, facts, usual, each.place) | kept
+            certain = each.here[:, orders] & remains
+            each.heaviest[:, orders] = np.maximum(
+                each.heaviest[:, orders], certain * np.int8(error)
+            )
 
 
 def explain_weave(
@@ -322,9 +446,12 @@ def explain_weave(
 def _finding(
     seen: Observation, facts: Facts[float], words: Words, thresholds: Thresholds
 ) -> Finding:
-    if seen.comparison.about is About.WEAVE:
-        return explain_weave(seen, facts.weave, words.weave, thresholds)
-    return _rendered(seen, _worded(seen, facts, words), thresholds)
+    about_weave = seen.comparison.about is About.WEAVE
+    given = (facts.weave, words.weave) if about_weave else (facts, words)
+    rests_on: tuple[Assumption, ...] = ()
+    if seen.is_assumed and words.grounds is not None:
+        rests_on = decisive(seen, words.grounds, thresholds.usual)
+    return _rendered(seen, _worded(seen, *given), thresholds, rests_on)
 
 
 _NOTHING_ADDED: Final = Wording(values=MappingProxyType({}))
@@ -335,18 +462,28 @@ def _worded(seen: Observation, numbers: object, words: object) -> Wording:
     return _NOTHING_ADDED if speaker is None else speaker(numbers, words, seen)
 
 
-def _rendered(seen: Observation, wording: Wording, thresholds: Thresholds) -> Finding:
+def _rendered(
+    seen: Observation,
+    wording: Wording,
+    thresholds: Thresholds,
+    rests_on: tuple[Assumption, ...] = (),
+) -> Finding:
     one, text = seen.comparison, MESSAGES[seen.comparison.rule]
     actual: Figure = _figure(seen.actual, one.unit)
     limit: Figure = _figure(seen.limit, one.unit)
     at_least = one.test is short
     if wording.reported is not None:
         actual, limit, at_least = wording.reported
-    variant = _variant(text, wording, seen.severity)
+    variant = _variant(text, wording, seen.worded_as)
+    values = dict(wording.values)
+    template, key = text.templates[variant], _key(one.code, variant)
+    if seen.is_assumed:
+        template, key = template + IF_ASSUMED, key + IF_ASSUMED_KEY
+        values["assumed"] = "; ".join(map(_in_words, rests_on))
     quoted: dict[str, Any] = {}
-    for name in text.quoted[variant]:
-        if name in wording.values:
-            quoted[name] = wording.values[name]
+    for name in (*text.quoted[variant], *(("assumed",) if seen.is_assumed else ())):
+        if name in values:
+            quoted[name] = values[name]
         elif name == "actual":
             quoted[name] = actual
         else:
@@ -355,16 +492,36 @@ def _rendered(seen: Observation, wording: Wording, thresholds: Thresholds) -> Fi
     return Finding(
         code=one.code,
         severity=seen.severity,
-        message=text.templates[variant].format_map(quoted),
-        message_key=_key(one.code, variant),
+        message=template.format_map(quoted),
+        message_key=key,
         message_values=quoted,
-        pointer=pointer.format_map(wording.values) if "{" in pointer else pointer,
+        pointer=rests_on[0].pointer
+        if rests_on
+        else pointer.format_map(values)
+        if "{" in pointer
+        else pointer,
+        rests_on=tuple(line.pointer for line in rests_on),
         actual=actual,
         limit=limit,
         unit=one.unit,
         margin_pct=margin_pct(actual, limit, at_least=at_least),
         source=_described(thresholds)[one.code].source,
     )
+
+
+IF_ASSUMED: Final = (
+    " It is no error, because it rests on values that are only assumed: {assumed}. State them to "
+    "settle it."
+)
+IF_ASSUMED_KEY: Final = "_if_assumed"
+"""What is added to sentence and key of an error that what is assumed may clear."""
+
+
+def _in_words(line: Assumption) -> str:
+    """Name an assumed value with its band."""
+    value = f"{line.value:.6g}" if isinstance(line.value, float | int) else f"{line.value}"
+    text = f"{line.pointer} = {value}" + (f" {line.unit}" if line.unit else "")
+    return text if line.band is None else f"{text} ({line.band.low:.6g} to {line.band.high:.6g})"
 
 
 def _variant(text: Message, wording: Wording, severity: Severity) -> str:

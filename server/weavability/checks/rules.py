@@ -11,7 +11,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import IntEnum
 from string import Formatter
-from typing import Any, NamedTuple, Protocol, TypeAlias, TypeVar
+from types import MappingProxyType
+from typing import Any, Final, NamedTuple, Protocol, TypeAlias, TypeVar
 
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveNumbers, WeaveWords, Words
@@ -19,6 +20,7 @@ from weavability.checks.finding import Figure, Severity
 from weavability.looms.beam_groups import GroupOnLoom
 from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
+from weavability.textiles.assumptions import End, Moves
 from weavability.textiles.numbers import N, Truth
 
 Compared: TypeAlias = tuple[N, tuple[N, ...], Truth]
@@ -77,6 +79,8 @@ class About(IntEnum):
     EACH_GROUP = 4
 
 
+NOTHING: Final[Mapping[str, End]] = MappingProxyType({})
+
 AnyRule: TypeAlias = Callable[..., Any]
 R = TypeVar("R", Rule, WeftRule, WarpRule, GroupRule, WeaveRule)
 
@@ -88,6 +92,9 @@ class Comparison:
     Attributes:
         severities: What it yields for each limit of the rule, the heaviest first.
         unit: Of what it compares.
+        moves: The assumed values that decide it, and the end of its band at which each helps: an
+            error that is none with all of them there is a warning. Empty if it does not depend on
+            what is assumed, or must not.
     """
 
     code: CheckCode
@@ -96,6 +103,7 @@ class Comparison:
     severities: tuple[Severity, ...]
     unit: str | None
     rule: AnyRule
+    moves: Moves
 
 
 Checks: TypeAlias = tuple[tuple[Comparison, ...], ...]
@@ -103,18 +111,29 @@ Checks: TypeAlias = tuple[tuple[Comparison, ...], ...]
 
 
 class Observation(NamedTuple):
-    """A comparison that found something; ``weft`` is the place of the yarn or group of ends."""
+    """A comparison that found something.
+
+    Attributes:
+        weft: The place of the yarn or group of ends.
+        is_assumed: Whether it would be an error, if what is assumed were stated.
+    """
 
     comparison: Comparison
     severity: Severity
     actual: float
     limit: float
     weft: int
+    is_assumed: bool = False
 
     @property
     def warp(self) -> int:
         """The place of the warp yarn that a rule about each of them was applied to."""
         return self.weft
+
+    @property
+    def worded_as(self) -> Severity:
+        """The severity by which its sentence is chosen: that which it would have if all is so."""
+        return Severity.ERROR if self.is_assumed else self.severity
 
     @property
     def group(self) -> int:
@@ -208,38 +227,58 @@ def describe(
 
 
 def compare(
-    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+    code: CheckCode,
+    test: Test,
+    *severities: Severity,
+    unit: str | None,
+    eased_by: Mapping[str, End] = NOTHING,
 ) -> Callable[[Rule], Rule]:
     """Register a comparison of cloth and loom."""
-    return _registering(code, About.PAIR, test, severities, unit)
+    return _registering(code, About.PAIR, test, severities, unit, eased_by)
 
 
 def compare_each_weft(
-    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+    code: CheckCode,
+    test: Test,
+    *severities: Severity,
+    unit: str | None,
+    eased_by: Mapping[str, End] = NOTHING,
 ) -> Callable[[WeftRule], WeftRule]:
     """Register a comparison that is made for every weft yarn."""
-    return _registering(code, About.EACH_WEFT, test, severities, unit)
+    return _registering(code, About.EACH_WEFT, test, severities, unit, eased_by)
 
 
 def compare_each_warp(
-    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+    code: CheckCode,
+    test: Test,
+    *severities: Severity,
+    unit: str | None,
+    eased_by: Mapping[str, End] = NOTHING,
 ) -> Callable[[WarpRule], WarpRule]:
     """Register a comparison that is made for every warp yarn."""
-    return _registering(code, About.EACH_WARP, test, severities, unit)
+    return _registering(code, About.EACH_WARP, test, severities, unit, eased_by)
 
 
 def compare_each_group(
-    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+    code: CheckCode,
+    test: Test,
+    *severities: Severity,
+    unit: str | None,
+    eased_by: Mapping[str, End] = NOTHING,
 ) -> Callable[[GroupRule], GroupRule]:
     """Register a comparison that is made for every group of ends."""
-    return _registering(code, About.EACH_GROUP, test, severities, unit)
+    return _registering(code, About.EACH_GROUP, test, severities, unit, eased_by)
 
 
 def compare_weave(
-    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+    code: CheckCode,
+    test: Test,
+    *severities: Severity,
+    unit: str | None,
+    eased_by: Mapping[str, End] = NOTHING,
 ) -> Callable[[WeaveRule], WeaveRule]:
     """Register a comparison that a weave and its shedding motion allow without a cloth."""
-    return _registering(code, About.WEAVE, test, severities, unit)
+    return _registering(code, About.WEAVE, test, severities, unit, eased_by)
 
 
 def _registering(
@@ -248,10 +287,17 @@ def _registering(
     test: Test,
     severities: tuple[Severity, ...],
     unit: str | None,
+    eased_by: Mapping[str, End],
 ) -> Callable[[R], R]:
     def register(rule: R) -> R:
         made = Comparison(
-            code=code, about=about, test=test, severities=severities, unit=unit, rule=rule
+            code=code,
+            about=about,
+            test=test,
+            severities=severities,
+            unit=unit,
+            rule=rule,
+            moves=Moves(eased_by),
         )
         COMPARISONS.setdefault(code, []).append(made)
         return rule

@@ -5,9 +5,18 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
+from weavability.checks.easing import HIGH, ROOMY
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
-from weavability.checks.rules import Compared, Observation, Wording, compare, describe, message
+from weavability.checks.rules import (
+    Compared,
+    Observation,
+    Reported,
+    Wording,
+    compare,
+    describe,
+    message,
+)
 from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.jamming import Place
@@ -40,32 +49,46 @@ describe(
 )
 
 
-@compare(CheckCode.SETT_JAMMED, passed, Severity.ERROR, Severity.WARNING, unit="%")
+@compare(CheckCode.SETT_JAMMED, passed, Severity.ERROR, unit="%")
+def beyond_the_jam(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Compare with what no loom can beat up, unless this one states more."""
+    return f.cloth.in_plane_tightness_pct, (_impossible_pct(f, u),), True
+
+
+def _impossible_pct(f: Facts[N], u: Usual[N]) -> N:
+    return greatest(f.loom.max_tightness_pct, u.sett_jammed_error_pct)
+
+
+@compare(
+    CheckCode.SETT_JAMMED,
+    passed,
+    Severity.ERROR,
+    unit="%",
+    eased_by={**ROOMY, "/loom/max_tightness_pct": HIGH},
+)
 def jammed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Compare with what the loom can beat up, which rejects alone only if it is stated."""
-    most = f.loom.max_tightness_pct
-    refused: N = either(f.loom.tightness_stated, most, greatest(most, u.sett_jammed_error_pct))
-    return f.cloth.in_plane_tightness_pct, (refused, most), True
+    """Compare with what this loom can beat up."""
+    tightness = f.cloth.in_plane_tightness_pct
+    return tightness, (f.loom.max_tightness_pct,), no(passed(tightness, _impossible_pct(f, u)))
 
 
 _LOOSER: Final = "Reduce picks or ends, or use finer yarn or a looser weave."
 _THIS_LOOM: Final = "; this loom can beat up at most {most:.0f} %. "
-_ASSUMED: Final = (
-    "; this kind of loom can usually beat up at most {most:.0f} %, which is assumed. State "
-    "max_tightness_pct of the loom to settle it, or reduce picks or ends."
-)
 
 
-@message(
-    jammed,
-    pointer=PICKS,
-    error="The cloth is set to {actual:.0f} % of the jamming limit" + _THIS_LOOM + _LOOSER,
-    error_in_a_square=_WHERE + _THIS_LOOM + _LOOSER,
-    warning="The cloth is set to {actual:.0f} % of the jamming limit" + _ASSUMED,
-    warning_in_a_square=_WHERE + _ASSUMED,
-)
+_JAMMED: Final = {
+    "error": "The cloth is set to {actual:.0f} % of the jamming limit" + _THIS_LOOM + _LOOSER,
+    "error_in_a_square": _WHERE + _THIS_LOOM + _LOOSER,
+}
+
+
+@message(beyond_the_jam, pointer=PICKS, **_JAMMED)
+@message(jammed, pointer=PICKS, **_JAMMED)
 def _jammed(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _located(f, seen, words.tightest_in_plane, most=f.loom.max_tightness_pct)
+    most = f.loom.max_tightness_pct
+    wording = _located(f, seen, words.tightest_in_plane, most=most)
+    wording.reported = Reported(actual=seen.actual, limit=most)
+    return wording
 
 
 def _located(
@@ -75,7 +98,7 @@ def _located(
     if place is None:
         return Wording(values=values)
     where = place._asdict() | {"mean": f.cloth.mean_tightness_pct}
-    return Wording(variant=f"{seen.severity}_in_a_square", values=values | where)
+    return Wording(variant=f"{seen.worded_as}_in_a_square", values=values | where)
 
 
 describe(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
+from weavability.checks.easing import LOW, NARROW, WIDE, away
 from weavability.checks.facts import WeaveNumbers, WeaveWords
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -34,7 +35,13 @@ describe(
 )
 
 
-@compare_weave(CheckCode.SHEDDING_SHAFTS, passed, Severity.ERROR, unit="shafts")
+@compare_weave(
+    CheckCode.SHEDDING_SHAFTS,
+    passed,
+    Severity.ERROR,
+    unit="shafts",
+    eased_by={**WIDE, **away("shedding/max_healds_per_cm_per_shaft")},
+)
 def shafts(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Weave and draft must not need more shafts than the loom has."""
     return greatest(w.shafts_needed, w.shafts_used), (w.loom_shafts,), True
@@ -77,6 +84,7 @@ describe(
     Severity.ERROR,
     Severity.WARNING,
     unit="healds/cm/shaft",
+    eased_by={**WIDE, **away("shedding/max_healds_per_cm_per_shaft")},
 )
 def heald_crowding(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Leave healds the room to let ends separate."""
@@ -106,7 +114,13 @@ describe(
 )
 
 
-@compare_weave(CheckCode.SHEDDING_HEALDS_PER_SHAFT, passed, Severity.ERROR, unit="healds/shaft")
+@compare_weave(
+    CheckCode.SHEDDING_HEALDS_PER_SHAFT,
+    passed,
+    Severity.ERROR,
+    unit="healds/shaft",
+    eased_by={**NARROW, "/loom/shedding/max_healds_per_cm_per_shaft": LOW},
+)
 def healds_on_a_shaft(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Compare the fullest shaft with what a shaft holds."""
     return w.healds_on_fullest_shaft, (w.max_healds_per_shaft,), True
@@ -128,7 +142,13 @@ describe(
 )
 
 
-@compare_weave(CheckCode.SHEDDING_REPEAT_PICKS, passed, Severity.ERROR, unit="picks")
+@compare_weave(
+    CheckCode.SHEDDING_REPEAT_PICKS,
+    passed,
+    Severity.ERROR,
+    unit="picks",
+    eased_by=away("shedding/max_repeat_picks", "shedding/max_pattern_picks"),
+)
 def repeat_picks(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Cams and pattern stores are finite."""
     return w.lift_picks, (w.max_lift_picks,), True
@@ -213,7 +233,13 @@ message(
 )
 
 
-@compare_weave(CheckCode.SHEDDING_HOOKS, passed, Severity.ERROR, unit="ends")
+@compare_weave(
+    CheckCode.SHEDDING_HOOKS,
+    passed,
+    Severity.ERROR,
+    unit="ends",
+    eased_by=away("shedding/ends_per_hook"),
+)
 def ends_on_hooks(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Every end of the ground needs a cord on a hook."""
     return w.ground_ends, (w.hooks_in_use * w.ends_per_hook,), _holds_a_repeat(w)
@@ -282,7 +308,13 @@ def _harness_density(w: WeaveNumbers[N]) -> N:
     return quotient(w.harness_ends_per_cm * w.hooks_in_use, w.hooks)
 
 
-@compare_weave(CheckCode.SHEDDING_HARNESS_DENSITY, passed, Severity.ERROR, unit="ends/cm")
+@compare_weave(
+    CheckCode.SHEDDING_HARNESS_DENSITY,
+    passed,
+    Severity.ERROR,
+    unit="ends/cm",
+    eased_by={**WIDE, **away("shedding/harness_ends_per_cm", "shedding/ends_per_hook")},
+)
 def harness_too_thin(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Allow the sett to be little above the density of the harness."""
     limit = u.shedding_harness_most_times * _harness_density(w)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
+from weavability.checks.easing import HIGH, LARGE_BEAM, NARROW, away
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -23,6 +24,7 @@ from weavability.looms.beams import BEAT_UP_SHARE
 from weavability.looms.loom_limits import starting_value
 from weavability.looms.order_numbers import WarpNumbers
 from weavability.looms.thresholds import Usual
+from weavability.textiles.assumptions import End
 from weavability.textiles.numbers import N, Truth, no, passed, reached, short
 from weavability.textiles.yarns import WEAKEST_PLACE
 
@@ -84,7 +86,9 @@ describe(
 )
 
 
-@compare_each_group(CheckCode.WARP_BEAM_CAPACITY, short, Severity.ERROR, unit="m")
+@compare_each_group(
+    CheckCode.WARP_BEAM_CAPACITY, short, Severity.ERROR, unit="m", eased_by=LARGE_BEAM
+)
 def beam_wasted(f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compared[N]:
     """Require of a beam that it holds more than is lost at its ends."""
     return group.beam_capacity_m, (f.fit.least_beam_m,), group.present & group.speaks
@@ -156,7 +160,13 @@ describe(
 )
 
 
-@compare(CheckCode.WARP_BEAM_WIDTH, passed, Severity.ERROR, unit="cm")
+@compare(
+    CheckCode.WARP_BEAM_WIDTH,
+    passed,
+    Severity.ERROR,
+    unit="cm",
+    eased_by={**NARROW, **away("warp_beam/width_cm"), "/loom/warp_beam/count": HIGH},
+)
 def beam_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find ends that run in from the flanges, where they chafe."""
     needed = f.cloth.reed_width_cm
@@ -214,10 +224,16 @@ describe(
 )
 
 
-@compare(CheckCode.WARP_SECOND_WARP, passed, Severity.ERROR, Severity.WARNING, unit="let-offs")
+@compare(
+    CheckCode.WARP_SECOND_WARP,
+    passed,
+    Severity.ERROR,
+    unit="let-offs",
+    eased_by={**away("warp_beam/count"), "/loom/warp_beam/arrangement": End.OTHER},
+)
 def too_few_let_offs(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Require a let-off for every take-up; one that is not stated may be there."""
-    return f.order.take_ups, (f.loom.most_let_offs, f.loom.let_offs), True
+    """Require a let-off for every take-up."""
+    return f.order.take_ups, (f.loom.let_offs,), True
 
 
 _TAKE_UPS: Final = (
@@ -230,8 +246,6 @@ _TAKE_UPS: Final = (
     too_few_let_offs,
     pointer=BEAMS,
     error=_TAKE_UPS + "the loom has {limit:d}. Use a loom with stacked beams.",
-    warning=_TAKE_UPS + "{limit:d} is assumed of the loom: if it has stacked beams, state its "
-    "warp_beam.count and warp_beam.arrangement.",
 )
 def _too_few_let_offs(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording()

@@ -6,6 +6,7 @@ from math import isfinite
 from typing import Final, NamedTuple
 
 from weavability.checks.codes import CheckCode
+from weavability.checks.easing import GENTLE, HEAVY_WEFT, LIGHT_WEFT, away, no_least
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -22,6 +23,7 @@ from weavability.checks.rules import (
 )
 from weavability.looms.order_numbers import WeftNumbers
 from weavability.looms.thresholds import Usual
+from weavability.textiles.assumptions import End
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 from weavability.textiles.yarns import WEAKEST_PLACE
 
@@ -39,10 +41,16 @@ describe(
 )
 
 
-@compare(CheckCode.WEFT_SELECTORS, passed, Severity.ERROR, Severity.WARNING, unit="yarns")
+@compare(
+    CheckCode.WEFT_SELECTORS,
+    passed,
+    Severity.ERROR,
+    unit="yarns",
+    eased_by=away("weft_selectors"),
+)
 def selectors(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Compare with the weft yarns among which the loom selects, stated or usual."""
-    return f.order.weft_yarns, (f.loom.firm_weft_selectors, f.loom.weft_selectors), True
+    """Compare with the weft yarns among which the loom selects."""
+    return f.order.weft_yarns, (f.loom.weft_selectors,), True
 
 
 message(
@@ -50,8 +58,6 @@ message(
     pointer=ORDER,
     error="{actual} weft yarns are ordered; this loom selects among {limit}. Use fewer yarns, or a "
     "loom with more selectors.",
-    warning="{actual} weft yarns are ordered; such looms usually select among {limit}. State the "
-    "weft selectors of the loom.",
 )
 
 describe(
@@ -64,44 +70,47 @@ describe(
 
 
 @compare_each_weft(
-    CheckCode.WEFT_LINEAR_DENSITY, short, Severity.ERROR, Severity.WARNING, unit="tex"
+    CheckCode.WEFT_LINEAR_DENSITY,
+    short,
+    Severity.ERROR,
+    unit="tex",
+    eased_by={**HEAVY_WEFT, **no_least("weft_tex/min")},
 )
 def too_fine(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
     """Find a weft too fine for clamp or jet to hold."""
-    return weft.tex, (f.loom.firm_min_weft_tex, f.loom.min_weft_tex), weft.present
+    return weft.tex, (f.loom.min_weft_tex,), weft.present
 
 
 @compare_each_weft(
-    CheckCode.WEFT_LINEAR_DENSITY, passed, Severity.ERROR, Severity.WARNING, unit="tex"
+    CheckCode.WEFT_LINEAR_DENSITY,
+    passed,
+    Severity.ERROR,
+    unit="tex",
+    eased_by={**LIGHT_WEFT, **away("weft_tex/max")},
 )
 def too_coarse(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
     """Find a weft too coarse to pass clamp or nozzle."""
-    return weft.tex, (f.loom.firm_max_weft_tex, f.loom.max_weft_tex), weft.present
+    return weft.tex, (f.loom.max_weft_tex,), weft.present
 
 
 _OUT_OF_RANGE: Final = (
     "Weft {weft} has {actual:.4g} tex; this loom inserts {least:g}-{most:g} tex. Use another yarn "
     "or another loom."
 )
-_UNUSUAL: Final = (
-    "Weft {weft} has {actual:.4g} tex; such looms usually insert {least:g}-{most:g} tex. State the "
-    "range of the loom in weft_tex."
-)
 
 
-@message(too_fine, pointer=YARN, fine=_OUT_OF_RANGE, unusually_fine=_UNUSUAL)
+@message(too_fine, pointer=YARN, fine=_OUT_OF_RANGE)
 def _too_fine(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _range(f, words, seen, "fine")
+    return _range(f, words, seen)
 
 
-@message(too_coarse, pointer=YARN, coarse=_OUT_OF_RANGE, unusually_coarse=_UNUSUAL)
+@message(too_coarse, pointer=YARN, coarse=_OUT_OF_RANGE)
 def _too_coarse(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _range(f, words, seen, "coarse")
+    return _range(f, words, seen)
 
 
-def _range(f: Facts[float], words: Words, seen: Observation, side: str) -> Wording:
+def _range(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording(
-        variant=side if seen.severity is Severity.ERROR else f"unusually_{side}",
         values={
             "weft": words.weft_keys[seen.weft],
             "least": f.loom.min_weft_tex,
@@ -149,7 +158,7 @@ describe(
 )
 
 
-@compare(CheckCode.WEFT_STRENGTH, passed, Severity.ERROR, unit="%")
+@compare(CheckCode.WEFT_STRENGTH, passed, Severity.ERROR, unit="%", eased_by=GENTLE)
 def overloaded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find an overloaded weft, which does not run."""
     return f.fit.weft_strength_use_pct, (u.weft_strength_error_pct,), True
@@ -264,7 +273,13 @@ describe(
 )
 
 
-@compare_each_weft(CheckCode.WEFT_UNSUITABLE_FOR_SYSTEM, short, Severity.ERROR, unit=None)
+@compare_each_weft(
+    CheckCode.WEFT_UNSUITABLE_FOR_SYSTEM,
+    short,
+    Severity.ERROR,
+    unit=None,
+    eased_by={"/construction/weft/yarns/*/fibre": End.OTHER},
+)
 def unsuitable_for_system(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
     """Find a yarn that takes up water, which does not carry it."""
     one = 1 + 0 * weft.tex
@@ -392,18 +407,11 @@ describe(
 )
 
 
-@compare(CheckCode.WEFT_BOXES, passed, Severity.ERROR, unit="boxes")
+@compare(CheckCode.WEFT_BOXES, passed, Severity.ERROR, unit="boxes", eased_by=away("boxes"))
 def too_few_boxes(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a weft order that the boxes of a shuttle loom cannot weave."""
     needed = f.order.boxes.beside(f.loom.fewer_boxes)
-    return needed, (f.loom.more_boxes,), f.loom.is_shuttle & f.loom.boxes_stated
-
-
-@compare(CheckCode.WEFT_BOXES, passed, Severity.WARNING, unit="boxes")
-def unusual_boxes(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Find a weft order that the usual boxes cannot weave, on a loom that states none."""
-    needed = f.order.boxes.beside(f.loom.fewer_boxes)
-    return needed, (f.loom.more_boxes,), f.loom.is_shuttle & no(f.loom.boxes_stated)
+    return needed, (f.loom.more_boxes,), f.loom.is_shuttle
 
 
 _BOXES: Final = (
@@ -419,15 +427,6 @@ _BOXES: Final = (
     few=_BOXES + "Change the order, or use a loom with boxes on both sides.",
 )
 def _too_few_boxes(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _boxes(f, seen)
-
-
-@message(unusual_boxes, pointer=ORDER, unstated=_BOXES + "State the boxes of the loom.")
-def _unusual_boxes(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _boxes(f, seen)
-
-
-def _boxes(f: Facts[float], seen: Observation) -> Wording:
     needed = int(seen.actual) if isfinite(seen.actual) else "more on both sides"
     return Wording(
         values={"fewer": f.loom.fewer_boxes, "more": f.loom.more_boxes},

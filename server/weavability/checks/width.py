@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
+from weavability.checks.easing import NARROW, WIDE, no_least
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -31,7 +32,7 @@ describe(
 )
 
 
-@compare(CheckCode.WIDTH_REED_SPACE, passed, Severity.ERROR, unit="cm")
+@compare(CheckCode.WIDTH_REED_SPACE, passed, Severity.ERROR, unit="cm", eased_by=NARROW)
 def reed_space(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Fit the cloth into the reed."""
     return f.cloth.reed_width_cm, (f.loom.reed_width_cm,), True
@@ -53,7 +54,13 @@ describe(
 )
 
 
-@compare(CheckCode.WIDTH_BELOW_MINIMUM, short, Severity.ERROR, unit="cm")
+@compare(
+    CheckCode.WIDTH_BELOW_MINIMUM,
+    short,
+    Severity.ERROR,
+    unit="cm",
+    eased_by={**WIDE, **no_least("min_reed_width_cm")},
+)
 def below_minimum(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare with the width to which the loom can be narrowed."""
     return f.cloth.reed_width_cm, (f.loom.min_reed_width_cm,), True

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import inf
 from typing import Final
 
 from weavability.looms.loom import BeamArrangement, Loom
@@ -28,13 +27,11 @@ class Beams:
 
     Attributes:
         width_cm: Distance between the flanges of one beam.
-        most_let_offs: Let-offs that the loom may have, whatever is not stated of its beams.
     """
 
     count: int
     arrangement: BeamArrangement
     width_cm: float
-    most_let_offs: float
 
     @property
     def abreast(self) -> int:
@@ -69,15 +66,7 @@ def resolve_beams(loom: Loom, usual: Callable[[str], int], ledger: Ledger) -> Be
         count=count,
         arrangement=arrangement,
         width_cm=_width_cm(loom, count, arrangement, ledger),
-        most_let_offs=_most_let_offs(loom),
     )
-
-
-def _most_let_offs(loom: Loom) -> float:
-    given = loom.warp_beam
-    if given.arrangement in (BeamArrangement.ONE, BeamArrangement.ABREAST):
-        return 1
-    return inf if given.count is None else given.count
 
 
 def _count(loom: Loom, arrangement: BeamArrangement, ledger: Ledger) -> int:
@@ -135,6 +124,7 @@ def _usual(loom: Loom, count: int, ledger: Ledger) -> BeamArrangement:
         unit=None,
         reason=f"{reason}; {cite('[COMMON-PRACTICE]')}",
         grade=Grade.COMMON_PRACTICE,
+        other=BeamArrangement.STACKED,
     )
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from weavability.textiles.assumptions import Grade, Ledger, ValueBand
+from weavability.textiles.assumptions import Grade, Ledger, Moves, ValueBand
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import SystemFacts, Threads
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.yarns import YarnFacts
+
+BEAM_DENSITY: Final = "/loom/warp_beam/density_g_per_cm3"
 
 SPUN_G_PER_CM3: Final = 0.5
 """Spun yarn on a beam, 0.50 to 0.60 g/cm³ [COURSE-MILL-DESIGN]."""
@@ -25,12 +27,15 @@ _BAND: Final = ValueBand(0.8, 1.2)
 """The band, as multiples of the density."""
 
 
-def group_density_g_per_cm3(warp: Threads | SystemFacts, group: GroupFacts) -> float:
+def group_density_g_per_cm3(
+    warp: Threads | SystemFacts, group: GroupFacts, moves: Moves | None = None
+) -> float:
     """Return the density of a group of ends on its beam: as stated, else by their kind of yarn.
 
     Args:
         warp: Yarns and thread order of the warp.
         group: The group.
+        moves: Values to assume in place of the usual density.
 
     Returns:
         g/cm³.
@@ -41,7 +46,14 @@ def group_density_g_per_cm3(warp: Threads | SystemFacts, group: GroupFacts) -> f
     masses = {key: count * warp.yarns[key].linear_density_tex for key, count in counts.items()}
     volume = sum(mass / _density(warp.yarns[key]) for key, mass in masses.items())
     # Rounded to the reported precision, so that stating it changes nothing.
-    return round(sum(masses.values()) / volume, 4)
+    density = round(sum(masses.values()) / volume, 4)
+    if moves is None:
+        return density
+    return moves.moved(BEAM_DENSITY, density, _band(density), None)
+
+
+def _band(density: float) -> ValueBand:
+    return ValueBand(round(_BAND.low * density, 4), round(_BAND.high * density, 4))
 
 
 def ends_in_repeat(warp: Threads | SystemFacts, keys: Iterable[str]) -> dict[str, int]:
@@ -69,7 +81,7 @@ def note_beam_densities(cloth: ClothFacts, ledger: Ledger) -> None:
     """
     groups = cloth.symbols.groups
     if not cloth.construction.warp.beams:
-        _note(cloth.warp, groups[0], "/loom/warp_beam/density_g_per_cm3", ledger)
+        _note(cloth.warp, groups[0], BEAM_DENSITY, ledger)
         return
     for place, group in enumerate(groups):
         if group.density_g_per_cm3 is None:
@@ -90,5 +102,5 @@ def _note(warp: SystemFacts, group: GroupFacts, pointer: str, ledger: Ledger) ->
             else "by the kind of yarn and the density of its fibre: [FROM-MEMORY]"
         ),
         grade=Grade.SOURCE if is_spun else Grade.FROM_MEMORY,
-        band=ValueBand(round(_BAND.low * density, 4), round(_BAND.high * density, 4)),
+        band=_band(density),
     )

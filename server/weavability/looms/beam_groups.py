@@ -323,10 +323,10 @@ def _wound(
 def _density_g_per_cm3(symbols: ClothSymbols, groups: Sequence[GroupFacts]) -> float:
     """Return the density of groups on one beam, their volumes added."""
     if len(groups) == 1:
-        return group_density_g_per_cm3(symbols.warp, groups[0])
+        return group_density_g_per_cm3(symbols.warp, groups[0], symbols.moves)
     masses = [group.ends_share * group.linear_density_tex for group in groups]
     volume = sum(
-        mass / group_density_g_per_cm3(symbols.warp, group)
+        mass / group_density_g_per_cm3(symbols.warp, group, symbols.moves)
         for mass, group in zip(masses, groups, strict=True)
     )
     return sum(masses) / volume

@@ -6,17 +6,19 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from math import inf
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from weavability.looms.carriers import InsertionNumbers
 from weavability.looms.drawing_in import DrawnNumbers
-from weavability.looms.loom_limits import LoomLimits, SheddingLimits
+from weavability.looms.loom_limits import LoomLimits, SheddingLimits, resolve_loom
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.weft_insertion import SpeedCurve
 from weavability.looms.weft_tension import Rise, pick_rises
+from weavability.textiles.assumptions import Moves
+from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import (
     Floats,
     N,
@@ -69,6 +71,7 @@ class LoomColumn:
 
     Attributes:
         places: Their places among all looms.
+        limits: The looms themselves.
         numbers: Their limits. Which law moves the carriers differs from row to row, so the peaks of
             the weft tension are taken from :meth:`pick_rises`.
         shedding: Limits of their shedding motions.
@@ -77,6 +80,7 @@ class LoomColumn:
     """
 
     places: NDArray[np.intp]
+    limits: tuple[LoomLimits, ...]
     numbers: LoomNumbers[Floats]
     shedding: SheddingNumbers[Floats]
     shedding_motions: NDArray[np.intp]
@@ -112,18 +116,35 @@ class LoomColumn:
             draft_faults=on_motions.draft_faults[some],
         )
 
+    def rest_on(self, moves: Moves) -> NDArray[np.bool_]:
+        """Return the looms of which a value that is moved is assumed, one a row."""
+        ends = moves.ends.keys()
+        return np.array([not ends.isdisjoint(one.assumed) for one in self.limits]).reshape(_SHAPE)
+
     @property
     def looms(self) -> int:
         """How many they are."""
         return len(self.places)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ParkColumns:
     """All looms, in one column or in several, and their distinct shedding motions."""
 
     columns: tuple[LoomColumn, ...]
     shedding_motions: tuple[SheddingLimits, ...]
+
+
+class MovedPark(NamedTuple):
+    """A park with other values assumed.
+
+    Attributes:
+        park: Its columns, in the places of the park as it is.
+        kept: Of each column, the looms that stay as they are, one a row.
+    """
+
+    park: ParkColumns
+    kept: tuple[NDArray[np.bool_], ...]
 
 
 @lru_cache(maxsize=16)
@@ -144,6 +165,35 @@ def park_columns(looms: tuple[LoomLimits, ...], *, at_least: int) -> ParkColumns
         ),
         shedding_motions=tuple(motions),
     )
+
+
+@lru_cache(maxsize=64)
+def moved_park(park: ParkColumns, moves: Moves) -> MovedPark:
+    """Return the same columns of looms with other values assumed.
+
+    A loom that cannot be resolved with them stays as it is.
+    """
+    limits = [[_moved(loom, moves) for loom in column.limits] for column in park.columns]
+    motions: dict[SheddingLimits, int] = {}
+    for loom, _ in (each for some in limits for each in some):
+        motions.setdefault(loom.shedding, len(motions))
+    return MovedPark(
+        park=ParkColumns(
+            columns=tuple(
+                _loom_column(column.places.tolist(), [loom for loom, _ in some], motions)
+                for column, some in zip(park.columns, limits, strict=True)
+            ),
+            shedding_motions=tuple(motions),
+        ),
+        kept=tuple(np.array([kept for _, kept in some]).reshape(_SHAPE) for some in limits),
+    )
+
+
+def _moved(limits: LoomLimits, moves: Moves) -> tuple[LoomLimits, bool]:
+    try:
+        return resolve_loom(limits.loom, moves), False
+    except InputError:
+        return limits, True
 
 
 def _joined(kinds: Iterable[list[int]], at_least: int) -> Iterator[list[int]]:
@@ -168,6 +218,7 @@ def _loom_column(
         kinds.setdefault(loom.insertion.tables, []).append(row)
     return LoomColumn(
         places=np.array(places),
+        limits=tuple(looms),
         numbers=replace(numbers, speed_curve=_curve_of([loom.speed_curve for loom in limits])),
         shedding=columns_of([loom.shedding.numbers for loom in looms], shape=_SHAPE),
         shedding_motions=np.array([motions[loom.shedding] for loom in looms]),

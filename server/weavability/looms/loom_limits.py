@@ -16,6 +16,7 @@ from operator import attrgetter
 from typing import Any, Final, NamedTuple
 
 from weavability.looms.beam_arrangement import Beams, resolve_beams
+from weavability.looms.beam_density import BEAM_DENSITY
 from weavability.looms.beams import WarpTensionRule, winding_diameter_cm
 from weavability.looms.carriers import InsertionSetup, InsertionSystem
 from weavability.looms.guards import between, positive
@@ -33,7 +34,7 @@ from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.reeds import NO_STOCK, ReedStock
 from weavability.looms.weft_insertion import SpeedCurve, speed_on_curve
-from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
+from weavability.textiles.assumptions import Assumption, Grade, Ledger, Moves, ValueBand
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import Steps
@@ -136,12 +137,12 @@ class LoomLimits:
     """Every limit of a loom as a number; equal looms share one, so it is compared by identity.
 
     Attributes:
+        loom: As stated.
         motion: The insertion; its base tension is 0 until a weft is known.
         base_tension_cn_per_tex: Tension of the weft at rest, by its linear density.
         initial_modulus_times: Initial modulus of a weft over its secant modulus to the break.
         extra_weft_cm: Weft used beyond the reed width at each pick.
         speed_curve: By rising reed width; empty if the loom states none.
-        tightness_stated: Whether the greatest tightness is stated; else it is assumed.
         beams: Number, arrangement and width of the beams.
         beam_density_g_per_cm3: 0 if not stated: it then follows from the kind of yarn.
         running: How the loom runs: an efficiency, or the stop rates from which it is computed.
@@ -150,6 +151,7 @@ class LoomLimits:
         assumptions: The starting values that were used, with pointers relative to the loom.
     """
 
+    loom: Loom
     system: InsertionSystem
     motion: InsertionSetup
     base_tension_cn_per_tex: float
@@ -176,7 +178,6 @@ class LoomLimits:
     cloth_roll_diameter_cm: float
     cloth_tube_diameter_cm: float
     max_tightness_pct: float
-    tightness_stated: bool
     reeds_in_stock_dents_per_10cm: tuple[float, ...]
     running: Running
     running_at_best: Running
@@ -184,13 +185,13 @@ class LoomLimits:
     hours_per_day: float
     assumptions: tuple[Assumption, ...]
 
-    def _firm(self, pointer: str, limit: float, absent: float = inf) -> float:
-        """Return a limit if the loom states it; what is only assumed rejects nothing."""
-        return absent if pointer in self._assumed else limit
-
     @cached_property
-    def _assumed(self) -> frozenset[str]:
-        return frozenset(line.pointer for line in self.assumptions)
+    def assumed(self) -> frozenset[str]:
+        """Pointers in the request of everything that is assumed of the loom."""
+        found = {"/loom" + line.pointer for line in self.assumptions}
+        if not self.beam_density_g_per_cm3:
+            found.add(BEAM_DENSITY)
+        return frozenset(found)
 
     @cached_property
     def numbers(self) -> LoomNumbers[float]:
@@ -208,15 +209,10 @@ class LoomLimits:
             is_rapier=self.system is InsertionSystem.RAPIER,
             fewer_boxes=min(self.boxes),
             more_boxes=max(self.boxes),
-            boxes_stated="/boxes" not in self._assumed,
             max_tightness_pct=self.max_tightness_pct,
-            tightness_stated=self.tightness_stated,
             weft_selectors=self.weft_selectors,
-            firm_weft_selectors=self._firm("/weft_selectors", self.weft_selectors),
             min_weft_tex=self.min_weft_tex,
-            firm_min_weft_tex=self._firm("/weft_tex/min", self.min_weft_tex, 0.0),
             max_weft_tex=self.max_weft_tex,
-            firm_max_weft_tex=self._firm("/weft_tex/max", self.max_weft_tex),
             min_picks_per_cm=self.min_picks_per_cm,
             max_picks_per_cm=self.max_picks_per_cm,
             max_feeder_speed_m_per_min=self.max_feeder_speed_m_per_min,
@@ -227,9 +223,6 @@ class LoomLimits:
             max_speed_picks_per_min=self.max_speed_picks_per_min,
             speed_curve=SpeedCurve.through(curve) if curve else None,
             max_rate_m_per_min=self.max_rate_m_per_min,
-            firm_max_rate_m_per_min=self._firm(
-                "/insertion/max_rate_m_per_min", self.max_rate_m_per_min
-            ),
             max_shedding_speed_picks_per_min=self.shedding.max_speed_picks_per_min,
             reeds=ReedStock(Steps(reeds)) if reeds else NO_STOCK,
             flange_diameter_cm=self.flange_diameter_cm,
@@ -237,7 +230,6 @@ class LoomLimits:
             beam_width_cm=self.beams.width_cm,
             beams_abreast=self.beams.abreast,
             let_offs=self.beams.let_offs,
-            most_let_offs=self.beams.most_let_offs,
             beam_density_g_per_cm3=self.beam_density_g_per_cm3,
             warp_base_cn_per_tex=warp.base_cn_per_tex,
             warp_base_strength_pct=warp.base_strength_pct,
@@ -322,13 +314,18 @@ class _Defaults:
             band=self._band(row, value),
         )
 
-    def _band(self, row: Mapping[str, Any], value: float) -> ValueBand:
-        """Return the band of a starting value, which holds it even beside a stated other end."""
+    def _band(self, row: Mapping[str, Any], value: float) -> ValueBand | None:
+        """Return the band of a starting value, which holds it even beside a stated other end.
+
+        What is one unless more are stated, as beams are, has none.
+        """
         system, per = self.loom.insertion.system.value, 1.0
         if "share_bands" in row:
             ends, per = row["share_bands"][system], self.loom.reed_width_cm
         else:
-            ends = row["bands"][system] if "bands" in row else row["band"]
+            ends = row["bands"][system] if "bands" in row else row.get("band")
+        if ends is None:
+            return None
         low, high = (float(end) if per == 1 else round(end * per, 1) for end in ends)
         return ValueBand(min(low, value), max(high, value))
 
@@ -351,11 +348,12 @@ def _stated(loom: Loom, pointer: str) -> Any:
 
 
 @lru_cache(maxsize=4096)
-def resolve_loom(loom: Loom) -> LoomLimits:
+def resolve_loom(loom: Loom, moves: Moves | None = None) -> LoomLimits:
     """Resolve every limit of a loom to a number.
 
     Args:
         loom: The loom as stated.
+        moves: Values to assume in place of the starting values.
 
     Returns:
         Its limits as stated; a limit that is not stated has the starting value of its insertion
@@ -365,7 +363,7 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         InputError: The limits contradict one another (pointers relative to the loom).
     """
     _refuse_impossible(loom)
-    ledger = Ledger()
+    ledger = Ledger() if moves is None else Ledger("/loom", keeps=False, moves=moves)
     defaults = _Defaults(loom, ledger)
     take = defaults.take
     motion, of_weft = resolve_motion(loom, ledger)
@@ -374,6 +372,7 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     running = _running(defaults)
     selectors = _weft_selectors(loom, defaults)
     limits = LoomLimits(
+        loom=loom,
         system=loom.insertion.system,
         motion=motion,
         base_tension_cn_per_tex=of_weft["base_tension_cn_per_tex"],
@@ -400,7 +399,6 @@ def resolve_loom(loom: Loom) -> LoomLimits:
         cloth_roll_diameter_cm=take("/cloth_roll_diameter_cm"),
         cloth_tube_diameter_cm=take("/cloth_tube_diameter_cm"),
         max_tightness_pct=take("/max_tightness_pct"),
-        tightness_stated=loom.max_tightness_pct is not None,
         reeds_in_stock_dents_per_10cm=tuple(sorted(loom.reeds_in_stock_dents_per_10cm)),
         running=running.expected,
         running_at_best=running.at_best,

@@ -40,20 +40,16 @@ class LoomNumbers(Record[N]):
 
     Attributes:
         initial_modulus_times: Initial modulus of a weft over its secant modulus to the break.
-        firm_min_weft_tex: The limit if the loom states it, else 0: what is only assumed rejects
-            nothing. So for the other firm limits, of which greatest ones are else infinite.
         fewer_boxes: Shuttle boxes on the side that has fewer.
         more_boxes: Those on the other side.
         is_jet: Whether air or water carries the weft.
         insertion: The motion of the carrier.
         speed_curve: ``None`` if the loom states none.
         reeds: Reeds in stock.
-        tightness_stated: Whether the greatest tightness is stated, not assumed.
         efficiency_pct: As stated; 0 if it follows from the stops.
         beam_width_cm: Distance between the flanges of one beam.
         beams_abreast: Beams side by side, which share the ends; 1 if they are stacked.
         let_offs: Let-offs, each for a warp of its own: the beams, if they are stacked, else 1.
-        most_let_offs: Let-offs that it may have, whatever is not stated of its beams.
         beam_density_g_per_cm3: 0 if it follows from the kind of yarn.
         warp_base_cn_per_tex: Tension of an end in the closed shed; 0 if it follows from strength.
         warp_base_strength_pct: The same as a share of the breaking load; 0 if it is stated by tex.
@@ -72,14 +68,9 @@ class LoomNumbers(Record[N]):
     max_tightness_pct: N
     fewer_boxes: N
     more_boxes: N
-    boxes_stated: Truth
-    tightness_stated: Truth
     weft_selectors: N
-    firm_weft_selectors: N
     min_weft_tex: N
-    firm_min_weft_tex: N
     max_weft_tex: N
-    firm_max_weft_tex: N
     min_picks_per_cm: N
     max_picks_per_cm: N
     max_feeder_speed_m_per_min: N
@@ -90,7 +81,6 @@ class LoomNumbers(Record[N]):
     max_speed_picks_per_min: N
     speed_curve: SpeedCurve | None
     max_rate_m_per_min: N
-    firm_max_rate_m_per_min: N
     max_shedding_speed_picks_per_min: N
     reeds: ReedStock[N]
     flange_diameter_cm: N
@@ -98,7 +88,6 @@ class LoomNumbers(Record[N]):
     beam_width_cm: N
     beams_abreast: N
     let_offs: N
-    most_let_offs: N
     beam_density_g_per_cm3: N
     warp_base_cn_per_tex: N
     warp_base_strength_pct: N

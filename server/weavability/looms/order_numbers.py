@@ -218,7 +218,8 @@ def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
             request.
     """
     is_large = symbols.construction.weave.matrix.size > MAX_KEPT_CELLS
-    return (_gathered if is_large else _kept)(symbols, in_force())
+    is_moved = symbols.moves is not None
+    return (_gathered if is_large or is_moved else _kept)(symbols, in_force())
 
 
 # Kept for the looms of one park; large designs are not held on to.

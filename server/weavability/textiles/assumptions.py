@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum
-from typing import Annotated, TypeVar
+from enum import Enum, StrEnum
+from typing import Annotated, Any, Final, TypeVar, cast
 
 from weavability.textiles.field_marks import Since
 
@@ -60,6 +60,103 @@ class Assumption:
         )
 
 
+class End(Enum):
+    """Where an assumed value is moved, when it is asked what a finding rests on.
+
+    A value moves to an end of its band. A limit of a machine that is only assumed is taken away: it
+    rejects nothing. What is assumed without being a number, such as a fibre, gives way to its
+    alternative.
+    """
+
+    LOW = "low"
+    HIGH = "high"
+    NO_MOST = "no greatest"
+    NO_LEAST = "no least"
+    OTHER = "other"
+
+
+NO_LIMIT: Final = 10**8
+"""A greatest limit that is taken away: above whatever can be requested, and still a number."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Moves:
+    """Assumed values that are moved from their defaults, all other things equal.
+
+    The order of yarns in the request does not matter: ``*`` stands for the key of each.
+
+    Attributes:
+        ends: Where each goes, by its pointer in the request.
+        only: Pointers, with the keys of yarns, to which it is limited; ``None`` for no limit.
+    """
+
+    ends: Mapping[str, End]
+    only: frozenset[str] | None = None
+
+    def moved(self, pointer: str, value: T, band: ValueBand | None, other: T | None) -> T:
+        """Return what is taken in place of the default ``value`` at a pointer."""
+        end = self.end_of(pointer)
+        return value if end is None else _at_end(end, value, band, other)
+
+    def end_of(self, pointer: str) -> End | None:
+        """Return where the value at a pointer goes, if it is moved."""
+        return (
+            None if self.only is not None and pointer not in self.only else self.ends.get(pointer)
+        )
+
+    def of_yarn(self, at: str) -> tuple[tuple[str, End], ...]:
+        """Return the ends of the values of one yarn, by pointers relative to it.
+
+        Args:
+            at: Pointer of the yarn, such as ``/construction/weft/yarns/A``.
+        """
+        any_yarn = at.rpartition("/")[0] + "/*"
+        return tuple(
+            (pointer.removeprefix(any_yarn), end)
+            for pointer, end in self.ends.items()
+            if pointer.startswith(any_yarn)
+            and (self.only is None or at + pointer.removeprefix(any_yarn) in self.only)
+        )
+
+    def covers(self, pointer: str) -> bool:
+        """Whether the value at a pointer of the request is one of those that are moved."""
+        system = next((one for one in YARNS if pointer.startswith(one)), None)
+        if system is not None:
+            pointer = f"{system}*/{pointer.removeprefix(system).partition('/')[2]}"
+        return pointer in self.ends
+
+    def touch(self, assumed: Collection[str], *pointers: str) -> bool:
+        """Whether any of some values is moved: those at pointers, or below one that ends in /."""
+        return any(
+            at.startswith(pointer) if pointer.endswith("/") else at == pointer
+            for at in self.ends
+            if at in assumed
+            for pointer in pointers
+        )
+
+    def only_at(self, pointers: Iterable[str]) -> Moves:
+        """Return those of the moves that are at some pointers, with the keys of yarns."""
+        return Moves(self.ends, frozenset(pointers))
+
+
+YARNS: Final = ("/construction/warp/yarns/", "/construction/weft/yarns/")
+"""Where the yarns of a request are."""
+
+
+def _at_end(end: End, value: T, band: ValueBand | None, other: T | None) -> T:
+    moved: Any = value
+    if end is End.OTHER:
+        moved = value if other is None else other
+    elif end is End.NO_MOST:
+        moved = (NO_LIMIT,) * len(value) if isinstance(value, tuple) else NO_LIMIT
+    elif end is End.NO_LEAST:
+        moved = 0
+    elif band is not None:
+        moved = band.low if end is End.LOW else band.high
+    whole = isinstance(value, int) and moved == int(moved)
+    return cast("T", int(moved) if whole else moved)
+
+
 @dataclass(slots=True)
 class Ledger:
     """Assumptions, collected while facts are computed; of two for one pointer the first is kept.
@@ -68,15 +165,19 @@ class Ledger:
         prefix: Written before every pointer that is noted.
         lines: The assumptions by their full pointer.
         keeps: Whether anything is written down; columns of orders list no assumptions.
+        moves: Values that are taken in place of the defaults; pointers are those of the request.
+        assumed: Pointers of everything that was assumed, ``*`` for the key of a yarn.
     """
 
     prefix: str = ""
     lines: dict[str, Assumption] = field(default_factory=dict)
     keeps: bool = True
+    moves: Moves | None = None
+    assumed: set[str] = field(default_factory=set)
 
     def below(self, prefix: str) -> Ledger:
         """Return a view of the same ledger that writes ``prefix`` before every pointer."""
-        return Ledger(self.prefix + prefix, self.lines, self.keeps) if self.keeps else self
+        return Ledger(self.prefix + prefix, self.lines, self.keeps, self.moves, self.assumed)
 
     def note(
         self,
@@ -87,8 +188,22 @@ class Ledger:
         reason: str,
         grade: Grade | None = None,
         band: ValueBand | None = None,
+        other: T | None = None,
     ) -> T:
-        """Write down an assumed ``value`` for ``pointer`` and return it."""
+        """Write down an assumed ``value`` for ``pointer`` and return it, or what it is moved to.
+
+        Args:
+            pointer: The field that would replace it.
+            value: The default.
+            unit: Its unit.
+            reason: Why this value, with its source.
+            grade: How well it is supported.
+            band: The range in which the true value is expected.
+            other: What else may be meant by something that is no number.
+        """
+        self.assumed.add(self.prefix + pointer)
+        if self.moves is not None:
+            value = self.moves.moved(self.prefix + pointer, value, band, other)
         if self.keeps:
             full = self.prefix + pointer
             self.lines.setdefault(full, Assumption(full, value, unit, reason, grade, band))
@@ -111,9 +226,12 @@ class Ledger:
         return self.note(pointer, default, unit=unit, reason=reason, grade=grade, band=band)
 
     def extend(self, noted: Iterable[Assumption]) -> None:
-        """Write down assumptions whose pointers are relative to the ledger's prefix."""
-        for line in noted if self.keeps else ():
-            self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
+        """Write down assumptions on a yarn; their pointers are relative to the ledger's prefix."""
+        any_yarn = self.prefix.rpartition("/")[0] + "/*"
+        for line in noted:
+            self.assumed.add(any_yarn + line.pointer)
+            if self.keeps:
+                self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
 
     def __iter__(self) -> Iterator[Assumption]:
         return iter(self.lines.values())

@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Ledger, Moves
 from weavability.textiles.cloth_bounds import refuse_endless, refuse_impossible
 from weavability.textiles.cloth_defaults import (
     AllowanceFacts,
@@ -258,6 +259,9 @@ class ClothSymbols:
         selvedge: Its edges.
         lengths: Cloth to weave.
         allowances: Waste and size.
+        assumed: Pointers in the request of everything that is assumed of it, ``*`` for the key of
+            a yarn.
+        moves: Values that were assumed in place of the defaults, to see what they decide.
     """
 
     construction: Construction
@@ -275,6 +279,8 @@ class ClothSymbols:
     selvedge: SelvedgeFacts
     lengths: Lengths
     allowances: AllowanceFacts
+    assumed: frozenset[str]
+    moves: Moves | None = None
 
     @property
     def selvedge_ends(self) -> int:
@@ -472,7 +478,19 @@ def cloth_symbols(
         selvedge=selvedge,
         lengths=lengths,
         allowances=allowances,
+        assumed=_assumed(weft, first, more),
     )
+
+
+WEFT_CRIMP: Final = "/construction/weft/crimp_pct"
+
+
+def _assumed(weft: Threads, *ledgers: Ledger) -> frozenset[str]:
+    """Return what is assumed of a cloth; a crimp is only estimated later."""
+    found = {"/construction" + at for ledger in ledgers for at in ledger.assumed}
+    if weft.stated_crimp()[0] < 1.0:
+        found.add(WEFT_CRIMP)
+    return frozenset(found)
 
 
 def _lengths(

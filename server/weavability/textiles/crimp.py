@@ -91,6 +91,19 @@ def crimp_band(*, mean_float_of_picks: float, mean_float_of_ends: float) -> Crim
     return EQUAL_FLOATS if alike else UNEQUAL_FLOATS
 
 
+def crimp_points(*, mean_float_of_picks: N, mean_float_of_ends: N) -> N:
+    """Return the half width of :func:`crimp_band`, of a number or of a column.
+
+    >>> crimp_points(mean_float_of_picks=1.0, mean_float_of_ends=3.0)
+    12.0
+    """
+    m1, m2 = mean_float_of_picks, mean_float_of_ends
+    plain = (m1 == 1.0) & (m2 == 1.0)
+    alike = greatest(m1, m2) < EQUAL_FLOATS_WITHIN * least(m1, m2)
+    of_others: N = either(alike, EQUAL_FLOATS.points + 0 * plain, UNEQUAL_FLOATS.points)
+    return either(plain, PLAIN.points, of_others)
+
+
 def contraction_of_crimp_pct(crimp_pct: N) -> N:
     """Return the contraction on yarn length, in per cent, of a crimp of 0 or more: ``c/(1 + c)``.
 

@@ -8,7 +8,7 @@ from functools import lru_cache
 from math import sqrt
 from typing import Final
 
-from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
+from weavability.textiles.assumptions import Assumption, End, Grade, Ledger, Moves, ValueBand
 from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.designations import (
     EXAMPLES,
@@ -208,15 +208,18 @@ def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
     >>> round(facts.linear_density_tex, 2), round(facts.diameter_mm, 3)
     (39.37, 0.234)
     """
-    facts, noted = _completed(yarn)
+    ends = () if ledger.moves is None else ledger.moves.of_yarn(ledger.prefix)
+    facts, noted = _completed(yarn, ends)
     ledger.extend(noted)
     return facts
 
 
 @lru_cache(maxsize=4096)
-def _completed(yarn: Yarn) -> tuple[YarnFacts, tuple[Assumption, ...]]:
+def _completed(
+    yarn: Yarn, ends: tuple[tuple[str, End], ...]
+) -> tuple[YarnFacts, tuple[Assumption, ...]]:
     """Complete a yarn once: the same few are ordered again and again."""
-    ledger = Ledger()
+    ledger = Ledger(moves=Moves(dict(ends)) if ends else None)
     _check_numbers(yarn)
     read, stated_fibre = _read_yarn(yarn)
     faults = list(_contradictions(yarn, read, stated_fibre))
@@ -447,13 +450,17 @@ def _fibre(stated: Fibre | None, read: Designation, ledger: Ledger) -> Fibre:
         ledger.note("/designation", read.text, unit=None, reason=read.reading)
     if stated is not None:
         return stated
+    other = None
     if read.fibre is not None:
         name, why = read.fibre, f"the fibre for which {read.system} is used"
     elif read.filaments is not None or read.system in ("den", "dtex"):
         name, why = "polyester", "the usual filament yarn; common practice, no source"
     else:
         name, why = "cotton", "common practice, no source"
-    found = ledger.note("/fibre", name, unit=None, reason=why, grade=Grade.COMMON_PRACTICE)
+        other = None if read.spun else "polyester"
+    found = ledger.note(
+        "/fibre", name, unit=None, reason=why, grade=Grade.COMMON_PRACTICE, other=other
+    )
     return find_fibre(found)
 
 

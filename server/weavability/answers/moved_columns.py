@@ -1,0 +1,166 @@
+"""Columns of pairs with other values assumed: only what a rule reads is computed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, NamedTuple, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weavability.checks.facts import Facts, WeaveCounts, WeaveNumbers, facts_from
+from weavability.looms.drawing_in_columns import draw_in_columns
+from weavability.looms.fit_numbers import FitNumbers, fit_numbers
+from weavability.looms.loom_columns import LoomColumn, MovedPark, ParkColumns, moved_park
+from weavability.looms.loom_numbers import LoomNumbers
+from weavability.looms.order_numbers import OrderNumbers, order_numbers
+from weavability.looms.thresholds import in_force
+from weavability.textiles.assumptions import Moves
+from weavability.textiles.cloth import WEFT_CRIMP, ClothSymbols
+from weavability.textiles.cloth_states import ClothNumbers, StatedCloth
+from weavability.textiles.errors import InputError
+from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
+from weavability.textiles.numbers import Floats, columns_of
+
+
+class Row(NamedTuple):
+    """An order that was read: its place among all orders, and what it says."""
+
+    place: int
+    symbols: ClothSymbols
+    stated: StatedCloth[float]
+    order: OrderNumbers[float]
+    weave: WeaveCounts[float]
+
+    def moved(self, moves: Moves) -> Row | None:
+        """Return the order with other values assumed; ``None`` if they contradict one another."""
+        concerned = moves.ends.keys() & self.symbols.assumed
+        if concerned <= {WEFT_CRIMP}:
+            return self
+        try:
+            symbols = moved_symbols(self.symbols, moves)
+        except InputError:
+            return None
+        return self._replace(symbols=symbols, stated=symbols.stated())
+
+
+@dataclass(slots=True, eq=False)
+class MovedBlock:
+    """A block of orders, of which some are computed again.
+
+    Attributes:
+        rows: The orders.
+        cloth: Their cloth with nothing moved.
+        park: The looms.
+    """
+
+    rows: Sequence[Row]
+    cloth: ClothNumbers[Floats]
+    park: ParkColumns
+    _rests: dict[Moves, NDArray[np.bool_]] = field(default_factory=dict)
+    _last: tuple[Moves, NDArray[np.intp], _MovedOrders] | None = None
+
+    def on(self, column: int) -> MovedOnLooms:
+        """Return the orders on the looms of a column."""
+        return MovedOnLooms(self, column)
+
+    def rest_on(self, moves: Moves) -> NDArray[np.bool_]:
+        """Return the orders of which a value that is moved is assumed."""
+        if moves not in self._rests:
+            known: dict[frozenset[str], bool] = {}
+            ends, found = moves.ends.keys(), []
+            for row in self.rows:
+                assumed = row.symbols.assumed
+                if assumed not in known:
+                    known[assumed] = not ends.isdisjoint(assumed)
+                found.append(known[assumed])
+            self._rests[moves] = np.array(found)
+        return self._rests[moves]
+
+    def moved(self, moves: Moves, orders: NDArray[np.intp]) -> _MovedOrders:
+        """Return some orders with other values assumed; the last ones are remembered."""
+        if self._last is None or self._last[0] is not moves or self._last[1] is not orders:
+            self._last = (moves, orders, self._moved(moves, orders))
+        return self._last[2]
+
+    def _moved(self, moves: Moves, orders: NDArray[np.intp]) -> _MovedOrders:
+        found = [(self.rows[place], self.rows[place].moved(moves)) for place in orders.tolist()]
+        rows = [row if moved is None else moved for row, moved in found]
+        stated: StatedCloth[Floats] = columns_of([row.stated for row in rows], shape=(-1,))
+        estimate = np.broadcast_to(np.ravel(self.cloth.estimated_weft_crimp_pct), len(self.rows))
+        cloth = moved_cloth(stated, estimated_weft_crimp_pct=estimate[orders], moves=moves)
+        return _MovedOrders(rows, cloth, np.array([moved is None for _, moved in found]))
+
+
+class MovedOnLooms(NamedTuple):
+    """A block of orders on the looms of a column."""
+
+    block: MovedBlock
+    column: int
+
+    def rest_on(self, moves: Moves) -> NDArray[np.bool_]:
+        """Return where a value that is moved is assumed: looms in rows, orders in columns."""
+        looms = self.block.park.columns[self.column].rest_on(moves)
+        return looms | self.block.rest_on(moves)
+
+    def moved(
+        self, moves: Moves, orders: NDArray[np.intp]
+    ) -> tuple[Facts[Floats], NDArray[np.bool_]]:
+        """Return the numbers of some orders, and where they cannot be computed."""
+        park, some = moved_park(self.block.park, moves), self.block.moved(moves, orders)
+        facts = _FactsOnUse(some, park, self.column)
+        return cast("Facts[Floats]", facts), some.kept | park.kept[self.column]
+
+
+@dataclass(eq=False)
+class _MovedOrders:
+    rows: Sequence[Row]
+    cloth: ClothNumbers[Floats]
+    kept: NDArray[np.bool_]
+
+    @cached_property
+    def order(self) -> OrderNumbers[Floats]:
+        numbers = [
+            row.order if row.symbols.moves is None else order_numbers(row.symbols)
+            for row in self.rows
+        ]
+        found: OrderNumbers[Floats] = columns_of(numbers, shape=(-1,))
+        return found
+
+
+class _FactsOnUse:
+    """Facts of which each part is computed when it is read."""
+
+    def __init__(self, orders: _MovedOrders, park: MovedPark, column: int) -> None:
+        self._orders, self._park = orders, park.park
+        self._column: LoomColumn = park.park.columns[column]
+
+    @property
+    def cloth(self) -> ClothNumbers[Floats]:
+        return self._orders.cloth
+
+    @property
+    def order(self) -> OrderNumbers[Floats]:
+        return self._orders.order
+
+    @property
+    def loom(self) -> LoomNumbers[Floats]:
+        return self._column.numbers
+
+    @cached_property
+    def fit(self) -> FitNumbers[Floats]:
+        rises = self._column.pick_rises(reed_width_cm=self.cloth.reed_width_cm)
+        return fit_numbers(self.order, self.cloth, self.loom, rises, in_force().usual)
+
+    @cached_property
+    def weave(self) -> WeaveNumbers[Floats]:
+        column, rows = self._column, self._orders.rows
+        counts: WeaveCounts[Floats] = columns_of([row.weave for row in rows], shape=(-1,))
+        motions: Any = self._park.shedding_motions
+        drawn = draw_in_columns([row.symbols for row in rows], self.cloth, motions)
+        on_looms = column.drawing_in(drawn)
+        return facts_from(
+            counts, self.order, self.cloth, column.shedding, on_looms, self.loom, self.fit
+        ).weave

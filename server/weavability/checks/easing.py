@@ -1,0 +1,119 @@
+"""Which assumed values decide an error, and the end of its band at which each would clear it.
+
+A pointer is that of the field in a request; ``*`` stands for the key of any yarn. A value that is
+stated does not move. The tests move every assumed value alone and hold these tables against it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Final
+
+from weavability.textiles.assumptions import End
+
+Ends = Mapping[str, End]
+
+LOW, HIGH = End.LOW, End.HIGH
+NO_MOST, NO_LEAST = End.NO_MOST, End.NO_LEAST
+
+_WARP: Final = "/construction/warp/yarns/*/"
+_WEFT: Final = "/construction/weft/yarns/*/"
+_FINISHING: Final = "/construction/finishing/"
+_INSERTION: Final = "/loom/insertion/"
+
+
+def _below(prefix: str, ends: Ends) -> Ends:
+    return {prefix + name: end for name, end in ends.items()}
+
+
+def away(*pointers: str) -> Ends:
+    """Take greatest limits of a loom away, by their pointers relative to it."""
+    return dict.fromkeys((f"/loom/{one}" for one in pointers), NO_MOST)
+
+
+def no_least(*pointers: str) -> Ends:
+    """Take least limits of a loom away, by their pointers relative to it."""
+    return dict.fromkeys((f"/loom/{one}" for one in pointers), NO_LEAST)
+
+
+def at(end: End, names: Iterable[str]) -> Ends:
+    """Move values to one end, by their full pointers."""
+    return dict.fromkeys(names, end)
+
+
+_WIDTH: Final = (
+    "/construction/weft/crimp_pct",
+    _FINISHING + "width_shrinkage_pct",
+    "/construction/panel_gap_cm",
+)
+NARROW: Final = at(LOW, _WIDTH)
+"""The cloth takes little of the reed."""
+
+WIDE: Final = at(HIGH, _WIDTH)
+"""It takes much of it."""
+
+_LENGTH: Final = (_FINISHING + "length_shrinkage_pct", _FINISHING + "relaxation_pct")
+MANY_PICKS: Final = at(LOW, _LENGTH)
+"""Many picks per cm on the loom."""
+
+FEW_PICKS: Final = at(HIGH, _LENGTH)
+"""Few of them."""
+
+_LIGHT: Final = {"folding_take_up_pct": LOW, "elastane_draft": HIGH}
+_HEAVY: Final = {"folding_take_up_pct": HIGH, "elastane_draft": LOW}
+LIGHT_WARP: Final = _below(_WARP, _LIGHT)
+LIGHT_WEFT: Final = _below(_WEFT, _LIGHT)
+HEAVY_WEFT: Final = _below(_WEFT, _HEAVY)
+
+_THIN: Final = {"packing_fraction": HIGH, "fibre_density_g_per_cm3": HIGH, **_LIGHT}
+ROOMY: Final = {
+    **_below(_WARP, _THIN),
+    **_below(_WEFT, _THIN),
+    "/construction/weft/crimp_pct": LOW,
+    _FINISHING + "width_shrinkage_pct": HIGH,
+    _FINISHING + "length_shrinkage_pct": HIGH,
+    _FINISHING + "relaxation_pct": LOW,
+}
+"""The threads of the grey cloth are far from one another."""
+
+GENTLE: Final = {
+    **_below(
+        _WEFT,
+        {
+            "fibre": End.OTHER,
+            "tenacity_cn_per_tex": HIGH,
+            "strength_cv_pct": LOW,
+            "breaking_elongation_pct": HIGH,
+        },
+    ),
+    **_below(
+        _INSERTION,
+        {
+            "base_tension_cn_per_tex": LOW,
+            "withdrawal_factor": LOW,
+            "friction_coefficient": LOW,
+            "wrap_deg": LOW,
+            "initial_modulus_times": LOW,
+            "free_weft_length_m": LOW,
+            "overrun_cm": LOW,
+            "transfer_travel_cm": LOW,
+            "entry_deg": LOW,
+            "exit_deg": HIGH,
+            "launch_length_cm": HIGH,
+            "stopping_length_cm": HIGH,
+        },
+    ),
+    **NARROW,
+}
+"""A strong weft, of which insertion asks little."""
+
+LARGE_BEAM: Final = {
+    **away("warp_beam/flange_diameter_cm", "warp_beam/width_cm"),
+    "/loom/warp_beam/count": HIGH,
+    "/loom/warp_beam/barrel_diameter_cm": LOW,
+    "/loom/warp_beam/density_g_per_cm3": HIGH,
+    "/construction/allowances/size_pct": LOW,
+    "/construction/allowances/loom_waste_m": LOW,
+    **LIGHT_WARP,
+}
+"""The beam holds much of the warp."""

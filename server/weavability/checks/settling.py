@@ -1,0 +1,104 @@
+"""What a finding rests on: an error that an assumed value may clear is a warning.
+
+A limit or a figure that nobody stated has a band. Each comparison that can refuse an order names
+the assumed values that decide it, and the end of its band at which each helps (``eased_by``). If
+the error is none with all of them there, it is a warning that names them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any, NamedTuple
+
+from weavability.checks.facts import Facts, Grounds, Pair
+from weavability.checks.finding import Severity
+from weavability.checks.rules import About, Comparison, Observation
+from weavability.looms.thresholds import Usual
+from weavability.textiles.assumptions import Assumption
+
+
+def given_to(
+    one: Comparison, facts: Facts[Any], usual: Usual[float], place: int
+) -> tuple[Any, ...]:
+    """Return what is given to the rule of a comparison, of the yarn or group at a place if any."""
+    if one.about is About.WEAVE:
+        return facts.weave, usual
+    if one.about is About.EACH_WEFT:
+        return facts, usual, facts.order.wefts[place]
+    if one.about is About.EACH_WARP:
+        return facts, usual, facts.order.warps[place]
+    if one.about is About.EACH_GROUP:
+        return facts, usual, facts.fit.groups[place]
+    return facts, usual
+
+
+def settled(found: Iterable[Observation], pair: Pair, usual: Usual[float]) -> list[Observation]:
+    """Return what was found, with the errors that rest on what is assumed as warnings.
+
+    Args:
+        found: What was found for one pair.
+        pair: Its numbers.
+        usual: The thresholds in force.
+    """
+    return [
+        if_certain(seen, is_certain=_is_certain(seen, pair, usual))
+        if seen.severity is Severity.ERROR
+        else seen
+        for seen in found
+    ]
+
+
+def _is_certain(seen: Observation, pair: Pair, usual: Usual[float]) -> bool:
+    moves = seen.comparison.moves
+    if not pair.rests_on(moves):
+        return True
+    facts = pair.moved(moves)
+    return facts is None or _excess(seen, facts, usual).is_error
+
+
+def if_certain(seen: Observation, *, is_certain: bool) -> Observation:
+    """Return an error that is certain as it is, and one that is not as a warning."""
+    if is_certain or seen.severity is not Severity.ERROR:
+        return seen
+    return seen._replace(severity=Severity.WARNING, is_assumed=True)
+
+
+class _Excess(NamedTuple):
+    """Whether it is an error, and how far the figure is on the wrong side of the limit."""
+
+    is_error: bool
+    ratio: float
+
+
+def _excess(seen: Observation, facts: Facts[float], usual: Usual[float]) -> _Excess:
+    one = seen.comparison
+    actual, limits, applies = one.rule(*given_to(one, facts, usual, seen.weft))
+    is_error = bool(applies and one.severities[0] is Severity.ERROR and one.test(actual, limits[0]))
+    ratio = actual / limits[0] if limits[0] else 0.0
+    rises = seen.actual > seen.limit
+    return _Excess(is_error, ratio if rises else -ratio)
+
+
+def decisive(seen: Observation, grounds: Grounds, usual: Usual[float]) -> tuple[Assumption, ...]:
+    """Return the assumed values that decide an observation, the most effective first.
+
+    If they are stated as they are assumed, the finding is an error, wherever the others lie.
+    """
+    moves = seen.comparison.moves
+    lines = {line.pointer: line for line in grounds.assumptions if moves.covers(line.pointer)}
+
+    def with_moved(pointers: Iterable[str]) -> _Excess:
+        facts = grounds.pair.moved(moves.only_at(pointers))
+        return _Excess(is_error=True, ratio=0.0) if facts is None else _excess(seen, facts, usual)
+
+    if len(lines) > 1:
+        alone = {pointer: with_moved([pointer]) for pointer in lines}
+        ranked = sorted(lines, key=lambda pointer: alone[pointer])
+    else:
+        ranked = list(lines)
+    stated: list[str] = []
+    for pointer in ranked:
+        stated.append(pointer)
+        if with_moved(set(lines) - set(stated)).is_error:
+            break
+    return tuple(lines[pointer] for pointer in stated)

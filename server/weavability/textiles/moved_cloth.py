@@ -1,0 +1,89 @@
+"""A cloth with other values assumed for what its order leaves open."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from weavability.textiles.assumptions import YARNS, End, Ledger, Moves
+from weavability.textiles.cloth import WEFT_CRIMP, ClothSymbols
+from weavability.textiles.cloth_defaults import (
+    resolve_allowances,
+    resolve_panels,
+    resolve_shrinkages,
+)
+from weavability.textiles.cloth_states import ClothNumbers, StatedCloth, grey_cloth
+from weavability.textiles.crimp import crimp_points
+from weavability.textiles.layered_cloth import layered_threads
+from weavability.textiles.numbers import N, either, greatest
+from weavability.textiles.thread_systems import resolve_threads
+from weavability.textiles.warp_groups import warp_groups
+
+
+def moved_symbols(symbols: ClothSymbols, moves: Moves) -> ClothSymbols:
+    """Settle again what may be moved; what is counted stays, and so does the length to weave.
+
+    Args:
+        symbols: What the order says.
+        moves: Values to assume in place of the defaults.
+
+    Raises:
+        InputError: The values contradict one another.
+    """
+    one, ledger = symbols.construction, Ledger("/construction", keeps=False, moves=moves)
+    changes: dict[str, Any] = {"moves": moves}
+    warp, weft = symbols.warp, symbols.weft
+    if moves.touch(symbols.assumed, *YARNS):
+        warp, weft = resolve_threads(one, ledger)
+        woven = symbols.layered_weave
+        changes |= {"warp": warp, "weft": weft, "groups": warp_groups(one, warp, woven)}
+        if woven:
+            changes["layers"] = layered_threads(woven, warp, weft, one.reed.ends_in_dents)
+    if moves.touch(symbols.assumed, "/construction/finishing/"):
+        changes["shrinkages"] = resolve_shrinkages(
+            one, symbols.stage, warp=warp, weft=weft, ledger=ledger
+        )
+    if moves.touch(symbols.assumed, "/construction/panel_gap_cm"):
+        changes["panel_gap_cm"] = resolve_panels(one, ledger)[1]
+    if moves.touch(symbols.assumed, "/construction/allowances/"):
+        changes["allowances"] = resolve_allowances(one, warp, ledger)
+    return replace(symbols, **changes)
+
+
+def moved_cloth(
+    stated: StatedCloth[N], *, estimated_weft_crimp_pct: N, moves: Moves
+) -> ClothNumbers[N]:
+    """Bring a cloth to the grey state with an estimated weft crimp moved as well.
+
+    Args:
+        stated: As stated and otherwise moved.
+        estimated_weft_crimp_pct: Of the cloth with nothing moved: the band lies around it.
+        moves: Values to assume in place of the defaults.
+    """
+    end = moves.end_of(WEFT_CRIMP)
+    if end is None:
+        return grey_cloth(stated)
+    side, share = -1.0 if end is End.LOW else 1.0, stated.weft_stated_share
+    crimp: N = greatest(0.0, estimated_weft_crimp_pct + side * _crimp_points(stated))
+    return grey_cloth(
+        replace(
+            stated,
+            weft_stated_share=1.0 + 0 * share,
+            weft_crimp_pct=share * stated.weft_crimp_pct + (1.0 - share) * crimp,
+        )
+    )
+
+
+def _crimp_points(stated: StatedCloth[N]) -> N:
+    """Return the half width of the band of an estimated crimp; of layers, the widest."""
+    of_cloth = crimp_points(
+        mean_float_of_picks=stated.mean_float_of_picks, mean_float_of_ends=stated.mean_float_of_ends
+    )
+    widest: N = 0 * of_cloth
+    for layer in stated.layers:
+        of_layer = crimp_points(
+            mean_float_of_picks=layer.mean_float_of_picks,
+            mean_float_of_ends=layer.mean_float_of_ends,
+        )
+        widest = greatest(widest, either(layer.present, of_layer, 0.0))
+    return either(stated.layers[0].present, widest, of_cloth)
