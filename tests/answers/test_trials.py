@@ -57,4 +57,4 @@ def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> o
         return error.faults
     if pair is None:
         return None
-    return observe_pair(pair), pair.facts.order, pair.facts.fit
+    return observe_pair(pair), pair.facts.order, pair.facts.fit, pair.symbols.assumed

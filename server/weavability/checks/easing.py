@@ -76,6 +76,10 @@ ROOMY: Final = {
 }
 """The threads of the grey cloth are far from one another."""
 
+FEW_SELVEDGE_SHAFTS: Final = {"/construction/selvedge/shafts": LOW}
+MANY_SELVEDGE_SHAFTS: Final = {"/construction/selvedge/shafts": HIGH}
+"""Selvedge ends on shafts of their own leave those of the ground more room."""
+
 GENTLE: Final = {
     **_below(
         _WEFT,
@@ -112,6 +116,7 @@ LARGE_BEAM: Final = {
     "/loom/warp_beam/count": HIGH,
     "/loom/warp_beam/barrel_diameter_cm": LOW,
     "/loom/warp_beam/density_g_per_cm3": HIGH,
+    "/construction/warp/beams/*/density_g_per_cm3": HIGH,
     "/construction/allowances/size_pct": LOW,
     "/construction/allowances/loom_waste_m": LOW,
     **LIGHT_WARP,

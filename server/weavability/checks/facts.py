@@ -179,13 +179,6 @@ def facts_of(fit: Fit) -> Facts[float]:
     )
 
 
-_SPEED: Final = frozenset({"requested_speed_picks_per_min"})
-_OF_NO_THREAD: Final = _SPEED | {"warp", "weft", "width_cm", "panels", "reed", "draft"}
-"""Fields on which yarns, weave and allowances do not depend; of warp and weft, their setts."""
-
-_FIELDS: Final = tuple(field.name for field in fields(Construction))
-
-
 class Pair(NamedTuple):
     """The numbers of one cloth on one loom, and what they were computed from.
 
@@ -213,8 +206,8 @@ class Pair(NamedTuple):
                 estimated_weft_crimp_pct=self.facts.cloth.estimated_weft_crimp_pct,
                 moves=moves,
             )
-            drawn = draw_in(symbols, cloth, limits.shedding)
-            return _facts_on(symbols, order_numbers(symbols), cloth, limits, drawn)
+            order = order_numbers(symbols)
+            return _facts_on(symbols, order, cloth, limits, _fit_numbers(order, cloth, limits))
         except InputError:
             return None
 
@@ -222,6 +215,13 @@ class Pair(NamedTuple):
 def pair_of(fit: Fit) -> Pair:
     """Gather the numbers of one cloth on one loom, with what they were computed from."""
     return Pair(facts_of(fit), fit.cloth.symbols, fit.limits)
+
+
+_SPEED: Final = frozenset({"requested_speed_picks_per_min"})
+_OF_NO_THREAD: Final = _SPEED | {"warp", "weft", "width_cm", "panels", "reed", "draft"}
+"""Fields on which yarns, weave and allowances do not depend; of warp and weft, their setts."""
+
+_FIELDS: Final = tuple(field.name for field in fields(Construction))
 
 
 def trial_of(
@@ -253,16 +253,26 @@ def trial_of(
             symbols, cloth = replace(before, construction=construction), like.cloth.numbers
             drawing_in = like.drawing_in
         else:
+            unkept.assumed |= {
+                at.removeprefix("/construction") for at in before.assumed if "/yarns/" in at
+            }
             symbols = cloth_symbols(construction, unkept, unkept, (before.warp, before.weft))
             cloth = grey_cloth(symbols.stated())
         order = order_numbers_like(symbols, like.order)
-    if is_endless(
+    fit = _fit_numbers(order, cloth, limits)
+    endless = is_endless(
         total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
-    ):
+    )
+    if endless or not fit.is_judged:
         return None
-    drawn = drawing_in or draw_in(symbols, cloth, limits.shedding)
-    facts = _facts_on(symbols, order, cloth, limits, drawn)
-    return Pair(facts, symbols, limits) if facts.fit.is_judged else None
+    return Pair(_facts_on(symbols, order, cloth, limits, fit, drawing_in), symbols, limits)
+
+
+def _fit_numbers(
+    order: OrderNumbers[float], cloth: ClothNumbers[float], limits: LoomLimits
+) -> FitNumbers[float]:
+    rises = pick_rises(limits.numbers.insertion, reed_width_cm=cloth.reed_width_cm)
+    return fit_numbers(order, cloth, limits.numbers, rises, in_force().usual)
 
 
 def _facts_on(
@@ -270,14 +280,18 @@ def _facts_on(
     order: OrderNumbers[float],
     cloth: ClothNumbers[float],
     limits: LoomLimits,
-    drawing_in: DrawingIn,
+    fit: FitNumbers[float],
+    drawing_in: DrawingIn | None = None,
 ) -> Facts[float]:
-    loom = limits.numbers
-    rises = pick_rises(loom.insertion, reed_width_cm=cloth.reed_width_cm)
-    fit = fit_numbers(order, cloth, loom, rises, in_force().usual)
-    drawn = drawn_numbers(drawing_in)
-    counts = weave_counts(symbols.structure, symbols.layered_weave)
-    return facts_from(counts, order, cloth, limits.shedding.numbers, drawn, loom, fit)
+    return facts_from(
+        weave_counts(symbols.structure, symbols.layered_weave),
+        order,
+        cloth,
+        limits.shedding.numbers,
+        drawn_numbers(drawing_in or draw_in(symbols, cloth, limits.shedding)),
+        limits.numbers,
+        fit,
+    )
 
 
 def _changed_fields(one: Construction, other: Construction) -> set[str] | None:

@@ -5,7 +5,14 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.easing import LOW, NARROW, WIDE, away
+from weavability.checks.easing import (
+    FEW_SELVEDGE_SHAFTS,
+    LOW,
+    MANY_SELVEDGE_SHAFTS,
+    NARROW,
+    WIDE,
+    away,
+)
 from weavability.checks.facts import WeaveNumbers, WeaveWords
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -40,7 +47,11 @@ describe(
     passed,
     Severity.ERROR,
     unit="shafts",
-    eased_by={**WIDE, **away("shedding/max_healds_per_cm_per_shaft")},
+    eased_by={
+        **WIDE,
+        **FEW_SELVEDGE_SHAFTS,
+        **away("shedding/max_healds_per_cm_per_shaft"),
+    },
 )
 def shafts(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Weave and draft must not need more shafts than the loom has."""
@@ -84,7 +95,11 @@ describe(
     Severity.ERROR,
     Severity.WARNING,
     unit="healds/cm/shaft",
-    eased_by={**WIDE, **away("shedding/max_healds_per_cm_per_shaft")},
+    eased_by={
+        **WIDE,
+        **MANY_SELVEDGE_SHAFTS,
+        **away("shedding/max_healds_per_cm_per_shaft"),
+    },
 )
 def heald_crowding(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Leave healds the room to let ends separate."""
@@ -119,7 +134,11 @@ describe(
     passed,
     Severity.ERROR,
     unit="healds/shaft",
-    eased_by={**NARROW, "/loom/shedding/max_healds_per_cm_per_shaft": LOW},
+    eased_by={
+        **NARROW,
+        **MANY_SELVEDGE_SHAFTS,
+        "/loom/shedding/max_healds_per_cm_per_shaft": LOW,
+    },
 )
 def healds_on_a_shaft(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Compare the fullest shaft with what a shaft holds."""
@@ -147,7 +166,10 @@ describe(
     passed,
     Severity.ERROR,
     unit="picks",
-    eased_by=away("shedding/max_repeat_picks", "shedding/max_pattern_picks"),
+    eased_by={
+        **FEW_SELVEDGE_SHAFTS,
+        **away("shedding/max_repeat_picks", "shedding/max_pattern_picks"),
+    },
 )
 def repeat_picks(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Cams and pattern stores are finite."""

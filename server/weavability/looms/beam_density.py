@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from weavability.textiles.assumptions import Grade, Ledger, Moves, ValueBand
-from weavability.textiles.cloth import ClothFacts
+from weavability.textiles.assumptions import Grade, Ledger, ValueBand
+from weavability.textiles.cloth import ClothFacts, ClothSymbols
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import SystemFacts, Threads
 from weavability.textiles.warp_groups import GroupFacts
@@ -27,15 +27,12 @@ _BAND: Final = ValueBand(0.8, 1.2)
 """The band, as multiples of the density."""
 
 
-def group_density_g_per_cm3(
-    warp: Threads | SystemFacts, group: GroupFacts, moves: Moves | None = None
-) -> float:
+def group_density_g_per_cm3(warp: Threads | SystemFacts, group: GroupFacts) -> float:
     """Return the density of a group of ends on its beam: as stated, else by their kind of yarn.
 
     Args:
         warp: Yarns and thread order of the warp.
         group: The group.
-        moves: Values to assume in place of the usual density.
 
     Returns:
         g/cm³.
@@ -46,10 +43,19 @@ def group_density_g_per_cm3(
     masses = {key: count * warp.yarns[key].linear_density_tex for key, count in counts.items()}
     volume = sum(mass / _density(warp.yarns[key]) for key, mass in masses.items())
     # Rounded to the reported precision, so that stating it changes nothing.
-    density = round(sum(masses.values()) / volume, 4)
-    if moves is None:
+    return round(sum(masses.values()) / volume, 4)
+
+
+def moved_density_g_per_cm3(symbols: ClothSymbols, group: GroupFacts) -> float:
+    """Return the density of a group of ends on its beam, or what an assumed one is moved to."""
+    density = group_density_g_per_cm3(symbols.warp, group)
+    if symbols.moves is None or group.density_g_per_cm3 is not None:
         return density
-    return moves.moved(BEAM_DENSITY, density, _band(density), None)
+    pointer = BEAM_DENSITY
+    if symbols.construction.warp.beams:
+        place = next(at for at, one in enumerate(symbols.groups) if one is group)
+        pointer = f"/construction/warp/beams/{place}/density_g_per_cm3"
+    return symbols.moves.moved(pointer, density, _band(density), None)
 
 
 def _band(density: float) -> ValueBand:

@@ -13,7 +13,7 @@ from math import gcd, inf
 import numpy as np
 from numpy.typing import NDArray
 
-from weavability.looms.beam_density import ends_in_repeat, group_density_g_per_cm3
+from weavability.looms.beam_density import ends_in_repeat, moved_density_g_per_cm3
 from weavability.looms.beams import (
     beam_capacity_m,
     beams_needed,
@@ -323,10 +323,10 @@ def _wound(
 def _density_g_per_cm3(symbols: ClothSymbols, groups: Sequence[GroupFacts]) -> float:
     """Return the density of groups on one beam, their volumes added."""
     if len(groups) == 1:
-        return group_density_g_per_cm3(symbols.warp, groups[0], symbols.moves)
+        return moved_density_g_per_cm3(symbols, groups[0])
     masses = [group.ends_share * group.linear_density_tex for group in groups]
     volume = sum(
-        mass / group_density_g_per_cm3(symbols.warp, group, symbols.moves)
+        mass / moved_density_g_per_cm3(symbols, group)
         for mass, group in zip(masses, groups, strict=True)
     )
     return sum(masses) / volume

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import Enum, StrEnum
+from functools import lru_cache
 from typing import Annotated, Any, Final, TypeVar, cast
 
 from weavability.textiles.field_marks import Since
@@ -100,9 +102,9 @@ class Moves:
 
     def end_of(self, pointer: str) -> End | None:
         """Return where the value at a pointer goes, if it is moved."""
-        return (
-            None if self.only is not None and pointer not in self.only else self.ends.get(pointer)
-        )
+        if self.only is not None and pointer not in self.only:
+            return None
+        return self.ends.get(of_any(pointer))
 
     def of_yarn(self, at: str) -> tuple[tuple[str, End], ...]:
         """Return the ends of the values of one yarn, by pointers relative to it.
@@ -120,10 +122,7 @@ class Moves:
 
     def covers(self, pointer: str) -> bool:
         """Whether the value at a pointer of the request is one of those that are moved."""
-        system = next((one for one in YARNS if pointer.startswith(one)), None)
-        if system is not None:
-            pointer = f"{system}*/{pointer.removeprefix(system).partition('/')[2]}"
-        return pointer in self.ends
+        return of_any(pointer) in self.ends
 
     def touch(self, assumed: Collection[str], *pointers: str) -> bool:
         """Whether any of some values is moved: those at pointers, or below one that ends in /."""
@@ -138,6 +137,18 @@ class Moves:
         """Return those of the moves that are at some pointers, with the keys of yarns."""
         return Moves(self.ends, frozenset(pointers))
 
+
+@lru_cache(maxsize=4096)
+def of_any(pointer: str) -> str:
+    """Return a pointer with ``*`` in place of the key of a yarn or the place of a beam.
+
+    >>> of_any("/construction/weft/yarns/A/fibre")
+    '/construction/weft/yarns/*/fibre'
+    """
+    return _ONE_OF_SEVERAL.sub(r"\1*", pointer)
+
+
+_ONE_OF_SEVERAL: Final = re.compile(r"(/(?:warp|weft)/yarns/|/warp/beams/)[^/]+")
 
 YARNS: Final = ("/construction/warp/yarns/", "/construction/weft/yarns/")
 """Where the yarns of a request are."""
@@ -226,10 +237,9 @@ class Ledger:
         return self.note(pointer, default, unit=unit, reason=reason, grade=grade, band=band)
 
     def extend(self, noted: Iterable[Assumption]) -> None:
-        """Write down assumptions on a yarn; their pointers are relative to the ledger's prefix."""
-        any_yarn = self.prefix.rpartition("/")[0] + "/*"
+        """Write down assumptions whose pointers are relative to the ledger's prefix."""
         for line in noted:
-            self.assumed.add(any_yarn + line.pointer)
+            self.assumed.add(of_any(self.prefix + line.pointer))
             if self.keeps:
                 self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
 

@@ -478,16 +478,21 @@ def cloth_symbols(
         selvedge=selvedge,
         lengths=lengths,
         allowances=allowances,
-        assumed=_assumed(weft, first, more),
+        assumed=_assumed(weft, groups, first, more),
     )
 
 
 WEFT_CRIMP: Final = "/construction/weft/crimp_pct"
 
 
-def _assumed(weft: Threads, *ledgers: Ledger) -> frozenset[str]:
-    """Return what is assumed of a cloth; a crimp is only estimated later."""
+GROUP_DENSITY: Final = "/construction/warp/beams/*/density_g_per_cm3"
+
+
+def _assumed(weft: Threads, groups: tuple[GroupFacts, ...], *ledgers: Ledger) -> frozenset[str]:
+    """Return what is assumed of a cloth; crimps and densities on the beam are noted later."""
     found = {"/construction" + at for ledger in ledgers for at in ledger.assumed}
+    if len(groups) > 1 and any(group.density_g_per_cm3 is None for group in groups):
+        found.add(GROUP_DENSITY)
     if weft.stated_crimp()[0] < 1.0:
         found.add(WEFT_CRIMP)
     return frozenset(found)

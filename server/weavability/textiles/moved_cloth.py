@@ -16,6 +16,7 @@ from weavability.textiles.cloth_states import ClothNumbers, StatedCloth, grey_cl
 from weavability.textiles.crimp import crimp_points
 from weavability.textiles.layered_cloth import layered_threads
 from weavability.textiles.numbers import N, either, greatest
+from weavability.textiles.selvedge_facts import resolve_selvedge
 from weavability.textiles.thread_systems import resolve_threads
 from weavability.textiles.warp_groups import warp_groups
 
@@ -39,6 +40,8 @@ def moved_symbols(symbols: ClothSymbols, moves: Moves) -> ClothSymbols:
         changes |= {"warp": warp, "weft": weft, "groups": warp_groups(one, warp, woven)}
         if woven:
             changes["layers"] = layered_threads(woven, warp, weft, one.reed.ends_in_dents)
+    if warp is not symbols.warp or moves.touch(symbols.assumed, "/construction/selvedge/"):
+        changes["selvedge"] = resolve_selvedge(one, symbols.repeat, warp, symbols.panels, ledger)
     if moves.touch(symbols.assumed, "/construction/finishing/"):
         changes["shrinkages"] = resolve_shrinkages(
             one, symbols.stage, warp=warp, weft=weft, ledger=ledger
