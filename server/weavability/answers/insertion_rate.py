@@ -50,7 +50,7 @@ from weavability.looms.weft_insertion import (
     speed_limit,
 )
 from weavability.looms.weft_tension import Moment, TensionPeak
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
@@ -287,10 +287,18 @@ def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
         limits.reed_width_cm,
         unit="cm",
         reason="neither a width nor a construction is given: the loom's full reed width",
+        grade=Grade.ESTIMATE,
+        band=ValueBand(limits.min_reed_width_cm, limits.reed_width_cm),
     )
     _refuse_wider_than_the_loom(request, limits, width_cm)
     feeders = ledger.take(
-        "/feeders", request.feeders, 1, unit=None, reason="one feeder for each weft"
+        "/feeders",
+        request.feeders,
+        1,
+        unit=None,
+        reason="one feeder for each weft",
+        grade=Grade.COMMON_PRACTICE,
+        band=ValueBand(1, 2),
     )
     wished = request.speed_picks_per_min
     if wished is None and cloth is not None:

@@ -249,10 +249,26 @@ def observe_facts(checks: Checks, facts: Facts[float], usual: Usual[float]) -> l
 
 
 def observe_weave(
-    checks: Checks, weave: WeaveNumbers[float], usual: Usual[float]
+    checks: Checks,
+    weave: WeaveNumbers[float],
+    usual: Usual[float],
+    unlimited: WeaveNumbers[float] | None = None,
 ) -> list[Observation]:
-    """Return what checks of weave and shedding find in the numbers of a weave alone."""
-    return _observed(checks, ((), ((weave, usual),), (), (), ()))
+    """Return what checks of weave and shedding find in the numbers of a weave alone.
+
+    Args:
+        checks: The checks.
+        weave: The numbers.
+        usual: The thresholds in force.
+        unlimited: The numbers without the limits that are only assumed, which reject nothing; if
+            all are stated, none.
+    """
+    unlimited = weave if unlimited is None else unlimited
+    found, certain = (
+        _observed(checks, ((), ((numbers, usual),), (), (), ())) for numbers in (weave, unlimited)
+    )
+    refused = {seen.comparison.rule for seen in certain if seen.severity is Severity.ERROR}
+    return [if_certain(seen, is_certain=seen.comparison.rule in refused) for seen in found]
 
 
 def _observed(checks: Checks, given: tuple[tuple[tuple[Any, ...], ...], ...]) -> list[Observation]:
@@ -437,10 +453,22 @@ def settle_columns(
 
 
 def explain_weave(
-    seen: Observation, weave: WeaveNumbers[float], words: WeaveWords, thresholds: Thresholds
+    seen: Observation,
+    weave: WeaveNumbers[float],
+    words: WeaveWords,
+    thresholds: Thresholds,
+    rests_on: tuple[Assumption, ...],
 ) -> Finding:
-    """Return the finding that an observation about a weave alone amounts to."""
-    return _rendered(seen, _worded(seen, weave, words), thresholds)
+    """Return the finding that an observation about a weave alone amounts to.
+
+    Args:
+        seen: What was found.
+        weave: The numbers of the weave.
+        words: Its names and texts.
+        thresholds: Those in force.
+        rests_on: The assumed limits on which it may rest.
+    """
+    return _rendered(seen, _worded(seen, weave, words), thresholds, rests_on)
 
 
 def _finding(

@@ -43,11 +43,11 @@ class Assumption:
     unit: Annotated[str | None, "Its unit, or null if it has none"]
     reason: Annotated[str, "Why this value, with its source or `common practice`"]
     grade: Annotated[
-        Grade | None,
+        Grade,
         "How well the value is supported: by a source, by common practice, from memory, as an "
         "estimate computed from what is stated, or by the mill itself",
         Since("0.2"),
-    ] = None
+    ]
     band: Annotated[
         ValueBand | None,
         "The range in which the true value is expected; null if it is not a number, or not known",
@@ -197,7 +197,7 @@ class Ledger:
         *,
         unit: str | None,
         reason: str,
-        grade: Grade | None = None,
+        grade: Grade,
         band: ValueBand | None = None,
         other: T | None = None,
     ) -> T:
@@ -228,13 +228,24 @@ class Ledger:
         *,
         unit: str | None,
         reason: str,
-        grade: Grade | None = None,
+        grade: Grade,
         band: ValueBand | None = None,
     ) -> T:
         """Return ``given`` if it is stated; otherwise note and return ``default``."""
         if given is not None:
             return given
         return self.note(pointer, default, unit=unit, reason=reason, grade=grade, band=band)
+
+    def repeat(self, line: Assumption, below: str) -> None:
+        """Write down again, below a pointer, what was noted while something was read."""
+        self.note(
+            below + line.pointer,
+            line.value,
+            unit=line.unit,
+            reason=line.reason,
+            grade=line.grade,
+            band=line.band,
+        )
 
     def extend(self, noted: Iterable[Assumption]) -> None:
         """Write down assumptions whose pointers are relative to the ledger's prefix."""

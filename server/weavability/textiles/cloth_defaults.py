@@ -49,7 +49,7 @@ class AllowanceFacts:
 def note_weave(construction: Construction, ledger: Ledger) -> None:
     """Note what the notation of the weave left open."""
     for note in construction.weave_notes:
-        ledger.note("/weave" + note.pointer, note.value, unit=note.unit, reason=note.reason)
+        ledger.repeat(note, "/weave")
 
 
 def resolve_stage(construction: Construction, ledger: Ledger) -> Stage:
@@ -60,6 +60,7 @@ def resolve_stage(construction: Construction, ledger: Ledger) -> Stage:
         Stage.GREY,
         unit=None,
         reason="most orders state grey sett and width; " + COMMON_PRACTICE,
+        grade=Grade.COMMON_PRACTICE,
     )
 
 
@@ -183,7 +184,12 @@ def resolve_panels(construction: Construction, ledger: Ledger) -> tuple[int, flo
     One panel has the gap that a second one would need.
     """
     panels = ledger.take(
-        "/panels", construction.panels, 1, unit=None, reason="one cloth across the loom"
+        "/panels",
+        construction.panels,
+        1,
+        unit=None,
+        reason="one cloth across the loom",
+        grade=Grade.COMMON_PRACTICE,
     )
     stated = construction.panel_gap_cm
     if panels == 1:
@@ -194,6 +200,8 @@ def resolve_panels(construction: Construction, ledger: Ledger) -> tuple[int, flo
         PANEL_GAP_CM,
         unit="cm",
         reason="room for the cutters between two panels; " + COMMON_PRACTICE,
+        grade=Grade.COMMON_PRACTICE,
+        band=ValueBand(1.0, 4.0),
     )
     return panels, gap_cm
 
@@ -215,6 +223,7 @@ def resolve_grey_length_m(
         1000.0,
         unit="m",
         reason="no length ordered: yarn, warp and beams are for 1000 m, hours are left out",
+        grade=Grade.COMMON_PRACTICE,
     )
 
 
@@ -277,12 +286,8 @@ def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger
     given = construction.allowances
     at = ledger.below("/allowances")
     return AllowanceFacts(
-        warp_waste_pct=at.take(
-            "/warp_waste_pct", given.warp_waste_pct, 1.0, unit="%", reason=COMMON_PRACTICE
-        ),
-        weft_waste_pct=at.take(
-            "/weft_waste_pct", given.weft_waste_pct, 1.0, unit="%", reason=COMMON_PRACTICE
-        ),
+        warp_waste_pct=_take_waste(at, "/warp_waste_pct", given.warp_waste_pct),
+        weft_waste_pct=_take_waste(at, "/weft_waste_pct", given.weft_waste_pct),
         size_pct=resolve_size_pct(construction, warp, at),
         loom_waste_m=at.take(
             "/loom_waste_m",
@@ -293,5 +298,19 @@ def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger
                 f"{TYING_WASTE_M:g} m at tying or drawing-in and {LOOM_END_WASTE_M:g} m at the "
                 "loom: [COURSE-FLAX-WEAVING]"
             ),
+            grade=Grade.SOURCE,
+            band=ValueBand(3.0, 8.0),
         ),
+    )
+
+
+def _take_waste(at: Ledger, pointer: str, stated: float | None) -> float:
+    return at.take(
+        pointer,
+        stated,
+        1.0,
+        unit="%",
+        reason=COMMON_PRACTICE,
+        grade=Grade.COMMON_PRACTICE,
+        band=ValueBand(0.5, 4.0),
     )

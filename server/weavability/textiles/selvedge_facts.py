@@ -96,7 +96,7 @@ def resolve_selvedge(
     """
     stated = construction.selvedge
     for note in stated.weave_notes:
-        ledger.extend([note.below("/selvedge/weave")])
+        ledger.repeat(note, "/selvedge/weave")
     ends = (
         2
         * panels

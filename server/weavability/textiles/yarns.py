@@ -447,7 +447,13 @@ def _is_tape(yarn: Yarn, fibre: Fibre | None) -> bool:
 
 def _fibre(stated: Fibre | None, read: Designation, ledger: Ledger) -> Fibre:
     if read.reading is not None:
-        ledger.note("/designation", read.text, unit=None, reason=read.reading)
+        ledger.note(
+            "/designation",
+            read.text,
+            unit=None,
+            reason=read.reading,
+            grade=Grade.COMMON_PRACTICE,
+        )
     if stated is not None:
         return stated
     other = None

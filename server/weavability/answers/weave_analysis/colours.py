@@ -14,7 +14,7 @@ from weavability.answers.weave_analysis.answer import (
     YarnInOrder,
 )
 from weavability.answers.weave_analysis.request import ColouredThreads
-from weavability.textiles.assumptions import Ledger
+from weavability.textiles.assumptions import Grade, Ledger
 from weavability.textiles.colouring import centre_order, colour_repeat, face_shares
 from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
 from weavability.textiles.thread_order import ThreadOrder, parse_order
@@ -96,7 +96,13 @@ def colour_sheet(
 
 def _undyed(pointer: str, ledger: Ledger) -> ColouredThreads:
     """One colour for the system that states none."""
-    ledger.note(pointer, UNDYED, unit=None, reason="no colours stated: undyed threads of one kind")
+    ledger.note(
+        pointer,
+        UNDYED,
+        unit=None,
+        reason="no colours stated: undyed threads of one kind",
+        grade=Grade.COMMON_PRACTICE,
+    )
     return ColouredThreads(order="A", colours={"A": UNDYED})
 
 

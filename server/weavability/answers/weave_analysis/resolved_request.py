@@ -7,6 +7,7 @@ ledger.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Final
 
 from weavability.answers.weave_analysis.colours import ColourCase, resolve_colours
 from weavability.answers.weave_analysis.drafts import Drafts, find_drafts
@@ -14,7 +15,7 @@ from weavability.answers.weave_analysis.request import WeaveRequest
 from weavability.looms.guards import between, whole
 from weavability.looms.loom import Shedding, SheddingKind
 from weavability.looms.loom_limits import default_limits
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, WIDTH_CM, Bounds
 from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.construction import Layers
@@ -42,6 +43,10 @@ class Setts:
     total_ends: int | None
     reed_width_cm: float | None
     ends_per_cm_in_reed: float | None
+
+
+LEAST_WIDTH_KEPT: Final = 0.85
+"""Width of a close cloth over its width in the reed; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +101,7 @@ def resolve_weave_request(request: WeaveRequest) -> WeaveCase:
     """
     ledger = Ledger()
     for note in request.weave_notes:
-        ledger.note("/weave" + note.pointer, note.value, unit=note.unit, reason=note.reason)
+        ledger.repeat(note, "/weave")
     setts = _setts(request, ledger)
     shedding = _shedding(request.shedding, setts, ledger)
     colours = resolve_colours(request.warp, request.weft, ledger)
@@ -148,11 +153,14 @@ def _setts(request: WeaveRequest, ledger: Ledger) -> Setts:
     if width_cm is not None:
         between("reed_width_cm", width_cm, least=WIDTH_CM.least, most=WIDTH_CM.most)
     if ends_per_cm is not None and total_ends is None and width_cm is not None:
+        ends = min(MOST_ENDS, max(1, round(ends_per_cm * width_cm)))
         total_ends = ledger.note(
             "/total_ends",
-            min(MOST_ENDS, max(1, round(ends_per_cm * width_cm))),
+            ends,
             unit="ends",
             reason="ends per cm x reed width: contraction in the width left out",
+            grade=Grade.ESTIMATE,
+            band=ValueBand(round(LEAST_WIDTH_KEPT * ends), ends),
         )
     elif ends_per_cm is not None and total_ends is not None and width_cm is None:
         width_cm = ledger.note(
@@ -160,6 +168,8 @@ def _setts(request: WeaveRequest, ledger: Ledger) -> Setts:
             total_ends / ends_per_cm,
             unit="cm",
             reason="ends / ends per cm: contraction in the width left out",
+            grade=Grade.ESTIMATE,
+            band=ValueBand(total_ends / ends_per_cm, total_ends / ends_per_cm / LEAST_WIDTH_KEPT),
         )
     return Setts(
         ends_per_cm=ends_per_cm,
@@ -189,6 +199,7 @@ def _sett_in_reed(
             unit="cm",
             reason=f"neither ends nor reed width stated: {request.ends_per_cm:g} ends per cm in "
             "the reed, as in the cloth",
+            grade=Grade.ESTIMATE,
         )
     return request.ends_per_cm
 
@@ -224,6 +235,8 @@ def _start(given: Shedding, name: str, ledger: Ledger) -> float:
         row["value"],
         unit=row["unit"],
         reason=cite(row["source"]),
+        grade=Grade(row["grade"]),
+        band=ValueBand(*row["band"]),
     )
     return value
 

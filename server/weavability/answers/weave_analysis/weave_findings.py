@@ -6,8 +6,9 @@ without a cloth or a loom.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from math import inf
 from typing import Final, TypeVar
 
 from weavability.answers.weave_analysis.resolved_request import WeaveCase
@@ -26,10 +27,11 @@ from weavability.checks.registry import (
     explain_weave,
     observe_weave,
 )
-from weavability.checks.rules import AnyRule
+from weavability.checks.rules import AnyRule, Observation
 from weavability.looms.loom import Shedding, SheddingKind
 from weavability.looms.loom_limits import at_most
 from weavability.looms.thresholds import in_force
+from weavability.textiles.assumptions import Assumption
 
 OF_WEAVE: Final = (
     CheckCode.WEAVE_FALLS_APART,
@@ -82,17 +84,43 @@ def find_faults(case: WeaveCase, measured: Measured) -> tuple[Finding, ...]:
     numbers, words, thresholds = _numbers(case, measured), _words(case), in_force()
     checks = comparisons_of(checks_of(case))
     pointers = _pointers(case)
+    rests_on = _assumed_limits(case)
+    unlimited = replace(numbers, **dict.fromkeys(rests_on.values(), inf))
     found = (
-        (seen.comparison.rule, explain_weave(seen, numbers, words, thresholds))
-        for seen in observe_weave(checks, numbers, thresholds.usual)
+        (
+            seen.comparison.rule,
+            explain_weave(seen, numbers, words, thresholds, _decisive(seen, rests_on)),
+        )
+        for seen in observe_weave(checks, numbers, thresholds.usual, unlimited)
     )
     return tuple(
         replace(
             finding,
-            pointer=pointers.get(rule, finding.pointer.removeprefix("/construction")),
+            pointer=finding.pointer
+            if finding.rests_on
+            else pointers.get(rule, finding.pointer.removeprefix("/construction")),
         )
         for rule, finding in found
     )
+
+
+_LIMITS: Final = {
+    "/shedding/max_healds_per_cm_per_shaft": "max_healds_per_cm",
+    "/shedding/max_repeat_picks": "max_lift_picks",
+    "/shedding/max_pattern_picks": "max_lift_picks",
+}
+"""Limits of a shedding motion that may be assumed, as the rules read them."""
+
+
+def _assumed_limits(case: WeaveCase) -> dict[Assumption, str]:
+    """Return the limits that are only assumed, which reject nothing."""
+    return {line: _LIMITS[line.pointer] for line in case.assumptions if line.pointer in _LIMITS}
+
+
+def _decisive(seen: Observation, lines: Iterable[Assumption]) -> tuple[Assumption, ...]:
+    """Return the assumed limits on which an observation rests."""
+    ends = seen.comparison.moves.ends
+    return tuple(line for line in lines if seen.is_assumed and "/loom" + line.pointer in ends)
 
 
 def _pointers(case: WeaveCase) -> Mapping[AnyRule, str]:

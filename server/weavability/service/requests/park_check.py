@@ -49,7 +49,7 @@ def _row(line: Assumption) -> tuple[str, ...]:
         line.pointer.strip("/").replace("/", "."),
         f"{_shown(line.value)}{unit}",
         band,
-        "" if line.grade is None else line.grade.replace("_", " "),
+        line.grade.replace("_", " "),
         line.reason,
     )
 

@@ -21,7 +21,7 @@ from weavability.service.schemas.fields import (
     WholeNumber,
     figure,
 )
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.drafting import Draft, draft_from_lift_plan, draft_from_treadling
 from weavability.textiles.errors import Fault, pointing_below
@@ -228,6 +228,8 @@ class ImageSchema(Form):
             DARK_BELOW,
             unit="of 255",
             reason="pixels darker than the middle grey are raised ends; common practice, no source",
+            grade=Grade.COMMON_PRACTICE,
+            band=ValueBand(64, 192),
         )
         with pointing_below("/image_png"):
             weave = weave_from_base64(values["image_png"], dark_below=dark_below)
