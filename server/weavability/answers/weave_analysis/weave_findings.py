@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from math import inf
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
 
 from weavability.answers.weave_analysis.resolved_request import WeaveCase
 from weavability.checks import shedding, weave
@@ -85,7 +85,8 @@ def find_faults(case: WeaveCase, measured: Measured) -> tuple[Finding, ...]:
     checks = comparisons_of(checks_of(case))
     pointers = _pointers(case)
     rests_on = _assumed_limits(case)
-    unlimited = replace(numbers, **dict.fromkeys(rests_on.values(), inf))
+    limits: dict[str, Any] = dict.fromkeys(rests_on.values(), inf)
+    unlimited = replace(numbers, **limits)
     found = (
         (
             seen.comparison.rule,
