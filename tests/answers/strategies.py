@@ -166,10 +166,16 @@ def on_beams(draw: st.DrawFn, systems: st.SearchStrategy[ThreadSystem]) -> Threa
     if len(warp.yarns) == 1 or draw(st.booleans()):
         return warp
     first, *others = warp.yarns
+    # A pile ratio is in place of the crimp of a yarn.
+    by_crimp = any(
+        (warp.yarns[key].crimp_pct, warp.yarns[key].contraction_pct) != (None, None)
+        for key in others
+    )
+    ratios = st.none() if by_crimp else maybe(st.sampled_from((1.0, 1.2, 5.2)))
     other = WarpGroup(
         name="other",
         yarns=tuple(others),
-        pile_ratio=draw(maybe(st.sampled_from((1.0, 1.2, 5.2)))),
+        pile_ratio=draw(ratios),
         density_g_per_cm3=draw(maybe(over(0.05, 10.0))),
     )
     return replace(warp, beams=(WarpGroup(name="first", yarns=(first,)), other))

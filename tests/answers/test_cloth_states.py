@@ -8,11 +8,12 @@ from typing import Any
 
 import pytest
 from answers.test_cloth_facts import between_two_ends, grey_cloths
-from builders import COTTON_20_TEX, construction, report, threads
+from builders import COTTON_20_TEX, construction, loom, report, threads
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from weavability.answers.report import ClothState, ClothStates
+from weavability.looms.loom import BeamArrangement, WarpBeam
 from weavability.textiles.assumptions import Grade
 from weavability.textiles.cloth import ClothFacts, States, cloth_facts
 from weavability.textiles.cloth_states import StateNumbers
@@ -387,7 +388,8 @@ def with_beams(warp: ThreadSystem, pile_ratio: float | None) -> ThreadSystem:
 # Of 3840 ends a quarter is slack: 3000 m of cloth take 3120 and 3600 m, and 4.6 m on the loom.
 def test_slack_ends_on_a_beam_of_their_own_are_as_long_as_their_crimp_says() -> None:
     slack = striped(A={"crimp_pct": 4.0}, B={"crimp_pct": 20.0})
-    answer = report(construction(warp=with_beams(slack, None)))
+    stacked = loom(warp_beam=WarpBeam(arrangement=BeamArrangement.STACKED))
+    answer = report(construction(warp=with_beams(slack, None)), stacked)
     ground, other = answer.warp.beams
     assert (ground.length_m, other.length_m) == pytest.approx((3124.6, 3604.6))
     assert answer.warp.mass_kg == pytest.approx(ground.mass_kg + other.mass_kg, rel=1e-5)

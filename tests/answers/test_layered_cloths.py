@@ -192,7 +192,7 @@ class TestDoubleCloth:
         assert (found.actual, found.limit, found.unit) == (1, 0, "crossings")
         assert found.message.startswith(
             "At pick 3 and end 6 of the repeat layer B lies above layer F, which lies above it "
-            "elsewhere; 1 such crossings"
+            "elsewhere. 1 of the repeat's crossings hold"
         )
         assert found.pointer == "/construction/layers"
 

@@ -12,9 +12,9 @@ from builders import bare_loom, bare_order, construction, jacquard, loom, report
 from hypothesis import assume, given
 from profiles import share_of_examples
 
-from weavability.answers.report import Report
+from weavability.answers.report import Counts, Report
 from weavability.answers.validation import assess
-from weavability.checks.finding import Severity, Verdict
+from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import (
     Band,
@@ -75,6 +75,8 @@ MEANS_MORE_WHEN_STATED = {
     "/loom/boxes",
     "/loom/insertion/max_rate_m_per_min",
     "/loom/max_tightness_pct",
+    "/loom/warp_beam/count",
+    "/loom/warp_beam/arrangement",
 }
 # Two crimps that are both estimated share out one height: to state one of them lets the other go.
 STATED_TOGETHER = {"/construction/warp/crimp_pct", "/construction/weft/crimp_pct"}
@@ -85,10 +87,37 @@ def sayable(answer: Report) -> list[Assumption]:
 
 
 def without_assumptions(answer: Report) -> Report:
-    """The report but for what is assumed, its bands, and remedies, which may follow a change."""
-    found = tuple(replace(one, remedies=()) for one in answer.findings)
+    """The report but for what is assumed, its bands, and remedies, which may follow a change.
+
+    What rests on an assumed value is a warning and becomes an error when the value is stated.
+    """
+    found = tuple(map(_however_sure, answer.findings))
     rates = replace(answer.rates, efficiency_pct_band=None, hours_for_order_band=None)
-    return replace(answer, assumptions=(), findings=found, rates=rates)
+    return replace(
+        answer,
+        assumptions=(),
+        findings=found,
+        rates=rates,
+        verdict=Verdict.WEAVABLE,
+        verdict_note=None,
+        counts=Counts(errors=0, warnings=0, notes=0),
+    )
+
+
+def _however_sure(found: Finding) -> Finding:
+    """A finding without remedies; of an error, stated or resting, only what is compared."""
+    if found.severity is not Severity.ERROR and not found.rests_on:
+        return replace(found, remedies=())
+    return replace(
+        found,
+        remedies=(),
+        rests_on=(),
+        severity=Severity.ERROR,
+        pointer="",
+        message="",
+        message_key="",
+        message_values={},
+    )
 
 
 def alike(one: Any, other: Any) -> bool:

@@ -16,7 +16,7 @@ from profiles import share_of_examples
 from weavability.answers.rounding import plain, tidy
 from weavability.answers.validation import assess
 from weavability.looms.loom import Loom
-from weavability.textiles.assumptions import Assumption
+from weavability.textiles.assumptions import Assumption, Grade
 from weavability.textiles.construction import Construction
 
 
@@ -41,7 +41,7 @@ def test_a_report_is_written_as_the_rounded_one(order: Construction, on: Loom) -
 @pytest.mark.parametrize(
     "put",
     [
-        lambda value: Assumption("/x", value, None, "a reason"),
+        lambda value: Assumption("/x", value, None, "a reason", Grade.ESTIMATE),
         lambda value: (1.0, value),
         lambda value: {"a": {"b": value}},
     ],

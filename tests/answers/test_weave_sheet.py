@@ -25,7 +25,7 @@ from weavability.answers.weave_analysis.request import ColouredThreads, DraftToC
 from weavability.checks.finding import Finding, Severity
 from weavability.checks.registry import run_checks
 from weavability.looms.loom import Loom, Shedding, SheddingKind
-from weavability.textiles.assumptions import Assumption
+from weavability.textiles.assumptions import Assumption, Grade
 from weavability.textiles.colouring import colour_repeat
 from weavability.textiles.drafting import draft_weave, healds_per_shaft
 from weavability.textiles.errors import InputError
@@ -670,7 +670,9 @@ def test_what_cannot_be_read_is_pointed_at(known: dict[str, Any], pointers: list
 
 
 def test_what_a_notation_left_open_is_an_assumption_of_the_sheet() -> None:
-    note = Assumption("", "2/2 twill Z", None, "'2/2 twill': Z unless it says S")
+    note = Assumption(
+        "", "2/2 twill Z", None, "'2/2 twill': Z unless it says S", Grade.COMMON_PRACTICE
+    )
     found = sheet("2/2 twill Z", weave_notes=(note,))
     assert found.assumptions == (replace(note, pointer="/weave"),)
 

@@ -263,7 +263,7 @@ def test_stops_of_an_order_scatter_more_than_by_chance_and_length_does_not_help(
     assert long.deviation_hours.high / lost == pytest.approx(long.deviation.high / long.stops)
 
 
-def rates(**running: float) -> tuple[Rates, dict[str, Grade | None]]:
+def rates(**running: float) -> tuple[Rates, dict[str, Grade]]:
     """The rates of an order on a loom that runs so, and what of it was assumed, with its grade."""
     found = assess(construction(length_m=1000.0), loom(running=Running(**running)))  # type: ignore[arg-type]
     prefix = "/loom/running/"

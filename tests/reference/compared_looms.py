@@ -45,9 +45,9 @@ SUBJECTS: Final = {
         "stop_efficiency repair_ratio",
     ),
     "Machine interference": (
-        "[FINITE-QUEUE-TABLE] and a textbook case",
-        "Looms that wait for a weaver: the queue of a finite number of looms.",
-        "queue stop_rates constant_repair",
+        "[FINITE-QUEUE-TABLE], [TIPPETT-1950] and a textbook case",
+        "Looms that wait for a weaver, and how breaks scatter between looms.",
+        "queue stop_rates constant_repair breaks_within_band",
     ),
     "Beams and change of style": (
         "university course work, teaching pages",

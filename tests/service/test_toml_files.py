@@ -73,7 +73,7 @@ def test_values_are_repeated_as_the_file_has_them(tmp_path: Path, value: str, gi
     path.write_text(PARK_TEXT.replace("= 620", f"= {value}"), "utf-8")
     with pytest.raises(ParkError) as caught:
         load_park(path)
-    assert f"(given: {given})" in str(caught.value)
+    assert f"(given: {given};" in str(caught.value)
     path.write_text(TOKENS.replace('"erp"', value).replace('["validate"]', f"[{value}]"), "utf-8")
     with pytest.raises(TokenFileError, match="token 1, name"):
         load_callers(path)

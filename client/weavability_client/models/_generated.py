@@ -403,6 +403,9 @@ class Check(Record):
         says: The rule, in a sentence.
         compares: What is compared with what.
         severities: The severities that it can give, the heaviest first.
+        stated_for_error: Pointers of the values on which an error may rest; ``*`` is the key of any
+            yarn. As long as one that decides is only assumed, and its band allows the order, the
+            finding is a warning.
         formula: How the compared value is computed.
         source: Source of formula and limit.
         thresholds: Numbers of the trade that decide, each with its source.
@@ -416,6 +419,7 @@ class Check(Record):
     says: str
     compares: str
     severities: tuple[models.Severity | str, ...]
+    stated_for_error: tuple[str, ...] | None = None
     formula: str
     source: str
     thresholds: tuple[models.Threshold, ...] | None = None
@@ -433,6 +437,9 @@ class CheckInfo(Record):
         says: The rule, in a sentence.
         compares: What is compared with what.
         severities: The severities that it can give, the heaviest first.
+        stated_for_error: Pointers of the values on which an error may rest; ``*`` is the key of any
+            yarn. As long as one that decides is only assumed, and its band allows the order, the
+            finding is a warning.
         formula: How the compared value is computed.
         source: Source of formula and limit.
         thresholds: Numbers of the trade that decide, each with its source.
@@ -445,6 +452,7 @@ class CheckInfo(Record):
     says: str
     compares: str
     severities: tuple[models.Severity | str, ...]
+    stated_for_error: tuple[str, ...] | None = None
     formula: str
     source: str
     thresholds: tuple[models.Threshold, ...] | None = None
@@ -957,6 +965,9 @@ class FindingFields(Record):
         margin_pct: Room left, on the limit; negative if it is passed [%].
         remedies: Changes that were tried and clear the finding.
         source: Source of the limit.
+        rests_on: Pointers of the assumed values on which a warning rests: it is an error if they
+            are stated as they are assumed; empty if it rests on none. ``assumptions`` has their
+            bands.
     """
 
     code: str
@@ -971,6 +982,7 @@ class FindingFields(Record):
     margin_pct: float | None = None
     remedies: tuple[models.Remedy, ...]
     source: str
+    rests_on: tuple[str, ...] | None = None
 
 
 @record
@@ -1837,6 +1849,8 @@ class ReportFields(Record):
         reference: The caller's own name of the order, as sent.
         loom_id: Name of the loom, if it has one.
         verdict: The answer in a word.
+        verdict_note: Which stated values would decide, if the verdict rests on what is only
+            assumed; ``None`` if it does not.
         counts: Findings by severity.
         findings: Every finding, by subject.
         rates: How fast the cloth runs on this loom, and what limits it.
@@ -1858,6 +1872,7 @@ class ReportFields(Record):
     reference: str | None = None
     loom_id: str | None = None
     verdict: models.Verdict
+    verdict_note: str | None = None
     counts: models.Counts
     findings: tuple[models.Finding, ...]
     rates: models.Rates

@@ -56,8 +56,9 @@ _NOT_ABOVE: Final = (
 @message(
     contradicted,
     pointer=LAYERS,
-    crossing=_NOT_ABOVE + "which lies above it elsewhere; {crossings} such crossings hold layers "
-    "together that are declared separate. Correct the weave, or declare them stitched.",
+    crossing=_NOT_ABOVE
+    + "which lies above it elsewhere. {crossings} of the repeat's crossings hold "
+    "layers together that are declared separate. Correct the weave, or declare them stitched.",
     order=_NOT_ABOVE + "and at {share_pct:.0f} % of their crossings: neither lies above the other, "
     "so they are no stitched layers. Correct the letters of ends and picks, or leave layers out.",
     never="Layers {layer} and {other} are declared interchanging, but {layer} lies above {other} "

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from weavability.looms.loom import BeamArrangement, Loom
+from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.errors import InputError
 from weavability.textiles.sources import cite
@@ -103,8 +104,13 @@ def _count(loom: Loom, arrangement: BeamArrangement, ledger: Ledger) -> int:
 
 
 def _fit_abreast(loom: Loom, count: int) -> bool:
-    width_cm = loom.warp_beam.width_cm
-    return width_cm is None or width_cm * count <= ABREAST_OVER_REED * loom.reed_width_cm
+    width_cm = loom.warp_beam.width_cm or _width_in_reed_cm(loom, count)
+    return width_cm * count <= ABREAST_OVER_REED * loom.reed_width_cm
+
+
+def _width_in_reed_cm(loom: Loom, abreast: int) -> float:
+    """Return the width of beams that share the reed width, at least what a loom may state."""
+    return max(round(loom.reed_width_cm / abreast, 4), LOOM_BOUNDS["/warp_beam/width_cm"].least)
 
 
 def _usual(loom: Loom, count: int, ledger: Ledger) -> BeamArrangement:
@@ -130,7 +136,7 @@ def _usual(loom: Loom, count: int, ledger: Ledger) -> BeamArrangement:
 
 def _width_cm(loom: Loom, count: int, arrangement: BeamArrangement, ledger: Ledger) -> float:
     is_abreast = arrangement is BeamArrangement.ABREAST
-    usual_cm = round(loom.reed_width_cm / (count if is_abreast else 1), 4)
+    usual_cm = _width_in_reed_cm(loom, count if is_abreast else 1)
     return ledger.take(
         "/warp_beam/width_cm",
         loom.warp_beam.width_cm,

@@ -406,10 +406,11 @@ def changeover(
     elif old.warp == new.warp and old.ends == new.ends:
         routes = [_kept(old, style, span) for style in kept]
     else:
-        routes = [_tied_in(old, style, span) for style in kept]
-        routes.append(_drawn_anew(old, own or new, span))
+        routes = [_tied_in(old, new, span), _drawn_anew(old, own or new, span)]
         if not ties_in(old, new, span.usual):
             routes.sort(key=lambda route: route.stop_hours)
+        # In a reed that does not give the cloth its width it is another cloth: listed, not taken.
+        routes += [_tied_in(old, style, span) for style in kept[1:]]
     taken, *others = routes
     return Changeover(
         taken=taken, alternatives=tuple(sorted(others, key=lambda route: route.stop_hours))

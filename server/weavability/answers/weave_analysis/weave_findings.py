@@ -85,8 +85,8 @@ def find_faults(case: WeaveCase, measured: Measured) -> tuple[Finding, ...]:
     checks = comparisons_of(checks_of(case))
     pointers = _pointers(case)
     rests_on = _assumed_limits(case)
-    no_limits: dict[str, Any] = dict.fromkeys(rests_on.values(), inf)
-    unlimited = replace(numbers, **no_limits)
+    limits: dict[str, Any] = dict.fromkeys(rests_on.values(), inf)
+    unlimited = replace(numbers, **limits)
     found = (
         (
             seen.comparison.rule,
