@@ -22,7 +22,7 @@ from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.cloth import cloth_facts, cloth_symbols
+from weavability.textiles.cloth import CONSTRUCTION, cloth_facts, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import StatedCloth, grey_cloth
 from weavability.textiles.construction import Construction
@@ -185,8 +185,8 @@ def _read(
     weaves: dict[tuple[int, int], WeaveCounts[float]] = {}
     for place in places:
         try:
-            with pointing_below("/construction"):
-                unkept = Ledger(keeps=False)
+            with pointing_below(CONSTRUCTION):
+                unkept = Ledger(CONSTRUCTION, keeps=False)
                 symbols = cloth_symbols(orders[place], unkept, unkept)
             order = order_numbers(symbols)
         except InputError as error:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, NamedTuple, cast
+from typing import Any, Final, NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,9 @@ from weavability.textiles.cloth_states import ClothNumbers, StatedCloth
 from weavability.textiles.errors import InputError
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
 from weavability.textiles.numbers import Floats, columns_of
+
+_OF_ORDER: Final = ("warp", "weft", "groups", "selvedge", "panel_gap_cm", "allowances")
+"""What the numbers of an order follow from, among what may be moved."""
 
 
 class Row(NamedTuple):
@@ -43,7 +46,10 @@ class Row(NamedTuple):
             symbols = moved_symbols(self.symbols, moves)
         except InputError:
             return None
-        return self._replace(symbols=symbols, stated=symbols.stated())
+        order = self.order
+        if any(getattr(symbols, name) is not getattr(self.symbols, name) for name in _OF_ORDER):
+            order = order_numbers(symbols)
+        return self._replace(symbols=symbols, stated=symbols.stated(), order=order)
 
 
 @dataclass(slots=True, eq=False)
@@ -122,11 +128,7 @@ class _MovedOrders:
 
     @cached_property
     def order(self) -> OrderNumbers[Floats]:
-        numbers = [
-            row.order if row.symbols.moves is None else order_numbers(row.symbols)
-            for row in self.rows
-        ]
-        found: OrderNumbers[Floats] = columns_of(numbers, shape=(-1,))
+        found: OrderNumbers[Floats] = columns_of([row.order for row in self.rows], shape=(-1,))
         return found
 
 

@@ -148,6 +148,11 @@ def of_any(pointer: str) -> str:
     return _ONE_OF_SEVERAL.sub(r"\1*", pointer)
 
 
+@lru_cache(maxsize=1024)
+def _any_below(prefix: str, pointers: tuple[str, ...]) -> frozenset[str]:
+    return frozenset(prefix + pointer for pointer in pointers)
+
+
 _ONE_OF_SEVERAL: Final = re.compile(r"(/(?:warp|weft)/yarns/|/warp/beams/)[^/]+")
 
 YARNS: Final = ("/construction/warp/yarns/", "/construction/weft/yarns/")
@@ -249,10 +254,10 @@ class Ledger:
 
     def extend(self, noted: Iterable[Assumption]) -> None:
         """Write down assumptions whose pointers are relative to the ledger's prefix."""
-        for line in noted:
-            self.assumed.add(of_any(self.prefix + line.pointer))
-            if self.keeps:
-                self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
+        noted = tuple(noted)
+        self.assumed |= _any_below(of_any(self.prefix), tuple([line.pointer for line in noted]))
+        for line in noted if self.keeps else ():
+            self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
 
     def __iter__(self) -> Iterator[Assumption]:
         return iter(self.lines.values())

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from weavability.textiles.assumptions import Assumption, Ledger, Moves
@@ -259,8 +260,8 @@ class ClothSymbols:
         selvedge: Its edges.
         lengths: Cloth to weave.
         allowances: Waste and size.
-        assumed: Pointers in the request of everything that is assumed of it, ``*`` for the key of
-            a yarn.
+        assumed: Pointers in the request of what is assumed of it and bears on how it is woven,
+            ``*`` for the key of a yarn.
         moves: Values that were assumed in place of the defaults, to see what they decide.
     """
 
@@ -478,24 +479,44 @@ def cloth_symbols(
         selvedge=selvedge,
         lengths=lengths,
         allowances=allowances,
-        assumed=_assumed(weft, groups, first, more),
+        assumed=_assumed(construction, stage, weft, first, more),
     )
 
 
+CONSTRUCTION: Final = "/construction"
 WEFT_CRIMP: Final = "/construction/weft/crimp_pct"
 
 
+_OF_FINISHING: Final = {
+    f"{CONSTRUCTION}/finishing/{name}_shrinkage_pct" for name in ("width", "length")
+}
 GROUP_DENSITY: Final = "/construction/warp/beams/*/density_g_per_cm3"
 
 
-def _assumed(weft: Threads, groups: tuple[GroupFacts, ...], *ledgers: Ledger) -> frozenset[str]:
-    """Return what is assumed of a cloth; crimps and densities on the beam are noted later."""
-    found = {"/construction" + at for ledger in ledgers for at in ledger.assumed}
-    if len(groups) > 1 and any(group.density_g_per_cm3 is None for group in groups):
+def _assumed(
+    construction: Construction, stage: Stage, weft: Threads, *ledgers: Ledger
+) -> frozenset[str]:
+    """Return what is assumed of a cloth and bears on how it is woven.
+
+    Crimps and densities on the beam are noted later. Cloth that is measured before it is finished
+    is woven alike, however it shrinks then.
+    """
+    found: set[str] = set()
+    for ledger in ledgers:
+        found |= ledger.assumed if ledger.prefix else {CONSTRUCTION + at for at in ledger.assumed}
+    if any(group.density_g_per_cm3 is None for group in construction.warp.beams):
         found.add(GROUP_DENSITY)
     if weft.stated_crimp()[0] < 1.0:
         found.add(WEFT_CRIMP)
-    return frozenset(found)
+    if stage is not Stage.FINISHED:
+        found -= _OF_FINISHING
+    return _kept_once(frozenset(found))
+
+
+@lru_cache(maxsize=4096)
+def _kept_once(assumed: frozenset[str]) -> frozenset[str]:
+    """Return the same object for equal sets: most orders leave the same fields open."""
+    return assumed
 
 
 def _lengths(
