@@ -77,8 +77,7 @@ ROOMY: Final = {
 """The threads of the grey cloth are far from one another."""
 
 FEW_SELVEDGE_SHAFTS: Final = {"/construction/selvedge/shafts": LOW}
-MANY_SELVEDGE_SHAFTS: Final = {"/construction/selvedge/shafts": HIGH}
-"""Selvedge ends on shafts of their own leave those of the ground more room."""
+"""The selvedges leave most shafts to the ground."""
 
 GENTLE: Final = {
     **_below(

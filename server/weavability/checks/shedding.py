@@ -8,7 +8,6 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import (
     FEW_SELVEDGE_SHAFTS,
     LOW,
-    MANY_SELVEDGE_SHAFTS,
     NARROW,
     WIDE,
     away,
@@ -97,7 +96,7 @@ describe(
     unit="healds/cm/shaft",
     eased_by={
         **WIDE,
-        **MANY_SELVEDGE_SHAFTS,
+        **FEW_SELVEDGE_SHAFTS,
         **away("shedding/max_healds_per_cm_per_shaft"),
     },
 )
@@ -136,7 +135,7 @@ describe(
     unit="healds/shaft",
     eased_by={
         **NARROW,
-        **MANY_SELVEDGE_SHAFTS,
+        **FEW_SELVEDGE_SHAFTS,
         "/loom/shedding/max_healds_per_cm_per_shaft": LOW,
     },
 )
