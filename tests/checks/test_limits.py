@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import pytest
@@ -68,8 +68,13 @@ def columns(*ends: str) -> Weave:
     return weave(*("".join(row) for row in zip(*ends, strict=True)))
 
 
-def square(per_cm: float) -> dict[str, Any]:
-    return {"warp": threads(per_cm), "weft": threads(per_cm)}
+MEASURED_COTTON = replace(COTTON_20_TEX, packing_fraction=0.6, fibre_density_g_per_cm3=1.52)
+"""The same yarn, with that of which its diameter follows stated as it is assumed."""
+
+
+def square(per_cm: float, yarn: Yarn = COTTON_20_TEX) -> dict[str, Any]:
+    system = threads(per_cm, yarns={"A": yarn})
+    return {"warp": system, "weft": system}
 
 
 def warp_yarn(**stated: Any) -> dict[str, Any]:
@@ -433,7 +438,18 @@ LIMITS = [
         inside_says="note",
         outside_says="warning",
     ),
-    Limit("sett.jammed", square(1.049 * JAM_PER_CM), square(1.051 * JAM_PER_CM)),
+    Limit(
+        "sett.jammed",
+        square(1.049 * JAM_PER_CM, MEASURED_COTTON),
+        square(1.051 * JAM_PER_CM, MEASURED_COTTON),
+    ),
+    # A yarn whose diameter is assumed may be thin enough.
+    Limit(
+        "sett.jammed",
+        square(1.049 * JAM_PER_CM),
+        square(1.051 * JAM_PER_CM),
+        outside_says="warning",
+    ),
     # A rapier loom whose limit is not stated is assumed to beat up 110 %.
     Limit(
         "sett.jammed",

@@ -65,7 +65,7 @@ def test_less_than_one_repeat_of_the_warp_is_not_counted_in_repeats() -> None:
 
 
 def test_a_jacquard_is_written_as_a_name() -> None:
-    on = jacquard()
+    on = jacquard(max_speed_picks_per_min=600.0)
     fast = construction(requested_speed_picks_per_min=9_000.0)
     found = finding("insertion.shedding_speed", fast, on)
     assert found is not None

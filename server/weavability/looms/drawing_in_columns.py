@@ -7,7 +7,8 @@ of one weave are dealt over the shafts together. A requested draft is drawn in o
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
+from dataclasses import replace
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,7 @@ from weavability.looms.drawing_in import (
     straight_repeats,
 )
 from weavability.looms.loom_limits import ShaftLimits, SheddingLimits
-from weavability.textiles.cloth import ClothSymbols, cloth_facts
+from weavability.textiles.cloth import ClothSymbols
 from weavability.textiles.cloth_states import ClothNumbers
 from weavability.textiles.drafting import WIDEST_WARP_ENDS, Draft
 from weavability.textiles.numbers import SLACK, Floats
@@ -95,9 +96,14 @@ def _draw_in(
             drawn.healds_on_fullest_shaft[here] = fullest
             drawn.healds_per_cm[here] = fullest / width_cm[some]
     for place in alone:
-        facts = cloth_facts(orders[place].construction)
+        numbers_of_one: Any = replace(
+            cloth,
+            ground_ends=np.broadcast_to(cloth.ground_ends, len(orders))[place].item(),
+            total_ends=total[place].item(),
+            reed_width_cm=width_cm[place].item(),
+        )
         for row, motion in zip(rows.tolist(), motions, strict=True):
-            numbers = drawn_numbers(draw_in(facts.symbols, facts.numbers, motion))
+            numbers = drawn_numbers(draw_in(orders[place], numbers_of_one, motion))
             drawn.shafts_used[row, place] = numbers.shafts_used
             drawn.healds_on_fullest_shaft[row, place] = numbers.healds_on_fullest_shaft
             drawn.healds_per_cm[row, place] = numbers.healds_per_cm
