@@ -159,10 +159,14 @@ def test_the_drawing_refers_to_its_own_title_and_description() -> None:
     [(1.0, "error"), (2.2, "warning"), (4.0, "warning"), (9.0, "note"), (17.0, None)],
 )
 def test_it_weighs_the_tension_as_the_report_does(tenacity: float, heaviest: str | None) -> None:
-    """At 2.2 cN/tex the weft's strength limits the speed, so that 60 % are used exactly."""
+    """At 2.2 cN/tex the weft's strength limits the speed, so that 60 % are used exactly.
+
+    Beyond that the report warns only, because most of what makes the tension is assumed.
+    """
     weft = Yarn(designation="Ne 20", fibre="cotton", tenacity_cn_per_tex=tenacity)
     cloth = construction(weft=threads(22.0, yarns={"A": weft}))
-    assert severity("weft.strength", cloth, loom()) == heaviest
+    in_report = "warning" if heaviest == "error" else heaviest
+    assert severity("weft.strength", cloth, loom()) == in_report
     picture = ET.fromstring(draw_insertion(RateRequest(construction=cloth), loom()))
     verdict = {None: "below the first band", "note": "worth a note"}.get(heaviest, heaviest)
     assert f"of the weakest strength: {verdict}." in words(picture)

@@ -116,7 +116,7 @@ def test_a_check_lists_the_values_in_force(tmp_path: Path) -> None:
             None,
             "warning",
         ),
-        ("warp_beam_least_useful_m = 1e6", "warp.beam_capacity", None, "error"),
+        ("warp_beam_least_useful_m = 1e6", "warp.beam_capacity", None, "warning"),
         ("reed_knot_width_diameters = 9", "reed.air_space", None, "note"),
     ],
 )

@@ -160,9 +160,9 @@ class TestColumns:
 
 class TestRows:
     def test_the_answer_is_a_sheet_with_a_row_an_order(self, client: FlaskClient) -> None:
-        answer = send(client, sheet(GOOD, GOOD.replace("150", "180")))
+        answer = send(client, sheet(GOOD, GOOD.replace("150", "220")))
         assert answer.headers["Content-Type"] == "text/csv; charset=utf-8; header=present"
-        first, second = rows(client, sheet(GOOD, GOOD.replace("150", "180")))
+        first, second = rows(client, sheet(GOOD, GOOD.replace("150", "220")))
         assert list(first) == [
             "row",
             "reference",
