@@ -244,6 +244,11 @@ APPENDED_COLUMNS: Final = (
         value=_value_at("rates.stops_for_order.further_warp_stop_hours"),
     ),
     AnswerColumn(
+        name="verdict_note",
+        words="Which stated values would decide, if the verdict rests on what is only assumed",
+        value=lambda a: a.report.verdict_note,
+    ),
+    AnswerColumn(
         name="caution",
         words="What a computed result is not",
         value=lambda _: SHORT_CAUTION,
