@@ -126,16 +126,16 @@ def address() -> Iterator[str]:
 
 @pytest.mark.parametrize("operation", OTHERS)
 def test_the_service_keeps_to_its_document(in_process: Any, operation: str) -> None:
-    hold(in_process, operation, most=examples(0.2))
+    hold(in_process, operation, most=examples(0.1))
 
 
 @pytest.mark.parametrize("operation", QUERIES)
 def test_queries_are_answered_as_posts_are_described(in_process: Any, operation: str) -> None:
-    hold(in_process, operation, most=examples(0.1))
+    hold(in_process, operation, most=examples(0.05))
 
 
 @pytest.mark.parametrize("operation", IDS)
 def test_the_running_service_keeps_to_its_document(
     over_http: Any, operation: str, address: str
 ) -> None:
-    hold(over_http, operation, most=examples(0.05), base_url=address)
+    hold(over_http, operation, most=examples(0.02), base_url=address)
