@@ -177,7 +177,7 @@ def test_a_stripe_in_one_plane_is_judged_beside_threads_that_lie_over_one_anothe
 # A limit that is only assumed rejects nothing below 115 %, and the finding names the field.
 def test_an_assumed_limit_warns_and_a_stated_one_rejects() -> None:
     percale = construction(warp=threads(41.0), weft=threads(36.0))
-    stated, assumed = loom(max_tightness_pct=110.0), loom(max_tightness_pct=None)
+    stated, assumed = loom(max_tightness_pct=100.0), loom(max_tightness_pct=None)
     assert 110.0 < report(percale, assumed).cloth.tightness_pct < 115.0
     assert severity("sett.jammed", percale, stated) == "error"
     found = finding("sett.jammed", percale, assumed)

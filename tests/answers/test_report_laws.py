@@ -79,7 +79,12 @@ MEANS_MORE_WHEN_STATED = {
     "/loom/warp_beam/arrangement",
 }
 # Two crimps that are both estimated share out one height: to state one of them lets the other go.
-STATED_TOGETHER = {"/construction/warp/crimp_pct", "/construction/weft/crimp_pct"}
+# The wires of a reed are assumed for each reed: one share stated for all of them chooses anew.
+STATED_TOGETHER = {
+    "/construction/warp/crimp_pct",
+    "/construction/weft/crimp_pct",
+    "/construction/reed/wire_share_pct",
+}
 
 
 def sayable(answer: Report) -> list[Assumption]:

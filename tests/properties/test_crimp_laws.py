@@ -26,7 +26,7 @@ shares = st.sampled_from((0.0, 0.25, 0.5, 1.0)) | st.floats(0.0, 1.0)
 @given(st.floats(0.0, 300.0))
 def test_crimp_and_contraction_are_inverses(crimp: float) -> None:
     contraction = contraction_of_crimp_pct(crimp)
-    assert contraction <= crimp
+    assert contraction <= crimp * (1 + 1e-12)
     assert crimp_of_contraction_pct(contraction) == pytest.approx(crimp)
 
 

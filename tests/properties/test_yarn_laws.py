@@ -102,7 +102,9 @@ def test_a_blend_lies_between_its_components(keys: list[str], data: st.DataObjec
     packings = [part.form(blend.usual).packing_fraction for part in parts]
     packing = blend.form(blend.usual).packing_fraction
     assert min(packings) - 1e-9 <= packing <= max(packings) + 1e-9
-    assert sum(share for _, share in blend.components) == pytest.approx(100.0)
+    assert sum(share for _, share in blend.components) == pytest.approx(
+        100.0, abs=1e-3
+    )  # as written
 
 
 @given(st.text(max_size=90))

@@ -458,7 +458,7 @@ def cloth_symbols(
     groups = warp_groups(construction, warp, woven)
     shrinkages = resolve_shrinkages(construction, stage, warp=warp, weft=weft, ledger=first)
     panels, gap_cm = resolve_panels(construction, more)
-    selvedge = resolve_selvedge(construction, repeat, warp, panels, more)
+    selvedge = resolve_selvedge(construction, repeat, woven, warp, panels, more)
     lengths = _lengths(construction, grey_length_factor(stage, shrinkages), panels, more)
     allowances = resolve_allowances(construction, warp, more)
     return ClothSymbols(

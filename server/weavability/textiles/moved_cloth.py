@@ -41,7 +41,9 @@ def moved_symbols(symbols: ClothSymbols, moves: Moves) -> ClothSymbols:
         if woven:
             changes["layers"] = layered_threads(woven, warp, weft, one.reed.ends_in_dents)
     if warp is not symbols.warp or moves.touch(symbols.assumed, "/construction/selvedge/"):
-        changes["selvedge"] = resolve_selvedge(one, symbols.repeat, warp, symbols.panels, ledger)
+        changes["selvedge"] = resolve_selvedge(
+            one, symbols.repeat, symbols.layered_weave, warp, symbols.panels, ledger
+        )
     if moves.touch(symbols.assumed, "/construction/finishing/"):
         changes["shrinkages"] = resolve_shrinkages(
             one, symbols.stage, warp=warp, weft=weft, ledger=ledger

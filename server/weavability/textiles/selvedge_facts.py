@@ -12,6 +12,7 @@ import numpy as np
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.weave_matrix import Matrix, Repeat, Weave
@@ -42,7 +43,7 @@ class SelvedgeFacts:
         shafts: Shafts, or hooks, that only selvedge ends are drawn on.
         lift_picks: Picks after which ground and selvedge repeat together.
         is_known: Whether it is known how the edge weaves. Shafts of an unknown weave leave it open,
-            and so do declared layers, outside of which the selvedge lies.
+            and so do several layers, outside of which the selvedge lies.
         edge: What follows from the weave at the edge.
         unheld_turns: Picks of the repeat of that weave that lie in one shed with the next.
         yarn_key: Key of the warp yarn of the selvedge.
@@ -80,13 +81,19 @@ def check_selvedge_weave(weave: Weave) -> Repeat:
 
 
 def resolve_selvedge(
-    construction: Construction, ground: Repeat, warp: Threads, panels: int, ledger: Ledger
+    construction: Construction,
+    ground: Repeat,
+    woven: LayeredWeave | None,
+    warp: Threads,
+    panels: int,
+    ledger: Ledger,
 ) -> SelvedgeFacts:
     """Settle what an order says of its selvedges.
 
     Args:
         construction: As stated.
         ground: The weave of the ground.
+        woven: Its layers, if they are declared.
         warp: Its warp.
         panels: Panels woven side by side.
         ledger: Takes a note of what is assumed.
@@ -119,12 +126,13 @@ def resolve_selvedge(
     shafts = _shafts(construction, ground, repeat, ends, ledger)
     key = _yarn_key(stated.yarn, warp)
     edge, unheld_turns = _edge_of(ground if repeat is None else repeat)
+    in_layers = woven is not None and len(woven.layers) > 1
     return SelvedgeFacts(
         ends=ends,
         repeat=repeat,
         shafts=shafts,
         lift_picks=_lift_picks(ground, repeat, shafts),
-        is_known=repeat is not None or not (stated.shafts or construction.layers),
+        is_known=repeat is not None or not (stated.shafts or in_layers),
         edge=edge,
         unheld_turns=unheld_turns,
         yarn_key=key,
