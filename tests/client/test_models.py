@@ -358,6 +358,18 @@ def test_a_changeover_says_how_long_the_loom_is_stopped() -> None:
     assert "the loom is stopped for" in str(report)
 
 
+def test_the_rows_of_a_changeover_have_route_width_and_warp_even_if_nothing_is_done() -> None:
+    report: models.ChangeoverReport = answered("changeover")
+    assert report.width is not None
+    rows = report.to_rows()
+    assert [row["step"] for row in rows] == [str(each.step) for each in report.steps]
+    for row in (*rows, *dataclasses.replace(report, steps=()).to_rows()):
+        assert row["route"] == report.route
+        assert row["width.grey_width_cm"] == report.width.grey_width_cm
+        assert row["loom_stop_hours"] == report.loom_stop_hours
+        assert "warp.needed_m" in row
+
+
 def test_a_changeover_to_what_cannot_be_woven_shows_why_and_no_work() -> None:
     report: models.ChangeoverReport = answered("changeover_that_cannot_be_woven")
     assert not report.ok
