@@ -349,6 +349,19 @@ def test_a_sheet_without_a_sweep_gives_a_row_a_weft() -> None:
     assert "air jet" in str(bare)
 
 
+def test_a_sheet_shows_what_is_found_and_what_each_point_is_beyond() -> None:
+    swept: models.RateSheet = answered("rates")
+    *slow, fast = swept.sweep
+    fast = dataclasses.replace(fast, beyond=("insertion.shedding_speed",))
+    finding: models.Finding = answered("not_weavable").findings[0]
+    sheet = dataclasses.replace(swept, sweep=(*slow, fast), findings=(finding,))
+    assert [row["beyond"] for row in sheet.to_rows()][-1] == '["insertion.shedding_speed"]'
+    assert any(line.endswith("  insertion.shedding_speed") for line in str(sheet).splitlines())
+    assert str(finding) in str(sheet)
+    bare = dataclasses.replace(sheet, sweep=())
+    assert {row["findings"] for row in bare.to_rows()} == {f'["{finding.code}"]'}
+
+
 def test_a_changeover_says_how_long_the_loom_is_stopped() -> None:
     report: models.ChangeoverReport = answered("changeover")
     assert report.ok

@@ -154,6 +154,11 @@ class InsertionSchema(Body[Insertion]):
         example=1_600,
     )
 
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Compare the angles that are good, if another field keeps the core from it."""
+        if not self.all_good(values, given):
+            yield from ascending(values, "entry_deg", "transfer_deg", "exit_deg")
+
 
 _SHAFT_FIELDS: Final = ("shafts", "max_healds_per_cm_per_shaft", "max_healds_per_shaft")
 _HOOK_FIELDS: Final = ("hooks", "ends_per_hook", "harness_ends_per_cm", "selvedge_hooks")
@@ -631,7 +636,9 @@ class LoomSchema(Recurring[Loom]):
             *ascending(values, "min_reed_width_cm", "reed_width_cm", strict=False),
             *_falling_widths(given.get("speed_curve")),
         ]
-        if not faults and self.all_good(values, given):
+        if not self.all_good(values, given):
+            faults += ascending(values, "cloth_tube_diameter_cm", "cloth_roll_diameter_cm")
+        elif not faults:
             with collecting(faults):
                 resolve_loom(self.makes(**values))
         yield from faults
