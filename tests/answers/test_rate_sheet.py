@@ -295,3 +295,22 @@ def test_a_sweep_over_speed_names_the_least_limit_below_a_point() -> None:
     slow, fast = sheet(weft=COTTON, reed_width_cm=100.0, sweep=sweep).sweep
     assert (slow.limited_by, slow.beyond) == (None, ())
     assert (fast.limited_by, fast.beyond) == ("shedding", ("insertion.shedding_speed",))
+
+
+def test_a_weaker_weft_never_runs_faster() -> None:
+    """At 1 cN/tex the feeder alone overloads it, whatever the speed: the loom is not to run."""
+    weak = (
+        Yarn(designation="Ne 20", fibre="cotton", tenacity_cn_per_tex=each, strength_cv_pct=10.0)
+        for each in (0.5, 1.0, 1.5, 2.2, 3.0, 5.0)
+    )
+    stated = insertion(base_tension_cn_per_tex=0.3, withdrawal_factor=2.0, wrap_deg=180.0)
+    stated = replace(stated, friction_coefficient=0.2)
+    sheets = [
+        sheet(loom=loom(insertion=stated), weft=yarn, reed_width_cm=160.0) for yarn in weak
+    ]
+    speeds = [each.speed_picks_per_min for each in sheets]
+    assert speeds == sorted(speeds)
+    assert (speeds[0], sheets[0].limited_by) == (1, "weft_strength")
+    (broken,) = [one for one in sheets[0].findings if one.code == "weft.strength"]
+    assert (broken.severity, broken.message_key) == ("error", "weft.strength.any_speed")
+    assert "however slowly the loom runs" in broken.message

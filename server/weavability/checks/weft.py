@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import isfinite
 from typing import Final, NamedTuple
 
@@ -203,9 +204,16 @@ _PEAKS: Final = (
 _BREAKS: Final = "expect weft breaks. Run slower, or use a softer brake or a stronger yarn."
 
 
-@message(overloaded, pointer=SPEED, error=_PEAKS + "more than {limit:g} %: " + _BREAKS)
+@message(
+    overloaded,
+    pointer=SPEED,
+    error=_PEAKS + "more than {limit:g} %: " + _BREAKS,
+    any_speed=_PEAKS + "more than {limit:g} %, however slowly the loom runs: the weft cannot be "
+    "inserted. Use a softer brake, less tension at the feeder or a stronger yarn.",
+)
 def _overloaded(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _peak(f, words)
+    wording = _peak(f, words)
+    return wording if f.fit.speeds.strength_limits else replace(wording, variant="any_speed")
 
 
 @message(
