@@ -305,9 +305,7 @@ def test_a_weaker_weft_never_runs_faster() -> None:
     )
     stated = insertion(base_tension_cn_per_tex=0.3, withdrawal_factor=2.0, wrap_deg=180.0)
     stated = replace(stated, friction_coefficient=0.2)
-    sheets = [
-        sheet(loom=loom(insertion=stated), weft=yarn, reed_width_cm=160.0) for yarn in weak
-    ]
+    sheets = [sheet(loom=loom(insertion=stated), weft=yarn, reed_width_cm=160.0) for yarn in weak]
     speeds = [each.speed_picks_per_min for each in sheets]
     assert speeds == sorted(speeds)
     assert (speeds[0], sheets[0].limited_by) == (1, "weft_strength")

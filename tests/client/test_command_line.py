@@ -274,6 +274,13 @@ def test_published_values_are_listed_beside_computed_ones(
         assert "Qualified staff decide" in out
 
 
+def test_evidence_of_what_no_subject_is_named_after_says_so(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    _, out, _ = run(capsys, "evidence", "sequence")
+    assert out.startswith("evidence: no subject has these words in its name")
+
+
 def test_a_weave_that_falls_apart_gives_status_1(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:

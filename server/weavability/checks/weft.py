@@ -336,23 +336,33 @@ UNSUITED: Final = (
     Unsuited("is_metal", "is_water_jet", 3, "the jet cannot carry wire"),
     Unsuited("is_metal", "is_rapier", 1, "it kinks; keep the brake soft and the guides wide"),
     Unsuited("is_metal", "is_projectile", 1, "it kinks; keep the brake soft and the guides wide"),
+    Unsuited("is_metal", "is_shuttle", 1, "it kinks as it leaves the pirn; keep its brake soft"),
+    Unsuited("is_metal", "is_needle", 1, "it kinks; keep the brake soft and the guides wide"),
     Unsuited("is_tape", "is_air_jet", 3, "a tape turns over in the jet and does not arrive flat"),
     Unsuited("is_tape", "is_water_jet", 2, _TURNS),
     Unsuited("is_tape", "is_rapier", 1, _TURNS),
     Unsuited("is_tape", "is_projectile", 1, _TURNS),
+    Unsuited("is_tape", "is_shuttle", 1, _TURNS),
+    Unsuited("is_tape", "is_needle", 1, _TURNS),
     Unsuited("is_carbon", "is_air_jet", 2, _FLY),
     Unsuited(
         "is_carbon", "is_water_jet", 2, "the jet spreads its filaments and washes its size off"
     ),
     Unsuited("is_carbon", "is_projectile", 2, "the gripper crushes its filaments"),
     Unsuited("is_carbon", "is_rapier", 1, _FLY),
+    Unsuited(
+        "is_carbon", "is_shuttle", 2, "pirn winding and the shuttle's eye break its filaments"
+    ),
+    Unsuited("is_carbon", "is_needle", 2, _FLY),
     Unsuited("is_monofilament", "is_air_jet", 2, _NO_GRIP),
     Unsuited("is_monofilament", "is_water_jet", 1, _NO_GRIP),
+    Unsuited("is_monofilament", "is_shuttle", 1, "it springs off the pirn; line the shuttle"),
     Unsuited("is_bare_elastane", "is_air_jet", 2, _STRETCHES),
     Unsuited("is_bare_elastane", "is_water_jet", 2, _STRETCHES),
     Unsuited("is_bare_elastane", "is_rapier", 2, _STRETCHES),
     Unsuited("is_bare_elastane", "is_projectile", 2, _STRETCHES),
     Unsuited("is_bare_elastane", "is_shuttle", 2, _STRETCHES),
+    Unsuited("is_bare_elastane", "is_needle", 2, _STRETCHES),
 )
 """Common practice, no source. What a system cannot carry at all rejects; the rest needs care."""
 

@@ -206,6 +206,7 @@ class LoomLimits:
             is_air_jet=self.system is InsertionSystem.AIR_JET,
             is_projectile=self.system is InsertionSystem.PROJECTILE,
             is_rapier=self.system is InsertionSystem.RAPIER,
+            is_needle=self.system is InsertionSystem.NEEDLE,
             fewer_boxes=min(self.boxes),
             more_boxes=max(self.boxes),
             max_tightness_pct=self.max_tightness_pct,

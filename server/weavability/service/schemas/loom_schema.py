@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
 from weavability.answers.caution import SHORT_CAUTION
 from weavability.looms.carriers import InsertionSystem, Rapiers
@@ -50,6 +50,10 @@ class InsertionSchema(Body[Insertion]):
 
     title = "Insertion"
     makes = Insertion
+    elsewhere: ClassVar[Mapping[str, str]] = {
+        name: f" {name} is a field of the loom, beside insertion."
+        for name in ("boxes", "weft_selectors", "weft_tex", "max_speed_picks_per_min")
+    }
 
     system = Choice(
         InsertionSystem,
