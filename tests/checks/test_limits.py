@@ -291,8 +291,8 @@ LIMITS = [
     ),
     Limit(
         "shedding.uneven_lift",
-        inside={"weave": named("2/1 twill Z")},
-        outside={"weave": named("3/1 twill Z")},
+        inside={"weave": named("3/1 twill Z")},
+        outside={"weave": named("4/1 twill Z")},
         outside_says="note",
     ),
     Limit(
