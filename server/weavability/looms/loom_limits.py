@@ -7,11 +7,11 @@ becomes an assumption.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cache, cached_property, lru_cache
 from importlib import resources
-from math import inf
+from math import copysign, hypot, inf
 from operator import attrgetter
 from typing import Any, Final, NamedTuple
 
@@ -145,8 +145,9 @@ class LoomLimits:
         beams: Number, arrangement and width of the beams.
         beam_density_g_per_cm3: 0 if not stated: it then follows from the kind of yarn.
         running: How the loom runs: an efficiency, or the stop rates from which it is computed.
-        running_at_best: The same if all of it that is assumed is at the better end of its band.
-        running_at_worst: At the worse end; both are ``running`` if all of it is stated.
+        running_at_best: The same with the least work of mending that is expected, by the bands of
+            what is assumed.
+        running_at_worst: With the most; both are ``running`` if all of it is stated.
         assumptions: The starting values that were used, with pointers relative to the loom.
     """
 
@@ -612,17 +613,32 @@ def _running(defaults: _Defaults) -> _RunningBand:
         )
     looms, weavers = _crew(given)
     rates = {name: defaults.take(f"/running/{name}") for name in STOP_RATES}
-    ends = {name: defaults.ends(f"/running/{name}", rate) for name, rate in rates.items()}
-    expected, fewest, most = (
-        StopRates(**each, looms_per_set=looms, weavers=weavers)
-        for each in (
-            rates,
-            {name: low for name, (low, _) in ends.items()},
-            {name: high for name, (_, high) in ends.items()},
-        )
-    )
+    expected = StopRates(**rates, looms_per_set=looms, weavers=weavers)
     _refuse_no_running_time(expected, defaults.loom.max_speed_picks_per_min)
-    return _RunningBand(expected, fewest, most)
+    ends = {name: defaults.ends(f"/running/{name}", rate) for name, rate in rates.items()}
+    least, most = (
+        _with_work(expected, [replace(expected, **{name: ends[name][at]}) for name in STOP_RATES])
+        for at in (0, 1)
+    )
+    return _RunningBand(expected, least, most)
+
+
+def _with_work(expected: StopRates, moved: Sequence[StopRates]) -> StopRates:
+    """Return stops with the work of mending that is expected if each rate may be moved so far.
+
+    The rates have nothing to do with one another, so that they are not all at the same end: their
+    effects on the work are added as independent errors are, by squares.
+    """
+    work = expected.minutes_per_100k_picks
+    if work <= 0.0:
+        return moved[0]
+    changes = [each.minutes_per_100k_picks - work for each in moved]
+    times = 1 + copysign(hypot(*changes), sum(changes)) / work
+    return replace(
+        expected,
+        warp_stops_per_100k_picks=max(times, 0.0) * expected.warp_stops_per_100k_picks,
+        weft_stops_per_100k_picks=max(times, 0.0) * expected.weft_stops_per_100k_picks,
+    )
 
 
 def _crew(given: StatedRunning) -> tuple[int, int]:
