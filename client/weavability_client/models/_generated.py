@@ -2263,7 +2263,8 @@ class SweepPoint(Record):
         peak_tension_cn: Greatest tension of the weft during insertion; ``None`` if no weft is known
             [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
-        beyond: Checks that warn of this setting or refuse it, as a validation does.
+        beyond: Checks of weft, width, speed and shedding that warn of this setting or refuse it, as
+            a validation does.
     """
 
     speed_picks_per_min: float
