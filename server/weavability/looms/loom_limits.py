@@ -616,9 +616,10 @@ def _running(defaults: _Defaults) -> _RunningBand:
     expected = StopRates(**rates, looms_per_set=looms, weavers=weavers)
     _refuse_no_running_time(expected, defaults.loom.max_speed_picks_per_min)
     ends = {name: defaults.ends(f"/running/{name}", rate) for name, rate in rates.items()}
+    moved: list[dict[str, Any]] = [{name: ends[name][at] for name in STOP_RATES} for at in (0, 1)]
     least, most = (
-        _with_work(expected, [replace(expected, **{name: ends[name][at]}) for name in STOP_RATES])
-        for at in (0, 1)
+        _with_work(expected, [replace(expected, **{name: each[name]}) for name in STOP_RATES])
+        for each in moved
     )
     return _RunningBand(expected, least, most)
 

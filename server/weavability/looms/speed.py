@@ -35,7 +35,7 @@ from weavability.textiles.numbers import N, Record, Truth, either, least
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.yarns import YarnFacts
 
-SLOWEST_PICKS_PER_MIN: Final = SPEED_PICKS_PER_MIN.least
+SLOWEST_PICKS_PER_MIN: Final = float(SPEED_PICKS_PER_MIN.least)
 """Speed of a loom with a weft that is overloaded at any speed."""
 
 
