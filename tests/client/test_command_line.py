@@ -215,6 +215,15 @@ def test_a_change_of_style_is_planned_alike_here_and_there(
     assert "gait up" in here[1]
 
 
+def test_the_warp_left_on_the_loom_may_be_stated(
+    capsys: pytest.CaptureFixture[str], order: str
+) -> None:
+    status, out, _ = run(capsys, "changeover", order, order, "--warp-left-m", "10")
+    assert status == 0
+    assert "tie in" in out.splitlines()[0]
+    assert "warp: 10 m are left" in out
+
+
 def test_a_change_to_what_cannot_be_woven_gives_status_1(
     capsys: pytest.CaptureFixture[str], order: str, tmp_path: Path
 ) -> None:
