@@ -348,12 +348,11 @@ def _stated(loom: Loom, pointer: str) -> Any:
 
 
 @lru_cache(maxsize=4096)
-def resolve_loom(loom: Loom, moves: Moves | None = None) -> LoomLimits:
+def resolve_loom(loom: Loom) -> LoomLimits:
     """Resolve every limit of a loom to a number.
 
     Args:
         loom: The loom as stated.
-        moves: Values to assume in place of the starting values.
 
     Returns:
         Its limits as stated; a limit that is not stated has the starting value of its insertion
@@ -362,6 +361,24 @@ def resolve_loom(loom: Loom, moves: Moves | None = None) -> LoomLimits:
     Raises:
         InputError: The limits contradict one another (pointers relative to the loom).
     """
+    return _resolved(loom, None)
+
+
+def resolve_moved_loom(loom: Loom, moves: Moves) -> LoomLimits:
+    """Resolve the limits of a loom with other values assumed; kept unless it is for one order.
+
+    Raises:
+        InputError: As :func:`resolve_loom` does.
+    """
+    return _kept_moved(loom, moves) if moves.only is None else _resolved(loom, moves)
+
+
+@lru_cache(maxsize=512)
+def _kept_moved(loom: Loom, moves: Moves) -> LoomLimits:
+    return _resolved(loom, moves)
+
+
+def _resolved(loom: Loom, moves: Moves | None) -> LoomLimits:
     _refuse_impossible(loom)
     ledger = Ledger() if moves is None else Ledger("/loom", keeps=False, moves=moves)
     defaults = _Defaults(loom, ledger)
