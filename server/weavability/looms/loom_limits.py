@@ -349,12 +349,11 @@ def _stated(loom: Loom, pointer: str) -> Any:
 
 
 @lru_cache(maxsize=4096)
-def resolve_loom(loom: Loom, moves: Moves | None = None) -> LoomLimits:
+def resolve_loom(loom: Loom) -> LoomLimits:
     """Resolve every limit of a loom to a number.
 
     Args:
         loom: The loom as stated.
-        moves: Values to assume in place of the starting values.
 
     Returns:
         Its limits as stated; a limit that is not stated has the starting value of its insertion
@@ -364,6 +363,25 @@ def resolve_loom(loom: Loom, moves: Moves | None = None) -> LoomLimits:
         InputError: The limits contradict one another: all contradictions (pointers relative to the
             loom).
     """
+    return _limits(loom, None)
+
+
+def resolve_moved_loom(loom: Loom, moves: Moves) -> LoomLimits:
+    """Resolve the limits of a loom with other values assumed; kept unless it is for one order.
+
+    Raises:
+        InputError: As :func:`resolve_loom` does.
+    """
+    return _kept_moved(loom, moves) if moves.only is None else _limits(loom, moves)
+
+
+@lru_cache(maxsize=512)
+def _kept_moved(loom: Loom, moves: Moves) -> LoomLimits:
+    return _limits(loom, moves)
+
+
+def _limits(loom: Loom, moves: Moves | None) -> LoomLimits:
+    """Resolve and judge the limits of a loom."""
     faults = impossible_figures(loom)
     if faults:
         raise InputError(faults)
