@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from marshmallow import ValidationError
 from service.support import DELETE, changed, small_request
 
+from weavability.answers.costs import PRICE_BOUNDS
 from weavability.looms.loom import (
     Band,
     CurvePoint,
@@ -39,6 +40,7 @@ from weavability.service.schemas.fields import (
     Text,
     WholeNumber,
 )
+from weavability.service.schemas.prices_schema import YarnPrices
 from weavability.service.schemas.request_schemas import ValidationRequestSchema
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS, Bounds
 from weavability.textiles.construction import (
@@ -230,12 +232,15 @@ BOUNDS = {
         for name, bounds in YARN_BOUNDS.items()
     },
     **{f"/loom{pointer}": bounds for pointer, bounds in LOOM_BOUNDS.items()},
+    **{f"/prices{pointer}": bounds for pointer, bounds in PRICE_BOUNDS.items()},
 }
 
 
 def bounds_of(field: Described[Any]) -> Bounds | None:
     if isinstance(field, Number | WholeNumber):
         return field.bounds
+    if isinstance(field, YarnPrices):
+        return field.price.bounds
     return bounds_of(field.inner) if isinstance(field, Items) else None
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
+from weavability.answers.costs import Costs, EnergyUse
 from weavability.answers.field_words import Unit
 from weavability.answers.layer_summary import LayersSummary
 from weavability.checks.finding import Finding, Verdict
@@ -409,6 +410,17 @@ class Report:
     ]
     yarn: Annotated[tuple[YarnUse, ...], "Yarn that the order takes, a line a yarn"]
     warp: Annotated[WarpSummary, "The warp: length and beams"]
+    energy: Annotated[
+        EnergyUse | None,
+        "Energy and compressed air; null if the loom states neither its power nor its air",
+        Since("0.2"),
+    ]
+    costs: Annotated[
+        Costs | None,
+        "What the order costs, as far as it is priced; null if the request states no prices, as in "
+        "every report that is had from a link",
+        Since("0.2"),
+    ]
     assumptions: Annotated[
         tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
     ]

@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
 from weavability.answers.caution import CAUTION
+from weavability.answers.costs import Prices, cost_assumptions, energy_use, order_cost
 from weavability.answers.field_changes import changed, value_at
 from weavability.answers.layer_summary import layers_summary
 from weavability.answers.remedies import proposals
@@ -105,22 +106,35 @@ def _core_files(folder: Traversable, path: str) -> Iterator[tuple[str, Traversab
             yield below, entry
 
 
-def assess(construction: Construction, loom: Loom, *, rounded: bool = True) -> Report:
+def assess(
+    construction: Construction,
+    loom: Loom,
+    *,
+    prices: Prices | None = None,
+    rounded: bool = True,
+) -> Report:
     """Judge a construction on a loom.
 
     Args:
         construction: The cloth as ordered.
         loom: The loom as stated.
+        prices: What the mill pays, if costs are to be reported.
         rounded: Whether its figures are rounded; :func:`weavability.answers.rounding.plain` does
             so too, for who writes it.
 
     Raises:
         InputError: Something in the request cannot be read or contradicts itself; pointers start
-            with ``/construction`` or ``/loom``.
+            with ``/construction``, ``/loom`` or ``/prices``.
     """
     fit = judge(construction, loom)
     found = tuple(run_checks(fit))
     report = _report(fit, loom, _with_remedies(fit, found))
+    if prices is not None:
+        report = replace(
+            report,
+            costs=order_cost(fit, loom, prices),
+            assumptions=(*report.assumptions, *cost_assumptions(fit, loom, prices)),
+        )
     return tidy(report) if rounded else report
 
 
@@ -297,6 +311,8 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         layers=layers_summary(fit),
         yarn=tuple(_yarn_uses(fit)),
         warp=_warp(fit),
+        energy=energy_use(fit, loom),
+        costs=None,
         assumptions=tuple(assumptions_of(fit)),
         caution=CAUTION,
     )

@@ -33,6 +33,7 @@ from weavability.service.requests.loom_choice import ResolvedRequest, identity, 
 from weavability.service.requests.park import Park
 from weavability.service.requests.validation_answer import WRITTEN, ValidationAnswer
 from weavability.service.schemas.request_schemas import ValidationRequest, ValidationRequestSchema
+from weavability.textiles.errors import InputError
 
 _SCHEMA: Final = ValidationRequestSchema()
 _NO_LINK: Final = (
@@ -53,7 +54,8 @@ def resolved(given: object, park: Park) -> ResolvedRequest[ValidationRequest]:
 def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
     """Run every rule."""
     spend(1)
-    report = answers.assess(found.request.construction, found.loom, rounded=False)
+    read = found.request
+    report = answers.assess(read.construction, found.loom, prices=read.prices, rounded=False)
     request_log.report_made(
         report.verdict, [(each.code, each.severity) for each in report.findings]
     )
@@ -110,7 +112,9 @@ def validate_construction() -> Response:
 
     The status is 200 also if the verdict is `not_weavable`: the report is the product, not a
     failure. `ETag` is the report's `validation_id`; `Content-Location` is an address that gives the
-    same report again, without the caller's reference.
+    same report again, without the caller's reference. A request with `prices` also gets `costs`;
+    its answer bears neither of them, since they name the report without costs, and is not to be
+    stored.
     """
     here = state.current()
     if request.mimetype in FORMS:
@@ -118,6 +122,9 @@ def validate_construction() -> Response:
     require_media_type(request, JSON, *FORMS)
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolved(given, here.park)
+    if found.request.prices is not None:
+        # Its tag and its link are those of the report without costs, so it bears neither.
+        return json_answer(judged(found).written())
     if is_current(request, found.etag):
         return not_modified(found.etag, headers=_addresses(links_of(found)["self"]))
     return _answered(found)
@@ -172,6 +179,8 @@ def show_validation(token: str) -> Response:
     park = state.current().park
     packed = opened(token)
     given = parse(packed)
+    if isinstance(given, dict) and "prices" in given:
+        raise InputError.of("/prices", "A link holds no prices: send them with the request.")
     if g.media_type == HTML:
         return _page(resolved(given, park))
     known = identity_of(packed, given, park)
