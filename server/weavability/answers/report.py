@@ -8,6 +8,7 @@ from typing import Annotated
 from weavability.answers.costs import Costs, EnergyUse
 from weavability.answers.field_words import Unit
 from weavability.answers.layer_summary import LayersSummary
+from weavability.answers.order_chain import OrderChain
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.denting import WholeWarp
 from weavability.looms.interference import EfficiencyFacts, OrderStops
@@ -316,6 +317,7 @@ class YarnUse:
     threads: Annotated[int | None, "Ends of this yarn over the width; null in the weft"]
     crimp_pct: Annotated[float, "Crimp of this yarn on the length of the cloth", Since("0.2")]
     contraction_pct: Annotated[float, "Contraction of this yarn on its own length", Since("0.2")]
+    waste_pct: Annotated[float, "Waste that is included, on the yarn woven", Since("0.2")]
     length_km: Annotated[
         float, "Yarn needed, waste included; for 1000 m of cloth if no length is ordered"
     ]
@@ -407,6 +409,9 @@ class Report:
         LayersSummary | None,
         "The layers of the cloth, each set against itself; null if the order declares none",
         Since("0.2"),
+    ]
+    order: Annotated[
+        OrderChain, "The lengths of the order, from finished cloth to the beam", Since("0.2")
     ]
     yarn: Annotated[tuple[YarnUse, ...], "Yarn that the order takes, a line a yarn"]
     warp: Annotated[WarpSummary, "The warp: length and beams"]

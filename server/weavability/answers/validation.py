@@ -16,6 +16,7 @@ from weavability.answers.caution import CAUTION
 from weavability.answers.costs import Prices, cost_assumptions, energy_use, order_cost
 from weavability.answers.field_changes import changed, value_at
 from weavability.answers.layer_summary import layers_summary
+from weavability.answers.order_chain import order_chain
 from weavability.answers.remedies import proposals
 from weavability.answers.report import (
     BeamOnLoom,
@@ -267,8 +268,8 @@ def _stated_form(construction: Construction, pointer: str) -> _Form:
     metric = pointer.removeprefix("/construction")
     stated = construction.as_stated(metric)
     bounds = CONSTRUCTION_BOUNDS.get(metric, _ANY)
-    if stated == metric:
-        return _Form(pointer, 1.0, MappingProxyType({}), bounds)
+    if stated not in construction.inch_fields:
+        return _Form("/construction" + stated, 1.0, MappingProxyType({}), bounds)
     _, per_metric = INCH_FORMS[metric]
     return _Form("/construction" + stated, per_metric, _INCH_UNITS, bounds.in_inches())
 
@@ -309,6 +310,7 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         cloth=_cloth(fit.cloth),
         states=_states(fit.cloth),
         layers=layers_summary(fit),
+        order=order_chain(fit),
         yarn=tuple(_yarn_uses(fit)),
         warp=_warp(fit),
         energy=energy_use(fit, loom),
@@ -482,6 +484,7 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
             threads=amount.threads,
             crimp_pct=amount.crimp_pct,
             contraction_pct=contraction_of_crimp_pct(amount.crimp_pct),
+            waste_pct=amount.waste_pct,
             length_km=amount.length_km,
             mass_kg=amount.mass_kg,
         )

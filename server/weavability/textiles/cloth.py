@@ -19,7 +19,6 @@ from weavability.textiles.cloth_defaults import (
     note_crimps,
     note_weave,
     resolve_allowances,
-    resolve_grey_length_m,
     resolve_layered_thickness_mm,
     resolve_panels,
     resolve_shrinkages,
@@ -62,6 +61,7 @@ from weavability.textiles.layered_cloth import (
 )
 from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.numbers import Lists
+from weavability.textiles.order_lengths import Lengths, resolve_lengths
 from weavability.textiles.selvedge_facts import SelvedgeFacts, resolve_selvedge
 from weavability.textiles.setting_rules import (
     Opinion,
@@ -108,21 +108,6 @@ class Ends:
     ground: int
     selvedge: int
     total: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lengths:
-    """Cloth to weave, in m.
-
-    Attributes:
-        ordered: Whether the order states a length; otherwise the lengths are for 1000 m.
-        grey_m: Grey cloth, all panels together.
-        loom_m: Grey cloth to weave on the loom: the panels share it.
-    """
-
-    ordered: bool
-    grey_m: float
-    loom_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -459,7 +444,13 @@ def cloth_symbols(
     shrinkages = resolve_shrinkages(construction, stage, warp=warp, weft=weft, ledger=first)
     panels, gap_cm = resolve_panels(construction, more)
     selvedge = resolve_selvedge(construction, repeat, woven, warp, panels, more)
-    lengths = _lengths(construction, grey_length_factor(stage, shrinkages), panels, more)
+    lengths = resolve_lengths(
+        construction,
+        grey_per_stated=grey_length_factor(stage, shrinkages),
+        length_kept=shrinkages.length_kept,
+        panels=panels,
+        ledger=more,
+    )
     allowances = resolve_allowances(construction, warp, more)
     return ClothSymbols(
         construction=construction,
@@ -517,13 +508,6 @@ def _assumed(
 def _kept_once(assumed: frozenset[str]) -> frozenset[str]:
     """Return the same object for equal sets: most orders leave the same fields open."""
     return assumed
-
-
-def _lengths(
-    construction: Construction, grey_per_stated: float, panels: int, ledger: Ledger
-) -> Lengths:
-    grey_m = resolve_grey_length_m(construction, grey_per_stated=grey_per_stated, ledger=ledger)
-    return Lengths(ordered=construction.length_m is not None, grey_m=grey_m, loom_m=grey_m / panels)
 
 
 def _covers(warp: SystemFacts, weft: SystemFacts) -> Covers:

@@ -210,6 +210,28 @@ class Allowances:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PieceOrder:
+    """A number of pieces that the customer orders, as finished cloth.
+
+    Attributes:
+        pieces: Pieces to deliver, of all panels together.
+        piece_length_m: Length of each, finished.
+        overage_pct: Cloth made beyond that, on the length ordered.
+        rejects_pct: Cloth that inspection rejects, on the length woven.
+    """
+
+    pieces: int
+    piece_length_m: float
+    overage_pct: float | None = None
+    rejects_pct: float | None = None
+
+    @property
+    def length_m(self) -> float:
+        """Finished cloth that is ordered."""
+        return self.pieces * self.piece_length_m
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Construction:
     """A cloth as ordered.
 
@@ -225,7 +247,8 @@ class Construction:
         selvedge: The edges of each panel.
         panels: Panels woven side by side.
         panel_gap_cm: Reed width left between two panels for the cutters.
-        length_m: Cloth ordered, all panels together.
+        length_m: Cloth to weave, all panels together, as long as it is at the stated stage.
+        order: The order in pieces of finished cloth, in place of ``length_m``.
         thickness_mm: Thickness of the grey cloth under the tension of winding.
         reed: The reed that is requested.
         draft: The drawing-in that is requested.
@@ -248,6 +271,7 @@ class Construction:
     panels: int | None = None
     panel_gap_cm: float | None = None
     length_m: float | None = None
+    order: PieceOrder | None = None
     thickness_mm: float | None = None
     reed: Reed = field(default_factory=Reed)
     draft: DraftRequest | None = None
@@ -258,5 +282,7 @@ class Construction:
 
     def as_stated(self, pointer: str) -> str:
         """Return the pointer of a field, given in metric form, in the form that the order uses."""
+        if pointer == "/length_m" and self.length_m is None and self.order is not None:
+            return "/order/pieces"
         inch, _ = INCH_FORMS.get(pointer, (pointer, 1.0))
         return inch if inch in self.inch_fields else pointer

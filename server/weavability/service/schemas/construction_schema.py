@@ -47,6 +47,7 @@ from weavability.textiles.construction import (
     Finishing,
     Joined,
     Layers,
+    PieceOrder,
     Reed,
     Selvedge,
     Stage,
@@ -781,15 +782,48 @@ class AllowancesSchema(Body[Allowances]):
     )
 
 
+class PieceOrderSchema(Body[PieceOrder]):
+    """The order in pieces of finished cloth, in place of length_m.
+
+    Overage and rejects that are not stated are assumed by the length of the order.
+    """
+
+    title = "PieceOrder"
+    makes = PieceOrder
+
+    pieces = WholeNumber(
+        "Pieces to deliver, of all panels together",
+        CONSTRUCTION_BOUNDS["/order/pieces"],
+        example=20,
+        required=True,
+    )
+    piece_length_m = Number(
+        "Length of a piece of finished cloth",
+        CONSTRUCTION_BOUNDS["/order/piece_length_m"],
+        example=60,
+        required=True,
+    )
+    overage_pct = Number(
+        "Cloth to make beyond the order, on the length ordered",
+        CONSTRUCTION_BOUNDS["/order/overage_pct"],
+        example=5,
+    )
+    rejects_pct = Number(
+        "Cloth that inspection rejects, on the length woven",
+        CONSTRUCTION_BOUNDS["/order/rejects_pct"],
+        example=1,
+    )
+
+
 _WIDTH: Final = "Width of one panel at the stated stage, selvedges included"
-_LENGTH: Final = "Cloth ordered, all panels together"
+_LENGTH: Final = "Cloth to weave, all panels together, as long as it is at the stated stage"
 
 
 class ConstructionSchema(Body[Construction]):
     """A woven construction as an order states it.
 
-    Exactly one of width_cm and width_in; at most one of length_m and length_yd. What is left out,
-    or null, is assumed if it is needed, and listed in the report's assumptions.
+    Exactly one of width_cm and width_in; at most one of length_m, length_yd and order. What is left
+    out, or null, is assumed if it is needed, and listed in the report's assumptions.
     """
 
     title = "Construction"
@@ -838,11 +872,16 @@ class ConstructionSchema(Body[Construction]):
     requested_speed_picks_per_min = Number(
         "Speed at which the order is planned", SPEED_PICKS_PER_MIN, example=520
     )
+    order = Part(
+        PieceOrderSchema(),
+        "The order in pieces of finished cloth, in place of length_m",
+        example={"pieces": 20, "piece_length_m": 60},
+    )
 
     def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require the width, and take the length, in one unit only."""
         yield from exactly_one(given, "width_cm", "width_in", words="the width")
-        yield from at_most_one(given, "length_m", "length_yd", words="the length")
+        yield from at_most_one(given, "order", "length_m", "length_yd", words="the length")
         yield from _warp_order_faults(given)
 
     def build(self, values: dict[str, Any], given: Mapping[str, Any], /) -> Construction:
