@@ -163,6 +163,15 @@ def _add_validate(commands: Commands) -> None:
     )
     command.add_argument("files", nargs="*", default=["-"], metavar="FILE", help=_ORDERS)
     _add_loom(command)
+    _add_prices(command)
+
+
+def _add_prices(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--prices",
+        metavar="FILE",
+        help="what the mill pays, from a file in TOML or JSON, of orders that state no prices",
+    )
 
 
 def _add_match(commands: Commands) -> None:
@@ -182,6 +191,12 @@ def _add_match(commands: Commands) -> None:
         dest="loom_files",
         metavar="FILE",
         help="a loom to try from a file, repeatable",
+    )
+    _add_prices(command)
+    command.add_argument(
+        "--rank-by",
+        choices=("hours", "cost"),
+        help="what looms of the same verdict are ranked by; else hours",
     )
 
 
@@ -305,7 +320,10 @@ def _validate(options: argparse.Namespace, client: Client) -> int:
     requests = [request for path in options.files for request in _orders(path)]
     loom = _loom(options)
     progress = Progress(sys.stderr, after_s=BAR_AFTER_S, elsewhere=False)
-    good = [_with_loom(each, loom) for each in requests if not isinstance(each, UsageError)]
+    prices = _prices(options)
+    good = [
+        prices | _with_loom(each, loom) for each in requests if not isinstance(each, UsageError)
+    ]
     answers = iter(list(client.validate_many(good, progress=progress)))
     results = [
         ItemResult(index=index, error=each)
@@ -323,8 +341,16 @@ def _validate(options: argparse.Namespace, client: Client) -> int:
 def _match(options: argparse.Namespace, client: Client) -> int:
     order = _order(options.file)
     looms = [Loom.from_json(_object(path)) for path in options.loom_files or ()]
+    prices = (_prices(options) | order).get("prices")
+    stated = members(prices)
+    if prices is not None and stated is None:
+        raise UsageError("prices should be an object")
     report = client.match_looms(
-        _construction(order), looms=looms or None, loom_ids=options.loom_ids
+        _construction(order),
+        looms=looms or None,
+        loom_ids=options.loom_ids,
+        prices=stated,
+        rank_by=options.rank_by,
     )
     return _show(report, options, weavable=report.ok)
 
@@ -423,6 +449,11 @@ def _loom(options: argparse.Namespace) -> dict[str, object]:
     if options.loom_id is not None:
         return {"loom_id": options.loom_id}
     return {} if options.loom is None else {"loom": _object(options.loom)}
+
+
+def _prices(options: argparse.Namespace) -> dict[str, object]:
+    """Return the prices of the options as a member of a request; empty if there are none."""
+    return {} if options.prices is None else {"prices": _object(options.prices)}
 
 
 def _with_loom(request: dict[str, object], loom: dict[str, object]) -> dict[str, object]:

@@ -37,6 +37,7 @@ from weavability_client.models import (
     Loom,
     LoomPark,
     MatchReport,
+    Prices,
     RateSheet,
     Report,
     SequenceReport,
@@ -125,6 +126,7 @@ class Client:
         *,
         loom: Loom | Document | None = None,
         loom_id: str | None = None,
+        prices: Prices | Document | None = None,
     ) -> Report:
         """Judge one construction on one loom.
 
@@ -132,12 +134,13 @@ class Client:
             construction: The cloth, as ``Construction`` or as a dict of the API's names.
             loom: The loom, as ``Loom`` or as a dict of the API's names.
             loom_id: Or a loom of the service's park.
+            prices: What the mill pays, if costs are wanted; no link of the report holds them.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure; see ``weavability_client.errors``.
         """
-        asked = _stated(construction=construction, loom=loom, loom_id=loom_id)
+        asked = _stated(construction=construction, loom=loom, loom_id=loom_id, prices=prices)
         return Report.from_json(self._post(REPORTS, asked))
 
     def validate_many(
@@ -153,7 +156,8 @@ class Client:
         spoils only itself. A service, or a proxy, that takes no packs gets them one by one.
 
         Args:
-            requests: Items of ``{construction, loom | loom_id}``, as ``ValidationRequest`` or dict.
+            requests: Items of ``{construction, loom | loom_id, prices}``, as ``ValidationRequest``
+                or dict.
             progress: Called after each result with the number so far and the total, if known.
 
         Raises:
@@ -252,6 +256,8 @@ class Client:
         looms: Sequence[Loom | Document] | None = None,
         loom_ids: Sequence[str] | None = None,
         on_loom: Mapping[str, Construction | Document] | None = None,
+        prices: Prices | Document | None = None,
+        rank_by: str | None = None,
     ) -> MatchReport:
         """Judge a construction on many looms and rank them, the best first.
 
@@ -260,12 +266,21 @@ class Client:
             looms: The looms to try; the service's whole park if neither is given.
             loom_ids: Or looms of the park.
             on_loom: What is woven now, by loom; its change-over is then counted in.
+            prices: What the mill pays, if costs are wanted.
+            rank_by: ``cost`` ranks the looms of one verdict by cost, which needs prices.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(construction=construction, looms=looms, loom_ids=loom_ids, on_loom=on_loom)
+        asked = _stated(
+            construction=construction,
+            looms=looms,
+            loom_ids=loom_ids,
+            on_loom=on_loom,
+            prices=prices,
+            rank_by=rank_by,
+        )
         return MatchReport.from_json(self._post("/v1/loom-matches", asked))
 
     def changeover(

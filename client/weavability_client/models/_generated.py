@@ -29,6 +29,9 @@ __all__ = [
     "ColouredThreads",
     "Comparison",
     "Construction",
+    "CostDriver",
+    "CostSummary",
+    "Costs",
     "Counts",
     "CurvePoint",
     "Draft",
@@ -37,6 +40,7 @@ __all__ = [
     "DraftSheet",
     "DraftToCheck",
     "DraftingSheet",
+    "EnergyUse",
     "EvidenceCount",
     "EvidenceSubject",
     "EvidenceValue",
@@ -60,11 +64,17 @@ __all__ = [
     "Loom",
     "MatrixRow",
     "Motion",
+    "NotPriced",
     "Notation",
+    "OrderChain",
     "OrderInSequence",
     "OrderLeftOut",
     "OrderSheet",
+    "OrderStep",
     "OrderStops",
+    "PieceCuts",
+    "PieceOrder",
+    "Prices",
     "Rates",
     "Reed",
     "RepeatSheet",
@@ -654,8 +664,8 @@ class Comparison(Record):
 class Construction(Record):
     """A woven construction as an order states it.
 
-    Exactly one of width_cm and width_in; at most one of length_m and length_yd. What is left out,
-    or ``None``, is assumed if it is needed, and listed in the report's assumptions.
+    Exactly one of width_cm and width_in; at most one of length_m, length_yd and order. What is left
+    out, or ``None``, is assumed if it is needed, and listed in the report's assumptions.
 
     Attributes:
         reference: The caller's own name of the order; returned in the report, never part of a link.
@@ -670,13 +680,14 @@ class Construction(Record):
         selvedge: The edges of each panel.
         panels: Panels woven side by side.
         panel_gap_cm: Reed width left between two panels [cm].
-        length_m: Cloth ordered, all panels together [m].
-        length_yd: Cloth ordered, all panels together [yd].
+        length_m: Cloth to weave, all panels together, as long as it is at the stated stage [m].
+        length_yd: Cloth to weave, all panels together, as long as it is at the stated stage [yd].
         reed: The reed requested.
         draft: The drawing-in requested.
         finishing: What happens after the loom.
         allowances: Waste, size and loom waste.
         requested_speed_picks_per_min: Speed at which the order is planned [picks/min].
+        order: The order in pieces of finished cloth, in place of length_m.
     """
 
     reference: str | None = None
@@ -698,6 +709,92 @@ class Construction(Record):
     finishing: models.Finishing | None = None
     allowances: models.Allowances | None = None
     requested_speed_picks_per_min: float | None = None
+    order: models.PieceOrder | None = None
+
+
+@record
+class CostDriver(Record):
+    """What one cause adds to the cost.
+
+    Attributes:
+        driver: A yarn as in ``yarn``, ``size``, ``loom hours``, ``change-over``, ``energy``,
+            ``air``, or ``rejects``.
+        quantity: How much of it the order takes; 1000 m of cloth if no length is ordered.
+        unit: Unit of the quantity.
+        price: Price of a unit; negative for what is earned, such as by seconds [per unit].
+        cost_per_m: Quantity x price, for a metre of first quality [per m].
+        cost_per_m2: The same for a square metre [per m²].
+        cost_for_order: The same for the order; ``None`` if no length is ordered [per order].
+        share_pct: Share of the total; ``None`` if that is 0 [%].
+    """
+
+    driver: str
+    quantity: float
+    unit: str
+    price: float
+    cost_per_m: float
+    cost_per_m2: float
+    cost_for_order: float | None = None
+    share_pct: float | None = None
+
+
+@record
+class CostSummary(Record):
+    """The cost of the order on one loom, as far as it is priced.
+
+    Attributes:
+        cost_per_m: For a metre of first quality, as the order measures it [per m].
+        cost_per_m2: For a square metre of it [per m²].
+        cost_for_order: For the order; ``None`` if no length is ordered [per order].
+        loom_hour: Price of an hour of the loom; ``None`` if it is not priced [per h].
+        changeover_hours: Hours of change-over that are priced: those of ``changeover``, or as usual
+            for a new style [h].
+        not_priced: What the order takes and is in no sum.
+    """
+
+    cost_per_m: float
+    cost_per_m2: float
+    cost_for_order: float | None = None
+    loom_hour: float | None = None
+    changeover_hours: float
+    not_priced: tuple[str, ...]
+
+
+@record
+class Costs(Record):
+    """The cost of the order, as far as it is priced: the sum of its drivers.
+
+    Attributes:
+        currency: The label as sent; nothing is converted.
+        cost_per_m: For a metre of first quality, as the order measures it [per m].
+        cost_per_m2: For a square metre of it [per m²].
+        cost_for_order: For the order; ``None`` if no length is ordered [per order].
+        rejects_cost_per_m: What of it rejects add, after what seconds earn; ``None`` if none are
+            expected [per m].
+        stage: State of the cloth whose metres are counted.
+        first_quality_m: Length that bears the cost, all panels together, overage included and
+            rejects left out; of 1000 m of grey cloth if none is ordered [m].
+        second_quality_m: Length that is rejected and sold as seconds [m].
+        loom_hour: Price of an hour of the loom; ``None`` if it is not priced [per h].
+        loom_hour_from: JSON Pointer of the field that it follows from: ``/loom/loom_hour``,
+            ``/loom/price`` (capital alone, without wages, room and repairs) or
+            ``/prices/loom_hour``, the first that is stated.
+        drivers: What the cost is made up of.
+        not_priced: What the order takes and is in no sum, with what to state.
+    """
+
+    currency: str | None = None
+    cost_per_m: float
+    cost_per_m2: float
+    cost_for_order: float | None = None
+    rejects_cost_per_m: float | None = None
+    stage: str
+    first_quality_m: float
+    second_quality_m: float
+    loom_hour: float | None = None
+    loom_hour_from: str | None = None
+    drivers: tuple[models.CostDriver, ...]
+    not_priced: tuple[models.NotPriced, ...]
 
 
 @record
@@ -841,6 +938,33 @@ class DraftingSheet(Record):
     least: models.DraftSheet | None = None
     spread: models.DraftSheet | None = None
     given: models.GivenDraft | None = None
+
+
+@record
+class EnergyUse(Record):
+    """Energy and compressed air by the power and the air that the loom states.
+
+    Attributes:
+        energy_kwh_per_m: Electric energy for a metre of first quality; ``None`` if the loom states
+            none [kWh/m].
+        energy_kwh_per_kg: The same for a kilogram of grey cloth; ``None`` likewise [kWh/kg].
+        energy_kwh_for_order: The same for the order; ``None`` likewise, or if no length is ordered
+            [kWh].
+        air_m3_per_m: Free air for a metre of first quality; ``None`` if the loom states none
+            [m³/m].
+        air_m3_for_order: The same for the order; ``None`` likewise, or if no length is ordered
+            [m³].
+        air_kg_per_kg_weft: Air for a mass of weft, while the loom runs; ``None`` likewise [kg/kg].
+        air_note: How that compares with what was measured on an air jet; ``None`` likewise.
+    """
+
+    energy_kwh_per_m: float | None = None
+    energy_kwh_per_kg: float | None = None
+    energy_kwh_for_order: float | None = None
+    air_m3_per_m: float | None = None
+    air_m3_for_order: float | None = None
+    air_kg_per_kg_weft: float | None = None
+    air_note: str | None = None
 
 
 @record
@@ -1418,6 +1542,16 @@ class Loom(Record):
         reeds_in_stock_dents_per_10cm: Reeds in stock [dents/10 cm].
         running: How the loom runs.
         changeover_rates: Rates of changing a style.
+        power_kw: Mean electric power while it weaves [kW].
+        air_m3_per_h: Compressed air while it weaves, as free air [m³/h].
+        loom_hour: Price of an hour for which it is occupied, stops included, in the currency of the
+            prices. Prices of a loom are in no link and no list of looms, and count only beside
+            prices [per h].
+        price: Price of the loom, in place of loom_hour: with interest, years and hours it gives the
+            capital cost of an hour [in that currency].
+        interest_pct: Interest a year [%].
+        life_years: Years over which the price is paid back [years].
+        hours_per_year: Hours a year for which it is occupied, stops included [h].
         assumed: Limits that the loom does not state and that are assumed, in the list of the park.
         caution: What a computed result is not.
     """
@@ -1442,6 +1576,13 @@ class Loom(Record):
     reeds_in_stock_dents_per_10cm: tuple[float, ...] = ()
     running: models.Running | None = None
     changeover_rates: models.ChangeoverRates | None = None
+    power_kw: float | None = None
+    air_m3_per_h: float | None = None
+    loom_hour: float | None = None
+    price: float | None = None
+    interest_pct: float | None = None
+    life_years: float | None = None
+    hours_per_year: float | None = None
     assumed: tuple[models.Assumption, ...] | None = None
     caution: str | None = None
 
@@ -1467,6 +1608,7 @@ class LoomMatchFields(Record):
         idle_hooks: Hooks cast out; ``None`` without a Jacquard.
         changeover: The change from the cloth that is on the loom, if that was stated and the loom
             can weave the new one.
+        costs: What the order costs on this loom; ``None`` if the request states no prices.
         reason: Why it has this rank, in a line.
     """
 
@@ -1485,6 +1627,7 @@ class LoomMatchFields(Record):
     idle_shafts: int | None = None
     idle_hooks: int | None = None
     changeover: models.ChangeoverSummary | None = None
+    costs: models.CostSummary | None = None
     reason: str
 
 
@@ -1496,6 +1639,7 @@ class MatchReportFields(Record):
         ruleset: Digest of the rules, thresholds and default limits.
         reference: The caller's own name of the order, as sent.
         ranked_by: The order of the ranking.
+        currency: Label of the currency of the costs, as sent.
         counts: Looms by verdict.
         matches: Every loom, the best first.
         assumptions: On the construction, and thresholds that the mill has set itself; those on a
@@ -1506,6 +1650,7 @@ class MatchReportFields(Record):
     ruleset: str
     reference: str | None = None
     ranked_by: str
+    currency: str | None = None
     counts: Mapping[str, int]
     matches: tuple[models.LoomMatch, ...]
     assumptions: tuple[models.Assumption, ...]
@@ -1568,6 +1713,21 @@ class Motion(Record):
 
 
 @record
+class NotPriced(Record):
+    """Something that the order takes and that is in no sum, because its price is missing.
+
+    Attributes:
+        driver: What it is, as among the drivers.
+        pointer: JSON Pointer of the field that would price it.
+        message: What to state.
+    """
+
+    driver: str
+    pointer: str
+    message: str
+
+
+@record
 class Notation(Record):
     """A notation of a weave in words.
 
@@ -1587,6 +1747,40 @@ class Notation(Record):
     meaning: str
     aliases: tuple[str, ...] | None = None
     rows: tuple[str, ...] | None = None
+
+
+@record
+class OrderChain(Record):
+    """The lengths of the order; those of 1000 m of grey cloth if none is ordered.
+
+    Attributes:
+        is_ordered: Whether the order states a length.
+        pieces: Pieces ordered; ``None`` if the order is not in pieces.
+        piece_length_m: Length of a finished piece; ``None`` likewise [m].
+        ordered_m: Finished cloth ordered, all panels together [m].
+        finished_m: Finished cloth to make, overage and rejects included [m].
+        grey_m: Grey cloth for it, all panels together [m].
+        loom_m: Cloth on the loom, under its tension; panels are woven at once [m].
+        beam_m: Warp on the beams, their waste included; of the ends without pile, the longest [m].
+        warp_crimp_pct: Crimp of that warp on the length of the grey cloth [%].
+        beam_contraction_pct: The same on the length on the beam, as planners state it: 1 - grey /
+            beam [%].
+        steps: From the length ordered to that on the beams.
+        cuts: The pieces on rolls and beams; ``None`` if it is not in pieces.
+    """
+
+    is_ordered: bool
+    pieces: int | None = None
+    piece_length_m: float | None = None
+    ordered_m: float
+    finished_m: float
+    grey_m: float
+    loom_m: float
+    beam_m: float
+    warp_crimp_pct: float
+    beam_contraction_pct: float
+    steps: tuple[models.OrderStep, ...]
+    cuts: models.PieceCuts | None = None
 
 
 @record
@@ -1655,6 +1849,30 @@ class OrderSheet(Record):
 
 
 @record
+class OrderStep(Record):
+    """A step of the chain: with ``pct`` of ``from_m`` or of ``to_m``, one follows from the other.
+
+    Attributes:
+        step: ``overage`` and ``rejects`` of an order in pieces, ``finishing`` to grey cloth,
+            ``panels`` woven side by side, ``relaxation`` to the cloth on the loom, ``contraction``
+            to the warp in it, ``loom_waste`` to the warp on the beams.
+        from_m: Length before the step [m].
+        to_m: Length after it [m].
+        pct: What the step adds, on the length that ``pct_of`` names; ``None`` of ``panels`` [%].
+        pct_of: ``from``: to = from x (1 + pct/100); ``to``: from = to x (1 - pct/100); ``None``
+            likewise.
+        grade: How well the percentage is supported if it is assumed; ``None`` if it is stated.
+    """
+
+    step: str
+    from_m: float
+    to_m: float
+    pct: float | None = None
+    pct_of: str | None = None
+    grade: str | None = None
+
+
+@record
 class OrderStops(Record):
     """The stops of an order, how far they may scatter, and what one more costs.
 
@@ -1674,6 +1892,87 @@ class OrderStops(Record):
     deviation_hours: models.ValueBand
     further_warp_stop_hours: float
     further_weft_stop_hours: float
+
+
+@record
+class PieceCuts(Record):
+    """The pieces of the order on rolls and beams, none of them in two parts.
+
+    Attributes:
+        piece_grey_m: Length of a piece of grey cloth [m].
+        pieces_to_weave: Pieces to weave, overage and rejects included.
+        pieces_per_roll: Whole pieces on a full cloth roll, of all panels; 0 if it holds none.
+        doffs: Rolls of whole pieces; ``None`` if a roll holds none.
+        pieces_per_beam: Whole pieces from a full warp beam, of all panels; 0 if it gives none.
+        beams: Beams that give whole pieces; ``None`` if a beam gives none.
+        beam_end_m: Grey cloth that a full beam gives beyond whole pieces [m].
+        pieces_cut: Pieces that the ends of full beams cut; none if they are wound for whole pieces.
+        warp_per_beam_m: Warp to wind on a beam for whole pieces, its waste included; ``None``
+            likewise [m].
+    """
+
+    piece_grey_m: float
+    pieces_to_weave: int
+    pieces_per_roll: int
+    doffs: int | None = None
+    pieces_per_beam: int
+    beams: int | None = None
+    beam_end_m: float
+    pieces_cut: int
+    warp_per_beam_m: float | None = None
+
+
+@record
+class PieceOrder(Record):
+    """The order in pieces of finished cloth, in place of length_m.
+
+    Overage and rejects that are not stated are assumed by the length of the order.
+
+    Attributes:
+        pieces: Pieces to deliver, of all panels together [pieces].
+        piece_length_m: Length of a piece of finished cloth [m].
+        overage_pct: Cloth to make beyond the order, on the length ordered [%].
+        rejects_pct: Cloth that inspection rejects, on the length woven [%].
+    """
+
+    pieces: int
+    piece_length_m: float
+    overage_pct: float | None = None
+    rejects_pct: float | None = None
+
+
+@record
+class Prices(Record):
+    """What the mill pays, in one currency; what is left out is not priced.
+
+    Prices decide no finding. They are in no link, no ``validation_id``, no entity tag and no log:
+    the answer to a request with prices has no entity tag, and a report from a link has no costs.
+
+    Attributes:
+        currency: Label of the currency of all prices; nothing is converted.
+        yarn_per_kg: Prices of yarn, by its name in the report: ``warp A``, ``weft A``; that of leno
+            ends and catch cords costs what its warp yarn does, unless ``leno A`` or ``catch cord
+            A`` is stated [per kg].
+        size_per_kg: Price of size, dry [per kg].
+        loom_hour: Price of an hour for which a loom is occupied, of looms that state none of their
+            own [per h].
+        changeover_hour: Price of an hour for which a change-over stops the loom [per h].
+        changeover_hours: Hours for which it does; if not given, as planned from what is on the
+            loom, else as assumed for a new style [h].
+        energy_per_kwh: Price of electric energy [per kWh].
+        air_per_m3: Price of compressed air, as free air [per m³].
+        second_quality_value_pct: Value of a metre of seconds as a share of that of a first [%].
+    """
+
+    currency: str | None = None
+    yarn_per_kg: Mapping[str, float] | None = None
+    size_per_kg: float | None = None
+    loom_hour: float | None = None
+    changeover_hour: float | None = None
+    changeover_hours: float | None = None
+    energy_per_kwh: float | None = None
+    air_per_m3: float | None = None
+    second_quality_value_pct: float | None = None
 
 
 @record
@@ -1859,8 +2158,13 @@ class ReportFields(Record):
         states: The cloth in the loom, grey and finished.
         layers: The layers of the cloth, each set against itself; ``None`` if the order declares
             none.
+        order: The lengths of the order, from finished cloth to the beam.
         yarn: Yarn that the order takes, a line a yarn.
         warp: The warp: length and beams.
+        energy: Energy and compressed air; ``None`` if the loom states neither its power nor its
+            air.
+        costs: What the order costs, as far as it is priced; ``None`` if the request states no
+            prices, as in every report that is had from a link.
         assumptions: Every value that was not given and was therefore assumed.
         links: Addresses: ``self`` gives the report again; ``None`` if the request is too long for
             an address, and ``self_note`` then says so.
@@ -1880,8 +2184,11 @@ class ReportFields(Record):
     cloth: models.ClothSummary
     states: models.ClothStates | None = None
     layers: models.LayersSummary | None = None
+    order: models.OrderChain | None = None
     yarn: tuple[models.YarnUse, ...]
     warp: models.WarpSummary
+    energy: models.EnergyUse | None = None
+    costs: models.Costs | None = None
     assumptions: tuple[models.Assumption, ...]
     links: Mapping[str, str | None]
     caution: str
@@ -2339,11 +2646,13 @@ class ValidationRequest(Record):
         loom: The loom, stated in full.
         loom_id: The loom, by its name in the park.
         construction: The cloth as ordered.
+        prices: What the mill pays, for costs.
     """
 
     loom: models.Loom | None = None
     loom_id: str | None = None
     construction: models.Construction
+    prices: models.Prices | None = None
 
 
 @record
@@ -2910,6 +3219,7 @@ class YarnUse(Record):
         threads: Ends of this yarn over the width; ``None`` in the weft.
         crimp_pct: Crimp of this yarn on the length of the cloth [%].
         contraction_pct: Contraction of this yarn on its own length [%].
+        waste_pct: Waste that is included, on the yarn woven [%].
         length_km: Yarn needed, waste included; for 1000 m of cloth if no length is ordered [km].
         mass_kg: Mass of that yarn [kg].
     """
@@ -2921,5 +3231,6 @@ class YarnUse(Record):
     threads: int | None = None
     crimp_pct: float | None = None
     contraction_pct: float | None = None
+    waste_pct: float | None = None
     length_km: float
     mass_kg: float

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from weavability_client._record import Scalar
-from weavability_client.models._generated import ReportFields, SetupFields
+from weavability_client.models._generated import Costs, ReportFields, SetupFields
 from weavability_client.models.answer import Answer, Page, assumed_line
 from weavability_client.models.findings import Finding, Severity, Verdict
-from weavability_client.tables import cell
+from weavability_client.tables import cell, money
 
 
 class Setup(SetupFields):
@@ -67,7 +67,7 @@ class Report(ReportFields, Answer):
         return next((each for each in self.findings if each.code == code), None)
 
     def summary(self) -> dict[str, object]:
-        """Return one flat row: the verdict and every single number of rates, setup and cloth."""
+        """Return one flat row: the verdict, single numbers of rates, setup and cloth, the cost."""
         head: dict[str, object] = {
             "reference": self.reference,
             "loom_id": self.loom_id,
@@ -75,13 +75,28 @@ class Report(ReportFields, Answer):
             **self.counts.to_json(),
             "codes": " ".join(each.code for each in self.findings),
         }
-        parts = (self.rates, self.setup, self.cloth)
-        return head | {
-            key: value
-            for part in parts
-            for key, value in part.to_json().items()
-            if isinstance(value, int | float | str)
-        }
+        parts = (self.rates, self.setup, self.cloth, self.energy)
+        return (
+            head
+            | {
+                key: value
+                for part in parts
+                if part is not None
+                for key, value in part.to_json().items()
+                if isinstance(value, int | float | str)
+            }
+            | self._cost_row()
+        )
+
+    def _cost_row(self) -> dict[str, object]:
+        """Return what a flat row has of the costs; nothing without prices."""
+        costs = self.costs
+        if costs is None:
+            return {}
+        sums = ("currency", "cost_per_m", "cost_per_m2", "cost_for_order")
+        row: dict[str, object] = {name: getattr(costs, name) for name in sums}
+        each = {f"cost_for_order.{one.driver}": one.cost_for_order for one in costs.drivers}
+        return row | each | {"not_priced": "; ".join(one.driver for one in costs.not_priced)}
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a finding, for a data frame or a spreadsheet."""
@@ -134,12 +149,14 @@ class Report(ReportFields, Answer):
         return f"{order}{loom}: {self.verdict.replace('_', ' ')}"
 
     def _facts(self) -> list[tuple[str, str]]:
+        costs = [] if self.costs is None else [("cost", self._cost_text(self.costs))]
         return [
             ("speed", self._speed_text()),
             ("output", self._output_text()),
             ("reed", self._reed_text()),
             ("shedding", self._shedding_text()),
             ("cloth", self._cloth_text()),
+            *costs,
         ]
 
     def _speed_text(self) -> str:
@@ -174,6 +191,23 @@ class Report(ReportFields, Answer):
             return f"{setup.lifting}, {setup.hooks_idle or 0} idle"
         healds = cell(setup.healds_per_cm_per_shaft)
         return f"{setup.lifting}, {cell(setup.shafts_needed)} needed, {healds} healds/cm on a shaft"
+
+    def _cost_text(self, costs: Costs) -> str:
+        label = f" {costs.currency}" if costs.currency else ""
+        order = ""
+        if costs.cost_for_order is not None:
+            order = f", {money(costs.cost_for_order)}{label} for the order"
+        parts = ", ".join(
+            f"{each.driver} {cell(each.share_pct)} %"
+            for each in costs.drivers
+            if each.share_pct is not None
+        )
+        missing = ", ".join(each.driver for each in costs.not_priced)
+        return (
+            f"{money(costs.cost_per_m)}{label}/m, {money(costs.cost_per_m2)}{label}/m²{order}"
+            + (f": {parts}" if parts else "")
+            + (f"; not priced: {missing}" if missing else "")
+        )
 
     def _cloth_text(self) -> str:
         cloth = self.cloth

@@ -148,7 +148,9 @@ class Costs:
     ]
     stage: Annotated[Stage, "State of the cloth whose metres are counted"]
     first_quality_m: Annotated[
-        float, "Length that bears the cost, all panels together; 1000 m if none is ordered"
+        float,
+        "Length that bears the cost, all panels together, overage included and rejects left out; "
+        "of 1000 m of grey cloth if none is ordered",
     ]
     second_quality_m: Annotated[float, "Length that is rejected and sold as seconds"]
     loom_hour: Annotated[
@@ -170,19 +172,27 @@ class EnergyUse:
     """Energy and compressed air by the power and the air that the loom states."""
 
     energy_kwh_per_m: Annotated[
-        float | None, "Electric energy for a metre of first quality; null if the loom states none"
+        float | None,
+        "Electric energy for a metre of first quality; null if the loom states none",
+        Unit("kWh/m"),
     ]
     energy_kwh_per_kg: Annotated[
-        float | None, "The same for a kilogram of grey cloth; null likewise"
+        float | None, "The same for a kilogram of grey cloth; null likewise", Unit("kWh/kg")
     ]
     energy_kwh_for_order: Annotated[
-        float | None, "The same for the order; null likewise, or if no length is ordered"
+        float | None,
+        "The same for the order; null likewise, or if no length is ordered",
+        Unit("kWh"),
     ]
     air_m3_per_m: Annotated[
-        float | None, "Free air for a metre of first quality; null if the loom states none"
+        float | None,
+        "Free air for a metre of first quality; null if the loom states none",
+        Unit("m³/m"),
     ]
     air_m3_for_order: Annotated[
-        float | None, "The same for the order; null likewise, or if no length is ordered"
+        float | None,
+        "The same for the order; null likewise, or if no length is ordered",
+        Unit("m³"),
     ]
     air_kg_per_kg_weft: Annotated[
         float | None, "Air for a mass of weft, while the loom runs; null likewise", Unit("kg/kg")
@@ -315,15 +325,16 @@ class _Basis(NamedTuple):
 
 def _basis(fit: Fit) -> _Basis:
     """Return the lengths over which an order is spread: in the state in which it is stated."""
-    states = fit.cloth.states
-    stage = fit.cloth.symbols.stage
+    states, lengths = fit.cloth.states, fit.cloth.lengths
+    stage = fit.cloth.symbols.stage if lengths.pieces is None else Stage.FINISHED
     state = {
         Stage.LOOM_STATE: states.loom_state,
         Stage.GREY: states.grey,
         Stage.FINISHED: states.finished,
     }[stage]
-    first_m = state.length_m
-    return _Basis(stage, first_m, first_m * state.width_cm / 100, 0.0)
+    second_m = state.length_m * lengths.rejects_pct / 100
+    first_m = state.length_m - second_m
+    return _Basis(stage, first_m, first_m * state.width_cm / 100, second_m)
 
 
 def _usual_change(fit: Fit, loom: Loom, ledger: Ledger) -> float:

@@ -3,7 +3,7 @@
 A new field of a construction has its column at once: ``ends_per_cm``, ``warp_order``,
 ``reed_dents_per_10cm``. Yarns have a column for each field and key: ``warp_yarn_A`` is the
 designation of warp yarn A, ``warp_fibre_A`` its fibre. Looms are those of the park, named by
-``loom_id``.
+``loom_id``. Prices have dotted paths: ``prices.size_per_kg``, ``prices.yarn_per_kg.warp A``.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ from weavability.service.schemas.fields import (
     WholeNumber,
 )
 from weavability.service.schemas.loom_schema import loom_id_field
+from weavability.service.schemas.prices_schema import YARN_NAME, PricesSchema, YarnPrices
 from weavability.service.schemas.weave_schema import WeaveField
 
 _PREFIX_OF: Final[Mapping[str, str]] = {"finishing": "", "allowances": "", "draft": ""}
@@ -94,6 +95,10 @@ def columns() -> Mapping[str, Column]:
     found = [Column(name="loom_id", path=("loom_id",), field=loom)]
     for name, field in ConstructionSchema().fields.items():
         found.extend(_columns_of(name, described(field)))
+    for name, field in PricesSchema().fields.items():
+        if not isinstance(field, YarnPrices):
+            path = ("prices", name)
+            found.append(Column(name=".".join(path), path=path, field=described(field)))
     return {column.name: column for column in found}
 
 
@@ -132,8 +137,22 @@ def column(heading: str) -> Column | None:
         return columns()[heading]
     yarn = _yarn_heading().fullmatch(heading)
     if yarn is None:
-        return None
+        return _yarn_price(heading)
     system, word, key = yarn.groups()
     field = yarn_fields()[word]
     path = ("construction", system, "yarns", key, "designation" if word == "yarn" else word)
     return Column(name=heading, path=path, field=field)
+
+
+YARN_PRICE: Final = "prices.yarn_per_kg."
+"""How the heading of a yarn's price begins; its name in the report follows."""
+
+
+def _yarn_price(heading: str) -> Column | None:
+    name = heading.removeprefix(YARN_PRICE)
+    if name == heading or not re.fullmatch(YARN_NAME, name):
+        return None
+    field = described(PricesSchema().fields["yarn_per_kg"])
+    if not isinstance(field, YarnPrices):
+        raise TypeError("the prices of yarn have no field of their own")
+    return Column(name=heading, path=("prices", "yarn_per_kg", name), field=field.price)

@@ -48,6 +48,16 @@ def _warps(answer: ValidationAnswer) -> object:
     return orjson.dumps(warps).decode() if warps else None
 
 
+def _drivers(answer: ValidationAnswer) -> object:
+    costs = answer.report.costs
+    return orjson.dumps(costs.drivers).decode() if costs else None
+
+
+def _not_priced(answer: ValidationAnswer) -> object:
+    costs = answer.report.costs
+    return "; ".join(each.driver for each in costs.not_priced) if costs else None
+
+
 def _rounded(value: float) -> float:
     return float(f"{value:.6g}")
 
@@ -252,6 +262,27 @@ APPENDED_COLUMNS: Final = (
         name="caution",
         words="What a computed result is not",
         value=lambda _: SHORT_CAUTION,
+    ),
+    *(
+        AnswerColumn(name=path, words=words, value=_value_at(path))
+        for path, words in (
+            ("energy.energy_kwh_per_m", "Electric energy for a metre, if the loom states a power"),
+            ("energy.air_m3_per_m", "Free air for a metre, if the loom states its air"),
+            ("costs.currency", "Label of the currency of the costs"),
+            ("costs.cost_per_m", "Cost of a metre, as far as it is priced"),
+            ("costs.cost_per_m2", "Cost of a square metre, as far as it is priced"),
+            ("costs.cost_for_order", "Cost of the order, as far as it is priced"),
+        )
+    ),
+    AnswerColumn(
+        name="costs.drivers",
+        words="What the cost of the order, or of 1000 m, is made up of, as JSON",
+        value=_drivers,
+    ),
+    AnswerColumn(
+        name="costs.not_priced",
+        words="What is in no cost because it is not priced, separated by semicolons",
+        value=_not_priced,
     ),
 )
 """Columns that were added later: they come after the message, and others keep their places."""

@@ -82,6 +82,7 @@ def render(answer: ValidationAnswer, fit: Fit) -> str:
         headlines=[row for name in _HEADLINES for row in _rows(report.rates, [name])],
         drawing=Markup(_drawing(fit)),  # noqa: S704 (our own SVG, its texts are escaped)
         sections=list(_sections(report)),
+        costs=report.costs,
         limits=_limits(report),
         threading=_listed(report.setup.threading or ()),
         healds=_listed(report.setup.healds_per_shaft or ()),
@@ -124,6 +125,8 @@ def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:
     yield "The warp", _rows(report.warp)
     for beam in report.warp.beams:
         yield f"The warp of {beam.name}", _rows(beam)
+    if report.energy is not None:
+        yield "Energy and air", _rows(report.energy)
     if report.layers is not None:
         yield "The layers", _rows(report.layers)
         for layer in report.layers.layers:

@@ -104,6 +104,7 @@ def identity_of(packed: bytes, given: object, park: Park) -> str:
         },
     },
     problems=(*problems.OF_BODIES, problems.UNREADABLE_CSV),
+    media_types=(JSON, HTML),
     query=True,
     batches=FORMS,
 )
@@ -122,6 +123,8 @@ def validate_construction() -> Response:
     require_media_type(request, JSON, *FORMS)
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolved(given, here.park)
+    if g.media_type == HTML:
+        return _page(found)
     if found.request.prices is not None:
         # Its tag and its link are those of the report without costs, so it bears neither.
         return json_answer(judged(found).written())
@@ -193,9 +196,12 @@ def show_validation(token: str) -> Response:
 
 
 def _page(found: ResolvedRequest[ValidationRequest]) -> Response:
-    """Answer with the report as a page; its tag differs from that of the JSON form."""
-    etag = f"{found.etag}-page-{__version__}"
-    if is_current(request, etag):
+    """Answer with the report as a page; its tag differs from that of the JSON form.
+
+    A page with costs has none, and is not to be stored.
+    """
+    etag = f"{found.etag}-page-{__version__}" if found.request.prices is None else None
+    if etag is not None and is_current(request, etag):
         return not_modified(etag)
     fit = answers.judge(found.request.construction, found.loom)
     return html_answer(report_page.render(judged(found).rounded(), fit), etag=etag)
