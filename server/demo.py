@@ -21,7 +21,7 @@ import requests
 
 from weavability_client import Client, ItemResult, Report
 from weavability_client.progress import Progress
-from weavability_client.tables import text_table, words
+from weavability_client.tables import money, text_table, words
 
 HOST: Final = "127.0.0.1"
 PORT: Final = 8080
@@ -49,6 +49,9 @@ HEADER: Final = (
 )
 
 
+_SENT: Final = ("construction", "loom_id", "prices")
+
+
 class DemoError(Exception):
     """The demo cannot go on; the message says what to do."""
 
@@ -73,7 +76,7 @@ def read_orders(path: Path = ORDERS) -> list[Order]:
     return [
         Order(
             cloth=table["cloth"],
-            request={"construction": table["construction"], "loom_id": table["loom_id"]},
+            request={name: table[name] for name in _SENT if name in table},
         )
         for table in tables
     ]
@@ -210,6 +213,32 @@ def ways_out(client: Client, orders: Sequence[Order], reports: Sequence[Report])
             yield f"{order.reference} {order.cloth}: {helps}"
 
 
+def costs(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:
+    """Yield the cost of each order that is priced and can be woven, and the cheapest loom of one.
+
+    Orders for a Jacquard state only the ground of their figure, so the first other one is taken.
+    """
+    cheapest = ""
+    for order, report in zip(orders, reports, strict=True):
+        found = report.costs
+        if found is None or not report.ok:
+            continue
+        largest = sorted(found.drivers, key=lambda each: -each.cost_per_m)[:3]
+        parts = ", ".join(f"{each.driver} {money(each.cost_per_m)}" for each in largest)
+        label = f"{found.currency}/m"
+        yield f"{order.reference} {order.cloth}: {money(found.cost_per_m)} {label} ({parts}, …)"
+        if not cheapest and report.setup.hooks_used is None:
+            best = client.match_looms(
+                order.request["construction"], prices=order.request["prices"], rank_by="cost"
+            ).best
+            if best is not None and best.costs is not None:
+                cheapest = (
+                    f"{order.reference} costs least on {best.loom_id}: "
+                    f"{money(best.costs.cost_per_m)} {label}."
+                )
+    yield cheapest
+
+
 def best_sequence(
     client: Client, orders: Sequence[Order], reports: Sequence[Report]
 ) -> Iterator[str]:
@@ -253,6 +282,7 @@ def show(address: str, out: TextIO) -> bool:
             return False
         print("\nWhy not:", *reasons(orders, reports), sep="\n  ", file=out)
         print("\nWhat helps:", *ways_out(client, orders, reports), sep="\n  ", file=out)
+        print("\nWhat it costs:", *costs(client, orders, reports), sep="\n  ", file=out)
         print(
             "\nIn which sequence, on the loom with most orders:",
             *best_sequence(client, orders, reports),
