@@ -25,7 +25,7 @@ def subjects() -> Iterator[Subject]:
     yield Subject(
         subject="Costs and air",
         about="Capital recovery, sums of costing examples, charges by picks, air of an air jet.",
-        against="[ILO-1983], [RAO-CONVERSION-COST], teaching pages, [AIR-CONSUMPTION]",
+        against="[ILO-1983], a trade article, teaching pages, [AIR-CONSUMPTION]",
         values=[*_capital_recovery(), *_sums(), _charge_by_picks(), _air()],
     )
 

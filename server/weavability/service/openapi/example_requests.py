@@ -76,6 +76,20 @@ SMALL_CONSTRUCTION: Final[dict[str, Any]] = {
     "width_in": 60,
 }
 
+PRICED: Final[dict[str, Any]] = {
+    "construction": {**SMALL_CONSTRUCTION, "length_m": 3000},
+    "loom_id": "rapier-190-dobby",
+    "prices": {
+        "currency": "EUR",
+        "yarn_per_kg": {"warp A": 4.2, "weft A": 3.9},
+        "size_per_kg": 1.1,
+        "loom_hour": 6.5,
+        "changeover_hour": 40,
+        "energy_per_kwh": 0.18,
+    },
+}
+"""An order with what the mill pays, for costs."""
+
 FAULTY_VALIDATION: Final[dict[str, Any]] = {
     "construction": {
         "warp": {

@@ -102,6 +102,7 @@ def identity_of(packed: bytes, given: object, park: Park) -> str:
             "construction": example_requests.SMALL_CONSTRUCTION,
             "loom_id": "rapier-190-dobby",
         },
+        "with_prices": example_requests.PRICED,
     },
     problems=(*problems.OF_BODIES, problems.UNREADABLE_CSV),
     media_types=(JSON, HTML),
