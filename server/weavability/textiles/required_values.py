@@ -28,8 +28,8 @@ from weavability.textiles.construction import (
     Stage,
 )
 from weavability.textiles.crimp import Crimps, mean_crimps
-from weavability.textiles.errors import InputError
-from weavability.textiles.fibres import Fibre
+from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.fibres import Fibre, fibres, find_fibre
 from weavability.textiles.geometry import cloth_cover_factor, cover_factor, open_area_pct
 from weavability.textiles.moved_cloth import moved_crimp_pct, moved_symbols
 from weavability.textiles.numbers import N, Record, Truth
@@ -100,22 +100,27 @@ class Required(NamedTuple):
 
     Attributes:
         figure: One of :data:`FIGURES`.
-        fibre: The fibre of a share; empty of all else.
+        name: The fibre of a share, as the order calls it; empty of all else.
+        fibre: Its key.
     """
 
     figure: str
-    fibre: str
     limits: RequiredRange
+    name: str = ""
+    fibre: str = ""
 
     @property
     def pointer(self) -> str:
         """The field of the request."""
-        below = f"/{self.fibre}" if self.fibre else ""
-        return f"/construction/requirements/{self.figure}{below}"
+        return f"/construction/requirements/{self.figure}" + (f"/{self.name}" if self.name else "")
 
 
 def required_of(requirements: Requirements | None) -> tuple[Required, ...]:
-    """List what is required, each fibre by itself."""
+    """List what is required, each fibre by itself.
+
+    Raises:
+        InputError: A share is required of what is no fibre; see :func:`one_fibre`.
+    """
     return () if requirements is None else tuple(_required(requirements))
 
 
@@ -123,9 +128,31 @@ def _required(requirements: Requirements) -> Iterator[Required]:
     for name in FIGURES:
         stated = getattr(requirements, name)
         if isinstance(stated, RequiredRange):
-            yield Required(name, "", stated)
-    for fibre, limits in sorted(requirements.fibre_pct.items()):
-        yield Required(FIBRE, fibre, limits)
+            yield Required(name, stated)
+    for name, limits in sorted(requirements.fibre_pct.items()):
+        with pointing_below(f"/construction/requirements/{FIBRE}/{name}"):
+            fibre = one_fibre(name)
+        yield Required(FIBRE, limits, name, fibre)
+
+
+def one_fibre(name: str) -> str:
+    """Return the key of a fibre, by any of its names.
+
+    Raises:
+        InputError: It is no fibre, or a blend.
+
+    >>> one_fibre("combed cotton")
+    'cotton'
+    """
+    found = find_fibre(name)
+    if len(found.components) > 1:
+        raise InputError.of(
+            "",
+            "Name one fibre, not a blend.",
+            given=name,
+            allowed=[fibre.key for fibre in fibres()],
+        )
+    return found.components[0][0]
 
 
 def required_numbers(symbols: ClothSymbols) -> tuple[RequiredNumbers[float], ...]:
