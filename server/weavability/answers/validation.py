@@ -257,7 +257,8 @@ def _stated_form(construction: Construction, pointer: str) -> _Form:
     stated = construction.as_stated(metric)
     bounds = CONSTRUCTION_BOUNDS.get(metric, _ANY)
     if stated not in construction.inch_fields:
-        return _Form("/construction" + stated, 1.0, MappingProxyType({}), bounds)
+        at = pointer if stated == metric else "/construction" + stated
+        return _Form(at, 1.0, MappingProxyType({}), bounds)
     _, per_metric = INCH_FORMS[metric]
     return _Form("/construction" + stated, per_metric, _INCH_UNITS, bounds.in_inches())
 
