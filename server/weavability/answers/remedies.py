@@ -11,6 +11,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator
 from typing import Final
 
+from weavability.answers.requirement_remedies import LEVERS, within_limits
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Proposal
 from weavability.looms.fit import Fit
@@ -347,4 +348,5 @@ _PROPOSERS: Final[dict[CheckCode, tuple[Proposer, ...]]] = {
     CheckCode.INSERTION_WEFT_SPEED: (_slower,),
     CheckCode.PICKS_OUT_OF_RANGE: (_picks_in_range,),
     CheckCode.COLOUR_WARP_REMAINDER: (_whole_repeats,),
+    **{code: (within_limits(code),) for code in LEVERS},
 }

@@ -9,6 +9,7 @@ from weavability.answers.costs import Costs, EnergyUse
 from weavability.answers.field_words import Unit
 from weavability.answers.layer_summary import LayersSummary
 from weavability.answers.order_chain import OrderChain
+from weavability.answers.requirement_summary import RequirementSummary
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.denting import WholeWarp
 from weavability.looms.interference import EfficiencyFacts, OrderStops
@@ -239,6 +240,9 @@ class ClothSummary:
     mass_g_per_m2: Annotated[float, "Mass of the grey cloth"]
     finished_mass_g_per_m2: Annotated[float, "Mass of the finished cloth"]
     thickness_mm: Annotated[float, "Thickness of the grey cloth, by which rolls are wound"]
+    porosity_pct: Annotated[
+        float, "Share of the volume of the grey cloth that is air, by that thickness", Since("0.2")
+    ]
     tightness_pct: Annotated[
         float,
         "How near the cloth is to jamming where its threads are closest: 100 is the jammed cloth; "
@@ -412,6 +416,11 @@ class Report:
     ]
     order: Annotated[
         OrderChain, "The lengths of the order, from finished cloth to the beam", Since("0.2")
+    ]
+    requirements: Annotated[
+        tuple[RequirementSummary, ...],
+        "What the customer requires of the finished cloth, with what is computed of it",
+        Since("0.2"),
     ]
     yarn: Annotated[tuple[YarnUse, ...], "Yarn that the order takes, a line a yarn"]
     warp: Annotated[WarpSummary, "The warp: length and beams"]

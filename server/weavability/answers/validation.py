@@ -33,6 +33,7 @@ from weavability.answers.report import (
     WarpSummary,
     YarnUse,
 )
+from weavability.answers.requirement_summary import requirement_summaries
 from weavability.answers.rounding import tidy
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import assumptions_of as assumed_for
@@ -61,6 +62,7 @@ from weavability.textiles.cloth_states import StateNumbers
 from weavability.textiles.construction import INCH_FORMS, Construction
 from weavability.textiles.crimp import contraction_of_crimp_pct
 from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.geometry import porosity_pct
 from weavability.textiles.weave_matrix import write_rows
 
 MAX_TRIES: Final = 8
@@ -269,7 +271,8 @@ def _stated_form(construction: Construction, pointer: str) -> _Form:
     stated = construction.as_stated(metric)
     bounds = CONSTRUCTION_BOUNDS.get(metric, _ANY)
     if stated not in construction.inch_fields:
-        return _Form("/construction" + stated, 1.0, MappingProxyType({}), bounds)
+        at = pointer if stated == metric else "/construction" + stated
+        return _Form(at, 1.0, MappingProxyType({}), bounds)
     _, per_metric = INCH_FORMS[metric]
     return _Form("/construction" + stated, per_metric, _INCH_UNITS, bounds.in_inches())
 
@@ -311,6 +314,7 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         states=_states(fit.cloth),
         layers=layers_summary(fit),
         order=order_chain(fit),
+        requirements=tuple(requirement_summaries(fit)),
         yarn=tuple(_yarn_uses(fit)),
         warp=_warp(fit),
         energy=energy_use(fit, loom),
@@ -440,6 +444,11 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         mass_g_per_m2=cloth.states.grey.mass_g_per_m2,
         finished_mass_g_per_m2=cloth.states.finished.mass_g_per_m2,
         thickness_mm=cloth.thickness_mm,
+        porosity_pct=porosity_pct(
+            mass_g_per_m2=cloth.states.grey.mass_g_per_m2,
+            thickness_mm=cloth.thickness_mm,
+            fibre_density_g_per_cm3=_fibre_density_g_per_cm3(cloth),
+        ),
         tightness_pct=cloth.setting.tightness_pct,
         mean_tightness_pct=cloth.setting.mean_tightness_pct,
         tightest_square=None
@@ -454,6 +463,19 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         longest_weft_float_ends=cloth.structure.longest_weft_float_ends,
         longest_float_mm=cloth.longest_float_mm,
     )
+
+
+def _fibre_density_g_per_cm3(cloth: ClothFacts) -> float:
+    """Return the density of all fibre in a cloth: its mass over its volume."""
+    mass, volume = 0.0, 0.0
+    for system in (cloth.warp, cloth.weft):
+        for key, count in system.order.counts.items():
+            yarn = system.yarns[key]
+            threads = system.threads_per_cm * count / system.order.threads
+            in_cloth = threads * yarn.linear_density_tex * (1 + system.crimps_pct[key] / 100)
+            mass += in_cloth
+            volume += in_cloth / yarn.fibre_density_g_per_cm3
+    return mass / volume
 
 
 def _states(cloth: ClothFacts) -> ClothStates:

@@ -81,6 +81,9 @@ SHAFT: Final = Bounds(1, 64)
 LENGTH_M: Final = Bounds(0.001, 100_000_000, "m")
 """Length of an order."""
 
+REQUIRED: Final = Bounds(0, 1_000_000)
+"""What a customer may require of a figure, in its own unit."""
+
 _CRIMP_PCT: Final = Bounds(0, 300, "%")
 _CONTRACTION_PCT: Final = Bounds(0, 75, "%")
 """The same range as that of the crimp: a contraction of 100 % would leave no cloth."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from weavability.textiles.assumptions import Assumption, Ledger, Moves
+from weavability.textiles.assumptions import Assumption, Ledger, Moves, ValueBand
 from weavability.textiles.cloth_bounds import refuse_endless, refuse_impossible
 from weavability.textiles.cloth_defaults import (
     AllowanceFacts,
@@ -37,6 +37,7 @@ from weavability.textiles.cloth_states import (
     in_loom_state,
 )
 from weavability.textiles.construction import Construction, Joined, Stage
+from weavability.textiles.crimp import Crimps
 from weavability.textiles.errors import pointing_below
 from weavability.textiles.geometry import (
     cloth_cover_factor,
@@ -361,20 +362,8 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         warp_m=numbers.woven_warp_m,
     )
     note_crimps(stated, numbers, first)
-    warp = SystemFacts.of(
-        symbols.warp,
-        threads_per_cm=numbers.ends_per_cm,
-        crimp_pct=numbers.warp_crimp_pct,
-        estimated_crimp_pct=numbers.estimated_warp_crimp_pct,
-        pile_ratios=pile_ratio_of(symbols.groups),
-    )
-    weft = SystemFacts.of(
-        symbols.weft,
-        threads_per_cm=numbers.picks_per_cm,
-        crimp_pct=numbers.weft_crimp_pct,
-        estimated_crimp_pct=numbers.estimated_weft_crimp_pct,
-    )
-    states = _states(warp, weft, symbols, numbers)
+    warp, weft = grey_systems(symbols, numbers, numbers.estimated_crimps)
+    states = cloth_in_states(warp, weft, symbols, numbers)
     layers = _layers(symbols, warp, weft, numbers)
     thickness_mm = _thickness_mm(symbols, layers, more)
     return ClothFacts(
@@ -490,7 +479,7 @@ def _assumed(
     """Return what is assumed of a cloth and bears on how it is woven.
 
     Crimps and densities on the beam are noted later. Cloth that is measured before it is finished
-    is woven alike, however it shrinks then.
+    is woven alike, however it shrinks then; what is required of it finished depends on that.
     """
     found: set[str] = set()
     for ledger in ledgers:
@@ -499,7 +488,7 @@ def _assumed(
         found.add(GROUP_DENSITY)
     if weft.stated_crimp()[0] < 1.0:
         found.add(WEFT_CRIMP)
-    if stage is not Stage.FINISHED:
+    if stage is not Stage.FINISHED and construction.requirements is None:
         found -= _OF_FINISHING
     return _kept_once(frozenset(found))
 
@@ -530,6 +519,43 @@ def _cover(system: SystemFacts) -> tuple[float, float]:
         cover_factor(threads_per_cm=n, linear_density_tex=tex),
         cover_factor_cotton(threads_per_cm=n, linear_density_tex=tex),
     )
+
+
+def grey_systems(
+    symbols: ClothSymbols, numbers: ClothNumbers[float], estimated: Crimps[float]
+) -> tuple[SystemFacts, SystemFacts]:
+    """Return warp and weft in the grey cloth.
+
+    Args:
+        symbols: What the order says.
+        numbers: The grey cloth.
+        estimated: Crimps of the threads that state none.
+    """
+    warp = SystemFacts.of(
+        symbols.warp,
+        threads_per_cm=numbers.ends_per_cm,
+        crimp_pct=numbers.warp_crimp_pct,
+        estimated_crimp_pct=estimated.warp_crimp_pct,
+        pile_ratios=pile_ratio_of(symbols.groups),
+    )
+    weft = SystemFacts.of(
+        symbols.weft,
+        threads_per_cm=numbers.picks_per_cm,
+        crimp_pct=numbers.weft_crimp_pct,
+        estimated_crimp_pct=estimated.weft_crimp_pct,
+    )
+    return warp, weft
+
+
+def estimated_thickness(
+    symbols: ClothSymbols, numbers: ClothNumbers[float]
+) -> tuple[float, ValueBand]:
+    """Return the thickness of the grey cloth and its band, which is itself if it is stated."""
+    ledger = Ledger()
+    warp, weft = grey_systems(symbols, numbers, numbers.estimated_crimps)
+    found = _thickness_mm(symbols, _layers(symbols, warp, weft, numbers), ledger)
+    band = next((line.band for line in ledger), None)
+    return found, band or ValueBand(found, found)
 
 
 def _layers(
@@ -655,9 +681,10 @@ def _tightest(
     )
 
 
-def _states(
+def cloth_in_states(
     warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols, numbers: ClothNumbers[float]
 ) -> States:
+    """Return the cloth in each of its states, from warp and weft in the grey cloth."""
     shrinkages = symbols.shrinkages
     grey = StateNumbers(
         ends_per_cm=numbers.ends_per_cm,

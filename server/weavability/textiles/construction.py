@@ -232,6 +232,41 @@ class PieceOrder:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RequiredRange:
+    """Between which values a figure of the finished cloth must lie; at least one is stated."""
+
+    min: float | None = None
+    max: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Requirements:
+    """What the customer requires of the finished cloth.
+
+    Attributes:
+        mass_g_per_m2: Mass.
+        mass_g_per_m: Mass of a running metre of one panel.
+        finished_width_cm: Width of one panel.
+        ends_per_cm: Sett of the warp.
+        picks_per_cm: Sett of the weft.
+        thickness_mm: Thickness, taken as that of the grey cloth.
+        open_area_pct: Share of the surface that no yarn covers.
+        cover_factor: Cover factor of the cloth, SI form.
+        fibre_pct: Share of a fibre in the mass of the yarn, by its key.
+    """
+
+    mass_g_per_m2: RequiredRange | None = None
+    mass_g_per_m: RequiredRange | None = None
+    finished_width_cm: RequiredRange | None = None
+    ends_per_cm: RequiredRange | None = None
+    picks_per_cm: RequiredRange | None = None
+    thickness_mm: RequiredRange | None = None
+    open_area_pct: RequiredRange | None = None
+    cover_factor: RequiredRange | None = None
+    fibre_pct: Mapping[str, RequiredRange] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Construction:
     """A cloth as ordered.
 
@@ -255,6 +290,7 @@ class Construction:
         finishing: What happens to the cloth after the loom.
         allowances: Waste and size.
         requested_speed_picks_per_min: Speed that is requested.
+        requirements: What the customer requires of the finished cloth; ``None`` if nothing.
         inch_fields: Pointers (relative to the construction) that were stated in inches or yards,
             in their inch form, such as ``/warp/ends_per_in``.
     """
@@ -278,6 +314,7 @@ class Construction:
     finishing: Finishing = field(default_factory=Finishing)
     allowances: Allowances = field(default_factory=Allowances)
     requested_speed_picks_per_min: float | None = None
+    requirements: Requirements | None = None
     inch_fields: frozenset[str] = frozenset()
 
     def as_stated(self, pointer: str) -> str:

@@ -22,6 +22,7 @@ from weavability.service.schemas.fields import (
     Text,
     WholeNumber,
 )
+from weavability.service.schemas.order_schema import PieceOrderSchema, RequirementsSchema
 from weavability.service.schemas.weave_schema import (
     RowsSchema,
     StatedWeave,
@@ -47,7 +48,6 @@ from weavability.textiles.construction import (
     Finishing,
     Joined,
     Layers,
-    PieceOrder,
     Reed,
     Selvedge,
     Stage,
@@ -782,39 +782,6 @@ class AllowancesSchema(Body[Allowances]):
     )
 
 
-class PieceOrderSchema(Body[PieceOrder]):
-    """The order in pieces of finished cloth, in place of length_m.
-
-    Overage and rejects that are not stated are assumed by the length of the order.
-    """
-
-    title = "PieceOrder"
-    makes = PieceOrder
-
-    pieces = WholeNumber(
-        "Pieces to deliver, of all panels together",
-        CONSTRUCTION_BOUNDS["/order/pieces"],
-        example=20,
-        required=True,
-    )
-    piece_length_m = Number(
-        "Length of a piece of finished cloth",
-        CONSTRUCTION_BOUNDS["/order/piece_length_m"],
-        example=60,
-        required=True,
-    )
-    overage_pct = Number(
-        "Cloth to make beyond the order, on the length ordered",
-        CONSTRUCTION_BOUNDS["/order/overage_pct"],
-        example=5,
-    )
-    rejects_pct = Number(
-        "Cloth that inspection rejects, on the length woven",
-        CONSTRUCTION_BOUNDS["/order/rejects_pct"],
-        example=1,
-    )
-
-
 _WIDTH: Final = "Width of one panel at the stated stage, selvedges included"
 _LENGTH: Final = "Cloth to weave, all panels together, as long as it is at the stated stage"
 
@@ -876,6 +843,11 @@ class ConstructionSchema(Body[Construction]):
         PieceOrderSchema(),
         "The order in pieces of finished cloth, in place of length_m",
         example={"pieces": 20, "piece_length_m": 60},
+    )
+    requirements = Part(
+        RequirementsSchema(),
+        "What the customer requires of the finished cloth",
+        example={"mass_g_per_m2": {"min": 170, "max": 185}},
     )
 
     def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
