@@ -269,11 +269,6 @@ APPENDED_COLUMNS: Final = (
         words="Which stated values would decide, if the verdict rests on what is only assumed",
         value=lambda a: a.report.verdict_note,
     ),
-    AnswerColumn(
-        name="caution",
-        words="What a computed result is not",
-        value=lambda _: SHORT_CAUTION,
-    ),
     _of_order("ordered_m", "Finished cloth ordered, all panels together"),
     _of_order("finished_m", "Finished cloth to make, overage and rejects included"),
     _of_order("grey_m", "Grey cloth for it, all panels together"),
@@ -307,6 +302,11 @@ APPENDED_COLUMNS: Final = (
         name="costs.not_priced",
         words="What is in no cost because it is not priced, separated by semicolons",
         value=_not_priced,
+    ),
+    AnswerColumn(
+        name="caution",
+        words="What a computed result is not",
+        value=lambda _: SHORT_CAUTION,
     ),
 )
 """Columns that were added later: they come after the message, and others keep their places."""
