@@ -78,6 +78,9 @@ __all__ = [
     "Rates",
     "Reed",
     "RepeatSheet",
+    "RequiredRange",
+    "RequirementSummary",
+    "Requirements",
     "Route",
     "Running",
     "Selvedge",
@@ -532,6 +535,7 @@ class ClothSummary(Record):
         mass_g_per_m2: Mass of the grey cloth [g/m²].
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
+        porosity_pct: Share of the volume of the grey cloth that is air, by that thickness [%].
         tightness_pct: How near the cloth is to jamming where its threads are closest: 100 is the
             jammed cloth; of layers, each is set against itself [%].
         mean_tightness_pct: The same by the mean floats and setts of the whole cloth, or of the
@@ -575,6 +579,7 @@ class ClothSummary(Record):
     mass_g_per_m2: float
     finished_mass_g_per_m2: float
     thickness_mm: float
+    porosity_pct: float | None = None
     tightness_pct: float
     mean_tightness_pct: float | None = None
     tightest_square: models.TightestSquare | None = None
@@ -688,6 +693,7 @@ class Construction(Record):
         allowances: Waste, size and loom waste.
         requested_speed_picks_per_min: Speed at which the order is planned [picks/min].
         order: The order in pieces of finished cloth, in place of length_m.
+        requirements: What the customer requires of the finished cloth.
     """
 
     reference: str | None = None
@@ -710,6 +716,7 @@ class Construction(Record):
     allowances: models.Allowances | None = None
     requested_speed_picks_per_min: float | None = None
     order: models.PieceOrder | None = None
+    requirements: models.Requirements | None = None
 
 
 @record
@@ -2159,6 +2166,7 @@ class ReportFields(Record):
         layers: The layers of the cloth, each set against itself; ``None`` if the order declares
             none.
         order: The lengths of the order, from finished cloth to the beam.
+        requirements: What the customer requires of the finished cloth, with what is computed of it.
         yarn: Yarn that the order takes, a line a yarn.
         warp: The warp: length and beams.
         energy: Energy and compressed air; ``None`` if the loom states neither its power nor its
@@ -2185,6 +2193,7 @@ class ReportFields(Record):
     states: models.ClothStates | None = None
     layers: models.LayersSummary | None = None
     order: models.OrderChain | None = None
+    requirements: tuple[models.RequirementSummary, ...] | None = None
     yarn: tuple[models.YarnUse, ...]
     warp: models.WarpSummary
     energy: models.EnergyUse | None = None
@@ -2192,6 +2201,74 @@ class ReportFields(Record):
     assumptions: tuple[models.Assumption, ...]
     links: Mapping[str, str | None]
     caution: str
+
+
+@record
+class RequiredRange(Record):
+    """Between which values a figure must lie: min, max or both, or nominal and tolerance_pct.
+
+    Attributes:
+        min: The least that is required.
+        max: The greatest that is allowed.
+        nominal: The figure, in place of min and max.
+        tolerance_pct: How far from nominal it may be on either side [%].
+    """
+
+    min: float | None = None
+    max: float | None = None
+    nominal: float | None = None
+    tolerance_pct: float | None = None
+
+
+@record
+class RequirementSummary(Record):
+    """A figure of the finished cloth beside what the customer requires of it.
+
+    Attributes:
+        figure: The figure, by its field in ``requirements``; its name ends in its unit.
+        fibre: The fibre of a share, as the order calls it; ``None`` of all else.
+        min: The least that is required; ``None`` if none is.
+        max: The greatest that is allowed; ``None`` if none is.
+        value: The figure as computed.
+        band: Between which values it lies over the bands of what is assumed.
+        met: ``yes`` if all of the band is within the limits, ``no`` if all of it is beyond one,
+            else ``perhaps``.
+    """
+
+    figure: str
+    fibre: str | None = None
+    min: float | None = None
+    max: float | None = None
+    value: float
+    band: models.ValueBand
+    met: str
+
+
+@record
+class Requirements(Record):
+    """What the customer requires of the finished cloth, whatever stage the order is stated at.
+
+    Attributes:
+        mass_g_per_m2: Mass in g/m², without size.
+        mass_g_per_m: Mass of a running metre of one panel in g/m.
+        finished_width_cm: Width of one panel in cm.
+        ends_per_cm: Sett of the warp in ends/cm.
+        picks_per_cm: Sett of the weft in picks/cm.
+        thickness_mm: Thickness in mm, taken as that of the grey cloth.
+        open_area_pct: Share of the surface that no yarn covers, in %.
+        cover_factor: Cover factor of the cloth in SI units, threads/cm x √tex / 10.
+        fibre_pct: Share of each fibre in the mass of the yarn, in % [%].
+    """
+
+    mass_g_per_m2: models.RequiredRange | None = None
+    mass_g_per_m: models.RequiredRange | None = None
+    finished_width_cm: models.RequiredRange | None = None
+    ends_per_cm: models.RequiredRange | None = None
+    picks_per_cm: models.RequiredRange | None = None
+    thickness_mm: models.RequiredRange | None = None
+    open_area_pct: models.RequiredRange | None = None
+    cover_factor: models.RequiredRange | None = None
+    fibre_pct: Mapping[str, models.RequiredRange] | None = None
 
 
 @record
