@@ -42,6 +42,11 @@ def costs_of(prices: Prices, cloth: Construction | None = None, on: Loom = POWER
     return found
 
 
+def per_m(costs: Costs) -> float:
+    """The cost of a metre; nothing if nothing is priced."""
+    return costs.cost_per_m or 0.0
+
+
 def amounts(costs: Costs) -> dict[str, float]:
     return {each.driver: each.cost_per_m for each in costs.drivers}
 
@@ -78,8 +83,8 @@ def test_an_order_is_priced_as_by_hand() -> None:
     found = {each.driver: each.cost_for_order for each in costs.drivers}
     assert found == pytest.approx(expected, rel=1e-4)
     assert costs.cost_for_order == pytest.approx(sum(expected.values()), rel=1e-4)
-    assert costs.cost_per_m == pytest.approx(sum(expected.values()) / 3000, rel=1e-4)
-    assert costs.cost_per_m2 == pytest.approx(costs.cost_per_m / 1.6)
+    assert per_m(costs) == pytest.approx(sum(expected.values()) / 3000, rel=1e-4)
+    assert costs.cost_per_m2 == pytest.approx(per_m(costs) / 1.6)
     assert costs.not_priced == ()
     assert sum(each.share_pct or 0 for each in costs.drivers) == pytest.approx(100)
 
@@ -106,17 +111,15 @@ def test_seconds_earn_a_share_of_what_a_first_must_earn() -> None:
     made = quantities()
     costs = priced(made, POWERED, ALL)
     production = 100 * 4 + 80 * 3 + 10 * 1.5 + 50 * 6 + 4 * 40 + 45 * (5 * 0.2 + 50 * 0.02)
-    assert costs.cost_per_m == pytest.approx(production / (900 + 0.5 * 100))
-    assert 900 * costs.cost_per_m + 50 * costs.cost_per_m == pytest.approx(production)
-    assert costs.rejects_cost_per_m == pytest.approx(costs.cost_per_m - production / 1000)
+    assert per_m(costs) == pytest.approx(production / (900 + 0.5 * 100))
+    assert 900 * per_m(costs) + 50 * per_m(costs) == pytest.approx(production)
+    assert costs.rejects_cost_per_m == pytest.approx(per_m(costs) - production / 1000)
     assert costs.drivers[-1].driver == "rejects"
-    assert costs.drivers[-1].quantity * costs.drivers[-1].price == pytest.approx(
-        -50 * costs.cost_per_m
-    )
+    assert costs.drivers[-1].quantity * costs.drivers[-1].price == pytest.approx(-50 * per_m(costs))
     as_firsts = priced(made, POWERED, replace(ALL, second_quality_value_pct=100.0))
     assert as_firsts.rejects_cost_per_m == pytest.approx(0, abs=1e-12)
     unstated = priced(made, POWERED, replace(ALL, second_quality_value_pct=None))
-    assert unstated.cost_per_m == pytest.approx(production / 900)
+    assert per_m(unstated) == pytest.approx(production / 900)
     assert [each.pointer for each in unstated.not_priced] == ["/prices/second_quality_value_pct"]
 
 
@@ -132,7 +135,7 @@ def test_the_metres_that_bear_the_cost_are_those_of_the_order() -> None:
 
 def test_what_is_not_priced_is_in_no_sum_and_is_named() -> None:
     nothing = costs_of(Prices(), bare_order(), loom())
-    assert (nothing.drivers, nothing.cost_per_m, nothing.cost_for_order) == ((), 0, None)
+    assert (nothing.drivers, nothing.cost_per_m, nothing.cost_for_order) == ((), None, None)
     missing = {each.driver: each.pointer for each in nothing.not_priced}
     assert missing == {
         "warp A": "/prices/yarn_per_kg/warp A",
@@ -146,8 +149,8 @@ def test_what_is_not_priced_is_in_no_sum_and_is_named() -> None:
     }
     half = costs_of(replace(ALL, yarn_per_kg={"warp A": 4.0}, air_per_m3=None))
     assert {each.driver for each in half.not_priced} == {"weft A", "air"}
-    assert half.cost_per_m == pytest.approx(
-        costs_of(ALL).cost_per_m - sum(amounts(costs_of(ALL))[each] for each in ("weft A", "air"))
+    assert per_m(half) == pytest.approx(
+        per_m(costs_of(ALL)) - sum(amounts(costs_of(ALL))[each] for each in ("weft A", "air"))
     )
 
 
@@ -243,10 +246,13 @@ def test_cost_is_linear_in_prices_and_the_sum_of_its_drivers(
 ) -> None:
     made = quantities(second_m=second_m)
     costs = priced(made, POWERED, prices)
-    assert costs.cost_per_m == pytest.approx(sum(each.cost_per_m for each in costs.drivers))
-    assert costs.cost_per_m2 == pytest.approx(sum(each.cost_per_m2 for each in costs.drivers))
+    assert per_m(costs) == pytest.approx(sum(each.cost_per_m for each in costs.drivers))
+    assert (costs.cost_per_m2 or 0.0) == pytest.approx(
+        sum(each.cost_per_m2 for each in costs.drivers)
+    )
+    assert (costs.cost_per_m is None) == (costs.drivers == ())
     scaled = priced(made, POWERED, times(prices, factor))
-    assert scaled.cost_per_m == pytest.approx(factor * costs.cost_per_m)
+    assert per_m(scaled) == pytest.approx(factor * per_m(costs))
     named = {each.driver for each in costs.drivers} | {each.driver for each in costs.not_priced}
     expected = {*made.yarn_kg, "size", "loom hours", "change-over", "energy", "air"}
     assert named == expected | ({"rejects"} if second_m else set())

@@ -52,7 +52,7 @@ def _sums() -> Iterator[EvidenceValue]:
             case["what"],
             source=case["source"],
             published=case["total"],
-            computed=cost_of_parts(case["per_m"]).cost_per_m,
+            computed=_per_m(cost_of_parts(case["per_m"])),
             tolerance=case["tolerance"],
             unit=case["unit"],
         )
@@ -88,6 +88,12 @@ def cost_of_parts(per_m: Mapping[str, float]) -> Costs:
     return priced(quantities, loom(power_kw=1.0), prices)
 
 
+def _per_m(costs: Costs | None) -> float:
+    assert costs is not None
+    assert costs.cost_per_m is not None
+    return costs.cost_per_m
+
+
 def _charge_by_picks() -> EvidenceValue:
     """Charge a loom hour by the picks that it makes, and read the charge of a yard."""
     case: dict[str, Any] = PUBLISHED["charge_by_picks"]
@@ -97,13 +103,12 @@ def _charge_by_picks() -> EvidenceValue:
     inches_per_yd = 100 * M_PER_YARD / CM_PER_INCH
     hour = case["charge_per_pick_per_in"] / inches_per_yd * picks_per_h
     costs = assess(cloth, loom(), prices=Prices(loom_hour=hour), rounded=False).costs
-    assert costs is not None
     return compared(
         f"cost {case['id']}",
         case["what"],
         source=case["source"],
         published=case["charge_per_yd"],
-        computed=costs.cost_per_m * M_PER_YARD,
+        computed=_per_m(costs) * M_PER_YARD,
         unit=case["unit"],
     )
 

@@ -750,17 +750,18 @@ class CostSummary(Record):
     """The cost of the order on one loom, as far as it is priced.
 
     Attributes:
-        cost_per_m: For a metre of first quality, as the order measures it [per m].
-        cost_per_m2: For a square metre of it [per m²].
-        cost_for_order: For the order; ``None`` if no length is ordered [per order].
+        cost_per_m: For a metre of first quality, as the order measures it; ``None`` if nothing is
+            priced [per m].
+        cost_per_m2: For a square metre of it; ``None`` likewise [per m²].
+        cost_for_order: For the order; ``None`` likewise, or if no length is ordered [per order].
         loom_hour: Price of an hour of the loom; ``None`` if it is not priced [per h].
         changeover_hours: Hours of change-over that are priced: those of ``changeover``, or as usual
             for a new style [h].
         not_priced: What the order takes and is in no sum.
     """
 
-    cost_per_m: float
-    cost_per_m2: float
+    cost_per_m: float | None = None
+    cost_per_m2: float | None = None
     cost_for_order: float | None = None
     loom_hour: float | None = None
     changeover_hours: float
@@ -773,11 +774,12 @@ class Costs(Record):
 
     Attributes:
         currency: The label as sent; nothing is converted.
-        cost_per_m: For a metre of first quality, as the order measures it [per m].
-        cost_per_m2: For a square metre of it [per m²].
-        cost_for_order: For the order; ``None`` if no length is ordered [per order].
-        rejects_cost_per_m: What of it rejects add, after what seconds earn; ``None`` if none are
-            expected [per m].
+        cost_per_m: For a metre of first quality, as the order measures it; ``None`` if nothing is
+            priced [per m].
+        cost_per_m2: For a square metre of it; ``None`` likewise [per m²].
+        cost_for_order: For the order; ``None`` likewise, or if no length is ordered [per order].
+        rejects_cost_per_m: What of it rejects add, after what seconds earn; ``None`` likewise, or
+            if none are expected [per m].
         stage: State of the cloth whose metres are counted.
         first_quality_m: Length that bears the cost, all panels together, overage included and
             rejects left out; of 1000 m of grey cloth if none is ordered [m].
@@ -791,8 +793,8 @@ class Costs(Record):
     """
 
     currency: str | None = None
-    cost_per_m: float
-    cost_per_m2: float
+    cost_per_m: float | None = None
+    cost_per_m2: float | None = None
     cost_for_order: float | None = None
     rejects_cost_per_m: float | None = None
     stage: str

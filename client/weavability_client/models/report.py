@@ -203,6 +203,8 @@ class Report(ReportFields, Answer):
             if each.share_pct is not None
         )
         missing = ", ".join(each.driver for each in costs.not_priced)
+        if costs.cost_per_m is None:
+            return f"nothing is priced: {missing}"
         return (
             f"{money(costs.cost_per_m)}{label}/m, {money(costs.cost_per_m2)}{label}/m²{order}"
             + (f": {parts}" if parts else "")

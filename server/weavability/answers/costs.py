@@ -135,15 +135,19 @@ class Costs:
 
     currency: Annotated[str | None, "The label as sent; nothing is converted"]
     cost_per_m: Annotated[
-        float, "For a metre of first quality, as the order measures it", Unit("per m")
+        float | None,
+        "For a metre of first quality, as the order measures it; null if nothing is priced",
+        Unit("per m"),
     ]
-    cost_per_m2: Annotated[float, "For a square metre of it", Unit("per m²")]
+    cost_per_m2: Annotated[float | None, "For a square metre of it; null likewise", Unit("per m²")]
     cost_for_order: Annotated[
-        float | None, "For the order; null if no length is ordered", Unit("per order")
+        float | None,
+        "For the order; null likewise, or if no length is ordered",
+        Unit("per order"),
     ]
     rejects_cost_per_m: Annotated[
         float | None,
-        "What of it rejects add, after what seconds earn; null if none are expected",
+        "What of it rejects add, after what seconds earn; null likewise, or if none are expected",
         Unit("per m"),
     ]
     stage: Annotated[Stage, "State of the cloth whose metres are counted"]
@@ -369,7 +373,8 @@ def _usual_change(fit: Fit, loom: Loom, ledger: Ledger) -> float:
 
 def cost_assumptions(fit: Fit, loom: Loom, prices: Prices) -> Iterator[Assumption]:
     """Yield what the costs of one order assume."""
-    if prices.changeover_hour is not None and prices.changeover_hours is None:
+    stated = prices.changeover_hours is not None or not fit.cloth.lengths.ordered
+    if prices.changeover_hour is not None and not stated:
         ledger = Ledger()
         _usual_change(fit, loom, ledger)
         yield from ledger
@@ -405,7 +410,7 @@ def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
     found = [line for line in lines if line.price is not None]
     firsts_m, seconds_m = quantities.first_m, quantities.second_m
     production = sum(line.cost for line in found)
-    if seconds_m:
+    if found and seconds_m:
         value = prices.second_quality_value_pct
         worth = None if value is None else value / 100
         earned = None
@@ -423,11 +428,11 @@ def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
     total = sum(line.cost for line in found)
     return Costs(
         currency=prices.currency,
-        cost_per_m=total / firsts_m,
-        cost_per_m2=total / quantities.first_m2,
-        cost_for_order=total if quantities.is_ordered else None,
+        cost_per_m=total / firsts_m if found else None,
+        cost_per_m2=total / quantities.first_m2 if found else None,
+        cost_for_order=total if found and quantities.is_ordered else None,
         rejects_cost_per_m=total / firsts_m - production / (firsts_m + seconds_m)
-        if seconds_m
+        if found and seconds_m
         else None,
         stage=quantities.stage,
         first_quality_m=firsts_m,

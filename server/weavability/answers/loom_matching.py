@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import partial
+from math import inf
 from types import MappingProxyType
 from typing import Annotated, Final, NamedTuple
 
@@ -96,11 +97,15 @@ class CostSummary:
     """The cost of the order on one loom, as far as it is priced."""
 
     cost_per_m: Annotated[
-        float, "For a metre of first quality, as the order measures it", Unit("per m")
+        float | None,
+        "For a metre of first quality, as the order measures it; null if nothing is priced",
+        Unit("per m"),
     ]
-    cost_per_m2: Annotated[float, "For a square metre of it", Unit("per m²")]
+    cost_per_m2: Annotated[float | None, "For a square metre of it; null likewise", Unit("per m²")]
     cost_for_order: Annotated[
-        float | None, "For the order; null if no length is ordered", Unit("per order")
+        float | None,
+        "For the order; null likewise, or if no length is ordered",
+        Unit("per order"),
     ]
     loom_hour: Annotated[
         float | None, "Price of an hour of the loom; null if it is not priced", Unit("per h")
@@ -245,7 +250,8 @@ class _Judged(NamedTuple):
         verdict, *others = self.order
         if rank_by is RankBy.HOURS or costs is None:
             return self.order
-        return (verdict, len(costs.not_priced), costs.cost_per_m, *others)
+        cost = inf if costs.cost_per_m is None else costs.cost_per_m
+        return (verdict, len(costs.not_priced), cost, *others)
 
 
 def _cost_on(judged: _Judged, loom: Loom, index: int, prices: Prices | None) -> CostSummary | None:
@@ -472,11 +478,13 @@ def _codes(found: _Found, severity: Severity) -> tuple[str, ...]:
 
 def _with_cost(judged: _Judged, costs: CostSummary | None, prices: Prices | None) -> str:
     """Add the cost to the reason of a loom that can weave the cloth."""
-    if costs is None or prices is None or judged.verdict is Verdict.NOT_WEAVABLE:
+    cost = None if costs is None else costs.cost_per_m
+    if costs is None or cost is None or judged.verdict is Verdict.NOT_WEAVABLE:
         return judged.reason
-    money = f"{costs.cost_per_m:.4g} {prices.currency or ''}".rstrip()
+    label = "" if prices is None or prices.currency is None else f" {prices.currency}"
+    figure = f"{cost:.4g}" if cost < 10_000 else f"{cost:.0f}"
     missing = f" without {', '.join(costs.not_priced)}" if costs.not_priced else ""
-    return f"{judged.reason.removesuffix('.')}; {money}/m{missing}."
+    return f"{judged.reason.removesuffix('.')}; {figure}{label}/m{missing}."
 
 
 def _reason(
