@@ -16,6 +16,7 @@ from profiles import share_of_examples
 from reference.compared import read
 from stating import assumed, stated
 
+from weavability.answers.report import Report
 from weavability.answers.requirement_summary import requirement_summaries
 from weavability.answers.validation import assess, judge
 from weavability.checks.finding import Finding, Severity, Verdict
@@ -63,7 +64,7 @@ required_orders = st.builds(
 )
 
 
-@share_of_examples(2)
+@share_of_examples(0.5)
 @given(required_orders, st.integers(0, 2**32))
 def test_a_figure_stays_in_its_band_whatever_is_stated_within_the_bands(
     order: Construction, seed: int
@@ -91,7 +92,7 @@ def test_a_figure_stays_in_its_band_whatever_is_stated_within_the_bands(
 WORSE = {"yes": 0, "perhaps": 1, "no": 2}
 
 
-@share_of_examples(1)
+@share_of_examples(0.4)
 @given(required_orders, st.floats(1.0, 2.0))
 def test_wider_limits_are_never_harder_to_meet(order: Construction, times: float) -> None:
     fit = fit_of(order)
@@ -261,10 +262,15 @@ def test_what_is_no_fibre_is_refused_at_its_name() -> None:
         assert fault.pointer == f"/construction/requirements/fibre_pct/{name}"
 
 
-def test_porosity_is_that_of_a_published_example() -> None:
-    case = read("porosity.json")
+def porous(case: Any) -> Report:
+    """A cloth of a mass, a thickness and a density of its fibre."""
     yarn = Yarn(linear_density_tex=200.0, fibre_density_g_per_cm3=case["fibre_g_per_cm3"])
     system = threads(case["mass_g_per_m2"] / 40, yarns={"A": yarn}, crimp_pct=0.0)
-    answer = report(construction(warp=system, weft=system, thickness_mm=case["thickness_mm"]))
+    return report(construction(warp=system, weft=system, thickness_mm=case["thickness_mm"]))
+
+
+def test_porosity_is_that_of_a_published_example() -> None:
+    case = read("porosity.json")
+    answer = porous(case)
     assert answer.cloth.mass_g_per_m2 == pytest.approx(case["mass_g_per_m2"])
-    assert answer.cloth.porosity_pct == pytest.approx(case["porosity_pct"], abs=0.05)
+    assert answer.cloth.porosity_pct == pytest.approx(case["porosity_pct"], abs=case["tolerance"])
