@@ -128,14 +128,14 @@ def required(topic: str, name: str, value: float) -> Iterator[Limit]:
 
     def cloth(**limits: float) -> dict[str, Any]:
         limit = RequiredRange(**limits)
-        stated = Requirements(**{name: {"polyester": limit} if name == "fibre_pct" else limit})
+        stated: Any = {name: {"polyester": limit} if name == "fibre_pct" else limit}
         blend = Yarn(designation="20 tex", fibre="60/40 polyester/cotton", diameter_mm=0.2)
         return {
             "warp": threads(24.0, yarns={"A": blend}),
             "weft": threads(22.0, yarns={"A": blend}),
             "thickness_mm": 0.3,
             "finishing": replace(construction().finishing, mass_change_pct=0.0),
-            "requirements": stated,
+            "requirements": Requirements(**stated),
         }
 
     for side, inward in (("min", -slack), ("max", slack)):

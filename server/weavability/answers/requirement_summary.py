@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
+from weavability.checks.requirement import UNITS
 from weavability.looms.fit import Fit
 from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.numbers import passed, short
@@ -18,11 +19,12 @@ Met = Literal["yes", "perhaps", "no"]
 class RequirementSummary:
     """A figure of the finished cloth beside what the customer requires of it."""
 
-    figure: Annotated[str, "The figure, by its field in `requirements`; its name ends in its unit"]
+    figure: Annotated[str, "The figure, by its field in `requirements`"]
     fibre: Annotated[str | None, "The fibre of a share, as the order calls it; null of all else"]
     min: Annotated[float | None, "The least that is required; null if none is"]
     max: Annotated[float | None, "The greatest that is allowed; null if none is"]
     value: Annotated[float, "The figure as computed"]
+    unit: Annotated[str, "Unit of all these figures"]
     band: Annotated[ValueBand, "Between which values it lies over the bands of what is assumed"]
     met: Annotated[
         Met,
@@ -41,6 +43,7 @@ def requirement_summaries(fit: Fit) -> Iterator[RequirementSummary]:
             min=one.limits.min,
             max=one.limits.max,
             value=numbers.value,
+            unit=UNITS[one.figure],
             band=ValueBand(numbers.low, numbers.high),
             met=_met(numbers),
         )

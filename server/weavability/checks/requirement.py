@@ -134,6 +134,9 @@ _FIGURES: Final = (
     ),
 )
 
+UNITS: Final = {figure.name: figure.unit for figure in _FIGURES}
+"""Unit of each figure that may be required, by its field."""
+
 
 class _Side(NamedTuple):
     """A limit on one side.
@@ -177,9 +180,10 @@ def _rules(place: int, *, is_most: bool) -> tuple[RequirementRule, RequirementRu
 
 def _register(figure: _Figure) -> None:
     """Register the check of a figure."""
+    noun = figure.words.partition(" ")[2].format(fibre="a fibre")
     describe(
         figure.code,
-        says="The finished cloth has what the customer requires.",
+        says=f"The finished cloth has the {noun} that the customer requires.",
         compares=f"the figure with the limits of requirements.{figure.name}: an error if all of "
         "its band over what is assumed lies beyond, a warning if a part of it does",
         formula=figure.formula,
