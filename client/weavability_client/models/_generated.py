@@ -2227,11 +2227,12 @@ class RequirementSummary(Record):
     """A figure of the finished cloth beside what the customer requires of it.
 
     Attributes:
-        figure: The figure, by its field in ``requirements``; its name ends in its unit.
+        figure: The figure, by its field in ``requirements``.
         fibre: The fibre of a share, as the order calls it; ``None`` of all else.
         min: The least that is required; ``None`` if none is.
         max: The greatest that is allowed; ``None`` if none is.
         value: The figure as computed.
+        unit: Unit of all these figures.
         band: Between which values it lies over the bands of what is assumed.
         met: ``yes`` if all of the band is within the limits, ``no`` if all of it is beyond one,
             else ``perhaps``.
@@ -2242,6 +2243,7 @@ class RequirementSummary(Record):
     min: float | None = None
     max: float | None = None
     value: float
+    unit: str
     band: models.ValueBand
     met: str
 
