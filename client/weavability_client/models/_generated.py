@@ -2260,8 +2260,8 @@ class Requirements(Record):
         picks_per_cm: Sett of the weft in picks/cm.
         thickness_mm: Thickness in mm, taken as that of the grey cloth.
         open_area_pct: Share of the surface that no yarn covers, in %.
-        cover_factor: Cover factor of the cloth in SI units, threads/cm x √tex / 10.
-        fibre_pct: Share of each fibre in the mass of the yarn, in % [%].
+        cover_factor: Cover factor of the cloth in SI units, threads/cm × √tex ÷ 10.
+        fibre_pct: Share of each fibre in the mass of the yarn [%].
     """
 
     mass_g_per_m2: models.RequiredRange | None = None

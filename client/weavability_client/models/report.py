@@ -2,8 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from weavability_client._record import Scalar
-from weavability_client.models._generated import Costs, ReportFields, SetupFields
+from weavability_client.models._generated import (
+    Costs,
+    ReportFields,
+    RequirementSummary,
+    SetupFields,
+)
 from weavability_client.models.answer import Answer, Page, assumed_line
 from weavability_client.models.findings import Finding, Severity, Verdict
 from weavability_client.tables import cell, money
@@ -67,7 +74,7 @@ class Report(ReportFields, Answer):
         return next((each for each in self.findings if each.code == code), None)
 
     def summary(self) -> dict[str, object]:
-        """Return one flat row: the verdict, single numbers of rates, setup and cloth, the cost."""
+        """Return one flat row: verdict, single numbers of rates, setup, cloth, order and cost."""
         head: dict[str, object] = {
             "reference": self.reference,
             "loom_id": self.loom_id,
@@ -76,17 +83,20 @@ class Report(ReportFields, Answer):
             "codes": " ".join(each.code for each in self.findings),
         }
         parts = (self.rates, self.setup, self.cloth, self.energy)
-        return (
-            head
-            | {
-                key: value
-                for part in parts
-                if part is not None
-                for key, value in part.to_json().items()
-                if isinstance(value, int | float | str)
-            }
-            | self._cost_row()
-        )
+        row = head | {
+            key: value
+            for part in parts
+            if part is not None
+            for key, value in part.to_json().items()
+            if isinstance(value, int | float | str)
+        }
+        order = {} if self.order is None else self.order.to_json()
+        lengths = {
+            f"order.{key}": value
+            for key, value in order.items()
+            if isinstance(value, int | float) and not isinstance(value, bool)
+        }
+        return row | lengths | self._cost_row()
 
     def _cost_row(self) -> dict[str, object]:
         """Return what a flat row has of the costs; nothing without prices."""
@@ -156,8 +166,26 @@ class Report(ReportFields, Answer):
             ("reed", self._reed_text()),
             ("shedding", self._shedding_text()),
             ("cloth", self._cloth_text()),
+            *(("order", text) for text in self._order_texts()),
+            *(("required", _required_text(each)) for each in self.requirements or ()),
             *costs,
         ]
+
+    def _order_texts(self) -> Iterator[str]:
+        """Yield the lengths of the order; nothing if it states none."""
+        order = self.order
+        if order is None or not order.is_ordered:
+            return
+        yield (
+            f"{cell(order.ordered_m)} m finished, {cell(order.grey_m)} m grey, "
+            f"{cell(order.beam_m)} m on the beam ({cell(order.beam_contraction_pct)} % contraction)"
+        )
+        cuts = order.cuts
+        if cuts is not None:
+            yield (
+                f"{order.pieces} pieces of {cell(order.piece_length_m)} m: weave "
+                f"{cuts.pieces_to_weave}; the ends of full beams cut {cuts.pieces_cut}"
+            )
 
     def _speed_text(self) -> str:
         rates = self.rates
@@ -214,3 +242,18 @@ class Report(ReportFields, Answer):
     def _cloth_text(self) -> str:
         cloth = self.cloth
         return f"{cell(cloth.mass_g_per_m2)} g/m², tightness {cell(cloth.tightness_pct)} %"
+
+
+def _required_text(required: RequirementSummary) -> str:
+    """Write a figure that the customer requires beside its limits, and whether it is met."""
+    limits = (
+        f"at {which} {limit:.4g}"
+        for which, limit in (("least", required.min), ("most", required.max))
+        if limit is not None
+    )
+    of = f" of {required.fibre}" if required.fibre else ""
+    band = f"{required.band.low:.4g} to {required.band.high:.4g}"
+    return (
+        f"{required.figure}{of} {' and '.join(limits)}: {required.value:.4g} ({band}), "
+        f"met: {required.met}"
+    )

@@ -118,7 +118,7 @@ _FIGURES: Final = (
     _Figure(
         CheckCode.REQUIREMENT_COVER,
         "cover_factor",
-        "threads/cm x √tex / 10",
+        "threads/cm × √tex ÷ 10",
         "a cover factor",
         "cover factor of the finished cloth in SI units",
         "",

@@ -118,7 +118,8 @@ class ByFibre(Described[Mapping[str, RequiredRange]]):
         read: dict[str, RequiredRange] = {}
         known: set[str] = set()
         faults: list[Fault] = []
-        for name, limits in value.items():
+        # Sorted, because the order of the keys must not change the answer.
+        for name, limits in sorted(value.items()):
             with collecting(faults, below=f"/{escape(name)}"):
                 read[name] = self._limits.read(limits)
                 fibre = one_fibre(name)
@@ -147,7 +148,7 @@ class RequirementsSchema(Body[Requirements]):
     picks_per_cm = _required("Sett of the weft in picks/cm")
     thickness_mm = _required("Thickness in mm, taken as that of the grey cloth")
     open_area_pct = _required("Share of the surface that no yarn covers, in %")
-    cover_factor = _required("Cover factor of the cloth in SI units, threads/cm x √tex / 10")
+    cover_factor = _required("Cover factor of the cloth in SI units, threads/cm × √tex ÷ 10")
     fibre_pct = ByFibre(
-        "Share of each fibre in the mass of the yarn, in %", example={"cotton": {"min": 60}}
+        "Share of each fibre in the mass of the yarn", example={"cotton": {"min": 60}}
     )
