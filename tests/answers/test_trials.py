@@ -12,7 +12,7 @@ from profiles import share_of_examples
 
 from weavability.answers.field_changes import changed
 from weavability.answers.validation import judge
-from weavability.checks.facts import trial_of
+from weavability.checks.facts import Trial
 from weavability.checks.registry import observe_pair
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
@@ -52,7 +52,7 @@ def test_the_order_lends_only_what_the_change_leaves(
 def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> object:
     """What a trial finds and from which numbers, or the faults for which it cannot be."""
     try:
-        pair = trial_of(construction, fit.limits, lender)
+        pair = Trial(construction, fit.limits, lender).pair()
     except InputError as error:
         return error.faults
     if pair is None:

@@ -34,7 +34,7 @@ from weavability.answers.report import (
 from weavability.answers.rounding import tidy
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import assumptions_of as assumed_for
-from weavability.checks.facts import trial_of
+from weavability.checks.facts import Trial
 from weavability.checks.finding import (
     Figure,
     Finding,
@@ -206,9 +206,9 @@ class _Trials:
 
     def _try(self, pointer: str, to: Figure) -> frozenset[CheckCode]:
         try:
-            pair = trial_of(
+            pair = Trial(
                 changed(self.fit.cloth.construction, pointer, to), self.fit.limits, self.fit
-            )
+            ).pair()
         except InputError:
             return frozenset()
         if pair is None:
