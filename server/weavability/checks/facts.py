@@ -14,7 +14,7 @@ from functools import cached_property
 from typing import Final, NamedTuple
 
 from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
-from weavability.looms.fit import Fit
+from weavability.looms.fit import Fit, YarnOnLoom, yarn_on_loom
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
@@ -22,7 +22,13 @@ from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_n
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Assumption, Ledger, Moves
-from weavability.textiles.cloth import ClothFacts, ClothSymbols, changed_fields, cloth_symbols
+from weavability.textiles.cloth import (
+    ClothFacts,
+    ClothSymbols,
+    changed_fields,
+    cloth_symbols,
+    computed_facts,
+)
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
 from weavability.textiles.construction import Construction
@@ -220,7 +226,7 @@ def pair_of(fit: Fit) -> Pair:
 
 _SPEED: Final = frozenset({"requested_speed_picks_per_min"})
 _OF_NO_CLOTH: Final = _SPEED | {"reed"}
-"""Fields on which neither the cloth nor its drawing-in depends; of the reed, all but its pattern."""
+"""Fields on which neither cloth nor drawing-in depends; of the reed, all but its pattern."""
 
 _OF_NO_THREAD: Final = _OF_NO_CLOTH | {
     *("warp", "weft", "width_cm", "panels", "draft", "ends_in_dents"),
@@ -279,6 +285,12 @@ class Trial:
     def weave(self) -> WeaveNumbers[float]:
         """The weave, drawn in."""
         return self._facts().weave
+
+    def on_loom(self) -> YarnOnLoom:
+        """Return the facts of the cloth, and what decides how much yarn it takes."""
+        unkept = Ledger(keeps=False)
+        cloth = computed_facts(self.symbols, self.cloth, unkept, unkept)
+        return yarn_on_loom(cloth, self._limits, self.fit)
 
     def _leaves(self, fields: frozenset[str]) -> bool:
         """Whether nothing but some fields was changed."""

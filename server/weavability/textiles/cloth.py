@@ -382,6 +382,21 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         warp_m=numbers.woven_warp_m,
     )
     note_crimps(stated, numbers, first)
+    return computed_facts(symbols, numbers, first, more)
+
+
+def computed_facts(
+    symbols: ClothSymbols, numbers: ClothNumbers[float], first: Ledger, more: Ledger
+) -> ClothFacts:
+    """Put together the facts of a cloth whose numbers are computed.
+
+    Args:
+        symbols: What the order says.
+        numbers: What follows from it.
+        first: Holds what was assumed about weave, yarns, shrinkage and crimp.
+        more: Holds what else was assumed, and takes a note of the thickness.
+    """
+    construction = symbols.construction
     warp = SystemFacts.of(
         symbols.warp,
         threads_per_cm=numbers.ends_per_cm,

@@ -1,0 +1,104 @@
+"""Which levers move the number of each check: what is tried for its remedies, likeliest first.
+
+A check that is not listed has no remedy but another loom. How to add one is in ``DEVELOPERS.md``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+from weavability.answers.choices import (
+    BINDING_SELVEDGE,
+    COARSER_WARP,
+    COARSER_WEFT,
+    FINER_WARP,
+    FINER_WEFT,
+    FIRMER_WEAVE,
+    FOLDED_WARP,
+    FOLDED_WEFT,
+    LESS_RAISED,
+    LOOSER_WEAVE,
+    MORE_SHAFTS,
+    OTHER_WEAVE,
+    REED_OF_SETT,
+    SECOND_BEAM,
+    SIZE,
+    SMALLER_WEAVE,
+    SPLIT_REMAINDER,
+    STABILISED,
+    STOCK_REED,
+    STRAIGHT_DRAFT,
+    TWO_FEEDERS,
+    WHOLE_REPEATS,
+    WHOLE_WEFT_REPEATS,
+)
+from weavability.answers.levers import (
+    CLOSER_SETTS,
+    FEWER_ENDS,
+    FEWER_IN_DENT,
+    FEWER_IN_EDGE_DENT,
+    FEWER_PANELS,
+    FEWER_PICKS,
+    MORE_ENDS,
+    MORE_IN_DENT,
+    MORE_PANELS,
+    MORE_PICKS,
+    NARROWER,
+    SETTS,
+    SHORTER,
+    SLOWER,
+    WIDER,
+    Lever,
+)
+from weavability.checks.codes import CheckCode
+
+LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
+    {
+        CheckCode.WIDTH_REED_SPACE: (FEWER_PANELS, NARROWER),
+        CheckCode.WIDTH_BELOW_MINIMUM: (MORE_PANELS, WIDER),
+        CheckCode.WIDTH_PANELS: (FEWER_PANELS,),
+        CheckCode.REED_NOT_IN_STOCK: (STOCK_REED, FEWER_IN_DENT, MORE_IN_DENT),
+        CheckCode.REED_SETT_MISMATCH: (REED_OF_SETT, FEWER_ENDS, MORE_ENDS),
+        CheckCode.REED_AIR_SPACE: (FEWER_IN_DENT, MORE_IN_DENT, FEWER_ENDS, FINER_WARP),
+        CheckCode.REED_ENDS_PER_DENT: (FEWER_IN_DENT,),
+        CheckCode.REED_COUNT: (FEWER_IN_DENT, MORE_IN_DENT),
+        CheckCode.SHEDDING_SHAFTS: (STRAIGHT_DRAFT, SMALLER_WEAVE),
+        CheckCode.SHEDDING_HEALD_CROWDING: (STRAIGHT_DRAFT, MORE_SHAFTS, FEWER_ENDS),
+        CheckCode.SHEDDING_HEALDS_PER_SHAFT: (STRAIGHT_DRAFT, MORE_SHAFTS, FEWER_ENDS, NARROWER),
+        CheckCode.SHEDDING_REPEAT_PICKS: (SMALLER_WEAVE,),
+        CheckCode.SHEDDING_UNEVEN_LIFT: (LESS_RAISED,),
+        CheckCode.SHEDDING_HOOKS: (FEWER_ENDS, NARROWER, SMALLER_WEAVE),
+        CheckCode.SHEDDING_HARNESS_DENSITY: (FEWER_ENDS, MORE_ENDS),
+        CheckCode.WEAVE_LONG_FLOAT: (MORE_PICKS, MORE_ENDS, FIRMER_WEAVE),
+        CheckCode.WEAVE_DRAFT_MISMATCH: (STRAIGHT_DRAFT,),
+        CheckCode.SELVEDGE_UNBOUND: (BINDING_SELVEDGE,),
+        CheckCode.SELVEDGE_TIGHT: (FEWER_IN_EDGE_DENT, BINDING_SELVEDGE),
+        CheckCode.SETT_JAMMED: (*SETTS, FINER_WEFT, FINER_WARP, LOOSER_WEAVE),
+        CheckCode.SETT_TIGHT: (*SETTS, FINER_WEFT, FINER_WARP, LOOSER_WEAVE),
+        CheckCode.SETT_NOT_JUDGED: (*SETTS, FINER_WEFT, FINER_WARP),
+        CheckCode.SETT_OPEN: (*CLOSER_SETTS, STABILISED, COARSER_WEFT, COARSER_WARP, FIRMER_WEAVE),
+        CheckCode.SETT_WARP_CROWDING: (FEWER_ENDS, FINER_WARP),
+        CheckCode.WEFT_LINEAR_DENSITY: (FINER_WEFT, COARSER_WEFT),
+        CheckCode.WEFT_MIXED_COUNTS: (FINER_WEFT, COARSER_WEFT),
+        CheckCode.WEFT_STRENGTH: (SLOWER, FOLDED_WEFT, COARSER_WEFT),
+        CheckCode.WEFT_FEEDER_SPEED: (TWO_FEEDERS, SLOWER),
+        CheckCode.INSERTION_RATE_EXCEEDED: (SLOWER, NARROWER),
+        CheckCode.INSERTION_SPEED_EXCEEDED: (SLOWER, NARROWER),
+        CheckCode.INSERTION_SHEDDING_SPEED: (SLOWER,),
+        CheckCode.INSERTION_WEFT_SPEED: (SLOWER, FOLDED_WEFT, COARSER_WEFT),
+        CheckCode.INSERTION_CRAWL: (FOLDED_WEFT, COARSER_WEFT, NARROWER),
+        CheckCode.INSERTION_WEFT_VELOCITY: (SLOWER, NARROWER),
+        CheckCode.PICKS_OUT_OF_RANGE: (FEWER_PICKS, MORE_PICKS),
+        CheckCode.WARP_STRENGTH: (FOLDED_WARP, COARSER_WARP),
+        CheckCode.WARP_BEAM_CAPACITY: (SHORTER, FEWER_ENDS, NARROWER, FINER_WARP),
+        CheckCode.WARP_BEAM_WIDTH: (FEWER_PANELS, NARROWER),
+        CheckCode.WARP_YARN_VARIETY: (SECOND_BEAM,),
+        CheckCode.WARP_SECOND_WARP: (SECOND_BEAM, OTHER_WEAVE),
+        CheckCode.WARP_UNSIZED: (SIZE, FOLDED_WARP),
+        CheckCode.WARP_UNTWISTED: (SIZE,),
+        CheckCode.COLOUR_WARP_REMAINDER: (WHOLE_REPEATS, SPLIT_REMAINDER),
+        CheckCode.COLOUR_WEFT_REMAINDER: (WHOLE_WEFT_REPEATS,),
+    }
+)
