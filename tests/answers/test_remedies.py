@@ -209,14 +209,16 @@ def the_remedies(cloth: Construction, code: str, on: Loom | None = None) -> tupl
 
 
 def test_a_remedy_in_inches_reads_as_the_shop_floor_writes_it() -> None:
-    # 66.14 in of cloth at 5 % weft crimp stand 69.45 in (176.4 cm) wide in the reed.
+    # 66.14 in of cloth at 5 % weft crimp stand 69.45 in (176.4 cm) wide in the reed; 62.99 in fit
+    # its 168 cm, and the shop floor writes quarters.
     wide = construction(width_cm=168.0, inch_fields=frozenset({"/width_in"}))
     (remedy,) = the_remedies(wide, "width.reed_space", loom(reed_width_cm=168.0))
     assert remedy["pointer"] == "/construction/width_in"
     assert remedy["from"] == pytest.approx(66.141732)
-    assert remedy["to"] == pytest.approx(62.99)  # 160 cm, rounded down to what runs
+    assert remedy["to"] == 62.75
+    assert remedy["changes"][0]["step"] == 0.25
     assert remedy["unit"] == "in"
-    assert remedy["message"] == "Weave it 62.99 in wide, the widest that this loom takes."
+    assert remedy["message"] == "Weave it 62.75 in wide."
 
 
 def test_a_remedy_in_threads_per_inch() -> None:
@@ -225,7 +227,7 @@ def test_a_remedy_in_threads_per_inch() -> None:
     (remedy,) = the_remedies(close, "picks.out_of_range", on)
     assert remedy["pointer"] == "/construction/weft/picks_per_in"
     assert remedy["from"] == pytest.approx(55.88)
-    assert remedy["to"] == pytest.approx(53.34)
+    assert remedy["to"] == 53.25  # 53.34 in quarters
 
 
 def test_no_remedy_makes_another_cloth() -> None:
@@ -235,8 +237,9 @@ def test_no_remedy_makes_another_cloth() -> None:
 
 @pytest.mark.parametrize("inch_fields", [frozenset(), IN_INCHES], ids=["metric", "inches"])
 def test_no_remedy_is_wider_than_an_order_may_be(inch_fields: frozenset[str]) -> None:
-    # 3555 ends are nearly 7 repeats of 509, which would be 3563 cm wide.
+    # 3555 ends are nearly 7 repeats of 509, which would be 3563 cm wide; 6 are 3054 cm.
     stripe = threads(1.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="508A 1B")
-    for width_cm, remedied in ((3555.0, False), (3000.0, True)):
+    for width_cm in (3555.0, 3000.0):
         cloth = construction(warp=stripe, width_cm=width_cm, inch_fields=inch_fields)
-        assert bool(the_remedies(cloth, "colour.warp_remainder")) == remedied
+        (remedy,) = the_remedies(cloth, "colour.warp_remainder")
+        assert remedy["to"] == (1202.36 if inch_fields else 3054.0)
