@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
 from weavability.answers.caution import CAUTION
+from weavability.answers.decisive_assumptions import decide
 from weavability.answers.field_changes import changed, value_at
 from weavability.answers.layer_summary import layers_summary
 from weavability.answers.remedies import proposals
@@ -122,6 +123,23 @@ def assess(construction: Construction, loom: Loom, *, rounded: bool = True) -> R
     found = tuple(run_checks(fit))
     report = _report(fit, loom, _with_remedies(fit, found))
     return tidy(report) if rounded else report
+
+
+def with_decisive_assumptions(report: Report, construction: Construction, loom: Loom) -> Report:
+    """Return a report with the assumed values that turn its verdict inside their bands.
+
+    Args:
+        report: Of the construction on the loom.
+        construction: The cloth as ordered.
+        loom: The loom as stated.
+    """
+    decided = decide(construction, loom)
+    return replace(
+        report,
+        verdict_holds=decided.holds,
+        decisive_assumptions=decided.decisive,
+        turning_corner=decided.corner,
+    )
 
 
 def judge(construction: Construction, loom: Loom) -> Fit:
@@ -284,6 +302,9 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         loom_id=loom.loom_id,
         verdict=verdict_of(findings),
         verdict_note=verdict_note(findings),
+        verdict_holds=None,
+        decisive_assumptions=None,
+        turning_corner=None,
         counts=Counts(
             errors=severities.count(Severity.ERROR),
             warnings=severities.count(Severity.WARNING),
