@@ -109,9 +109,6 @@ def without_assumptions(answer: Report) -> Report:
         rates=rates,
         verdict=Verdict.WEAVABLE,
         verdict_note=None,
-        verdict_holds=None,
-        decisive_assumptions=None,
-        turning_corner=None,
         counts=Counts(errors=0, warnings=0, notes=0),
     )
 
