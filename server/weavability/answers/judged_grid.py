@@ -321,6 +321,20 @@ class _Rows:
             if not _is_alike(self.spread(part, at), part(row)):
                 raise ApartError
 
+    def moved(self, moves: Moves) -> _Rows:
+        """Return the orders with other values assumed.
+
+        Raises:
+            ApartError: The values contradict one of them.
+        """
+        base, across, along = (
+            [row.moved(moves) for row in rows] for rows in ((self.base,), self.across, self.along)
+        )
+        good = [[row for row in rows if row is not None] for rows in (base, across, along)]
+        if sum(map(len, good)) < len(self.rows) + 1:
+            raise ApartError
+        return replace(self, base=good[0][0], across=tuple(good[1]), along=tuple(good[2]))
+
     def spread(
         self,
         part: Callable[[Row], Any],
@@ -470,6 +484,7 @@ class _Points:
     ) -> None:
         self._rows, self._park, self._points = rows, park, points
         self._moved = moved
+        self._rows_moved: _Rows | None = None
         (self._column,) = park.columns
         self._known: dict[Moves, tuple[Facts[Floats], NDArray[np.bool_]]] = {}
 
@@ -502,9 +517,23 @@ class _Points:
 
     @cached_property
     def _stated(self) -> StatedCloth[Floats]:
-        moved = None if self._moved is None else self._moved[1].stated
-        found: StatedCloth[Floats] = self._rows.spread(_stated, self._points, moved)
+        found: StatedCloth[Floats] = self._spread(_stated)
         return found
+
+    def _spread(self, part: Callable[[Row], Any]) -> Any:
+        """Put a record together; if what is moved acts on a varied figure, from moved orders."""
+        if self._moved is None:
+            return self._rows.spread(part, self._points)
+        moves, base, _ = self._moved
+        try:
+            return self._rows.spread(part, self._points, part(base))
+        except ApartError:
+            return self._moved_rows(moves).spread(part, self._points)
+
+    def _moved_rows(self, moves: Moves) -> _Rows:
+        if self._rows_moved is None:
+            self._rows_moved = self._rows.moved(moves)
+        return self._rows_moved
 
     @cached_property
     def cloth(self) -> ClothNumbers[Floats]:
@@ -517,8 +546,7 @@ class _Points:
     @cached_property
     def order(self) -> OrderNumbers[Floats]:
         """What the order requests."""
-        moved = None if self._moved is None else self._moved[1].order
-        found: OrderNumbers[Floats] = self._rows.spread(_order, self._points, moved)
+        found: OrderNumbers[Floats] = self._spread(_order)
         return found
 
     @property
