@@ -84,12 +84,14 @@ class JudgedGrid:
         speeds_picks_per_min: The speed at which the loom is to run; NaN if it cannot be judged.
         limited_by: The place of the limit that sets it among
             :class:`weavability.looms.weft_insertion.SpeedLimitName`; -1 likewise.
+        is_read_alone: Whether every point was read by itself.
     """
 
     verdicts: Ranks
     severities: Ranks
     speeds_picks_per_min: Floats
     limited_by: Ranks
+    is_read_alone: bool = False
 
 
 class ApartError(ValueError):
@@ -203,6 +205,7 @@ def _one_by_one(construction: Construction, loom: Loom, across: Axis, along: Axi
         severities=found.severities.reshape(*shape, -1),
         speeds_picks_per_min=found.speeds_picks_per_min.reshape(shape),
         limited_by=found.limited_by.reshape(shape),
+        is_read_alone=True,
     )
 
 

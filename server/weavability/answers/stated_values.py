@@ -137,6 +137,13 @@ def with_values(
     return construction, loom
 
 
+def unit_at(place: Place, construction: Construction) -> str | None:
+    """Return the unit of a field; of a designation, the designation with a gap for the count."""
+    if place.pointer.endswith("/designation"):
+        return _COUNT.sub("…", _designation(construction, place.pointer), count=1)
+    return place.bounds.unit or None
+
+
 def in_words(pointer: str) -> str:
     """Name a field of a request in words.
 
