@@ -207,7 +207,7 @@ def _numbers() -> Iterator[tuple[str, Bounds]]:
 
 
 def _hint(pointer: str) -> str:
-    near = get_close_matches(pointer, [known for known, _ in _numbers()], n=1, cutoff=0.75)
+    near = get_close_matches(pointer, [known for known, _ in _numbers()], n=1, cutoff=0.85)
     return f" Did you mean {near[0]}?" if near else ""
 
 

@@ -146,13 +146,16 @@ def make_window(
         InputError: A field is not numeric, its values cannot be requested, or there are too many
             points, at ``/across`` or ``/along``; or the order cannot be judged, at its own fields.
     """
-    x, y = _axes(construction, across, along)
+    x, y = axes_of(construction, across, along)
     fit = judge(construction, loom)
     grid = judge_grid(construction, loom, x, y)
     if (grid.verdicts == NOT_JUDGED).all():
         # What contradicts the request at every point is its fault.
-        judge(*with_values(construction, loom, [(x.place.pointer, x.values[0])]))
-        judge(*with_values(construction, loom, [(y.place.pointer, y.values[0])]))
+        judge(
+            *with_values(
+                construction, loom, [(each.place.pointer, each.values[0]) for each in (x, y)]
+            )
+        )
     cases, places = _cases(grid)
     axes = _axis(x, fit, loom), _axis(y, fit, loom)
     own = _own(fit, axes)
@@ -173,7 +176,12 @@ def make_window(
     return MadeWindow(tidy(window), grid.verdicts.size if grid.is_read_alone else 0)
 
 
-def _axes(construction: Construction, across: Stretch, along: Stretch) -> tuple[Axis, Axis]:
+def axes_of(construction: Construction, across: Stretch, along: Stretch) -> tuple[Axis, Axis]:
+    """Return the values of both fields.
+
+    Raises:
+        InputError: As :func:`make_window` does, for what is wrong with ``/across`` and ``/along``.
+    """
     faults: list[Fault] = []
     made: list[Axis] = []
     for name, stretch in (("/across", across), ("/along", along)):
