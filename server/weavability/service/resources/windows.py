@@ -77,16 +77,22 @@ def _refuse_foreign(read: WindowRequest, given: Any, park: Park) -> None:
     for name, (place, values) in zip(("across", "along"), axes, strict=True):
         if place.is_of_loom:
             path = place.pointer.removeprefix("/loom/").split("/")
-            found: list[Fault] = []
-            with collecting(found, below="/loom"):
-                _LOOM.read(_stated(document, path, values[0]))
-            faults += [
-                Fault(f"/{name}/pointer", each.message, place.pointer)
-                for each in found
-                if each.pointer == place.pointer
-            ]
+            first, last = (
+                _faults_of(_stated(document, path, value), place.pointer)
+                for value in (values[0], values[-1])
+            )
+            if first and last:
+                faults += [Fault(f"/{name}/pointer", each.message, place.pointer) for each in first]
     if faults:
         raise InputError(faults)
+
+
+def _faults_of(document: object, pointer: str) -> list[Fault]:
+    """Return what is wrong with one field of a loom."""
+    found: list[Fault] = []
+    with collecting(found, below="/loom"):
+        _LOOM.read(document)
+    return [each for each in found if each.pointer == pointer]
 
 
 def _stated(document: Any, path: Sequence[str], value: float) -> dict[str, Any]:
