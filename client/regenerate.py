@@ -28,6 +28,8 @@ ROOTS: Final = (
     "InsertionRateRequest",
     "RateSheet",
     "MatchReport",
+    "WindowRequest",
+    "Window",
     "ChangeoverRequest",
     "ChangeoverReport",
     "SequenceReport",
@@ -68,12 +70,14 @@ EXTENDED: Final = frozenset(
         "Setup",
         "WeaveNotations",
         "WeaveSheet",
+        "Window",
     }
 )
 """Records to which a class written by hand adds methods: their own names end in ``Fields``."""
 MEMBERS: Final[Mapping[str, Mapping[str, str]]] = {
     "Remedy": {"from": "from_value", "to": "to_value"},
     "Sweep": {"from": "start", "to": "stop"},
+    "VariedField": {"from": "start", "to": "stop"},
 }
 """Names of fields that differ from those in JSON, by record."""
 EMPTY: Final = frozenset({"speed_curve", "reeds_in_stock_dents_per_10cm"})
@@ -85,6 +89,7 @@ PLAIN: Final[Mapping[str, str]] = {
 """Schemas that stay as parsed."""
 WORDS: Final[Mapping[str, str]] = {
     "verdict": "models.Verdict",
+    "verdict_otherwise": "models.Verdict",
     "severity": "models.Severity | str",
     "severities": "tuple[models.Severity | str, ...]",
 }

@@ -102,6 +102,7 @@ def parser() -> argparse.ArgumentParser:
     commands = made.add_subparsers(required=True, metavar="COMMAND")
     _add_validate(commands)
     _add_match(commands)
+    _add_window(commands)
     _add_rate(commands)
     _add_changeover(commands)
     _add_sequence(commands)
@@ -163,6 +164,11 @@ def _add_validate(commands: Commands) -> None:
     )
     command.add_argument("files", nargs="*", default=["-"], metavar="FILE", help=_ORDERS)
     _add_loom(command)
+    command.add_argument(
+        "--decisive-assumptions",
+        action="store_true",
+        help="find the assumed values that turn a verdict; pages list them",
+    )
 
 
 def _add_match(commands: Commands) -> None:
@@ -183,6 +189,24 @@ def _add_match(commands: Commands) -> None:
         metavar="FILE",
         help="a loom to try from a file, repeatable",
     )
+
+
+def _add_window(commands: Commands) -> None:
+    about = "map what can be woven if two fields of an order are varied"
+    command = _add(commands, "window", _window, about)
+    command.add_argument("file", nargs="?", default="-", metavar="FILE", help=_ORDER)
+    _add_loom(command)
+    names = ", ".join(_VARIED)
+    for name, words in (("--across", "along a row"), ("--along", "from row to row")):
+        command.add_argument(
+            name,
+            type=_varied,
+            required=True,
+            metavar="FIELD:FROM:TO[:POINTS]",
+            help=f"the field that is varied {words}: {names} or its pointer, such as "
+            "picks:10:40:50 or /loom/max_speed_picks_per_min:300:600",
+        )
+    command.add_argument("--svg", metavar="FILE", type=Path, help="draw the window into a file")
 
 
 def _add_rate(commands: Commands) -> None:
@@ -281,6 +305,33 @@ def _sweep(text: str) -> dict[str, object]:
         ) from None
 
 
+_VARIED: Final = {
+    "ends": "/construction/warp/ends_per_cm",
+    "picks": "/construction/weft/picks_per_cm",
+    "width": "/construction/width_cm",
+    "speed": "/construction/requested_speed_picks_per_min",
+    "crimp": "/construction/weft/crimp_pct",
+    "warp-count": "/construction/warp/yarns/A/designation",
+    "weft-count": "/construction/weft/yarns/A/designation",
+}
+
+
+def _varied(text: str) -> dict[str, object]:
+    """Read ``picks:10:40:50``; the points may be left out."""
+    field, *numbers = text.split(":")
+    try:
+        start, stop, *points = map(float, numbers)
+        if len(points) > 1 or (field not in _VARIED and not field.startswith("/")):
+            raise ValueError(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not FIELD:FROM:TO[:POINTS] with one of {', '.join(_VARIED)} or a pointer "
+            "as FIELD"
+        ) from None
+    varied: dict[str, object] = {"pointer": _VARIED.get(field, field), "from": start, "to": stop}
+    return varied | ({"points": int(points[0])} if points else {})
+
+
 def _client(options: argparse.Namespace) -> Client:
     if not options.local:
         if options.looms is not None:
@@ -306,6 +357,8 @@ def _validate(options: argparse.Namespace, client: Client) -> int:
     loom = _loom(options)
     progress = Progress(sys.stderr, after_s=BAR_AFTER_S, elsewhere=False)
     good = [_with_loom(each, loom) for each in requests if not isinstance(each, UsageError)]
+    if options.decisive_assumptions:
+        good = [_with_option(each, "decisive_assumptions") for each in good]
     answers = iter(list(client.validate_many(good, progress=progress)))
     results = [
         ItemResult(index=index, error=each)
@@ -327,6 +380,21 @@ def _match(options: argparse.Namespace, client: Client) -> int:
         _construction(order), looms=looms or None, loom_ids=options.loom_ids
     )
     return _show(report, options, weavable=report.ok)
+
+
+def _window(options: argparse.Namespace, client: Client) -> int:
+    order = _order(options.file)
+    loom, loom_id = _loom_of(order, options)
+    asked: dict[str, Any] = {
+        "across": options.across,
+        "along": options.along,
+        "loom": loom,
+        "loom_id": loom_id,
+    }
+    cloth = _construction(order)
+    window = client.window(cloth, **asked)
+    _save(options, lambda: client.draw_window(cloth, **asked))
+    return _show(window, options, weavable=window.ok)
 
 
 def _rate(options: argparse.Namespace, client: Client) -> int:
@@ -431,6 +499,10 @@ def _with_loom(request: dict[str, object], loom: dict[str, object]) -> dict[str,
     if not loom:
         raise UsageError("an order names no loom: add loom_id to it, or pass --loom-id or --loom")
     return request | loom
+
+
+def _with_option(request: dict[str, object], name: str) -> dict[str, object]:
+    return request | {"options": {**(members(request.get("options")) or {}), name: True}}
 
 
 def _loom_of(

@@ -41,10 +41,12 @@ from weavability_client.models import (
     Report,
     SequenceReport,
     ValidationRequest,
+    VariedField,
     Watched,
     WeaveNotations,
     WeaveOptions,
     WeaveSheet,
+    Window,
 )
 
 if TYPE_CHECKING:
@@ -125,6 +127,7 @@ class Client:
         *,
         loom: Loom | Document | None = None,
         loom_id: str | None = None,
+        decisive_assumptions: bool = False,
     ) -> Report:
         """Judge one construction on one loom.
 
@@ -132,12 +135,15 @@ class Client:
             construction: The cloth, as ``Construction`` or as a dict of the API's names.
             loom: The loom, as ``Loom`` or as a dict of the API's names.
             loom_id: Or a loom of the service's park.
+            decisive_assumptions: Whether to find the assumed values that turn the verdict inside
+                their bands.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure; see ``weavability_client.errors``.
         """
-        asked = _stated(construction=construction, loom=loom, loom_id=loom_id)
+        options = {"decisive_assumptions": True} if decisive_assumptions else None
+        asked = _stated(construction=construction, loom=loom, loom_id=loom_id, options=options)
         return Report.from_json(self._post(REPORTS, asked))
 
     def validate_many(
@@ -244,6 +250,58 @@ class Client:
             WeavabilityError: Any other failure.
         """
         return self._draw("/v1/insertion-rates", _stated(**options))
+
+    def window(
+        self,
+        construction: Construction | Document,
+        *,
+        across: VariedField | Document,
+        along: VariedField | Document,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+    ) -> Window:
+        """Map what can be woven if two numeric fields of an order are varied.
+
+        Args:
+            construction: The cloth as ordered.
+            across: The field that is varied along a row, such as ``VariedField(pointer=
+                "/construction/warp/ends_per_cm", start=16, stop=40, points=50)``.
+            along: The field that is varied from row to row.
+            loom: The loom, as ``Loom`` or as a dict of the API's names.
+            loom_id: Or a loom of the service's park.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(construction=construction, loom=loom, loom_id=loom_id)
+        answer = self._post("/v1/windows", asked | {"across": across, "along": along})
+        return Window.from_json(answer)
+
+    def draw_window(
+        self,
+        construction: Construction | Document,
+        *,
+        across: VariedField | Document,
+        along: VariedField | Document,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+    ) -> Drawing:
+        """Draw what :meth:`window` maps, hatched by verdict.
+
+        Args:
+            construction: As for :meth:`window`.
+            across: As for :meth:`window`.
+            along: As for :meth:`window`.
+            loom: As for :meth:`window`.
+            loom_id: As for :meth:`window`.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(construction=construction, loom=loom, loom_id=loom_id)
+        return self._draw("/v1/windows", asked | {"across": across, "along": along})
 
     def match_looms(
         self,

@@ -22,6 +22,7 @@ from weavability_client.models.matches import LoomMatch, MatchReport
 from weavability_client.models.rates import RateSheet
 from weavability_client.models.report import Report, Setup
 from weavability_client.models.weaves import WeaveNotations, WeaveSheet
+from weavability_client.models.windows import Window
 
 __all__ = [
     "Answer",
@@ -43,5 +44,6 @@ __all__ = [
     "Verdict",
     "WeaveNotations",
     "WeaveSheet",
+    "Window",
 ]
 __all__ += _generated.__all__

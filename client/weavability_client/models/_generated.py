@@ -11,6 +11,7 @@ from weavability_client._record import Record, record
 
 __all__ = [
     "Allowances",
+    "AnswerOptions",
     "Band",
     "BandSpeed",
     "BeamOnLoom",
@@ -29,8 +30,10 @@ __all__ = [
     "ColouredThreads",
     "Comparison",
     "Construction",
+    "CornerValue",
     "Counts",
     "CurvePoint",
+    "DecisiveAssumption",
     "Draft",
     "DraftFault",
     "DraftOnLoom",
@@ -81,8 +84,10 @@ __all__ = [
     "Threshold",
     "TightestSquare",
     "TurnedWeave",
+    "TurningCorner",
     "ValidationRequest",
     "ValueBand",
+    "VariedField",
     "Warp",
     "WarpBeam",
     "WarpGroup",
@@ -98,6 +103,11 @@ __all__ = [
     "WeftOnLoom",
     "WholeWarp",
     "WidthOnLoom",
+    "WindowAxis",
+    "WindowBorder",
+    "WindowCase",
+    "WindowPoint",
+    "WindowRequest",
     "Yarn",
     "YarnInOrder",
     "YarnUse",
@@ -119,6 +129,19 @@ class Allowances(Record):
     weft_waste_pct: float | None = None
     size_pct: float | None = None
     loom_waste_m: float | None = None
+
+
+@record
+class AnswerOptions(Record):
+    """What is to be answered beside the report.
+
+    Attributes:
+        decisive_assumptions: Whether to find the assumed values that turn the verdict inside their
+            bands; it takes a unit of work for each assumed value with a band, about 40; not if not
+            given.
+    """
+
+    decisive_assumptions: bool | None = None
 
 
 @record
@@ -701,6 +724,21 @@ class Construction(Record):
 
 
 @record
+class CornerValue(Record):
+    """A value at the end of its band that makes things worse.
+
+    Attributes:
+        pointer: The field.
+        value: The value.
+        unit: Its unit, or ``None`` if it has none.
+    """
+
+    pointer: str
+    value: float | str
+    unit: str | None = None
+
+
+@record
 class Counts(Record):
     """Findings by severity.
 
@@ -726,6 +764,40 @@ class CurvePoint(Record):
 
     reed_width_cm: float
     picks_per_min: float
+
+
+@record
+class DecisiveAssumption(Record):
+    """An assumed value that turns the verdict inside its band.
+
+    Attributes:
+        pointer: The field that would replace the assumption when given.
+        assumed: The assumed value.
+        band: The range in which the true value is expected.
+        turns_at: The last value with ``verdict_otherwise``; one ``resolution`` further it is
+            ``verdict``.
+        side: On which side of the value at which it turns ``verdict`` holds.
+        until: The value on that side at which it turns back; ``None`` if it does not.
+        resolution: How far apart the values are that were tried.
+        unit: Unit of the value, or ``None`` if it has none.
+        verdict: The graver verdict, if the value were measured on that side.
+        verdict_otherwise: The verdict if it were measured on the other side.
+        codes: The checks that make it graver.
+        message: What follows from the value, in a sentence.
+    """
+
+    pointer: str
+    assumed: float
+    band: models.ValueBand
+    turns_at: float
+    side: str
+    until: float | None = None
+    resolution: float
+    unit: str | None = None
+    verdict: models.Verdict
+    verdict_otherwise: models.Verdict
+    codes: tuple[str, ...]
+    message: str
 
 
 @record
@@ -1851,6 +1923,14 @@ class ReportFields(Record):
         verdict: The answer in a word.
         verdict_note: Which stated values would decide, if the verdict rests on what is only
             assumed; ``None`` if it does not.
+        verdict_holds: Whether no assumed value turns the verdict inside its band, neither alone nor
+            with all others at the ends that make things worse; ``None`` unless
+            ``decisive_assumptions`` are requested.
+        decisive_assumptions: The assumed values that turn the verdict inside their bands, one at a
+            time, those of the gravest verdict first; ``None`` unless they are requested in
+            ``options``.
+        turning_corner: Assumed values that turn the verdict together; ``None`` if one alone turns
+            it as far, if none do, or if they are not requested.
         counts: Findings by severity.
         findings: Every finding, by subject.
         rates: How fast the cloth runs on this loom, and what limits it.
@@ -1873,6 +1953,9 @@ class ReportFields(Record):
     loom_id: str | None = None
     verdict: models.Verdict
     verdict_note: str | None = None
+    verdict_holds: bool | None = None
+    decisive_assumptions: tuple[models.DecisiveAssumption, ...] | None = None
+    turning_corner: models.TurningCorner | None = None
     counts: models.Counts
     findings: tuple[models.Finding, ...]
     rates: models.Rates
@@ -2332,6 +2415,22 @@ class TurnedWeave(Record):
 
 
 @record
+class TurningCorner(Record):
+    """Assumed values that turn the verdict together, each at the end that makes things worse.
+
+    Attributes:
+        verdict: The verdict with them.
+        codes: The checks that make it graver.
+        values: The values, the most effective first and as many as it takes, all others being as
+            they are assumed; empty if the verdict is so with all as they are assumed.
+    """
+
+    verdict: models.Verdict
+    codes: tuple[str, ...]
+    values: tuple[models.CornerValue, ...]
+
+
+@record
 class ValidationRequest(Record):
     """A construction, and the loom that it is to be woven on: exactly one of loom and loom_id.
 
@@ -2339,11 +2438,13 @@ class ValidationRequest(Record):
         loom: The loom, stated in full.
         loom_id: The loom, by its name in the park.
         construction: The cloth as ordered.
+        options: What is to be answered beside the report.
     """
 
     loom: models.Loom | None = None
     loom_id: str | None = None
     construction: models.Construction
+    options: models.AnswerOptions | None = None
 
 
 @record
@@ -2357,6 +2458,26 @@ class ValueBand(Record):
 
     low: float
     high: float
+
+
+@record
+class VariedField(Record):
+    """A numeric field of construction or loom, and the values over which it is varied.
+
+    Both ends are included. A field that counts has each whole number once.
+
+    Attributes:
+        pointer: JSON Pointer of the field in this request; of a yarn's designation, the count in it
+            is varied.
+        points: Points; 50 if not given, and at most 10000 with those of the other field [points].
+        start: First value, within the bounds of the field.
+        stop: Last value, within the bounds of the field.
+    """
+
+    pointer: str
+    points: int | None = None
+    start: float = field(metadata={"key": "from"})
+    stop: float = field(metadata={"key": "to"})
 
 
 @record
@@ -2816,6 +2937,133 @@ class WidthOnLoom(Record):
     finished_width_cm: float
     change_pct: float
     message: str
+
+
+@record
+class WindowFields(Record):
+    """The verdict over a grid of two fields; each point is what a validation would find there.
+
+    Attributes:
+        ruleset: Digest of the rules, thresholds and default limits.
+        reference: The caller's own name of the order, as sent.
+        loom_id: Name of the loom, if it has one.
+        across: The field that is varied along each row of the grid.
+        along: The field that is varied from row to row.
+        cases: What holds at the points, the most frequent first.
+        grid: The case of every point by its place in ``cases``: a row for every value of ``along``,
+            in it one number for every value of ``across``.
+        speeds_picks_per_min: The speed at which the loom runs, likewise; ``None`` if the point
+            cannot be judged [picks/min].
+        borders: The lines between unlike verdicts.
+        own: The order as it is, which may lie outside the window.
+        nearest: The point of the grid with a better verdict that changes the order least, by the
+            sum of the squares of both relative changes; ``None`` if there is none.
+        caution: What a computed result is not.
+    """
+
+    ruleset: str
+    reference: str | None = None
+    loom_id: str | None = None
+    across: models.WindowAxis
+    along: models.WindowAxis
+    cases: tuple[models.WindowCase, ...]
+    grid: tuple[tuple[int, ...], ...]
+    speeds_picks_per_min: tuple[tuple[float | None, ...], ...]
+    borders: tuple[models.WindowBorder, ...]
+    own: models.WindowPoint
+    nearest: models.WindowPoint | None = None
+    caution: str
+
+
+@record
+class WindowAxis(Record):
+    """A field that is varied.
+
+    Attributes:
+        pointer: JSON Pointer of the field in the request.
+        words: The field in words.
+        unit: Its unit, or ``None``; of a designation, the designation.
+        values: The values, rising.
+        own: The order's own value, stated or assumed; ``None`` if it has none.
+    """
+
+    pointer: str
+    words: str
+    unit: str | None = None
+    values: tuple[float, ...]
+    own: float | None = None
+
+
+@record
+class WindowBorder(Record):
+    """A line between points with unlike verdicts, half way between them.
+
+    Attributes:
+        verdict: The graver of the two, which holds on one side of it.
+        across: The value across of every corner of the line.
+        along: The value along of every corner.
+    """
+
+    verdict: models.Verdict
+    across: tuple[float, ...]
+    along: tuple[float, ...]
+
+
+@record
+class WindowCase(Record):
+    """What holds at some of the points: each point of the grid is one of the cases.
+
+    Attributes:
+        verdict: The verdict; ``None`` if the values contradict the request.
+        errors: Checks that find an error.
+        warnings: Checks that find a warning.
+        notes: Checks that find a note.
+        limited_by: The limit that sets the speed.
+        points: Points at which it holds.
+    """
+
+    verdict: models.Verdict | None = None
+    errors: tuple[str, ...]
+    warnings: tuple[str, ...]
+    notes: tuple[str, ...]
+    limited_by: str | None = None
+    points: int
+
+
+@record
+class WindowPoint(Record):
+    """One point, with what is found there.
+
+    Attributes:
+        across: The value across; ``None`` if the order has none.
+        along: The value along; ``None`` if the order has none.
+        verdict: The verdict there.
+        codes: Checks that find an error or a warning there.
+    """
+
+    across: float | None = None
+    along: float | None = None
+    verdict: models.Verdict
+    codes: tuple[str, ...]
+
+
+@record
+class WindowRequest(Record):
+    """An order on a loom (exactly one of loom and loom_id), and two numeric fields to vary.
+
+    Attributes:
+        loom: The loom, stated in full.
+        loom_id: The loom, by its name in the park.
+        construction: The cloth as ordered.
+        across: The field that is varied along each row of the grid.
+        along: The field that is varied from row to row.
+    """
+
+    loom: models.Loom | None = None
+    loom_id: str | None = None
+    construction: models.Construction
+    across: models.VariedField
+    along: models.VariedField
 
 
 @record

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from weavability_client._record import Scalar
 from weavability_client.models._generated import ReportFields, SetupFields
 from weavability_client.models.answer import Answer, Page, assumed_line
 from weavability_client.models.findings import Finding, Severity, Verdict
-from weavability_client.tables import cell
+from weavability_client.tables import cell, words
 
 
 class Setup(SetupFields):
@@ -112,10 +114,28 @@ class Report(ReportFields, Answer):
             facts=self._facts(),
             remarks=[
                 *(line for each in self._by_weight() for line in each.lines()),
+                *self._rests_on(),
                 assumed_line(self.assumptions),
                 self.caution,
             ],
         )
+
+    def _rests_on(self) -> Iterator[str]:
+        """Yield what the verdict rests on, if that was requested."""
+        for each in self.decisive_assumptions or ():
+            yield f"decides: {each.message}"
+        corner = self.turning_corner
+        if corner is not None:
+            values = ", ".join(
+                f"{each.pointer} = {cell(each.value)}{f' {each.unit}' if each.unit else ''}"
+                for each in corner.values
+            )
+            yield (
+                f"decides together: {values or 'all as they are assumed'}: "
+                f"{words(corner.verdict)} ({', '.join(corner.codes)})"
+            )
+        if self.verdict_holds:
+            yield "the verdict holds over the bands of all assumed values"
 
     def _of(self, severity: Severity) -> tuple[Finding, ...]:
         return tuple(each for each in self.findings if each.severity is severity)

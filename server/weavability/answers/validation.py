@@ -11,6 +11,7 @@ from importlib.resources.abc import Traversable
 from typing import Final
 
 from weavability.answers.caution import CAUTION
+from weavability.answers.decisive_assumptions import decide
 from weavability.answers.field_changes import form_of
 from weavability.answers.layer_summary import layers_summary
 from weavability.answers.remedies import NO_REMEDIES, FoundRemedies, remedies_of
@@ -114,6 +115,23 @@ def assess(
     return tidy(report) if rounded else report
 
 
+def with_decisive_assumptions(report: Report, construction: Construction, loom: Loom) -> Report:
+    """Return a report with the assumed values that turn its verdict inside their bands.
+
+    Args:
+        report: Of the construction on the loom.
+        construction: The cloth as ordered.
+        loom: The loom as stated.
+    """
+    decided = decide(construction, loom)
+    return replace(
+        report,
+        verdict_holds=decided.holds,
+        decisive_assumptions=decided.decisive,
+        turning_corner=decided.corner,
+    )
+
+
 def judge(construction: Construction, loom: Loom) -> Fit:
     """Compute the facts of a construction on a loom; see :func:`assess` for the errors."""
     with pointing_below("/construction"):
@@ -169,6 +187,9 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         loom_id=loom.loom_id,
         verdict=verdict_of(findings),
         verdict_note=verdict_note(findings),
+        verdict_holds=None,
+        decisive_assumptions=None,
+        turning_corner=None,
         counts=Counts(
             errors=severities.count(Severity.ERROR),
             warnings=severities.count(Severity.WARNING),

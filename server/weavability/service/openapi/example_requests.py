@@ -90,6 +90,13 @@ FAULTY_VALIDATION: Final[dict[str, Any]] = {
 }
 """Several things wrong at once: what the answer to a bad request looks like."""
 
+WINDOW: Final[dict[str, Any]] = {
+    "loom_id": "rapier-190-dobby",
+    "construction": SMALL_CONSTRUCTION,
+    "across": {"pointer": "/construction/warp/ends_per_in", "from": 40, "to": 120, "points": 9},
+    "along": {"pointer": "/construction/weft/picks_per_in", "from": 40, "to": 120, "points": 9},
+}
+
 INSERTION_RATE: Final[dict[str, Any]] = {
     "loom_id": "rapier-190-dobby",
     "reed_width_cm": 160,

@@ -8,6 +8,8 @@ from typing import Any, Final
 
 import orjson
 
+from weavability.service.schemas.options_schema import DEFAULTS
+
 # What decides nothing, by its place: free text, which must not get into addresses, because those
 # land in logs; and what an answer says of a loom, if it is sent back.
 _NOT_TECHNICAL: Final = (
@@ -47,6 +49,8 @@ def normalised(value: Any) -> Any:
 def canonical_request(request: Mapping[str, Any]) -> bytes:
     """Write a valid request in its canonical form: no free text, sorted names, no white space.
 
+    Options that are stated as they are if they are not given are left out.
+
     >>> canonical_request({"loom_id": "L1", "construction": {"width_cm": 150.0, "reference": "x"}})
     b'{"construction":{"width_cm":150},"loom_id":"L1"}'
     """
@@ -54,6 +58,9 @@ def canonical_request(request: Mapping[str, Any]) -> bytes:
     for part, name in _NOT_TECHNICAL:
         if isinstance(technical.get(part), dict):
             technical[part] = {k: v for k, v in technical[part].items() if k != name}
+    if isinstance(technical.get("options"), dict):
+        stated = technical["options"].items()
+        technical["options"] = {k: v for k, v in stated if v != DEFAULTS.get(k)}
     return canonical(technical)
 
 

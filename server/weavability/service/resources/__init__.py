@@ -14,6 +14,7 @@ from weavability.service.resources import (
     validation_changes,
     validations,
     weaves,
+    windows,
 )
 
 __all__ = ["OPERATIONS"]
@@ -25,6 +26,7 @@ _RANK = {
             validations,
             validation_changes,
             loom_matches,
+            windows,
             insertion_rates,
             changeovers,
             weaves,

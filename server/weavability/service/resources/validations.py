@@ -8,6 +8,7 @@ from flask import Response, g, request
 
 from weavability import __version__
 from weavability.answers import validation as answers
+from weavability.answers.decisive_assumptions import values_tried
 from weavability.service import state
 from weavability.service.batches.batch_answer import FORMS, answer_batch
 from weavability.service.http import problems
@@ -53,7 +54,11 @@ def resolved(given: object, park: Park) -> ResolvedRequest[ValidationRequest]:
 def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
     """Run every rule."""
     spend(1)
-    report = answers.assess(found.request.construction, found.loom, rounded=False)
+    cloth, loom = found.request.construction, found.loom
+    report = answers.assess(cloth, loom, rounded=False)
+    if found.request.options.decisive_assumptions:
+        spend(values_tried(report.assumptions))
+        report = answers.with_decisive_assumptions(report, cloth, loom)
     request_log.report_made(
         report.verdict, [(each.code, each.severity) for each in report.findings]
     )

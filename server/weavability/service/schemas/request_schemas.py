@@ -44,6 +44,7 @@ from weavability.service.schemas.loom_schema import (
     LoomSchema,
     loom_id_field,
 )
+from weavability.service.schemas.options_schema import AnswerOptions, AnswerOptionsSchema
 from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
@@ -101,6 +102,7 @@ class ValidationRequest:
     construction: Construction
     loom: Loom | None = None
     loom_id: str | None = None
+    options: AnswerOptions = field(default_factory=AnswerOptions)
 
 
 class ValidationRequestSchema(OnLoomSchema[ValidationRequest]):
@@ -110,6 +112,11 @@ class ValidationRequestSchema(OnLoomSchema[ValidationRequest]):
     makes = ValidationRequest
 
     construction = _construction("The cloth as ordered", required=True)
+    options = Part(
+        AnswerOptionsSchema(),
+        "What is to be answered beside the report",
+        example={"decisive_assumptions": True},
+    )
 
 
 _VARIED: Final = Bounds(1, 10_000, "picks/min or cm")
