@@ -28,6 +28,7 @@ ROOTS: Final = (
     "InsertionRateRequest",
     "RateSheet",
     "MatchReport",
+    "RemedyReport",
     "WindowRequest",
     "Window",
     "ChangeoverRequest",
@@ -65,6 +66,7 @@ EXTENDED: Final = frozenset(
         "MatchReport",
         "RateSheet",
         "Remedy",
+        "RemedyReport",
         "Report",
         "SequenceReport",
         "Setup",
@@ -75,6 +77,8 @@ EXTENDED: Final = frozenset(
 )
 """Records to which a class written by hand adds methods: their own names end in ``Fields``."""
 MEMBERS: Final[Mapping[str, Mapping[str, str]]] = {
+    "Alteration": {"from": "from_value", "to": "to_value"},
+    "FieldChange": {"from": "from_value", "to": "to_value"},
     "Remedy": {"from": "from_value", "to": "to_value"},
     "Sweep": {"from": "start", "to": "stop"},
     "VariedField": {"from": "start", "to": "stop"},

@@ -197,7 +197,8 @@ def ways_out(client: Client, orders: Sequence[Order], reports: Sequence[Report])
     jacquards = [str(loom.loom_id) for loom in client.looms() if loom.shedding.kind == "jacquard"]
     for order, report in zip(orders, reports, strict=True):
         if not report.ok:
-            changes = [each.message for finding in report.errors for each in finding.remedies]
+            found = client.remedies(order.request["construction"], loom_id=order.request["loom_id"])
+            changes = [] if found.best is None else [found.best.message]
             figured = report.setup.hooks_used is not None
             best = client.match_looms(
                 order.request["construction"], loom_ids=jacquards if figured else None

@@ -6,6 +6,7 @@ Exit status: 0 weavable, 1 something is not weavable, 2 wrong use or trouble wit
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import signal
 import sys
@@ -23,7 +24,7 @@ from weavability_client._orders import read_file, read_object, read_one, read_or
 from weavability_client._version import __version__
 from weavability_client.client import TOKEN_VARIABLE, URL_VARIABLE, Client
 from weavability_client.errors import UsageError, WeavabilityError
-from weavability_client.models import Answer, Drawing, Loom
+from weavability_client.models import Answer, Drawing, Loom, RemedyReport
 from weavability_client.progress import Progress
 
 WEAVABLE: Final = 0
@@ -102,6 +103,7 @@ def parser() -> argparse.ArgumentParser:
     commands = made.add_subparsers(required=True, metavar="COMMAND")
     _add_validate(commands)
     _add_match(commands)
+    _add_remedies(commands)
     _add_window(commands)
     _add_rate(commands)
     _add_changeover(commands)
@@ -188,6 +190,25 @@ def _add_match(commands: Commands) -> None:
         dest="loom_files",
         metavar="FILE",
         help="a loom to try from a file, repeatable",
+    )
+
+
+def _add_remedies(commands: Commands) -> None:
+    about = "find the smallest changes that make an order weavable"
+    command = _add(commands, "remedies", _remedies, about)
+    command.add_argument("file", nargs="?", default="-", metavar="FILE", help=_ORDER)
+    _add_loom(command)
+    command.add_argument(
+        "--fix",
+        metavar="OUT",
+        type=Path,
+        help="write the order, changed by a remedy of the first loom, into a file as JSON",
+    )
+    command.add_argument(
+        "--remedy",
+        metavar="N",
+        type=int,
+        help="with --fix: the number of the remedy; else the smallest that makes it weavable",
     )
 
 
@@ -380,6 +401,36 @@ def _match(options: argparse.Namespace, client: Client) -> int:
         _construction(order), looms=looms or None, loom_ids=options.loom_ids
     )
     return _show(report, options, weavable=report.ok)
+
+
+def _remedies(options: argparse.Namespace, client: Client) -> int:
+    order = _order(options.file)
+    names_loom = "loom" in order or "loom_id" in order or _loom(options)
+    loom, loom_id = _loom_of(order, options) if names_loom else (None, None)
+    found = client.remedies(_construction(order), loom=loom, loom_id=loom_id)
+    if options.fix is not None:
+        _write_fixed(options, order, found)
+    return _show(found, options, weavable=found.ok)
+
+
+def _write_fixed(
+    options: argparse.Namespace, order: Mapping[str, object], found: RemedyReport
+) -> None:
+    """Write an order with a remedy made, on the loom that the remedy is for."""
+    on = found.looms[0]
+    if options.remedy is None:
+        remedy = found.best_on(on.loom_id)
+        if remedy is None:
+            raise UsageError("no remedy makes the order weavable there: choose one with --remedy")
+    elif 1 <= options.remedy <= len(on.remedies):
+        remedy = on.remedies[options.remedy - 1]
+    else:
+        raise UsageError(f"--remedy {options.remedy}: there are {len(on.remedies)} remedies")
+    changed = remedy.applied(_with_loom(dict(order), _loom(options) or {"loom_id": on.loom_id}))
+    try:
+        options.fix.write_text(json.dumps(changed, indent=2, ensure_ascii=False) + "\n", "utf-8")
+    except OSError as error:
+        raise UsageError(f"{options.fix}: {error.strerror}") from error
 
 
 def _window(options: argparse.Namespace, client: Client) -> int:

@@ -14,7 +14,7 @@ from weavability_client import policies
 from weavability_client._batch import packed
 from weavability_client._json import elements, members
 from weavability_client._many import Batches, ItemResult
-from weavability_client._record import Record
+from weavability_client._record import Record, to_plain
 from weavability_client._retry import pause_s
 from weavability_client._wire import (
     SVG,
@@ -38,6 +38,7 @@ from weavability_client.models import (
     LoomPark,
     MatchReport,
     RateSheet,
+    RemedyReport,
     Report,
     SequenceReport,
     ValidationRequest,
@@ -144,7 +145,33 @@ class Client:
         """
         options = {"decisive_assumptions": True} if decisive_assumptions else None
         asked = _stated(construction=construction, loom=loom, loom_id=loom_id, options=options)
-        return Report.from_json(self._post(REPORTS, asked))
+        report = Report.from_json(self._post(REPORTS, asked))
+        return report.for_request(
+            {name: to_plain(value) for name, value in asked.items() if name != "options"}
+        )
+
+    def remedies(
+        self,
+        construction: Construction | Document,
+        *,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+        loom_ids: Sequence[str] | None = None,
+    ) -> RemedyReport:
+        """Find the smallest changes that make an order weavable, each proved by the service.
+
+        Args:
+            construction: The cloth as ordered.
+            loom: The loom, as ``Loom`` or as a dict of the API's names.
+            loom_id: Or a loom of the service's park.
+            loom_ids: Or several; without any, the best of the whole park.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(construction=construction, loom=loom, loom_id=loom_id, loom_ids=loom_ids)
+        return RemedyReport.from_json(self._post("/v1/remedies", asked))
 
     def validate_many(
         self,

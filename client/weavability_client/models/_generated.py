@@ -11,6 +11,7 @@ from weavability_client._record import Record, record
 
 __all__ = [
     "Allowances",
+    "Alteration",
     "AnswerOptions",
     "Band",
     "BandSpeed",
@@ -44,6 +45,7 @@ __all__ = [
     "EvidenceSubject",
     "EvidenceValue",
     "FaceShare",
+    "FieldChange",
     "Finishing",
     "FloatSheet",
     "GivenDraft",
@@ -61,13 +63,16 @@ __all__ = [
     "LeftOut",
     "LeftOutValue",
     "Loom",
+    "LoomRemedies",
     "MatrixRow",
     "Motion",
+    "NoRemedy",
     "Notation",
     "OrderInSequence",
     "OrderLeftOut",
     "OrderSheet",
     "OrderStops",
+    "OtherLoom",
     "Rates",
     "Reed",
     "RepeatSheet",
@@ -132,15 +137,35 @@ class Allowances(Record):
 
 
 @record
+class Alteration(Record):
+    """A figure of the cloth or the order that a remedy changes as well.
+
+    Attributes:
+        name: What changes with it, named like the field of the report.
+        from_value: Before the change.
+        to_value: After the change.
+        unit: Unit of both values.
+    """
+
+    name: str
+    from_value: float = field(metadata={"key": "from"})
+    to_value: float = field(metadata={"key": "to"})
+    unit: str
+
+
+@record
 class AnswerOptions(Record):
     """What is to be answered beside the report.
 
     Attributes:
+        remedies: Whether to look for changes that clear the findings; without, no change of the
+            order is tried; yes if not given.
         decisive_assumptions: Whether to find the assumed values that turn the verdict inside their
             bands; it takes a unit of work for each assumed value with a band, about 40; not if not
             given.
     """
 
+    remedies: bool | None = None
     decisive_assumptions: bool | None = None
 
 
@@ -1021,6 +1046,26 @@ class FaceShare(Record):
 
 
 @record
+class FieldChange(Record):
+    """One field of an order, and the value to put there.
+
+    Attributes:
+        pointer: JSON Pointer into the request of the field to change.
+        from_value: The value that it has; ``None`` if it is not stated.
+        to_value: The value to put there.
+        unit: Unit of both values.
+        step: Resolution in the same unit: one step less does not clear; ``None`` if it is one of a
+            few.
+    """
+
+    pointer: str
+    from_value: object = field(default=None, metadata={"key": "from"})
+    to_value: object = field(default=None, metadata={"key": "to"})
+    unit: str | None = None
+    step: float | None = None
+
+
+@record
 class FindingFields(Record):
     """One finding of a report; ``code`` is ``subject.topic``, stable for ever.
 
@@ -1035,7 +1080,9 @@ class FindingFields(Record):
         limit: What the loom or the trade allows.
         unit: Unit of actual and limit.
         margin_pct: Room left, on the limit; negative if it is passed [%].
-        remedies: Changes that were tried and clear the finding.
+        remedies: Changes that were tried and clear the finding, the smallest first.
+        tried: What was tried if no remedy of an error or warning was found; empty if one was, or if
+            none was looked for.
         source: Source of the limit.
         rests_on: Pointers of the assumed values on which a warning rests: it is an error if they
             are stated as they are assumed; empty if it rests on none. ``assumptions`` has their
@@ -1053,6 +1100,7 @@ class FindingFields(Record):
     unit: str | None = None
     margin_pct: float | None = None
     remedies: tuple[models.Remedy, ...]
+    tried: tuple[str, ...] | None = None
     source: str
     rests_on: tuple[str, ...] | None = None
 
@@ -1561,6 +1609,28 @@ class LoomMatchFields(Record):
 
 
 @record
+class LoomRemedies(Record):
+    """The remedies of an order on one loom.
+
+    Attributes:
+        loom_id: Name of the loom, if it has one.
+        verdict: The answer for the order as it is.
+        codes: Codes of its findings; ``/v1/checks/{code}`` explains each.
+        remedies: Changes that were proved, the smallest first. Two fields are changed together only
+            if no single change clears the finding, or none makes the order weavable.
+        not_found: Errors and warnings without any remedy.
+        trials: Changed orders that were judged by every check.
+    """
+
+    loom_id: str | None = None
+    verdict: models.Verdict
+    codes: models.Codes
+    remedies: tuple[models.Remedy, ...]
+    not_found: tuple[models.NoRemedy, ...]
+    trials: int
+
+
+@record
 class MatchReportFields(Record):
     """Every loom, the best first.
 
@@ -1637,6 +1707,21 @@ class Motion(Record):
     peak_acceleration_m_per_s2: float | None = None
     hand_overs_per_min: float | None = None
     strokes: tuple[models.CarrierStroke, ...]
+
+
+@record
+class NoRemedy(Record):
+    """A finding that nothing that was tried clears.
+
+    Attributes:
+        code: Code of the finding.
+        severity: How much it weighs.
+        tried: What was tried; empty if only another loom helps.
+    """
+
+    code: str
+    severity: models.Severity | str
+    tried: tuple[str, ...]
 
 
 @record
@@ -1746,6 +1831,21 @@ class OrderStops(Record):
     deviation_hours: models.ValueBand
     further_warp_stop_hours: float
     further_weft_stop_hours: float
+
+
+@record
+class OtherLoom(Record):
+    """A loom that weaves the order as it is, or with fewer errors than the loom requested.
+
+    Attributes:
+        loom_id: Name of the loom.
+        verdict: The answer for this loom.
+        codes: Codes of its findings.
+    """
+
+    loom_id: str | None = None
+    verdict: models.Verdict
+    codes: models.Codes
 
 
 @record
@@ -1870,7 +1970,9 @@ class Reed(Record):
 
 @record
 class RemedyFields(Record):
-    """A change that was tried: applying it and validating again clears the named codes.
+    """A change that was tried.
+
+    Made and validated again, it clears the named codes and brings no new error.
 
     Attributes:
         pointer: JSON Pointer into the request of the field to change.
@@ -1879,14 +1981,45 @@ class RemedyFields(Record):
         unit: Unit of both values.
         message: What the change means on the shop floor.
         clears: Codes of the findings that are gone after it.
+        brings: Codes of warnings and notes that come with it; never an error.
+        verdict: The answer for the order after it.
+        distance: How far the order is changed; remedies are listed by it. One point is one per cent
+            of sett or width; the README lists the points of other fields [points].
+        changes: Every field to change, that of ``pointer`` first; in a finding there is only this
+            one.
+        alters: What else changes: mass, cover and width of the grey cloth, hours and yarn.
     """
 
     pointer: str
     from_value: object = field(default=None, metadata={"key": "from"})
-    to_value: int | float | str = field(metadata={"key": "to"})
+    to_value: object = field(default=None, metadata={"key": "to"})
     unit: str | None = None
     message: str
     clears: tuple[str, ...]
+    brings: tuple[str, ...] | None = None
+    verdict: models.Verdict | None = None
+    distance: float | None = None
+    changes: tuple[models.FieldChange, ...] | None = None
+    alters: tuple[models.Alteration, ...] | None = None
+
+
+@record
+class RemedyReportFields(Record):
+    """The remedies of an order, loom by loom, and the looms that need none.
+
+    Attributes:
+        ruleset: Digest of the rules, thresholds and default limits.
+        reference: The caller's own name of the order, as sent.
+        looms: The loom requested, or the best ranked of those that are named or in the park.
+        other_looms: Looms on which the order is weavable as it is, the best first.
+        caution: What a computed result is not.
+    """
+
+    ruleset: str
+    reference: str | None = None
+    looms: tuple[models.LoomRemedies, ...]
+    other_looms: tuple[models.OtherLoom, ...]
+    caution: str
 
 
 @record

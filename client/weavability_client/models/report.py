@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Self
 
 from weavability_client._record import Scalar
+from weavability_client.errors import UsageError
 from weavability_client.models._generated import ReportFields, SetupFields
 from weavability_client.models.answer import Answer, Page, assumed_line
-from weavability_client.models.findings import Finding, Severity, Verdict
+from weavability_client.models.findings import Finding, Remedy, Severity, Verdict
 from weavability_client.tables import cell, words
 
 
@@ -27,7 +29,9 @@ class Setup(SetupFields):
 class Report(ReportFields, Answer):
     """The report on one validation; its fields are those of ``ReportFields``."""
 
-    __slots__ = ()
+    __slots__ = ("_asked",)
+
+    _asked: Mapping[str, object]
 
     @property
     def ok(self) -> bool:
@@ -48,6 +52,29 @@ class Report(ReportFields, Answer):
     def notes(self) -> tuple[Finding, ...]:
         """Findings worth knowing."""
         return self._of(Severity.NOTE)
+
+    def fixed(
+        self, remedy: Remedy, request: Mapping[str, object] | None = None
+    ) -> dict[str, object]:
+        """Return the request of this report with a remedy made: ``validate(**fixed)`` proves it.
+
+        Args:
+            remedy: A remedy of one of the findings, or of ``Client.remedies``.
+            request: ``{construction, loom | loom_id}`` in the API's names, if the report was not
+                returned by ``Client.validate``, which keeps it.
+
+        Raises:
+            UsageError: The report does not know its request, and none is given.
+        """
+        asked = request if request is not None else getattr(self, "_asked", None)
+        if asked is None:
+            raise UsageError("this report does not know its request: pass it to fixed()")
+        return remedy.applied(asked)
+
+    def for_request(self, request: Mapping[str, object]) -> Self:
+        """Keep the request that this report answers, for :meth:`fixed`; it is no part of it."""
+        object.__setattr__(self, "_asked", request)
+        return self
 
     @property
     def gravest(self) -> Finding | None:

@@ -49,7 +49,7 @@ UNITS_OF_A_LOOM: Final = 50
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NotFound:
+class NoRemedy:
     """A finding that nothing that was tried clears."""
 
     code: Annotated[CheckCode, "Code of the finding"]
@@ -69,7 +69,7 @@ class LoomRemedies:
         "Changes that were proved, the smallest first. Two fields are changed together only if no "
         "single change clears the finding, or none makes the order weavable",
     ]
-    not_found: Annotated[tuple[NotFound, ...], "Errors and warnings without any remedy"]
+    not_found: Annotated[tuple[NoRemedy, ...], "Errors and warnings without any remedy"]
     trials: Annotated[int, "Changed orders that were judged by every check"]
 
 
@@ -170,12 +170,14 @@ class _Search:
     Attributes:
         trials: Tries the changes.
         proofs: What was proved, by change.
+        moved_by: The lever of each single change.
         tried: What was tried, by the code that it was to clear.
     """
 
     trials: Trials
     proofs: dict[object, Proof] = field(default_factory=dict)
     tried: dict[CheckCode, list[str]] = field(default_factory=dict)
+    moved_by: dict[object, Lever] = field(default_factory=dict)
 
     @property
     def codes(self) -> dict[CheckCode, Severity]:
@@ -203,6 +205,7 @@ class _Search:
         if options and named is not None:
             self.tried.setdefault(named, []).append(lever.words)
         for change in self.trials.clearing(codes, options, MOST_CHOICES):
+            self.moved_by[change.key] = lever
             self._prove(change)
 
     def _prove(self, change: Change) -> None:
@@ -235,9 +238,28 @@ class _Search:
         for proof in partial[:MOST_PAIRS]:
             rest = sorted(errors - proof.clears)
             for lever in LEVERS.get(rest[0], ()):
-                options = lever.options(self.trials.at(rest[0]))
-                for change in self.trials.clearing(rest, _after(proof.change, options), 1):
-                    self._prove(change)
+                options = _after(proof.change, lever.options(self.trials.at(rest[0])))
+                for change in self.trials.clearing(rest, options, 1):
+                    self._prove(self._tightened(proof, change))
+
+    def _tightened(self, first: Proof, both: Change) -> Change:
+        """Return a change of two fields with the first no larger than need be beside the other.
+
+        Args:
+            first: What was proved of the first field alone.
+            both: Both changes.
+        """
+        lever = self.moved_by.get(first.change.key)
+        if lever is None:
+            return both
+        second = Change(
+            writes=both.writes[len(first.change.writes) :],
+            message=both.message.removeprefix(first.change.message).strip(),
+        )
+        codes = sorted(self.trials.errors & first.clears) or sorted(first.clears)
+        options = _after(second, lever.options(self.trials.at(codes[0])))
+        smaller = self.trials.clearing(sorted(self.trials.errors), options, 1)
+        return smaller[0] if options.is_ordered and smaller else both
 
     def listed(self) -> list[Proof]:
         """Return the proofs that are worth listing, the nearest first.
@@ -267,11 +289,11 @@ class _Search:
             first[one.change.key] = one
         return sorted(first.values(), key=lambda one: one.distance)
 
-    def not_found(self) -> Iterable[NotFound]:
+    def not_found(self) -> Iterable[NoRemedy]:
         """Yield the errors and warnings that nothing clears."""
         for code, severity in self.codes.items():
             if not self._clearing(code):
-                yield NotFound(code=code, severity=severity, tried=tuple(self.tried.get(code, ())))
+                yield NoRemedy(code=code, severity=severity, tried=tuple(self.tried.get(code, ())))
 
 
 def _jointly(one: Options, other: Options) -> Options | None:

@@ -90,8 +90,8 @@ Remedy = TypedDict(
     },
 )
 Remedy.__doc__ = (
-    "A change that was tried: applying it and validating again clears the named codes and brings "
-    "no new error."
+    "A change that was tried. Made and validated again, it clears the named codes and brings no "
+    "new error."
 )
 
 

@@ -55,7 +55,7 @@ def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
     """Run every rule."""
     spend(1)
     cloth, loom = found.request.construction, found.loom
-    report = answers.assess(cloth, loom, rounded=False)
+    report = answers.assess(cloth, loom, rounded=False, remedies=found.request.options.remedies)
     if found.request.options.decisive_assumptions:
         spend(values_tried(report.assumptions))
         report = answers.with_decisive_assumptions(report, cloth, loom)

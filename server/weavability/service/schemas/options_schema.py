@@ -14,9 +14,11 @@ class AnswerOptions:
     """What is to be answered beside the report.
 
     Attributes:
+        remedies: Which changes would clear the findings.
         decisive_assumptions: Which assumed values turn the verdict inside their bands.
     """
 
+    remedies: bool = True
     decisive_assumptions: bool = False
 
 
@@ -26,6 +28,11 @@ class AnswerOptionsSchema(Body[AnswerOptions]):
     title = "AnswerOptions"
     makes = AnswerOptions
 
+    remedies = Flag(
+        "Whether to look for changes that clear the findings; without, no change of the order is "
+        "tried; yes if not given",
+        example=False,
+    )
     decisive_assumptions = Flag(
         "Whether to find the assumed values that turn the verdict inside their bands; it takes a "
         "unit of work for each assumed value with a band, about 40; not if not given",

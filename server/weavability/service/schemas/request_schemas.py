@@ -441,6 +441,53 @@ class LoomMatchRequestSchema(Body[LoomMatchRequest]):
             yield from cloth_faults(values)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemedyRequest:
+    """A construction and the looms on which its remedies are sought."""
+
+    construction: Construction
+    looms: tuple[Loom, ...] | None = None
+    loom_ids: tuple[str, ...] | None = None
+
+
+class RemedyRequestSchema(Body[RemedyRequest]):
+    """A construction, and where its remedies are sought: on one loom, or on the best of several.
+
+    At most one of loom, loom_id and loom_ids; without any, the best ranked looms of the park.
+    """
+
+    title = "RemedyRequest"
+
+    construction = _construction("The cloth as ordered", required=True)
+    loom = Part(LoomSchema(), "The loom, stated in full", example={"reed_width_cm": 190})
+    loom_id = loom_id_field("The loom, by its name in the park")
+    loom_ids = Items(
+        loom_id_field("A loom", required=True),
+        "Several looms, by their names in the park",
+        fewest=1,
+        most=MOST_LOOMS_MATCHED,
+    )
+
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Take the looms in one form, and each once."""
+        faults = [
+            *at_most_one(given, "loom", "loom_id", "loom_ids", words="the looms"),
+            *_repeated("/loom_ids/{}", _listed(given.get("loom_ids"))),
+        ]
+        yield from faults
+        if faults or given.keys() != values.keys():
+            yield from cloth_faults(values)
+
+    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> RemedyRequest:
+        """Make the request; one loom is a list of one."""
+        loom, loom_id = values.pop("loom", None), values.pop("loom_id", None)
+        if loom is not None:
+            values["looms"] = (loom,)
+        if loom_id is not None:
+            values["loom_ids"] = (loom_id,)
+        return RemedyRequest(**values)
+
+
 def _listed(looms: object) -> list[object]:
     """Return the looms of a request, good or not, unless they are too many."""
     return looms if isinstance(looms, list) and len(looms) <= MOST_LOOMS_MATCHED else []
