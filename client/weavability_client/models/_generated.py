@@ -68,14 +68,21 @@ __all__ = [
     "Motion",
     "NoRemedy",
     "Notation",
+    "OrderChain",
     "OrderInSequence",
     "OrderLeftOut",
     "OrderSheet",
+    "OrderStep",
     "OrderStops",
     "OtherLoom",
+    "PieceCuts",
+    "PieceOrder",
     "Rates",
     "Reed",
     "RepeatSheet",
+    "RequiredRange",
+    "RequirementSummary",
+    "Requirements",
     "Route",
     "Running",
     "Selvedge",
@@ -570,6 +577,7 @@ class ClothSummary(Record):
         mass_g_per_m2: Mass of the grey cloth [g/m²].
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
+        porosity_pct: Share of the volume of the grey cloth that is air, by that thickness [%].
         tightness_pct: How near the cloth is to jamming where its threads are closest: 100 is the
             jammed cloth; of layers, each is set against itself [%].
         mean_tightness_pct: The same by the mean floats and setts of the whole cloth, or of the
@@ -613,6 +621,7 @@ class ClothSummary(Record):
     mass_g_per_m2: float
     finished_mass_g_per_m2: float
     thickness_mm: float
+    porosity_pct: float | None = None
     tightness_pct: float
     mean_tightness_pct: float | None = None
     tightest_square: models.TightestSquare | None = None
@@ -702,8 +711,8 @@ class Comparison(Record):
 class Construction(Record):
     """A woven construction as an order states it.
 
-    Exactly one of width_cm and width_in; at most one of length_m and length_yd. What is left out,
-    or ``None``, is assumed if it is needed, and listed in the report's assumptions.
+    Exactly one of width_cm and width_in; at most one of length_m, length_yd and order. What is left
+    out, or ``None``, is assumed if it is needed, and listed in the report's assumptions.
 
     Attributes:
         reference: The caller's own name of the order; returned in the report, never part of a link.
@@ -718,13 +727,15 @@ class Construction(Record):
         selvedge: The edges of each panel.
         panels: Panels woven side by side.
         panel_gap_cm: Reed width left between two panels [cm].
-        length_m: Cloth ordered, all panels together [m].
-        length_yd: Cloth ordered, all panels together [yd].
+        length_m: Cloth to weave, all panels together, as long as it is at the stated stage [m].
+        length_yd: Cloth to weave, all panels together, as long as it is at the stated stage [yd].
         reed: The reed requested.
         draft: The drawing-in requested.
         finishing: What happens after the loom.
         allowances: Waste, size and loom waste.
         requested_speed_picks_per_min: Speed at which the order is planned [picks/min].
+        order: The order in pieces of finished cloth, in place of length_m.
+        requirements: What the customer requires of the finished cloth.
     """
 
     reference: str | None = None
@@ -746,6 +757,8 @@ class Construction(Record):
     finishing: models.Finishing | None = None
     allowances: models.Allowances | None = None
     requested_speed_picks_per_min: float | None = None
+    order: models.PieceOrder | None = None
+    requirements: models.Requirements | None = None
 
 
 @record
@@ -1747,6 +1760,40 @@ class Notation(Record):
 
 
 @record
+class OrderChain(Record):
+    """The lengths of the order; those of 1000 m of grey cloth if none is ordered.
+
+    Attributes:
+        is_ordered: Whether the order states a length.
+        pieces: Pieces ordered; ``None`` if the order is not in pieces.
+        piece_length_m: Length of a finished piece; ``None`` likewise [m].
+        ordered_m: Finished cloth ordered, all panels together [m].
+        finished_m: Finished cloth to make, overage and rejects included [m].
+        grey_m: Grey cloth for it, all panels together [m].
+        loom_m: Cloth on the loom, under its tension; panels are woven at once [m].
+        beam_m: Warp on the beams, their waste included; of the ends without pile, the longest [m].
+        warp_crimp_pct: Crimp of that warp on the length of the grey cloth [%].
+        beam_contraction_pct: The same on the length on the beam, as planners state it: 1 - grey /
+            beam [%].
+        steps: From the length ordered to that on the beams.
+        cuts: The pieces on rolls and beams; ``None`` if it is not in pieces.
+    """
+
+    is_ordered: bool
+    pieces: int | None = None
+    piece_length_m: float | None = None
+    ordered_m: float
+    finished_m: float
+    grey_m: float
+    loom_m: float
+    beam_m: float
+    warp_crimp_pct: float
+    beam_contraction_pct: float
+    steps: tuple[models.OrderStep, ...]
+    cuts: models.PieceCuts | None = None
+
+
+@record
 class OrderInSequence(Record):
     """One order of the sequence, and the change to it.
 
@@ -1812,6 +1859,30 @@ class OrderSheet(Record):
 
 
 @record
+class OrderStep(Record):
+    """A step of the chain: with ``pct`` of ``from_m`` or of ``to_m``, one follows from the other.
+
+    Attributes:
+        step: ``overage`` and ``rejects`` of an order in pieces, ``finishing`` to grey cloth,
+            ``panels`` woven side by side, ``relaxation`` to the cloth on the loom, ``contraction``
+            to the warp in it, ``loom_waste`` to the warp on the beams.
+        from_m: Length before the step [m].
+        to_m: Length after it [m].
+        pct: What the step adds, on the length that ``pct_of`` names; ``None`` of ``panels`` [%].
+        pct_of: ``from``: to = from x (1 + pct/100); ``to``: from = to x (1 - pct/100); ``None``
+            likewise.
+        grade: How well the percentage is supported if it is assumed; ``None`` if it is stated.
+    """
+
+    step: str
+    from_m: float
+    to_m: float
+    pct: float | None = None
+    pct_of: str | None = None
+    grade: str | None = None
+
+
+@record
 class OrderStops(Record):
     """The stops of an order, how far they may scatter, and what one more costs.
 
@@ -1846,6 +1917,53 @@ class OtherLoom(Record):
     loom_id: str | None = None
     verdict: models.Verdict
     codes: models.Codes
+
+
+@record
+class PieceCuts(Record):
+    """The pieces of the order on rolls and beams, none of them in two parts.
+
+    Attributes:
+        piece_grey_m: Length of a piece of grey cloth [m].
+        pieces_to_weave: Pieces to weave, overage and rejects included.
+        pieces_per_roll: Whole pieces on a full cloth roll, of all panels; 0 if it holds none.
+        doffs: Rolls of whole pieces; ``None`` if a roll holds none.
+        pieces_per_beam: Whole pieces from a full warp beam, of all panels; 0 if it gives none.
+        beams: Beams that give whole pieces; ``None`` if a beam gives none.
+        beam_end_m: Grey cloth that a full beam gives beyond whole pieces [m].
+        pieces_cut: Pieces that the ends of full beams cut; none if they are wound for whole pieces.
+        warp_per_beam_m: Warp to wind on a beam for whole pieces, its waste included; ``None``
+            likewise [m].
+    """
+
+    piece_grey_m: float
+    pieces_to_weave: int
+    pieces_per_roll: int
+    doffs: int | None = None
+    pieces_per_beam: int
+    beams: int | None = None
+    beam_end_m: float
+    pieces_cut: int
+    warp_per_beam_m: float | None = None
+
+
+@record
+class PieceOrder(Record):
+    """The order in pieces of finished cloth, in place of length_m.
+
+    Overage and rejects that are not stated are assumed by the length of the order.
+
+    Attributes:
+        pieces: Pieces to deliver, of all panels together [pieces].
+        piece_length_m: Length of a piece of finished cloth [m].
+        overage_pct: Cloth to make beyond the order, on the length ordered [%].
+        rejects_pct: Cloth that inspection rejects, on the length woven [%].
+    """
+
+    pieces: int
+    piece_length_m: float
+    overage_pct: float | None = None
+    rejects_pct: float | None = None
 
 
 @record
@@ -2072,6 +2190,8 @@ class ReportFields(Record):
         states: The cloth in the loom, grey and finished.
         layers: The layers of the cloth, each set against itself; ``None`` if the order declares
             none.
+        order: The lengths of the order, from finished cloth to the beam.
+        requirements: What the customer requires of the finished cloth, with what is computed of it.
         yarn: Yarn that the order takes, a line a yarn.
         warp: The warp: length and beams.
         assumptions: Every value that was not given and was therefore assumed.
@@ -2096,11 +2216,83 @@ class ReportFields(Record):
     cloth: models.ClothSummary
     states: models.ClothStates | None = None
     layers: models.LayersSummary | None = None
+    order: models.OrderChain | None = None
+    requirements: tuple[models.RequirementSummary, ...] | None = None
     yarn: tuple[models.YarnUse, ...]
     warp: models.WarpSummary
     assumptions: tuple[models.Assumption, ...]
     links: Mapping[str, str | None]
     caution: str
+
+
+@record
+class RequiredRange(Record):
+    """Between which values a figure must lie: min, max or both, or nominal and tolerance_pct.
+
+    Attributes:
+        min: The least that is required.
+        max: The greatest that is allowed.
+        nominal: The figure, in place of min and max.
+        tolerance_pct: How far from nominal it may be on either side [%].
+    """
+
+    min: float | None = None
+    max: float | None = None
+    nominal: float | None = None
+    tolerance_pct: float | None = None
+
+
+@record
+class RequirementSummary(Record):
+    """A figure of the finished cloth beside what the customer requires of it.
+
+    Attributes:
+        figure: The figure, by its field in ``requirements``.
+        fibre: The fibre of a share, as the order calls it; ``None`` of all else.
+        min: The least that is required; ``None`` if none is.
+        max: The greatest that is allowed; ``None`` if none is.
+        value: The figure as computed.
+        unit: Unit of all these figures.
+        band: Between which values it lies over the bands of what is assumed.
+        met: ``yes`` if all of the band is within the limits, ``no`` if all of it is beyond one,
+            else ``perhaps``.
+    """
+
+    figure: str
+    fibre: str | None = None
+    min: float | None = None
+    max: float | None = None
+    value: float
+    unit: str
+    band: models.ValueBand
+    met: str
+
+
+@record
+class Requirements(Record):
+    """What the customer requires of the finished cloth, whatever stage the order is stated at.
+
+    Attributes:
+        mass_g_per_m2: Mass in g/m², without size.
+        mass_g_per_m: Mass of a running metre of one panel in g/m.
+        finished_width_cm: Width of one panel in cm.
+        ends_per_cm: Sett of the warp in ends/cm.
+        picks_per_cm: Sett of the weft in picks/cm.
+        thickness_mm: Thickness in mm, taken as that of the grey cloth.
+        open_area_pct: Share of the surface that no yarn covers, in %.
+        cover_factor: Cover factor of the cloth in SI units, threads/cm × √tex ÷ 10.
+        fibre_pct: Share of each fibre in the mass of the yarn [%].
+    """
+
+    mass_g_per_m2: models.RequiredRange | None = None
+    mass_g_per_m: models.RequiredRange | None = None
+    finished_width_cm: models.RequiredRange | None = None
+    ends_per_cm: models.RequiredRange | None = None
+    picks_per_cm: models.RequiredRange | None = None
+    thickness_mm: models.RequiredRange | None = None
+    open_area_pct: models.RequiredRange | None = None
+    cover_factor: models.RequiredRange | None = None
+    fibre_pct: Mapping[str, models.RequiredRange] | None = None
 
 
 @record
@@ -3291,6 +3483,7 @@ class YarnUse(Record):
         threads: Ends of this yarn over the width; ``None`` in the weft.
         crimp_pct: Crimp of this yarn on the length of the cloth [%].
         contraction_pct: Contraction of this yarn on its own length [%].
+        waste_pct: Waste that is included, on the yarn woven [%].
         length_km: Yarn needed, waste included; for 1000 m of cloth if no length is ordered [km].
         mass_kg: Mass of that yarn [kg].
     """
@@ -3302,5 +3495,6 @@ class YarnUse(Record):
     threads: int | None = None
     crimp_pct: float | None = None
     contraction_pct: float | None = None
+    waste_pct: float | None = None
     length_km: float
     mass_kg: float

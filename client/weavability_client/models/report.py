@@ -7,7 +7,7 @@ from typing import Self
 
 from weavability_client._record import Scalar
 from weavability_client.errors import UsageError
-from weavability_client.models._generated import ReportFields, SetupFields
+from weavability_client.models._generated import ReportFields, RequirementSummary, SetupFields
 from weavability_client.models.answer import Answer, Page, assumed_line
 from weavability_client.models.findings import Finding, Remedy, Severity, Verdict
 from weavability_client.tables import cell, words
@@ -96,7 +96,7 @@ class Report(ReportFields, Answer):
         return next((each for each in self.findings if each.code == code), None)
 
     def summary(self) -> dict[str, object]:
-        """Return one flat row: the verdict and every single number of rates, setup and cloth."""
+        """Return one flat row: verdict, every single number of rates, setup, cloth and order."""
         head: dict[str, object] = {
             "reference": self.reference,
             "loom_id": self.loom_id,
@@ -105,11 +105,17 @@ class Report(ReportFields, Answer):
             "codes": " ".join(each.code for each in self.findings),
         }
         parts = (self.rates, self.setup, self.cloth)
-        return head | {
+        row = head | {
             key: value
             for part in parts
             for key, value in part.to_json().items()
             if isinstance(value, int | float | str)
+        }
+        order = {} if self.order is None else self.order.to_json()
+        return row | {
+            f"order.{key}": value
+            for key, value in order.items()
+            if isinstance(value, int | float) and not isinstance(value, bool)
         }
 
     def to_rows(self) -> list[dict[str, Scalar]]:
@@ -187,7 +193,25 @@ class Report(ReportFields, Answer):
             ("reed", self._reed_text()),
             ("shedding", self._shedding_text()),
             ("cloth", self._cloth_text()),
+            *(("order", text) for text in self._order_texts()),
+            *(("required", _required_text(each)) for each in self.requirements or ()),
         ]
+
+    def _order_texts(self) -> Iterator[str]:
+        """Yield the lengths of the order; nothing if it states none."""
+        order = self.order
+        if order is None or not order.is_ordered:
+            return
+        yield (
+            f"{cell(order.ordered_m)} m finished, {cell(order.grey_m)} m grey, "
+            f"{cell(order.beam_m)} m on the beam ({cell(order.beam_contraction_pct)} % contraction)"
+        )
+        cuts = order.cuts
+        if cuts is not None:
+            yield (
+                f"{order.pieces} pieces of {cell(order.piece_length_m)} m: weave "
+                f"{cuts.pieces_to_weave}; the ends of full beams cut {cuts.pieces_cut}"
+            )
 
     def _speed_text(self) -> str:
         rates = self.rates
@@ -225,3 +249,18 @@ class Report(ReportFields, Answer):
     def _cloth_text(self) -> str:
         cloth = self.cloth
         return f"{cell(cloth.mass_g_per_m2)} g/m², tightness {cell(cloth.tightness_pct)} %"
+
+
+def _required_text(required: RequirementSummary) -> str:
+    """Write a figure that the customer requires beside its limits, and whether it is met."""
+    limits = (
+        f"at {which} {limit:.4g}"
+        for which, limit in (("least", required.min), ("most", required.max))
+        if limit is not None
+    )
+    of = f" of {required.fibre}" if required.fibre else ""
+    band = f"{required.band.low:.4g} to {required.band.high:.4g}"
+    return (
+        f"{required.figure}{of} {' and '.join(limits)}: {required.value:.4g} ({band}), "
+        f"met: {required.met}"
+    )

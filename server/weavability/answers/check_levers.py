@@ -54,6 +54,9 @@ from weavability.answers.levers import (
 )
 from weavability.checks.codes import CheckCode
 
+FINER: Final = (FINER_WEFT, FINER_WARP)
+COARSER: Final = (COARSER_WEFT, COARSER_WARP)
+
 LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
     {
         CheckCode.WIDTH_REED_SPACE: (FEWER_PANELS, NARROWER),
@@ -98,6 +101,15 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.WARP_SECOND_WARP: (SECOND_BEAM, OTHER_WEAVE),
         CheckCode.WARP_UNSIZED: (SIZE, FOLDED_WARP),
         CheckCode.WARP_UNTWISTED: (SIZE,),
+        CheckCode.REQUIREMENT_MASS: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
+        CheckCode.REQUIREMENT_MASS_PER_M: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
+        CheckCode.REQUIREMENT_WIDTH: (NARROWER, WIDER),
+        CheckCode.REQUIREMENT_ENDS: (FEWER_ENDS, MORE_ENDS),
+        CheckCode.REQUIREMENT_PICKS: (FEWER_PICKS, MORE_PICKS),
+        CheckCode.REQUIREMENT_THICKNESS: (*FINER, *COARSER),
+        CheckCode.REQUIREMENT_OPEN_AREA: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
+        CheckCode.REQUIREMENT_COVER: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
+        CheckCode.REQUIREMENT_FIBRE: (*SETTS, *CLOSER_SETTS),
         CheckCode.COLOUR_WARP_REMAINDER: (WHOLE_REPEATS, SPLIT_REMAINDER),
         CheckCode.COLOUR_WEFT_REMAINDER: (WHOLE_WEFT_REPEATS,),
     }

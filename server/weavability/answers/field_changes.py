@@ -107,8 +107,8 @@ def form_of(construction: Construction, field: str) -> Form:
     if bounds is None:
         name = metric.rpartition("/")[2]
         bounds = YARN_BOUNDS.get(name, _ANY) if "/yarns/" in metric else _ANY
-    if stated == metric:
-        return Form(field, 1.0, bounds, in_inches=False)
+    if stated not in construction.inch_fields:
+        return Form(ROOT + stated, 1.0, bounds, in_inches=False)
     _, per_metric = INCH_FORMS[metric]
     return Form(ROOT + stated, per_metric, bounds.in_inches(), in_inches=True)
 

@@ -29,7 +29,7 @@ OF_NOTES: Final = frozenset(
         *(CheckCode.SELVEDGE_UNBOUND, CheckCode.COLOUR_WARP_REMAINDER),
     }
 )
-"""Notes that get a remedy, one each: mills often heed them. Others are left as they are."""
+"""Notes that get remedies, because mills often heed them. Others are left as they are."""
 
 _RANK: Final = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
@@ -67,14 +67,14 @@ def remedies_of(
         words = tried.setdefault(code, [])
         if severity is Severity.NOTE and code not in OF_NOTES:
             continue
-        helped, most = 0, 1 if severity is Severity.NOTE else MOST_OF_FINDING
+        helped = 0
         for lever in LEVERS.get(code, ()):
-            if helped >= most:
+            if helped >= MOST_OF_FINDING:
                 break
             options = lever.options(trials.at(code))
             if options:
                 words.append(lever.words)
-            for change in trials.clearing([code], options, most - helped):
+            for change in trials.clearing([code], options, MOST_OF_FINDING - helped):
                 proof = trials.prove(change) if len(change.writes) == 1 else None
                 if proof is not None and code in proof.clears:
                     proofs.append(proof)

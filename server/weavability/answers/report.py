@@ -8,6 +8,8 @@ from typing import Annotated
 from weavability.answers.decisive_assumptions import DecisiveAssumption, TurningCorner
 from weavability.answers.field_words import Unit
 from weavability.answers.layer_summary import LayersSummary
+from weavability.answers.order_chain import OrderChain
+from weavability.answers.requirement_summary import RequirementSummary
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.denting import WholeWarp
 from weavability.looms.interference import EfficiencyFacts, OrderStops
@@ -238,6 +240,9 @@ class ClothSummary:
     mass_g_per_m2: Annotated[float, "Mass of the grey cloth"]
     finished_mass_g_per_m2: Annotated[float, "Mass of the finished cloth"]
     thickness_mm: Annotated[float, "Thickness of the grey cloth, by which rolls are wound"]
+    porosity_pct: Annotated[
+        float, "Share of the volume of the grey cloth that is air, by that thickness", Since("0.2")
+    ]
     tightness_pct: Annotated[
         float,
         "How near the cloth is to jamming where its threads are closest: 100 is the jammed cloth; "
@@ -316,6 +321,7 @@ class YarnUse:
     threads: Annotated[int | None, "Ends of this yarn over the width; null in the weft"]
     crimp_pct: Annotated[float, "Crimp of this yarn on the length of the cloth", Since("0.2")]
     contraction_pct: Annotated[float, "Contraction of this yarn on its own length", Since("0.2")]
+    waste_pct: Annotated[float, "Waste that is included, on the yarn woven", Since("0.2")]
     length_km: Annotated[
         float, "Yarn needed, waste included; for 1000 m of cloth if no length is ordered"
     ]
@@ -425,6 +431,14 @@ class Report:
     layers: Annotated[
         LayersSummary | None,
         "The layers of the cloth, each set against itself; null if the order declares none",
+        Since("0.2"),
+    ]
+    order: Annotated[
+        OrderChain, "The lengths of the order, from finished cloth to the beam", Since("0.2")
+    ]
+    requirements: Annotated[
+        tuple[RequirementSummary, ...],
+        "What the customer requires of the finished cloth, with what is computed of it",
         Since("0.2"),
     ]
     yarn: Annotated[tuple[YarnUse, ...], "Yarn that the order takes, a line a yarn"]

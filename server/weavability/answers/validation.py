@@ -14,6 +14,7 @@ from weavability.answers.caution import CAUTION
 from weavability.answers.decisive_assumptions import decide
 from weavability.answers.field_changes import form_of
 from weavability.answers.layer_summary import layers_summary
+from weavability.answers.order_chain import order_chain
 from weavability.answers.remedies import NO_REMEDIES, FoundRemedies, remedies_of
 from weavability.answers.report import (
     BeamOnLoom,
@@ -30,6 +31,7 @@ from weavability.answers.report import (
     WarpSummary,
     YarnUse,
 )
+from weavability.answers.requirement_summary import requirement_summaries
 from weavability.answers.rounding import tidy
 from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
@@ -50,6 +52,7 @@ from weavability.textiles.cloth_states import StateNumbers
 from weavability.textiles.construction import Construction
 from weavability.textiles.crimp import contraction_of_crimp_pct
 from weavability.textiles.errors import pointing_below
+from weavability.textiles.geometry import porosity_pct
 from weavability.textiles.weave_matrix import write_rows
 
 MAX_PRINTED_PICKS: Final = 2000
@@ -201,6 +204,8 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         cloth=_cloth(fit.cloth),
         states=_states(fit.cloth),
         layers=layers_summary(fit),
+        order=order_chain(fit),
+        requirements=tuple(requirement_summaries(fit)),
         yarn=tuple(_yarn_uses(fit)),
         warp=_warp(fit),
         assumptions=tuple(assumptions_of(fit)),
@@ -328,6 +333,11 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         mass_g_per_m2=cloth.states.grey.mass_g_per_m2,
         finished_mass_g_per_m2=cloth.states.finished.mass_g_per_m2,
         thickness_mm=cloth.thickness_mm,
+        porosity_pct=porosity_pct(
+            mass_g_per_m2=cloth.states.grey.mass_g_per_m2,
+            thickness_mm=cloth.thickness_mm,
+            fibre_density_g_per_cm3=_fibre_density_g_per_cm3(cloth),
+        ),
         tightness_pct=cloth.setting.tightness_pct,
         mean_tightness_pct=cloth.setting.mean_tightness_pct,
         tightest_square=None
@@ -342,6 +352,19 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         longest_weft_float_ends=cloth.structure.longest_weft_float_ends,
         longest_float_mm=cloth.longest_float_mm,
     )
+
+
+def _fibre_density_g_per_cm3(cloth: ClothFacts) -> float:
+    """Return the density of all fibre in a cloth: its mass over its volume."""
+    mass, volume = 0.0, 0.0
+    for system in (cloth.warp, cloth.weft):
+        for key, count in system.order.counts.items():
+            yarn = system.yarns[key]
+            threads = system.threads_per_cm * count / system.order.threads
+            in_cloth = threads * yarn.linear_density_tex * (1 + system.crimps_pct[key] / 100)
+            mass += in_cloth
+            volume += in_cloth / yarn.fibre_density_g_per_cm3
+    return mass / volume
 
 
 def _states(cloth: ClothFacts) -> ClothStates:
@@ -372,6 +395,7 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
             threads=amount.threads,
             crimp_pct=amount.crimp_pct,
             contraction_pct=contraction_of_crimp_pct(amount.crimp_pct),
+            waste_pct=amount.waste_pct,
             length_km=amount.length_km,
             mass_kg=amount.mass_kg,
         )

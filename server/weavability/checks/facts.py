@@ -37,6 +37,11 @@ from weavability.textiles.jamming import Place
 from weavability.textiles.layered_weave import Contradiction, LayeredWeave
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
 from weavability.textiles.numbers import N, Record, Truth
+from weavability.textiles.required_values import (
+    FinishedFigures,
+    Required,
+    required_of,
+)
 from weavability.textiles.weave_structure import Structure
 
 
@@ -149,6 +154,8 @@ class Words:
         hardest_weft: Key of the weft yarn that uses most of its weakest place.
         tightest: Where the cloth is set closest; ``None`` if it is so everywhere.
         tightest_in_plane: Where among threads that lie in one plane.
+        requirements: What the customer requires, in the order of the numbers.
+        figures: Computes what is required with other values assumed.
         grounds: What a finding may rest on.
     """
 
@@ -169,6 +176,8 @@ class Words:
     warp_peak_tension_cn: float = 0.0
     tightest: Place | None = None
     tightest_in_plane: Place | None = None
+    requirements: tuple[Required, ...] = ()
+    figures: FinishedFigures | None = None
     grounds: Grounds | None = None
 
 
@@ -339,6 +348,7 @@ def _facts_on(
 
 def words_of(fit: Fit) -> Words:
     """Gather the names and texts of one cloth on one loom."""
+    required = fit.cloth.construction.requirements
     return Words(
         weave=weave_words(fit.cloth.symbols, fit.drawing_in),
         weft_keys=weft_keys(fit.cloth),
@@ -357,6 +367,8 @@ def words_of(fit: Fit) -> Words:
         warp_peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
         tightest=fit.cloth.setting.tightest,
         tightest_in_plane=fit.cloth.setting.tightest_in_plane,
+        requirements=required_of(required),
+        figures=None if required is None else FinishedFigures(fit.cloth.symbols),
         grounds=Grounds(pair_of(fit), tuple(assumptions_of(fit))),
     )
 

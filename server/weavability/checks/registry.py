@@ -19,6 +19,7 @@ from weavability.checks import (
     order,
     picks,
     reed,
+    requirement,
     selvedge,
     sett,
     shedding,
@@ -51,7 +52,15 @@ from weavability.checks.rules import (
     Observation,
     Wording,
 )
-from weavability.checks.settling import decisive, given_to, if_certain, settled
+from weavability.checks.settling import (
+    IF_ASSUMED,
+    IF_ASSUMED_KEY,
+    decisive,
+    given_to,
+    if_certain,
+    in_words,
+    settled,
+)
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in_force
 from weavability.textiles.assumptions import Assumption, Moves
@@ -74,6 +83,7 @@ SUBJECTS: Final = (
     yarn,
     colour,
     order,
+    requirement,
 )
 """The subjects, each a module of this package, in the order in which findings are listed."""
 
@@ -279,6 +289,8 @@ def _places(about: About, facts: Facts[float]) -> int:
         return len(facts.order.wefts)
     if about is About.EACH_WARP:
         return len(facts.order.warps)
+    if about is About.EACH_REQUIREMENT:
+        return len(facts.order.requirements)
     return len(facts.fit.groups) if about is About.EACH_GROUP else 1
 
 
@@ -299,7 +311,8 @@ def observe_weave(
     """
     unlimited = weave if unlimited is None else unlimited
     found, certain = (
-        _observed(checks, ((), ((numbers, usual),), (), (), ())) for numbers in (weave, unlimited)
+        _observed(checks, ((), ((numbers, usual),), (), (), (), ()))
+        for numbers in (weave, unlimited)
     )
     refused = {seen.comparison.rule for seen in certain if seen.severity is Severity.ERROR}
     return [if_certain(seen, is_certain=seen.comparison.rule in refused) for seen in found]
@@ -404,7 +417,8 @@ def _about(facts: Facts[N], usual: Usual[float]) -> tuple[tuple[tuple[Any, ...],
     wefts = tuple((facts, usual, weft) for weft in facts.order.wefts)
     warps = tuple((facts, usual, warp) for warp in facts.order.warps)
     groups = tuple((facts, usual, group) for group in facts.fit.groups)
-    return (((facts, usual),), ((facts.weave, usual),), wefts, warps, groups)
+    required = tuple((facts, usual, one) for one in facts.order.requirements)
+    return (((facts, usual),), ((facts.weave, usual),), wefts, warps, groups, required)
 
 
 def column_severities(
@@ -541,7 +555,7 @@ def _rendered(
     template, key = text.templates[variant], _key(one.code, variant)
     if seen.is_assumed:
         template, key = template + IF_ASSUMED, key + IF_ASSUMED_KEY
-        values["assumed"] = "; ".join(map(_in_words, rests_on))
+        values["assumed"] = "; ".join(map(in_words, rests_on))
     quoted: dict[str, Any] = {}
     for name in (*text.quoted[variant], *(("assumed",) if seen.is_assumed else ())):
         if name in values:
@@ -550,7 +564,7 @@ def _rendered(
             quoted[name] = actual
         else:
             quoted[name] = limit if name == "limit" else getattr(thresholds.usual, name)
-    pointer = text.pointer
+    pointer, rests_on = text.pointer, rests_on or wording.rests_on
     return Finding(
         code=one.code,
         severity=seen.severity,
@@ -569,21 +583,6 @@ def _rendered(
         margin_pct=margin_pct(actual, limit, at_least=at_least),
         source=_described(thresholds)[one.code].source,
     )
-
-
-IF_ASSUMED: Final = (
-    " It is no error, because it rests on values that are only assumed: {assumed}. State them to "
-    "settle it."
-)
-IF_ASSUMED_KEY: Final = "_if_assumed"
-"""What is added to sentence and key of an error that what is assumed may clear."""
-
-
-def _in_words(line: Assumption) -> str:
-    """Name an assumed value with its band."""
-    value = f"{line.value:.6g}" if isinstance(line.value, float | int) else f"{line.value}"
-    text = f"{line.pointer} = {value}" + (f" {line.unit}" if line.unit else "")
-    return text if line.band is None else f"{text} ({line.band.low:.6g} to {line.band.high:.6g})"
 
 
 def _variant(text: Message, wording: Wording, severity: Severity) -> str:

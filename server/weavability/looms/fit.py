@@ -90,6 +90,7 @@ class YarnAmount:
         key: Its key among the yarns of the construction.
         threads: Ends of this yarn; ``None`` for weft.
         crimp_pct: Of this yarn in the grey cloth.
+        waste_pct: Waste that is included, on the yarn woven.
     """
 
     system: str
@@ -97,6 +98,7 @@ class YarnAmount:
     yarn: YarnFacts
     threads: int | None
     crimp_pct: float
+    waste_pct: float
     length_km: float
     mass_kg: float
 
@@ -488,14 +490,16 @@ def yarn_amounts(fit: Fit | YarnOnLoom) -> Iterable[YarnAmount]:
     Lengths in km and masses in kg: for the length ordered, or for 1000 m if none is.
     """
     cloth = fit.cloth
-    wasted = 1 + cloth.allowances.warp_waste_pct / 100
+    waste_pct = cloth.allowances.warp_waste_pct
+    wasted = 1 + waste_pct / 100
     lengths_m = {key: length for each in fit.groups for key, length in each.lengths_m.items()}
     for key, count in _ends_by_yarn(cloth).items():
         length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=lengths_m[key])
-        yield _amount("warp", key, cloth.warp, count, length_km)
+        yield _amount("warp", key, cloth.warp, count, length_km, waste_pct)
     picks = round(cloth.lengths.loom_m * 100 * cloth.weft.threads_per_cm)
     order = cloth.weft.order
-    wasted = 1 + cloth.allowances.weft_waste_pct / 100
+    waste_pct = cloth.allowances.weft_waste_pct
+    wasted = 1 + waste_pct / 100
     for key, count in order.counts.items():
         length_km = wasted * weft_yarn_length_km(
             picks=picks * count / order.threads,
@@ -503,7 +507,7 @@ def yarn_amounts(fit: Fit | YarnOnLoom) -> Iterable[YarnAmount]:
             + _longer(cloth.panels * cloth.widths.grey_cm, cloth.weft, key),
             extra_per_pick_cm=fit.limits.extra_weft_cm,
         )
-        yield _amount("weft", key, cloth.weft, None, length_km)
+        yield _amount("weft", key, cloth.weft, None, length_km, waste_pct)
     yield from _edge_amounts(fit)
 
 
@@ -524,6 +528,7 @@ def _edge_amounts(fit: Fit | YarnOnLoom) -> Iterator[YarnAmount]:
                 yarn=selvedge.yarn,
                 threads=ends,
                 crimp_pct=cloth.warp.crimp_pct,
+                waste_pct=cloth.allowances.warp_waste_pct,
                 length_km=length_km,
                 mass_kg=yarn_mass_kg(
                     length_km=length_km, linear_density_tex=selvedge.yarn.linear_density_tex
@@ -554,7 +559,12 @@ def layer_yarns(fit: Fit) -> Iterator[LayerYarn]:
 
 
 def _amount(
-    name: str, key: str, system: SystemFacts, threads: int | None, length_km: float
+    name: str,
+    key: str,
+    system: SystemFacts,
+    threads: int | None,
+    length_km: float,
+    waste_pct: float,
 ) -> YarnAmount:
     yarn = system.yarns[key]
     return YarnAmount(
@@ -563,6 +573,7 @@ def _amount(
         yarn=yarn,
         threads=threads,
         crimp_pct=system.crimps_pct[key],
+        waste_pct=waste_pct,
         length_km=length_km,
         mass_kg=yarn_mass_kg(length_km=length_km, linear_density_tex=yarn.linear_density_tex),
     )

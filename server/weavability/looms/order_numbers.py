@@ -24,6 +24,7 @@ from weavability.textiles.cloth import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import N, Record, Truth
+from weavability.textiles.required_values import RequiredNumbers, required_numbers
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
 from weavability.textiles.warp_size import size_by_yarn_pct
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
@@ -177,6 +178,7 @@ class OrderNumbers(Record[N]):
         take_ups: How many take-ups they have.
         joint_repeat_ends: Ends after which colour and weave repeat together.
         longer_repeat_ends: The longer repeat of the two.
+        requirements: What the customer requires of the finished cloth.
     """
 
     panels: N
@@ -208,6 +210,7 @@ class OrderNumbers(Record[N]):
     joint_repeat_picks: N
     longer_repeat_ends: N
     longer_repeat_picks: N
+    requirements: tuple[RequiredNumbers[N], ...]
 
 
 def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
@@ -244,6 +247,7 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
+        requirements=required_numbers(symbols),
     )
 
 
@@ -286,6 +290,8 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         joint_repeat_picks=math.lcm(picks, structure.picks),
         longer_repeat_ends=max(ends, structure.ends),
         longer_repeat_picks=max(picks, structure.picks),
+        # Their bands are of what is assumed with nothing moved.
+        requirements=() if symbols.moves is not None else required_numbers(symbols),
     )
 
 

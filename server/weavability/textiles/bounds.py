@@ -78,6 +78,12 @@ DENTS_PER_10CM: Final = Bounds(5, 1_000, "dents/10 cm")
 SHAFT: Final = Bounds(1, 64)
 """Number of a shaft, counted from 1."""
 
+LENGTH_M: Final = Bounds(0.001, 100_000_000, "m")
+"""Length of an order."""
+
+REQUIRED: Final = Bounds(0, 1_000_000)
+"""What a customer may require of a figure, in its own unit."""
+
 _CRIMP_PCT: Final = Bounds(0, 300, "%")
 _CONTRACTION_PCT: Final = Bounds(0, 75, "%")
 """The same range as that of the crimp: a contraction of 100 % would leave no cloth."""
@@ -130,7 +136,11 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/selvedge/catch_cord_ends": Bounds(0, 200, "ends"),
         "/panels": Bounds(1, 100),
         "/panel_gap_cm": Bounds(0, 100, "cm"),
-        "/length_m": Bounds(0.001, 100_000_000, "m"),
+        "/length_m": LENGTH_M,
+        "/order/pieces": Bounds(1, 1_000_000, "pieces"),
+        "/order/piece_length_m": Bounds(0.001, 100_000, "m"),
+        "/order/overage_pct": Bounds(0, 200, "%"),
+        "/order/rejects_pct": Bounds(0, 80, "%"),
         "/reed/dents_per_10cm": DENTS_PER_10CM,
         "/reed/count": Bounds(0.1, 2_000, "as its system counts"),
         "/reed/ends_per_dent": _ENDS_PER_DENT,

@@ -12,14 +12,13 @@ from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import Final
 
-from weavability.textiles.assumptions import Assumption, Ledger, Moves
+from weavability.textiles.assumptions import Assumption, Ledger, Moves, ValueBand
 from weavability.textiles.cloth_bounds import refuse_endless, refuse_impossible
 from weavability.textiles.cloth_defaults import (
     AllowanceFacts,
     note_crimps,
     note_weave,
     resolve_allowances,
-    resolve_grey_length_m,
     resolve_layered_thickness_mm,
     resolve_panels,
     resolve_shrinkages,
@@ -38,6 +37,7 @@ from weavability.textiles.cloth_states import (
     in_loom_state,
 )
 from weavability.textiles.construction import Construction, Joined, Stage, ThreadSystem
+from weavability.textiles.crimp import Crimps
 from weavability.textiles.errors import pointing_below
 from weavability.textiles.geometry import (
     cloth_cover_factor,
@@ -62,6 +62,7 @@ from weavability.textiles.layered_cloth import (
 )
 from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.numbers import Lists
+from weavability.textiles.order_lengths import Lengths, resolve_lengths
 from weavability.textiles.selvedge_facts import Edge, SelvedgeFacts, resolve_selvedge
 from weavability.textiles.setting_rules import (
     Opinion,
@@ -108,21 +109,6 @@ class Ends:
     ground: int
     selvedge: int
     total: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lengths:
-    """Cloth to weave, in m.
-
-    Attributes:
-        ordered: Whether the order states a length; otherwise the lengths are for 1000 m.
-        grey_m: Grey cloth, all panels together.
-        loom_m: Grey cloth to weave on the loom: the panels share it.
-    """
-
-    ordered: bool
-    grey_m: float
-    loom_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -397,20 +383,8 @@ def computed_facts(
         more: Holds what else was assumed, and takes a note of the thickness.
     """
     construction = symbols.construction
-    warp = SystemFacts.of(
-        symbols.warp,
-        threads_per_cm=numbers.ends_per_cm,
-        crimp_pct=numbers.warp_crimp_pct,
-        estimated_crimp_pct=numbers.estimated_warp_crimp_pct,
-        pile_ratios=pile_ratio_of(symbols.groups),
-    )
-    weft = SystemFacts.of(
-        symbols.weft,
-        threads_per_cm=numbers.picks_per_cm,
-        crimp_pct=numbers.weft_crimp_pct,
-        estimated_crimp_pct=numbers.estimated_weft_crimp_pct,
-    )
-    states = _states(warp, weft, symbols, numbers)
+    warp, weft = grey_systems(symbols, numbers, numbers.estimated_crimps)
+    states = cloth_in_states(warp, weft, symbols, numbers)
     layers = _layers(symbols, warp, weft, numbers)
     thickness_mm = _thickness_mm(symbols, layers, more)
     return ClothFacts(
@@ -487,7 +461,13 @@ def cloth_symbols(
     panels, gap_cm = resolve_panels(construction, more)
     edge = None if same is None else same.ground_edge
     selvedge = resolve_selvedge(construction, repeat, woven, warp, panels, more, edge)
-    lengths = _lengths(construction, grey_length_factor(stage, shrinkages), panels, more)
+    lengths = resolve_lengths(
+        construction,
+        grey_per_stated=grey_length_factor(stage, shrinkages),
+        length_kept=shrinkages.length_kept,
+        panels=panels,
+        ledger=more,
+    )
     allowances = resolve_allowances(construction, warp, more)
     dents = construction.reed.ends_in_dents
     is_dented_alike = same is not None and same.construction.reed.ends_in_dents == dents
@@ -572,7 +552,7 @@ def _assumed(
     """Return what is assumed of a cloth and bears on how it is woven.
 
     Crimps and densities on the beam are noted later. Cloth that is measured before it is finished
-    is woven alike, however it shrinks then.
+    is woven alike, however it shrinks then; what is required of it finished depends on that.
     """
     found: set[str] = set()
     for ledger in ledgers:
@@ -581,7 +561,7 @@ def _assumed(
         found.add(GROUP_DENSITY)
     if weft.stated_crimp()[0] < 1.0:
         found.add(WEFT_CRIMP)
-    if stage is not Stage.FINISHED:
+    if stage is not Stage.FINISHED and construction.requirements is None:
         found -= _OF_FINISHING
     return _kept_once(frozenset(found))
 
@@ -590,13 +570,6 @@ def _assumed(
 def _kept_once(assumed: frozenset[str]) -> frozenset[str]:
     """Return the same object for equal sets: most orders leave the same fields open."""
     return assumed
-
-
-def _lengths(
-    construction: Construction, grey_per_stated: float, panels: int, ledger: Ledger
-) -> Lengths:
-    grey_m = resolve_grey_length_m(construction, grey_per_stated=grey_per_stated, ledger=ledger)
-    return Lengths(ordered=construction.length_m is not None, grey_m=grey_m, loom_m=grey_m / panels)
 
 
 def _covers(warp: SystemFacts, weft: SystemFacts) -> Covers:
@@ -619,6 +592,43 @@ def _cover(system: SystemFacts) -> tuple[float, float]:
         cover_factor(threads_per_cm=n, linear_density_tex=tex),
         cover_factor_cotton(threads_per_cm=n, linear_density_tex=tex),
     )
+
+
+def grey_systems(
+    symbols: ClothSymbols, numbers: ClothNumbers[float], estimated: Crimps[float]
+) -> tuple[SystemFacts, SystemFacts]:
+    """Return warp and weft in the grey cloth.
+
+    Args:
+        symbols: What the order says.
+        numbers: The grey cloth.
+        estimated: Crimps of the threads that state none.
+    """
+    warp = SystemFacts.of(
+        symbols.warp,
+        threads_per_cm=numbers.ends_per_cm,
+        crimp_pct=numbers.warp_crimp_pct,
+        estimated_crimp_pct=estimated.warp_crimp_pct,
+        pile_ratios=pile_ratio_of(symbols.groups),
+    )
+    weft = SystemFacts.of(
+        symbols.weft,
+        threads_per_cm=numbers.picks_per_cm,
+        crimp_pct=numbers.weft_crimp_pct,
+        estimated_crimp_pct=estimated.weft_crimp_pct,
+    )
+    return warp, weft
+
+
+def estimated_thickness(
+    symbols: ClothSymbols, numbers: ClothNumbers[float]
+) -> tuple[float, ValueBand]:
+    """Return the thickness of the grey cloth and its band, which is itself if it is stated."""
+    ledger = Ledger()
+    warp, weft = grey_systems(symbols, numbers, numbers.estimated_crimps)
+    found = _thickness_mm(symbols, _layers(symbols, warp, weft, numbers), ledger)
+    band = next((line.band for line in ledger), None)
+    return found, band or ValueBand(found, found)
 
 
 def _layers(
@@ -744,9 +754,10 @@ def _tightest(
     )
 
 
-def _states(
+def cloth_in_states(
     warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols, numbers: ClothNumbers[float]
 ) -> States:
+    """Return the cloth in each of its states, from warp and weft in the grey cloth."""
     shrinkages = symbols.shrinkages
     grey = StateNumbers(
         ends_per_cm=numbers.ends_per_cm,

@@ -68,6 +68,17 @@ def _value_at(path: str) -> Callable[[ValidationAnswer], object]:
     return value
 
 
+def _of_order(name: str, words: str) -> AnswerColumn:
+    """Return the column of a length, or of a number of pieces, of the order."""
+    path = f"order.{name}"
+    return AnswerColumn(name=path, words=words, value=_value_at(path))
+
+
+def _requirements(answer: ValidationAnswer) -> object:
+    required = answer.report.requirements
+    return orjson.dumps(required).decode() if required else None
+
+
 def _ends_of(path: str, words: str) -> tuple[AnswerColumn, AnswerColumn]:
     """Return the columns of both ends of a band."""
     return (
@@ -252,6 +263,19 @@ APPENDED_COLUMNS: Final = (
         name="caution",
         words="What a computed result is not",
         value=lambda _: SHORT_CAUTION,
+    ),
+    _of_order("ordered_m", "Finished cloth ordered, all panels together"),
+    _of_order("finished_m", "Finished cloth to make, overage and rejects included"),
+    _of_order("grey_m", "Grey cloth for it, all panels together"),
+    _of_order("loom_m", "Cloth on the loom, under its tension"),
+    _of_order("beam_m", "Warp on the beams, their waste included"),
+    _of_order("beam_contraction_pct", "Contraction of the warp on the length on the beam"),
+    _of_order("cuts.pieces_to_weave", "Pieces to weave, overage and rejects included"),
+    _of_order("cuts.pieces_cut", "Pieces that the ends of full beams cut"),
+    AnswerColumn(
+        name="requirements",
+        words="What the customer requires, with what is computed of it, as JSON",
+        value=_requirements,
     ),
 )
 """Columns that were added later: they come after the message, and others keep their places."""
