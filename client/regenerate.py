@@ -28,6 +28,9 @@ ROOTS: Final = (
     "InsertionRateRequest",
     "RateSheet",
     "MatchReport",
+    "RemedyReport",
+    "WindowRequest",
+    "Window",
     "ChangeoverRequest",
     "ChangeoverReport",
     "SequenceReport",
@@ -72,17 +75,22 @@ EXTENDED: Final = frozenset(
         "MatchReport",
         "RateSheet",
         "Remedy",
+        "RemedyReport",
         "Report",
         "SequenceReport",
         "Setup",
         "WeaveNotations",
         "WeaveSheet",
+        "Window",
     }
 )
 """Records to which a class written by hand adds methods: their own names end in ``Fields``."""
 MEMBERS: Final[Mapping[str, Mapping[str, str]]] = {
+    "Alteration": {"from": "from_value", "to": "to_value"},
+    "FieldChange": {"from": "from_value", "to": "to_value"},
     "Remedy": {"from": "from_value", "to": "to_value"},
     "Sweep": {"from": "start", "to": "stop"},
+    "VariedField": {"from": "start", "to": "stop"},
 }
 """Names of fields that differ from those in JSON, by record."""
 EMPTY: Final = frozenset({"speed_curve", "reeds_in_stock_dents_per_10cm"})
@@ -94,6 +102,7 @@ PLAIN: Final[Mapping[str, str]] = {
 """Schemas that stay as parsed."""
 WORDS: Final[Mapping[str, str]] = {
     "verdict": "models.Verdict",
+    "verdict_otherwise": "models.Verdict",
     "severity": "models.Severity | str",
     "severities": "tuple[models.Severity | str, ...]",
 }

@@ -19,7 +19,7 @@ from typing import Any, BinaryIO, Final, TextIO
 
 import requests
 
-from weavability_client import Client, ItemResult, Report
+from weavability_client import Client, ItemResult, Report, VariedField
 from weavability_client.progress import Progress
 from weavability_client.tables import money, text_table, words
 
@@ -200,7 +200,8 @@ def ways_out(client: Client, orders: Sequence[Order], reports: Sequence[Report])
     jacquards = [str(loom.loom_id) for loom in client.looms() if loom.shedding.kind == "jacquard"]
     for order, report in zip(orders, reports, strict=True):
         if not report.ok:
-            changes = [each.message for finding in report.errors for each in finding.remedies]
+            found = client.remedies(order.request["construction"], loom_id=order.request["loom_id"])
+            changes = [] if found.best is None else [found.best.message]
             figured = report.setup.hooks_used is not None
             best = client.match_looms(
                 order.request["construction"], loom_ids=jacquards if figured else None
@@ -259,6 +260,41 @@ def best_sequence(
     yield found.caution
 
 
+def rests_on(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:
+    """Yield, of the first order whose verdict one assumed value turns, what to measure."""
+    for order, report in zip(orders, reports, strict=True):
+        if report.ok:
+            found = client.validate(
+                order.request["construction"],
+                loom_id=order.request["loom_id"],
+                decisive_assumptions=True,
+            )
+            if found.decisive_assumptions:
+                for each in found.decisive_assumptions:
+                    yield f"{order.reference} {order.cloth}: {each.message}"
+                return
+
+
+def window(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:
+    """Yield what can be woven of the first order that jams, if its setts are varied."""
+    for order, report in zip(orders, reports, strict=True):
+        if report.finding("sett.jammed") is not None:
+            found = client.window(
+                order.request["construction"],
+                across=_around("/construction/warp/ends_per_cm", report.cloth.ends_per_cm),
+                along=_around("/construction/weft/picks_per_cm", report.cloth.picks_per_cm),
+                loom_id=order.request["loom_id"],
+            )
+            yield from str(found).splitlines()
+            return
+
+
+def _around(pointer: str, value: float) -> VariedField:
+    return VariedField(
+        pointer=pointer, start=round(0.5 * value), stop=round(1.25 * value), points=40
+    )
+
+
 def addresses(address: str, reports: Sequence[Report]) -> Iterator[str]:
     """Yield the addresses worth opening."""
     yield f"{address}/docs          every operation, and every field"
@@ -283,6 +319,8 @@ def show(address: str, out: TextIO) -> bool:
         print("\nWhy not:", *reasons(orders, reports), sep="\n  ", file=out)
         print("\nWhat helps:", *ways_out(client, orders, reports), sep="\n  ", file=out)
         print("\nWhat it costs:", *costs(client, orders, reports), sep="\n  ", file=out)
+        print("\nWhat to measure:", *rests_on(client, orders, reports), sep="\n  ", file=out)
+        print("\nWhat can be woven:", *window(client, orders, reports), sep="\n  ", file=out)
         print(
             "\nIn which sequence, on the loom with most orders:",
             *best_sequence(client, orders, reports),

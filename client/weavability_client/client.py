@@ -14,7 +14,7 @@ from weavability_client import policies
 from weavability_client._batch import packed
 from weavability_client._json import elements, members
 from weavability_client._many import Batches, ItemResult
-from weavability_client._record import Record
+from weavability_client._record import Record, to_plain
 from weavability_client._retry import pause_s
 from weavability_client._wire import (
     SVG,
@@ -39,13 +39,16 @@ from weavability_client.models import (
     MatchReport,
     Prices,
     RateSheet,
+    RemedyReport,
     Report,
     SequenceReport,
     ValidationRequest,
+    VariedField,
     Watched,
     WeaveNotations,
     WeaveOptions,
     WeaveSheet,
+    Window,
 )
 
 if TYPE_CHECKING:
@@ -127,6 +130,7 @@ class Client:
         loom: Loom | Document | None = None,
         loom_id: str | None = None,
         prices: Prices | Document | None = None,
+        decisive_assumptions: bool = False,
     ) -> Report:
         """Judge one construction on one loom.
 
@@ -135,13 +139,48 @@ class Client:
             loom: The loom, as ``Loom`` or as a dict of the API's names.
             loom_id: Or a loom of the service's park.
             prices: What the mill pays, if costs are wanted; no link of the report holds them.
+            decisive_assumptions: Whether to find the assumed values that turn the verdict inside
+                their bands.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure; see ``weavability_client.errors``.
         """
-        asked = _stated(construction=construction, loom=loom, loom_id=loom_id, prices=prices)
-        return Report.from_json(self._post(REPORTS, asked))
+        options = {"decisive_assumptions": True} if decisive_assumptions else None
+        asked = _stated(
+            construction=construction, loom=loom, loom_id=loom_id, prices=prices, options=options
+        )
+        report = Report.from_json(self._post(REPORTS, asked))
+        return report.for_request(
+            {name: to_plain(value) for name, value in asked.items() if name != "options"}
+        )
+
+    def remedies(
+        self,
+        construction: Construction | Document,
+        *,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+        loom_ids: Sequence[str] | None = None,
+        prices: Prices | Document | None = None,
+    ) -> RemedyReport:
+        """Find the smallest changes that make an order weavable, each proved by the service.
+
+        Args:
+            construction: The cloth as ordered.
+            loom: The loom, as ``Loom`` or as a dict of the API's names.
+            loom_id: Or a loom of the service's park.
+            loom_ids: Or several; without any, the best of the whole park.
+            prices: What the mill pays, if the change of cost is wanted.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(
+            construction=construction, loom=loom, loom_id=loom_id, loom_ids=loom_ids, prices=prices
+        )
+        return RemedyReport.from_json(self._post("/v1/remedies", asked))
 
     def validate_many(
         self,
@@ -248,6 +287,58 @@ class Client:
             WeavabilityError: Any other failure.
         """
         return self._draw("/v1/insertion-rates", _stated(**options))
+
+    def window(
+        self,
+        construction: Construction | Document,
+        *,
+        across: VariedField | Document,
+        along: VariedField | Document,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+    ) -> Window:
+        """Map what can be woven if two numeric fields of an order are varied.
+
+        Args:
+            construction: The cloth as ordered.
+            across: The field that is varied along a row, such as ``VariedField(pointer=
+                "/construction/warp/ends_per_cm", start=16, stop=40, points=50)``.
+            along: The field that is varied from row to row.
+            loom: The loom, as ``Loom`` or as a dict of the API's names.
+            loom_id: Or a loom of the service's park.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(construction=construction, loom=loom, loom_id=loom_id)
+        answer = self._post("/v1/windows", asked | {"across": across, "along": along})
+        return Window.from_json(answer)
+
+    def draw_window(
+        self,
+        construction: Construction | Document,
+        *,
+        across: VariedField | Document,
+        along: VariedField | Document,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+    ) -> Drawing:
+        """Draw what :meth:`window` maps, hatched by verdict.
+
+        Args:
+            construction: As for :meth:`window`.
+            across: As for :meth:`window`.
+            along: As for :meth:`window`.
+            loom: As for :meth:`window`.
+            loom_id: As for :meth:`window`.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(construction=construction, loom=loom, loom_id=loom_id)
+        return self._draw("/v1/windows", asked | {"across": across, "along": along})
 
     def match_looms(
         self,

@@ -11,6 +11,8 @@ from weavability_client._record import Record, record
 
 __all__ = [
     "Allowances",
+    "Alteration",
+    "AnswerOptions",
     "Band",
     "BandSpeed",
     "BeamOnLoom",
@@ -29,11 +31,13 @@ __all__ = [
     "ColouredThreads",
     "Comparison",
     "Construction",
+    "CornerValue",
     "CostDriver",
     "CostSummary",
     "Costs",
     "Counts",
     "CurvePoint",
+    "DecisiveAssumption",
     "Draft",
     "DraftFault",
     "DraftOnLoom",
@@ -45,6 +49,7 @@ __all__ = [
     "EvidenceSubject",
     "EvidenceValue",
     "FaceShare",
+    "FieldChange",
     "Finishing",
     "FloatSheet",
     "GivenDraft",
@@ -62,8 +67,10 @@ __all__ = [
     "LeftOut",
     "LeftOutValue",
     "Loom",
+    "LoomRemedies",
     "MatrixRow",
     "Motion",
+    "NoRemedy",
     "NotPriced",
     "Notation",
     "OrderChain",
@@ -72,6 +79,7 @@ __all__ = [
     "OrderSheet",
     "OrderStep",
     "OrderStops",
+    "OtherLoom",
     "PieceCuts",
     "PieceOrder",
     "Prices",
@@ -94,8 +102,10 @@ __all__ = [
     "Threshold",
     "TightestSquare",
     "TurnedWeave",
+    "TurningCorner",
     "ValidationRequest",
     "ValueBand",
+    "VariedField",
     "Warp",
     "WarpBeam",
     "WarpGroup",
@@ -111,6 +121,11 @@ __all__ = [
     "WeftOnLoom",
     "WholeWarp",
     "WidthOnLoom",
+    "WindowAxis",
+    "WindowBorder",
+    "WindowCase",
+    "WindowPoint",
+    "WindowRequest",
     "Yarn",
     "YarnInOrder",
     "YarnUse",
@@ -132,6 +147,39 @@ class Allowances(Record):
     weft_waste_pct: float | None = None
     size_pct: float | None = None
     loom_waste_m: float | None = None
+
+
+@record
+class Alteration(Record):
+    """A figure of the cloth or the order that a remedy changes as well.
+
+    Attributes:
+        name: What changes with it, named like the field of the report.
+        from_value: Before the change.
+        to_value: After the change.
+        unit: Unit of both values.
+    """
+
+    name: str
+    from_value: float = field(metadata={"key": "from"})
+    to_value: float = field(metadata={"key": "to"})
+    unit: str
+
+
+@record
+class AnswerOptions(Record):
+    """What is to be answered beside the report.
+
+    Attributes:
+        remedies: Whether to look for changes that clear the findings; without, no change of the
+            order is tried; yes if not given.
+        decisive_assumptions: Whether to find the assumed values that turn the verdict inside their
+            bands; it takes a unit of work for each assumed value with a band, about 40; not if not
+            given.
+    """
+
+    remedies: bool | None = None
+    decisive_assumptions: bool | None = None
 
 
 @record
@@ -165,7 +213,7 @@ class Band(Record):
 
     Attributes:
         min: Fewest picks [picks/cm]. Or: Finest weft [tex].
-        max: Most picks [picks/cm]. Or: Coarsest weft [tex].
+        max: Coarsest weft [tex]. Or: Most picks [picks/cm].
     """
 
     min: float | None = None
@@ -720,6 +768,21 @@ class Construction(Record):
 
 
 @record
+class CornerValue(Record):
+    """A value at the end of its band that makes things worse.
+
+    Attributes:
+        pointer: The field.
+        value: The value.
+        unit: Its unit, or ``None`` if it has none.
+    """
+
+    pointer: str
+    value: float | str
+    unit: str | None = None
+
+
+@record
 class CostDriver(Record):
     """What one cause adds to the cost.
 
@@ -832,6 +895,40 @@ class CurvePoint(Record):
 
     reed_width_cm: float
     picks_per_min: float
+
+
+@record
+class DecisiveAssumption(Record):
+    """An assumed value that turns the verdict inside its band.
+
+    Attributes:
+        pointer: The field that would replace the assumption when given.
+        assumed: The assumed value.
+        band: The range in which the true value is expected.
+        turns_at: The last value with ``verdict_otherwise``; one ``resolution`` further it is
+            ``verdict``.
+        side: On which side of the value at which it turns ``verdict`` holds.
+        until: The value on that side at which it turns back; ``None`` if it does not.
+        resolution: How far apart the values are that were tried.
+        unit: Unit of the value, or ``None`` if it has none.
+        verdict: The graver verdict, if the value were measured on that side.
+        verdict_otherwise: The verdict if it were measured on the other side.
+        codes: The checks that make it graver.
+        message: What follows from the value, in a sentence.
+    """
+
+    pointer: str
+    assumed: float
+    band: models.ValueBand
+    turns_at: float
+    side: str
+    until: float | None = None
+    resolution: float
+    unit: str | None = None
+    verdict: models.Verdict
+    verdict_otherwise: models.Verdict
+    codes: tuple[str, ...]
+    message: str
 
 
 @record
@@ -1082,6 +1179,26 @@ class FaceShare(Record):
 
 
 @record
+class FieldChange(Record):
+    """One field of an order, and the value to put there.
+
+    Attributes:
+        pointer: JSON Pointer into the request of the field to change.
+        from_value: The value that it has; ``None`` if it is not stated.
+        to_value: The value to put there.
+        unit: Unit of both values.
+        step: Resolution in the same unit: one step less does not clear; ``None`` if it is one of a
+            few.
+    """
+
+    pointer: str
+    from_value: object = field(default=None, metadata={"key": "from"})
+    to_value: object = field(default=None, metadata={"key": "to"})
+    unit: str | None = None
+    step: float | None = None
+
+
+@record
 class FindingFields(Record):
     """One finding of a report; ``code`` is ``subject.topic``, stable for ever.
 
@@ -1096,7 +1213,9 @@ class FindingFields(Record):
         limit: What the loom or the trade allows.
         unit: Unit of actual and limit.
         margin_pct: Room left, on the limit; negative if it is passed [%].
-        remedies: Changes that were tried and clear the finding.
+        remedies: Changes that were tried and clear the finding, the smallest first.
+        tried: What was tried if no remedy of an error or warning was found; empty if one was, or if
+            none was looked for.
         source: Source of the limit.
         rests_on: Pointers of the assumed values on which a warning rests: it is an error if they
             are stated as they are assumed; empty if it rests on none. ``assumptions`` has their
@@ -1114,6 +1233,7 @@ class FindingFields(Record):
     unit: str | None = None
     margin_pct: float | None = None
     remedies: tuple[models.Remedy, ...]
+    tried: tuple[str, ...] | None = None
     source: str
     rests_on: tuple[str, ...] | None = None
 
@@ -1641,6 +1761,28 @@ class LoomMatchFields(Record):
 
 
 @record
+class LoomRemedies(Record):
+    """The remedies of an order on one loom.
+
+    Attributes:
+        loom_id: Name of the loom, if it has one.
+        verdict: The answer for the order as it is.
+        codes: Codes of its findings; ``/v1/checks/{code}`` explains each.
+        remedies: Changes that were proved, the smallest first. Two fields are changed together only
+            if no single change clears the finding, or none makes the order weavable.
+        not_found: Errors and warnings without any remedy.
+        trials: Changed orders that were judged by every check.
+    """
+
+    loom_id: str | None = None
+    verdict: models.Verdict
+    codes: models.Codes
+    remedies: tuple[models.Remedy, ...]
+    not_found: tuple[models.NoRemedy, ...]
+    trials: int
+
+
+@record
 class MatchReportFields(Record):
     """Every loom, the best first.
 
@@ -1719,6 +1861,21 @@ class Motion(Record):
     peak_acceleration_m_per_s2: float | None = None
     hand_overs_per_min: float | None = None
     strokes: tuple[models.CarrierStroke, ...]
+
+
+@record
+class NoRemedy(Record):
+    """A finding that nothing that was tried clears.
+
+    Attributes:
+        code: Code of the finding.
+        severity: How much it weighs.
+        tried: What was tried; empty if only another loom helps.
+    """
+
+    code: str
+    severity: models.Severity | str
+    tried: tuple[str, ...]
 
 
 @record
@@ -1901,6 +2058,21 @@ class OrderStops(Record):
     deviation_hours: models.ValueBand
     further_warp_stop_hours: float
     further_weft_stop_hours: float
+
+
+@record
+class OtherLoom(Record):
+    """A loom that weaves the order as it is, or with fewer errors than the loom requested.
+
+    Attributes:
+        loom_id: Name of the loom.
+        verdict: The answer for this loom.
+        codes: Codes of its findings.
+    """
+
+    loom_id: str | None = None
+    verdict: models.Verdict
+    codes: models.Codes
 
 
 @record
@@ -2106,7 +2278,9 @@ class Reed(Record):
 
 @record
 class RemedyFields(Record):
-    """A change that was tried: applying it and validating again clears the named codes.
+    """A change that was tried.
+
+    Made and validated again, it clears the named codes and brings no new error.
 
     Attributes:
         pointer: JSON Pointer into the request of the field to change.
@@ -2115,14 +2289,45 @@ class RemedyFields(Record):
         unit: Unit of both values.
         message: What the change means on the shop floor.
         clears: Codes of the findings that are gone after it.
+        brings: Codes of warnings and notes that come with it; never an error.
+        verdict: The answer for the order after it.
+        distance: How far the order is changed; remedies are listed by it. One point is one per cent
+            of sett or width; the README lists the points of other fields [points].
+        changes: Every field to change, that of ``pointer`` first; in a finding there is only this
+            one.
+        alters: What else changes: mass, cover and width of the grey cloth, hours and yarn.
     """
 
     pointer: str
     from_value: object = field(default=None, metadata={"key": "from"})
-    to_value: int | float | str = field(metadata={"key": "to"})
+    to_value: object = field(default=None, metadata={"key": "to"})
     unit: str | None = None
     message: str
     clears: tuple[str, ...]
+    brings: tuple[str, ...] | None = None
+    verdict: models.Verdict | None = None
+    distance: float | None = None
+    changes: tuple[models.FieldChange, ...] | None = None
+    alters: tuple[models.Alteration, ...] | None = None
+
+
+@record
+class RemedyReportFields(Record):
+    """The remedies of an order, loom by loom, and the looms that need none.
+
+    Attributes:
+        ruleset: Digest of the rules, thresholds and default limits.
+        reference: The caller's own name of the order, as sent.
+        looms: The loom requested, or the best ranked of those that are named or in the park.
+        other_looms: Looms on which the order is weavable as it is, the best first.
+        caution: What a computed result is not.
+    """
+
+    ruleset: str
+    reference: str | None = None
+    looms: tuple[models.LoomRemedies, ...]
+    other_looms: tuple[models.OtherLoom, ...]
+    caution: str
 
 
 @record
@@ -2159,6 +2364,14 @@ class ReportFields(Record):
         verdict: The answer in a word.
         verdict_note: Which stated values would decide, if the verdict rests on what is only
             assumed; ``None`` if it does not.
+        verdict_holds: Whether no assumed value turns the verdict inside its band, neither alone nor
+            with all others at the ends that make things worse; ``None`` unless
+            ``decisive_assumptions`` are requested.
+        decisive_assumptions: The assumed values that turn the verdict inside their bands, one at a
+            time, those of the gravest verdict first; ``None`` unless they are requested in
+            ``options``.
+        turning_corner: Assumed values that turn the verdict together; ``None`` if one alone turns
+            it as far, if none do, or if they are not requested.
         counts: Findings by severity.
         findings: Every finding, by subject.
         rates: How fast the cloth runs on this loom, and what limits it.
@@ -2187,6 +2400,9 @@ class ReportFields(Record):
     loom_id: str | None = None
     verdict: models.Verdict
     verdict_note: str | None = None
+    verdict_holds: bool | None = None
+    decisive_assumptions: tuple[models.DecisiveAssumption, ...] | None = None
+    turning_corner: models.TurningCorner | None = None
     counts: models.Counts
     findings: tuple[models.Finding, ...]
     rates: models.Rates
@@ -2210,9 +2426,12 @@ class RequiredRange(Record):
     """Between which values a figure must lie: min, max or both, or nominal and tolerance_pct.
 
     Attributes:
-        min: The least that is required.
-        max: The greatest that is allowed.
-        nominal: The figure, in place of min and max.
+        min: The least that is required [%, cm, ends/cm, g/m, g/m², mm, picks/cm, threads/cm × √tex
+            ÷ 10].
+        max: The greatest that is allowed [%, cm, ends/cm, g/m, g/m², mm, picks/cm, threads/cm ×
+            √tex ÷ 10].
+        nominal: The figure, in place of min and max [%, cm, ends/cm, g/m, g/m², mm, picks/cm,
+            threads/cm × √tex ÷ 10].
         tolerance_pct: How far from nominal it may be on either side [%].
     """
 
@@ -2253,14 +2472,14 @@ class Requirements(Record):
     """What the customer requires of the finished cloth, whatever stage the order is stated at.
 
     Attributes:
-        mass_g_per_m2: Mass in g/m², without size.
-        mass_g_per_m: Mass of a running metre of one panel in g/m.
-        finished_width_cm: Width of one panel in cm.
-        ends_per_cm: Sett of the warp in ends/cm.
-        picks_per_cm: Sett of the weft in picks/cm.
-        thickness_mm: Thickness in mm, taken as that of the grey cloth.
-        open_area_pct: Share of the surface that no yarn covers, in %.
-        cover_factor: Cover factor of the cloth in SI units, threads/cm × √tex ÷ 10.
+        mass_g_per_m2: Mass, without size.
+        mass_g_per_m: Mass of a running metre of one panel.
+        finished_width_cm: Width of one panel.
+        ends_per_cm: Sett of the warp.
+        picks_per_cm: Sett of the weft.
+        thickness_mm: Thickness, taken as that of the grey cloth.
+        open_area_pct: Share of the surface that no yarn covers.
+        cover_factor: Cover factor of the cloth in SI units.
         fibre_pct: Share of each fibre in the mass of the yarn [%].
     """
 
@@ -2720,6 +2939,22 @@ class TurnedWeave(Record):
 
 
 @record
+class TurningCorner(Record):
+    """Assumed values that turn the verdict together, each at the end that makes things worse.
+
+    Attributes:
+        verdict: The verdict with them.
+        codes: The checks that make it graver.
+        values: The values, the most effective first and as many as it takes, all others being as
+            they are assumed; empty if the verdict is so with all as they are assumed.
+    """
+
+    verdict: models.Verdict
+    codes: tuple[str, ...]
+    values: tuple[models.CornerValue, ...]
+
+
+@record
 class ValidationRequest(Record):
     """A construction, and the loom that it is to be woven on: exactly one of loom and loom_id.
 
@@ -2728,12 +2963,14 @@ class ValidationRequest(Record):
         loom_id: The loom, by its name in the park.
         construction: The cloth as ordered.
         prices: What the mill pays, for costs.
+        options: What is to be answered beside the report.
     """
 
     loom: models.Loom | None = None
     loom_id: str | None = None
     construction: models.Construction
     prices: models.Prices | None = None
+    options: models.AnswerOptions | None = None
 
 
 @record
@@ -2747,6 +2984,26 @@ class ValueBand(Record):
 
     low: float
     high: float
+
+
+@record
+class VariedField(Record):
+    """A numeric field of construction or loom, and the values over which it is varied.
+
+    Both ends are included. A field that counts has each whole number once.
+
+    Attributes:
+        pointer: JSON Pointer of the field in this request; of a yarn's designation, the count in it
+            is varied.
+        points: Points; 50 if not given, and at most 10000 with those of the other field [points].
+        start: First value, within the bounds of the field.
+        stop: Last value, within the bounds of the field.
+    """
+
+    pointer: str
+    points: int | None = None
+    start: float = field(metadata={"key": "from"})
+    stop: float = field(metadata={"key": "to"})
 
 
 @record
@@ -3206,6 +3463,133 @@ class WidthOnLoom(Record):
     finished_width_cm: float
     change_pct: float
     message: str
+
+
+@record
+class WindowFields(Record):
+    """The verdict over a grid of two fields; each point is what a validation would find there.
+
+    Attributes:
+        ruleset: Digest of the rules, thresholds and default limits.
+        reference: The caller's own name of the order, as sent.
+        loom_id: Name of the loom, if it has one.
+        across: The field that is varied along each row of the grid.
+        along: The field that is varied from row to row.
+        cases: What holds at the points, the most frequent first.
+        grid: The case of every point by its place in ``cases``: a row for every value of ``along``,
+            in it one number for every value of ``across``.
+        speeds_picks_per_min: The speed at which the loom runs, likewise; ``None`` if the point
+            cannot be judged [picks/min].
+        borders: The lines between unlike verdicts.
+        own: The order as it is, which may lie outside the window.
+        nearest: The point of the grid with a better verdict that changes the order least, by the
+            sum of the squares of both relative changes; ``None`` if there is none.
+        caution: What a computed result is not.
+    """
+
+    ruleset: str
+    reference: str | None = None
+    loom_id: str | None = None
+    across: models.WindowAxis
+    along: models.WindowAxis
+    cases: tuple[models.WindowCase, ...]
+    grid: tuple[tuple[int, ...], ...]
+    speeds_picks_per_min: tuple[tuple[float | None, ...], ...]
+    borders: tuple[models.WindowBorder, ...]
+    own: models.WindowPoint
+    nearest: models.WindowPoint | None = None
+    caution: str
+
+
+@record
+class WindowAxis(Record):
+    """A field that is varied.
+
+    Attributes:
+        pointer: JSON Pointer of the field in the request.
+        words: The field in words.
+        unit: Its unit, or ``None``; of a designation, the designation.
+        values: The values, rising.
+        own: The order's own value, stated or assumed; ``None`` if it has none.
+    """
+
+    pointer: str
+    words: str
+    unit: str | None = None
+    values: tuple[float, ...]
+    own: float | None = None
+
+
+@record
+class WindowBorder(Record):
+    """A line between points with unlike verdicts, half way between them.
+
+    Attributes:
+        verdict: The graver of the two, which holds on one side of it.
+        across: The value across of every corner of the line.
+        along: The value along of every corner.
+    """
+
+    verdict: models.Verdict
+    across: tuple[float, ...]
+    along: tuple[float, ...]
+
+
+@record
+class WindowCase(Record):
+    """What holds at some of the points: each point of the grid is one of the cases.
+
+    Attributes:
+        verdict: The verdict; ``None`` if the values contradict the request.
+        errors: Checks that find an error.
+        warnings: Checks that find a warning.
+        notes: Checks that find a note.
+        limited_by: The limit that sets the speed.
+        points: Points at which it holds.
+    """
+
+    verdict: models.Verdict | None = None
+    errors: tuple[str, ...]
+    warnings: tuple[str, ...]
+    notes: tuple[str, ...]
+    limited_by: str | None = None
+    points: int
+
+
+@record
+class WindowPoint(Record):
+    """One point, with what is found there.
+
+    Attributes:
+        across: The value across; ``None`` if the order has none.
+        along: The value along; ``None`` if the order has none.
+        verdict: The verdict there.
+        codes: Checks that find an error or a warning there.
+    """
+
+    across: float | None = None
+    along: float | None = None
+    verdict: models.Verdict
+    codes: tuple[str, ...]
+
+
+@record
+class WindowRequest(Record):
+    """An order on a loom (exactly one of loom and loom_id), and two numeric fields to vary.
+
+    Attributes:
+        loom: The loom, stated in full.
+        loom_id: The loom, by its name in the park.
+        construction: The cloth as ordered.
+        across: The field that is varied along each row of the grid.
+        along: The field that is varied from row to row.
+    """
+
+    loom: models.Loom | None = None
+    loom_id: str | None = None
+    construction: models.Construction
+    across: models.VariedField
+    along: models.VariedField
 
 
 @record

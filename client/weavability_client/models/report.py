@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Self
 
 from weavability_client._record import Scalar
+from weavability_client.errors import UsageError
 from weavability_client.models._generated import (
     Costs,
     ReportFields,
@@ -12,8 +14,8 @@ from weavability_client.models._generated import (
     SetupFields,
 )
 from weavability_client.models.answer import Answer, Page, assumed_line
-from weavability_client.models.findings import Finding, Severity, Verdict
-from weavability_client.tables import cell, money
+from weavability_client.models.findings import Finding, Remedy, Severity, Verdict
+from weavability_client.tables import cell, money, words
 
 
 class Setup(SetupFields):
@@ -32,7 +34,9 @@ class Setup(SetupFields):
 class Report(ReportFields, Answer):
     """The report on one validation; its fields are those of ``ReportFields``."""
 
-    __slots__ = ()
+    __slots__ = ("_asked",)
+
+    _asked: Mapping[str, object]
 
     @property
     def ok(self) -> bool:
@@ -53,6 +57,29 @@ class Report(ReportFields, Answer):
     def notes(self) -> tuple[Finding, ...]:
         """Findings worth knowing."""
         return self._of(Severity.NOTE)
+
+    def fixed(
+        self, remedy: Remedy, request: Mapping[str, object] | None = None
+    ) -> dict[str, object]:
+        """Return the request of this report with a remedy made: ``validate(**fixed)`` proves it.
+
+        Args:
+            remedy: A remedy of one of the findings, or of ``Client.remedies``.
+            request: ``{construction, loom | loom_id}`` in the API's names, if the report was not
+                returned by ``Client.validate``, which keeps it.
+
+        Raises:
+            UsageError: The report does not know its request, and none is given.
+        """
+        asked = request if request is not None else getattr(self, "_asked", None)
+        if asked is None:
+            raise UsageError("this report does not know its request: pass it to fixed()")
+        return remedy.applied(asked)
+
+    def for_request(self, request: Mapping[str, object]) -> Self:
+        """Keep the request that this report answers, for :meth:`fixed`; it is no part of it."""
+        object.__setattr__(self, "_asked", request)
+        return self
 
     @property
     def gravest(self) -> Finding | None:
@@ -137,10 +164,28 @@ class Report(ReportFields, Answer):
             facts=self._facts(),
             remarks=[
                 *(line for each in self._by_weight() for line in each.lines()),
+                *self._rests_on(),
                 assumed_line(self.assumptions),
                 self.caution,
             ],
         )
+
+    def _rests_on(self) -> Iterator[str]:
+        """Yield what the verdict rests on, if that was requested."""
+        for each in self.decisive_assumptions or ():
+            yield f"decides: {each.message}"
+        corner = self.turning_corner
+        if corner is not None:
+            values = ", ".join(
+                f"{each.pointer} = {cell(each.value)}{f' {each.unit}' if each.unit else ''}"
+                for each in corner.values
+            )
+            yield (
+                f"decides together: {values or 'all as they are assumed'}: "
+                f"{words(corner.verdict)} ({', '.join(corner.codes)})"
+            )
+        if self.verdict_holds:
+            yield "the verdict holds over the bands of all assumed values"
 
     def _of(self, severity: Severity) -> tuple[Finding, ...]:
         return tuple(each for each in self.findings if each.severity is severity)

@@ -12,7 +12,7 @@ from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.field_words import Unit
 from weavability.looms.carriers import InsertionSystem
-from weavability.looms.fit import Fit, yarn_amounts
+from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
 from weavability.looms.guards import between
 from weavability.looms.loom import Loom, SheddingKind
 from weavability.looms.loom_bounds import LOOM_BOUNDS, MOST_MONEY
@@ -288,9 +288,12 @@ def strange_yarn_faults(
 
 
 def order_quantities(
-    fit: Fit, loom: Loom, prices: Prices, *, changeover_hours: float | None = None
+    fit: Fit | YarnOnLoom, loom: Loom, prices: Prices, *, changeover_hours: float | None = None
 ) -> OrderQuantities:
-    """Return what an order takes on a loom; arguments as of :func:`order_cost`."""
+    """Return what an order takes on a loom; arguments as of :func:`order_cost`.
+
+    Of an order that is only tried, what decides how much yarn it takes is enough.
+    """
     amounts = list(yarn_amounts(fit))
     hours = _loom_hours(fit)
     planned = changeover_hours if prices.changeover_hours is None else prices.changeover_hours
@@ -304,7 +307,7 @@ def order_quantities(
         },
         size_kg=sum(group.size_kg for group in fit.groups),
         loom_hours=hours,
-        running_hours=running_hours(hours=hours, efficiency_pct=fit.efficiency_pct),
+        running_hours=running_hours(hours=hours, efficiency_pct=fit.numbers.efficiency_pct),
         changeover_hours=_usual_change(fit, loom, Ledger()) if planned is None else planned,
         takes_air=fit.limits.system is InsertionSystem.AIR_JET,
         first_m=basis.first_m,
@@ -315,9 +318,9 @@ def order_quantities(
     )
 
 
-def _loom_hours(fit: Fit) -> float:
+def _loom_hours(fit: Fit | YarnOnLoom) -> float:
     """Return the hours for which the loom is occupied, also if the order states no length."""
-    return fit.cloth.lengths.loom_m / fit.output_m_per_h
+    return fit.cloth.lengths.loom_m / fit.numbers.output_m_per_h
 
 
 class _Basis(NamedTuple):
@@ -327,7 +330,7 @@ class _Basis(NamedTuple):
     second_m: float
 
 
-def _basis(fit: Fit) -> _Basis:
+def _basis(fit: Fit | YarnOnLoom) -> _Basis:
     """Return the lengths over which an order is spread: in the state in which it is stated."""
     states, lengths = fit.cloth.states, fit.cloth.lengths
     stage = fit.cloth.symbols.stage if lengths.pieces is None else Stage.FINISHED
@@ -341,7 +344,7 @@ def _basis(fit: Fit) -> _Basis:
     return _Basis(stage, first_m, first_m * state.width_cm / 100, second_m)
 
 
-def _usual_change(fit: Fit, loom: Loom, ledger: Ledger) -> float:
+def _usual_change(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> float:
     """Return the hours of a change of style if nothing is known of what is on the loom.
 
     On shafts the warp comes with its harness; a Jacquard's harness stays, and the warp is tied in.
@@ -378,6 +381,32 @@ def cost_assumptions(fit: Fit, loom: Loom, prices: Prices) -> Iterator[Assumptio
         ledger = Ledger()
         _usual_change(fit, loom, ledger)
         yield from ledger
+
+
+def cost_change(
+    before: Fit | YarnOnLoom, after: Fit | YarnOnLoom, loom: Loom, prices: Prices
+) -> tuple[float, float] | None:
+    """Return the cost of a metre before and after a change of an order on a loom.
+
+    ``None`` if they cannot be compared: nothing is priced, something is priced in one of them only,
+    or a yarn becomes another one, whose price is not known.
+    """
+    if _yarns(before) != _yarns(after):
+        return None
+    old, new = (
+        priced(order_quantities(each, loom, prices), loom, prices) for each in (before, after)
+    )
+    missing = [{each.driver for each in costs.not_priced} for costs in (old, new)]
+    if old.cost_per_m is None or new.cost_per_m is None or missing[0] != missing[1]:
+        return None
+    return old.cost_per_m, new.cost_per_m
+
+
+def _yarns(fit: Fit | YarnOnLoom) -> dict[str, tuple[str | None, float]]:
+    return {
+        f"{each.system} {each.key}": (each.yarn.designation, each.yarn.linear_density_tex)
+        for each in yarn_amounts(fit)
+    }
 
 
 class _Line(NamedTuple):

@@ -22,7 +22,8 @@ from weavability.answers.costs import (
 from weavability.answers.field_words import Since, Unit
 from weavability.answers.order_columns import JudgedPair, judge_on_looms
 from weavability.answers.rounding import significant, tidy
-from weavability.answers.validation import ruleset, verdict_of
+from weavability.answers.validation import ruleset
+from weavability.answers.verdicts import verdict_of
 from weavability.checks.facts import Facts, facts_of, words_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import explain, observe

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from weavability.answers.costs import Costs, EnergyUse
+from weavability.answers.decisive_assumptions import DecisiveAssumption, TurningCorner
 from weavability.answers.field_words import Unit
 from weavability.answers.layer_summary import LayersSummary
 from weavability.answers.order_chain import OrderChain
@@ -401,6 +402,25 @@ class Report:
         str | None,
         "Which stated values would decide, if the verdict rests on what is only assumed; null if "
         "it does not",
+        Since("0.2"),
+    ]
+    verdict_holds: Annotated[
+        bool | None,
+        "Whether no assumed value turns the verdict inside its band, neither alone nor with all "
+        "others at the ends that make things worse; null unless `decisive_assumptions` are "
+        "requested",
+        Since("0.2"),
+    ]
+    decisive_assumptions: Annotated[
+        tuple[DecisiveAssumption, ...] | None,
+        "The assumed values that turn the verdict inside their bands, one at a time, those of the "
+        "gravest verdict first; null unless they are requested in `options`",
+        Since("0.2"),
+    ]
+    turning_corner: Annotated[
+        TurningCorner | None,
+        "Assumed values that turn the verdict together; null if one alone turns it as far, if none "
+        "do, or if they are not requested",
         Since("0.2"),
     ]
     counts: Annotated[Counts, "Findings by severity"]

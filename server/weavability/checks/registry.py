@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -256,6 +257,41 @@ def explain(seen: Observation, facts: Facts[float], words: Words) -> Finding:
 def observe_facts(checks: Checks, facts: Facts[float], usual: Usual[float]) -> list[Observation]:
     """Return what some checks find in the numbers of a pair, whatever is assumed of it."""
     return _observed(checks, _about(facts, usual))
+
+
+def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[float]) -> float:
+    """Return how far a check is from finding nothing: its figure over its last limit, or inverse.
+
+    Only the numbers that the check reads are asked for, so that facts may be computed when they
+    are read.
+
+    Args:
+        made: The comparisons of the check.
+        facts: The numbers of a pair.
+        usual: The thresholds in force.
+
+    Returns:
+        0 if nothing is found, the greatest quotient if something is; infinity if the limit is 0.
+    """
+    worst = 0.0
+    for one in made:
+        for place in range(_places(one.about, facts)):
+            actual, limits, applies = one.rule(*given_to(one, facts, usual, place))
+            if applies and one.test(actual, limits[-1]):
+                over, under = (limits[-1], actual) if one.test is short else (actual, limits[-1])
+                worst = max(worst, float(over / under) if under else math.inf)
+    return worst
+
+
+def _places(about: About, facts: Facts[float]) -> int:
+    """Return how many yarns or groups a comparison is made about; 1 if about none."""
+    if about is About.EACH_WEFT:
+        return len(facts.order.wefts)
+    if about is About.EACH_WARP:
+        return len(facts.order.warps)
+    if about is About.EACH_REQUIREMENT:
+        return len(facts.order.requirements)
+    return len(facts.fit.groups) if about is About.EACH_GROUP else 1
 
 
 def observe_weave(

@@ -457,7 +457,34 @@ def _hardest_warp(cloth: ClothFacts, limits: LoomLimits) -> tuple[str, WarpTensi
     return hardest, tensions[hardest]
 
 
-def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YarnOnLoom:
+    """What of a cloth on a loom decides how much yarn it takes; see :class:`Fit`."""
+
+    cloth: ClothFacts
+    limits: LoomLimits
+    numbers: FitNumbers[float]
+    groups: tuple[GroupWarp, ...]
+    edge_yarn: EdgeYarn
+
+
+def yarn_on_loom(cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float]) -> YarnOnLoom:
+    """Return what decides how much yarn a cloth takes on a loom, without all else of its fit."""
+    return YarnOnLoom(
+        cloth=cloth,
+        limits=limits,
+        numbers=numbers,
+        groups=tuple(_group_warps(cloth, limits, numbers)),
+        edge_yarn=edge_yarn(
+            cloth.construction.selvedge,
+            cloth.symbols.selvedge,
+            limits.system,
+            Ledger(keeps=False),
+        ),
+    )
+
+
+def yarn_amounts(fit: Fit | YarnOnLoom) -> Iterable[YarnAmount]:
     """Yield the yarn that the order takes, by system and key, waste included.
 
     Lengths in km and masses in kg: for the length ordered, or for 1000 m if none is.
@@ -484,7 +511,7 @@ def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
     yield from _edge_amounts(fit)
 
 
-def _edge_amounts(fit: Fit) -> Iterator[YarnAmount]:
+def _edge_amounts(fit: Fit | YarnOnLoom) -> Iterator[YarnAmount]:
     """Yield the yarn of leno and catch cords, each end as long as the warp."""
     cloth, edge = fit.cloth, fit.edge_yarn
     wasted = 1 + cloth.allowances.warp_waste_pct / 100
@@ -493,7 +520,7 @@ def _edge_amounts(fit: Fit) -> Iterator[YarnAmount]:
     for system, ends in (("leno", leno_ends), ("catch cord", edge.catch_cord_ends)):
         if ends:
             length_km = wasted * warp_yarn_length_km(
-                ends=ends, warp_length_m=fit.warp.warp_length_m
+                ends=ends, warp_length_m=fit.numbers.warp_length_m
             )
             yield YarnAmount(
                 system=system,

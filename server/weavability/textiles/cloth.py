@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import Final
 
@@ -36,7 +36,7 @@ from weavability.textiles.cloth_states import (
     in_finished_state,
     in_loom_state,
 )
-from weavability.textiles.construction import Construction, Joined, Stage
+from weavability.textiles.construction import Construction, Joined, Stage, ThreadSystem
 from weavability.textiles.crimp import Crimps
 from weavability.textiles.errors import pointing_below
 from weavability.textiles.geometry import (
@@ -63,7 +63,7 @@ from weavability.textiles.layered_cloth import (
 from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.numbers import Lists
 from weavability.textiles.order_lengths import Lengths, resolve_lengths
-from weavability.textiles.selvedge_facts import SelvedgeFacts, resolve_selvedge
+from weavability.textiles.selvedge_facts import Edge, SelvedgeFacts, resolve_selvedge
 from weavability.textiles.setting_rules import (
     Opinion,
     brierley_square_sett_per_cm,
@@ -318,6 +318,12 @@ class ClothSymbols:
         return NO_SQUARES if self.squares.is_whole else self.squares.lists
 
     @property
+    def ground_edge(self) -> Edge | None:
+        """How the outermost ends of the ground weave; ``None`` if the selvedge has a weave."""
+        known = self.selvedge
+        return Edge(known.edge, known.unheld_turns) if known.repeat is None else None
+
+    @property
     def layered_weave(self) -> LayeredWeave | None:
         """The layers in the weave, without their yarns; ``None`` if none is declared."""
         return None if self.layers is None else self.layers.woven
@@ -362,6 +368,21 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         warp_m=numbers.woven_warp_m,
     )
     note_crimps(stated, numbers, first)
+    return computed_facts(symbols, numbers, first, more)
+
+
+def computed_facts(
+    symbols: ClothSymbols, numbers: ClothNumbers[float], first: Ledger, more: Ledger
+) -> ClothFacts:
+    """Put together the facts of a cloth whose numbers are computed.
+
+    Args:
+        symbols: What the order says.
+        numbers: What follows from it.
+        first: Holds what was assumed about weave, yarns, shrinkage and crimp.
+        more: Holds what else was assumed, and takes a note of the thickness.
+    """
+    construction = symbols.construction
     warp, weft = grey_systems(symbols, numbers, numbers.estimated_crimps)
     states = cloth_in_states(warp, weft, symbols, numbers)
     layers = _layers(symbols, warp, weft, numbers)
@@ -403,10 +424,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
 
 
 def cloth_symbols(
-    construction: Construction,
-    first: Ledger,
-    more: Ledger,
-    threads: tuple[Threads, Threads] | None = None,
+    construction: Construction, first: Ledger, more: Ledger, like: ClothSymbols | None = None
 ) -> ClothSymbols:
     """Settle everything that an order says of its cloth and that needs no computing.
 
@@ -414,25 +432,35 @@ def cloth_symbols(
         construction: The cloth as ordered.
         first: Takes what is assumed about weave, yarns and shrinkage.
         more: Takes what else is assumed.
-        threads: Warp and weft, if they are resolved already.
+        like: Of a construction from which this one was changed: what the change leaves as it is,
+            is taken from it, and its assumptions are not noted again.
 
     Raises:
         InputError: For yarns, thread orders or values that cannot be read; pointers are relative
             to the construction.
     """
     refuse_impossible(construction)
+    changed = None if like is None else changed_fields(construction, like.construction)
+    if like is not None and changed is not None and changed <= _OF_NO_SYMBOL:
+        return replace(like, construction=construction)
     note_weave(construction, first)
     stage = resolve_stage(construction, first)
-    warp, weft = threads or resolve_threads(construction, first)
-    repeat, structure = remembered_structure(construction.weave)
-    woven = None
-    if construction.layers is not None:
-        with pointing_below("/layers"):
-            woven = layered_weave(repeat.weave, construction.layers)
+    if like is not None and changed is not None:
+        warp, weft = like.warp, like.weft
+        first.assumed |= {at.removeprefix(CONSTRUCTION) for at in like.assumed if _YARNS in at}
+    else:
+        warp, weft = resolve_threads(construction, first)
+    is_woven_alike = like is not None and like.construction.weave is construction.weave
+    same = like if is_woven_alike else None
+    repeat, structure = (
+        (same.repeat, same.structure) if same else remembered_structure(construction.weave)
+    )
+    woven = _woven_layers(construction, repeat, same)
     groups = warp_groups(construction, warp, woven)
     shrinkages = resolve_shrinkages(construction, stage, warp=warp, weft=weft, ledger=first)
     panels, gap_cm = resolve_panels(construction, more)
-    selvedge = resolve_selvedge(construction, repeat, woven, warp, panels, more)
+    edge = None if same is None else same.ground_edge
+    selvedge = resolve_selvedge(construction, repeat, woven, warp, panels, more, edge)
     lengths = resolve_lengths(
         construction,
         grey_per_stated=grey_length_factor(stage, shrinkages),
@@ -441,18 +469,20 @@ def cloth_symbols(
         ledger=more,
     )
     allowances = resolve_allowances(construction, warp, more)
+    dents = construction.reed.ends_in_dents
+    is_dented_alike = same is not None and same.construction.reed.ends_in_dents == dents
     return ClothSymbols(
         construction=construction,
         stage=stage,
         shrinkages=shrinkages,
         repeat=repeat,
         structure=structure,
-        squares=remembered_squares(repeat, construction.reed.ends_in_dents),
+        squares=same.squares
+        if same is not None and is_dented_alike
+        else remembered_squares(repeat, dents),
         warp=warp,
         weft=weft,
-        layers=None
-        if woven is None
-        else layered_threads(woven, warp, weft, construction.reed.ends_in_dents),
+        layers=None if woven is None else layered_threads(woven, warp, weft, dents),
         groups=groups,
         panels=panels,
         panel_gap_cm=gap_cm,
@@ -463,8 +493,51 @@ def cloth_symbols(
     )
 
 
+def _woven_layers(
+    construction: Construction, repeat: Repeat, same: ClothSymbols | None
+) -> LayeredWeave | None:
+    """Return the layers in the weave, those of an order of the same weave if it declares them."""
+    if construction.layers is None:
+        return None
+    if same is not None and same.construction.layers == construction.layers:
+        return same.layered_weave
+    with pointing_below("/layers"):
+        return layered_weave(repeat.weave, construction.layers)
+
+
+_FIELDS: Final = tuple(field.name for field in fields(Construction))
+_OF_NO_SYMBOL: Final = frozenset(
+    {"requested_speed_picks_per_min", "warp", "weft", "width_cm", "draft", "reed"}
+)
+"""Fields of which the symbols hold nothing beside the construction itself; of warp and weft, their
+setts, and of the reed, all but its pattern."""
+
+
+def changed_fields(one: Construction, other: Construction) -> frozenset[str] | None:
+    """Name the fields that are not the same objects; ``None`` if yarns or thread orders are not.
+
+    A denting pattern counts as ``ends_in_dents``, because the jam of a cloth depends on it.
+    """
+    if not (_same_threads(one.warp, other.warp) and _same_threads(one.weft, other.weft)):
+        return None
+    if one.selvedge.yarn != other.selvedge.yarn:
+        return None
+    found = {name for name in _FIELDS if getattr(one, name) is not getattr(other, name)}
+    if one.reed.ends_in_dents != other.reed.ends_in_dents:
+        found.add("ends_in_dents")
+    return frozenset(found)
+
+
+def _same_threads(one: ThreadSystem, other: ThreadSystem) -> bool:
+    """Whether two systems are the same but for their setts."""
+    if one is other:
+        return True
+    return one == replace(other, threads_per_cm=one.threads_per_cm)
+
+
 CONSTRUCTION: Final = "/construction"
 WEFT_CRIMP: Final = "/construction/weft/crimp_pct"
+_YARNS: Final = "/yarns/"
 
 
 _OF_FINISHING: Final = {

@@ -104,6 +104,19 @@ FAULTY_VALIDATION: Final[dict[str, Any]] = {
 }
 """Several things wrong at once: what the answer to a bad request looks like."""
 
+REMEDIES: Final[dict[str, Any]] = {
+    "loom_id": "rapier-190-dobby",
+    "construction": {**SMALL_CONSTRUCTION, "width_in": 76, "requested_speed_picks_per_min": 650},
+}
+"""Too wide for the reed, and too fast: no single change makes it weavable."""
+
+WINDOW: Final[dict[str, Any]] = {
+    "loom_id": "rapier-190-dobby",
+    "construction": SMALL_CONSTRUCTION,
+    "across": {"pointer": "/construction/warp/ends_per_in", "from": 40, "to": 120, "points": 9},
+    "along": {"pointer": "/construction/weft/picks_per_in", "from": 40, "to": 120, "points": 9},
+}
+
 INSERTION_RATE: Final[dict[str, Any]] = {
     "loom_id": "rapier-190-dobby",
     "reed_width_cm": 160,

@@ -9,6 +9,7 @@ from typing import Any, Final
 import orjson
 
 from weavability.looms.loom_hour import PRICES_OF_LOOM
+from weavability.service.schemas.options_schema import DEFAULTS
 
 # What decides nothing, by its place: free text, which must not get into addresses, because those
 # land in logs; and what an answer says of a loom, if it is sent back.
@@ -50,7 +51,8 @@ def normalised(value: Any) -> Any:
 def canonical_request(request: Mapping[str, Any]) -> bytes:
     """Write a valid request in its canonical form: no free text, sorted names, no white space.
 
-    Prices are left out, those of the loom too: addresses and tags must not hold them.
+    Prices are left out, those of the loom too: addresses and tags must not hold them. Options that
+    are stated as they are if they are not given are left out as well.
 
     >>> canonical_request({"loom_id": "L1", "construction": {"width_cm": 150.0, "reference": "x"}})
     b'{"construction":{"width_cm":150},"loom_id":"L1"}'
@@ -59,6 +61,9 @@ def canonical_request(request: Mapping[str, Any]) -> bytes:
     for part, name in _NOT_TECHNICAL:
         if isinstance(technical.get(part), dict):
             technical[part] = {k: v for k, v in technical[part].items() if k != name}
+    if isinstance(technical.get("options"), dict):
+        stated = technical["options"].items()
+        technical["options"] = {k: v for k, v in stated if v != DEFAULTS.get(k)}
     return canonical(technical)
 
 

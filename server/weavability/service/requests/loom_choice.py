@@ -123,6 +123,7 @@ def resolve_for_looms(schema: Body[Many], given: object, park: Park) -> Resolved
     several = _member(given, "loom_ids")
     names = several[:MOST_LOOMS_MATCHED] if isinstance(several, list) else []
     places = {f"/loom_ids/{index}": name for index, name in enumerate(names)}
+    places["/loom_id"] = _member(given, "loom_id")
     read = _read(schema, given, park, places)
     if read.looms is not None:
         return ResolvedForLooms(request=read, looms=read.looms, etag=identity(_unpriced(given)))

@@ -8,6 +8,7 @@ from flask import Response, g, request
 
 from weavability import __version__
 from weavability.answers import validation as answers
+from weavability.answers.decisive_assumptions import values_tried
 from weavability.service import state
 from weavability.service.batches.batch_answer import FORMS, answer_batch
 from weavability.service.http import problems
@@ -55,7 +56,16 @@ def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
     """Run every rule."""
     spend(1)
     read = found.request
-    report = answers.assess(read.construction, found.loom, prices=read.prices, rounded=False)
+    report = answers.assess(
+        read.construction,
+        found.loom,
+        prices=read.prices,
+        rounded=False,
+        remedies=read.options.remedies,
+    )
+    if read.options.decisive_assumptions:
+        spend(values_tried(report.assumptions))
+        report = answers.with_decisive_assumptions(report, read.construction, found.loom)
     request_log.report_made(
         report.verdict, [(each.code, each.severity) for each in report.findings]
     )

@@ -46,6 +46,7 @@ from weavability.service.schemas.loom_schema import (
     LoomSchema,
     loom_id_field,
 )
+from weavability.service.schemas.options_schema import AnswerOptions, AnswerOptionsSchema
 from weavability.service.schemas.prices_schema import PricesSchema, price_faults
 from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
 from weavability.textiles.cloth import cloth_facts
@@ -109,6 +110,7 @@ class ValidationRequest:
     loom: Loom | None = None
     loom_id: str | None = None
     prices: Prices | None = None
+    options: AnswerOptions = field(default_factory=AnswerOptions)
 
 
 class ValidationRequestSchema(OnLoomSchema[ValidationRequest]):
@@ -119,6 +121,11 @@ class ValidationRequestSchema(OnLoomSchema[ValidationRequest]):
 
     construction = _construction("The cloth as ordered", required=True)
     prices = _prices()
+    options = Part(
+        AnswerOptionsSchema(),
+        "What is to be answered beside the report",
+        example={"decisive_assumptions": True},
+    )
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require exactly one loom, and the yarn of every price."""
@@ -464,6 +471,56 @@ class LoomMatchRequestSchema(Body[LoomMatchRequest]):
             )
         if faults or given.keys() != values.keys():
             yield from cloth_faults(values)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemedyRequest:
+    """A construction and the looms on which its remedies are sought."""
+
+    construction: Construction
+    looms: tuple[Loom, ...] | None = None
+    loom_ids: tuple[str, ...] | None = None
+    prices: Prices | None = None
+
+
+class RemedyRequestSchema(Body[RemedyRequest]):
+    """A construction, and where its remedies are sought: on one loom, or on the best of several.
+
+    At most one of loom, loom_id and loom_ids; without any, the best ranked looms of the park.
+    """
+
+    title = "RemedyRequest"
+
+    construction = _construction("The cloth as ordered", required=True)
+    loom = Part(LoomSchema(), "The loom, stated in full", example={"reed_width_cm": 190})
+    loom_id = loom_id_field("The loom, by its name in the park")
+    loom_ids = Items(
+        loom_id_field("A loom", required=True),
+        "Several looms, by their names in the park",
+        fewest=1,
+        most=MOST_LOOMS_MATCHED,
+    )
+    prices = _prices()
+
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Take the looms in one form, and each once."""
+        faults = [
+            *at_most_one(given, "loom", "loom_id", "loom_ids", words="the looms"),
+            *_repeated("/loom_ids/{}", _listed(given.get("loom_ids"))),
+        ]
+        yield from faults
+        yield from price_faults(values, given)
+        if faults or given.keys() != values.keys():
+            yield from cloth_faults(values)
+
+    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> RemedyRequest:
+        """Make the request; one loom is a list of one."""
+        loom, loom_id = values.pop("loom", None), values.pop("loom_id", None)
+        if loom is not None:
+            values["looms"] = (loom,)
+        if loom_id is not None:
+            values["loom_ids"] = (loom_id,)
+        return RemedyRequest(**values)
 
 
 def _listed(looms: object) -> list[object]:
