@@ -12,7 +12,14 @@ from hypothesis import strategies as st
 from profiles import share_of_examples
 from reference.compared_costs import cost_of_parts, subjects
 
-from weavability.answers.costs import Costs, OrderQuantities, Prices, order_cost, priced
+from weavability.answers.costs import (
+    Costs,
+    OrderQuantities,
+    Prices,
+    cost_change,
+    order_cost,
+    priced,
+)
 from weavability.answers.loom_matching import RankBy, match_looms
 from weavability.answers.validation import assess, judge
 from weavability.looms.carriers import InsertionSystem
@@ -21,6 +28,7 @@ from weavability.looms.loom_hour import capital_recovery_per_year, own_loom_hour
 from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.construction import Construction, PieceOrder, Stage
 from weavability.textiles.errors import InputError
+from weavability.textiles.yarns import Yarn
 
 ALL = Prices(
     currency="EUR",
@@ -267,6 +275,18 @@ def test_half_the_speed_doubles_the_loom_hours_and_the_energy() -> None:
         assert slow[driver] == pytest.approx(2 * fast[driver])
     for driver in ("warp A", "weft A", "size", "change-over"):
         assert slow[driver] == pytest.approx(fast[driver])
+
+
+def test_a_change_to_another_yarn_has_no_cost_to_compare() -> None:
+    fit = judge(construction(), POWERED)
+    finer = Yarn(designation="15 tex", fibre="cotton")
+    other = judge(construction(weft=threads(22.0, yarns={"A": finer})), POWERED)
+    assert cost_change(fit, other, POWERED, ALL) is None
+    assert cost_change(fit, fit, POWERED, Prices()) is None
+    closer = judge(construction(weft=threads(24.0)), POWERED)
+    change = cost_change(fit, closer, POWERED, ALL)
+    assert change is not None
+    assert change[0] == per_m(costs_of(ALL)) < change[1]
 
 
 def test_prices_decide_nothing_else() -> None:

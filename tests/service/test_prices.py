@@ -203,6 +203,29 @@ def test_ranking_with_prices_has_costs_and_no_tag(client: FlaskClient) -> None:
     )
 
 
+def test_a_remedy_states_the_change_of_cost(client: FlaskClient) -> None:
+    """It is that of the changed order; another yarn has no price."""
+    too_wide = small_request()
+    too_wide["construction"].update(width_cm=205, length_m=3000)
+    answer = client.post("/v1/remedies", json=priced(too_wide))
+    assert ("ETag" in answer.headers, answer.headers["Cache-Control"]) == (False, "no-store")
+    (narrower,) = answer.get_json()["looms"][0]["remedies"]
+    (cost,) = [each for each in narrower["alters"] if each["name"] == "cost_per_m"]
+    assert cost["unit"] == "TALER/m"
+    before = client.post("/v1/validations", json=priced(too_wide)).get_json()
+    assert cost["from"] == before["costs"]["cost_per_m"]
+    too_wide["construction"]["width_cm"] = narrower["to"]
+    after = client.post("/v1/validations", json=priced(too_wide)).get_json()
+    assert cost["to"] == after["costs"]["cost_per_m"]
+    (finding,) = [each for each in before["findings"] if each["code"] == "width.reed_space"]
+    assert cost in finding["remedies"][0]["alters"]
+    strange = priced(too_wide, yarn_per_kg={"warp Z": 1})
+    refused = client.post("/v1/remedies", json=strange).get_json()
+    assert [each["pointer"] for each in refused["errors"]] == ["/prices/yarn_per_kg/warp Z"]
+    del strange["prices"]
+    assert "ETag" in client.post("/v1/remedies", json=strange).headers
+
+
 def test_a_sheet_has_columns_of_prices_and_costs(client: FlaskClient) -> None:
     found = column("prices.yarn_per_kg.warp A")
     assert found is not None

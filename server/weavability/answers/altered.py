@@ -55,7 +55,7 @@ class Pricing:
         if found is not None:
             old, new = map(significant, found)
             if old != new:
-                unit = f"{self.prices.currency or 'money'}/m"
+                unit = f"{self.prices.currency}/m" if self.prices.currency else "per m"
                 yield {"name": "cost_per_m", "from": old, "to": new, "unit": unit}
 
 
