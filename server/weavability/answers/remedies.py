@@ -14,7 +14,7 @@ from weavability.checks.finding import Remedy, Severity
 from weavability.checks.rules import Observation
 from weavability.looms.fit import Fit
 
-OF_REPORT: Final = Bound(probes=24, proofs=8)
+OF_REPORT: Final = Bound(probes=30, proofs=8)
 """What is tried for one report; ``POST /v1/remedies`` tries more."""
 
 MOST_OF_FINDING: Final = 2
@@ -69,7 +69,7 @@ def remedies_of(
             continue
         helped = 0
         for lever in LEVERS.get(code, ()):
-            if helped >= MOST_OF_FINDING:
+            if helped >= MOST_OF_FINDING or trials.is_over:
                 break
             options = lever.options(trials.at(code))
             if options:

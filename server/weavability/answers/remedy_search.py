@@ -201,6 +201,8 @@ class _Search:
             self._second_changes()
 
     def _try(self, codes: Sequence[CheckCode], named: CheckCode | None, lever: Lever) -> None:
+        if self.trials.is_over:
+            return
         options = lever.options(self.trials.at(codes[0]))
         if options and named is not None:
             self.tried.setdefault(named, []).append(lever.words)

@@ -38,6 +38,10 @@ CROSSINGS_OF_A_TRIAL: Final = 30_000
 """A design counts for one more trial for every so many crossings: its squares are set anew."""
 
 
+PROBES_OF_A_REQUIREMENT: Final = 2
+"""A probe of what a customer requires, which has a band, takes the time of so many others."""
+
+
 class Bound(NamedTuple):
     """How much may be tried for one order on one loom.
 
@@ -94,6 +98,11 @@ class Trials:
     def __post_init__(self) -> None:
         times = 1 + self.fit.cloth.weave.matrix.size // CROSSINGS_OF_A_TRIAL
         self.bound = Bound(*(max(2, each // times) for each in self.bound))
+
+    @property
+    def is_over(self) -> bool:
+        """Whether no more may be tried."""
+        return self.probed >= self.bound.probes or len(self.proofs) >= self.bound.proofs
 
     @property
     def errors(self) -> frozenset[CheckCode]:
@@ -169,8 +178,11 @@ class Trials:
         trial = self._trial(change)
         if trial is None:
             return math.inf
-        self.probed += 1
+        requires = any(one.about is About.EACH_REQUIREMENT for some in made for one in some)
+        self.probed += PROBES_OF_A_REQUIREMENT if requires else 1
         try:
+            if requires:
+                trial.require()
             # What a rule reads of a trial has the names of the facts of a pair.
             return _worst(made, cast("Facts[float]", trial))
         except InputError:
