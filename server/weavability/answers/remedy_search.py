@@ -14,9 +14,9 @@ from typing import Annotated, Final
 from weavability.answers.caution import CAUTION
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.field_changes import Change
+from weavability.answers.finding_remedies import by_weight
 from weavability.answers.levers import Lever, Options
 from weavability.answers.loom_matching import Codes, match_looms
-from weavability.answers.remedies import by_weight
 from weavability.answers.rounding import tidy
 from weavability.answers.trials import Bound, Proof, Trials
 from weavability.answers.validation import judge, ruleset
