@@ -27,6 +27,7 @@ OF_NOTES: Final = frozenset(
     {
         *(CheckCode.SETT_TIGHT, CheckCode.WEFT_STRENGTH),
         *(CheckCode.SELVEDGE_UNBOUND, CheckCode.COLOUR_WARP_REMAINDER),
+        CheckCode.WARP_YARN_VARIETY,
     }
 )
 """Notes that get remedies, because mills often heed them. Others are left as they are."""
@@ -65,7 +66,7 @@ def remedies_of(
     proofs: list[Proof] = []
     for code, severity in by_weight(found).items():
         words = tried.setdefault(code, [])
-        if severity is Severity.NOTE and code not in OF_NOTES:
+        if not is_sought(code, severity):
             continue
         helped = 0
         for lever in LEVERS.get(code, ()):
@@ -90,6 +91,11 @@ def remedies_of(
         )
         for code in tried
     }
+
+
+def is_sought(code: CheckCode, severity: Severity) -> bool:
+    """Return whether remedies of a finding are sought."""
+    return severity is not Severity.NOTE or code in OF_NOTES
 
 
 def by_weight(found: Iterable[Observation]) -> dict[CheckCode, Severity]:

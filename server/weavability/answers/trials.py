@@ -162,8 +162,6 @@ class Trials:
             over = self._over(made, options[place])
             if over == 0.0:
                 high, aim, stride = place, place - stride, 2 * stride
-            elif over > over_low * _FARTHER:
-                return None
             else:
                 aim = (
                     (place + high) // 2
@@ -261,8 +259,6 @@ class Trials:
 _OF_HARDEST_WEFT: Final = frozenset(
     {CheckCode.WEFT_STRENGTH, CheckCode.INSERTION_WEFT_SPEED, CheckCode.INSERTION_CRAWL}
 )
-_FARTHER: Final = 1 + 1e-9
-"""A change after which a limit is passed by more leads away from it."""
 
 
 def _worst(made: Checks, facts: Facts[float]) -> float:
@@ -271,7 +267,11 @@ def _worst(made: Checks, facts: Facts[float]) -> float:
 
 
 def _beyond(low: int, over_low: float, place: int, over: float, *, last: int) -> int:
-    """Return the place at which a limit is reached, by the last two that passed it."""
+    """Return the place at which a limit is reached, by the last two that passed it.
+
+    If they are no nearer, the last option decides whether the lever helps at all: it may lead away,
+    or a check of two limits may be passed at the other one.
+    """
     if not over < over_low < math.inf:
         return last
     per_place = math.log(over_low / over) / (place - low)
