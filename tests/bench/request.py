@@ -38,7 +38,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from service.servers import cpu_ns, free_port, is_ready, until
 
 from weavability.answers import validation
-from weavability.answers.remedies import remedies_of
+from weavability.answers.finding_remedies import remedies_of
 from weavability.answers.rounding import plain
 from weavability.checks.facts import facts_of
 from weavability.checks.registry import observe, run_checks

@@ -138,6 +138,7 @@ CASES: Final[Mapping[str, Case]] = {
             "on_loom": {"rapier-190-dobby": ORDERS["D-109"]["construction"]},
         },
     ),
+    "remedies": Case(path="/v1/remedies", request=ORDERS["D-116"]),
     "window": Case(path="/v1/windows", request=WINDOW),
     "drawn_window": Case(path="/v1/windows", request=WINDOW, accept=SVG),
     "changeover": Case(

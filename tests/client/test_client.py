@@ -267,6 +267,7 @@ CALLS: dict[str, tuple[str, str, Callable[[Client], object]]] = {
         lambda c: c.draw_insertion(loom_id="L", construction=CONSTRUCTION),
     ),
     "matches": ("POST", "/v1/loom-matches", lambda c: c.match_looms(CONSTRUCTION)),
+    "remedies": ("POST", "/v1/remedies", lambda c: c.remedies(CONSTRUCTION, loom_id="L")),
     "changeover": (
         "POST",
         "/v1/changeovers",

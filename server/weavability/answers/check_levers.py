@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
-from weavability.answers.choices import (
+from weavability.answers.lever_choices import (
     BINDING_SELVEDGE,
     COARSER_WARP,
     COARSER_WEFT,

@@ -16,9 +16,9 @@ from weavability.answers.caution import CAUTION
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.costs import Prices, refuse_strange_yarns
 from weavability.answers.field_changes import Change
+from weavability.answers.finding_remedies import by_weight, is_sought
 from weavability.answers.levers import Lever, Options
 from weavability.answers.loom_matching import Codes, match_looms
-from weavability.answers.remedies import by_weight
 from weavability.answers.rounding import tidy
 from weavability.answers.trials import Bound, Proof, Trials
 from weavability.answers.validation import judge, ruleset
@@ -192,9 +192,9 @@ class _Search:
 
     @property
     def codes(self) -> dict[CheckCode, Severity]:
-        """The errors and warnings of the order, the errors first."""
+        """The findings of which remedies are sought, the errors first."""
         found = by_weight(self.trials.found)
-        return {code: each for code, each in found.items() if each is not Severity.NOTE}
+        return {code: each for code, each in found.items() if is_sought(code, each)}
 
     def run(self) -> None:
         """Try single changes of every finding, then two together where they do not do."""
@@ -205,13 +205,15 @@ class _Search:
         if len(errors) > 1:
             for lever in dict.fromkeys(one for code in errors for one in LEVERS.get(code, ())):
                 self._try(errors, None, lever)
-        for code in self.codes:
-            if not self._clearing(code):
+        for code, severity in self.codes.items():
+            if severity is not Severity.NOTE and not self._clearing(code):
                 self._two_levers(code)
         if errors and not any(self.trials.errors <= one.clears for one in self.proofs.values()):
             self._second_changes()
 
     def _try(self, codes: Sequence[CheckCode], named: CheckCode | None, lever: Lever) -> None:
+        if self.trials.is_over:
+            return
         options = lever.options(self.trials.at(codes[0]))
         if options and named is not None:
             self.tried.setdefault(named, []).append(lever.words)
@@ -303,7 +305,7 @@ class _Search:
     def not_found(self) -> Iterable[NoRemedy]:
         """Yield the errors and warnings that nothing clears."""
         for code, severity in self.codes.items():
-            if not self._clearing(code):
+            if severity is not Severity.NOTE and not self._clearing(code):
                 yield NoRemedy(code=code, severity=severity, tried=tuple(self.tried.get(code, ())))
 
 

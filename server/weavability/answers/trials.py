@@ -38,6 +38,10 @@ CROSSINGS_OF_A_TRIAL: Final = 30_000
 """A design counts for one more trial for every so many crossings: its squares are set anew."""
 
 
+PROBES_OF_A_REQUIREMENT: Final = 2
+"""A probe of what a customer requires, which has a band, takes the time of so many others."""
+
+
 class Bound(NamedTuple):
     """How much may be tried for one order on one loom.
 
@@ -98,6 +102,11 @@ class Trials:
         self.bound = Bound(*(max(2, each // times) for each in self.bound))
 
     @property
+    def is_over(self) -> bool:
+        """Whether no more may be tried."""
+        return self.probed >= self.bound.probes or len(self.proofs) >= self.bound.proofs
+
+    @property
     def errors(self) -> frozenset[CheckCode]:
         """Codes of the errors of the order."""
         return _errors(self.found)
@@ -155,8 +164,6 @@ class Trials:
             over = self._over(made, options[place])
             if over == 0.0:
                 high, aim, stride = place, place - stride, 2 * stride
-            elif over > over_low * _FARTHER:
-                return None
             else:
                 aim = (
                     (place + high) // 2
@@ -171,8 +178,11 @@ class Trials:
         trial = self._trial(change)
         if trial is None:
             return math.inf
-        self.probed += 1
+        requires = any(one.about is About.EACH_REQUIREMENT for some in made for one in some)
+        self.probed += PROBES_OF_A_REQUIREMENT if requires else 1
         try:
+            if requires:
+                trial.require()
             # What a rule reads of a trial has the names of the facts of a pair.
             return _worst(made, cast("Facts[float]", trial))
         except InputError:
@@ -256,8 +266,6 @@ class Trials:
 _OF_HARDEST_WEFT: Final = frozenset(
     {CheckCode.WEFT_STRENGTH, CheckCode.INSERTION_WEFT_SPEED, CheckCode.INSERTION_CRAWL}
 )
-_FARTHER: Final = 1 + 1e-9
-"""A change after which a limit is passed by more leads away from it."""
 
 
 def _worst(made: Checks, facts: Facts[float]) -> float:
@@ -266,7 +274,11 @@ def _worst(made: Checks, facts: Facts[float]) -> float:
 
 
 def _beyond(low: int, over_low: float, place: int, over: float, *, last: int) -> int:
-    """Return the place at which a limit is reached, by the last two that passed it."""
+    """Return the place at which a limit is reached, by the last two that passed it.
+
+    If they are no nearer, the last option decides whether the lever helps at all: it may lead away,
+    or a check of two limits may be passed at the other one.
+    """
     if not over < over_low < math.inf:
         return last
     per_place = math.log(over_low / over) / (place - low)

@@ -18,7 +18,13 @@ from weavability.looms.fit import Fit, YarnOnLoom, yarn_on_loom
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
-from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_numbers_like
+from weavability.looms.order_numbers import (
+    OrderNumbers,
+    order_numbers,
+    order_numbers_like,
+    request_numbers,
+    with_requirements,
+)
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Assumption, Ledger, Moves
@@ -267,6 +273,7 @@ class Trial:
         self._like = like
         self._changed: frozenset[str] | None = changed
         self._limits = limits
+        self._is_required = False
         self.symbols = cloth_symbols(construction, unkept, unkept, before)
         self.loom = limits.numbers
         self.shedding = limits.shedding.numbers
@@ -280,10 +287,18 @@ class Trial:
 
     @cached_property
     def order(self) -> OrderNumbers[float]:
-        """What the order requests."""
+        """What the order requests; what the customer requires only after :meth:`require`."""
         if self._like is not None and self._leaves(_OF_NO_THREAD):
             return order_numbers_like(self.symbols, self._like.order)
-        return order_numbers(self.symbols)
+        return request_numbers(self.symbols)
+
+    def require(self) -> None:
+        """Compute what the customer requires, which depends on all of the cloth."""
+        if not self._is_required:
+            self._is_required = True
+            if self._leaves(_OF_NO_CLOTH):
+                return
+            self.order = with_requirements(self.order, self.symbols)
 
     @cached_property
     def fit(self) -> FitNumbers[float]:
@@ -311,6 +326,7 @@ class Trial:
 
     def pair(self) -> Pair | None:
         """Return all numbers; ``None`` if the pair cannot be judged."""
+        self.require()
         cloth = self.cloth
         endless = is_endless(
             total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m

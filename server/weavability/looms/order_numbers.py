@@ -220,19 +220,37 @@ def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
         InputError: The requested reed or denting cannot be read; pointers are relative to the
             request.
     """
+    # The bands of what is required are of what is assumed with nothing moved.
+    if symbols.moves is not None:
+        return _gathered(symbols, in_force())
     is_large = symbols.construction.weave.matrix.size > MAX_KEPT_CELLS
-    is_moved = symbols.moves is not None
-    return (_gathered if is_large or is_moved else _kept)(symbols, in_force())
+    return (_required if is_large else _kept_required)(symbols, in_force())
 
 
-# Kept for the looms of one park; large designs are not held on to.
-@lru_cache(maxsize=2)
-def _kept(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
-    return _gathered(symbols, thresholds)
+def _required(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
+    return with_requirements(_gathered(symbols, thresholds), symbols)
+
+
+_kept_required = lru_cache(maxsize=2)(_required)
+"""Kept for the looms of one park; large designs are not held on to."""
+
+
+def request_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
+    """Gather the same without what the customer requires, which depends on the whole cloth."""
+    return _gathered(symbols, in_force())
+
+
+def with_requirements(order: OrderNumbers[float], symbols: ClothSymbols) -> OrderNumbers[float]:
+    """Return the numbers of an order with what the customer requires of its cloth."""
+    if symbols.construction.requirements is None:
+        return order
+    return replace(order, requirements=required_numbers(symbols))
 
 
 def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
     """Gather what an order requests whose threads, weave and allowances are those of another.
+
+    What the customer requires is that of the other: see :func:`with_requirements`.
 
     Raises:
         InputError: As :func:`order_numbers` does.
@@ -247,7 +265,6 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
-        requirements=required_numbers(symbols),
     )
 
 
@@ -290,8 +307,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         joint_repeat_picks=math.lcm(picks, structure.picks),
         longer_repeat_ends=max(ends, structure.ends),
         longer_repeat_picks=max(picks, structure.picks),
-        # Their bands are of what is assumed with nothing moved.
-        requirements=() if symbols.moves is not None else required_numbers(symbols),
+        requirements=(),
     )
 
 

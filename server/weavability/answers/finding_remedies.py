@@ -15,7 +15,7 @@ from weavability.checks.finding import Remedy, Severity
 from weavability.checks.rules import Observation
 from weavability.looms.fit import Fit
 
-OF_REPORT: Final = Bound(probes=24, proofs=8)
+OF_REPORT: Final = Bound(probes=30, proofs=8)
 """What is tried for one report; ``POST /v1/remedies`` tries more."""
 
 MOST_OF_FINDING: Final = 2
@@ -28,6 +28,7 @@ OF_NOTES: Final = frozenset(
     {
         *(CheckCode.SETT_TIGHT, CheckCode.WEFT_STRENGTH),
         *(CheckCode.SELVEDGE_UNBOUND, CheckCode.COLOUR_WARP_REMAINDER),
+        CheckCode.WARP_YARN_VARIETY,
     }
 )
 """Notes that get remedies, because mills often heed them. Others are left as they are."""
@@ -70,11 +71,11 @@ def remedies_of(
     proofs: list[Proof] = []
     for code, severity in by_weight(found).items():
         words = tried.setdefault(code, [])
-        if severity is Severity.NOTE and code not in OF_NOTES:
+        if not is_sought(code, severity):
             continue
         helped = 0
         for lever in LEVERS.get(code, ()):
-            if helped >= MOST_OF_FINDING:
+            if helped >= MOST_OF_FINDING or trials.is_over:
                 break
             options = lever.options(trials.at(code))
             if options:
@@ -95,6 +96,11 @@ def remedies_of(
         )
         for code in tried
     }
+
+
+def is_sought(code: CheckCode, severity: Severity) -> bool:
+    """Return whether remedies of a finding are sought."""
+    return severity is not Severity.NOTE or code in OF_NOTES
 
 
 def by_weight(found: Iterable[Observation]) -> dict[CheckCode, Severity]:
