@@ -8,7 +8,7 @@ from typing import Any, Final
 from weavability.service.schemas.base import Body, Part, ascending, described, without
 from weavability.service.schemas.faults import escape, refused
 from weavability.service.schemas.fields import Described, Number, Shape, Titled, WholeNumber
-from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, REQUIRED_UNITS
 from weavability.textiles.construction import PieceOrder, RequiredRange, Requirements
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.required_values import one_fibre
@@ -99,7 +99,9 @@ def _range_of(figure: str, title: str, *, example: float) -> Body[RequiredRange]
 
 
 def _required(figure: str, title: str, description: str, *, example: float) -> Part[RequiredRange]:
-    return Part(_range_of(figure, title, example=example), description, example={"min": example})
+    part = Part(_range_of(figure, title, example=example), description, example={"min": example})
+    part.unit = REQUIRED_UNITS[figure]
+    return part
 
 
 MOST_FIBRES: Final = 16
