@@ -49,6 +49,15 @@ NAMES: Final[Mapping[str, str]] = {
     "EfficiencyFacts": "Stops",
     "KnownReport": "Watched",
     "PicksPerCmRange": "Band",
+    "RequiredCover": "RequiredRange",
+    "RequiredEnds": "RequiredRange",
+    "RequiredMass": "RequiredRange",
+    "RequiredMassPerM": "RequiredRange",
+    "RequiredOpenArea": "RequiredRange",
+    "RequiredPicks": "RequiredRange",
+    "RequiredShare": "RequiredRange",
+    "RequiredThickness": "RequiredRange",
+    "RequiredWidth": "RequiredRange",
     "ShownCheck": "Check",
     "SpeedCurvePoint": "CurvePoint",
     "WeaveNotation": "Notation",
@@ -181,9 +190,7 @@ def _record(name: str, schema: Schema, alike: list[Schema]) -> str:
     members: Schema = schema["properties"]
     about = " ".join(dict.fromkeys(each["description"] for each in alike))
     words = {
-        renamed.get(key, key): " Or: ".join(
-            dict.fromkeys(each["properties"][key]["description"] for each in alike)
-        )
+        renamed.get(key, key): _shared([each["properties"][key]["description"] for each in alike])
         for key in members
     }
     lines = [
@@ -193,6 +200,16 @@ def _record(name: str, schema: Schema, alike: list[Schema]) -> str:
     title = f"{name}Fields" if name in EXTENDED else name
     head = f"@record\nclass {title}(Record):\n"
     return f"{head}{_docstring(about, words)}\n\n" + "\n".join(lines) + "\n"
+
+
+def _shared(descriptions: list[str]) -> str:
+    """Join the descriptions of a field that several schemas have; those of unlike units once."""
+    units: dict[str, list[str]] = {}
+    for words, _, unit in sorted({each.partition(" [") for each in descriptions}):
+        units.setdefault(words, []).append(unit.removesuffix("]."))
+    return " Or: ".join(
+        f"{words} [{', '.join(some)}]." if some[0] else words for words, some in units.items()
+    )
 
 
 def _member(name: str, key: str, schema: Schema, *, required: bool) -> str:

@@ -39,6 +39,7 @@ from weavability.service.schemas.fields import (
     Text,
     WholeNumber,
 )
+from weavability.service.schemas.order_schema import PieceOrderSchema, RequirementsSchema
 from weavability.service.schemas.request_schemas import ValidationRequestSchema
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS, Bounds
 from weavability.textiles.construction import (
@@ -47,7 +48,9 @@ from weavability.textiles.construction import (
     Construction,
     DraftRequest,
     Finishing,
+    PieceOrder,
     Reed,
+    Requirements,
     Selvedge,
     ThreadSystem,
 )
@@ -187,6 +190,8 @@ def test_every_number_has_a_unit() -> None:
         (DraftRequest, construction_schemas.DraftSchema),
         (Finishing, construction_schemas.FinishingSchema),
         (Allowances, construction_schemas.AllowancesSchema),
+        (PieceOrder, PieceOrderSchema),
+        (Requirements, RequirementsSchema),
         (Insertion, loom_schemas.InsertionSchema),
         (Shedding, loom_schemas.SheddingSchema),
         (CurvePoint, loom_schemas.CurvePointSchema),

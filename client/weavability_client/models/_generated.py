@@ -207,7 +207,7 @@ class Band(Record):
 
     Attributes:
         min: Fewest picks [picks/cm]. Or: Finest weft [tex].
-        max: Most picks [picks/cm]. Or: Coarsest weft [tex].
+        max: Coarsest weft [tex]. Or: Most picks [picks/cm].
     """
 
     min: float | None = None
@@ -2230,9 +2230,12 @@ class RequiredRange(Record):
     """Between which values a figure must lie: min, max or both, or nominal and tolerance_pct.
 
     Attributes:
-        min: The least that is required.
-        max: The greatest that is allowed.
-        nominal: The figure, in place of min and max.
+        min: The least that is required [%, cm, ends/cm, g/m, g/m², mm, picks/cm, threads/cm × √tex
+            ÷ 10].
+        max: The greatest that is allowed [%, cm, ends/cm, g/m, g/m², mm, picks/cm, threads/cm ×
+            √tex ÷ 10].
+        nominal: The figure, in place of min and max [%, cm, ends/cm, g/m, g/m², mm, picks/cm,
+            threads/cm × √tex ÷ 10].
         tolerance_pct: How far from nominal it may be on either side [%].
     """
 
@@ -2273,14 +2276,14 @@ class Requirements(Record):
     """What the customer requires of the finished cloth, whatever stage the order is stated at.
 
     Attributes:
-        mass_g_per_m2: Mass in g/m², without size.
-        mass_g_per_m: Mass of a running metre of one panel in g/m.
-        finished_width_cm: Width of one panel in cm.
-        ends_per_cm: Sett of the warp in ends/cm.
-        picks_per_cm: Sett of the weft in picks/cm.
-        thickness_mm: Thickness in mm, taken as that of the grey cloth.
-        open_area_pct: Share of the surface that no yarn covers, in %.
-        cover_factor: Cover factor of the cloth in SI units, threads/cm × √tex ÷ 10.
+        mass_g_per_m2: Mass, without size [g/m²].
+        mass_g_per_m: Mass of a running metre of one panel [g/m].
+        finished_width_cm: Width of one panel [cm].
+        ends_per_cm: Sett of the warp [ends/cm].
+        picks_per_cm: Sett of the weft [picks/cm].
+        thickness_mm: Thickness, taken as that of the grey cloth [mm].
+        open_area_pct: Share of the surface that no yarn covers [%].
+        cover_factor: Cover factor of the cloth in SI units [threads/cm × √tex ÷ 10].
         fibre_pct: Share of each fibre in the mass of the yarn [%].
     """
 

@@ -203,7 +203,7 @@ class Report(ReportFields, Answer):
         if order is None or not order.is_ordered:
             return
         yield (
-            f"{cell(order.ordered_m)} m finished, {cell(order.grey_m)} m grey, "
+            f"{cell(order.ordered_m)} m ordered, {cell(order.grey_m)} m grey, "
             f"{cell(order.beam_m)} m on the beam ({cell(order.beam_contraction_pct)} % contraction)"
         )
         cuts = order.cuts

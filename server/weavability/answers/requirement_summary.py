@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from weavability.checks.requirement import UNITS
 from weavability.looms.fit import Fit
 from weavability.textiles.assumptions import ValueBand
+from weavability.textiles.bounds import REQUIRED_UNITS
 from weavability.textiles.numbers import passed, short
 from weavability.textiles.required_values import RequiredNumbers, required_of
 
@@ -43,7 +43,7 @@ def requirement_summaries(fit: Fit) -> Iterator[RequirementSummary]:
             min=one.limits.min,
             max=one.limits.max,
             value=numbers.value,
-            unit=UNITS[one.figure],
+            unit=REQUIRED_UNITS[one.figure],
             band=ValueBand(numbers.low, numbers.high),
             met=_met(numbers),
         )

@@ -26,6 +26,7 @@ from weavability.checks.rules import (
 from weavability.checks.settling import IF_ASSUMED, IF_ASSUMED_KEY, in_words
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import Assumption
+from weavability.textiles.bounds import REQUIRED_UNITS
 from weavability.textiles.numbers import SLACK, N, no, passed, short
 from weavability.textiles.required_values import (
     CLOSE,
@@ -39,19 +40,15 @@ class _Figure(NamedTuple):
 
     Attributes:
         name: Its field in the request.
-        unit: Unit of findings.
         words: What the cloth has, in a sentence; it may quote values.
         formula: How it is computed.
-        spoken_unit: Its unit in a sentence.
         source: Source of the formula.
     """
 
     code: CheckCode
     name: str
-    unit: str
     words: str
     formula: str
-    spoken_unit: str
     source: str = "[BY-ARITHMETIC]"
 
 
@@ -59,83 +56,62 @@ _FIGURES: Final = (
     _Figure(
         CheckCode.REQUIREMENT_MASS,
         "mass_g_per_m2",
-        "g/m²",
         "a mass",
         "grey mass x mass kept / (width kept x length kept); yarn by sett, linear density and "
         "crimp, without size",
-        " g/m²",
     ),
     _Figure(
         CheckCode.REQUIREMENT_MASS_PER_M,
         "mass_g_per_m",
-        "g/m",
         "a mass per running metre",
         "mass of a square metre x finished width of a panel",
-        " g/m",
     ),
     _Figure(
         CheckCode.REQUIREMENT_WIDTH,
         "finished_width_cm",
-        "cm",
         "a width",
         "grey width x (1 - shrinkage)",
-        " cm",
     ),
     _Figure(
         CheckCode.REQUIREMENT_ENDS,
         "ends_per_cm",
-        "ends/cm",
         "a sett of the warp",
         "grey ends/cm / (1 - shrinkage in width)",
-        " ends/cm",
     ),
     _Figure(
         CheckCode.REQUIREMENT_PICKS,
         "picks_per_cm",
-        "picks/cm",
         "a sett of the weft",
         "grey picks/cm / (1 - shrinkage in length)",
-        " picks/cm",
     ),
     _Figure(
         CheckCode.REQUIREMENT_THICKNESS,
         "thickness_mm",
-        "mm",
         "a thickness",
         "as stated, or the yarns over one another; the finished cloth taken as thick as the grey",
-        " mm",
     ),
     _Figure(
         CheckCode.REQUIREMENT_OPEN_AREA,
         "open_area_pct",
-        "%",
         "an open area",
         "(1 - ends/cm x width of an end) x (1 - picks/cm x width of a pick), the yarns as wide as "
         "their diameter, tapes as their width, all side by side",
-        " %",
         "[PEIRCE-1937]",
     ),
     _Figure(
         CheckCode.REQUIREMENT_COVER,
         "cover_factor",
-        "threads/cm × √tex ÷ 10",
         "a cover factor",
         "cover factor of the finished cloth in SI units",
-        "",
         "[PEIRCE-1937]",
     ),
     _Figure(
         CheckCode.REQUIREMENT_FIBRE,
         "fibre_pct",
-        "%",
         "a share of {fibre}",
         "mass of the fibre / mass of the yarn in the cloth",
-        " %",
     ),
 )
-
-UNITS: Final = {figure.name: figure.unit for figure in _FIGURES}
-"""Unit of each figure that may be required, by its field."""
 
 
 class _Side(NamedTuple):
@@ -195,15 +171,22 @@ def _register(figure: _Figure) -> None:
 
 def _register_side(figure: _Figure, side: _Side) -> None:
     beyond, perhaps = _rules(FIGURES.index(figure.name), is_most=side.is_most)
-    unit, words = figure.spoken_unit, f"The finished cloth has {figure.words} of "
+    # The unit of a cover factor is no words.
+    stated_in = REQUIRED_UNITS[figure.name]
+    unit = "" if figure.name == "cover_factor" else f" {stated_in}"
+    words = f"The finished cloth has {figure.words} of "
     required = f"the customer requires at {side.which} {{limit:.4g}}{unit}."
     is_so = f"{words}{{actual:.4g}}{unit}{{band}}; {required}"
     may_be = (
         f"{words}{{actual:.4g}}{unit}, but it may be {{end:.4g}}{unit} over what is assumed, and "
         f"{required} State to settle it: {{assumed}}."
     )
-    compare_each_requirement(figure.code, side.test, Severity.ERROR, unit=figure.unit)(beyond)
-    compare_each_requirement(figure.code, side.test, Severity.WARNING, unit=figure.unit)(perhaps)
+    compare_each_requirement(
+        figure.code, side.test, Severity.ERROR, unit=REQUIRED_UNITS[figure.name]
+    )(beyond)
+    compare_each_requirement(
+        figure.code, side.test, Severity.WARNING, unit=REQUIRED_UNITS[figure.name]
+    )(perhaps)
 
     @message(beyond, pointer="{at}", **{side.name: is_so})
     def _beyond(f: Facts[float], words: Words, seen: Observation) -> Wording:

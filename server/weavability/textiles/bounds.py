@@ -81,9 +81,22 @@ SHAFT: Final = Bounds(1, 64)
 LENGTH_M: Final = Bounds(0.001, 100_000_000, "m")
 """Length of an order."""
 
-REQUIRED: Final = Bounds(0, 1_000_000)
-"""What a customer may require of a figure, in its own unit."""
+REQUIRED_UNITS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "mass_g_per_m2": "g/m²",
+        "mass_g_per_m": "g/m",
+        "finished_width_cm": "cm",
+        "ends_per_cm": "ends/cm",
+        "picks_per_cm": "picks/cm",
+        "thickness_mm": "mm",
+        "open_area_pct": "%",
+        "cover_factor": "threads/cm × √tex ÷ 10",
+        "fibre_pct": "%",
+    }
+)
+"""Unit of each figure of the finished cloth that a customer may require."""
 
+_REQUIRED_MOST: Final = 1_000_000
 _CRIMP_PCT: Final = Bounds(0, 300, "%")
 _CONTRACTION_PCT: Final = Bounds(0, 75, "%")
 """The same range as that of the crimp: a contraction of 100 % would leave no cloth."""
@@ -156,6 +169,15 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/allowances/size_pct": _WASTE_PCT,
         "/allowances/loom_waste_m": Bounds(0, 1_000, "m"),
         "/requested_speed_picks_per_min": SPEED_PICKS_PER_MIN,
+        **{
+            f"/requirements/{figure}/{limit}": Bounds(0, _REQUIRED_MOST, unit)
+            for figure, unit in REQUIRED_UNITS.items()
+            for limit in ("min", "max", "nominal")
+        },
+        **{
+            f"/requirements/{figure}/tolerance_pct": Bounds(0, 100, "%")
+            for figure in REQUIRED_UNITS
+        },
     }
 )
 """By JSON Pointer relative to the construction, in metric form; of a list, those of its items."""

@@ -15,7 +15,7 @@ from weavability.answers.remedy_search import (
 from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
-from weavability.service.http.responses import is_current, json_answer, not_modified
+from weavability.service.http.responses import json_answer
 from weavability.service.http.work import spend
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
@@ -51,8 +51,6 @@ def find_remedies() -> Response:
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolve_for_looms(_SCHEMA, given, here.park)
     etag = digest(found.etag.encode(), here.park.digest.encode())
-    if is_current(request, etag):
-        return not_modified(etag)
     park = [each.loom for each in here.park.looms.values()]
     others = park if len(found.looms) == 1 else found.looms
     spend(len(others) + UNITS_OF_A_LOOM * min(len(found.looms), MOST_LOOMS_SEARCHED))

@@ -8,7 +8,7 @@ from typing import Any, Final
 from weavability.service.schemas.base import Body, Part, ascending, described, without
 from weavability.service.schemas.faults import escape, refused
 from weavability.service.schemas.fields import Described, Number, Shape, Titled, WholeNumber
-from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, REQUIRED, Bounds
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, REQUIRED_UNITS
 from weavability.textiles.construction import PieceOrder, RequiredRange, Requirements
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.required_values import one_fibre
@@ -50,15 +50,7 @@ class PieceOrderSchema(Body[PieceOrder]):
 class RequiredRangeSchema(Body[RequiredRange]):
     """Between which values a figure must lie: min, max or both, or nominal and tolerance_pct."""
 
-    title = "RequiredRange"
     makes = RequiredRange
-
-    min = Number("The least that is required", REQUIRED, example=170)
-    max = Number("The greatest that is allowed", REQUIRED, example=185)
-    nominal = Number("The figure, in place of min and max", REQUIRED, example=180)
-    tolerance_pct = Number(
-        "How far from nominal it may be on either side", Bounds(0, 100, "%"), example=5
-    )
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require limits in one form, the least not above the greatest."""
@@ -85,6 +77,33 @@ class RequiredRangeSchema(Body[RequiredRange]):
         return RequiredRange(min=nominal * (1 - share), max=nominal * (1 + share))
 
 
+def _range_of(figure: str, title: str, *, example: float) -> Body[RequiredRange]:
+    """Return the schema of the limits of a figure, in its unit."""
+
+    def number(name: str, description: str, at: float) -> Number:
+        bounds = CONSTRUCTION_BOUNDS[f"/requirements/{figure}/{name}"]
+        return Number(description, bounds, example=at)
+
+    members = {
+        "title": title,
+        "__doc__": RequiredRangeSchema.__doc__,
+        "min": number("min", "The least that is required", example),
+        "max": number("max", "The greatest that is allowed", 1.1 * example),
+        "nominal": number("nominal", "The figure, in place of min and max", example),
+        "tolerance_pct": number(
+            "tolerance_pct", "How far from nominal it may be on either side", 5
+        ),
+    }
+    made: Body[RequiredRange] = type(title, (RequiredRangeSchema,), members)()
+    return made
+
+
+def _required(figure: str, title: str, description: str, *, example: float) -> Part[RequiredRange]:
+    part = Part(_range_of(figure, title, example=example), description, example={"min": example})
+    part.unit = REQUIRED_UNITS[figure]
+    return part
+
+
 MOST_FIBRES: Final = 16
 
 
@@ -93,7 +112,7 @@ class ByFibre(Described[Mapping[str, RequiredRange]]):
 
     def __init__(self, description: str, *, example: object) -> None:
         super().__init__(description, example=example, unit="%")
-        self._limits = RequiredRangeSchema()
+        self._limits = _range_of("fibre_pct", "RequiredShare", example=60)
 
     def allowed(self) -> str:
         """Return how many and what the keys are."""
@@ -131,24 +150,33 @@ class ByFibre(Described[Mapping[str, RequiredRange]]):
         return read
 
 
-def _required(description: str) -> Part[RequiredRange]:
-    return Part(RequiredRangeSchema(), description, example={"min": 170, "max": 185})
-
-
 class RequirementsSchema(Body[Requirements]):
     """What the customer requires of the finished cloth, whatever stage the order is stated at."""
 
     title = "Requirements"
     makes = Requirements
 
-    mass_g_per_m2 = _required("Mass in g/m², without size")
-    mass_g_per_m = _required("Mass of a running metre of one panel in g/m")
-    finished_width_cm = _required("Width of one panel in cm")
-    ends_per_cm = _required("Sett of the warp in ends/cm")
-    picks_per_cm = _required("Sett of the weft in picks/cm")
-    thickness_mm = _required("Thickness in mm, taken as that of the grey cloth")
-    open_area_pct = _required("Share of the surface that no yarn covers, in %")
-    cover_factor = _required("Cover factor of the cloth in SI units, threads/cm × √tex ÷ 10")
+    mass_g_per_m2 = _required("mass_g_per_m2", "RequiredMass", "Mass, without size", example=170)
+    mass_g_per_m = _required(
+        "mass_g_per_m", "RequiredMassPerM", "Mass of a running metre of one panel", example=250
+    )
+    finished_width_cm = _required(
+        "finished_width_cm", "RequiredWidth", "Width of one panel", example=148
+    )
+    ends_per_cm = _required("ends_per_cm", "RequiredEnds", "Sett of the warp", example=32)
+    picks_per_cm = _required("picks_per_cm", "RequiredPicks", "Sett of the weft", example=24)
+    thickness_mm = _required(
+        "thickness_mm",
+        "RequiredThickness",
+        "Thickness, taken as that of the grey cloth",
+        example=0.3,
+    )
+    open_area_pct = _required(
+        "open_area_pct", "RequiredOpenArea", "Share of the surface that no yarn covers", example=10
+    )
+    cover_factor = _required(
+        "cover_factor", "RequiredCover", "Cover factor of the cloth in SI units", example=20
+    )
     fibre_pct = ByFibre(
         "Share of each fibre in the mass of the yarn", example={"cotton": {"min": 60}}
     )
