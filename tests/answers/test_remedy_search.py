@@ -87,13 +87,12 @@ def test_both_setts_are_lowered_if_neither_alone_would_leave_it_the_same_cloth()
     # No other count of a yarn whose diameter is stated, and no family of a herringbone.
     yarns = {"A": replace(COTTON_20_TEX, diameter_mm=0.165)}
     jammed = construction(
-        warp=threads(56.0, yarns=yarns),
-        weft=threads(54.0, yarns=yarns),
+        warp=threads(62.0, yarns=yarns),
+        weft=threads(60.0, yarns=yarns),
         weave=parse_weave("2/2 herringbone 8"),
     )
     found = searched(jammed, loom())
-    assert all(len(each["changes"]) == 2 for each in found.remedies)
-    remedy = next(each for each in found.remedies if "sett.jammed" in each["clears"])
+    (remedy,) = (each for each in found.remedies if "sett.jammed" in each["clears"])
     assert {change["pointer"] for change in remedy["changes"]} == {
         "/construction/warp/ends_per_cm",
         "/construction/weft/picks_per_cm",

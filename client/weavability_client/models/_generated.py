@@ -2472,14 +2472,14 @@ class Requirements(Record):
     """What the customer requires of the finished cloth, whatever stage the order is stated at.
 
     Attributes:
-        mass_g_per_m2: Mass, without size.
-        mass_g_per_m: Mass of a running metre of one panel.
-        finished_width_cm: Width of one panel.
-        ends_per_cm: Sett of the warp.
-        picks_per_cm: Sett of the weft.
-        thickness_mm: Thickness, taken as that of the grey cloth.
-        open_area_pct: Share of the surface that no yarn covers.
-        cover_factor: Cover factor of the cloth in SI units.
+        mass_g_per_m2: Mass, without size [g/m²].
+        mass_g_per_m: Mass of a running metre of one panel [g/m].
+        finished_width_cm: Width of one panel [cm].
+        ends_per_cm: Sett of the warp [ends/cm].
+        picks_per_cm: Sett of the weft [picks/cm].
+        thickness_mm: Thickness, taken as that of the grey cloth [mm].
+        open_area_pct: Share of the surface that no yarn covers [%].
+        cover_factor: Cover factor of the cloth in SI units [threads/cm × √tex ÷ 10].
         fibre_pct: Share of each fibre in the mass of the yarn [%].
     """
 

@@ -129,6 +129,8 @@ def with_values(
         metric, per_metric = _in_metric(pointer)
         if per_metric != 1 and isinstance(value, float | int):
             value = value / per_metric
+        if isinstance(value, float) and is_whole(metric):
+            value = round(value)
         part, *path = _path(metric)
         if part == "loom":
             loom = _with(loom, path, value)

@@ -279,7 +279,8 @@ def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[fl
             actual, limits, applies = one.rule(*given_to(one, facts, usual, place))
             if applies and one.test(actual, limits[-1]):
                 over, under = (limits[-1], actual) if one.test is short else (actual, limits[-1])
-                worst = max(worst, float(over / under) if under else math.inf)
+                times = float(over / under) if under else math.inf
+                worst = max(worst, times if times > 0 else math.inf)
     return worst
 
 

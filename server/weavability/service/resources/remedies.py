@@ -15,7 +15,7 @@ from weavability.answers.remedy_search import (
 from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
-from weavability.service.http.responses import is_current, json_answer, not_modified
+from weavability.service.http.responses import json_answer
 from weavability.service.http.work import spend
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
@@ -54,8 +54,6 @@ def find_remedies() -> Response:
     read = found.request
     # The tag does not depend on prices, so that an answer with costs has none and is not stored.
     etag = digest(found.etag.encode(), here.park.digest.encode()) if read.prices is None else None
-    if etag is not None and is_current(request, etag):
-        return not_modified(etag)
     park = [each.loom for each in here.park.looms.values()]
     others = park if len(found.looms) == 1 else found.looms
     spend(len(others) + UNITS_OF_A_LOOM * min(len(found.looms), MOST_LOOMS_SEARCHED))

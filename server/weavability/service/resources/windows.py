@@ -43,8 +43,8 @@ POINTS_ALONE_A_UNIT: Final = 4
     problems=problems.OF_BODIES,
     media_types=JSON_OR_SVG,
 )
-def map_window() -> Response:
-    """Map what can be woven if two numeric fields of an order are varied.
+def compute_window() -> Response:
+    """Compute what can be woven if two numeric fields of an order are varied.
 
     Every point of the grid has the verdict, the codes and the speed limit that a validation with
     these two values would find. The fields are any two numbers of construction and loom: picks and
