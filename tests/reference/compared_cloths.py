@@ -502,7 +502,7 @@ def _porosity() -> Values:
         f"{case['fibre_g_per_cm3']} g/cm³",
         source=f"{case['source']}, {case['place']}",
         published=case["porosity_pct"],
-        computed=porous(case).cloth.porosity_pct,
+        computed=100 - porous(case).cloth.fibre_volume_pct,
         tolerance=case["tolerance"],
         unit="%",
     )

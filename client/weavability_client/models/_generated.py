@@ -583,7 +583,8 @@ class ClothSummary(Record):
         mass_g_per_m2: Mass of the grey cloth [g/m²].
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
-        porosity_pct: Share of the volume of the grey cloth that is air, by that thickness [%].
+        fibre_volume_pct: Share of the volume of the grey cloth that is fibre, by that thickness;
+            the rest is its porosity [%].
         tightness_pct: How near the cloth is to jamming where its threads are closest: 100 is the
             jammed cloth; of layers, each is set against itself [%].
         mean_tightness_pct: The same by the mean floats and setts of the whole cloth, or of the
@@ -627,7 +628,7 @@ class ClothSummary(Record):
     mass_g_per_m2: float
     finished_mass_g_per_m2: float
     thickness_mm: float
-    porosity_pct: float | None = None
+    fibre_volume_pct: float | None = None
     tightness_pct: float
     mean_tightness_pct: float | None = None
     tightest_square: models.TightestSquare | None = None

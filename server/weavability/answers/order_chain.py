@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
 from weavability.checks.facts import assumptions_of
@@ -93,8 +93,7 @@ def order_chain(fit: Fit) -> OrderChain:
     cloth = fit.cloth
     lengths, pieces = cloth.lengths, cloth.lengths.pieces
     steps = tuple(_steps(fit))
-    waste, contraction = steps[-1], steps[-2]
-    crimp_pct = 100 * (contraction.to_m / lengths.loom_m - 1)
+    crimp_pct = _longest_warp(fit).crimp_pct
     return OrderChain(
         is_ordered=lengths.ordered,
         pieces=None if pieces is None else pieces.pieces,
@@ -102,8 +101,8 @@ def order_chain(fit: Fit) -> OrderChain:
         ordered_m=lengths.ordered_m,
         finished_m=lengths.finished_m,
         grey_m=lengths.grey_m,
-        loom_m=contraction.from_m,
-        beam_m=waste.to_m,
+        loom_m=steps[-2].from_m,
+        beam_m=steps[-1].to_m,
         warp_crimp_pct=crimp_pct,
         beam_contraction_pct=contraction_of_crimp_pct(crimp_pct),
         steps=steps,
@@ -117,31 +116,38 @@ def _steps(fit: Fit) -> Iterator[OrderStep]:
     grades = {line.pointer: line.grade for line in assumptions_of(fit)}
 
     def step(
-        name: StepName, from_m: float, to_m: float, field: str, base: Base | None = "to"
+        name: StepName, lengths_m: tuple[float, float], pct: float, field: str, base: Base = "to"
     ) -> OrderStep:
-        of_m = from_m if base == "from" else to_m
         return OrderStep(
             step=name,
-            from_m=from_m,
-            to_m=to_m,
-            pct=None if base is None else 100 * (to_m - from_m) / of_m,
+            from_m=lengths_m[0],
+            to_m=lengths_m[1],
+            pct=pct,
             pct_of=base,
             grade=grades.get(f"/construction/{field}"),
         )
 
+    made_m, grey_m, shared_m = lengths.finished_m, lengths.grey_m, lengths.loom_m
     if lengths.pieces is not None:
-        with_overage_m = lengths.ordered_m * (1 + lengths.overage_pct / 100)
-        yield step("overage", lengths.ordered_m, with_overage_m, "order/overage_pct", "from")
-        yield step("rejects", with_overage_m, lengths.finished_m, "order/rejects_pct")
-    yield step("finishing", lengths.finished_m, lengths.grey_m, "finishing/length_shrinkage_pct")
+        more_m = lengths.ordered_m * (1 + lengths.overage_pct / 100)
+        with_more = (lengths.ordered_m, more_m)
+        yield step("overage", with_more, lengths.overage_pct, "order/overage_pct", "from")
+        yield step("rejects", (more_m, made_m), lengths.rejects_pct, "order/rejects_pct")
+    shrinkage_pct = 100 * (1 - kept.length_kept)
+    yield step("finishing", (made_m, grey_m), shrinkage_pct, "finishing/length_shrinkage_pct")
     if cloth.panels > 1:
-        yield step("panels", lengths.grey_m, lengths.loom_m, "panels", None)
-    on_loom_m = lengths.loom_m / kept.relaxed_kept
-    yield step("relaxation", lengths.loom_m, on_loom_m, "finishing/relaxation_pct")
+        shared = step("panels", (grey_m, shared_m), 0.0, "panels")
+        yield replace(shared, pct=None, pct_of=None)
+    on_loom_m = shared_m / kept.relaxed_kept
+    relaxation_pct = 100 * (1 - kept.relaxed_kept)
+    yield step("relaxation", (shared_m, on_loom_m), relaxation_pct, "finishing/relaxation_pct")
     warp = _longest_warp(fit)
-    woven_m = warp.length_m - warp.beams_needed * cloth.allowances.loom_waste_m
-    yield step("contraction", on_loom_m, woven_m, "warp/crimp_pct")
-    yield step("loom_waste", woven_m, warp.length_m, "allowances/loom_waste_m")
+    waste_m = warp.beams_needed * cloth.allowances.loom_waste_m
+    woven_m = shared_m * warp.take_up
+    contraction_pct = 100 * (1 - 1 / (kept.relaxed_kept * warp.take_up))
+    yield step("contraction", (on_loom_m, woven_m), contraction_pct, "warp/crimp_pct")
+    waste_pct = 100 * waste_m / warp.length_m
+    yield step("loom_waste", (woven_m, warp.length_m), waste_pct, "allowances/loom_waste_m")
 
 
 def _longest_warp(fit: Fit) -> GroupWarp:

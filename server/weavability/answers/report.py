@@ -241,8 +241,11 @@ class ClothSummary:
     mass_g_per_m2: Annotated[float, "Mass of the grey cloth"]
     finished_mass_g_per_m2: Annotated[float, "Mass of the finished cloth"]
     thickness_mm: Annotated[float, "Thickness of the grey cloth, by which rolls are wound"]
-    porosity_pct: Annotated[
-        float, "Share of the volume of the grey cloth that is air, by that thickness", Since("0.2")
+    fibre_volume_pct: Annotated[
+        float,
+        "Share of the volume of the grey cloth that is fibre, by that thickness; the rest is its "
+        "porosity",
+        Since("0.2"),
     ]
     tightness_pct: Annotated[
         float,

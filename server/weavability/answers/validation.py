@@ -54,7 +54,7 @@ from weavability.textiles.cloth_states import StateNumbers
 from weavability.textiles.construction import Construction
 from weavability.textiles.crimp import contraction_of_crimp_pct
 from weavability.textiles.errors import pointing_below
-from weavability.textiles.geometry import porosity_pct
+from weavability.textiles.geometry import fibre_volume_pct
 from weavability.textiles.weave_matrix import write_rows
 
 MAX_PRINTED_PICKS: Final = 2000
@@ -351,7 +351,7 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         mass_g_per_m2=cloth.states.grey.mass_g_per_m2,
         finished_mass_g_per_m2=cloth.states.finished.mass_g_per_m2,
         thickness_mm=cloth.thickness_mm,
-        porosity_pct=porosity_pct(
+        fibre_volume_pct=fibre_volume_pct(
             mass_g_per_m2=cloth.states.grey.mass_g_per_m2,
             thickness_mm=cloth.thickness_mm,
             fibre_density_g_per_cm3=_fibre_density_g_per_cm3(cloth),

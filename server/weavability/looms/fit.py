@@ -111,7 +111,7 @@ class GroupWarp:
         ends: Its ends over all panels; selvedge ends count with the group of their yarn.
         length_m: Warp to prepare, the waste of every beam included; mean over its ends.
         lengths_m: The same of each yarn, by its own crimp.
-        take_up: Warp length per cloth length.
+        crimp_pct: Its crimp on the length of the grey cloth.
         beam_capacity_m: Warp that a filling of its beams holds, with the groups that share them.
         beams_needed: Beams, or sets of beams abreast, one after the other.
         density_g_per_cm3: Density of the wound yarn.
@@ -125,7 +125,7 @@ class GroupWarp:
     ends: int
     length_m: float
     lengths_m: Mapping[str, float]
-    take_up: float
+    crimp_pct: float
     beam_capacity_m: float
     beams_needed: int
     density_g_per_cm3: float
@@ -133,6 +133,11 @@ class GroupWarp:
     size_kg: float
     cloth_per_beam_m: float
     days_between_beams: float
+
+    @property
+    def take_up(self) -> float:
+        """Warp length per cloth length."""
+        return 1 + self.crimp_pct / 100
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -420,7 +425,7 @@ def _group_warps(
             ends=sum(ends.get(key, 0) for key in group.yarns),
             length_m=on_loom.warp_length_m,
             lengths_m=lengths_m,
-            take_up=1 + on_loom.crimp_pct / 100,
+            crimp_pct=on_loom.crimp_pct,
             beam_capacity_m=on_loom.beam_capacity_m,
             beams_needed=int(on_loom.beams_needed),
             density_g_per_cm3=on_loom.density_g_per_cm3,
