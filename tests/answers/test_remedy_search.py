@@ -12,10 +12,10 @@ from builders import COTTON_20_TEX, construction, jacquard, loom, threads
 from hypothesis import given
 from profiles import share_of_examples
 
-from weavability.answers import trials
 from weavability.answers.finding_remedies import OF_REPORT
 from weavability.answers.remedy_search import OF_SEARCH, LoomRemedies, search_remedies
 from weavability.answers.validation import assess
+from weavability.checks.facts import Trial
 from weavability.checks.finding import Remedy, Severity, Verdict
 from weavability.looms.loom import Band, BeamArrangement, Loom, WarpBeam
 from weavability.textiles import weave_structure
@@ -152,10 +152,9 @@ def test_without_remedies_no_change_is_tried(monkeypatch: pytest.MonkeyPatch) ->
 
     def counted(*given: object) -> object:
         tried.append(given)
-        return made(*given)  # type: ignore[arg-type]
+        return Trial(*given)  # type: ignore[arg-type]
 
-    made = trials.Trial
-    monkeypatch.setattr(trials, "Trial", counted)
+    monkeypatch.setattr("weavability.answers.trials.Trial", counted)
     wide = construction(width_cm=190.0)
     plain = assess(wide, loom(), remedies=False)
     assert not tried

@@ -54,16 +54,19 @@ def test_a_remedy_that_is_applied_clears_what_it_says(local: Client, reference: 
 
 
 def test_the_way_out_is_proved_and_written(local: Client, tmp_path: Path) -> None:
-    order = {**ORDERS["D-120"], "construction": {**ORDERS["D-120"]["construction"], "panels": 1}}
+    order: dict[str, Any] = {
+        **ORDERS["D-120"],
+        "construction": {**ORDERS["D-120"]["construction"], "panels": 1},
+    }
     report = local.validate(**order)
     remedy = local.remedies(**order).best
     assert not report.ok
     assert remedy is not None
     assert local.validate(**report.fixed(remedy)).ok
     again = local.report(str(report.link))
-    assert again.fixed(remedy, order) == again.for_request(order).fixed(remedy)
     with pytest.raises(UsageError, match="does not know its request"):
         again.fixed(remedy)
+    assert again.fixed(remedy, order) == again.for_request(order).fixed(remedy)
 
     stated, fixed = tmp_path / "order.json", tmp_path / "fixed.json"
     stated.write_text(json.dumps(order), "utf-8")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Self
+from typing import Any, Self
 
 from weavability_client._record import Scalar
 from weavability_client.errors import UsageError
@@ -58,9 +58,7 @@ class Report(ReportFields, Answer):
         """Findings worth knowing."""
         return self._of(Severity.NOTE)
 
-    def fixed(
-        self, remedy: Remedy, request: Mapping[str, object] | None = None
-    ) -> dict[str, object]:
+    def fixed(self, remedy: Remedy, request: Mapping[str, object] | None = None) -> dict[str, Any]:
         """Return the request of this report with a remedy made: ``validate(**fixed)`` proves it.
 
         Args:
