@@ -126,7 +126,7 @@ def test_a_verdict_that_one_value_turns_has_no_corner_that_turns_it_as_far() -> 
     assert (resting.code, len(resting.rests_on)) == (CheckCode.INSERTION_WEFT_SPEED, 4)
     decided = decide(crawling, loom())
     assert {turn.verdict for turn in decided.decisive} == {Verdict.NOT_WEAVABLE}
-    assert {turn.codes for turn in decided.decisive} == {(CheckCode.WEFT_STRENGTH,)}
+    assert resting.code in {code for turn in decided.decisive for code in turn.codes}
     # One value alone turns it as far as any corner.
     assert (decided.holds, decided.corner) == (False, None)
 
