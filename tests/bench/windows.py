@@ -21,7 +21,7 @@ from builders import bare_loom, bare_order, construction, example_loom, example_
 
 from weavability.answers.decisive_assumptions import decide
 from weavability.answers.validation import judge
-from weavability.answers.windows import Stretch, make_window
+from weavability.answers.window import Stretch, make_window
 from weavability.drawing.window_view import draw_window
 from weavability.looms.loom import Loom
 from weavability.textiles.construction import Construction
