@@ -13,7 +13,7 @@ from profiles import share_of_examples
 
 from weavability.answers.stated_values import in_words, with_values
 from weavability.answers.validation import assess
-from weavability.answers.windows import MOST_POINTS, Stretch, Window, make_window
+from weavability.answers.window import MOST_POINTS, Stretch, Window, make_window
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict
 from weavability.looms.loom import Loom

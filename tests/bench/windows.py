@@ -11,6 +11,7 @@ import statistics
 import sys
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from time import thread_time_ns
 
@@ -20,7 +21,7 @@ from builders import bare_loom, bare_order, construction, example_loom, example_
 
 from weavability.answers.decisive_assumptions import decide
 from weavability.answers.validation import judge
-from weavability.answers.windows import Stretch, make_window
+from weavability.answers.window import Stretch, make_window
 from weavability.drawing.window_view import draw_window
 from weavability.looms.loom import Loom
 from weavability.textiles.construction import Construction
@@ -55,8 +56,8 @@ def show(words: str, order: Construction, on: Loom, job: Callable[[Construction]
     times, ratios = [], []
     for _ in range(ROUNDS):
         new = replace(order, width_cm=order.width_cm + choose.uniform(-2, 2))
-        once = timed(lambda new=new: judge(new, on))
-        times.append(timed(lambda new=new: job(new)))
+        once = timed(partial(judge, new, on))
+        times.append(timed(partial(job, new)))
         ratios.append(times[-1] / once)
     print(
         f"{words:48} {statistics.median(times):7.1f} ms, least {min(times):6.1f}; "
@@ -69,9 +70,17 @@ def stretch(field: tuple[str, float, float]) -> Stretch:
     return Stretch(pointer=pointer, start=start, stop=stop, points=100)
 
 
+def _decide(on: Loom, order: Construction) -> object:
+    return decide(order, on)
+
+
+def _window(on: Loom, axes: dict[str, Stretch], order: Construction) -> object:
+    return make_window(order, on, **axes)
+
+
 def main() -> None:
     for name, (order, on) in PAIRS.items():
-        show(f"decisive assumptions, {name}", order, on, lambda new, on=on: decide(new, on))
+        show(f"decisive assumptions, {name}", order, on, partial(_decide, on))
     for fields, (across, along) in WINDOWS.items():
         axes = {"across": stretch(across), "along": stretch(along)}
         for name in ("all stated", "example"):
@@ -80,7 +89,7 @@ def main() -> None:
                 f"window of 100 x 100, {fields}, {name}",
                 order,
                 on,
-                lambda new, on=on, axes=axes: make_window(new, on, **axes),
+                partial(_window, on, axes),
             )
     order, on = PAIRS["example"]
     window = make_window(order, on, across=stretch((ENDS, 12, 50)), along=stretch((PICKS, 12, 50)))

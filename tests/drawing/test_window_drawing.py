@@ -9,7 +9,7 @@ from xml.etree import ElementTree as ET
 from builders import construction, loom, threads
 
 from weavability.answers.caution import CAUTION, SHORT_CAUTION
-from weavability.answers.windows import Stretch, Window, make_window
+from weavability.answers.window import Stretch, Window, make_window
 from weavability.checks.finding import Verdict
 from weavability.drawing.window_view import draw_window
 

@@ -26,10 +26,10 @@ from weavability.answers.columns import (
 )
 from weavability.answers.stated_values import in_words, is_whole, with_values
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts, Pair, assumptions_of, pair_of
-from weavability.checks.finding import Verdict
+from weavability.checks.facts import Facts, Pair, assumptions_of, pair_of, trial_of
+from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import Ranks, comparisons, observe_pair
-from weavability.checks.rules import About, Comparison
+from weavability.checks.rules import About, Comparison, Observation
 from weavability.checks.settling import given_to
 from weavability.looms.fit import fit_cloth
 from weavability.looms.loom import Loom
@@ -48,10 +48,14 @@ VERDICTS: Final[Mapping[int, Verdict]] = {
 }
 """Verdicts by how they are written in an array."""
 
-LEAST_STEPS: Final = 100
-"""Into so many steps at least a band is divided, each of them a round number."""
+LEAST_STEPS: Final = 50
+"""Into so many steps at least a band is divided, each of them a round number; at most ten times as
+many."""
 
-_SECTIONS: Final = 16
+_SCANNED: Final = 16
+"""Parts into which a band is divided if what is found differs over it."""
+
+_SECTIONS: Final = 32
 """Parts into which the stretch in which a verdict turns is divided at a time."""
 
 Statement = tuple[tuple[str, object], ...]
@@ -126,10 +130,10 @@ def values_tried(assumptions: Iterable[Assumption]) -> int:
 def decide(construction: Construction, loom: Loom) -> Decided:
     """Find the assumed values that turn the verdict on an order inside their bands.
 
-    Each is judged at both ends of its band, as it is assumed, and half way to either end. Between
-    two of these with different verdicts it is narrowed down to a hundredth of the band or less. If
-    a verdict turns back between two of the five, that is not seen; of the values on which an error
-    may rest none does, because each such error grows in one direction (``checks/easing.py``).
+    Each is judged at both ends of its band and as it is assumed, and if these differ at 15 values
+    between. Where the verdict turns is narrowed down to a fiftieth of the band or less. If it turns
+    and turns back between values that were judged, that is not seen; of the values on which an
+    error may rest none does, because each such error grows in one direction (``checks/easing.py``).
 
     Then, for each comparison whose error may rest on assumed values, all of these are put to the
     ends of their bands that make it worse.
@@ -146,7 +150,7 @@ def decide(construction: Construction, loom: Loom) -> Decided:
     with pointing_below("/loom"):
         fit = fit_cloth(cloth, resolve_loom(loom))
     pair, lines = pair_of(fit), tuple(assumptions_of(fit))
-    now = max((SEVERITY_RANKS[seen.severity] - 1 for seen in observe_pair(pair)), default=WEAVABLE)
+    now = _seen_of(observe_pair(pair))
     judge = _Judge(construction, loom)
     turns = tuple(_turns(judge, [line for line in lines if _band(line) is not None]))
     alone = max((turn.worse.rank for turn in turns), default=WEAVABLE)
@@ -172,35 +176,48 @@ class _Judge:
         self._construction, self._loom = construction, loom
 
     def __call__(self, statements: Sequence[Statement]) -> list[_Seen]:
-        """Judge each; those about the cloth alone, or the loom alone, in one column."""
-        pairs = [with_values(self._construction, self._loom, values) for values in statements]
-        found = [_Seen(NOT_JUDGED, np.zeros(0, np.int8))] * len(pairs)
-        of_cloth: list[int] = []
-        of_loom: list[int] = []
-        of_both: list[int] = []
-        for at, (cloth, loom) in enumerate(pairs):
+        """Judge each, which is about either the cloth or the loom: those of a kind in one column.
+
+        What contradicts itself is not judged.
+        """
+        found = [_Seen(NOT_JUDGED, np.zeros(0, np.int8))] * len(statements)
+        cloths: dict[int, Construction] = {}
+        looms: dict[int, Loom] = {}
+        for at, values in enumerate(statements):
+            cloth, loom = with_values(self._construction, self._loom, values)
             if loom is self._loom:
-                of_cloth.append(at)
+                cloths[at] = cloth
             elif _is_possible(loom):
-                (of_loom if cloth is self._construction else of_both).append(at)
-        for some in (of_cloth, of_loom, of_both):
-            self._judge(some, pairs, found)
+                looms[at] = loom
+        if cloths:
+            judged = judge_columns(list(cloths.values()), [self._loom])
+            for row, at in enumerate(cloths):
+                found[at] = _Seen(int(judged.verdicts[row, 0]), judged.severities[row, 0])
+        if looms:
+            judged = judge_columns([self._construction], list(looms.values()))
+            for row, at in enumerate(looms):
+                found[at] = _Seen(int(judged.verdicts[0, row]), judged.severities[0, row])
         return found
 
-    def _judge(
-        self, some: list[int], pairs: Sequence[tuple[Construction, Loom]], found: list[_Seen]
-    ) -> None:
-        """Judge the cloths of some pairs on their looms; of both the distinct ones once."""
-        if not some:
-            return
-        cloths = {id(pairs[at][0]): pairs[at][0] for at in some}
-        looms = {id(pairs[at][1]): pairs[at][1] for at in some}
-        judged = judge_columns(list(cloths.values()), list(looms.values()))
-        row = {key: place for place, key in enumerate(cloths)}
-        column = {key: place for place, key in enumerate(looms)}
-        for at in some:
-            here = row[id(pairs[at][0])], column[id(pairs[at][1])]
-            found[at] = _Seen(int(judged.verdicts[here]), judged.severities[here])
+    def at_once(self, values: Statement) -> _Seen:
+        """Judge with values of both stated."""
+        cloth, loom = with_values(self._construction, self._loom, values)
+        try:
+            pair = trial_of(cloth, resolve_loom(loom))
+        except InputError:
+            pair = None
+        if pair is None:
+            return _Seen(NOT_JUDGED, np.zeros(len(comparisons()), np.int8))
+        return _seen_of(observe_pair(pair))
+
+
+def _seen_of(found: Iterable[Observation]) -> _Seen:
+    """Return what was found as columns have it."""
+    heaviest: dict[CheckCode, int] = {}
+    for one in found:
+        heaviest[one.code] = max(heaviest.get(one.code, 0), SEVERITY_RANKS[one.severity])
+    severities = [heaviest.get(made[0].code, 0) for made in comparisons()]
+    return _Seen(max(WEAVABLE, max(severities) - 1), np.array(severities, np.int8))
 
 
 def _is_possible(loom: Loom) -> bool:
@@ -234,7 +251,7 @@ class _Scale(NamedTuple):
 
     @classmethod
     def of(cls, line: Assumption, band: ValueBand) -> _Scale:
-        """Divide a band into a hundred steps at least; what is counted, into ones."""
+        """Divide a band into round steps; what is counted, into ones."""
         power = math.floor(math.log10((band.high - band.low) / LEAST_STEPS))
         if is_whole(line.pointer):
             return cls(1.0, 0, is_whole=True)
@@ -341,22 +358,25 @@ def _banded(line: Assumption) -> ValueBand:
 def _scanned(judge: _Judge, lines: Sequence[Assumption]) -> list[tuple[Assumption, list[_Point]]]:
     """Judge each value at both ends of its band and as assumed, by rising value.
 
-    If what is found differs, also half way between.
+    If these differ in more than notes, it is judged at 15 values between the ends as well.
     """
     found = _tried(judge, [(line, _ends_and_assumed(line)) for line in lines])
     differing = [
         (line, points)
         for line, points in found
-        if any((one.seen.severities != points[0].seen.severities).any() for one in points)
+        if any((_weighty(one.seen) != _weighty(points[0].seen)).any() for one in points)
     ]
-    between = [
-        (line, _between(line, [point.value for point in points])) for line, points in differing
-    ]
+    between = [(line, _between(line, points)) for line, points in differing]
     more = _tried(judge, between)
     return [
         (line, sorted([*points, *added], key=lambda point: point.value))
         for (line, points), (_, added) in zip(differing, more, strict=True)
     ]
+
+
+def _weighty(seen: _Seen) -> Ranks:
+    """Return the severities of errors and warnings; notes decide no verdict."""
+    return np.where(seen.severities >= SEVERITY_RANKS[Severity.WARNING], seen.severities, 0)
 
 
 def _tried(
@@ -383,10 +403,13 @@ def _ends_and_assumed(line: Assumption) -> list[float]:
     return sorted(some)
 
 
-def _between(line: Assumption, values: Sequence[float]) -> list[float]:
-    scale = _Scale.of(line, _banded(line))
-    middles = [scale.nearest((one + other) / 2) for one, other in pairwise(values)]
-    return [scale.stated(value) for value in middles if value not in values]
+def _between(line: Assumption, points: Sequence[_Point]) -> list[float]:
+    """Return values between the ends of a band, those aside that were tried."""
+    scale, tried = _Scale.of(line, _banded(line)), {point.value for point in points}
+    low, high = min(tried), max(tried)
+    parts = (low + (high - low) * part / _SCANNED for part in range(1, _SCANNED))
+    inner = dict.fromkeys(scale.stated(scale.nearest(value)) for value in parts)
+    return [value for value in inner if low < value < high and value not in tried]
 
 
 def _narrow(judge: _Judge, stretches: Sequence[_Stretch]) -> None:
@@ -561,21 +584,21 @@ def _places(one: Comparison, facts: Facts[float]) -> int:
 
 
 def _turning(
-    judge: _Judge, pair: Pair, lines: Sequence[Assumption], *, now: int, alone: int
+    judge: _Judge, pair: Pair, lines: Sequence[Assumption], *, now: _Seen, alone: int
 ) -> tuple[bool, TurningCorner | None]:
     """Return whether a corner turns the verdict, and the corner if no value alone does as much."""
     corners = _Corners(pair, lines)
-    corner = corners.worst(now)
+    corner = corners.worst(now.rank)
     if corner is None or corner.rank <= alone:
         return corner is not None, None
     needed = corners.needed(corner)
     at = {line.pointer: _end_value(corner.moves, line) for line in needed}
     concerned = [line for line in lines if corner.one.moves.covers(line.pointer)]
     stated = tuple((line.pointer, at.get(line.pointer, line.value)) for line in concerned)
-    before, after = judge([(), stated])
+    after = judge.at_once(stated)
     return True, TurningCorner(
         verdict=VERDICTS[corner.rank],
-        codes=_graver(before, after) or (corner.one.code,),
+        codes=_graver(now, after) or (corner.one.code,),
         values=tuple(
             CornerValue(pointer=line.pointer, value=at[line.pointer], unit=line.unit)
             for line in needed

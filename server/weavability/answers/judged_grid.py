@@ -41,7 +41,7 @@ from weavability.textiles.cloth_states import ClothNumbers, StatedCloth, grey_cl
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.moved_cloth import moved_cloth
-from weavability.textiles.numbers import Floats, Lists, Record
+from weavability.textiles.numbers import Floats, Lists, Record, columns_of
 
 MOST_POINTS_ALONE: Final = 1_024
 """Points of a window of which each has to be read by itself."""
@@ -269,12 +269,14 @@ class _Rows:
         across: Along the first axis; one that cannot be read is the base.
         along: Along the second.
         is_read: Which of them could be read, by axis.
+        is_plain: Whether orders along an axis differ in a plain figure alone.
     """
 
     base: Row
     across: tuple[Row, ...]
     along: tuple[Row, ...]
     is_read: tuple[NDArray[np.bool_], NDArray[np.bool_]]
+    is_plain: tuple[bool, bool]
 
     @classmethod
     def read(cls, construction: Construction, loom: Loom, across: Axis, along: Axis) -> _Rows:
@@ -303,6 +305,7 @@ class _Rows:
                 np.array([row is not None for row in of_x]),
                 np.array([row is not None for row in of_y]),
             ),
+            is_plain=(_kept(across, base) is not None, _kept(along, base) is not None),
         )
         if any(row.symbols.assumed != base.symbols.assumed for row in found.rows):
             raise ApartError
@@ -330,13 +333,14 @@ class _Rows:
         Raises:
             ApartError: The values contradict one of them.
         """
-        base, across, along = (
-            [row.moved(moves) for row in rows] for rows in ((self.base,), self.across, self.along)
-        )
-        good = [[row for row in rows if row is not None] for rows in (base, across, along)]
-        if sum(map(len, good)) < len(self.rows) + 1:
+        base = self.base.moved(moves)
+        if base is None:
             raise ApartError
-        return replace(self, base=good[0][0], across=tuple(good[1]), along=tuple(good[2]))
+        across, along = (
+            tuple(_moved(row, moves, base if is_plain else None) for row in rows)
+            for rows, is_plain in zip((self.across, self.along), self.is_plain, strict=True)
+        )
+        return replace(self, base=base, across=across, along=along)
 
     def spread(
         self,
@@ -390,9 +394,30 @@ def _row(construction: Construction, like: Row | None) -> Row:
         weave = weave_counts(symbols.structure, symbols.layered_weave)
         return Row(0, symbols, symbols.stated(), order_numbers(symbols), weave)
     refuse_impossible(construction)
+    return _alike(like, construction)
+
+
+def _alike(like: Row, construction: Construction) -> Row:
     symbols = replace(like.symbols, construction=construction)
     order = order_numbers_like(symbols, like.order)
     return like._replace(symbols=symbols, stated=symbols.stated(), order=order)
+
+
+def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
+    """Return an order with other values assumed.
+
+    Args:
+        row: The order.
+        moves: The values.
+        like: A moved order from which it differs in a plain figure alone, if there is one.
+
+    Raises:
+        ApartError: The values contradict the order.
+    """
+    found = row.moved(moves) if like is None else _alike(like, row.symbols.construction)
+    if found is None:
+        raise ApartError
+    return found
 
 
 def _spread(
@@ -414,6 +439,9 @@ def _spread(
                 column: NDArray[Any] = np.array(values, kind)[at]
                 return column
         return np.array([moved], kind)
+    shared = moved is base and all(each is base for each in (*across, *along))
+    if shared and isinstance(base, Record):
+        return columns_of([base], shape=(-1,))
     if isinstance(base, Lists):
         return _in_rows(base, [moved, *across, *along], at_across.size)
     if isinstance(base, Record):
@@ -427,6 +455,8 @@ def _spread(
             (one, other), of_across, of_along = parts
             members[each.name] = _spread(one, other, of_across, of_along, *given)
         return kind_of(**members)
+    if shared:
+        return base if not isinstance(base, tuple) else _columns_of_each(base)
     if isinstance(base, tuple):
         if any(len(each) != len(base) for each in (moved, *across, *along)):
             raise ApartError
@@ -443,6 +473,10 @@ def _spread(
     if any(each != base for each in (moved, *across, *along)):
         raise ApartError
     return base
+
+
+def _columns_of_each(records: tuple[Record[float], ...]) -> tuple[Any, ...]:
+    return tuple([columns_of([record], shape=(-1,)) for record in records])
 
 
 def _in_rows(base: Lists, others: Sequence[Lists], rows: int) -> Lists:

@@ -16,7 +16,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from weavability.answers.windows import (
+from weavability.answers.window import (
     Window,
     WindowAxis,
     WindowBorder,

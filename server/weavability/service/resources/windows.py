@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from flask import Response, request
 
-from weavability.answers.windows import Window, axes_of, make_window
+from weavability.answers.window import Window, axes_of, make_window
 from weavability.drawing.window_view import draw_window
 from weavability.looms.loom import Loom
 from weavability.service import state

@@ -8,7 +8,7 @@ from typing import Any, ClassVar, Final
 
 from marshmallow import fields
 
-from weavability.answers.windows import MOST_ALONG_AN_AXIS, MOST_POINTS, Stretch
+from weavability.answers.window import MOST_ALONG_AN_AXIS, MOST_POINTS, Stretch
 from weavability.looms.loom import Loom
 from weavability.service.schemas.base import Body, Part, ascending
 from weavability.service.schemas.construction_schema import ConstructionSchema

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Annotated, Final, NamedTuple
+from typing import Annotated, Final, NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,7 @@ from weavability.answers.columns import (
 from weavability.answers.decisive_assumptions import VERDICTS
 from weavability.answers.field_words import Unit
 from weavability.answers.judged_grid import Axis, JudgedGrid, judge_grid
-from weavability.answers.rounding import significant, tidy
+from weavability.answers.rounding import SIGNIFICANT_DIGITS, significant, tidy
 from weavability.answers.stated_values import Place, in_words, numeric_field, unit_at, with_values
 from weavability.answers.validation import judge, ruleset
 from weavability.checks.codes import CheckCode
@@ -167,13 +167,15 @@ def make_window(
         along=axes[1],
         cases=cases,
         grid=tuple(map(tuple, places.tolist())),
-        speeds_picks_per_min=_speeds(grid),
+        speeds_picks_per_min=(),
         borders=tuple(_borders(grid, x.values, y.values)),
         own=own,
         nearest=_nearest(grid, axes, own),
         caution=CAUTION,
     )
-    return MadeWindow(tidy(window), grid.verdicts.size if grid.is_read_alone else 0)
+    # Ten thousand speeds are rounded together, and not one by one with the rest.
+    window = replace(tidy(window), speeds_picks_per_min=_speeds(grid))
+    return MadeWindow(window, grid.verdicts.size if grid.is_read_alone else 0)
 
 
 def axes_of(construction: Construction, across: Stretch, along: Stretch) -> tuple[Axis, Axis]:
@@ -270,7 +272,9 @@ def _cases(grid: JudgedGrid) -> tuple[tuple[WindowCase, ...], NDArray[np.intp]]:
     listed = np.concatenate(
         [grid.verdicts[..., None], grid.limited_by[..., None], grid.severities], axis=2
     ).reshape(shape[0] * shape[1], -1)
-    keys = [row.tobytes() for row in np.ascontiguousarray(listed)]
+    # A row of bytes is one key.
+    whole = np.ascontiguousarray(listed).view(np.dtype((np.void, listed.shape[1])))
+    keys = cast("list[bytes]", whole.ravel().tolist())
     counts = Counter(keys)
     place = {key: at for at, (key, _) in enumerate(counts.most_common())}
     places = np.array([place[key] for key in keys]).reshape(shape)
@@ -296,10 +300,13 @@ def _codes(severities: Sequence[int], severity: Severity) -> Iterator[CheckCode]
 
 
 def _speeds(grid: JudgedGrid) -> tuple[tuple[float | None, ...], ...]:
-    return tuple(
-        tuple([None if speed != speed else speed for speed in row])
-        for row in grid.speeds_picks_per_min.tolist()
-    )
+    """Return the speeds with six significant digits, as :func:`tidy` would write them."""
+    speeds = grid.speeds_picks_per_min
+    digits = SIGNIFICANT_DIGITS - 1 - np.floor(np.log10(speeds))
+    rounded = np.round(speeds * 10.0**digits) / 10.0**digits
+    known = rounded.astype(object)
+    known[np.isnan(speeds)] = None
+    return tuple(map(tuple, known.tolist()))
 
 
 def _nearest(
