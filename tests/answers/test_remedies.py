@@ -148,13 +148,13 @@ def test_a_remedy_keeps_its_word(limit: Limit, inch_fields: frozenset[str]) -> N
 
 
 @pytest.mark.slow
-@share_of_examples(1)
+@share_of_examples(0.6)
 @given(trade_orders, trade_looms)
 def test_a_remedy_keeps_its_word_whatever_is_ordered(cloth: Construction, on: Loom) -> None:
     hold_to_it(cloth, on, assess(cloth, on))
 
 
-@share_of_examples(0.8)
+@share_of_examples(0.5)
 @given(constructions | edge_orders() | trade_orders, looms() | trade_looms)
 def test_a_remedy_can_be_sent_as_an_order(cloth: Construction, on: Loom) -> None:
     try:

@@ -26,7 +26,7 @@ from weavability.answers.columns import (
 )
 from weavability.answers.stated_values import in_words, is_whole, with_values
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts, Pair, assumptions_of, pair_of, trial_of
+from weavability.checks.facts import Facts, Pair, Trial, assumptions_of, pair_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import Ranks, comparisons, observe_pair
 from weavability.checks.rules import About, Comparison, Observation
@@ -203,7 +203,7 @@ class _Judge:
         """Judge with values of both stated."""
         cloth, loom = with_values(self._construction, self._loom, values)
         try:
-            pair = trial_of(cloth, resolve_loom(loom))
+            pair = Trial(cloth, resolve_loom(loom)).pair()
         except InputError:
             pair = None
         if pair is None:
