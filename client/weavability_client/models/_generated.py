@@ -529,7 +529,8 @@ class ClothSummary(Record):
         mass_g_per_m2: Mass of the grey cloth [g/m²].
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
-        porosity_pct: Share of the volume of the grey cloth that is air, by that thickness [%].
+        fibre_volume_pct: Share of the volume of the grey cloth that is fibre, by that thickness;
+            the rest is its porosity [%].
         tightness_pct: How near the cloth is to jamming where its threads are closest: 100 is the
             jammed cloth; of layers, each is set against itself [%].
         mean_tightness_pct: The same by the mean floats and setts of the whole cloth, or of the
@@ -573,7 +574,7 @@ class ClothSummary(Record):
     mass_g_per_m2: float
     finished_mass_g_per_m2: float
     thickness_mm: float
-    porosity_pct: float | None = None
+    fibre_volume_pct: float | None = None
     tightness_pct: float
     mean_tightness_pct: float | None = None
     tightest_square: models.TightestSquare | None = None
@@ -2060,14 +2061,14 @@ class Requirements(Record):
     """What the customer requires of the finished cloth, whatever stage the order is stated at.
 
     Attributes:
-        mass_g_per_m2: Mass, without size.
-        mass_g_per_m: Mass of a running metre of one panel.
-        finished_width_cm: Width of one panel.
-        ends_per_cm: Sett of the warp.
-        picks_per_cm: Sett of the weft.
-        thickness_mm: Thickness, taken as that of the grey cloth.
-        open_area_pct: Share of the surface that no yarn covers.
-        cover_factor: Cover factor of the cloth in SI units.
+        mass_g_per_m2: Mass, without size [g/m²].
+        mass_g_per_m: Mass of a running metre of one panel [g/m].
+        finished_width_cm: Width of one panel [cm].
+        ends_per_cm: Sett of the warp [ends/cm].
+        picks_per_cm: Sett of the weft [picks/cm].
+        thickness_mm: Thickness, taken as that of the grey cloth [mm].
+        open_area_pct: Share of the surface that no yarn covers [%].
+        cover_factor: Cover factor of the cloth in SI units [threads/cm × √tex ÷ 10].
         fibre_pct: Share of each fibre in the mass of the yarn [%].
     """
 
