@@ -12,6 +12,7 @@ from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.field_words import Unit
 from weavability.looms.carriers import InsertionSystem
+from weavability.looms.changeover_rates import RATE_BASES, ChangeoverRates, RateSpan
 from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
 from weavability.looms.guards import between
 from weavability.looms.loom import Loom, SheddingKind
@@ -22,7 +23,7 @@ from weavability.looms.power_and_air import (
     air_kg_per_kg_weft,
     running_hours,
 )
-from weavability.looms.style_change import RATE_BASES, ChangeoverRates, RateSpan, tie_in_hours
+from weavability.looms.style_change import tie_in_hours
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.construction import Construction, Stage
