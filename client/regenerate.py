@@ -28,6 +28,9 @@ ROOTS: Final = (
     "InsertionRateRequest",
     "RateSheet",
     "MatchReport",
+    "RemedyReport",
+    "WindowRequest",
+    "Window",
     "ChangeoverRequest",
     "ChangeoverReport",
     "SequenceReport",
@@ -46,6 +49,15 @@ NAMES: Final[Mapping[str, str]] = {
     "EfficiencyFacts": "Stops",
     "KnownReport": "Watched",
     "PicksPerCmRange": "Band",
+    "RequiredCover": "RequiredRange",
+    "RequiredEnds": "RequiredRange",
+    "RequiredMass": "RequiredRange",
+    "RequiredMassPerM": "RequiredRange",
+    "RequiredOpenArea": "RequiredRange",
+    "RequiredPicks": "RequiredRange",
+    "RequiredShare": "RequiredRange",
+    "RequiredThickness": "RequiredRange",
+    "RequiredWidth": "RequiredRange",
     "ShownCheck": "Check",
     "SpeedCurvePoint": "CurvePoint",
     "WeaveNotation": "Notation",
@@ -63,17 +75,22 @@ EXTENDED: Final = frozenset(
         "MatchReport",
         "RateSheet",
         "Remedy",
+        "RemedyReport",
         "Report",
         "SequenceReport",
         "Setup",
         "WeaveNotations",
         "WeaveSheet",
+        "Window",
     }
 )
 """Records to which a class written by hand adds methods: their own names end in ``Fields``."""
 MEMBERS: Final[Mapping[str, Mapping[str, str]]] = {
+    "Alteration": {"from": "from_value", "to": "to_value"},
+    "FieldChange": {"from": "from_value", "to": "to_value"},
     "Remedy": {"from": "from_value", "to": "to_value"},
     "Sweep": {"from": "start", "to": "stop"},
+    "VariedField": {"from": "start", "to": "stop"},
 }
 """Names of fields that differ from those in JSON, by record."""
 EMPTY: Final = frozenset({"speed_curve", "reeds_in_stock_dents_per_10cm"})
@@ -85,6 +102,7 @@ PLAIN: Final[Mapping[str, str]] = {
 """Schemas that stay as parsed."""
 WORDS: Final[Mapping[str, str]] = {
     "verdict": "models.Verdict",
+    "verdict_otherwise": "models.Verdict",
     "severity": "models.Severity | str",
     "severities": "tuple[models.Severity | str, ...]",
 }
@@ -172,9 +190,7 @@ def _record(name: str, schema: Schema, alike: list[Schema]) -> str:
     members: Schema = schema["properties"]
     about = " ".join(dict.fromkeys(each["description"] for each in alike))
     words = {
-        renamed.get(key, key): " Or: ".join(
-            dict.fromkeys(each["properties"][key]["description"] for each in alike)
-        )
+        renamed.get(key, key): _shared([each["properties"][key]["description"] for each in alike])
         for key in members
     }
     lines = [
@@ -184,6 +200,16 @@ def _record(name: str, schema: Schema, alike: list[Schema]) -> str:
     title = f"{name}Fields" if name in EXTENDED else name
     head = f"@record\nclass {title}(Record):\n"
     return f"{head}{_docstring(about, words)}\n\n" + "\n".join(lines) + "\n"
+
+
+def _shared(descriptions: list[str]) -> str:
+    """Join the descriptions of a field that several schemas have; those of unlike units once."""
+    units: dict[str, list[str]] = {}
+    for words, _, unit in sorted({each.partition(" [") for each in descriptions}):
+        units.setdefault(words, []).append(unit.removesuffix("]."))
+    return " Or: ".join(
+        f"{words} [{', '.join(some)}]." if some[0] else words for words, some in units.items()
+    )
 
 
 def _member(name: str, key: str, schema: Schema, *, required: bool) -> str:

@@ -19,9 +19,9 @@ from typing import Any, BinaryIO, Final, TextIO
 
 import requests
 
-from weavability_client import Client, ItemResult, Report
+from weavability_client import Client, ItemResult, Report, VariedField
 from weavability_client.progress import Progress
-from weavability_client.tables import text_table, words
+from weavability_client.tables import money, text_table, words
 
 HOST: Final = "127.0.0.1"
 PORT: Final = 8080
@@ -49,6 +49,9 @@ HEADER: Final = (
 )
 
 
+_SENT: Final = ("construction", "loom_id", "prices")
+
+
 class DemoError(Exception):
     """The demo cannot go on; the message says what to do."""
 
@@ -73,7 +76,7 @@ def read_orders(path: Path = ORDERS) -> list[Order]:
     return [
         Order(
             cloth=table["cloth"],
-            request={"construction": table["construction"], "loom_id": table["loom_id"]},
+            request={name: table[name] for name in _SENT if name in table},
         )
         for table in tables
     ]
@@ -197,7 +200,8 @@ def ways_out(client: Client, orders: Sequence[Order], reports: Sequence[Report])
     jacquards = [str(loom.loom_id) for loom in client.looms() if loom.shedding.kind == "jacquard"]
     for order, report in zip(orders, reports, strict=True):
         if not report.ok:
-            changes = [each.message for finding in report.errors for each in finding.remedies]
+            found = client.remedies(order.request["construction"], loom_id=order.request["loom_id"])
+            changes = [] if found.best is None else [found.best.message]
             figured = report.setup.hooks_used is not None
             best = client.match_looms(
                 order.request["construction"], loom_ids=jacquards if figured else None
@@ -208,6 +212,32 @@ def ways_out(client: Client, orders: Sequence[Order], reports: Sequence[Report])
                 or "No single change, and no other loom here."
             )
             yield f"{order.reference} {order.cloth}: {helps}"
+
+
+def costs(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:
+    """Yield the cost of each order that is priced and can be woven, and the cheapest loom of one.
+
+    Orders for a Jacquard state only the ground of their figure, so the first other one is taken.
+    """
+    cheapest = ""
+    for order, report in zip(orders, reports, strict=True):
+        found = report.costs
+        if found is None or not report.ok:
+            continue
+        largest = sorted(found.drivers, key=lambda each: -each.cost_per_m)[:3]
+        parts = ", ".join(f"{each.driver} {money(each.cost_per_m)}" for each in largest)
+        label = f"{found.currency}/m"
+        yield f"{order.reference} {order.cloth}: {money(found.cost_per_m)} {label} ({parts}, …)"
+        if not cheapest and report.setup.hooks_used is None:
+            best = client.match_looms(
+                order.request["construction"], prices=order.request["prices"], rank_by="cost"
+            ).best
+            if best is not None and best.costs is not None:
+                cheapest = (
+                    f"{order.reference} costs least on {best.loom_id}: "
+                    f"{money(best.costs.cost_per_m)} {label}."
+                )
+    yield cheapest
 
 
 def best_sequence(
@@ -228,6 +258,41 @@ def best_sequence(
         f"{found.given_loom_stop_hours:.1f} h."
     )
     yield found.caution
+
+
+def rests_on(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:
+    """Yield, of the first order whose verdict one assumed value turns, what to measure."""
+    for order, report in zip(orders, reports, strict=True):
+        if report.ok:
+            found = client.validate(
+                order.request["construction"],
+                loom_id=order.request["loom_id"],
+                decisive_assumptions=True,
+            )
+            if found.decisive_assumptions:
+                for each in found.decisive_assumptions:
+                    yield f"{order.reference} {order.cloth}: {each.message}"
+                return
+
+
+def window(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:
+    """Yield what can be woven of the first order that jams, if its setts are varied."""
+    for order, report in zip(orders, reports, strict=True):
+        if report.finding("sett.jammed") is not None:
+            found = client.window(
+                order.request["construction"],
+                across=_around("/construction/warp/ends_per_cm", report.cloth.ends_per_cm),
+                along=_around("/construction/weft/picks_per_cm", report.cloth.picks_per_cm),
+                loom_id=order.request["loom_id"],
+            )
+            yield from str(found).splitlines()
+            return
+
+
+def _around(pointer: str, value: float) -> VariedField:
+    return VariedField(
+        pointer=pointer, start=round(0.5 * value), stop=round(1.25 * value), points=40
+    )
 
 
 def addresses(address: str, reports: Sequence[Report]) -> Iterator[str]:
@@ -253,6 +318,9 @@ def show(address: str, out: TextIO) -> bool:
             return False
         print("\nWhy not:", *reasons(orders, reports), sep="\n  ", file=out)
         print("\nWhat helps:", *ways_out(client, orders, reports), sep="\n  ", file=out)
+        print("\nWhat it costs:", *costs(client, orders, reports), sep="\n  ", file=out)
+        print("\nWhat to measure:", *rests_on(client, orders, reports), sep="\n  ", file=out)
+        print("\nWhat can be woven:", *window(client, orders, reports), sep="\n  ", file=out)
         print(
             "\nIn which sequence, on the loom with most orders:",
             *best_sequence(client, orders, reports),

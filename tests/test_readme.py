@@ -19,6 +19,7 @@ from wsgiref.simple_server import WSGIRequestHandler, make_server
 import pytest
 from flask.testing import FlaskClient
 
+from weavability.answers.field_changes import WEIGHTS
 from weavability.checks.codes import CheckCode
 from weavability.checks.registry import all_checks
 from weavability.service import create_app
@@ -241,6 +242,13 @@ def test_the_chapter_on_archives_names_every_column() -> None:
 def test_the_table_of_checks_is_the_register() -> None:
     rows = re.findall(r"^\| `([a-z_]+\.[a-z_]+)` \| (.*) \| (error|warning|note) \|$", README, re.M)
     assert rows == [(info.code, info.says, info.severities[0].value) for info in all_checks()]
+
+
+def test_the_table_of_distances_is_the_weights() -> None:
+    rows = re.findall(r"^\| `([\w/*?]+)` \| ([\d.]+) \| ([\d.]+) \| (.*) \|$", README, re.M)
+    assert rows == [
+        (field, f"{one.points:g}", f"{one.per_pct:g}", one.why) for field, one in WEIGHTS.items()
+    ]
 
 
 def test_the_caution_is_before_the_first_command() -> None:

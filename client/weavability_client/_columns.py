@@ -2,7 +2,7 @@
 
 ``reference``, ``loom_id``, ``weave``, ``ends_per_cm``, ``reed_ends_per_dent`` and so on; yarns have
 a column for each field and key: ``warp_yarn_A`` is the designation of warp yarn A, ``warp_fibre_A``
-its fibre.
+its fibre. Prices are ``prices.loom_hour`` and so on, that of a yarn ``prices.yarn_per_kg.warp A``.
 """
 
 from __future__ import annotations
@@ -29,6 +29,7 @@ from weavability_client._csv_grammar import (
 from weavability_client.errors import UsageError
 
 _YARN: Final = re.compile(rf"(warp|weft)_([a-z0-9_]+)_({YARN_KEY})")
+_YARN_PRICE: Final = re.compile(r"(prices\.yarn_per_kg\.)((?:warp|weft|leno|catch cord) .+)")
 
 _BY_LOWER: Final = {
     each.lower(): each
@@ -122,7 +123,8 @@ def _column(heading: str) -> _Column | None:
     if not heading:
         return None
     yarn = _YARN.fullmatch(heading)
-    known = f"warp_{yarn[2]}_A" if yarn else heading
+    price = _YARN_PRICE.fullmatch(heading)
+    known = f"warp_{yarn[2]}_A" if yarn else f"{price[1]}warp A" if price else heading
     if known not in COLUMNS:
         near = get_close_matches(heading.lower(), _BY_LOWER, n=1)
         hint = f"; did you mean {_BY_LOWER[near[0]]}?" if near else ""
@@ -131,6 +133,8 @@ def _column(heading: str) -> _Column | None:
     path = pointer.split("/")[1:]
     if yarn:
         path = ["construction", yarn[1], "yarns", yarn[3], path[-1]]
+    if price:
+        path = [*path[:-1], price[2]]
     return _Column(name=heading, path=path, kind=kind)
 
 

@@ -161,6 +161,105 @@ COLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {
     "size_pct": ("/construction/allowances/size_pct", Kind.NUMBER),
     "loom_waste_m": ("/construction/allowances/loom_waste_m", Kind.NUMBER),
     "requested_speed_picks_per_min": ("/construction/requested_speed_picks_per_min", Kind.NUMBER),
+    "order.pieces": ("/construction/order/pieces", Kind.NUMBER),
+    "order.piece_length_m": ("/construction/order/piece_length_m", Kind.NUMBER),
+    "order.overage_pct": ("/construction/order/overage_pct", Kind.NUMBER),
+    "order.rejects_pct": ("/construction/order/rejects_pct", Kind.NUMBER),
+    "requirements.mass_g_per_m2.min": ("/construction/requirements/mass_g_per_m2/min", Kind.NUMBER),
+    "requirements.mass_g_per_m2.max": ("/construction/requirements/mass_g_per_m2/max", Kind.NUMBER),
+    "requirements.mass_g_per_m2.nominal": (
+        "/construction/requirements/mass_g_per_m2/nominal",
+        Kind.NUMBER,
+    ),
+    "requirements.mass_g_per_m2.tolerance_pct": (
+        "/construction/requirements/mass_g_per_m2/tolerance_pct",
+        Kind.NUMBER,
+    ),
+    "requirements.mass_g_per_m.min": ("/construction/requirements/mass_g_per_m/min", Kind.NUMBER),
+    "requirements.mass_g_per_m.max": ("/construction/requirements/mass_g_per_m/max", Kind.NUMBER),
+    "requirements.mass_g_per_m.nominal": (
+        "/construction/requirements/mass_g_per_m/nominal",
+        Kind.NUMBER,
+    ),
+    "requirements.mass_g_per_m.tolerance_pct": (
+        "/construction/requirements/mass_g_per_m/tolerance_pct",
+        Kind.NUMBER,
+    ),
+    "requirements.finished_width_cm.min": (
+        "/construction/requirements/finished_width_cm/min",
+        Kind.NUMBER,
+    ),
+    "requirements.finished_width_cm.max": (
+        "/construction/requirements/finished_width_cm/max",
+        Kind.NUMBER,
+    ),
+    "requirements.finished_width_cm.nominal": (
+        "/construction/requirements/finished_width_cm/nominal",
+        Kind.NUMBER,
+    ),
+    "requirements.finished_width_cm.tolerance_pct": (
+        "/construction/requirements/finished_width_cm/tolerance_pct",
+        Kind.NUMBER,
+    ),
+    "requirements.ends_per_cm.min": ("/construction/requirements/ends_per_cm/min", Kind.NUMBER),
+    "requirements.ends_per_cm.max": ("/construction/requirements/ends_per_cm/max", Kind.NUMBER),
+    "requirements.ends_per_cm.nominal": (
+        "/construction/requirements/ends_per_cm/nominal",
+        Kind.NUMBER,
+    ),
+    "requirements.ends_per_cm.tolerance_pct": (
+        "/construction/requirements/ends_per_cm/tolerance_pct",
+        Kind.NUMBER,
+    ),
+    "requirements.picks_per_cm.min": ("/construction/requirements/picks_per_cm/min", Kind.NUMBER),
+    "requirements.picks_per_cm.max": ("/construction/requirements/picks_per_cm/max", Kind.NUMBER),
+    "requirements.picks_per_cm.nominal": (
+        "/construction/requirements/picks_per_cm/nominal",
+        Kind.NUMBER,
+    ),
+    "requirements.picks_per_cm.tolerance_pct": (
+        "/construction/requirements/picks_per_cm/tolerance_pct",
+        Kind.NUMBER,
+    ),
+    "requirements.thickness_mm.min": ("/construction/requirements/thickness_mm/min", Kind.NUMBER),
+    "requirements.thickness_mm.max": ("/construction/requirements/thickness_mm/max", Kind.NUMBER),
+    "requirements.thickness_mm.nominal": (
+        "/construction/requirements/thickness_mm/nominal",
+        Kind.NUMBER,
+    ),
+    "requirements.thickness_mm.tolerance_pct": (
+        "/construction/requirements/thickness_mm/tolerance_pct",
+        Kind.NUMBER,
+    ),
+    "requirements.open_area_pct.min": ("/construction/requirements/open_area_pct/min", Kind.NUMBER),
+    "requirements.open_area_pct.max": ("/construction/requirements/open_area_pct/max", Kind.NUMBER),
+    "requirements.open_area_pct.nominal": (
+        "/construction/requirements/open_area_pct/nominal",
+        Kind.NUMBER,
+    ),
+    "requirements.open_area_pct.tolerance_pct": (
+        "/construction/requirements/open_area_pct/tolerance_pct",
+        Kind.NUMBER,
+    ),
+    "requirements.cover_factor.min": ("/construction/requirements/cover_factor/min", Kind.NUMBER),
+    "requirements.cover_factor.max": ("/construction/requirements/cover_factor/max", Kind.NUMBER),
+    "requirements.cover_factor.nominal": (
+        "/construction/requirements/cover_factor/nominal",
+        Kind.NUMBER,
+    ),
+    "requirements.cover_factor.tolerance_pct": (
+        "/construction/requirements/cover_factor/tolerance_pct",
+        Kind.NUMBER,
+    ),
+    "requirements.fibre_pct": ("/construction/requirements/fibre_pct", Kind.JSON),
+    "prices.currency": ("/prices/currency", Kind.TEXT),
+    "prices.size_per_kg": ("/prices/size_per_kg", Kind.NUMBER),
+    "prices.loom_hour": ("/prices/loom_hour", Kind.NUMBER),
+    "prices.changeover_hour": ("/prices/changeover_hour", Kind.NUMBER),
+    "prices.changeover_hours": ("/prices/changeover_hours", Kind.NUMBER),
+    "prices.energy_per_kwh": ("/prices/energy_per_kwh", Kind.NUMBER),
+    "prices.air_per_m3": ("/prices/air_per_m3", Kind.NUMBER),
+    "prices.second_quality_value_pct": ("/prices/second_quality_value_pct", Kind.NUMBER),
     "warp_yarn_A": ("/construction/warp/yarns/A/designation", Kind.TEXT),
     "warp_linear_density_tex_A": ("/construction/warp/yarns/A/linear_density_tex", Kind.NUMBER),
     "warp_sample_length_m_A": ("/construction/warp/yarns/A/sample_length_m", Kind.NUMBER),
@@ -192,5 +291,6 @@ COLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {
     "warp_tape_width_mm_A": ("/construction/warp/yarns/A/tape_width_mm", Kind.NUMBER),
     "warp_tape_thickness_mm_A": ("/construction/warp/yarns/A/tape_thickness_mm", Kind.NUMBER),
     "warp_flattening_ratio_A": ("/construction/warp/yarns/A/flattening_ratio", Kind.NUMBER),
+    "prices.yarn_per_kg.warp A": ("/prices/yarn_per_kg/warp A", Kind.NUMBER),
 }
 """Place and kind of the cells of every column; of yarns, those of warp yarn A."""

@@ -6,6 +6,7 @@ Exit status: 0 weavable, 1 something is not weavable, 2 wrong use or trouble wit
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import signal
 import sys
@@ -23,7 +24,7 @@ from weavability_client._orders import read_file, read_object, read_one, read_or
 from weavability_client._version import __version__
 from weavability_client.client import TOKEN_VARIABLE, URL_VARIABLE, Client
 from weavability_client.errors import UsageError, WeavabilityError
-from weavability_client.models import Answer, Drawing, Loom
+from weavability_client.models import Answer, Drawing, Loom, RemedyReport
 from weavability_client.progress import Progress
 
 WEAVABLE: Final = 0
@@ -102,6 +103,8 @@ def parser() -> argparse.ArgumentParser:
     commands = made.add_subparsers(required=True, metavar="COMMAND")
     _add_validate(commands)
     _add_match(commands)
+    _add_remedies(commands)
+    _add_window(commands)
     _add_rate(commands)
     _add_changeover(commands)
     _add_sequence(commands)
@@ -163,6 +166,20 @@ def _add_validate(commands: Commands) -> None:
     )
     command.add_argument("files", nargs="*", default=["-"], metavar="FILE", help=_ORDERS)
     _add_loom(command)
+    _add_prices(command)
+    command.add_argument(
+        "--decisive-assumptions",
+        action="store_true",
+        help="find the assumed values that turn a verdict; pages list them",
+    )
+
+
+def _add_prices(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--prices",
+        metavar="FILE",
+        help="what the mill pays, from a file in TOML or JSON, of orders that state no prices",
+    )
 
 
 def _add_match(commands: Commands) -> None:
@@ -183,6 +200,50 @@ def _add_match(commands: Commands) -> None:
         metavar="FILE",
         help="a loom to try from a file, repeatable",
     )
+    _add_prices(command)
+    command.add_argument(
+        "--rank-by",
+        choices=("hours", "cost"),
+        help="what looms of the same verdict are ranked by; else hours",
+    )
+
+
+def _add_remedies(commands: Commands) -> None:
+    about = "find the smallest changes that make an order weavable"
+    command = _add(commands, "remedies", _remedies, about)
+    command.add_argument("file", nargs="?", default="-", metavar="FILE", help=_ORDER)
+    _add_loom(command)
+    _add_prices(command)
+    command.add_argument(
+        "--fix",
+        metavar="OUT",
+        type=Path,
+        help="write the order, changed by a remedy of the first loom, into a file as JSON",
+    )
+    command.add_argument(
+        "--remedy",
+        metavar="N",
+        type=int,
+        help="with --fix: the number of the remedy; else the smallest that makes it weavable",
+    )
+
+
+def _add_window(commands: Commands) -> None:
+    about = "map what can be woven if two fields of an order are varied"
+    command = _add(commands, "window", _window, about)
+    command.add_argument("file", nargs="?", default="-", metavar="FILE", help=_ORDER)
+    _add_loom(command)
+    names = ", ".join(_VARIED)
+    for name, words in (("--across", "along a row"), ("--along", "from row to row")):
+        command.add_argument(
+            name,
+            type=_varied,
+            required=True,
+            metavar="FIELD:FROM:TO[:POINTS]",
+            help=f"the field that is varied {words}: {names} or its pointer, such as "
+            "picks:10:40:50 or /loom/max_speed_picks_per_min:300:600",
+        )
+    command.add_argument("--svg", metavar="FILE", type=Path, help="draw the window into a file")
 
 
 def _add_rate(commands: Commands) -> None:
@@ -289,6 +350,33 @@ def _sweep(text: str) -> dict[str, object]:
         ) from None
 
 
+_VARIED: Final = {
+    "ends": "/construction/warp/ends_per_cm",
+    "picks": "/construction/weft/picks_per_cm",
+    "width": "/construction/width_cm",
+    "speed": "/construction/requested_speed_picks_per_min",
+    "crimp": "/construction/weft/crimp_pct",
+    "warp-count": "/construction/warp/yarns/A/designation",
+    "weft-count": "/construction/weft/yarns/A/designation",
+}
+
+
+def _varied(text: str) -> dict[str, object]:
+    """Read ``picks:10:40:50``; the points may be left out."""
+    field, *numbers = text.split(":")
+    try:
+        start, stop, *points = map(float, numbers)
+        if len(points) > 1 or (field not in _VARIED and not field.startswith("/")):
+            raise ValueError(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not FIELD:FROM:TO[:POINTS] with one of {', '.join(_VARIED)} or a pointer "
+            "as FIELD"
+        ) from None
+    varied: dict[str, object] = {"pointer": _VARIED.get(field, field), "from": start, "to": stop}
+    return varied | ({"points": int(points[0])} if points else {})
+
+
 def _client(options: argparse.Namespace) -> Client:
     if not options.local:
         if options.looms is not None:
@@ -313,7 +401,12 @@ def _validate(options: argparse.Namespace, client: Client) -> int:
     requests = [request for path in options.files for request in _orders(path)]
     loom = _loom(options)
     progress = Progress(sys.stderr, after_s=BAR_AFTER_S, elsewhere=False)
-    good = [_with_loom(each, loom) for each in requests if not isinstance(each, UsageError)]
+    prices = _prices(options)
+    good = [
+        prices | _with_loom(each, loom) for each in requests if not isinstance(each, UsageError)
+    ]
+    if options.decisive_assumptions:
+        good = [_with_option(each, "decisive_assumptions") for each in good]
     answers = iter(list(client.validate_many(good, progress=progress)))
     results = [
         ItemResult(index=index, error=each)
@@ -332,9 +425,60 @@ def _match(options: argparse.Namespace, client: Client) -> int:
     order = _order(options.file)
     looms = [Loom.from_json(_object(path)) for path in options.loom_files or ()]
     report = client.match_looms(
-        _construction(order), looms=looms or None, loom_ids=options.loom_ids
+        _construction(order),
+        looms=looms or None,
+        loom_ids=options.loom_ids,
+        prices=_stated_prices(order, options),
+        rank_by=options.rank_by,
     )
     return _show(report, options, weavable=report.ok)
+
+
+def _remedies(options: argparse.Namespace, client: Client) -> int:
+    order = _order(options.file)
+    names_loom = "loom" in order or "loom_id" in order or _loom(options)
+    loom, loom_id = _loom_of(order, options) if names_loom else (None, None)
+    found = client.remedies(
+        _construction(order), loom=loom, loom_id=loom_id, prices=_stated_prices(order, options)
+    )
+    if options.fix is not None:
+        _write_fixed(options, order, found)
+    return _show(found, options, weavable=found.ok)
+
+
+def _write_fixed(
+    options: argparse.Namespace, order: Mapping[str, object], found: RemedyReport
+) -> None:
+    """Write an order with a remedy made, on the loom that the remedy is for."""
+    on = found.looms[0]
+    if options.remedy is None:
+        remedy = found.best_on(on.loom_id)
+        if remedy is None:
+            raise UsageError("no remedy makes the order weavable there: choose one with --remedy")
+    elif 1 <= options.remedy <= len(on.remedies):
+        remedy = on.remedies[options.remedy - 1]
+    else:
+        raise UsageError(f"--remedy {options.remedy}: there are {len(on.remedies)} remedies")
+    changed = remedy.applied(_with_loom(dict(order), _loom(options) or {"loom_id": on.loom_id}))
+    try:
+        options.fix.write_text(json.dumps(changed, indent=2, ensure_ascii=False) + "\n", "utf-8")
+    except OSError as error:
+        raise UsageError(f"{options.fix}: {error.strerror}") from error
+
+
+def _window(options: argparse.Namespace, client: Client) -> int:
+    order = _order(options.file)
+    loom, loom_id = _loom_of(order, options)
+    asked: dict[str, Any] = {
+        "across": options.across,
+        "along": options.along,
+        "loom": loom,
+        "loom_id": loom_id,
+    }
+    cloth = _construction(order)
+    window = client.window(cloth, **asked)
+    _save(options, lambda: client.draw_window(cloth, **asked))
+    return _show(window, options, weavable=window.ok)
 
 
 def _rate(options: argparse.Namespace, client: Client) -> int:
@@ -443,12 +587,32 @@ def _loom(options: argparse.Namespace) -> dict[str, object]:
     return {} if options.loom is None else {"loom": _object(options.loom)}
 
 
+def _prices(options: argparse.Namespace) -> dict[str, object]:
+    """Return the prices of the options as a member of a request; empty if there are none."""
+    return {} if options.prices is None else {"prices": _object(options.prices)}
+
+
+def _stated_prices(
+    order: dict[str, object], options: argparse.Namespace
+) -> Mapping[str, object] | None:
+    """Return the prices of an order, or else those of the options."""
+    prices = (_prices(options) | order).get("prices")
+    stated = members(prices)
+    if prices is not None and stated is None:
+        raise UsageError("prices should be an object")
+    return stated
+
+
 def _with_loom(request: dict[str, object], loom: dict[str, object]) -> dict[str, object]:
     if "loom" in request or "loom_id" in request:
         return request
     if not loom:
         raise UsageError("an order names no loom: add loom_id to it, or pass --loom-id or --loom")
     return request | loom
+
+
+def _with_option(request: dict[str, object], name: str) -> dict[str, object]:
+    return request | {"options": {**(members(request.get("options")) or {}), name: True}}
 
 
 def _loom_of(

@@ -14,7 +14,7 @@ from weavability_client import policies
 from weavability_client._batch import packed
 from weavability_client._json import elements, members
 from weavability_client._many import Batches, ItemResult
-from weavability_client._record import Record
+from weavability_client._record import Record, to_plain
 from weavability_client._retry import pause_s
 from weavability_client._wire import (
     SVG,
@@ -37,14 +37,18 @@ from weavability_client.models import (
     Loom,
     LoomPark,
     MatchReport,
+    Prices,
     RateSheet,
+    RemedyReport,
     Report,
     SequenceReport,
     ValidationRequest,
+    VariedField,
     Watched,
     WeaveNotations,
     WeaveOptions,
     WeaveSheet,
+    Window,
 )
 
 if TYPE_CHECKING:
@@ -125,6 +129,8 @@ class Client:
         *,
         loom: Loom | Document | None = None,
         loom_id: str | None = None,
+        prices: Prices | Document | None = None,
+        decisive_assumptions: bool = False,
     ) -> Report:
         """Judge one construction on one loom.
 
@@ -132,13 +138,49 @@ class Client:
             construction: The cloth, as ``Construction`` or as a dict of the API's names.
             loom: The loom, as ``Loom`` or as a dict of the API's names.
             loom_id: Or a loom of the service's park.
+            prices: What the mill pays, if costs are wanted; no link of the report holds them.
+            decisive_assumptions: Whether to find the assumed values that turn the verdict inside
+                their bands.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure; see ``weavability_client.errors``.
         """
-        asked = _stated(construction=construction, loom=loom, loom_id=loom_id)
-        return Report.from_json(self._post(REPORTS, asked))
+        options = {"decisive_assumptions": True} if decisive_assumptions else None
+        asked = _stated(
+            construction=construction, loom=loom, loom_id=loom_id, prices=prices, options=options
+        )
+        report = Report.from_json(self._post(REPORTS, asked))
+        return report.for_request(
+            {name: to_plain(value) for name, value in asked.items() if name != "options"}
+        )
+
+    def remedies(
+        self,
+        construction: Construction | Document,
+        *,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+        loom_ids: Sequence[str] | None = None,
+        prices: Prices | Document | None = None,
+    ) -> RemedyReport:
+        """Find the smallest changes that make an order weavable, each proved by the service.
+
+        Args:
+            construction: The cloth as ordered.
+            loom: The loom, as ``Loom`` or as a dict of the API's names.
+            loom_id: Or a loom of the service's park.
+            loom_ids: Or several; without any, the best of the whole park.
+            prices: What the mill pays, if the change of cost is wanted.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(
+            construction=construction, loom=loom, loom_id=loom_id, loom_ids=loom_ids, prices=prices
+        )
+        return RemedyReport.from_json(self._post("/v1/remedies", asked))
 
     def validate_many(
         self,
@@ -153,7 +195,8 @@ class Client:
         spoils only itself. A service, or a proxy, that takes no packs gets them one by one.
 
         Args:
-            requests: Items of ``{construction, loom | loom_id}``, as ``ValidationRequest`` or dict.
+            requests: Items of ``{construction, loom | loom_id, prices}``, as ``ValidationRequest``
+                or dict.
             progress: Called after each result with the number so far and the total, if known.
 
         Raises:
@@ -245,6 +288,58 @@ class Client:
         """
         return self._draw("/v1/insertion-rates", _stated(**options))
 
+    def window(
+        self,
+        construction: Construction | Document,
+        *,
+        across: VariedField | Document,
+        along: VariedField | Document,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+    ) -> Window:
+        """Map what can be woven if two numeric fields of an order are varied.
+
+        Args:
+            construction: The cloth as ordered.
+            across: The field that is varied along a row, such as ``VariedField(pointer=
+                "/construction/warp/ends_per_cm", start=16, stop=40, points=50)``.
+            along: The field that is varied from row to row.
+            loom: The loom, as ``Loom`` or as a dict of the API's names.
+            loom_id: Or a loom of the service's park.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(construction=construction, loom=loom, loom_id=loom_id)
+        answer = self._post("/v1/windows", asked | {"across": across, "along": along})
+        return Window.from_json(answer)
+
+    def draw_window(
+        self,
+        construction: Construction | Document,
+        *,
+        across: VariedField | Document,
+        along: VariedField | Document,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+    ) -> Drawing:
+        """Draw what :meth:`window` maps, hatched by verdict.
+
+        Args:
+            construction: As for :meth:`window`.
+            across: As for :meth:`window`.
+            along: As for :meth:`window`.
+            loom: As for :meth:`window`.
+            loom_id: As for :meth:`window`.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        asked = _stated(construction=construction, loom=loom, loom_id=loom_id)
+        return self._draw("/v1/windows", asked | {"across": across, "along": along})
+
     def match_looms(
         self,
         construction: Construction | Document,
@@ -252,6 +347,8 @@ class Client:
         looms: Sequence[Loom | Document] | None = None,
         loom_ids: Sequence[str] | None = None,
         on_loom: Mapping[str, Construction | Document] | None = None,
+        prices: Prices | Document | None = None,
+        rank_by: str | None = None,
     ) -> MatchReport:
         """Judge a construction on many looms and rank them, the best first.
 
@@ -260,12 +357,21 @@ class Client:
             looms: The looms to try; the service's whole park if neither is given.
             loom_ids: Or looms of the park.
             on_loom: What is woven now, by loom; its change-over is then counted in.
+            prices: What the mill pays, if costs are wanted.
+            rank_by: ``cost`` ranks the looms of one verdict by cost, which needs prices.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(construction=construction, looms=looms, loom_ids=loom_ids, on_loom=on_loom)
+        asked = _stated(
+            construction=construction,
+            looms=looms,
+            loom_ids=loom_ids,
+            on_loom=on_loom,
+            prices=prices,
+            rank_by=rank_by,
+        )
         return MatchReport.from_json(self._post("/v1/loom-matches", asked))
 
     def changeover(

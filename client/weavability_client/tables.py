@@ -16,6 +16,18 @@ def cell(value: object) -> str:
             return str(value)
 
 
+def money(value: float | None) -> str:
+    """Return an amount of money in four figures, or to the whole unit if it has more.
+
+    Example:
+        >>> money(1.71169), money(0.0031416), money(12345.678)
+        ('1.712', '0.003142', '12346')
+    """
+    if value is None:
+        return ""
+    return f"{value:.0f}" if abs(value) >= 10_000 else f"{value:.4g}"
+
+
 def text_table(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
     """Return a table in columns as wide as their widest cell; numbers are at the right.
 

@@ -29,7 +29,10 @@ from weavability.textiles.construction import (
     DraftRequest,
     Finish,
     Finishing,
+    PieceOrder,
     Reed,
+    RequiredRange,
+    Requirements,
     Selvedge,
     Stage,
     ThreadSystem,
@@ -217,7 +220,49 @@ finishings = st.builds(
 )
 INCH_FIELDS = ("/warp/ends_per_in", "/weft/picks_per_in", "/width_in", "/length_yd")
 
-constructions = st.builds(
+
+@st.composite
+def ranges(draw: st.DrawFn, low: float, high: float) -> RequiredRange:
+    ends = sorted(draw(st.tuples(over(low, high), over(low, high))))
+    which = draw(st.sampled_from(("both", "min", "max")))
+    return RequiredRange(
+        min=None if which == "max" else ends[0], max=None if which == "min" else ends[1]
+    )
+
+
+requirements = st.builds(
+    Requirements,
+    mass_g_per_m2=maybe(ranges(40.0, 900.0)),
+    mass_g_per_m=maybe(ranges(40.0, 900.0)),
+    finished_width_cm=maybe(ranges(60.0, 210.0)),
+    ends_per_cm=maybe(ranges(10.0, 60.0)),
+    picks_per_cm=maybe(ranges(10.0, 60.0)),
+    thickness_mm=maybe(ranges(0.1, 1.5)),
+    open_area_pct=maybe(ranges(1.0, 60.0)),
+    cover_factor=maybe(ranges(12.0, 26.0)),
+    fibre_pct=st.dictionaries(st.sampled_from(("cotton", "polyester")), ranges(1.0, 100.0)),
+)
+
+
+@st.composite
+def specified(draw: st.DrawFn, orders: st.SearchStrategy[Construction]) -> Construction:
+    """An order, a third of which state pieces or what the customer requires."""
+    order = draw(orders)
+    if draw(st.integers(0, 2)):
+        return order
+    pieces = st.builds(
+        PieceOrder,
+        pieces=st.integers(1, 400),
+        piece_length_m=st.sampled_from((10.0, 60.0, 110.0)),
+        overage_pct=maybe(st.sampled_from((0.0, 5.0))),
+        rejects_pct=maybe(st.sampled_from((0.0, 2.0))),
+    )
+    if draw(st.booleans()):
+        order = replace(order, length_m=None, order=draw(pieces))
+    return replace(order, requirements=draw(maybe(requirements)))
+
+
+any_constructions = st.builds(
     Construction,
     reference=maybe(st.just("{order} %s")),
     stage=maybe(st.sampled_from(Stage)),
@@ -255,6 +300,7 @@ constructions = st.builds(
     requested_speed_picks_per_min=maybe(over(1.0, 10_000.0)),
     inch_fields=st.frozensets(st.sampled_from(INCH_FIELDS)),
 )
+constructions = specified(any_constructions)
 
 
 @st.composite
@@ -416,7 +462,7 @@ def trade_threads(draw: st.DrawFn) -> ThreadSystem:
 
 trade_names = tuple(name for name in NAMES if not name.startswith(("27", "48", "500")))
 
-trade_orders = st.builds(
+plain_trade_orders = st.builds(
     Construction,
     stage=maybe(st.sampled_from(Stage)),
     warp=on_beams(trade_threads()),
@@ -445,6 +491,7 @@ trade_orders = st.builds(
     requested_speed_picks_per_min=maybe(st.sampled_from((300.0, 520.0, 700.0))),
     inch_fields=st.frozensets(st.sampled_from(INCH_FIELDS)),
 )
+trade_orders = specified(plain_trade_orders)
 
 jacquards = st.builds(
     Shedding,

@@ -88,7 +88,7 @@ def test_a_tight_cloth_is_loosened_by_no_more_than_it_needs(way: str) -> None:
         changed = replace(getattr(tight, way), threads_per_cm=per_cm)
         return cloth_facts(replace(tight, **{way: changed})).setting.tightness_pct
 
-    to = float(remedy["to"])
+    to = float(str(remedy["to"]))
     assert tightness_pct(to) <= 95.0 < tightness_pct(to + 0.2)
 
 

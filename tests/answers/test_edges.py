@@ -24,7 +24,8 @@ from hypothesis import assume, given
 from profiles import share_of_examples
 
 from weavability.answers.report import Report
-from weavability.answers.validation import assess, verdict_of
+from weavability.answers.validation import assess
+from weavability.answers.verdicts import verdict_of
 from weavability.checks.finding import Severity
 from weavability.checks.registry import SUBJECTS, find_check
 from weavability.looms.loom import Band, CurvePoint, Loom, Running, SheddingKind, WarpBeam

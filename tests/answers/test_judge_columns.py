@@ -17,7 +17,8 @@ from profiles import examples
 
 from weavability.answers import columns
 from weavability.answers.columns import NUMBERS, SEVERITY_RANKS, judge_columns
-from weavability.answers.validation import judge, verdict_of
+from weavability.answers.validation import judge
+from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, facts_of
 from weavability.checks.finding import Severity, Verdict

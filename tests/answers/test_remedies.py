@@ -20,9 +20,10 @@ from weavability.checks.finding import Remedy, Severity
 from weavability.looms.loom import Band, Loom
 from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
-from weavability.textiles.construction import Construction, DraftRequest, Stage
+from weavability.textiles.construction import Construction, DraftRequest, Stage, WarpGroup
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
+from weavability.textiles.yarns import Yarn
 
 IN_INCHES = frozenset({"/warp/ends_per_in", "/weft/picks_per_in", "/width_in", "/length_yd"})
 
@@ -37,6 +38,7 @@ METRIC: Final = {
     "ends_per_in": "ends_per_cm",
     "picks_per_in": "picks_per_cm",
     "width_in": "width_cm",
+    "length_yd": "length_m",
 }
 
 
@@ -70,33 +72,48 @@ def edge_orders(draw: st.DrawFn) -> Construction:
 
 
 def followed(cloth: Construction, remedy: Remedy) -> Construction:
-    """What a person does with a remedy: write ``to`` at ``pointer`` and send the order again."""
-    to: Any = remedy["to"]
-    match remedy["pointer"].removeprefix("/construction/"):
-        case "warp/ends_per_cm":
-            return replace(cloth, warp=replace(cloth.warp, threads_per_cm=to))
-        case "warp/ends_per_in":
-            return replace(cloth, warp=replace(cloth.warp, threads_per_cm=to / 2.54))
-        case "weft/picks_per_cm":
-            return replace(cloth, weft=replace(cloth.weft, threads_per_cm=to))
-        case "weft/picks_per_in":
-            return replace(cloth, weft=replace(cloth.weft, threads_per_cm=to / 2.54))
-        case "width_in":
+    """What a person does with a remedy: write every ``to`` at its ``pointer``."""
+    for change in remedy["changes"]:
+        cloth = written(cloth, change["pointer"], change["to"])
+    return cloth
+
+
+def written(cloth: Construction, pointer: str, to: Any) -> Construction:
+    match pointer.split("/")[2:]:
+        case ["warp" | "weft" as system, "ends_per_cm" | "picks_per_cm"]:
+            return with_threads(cloth, system, threads_per_cm=to)
+        case ["warp" | "weft" as system, "ends_per_in" | "picks_per_in"]:
+            return with_threads(cloth, system, threads_per_cm=to / 2.54)
+        case ["width_in"]:
             return replace(cloth, width_cm=to * 2.54)
-        case "reed/dents_per_10cm":
-            return replace(cloth, reed=replace(cloth.reed, dents_per_10cm=to))
-        case "reed/ends_per_dent":
-            return replace(cloth, reed=replace(cloth.reed, ends_per_dent=to))
-        case "selvedge/weave":
+        case ["length_yd"]:
+            return replace(cloth, length_m=to * 0.9144)
+        case ["warp", "beams"]:
+            groups = tuple(WarpGroup(name=g["name"], yarns=tuple(g["yarns"])) for g in to)
+            return with_threads(cloth, "warp", beams=groups)
+        case ["weft", "order"]:
+            return with_threads(cloth, "weft", order=to)
+        case ["warp" | "weft" as system, "yarns", key, *rest]:
+            yarns = getattr(cloth, system).yarns
+            yarn = replace(yarns[key], **{rest[0]: to}) if rest else Yarn(**to)
+            return with_threads(cloth, system, yarns={**yarns, key: yarn})
+        case ["selvedge", "weave"]:
             return replace(cloth, selvedge=replace(cloth.selvedge, weave=parse_weave(to)))
-        case "selvedge/ends_per_dent":
-            return replace(cloth, selvedge=replace(cloth.selvedge, ends_per_dent=to))
-        case "draft/threading":
-            return replace(cloth, draft=DraftRequest(threading=to))
-        case "width_cm" | "panels" | "requested_speed_picks_per_min" as name:
+        case ["weave"]:
+            return replace(cloth, weave=parse_weave(to), weave_notes=())
+        case ["draft", "threading"]:
+            threading = to if isinstance(to, str) else tuple(to)
+            return replace(cloth, draft=DraftRequest(threading=threading))
+        case ["reed" | "selvedge" | "allowances" | "finishing" as part, name]:
+            return replace(cloth, **{part: replace(getattr(cloth, part), **{name: to})})
+        case ["width_cm" | "length_m" | "panels" | "requested_speed_picks_per_min" as name]:
             return replace(cloth, **{name: to})
         case other:
             raise AssertionError(f"a remedy changes {other}")
+
+
+def with_threads(cloth: Construction, system: str, **fields: Any) -> Construction:
+    return replace(cloth, **{system: replace(getattr(cloth, system), **fields)})
 
 
 def codes(report: Report, *severities: Severity) -> set[str]:
@@ -107,7 +124,7 @@ def hold_to_it(cloth: Construction, on: Loom, before: Report) -> int:
     """Follow every remedy of a report; return how many there were."""
     remedies = [remedy for found in before.findings for remedy in found.remedies]
     for remedy in remedies:
-        after = assess(followed(cloth, remedy), on)
+        after = assess(followed(cloth, remedy), on, remedies=False)
         assert not set(remedy["clears"]) & codes(after), remedy
         assert codes(after, Severity.ERROR) <= codes(before, Severity.ERROR), remedy
     for found in before.findings:
@@ -131,13 +148,13 @@ def test_a_remedy_keeps_its_word(limit: Limit, inch_fields: frozenset[str]) -> N
 
 
 @pytest.mark.slow
-@share_of_examples(1)
+@share_of_examples(0.6)
 @given(trade_orders, trade_looms)
 def test_a_remedy_keeps_its_word_whatever_is_ordered(cloth: Construction, on: Loom) -> None:
     hold_to_it(cloth, on, assess(cloth, on))
 
 
-@share_of_examples(0.8)
+@share_of_examples(0.5)
 @given(constructions | edge_orders() | trade_orders, looms() | trade_looms)
 def test_a_remedy_can_be_sent_as_an_order(cloth: Construction, on: Loom) -> None:
     try:
@@ -148,11 +165,13 @@ def test_a_remedy_can_be_sent_as_an_order(cloth: Construction, on: Loom) -> None
         metric = remedy["pointer"].removeprefix("/construction")
         for inch, per_cm in METRIC.items():
             metric = metric.replace(inch, per_cm)
-        if isinstance(remedy["to"], int | float):
+        to = remedy["to"]
+        if isinstance(to, int | float) and metric in CONSTRUCTION_BOUNDS:
             bounds = CONSTRUCTION_BOUNDS[metric]
-            inches = remedy["pointer"].endswith("_in")
-            assert remedy["to"] in (bounds.in_inches() if inches else bounds)
-        ConstructionSchema().read(with_remedy(remedy))
+            inches = remedy["pointer"].endswith(("_in", "_yd"))
+            assert to in (bounds.in_inches() if inches else bounds)
+        if "/yarns/" not in metric:
+            ConstructionSchema().read(with_remedy(remedy))
 
 
 # Codes for which a small change of the order helps; each is tried on its own failing case.
@@ -190,14 +209,16 @@ def the_remedies(cloth: Construction, code: str, on: Loom | None = None) -> tupl
 
 
 def test_a_remedy_in_inches_reads_as_the_shop_floor_writes_it() -> None:
-    # 66.14 in of cloth at 5 % weft crimp stand 69.45 in (176.4 cm) wide in the reed.
+    # 66.14 in of cloth at 5 % weft crimp stand 69.45 in (176.4 cm) wide in the reed; 62.99 in fit
+    # its 168 cm, and the shop floor writes quarters.
     wide = construction(width_cm=168.0, inch_fields=frozenset({"/width_in"}))
     (remedy,) = the_remedies(wide, "width.reed_space", loom(reed_width_cm=168.0))
     assert remedy["pointer"] == "/construction/width_in"
     assert remedy["from"] == pytest.approx(66.141732)
-    assert remedy["to"] == pytest.approx(62.99)  # 160 cm, rounded down to what runs
+    assert remedy["to"] == 62.75
+    assert remedy["changes"][0]["step"] == 0.25
     assert remedy["unit"] == "in"
-    assert remedy["message"] == "Weave it 62.99 in wide, the widest that this loom takes."
+    assert remedy["message"] == "Weave it 62.75 in wide."
 
 
 def test_a_remedy_in_threads_per_inch() -> None:
@@ -206,7 +227,7 @@ def test_a_remedy_in_threads_per_inch() -> None:
     (remedy,) = the_remedies(close, "picks.out_of_range", on)
     assert remedy["pointer"] == "/construction/weft/picks_per_in"
     assert remedy["from"] == pytest.approx(55.88)
-    assert remedy["to"] == pytest.approx(53.34)
+    assert remedy["to"] == 53.25  # 53.34 in quarters
 
 
 def test_no_remedy_makes_another_cloth() -> None:
@@ -216,8 +237,9 @@ def test_no_remedy_makes_another_cloth() -> None:
 
 @pytest.mark.parametrize("inch_fields", [frozenset(), IN_INCHES], ids=["metric", "inches"])
 def test_no_remedy_is_wider_than_an_order_may_be(inch_fields: frozenset[str]) -> None:
-    # 3555 ends are nearly 7 repeats of 509, which would be 3563 cm wide.
+    # 3555 ends are nearly 7 repeats of 509, which would be 3563 cm wide; 6 are 3054 cm.
     stripe = threads(1.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="508A 1B")
-    for width_cm, remedied in ((3555.0, False), (3000.0, True)):
+    for width_cm in (3555.0, 3000.0):
         cloth = construction(warp=stripe, width_cm=width_cm, inch_fields=inch_fields)
-        assert bool(the_remedies(cloth, "colour.warp_remainder")) == remedied
+        (remedy,) = the_remedies(cloth, "colour.warp_remainder")
+        assert remedy["to"] == (1202.36 if inch_fields else 3054.0)

@@ -28,7 +28,7 @@ from weavability.looms.loom import (
     SheddingKind,
     WarpBeam,
 )
-from weavability.textiles.assumptions import Assumption
+from weavability.textiles.assumptions import Assumption, ValueBand
 from weavability.textiles.construction import (
     Construction,
     DraftRequest,
@@ -97,18 +97,26 @@ def without_assumptions(answer: Report) -> Report:
     """The report but for what is assumed, its bands, and remedies, which may follow a change.
 
     What rests on an assumed value is a warning and becomes an error when the value is stated.
-    Crimps of yarns on one beam are only held against each other if both are stated.
+    Crimps of yarns on one beam are only held against each other if both are stated. A requirement
+    that is only perhaps met is met if all is as it is assumed.
     """
-    by_crimp = "warp.second_warp.crimp"
     found = tuple(
-        _however_sure(one) for one in answer.findings if not one.message_key.startswith(by_crimp)
+        _however_sure(one)
+        for one in answer.findings
+        if not one.message_key.startswith("warp.second_warp.crimp")
+        and not one.message_key.endswith("_perhaps")
     )
+    steps = tuple(replace(step, grade=None) for step in answer.order.steps)
+    no_band = ValueBand(0.0, 0.0)
+    required = tuple(replace(one, band=no_band, met="perhaps") for one in answer.requirements)
     rates = replace(answer.rates, efficiency_pct_band=None, hours_for_order_band=None)
     return replace(
         answer,
         assumptions=(),
         findings=found,
         rates=rates,
+        order=replace(answer.order, steps=steps),
+        requirements=required,
         verdict=Verdict.WEAVABLE,
         verdict_note=None,
         counts=Counts(errors=0, warnings=0, notes=0),
@@ -194,6 +202,8 @@ ABSENCE_SPEAKS = {
     "/construction/weft/contraction_pct": "another way to state the crimp",
     "/construction/finishing/finish": "the shrinkages are assumed",
     "/construction/layers": "all threads lie in one plane",
+    "/construction/order": "another way to state the length",
+    "/construction/requirements": "nothing is required",
     "/construction/requested_speed_picks_per_min": "as fast as the loom runs",
     "/loom/loom_id": "a name",
     "/loom/description": "words",

@@ -15,7 +15,7 @@ from builders import construction
 
 from weavability.answers.columns import judge_columns
 from weavability.answers.validation import judge
-from weavability.checks.facts import trial_of
+from weavability.checks.facts import Trial
 from weavability.checks.registry import observe, observe_pair
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
@@ -110,7 +110,7 @@ def tried_alone(cloths: list[Construction], loom: Loom) -> None:
     """Judge changes of an order as remedies are tried."""
     limits = resolve_loom(loom)
     for cloth in cloths:
-        pair = trial_of(cloth, limits)
+        pair = Trial(cloth, limits).pair()
         assert pair is not None
         observe_pair(pair)
 

@@ -38,9 +38,10 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from service.servers import cpu_ns, free_port, is_ready, until
 
 from weavability.answers import validation
-from weavability.answers.remedies import proposals
+from weavability.answers.finding_remedies import remedies_of
 from weavability.answers.rounding import plain
-from weavability.checks.registry import run_checks
+from weavability.checks.facts import facts_of
+from weavability.checks.registry import observe, run_checks
 from weavability.looms.fit import fit_cloth
 from weavability.looms.loom_limits import resolve_loom
 from weavability.service.app import create_app
@@ -140,10 +141,10 @@ class Orders:
 
 
 def tries(order: Order) -> bool:
-    """Whether a remedy is proposed for anything that is found."""
+    """Whether a remedy is sought for anything that is found."""
     found = resolve_request(SCHEMA, order, PARK)
-    fit = validation.judge(found.request.construction, found.loom)
-    return any(True for finding in run_checks(fit) for _ in proposals(finding.code, fit))
+    report = validation.assess(found.request.construction, found.loom)
+    return any(finding.remedies or finding.tried for finding in report.findings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,11 +330,17 @@ def stages(order: Order) -> Iterator[tuple[str, Callable[[dict[str, Any]], Any]]
     yield "checks and findings", lambda made: tuple(run_checks(made["cloth on loom"]))
     yield (
         "remedies tried",
-        lambda made: validation._with_remedies(made["cloth on loom"], made["checks and findings"]),
+        lambda made: remedies_of(
+            made["cloth on loom"], facts_of(made["cloth on loom"]), observe(made["cloth on loom"])
+        ),
     )
     yield (
         "report",
-        lambda made: validation._report(made["cloth on loom"], at.loom, made["remedies tried"]),
+        lambda made: validation._report(
+            made["cloth on loom"],
+            at.loom,
+            tuple(validation._with_remedies(made["checks and findings"], made["remedies tried"])),
+        ),
     )
     yield "rounding", lambda made: plain(made["report"])
     yield "written", lambda made: orjson.dumps(made["rounding"])

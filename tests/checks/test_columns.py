@@ -42,6 +42,9 @@ def compared(
     elif one.about is About.EACH_GROUP:
         for group in facts.fit.groups:
             yield one.rule(facts, usual, group)
+    elif one.about is About.EACH_REQUIREMENT:
+        for required in facts.order.requirements:
+            yield one.rule(facts, usual, required)
     else:
         yield one.rule(facts.weave if one.about is About.WEAVE else facts, usual)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -30,6 +31,8 @@ from weavability.textiles.construction import (
     Joined,
     Layers,
     Reed,
+    RequiredRange,
+    Requirements,
     Selvedge,
     WarpGroup,
 )
@@ -117,6 +120,30 @@ def crimps_on_one_beam(a_pct: float, b_pct: float) -> dict[str, Any]:
 
 def with_beams(**stated: Any) -> Loom:
     return loom(warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, **stated))
+
+
+def required(topic: str, name: str, value: float) -> Iterator[Limit]:
+    """A cloth of which every figure is stated, held against limits just beside one of them."""
+    slack = 0.001 * value
+
+    def cloth(**limits: float) -> dict[str, Any]:
+        limit = RequiredRange(**limits)
+        stated: Any = {name: {"polyester": limit} if name == "fibre_pct" else limit}
+        blend = Yarn(designation="20 tex", fibre="60/40 polyester/cotton", diameter_mm=0.2)
+        return {
+            "warp": threads(24.0, yarns={"A": blend}),
+            "weft": threads(22.0, yarns={"A": blend}),
+            "thickness_mm": 0.3,
+            "finishing": replace(construction().finishing, mass_change_pct=0.0),
+            "requirements": Requirements(**stated),
+        }
+
+    for side, inward in (("min", -slack), ("max", slack)):
+        yield Limit(
+            f"requirement.{topic}",
+            inside=cloth(**{side: value + inward}),
+            outside=cloth(**{side: value - inward}),
+        )
 
 
 # 20 tex cotton is 0.16710 mm thick, so square plain cloth jams at 0.8660 x 2 d: 34.553 per cm.
@@ -802,6 +829,18 @@ LIMITS = [
     Limit(
         "order.length", inside={"length_m": 100.7}, outside={"length_m": 100.6}, outside_says="note"
     ),
+    # requirement: (24 + 22) x 20 tex x 1.05 / 10 = 96.6 g/m2, 154.56 g/m at 160 cm, all stated.
+    *required("mass", "mass_g_per_m2", 96.6),
+    *required("mass_per_m", "mass_g_per_m", 154.56),
+    *required("width", "finished_width_cm", 160.0),
+    *required("ends", "ends_per_cm", 24.0),
+    *required("picks", "picks_per_cm", 22.0),
+    *required("thickness", "thickness_mm", 0.3),
+    # Threads of 0.2 mm leave 0.52 x 0.56 open.
+    *required("open_area", "open_area_pct", 29.12),
+    # K1 = 10.733 and K2 = 9.839.
+    *required("cover", "cover_factor", 16.63),
+    *required("fibre", "fibre_pct", 60.0),
 ]
 
 

@@ -65,6 +65,11 @@ WEAVE_ON_HOOKS: Final[Mapping[str, Any]] = {
         "harness_ends_per_cm": 36,
     },
 }
+WINDOW: Final[Mapping[str, Any]] = {
+    **ORDERS["D-116"],
+    "across": {"pointer": "/construction/warp/ends_per_cm", "from": 6, "to": 12, "points": 7},
+    "along": {"pointer": "/construction/weft/picks_per_cm", "from": 4, "to": 10, "points": 7},
+}
 INVALID: Final[Mapping[str, Any]] = {
     "construction": {
         "warp": {"yarns": {"A": {"designation": "Ne 40", "fibre": "cotton"}}},
@@ -94,6 +99,7 @@ CASES: Final[Mapping[str, Case]] = {
     "weavable": Case(request=ORDERS["D-105"]),
     "weavable_with_warnings": Case(request=ORDERS["D-115"]),
     "not_weavable": Case(request=ORDERS["D-116"]),
+    "decisive": Case(request=dict(ORDERS["D-101"]) | {"options": {"decisive_assumptions": True}}),
     "invalid": Case(request=INVALID),
     "batch": Case(request=[ORDERS["D-101"], INVALID], batch=True, accept=LINES),
     "again": Case(method="GET", path=LINK),
@@ -132,6 +138,9 @@ CASES: Final[Mapping[str, Case]] = {
             "on_loom": {"rapier-190-dobby": ORDERS["D-109"]["construction"]},
         },
     ),
+    "remedies": Case(path="/v1/remedies", request=ORDERS["D-116"]),
+    "window": Case(path="/v1/windows", request=WINDOW),
+    "drawn_window": Case(path="/v1/windows", request=WINDOW, accept=SVG),
     "changeover": Case(
         path="/v1/changeovers",
         request={

@@ -35,6 +35,7 @@ from weavability_client import (
     TooManyRequests,
     UsageError,
     ValidationRequest,
+    VariedField,
     Watched,
     WeavabilityError,
     Yarn,
@@ -254,6 +255,8 @@ def test_a_report_without_a_link_cannot_be_watched() -> None:
         Client(URL).changes([report])
 
 
+VARIED = VariedField(pointer="/construction/width_cm", start=100, stop=200)
+
 CALLS: dict[str, tuple[str, str, Callable[[Client], object]]] = {
     "weavable": ("POST", "/v1/validations", lambda c: c.validate(CONSTRUCTION, loom_id="L")),
     "rates": (
@@ -266,7 +269,23 @@ CALLS: dict[str, tuple[str, str, Callable[[Client], object]]] = {
         "/v1/insertion-rates",
         lambda c: c.draw_insertion(loom_id="L", construction=CONSTRUCTION),
     ),
+    "decisive": (
+        "POST",
+        "/v1/validations",
+        lambda c: c.validate(CONSTRUCTION, loom_id="L", decisive_assumptions=True),
+    ),
+    "window": (
+        "POST",
+        "/v1/windows",
+        lambda c: c.window(CONSTRUCTION, across=VARIED, along=VARIED, loom_id="L"),
+    ),
+    "drawn_window": (
+        "POST",
+        "/v1/windows",
+        lambda c: c.draw_window(CONSTRUCTION, across=VARIED, along=VARIED, loom_id="L"),
+    ),
     "matches": ("POST", "/v1/loom-matches", lambda c: c.match_looms(CONSTRUCTION)),
+    "remedies": ("POST", "/v1/remedies", lambda c: c.remedies(CONSTRUCTION, loom_id="L")),
     "changeover": (
         "POST",
         "/v1/changeovers",

@@ -513,3 +513,31 @@ def carries(out: str, caution: str, form: str) -> bool:
     if form != "csv":
         return caution in out
     return all(row["caution"].startswith(caution) for row in csv.DictReader(io.StringIO(out)))
+
+
+def test_a_window_is_mapped_by_short_names_and_drawn(
+    capsys: pytest.CaptureFixture[str], order: str, tmp_path: Path
+) -> None:
+    drawing = tmp_path / "window.svg"
+    axes = ("--across", "width:100:250:4", "--along", "/construction/weft/crimp_pct:0:10:3")
+    status, out, _ = run(capsys, "window", order, *axes, "--svg", str(drawing), "--format", "json")
+    found = json.loads(out)
+    assert (status, found["across"]["pointer"]) == (0, "/construction/width_cm")
+    assert found["across"]["values"] == [100, 150, 200, 250]
+    assert found["along"]["values"] == [0, 5, 10]
+    assert drawing.read_text("utf-8").startswith("<svg")
+    with pytest.raises(SystemExit) as left:
+        run(capsys, "window", order, "--across", "breadth:1:2", "--along", "picks:1:2")
+    assert left.value.code == 2
+    assert "ends, picks, width" in capsys.readouterr().err
+
+
+def test_decisive_assumptions_are_listed_on_request(
+    capsys: pytest.CaptureFixture[str], order: str
+) -> None:
+    asked = ("validate", order, "--format", "json")
+    plain = json.loads(run(capsys, *asked)[1])
+    decided = json.loads(run(capsys, *asked, "--decisive-assumptions")[1])
+    assert "decisive_assumptions" not in plain
+    assert isinstance(decided["decisive_assumptions"], list)
+    assert isinstance(decided["verdict_holds"], bool)

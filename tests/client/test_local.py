@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import json
 import subprocess
 import sys
 from collections.abc import Iterable, Iterator
@@ -15,6 +16,7 @@ from client.recorded import ORDERS
 
 import weavability_client
 from weavability_client import Client, Remedy, UsageError, _local
+from weavability_client.cli import main
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIEnvironment
@@ -49,6 +51,29 @@ def test_a_remedy_that_is_applied_clears_what_it_says(local: Client, reference: 
             tried += 1
     assert tried
     assert order == ORDERS[reference]
+
+
+def test_the_way_out_is_proved_and_written(local: Client, tmp_path: Path) -> None:
+    order: dict[str, Any] = {
+        **ORDERS["D-120"],
+        "construction": {**ORDERS["D-120"]["construction"], "panels": 1},
+    }
+    report = local.validate(**order)
+    remedy = local.remedies(**order).best
+    assert not report.ok
+    assert remedy is not None
+    assert local.validate(**report.fixed(remedy)).ok
+    again = local.report(str(report.link))
+    with pytest.raises(UsageError, match="does not know its request"):
+        again.fixed(remedy)
+    assert again.fixed(remedy, order) == again.for_request(order).fixed(remedy)
+
+    stated, fixed = tmp_path / "order.json", tmp_path / "fixed.json"
+    stated.write_text(json.dumps(order), "utf-8")
+    command = ["remedies", "--local", str(stated), "--format", "csv", "--fix"]
+    assert main([*command, str(fixed)]) == 0
+    assert json.loads(fixed.read_text("utf-8")) == remedy.applied(order)
+    assert main([*command, str(fixed), "--remedy", "99"]) == 2
 
 
 def test_a_remedy_makes_the_part_that_its_field_lacks() -> None:

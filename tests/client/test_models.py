@@ -39,10 +39,11 @@ def with_change(path: str, value: object) -> dict[str, Any]:
 
 
 READ: dict[str, type[Record]] = {
-    **dict.fromkeys((*REPORTS, "again"), Report),
+    **dict.fromkeys((*REPORTS, "again", "decisive"), Report),
     "rates": models.RateSheet,
     "rates_of_a_jet": models.RateSheet,
     "matches": models.MatchReport,
+    "window": models.Window,
     "changeover": models.ChangeoverReport,
     "changeover_that_cannot_be_woven": models.ChangeoverReport,
     "sequence": models.SequenceReport,
@@ -450,3 +451,27 @@ def vars_of(cls: type[Record]) -> set[str]:
 @given(FINDINGS)
 def test_law_reading_what_was_written_gives_the_same(finding: Finding) -> None:
     assert Finding.from_json(json.loads(json.dumps(finding.to_json()))) == finding
+
+
+def test_a_window_is_read_at_its_points_and_drawn_in_signs() -> None:
+    window = answered("window")
+    assert window.case_at(6.1, 4.2) == window.cases[window.grid[0][0]]
+    rows = window.to_rows()
+    assert len(rows) == sum(case.points for case in window.cases) == 49
+    assert rows[0]["/construction/warp/ends_per_cm"] == 6
+    assert window.ok is False
+    page = str(window)
+    assert "nearest better: " in page
+    # The greatest value of the rows is at the top.
+    picture = [line.strip() for line in page.splitlines() if set(line.strip()) <= set(".!#")]
+    assert len(picture) == 7
+    assert picture[0][-1] == "#"
+
+
+def test_a_report_says_what_its_verdict_rests_on() -> None:
+    report = answered("decisive")
+    assert report.verdict_holds is False
+    first = report.decisive_assumptions[0]
+    assert f"  decides: {first.message}" in str(report).splitlines()
+    assert first.verdict is Verdict.NOT_WEAVABLE
+    assert recorded("weavable").decisive_assumptions is None

@@ -11,6 +11,7 @@ from answers.mill_constructions import judged as judged_of_mill
 from answers.mill_constructions import rows as rows_of_mill
 from answers.test_layered_cloths import VELVETS, towel_kg, velvet, velvet_loom
 from answers.test_published import PUBLISHED
+from answers.test_requirements import porous
 from reference.compared import Subject, cited, compared, read
 from textiles import test_geometry, test_yarns
 from textiles.published import setting_cases, tolerance
@@ -93,7 +94,7 @@ def subjects() -> Iterator[Subject]:
         "of "
         f"the yarn with estimated crimp (tolerance {MASS_SHARE_PCT:g} %), and a terry towel.",
         against="[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], teaching pages",
-        values=[*_masses(), *_stated_masses(), *_towel()],
+        values=[*_masses(), *_stated_masses(), *_towel(), *_porosity()],
     )
 
 
@@ -491,3 +492,17 @@ def _towel() -> Values:
             tolerance=0.01,
             unit="g",
         )
+
+
+def _porosity() -> Values:
+    case = read("porosity.json")
+    yield compared(
+        case["id"],
+        f"{case['what']}: {case['mass_g_per_m2']} g/m², {case['thickness_mm']} mm, "
+        f"{case['fibre_g_per_cm3']} g/cm³",
+        source=f"{case['source']}, {case['place']}",
+        published=case["porosity_pct"],
+        computed=100 - porous(case).cloth.fibre_volume_pct,
+        tolerance=case["tolerance"],
+        unit="%",
+    )

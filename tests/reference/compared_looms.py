@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
+from answers.test_order_chain import middle_m, mill_chain
 from answers.test_published import PUBLISHED, UNITS, construction, figure
 from answers.test_published import loom as permissive_loom
 from looms.test_denting import ONE_FEWER, denting_of
@@ -18,6 +19,8 @@ from reference.compared import Case, Subject, cited, compared, compared_lists, r
 from weavability.answers.published_evidence import EvidenceKind, EvidenceValue, LeftOutValue
 from weavability.answers.validation import assess
 from weavability.looms.carriers import insertion_motion
+from weavability.textiles.order_lengths import usual_of_mill
+from weavability.textiles.units import M_PER_YARD
 
 KINDS: Final = {
     "P": EvidenceKind.OUTSIDE,
@@ -82,6 +85,57 @@ def subjects() -> Iterator[Subject]:
         "pages",
         values=[_of_report(case) for case in PUBLISHED["cases"]],
     )
+    yield Subject(
+        subject="Lengths of orders",
+        about="Orders of a mill: finished cloth to grey cloth and warp, as it planned them, and "
+        "what it rejected and planned beyond the order by its length.",
+        against="[MILL-CONSTRUCTIONS-2023]",
+        values=list(_of_orders()),
+    )
+
+
+def _of_orders() -> Iterator[EvidenceValue]:
+    published = read("order_lengths.json")
+    source = published["source"]
+    for case in published["cases"]:
+        chain = mill_chain(case["finished_yd"], case["allowance_pct"], case["contraction_pct"])
+        yield compared(
+            case["grey"],
+            f"{case['finished_yd']:g} yd finished, allowance {case['allowance_pct']:g} % of the "
+            "grey cloth: grey cloth",
+            source=f"{source}, {case['place']}",
+            published=case["grey_yd"],
+            computed=chain.grey_m / M_PER_YARD,
+            tolerance=1e-6 * case["grey_yd"],
+            unit="yd",
+        )
+        yield compared(
+            case["beam"],
+            f"that grey cloth, contraction {case['contraction_pct']:g} % of the beam: warp",
+            source=f"{source}, {case['place']}",
+            published=case["beam_m"],
+            computed=chain.steps[-1].from_m,
+            tolerance=2e-5 * case["beam_m"],
+            unit="m",
+        )
+    for row in published["by_length"]:
+        low, high = row["grey_yd"]
+        found = usual_of_mill(middle_m(row))
+        for name, computed, allowed in (
+            ("rejects", found.rejects_pct, 0.02),
+            ("allowance", found.allowance_pct, 0.1),
+        ):
+            yield compared(
+                f"{row['id']} {name}",
+                f"orders of {low} to {high} yd: {name}, at the middle of that range",
+                source=source,
+                published=row[f"{name}_pct"],
+                computed=computed,
+                tolerance=allowed,
+                unit="%",
+                kind=EvidenceKind.DERIVED,
+                note="the assumption is this value, and others between two ranges",
+            )
 
 
 def left_out() -> Iterator[LeftOutValue]:

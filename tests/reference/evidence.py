@@ -14,7 +14,7 @@ from pathlib import Path
 from statistics import median
 from typing import Any, Final
 
-from reference import compared, compared_cloths, compared_looms, compared_weaves
+from reference import compared, compared_cloths, compared_costs, compared_looms, compared_weaves
 from reference.compared import Subject
 
 import weavability
@@ -40,6 +40,7 @@ def subjects() -> tuple[Subject, ...]:
         *compared_cloths.subjects(),
         *compared_weaves.subjects(),
         *compared_looms.subjects(),
+        *compared_costs.subjects(),
     )
 
 

@@ -28,12 +28,14 @@ def stated() -> dict[str, Any]:
 
 
 def pointer_of(path: str) -> str:
-    """Return where a field is in a request: yarns have a key, lists a first entry."""
+    """Return where a field is in a request: yarns and fibres have a key, lists a first entry."""
     parts: list[str] = []
     for part in path.strip("/").split("/"):
         parts.append(part)
         if part == "yarns":
             parts.append("A")
+        elif part == "fibre_pct":
+            parts.append("cotton")
         elif isinstance(FIELDS.get("/" + "/".join(each for each in parts if each != "A")), Items):
             parts.append("0")
     return "/" + "/".join(parts)

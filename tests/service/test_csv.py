@@ -66,7 +66,8 @@ FULL = {
 
 class TestColumns:
     def test_every_field_of_a_construction_has_a_column(self) -> None:
-        found = {each.path[1:] for each in columns().values() if each.path[0] == "construction"}
+        paths = [each.path[1:] for each in columns().values() if each.path[0] == "construction"]
+        found = {path[:2] for path in paths}
         for name, field in ConstructionSchema().fields.items():
             inner = getattr(field, "schema", None)
             if inner is None:
@@ -171,7 +172,7 @@ class TestRows:
             "message",
             *(each.name for each in APPENDED_COLUMNS),
         ]
-        assert list(first)[-1] == "caution"
+        assert "computed result" in first["caution"]
         assert (first["row"], first["reference"], first["status"]) == ("2", "S-1", "200")
         assert (second["row"], second["verdict"]) == ("3", "not_weavable")
         assert "width.reed_space" in second["codes"].split()

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from marshmallow import ValidationError
 from service.support import DELETE, changed, small_request
 
+from weavability.answers.costs import PRICE_BOUNDS
 from weavability.looms.changeover_rates import ChangeoverRates
 from weavability.looms.loom import (
     Band,
@@ -39,6 +40,8 @@ from weavability.service.schemas.fields import (
     Text,
     WholeNumber,
 )
+from weavability.service.schemas.order_schema import PieceOrderSchema, RequirementsSchema
+from weavability.service.schemas.prices_schema import YarnPrices
 from weavability.service.schemas.request_schemas import ValidationRequestSchema
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS, Bounds
 from weavability.textiles.construction import (
@@ -47,7 +50,9 @@ from weavability.textiles.construction import (
     Construction,
     DraftRequest,
     Finishing,
+    PieceOrder,
     Reed,
+    Requirements,
     Selvedge,
     ThreadSystem,
 )
@@ -187,6 +192,8 @@ def test_every_number_has_a_unit() -> None:
         (DraftRequest, construction_schemas.DraftSchema),
         (Finishing, construction_schemas.FinishingSchema),
         (Allowances, construction_schemas.AllowancesSchema),
+        (PieceOrder, PieceOrderSchema),
+        (Requirements, RequirementsSchema),
         (Insertion, loom_schemas.InsertionSchema),
         (Shedding, loom_schemas.SheddingSchema),
         (CurvePoint, loom_schemas.CurvePointSchema),
@@ -230,12 +237,15 @@ BOUNDS = {
         for name, bounds in YARN_BOUNDS.items()
     },
     **{f"/loom{pointer}": bounds for pointer, bounds in LOOM_BOUNDS.items()},
+    **{f"/prices{pointer}": bounds for pointer, bounds in PRICE_BOUNDS.items()},
 }
 
 
 def bounds_of(field: Described[Any]) -> Bounds | None:
     if isinstance(field, Number | WholeNumber):
         return field.bounds
+    if isinstance(field, YarnPrices):
+        return field.price.bounds
     return bounds_of(field.inner) if isinstance(field, Items) else None
 
 

@@ -20,8 +20,10 @@ from weavability_client.models.findings import Assumption, Finding, Remedy, Seve
 from weavability_client.models.loom_park import LoomPark
 from weavability_client.models.matches import LoomMatch, MatchReport
 from weavability_client.models.rates import RateSheet
+from weavability_client.models.remedies import RemedyReport
 from weavability_client.models.report import Report, Setup
 from weavability_client.models.weaves import WeaveNotations, WeaveSheet
+from weavability_client.models.windows import Window
 
 __all__ = [
     "Answer",
@@ -36,6 +38,7 @@ __all__ = [
     "MatchReport",
     "RateSheet",
     "Remedy",
+    "RemedyReport",
     "Report",
     "SequenceReport",
     "Setup",
@@ -43,5 +46,6 @@ __all__ = [
     "Verdict",
     "WeaveNotations",
     "WeaveSheet",
+    "Window",
 ]
 __all__ += _generated.__all__

@@ -11,6 +11,8 @@ from weavability_client._record import Record, record
 
 __all__ = [
     "Allowances",
+    "Alteration",
+    "AnswerOptions",
     "Band",
     "BandSpeed",
     "BeamOnLoom",
@@ -29,18 +31,25 @@ __all__ = [
     "ColouredThreads",
     "Comparison",
     "Construction",
+    "CornerValue",
+    "CostDriver",
+    "CostSummary",
+    "Costs",
     "Counts",
     "CurvePoint",
+    "DecisiveAssumption",
     "Draft",
     "DraftFault",
     "DraftOnLoom",
     "DraftSheet",
     "DraftToCheck",
     "DraftingSheet",
+    "EnergyUse",
     "EvidenceCount",
     "EvidenceSubject",
     "EvidenceValue",
     "FaceShare",
+    "FieldChange",
     "Finishing",
     "FloatSheet",
     "GivenDraft",
@@ -58,16 +67,28 @@ __all__ = [
     "LeftOut",
     "LeftOutValue",
     "Loom",
+    "LoomRemedies",
     "MatrixRow",
     "Motion",
+    "NoRemedy",
+    "NotPriced",
     "Notation",
+    "OrderChain",
     "OrderInSequence",
     "OrderLeftOut",
     "OrderSheet",
+    "OrderStep",
     "OrderStops",
+    "OtherLoom",
+    "PieceCuts",
+    "PieceOrder",
+    "Prices",
     "Rates",
     "Reed",
     "RepeatSheet",
+    "RequiredRange",
+    "RequirementSummary",
+    "Requirements",
     "Route",
     "Running",
     "Selvedge",
@@ -81,8 +102,10 @@ __all__ = [
     "Threshold",
     "TightestSquare",
     "TurnedWeave",
+    "TurningCorner",
     "ValidationRequest",
     "ValueBand",
+    "VariedField",
     "Warp",
     "WarpBeam",
     "WarpGroup",
@@ -99,6 +122,11 @@ __all__ = [
     "WeftOnLoom",
     "WholeWarp",
     "WidthOnLoom",
+    "WindowAxis",
+    "WindowBorder",
+    "WindowCase",
+    "WindowPoint",
+    "WindowRequest",
     "Yarn",
     "YarnInOrder",
     "YarnUse",
@@ -120,6 +148,39 @@ class Allowances(Record):
     weft_waste_pct: float | None = None
     size_pct: float | None = None
     loom_waste_m: float | None = None
+
+
+@record
+class Alteration(Record):
+    """A figure of the cloth or the order that a remedy changes as well.
+
+    Attributes:
+        name: What changes with it, named like the field of the report.
+        from_value: Before the change.
+        to_value: After the change.
+        unit: Unit of both values.
+    """
+
+    name: str
+    from_value: float = field(metadata={"key": "from"})
+    to_value: float = field(metadata={"key": "to"})
+    unit: str
+
+
+@record
+class AnswerOptions(Record):
+    """What is to be answered beside the report.
+
+    Attributes:
+        remedies: Whether to look for changes that clear the findings; without, no change of the
+            order is tried; yes if not given.
+        decisive_assumptions: Whether to find the assumed values that turn the verdict inside their
+            bands; it takes a unit of work for each assumed value with a band, about 40; not if not
+            given.
+    """
+
+    remedies: bool | None = None
+    decisive_assumptions: bool | None = None
 
 
 @record
@@ -153,7 +214,7 @@ class Band(Record):
 
     Attributes:
         min: Fewest picks [picks/cm]. Or: Finest weft [tex].
-        max: Most picks [picks/cm]. Or: Coarsest weft [tex].
+        max: Coarsest weft [tex]. Or: Most picks [picks/cm].
     """
 
     min: float | None = None
@@ -528,6 +589,8 @@ class ClothSummary(Record):
         mass_g_per_m2: Mass of the grey cloth [g/m²].
         finished_mass_g_per_m2: Mass of the finished cloth [g/m²].
         thickness_mm: Thickness of the grey cloth, by which rolls are wound [mm].
+        fibre_volume_pct: Share of the volume of the grey cloth that is fibre, by that thickness;
+            the rest is its porosity [%].
         tightness_pct: How near the cloth is to jamming where its threads are closest: 100 is the
             jammed cloth; of layers, each is set against itself [%].
         mean_tightness_pct: The same by the mean floats and setts of the whole cloth, or of the
@@ -571,6 +634,7 @@ class ClothSummary(Record):
     mass_g_per_m2: float
     finished_mass_g_per_m2: float
     thickness_mm: float
+    fibre_volume_pct: float | None = None
     tightness_pct: float
     mean_tightness_pct: float | None = None
     tightest_square: models.TightestSquare | None = None
@@ -660,8 +724,8 @@ class Comparison(Record):
 class Construction(Record):
     """A woven construction as an order states it.
 
-    Exactly one of width_cm and width_in; at most one of length_m and length_yd. What is left out,
-    or ``None``, is assumed if it is needed, and listed in the report's assumptions.
+    Exactly one of width_cm and width_in; at most one of length_m, length_yd and order. What is left
+    out, or ``None``, is assumed if it is needed, and listed in the report's assumptions.
 
     Attributes:
         reference: The caller's own name of the order; returned in the report, never part of a link.
@@ -676,13 +740,15 @@ class Construction(Record):
         selvedge: The edges of each panel.
         panels: Panels woven side by side.
         panel_gap_cm: Reed width left between two panels [cm].
-        length_m: Cloth ordered, all panels together [m].
-        length_yd: Cloth ordered, all panels together [yd].
+        length_m: Cloth to weave, all panels together, as long as it is at the stated stage [m].
+        length_yd: Cloth to weave, all panels together, as long as it is at the stated stage [yd].
         reed: The reed requested.
         draft: The drawing-in requested.
         finishing: What happens after the loom.
         allowances: Waste, size and loom waste.
         requested_speed_picks_per_min: Speed at which the order is planned [picks/min].
+        order: The order in pieces of finished cloth, in place of length_m.
+        requirements: What the customer requires of the finished cloth.
     """
 
     reference: str | None = None
@@ -704,6 +770,110 @@ class Construction(Record):
     finishing: models.Finishing | None = None
     allowances: models.Allowances | None = None
     requested_speed_picks_per_min: float | None = None
+    order: models.PieceOrder | None = None
+    requirements: models.Requirements | None = None
+
+
+@record
+class CornerValue(Record):
+    """A value at the end of its band that makes things worse.
+
+    Attributes:
+        pointer: The field.
+        value: The value.
+        unit: Its unit, or ``None`` if it has none.
+    """
+
+    pointer: str
+    value: float | str
+    unit: str | None = None
+
+
+@record
+class CostDriver(Record):
+    """What one cause adds to the cost.
+
+    Attributes:
+        driver: A yarn as in ``yarn``, ``size``, ``loom hours``, ``change-over``, ``energy``,
+            ``air``, or ``rejects``.
+        quantity: How much of it the order takes; 1000 m of cloth if no length is ordered.
+        unit: Unit of the quantity.
+        price: Price of a unit; negative for what is earned, such as by seconds [per unit].
+        cost_per_m: Quantity x price, for a metre of first quality [per m].
+        cost_per_m2: The same for a square metre [per m²].
+        cost_for_order: The same for the order; ``None`` if no length is ordered [per order].
+        share_pct: Share of the total; ``None`` if that is 0 [%].
+    """
+
+    driver: str
+    quantity: float
+    unit: str
+    price: float
+    cost_per_m: float
+    cost_per_m2: float
+    cost_for_order: float | None = None
+    share_pct: float | None = None
+
+
+@record
+class CostSummary(Record):
+    """The cost of the order on one loom, as far as it is priced.
+
+    Attributes:
+        cost_per_m: For a metre of first quality, as the order measures it; ``None`` if nothing is
+            priced [per m].
+        cost_per_m2: For a square metre of it; ``None`` likewise [per m²].
+        cost_for_order: For the order; ``None`` likewise, or if no length is ordered [per order].
+        loom_hour: Price of an hour of the loom; ``None`` if it is not priced [per h].
+        changeover_hours: Hours of change-over that are priced: those of ``changeover``, or as usual
+            for a new style [h].
+        not_priced: What the order takes and is in no sum.
+    """
+
+    cost_per_m: float | None = None
+    cost_per_m2: float | None = None
+    cost_for_order: float | None = None
+    loom_hour: float | None = None
+    changeover_hours: float
+    not_priced: tuple[str, ...]
+
+
+@record
+class Costs(Record):
+    """The cost of the order, as far as it is priced: the sum of its drivers.
+
+    Attributes:
+        currency: The label as sent; nothing is converted.
+        cost_per_m: For a metre of first quality, as the order measures it; ``None`` if nothing is
+            priced [per m].
+        cost_per_m2: For a square metre of it; ``None`` likewise [per m²].
+        cost_for_order: For the order; ``None`` likewise, or if no length is ordered [per order].
+        rejects_cost_per_m: What of it rejects add, after what seconds earn; ``None`` likewise, or
+            if none are expected [per m].
+        stage: State of the cloth whose metres are counted.
+        first_quality_m: Length that bears the cost, all panels together, overage included and
+            rejects left out; of 1000 m of grey cloth if none is ordered [m].
+        second_quality_m: Length that is rejected and sold as seconds [m].
+        loom_hour: Price of an hour of the loom; ``None`` if it is not priced [per h].
+        loom_hour_from: JSON Pointer of the field that it follows from: ``/loom/loom_hour``,
+            ``/loom/price`` (capital alone, without wages, room and repairs) or
+            ``/prices/loom_hour``, the first that is stated.
+        drivers: What the cost is made up of.
+        not_priced: What the order takes and is in no sum, with what to state.
+    """
+
+    currency: str | None = None
+    cost_per_m: float | None = None
+    cost_per_m2: float | None = None
+    cost_for_order: float | None = None
+    rejects_cost_per_m: float | None = None
+    stage: str
+    first_quality_m: float
+    second_quality_m: float
+    loom_hour: float | None = None
+    loom_hour_from: str | None = None
+    drivers: tuple[models.CostDriver, ...]
+    not_priced: tuple[models.NotPriced, ...]
 
 
 @record
@@ -732,6 +902,40 @@ class CurvePoint(Record):
 
     reed_width_cm: float
     picks_per_min: float
+
+
+@record
+class DecisiveAssumption(Record):
+    """An assumed value that turns the verdict inside its band.
+
+    Attributes:
+        pointer: The field that would replace the assumption when given.
+        assumed: The assumed value.
+        band: The range in which the true value is expected.
+        turns_at: The last value with ``verdict_otherwise``; one ``resolution`` further it is
+            ``verdict``.
+        side: On which side of the value at which it turns ``verdict`` holds.
+        until: The value on that side at which it turns back; ``None`` if it does not.
+        resolution: How far apart the values are that were tried.
+        unit: Unit of the value, or ``None`` if it has none.
+        verdict: The graver verdict, if the value were measured on that side.
+        verdict_otherwise: The verdict if it were measured on the other side.
+        codes: The checks that make it graver.
+        message: What follows from the value, in a sentence.
+    """
+
+    pointer: str
+    assumed: float
+    band: models.ValueBand
+    turns_at: float
+    side: str
+    until: float | None = None
+    resolution: float
+    unit: str | None = None
+    verdict: models.Verdict
+    verdict_otherwise: models.Verdict
+    codes: tuple[str, ...]
+    message: str
 
 
 @record
@@ -850,6 +1054,33 @@ class DraftingSheet(Record):
 
 
 @record
+class EnergyUse(Record):
+    """Energy and compressed air by the power and the air that the loom states.
+
+    Attributes:
+        energy_kwh_per_m: Electric energy for a metre of first quality; ``None`` if the loom states
+            none [kWh/m].
+        energy_kwh_per_kg: The same for a kilogram of grey cloth; ``None`` likewise [kWh/kg].
+        energy_kwh_for_order: The same for the order; ``None`` likewise, or if no length is ordered
+            [kWh].
+        air_m3_per_m: Free air for a metre of first quality; ``None`` if the loom states none
+            [m³/m].
+        air_m3_for_order: The same for the order; ``None`` likewise, or if no length is ordered
+            [m³].
+        air_kg_per_kg_weft: Air for a mass of weft, while the loom runs; ``None`` likewise [kg/kg].
+        air_note: How that compares with what was measured on an air jet; ``None`` likewise.
+    """
+
+    energy_kwh_per_m: float | None = None
+    energy_kwh_per_kg: float | None = None
+    energy_kwh_for_order: float | None = None
+    air_m3_per_m: float | None = None
+    air_m3_for_order: float | None = None
+    air_kg_per_kg_weft: float | None = None
+    air_note: str | None = None
+
+
+@record
 class EvidenceFields(Record):
     """Every published value beside the computed one, and what was left out.
 
@@ -955,6 +1186,26 @@ class FaceShare(Record):
 
 
 @record
+class FieldChange(Record):
+    """One field of an order, and the value to put there.
+
+    Attributes:
+        pointer: JSON Pointer into the request of the field to change.
+        from_value: The value that it has; ``None`` if it is not stated.
+        to_value: The value to put there.
+        unit: Unit of both values.
+        step: Resolution in the same unit: one step less does not clear; ``None`` if it is one of a
+            few.
+    """
+
+    pointer: str
+    from_value: object = field(default=None, metadata={"key": "from"})
+    to_value: object = field(default=None, metadata={"key": "to"})
+    unit: str | None = None
+    step: float | None = None
+
+
+@record
 class FindingFields(Record):
     """One finding of a report; ``code`` is ``subject.topic``, stable for ever.
 
@@ -969,7 +1220,9 @@ class FindingFields(Record):
         limit: What the loom or the trade allows.
         unit: Unit of actual and limit.
         margin_pct: Room left, on the limit; negative if it is passed [%].
-        remedies: Changes that were tried and clear the finding.
+        remedies: Changes that were tried and clear the finding, the smallest first.
+        tried: What was tried if no remedy of an error or warning was found; empty if one was, or if
+            none was looked for.
         source: Source of the limit.
         rests_on: Pointers of the assumed values on which a warning rests: it is an error if they
             are stated as they are assumed; empty if it rests on none. ``assumptions`` has their
@@ -987,6 +1240,7 @@ class FindingFields(Record):
     unit: str | None = None
     margin_pct: float | None = None
     remedies: tuple[models.Remedy, ...]
+    tried: tuple[str, ...] | None = None
     source: str
     rests_on: tuple[str, ...] | None = None
 
@@ -1424,6 +1678,16 @@ class Loom(Record):
         reeds_in_stock_dents_per_10cm: Reeds in stock [dents/10 cm].
         running: How the loom runs.
         changeover_rates: Rates of changing a style.
+        power_kw: Mean electric power while it weaves [kW].
+        air_m3_per_h: Compressed air while it weaves, as free air [m³/h].
+        loom_hour: Price of an hour for which it is occupied, stops included, in the currency of the
+            prices. Prices of a loom are in no link and no list of looms, and count only beside
+            prices [per h].
+        price: Price of the loom, in place of loom_hour: with interest, years and hours it gives the
+            capital cost of an hour [in that currency].
+        interest_pct: Interest a year [%].
+        life_years: Years over which the price is paid back [years].
+        hours_per_year: Hours a year for which it is occupied, stops included [h].
         assumed: Limits that the loom does not state and that are assumed, in the list of the park.
         caution: What a computed result is not.
     """
@@ -1448,6 +1712,13 @@ class Loom(Record):
     reeds_in_stock_dents_per_10cm: tuple[float, ...] = ()
     running: models.Running | None = None
     changeover_rates: models.ChangeoverRates | None = None
+    power_kw: float | None = None
+    air_m3_per_h: float | None = None
+    loom_hour: float | None = None
+    price: float | None = None
+    interest_pct: float | None = None
+    life_years: float | None = None
+    hours_per_year: float | None = None
     assumed: tuple[models.Assumption, ...] | None = None
     caution: str | None = None
 
@@ -1473,6 +1744,7 @@ class LoomMatchFields(Record):
         idle_hooks: Hooks cast out; ``None`` without a Jacquard.
         changeover: The change from the cloth that is on the loom, if that was stated and the loom
             can weave the new one.
+        costs: What the order costs on this loom; ``None`` if the request states no prices.
         reason: Why it has this rank, in a line.
     """
 
@@ -1491,7 +1763,30 @@ class LoomMatchFields(Record):
     idle_shafts: int | None = None
     idle_hooks: int | None = None
     changeover: models.ChangeoverSummary | None = None
+    costs: models.CostSummary | None = None
     reason: str
+
+
+@record
+class LoomRemedies(Record):
+    """The remedies of an order on one loom.
+
+    Attributes:
+        loom_id: Name of the loom, if it has one.
+        verdict: The answer for the order as it is.
+        codes: Codes of its findings; ``/v1/checks/{code}`` explains each.
+        remedies: Changes that were proved, the smallest first. Two fields are changed together only
+            if no single change clears the finding, or none makes the order weavable.
+        not_found: Errors and warnings without any remedy.
+        trials: Changed orders that were judged by every check.
+    """
+
+    loom_id: str | None = None
+    verdict: models.Verdict
+    codes: models.Codes
+    remedies: tuple[models.Remedy, ...]
+    not_found: tuple[models.NoRemedy, ...]
+    trials: int
 
 
 @record
@@ -1502,6 +1797,7 @@ class MatchReportFields(Record):
         ruleset: Digest of the rules, thresholds and default limits.
         reference: The caller's own name of the order, as sent.
         ranked_by: The order of the ranking.
+        currency: Label of the currency of the costs, as sent.
         counts: Looms by verdict.
         matches: Every loom, the best first.
         assumptions: On the construction, and thresholds that the mill has set itself; those on a
@@ -1512,6 +1808,7 @@ class MatchReportFields(Record):
     ruleset: str
     reference: str | None = None
     ranked_by: str
+    currency: str | None = None
     counts: Mapping[str, int]
     matches: tuple[models.LoomMatch, ...]
     assumptions: tuple[models.Assumption, ...]
@@ -1574,6 +1871,36 @@ class Motion(Record):
 
 
 @record
+class NoRemedy(Record):
+    """A finding that nothing that was tried clears.
+
+    Attributes:
+        code: Code of the finding.
+        severity: How much it weighs.
+        tried: What was tried; empty if only another loom helps.
+    """
+
+    code: str
+    severity: models.Severity | str
+    tried: tuple[str, ...]
+
+
+@record
+class NotPriced(Record):
+    """Something that the order takes and that is in no sum, because its price is missing.
+
+    Attributes:
+        driver: What it is, as among the drivers.
+        pointer: JSON Pointer of the field that would price it.
+        message: What to state.
+    """
+
+    driver: str
+    pointer: str
+    message: str
+
+
+@record
 class Notation(Record):
     """A notation of a weave in words.
 
@@ -1593,6 +1920,40 @@ class Notation(Record):
     meaning: str
     aliases: tuple[str, ...] | None = None
     rows: tuple[str, ...] | None = None
+
+
+@record
+class OrderChain(Record):
+    """The lengths of the order; those of 1000 m of grey cloth if none is ordered.
+
+    Attributes:
+        is_ordered: Whether the order states a length.
+        pieces: Pieces ordered; ``None`` if the order is not in pieces.
+        piece_length_m: Length of a finished piece; ``None`` likewise [m].
+        ordered_m: Finished cloth ordered, all panels together [m].
+        finished_m: Finished cloth to make, overage and rejects included [m].
+        grey_m: Grey cloth for it, all panels together [m].
+        loom_m: Cloth on the loom, under its tension; panels are woven at once [m].
+        beam_m: Warp on the beams, their waste included; of the ends without pile, the longest [m].
+        warp_crimp_pct: Crimp of that warp on the length of the grey cloth [%].
+        beam_contraction_pct: The same on the length on the beam, as planners state it: 1 - grey /
+            beam [%].
+        steps: From the length ordered to that on the beams.
+        cuts: The pieces on rolls and beams; ``None`` if it is not in pieces.
+    """
+
+    is_ordered: bool
+    pieces: int | None = None
+    piece_length_m: float | None = None
+    ordered_m: float
+    finished_m: float
+    grey_m: float
+    loom_m: float
+    beam_m: float
+    warp_crimp_pct: float
+    beam_contraction_pct: float
+    steps: tuple[models.OrderStep, ...]
+    cuts: models.PieceCuts | None = None
 
 
 @record
@@ -1664,6 +2025,30 @@ class OrderSheet(Record):
 
 
 @record
+class OrderStep(Record):
+    """A step of the chain: with ``pct`` of ``from_m`` or of ``to_m``, one follows from the other.
+
+    Attributes:
+        step: ``overage`` and ``rejects`` of an order in pieces, ``finishing`` to grey cloth,
+            ``panels`` woven side by side, ``relaxation`` to the cloth on the loom, ``contraction``
+            to the warp in it, ``loom_waste`` to the warp on the beams.
+        from_m: Length before the step [m].
+        to_m: Length after it [m].
+        pct: What the step adds, on the length that ``pct_of`` names; ``None`` of ``panels`` [%].
+        pct_of: ``from``: to = from x (1 + pct/100); ``to``: from = to x (1 - pct/100); ``None``
+            likewise.
+        grade: How well the percentage is supported if it is assumed; ``None`` if it is stated.
+    """
+
+    step: str
+    from_m: float
+    to_m: float
+    pct: float | None = None
+    pct_of: str | None = None
+    grade: str | None = None
+
+
+@record
 class OrderStops(Record):
     """The stops of an order, how far they may scatter, and what one more costs.
 
@@ -1683,6 +2068,102 @@ class OrderStops(Record):
     deviation_hours: models.ValueBand
     further_warp_stop_hours: float
     further_weft_stop_hours: float
+
+
+@record
+class OtherLoom(Record):
+    """A loom that weaves the order as it is, or with fewer errors than the loom requested.
+
+    Attributes:
+        loom_id: Name of the loom.
+        verdict: The answer for this loom.
+        codes: Codes of its findings.
+    """
+
+    loom_id: str | None = None
+    verdict: models.Verdict
+    codes: models.Codes
+
+
+@record
+class PieceCuts(Record):
+    """The pieces of the order on rolls and beams, none of them in two parts.
+
+    Attributes:
+        piece_grey_m: Length of a piece of grey cloth [m].
+        pieces_to_weave: Pieces to weave, overage and rejects included.
+        pieces_per_roll: Whole pieces on a full cloth roll, of all panels; 0 if it holds none.
+        doffs: Rolls of whole pieces; ``None`` if a roll holds none.
+        pieces_per_beam: Whole pieces from a full warp beam, of all panels; 0 if it gives none.
+        beams: Beams that give whole pieces; ``None`` if a beam gives none.
+        beam_end_m: Grey cloth that a full beam gives beyond whole pieces [m].
+        pieces_cut: Pieces that the ends of full beams cut; none if they are wound for whole pieces.
+        warp_per_beam_m: Warp to wind on a beam for whole pieces, its waste included; ``None``
+            likewise [m].
+    """
+
+    piece_grey_m: float
+    pieces_to_weave: int
+    pieces_per_roll: int
+    doffs: int | None = None
+    pieces_per_beam: int
+    beams: int | None = None
+    beam_end_m: float
+    pieces_cut: int
+    warp_per_beam_m: float | None = None
+
+
+@record
+class PieceOrder(Record):
+    """The order in pieces of finished cloth, in place of length_m.
+
+    Overage and rejects that are not stated are assumed by the length of the order.
+
+    Attributes:
+        pieces: Pieces to deliver, of all panels together [pieces].
+        piece_length_m: Length of a piece of finished cloth [m].
+        overage_pct: Cloth to make beyond the order, on the length ordered [%].
+        rejects_pct: Cloth that inspection rejects, on the length woven [%].
+    """
+
+    pieces: int
+    piece_length_m: float
+    overage_pct: float | None = None
+    rejects_pct: float | None = None
+
+
+@record
+class Prices(Record):
+    """What the mill pays, in one currency; what is left out is not priced.
+
+    Prices decide no finding. They are in no link, no ``validation_id``, no entity tag and no log:
+    the answer to a request with prices has no entity tag, and a report from a link has no costs.
+
+    Attributes:
+        currency: Label of the currency of all prices; nothing is converted.
+        yarn_per_kg: Prices of yarn, by its name in the report: ``warp A``, ``weft A``; that of leno
+            ends and catch cords costs what its warp yarn does, unless ``leno A`` or ``catch cord
+            A`` is stated [per kg].
+        size_per_kg: Price of size, dry [per kg].
+        loom_hour: Price of an hour for which a loom is occupied, of looms that state none of their
+            own [per h].
+        changeover_hour: Price of an hour for which a change-over stops the loom [per h].
+        changeover_hours: Hours for which it does; if not given, as planned from what is on the
+            loom, else as assumed for a new style [h].
+        energy_per_kwh: Price of electric energy [per kWh].
+        air_per_m3: Price of compressed air, as free air [per m³].
+        second_quality_value_pct: Value of a metre of seconds as a share of that of a first [%].
+    """
+
+    currency: str | None = None
+    yarn_per_kg: Mapping[str, float] | None = None
+    size_per_kg: float | None = None
+    loom_hour: float | None = None
+    changeover_hour: float | None = None
+    changeover_hours: float | None = None
+    energy_per_kwh: float | None = None
+    air_per_m3: float | None = None
+    second_quality_value_pct: float | None = None
 
 
 @record
@@ -1807,7 +2288,9 @@ class Reed(Record):
 
 @record
 class RemedyFields(Record):
-    """A change that was tried: applying it and validating again clears the named codes.
+    """A change that was tried.
+
+    Made and validated again, it clears the named codes and brings no new error.
 
     Attributes:
         pointer: JSON Pointer into the request of the field to change.
@@ -1816,14 +2299,45 @@ class RemedyFields(Record):
         unit: Unit of both values.
         message: What the change means on the shop floor.
         clears: Codes of the findings that are gone after it.
+        brings: Codes of warnings and notes that come with it; never an error.
+        verdict: The answer for the order after it.
+        distance: How far the order is changed; remedies are listed by it. One point is one per cent
+            of sett or width; the README lists the points of other fields [points].
+        changes: Every field to change, that of ``pointer`` first; in a finding there is only this
+            one.
+        alters: What else changes: mass, cover and width of the grey cloth, hours and yarn.
     """
 
     pointer: str
     from_value: object = field(default=None, metadata={"key": "from"})
-    to_value: int | float | str = field(metadata={"key": "to"})
+    to_value: object = field(default=None, metadata={"key": "to"})
     unit: str | None = None
     message: str
     clears: tuple[str, ...]
+    brings: tuple[str, ...] | None = None
+    verdict: models.Verdict | None = None
+    distance: float | None = None
+    changes: tuple[models.FieldChange, ...] | None = None
+    alters: tuple[models.Alteration, ...] | None = None
+
+
+@record
+class RemedyReportFields(Record):
+    """The remedies of an order, loom by loom, and the looms that need none.
+
+    Attributes:
+        ruleset: Digest of the rules, thresholds and default limits.
+        reference: The caller's own name of the order, as sent.
+        looms: The loom requested, or the best ranked of those that are named or in the park.
+        other_looms: Looms on which the order is weavable as it is, the best first.
+        caution: What a computed result is not.
+    """
+
+    ruleset: str
+    reference: str | None = None
+    looms: tuple[models.LoomRemedies, ...]
+    other_looms: tuple[models.OtherLoom, ...]
+    caution: str
 
 
 @record
@@ -1860,6 +2374,14 @@ class ReportFields(Record):
         verdict: The answer in a word.
         verdict_note: Which stated values would decide, if the verdict rests on what is only
             assumed; ``None`` if it does not.
+        verdict_holds: Whether no assumed value turns the verdict inside its band, neither alone nor
+            with all others at the ends that make things worse; ``None`` unless
+            ``decisive_assumptions`` are requested.
+        decisive_assumptions: The assumed values that turn the verdict inside their bands, one at a
+            time, those of the gravest verdict first; ``None`` unless they are requested in
+            ``options``.
+        turning_corner: Assumed values that turn the verdict together; ``None`` if one alone turns
+            it as far, if none do, or if they are not requested.
         counts: Findings by severity.
         findings: Every finding, by subject.
         rates: How fast the cloth runs on this loom, and what limits it.
@@ -1868,8 +2390,14 @@ class ReportFields(Record):
         states: The cloth in the loom, grey and finished.
         layers: The layers of the cloth, each set against itself; ``None`` if the order declares
             none.
+        order: The lengths of the order, from finished cloth to the beam.
+        requirements: What the customer requires of the finished cloth, with what is computed of it.
         yarn: Yarn that the order takes, a line a yarn.
         warp: The warp: length and beams.
+        energy: Energy and compressed air; ``None`` if the loom states neither its power nor its
+            air.
+        costs: What the order costs, as far as it is priced; ``None`` if the request states no
+            prices, as in every report that is had from a link.
         assumptions: Every value that was not given and was therefore assumed.
         links: Addresses: ``self`` gives the report again; ``None`` if the request is too long for
             an address, and ``self_note`` then says so.
@@ -1882,6 +2410,9 @@ class ReportFields(Record):
     loom_id: str | None = None
     verdict: models.Verdict
     verdict_note: str | None = None
+    verdict_holds: bool | None = None
+    decisive_assumptions: tuple[models.DecisiveAssumption, ...] | None = None
+    turning_corner: models.TurningCorner | None = None
     counts: models.Counts
     findings: tuple[models.Finding, ...]
     rates: models.Rates
@@ -1889,11 +2420,88 @@ class ReportFields(Record):
     cloth: models.ClothSummary
     states: models.ClothStates | None = None
     layers: models.LayersSummary | None = None
+    order: models.OrderChain | None = None
+    requirements: tuple[models.RequirementSummary, ...] | None = None
     yarn: tuple[models.YarnUse, ...]
     warp: models.WarpSummary
+    energy: models.EnergyUse | None = None
+    costs: models.Costs | None = None
     assumptions: tuple[models.Assumption, ...]
     links: Mapping[str, str | None]
     caution: str
+
+
+@record
+class RequiredRange(Record):
+    """Between which values a figure must lie: min, max or both, or nominal and tolerance_pct.
+
+    Attributes:
+        min: The least that is required [%, cm, ends/cm, g/m, g/m², mm, picks/cm, threads/cm × √tex
+            ÷ 10].
+        max: The greatest that is allowed [%, cm, ends/cm, g/m, g/m², mm, picks/cm, threads/cm ×
+            √tex ÷ 10].
+        nominal: The figure, in place of min and max [%, cm, ends/cm, g/m, g/m², mm, picks/cm,
+            threads/cm × √tex ÷ 10].
+        tolerance_pct: How far from nominal it may be on either side [%].
+    """
+
+    min: float | None = None
+    max: float | None = None
+    nominal: float | None = None
+    tolerance_pct: float | None = None
+
+
+@record
+class RequirementSummary(Record):
+    """A figure of the finished cloth beside what the customer requires of it.
+
+    Attributes:
+        figure: The figure, by its field in ``requirements``.
+        fibre: The fibre of a share, as the order calls it; ``None`` of all else.
+        min: The least that is required; ``None`` if none is.
+        max: The greatest that is allowed; ``None`` if none is.
+        value: The figure as computed.
+        unit: Unit of all these figures.
+        band: Between which values it lies over the bands of what is assumed.
+        met: ``yes`` if all of the band is within the limits, ``no`` if all of it is beyond one,
+            else ``perhaps``.
+    """
+
+    figure: str
+    fibre: str | None = None
+    min: float | None = None
+    max: float | None = None
+    value: float
+    unit: str
+    band: models.ValueBand
+    met: str
+
+
+@record
+class Requirements(Record):
+    """What the customer requires of the finished cloth, whatever stage the order is stated at.
+
+    Attributes:
+        mass_g_per_m2: Mass, without size [g/m²].
+        mass_g_per_m: Mass of a running metre of one panel [g/m].
+        finished_width_cm: Width of one panel [cm].
+        ends_per_cm: Sett of the warp [ends/cm].
+        picks_per_cm: Sett of the weft [picks/cm].
+        thickness_mm: Thickness, taken as that of the grey cloth [mm].
+        open_area_pct: Share of the surface that no yarn covers [%].
+        cover_factor: Cover factor of the cloth in SI units [threads/cm × √tex ÷ 10].
+        fibre_pct: Share of each fibre in the mass of the yarn [%].
+    """
+
+    mass_g_per_m2: models.RequiredRange | None = None
+    mass_g_per_m: models.RequiredRange | None = None
+    finished_width_cm: models.RequiredRange | None = None
+    ends_per_cm: models.RequiredRange | None = None
+    picks_per_cm: models.RequiredRange | None = None
+    thickness_mm: models.RequiredRange | None = None
+    open_area_pct: models.RequiredRange | None = None
+    cover_factor: models.RequiredRange | None = None
+    fibre_pct: Mapping[str, models.RequiredRange] | None = None
 
 
 @record
@@ -2344,6 +2952,22 @@ class TurnedWeave(Record):
 
 
 @record
+class TurningCorner(Record):
+    """Assumed values that turn the verdict together, each at the end that makes things worse.
+
+    Attributes:
+        verdict: The verdict with them.
+        codes: The checks that make it graver.
+        values: The values, the most effective first and as many as it takes, all others being as
+            they are assumed; empty if the verdict is so with all as they are assumed.
+    """
+
+    verdict: models.Verdict
+    codes: tuple[str, ...]
+    values: tuple[models.CornerValue, ...]
+
+
+@record
 class ValidationRequest(Record):
     """A construction, and the loom that it is to be woven on: exactly one of loom and loom_id.
 
@@ -2351,11 +2975,15 @@ class ValidationRequest(Record):
         loom: The loom, stated in full.
         loom_id: The loom, by its name in the park.
         construction: The cloth as ordered.
+        prices: What the mill pays, for costs.
+        options: What is to be answered beside the report.
     """
 
     loom: models.Loom | None = None
     loom_id: str | None = None
     construction: models.Construction
+    prices: models.Prices | None = None
+    options: models.AnswerOptions | None = None
 
 
 @record
@@ -2369,6 +2997,26 @@ class ValueBand(Record):
 
     low: float
     high: float
+
+
+@record
+class VariedField(Record):
+    """A numeric field of construction or loom, and the values over which it is varied.
+
+    Both ends are included. A field that counts has each whole number once.
+
+    Attributes:
+        pointer: JSON Pointer of the field in this request; of a yarn's designation, the count in it
+            is varied.
+        points: Points; 50 if not given, and at most 10000 with those of the other field [points].
+        start: First value, within the bounds of the field.
+        stop: Last value, within the bounds of the field.
+    """
+
+    pointer: str
+    points: int | None = None
+    start: float = field(metadata={"key": "from"})
+    stop: float = field(metadata={"key": "to"})
 
 
 @record
@@ -2851,6 +3499,133 @@ class WidthOnLoom(Record):
 
 
 @record
+class WindowFields(Record):
+    """The verdict over a grid of two fields; each point is what a validation would find there.
+
+    Attributes:
+        ruleset: Digest of the rules, thresholds and default limits.
+        reference: The caller's own name of the order, as sent.
+        loom_id: Name of the loom, if it has one.
+        across: The field that is varied along each row of the grid.
+        along: The field that is varied from row to row.
+        cases: What holds at the points, the most frequent first.
+        grid: The case of every point by its place in ``cases``: a row for every value of ``along``,
+            in it one number for every value of ``across``.
+        speeds_picks_per_min: The speed at which the loom runs, likewise; ``None`` if the point
+            cannot be judged [picks/min].
+        borders: The lines between unlike verdicts.
+        own: The order as it is, which may lie outside the window.
+        nearest: The point of the grid with a better verdict that changes the order least, by the
+            sum of the squares of both relative changes; ``None`` if there is none.
+        caution: What a computed result is not.
+    """
+
+    ruleset: str
+    reference: str | None = None
+    loom_id: str | None = None
+    across: models.WindowAxis
+    along: models.WindowAxis
+    cases: tuple[models.WindowCase, ...]
+    grid: tuple[tuple[int, ...], ...]
+    speeds_picks_per_min: tuple[tuple[float | None, ...], ...]
+    borders: tuple[models.WindowBorder, ...]
+    own: models.WindowPoint
+    nearest: models.WindowPoint | None = None
+    caution: str
+
+
+@record
+class WindowAxis(Record):
+    """A field that is varied.
+
+    Attributes:
+        pointer: JSON Pointer of the field in the request.
+        words: The field in words.
+        unit: Its unit, or ``None``; of a designation, the designation.
+        values: The values, rising.
+        own: The order's own value, stated or assumed; ``None`` if it has none.
+    """
+
+    pointer: str
+    words: str
+    unit: str | None = None
+    values: tuple[float, ...]
+    own: float | None = None
+
+
+@record
+class WindowBorder(Record):
+    """A line between points with unlike verdicts, half way between them.
+
+    Attributes:
+        verdict: The graver of the two, which holds on one side of it.
+        across: The value across of every corner of the line.
+        along: The value along of every corner.
+    """
+
+    verdict: models.Verdict
+    across: tuple[float, ...]
+    along: tuple[float, ...]
+
+
+@record
+class WindowCase(Record):
+    """What holds at some of the points: each point of the grid is one of the cases.
+
+    Attributes:
+        verdict: The verdict; ``None`` if the values contradict the request.
+        errors: Checks that find an error.
+        warnings: Checks that find a warning.
+        notes: Checks that find a note.
+        limited_by: The limit that sets the speed.
+        points: Points at which it holds.
+    """
+
+    verdict: models.Verdict | None = None
+    errors: tuple[str, ...]
+    warnings: tuple[str, ...]
+    notes: tuple[str, ...]
+    limited_by: str | None = None
+    points: int
+
+
+@record
+class WindowPoint(Record):
+    """One point, with what is found there.
+
+    Attributes:
+        across: The value across; ``None`` if the order has none.
+        along: The value along; ``None`` if the order has none.
+        verdict: The verdict there.
+        codes: Checks that find an error or a warning there.
+    """
+
+    across: float | None = None
+    along: float | None = None
+    verdict: models.Verdict
+    codes: tuple[str, ...]
+
+
+@record
+class WindowRequest(Record):
+    """An order on a loom (exactly one of loom and loom_id), and two numeric fields to vary.
+
+    Attributes:
+        loom: The loom, stated in full.
+        loom_id: The loom, by its name in the park.
+        construction: The cloth as ordered.
+        across: The field that is varied along each row of the grid.
+        along: The field that is varied from row to row.
+    """
+
+    loom: models.Loom | None = None
+    loom_id: str | None = None
+    construction: models.Construction
+    across: models.VariedField
+    along: models.VariedField
+
+
+@record
 class Yarn(Record):
     """One yarn: count (designation or linear density), fibre, and what else is known of it.
 
@@ -2942,6 +3717,7 @@ class YarnUse(Record):
         threads: Ends of this yarn over the width; ``None`` in the weft.
         crimp_pct: Crimp of this yarn on the length of the cloth [%].
         contraction_pct: Contraction of this yarn on its own length [%].
+        waste_pct: Waste that is included, on the yarn woven [%].
         length_km: Yarn needed, waste included; for 1000 m of cloth if no length is ordered [km].
         mass_kg: Mass of that yarn [kg].
     """
@@ -2953,5 +3729,6 @@ class YarnUse(Record):
     threads: int | None = None
     crimp_pct: float | None = None
     contraction_pct: float | None = None
+    waste_pct: float | None = None
     length_km: float
     mass_kg: float

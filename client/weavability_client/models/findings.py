@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from weavability_client._json import members
 from weavability_client.models._generated import AssumptionFields, FindingFields, RemedyFields
+from weavability_client.tables import cell
 
 
 class Verdict(StrEnum):
@@ -31,7 +32,7 @@ class Remedy(RemedyFields):
     __slots__ = ()
 
     def applied(self, request: Mapping[str, object]) -> dict[str, object]:
-        """Return a copy of a validation request in which the change is made.
+        """Return a copy of a validation request in which every change of it is made.
 
         Args:
             request: ``{construction, loom | loom_id}`` in the API's names; of a dataclass, what its
@@ -44,8 +45,27 @@ class Remedy(RemedyFields):
             >>> remedy.applied({"construction": {"weave": "plain", "width_cm": 160}})
             {'construction': {'weave': 'plain', 'width_cm': 150}}
         """
-        names = [name.replace("~1", "/").replace("~0", "~") for name in self.pointer.split("/")[1:]]
-        return _with(request, names, self.to_value)
+        result = dict(request)
+        for pointer, value in self._writes():
+            names = [name.replace("~1", "/").replace("~0", "~") for name in pointer.split("/")[1:]]
+            result = _with(result, names, value)
+        return result
+
+    def altered(self) -> str:
+        """Return what else it changes on one line, and what it brings; empty if nothing."""
+        parts = [
+            f"{each.name.replace('_', ' ')} {cell(each.from_value)} to {cell(each.to_value)}"
+            for each in self.alters or ()
+        ]
+        if self.brings:
+            parts.append(f"brings {', '.join(self.brings)}")
+        return "; ".join(parts)
+
+    def _writes(self) -> list[tuple[str, object]]:
+        """Return every pointer and its value; an older service lists no changes."""
+        if not self.changes:
+            return [(self.pointer, self.to_value)]
+        return [(each.pointer, each.to_value) for each in self.changes]
 
 
 class Finding(FindingFields):
@@ -58,8 +78,11 @@ class Finding(FindingFields):
         return f"{self.severity} {self.code}: {self.message}"
 
     def lines(self) -> list[str]:
-        """Return the finding, and below it every remedy that was tried."""
-        return [str(self), *(f"  remedy: {each.message}" for each in self.remedies)]
+        """Return the finding, and below it every remedy, or what was tried in vain."""
+        lines = [str(self), *(f"  remedy: {each.message}" for each in self.remedies)]
+        if self.tried:
+            lines.append(f"  no single remedy; tried: {', '.join(self.tried)}")
+        return lines
 
 
 class Assumption(AssumptionFields):

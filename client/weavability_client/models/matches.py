@@ -6,7 +6,7 @@ from weavability_client._record import Scalar
 from weavability_client.models._generated import LoomMatchFields, MatchReportFields
 from weavability_client.models.answer import Answer, Page
 from weavability_client.models.findings import Verdict
-from weavability_client.tables import words
+from weavability_client.tables import money, words
 
 
 class LoomMatch(LoomMatchFields):
@@ -39,6 +39,10 @@ class MatchReport(MatchReportFields, Answer):
         """Return the place of one loom, or ``None`` if it was not tried."""
         return next((each for each in self.matches if each.loom_id == loom_id), None)
 
+    @property
+    def _is_priced(self) -> bool:
+        return any(each.costs is not None for each in self.matches)
+
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a loom, the best first."""
         return [
@@ -47,6 +51,7 @@ class MatchReport(MatchReportFields, Answer):
                 f"codes.{kind}": " ".join(getattr(each.codes, kind))
                 for kind in ("errors", "warnings", "notes")
             }
+            | ({"costs.not_priced": "; ".join(each.costs.not_priced)} if each.costs else {})
             for each in self.matches
         ]
 
@@ -56,16 +61,11 @@ class MatchReport(MatchReportFields, Answer):
             headline=f"{self.reference or 'construction'}: "
             + ", ".join(f"{number} {words(verdict)}" for verdict, number in self.counts.items()),
             header=(
-                "rank",
-                "loom",
-                "verdict",
-                "picks/min",
-                "weft m/min",
-                "reed %",
-                "hours",
+                *("rank", "loom", "verdict", "picks/min", "weft m/min", "reed %", "hours"),
+                *([f"{self.currency or 'cost'}/m"] if self._is_priced else []),
                 "findings",
             ),
-            rows=[_row(each) for each in self.matches],
+            rows=[_row(each, is_priced=self._is_priced) for each in self.matches],
             remarks=[
                 *(f"{each.rank} {each.loom_id or ''}: {each.reason}" for each in self.matches[:1]),
                 f"ranked by {self.ranked_by}",
@@ -74,7 +74,8 @@ class MatchReport(MatchReportFields, Answer):
         )
 
 
-def _row(match: LoomMatch) -> tuple[object, ...]:
+def _row(match: LoomMatch, *, is_priced: bool) -> tuple[object, ...]:
+    cost = None if match.costs is None else money(match.costs.cost_per_m)
     return (
         match.rank,
         match.loom_id,
@@ -83,5 +84,6 @@ def _row(match: LoomMatch) -> tuple[object, ...]:
         match.insertion_rate_m_per_min,
         match.reed_width_use_pct,
         match.hours,
+        *([cost] if is_priced else []),
         " ".join(match.codes.errors or match.codes.warnings),
     )

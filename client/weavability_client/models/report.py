@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
+from typing import Any, Self
+
 from weavability_client._record import Scalar
-from weavability_client.models._generated import ReportFields, SetupFields
+from weavability_client.errors import UsageError
+from weavability_client.models._generated import (
+    Costs,
+    ReportFields,
+    RequirementSummary,
+    SetupFields,
+)
 from weavability_client.models.answer import Answer, Page, assumed_line
-from weavability_client.models.findings import Finding, Severity, Verdict
-from weavability_client.tables import cell
+from weavability_client.models.findings import Finding, Remedy, Severity, Verdict
+from weavability_client.tables import cell, money, words
 
 
 class Setup(SetupFields):
@@ -25,7 +34,9 @@ class Setup(SetupFields):
 class Report(ReportFields, Answer):
     """The report on one validation; its fields are those of ``ReportFields``."""
 
-    __slots__ = ()
+    __slots__ = ("_asked",)
+
+    _asked: Mapping[str, object]
 
     @property
     def ok(self) -> bool:
@@ -47,6 +58,27 @@ class Report(ReportFields, Answer):
         """Findings worth knowing."""
         return self._of(Severity.NOTE)
 
+    def fixed(self, remedy: Remedy, request: Mapping[str, object] | None = None) -> dict[str, Any]:
+        """Return the request of this report with a remedy made: ``validate(**fixed)`` proves it.
+
+        Args:
+            remedy: A remedy of one of the findings, or of ``Client.remedies``.
+            request: ``{construction, loom | loom_id}`` in the API's names, if the report was not
+                returned by ``Client.validate``, which keeps it.
+
+        Raises:
+            UsageError: The report does not know its request, and none is given.
+        """
+        asked = request if request is not None else getattr(self, "_asked", None)
+        if asked is None:
+            raise UsageError("this report does not know its request: pass it to fixed()")
+        return remedy.applied(asked)
+
+    def for_request(self, request: Mapping[str, object]) -> Self:
+        """Keep the request that this report answers, for :meth:`fixed`; it is no part of it."""
+        object.__setattr__(self, "_asked", request)
+        return self
+
     @property
     def gravest(self) -> Finding | None:
         """The first of the gravest findings; ``None`` if there is nothing to say."""
@@ -67,7 +99,7 @@ class Report(ReportFields, Answer):
         return next((each for each in self.findings if each.code == code), None)
 
     def summary(self) -> dict[str, object]:
-        """Return one flat row: the verdict and every single number of rates, setup and cloth."""
+        """Return one flat row: verdict, single numbers of rates, setup, cloth, order and cost."""
         head: dict[str, object] = {
             "reference": self.reference,
             "loom_id": self.loom_id,
@@ -75,13 +107,31 @@ class Report(ReportFields, Answer):
             **self.counts.to_json(),
             "codes": " ".join(each.code for each in self.findings),
         }
-        parts = (self.rates, self.setup, self.cloth)
-        return head | {
+        parts = (self.rates, self.setup, self.cloth, self.energy)
+        row = head | {
             key: value
             for part in parts
+            if part is not None
             for key, value in part.to_json().items()
             if isinstance(value, int | float | str)
         }
+        order = {} if self.order is None else self.order.to_json()
+        lengths = {
+            f"order.{key}": value
+            for key, value in order.items()
+            if isinstance(value, int | float) and not isinstance(value, bool)
+        }
+        return row | lengths | self._cost_row()
+
+    def _cost_row(self) -> dict[str, object]:
+        """Return what a flat row has of the costs; nothing without prices."""
+        costs = self.costs
+        if costs is None:
+            return {}
+        sums = ("currency", "cost_per_m", "cost_per_m2", "cost_for_order")
+        row: dict[str, object] = {name: getattr(costs, name) for name in sums}
+        each = {f"cost_for_order.{one.driver}": one.cost_for_order for one in costs.drivers}
+        return row | each | {"not_priced": "; ".join(one.driver for one in costs.not_priced)}
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a finding, for a data frame or a spreadsheet."""
@@ -112,10 +162,28 @@ class Report(ReportFields, Answer):
             facts=self._facts(),
             remarks=[
                 *(line for each in self._by_weight() for line in each.lines()),
+                *self._rests_on(),
                 assumed_line(self.assumptions),
                 self.caution,
             ],
         )
+
+    def _rests_on(self) -> Iterator[str]:
+        """Yield what the verdict rests on, if that was requested."""
+        for each in self.decisive_assumptions or ():
+            yield f"decides: {each.message}"
+        corner = self.turning_corner
+        if corner is not None:
+            values = ", ".join(
+                f"{each.pointer} = {cell(each.value)}{f' {each.unit}' if each.unit else ''}"
+                for each in corner.values
+            )
+            yield (
+                f"decides together: {values or 'all as they are assumed'}: "
+                f"{words(corner.verdict)} ({', '.join(corner.codes)})"
+            )
+        if self.verdict_holds:
+            yield "the verdict holds over the bands of all assumed values"
 
     def _of(self, severity: Severity) -> tuple[Finding, ...]:
         return tuple(each for each in self.findings if each.severity is severity)
@@ -134,13 +202,33 @@ class Report(ReportFields, Answer):
         return f"{order}{loom}: {self.verdict.replace('_', ' ')}"
 
     def _facts(self) -> list[tuple[str, str]]:
+        costs = [] if self.costs is None else [("cost", self._cost_text(self.costs))]
         return [
             ("speed", self._speed_text()),
             ("output", self._output_text()),
             ("reed", self._reed_text()),
             ("shedding", self._shedding_text()),
             ("cloth", self._cloth_text()),
+            *(("order", text) for text in self._order_texts()),
+            *(("required", _required_text(each)) for each in self.requirements or ()),
+            *costs,
         ]
+
+    def _order_texts(self) -> Iterator[str]:
+        """Yield the lengths of the order; nothing if it states none."""
+        order = self.order
+        if order is None or not order.is_ordered:
+            return
+        yield (
+            f"{cell(order.ordered_m)} m ordered, {cell(order.grey_m)} m grey, "
+            f"{cell(order.beam_m)} m on the beam ({cell(order.beam_contraction_pct)} % contraction)"
+        )
+        cuts = order.cuts
+        if cuts is not None:
+            yield (
+                f"{order.pieces} pieces of {cell(order.piece_length_m)} m: weave "
+                f"{cuts.pieces_to_weave}; the ends of full beams cut {cuts.pieces_cut}"
+            )
 
     def _speed_text(self) -> str:
         rates = self.rates
@@ -175,6 +263,40 @@ class Report(ReportFields, Answer):
         healds = cell(setup.healds_per_cm_per_shaft)
         return f"{setup.lifting}, {cell(setup.shafts_needed)} needed, {healds} healds/cm on a shaft"
 
+    def _cost_text(self, costs: Costs) -> str:
+        label = f" {costs.currency}" if costs.currency else ""
+        order = ""
+        if costs.cost_for_order is not None:
+            order = f", {money(costs.cost_for_order)}{label} for the order"
+        parts = ", ".join(
+            f"{each.driver} {cell(each.share_pct)} %"
+            for each in costs.drivers
+            if each.share_pct is not None
+        )
+        missing = ", ".join(each.driver for each in costs.not_priced)
+        if costs.cost_per_m is None:
+            return f"nothing is priced: {missing}"
+        return (
+            f"{money(costs.cost_per_m)}{label}/m, {money(costs.cost_per_m2)}{label}/m²{order}"
+            + (f": {parts}" if parts else "")
+            + (f"; not priced: {missing}" if missing else "")
+        )
+
     def _cloth_text(self) -> str:
         cloth = self.cloth
         return f"{cell(cloth.mass_g_per_m2)} g/m², tightness {cell(cloth.tightness_pct)} %"
+
+
+def _required_text(required: RequirementSummary) -> str:
+    """Write a figure that the customer requires beside its limits, and whether it is met."""
+    limits = (
+        f"at {which} {limit:.4g}"
+        for which, limit in (("least", required.min), ("most", required.max))
+        if limit is not None
+    )
+    of = f" of {required.fibre}" if required.fibre else ""
+    band = f"{required.band.low:.4g} to {required.band.high:.4g}"
+    return (
+        f"{required.figure}{of} {' and '.join(limits)}: {required.value:.4g} ({band}), "
+        f"met: {required.met}"
+    )

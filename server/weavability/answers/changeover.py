@@ -9,12 +9,8 @@ from typing import Annotated, Final
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.rounding import tidy
-from weavability.answers.validation import (
-    MAX_PRINTED_PICKS,
-    assumptions_of,
-    stated_findings,
-    verdict_of,
-)
+from weavability.answers.validation import MAX_PRINTED_PICKS, assumptions_of, stated_findings
+from weavability.answers.verdicts import verdict_of
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import observe
 from weavability.looms.changeover_rates import DEFAULT_RATES, RATE_BASES, ChangeoverRates, RateSpan

@@ -22,7 +22,7 @@ from weavability.answers.changeover import (
     width_on_loom,
 )
 from weavability.answers.rounding import tidy
-from weavability.answers.validation import verdict_of
+from weavability.answers.verdicts import verdict_of
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.changeover_rates import ChangeoverRates, RateSpan
 from weavability.looms.fit import Fit

@@ -62,11 +62,13 @@ _FIT: Final = (
     "output_m_per_h",
     "hours",
 )
+_LIMITED_BY: Final = "limited_by"
 _DENTING: Final = ("needed_dents_per_10cm", "dents_per_10cm", "ends_per_dent")
 _WEAVE: Final = ("longest_float_mm", "shafts_needed", "shafts_used", "healds_per_cm")
 
-NUMBERS: Final = (*_CLOTH, *_FIT, *_DENTING, *_WEAVE)
-"""The numbers that may be requested; ``hours`` is infinite for an order without a length."""
+NUMBERS: Final = (*_CLOTH, *_FIT, *_DENTING, *_WEAVE, _LIMITED_BY)
+"""The numbers that may be requested; ``hours`` is infinite for an order without a length, and
+``limited_by`` is the place of what limits the speed among ``SpeedLimitName``."""
 
 PAIRS_AT_A_TIME: Final = 100_000
 """Pairs that are judged together, which bounds the memory in use."""
@@ -282,7 +284,24 @@ def _write_found(
         into.severities[loom][:, places] = found[:, row]
 
 
+def limiting_places(facts: Facts[Floats]) -> Floats:
+    """Return the place of the limit that sets the speed among ``SpeedLimitName``."""
+    order, speeds, loom = facts.order, facts.fit.speeds, facts.loom
+    limits = (
+        np.where(order.speed_requested, order.requested_speed_picks_per_min, np.inf),
+        loom.max_speed_picks_per_min,
+        speeds.by_curve,
+        speeds.by_rate,
+        loom.max_shedding_speed_picks_per_min,
+        speeds.by_strength,
+    )
+    places: Floats = np.argmin(np.stack(np.broadcast_arrays(*limits)), axis=0).astype(np.float64)
+    return places
+
+
 def _number(facts: Facts[Floats], name: str) -> Floats:
+    if name == _LIMITED_BY:
+        return limiting_places(facts)
     record: Record[Floats] = facts.fit
     for some, of in ((_CLOTH, facts.cloth), (_DENTING, facts.fit.denting), (_WEAVE, facts.weave)):
         if name in some:

@@ -1,41 +1,297 @@
-"""Apply one change of a field to a construction: how a remedy is tried."""
+"""A change of an order: which fields get which values, how far that is, and the order after it."""
 
 from __future__ import annotations
 
-from dataclasses import fields, is_dataclass, replace
-from typing import Any, Final
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, fields, is_dataclass, replace
+from enum import StrEnum
+from fnmatch import fnmatchcase
+from types import MappingProxyType
+from typing import Any, Final, NamedTuple
 
-from weavability.textiles.construction import Construction, DraftRequest
+from weavability.answers.rounding import tidy
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, INCH_UNITS, YARN_BOUNDS, Bounds
+from weavability.textiles.construction import (
+    INCH_FORMS,
+    Construction,
+    DraftRequest,
+    ThreadSystem,
+    WarpGroup,
+)
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.yarns import Yarn
 
+ROOT: Final = "/construction"
+_ANY: Final = Bounds(-math.inf, math.inf)
+_INCH_UNITS: Final = MappingProxyType({metric: inch for metric, (inch, _) in INCH_UNITS.items()})
 _ATTRIBUTES: Final = {"ends_per_cm": "threads_per_cm", "picks_per_cm": "threads_per_cm"}
+_SYSTEMS: Final = ("warp", "weft")
 
 
-def value_at(construction: Construction, pointer: str) -> object:
-    """Return the value of a field, by its pointer in metric form (``/construction/…``)."""
+class Weight(NamedTuple):
+    """How far a change of a field is: so many points, and so many for each per cent.
+
+    Attributes:
+        points: However little the field changes.
+        per_pct: For each per cent by which its number changes; of a weave, its mean float; of a
+            count, its linear density.
+        why: What the change asks for.
+    """
+
+    points: float
+    per_pct: float
+    why: str
+
+
+WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
+    {
+        "requested_speed_picks_per_min": Weight(0.0, 0.1, "the cloth stays as it is"),
+        "reed/*": Weight(0.5, 0.0, "another reed or denting of the same cloth"),
+        "draft/*": Weight(0.5, 0.0, "another drawing-in of the same cloth"),
+        "weft/order": Weight(0.5, 0.0, "a second feeder of the same yarn"),
+        "warp/yarns/*/sized": Weight(0.5, 0.0, "size, which is washed out"),
+        "allowances/size_pct": Weight(0.5, 0.0, "more size, which is washed out"),
+        "panels": Weight(1.0, 0.0, "more or fewer of the same cloth side by side"),
+        "selvedge/*": Weight(1.0, 0.0, "another edge of the same cloth"),
+        "warp/beams": Weight(1.0, 0.0, "a second beam for the same cloth"),
+        "length_m": Weight(0.0, 0.5, "more or less of the same cloth"),
+        "width_cm": Weight(0.0, 1.0, "a narrower or wider cloth"),
+        "warp/ends_per_cm": Weight(0.0, 1.0, "another sett"),
+        "weft/picks_per_cm": Weight(0.0, 1.0, "another sett"),
+        "finishing/stabilised": Weight(3.0, 0.0, "another finish"),
+        "w???/yarns/*/designation": Weight(2.0, 0.5, "another yarn"),
+        "w???/yarns/*/linear_density_tex": Weight(2.0, 0.5, "another yarn"),
+        "w???/yarns/*": Weight(0.0, 0.0, "the same yarn under another key"),
+        "weave": Weight(10.0, 0.1, "another face"),
+    }
+)
+"""Points by field, ``*`` for any name; a choice of this service, common practice, no source.
+
+One point is one per cent of sett or width. A change of several yarns of one kind counts once.
+"""
+
+
+def weight_of(field: str) -> Weight:
+    """Return the weight of a field, by its pointer in metric form."""
+    name = field.removeprefix(ROOT + "/")
+    return next(one for pattern, one in WEIGHTS.items() if fnmatchcase(name, pattern))
+
+
+class Form(NamedTuple):
+    """The form of a field that the caller used.
+
+    Attributes:
+        pointer: As the order states the field.
+        per_metric: Its figure for a metric figure of 1.
+        bounds: Within which a request may state it.
+        in_inches: Whether it is an inch form.
+    """
+
+    pointer: str
+    per_metric: float
+    bounds: Bounds
+    in_inches: bool
+
+    def unit_of(self, metric: str | None) -> str | None:
+        """Return the unit that goes with the form."""
+        return _INCH_UNITS.get(metric or "", metric) if self.in_inches else metric
+
+
+def form_of(construction: Construction, field: str) -> Form:
+    """Return the form in which an order states a field, by its pointer in metric form."""
+    metric = field.removeprefix(ROOT)
+    stated = construction.as_stated(metric)
+    bounds = CONSTRUCTION_BOUNDS.get(metric)
+    if bounds is None:
+        name = metric.rpartition("/")[2]
+        bounds = YARN_BOUNDS.get(name, _ANY) if "/yarns/" in metric else _ANY
+    if stated not in construction.inch_fields:
+        return Form(ROOT + stated, 1.0, bounds, in_inches=False)
+    _, per_metric = INCH_FORMS[metric]
+    return Form(ROOT + stated, per_metric, bounds.in_inches(), in_inches=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Write:
+    """One field of an order and the value to put there.
+
+    Attributes:
+        field: Pointer in metric form.
+        to: The value, in the form that the order uses, as it is written in JSON.
+        unit: Its unit.
+        step: The resolution of the value, in the form that the order uses; ``None`` if it is one of
+            a few.
+        change_pct: By how much its number changes, or what it stands for if it is none: mean
+            float of a weave, linear density of a designation.
+    """
+
+    field: str
+    to: Any
+    unit: str | None = None
+    step: float | None = None
+    change_pct: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """A change of an order that may clear a finding; it is tried before it becomes a remedy.
+
+    Attributes:
+        writes: The fields and their values.
+        message: What it means on the shop floor.
+        is_double: Whether it is two changes made together.
+    """
+
+    writes: tuple[Write, ...]
+    message: str
+    is_double: bool = False
+
+    @property
+    def key(self) -> tuple[tuple[str, str], ...]:
+        """What identifies it."""
+        return tuple((each.field, repr(each.to)) for each in self.writes)
+
+    def beside(self, other: Change) -> Change | None:
+        """Return both changes as one; ``None`` if they write the same part of the order."""
+        mine, theirs = ({part_of(each.field) for each in one.writes} for one in (self, other))
+        if mine & theirs:
+            return None
+        return Change(
+            writes=(*self.writes, *other.writes),
+            message=f"{self.message} {other.message}",
+            is_double=True,
+        )
+
+
+def one_field(
+    field: str,
+    to: Any,
+    message: str,
+    *,
+    unit: str | None = None,
+    step: float | None = None,
+    now: float | None = None,
+) -> Change:
+    """Return a change of one field.
+
+    Args:
+        field: Pointer in metric form.
+        to: The value, in the form that the order uses.
+        message: What it means; ``{to}`` and ``{unit}`` are filled in.
+        unit: Unit of the value.
+        step: Its resolution.
+        now: The number that it has, in the same form; ``None`` if it is no number.
+    """
+    to = tidy(to)
+    change_pct = 100 * (to / now - 1) if now else 0.0
+    write = Write(field=field, to=to, unit=unit, step=step, change_pct=change_pct)
+    return Change(writes=(write,), message=message.format(to=to, unit=unit))
+
+
+def part_of(field: str) -> str:
+    """Return the part of an order that a field belongs to: a yarn and its count are one part."""
+    names = field.removeprefix(ROOT + "/").split("/")
+    return "/".join(names[:3]) if "yarns" in names else "/".join(names)
+
+
+def distance_of(change: Change) -> float:
+    """Return how far a change is, in points; see :data:`WEIGHTS`."""
+    points: dict[str, float] = {}
+    for write in change.writes:
+        weight = weight_of(write.field)
+        kind = _kind_of(write.field)
+        far = weight.points + weight.per_pct * abs(write.change_pct)
+        points[kind] = max(points.get(kind, 0.0), far)
+    return sum(points.values())
+
+
+def _kind_of(field: str) -> str:
+    """Return a field without the key of a yarn: yarns that change alike count once."""
+    names = field.split("/")
+    return "/".join(names[:4] + names[5:]) if "yarns" in names else field
+
+
+def metric_value(construction: Construction, write: Write) -> Any:
+    """Return the value that a field gets, in its metric form."""
+    form = form_of(construction, write.field)
+    return write.to / form.per_metric if form.in_inches else write.to
+
+
+def may_be_stated(construction: Construction, change: Change) -> bool:
+    """Return whether a request may state the values of a change; a text it may."""
+    return all(
+        isinstance(each.to, bool)
+        or not isinstance(each.to, int | float)
+        or each.to in form_of(construction, each.field).bounds
+        for each in change.writes
+    )
+
+
+def value_at(construction: Construction, field: str) -> Any:
+    """Return the value of a field as JSON writes it, by its pointer in metric form."""
     value: Any = construction
-    for name in _names(pointer):
-        value = getattr(value, name, None)
-    return value.name if isinstance(value, Weave) else value
+    for name in _names(field):
+        is_mapping = isinstance(value, Mapping)
+        value = value.get(name) if is_mapping else getattr(value, name, None)
+    if isinstance(value, Weave):
+        return value.name or None
+    if isinstance(value, tuple):
+        return [as_json(each) for each in value] or None
+    return as_json(value)
 
 
-def changed(construction: Construction, pointer: str, to: object) -> Construction:
-    """Change one field of a construction, by its pointer in metric form (``/construction/…``).
+def as_json(value: Any) -> Any:
+    """Return a value of an order as JSON writes it; a record without what it does not state."""
+    if is_dataclass(value) and not isinstance(value, type):
+        stated = {name: as_json(each) for name, each in asdict(value).items()}
+        return {name: each for name, each in stated.items() if each not in (None, [], {})}
+    if isinstance(value, StrEnum):
+        return value.value
+    return [as_json(each) for each in value] if isinstance(value, tuple) else value
+
+
+def changed(construction: Construction, change: Change) -> Construction:
+    """Return an order after a change.
 
     Raises:
-        KeyError: The pointer names no field that a remedy changes.
+        KeyError: It writes a field that an order has not.
+        InputError: A weave in it cannot be read.
     """
-    if pointer == "/construction/draft/threading":
-        return replace(construction, draft=DraftRequest(threading=str(to)))
-    if pointer == "/construction/selvedge/weave":
-        to = parse_weave(str(to))
-    result: Construction = _with(construction, _names(pointer), to)
+    for write in change.writes:
+        construction = _written(construction, write.field, metric_value(construction, write))
+    return construction
+
+
+def _written(construction: Construction, field: str, to: Any) -> Construction:
+    names = _names(field)
+    match names:
+        case ["draft", "threading"]:
+            threading = to if isinstance(to, str) else tuple(to)
+            return replace(construction, draft=DraftRequest(threading=threading))
+        case ["weave"]:
+            return replace(construction, weave=parse_weave(str(to)), weave_notes=())
+        case ["selvedge", "weave"]:
+            edge = replace(construction.selvedge, weave=parse_weave(str(to)), weave_notes=())
+            return replace(construction, selvedge=edge)
+        case ["warp", "beams"]:
+            return replace(construction, warp=replace(construction.warp, beams=_groups(to)))
+        case [system, "yarns", key, *rest] if system in _SYSTEMS:
+            threads: ThreadSystem = getattr(construction, system)
+            yarn = _with(threads.yarns[key], rest, to) if rest else Yarn(**to)
+            other = replace(threads, yarns={**threads.yarns, key: yarn})
+            return replace(construction, **{system: other})  # type: ignore[arg-type]
+    result: Construction = _with(construction, names, to)
     return result
 
 
-def _names(pointer: str) -> list[str]:
-    return [_ATTRIBUTES.get(name, name) for name in pointer.split("/")[2:]]
+def _groups(to: Iterable[Mapping[str, Any]]) -> tuple[WarpGroup, ...]:
+    return tuple(WarpGroup(**{**each, "yarns": tuple(each["yarns"])}) for each in to)
+
+
+def _names(field: str) -> list[str]:
+    return [_ATTRIBUTES.get(name, name) for name in field.split("/")[2:]]
 
 
 def _with(parent: Any, names: list[str], to: object) -> Any:

@@ -49,6 +49,7 @@ _UNITS: Final[Mapping[str, str]] = {
     "healds_per_cm_per_shaft": "healds/cm/shaft",
     "dents_per_10cm": "dents/10 cm",
     "g_per_m2": "g/m²",
+    "g_per_m": "g/m",
     "g_per_cm3": "g/cm³",
     "cn_per_tex": "cN/tex",
     "pct": "%",

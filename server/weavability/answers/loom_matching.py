@@ -4,15 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from enum import StrEnum
 from functools import partial
+from math import inf
 from types import MappingProxyType
 from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.changeover import plan_change, rates_for
+from weavability.answers.costs import (
+    OrderQuantities,
+    Prices,
+    order_quantities,
+    priced,
+    refuse_strange_yarns,
+)
+from weavability.answers.field_words import Since, Unit
 from weavability.answers.order_columns import JudgedPair, judge_on_looms
 from weavability.answers.rounding import significant, tidy
-from weavability.answers.validation import ruleset, verdict_of
+from weavability.answers.validation import ruleset
+from weavability.answers.verdicts import verdict_of
 from weavability.checks.facts import Facts, facts_of, words_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import explain, observe
@@ -23,7 +34,7 @@ from weavability.looms.kept_harness import fingerprint, lift_plan_of, style_on_l
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, ShaftLimits, resolve_loom
 from weavability.looms.speed import named_limits
-from weavability.looms.style_change import RouteKind, StyleOnLoom
+from weavability.looms.style_change import RouteKind, StyleOnLoom, WarpRoute
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import SpeedLimit, SpeedLimitName, speed_limit
 from weavability.textiles.assumptions import Assumption, Ledger
@@ -31,8 +42,21 @@ from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 
-RANKED_BY: Final = (
-    "verdict, then hours (running and change-over) for the order, then reed width use"
+
+class RankBy(StrEnum):
+    """What looms of the same verdict are ranked by."""
+
+    HOURS = "hours"
+    COST = "cost"
+
+
+RANKED_BY: Final[Mapping[RankBy, str]] = MappingProxyType(
+    {
+        RankBy.HOURS: "verdict, then hours (running and change-over) for the order, then reed "
+        "width use",
+        RankBy.COST: "verdict, then the fewest things that are not priced, then cost per metre, "
+        "then hours (running and change-over) for the order, then reed width use",
+    }
 )
 
 MOST_CROSSINGS_DRAWN_IN: Final = 2_000_000_000
@@ -70,6 +94,31 @@ class ChangeoverSummary:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CostSummary:
+    """The cost of the order on one loom, as far as it is priced."""
+
+    cost_per_m: Annotated[
+        float | None,
+        "For a metre of first quality, as the order measures it; null if nothing is priced",
+        Unit("per m"),
+    ]
+    cost_per_m2: Annotated[float | None, "For a square metre of it; null likewise", Unit("per m²")]
+    cost_for_order: Annotated[
+        float | None,
+        "For the order; null likewise, or if no length is ordered",
+        Unit("per order"),
+    ]
+    loom_hour: Annotated[
+        float | None, "Price of an hour of the loom; null if it is not priced", Unit("per h")
+    ]
+    changeover_hours: Annotated[
+        float,
+        "Hours of change-over that are priced: those of `changeover`, or as usual for a new style",
+    ]
+    not_priced: Annotated[tuple[str, ...], "What the order takes and is in no sum"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LoomMatch:
     """One loom in the ranking."""
 
@@ -94,6 +143,11 @@ class LoomMatch:
         "The change from the cloth that is on the loom, if that was stated and the loom can weave "
         "the new one",
     ]
+    costs: Annotated[
+        CostSummary | None,
+        "What the order costs on this loom; null if the request states no prices",
+        Since("0.2"),
+    ]
     reason: Annotated[str, "Why it has this rank, in a line"]
 
 
@@ -104,6 +158,7 @@ class MatchReport:
     ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
     reference: Annotated[str | None, "The caller's own name of the order, as sent"]
     ranked_by: Annotated[str, "The order of the ranking"]
+    currency: Annotated[str | None, "Label of the currency of the costs, as sent", Since("0.2")]
     counts: Annotated[dict[str, int], "Looms by verdict"]
     matches: Annotated[tuple[LoomMatch, ...], "Every loom, the best first"]
     assumptions: Annotated[
@@ -119,6 +174,8 @@ def match_looms(
     looms: Sequence[Loom],
     *,
     on_loom: Mapping[str, Construction] = MappingProxyType({}),
+    prices: Prices | None = None,
+    rank_by: RankBy = RankBy.HOURS,
 ) -> MatchReport:
     """Judge a construction on every loom and rank them.
 
@@ -128,30 +185,43 @@ def match_looms(
         construction: The cloth as ordered.
         looms: The looms to try.
         on_loom: What is woven now, by loom; its change-over is then counted in.
+        prices: What the mill pays, if costs are to be reported.
+        rank_by: What looms of the same verdict are ranked by; by cost needs prices.
 
     Raises:
         InputError: Something cannot be read; pointers start with ``/construction``,
-            ``/looms/<index>`` or ``/on_loom/<loom_id>``.
+            ``/looms/<index>``, ``/on_loom/<loom_id>`` or ``/prices``.
     """
+    if prices is None and rank_by is RankBy.COST:
+        raise InputError.of("/rank_by", "Looms are ranked by cost only if prices are stated.")
     with pointing_below("/construction"):
         cloth = cloth_facts(construction)
-    trial = _Trial(cloth=cloth, on_loom=on_loom)
-    trial.judge_in_columns(looms)
-    tried = [
-        (trial.judged_on(loom, index), index, loom.loom_id) for index, loom in enumerate(looms)
-    ]
-    ranked = sorted(tried, key=lambda each: each[0].order)
+    if prices is not None:
+        refuse_strange_yarns(construction, prices)
+    trial = _Trial(cloth=cloth, on_loom=on_loom, prices=prices)
+    if prices is None:
+        trial.judge_in_columns(looms)
+    tried = [(trial.judged_on(loom, index), index, loom) for index, loom in enumerate(looms)]
+    costs = [_cost_on(judged, loom, index, prices) for judged, index, loom in tried]
+    ranked = sorted(tried, key=lambda each: each[0].order_by(rank_by, costs[each[1]]))
     return MatchReport(
         ruleset=ruleset(),
         reference=construction.reference,
-        ranked_by=RANKED_BY,
+        ranked_by=RANKED_BY[rank_by],
+        currency=None if prices is None else prices.currency,
         counts={
             verdict.value: sum(judged.verdict is verdict for judged, _, _ in tried)
             for verdict in Verdict
         },
         matches=tuple(
-            judged.match(rank=rank, index=index, loom_id=loom_id)
-            for rank, (judged, index, loom_id) in enumerate(ranked, start=1)
+            judged.match(
+                rank=rank,
+                index=index,
+                loom_id=loom.loom_id,
+                costs=costs[index],
+                reason=_with_cost(judged, costs[index], prices),
+            )
+            for rank, (judged, index, loom) in enumerate(ranked, start=1)
         ),
         assumptions=tidy(
             (
@@ -164,11 +234,45 @@ def match_looms(
 
 
 class _Judged(NamedTuple):
-    """A loom that is judged: its order in the ranking, and its match but for rank and name."""
+    """A loom that is judged: its order in the ranking, and its match but for rank, name and cost.
+
+    Attributes:
+        quantities: What the order takes on it, if that is priced.
+    """
 
     order: tuple[int, float, float]
     verdict: Verdict
+    reason: str
     match: partial[LoomMatch]
+    quantities: OrderQuantities | None = None
+
+    def order_by(self, rank_by: RankBy, costs: CostSummary | None) -> tuple[float, ...]:
+        """Return by what it is ranked."""
+        verdict, *others = self.order
+        if rank_by is RankBy.HOURS or costs is None:
+            return self.order
+        cost = inf if costs.cost_per_m is None else costs.cost_per_m
+        return (verdict, len(costs.not_priced), cost, *others)
+
+
+def _cost_on(judged: _Judged, loom: Loom, index: int, prices: Prices | None) -> CostSummary | None:
+    """Price what an order takes on a loom; looms that can do the same may cost unlike."""
+    if prices is None or judged.quantities is None:
+        return None
+    try:
+        found = priced(judged.quantities, loom, prices)
+    except InputError as error:
+        raise _at_loom(error, index) from None
+    return tidy(
+        CostSummary(
+            cost_per_m=found.cost_per_m,
+            cost_per_m2=found.cost_per_m2,
+            cost_for_order=found.cost_for_order,
+            loom_hour=found.loom_hour,
+            changeover_hours=judged.quantities.changeover_hours,
+            not_priced=tuple(each.driver for each in found.not_priced),
+        )
+    )
 
 
 @dataclass(slots=True, kw_only=True)
@@ -186,6 +290,7 @@ class _Trial:
 
     cloth: ClothFacts
     on_loom: Mapping[str, Construction]
+    prices: Prices | None = None
     judged: dict[tuple[int, int | None], _Judged] = field(default_factory=dict)
     kept: list[LoomLimits] = field(default_factory=list)
     resolved: Mapping[int, LoomLimits] = field(default_factory=dict)
@@ -240,9 +345,16 @@ class _Trial:
             fit = self._fit(self.cloth, limits)
         except InputError as error:
             raise _at_loom(error, index) from None
-        change = None if now is None else self._change(fit, loom, now)
+        route = None if now is None else self._change(fit, loom, now)
+        change = None if route is None else _summary(route)
         pair = JudgedPair(facts=facts_of(fit), found=observe(fit), words=words_of(fit))
-        return _judged(self.cloth, limits, pair, change)
+        judged = _judged(self.cloth, limits, pair, change)
+        if self.prices is None:
+            return judged
+        stop_hours = None if route is None else route.stop_hours
+        return judged._replace(
+            quantities=order_quantities(fit, loom, self.prices, changeover_hours=stop_hours)
+        )
 
     def _fit(self, cloth: ClothFacts, limits: LoomLimits) -> Fit:
         """Put a cloth on a loom, as long as the drawing-in of large designs keeps within bounds."""
@@ -261,7 +373,7 @@ class _Trial:
         if on_shafts and cloth.structure.shafts_needed <= MOST_SHAFTS_DRAWN:
             self.crossings_drawn_in += cloth.weave.matrix.size
 
-    def _change(self, fit: Fit, loom: Loom, now: Construction) -> ChangeoverSummary:
+    def _change(self, fit: Fit, loom: Loom, now: Construction) -> WarpRoute:
         """Plan the change from the cloth that is on the loom."""
         try:
             if id(now) not in self.facts_now:
@@ -270,12 +382,7 @@ class _Trial:
         except InputError as error:
             raise _below_loom(error, loom) from None
         rates = rates_for(loom, {}, Ledger()).usual
-        taken = plan_change(fit, self._style(before), self._style(fit), rates).taken
-        return ChangeoverSummary(
-            route=taken.route,
-            loom_stop_hours=significant(taken.stop_hours),
-            off_loom_hours=significant(taken.off_loom_hours),
-        )
+        return plan_change(fit, self._style(before), self._style(fit), rates).taken
 
     def _style(self, fit: Fit) -> StyleOnLoom:
         """Collect the figures that a change compares; a large design is digested once."""
@@ -285,6 +392,14 @@ class _Trial:
         if known is None:
             known = self.fingerprints[id(fit.cloth)] = fingerprint(lift_plan_of(fit))
         return style_on_loom(fit, lift_plan=known)
+
+
+def _summary(route: WarpRoute) -> ChangeoverSummary:
+    return ChangeoverSummary(
+        route=route.route,
+        loom_stop_hours=significant(route.stop_hours),
+        off_loom_hours=significant(route.off_loom_hours),
+    )
 
 
 def _at_loom(error: InputError, index: int) -> InputError:
@@ -338,10 +453,10 @@ def _judged(
         idle_shafts=_idle_shafts(limits, pair.facts),
         idle_hooks=_idle_hooks(limits, cloth),
         changeover=change,
-        reason=_reason(pair, slowest, running_hours, width_use_pct, change),
     )
     order = (_VERDICT_RANK[verdict], hours, -significant(width_use_pct))
-    return _Judged(order=order, verdict=verdict, match=match)
+    reason = _reason(pair, slowest, running_hours, width_use_pct, change)
+    return _Judged(order=order, verdict=verdict, reason=reason, match=match)
 
 
 def _idle_shafts(limits: LoomLimits, facts: Facts[float]) -> int | None:
@@ -360,6 +475,17 @@ def _idle_hooks(limits: LoomLimits, cloth: ClothFacts) -> int | None:
 
 def _codes(found: _Found, severity: Severity) -> tuple[str, ...]:
     return tuple(dict.fromkeys(seen.code for seen in found if seen.severity is severity))
+
+
+def _with_cost(judged: _Judged, costs: CostSummary | None, prices: Prices | None) -> str:
+    """Add the cost to the reason of a loom that can weave the cloth."""
+    cost = None if costs is None else costs.cost_per_m
+    if costs is None or cost is None or judged.verdict is Verdict.NOT_WEAVABLE:
+        return judged.reason
+    label = "" if prices is None or prices.currency is None else f" {prices.currency}"
+    figure = f"{cost:.4g}" if cost < 10_000 else f"{cost:.0f}"
+    missing = f" without {', '.join(costs.not_priced)}" if costs.not_priced else ""
+    return f"{judged.reason.removesuffix('.')}; {figure}{label}/m{missing}."
 
 
 def _reason(

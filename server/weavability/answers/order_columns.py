@@ -35,6 +35,7 @@ from weavability.looms.thresholds import in_force
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_states import ClothNumbers
 from weavability.textiles.numbers import Floats, rows_of
+from weavability.textiles.required_values import Required, required_of
 
 
 class JudgedPair(NamedTuple):
@@ -132,6 +133,11 @@ class _WordsOnUse:
     def warp_keys(self) -> tuple[str, ...]:
         """Likewise."""
         return warp_keys(self._cloth)
+
+    @property
+    def requirements(self) -> tuple[Required, ...]:
+        """Likewise."""
+        return required_of(self._cloth.construction.requirements)
 
     @cached_property
     def _all(self) -> Words:

@@ -5,8 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
+from weavability.answers.costs import Costs, EnergyUse
+from weavability.answers.decisive_assumptions import DecisiveAssumption, TurningCorner
 from weavability.answers.field_words import Unit
 from weavability.answers.layer_summary import LayersSummary
+from weavability.answers.order_chain import OrderChain
+from weavability.answers.requirement_summary import RequirementSummary
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.denting import WholeWarp
 from weavability.looms.interference import EfficiencyFacts, OrderStops
@@ -237,6 +241,12 @@ class ClothSummary:
     mass_g_per_m2: Annotated[float, "Mass of the grey cloth"]
     finished_mass_g_per_m2: Annotated[float, "Mass of the finished cloth"]
     thickness_mm: Annotated[float, "Thickness of the grey cloth, by which rolls are wound"]
+    fibre_volume_pct: Annotated[
+        float,
+        "Share of the volume of the grey cloth that is fibre, by that thickness; the rest is its "
+        "porosity",
+        Since("0.2"),
+    ]
     tightness_pct: Annotated[
         float,
         "How near the cloth is to jamming where its threads are closest: 100 is the jammed cloth; "
@@ -315,6 +325,7 @@ class YarnUse:
     threads: Annotated[int | None, "Ends of this yarn over the width; null in the weft"]
     crimp_pct: Annotated[float, "Crimp of this yarn on the length of the cloth", Since("0.2")]
     contraction_pct: Annotated[float, "Contraction of this yarn on its own length", Since("0.2")]
+    waste_pct: Annotated[float, "Waste that is included, on the yarn woven", Since("0.2")]
     length_km: Annotated[
         float, "Yarn needed, waste included; for 1000 m of cloth if no length is ordered"
     ]
@@ -396,6 +407,25 @@ class Report:
         "it does not",
         Since("0.2"),
     ]
+    verdict_holds: Annotated[
+        bool | None,
+        "Whether no assumed value turns the verdict inside its band, neither alone nor with all "
+        "others at the ends that make things worse; null unless `decisive_assumptions` are "
+        "requested",
+        Since("0.2"),
+    ]
+    decisive_assumptions: Annotated[
+        tuple[DecisiveAssumption, ...] | None,
+        "The assumed values that turn the verdict inside their bands, one at a time, those of the "
+        "gravest verdict first; null unless they are requested in `options`",
+        Since("0.2"),
+    ]
+    turning_corner: Annotated[
+        TurningCorner | None,
+        "Assumed values that turn the verdict together; null if one alone turns it as far, if none "
+        "do, or if they are not requested",
+        Since("0.2"),
+    ]
     counts: Annotated[Counts, "Findings by severity"]
     findings: Annotated[tuple[Finding, ...], "Every finding, by subject"]
     rates: Annotated[Rates, "How fast the cloth runs on this loom, and what limits it"]
@@ -407,8 +437,27 @@ class Report:
         "The layers of the cloth, each set against itself; null if the order declares none",
         Since("0.2"),
     ]
+    order: Annotated[
+        OrderChain, "The lengths of the order, from finished cloth to the beam", Since("0.2")
+    ]
+    requirements: Annotated[
+        tuple[RequirementSummary, ...],
+        "What the customer requires of the finished cloth, with what is computed of it",
+        Since("0.2"),
+    ]
     yarn: Annotated[tuple[YarnUse, ...], "Yarn that the order takes, a line a yarn"]
     warp: Annotated[WarpSummary, "The warp: length and beams"]
+    energy: Annotated[
+        EnergyUse | None,
+        "Energy and compressed air; null if the loom states neither its power nor its air",
+        Since("0.2"),
+    ]
+    costs: Annotated[
+        Costs | None,
+        "What the order costs, as far as it is priced; null if the request states no prices, as in "
+        "every report that is had from a link",
+        Since("0.2"),
+    ]
     assumptions: Annotated[
         tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
     ]

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import hashlib
-import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from functools import cache, lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
-from types import MappingProxyType
-from typing import Any, Final, NamedTuple
+from typing import Final
 
+from weavability.answers.altered import Pricing
 from weavability.answers.caution import CAUTION
-from weavability.answers.field_changes import changed, value_at
+from weavability.answers.costs import Prices, cost_assumptions, energy_use, order_cost
+from weavability.answers.decisive_assumptions import decide
+from weavability.answers.field_changes import form_of
+from weavability.answers.finding_remedies import NO_REMEDIES, FoundRemedies, remedies_of
 from weavability.answers.layer_summary import layers_summary
-from weavability.answers.remedies import proposals
+from weavability.answers.order_chain import order_chain
 from weavability.answers.report import (
     BeamOnLoom,
     ClothState,
@@ -31,20 +33,14 @@ from weavability.answers.report import (
     WarpSummary,
     YarnUse,
 )
+from weavability.answers.requirement_summary import requirement_summaries
 from weavability.answers.rounding import tidy
+from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import assumptions_of as assumed_for
-from weavability.checks.facts import trial_of
-from weavability.checks.finding import (
-    Figure,
-    Finding,
-    Proposal,
-    Remedy,
-    Severity,
-    Verdict,
-)
-from weavability.checks.registry import cleared_without_error, run_checks
-from weavability.checks.rules import Observation
+from weavability.checks.facts import pair_of, words_of
+from weavability.checks.finding import Finding, Severity, Verdict
+from weavability.checks.registry import explain, observe_pair, run_checks
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit, GroupWarp, fit_cloth, yarn_amounts
 from weavability.looms.loom import Loom
@@ -53,23 +49,16 @@ from weavability.looms.reeds import reed_counts
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import picks_per_min_by_name
 from weavability.textiles.assumptions import Assumption
-from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, INCH_UNITS, Bounds
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.cloth_states import StateNumbers
-from weavability.textiles.construction import INCH_FORMS, Construction
+from weavability.textiles.construction import Construction
 from weavability.textiles.crimp import contraction_of_crimp_pct
-from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.errors import pointing_below
+from weavability.textiles.geometry import fibre_volume_pct
 from weavability.textiles.weave_matrix import write_rows
-
-MAX_TRIES: Final = 8
-"""Changes that are tried for one report."""
 
 MAX_PRINTED_PICKS: Final = 2000
 """Longest lift plan that is printed in a report; ``POST /v1/weaves`` gives any."""
-
-_ANY: Final = Bounds(-math.inf, math.inf)
-
-_INCH_UNITS: Final = MappingProxyType({metric: inch for metric, (inch, _) in INCH_UNITS.items()})
 
 
 def ruleset() -> str:
@@ -105,23 +94,61 @@ def _core_files(folder: Traversable, path: str) -> Iterator[tuple[str, Traversab
             yield below, entry
 
 
-def assess(construction: Construction, loom: Loom, *, rounded: bool = True) -> Report:
+def assess(
+    construction: Construction,
+    loom: Loom,
+    *,
+    prices: Prices | None = None,
+    rounded: bool = True,
+    remedies: bool = True,
+) -> Report:
     """Judge a construction on a loom.
 
     Args:
         construction: The cloth as ordered.
         loom: The loom as stated.
+        prices: What the mill pays, if costs are to be reported.
+        remedies: Whether remedies are looked for; without them no change of the order is tried.
         rounded: Whether its figures are rounded; :func:`weavability.answers.rounding.plain` does
             so too, for who writes it.
 
     Raises:
         InputError: Something in the request cannot be read or contradicts itself; pointers start
-            with ``/construction`` or ``/loom``.
+            with ``/construction``, ``/loom`` or ``/prices``.
     """
     fit = judge(construction, loom)
-    found = tuple(run_checks(fit))
-    report = _report(fit, loom, _with_remedies(fit, found))
+    costs = None if prices is None else order_cost(fit, loom, prices)
+    pair, words = pair_of(fit), words_of(fit)
+    seen = observe_pair(pair)
+    found = [explain(each, pair.facts, words) for each in seen]
+    if remedies and seen:
+        pricing = None if prices is None else Pricing(loom=loom, prices=prices)
+        found = list(_with_remedies(found, remedies_of(fit, pair.facts, seen, pricing)))
+    report = _report(fit, loom, tuple(found))
+    if prices is not None:
+        report = replace(
+            report,
+            costs=costs,
+            assumptions=(*report.assumptions, *cost_assumptions(fit, loom, prices)),
+        )
     return tidy(report) if rounded else report
+
+
+def with_decisive_assumptions(report: Report, construction: Construction, loom: Loom) -> Report:
+    """Return a report with the assumed values that turn its verdict inside their bands.
+
+    Args:
+        report: Of the construction on the loom.
+        construction: The cloth as ordered.
+        loom: The loom as stated.
+    """
+    decided = decide(construction, loom)
+    return replace(
+        report,
+        verdict_holds=decided.holds,
+        decisive_assumptions=decided.decisive,
+        turning_corner=decided.corner,
+    )
 
 
 def judge(construction: Construction, loom: Loom) -> Fit:
@@ -139,16 +166,6 @@ def stated_findings(fit: Fit) -> Iterator[Finding]:
         yield _as_stated(finding, fit.cloth.construction)
 
 
-def verdict_of(findings: Iterable[Finding | Observation]) -> Verdict:
-    """Return the verdict that a list of findings amounts to."""
-    severities = {finding.severity for finding in findings}
-    if Severity.ERROR in severities:
-        return Verdict.NOT_WEAVABLE
-    if Severity.WARNING in severities:
-        return Verdict.WEAVABLE_WITH_WARNINGS
-    return Verdict.WEAVABLE
-
-
 def verdict_note(findings: Iterable[Finding]) -> str | None:
     """Return which stated values would decide a verdict that rests on what is only assumed."""
     found = list(findings)
@@ -164,104 +181,20 @@ def verdict_note(findings: Iterable[Finding]) -> str | None:
     )
 
 
-@dataclass(slots=True)
-class _Trials:
-    """Tries changes of one request, each once, up to a bound."""
-
-    fit: Fit
-    found: tuple[Finding, ...]
-    cleared_by: dict[tuple[str, object], frozenset[CheckCode]] = field(default_factory=dict)
-
-    def remedies(self, code: CheckCode) -> tuple[Remedy, ...]:
-        """Yield the proposals for a finding that were tried and clear it."""
-        tried = (self._remedy(proposal) for proposal in proposals(code, self.fit))
-        return tuple(remedy for remedy in tried if code in remedy["clears"])
-
-    def _remedy(self, proposal: Proposal) -> Remedy:
-        construction = self.fit.cloth.construction
-        form = _stated_form(construction, proposal.pointer)
-        now = value_at(construction, proposal.pointer)
-        # Written as the report will write it, so that what is tried is what is read.
-        to = tidy(_converted(proposal.to, now, form.per_metric))
-        return {
-            "pointer": form.pointer,
-            "from": _converted(now, now, form.per_metric),
-            "to": to,
-            "unit": form.unit_of(proposal.unit),
-            "message": proposal.message.format(to=to, unit=form.unit_of(proposal.unit)),
-            "clears": sorted(self._cleared(proposal.pointer, to, form)),
-        }
-
-    def _cleared(self, pointer: str, to: Figure, form: _Form) -> frozenset[CheckCode]:
-        """Codes that the change clears; none if it brings a new error or cannot be requested."""
-        key = (pointer, to)
-        if not form.takes(to):
-            return frozenset()
-        if key not in self.cleared_by:
-            if len(self.cleared_by) >= MAX_TRIES:
-                return frozenset()
-            metric = to / form.per_metric if isinstance(to, float) else to
-            self.cleared_by[key] = self._try(pointer, metric)
-        return self.cleared_by[key]
-
-    def _try(self, pointer: str, to: Figure) -> frozenset[CheckCode]:
-        try:
-            pair = trial_of(
-                changed(self.fit.cloth.construction, pointer, to), self.fit.limits, self.fit
-            )
-        except InputError:
-            return frozenset()
-        if pair is None:
-            return frozenset()
-        return cleared_without_error(pair, self.found)
-
-
-def _with_remedies(fit: Fit, found: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    trials = _Trials(fit, found)
-    return tuple(replace(finding, remedies=trials.remedies(finding.code)) for finding in found)
-
-
-class _Form(NamedTuple):
-    """The form of a field that the caller used: pointer, unit per metric unit, and bounds."""
-
-    pointer: str
-    per_metric: float
-    units: Mapping[str, str]
-    bounds: Bounds
-
-    def takes(self, value: Figure) -> bool:
-        """Return whether a request may state the value; a text, such as a draft's name, it may."""
-        return not isinstance(value, int | float) or value in self.bounds
-
-    def unit_of(self, metric: str | None) -> str | None:
-        """Return the unit that goes with the form."""
-        return metric if metric is None else self.units.get(metric, metric)
-
-
-def _stated_form(construction: Construction, pointer: str) -> _Form:
-    metric = pointer.removeprefix("/construction")
-    stated = construction.as_stated(metric)
-    bounds = CONSTRUCTION_BOUNDS.get(metric, _ANY)
-    if stated == metric:
-        return _Form(pointer, 1.0, MappingProxyType({}), bounds)
-    _, per_metric = INCH_FORMS[metric]
-    return _Form("/construction" + stated, per_metric, _INCH_UNITS, bounds.in_inches())
-
-
-def _converted(value: Any, now: Any, per_metric: float) -> Any:
-    """Round a figure of the stated unit away from the present value, so that it still clears."""
-    if per_metric == 1 or not isinstance(value, float | int):
-        return value
-    if value == now:
-        return round(value * per_metric, 6)
-    scaled = value * per_metric * 100
-    return (math.floor(scaled + 1e-6) if value < now else math.ceil(scaled - 1e-6)) / 100
+def _with_remedies(
+    found: Iterable[Finding], remedies: Mapping[CheckCode, FoundRemedies]
+) -> Iterator[Finding]:
+    """Yield findings with the remedies of their checks."""
+    for finding in found:
+        of_it = remedies.get(finding.code, NO_REMEDIES)
+        is_note = finding.severity is Severity.NOTE
+        yield replace(finding, remedies=of_it.remedies, tried=() if is_note else of_it.tried)
 
 
 def _as_stated(finding: Finding, construction: Construction) -> Finding:
     """Point a finding at the field that the caller wrote."""
-    form = _stated_form(construction, finding.pointer)
-    return finding if form.pointer == finding.pointer else replace(finding, pointer=form.pointer)
+    pointer = form_of(construction, finding.pointer).pointer
+    return finding if pointer == finding.pointer else replace(finding, pointer=pointer)
 
 
 def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
@@ -273,6 +206,9 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         loom_id=loom.loom_id,
         verdict=verdict_of(findings),
         verdict_note=verdict_note(findings),
+        verdict_holds=None,
+        decisive_assumptions=None,
+        turning_corner=None,
         counts=Counts(
             errors=severities.count(Severity.ERROR),
             warnings=severities.count(Severity.WARNING),
@@ -284,8 +220,12 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         cloth=_cloth(fit.cloth),
         states=_states(fit.cloth),
         layers=layers_summary(fit),
+        order=order_chain(fit),
+        requirements=tuple(requirement_summaries(fit)),
         yarn=tuple(_yarn_uses(fit)),
         warp=_warp(fit),
+        energy=energy_use(fit, loom),
+        costs=None,
         assumptions=tuple(assumptions_of(fit)),
         caution=CAUTION,
     )
@@ -411,6 +351,11 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         mass_g_per_m2=cloth.states.grey.mass_g_per_m2,
         finished_mass_g_per_m2=cloth.states.finished.mass_g_per_m2,
         thickness_mm=cloth.thickness_mm,
+        fibre_volume_pct=fibre_volume_pct(
+            mass_g_per_m2=cloth.states.grey.mass_g_per_m2,
+            thickness_mm=cloth.thickness_mm,
+            fibre_density_g_per_cm3=_fibre_density_g_per_cm3(cloth),
+        ),
         tightness_pct=cloth.setting.tightness_pct,
         mean_tightness_pct=cloth.setting.mean_tightness_pct,
         tightest_square=None
@@ -425,6 +370,19 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         longest_weft_float_ends=cloth.structure.longest_weft_float_ends,
         longest_float_mm=cloth.longest_float_mm,
     )
+
+
+def _fibre_density_g_per_cm3(cloth: ClothFacts) -> float:
+    """Return the density of all fibre in a cloth: its mass over its volume."""
+    mass, volume = 0.0, 0.0
+    for system in (cloth.warp, cloth.weft):
+        for key, count in system.order.counts.items():
+            yarn = system.yarns[key]
+            threads = system.threads_per_cm * count / system.order.threads
+            in_cloth = threads * yarn.linear_density_tex * (1 + system.crimps_pct[key] / 100)
+            mass += in_cloth
+            volume += in_cloth / yarn.fibre_density_g_per_cm3
+    return mass / volume
 
 
 def _states(cloth: ClothFacts) -> ClothStates:
@@ -455,6 +413,7 @@ def _yarn_uses(fit: Fit) -> Iterator[YarnUse]:
             threads=amount.threads,
             crimp_pct=amount.crimp_pct,
             contraction_pct=contraction_of_crimp_pct(amount.crimp_pct),
+            waste_pct=amount.waste_pct,
             length_km=amount.length_km,
             mass_kg=amount.mass_kg,
         )

@@ -9,28 +9,45 @@ they are made for every pair, and that would cost a tenth of its judgement.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final, NamedTuple, cast
 
 from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
-from weavability.looms.fit import Fit
+from weavability.looms.fit import Fit, YarnOnLoom, yarn_on_loom
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom_limits import LoomLimits, resolve_moved_loom
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
-from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_numbers_like
+from weavability.looms.order_numbers import (
+    OrderNumbers,
+    order_numbers,
+    order_numbers_like,
+    request_numbers,
+    with_requirements,
+)
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Assumption, Ledger, Moves
-from weavability.textiles.cloth import ClothFacts, ClothSymbols, cloth_symbols
+from weavability.textiles.cloth import (
+    ClothFacts,
+    ClothSymbols,
+    changed_fields,
+    cloth_symbols,
+    computed_facts,
+)
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
-from weavability.textiles.construction import Construction, ThreadSystem
+from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.jamming import Place
 from weavability.textiles.layered_weave import Contradiction, LayeredWeave
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
 from weavability.textiles.numbers import N, Record, Truth
+from weavability.textiles.required_values import (
+    FinishedFigures,
+    Required,
+    required_of,
+)
 from weavability.textiles.weave_structure import Structure
 
 
@@ -143,6 +160,8 @@ class Words:
         hardest_weft: Key of the weft yarn that uses most of its weakest place.
         tightest: Where the cloth is set closest; ``None`` if it is so everywhere.
         tightest_in_plane: Where among threads that lie in one plane.
+        requirements: What the customer requires, in the order of the numbers.
+        figures: Computes what is required with other values assumed.
         grounds: What a finding may rest on.
     """
 
@@ -163,6 +182,8 @@ class Words:
     warp_peak_tension_cn: float = 0.0
     tightest: Place | None = None
     tightest_in_plane: Place | None = None
+    requirements: tuple[Required, ...] = ()
+    figures: FinishedFigures | None = None
     grounds: Grounds | None = None
 
 
@@ -246,16 +267,20 @@ def pair_of(fit: Fit) -> Pair:
 
 
 _SPEED: Final = frozenset({"requested_speed_picks_per_min"})
-_OF_NO_THREAD: Final = _SPEED | {"warp", "weft", "width_cm", "panels", "reed", "draft"}
+_OF_NO_CLOTH: Final = _SPEED | {"reed"}
+"""Fields on which neither cloth nor drawing-in depends; of the reed, all but its pattern."""
+
+_OF_NO_THREAD: Final = _OF_NO_CLOTH | {
+    *("warp", "weft", "width_cm", "panels", "draft", "ends_in_dents"),
+}
 """Fields on which yarns, weave and allowances do not depend; of warp and weft, their setts."""
 
-_FIELDS: Final = tuple(field.name for field in fields(Construction))
 
+class Trial:
+    """The numbers of a cloth on a loom for a trial that needs no message.
 
-def trial_of(
-    construction: Construction, limits: LoomLimits, like: Fit | None = None
-) -> Pair | None:
-    """Compute the numbers of a cloth on a loom alone, for a trial that needs no message.
+    Each part is computed when it is read, so that a rule that reads few numbers costs little. What
+    rules read (``order``, ``cloth``, ``fit`` …) has the names of :class:`Facts`.
 
     Args:
         construction: The cloth.
@@ -263,37 +288,79 @@ def trial_of(
         like: The fit of a construction from which this one was changed, on the same loom: what the
             change leaves as it is, is taken from it.
 
-    Returns:
-        The numbers; ``None`` if the pair cannot be judged.
-
     Raises:
-        InputError: The construction cannot be read.
+        InputError: The construction cannot be read; also when a part is read.
     """
-    unkept = Ledger(keeps=False)
-    drawing_in: DrawingIn | None = None
-    changed = None if like is None else _changed_fields(construction, like.cloth.construction)
-    if like is None or changed is None or not changed <= _OF_NO_THREAD:
-        symbols = cloth_symbols(construction, unkept, unkept)
-        order, cloth = order_numbers(symbols), grey_cloth(symbols.stated())
-    else:
-        before = like.cloth.symbols
-        if changed <= _SPEED:
-            symbols, cloth = replace(before, construction=construction), like.cloth.numbers
-            drawing_in = like.drawing_in
-        else:
-            unkept.assumed |= {
-                at.removeprefix("/construction") for at in before.assumed if "/yarns/" in at
-            }
-            symbols = cloth_symbols(construction, unkept, unkept, (before.warp, before.weft))
-            cloth = grey_cloth(symbols.stated())
-        order = order_numbers_like(symbols, like.order)
-    fit = _fit_numbers(order, cloth, limits)
-    endless = is_endless(
-        total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
-    )
-    if endless or not fit.is_judged:
-        return None
-    return Pair(_facts_on(symbols, order, cloth, limits, fit, drawing_in), symbols, limits)
+
+    def __init__(
+        self, construction: Construction, limits: LoomLimits, like: Fit | None = None
+    ) -> None:
+        unkept, before = Ledger(keeps=False), None if like is None else like.cloth.symbols
+        changed = None if like is None else changed_fields(construction, like.cloth.construction)
+        self._like = like
+        self._changed: frozenset[str] | None = changed
+        self._limits = limits
+        self._is_required = False
+        self.symbols = cloth_symbols(construction, unkept, unkept, before)
+        self.loom = limits.numbers
+        self.shedding = limits.shedding.numbers
+
+    @cached_property
+    def cloth(self) -> ClothNumbers[float]:
+        """The cloth in numbers."""
+        if self._like is not None and self._leaves(_OF_NO_CLOTH):
+            return self._like.cloth.numbers
+        return grey_cloth(self.symbols.stated())
+
+    @cached_property
+    def order(self) -> OrderNumbers[float]:
+        """What the order requests; what the customer requires only after :meth:`require`."""
+        if self._like is not None and self._leaves(_OF_NO_THREAD):
+            return order_numbers_like(self.symbols, self._like.order)
+        return request_numbers(self.symbols)
+
+    def require(self) -> None:
+        """Compute what the customer requires, which depends on all of the cloth."""
+        if not self._is_required:
+            self._is_required = True
+            if self._leaves(_OF_NO_CLOTH):
+                return
+            self.order = with_requirements(self.order, self.symbols)
+
+    @cached_property
+    def fit(self) -> FitNumbers[float]:
+        """The cloth on the loom."""
+        return _fit_numbers(self.order, self.cloth, self._limits)
+
+    @cached_property
+    def weave(self) -> WeaveNumbers[float]:
+        """The weave, drawn in."""
+        return self._facts().weave
+
+    def on_loom(self) -> YarnOnLoom:
+        """Return the facts of the cloth, and what decides how much yarn it takes."""
+        unkept = Ledger(keeps=False)
+        cloth = computed_facts(self.symbols, self.cloth, unkept, unkept)
+        return yarn_on_loom(cloth, self._limits, self.fit)
+
+    def _leaves(self, fields: frozenset[str]) -> bool:
+        """Whether nothing but some fields was changed."""
+        return self._changed is not None and self._changed <= fields
+
+    def _facts(self) -> Facts[float]:
+        drawn = self._like.drawing_in if self._like and self._leaves(_OF_NO_CLOTH) else None
+        return _facts_on(self.symbols, self.order, self.cloth, self._limits, self.fit, drawn)
+
+    def pair(self) -> Pair | None:
+        """Return all numbers; ``None`` if the pair cannot be judged."""
+        self.require()
+        cloth = self.cloth
+        endless = is_endless(
+            total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
+        )
+        if endless or not self.fit.is_judged:
+            return None
+        return Pair(self._facts(), self.symbols, self._limits)
 
 
 def _fit_numbers(
@@ -322,20 +389,9 @@ def _facts_on(
     )
 
 
-def _changed_fields(one: Construction, other: Construction) -> set[str] | None:
-    """Name the fields that are not the same objects; ``None`` if yarns or thread orders are not."""
-    if not (_same_threads(one.warp, other.warp) and _same_threads(one.weft, other.weft)):
-        return None
-    return {name for name in _FIELDS if getattr(one, name) is not getattr(other, name)}
-
-
-def _same_threads(one: ThreadSystem, other: ThreadSystem) -> bool:
-    """Whether two systems are the same but for their setts."""
-    return one == replace(other, threads_per_cm=one.threads_per_cm)
-
-
 def words_of(fit: Fit) -> Words:
     """Gather the names and texts of one cloth on one loom."""
+    required = fit.cloth.construction.requirements
     return Words(
         weave=weave_words(fit.cloth.symbols, fit.drawing_in),
         weft_keys=weft_keys(fit.cloth),
@@ -354,6 +410,8 @@ def words_of(fit: Fit) -> Words:
         warp_peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
         tightest=fit.cloth.setting.tightest,
         tightest_in_plane=fit.cloth.setting.tightest_in_plane,
+        requirements=required_of(required),
+        figures=None if required is None else FinishedFigures(fit.cloth.symbols),
         grounds=Grounds(pair_of(fit), tuple(assumptions_of(fit))),
     )
 

@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Annotated, TypedDict
 
 from weavability.checks.codes import CheckCode
-from weavability.textiles.field_marks import Since
+from weavability.textiles.field_marks import Since, Unit
 
 
 class Severity(StrEnum):
@@ -31,36 +31,68 @@ Figure = float | int | str | None
 """What a finding compares."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Proposal:
-    """A change of one field that may clear a finding; it is tried before it becomes a remedy.
+FieldChange = TypedDict(
+    "FieldChange",
+    {
+        "pointer": Annotated[str, "JSON Pointer into the request of the field to change"],
+        "from": Annotated[object, "The value that it has; null if it is not stated"],
+        "to": Annotated[object, "The value to put there"],
+        "unit": Annotated[str | None, "Unit of both values"],
+        "step": Annotated[
+            float | None,
+            "Resolution in the same unit: one step less does not clear; null if it is one of a few",
+        ],
+    },
+)
+FieldChange.__doc__ = "One field of an order, and the value to put there."
 
-    Attributes:
-        pointer: JSON Pointer into the request, in metric form.
-        to: The value to put there, in the metric unit.
-        unit: Unit of the value.
-        message: What the change means on the shop floor; ``{to}`` and ``{unit}`` are filled in, in
-            the unit that the order uses.
-    """
-
-    pointer: str
-    to: float | int | str
-    unit: str | None
-    message: str
-
+Alteration = TypedDict(
+    "Alteration",
+    {
+        "name": Annotated[str, "What changes with it, named like the field of the report"],
+        "from": Annotated[float, "Before the change"],
+        "to": Annotated[float, "After the change"],
+        "unit": Annotated[str, "Unit of both values"],
+    },
+)
+Alteration.__doc__ = "A figure of the cloth or the order that a remedy changes as well."
 
 Remedy = TypedDict(
     "Remedy",
     {
         "pointer": Annotated[str, "JSON Pointer into the request of the field to change"],
         "from": Annotated[object, "The value that it has"],
-        "to": Annotated[float | int | str, "The value to put there"],
+        "to": Annotated[object, "The value to put there"],
         "unit": Annotated[str | None, "Unit of both values"],
         "message": Annotated[str, "What the change means on the shop floor"],
         "clears": Annotated[list[str], "Codes of the findings that are gone after it"],
+        "brings": Annotated[
+            list[str], "Codes of warnings and notes that come with it; never an error", Since("0.2")
+        ],
+        "verdict": Annotated[Verdict, "The answer for the order after it", Since("0.2")],
+        "distance": Annotated[
+            float,
+            "How far the order is changed; remedies are listed by it. One point is one per cent of "
+            "sett or width; the README lists the points of other fields",
+            Unit("points"),
+            Since("0.2"),
+        ],
+        "changes": Annotated[
+            tuple[FieldChange, ...],
+            "Every field to change, that of `pointer` first; in a finding there is only this one",
+            Since("0.2"),
+        ],
+        "alters": Annotated[
+            tuple[Alteration, ...],
+            "What else changes: mass, cover and width of the grey cloth, hours and yarn",
+            Since("0.2"),
+        ],
     },
 )
-Remedy.__doc__ = "A change that was tried: applying it and validating again clears the named codes."
+Remedy.__doc__ = (
+    "A change that was tried. Made and validated again, it clears the named codes and brings no "
+    "new error."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +115,15 @@ class Finding:
     limit: Annotated[Figure, "What the loom or the trade allows"]
     unit: Annotated[str | None, "Unit of actual and limit"]
     margin_pct: Annotated[float | None, "Room left, on the limit; negative if it is passed"]
-    remedies: Annotated[tuple[Remedy, ...], "Changes that were tried and clear the finding"] = ()
+    remedies: Annotated[
+        tuple[Remedy, ...], "Changes that were tried and clear the finding, the smallest first"
+    ] = ()
+    tried: Annotated[
+        tuple[str, ...],
+        "What was tried if no remedy of an error or warning was found; empty if one was, or if "
+        "none was looked for",
+        Since("0.2"),
+    ] = ()
     source: Annotated[str, "Source of the limit"]
     rests_on: Annotated[
         tuple[str, ...],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -18,6 +19,7 @@ from weavability.checks import (
     order,
     picks,
     reed,
+    requirement,
     selvedge,
     sett,
     shedding,
@@ -50,7 +52,15 @@ from weavability.checks.rules import (
     Observation,
     Wording,
 )
-from weavability.checks.settling import decisive, given_to, if_certain, is_certain, settled
+from weavability.checks.settling import (
+    IF_ASSUMED,
+    IF_ASSUMED_KEY,
+    decisive,
+    given_to,
+    if_certain,
+    in_words,
+    settled,
+)
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in_force
 from weavability.textiles.assumptions import Assumption, Moves
@@ -73,6 +83,7 @@ SUBJECTS: Final = (
     yarn,
     colour,
     order,
+    requirement,
 )
 """The subjects, each a module of this package, in the order in which findings are listed."""
 
@@ -238,23 +249,6 @@ def observe_pair(pair: Pair) -> list[Observation]:
     return settled(found, pair, usual)
 
 
-def cleared_without_error(pair: Pair, before: Iterable[Finding]) -> frozenset[CheckCode]:
-    """Return what a change clears; nothing if it brings a new error.
-
-    Args:
-        pair: The numbers of the changed cloth.
-        before: What was found before the change.
-    """
-    usual, before = in_force().usual, tuple(before)
-    found = observe_facts(comparisons(), pair.facts, usual)
-    cleared = frozenset(known.code for known in before).difference(seen.code for seen in found)
-    if not cleared:
-        return cleared
-    known = {one.code for one in before if one.severity is Severity.ERROR}
-    brought = (seen for seen in found if seen.severity is Severity.ERROR and seen.code not in known)
-    return frozenset() if any(is_certain(seen, pair, usual) for seen in brought) else cleared
-
-
 def explain(seen: Observation, facts: Facts[float], words: Words) -> Finding:
     """Return the finding that an observation amounts to."""
     return _finding(seen, facts, words, in_force())
@@ -263,6 +257,42 @@ def explain(seen: Observation, facts: Facts[float], words: Words) -> Finding:
 def observe_facts(checks: Checks, facts: Facts[float], usual: Usual[float]) -> list[Observation]:
     """Return what some checks find in the numbers of a pair, whatever is assumed of it."""
     return _observed(checks, _about(facts, usual))
+
+
+def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[float]) -> float:
+    """Return how far a check is from finding nothing: its figure over its last limit, or inverse.
+
+    Only the numbers that the check reads are asked for, so that facts may be computed when they
+    are read.
+
+    Args:
+        made: The comparisons of the check.
+        facts: The numbers of a pair.
+        usual: The thresholds in force.
+
+    Returns:
+        0 if nothing is found, the greatest quotient if something is; infinity if the limit is 0.
+    """
+    worst = 0.0
+    for one in made:
+        for place in range(_places(one.about, facts)):
+            actual, limits, applies = one.rule(*given_to(one, facts, usual, place))
+            if applies and one.test(actual, limits[-1]):
+                over, under = (limits[-1], actual) if one.test is short else (actual, limits[-1])
+                times = float(over / under) if under else math.inf
+                worst = max(worst, times if times > 0 else math.inf)
+    return worst
+
+
+def _places(about: About, facts: Facts[float]) -> int:
+    """Return how many yarns or groups a comparison is made about; 1 if about none."""
+    if about is About.EACH_WEFT:
+        return len(facts.order.wefts)
+    if about is About.EACH_WARP:
+        return len(facts.order.warps)
+    if about is About.EACH_REQUIREMENT:
+        return len(facts.order.requirements)
+    return len(facts.fit.groups) if about is About.EACH_GROUP else 1
 
 
 def observe_weave(
@@ -282,7 +312,8 @@ def observe_weave(
     """
     unlimited = weave if unlimited is None else unlimited
     found, certain = (
-        _observed(checks, ((), ((numbers, usual),), (), (), ())) for numbers in (weave, unlimited)
+        _observed(checks, ((), ((numbers, usual),), (), (), (), ()))
+        for numbers in (weave, unlimited)
     )
     refused = {seen.comparison.rule for seen in certain if seen.severity is Severity.ERROR}
     return [if_certain(seen, is_certain=seen.comparison.rule in refused) for seen in found]
@@ -387,7 +418,8 @@ def _about(facts: Facts[N], usual: Usual[float]) -> tuple[tuple[tuple[Any, ...],
     wefts = tuple((facts, usual, weft) for weft in facts.order.wefts)
     warps = tuple((facts, usual, warp) for warp in facts.order.warps)
     groups = tuple((facts, usual, group) for group in facts.fit.groups)
-    return (((facts, usual),), ((facts.weave, usual),), wefts, warps, groups)
+    required = tuple((facts, usual, one) for one in facts.order.requirements)
+    return (((facts, usual),), ((facts.weave, usual),), wefts, warps, groups, required)
 
 
 def column_severities(
@@ -524,7 +556,7 @@ def _rendered(
     template, key = text.templates[variant], _key(one.code, variant)
     if seen.is_assumed:
         template, key = template + IF_ASSUMED, key + IF_ASSUMED_KEY
-        values["assumed"] = "; ".join(map(_in_words, rests_on))
+        values["assumed"] = "; ".join(map(in_words, rests_on))
     quoted: dict[str, Any] = {}
     for name in (*text.quoted[variant], *(("assumed",) if seen.is_assumed else ())):
         if name in values:
@@ -533,7 +565,7 @@ def _rendered(
             quoted[name] = actual
         else:
             quoted[name] = limit if name == "limit" else getattr(thresholds.usual, name)
-    pointer = text.pointer
+    pointer, rests_on = text.pointer, rests_on or wording.rests_on
     return Finding(
         code=one.code,
         severity=seen.severity,
@@ -552,21 +584,6 @@ def _rendered(
         margin_pct=margin_pct(actual, limit, at_least=at_least),
         source=_described(thresholds)[one.code].source,
     )
-
-
-IF_ASSUMED: Final = (
-    " It is no error, because it rests on values that are only assumed: {assumed}. State them to "
-    "settle it."
-)
-IF_ASSUMED_KEY: Final = "_if_assumed"
-"""What is added to sentence and key of an error that what is assumed may clear."""
-
-
-def _in_words(line: Assumption) -> str:
-    """Name an assumed value with its band."""
-    value = f"{line.value:.6g}" if isinstance(line.value, float | int) else f"{line.value}"
-    text = f"{line.pointer} = {value}" + (f" {line.unit}" if line.unit else "")
-    return text if line.band is None else f"{text} ({line.band.low:.6g} to {line.band.high:.6g})"
 
 
 def _variant(text: Message, wording: Wording, severity: Severity) -> str:

@@ -20,8 +20,9 @@ from weavability.checks.finding import Figure, Severity
 from weavability.looms.beam_groups import GroupOnLoom
 from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
-from weavability.textiles.assumptions import End, Moves
+from weavability.textiles.assumptions import Assumption, End, Moves
 from weavability.textiles.numbers import N, Truth
+from weavability.textiles.required_values import RequiredNumbers
 
 Compared: TypeAlias = tuple[N, tuple[N, ...], Truth]
 """What is compared, a limit for each severity, the heaviest first, and whether this applies."""
@@ -62,6 +63,13 @@ class GroupRule(Protocol):
         """Compare."""
 
 
+class RequirementRule(Protocol):
+    """A rule about one figure that the customer requires; it is applied to each."""
+
+    def __call__(self, f: Facts[N], u: Usual[N], required: RequiredNumbers[N], /) -> Compared[N]:
+        """Compare."""
+
+
 class WeaveRule(Protocol):
     """A rule about a weave and its shedding, which needs neither cloth nor loom."""
 
@@ -77,12 +85,13 @@ class About(IntEnum):
     EACH_WEFT = 2
     EACH_WARP = 3
     EACH_GROUP = 4
+    EACH_REQUIREMENT = 5
 
 
 NOTHING: Final[Mapping[str, End]] = MappingProxyType({})
 
 AnyRule: TypeAlias = Callable[..., Any]
-R = TypeVar("R", Rule, WeftRule, WarpRule, GroupRule, WeaveRule)
+R = TypeVar("R", Rule, WeftRule, WarpRule, GroupRule, RequirementRule, WeaveRule)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +123,7 @@ class Observation(NamedTuple):
     """A comparison that found something.
 
     Attributes:
-        weft: The place of the yarn or group of ends.
+        weft: The place of the yarn, group of ends or requirement.
         is_assumed: Whether it would be an error, if what is assumed were stated.
     """
 
@@ -141,6 +150,11 @@ class Observation(NamedTuple):
         return self.weft
 
     @property
+    def requirement(self) -> int:
+        """The place of the requirement that a rule about each of them was applied to."""
+        return self.weft
+
+    @property
     def code(self) -> CheckCode:
         """The check that found it."""
         return self.comparison.code
@@ -162,11 +176,13 @@ class Wording:
         values: Values that the template quotes, beside ``actual``, ``limit`` and thresholds.
         variant: Name of the template, if it does not follow from the severity.
         reported: Figures to state in place of those compared.
+        rests_on: The assumed values that make a warning of an error, if its rule allows for them.
     """
 
     values: Mapping[str, float | int | str] = field(default_factory=dict)
     variant: str = ""
     reported: Reported | None = None
+    rests_on: tuple[Assumption, ...] = ()
 
 
 Speaker = Callable[[Facts[float], Words, Observation], Wording]
@@ -268,6 +284,13 @@ def compare_each_group(
 ) -> Callable[[GroupRule], GroupRule]:
     """Register a comparison that is made for every group of ends."""
     return _registering(code, About.EACH_GROUP, test, severities, unit, eased_by)
+
+
+def compare_each_requirement(
+    code: CheckCode, test: Test, *severities: Severity, unit: str | None
+) -> Callable[[RequirementRule], RequirementRule]:
+    """Register a comparison that is made for every figure that the customer requires."""
+    return _registering(code, About.EACH_REQUIREMENT, test, severities, unit, NOTHING)
 
 
 def compare_weave(

@@ -8,7 +8,7 @@ the error is none with all of them there, it is a warning that names them.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from weavability.checks.facts import Facts, Grounds, Pair
 from weavability.checks.finding import Severity
@@ -17,11 +17,25 @@ from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import Assumption, Moves
 from weavability.textiles.errors import InputError
 
+IF_ASSUMED: Final = (
+    " It is no error, because it rests on values that are only assumed: {assumed}. State them to "
+    "settle it."
+)
+IF_ASSUMED_KEY: Final = "_if_assumed"
+"""What is added to sentence and key of an error that what is assumed may clear."""
+
+
+def in_words(line: Assumption) -> str:
+    """Name an assumed value with its band."""
+    value = f"{line.value:.6g}" if isinstance(line.value, float | int) else f"{line.value}"
+    text = f"{line.pointer} = {value}" + (f" {line.unit}" if line.unit else "")
+    return text if line.band is None else f"{text} ({line.band.low:.6g} to {line.band.high:.6g})"
+
 
 def given_to(
     one: Comparison, facts: Facts[Any], usual: Usual[float], place: int
 ) -> tuple[Any, ...]:
-    """Return what is given to the rule of a comparison, of the yarn or group at a place if any."""
+    """Return what is given to the rule of a comparison, of what is at a place if any."""
     if one.about is About.WEAVE:
         return facts.weave, usual
     if one.about is About.EACH_WEFT:
@@ -30,6 +44,8 @@ def given_to(
         return facts, usual, facts.order.warps[place]
     if one.about is About.EACH_GROUP:
         return facts, usual, facts.fit.groups[place]
+    if one.about is About.EACH_REQUIREMENT:
+        return facts, usual, facts.order.requirements[place]
     return facts, usual
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -108,6 +108,111 @@ def _draw_in(
             drawn.healds_on_fullest_shaft[row, place] = numbers.healds_on_fullest_shaft
             drawn.healds_per_cm[row, place] = numbers.healds_per_cm
             drawn.draft_faults[row, place] = numbers.draft_faults
+
+
+def draw_in_alike(
+    order: ClothSymbols, cloth: ClothNumbers[Floats], motions: Sequence[SheddingLimits]
+) -> DrawnNumbers[Floats]:
+    """Deal the ends of cloths that differ in no more than setts, width and yarns.
+
+    Args:
+        order: Any of the cloths: they share weave, panels, selvedges and requested draft.
+        cloth: Their numbers, in columns of one axis.
+        motions: The shedding motions.
+
+    Returns:
+        Columns of the shape (motions, cloths), as :func:`draw_in_columns` finds them.
+    """
+    total, width_cm, ground = np.broadcast_arrays(
+        cloth.total_ends, cloth.reed_width_cm, cloth.ground_ends
+    )
+    needed = order.structure.shafts_needed + order.selvedge_shafts
+    found = [np.zeros((len(motions), total.size)) for _ in range(5)]
+    for row, motion in enumerate(motions):
+        if not isinstance(motion, ShaftLimits):
+            continue
+        found[0][row] = needed
+        if needed <= MOST_SHAFTS_DRAWN:
+            used, fullest, faults = _alike(order, motion, total, width_cm, ground)
+            found[1][row], found[2][row] = used, fullest / width_cm
+            found[3][row], found[4][row] = fullest, faults
+    return DrawnNumbers(
+        shafts_needed=found[0],
+        shafts_used=found[1],
+        healds_per_cm=found[2],
+        healds_on_fullest_shaft=found[3],
+        draft_faults=found[4],
+    )
+
+
+def _alike(
+    order: ClothSymbols, motion: ShaftLimits, total: Floats, width_cm: Floats, ground: Floats
+) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any]]:
+    """Return shafts in use, healds on the fullest one, and faults of the requested draft."""
+    repeat_ends = order.repeat.weave.ends
+    one_deal = max(1, WIDEST_WARP_ENDS // repeat_ends) * repeat_ends
+    used, fullest, faults = (np.zeros(total.size) for _ in range(3))
+    is_requested = order.construction.draft is not None
+    if is_requested:
+        tried = _drawn_alone(order, motion, total[0], width_cm[0], ground[0])
+        faults[:] = tried.draft_faults
+    if is_requested and not faults[0]:
+        # A requested draft depends on the width by the repeats of a straight one alone.
+        together = np.zeros(total.size, np.bool_)
+        key = np.stack((total, ground, _straight_over_repeats(order, motion, total, width_cm)))
+    else:
+        together = total <= one_deal
+        key = np.stack((total, ground, width_cm))
+    at_a_time = max(1, _CELLS_AT_A_TIME // order.structure.shafts_needed)
+    dealt = np.flatnonzero(together)
+    for start in range(0, dealt.size, at_a_time):
+        some = dealt[start : start + at_a_time]
+        selvedge = np.full(some.size, order.selvedge_ends)
+        of_some = _dealt(order, [motion], total[some], selvedge, width_cm[some])
+        used[some], fullest[some] = of_some[0][0], of_some[1][0]
+    alone = np.flatnonzero(~together)
+    if alone.size:
+        _, first, which = np.unique(key[:, alone], axis=1, return_index=True, return_inverse=True)
+        numbers = [
+            _drawn_alone(order, motion, total[place], width_cm[place], ground[place])
+            for place in alone[first].tolist()
+        ]
+        at = np.ravel(which)
+        used[alone] = np.array([each.shafts_used for each in numbers])[at]
+        fullest[alone] = np.array([each.healds_on_fullest_shaft for each in numbers])[at]
+    return used, fullest, faults
+
+
+def _straight_over_repeats(
+    order: ClothSymbols, motion: ShaftLimits, total: Floats, width_cm: Floats
+) -> Floats:
+    """Return over how many repeats a straight draft would run on a motion."""
+    own = order.selvedge_shafts
+    limits, needed = motion.numbers, order.structure.shafts_needed + own
+    most = np.minimum(
+        limits.max_healds_per_shaft, np.floor(limits.max_healds_per_cm * width_cm * (1 + SLACK))
+    )
+    return straight_repeats(
+        ground_ends=total - (order.selvedge_ends if own else 0),
+        repeat_ends=order.repeat.weave.ends + 0 * width_cm,
+        most_healds=most,
+        available=max(motion.shafts, needed) - own + 0 * width_cm,
+    )
+
+
+def _drawn_alone(
+    order: ClothSymbols, motion: ShaftLimits, total: Any, width_cm: Any, ground: Any
+) -> DrawnNumbers[float]:
+    numbers: Any = _Ends(ground.item(), total.item(), width_cm.item())
+    return drawn_numbers(draw_in(order, numbers, motion))
+
+
+class _Ends(NamedTuple):
+    """What a drawing-in reads of the numbers of a cloth."""
+
+    ground_ends: float
+    total_ends: float
+    reed_width_cm: float
 
 
 def _dealt(

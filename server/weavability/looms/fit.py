@@ -90,6 +90,7 @@ class YarnAmount:
         key: Its key among the yarns of the construction.
         threads: Ends of this yarn; ``None`` for weft.
         crimp_pct: Of this yarn in the grey cloth.
+        waste_pct: Waste that is included, on the yarn woven.
     """
 
     system: str
@@ -97,6 +98,7 @@ class YarnAmount:
     yarn: YarnFacts
     threads: int | None
     crimp_pct: float
+    waste_pct: float
     length_km: float
     mass_kg: float
 
@@ -109,7 +111,7 @@ class GroupWarp:
         ends: Its ends over all panels; selvedge ends count with the group of their yarn.
         length_m: Warp to prepare, the waste of every beam included; mean over its ends.
         lengths_m: The same of each yarn, by its own crimp.
-        take_up: Warp length per cloth length.
+        crimp_pct: Its crimp on the length of the grey cloth.
         beam_capacity_m: Warp that a filling of its beams holds, with the groups that share them.
         beams_needed: Beams, or sets of beams abreast, one after the other.
         density_g_per_cm3: Density of the wound yarn.
@@ -123,7 +125,7 @@ class GroupWarp:
     ends: int
     length_m: float
     lengths_m: Mapping[str, float]
-    take_up: float
+    crimp_pct: float
     beam_capacity_m: float
     beams_needed: int
     density_g_per_cm3: float
@@ -131,6 +133,11 @@ class GroupWarp:
     size_kg: float
     cloth_per_beam_m: float
     days_between_beams: float
+
+    @property
+    def take_up(self) -> float:
+        """Warp length per cloth length."""
+        return 1 + self.crimp_pct / 100
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -418,7 +425,7 @@ def _group_warps(
             ends=sum(ends.get(key, 0) for key in group.yarns),
             length_m=on_loom.warp_length_m,
             lengths_m=lengths_m,
-            take_up=1 + on_loom.crimp_pct / 100,
+            crimp_pct=on_loom.crimp_pct,
             beam_capacity_m=on_loom.beam_capacity_m,
             beams_needed=int(on_loom.beams_needed),
             density_g_per_cm3=on_loom.density_g_per_cm3,
@@ -455,20 +462,49 @@ def _hardest_warp(cloth: ClothFacts, limits: LoomLimits) -> tuple[str, WarpTensi
     return hardest, tensions[hardest]
 
 
-def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YarnOnLoom:
+    """What of a cloth on a loom decides how much yarn it takes; see :class:`Fit`."""
+
+    cloth: ClothFacts
+    limits: LoomLimits
+    numbers: FitNumbers[float]
+    groups: tuple[GroupWarp, ...]
+    edge_yarn: EdgeYarn
+
+
+def yarn_on_loom(cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float]) -> YarnOnLoom:
+    """Return what decides how much yarn a cloth takes on a loom, without all else of its fit."""
+    return YarnOnLoom(
+        cloth=cloth,
+        limits=limits,
+        numbers=numbers,
+        groups=tuple(_group_warps(cloth, limits, numbers)),
+        edge_yarn=edge_yarn(
+            cloth.construction.selvedge,
+            cloth.symbols.selvedge,
+            limits.system,
+            Ledger(keeps=False),
+        ),
+    )
+
+
+def yarn_amounts(fit: Fit | YarnOnLoom) -> Iterable[YarnAmount]:
     """Yield the yarn that the order takes, by system and key, waste included.
 
     Lengths in km and masses in kg: for the length ordered, or for 1000 m if none is.
     """
     cloth = fit.cloth
-    wasted = 1 + cloth.allowances.warp_waste_pct / 100
+    waste_pct = cloth.allowances.warp_waste_pct
+    wasted = 1 + waste_pct / 100
     lengths_m = {key: length for each in fit.groups for key, length in each.lengths_m.items()}
     for key, count in _ends_by_yarn(cloth).items():
         length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=lengths_m[key])
-        yield _amount("warp", key, cloth.warp, count, length_km)
+        yield _amount("warp", key, cloth.warp, count, length_km, waste_pct)
     picks = round(cloth.lengths.loom_m * 100 * cloth.weft.threads_per_cm)
     order = cloth.weft.order
-    wasted = 1 + cloth.allowances.weft_waste_pct / 100
+    waste_pct = cloth.allowances.weft_waste_pct
+    wasted = 1 + waste_pct / 100
     for key, count in order.counts.items():
         length_km = wasted * weft_yarn_length_km(
             picks=picks * count / order.threads,
@@ -476,11 +512,11 @@ def yarn_amounts(fit: Fit) -> Iterable[YarnAmount]:
             + _longer(cloth.panels * cloth.widths.grey_cm, cloth.weft, key),
             extra_per_pick_cm=fit.limits.extra_weft_cm,
         )
-        yield _amount("weft", key, cloth.weft, None, length_km)
+        yield _amount("weft", key, cloth.weft, None, length_km, waste_pct)
     yield from _edge_amounts(fit)
 
 
-def _edge_amounts(fit: Fit) -> Iterator[YarnAmount]:
+def _edge_amounts(fit: Fit | YarnOnLoom) -> Iterator[YarnAmount]:
     """Yield the yarn of leno and catch cords, each end as long as the warp."""
     cloth, edge = fit.cloth, fit.edge_yarn
     wasted = 1 + cloth.allowances.warp_waste_pct / 100
@@ -489,7 +525,7 @@ def _edge_amounts(fit: Fit) -> Iterator[YarnAmount]:
     for system, ends in (("leno", leno_ends), ("catch cord", edge.catch_cord_ends)):
         if ends:
             length_km = wasted * warp_yarn_length_km(
-                ends=ends, warp_length_m=fit.warp.warp_length_m
+                ends=ends, warp_length_m=fit.numbers.warp_length_m
             )
             yield YarnAmount(
                 system=system,
@@ -497,6 +533,7 @@ def _edge_amounts(fit: Fit) -> Iterator[YarnAmount]:
                 yarn=selvedge.yarn,
                 threads=ends,
                 crimp_pct=cloth.warp.crimp_pct,
+                waste_pct=cloth.allowances.warp_waste_pct,
                 length_km=length_km,
                 mass_kg=yarn_mass_kg(
                     length_km=length_km, linear_density_tex=selvedge.yarn.linear_density_tex
@@ -527,7 +564,12 @@ def layer_yarns(fit: Fit) -> Iterator[LayerYarn]:
 
 
 def _amount(
-    name: str, key: str, system: SystemFacts, threads: int | None, length_km: float
+    name: str,
+    key: str,
+    system: SystemFacts,
+    threads: int | None,
+    length_km: float,
+    waste_pct: float,
 ) -> YarnAmount:
     yarn = system.yarns[key]
     return YarnAmount(
@@ -536,6 +578,7 @@ def _amount(
         yarn=yarn,
         threads=threads,
         crimp_pct=system.crimps_pct[key],
+        waste_pct=waste_pct,
         length_km=length_km,
         mass_kg=yarn_mass_kg(length_km=length_km, linear_density_tex=yarn.linear_density_tex),
     )

@@ -203,6 +203,13 @@ class Loom:
         boxes: Shuttle boxes on the two sides of a shuttle loom.
         changeover_rates: The mill's own rates of changing a style, by their names in
             :class:`weavability.looms.style_change.ChangeoverRates`.
+        power_kw: Mean power while it weaves; like all that follows no part of what it can do.
+        air_m3_per_h: Free air while it weaves.
+        loom_hour: Price of an hour, or else its capital cost from what follows.
+        price: Price of the loom.
+        interest_pct: Interest a year.
+        life_years: Years over which it is paid back.
+        hours_per_year: Hours a year for which it is occupied.
     """
 
     loom_id: str | None = field(default=None, compare=False)
@@ -225,3 +232,10 @@ class Loom:
     reeds_in_stock_dents_per_10cm: tuple[float, ...] = ()
     running: Running = field(default_factory=Running)
     changeover_rates: tuple[tuple[str, float], ...] = ()
+    power_kw: float | None = field(default=None, compare=False)
+    air_m3_per_h: float | None = field(default=None, compare=False)
+    loom_hour: float | None = field(default=None, compare=False, repr=False)
+    price: float | None = field(default=None, compare=False, repr=False)
+    interest_pct: float | None = field(default=None, compare=False, repr=False)
+    life_years: float | None = field(default=None, compare=False, repr=False)
+    hours_per_year: float | None = field(default=None, compare=False, repr=False)

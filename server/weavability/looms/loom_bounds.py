@@ -27,6 +27,9 @@ _CHANGE_MINUTES: Final = Bounds(0, 100_000, "min")
 _CHANGE_HOURS: Final = Bounds(0, 10_000, "h")
 _ENDS_PER_HOUR: Final = Bounds(1, 10_000_000, "ends/h")
 
+MOST_MONEY: Final = 9_999_999_999
+"""Greatest amount of money that may be stated, in whatever currency."""
+
 LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
     {
         "/reed_width_cm": WIDTH_CM,
@@ -91,6 +94,13 @@ LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/running/looms_per_set": Bounds(1, 1_000, "looms"),
         "/running/weavers": Bounds(1, 1_000, "weavers"),
         "/running/hours_per_day": Bounds(0.5, 24, "h"),
+        "/power_kw": Bounds(0, 1_000, "kW"),
+        "/air_m3_per_h": Bounds(0, 10_000, "m³/h"),
+        "/loom_hour": Bounds(0, MOST_MONEY, "per h"),
+        "/price": Bounds(0, MOST_MONEY, "in that currency"),
+        "/interest_pct": Bounds(0, 1_000, "%"),
+        "/life_years": Bounds(0.1, 100, "years"),
+        "/hours_per_year": Bounds(1, 8_784, "h"),
         "/changeover_rates/minutes_per_weft": _CHANGE_MINUTES,
         "/changeover_rates/minutes_for_picks": _CHANGE_MINUTES,
         "/changeover_rates/minutes_for_design": _CHANGE_MINUTES,

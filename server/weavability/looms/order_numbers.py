@@ -24,6 +24,7 @@ from weavability.textiles.cloth import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import N, Record, Truth
+from weavability.textiles.required_values import RequiredNumbers, required_numbers
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
 from weavability.textiles.warp_size import size_by_yarn_pct
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
@@ -177,6 +178,7 @@ class OrderNumbers(Record[N]):
         take_ups: How many take-ups they have.
         joint_repeat_ends: Ends after which colour and weave repeat together.
         longer_repeat_ends: The longer repeat of the two.
+        requirements: What the customer requires of the finished cloth.
     """
 
     panels: N
@@ -208,6 +210,7 @@ class OrderNumbers(Record[N]):
     joint_repeat_picks: N
     longer_repeat_ends: N
     longer_repeat_picks: N
+    requirements: tuple[RequiredNumbers[N], ...]
 
 
 def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
@@ -217,19 +220,37 @@ def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
         InputError: The requested reed or denting cannot be read; pointers are relative to the
             request.
     """
+    # The bands of what is required are of what is assumed with nothing moved.
+    if symbols.moves is not None:
+        return _gathered(symbols, in_force())
     is_large = symbols.construction.weave.matrix.size > MAX_KEPT_CELLS
-    is_moved = symbols.moves is not None
-    return (_gathered if is_large or is_moved else _kept)(symbols, in_force())
+    return (_required if is_large else _kept_required)(symbols, in_force())
 
 
-# Kept for the looms of one park; large designs are not held on to.
-@lru_cache(maxsize=2)
-def _kept(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
-    return _gathered(symbols, thresholds)
+def _required(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
+    return with_requirements(_gathered(symbols, thresholds), symbols)
+
+
+_kept_required = lru_cache(maxsize=2)(_required)
+"""Kept for the looms of one park; large designs are not held on to."""
+
+
+def request_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
+    """Gather the same without what the customer requires, which depends on the whole cloth."""
+    return _gathered(symbols, in_force())
+
+
+def with_requirements(order: OrderNumbers[float], symbols: ClothSymbols) -> OrderNumbers[float]:
+    """Return the numbers of an order with what the customer requires of its cloth."""
+    if symbols.construction.requirements is None:
+        return order
+    return replace(order, requirements=required_numbers(symbols))
 
 
 def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
     """Gather what an order requests whose threads, weave and allowances are those of another.
+
+    What the customer requires is that of the other: see :func:`with_requirements`.
 
     Raises:
         InputError: As :func:`order_numbers` does.
@@ -286,6 +307,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         joint_repeat_picks=math.lcm(picks, structure.picks),
         longer_repeat_ends=max(ends, structure.ends),
         longer_repeat_picks=max(picks, structure.picks),
+        requirements=(),
     )
 
 

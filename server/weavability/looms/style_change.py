@@ -381,13 +381,18 @@ def _reed_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> It
         )
 
 
+def tie_in_hours(knots: float, rates: ChangeoverRates) -> float:
+    """Return the hours for which tying a warp in stops the loom."""
+    return rates.tie_in_fixed_hours + knots / rates.knots_per_h + knots / rates.tie_in_ends_per_h
+
+
 def _tie_in_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
     knots, added = min(old.ends, new.ends), new.ends - old.ends
     yield _Work(
         StepKind.TIE_IN,
         f"Tie {knots} new ends to the old ones and pull the knots through; the draft stays the "
         "same.",
-        _tying_hours(knots, rates),
+        tie_in_hours(knots, rates),
     )
     if added > 0:
         jacquard = new.shedding is SheddingKind.JACQUARD
@@ -421,12 +426,8 @@ def _further_beam_work(
         if shortest_m >= 1.0
         else f"The warp is woven out: tie {knots} ends of a new beam to it and pull the knots "
         "through; the draft stays the same.",
-        _tying_hours(knots, rates),
+        tie_in_hours(knots, rates),
     )
-
-
-def _tying_hours(knots: int, rates: ChangeoverRates) -> float:
-    return rates.tie_in_fixed_hours + knots / rates.knots_per_h + knots / rates.tie_in_ends_per_h
 
 
 def _drawing_in_work(new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:

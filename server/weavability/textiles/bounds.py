@@ -78,6 +78,25 @@ DENTS_PER_10CM: Final = Bounds(5, 1_000, "dents/10 cm")
 SHAFT: Final = Bounds(1, 64)
 """Number of a shaft, counted from 1."""
 
+LENGTH_M: Final = Bounds(0.001, 100_000_000, "m")
+"""Length of an order."""
+
+REQUIRED_UNITS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "mass_g_per_m2": "g/m²",
+        "mass_g_per_m": "g/m",
+        "finished_width_cm": "cm",
+        "ends_per_cm": "ends/cm",
+        "picks_per_cm": "picks/cm",
+        "thickness_mm": "mm",
+        "open_area_pct": "%",
+        "cover_factor": "threads/cm × √tex ÷ 10",
+        "fibre_pct": "%",
+    }
+)
+"""Unit of each figure of the finished cloth that a customer may require."""
+
+_REQUIRED_MOST: Final = 1_000_000
 _CRIMP_PCT: Final = Bounds(0, 300, "%")
 _CONTRACTION_PCT: Final = Bounds(0, 75, "%")
 """The same range as that of the crimp: a contraction of 100 % would leave no cloth."""
@@ -130,7 +149,11 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/selvedge/catch_cord_ends": Bounds(0, 200, "ends"),
         "/panels": Bounds(1, 100),
         "/panel_gap_cm": Bounds(0, 100, "cm"),
-        "/length_m": Bounds(0.001, 100_000_000, "m"),
+        "/length_m": LENGTH_M,
+        "/order/pieces": Bounds(1, 1_000_000, "pieces"),
+        "/order/piece_length_m": Bounds(0.001, 100_000, "m"),
+        "/order/overage_pct": Bounds(0, 200, "%"),
+        "/order/rejects_pct": Bounds(0, 80, "%"),
         "/reed/dents_per_10cm": DENTS_PER_10CM,
         "/reed/count": Bounds(0.1, 2_000, "as its system counts"),
         "/reed/ends_per_dent": _ENDS_PER_DENT,
@@ -146,6 +169,15 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/allowances/size_pct": _WASTE_PCT,
         "/allowances/loom_waste_m": Bounds(0, 1_000, "m"),
         "/requested_speed_picks_per_min": SPEED_PICKS_PER_MIN,
+        **{
+            f"/requirements/{figure}/{limit}": Bounds(0, _REQUIRED_MOST, unit)
+            for figure, unit in REQUIRED_UNITS.items()
+            for limit in ("min", "max", "nominal")
+        },
+        **{
+            f"/requirements/{figure}/tolerance_pct": Bounds(0, 100, "%")
+            for figure in REQUIRED_UNITS
+        },
     }
 )
 """By JSON Pointer relative to the construction, in metric form; of a list, those of its items."""

@@ -8,18 +8,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import Final
 
-from weavability.textiles.assumptions import Assumption, Ledger, Moves
+from weavability.textiles.assumptions import Assumption, Ledger, Moves, ValueBand
 from weavability.textiles.cloth_bounds import refuse_endless, refuse_impossible
 from weavability.textiles.cloth_defaults import (
     AllowanceFacts,
     note_crimps,
     note_weave,
     resolve_allowances,
-    resolve_grey_length_m,
     resolve_layered_thickness_mm,
     resolve_panels,
     resolve_shrinkages,
@@ -37,7 +36,8 @@ from weavability.textiles.cloth_states import (
     in_finished_state,
     in_loom_state,
 )
-from weavability.textiles.construction import Construction, Joined, Stage
+from weavability.textiles.construction import Construction, Joined, Stage, ThreadSystem
+from weavability.textiles.crimp import Crimps
 from weavability.textiles.errors import pointing_below
 from weavability.textiles.geometry import (
     cloth_cover_factor,
@@ -62,7 +62,8 @@ from weavability.textiles.layered_cloth import (
 )
 from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.numbers import Lists
-from weavability.textiles.selvedge_facts import SelvedgeFacts, resolve_selvedge
+from weavability.textiles.order_lengths import Lengths, resolve_lengths
+from weavability.textiles.selvedge_facts import Edge, SelvedgeFacts, resolve_selvedge
 from weavability.textiles.setting_rules import (
     Opinion,
     brierley_square_sett_per_cm,
@@ -108,21 +109,6 @@ class Ends:
     ground: int
     selvedge: int
     total: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lengths:
-    """Cloth to weave, in m.
-
-    Attributes:
-        ordered: Whether the order states a length; otherwise the lengths are for 1000 m.
-        grey_m: Grey cloth, all panels together.
-        loom_m: Grey cloth to weave on the loom: the panels share it.
-    """
-
-    ordered: bool
-    grey_m: float
-    loom_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -332,6 +318,12 @@ class ClothSymbols:
         return NO_SQUARES if self.squares.is_whole else self.squares.lists
 
     @property
+    def ground_edge(self) -> Edge | None:
+        """How the outermost ends of the ground weave; ``None`` if the selvedge has a weave."""
+        known = self.selvedge
+        return Edge(known.edge, known.unheld_turns) if known.repeat is None else None
+
+    @property
     def layered_weave(self) -> LayeredWeave | None:
         """The layers in the weave, without their yarns; ``None`` if none is declared."""
         return None if self.layers is None else self.layers.woven
@@ -376,20 +368,23 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         warp_m=numbers.woven_warp_m,
     )
     note_crimps(stated, numbers, first)
-    warp = SystemFacts.of(
-        symbols.warp,
-        threads_per_cm=numbers.ends_per_cm,
-        crimp_pct=numbers.warp_crimp_pct,
-        estimated_crimp_pct=numbers.estimated_warp_crimp_pct,
-        pile_ratios=pile_ratio_of(symbols.groups),
-    )
-    weft = SystemFacts.of(
-        symbols.weft,
-        threads_per_cm=numbers.picks_per_cm,
-        crimp_pct=numbers.weft_crimp_pct,
-        estimated_crimp_pct=numbers.estimated_weft_crimp_pct,
-    )
-    states = _states(warp, weft, symbols, numbers)
+    return computed_facts(symbols, numbers, first, more)
+
+
+def computed_facts(
+    symbols: ClothSymbols, numbers: ClothNumbers[float], first: Ledger, more: Ledger
+) -> ClothFacts:
+    """Put together the facts of a cloth whose numbers are computed.
+
+    Args:
+        symbols: What the order says.
+        numbers: What follows from it.
+        first: Holds what was assumed about weave, yarns, shrinkage and crimp.
+        more: Holds what else was assumed, and takes a note of the thickness.
+    """
+    construction = symbols.construction
+    warp, weft = grey_systems(symbols, numbers, numbers.estimated_crimps)
+    states = cloth_in_states(warp, weft, symbols, numbers)
     layers = _layers(symbols, warp, weft, numbers)
     thickness_mm = _thickness_mm(symbols, layers, more)
     return ClothFacts(
@@ -429,10 +424,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
 
 
 def cloth_symbols(
-    construction: Construction,
-    first: Ledger,
-    more: Ledger,
-    threads: tuple[Threads, Threads] | None = None,
+    construction: Construction, first: Ledger, more: Ledger, like: ClothSymbols | None = None
 ) -> ClothSymbols:
     """Settle everything that an order says of its cloth and that needs no computing.
 
@@ -440,39 +432,57 @@ def cloth_symbols(
         construction: The cloth as ordered.
         first: Takes what is assumed about weave, yarns and shrinkage.
         more: Takes what else is assumed.
-        threads: Warp and weft, if they are resolved already.
+        like: Of a construction from which this one was changed: what the change leaves as it is,
+            is taken from it, and its assumptions are not noted again.
 
     Raises:
         InputError: For yarns, thread orders or values that cannot be read; pointers are relative
             to the construction.
     """
     refuse_impossible(construction)
+    changed = None if like is None else changed_fields(construction, like.construction)
+    if like is not None and changed is not None and changed <= _OF_NO_SYMBOL:
+        return replace(like, construction=construction)
     note_weave(construction, first)
     stage = resolve_stage(construction, first)
-    warp, weft = threads or resolve_threads(construction, first)
-    repeat, structure = remembered_structure(construction.weave)
-    woven = None
-    if construction.layers is not None:
-        with pointing_below("/layers"):
-            woven = layered_weave(repeat.weave, construction.layers)
+    if like is not None and changed is not None:
+        warp, weft = like.warp, like.weft
+        first.assumed |= {at.removeprefix(CONSTRUCTION) for at in like.assumed if _YARNS in at}
+    else:
+        warp, weft = resolve_threads(construction, first)
+    is_woven_alike = like is not None and like.construction.weave is construction.weave
+    same = like if is_woven_alike else None
+    repeat, structure = (
+        (same.repeat, same.structure) if same else remembered_structure(construction.weave)
+    )
+    woven = _woven_layers(construction, repeat, same)
     groups = warp_groups(construction, warp, woven)
     shrinkages = resolve_shrinkages(construction, stage, warp=warp, weft=weft, ledger=first)
     panels, gap_cm = resolve_panels(construction, more)
-    selvedge = resolve_selvedge(construction, repeat, woven, warp, panels, more)
-    lengths = _lengths(construction, grey_length_factor(stage, shrinkages), panels, more)
+    edge = None if same is None else same.ground_edge
+    selvedge = resolve_selvedge(construction, repeat, woven, warp, panels, more, edge)
+    lengths = resolve_lengths(
+        construction,
+        grey_per_stated=grey_length_factor(stage, shrinkages),
+        length_kept=shrinkages.length_kept,
+        panels=panels,
+        ledger=more,
+    )
     allowances = resolve_allowances(construction, warp, more)
+    dents = construction.reed.ends_in_dents
+    is_dented_alike = same is not None and same.construction.reed.ends_in_dents == dents
     return ClothSymbols(
         construction=construction,
         stage=stage,
         shrinkages=shrinkages,
         repeat=repeat,
         structure=structure,
-        squares=remembered_squares(repeat, construction.reed.ends_in_dents),
+        squares=same.squares
+        if same is not None and is_dented_alike
+        else remembered_squares(repeat, dents),
         warp=warp,
         weft=weft,
-        layers=None
-        if woven is None
-        else layered_threads(woven, warp, weft, construction.reed.ends_in_dents),
+        layers=None if woven is None else layered_threads(woven, warp, weft, dents),
         groups=groups,
         panels=panels,
         panel_gap_cm=gap_cm,
@@ -483,8 +493,51 @@ def cloth_symbols(
     )
 
 
+def _woven_layers(
+    construction: Construction, repeat: Repeat, same: ClothSymbols | None
+) -> LayeredWeave | None:
+    """Return the layers in the weave, those of an order of the same weave if it declares them."""
+    if construction.layers is None:
+        return None
+    if same is not None and same.construction.layers == construction.layers:
+        return same.layered_weave
+    with pointing_below("/layers"):
+        return layered_weave(repeat.weave, construction.layers)
+
+
+_FIELDS: Final = tuple(field.name for field in fields(Construction))
+_OF_NO_SYMBOL: Final = frozenset(
+    {"requested_speed_picks_per_min", "warp", "weft", "width_cm", "draft", "reed"}
+)
+"""Fields of which the symbols hold nothing beside the construction itself; of warp and weft, their
+setts, and of the reed, all but its pattern."""
+
+
+def changed_fields(one: Construction, other: Construction) -> frozenset[str] | None:
+    """Name the fields that are not the same objects; ``None`` if yarns or thread orders are not.
+
+    A denting pattern counts as ``ends_in_dents``, because the jam of a cloth depends on it.
+    """
+    if not (_same_threads(one.warp, other.warp) and _same_threads(one.weft, other.weft)):
+        return None
+    if one.selvedge.yarn != other.selvedge.yarn:
+        return None
+    found = {name for name in _FIELDS if getattr(one, name) is not getattr(other, name)}
+    if one.reed.ends_in_dents != other.reed.ends_in_dents:
+        found.add("ends_in_dents")
+    return frozenset(found)
+
+
+def _same_threads(one: ThreadSystem, other: ThreadSystem) -> bool:
+    """Whether two systems are the same but for their setts."""
+    if one is other:
+        return True
+    return one == replace(other, threads_per_cm=one.threads_per_cm)
+
+
 CONSTRUCTION: Final = "/construction"
 WEFT_CRIMP: Final = "/construction/weft/crimp_pct"
+_YARNS: Final = "/yarns/"
 
 
 _OF_FINISHING: Final = {
@@ -499,7 +552,7 @@ def _assumed(
     """Return what is assumed of a cloth and bears on how it is woven.
 
     Crimps and densities on the beam are noted later. Cloth that is measured before it is finished
-    is woven alike, however it shrinks then.
+    is woven alike, however it shrinks then; what is required of it finished depends on that.
     """
     found: set[str] = set()
     for ledger in ledgers:
@@ -508,7 +561,7 @@ def _assumed(
         found.add(GROUP_DENSITY)
     if weft.stated_crimp()[0] < 1.0:
         found.add(WEFT_CRIMP)
-    if stage is not Stage.FINISHED:
+    if stage is not Stage.FINISHED and construction.requirements is None:
         found -= _OF_FINISHING
     return _kept_once(frozenset(found))
 
@@ -517,13 +570,6 @@ def _assumed(
 def _kept_once(assumed: frozenset[str]) -> frozenset[str]:
     """Return the same object for equal sets: most orders leave the same fields open."""
     return assumed
-
-
-def _lengths(
-    construction: Construction, grey_per_stated: float, panels: int, ledger: Ledger
-) -> Lengths:
-    grey_m = resolve_grey_length_m(construction, grey_per_stated=grey_per_stated, ledger=ledger)
-    return Lengths(ordered=construction.length_m is not None, grey_m=grey_m, loom_m=grey_m / panels)
 
 
 def _covers(warp: SystemFacts, weft: SystemFacts) -> Covers:
@@ -546,6 +592,43 @@ def _cover(system: SystemFacts) -> tuple[float, float]:
         cover_factor(threads_per_cm=n, linear_density_tex=tex),
         cover_factor_cotton(threads_per_cm=n, linear_density_tex=tex),
     )
+
+
+def grey_systems(
+    symbols: ClothSymbols, numbers: ClothNumbers[float], estimated: Crimps[float]
+) -> tuple[SystemFacts, SystemFacts]:
+    """Return warp and weft in the grey cloth.
+
+    Args:
+        symbols: What the order says.
+        numbers: The grey cloth.
+        estimated: Crimps of the threads that state none.
+    """
+    warp = SystemFacts.of(
+        symbols.warp,
+        threads_per_cm=numbers.ends_per_cm,
+        crimp_pct=numbers.warp_crimp_pct,
+        estimated_crimp_pct=estimated.warp_crimp_pct,
+        pile_ratios=pile_ratio_of(symbols.groups),
+    )
+    weft = SystemFacts.of(
+        symbols.weft,
+        threads_per_cm=numbers.picks_per_cm,
+        crimp_pct=numbers.weft_crimp_pct,
+        estimated_crimp_pct=estimated.weft_crimp_pct,
+    )
+    return warp, weft
+
+
+def estimated_thickness(
+    symbols: ClothSymbols, numbers: ClothNumbers[float]
+) -> tuple[float, ValueBand]:
+    """Return the thickness of the grey cloth and its band, which is itself if it is stated."""
+    ledger = Ledger()
+    warp, weft = grey_systems(symbols, numbers, numbers.estimated_crimps)
+    found = _thickness_mm(symbols, _layers(symbols, warp, weft, numbers), ledger)
+    band = next((line.band for line in ledger), None)
+    return found, band or ValueBand(found, found)
 
 
 def _layers(
@@ -671,9 +754,10 @@ def _tightest(
     )
 
 
-def _states(
+def cloth_in_states(
     warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols, numbers: ClothNumbers[float]
 ) -> States:
+    """Return the cloth in each of its states, from warp and weft in the grey cloth."""
     shrinkages = symbols.shrinkages
     grey = StateNumbers(
         ends_per_cm=numbers.ends_per_cm,

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
-from weavability.textiles.construction import Construction
+from weavability.textiles.construction import Construction, PieceOrder
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, Truth
 
@@ -43,6 +44,7 @@ def refuse_impossible(construction: Construction) -> None:
         ("/finishing/length_shrinkage_pct", finishing.length_shrinkage_pct),
         ("/finishing/relaxation_pct", finishing.relaxation_pct),
         ("/finishing/mass_change_pct", finishing.mass_change_pct),
+        *_of_pieces(construction.order),
     ):
         bounds = CONSTRUCTION_BOUNDS[pointer]
         if value is not None and value not in bounds:
@@ -53,6 +55,14 @@ def refuse_impossible(construction: Construction) -> None:
                 given=value,
                 allowed=f"{least:g} to {most:g}",
             )
+
+
+def _of_pieces(order: PieceOrder | None) -> Iterator[tuple[str, float | None]]:
+    if order is not None:
+        yield "/order/pieces", order.pieces
+        yield "/order/piece_length_m", order.piece_length_m
+        yield "/order/overage_pct", order.overage_pct
+        yield "/order/rejects_pct", order.rejects_pct
 
 
 def is_endless(*, total_ends: N, reed_cm: N, warp_m: N) -> Truth:
@@ -93,6 +103,6 @@ def refuse_endless(
         raise InputError.of(
             construction.as_stated("/length_m"),
             f"The order takes {warp_m:.3g} m of warp; correct its length.",
-            given=construction.length_m,
+            given=construction.order.pieces if construction.order else construction.length_m,
             allowed=f"at most {MOST_WARP_M:g} m of warp",
         )

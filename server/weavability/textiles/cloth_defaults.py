@@ -206,27 +206,6 @@ def resolve_panels(construction: Construction, ledger: Ledger) -> tuple[int, flo
     return panels, gap_cm
 
 
-def resolve_grey_length_m(
-    construction: Construction, *, grey_per_stated: float, ledger: Ledger
-) -> float:
-    """Return the grey length in m, all panels together: 1000 m, if not stated.
-
-    Args:
-        construction: As stated.
-        grey_per_stated: Grey length over the length at the stage of the order.
-        ledger: Takes a note of an assumption.
-    """
-    stated = construction.length_m
-    return ledger.take(
-        "/length_m",
-        None if stated is None else stated * grey_per_stated,
-        1000.0,
-        unit="m",
-        reason="no length ordered: yarn, warp and beams are for 1000 m, hours are left out",
-        grade=Grade.COMMON_PRACTICE,
-    )
-
-
 def resolve_thickness_mm(
     construction: Construction, warp: Threads, weft: Threads, ledger: Ledger
 ) -> float:

@@ -214,6 +214,11 @@ class ClothNumbers(Record[N]):
     woven_warp_m: N
     layers: tuple[GreyLayer[N], ...]
 
+    @property
+    def estimated_crimps(self) -> Crimps[N]:
+        """Crimps of the threads that state none."""
+        return Crimps(self.estimated_warp_crimp_pct, self.estimated_weft_crimp_pct)
+
 
 def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
     """Bring a cloth to the grey state, and count and measure it there."""

@@ -210,6 +210,63 @@ class Allowances:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PieceOrder:
+    """A number of pieces that the customer orders, as finished cloth.
+
+    Attributes:
+        pieces: Pieces to deliver, of all panels together.
+        piece_length_m: Length of each, finished.
+        overage_pct: Cloth made beyond that, on the length ordered.
+        rejects_pct: Cloth that inspection rejects, on the length woven.
+    """
+
+    pieces: int
+    piece_length_m: float
+    overage_pct: float | None = None
+    rejects_pct: float | None = None
+
+    @property
+    def length_m(self) -> float:
+        """Finished cloth that is ordered."""
+        return self.pieces * self.piece_length_m
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RequiredRange:
+    """Between which values a figure of the finished cloth must lie; at least one is stated."""
+
+    min: float | None = None
+    max: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Requirements:
+    """What the customer requires of the finished cloth.
+
+    Attributes:
+        mass_g_per_m2: Mass.
+        mass_g_per_m: Mass of a running metre of one panel.
+        finished_width_cm: Width of one panel.
+        ends_per_cm: Sett of the warp.
+        picks_per_cm: Sett of the weft.
+        thickness_mm: Thickness, taken as that of the grey cloth.
+        open_area_pct: Share of the surface that no yarn covers.
+        cover_factor: Cover factor of the cloth, SI form.
+        fibre_pct: Share of a fibre in the mass of the yarn, by its key.
+    """
+
+    mass_g_per_m2: RequiredRange | None = None
+    mass_g_per_m: RequiredRange | None = None
+    finished_width_cm: RequiredRange | None = None
+    ends_per_cm: RequiredRange | None = None
+    picks_per_cm: RequiredRange | None = None
+    thickness_mm: RequiredRange | None = None
+    open_area_pct: RequiredRange | None = None
+    cover_factor: RequiredRange | None = None
+    fibre_pct: Mapping[str, RequiredRange] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Construction:
     """A cloth as ordered.
 
@@ -225,13 +282,15 @@ class Construction:
         selvedge: The edges of each panel.
         panels: Panels woven side by side.
         panel_gap_cm: Reed width left between two panels for the cutters.
-        length_m: Cloth ordered, all panels together.
+        length_m: Cloth to weave, all panels together, as long as it is at the stated stage.
+        order: The order in pieces of finished cloth, in place of ``length_m``.
         thickness_mm: Thickness of the grey cloth under the tension of winding.
         reed: The reed that is requested.
         draft: The drawing-in that is requested.
         finishing: What happens to the cloth after the loom.
         allowances: Waste and size.
         requested_speed_picks_per_min: Speed that is requested.
+        requirements: What the customer requires of the finished cloth; ``None`` if nothing.
         inch_fields: Pointers (relative to the construction) that were stated in inches or yards,
             in their inch form, such as ``/warp/ends_per_in``.
     """
@@ -248,15 +307,19 @@ class Construction:
     panels: int | None = None
     panel_gap_cm: float | None = None
     length_m: float | None = None
+    order: PieceOrder | None = None
     thickness_mm: float | None = None
     reed: Reed = field(default_factory=Reed)
     draft: DraftRequest | None = None
     finishing: Finishing = field(default_factory=Finishing)
     allowances: Allowances = field(default_factory=Allowances)
     requested_speed_picks_per_min: float | None = None
+    requirements: Requirements | None = None
     inch_fields: frozenset[str] = frozenset()
 
     def as_stated(self, pointer: str) -> str:
         """Return the pointer of a field, given in metric form, in the form that the order uses."""
+        if pointer == "/length_m" and self.length_m is None and self.order is not None:
+            return "/order/pieces"
         inch, _ = INCH_FORMS.get(pointer, (pointer, 1.0))
         return inch if inch in self.inch_fields else pointer

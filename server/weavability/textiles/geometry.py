@@ -149,6 +149,50 @@ def crowding(*, threads_per_cm: N, diameter_mm: N) -> N:
     return threads_per_cm * diameter_mm / 10.0
 
 
+def open_area_pct(
+    *, ends_per_cm: float, picks_per_cm: float, warp_width_mm: float, weft_width_mm: float
+) -> float:
+    """Return the share of the surface that no thread covers: ``100·(1 − n1·b1)·(1 − n2·b2)``.
+
+    Args:
+        ends_per_cm: n1.
+        picks_per_cm: n2.
+        warp_width_mm: b1, width of the ends: their diameter, or that of a tape.
+        weft_width_mm: b2, width of the picks.
+
+    Source: [PEIRCE-1937], in whose cover ``n·b`` is the share that a set covers.
+
+    >>> open_area_pct(ends_per_cm=20, picks_per_cm=10, warp_width_mm=0.25, weft_width_mm=0.25)
+    37.5
+    """
+    sides = (
+        max(0.0, 1.0 - crowding(threads_per_cm=threads, diameter_mm=width))
+        for threads, width in ((ends_per_cm, warp_width_mm), (picks_per_cm, weft_width_mm))
+    )
+    return 100.0 * math.prod(sides)
+
+
+def fibre_volume_pct(
+    *, mass_g_per_m2: float, thickness_mm: float, fibre_density_g_per_cm3: float
+) -> float:
+    """Return the share of a cloth's volume that is fibre: ``100·m/(1000·t·ρ)``, 100 at most.
+
+    The rest is its porosity.
+
+    Args:
+        mass_g_per_m2: m, mass of the cloth.
+        thickness_mm: t, its thickness, above 0.
+        fibre_density_g_per_cm3: ρ, density of its fibre, above 0.
+
+    Source: the definition of density; the example is an examination cloth ([EXAM-GATE]) with a
+    porosity of 77.8 %.
+
+    >>> round(fibre_volume_pct(mass_g_per_m2=400, thickness_mm=2, fibre_density_g_per_cm3=0.9), 1)
+    22.2
+    """
+    return min(100.0, mass_g_per_m2 / (10.0 * thickness_mm * fibre_density_g_per_cm3))
+
+
 def float_length_mm(*, float_threads: N, threads_per_cm: N) -> N:
     """Return the length of a float, in mm: threads passed over, times their spacing.
 

@@ -68,8 +68,8 @@ def moved_cloth(
     end = moves.end_of(WEFT_CRIMP)
     if end is None:
         return grey_cloth(stated)
-    side, share = -1.0 if end is End.LOW else 1.0, stated.weft_stated_share
-    crimp: N = greatest(0.0, estimated_weft_crimp_pct + side * _crimp_points(stated))
+    crimp = moved_crimp_pct(stated, estimated_weft_crimp_pct, end)
+    share = stated.weft_stated_share
     return grey_cloth(
         replace(
             stated,
@@ -77,6 +77,14 @@ def moved_cloth(
             weft_crimp_pct=share * stated.weft_crimp_pct + (1.0 - share) * crimp,
         )
     )
+
+
+def moved_crimp_pct(stated: StatedCloth[N], estimated_pct: N, end: End | None) -> N:
+    """Return an estimated crimp, moved to an end of its band if one is given."""
+    if end is None:
+        return estimated_pct
+    side = -1.0 if end is End.LOW else 1.0
+    return greatest(0.0, estimated_pct + side * _crimp_points(stated))
 
 
 def _crimp_points(stated: StatedCloth[N]) -> N:

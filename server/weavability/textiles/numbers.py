@@ -354,17 +354,18 @@ def _column(values: list[Any], shape: tuple[int, ...]) -> Any:
     if isinstance(first, Lists):
         return Lists.end_to_end(values, in_rows=True)
     if isinstance(first, tuple):
-        slots = range(max(map(len, values)))
+        longest = max(values, key=len)
         return tuple(
-            columns_of([_slot(value, at) for value in values], shape=shape) for at in slots
+            columns_of([_slot(value, at, longest) for value in values], shape=shape)
+            for at in range(len(longest))
         )
     if all(value == first for value in values):
         return first
     return StepsByKey.of(values, shape=shape) if isinstance(first, Steps) else VARIOUS
 
 
-def _slot(records: tuple[Any, ...], at: int) -> Any:
-    return records[at] if at < len(records) else replace(records[0], present=False)
+def _slot(records: tuple[Any, ...], at: int, longest: tuple[Any, ...]) -> Any:
+    return records[at] if at < len(records) else replace((records or longest)[0], present=False)
 
 
 def rows_of(columns: Record[Floats], rows: int) -> list[Any]:
@@ -378,7 +379,7 @@ def rows_of(columns: Record[Floats], rows: int) -> list[Any]:
 def _rows(column: Any, rows: int) -> list[Any]:
     if isinstance(column, Record):
         return rows_of(column, rows)
-    if isinstance(column, tuple):
+    if isinstance(column, tuple) and column:
         return list(zip(*(_rows(each, rows) for each in column), strict=True))
     if isinstance(column, _ARRAY | np.generic):
         one_axis = np.ravel(column)

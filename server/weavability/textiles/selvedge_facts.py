@@ -87,6 +87,7 @@ def resolve_selvedge(
     warp: Threads,
     panels: int,
     ledger: Ledger,
+    ground_edge: Edge | None = None,
 ) -> SelvedgeFacts:
     """Settle what an order says of its selvedges.
 
@@ -97,6 +98,7 @@ def resolve_selvedge(
         warp: Its warp.
         panels: Panels woven side by side.
         ledger: Takes a note of what is assumed.
+        ground_edge: How the outermost ends of the ground weave, if that was read before.
 
     Raises:
         InputError: The yarn is not one of the warp's, or the weave is no selvedge weave.
@@ -125,7 +127,9 @@ def resolve_selvedge(
             raise error.below("/selvedge/weave") from None
     shafts = _shafts(construction, ground, repeat, ends, ledger)
     key = _yarn_key(stated.yarn, warp)
-    edge, unheld_turns = _edge_of(ground if repeat is None else repeat)
+    if repeat is not None:
+        ground_edge = _edge_of(repeat)
+    edge, unheld_turns = ground_edge or _edge_of(ground)
     in_layers = woven is not None and len(woven.layers) > 1
     return SelvedgeFacts(
         ends=ends,

@@ -3,7 +3,8 @@
 A new field of a construction has its column at once: ``ends_per_cm``, ``warp_order``,
 ``reed_dents_per_10cm``. Yarns have a column for each field and key: ``warp_yarn_A`` is the
 designation of warp yarn A, ``warp_fibre_A`` its fibre. Looms are those of the park, named by
-``loom_id``.
+``loom_id``. Fields of the newer parts have dotted names: ``order.pieces``,
+``requirements.mass_g_per_m2.min``, ``prices.size_per_kg``, ``prices.yarn_per_kg.warp A``.
 """
 
 from __future__ import annotations
@@ -30,9 +31,12 @@ from weavability.service.schemas.fields import (
     WholeNumber,
 )
 from weavability.service.schemas.loom_schema import loom_id_field
+from weavability.service.schemas.order_schema import ByFibre
+from weavability.service.schemas.prices_schema import YARN_NAME, PricesSchema, YarnPrices
 from weavability.service.schemas.weave_schema import WeaveField
 
 _PREFIX_OF: Final[Mapping[str, str]] = {"finishing": "", "allowances": "", "draft": ""}
+_DOTTED: Final = ("order", "requirements")
 _RENAMED: Final[Mapping[str, str]] = {
     "warp_ends_per_cm": "ends_per_cm",
     "warp_ends_per_in": "ends_per_in",
@@ -50,11 +54,13 @@ class Column:
         name: Its heading.
         path: Place of its value in the JSON request.
         field: The field of the request that it fills.
+        about: Of what it is a part; empty if its own words say that.
     """
 
     name: str
     path: tuple[str, ...]
     field: Described[Any]
+    about: str = ""
 
     @property
     def pointer(self) -> str:
@@ -63,8 +69,8 @@ class Column:
 
     @property
     def kind(self) -> Kind:
-        """The kind of its cells; a list of objects is written as JSON."""
-        if isinstance(self.field, Items) and any(self.field.parts()):
+        """The kind of its cells; what holds objects is written as JSON."""
+        if isinstance(self.field, Items | ByFibre) and any(self.field.parts()):
             return Kind.JSON
         return next(kind for cls, kind in _KINDS if isinstance(self.field, cls))
 
@@ -72,7 +78,8 @@ class Column:
     def words(self) -> str:
         """Its meaning and its unit."""
         unit = f" [{self.field.unit}]" if self.field.unit else ""
-        return f"{self.field.description}{unit}"
+        words = f"{self.about}: {self.field.description}" if self.about else self.field.description
+        return f"{words}{unit}"
 
 
 _KINDS: Final[Sequence[tuple[type, Kind]]] = (
@@ -94,6 +101,10 @@ def columns() -> Mapping[str, Column]:
     found = [Column(name="loom_id", path=("loom_id",), field=loom)]
     for name, field in ConstructionSchema().fields.items():
         found.extend(_columns_of(name, described(field)))
+    for name, field in PricesSchema().fields.items():
+        if not isinstance(field, YarnPrices):
+            path = ("prices", name)
+            found.append(Column(name=".".join(path), path=path, field=described(field)))
     return {column.name: column for column in found}
 
 
@@ -101,12 +112,25 @@ def _columns_of(name: str, field: Described[Any]) -> Iterator[Column]:
     if not isinstance(field, Part):
         yield Column(name=name, path=("construction", name), field=field)
         return
+    if name in _DOTTED:
+        for inner, each in field.schema.fields.items():
+            yield from _dotted(("construction", name, inner), described(each))
+        return
     prefix = _PREFIX_OF.get(name, f"{name}_")
     for inner, each in field.schema.fields.items():
         if not isinstance(each, YarnMap):
             heading = _RENAMED.get(prefix + inner, prefix + inner)
             path = ("construction", name, inner)
             yield Column(name=heading, path=path, field=described(each))
+
+
+def _dotted(path: tuple[str, ...], field: Described[Any], about: str = "") -> Iterator[Column]:
+    """Yield the column of a field, or those of its parts."""
+    if not isinstance(field, Part):
+        yield Column(name=".".join(path[1:]), path=path, field=field, about=about)
+        return
+    for name, each in field.schema.fields.items():
+        yield from _dotted((*path, name), described(each), field.description)
 
 
 @cache
@@ -132,8 +156,22 @@ def column(heading: str) -> Column | None:
         return columns()[heading]
     yarn = _yarn_heading().fullmatch(heading)
     if yarn is None:
-        return None
+        return _yarn_price(heading)
     system, word, key = yarn.groups()
     field = yarn_fields()[word]
     path = ("construction", system, "yarns", key, "designation" if word == "yarn" else word)
     return Column(name=heading, path=path, field=field)
+
+
+YARN_PRICE: Final = "prices.yarn_per_kg."
+"""How the heading of a yarn's price begins; its name in the report follows."""
+
+
+def _yarn_price(heading: str) -> Column | None:
+    name = heading.removeprefix(YARN_PRICE)
+    if name == heading or not re.fullmatch(YARN_NAME, name):
+        return None
+    field = described(PricesSchema().fields["yarn_per_kg"])
+    if not isinstance(field, YarnPrices):
+        raise TypeError("the prices of yarn have no field of their own")
+    return Column(name=heading, path=("prices", "yarn_per_kg", name), field=field.price)

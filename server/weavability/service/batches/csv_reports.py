@@ -48,6 +48,16 @@ def _warps(answer: ValidationAnswer) -> object:
     return orjson.dumps(warps).decode() if warps else None
 
 
+def _drivers(answer: ValidationAnswer) -> object:
+    costs = answer.report.costs
+    return orjson.dumps(costs.drivers).decode() if costs else None
+
+
+def _not_priced(answer: ValidationAnswer) -> object:
+    costs = answer.report.costs
+    return "; ".join(each.driver for each in costs.not_priced) if costs else None
+
+
 def _rounded(value: float) -> float:
     return float(f"{value:.6g}")
 
@@ -66,6 +76,17 @@ def _value_at(path: str) -> Callable[[ValidationAnswer], object]:
         return found
 
     return value
+
+
+def _of_order(name: str, words: str) -> AnswerColumn:
+    """Return the column of a length, or of a number of pieces, of the order."""
+    path = f"order.{name}"
+    return AnswerColumn(name=path, words=words, value=_value_at(path))
+
+
+def _requirements(answer: ValidationAnswer) -> object:
+    required = answer.report.requirements
+    return orjson.dumps(required).decode() if required else None
 
 
 def _ends_of(path: str, words: str) -> tuple[AnswerColumn, AnswerColumn]:
@@ -247,6 +268,40 @@ APPENDED_COLUMNS: Final = (
         name="verdict_note",
         words="Which stated values would decide, if the verdict rests on what is only assumed",
         value=lambda a: a.report.verdict_note,
+    ),
+    _of_order("ordered_m", "Finished cloth ordered, all panels together"),
+    _of_order("finished_m", "Finished cloth to make, overage and rejects included"),
+    _of_order("grey_m", "Grey cloth for it, all panels together"),
+    _of_order("loom_m", "Cloth on the loom, under its tension"),
+    _of_order("beam_m", "Warp on the beams, their waste included"),
+    _of_order("beam_contraction_pct", "Contraction of the warp on the length on the beam"),
+    _of_order("cuts.pieces_to_weave", "Pieces to weave, overage and rejects included"),
+    _of_order("cuts.pieces_cut", "Pieces that the ends of full beams cut"),
+    AnswerColumn(
+        name="requirements",
+        words="What the customer requires, with what is computed of it, as JSON",
+        value=_requirements,
+    ),
+    *(
+        AnswerColumn(name=path, words=words, value=_value_at(path))
+        for path, words in (
+            ("energy.energy_kwh_per_m", "Electric energy for a metre, if the loom states a power"),
+            ("energy.air_m3_per_m", "Free air for a metre, if the loom states its air"),
+            ("costs.currency", "Label of the currency of the costs"),
+            ("costs.cost_per_m", "Cost of a metre, as far as it is priced"),
+            ("costs.cost_per_m2", "Cost of a square metre, as far as it is priced"),
+            ("costs.cost_for_order", "Cost of the order, as far as it is priced"),
+        )
+    ),
+    AnswerColumn(
+        name="costs.drivers",
+        words="What the cost of the order, or of 1000 m, is made up of, as JSON",
+        value=_drivers,
+    ),
+    AnswerColumn(
+        name="costs.not_priced",
+        words="What is in no cost because it is not priced, separated by semicolons",
+        value=_not_priced,
     ),
     AnswerColumn(
         name="caution",

@@ -54,7 +54,7 @@ def json_answer(
     return _with_condition(Response(orjson.dumps(payload), mimetype=JSON), etag, headers)
 
 
-def html_answer(page: str, *, etag: str) -> Response:
+def html_answer(page: str, *, etag: str | None) -> Response:
     """Answer with a page."""
     return _with_condition(Response(page, mimetype=HTML), etag, None)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final
 
-from weavability.service.batches.csv_columns import column, columns, yarn_fields
+from weavability.service.batches.csv_columns import YARN_PRICE, column, columns, yarn_fields
 from weavability.service.batches.csv_reports import ANSWER_COLUMNS, APPENDED_COLUMNS
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import CSV, NDJSON
@@ -43,11 +43,15 @@ def _orders(_body: Body[Any]) -> Shape:
         "`weft_`. In a sheet a key begins with a capital, since the names of the fields before it "
         "have none:"
     )
+    prices = (
+        f"The price of a kilogram of a yarn, by its name in the report, is `{YARN_PRICE}warp A`, "
+        f"`{YARN_PRICE}weft A` and so on."
+    )
     return {
         "type": "string",
         "format": "binary",
         "description": "\n".join(
-            [words, "", *_bullets(plain), "", more, "", *_bullets(yarns)],
+            [words, "", *_bullets(plain), "", more, "", *_bullets(yarns), "", prices],
         ),
         "contentMediaType": CSV,
         "x-columns": dict(_places()),
@@ -56,7 +60,8 @@ def _orders(_body: Body[Any]) -> Shape:
 
 def _places() -> Iterator[tuple[str, Shape]]:
     """Yield every column, with place and kind of its cells; of yarns, those of warp yarn A."""
-    for heading in (*columns(), *(f"warp_{word}_A" for word in yarn_fields())):
+    yarns = (*(f"warp_{word}_A" for word in yarn_fields()), f"{YARN_PRICE}warp A")
+    for heading in (*columns(), *yarns):
         found = column(heading)
         if found is not None:
             yield heading, {"pointer": found.pointer, "kind": found.kind.value}

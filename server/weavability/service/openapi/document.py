@@ -35,6 +35,8 @@ _SERVER: Final = {
 _TAGS: Final = {
     "Validations": "A construction judged against a loom's limits",
     "Loom matches": "The looms for a construction, ranked",
+    "Remedies": "The smallest changes that make an order weavable",
+    "Windows": "What can be woven if two fields of an order are varied",
     "Insertion rates": "Weft insertion: speed, motion and tension of the weft",
     "Change-overs": "From one style to another on a loom",
     "Weaves": "The analysis of a weave on its own, and drawings of it",

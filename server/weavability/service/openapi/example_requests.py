@@ -76,6 +76,20 @@ SMALL_CONSTRUCTION: Final[dict[str, Any]] = {
     "width_in": 60,
 }
 
+PRICED: Final[dict[str, Any]] = {
+    "construction": {**SMALL_CONSTRUCTION, "length_m": 3000},
+    "loom_id": "rapier-190-dobby",
+    "prices": {
+        "currency": "EUR",
+        "yarn_per_kg": {"warp A": 4.2, "weft A": 3.9},
+        "size_per_kg": 1.1,
+        "loom_hour": 6.5,
+        "changeover_hour": 40,
+        "energy_per_kwh": 0.18,
+    },
+}
+"""An order with what the mill pays, for costs."""
+
 FAULTY_VALIDATION: Final[dict[str, Any]] = {
     "construction": {
         "warp": {
@@ -89,6 +103,19 @@ FAULTY_VALIDATION: Final[dict[str, Any]] = {
     "loom": LOOM,
 }
 """Several things wrong at once: what the answer to a bad request looks like."""
+
+REMEDIES: Final[dict[str, Any]] = {
+    "loom_id": "rapier-190-dobby",
+    "construction": {**SMALL_CONSTRUCTION, "width_in": 76, "requested_speed_picks_per_min": 650},
+}
+"""Too wide for the reed, and too fast: no single change makes it weavable."""
+
+WINDOW: Final[dict[str, Any]] = {
+    "loom_id": "rapier-190-dobby",
+    "construction": SMALL_CONSTRUCTION,
+    "across": {"pointer": "/construction/warp/ends_per_in", "from": 40, "to": 120, "points": 9},
+    "along": {"pointer": "/construction/weft/picks_per_in", "from": 40, "to": 120, "points": 9},
+}
 
 INSERTION_RATE: Final[dict[str, Any]] = {
     "loom_id": "rapier-190-dobby",

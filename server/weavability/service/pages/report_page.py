@@ -10,7 +10,9 @@ from flask import render_template
 from markupsafe import Markup
 
 from weavability.answers.field_words import FieldWords, without_unit, words_of
+from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report
+from weavability.answers.requirement_summary import RequirementSummary
 from weavability.checks.finding import Severity, Verdict
 from weavability.drawing.loose_cloth import loose_cloth_words
 from weavability.drawing.point_paper import draw_point_paper
@@ -82,6 +84,9 @@ def render(answer: ValidationAnswer, fit: Fit) -> str:
         headlines=[row for name in _HEADLINES for row in _rows(report.rates, [name])],
         drawing=Markup(_drawing(fit)),  # noqa: S704 (our own SVG, its texts are escaped)
         sections=list(_sections(report)),
+        costs=report.costs,
+        steps=[_step(each) for each in report.order.steps],
+        required=[_required(each) for each in report.requirements],
         limits=_limits(report),
         threading=_listed(report.setup.threading or ()),
         healds=_listed(report.setup.healds_per_shaft or ()),
@@ -121,13 +126,33 @@ def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:
     yield "The cloth in the loom", _rows(report.states.loom_state)
     yield "The grey cloth", _rows(report.states.grey)
     yield "The finished cloth", _rows(report.states.finished)
+    yield "The order", _rows(report.order)
+    if report.order.cuts is not None:
+        yield "Pieces on rolls and beams", _rows(report.order.cuts)
     yield "The warp", _rows(report.warp)
     for beam in report.warp.beams:
         yield f"The warp of {beam.name}", _rows(beam)
+    if report.energy is not None:
+        yield "Energy and air", _rows(report.energy)
     if report.layers is not None:
         yield "The layers", _rows(report.layers)
         for layer in report.layers.layers:
             yield f"Layer {layer.layer}", _rows(layer)
+
+
+def _step(step: OrderStep) -> tuple[str, str, str, str, str]:
+    """Return the cells of a step of the order's chain."""
+    pct = "" if step.pct is None else show(step.pct)
+    grade = "stated" if step.grade is None else show(str(step.grade))
+    return spoken(step.step), show(step.from_m), show(step.to_m), pct, grade
+
+
+def _required(required: RequirementSummary) -> tuple[str, ...]:
+    """Return the cells of a figure that the customer requires."""
+    name = spoken(without_unit(required.figure)) + (f" {required.fibre}" if required.fibre else "")
+    limits = ("" if each is None else show(each) for each in (required.min, required.max))
+    band = (required.band.low, required.value, required.band.high)
+    return (name, *limits, *map(show, band), required.unit, required.met)
 
 
 def _rows(part: Any, names: Iterable[str] = ()) -> list[Row]:

@@ -13,7 +13,7 @@ from typing import Any, Final, Generic, Protocol, TypeVar
 
 from weavability.answers.validation import ruleset
 from weavability.looms.loom import Loom
-from weavability.service.requests.canonical import canonical, digest
+from weavability.service.requests.canonical import canonical, digest, without_prices
 from weavability.service.requests.park import Park, ParkLoom
 from weavability.service.schemas.base import Body
 from weavability.service.schemas.faults import in_document_order
@@ -82,12 +82,17 @@ class ResolvedForLooms(Generic[Many]):
     etag: str
 
 
+def _unpriced(given: Any) -> bytes:
+    """Write what decides an answer but its costs, in canonical form: tags must not hold prices."""
+    return canonical(without_prices(given))
+
+
 def resolve_request(
     schema: Body[One],
     given: Any,
     park: Park,
     *,
-    write: Callable[[Any], bytes] = canonical,
+    write: Callable[[Any], bytes] = _unpriced,
 ) -> ResolvedRequest[One]:
     """Read a request and find its loom.
 
@@ -118,12 +123,13 @@ def resolve_for_looms(schema: Body[Many], given: object, park: Park) -> Resolved
     several = _member(given, "loom_ids")
     names = several[:MOST_LOOMS_MATCHED] if isinstance(several, list) else []
     places = {f"/loom_ids/{index}": name for index, name in enumerate(names)}
+    places["/loom_id"] = _member(given, "loom_id")
     read = _read(schema, given, park, places)
     if read.looms is not None:
-        return ResolvedForLooms(request=read, looms=read.looms, etag=identity(canonical(given)))
+        return ResolvedForLooms(request=read, looms=read.looms, etag=identity(_unpriced(given)))
     found = [park.looms[loom_id] for loom_id in read.loom_ids or park.looms]
     looms = [each.loom for each in found]
-    return ResolvedForLooms(request=read, looms=looms, etag=identity(canonical(given), found))
+    return ResolvedForLooms(request=read, looms=looms, etag=identity(_unpriced(given), found))
 
 
 def identity(written: bytes, looms: Iterable[ParkLoom] = ()) -> str:

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from weavability.looms.loom import Loom
 from weavability.service.http.suggestions import did_you_mean, nearest
-from weavability.service.requests.canonical import canonical, digest, normalised
+from weavability.service.requests.canonical import canonical, digest, normalised, unpriced_loom
 from weavability.service.schemas.loom_schema import LoomSchema
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.toml_files import TomlFileError, as_written, parse_toml, read_text
@@ -35,7 +35,7 @@ class ParkLoom:
 
     Attributes:
         loom: As the domain sees it.
-        document: As it was written, in normalised JSON.
+        document: As it was written, in normalised JSON, without prices.
         limits: Its limits in canonical form: what a conditional request depends on.
     """
 
@@ -144,7 +144,8 @@ def _park(stated: list[Any], name: str, wrong: Sequence[str]) -> Park:
 
 def _loom(document: Any) -> ParkLoom:
     loom = _SCHEMA.read(document)
-    stated = {key: value for key, value in document.items() if key in _SCHEMA.load_fields}
+    known = {key: value for key, value in document.items() if key in _SCHEMA.load_fields}
+    stated = unpriced_loom(known)
     limits = {key: value for key, value in stated.items() if key != "description"}
     return ParkLoom(loom=loom, document=normalised(stated), limits=canonical(limits))
 

@@ -11,9 +11,11 @@ from weavability.service.resources import (
     loom_matches,
     looms,
     meta,
+    remedies,
     validation_changes,
     validations,
     weaves,
+    windows,
 )
 
 __all__ = ["OPERATIONS"]
@@ -25,6 +27,8 @@ _RANK = {
             validations,
             validation_changes,
             loom_matches,
+            remedies,
+            windows,
             insertion_rates,
             changeovers,
             weaves,

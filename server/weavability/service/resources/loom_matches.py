@@ -74,14 +74,23 @@ def rank_looms() -> Response:
     """Rank the looms for a construction.
 
     The answer lists every loom of the park, or of the request, with verdict, codes of findings,
-    speed and hours, and the reason for its rank in a sentence. `ranked_by` states the order.
+    speed and hours, and the reason for its rank in a sentence. `ranked_by` states the order. With
+    `prices` each has its costs; such an answer has no entity tag and is not to be stored.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolved(given, here.park)
-    if is_current(request, found.etag):
-        return not_modified(found.etag)
     read = found.request
+    # The tag does not depend on prices, so that an answer with costs has none and is not stored.
+    etag = found.etag if read.prices is None else None
+    if etag is not None and is_current(request, etag):
+        return not_modified(etag)
     spend(len(found.looms))
-    report = match_looms(read.construction, found.looms, on_loom=read.on_loom)
-    return json_answer(report, etag=found.etag)
+    report = match_looms(
+        read.construction,
+        found.looms,
+        on_loom=read.on_loom,
+        prices=read.prices,
+        rank_by=read.rank_by,
+    )
+    return json_answer(report, etag=etag)

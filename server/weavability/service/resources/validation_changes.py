@@ -10,6 +10,7 @@ from flask import Response, request
 
 from weavability.answers import validation
 from weavability.answers.caution import CAUTION
+from weavability.answers.verdicts import verdict_of
 from weavability.checks.finding import Verdict
 from weavability.checks.registry import observe
 from weavability.service import state
@@ -134,7 +135,7 @@ def _judge(named: ResolvedRequest[ValidationRequest]) -> _Outcome:
     spend(1)
     found = tuple(observe(validation.judge(named.request.construction, named.loom)))
     codes = tuple(sorted({finding.code for finding in found}))
-    return _Outcome(etag=named.etag, verdict=validation.verdict_of(found), codes=codes)
+    return _Outcome(etag=named.etag, verdict=verdict_of(found), codes=codes)
 
 
 def _without(

@@ -8,6 +8,7 @@ from flask import Response, g, request
 
 from weavability import __version__
 from weavability.answers import validation as answers
+from weavability.answers.decisive_assumptions import values_tried
 from weavability.service import state
 from weavability.service.batches.batch_answer import FORMS, answer_batch
 from weavability.service.http import problems
@@ -33,6 +34,7 @@ from weavability.service.requests.loom_choice import ResolvedRequest, identity, 
 from weavability.service.requests.park import Park
 from weavability.service.requests.validation_answer import WRITTEN, ValidationAnswer
 from weavability.service.schemas.request_schemas import ValidationRequest, ValidationRequestSchema
+from weavability.textiles.errors import InputError
 
 _SCHEMA: Final = ValidationRequestSchema()
 _NO_LINK: Final = (
@@ -53,7 +55,17 @@ def resolved(given: object, park: Park) -> ResolvedRequest[ValidationRequest]:
 def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
     """Run every rule."""
     spend(1)
-    report = answers.assess(found.request.construction, found.loom, rounded=False)
+    read = found.request
+    report = answers.assess(
+        read.construction,
+        found.loom,
+        prices=read.prices,
+        rounded=False,
+        remedies=read.options.remedies,
+    )
+    if read.options.decisive_assumptions:
+        spend(values_tried(report.assumptions))
+        report = answers.with_decisive_assumptions(report, read.construction, found.loom)
     request_log.report_made(
         report.verdict, [(each.code, each.severity) for each in report.findings]
     )
@@ -100,8 +112,10 @@ def identity_of(packed: bytes, given: object, park: Park) -> str:
             "construction": example_requests.SMALL_CONSTRUCTION,
             "loom_id": "rapier-190-dobby",
         },
+        "with_prices": example_requests.PRICED,
     },
     problems=(*problems.OF_BODIES, problems.UNREADABLE_CSV),
+    media_types=(JSON, HTML),
     query=True,
     batches=FORMS,
 )
@@ -110,7 +124,9 @@ def validate_construction() -> Response:
 
     The status is 200 also if the verdict is `not_weavable`: the report is the product, not a
     failure. `ETag` is the report's `validation_id`; `Content-Location` is an address that gives the
-    same report again, without the caller's reference.
+    same report again, without the caller's reference. A request with `prices` also gets `costs`;
+    its answer bears neither of them, since they name the report without costs, and is not to be
+    stored.
     """
     here = state.current()
     if request.mimetype in FORMS:
@@ -118,6 +134,11 @@ def validate_construction() -> Response:
     require_media_type(request, JSON, *FORMS)
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolved(given, here.park)
+    if g.media_type == HTML:
+        return _page(found)
+    if found.request.prices is not None:
+        # Its tag and its link are those of the report without costs, so it bears neither.
+        return json_answer(judged(found).written())
     if is_current(request, found.etag):
         return not_modified(found.etag, headers=_addresses(links_of(found)["self"]))
     return _answered(found)
@@ -172,6 +193,8 @@ def show_validation(token: str) -> Response:
     park = state.current().park
     packed = opened(token)
     given = parse(packed)
+    if isinstance(given, dict) and "prices" in given:
+        raise InputError.of("/prices", "A link holds no prices: send them with the request.")
     if g.media_type == HTML:
         return _page(resolved(given, park))
     known = identity_of(packed, given, park)
@@ -184,9 +207,12 @@ def show_validation(token: str) -> Response:
 
 
 def _page(found: ResolvedRequest[ValidationRequest]) -> Response:
-    """Answer with the report as a page; its tag differs from that of the JSON form."""
-    etag = f"{found.etag}-page-{__version__}"
-    if is_current(request, etag):
+    """Answer with the report as a page; its tag differs from that of the JSON form.
+
+    A page with costs has none, and is not to be stored.
+    """
+    etag = f"{found.etag}-page-{__version__}" if found.request.prices is None else None
+    if etag is not None and is_current(request, etag):
         return not_modified(etag)
     fit = answers.judge(found.request.construction, found.loom)
     return html_answer(report_page.render(judged(found).rounded(), fit), etag=etag)

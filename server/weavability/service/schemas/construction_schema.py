@@ -22,6 +22,7 @@ from weavability.service.schemas.fields import (
     Text,
     WholeNumber,
 )
+from weavability.service.schemas.order_schema import PieceOrderSchema, RequirementsSchema
 from weavability.service.schemas.weave_schema import (
     RowsSchema,
     StatedWeave,
@@ -782,14 +783,14 @@ class AllowancesSchema(Body[Allowances]):
 
 
 _WIDTH: Final = "Width of one panel at the stated stage, selvedges included"
-_LENGTH: Final = "Cloth ordered, all panels together"
+_LENGTH: Final = "Cloth to weave, all panels together, as long as it is at the stated stage"
 
 
 class ConstructionSchema(Body[Construction]):
     """A woven construction as an order states it.
 
-    Exactly one of width_cm and width_in; at most one of length_m and length_yd. What is left out,
-    or null, is assumed if it is needed, and listed in the report's assumptions.
+    Exactly one of width_cm and width_in; at most one of length_m, length_yd and order. What is left
+    out, or null, is assumed if it is needed, and listed in the report's assumptions.
     """
 
     title = "Construction"
@@ -838,11 +839,21 @@ class ConstructionSchema(Body[Construction]):
     requested_speed_picks_per_min = Number(
         "Speed at which the order is planned", SPEED_PICKS_PER_MIN, example=520
     )
+    order = Part(
+        PieceOrderSchema(),
+        "The order in pieces of finished cloth, in place of length_m",
+        example={"pieces": 20, "piece_length_m": 60},
+    )
+    requirements = Part(
+        RequirementsSchema(),
+        "What the customer requires of the finished cloth",
+        example={"mass_g_per_m2": {"min": 170, "max": 185}},
+    )
 
     def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require the width, and take the length, in one unit only."""
         yield from exactly_one(given, "width_cm", "width_in", words="the width")
-        yield from at_most_one(given, "length_m", "length_yd", words="the length")
+        yield from at_most_one(given, "order", "length_m", "length_yd", words="the length")
         yield from _warp_order_faults(given)
 
     def build(self, values: dict[str, Any], given: Mapping[str, Any], /) -> Construction:

@@ -21,6 +21,7 @@ from weavability.looms.loom import (
     WarpStrain,
 )
 from weavability.looms.loom_bounds import LOOM_BOUNDS
+from weavability.looms.loom_hour import loom_hour_faults
 from weavability.looms.loom_limits import CREW, STOP_RATES, resolve_loom
 from weavability.looms.motion_laws import MotionLaw
 from weavability.service.schemas.base import Body, Part, Recurring, ascending, at_most_one, without
@@ -627,6 +628,31 @@ class LoomSchema(Recurring[Loom]):
     changeover_rates = Part(
         ChangeoverRatesSchema(), "Rates of changing a style", example={"knots_per_h": 6_000}
     )
+    power_kw = Number("Mean electric power while it weaves", LOOM_BOUNDS["/power_kw"], example=4.5)
+    air_m3_per_h = Number(
+        "Compressed air while it weaves, as free air", LOOM_BOUNDS["/air_m3_per_h"], example=48
+    )
+    loom_hour = Number(
+        "Price of an hour for which it is occupied, stops included, in the currency of the prices. "
+        "Prices of a loom are in no link and no list of looms, and count only beside prices",
+        LOOM_BOUNDS["/loom_hour"],
+        example=6.5,
+    )
+    price = Number(
+        "Price of the loom, in place of loom_hour: with interest, years and hours it gives the "
+        "capital cost of an hour",
+        LOOM_BOUNDS["/price"],
+        example=60_000,
+    )
+    interest_pct = Number("Interest a year", LOOM_BOUNDS["/interest_pct"], example=8)
+    life_years = Number(
+        "Years over which the price is paid back", LOOM_BOUNDS["/life_years"], example=10
+    )
+    hours_per_year = Number(
+        "Hours a year for which it is occupied, stops included",
+        LOOM_BOUNDS["/hours_per_year"],
+        example=6_000,
+    )
     assumed = ReadOnly(
         "Limits that the loom does not state and that are assumed, in the list of the park",
         {"type": "array", "items": {"$ref": "#/components/schemas/Assumption"}},
@@ -639,6 +665,7 @@ class LoomSchema(Recurring[Loom]):
         faults = [
             *ascending(values, "min_reed_width_cm", "reed_width_cm", strict=False),
             *_falling_widths(given.get("speed_curve")),
+            *loom_hour_faults(given),
         ]
         if not self.all_good(values, given):
             faults += ascending(values, "cloth_tube_diameter_cm", "cloth_roll_diameter_cm")

@@ -9,12 +9,14 @@ from typing import Any, ClassVar, Final, TypeVar
 import orjson
 from marshmallow import ValidationError, fields
 
+from weavability.answers.costs import Prices
 from weavability.answers.insertion_rate import (
     MOST_SWEEP_POINTS,
     RateRequest,
     Sweep,
     SweepOver,
 )
+from weavability.answers.loom_matching import RankBy
 from weavability.looms.loom import Loom
 from weavability.looms.warp_left import WARP_LEFT_M
 from weavability.looms.weaving_sequence import MOST_ORDERS
@@ -45,6 +47,8 @@ from weavability.service.schemas.loom_schema import (
     LoomSchema,
     loom_id_field,
 )
+from weavability.service.schemas.options_schema import AnswerOptions, AnswerOptionsSchema
+from weavability.service.schemas.prices_schema import PricesSchema, price_faults
 from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
@@ -95,6 +99,10 @@ def _construction(description: str, *, required: bool = False) -> Part[Construct
     return Part(ConstructionSchema(), description, required=required, example={"weave": "plain"})
 
 
+def _prices() -> Part[Prices]:
+    return Part(PricesSchema(), "What the mill pays, for costs", example={"loom_hour": 6.5})
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ValidationRequest:
     """A construction, and the loom that it is held against: stated, or named in the park."""
@@ -102,6 +110,8 @@ class ValidationRequest:
     construction: Construction
     loom: Loom | None = None
     loom_id: str | None = None
+    prices: Prices | None = None
+    options: AnswerOptions = field(default_factory=AnswerOptions)
 
 
 class ValidationRequestSchema(OnLoomSchema[ValidationRequest]):
@@ -111,6 +121,17 @@ class ValidationRequestSchema(OnLoomSchema[ValidationRequest]):
     makes = ValidationRequest
 
     construction = _construction("The cloth as ordered", required=True)
+    prices = _prices()
+    options = Part(
+        AnswerOptionsSchema(),
+        "What is to be answered beside the report",
+        example={"decisive_assumptions": True},
+    )
+
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require exactly one loom, and the yarn of every price."""
+        yield from super().judge(values, given)
+        yield from price_faults(values, given)
 
 
 _VARIED: Final = Bounds(1, 10_000, "picks/min or cm")
@@ -405,12 +426,15 @@ class LoomMatchRequest:
     looms: tuple[Loom, ...] | None = None
     loom_ids: tuple[str, ...] | None = None
     on_loom: Mapping[str, Construction] = field(default_factory=dict)
+    prices: Prices | None = None
+    rank_by: RankBy = RankBy.HOURS
 
 
 class LoomMatchRequestSchema(Body[LoomMatchRequest]):
     """A construction, and the looms to try: looms, or loom_ids, or neither for the whole park.
 
-    If on_loom states what is woven now, the change-over from it counts in the ranking.
+    If on_loom states what is woven now, the change-over from it counts in the ranking. With prices
+    each loom has its costs, and rank_by may rank the looms of one verdict by them.
     """
 
     title = "LoomMatchRequest"
@@ -433,6 +457,13 @@ class LoomMatchRequestSchema(Body[LoomMatchRequest]):
         "What is woven now, by the name of the loom",
         example={"rapier-190-dobby": {"weave": "plain"}},
     )
+    prices = _prices()
+    rank_by = Choice(
+        RankBy,
+        "What looms of the same verdict are ranked by: `hours` if not given, or `cost`, which "
+        "needs prices",
+        example=RankBy.HOURS,
+    )
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Take the looms in one form, and each once: its name identifies it in the answer."""
@@ -442,8 +473,66 @@ class LoomMatchRequestSchema(Body[LoomMatchRequest]):
             *_repeated("/loom_ids/{}", _listed(given.get("loom_ids"))),
         ]
         yield from faults
+        yield from price_faults(values, given)
+        if values.get("rank_by") is RankBy.COST and "prices" not in given:
+            yield Fault(
+                "/rank_by",
+                "Looms are ranked by cost only if prices are stated beside the construction.",
+                "cost",
+                "hours, or cost with prices",
+            )
         if faults or given.keys() != values.keys():
             yield from cloth_faults(values)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemedyRequest:
+    """A construction and the looms on which its remedies are sought."""
+
+    construction: Construction
+    looms: tuple[Loom, ...] | None = None
+    loom_ids: tuple[str, ...] | None = None
+    prices: Prices | None = None
+
+
+class RemedyRequestSchema(Body[RemedyRequest]):
+    """A construction, and where its remedies are sought: on one loom, or on the best of several.
+
+    At most one of loom, loom_id and loom_ids; without any, the best ranked looms of the park.
+    """
+
+    title = "RemedyRequest"
+
+    construction = _construction("The cloth as ordered", required=True)
+    loom = Part(LoomSchema(), "The loom, stated in full", example={"reed_width_cm": 190})
+    loom_id = loom_id_field("The loom, by its name in the park")
+    loom_ids = Items(
+        loom_id_field("A loom", required=True),
+        "Several looms, by their names in the park",
+        fewest=1,
+        most=MOST_LOOMS_MATCHED,
+    )
+    prices = _prices()
+
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Take the looms in one form, and each once."""
+        faults = [
+            *at_most_one(given, "loom", "loom_id", "loom_ids", words="the looms"),
+            *_repeated("/loom_ids/{}", _listed(given.get("loom_ids"))),
+        ]
+        yield from faults
+        yield from price_faults(values, given)
+        if faults or given.keys() != values.keys():
+            yield from cloth_faults(values)
+
+    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> RemedyRequest:
+        """Make the request; one loom is a list of one."""
+        loom, loom_id = values.pop("loom", None), values.pop("loom_id", None)
+        if loom is not None:
+            values["looms"] = (loom,)
+        if loom_id is not None:
+            values["loom_ids"] = (loom_id,)
+        return RemedyRequest(**values)
 
 
 def _listed(looms: object) -> list[object]:

@@ -1,0 +1,93 @@
+"""The smallest changes that make an order weavable, loom by loom."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from weavability_client._record import Scalar
+from weavability_client.models._generated import LoomRemedies, RemedyReportFields
+from weavability_client.models.answer import Answer, Page
+from weavability_client.models.findings import Remedy, Verdict
+from weavability_client.tables import words
+
+
+class RemedyReport(RemedyReportFields, Answer):
+    """The remedies of an order; its fields are those of ``RemedyReportFields``."""
+
+    __slots__ = ()
+
+    @property
+    def ok(self) -> bool:
+        """Whether a remedy makes the order weavable on a loom searched, or one weaves it as is."""
+        return self.best is not None or any(map(_is_woven, self.looms)) or bool(self.other_looms)
+
+    @property
+    def best(self) -> Remedy | None:
+        """The smallest remedy after which the order is weavable on the first loom that has one."""
+        found = (self.best_on(each.loom_id) for each in self.looms)
+        return next((each for each in found if each is not None), None)
+
+    def best_on(self, loom_id: str | None) -> Remedy | None:
+        """Return the smallest remedy after which the order is weavable on a loom, or ``None``."""
+        makes = (
+            remedy
+            for loom in self.looms
+            if loom.loom_id == loom_id
+            for remedy in loom.remedies
+            if remedy.verdict not in (None, Verdict.NOT_WEAVABLE)
+        )
+        return next(makes, None)
+
+    def to_rows(self) -> list[dict[str, Scalar]]:
+        """Return one flat row a remedy."""
+        return [
+            {
+                "reference": self.reference,
+                "loom_id": loom.loom_id,
+                "remedy": number,
+                "distance": remedy.distance,
+                "verdict": None if remedy.verdict is None else str(remedy.verdict),
+                "message": remedy.message,
+                "clears": " ".join(remedy.clears),
+                "brings": " ".join(remedy.brings or ()),
+            }
+            for loom in self.looms
+            for number, remedy in enumerate(loom.remedies, 1)
+        ]
+
+    def _page(self) -> Page:
+        """Lay the remedies out, a line each."""
+        return Page(
+            headline=f"{self.reference or 'construction'}: "
+            + ", ".join(f"{each.loom_id or 'loom'} {words(each.verdict)}" for each in self.looms),
+            header=("loom", "no.", "points", "then", "change", "clears"),
+            rows=[
+                (
+                    loom.loom_id,
+                    number,
+                    remedy.distance,
+                    words(remedy.verdict or ""),
+                    remedy.message,
+                    " ".join(remedy.clears),
+                )
+                for loom in self.looms
+                for number, remedy in enumerate(loom.remedies, 1)
+            ],
+            remarks=[*self._remarks(), self.caution],
+        )
+
+    def _remarks(self) -> Iterator[str]:
+        for loom in self.looms:
+            for number, remedy in enumerate(loom.remedies, 1):
+                if altered := remedy.altered():
+                    yield f"{loom.loom_id or 'loom'} {number}: {altered}"
+            for each in loom.not_found:
+                tried = ", ".join(each.tried) or "nothing: only another loom helps"
+                yield f"{loom.loom_id or 'loom'}: no remedy found for {each.code}; tried {tried}"
+        if self.other_looms:
+            names = ", ".join(str(each.loom_id) for each in self.other_looms)
+            yield f"weavable as it is on {names}"
+
+
+def _is_woven(loom: LoomRemedies) -> bool:
+    return loom.verdict is not Verdict.NOT_WEAVABLE

@@ -1,0 +1,74 @@
+"""What else a remedy changes: figures of the cloth and of the order, before and after it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+from weavability.answers.costs import Prices, cost_change
+from weavability.answers.field_words import unit_of
+from weavability.answers.rounding import significant
+from weavability.checks.finding import Alteration
+from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
+from weavability.looms.loom import Loom
+
+
+class Quantity(NamedTuple):
+    """A figure that a change may alter.
+
+    Attributes:
+        name: As the report calls it; its end is the unit.
+        of: Computes it; ``None`` if an order has none.
+        unit: Its unit, if the name does not end in it.
+    """
+
+    name: str
+    of: Callable[[Fit | YarnOnLoom], float | None]
+    unit: str = ""
+
+
+QUANTITIES: Final = (
+    Quantity("mass_g_per_m2", lambda fit: fit.cloth.states.grey.mass_g_per_m2),
+    Quantity("cloth_cover_factor", lambda fit: fit.cloth.covers.cloth, "√tex/cm x 0.1"),
+    Quantity("grey_width_cm", lambda fit: fit.cloth.widths.grey_cm),
+    Quantity(
+        "hours_for_order",
+        lambda fit: fit.numbers.hours if fit.cloth.lengths.ordered else None,
+        "h",
+    ),
+    Quantity("yarn_mass_kg", lambda fit: sum(each.mass_kg for each in yarn_amounts(fit))),
+)
+"""In the order in which they are listed; the cost comes after them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pricing:
+    """By which the change of cost is reported: the mill's prices, and those of the loom."""
+
+    loom: Loom
+    prices: Prices
+
+    def alteration(self, before: Fit | YarnOnLoom, after: Fit | YarnOnLoom) -> Iterator[Alteration]:
+        """Yield the cost of a metre, if it differs and can be compared."""
+        found = cost_change(before, after, self.loom, self.prices)
+        if found is not None:
+            old, new = map(significant, found)
+            if old != new:
+                unit = f"{self.prices.currency}/m" if self.prices.currency else "per m"
+                yield {"name": "cost_per_m", "from": old, "to": new, "unit": unit}
+
+
+def figures_of(fit: Fit | YarnOnLoom) -> dict[str, float]:
+    """Return every quantity that an order has, rounded as it is reported."""
+    found = ((each.name, each.of(fit)) for each in QUANTITIES)
+    return {name: significant(value) for name, value in found if value is not None}
+
+
+def alterations(before: dict[str, float], after: dict[str, float]) -> Iterator[Alteration]:
+    """Yield the quantities that differ."""
+    for each in QUANTITIES:
+        old, new = before.get(each.name), after.get(each.name)
+        if old is not None and new is not None and old != new:
+            unit = each.unit or unit_of(each.name) or ""
+            yield {"name": each.name, "from": old, "to": new, "unit": unit}

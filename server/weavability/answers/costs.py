@@ -1,0 +1,594 @@
+"""What an order costs on a loom, as far as prices are stated, and the energy and air it takes.
+
+Prices are no part of what is judged: they decide no finding, and nothing here is kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Annotated, Final, NamedTuple
+
+from weavability.answers.field_words import Unit
+from weavability.looms.carriers import InsertionSystem
+from weavability.looms.changeover_rates import RATE_BASES, ChangeoverRates, RateSpan
+from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
+from weavability.looms.guards import between
+from weavability.looms.loom import Loom, SheddingKind
+from weavability.looms.loom_bounds import LOOM_BOUNDS, MOST_MONEY
+from weavability.looms.loom_hour import own_loom_hour
+from weavability.looms.power_and_air import (
+    MEASURED_AIR_KG_PER_KG_WEFT,
+    air_kg_per_kg_weft,
+    running_hours,
+)
+from weavability.looms.style_change import tie_in_hours
+from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
+from weavability.textiles.bounds import Bounds
+from weavability.textiles.construction import Construction, Stage
+from weavability.textiles.errors import Fault, InputError, pointing_below
+from weavability.textiles.sources import cite
+
+PRICE_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
+    {
+        "/yarn_per_kg": Bounds(0, MOST_MONEY, "per kg"),
+        "/size_per_kg": Bounds(0, MOST_MONEY, "per kg"),
+        "/loom_hour": LOOM_BOUNDS["/loom_hour"],
+        "/changeover_hour": Bounds(0, MOST_MONEY, "per h"),
+        "/changeover_hours": Bounds(0, 10_000, "h"),
+        "/energy_per_kwh": Bounds(0, MOST_MONEY, "per kWh"),
+        "/air_per_m3": Bounds(0, MOST_MONEY, "per m³"),
+        "/second_quality_value_pct": Bounds(0, 100, "%"),
+    }
+)
+"""Bounds of every number of the prices, by JSON Pointer relative to them."""
+
+_YARNS: Final = "/prices/yarn_per_kg"
+_AIR_MEASURED: Final = cite(
+    f"{MEASURED_AIR_KG_PER_KG_WEFT:g} kg/kg measured on a print cloth of 16.8 tex weft at "
+    "500 picks/min over 127 cm, [AIR-CONSUMPTION]"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prices:
+    """What the mill pays, in one currency; what is not stated is ``None`` and not priced.
+
+    No price is shown when it is printed, so that none gets into a log by chance.
+
+    Attributes:
+        currency: Its label; nothing is converted.
+        yarn_per_kg: By the yarn's name in the report: ``warp A``, ``weft A``; yarn of leno ends and
+            catch cords costs what its warp yarn does unless it has a price.
+        size_per_kg: Of the size on the warp.
+        loom_hour: An hour of any loom that states none of its own.
+        changeover_hour: An hour for which a change-over stops the loom.
+        changeover_hours: How long it does, if that is known.
+        energy_per_kwh: Of electric energy.
+        air_per_m3: Of free air.
+        second_quality_value_pct: Value of a metre of seconds, as a share of that of a first.
+
+    Raises:
+        InputError: A price is negative or beyond all measure; pointers start with ``/prices``.
+    """
+
+    currency: str | None = None
+    yarn_per_kg: Mapping[str, float] = field(
+        default_factory=lambda: MappingProxyType({}), repr=False
+    )
+    size_per_kg: float | None = field(default=None, repr=False)
+    loom_hour: float | None = field(default=None, repr=False)
+    changeover_hour: float | None = field(default=None, repr=False)
+    changeover_hours: float | None = field(default=None, repr=False)
+    energy_per_kwh: float | None = field(default=None, repr=False)
+    air_per_m3: float | None = field(default=None, repr=False)
+    second_quality_value_pct: float | None = field(default=None, repr=False)
+
+    def __post_init__(self) -> None:
+        numbers = {f"yarn_per_kg/{name}": price for name, price in self.yarn_per_kg.items()}
+        numbers |= {
+            name: value
+            for each in PRICE_BOUNDS
+            if isinstance(value := getattr(self, name := each[1:]), int | float)
+        }
+        for name, value in numbers.items():
+            bounds = PRICE_BOUNDS["/" + name.partition("/")[0]]
+            with pointing_below("/prices"):
+                between(name, value, least=bounds.least, most=bounds.most)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostDriver:
+    """What one cause adds to the cost."""
+
+    driver: Annotated[
+        str,
+        "A yarn as in `yarn`, `size`, `loom hours`, `change-over`, `energy`, `air`, or `rejects`",
+    ]
+    quantity: Annotated[
+        float, "How much of it the order takes; 1000 m of cloth if no length is ordered"
+    ]
+    unit: Annotated[str, "Unit of the quantity"]
+    price: Annotated[
+        float, "Price of a unit; negative for what is earned, such as by seconds", Unit("per unit")
+    ]
+    cost_per_m: Annotated[float, "Quantity x price, for a metre of first quality", Unit("per m")]
+    cost_per_m2: Annotated[float, "The same for a square metre", Unit("per m²")]
+    cost_for_order: Annotated[
+        float | None, "The same for the order; null if no length is ordered", Unit("per order")
+    ]
+    share_pct: Annotated[float | None, "Share of the total; null if that is 0"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotPriced:
+    """Something that the order takes and that is in no sum, because its price is missing."""
+
+    driver: Annotated[str, "What it is, as among the drivers"]
+    pointer: Annotated[str, "JSON Pointer of the field that would price it"]
+    message: Annotated[str, "What to state"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Costs:
+    """The cost of the order, as far as it is priced: the sum of its drivers."""
+
+    currency: Annotated[str | None, "The label as sent; nothing is converted"]
+    cost_per_m: Annotated[
+        float | None,
+        "For a metre of first quality, as the order measures it; null if nothing is priced",
+        Unit("per m"),
+    ]
+    cost_per_m2: Annotated[float | None, "For a square metre of it; null likewise", Unit("per m²")]
+    cost_for_order: Annotated[
+        float | None,
+        "For the order; null likewise, or if no length is ordered",
+        Unit("per order"),
+    ]
+    rejects_cost_per_m: Annotated[
+        float | None,
+        "What of it rejects add, after what seconds earn; null likewise, or if none are expected",
+        Unit("per m"),
+    ]
+    stage: Annotated[Stage, "State of the cloth whose metres are counted"]
+    first_quality_m: Annotated[
+        float,
+        "Length that bears the cost, all panels together, overage included and rejects left out; "
+        "of 1000 m of grey cloth if none is ordered",
+    ]
+    second_quality_m: Annotated[float, "Length that is rejected and sold as seconds"]
+    loom_hour: Annotated[
+        float | None, "Price of an hour of the loom; null if it is not priced", Unit("per h")
+    ]
+    loom_hour_from: Annotated[
+        str | None,
+        "JSON Pointer of the field that it follows from: `/loom/loom_hour`, `/loom/price` (capital "
+        "alone, without wages, room and repairs) or `/prices/loom_hour`, the first that is stated",
+    ]
+    drivers: Annotated[tuple[CostDriver, ...], "What the cost is made up of"]
+    not_priced: Annotated[
+        tuple[NotPriced, ...], "What the order takes and is in no sum, with what to state"
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EnergyUse:
+    """Energy and compressed air by the power and the air that the loom states."""
+
+    energy_kwh_per_m: Annotated[
+        float | None,
+        "Electric energy for a metre of first quality; null if the loom states none",
+        Unit("kWh/m"),
+    ]
+    energy_kwh_per_kg: Annotated[
+        float | None, "The same for a kilogram of grey cloth; null likewise", Unit("kWh/kg")
+    ]
+    energy_kwh_for_order: Annotated[
+        float | None,
+        "The same for the order; null likewise, or if no length is ordered",
+        Unit("kWh"),
+    ]
+    air_m3_per_m: Annotated[
+        float | None,
+        "Free air for a metre of first quality; null if the loom states none",
+        Unit("m³/m"),
+    ]
+    air_m3_for_order: Annotated[
+        float | None,
+        "The same for the order; null likewise, or if no length is ordered",
+        Unit("m³"),
+    ]
+    air_kg_per_kg_weft: Annotated[
+        float | None, "Air for a mass of weft, while the loom runs; null likewise", Unit("kg/kg")
+    ]
+    air_note: Annotated[
+        str | None, "How that compares with what was measured on an air jet; null likewise"
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderQuantities:
+    """What an order takes on a loom, in quantities that have a price.
+
+    They are those of the order, or of 1000 m of cloth if it states no length.
+
+    Attributes:
+        yarn_kg: Waste included, by the yarn's name in the report.
+        priced_as: Of yarn at the edges, the warp yarn whose price counts if it has none.
+        loom_hours: For which the loom is occupied, stops for yarn included.
+        running_hours: In which it weaves.
+        changeover_hours: For which a change of style stops it, as planned or else as usual.
+        takes_air: Whether the loom inserts the weft by air.
+        first_m: Cloth of first quality, in the state in which the order is stated.
+        first_m2: Its area.
+        second_m: Cloth that is woven with it and rejected.
+        is_ordered: Whether the order states a length.
+    """
+
+    yarn_kg: Mapping[str, float]
+    priced_as: Mapping[str, str]
+    size_kg: float
+    loom_hours: float
+    running_hours: float
+    changeover_hours: float
+    takes_air: bool
+    first_m: float
+    first_m2: float
+    second_m: float
+    is_ordered: bool
+    stage: Stage
+
+
+def order_cost(
+    fit: Fit, loom: Loom, prices: Prices, *, changeover_hours: float | None = None
+) -> Costs:
+    """Return what an order costs on a loom, as far as it is priced; not rounded.
+
+    Args:
+        fit: The cloth on the loom.
+        loom: The loom as stated, with the price of its hour, its power and its air.
+        prices: What the mill pays.
+        changeover_hours: The change-over as planned, if what is on the loom is known; those that
+            the prices state count first.
+
+    Raises:
+        InputError: A price is for a yarn that the order does not have, or the loom states too
+            little or too much of the price of its hour; pointers start with ``/prices`` or
+            ``/loom``.
+    """
+    refuse_strange_yarns(fit.cloth.construction, prices)
+    quantities = order_quantities(fit, loom, prices, changeover_hours=changeover_hours)
+    with pointing_below("/loom"):
+        return priced(quantities, loom, prices)
+
+
+def refuse_strange_yarns(construction: Construction, prices: Prices) -> None:
+    """Refuse prices of yarns that the order does not have.
+
+    Raises:
+        InputError: With a fault for each; pointers start with ``/prices``.
+    """
+    faults = list(strange_yarn_faults(construction, prices.yarn_per_kg))
+    if faults:
+        raise InputError(faults)
+
+
+def strange_yarn_faults(
+    construction: Construction, yarn_per_kg: Mapping[str, object]
+) -> Iterator[Fault]:
+    """Yield a fault for each price of a yarn that the order does not have."""
+    warp, weft = construction.warp.yarns, construction.weft.yarns
+    names = [f"warp {key}" for key in warp] + [f"weft {key}" for key in weft]
+    names += [f"{edge} {key}" for edge in ("leno", "catch cord") for key in warp]
+    for name, price in yarn_per_kg.items():
+        if name not in names:
+            at = name.replace("~", "~0").replace("/", "~1")
+            message = f"The order has no yarn {name[:80]!r} for this price."
+            yield Fault(f"{_YARNS}/{at}", message, price, names)
+
+
+def order_quantities(
+    fit: Fit | YarnOnLoom, loom: Loom, prices: Prices, *, changeover_hours: float | None = None
+) -> OrderQuantities:
+    """Return what an order takes on a loom; arguments as of :func:`order_cost`.
+
+    Of an order that is only tried, what decides how much yarn it takes is enough.
+    """
+    amounts = list(yarn_amounts(fit))
+    hours = _loom_hours(fit)
+    planned = changeover_hours if prices.changeover_hours is None else prices.changeover_hours
+    basis = _basis(fit)
+    return OrderQuantities(
+        yarn_kg={f"{each.system} {each.key}": each.mass_kg for each in amounts},
+        priced_as={
+            f"{each.system} {each.key}": f"warp {each.key}"
+            for each in amounts
+            if each.system not in ("warp", "weft")
+        },
+        size_kg=sum(group.size_kg for group in fit.groups),
+        loom_hours=hours,
+        running_hours=running_hours(hours=hours, efficiency_pct=fit.numbers.efficiency_pct),
+        changeover_hours=_usual_change(fit, loom, Ledger()) if planned is None else planned,
+        takes_air=fit.limits.system is InsertionSystem.AIR_JET,
+        first_m=basis.first_m,
+        first_m2=basis.first_m2,
+        second_m=basis.second_m,
+        is_ordered=fit.cloth.lengths.ordered,
+        stage=basis.stage,
+    )
+
+
+def _loom_hours(fit: Fit | YarnOnLoom) -> float:
+    """Return the hours for which the loom is occupied, also if the order states no length."""
+    return fit.cloth.lengths.loom_m / fit.numbers.output_m_per_h
+
+
+class _Basis(NamedTuple):
+    stage: Stage
+    first_m: float
+    first_m2: float
+    second_m: float
+
+
+def _basis(fit: Fit | YarnOnLoom) -> _Basis:
+    """Return the lengths over which an order is spread: in the state in which it is stated."""
+    states, lengths = fit.cloth.states, fit.cloth.lengths
+    stage = fit.cloth.symbols.stage if lengths.pieces is None else Stage.FINISHED
+    state = {
+        Stage.LOOM_STATE: states.loom_state,
+        Stage.GREY: states.grey,
+        Stage.FINISHED: states.finished,
+    }[stage]
+    second_m = state.length_m * lengths.rejects_pct / 100
+    first_m = state.length_m - second_m
+    return _Basis(stage, first_m, first_m * state.width_cm / 100, second_m)
+
+
+def _usual_change(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> float:
+    """Return the hours of a change of style if nothing is known of what is on the loom.
+
+    On shafts the warp comes with its harness; a Jacquard's harness stays, and the warp is tied in.
+    """
+    own = dict(loom.changeover_rates)
+    rates = RateSpan.of(ChangeoverRates(**own), stated=own.keys())
+    ends = fit.cloth.ends.total
+    if fit.limits.shedding.kind is SheddingKind.JACQUARD:
+        return ledger.note(
+            "/prices/changeover_hours",
+            tie_in_hours(ends, rates.usual),
+            unit="h",
+            reason="tying the new warp to that on the loom, by the rates of change-overs; state "
+            "it, or rank the loom with what is on it",
+            grade=Grade.ESTIMATE,
+            band=ValueBand(tie_in_hours(ends, rates.quick), tie_in_hours(ends, rates.slow)),
+        )
+    return ledger.note(
+        "/prices/changeover_hours",
+        rates.usual.gaiting_hours,
+        unit="h",
+        reason="gaiting up a warp that comes with its harness, at the loom's rate or else "
+        f"{cite(RATE_BASES['gaiting_hours'].source)}; state it, or rank the loom with what is on "
+        "it",
+        grade=RATE_BASES["gaiting_hours"].grade,
+        band=ValueBand(rates.quick.gaiting_hours, rates.slow.gaiting_hours),
+    )
+
+
+def cost_assumptions(fit: Fit, loom: Loom, prices: Prices) -> Iterator[Assumption]:
+    """Yield what the costs of one order assume."""
+    stated = prices.changeover_hours is not None or not fit.cloth.lengths.ordered
+    if prices.changeover_hour is not None and not stated:
+        ledger = Ledger()
+        _usual_change(fit, loom, ledger)
+        yield from ledger
+
+
+def cost_change(
+    before: Fit | YarnOnLoom, after: Fit | YarnOnLoom, loom: Loom, prices: Prices
+) -> tuple[float, float] | None:
+    """Return the cost of a metre before and after a change of an order on a loom.
+
+    ``None`` if they cannot be compared: nothing is priced, something is priced in one of them only,
+    or a yarn becomes another one, whose price is not known.
+    """
+    if _yarns(before) != _yarns(after):
+        return None
+    old, new = (
+        priced(order_quantities(each, loom, prices), loom, prices) for each in (before, after)
+    )
+    missing = [{each.driver for each in costs.not_priced} for costs in (old, new)]
+    if old.cost_per_m is None or new.cost_per_m is None or missing[0] != missing[1]:
+        return None
+    return old.cost_per_m, new.cost_per_m
+
+
+def _yarns(fit: Fit | YarnOnLoom) -> dict[str, tuple[str | None, float]]:
+    return {
+        f"{each.system} {each.key}": (each.yarn.designation, each.yarn.linear_density_tex)
+        for each in yarn_amounts(fit)
+    }
+
+
+class _Line(NamedTuple):
+    """A driver before it is spread over the order; without a price it is in no sum."""
+
+    driver: str
+    quantity: float
+    unit: str
+    price: float | None
+    pointer: str
+    missing: str
+
+    @property
+    def cost(self) -> float:
+        return self.quantity * (self.price or 0.0)
+
+
+def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
+    """Return the costs of quantities on a loom; not rounded.
+
+    With firsts of length G, seconds of length R that are worth v of a first each, and production
+    costs C, a first must earn C / (G + v R) a metre.
+
+    Raises:
+        InputError: The loom states too little or too much of the price of its hour; pointers are
+            relative to the loom.
+    """
+    hour = _loom_hour(loom, prices)
+    lines = list(_lines(quantities, loom, prices, hour))
+    found = [line for line in lines if line.price is not None]
+    firsts_m, seconds_m = quantities.first_m, quantities.second_m
+    production = sum(line.cost for line in found)
+    if found and seconds_m:
+        value = prices.second_quality_value_pct
+        worth = None if value is None else value / 100
+        earned = None
+        if worth is not None:
+            earned = -worth * production / (firsts_m + worth * seconds_m)
+        rejects = _Line(
+            "rejects",
+            seconds_m,
+            "m",
+            earned,
+            "/prices/second_quality_value_pct",
+            "State what seconds are worth as a share of firsts; here they are worth nothing.",
+        )
+        (lines if earned is None else found).append(rejects)
+    total = sum(line.cost for line in found)
+    return Costs(
+        currency=prices.currency,
+        cost_per_m=total / firsts_m if found else None,
+        cost_per_m2=total / quantities.first_m2 if found else None,
+        cost_for_order=total if found and quantities.is_ordered else None,
+        rejects_cost_per_m=total / firsts_m - production / (firsts_m + seconds_m)
+        if found and seconds_m
+        else None,
+        stage=quantities.stage,
+        first_quality_m=firsts_m,
+        second_quality_m=seconds_m,
+        loom_hour=hour.price,
+        loom_hour_from=hour.pointer,
+        drivers=tuple(_driver(line, quantities, total) for line in found),
+        not_priced=tuple(
+            NotPriced(driver=line.driver, pointer=line.pointer, message=line.missing)
+            for line in lines
+            if line.price is None
+        ),
+    )
+
+
+def _driver(line: _Line, quantities: OrderQuantities, total: float) -> CostDriver:
+    return CostDriver(
+        driver=line.driver,
+        quantity=line.quantity,
+        unit=line.unit,
+        price=line.price or 0.0,
+        cost_per_m=line.cost / quantities.first_m,
+        cost_per_m2=line.cost / quantities.first_m2,
+        cost_for_order=line.cost if quantities.is_ordered else None,
+        share_pct=100 * line.cost / total if total else None,
+    )
+
+
+class _LoomHour(NamedTuple):
+    price: float | None
+    pointer: str | None
+
+
+def _loom_hour(loom: Loom, prices: Prices) -> _LoomHour:
+    """Return the price of an hour: the loom's own, else that of any loom."""
+    own = own_loom_hour(loom)
+    if own is not None:
+        return _LoomHour(own, "/loom/price" if loom.loom_hour is None else "/loom/loom_hour")
+    if prices.loom_hour is not None:
+        return _LoomHour(prices.loom_hour, "/prices/loom_hour")
+    return _LoomHour(None, None)
+
+
+def _lines(
+    quantities: OrderQuantities, loom: Loom, prices: Prices, hour: _LoomHour
+) -> Iterator[_Line]:
+    """Yield everything that the order takes, but what rejects change of it."""
+    for name, mass_kg in quantities.yarn_kg.items():
+        as_warp = prices.yarn_per_kg.get(quantities.priced_as.get(name, name))
+        price = prices.yarn_per_kg.get(name, as_warp)
+        yield _Line(name, mass_kg, "kg", price, f"{_YARNS}/{name}", f"State the price of {name}.")
+    if quantities.size_kg:
+        yield _Line(
+            *("size", quantities.size_kg, "kg", prices.size_per_kg),
+            *("/prices/size_per_kg", "State the price of the size."),
+        )
+    yield _Line(
+        *("loom hours", quantities.loom_hours, "h", hour.price, "/prices/loom_hour"),
+        "State the price of a loom hour, of this loom or of any.",
+    )
+    yield _change(quantities, prices)
+    yield _energy(quantities, loom, prices)
+    if quantities.takes_air or loom.air_m3_per_h is not None:
+        yield _air(quantities, loom, prices)
+
+
+def _change(quantities: OrderQuantities, prices: Prices) -> _Line:
+    hours = quantities.changeover_hours
+    if quantities.is_ordered:
+        return _Line(
+            *("change-over", hours, "h", prices.changeover_hour),
+            *("/prices/changeover_hour", "State the price of an hour of change-over."),
+        )
+    return _Line(
+        *("change-over", hours, "h", None, "/construction/length_m"),
+        "State the length ordered, over which a change-over is spread.",
+    )
+
+
+def _energy(quantities: OrderQuantities, loom: Loom, prices: Prices) -> _Line:
+    if loom.power_kw is None:
+        return _Line("energy", 0.0, "kWh", None, "/loom/power_kw", "State the power of the loom.")
+    return _Line(
+        *("energy", loom.power_kw * quantities.running_hours, "kWh", prices.energy_per_kwh),
+        *("/prices/energy_per_kwh", "State the price of a kilowatt hour."),
+    )
+
+
+def _air(quantities: OrderQuantities, loom: Loom, prices: Prices) -> _Line:
+    if loom.air_m3_per_h is None:
+        return _Line(
+            *("air", 0.0, "m³", None, "/loom/air_m3_per_h"),
+            "State the air that the loom takes.",
+        )
+    return _Line(
+        *("air", loom.air_m3_per_h * quantities.running_hours, "m³", prices.air_per_m3),
+        *("/prices/air_per_m3", "State the price of a cubic metre of free air."),
+    )
+
+
+def energy_use(fit: Fit, loom: Loom) -> EnergyUse | None:
+    """Return the energy and air that an order takes on a loom; ``None`` if it states neither."""
+    power_kw, air_m3_per_h = loom.power_kw, loom.air_m3_per_h
+    if power_kw is None and air_m3_per_h is None:
+        return None
+    basis, ordered = _basis(fit), fit.cloth.lengths.ordered
+    hours = running_hours(hours=_loom_hours(fit), efficiency_pct=fit.efficiency_pct)
+    grey = fit.cloth.states.grey
+    grey_kg = grey.length_m * grey.width_cm / 100 * grey.mass_g_per_m2 / 1000
+    energy_kwh = None if power_kw is None else power_kw * hours
+    air_m3, share, note = None, None, None
+    if air_m3_per_h is not None:
+        air_m3 = air_m3_per_h * hours
+        share = air_kg_per_kg_weft(
+            air_m3_per_h=air_m3_per_h,
+            insertion_rate_m_per_min=fit.insertion_rate_m_per_min,
+            weft_tex=fit.cloth.weft.linear_density_tex,
+        )
+        times = share / MEASURED_AIR_KG_PER_KG_WEFT
+        note = f"{times:.2g} times the {_AIR_MEASURED}."
+    return EnergyUse(
+        energy_kwh_per_m=None if energy_kwh is None else energy_kwh / basis.first_m,
+        energy_kwh_per_kg=None if energy_kwh is None else energy_kwh / grey_kg,
+        energy_kwh_for_order=energy_kwh if ordered else None,
+        air_m3_per_m=None if air_m3 is None else air_m3 / basis.first_m,
+        air_m3_for_order=air_m3 if ordered else None,
+        air_kg_per_kg_weft=share,
+        air_note=note,
+    )

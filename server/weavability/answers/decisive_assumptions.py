@@ -1,0 +1,612 @@
+"""What a verdict rests on: which assumed values turn it inside their bands, and where.
+
+A value is tried by stating it and judging again, as a caller would who has measured it; all others
+stay assumed. So an error that is eased because it rests on what is assumed counts as soon as the
+values that decide it are stated.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Annotated, Final, Literal, NamedTuple
+
+import numpy as np
+
+from weavability.answers.columns import (
+    NOT_JUDGED,
+    NOT_WEAVABLE,
+    SEVERITY_RANKS,
+    WEAVABLE,
+    WEAVABLE_WITH_WARNINGS,
+    judge_columns,
+)
+from weavability.answers.stated_values import in_words, is_whole, with_values
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts, Pair, Trial, assumptions_of, pair_of
+from weavability.checks.finding import Severity, Verdict
+from weavability.checks.registry import Ranks, comparisons, observe_pair
+from weavability.checks.rules import About, Comparison, Observation
+from weavability.checks.settling import given_to
+from weavability.looms.fit import fit_cloth
+from weavability.looms.loom import Loom
+from weavability.looms.loom_limits import resolve_loom
+from weavability.looms.thresholds import in_force
+from weavability.textiles.assumptions import Assumption, End, Moves, ValueBand
+from weavability.textiles.cloth import cloth_facts
+from weavability.textiles.construction import Construction
+from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.numbers import short
+
+VERDICTS: Final[Mapping[int, Verdict]] = {
+    WEAVABLE: Verdict.WEAVABLE,
+    WEAVABLE_WITH_WARNINGS: Verdict.WEAVABLE_WITH_WARNINGS,
+    NOT_WEAVABLE: Verdict.NOT_WEAVABLE,
+}
+"""Verdicts by how they are written in an array."""
+
+LEAST_STEPS: Final = 50
+"""Into so many steps at least a band is divided, each of them a round number; at most ten times as
+many."""
+
+_SCANNED: Final = 16
+"""Parts into which a band is divided if what is found differs over it."""
+
+_SECTIONS: Final = 32
+"""Parts into which the stretch in which a verdict turns is divided at a time."""
+
+Statement = tuple[tuple[str, object], ...]
+"""Pointers, and the value that is stated at each."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DecisiveAssumption:
+    """An assumed value that turns the verdict inside its band."""
+
+    pointer: Annotated[str, "The field that would replace the assumption when given"]
+    assumed: Annotated[float, "The assumed value"]
+    band: Annotated[ValueBand, "The range in which the true value is expected"]
+    turns_at: Annotated[
+        float, "The last value with `verdict_otherwise`; one `resolution` further it is `verdict`"
+    ]
+    side: Annotated[
+        Literal["above", "below"], "On which side of the value at which it turns `verdict` holds"
+    ]
+    until: Annotated[
+        float | None, "The value on that side at which it turns back; null if it does not"
+    ]
+    resolution: Annotated[float, "How far apart the values are that were tried"]
+    unit: Annotated[str | None, "Unit of the value, or null if it has none"]
+    verdict: Annotated[Verdict, "The graver verdict, if the value were measured on that side"]
+    verdict_otherwise: Annotated[Verdict, "The verdict if it were measured on the other side"]
+    codes: Annotated[tuple[CheckCode, ...], "The checks that make it graver"]
+    message: Annotated[str, "What follows from the value, in a sentence"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CornerValue:
+    """A value at the end of its band that makes things worse."""
+
+    pointer: Annotated[str, "The field"]
+    value: Annotated[float | str, "The value"]
+    unit: Annotated[str | None, "Its unit, or null if it has none"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurningCorner:
+    """Assumed values that turn the verdict together, each at the end that makes things worse."""
+
+    verdict: Annotated[Verdict, "The verdict with them"]
+    codes: Annotated[tuple[CheckCode, ...], "The checks that make it graver"]
+    values: Annotated[
+        tuple[CornerValue, ...],
+        "The values, the most effective first and as many as it takes, all others being as they "
+        "are assumed; empty if the verdict is so with all as they are assumed",
+    ]
+
+
+class Decided(NamedTuple):
+    """What a verdict rests on.
+
+    Attributes:
+        decisive: The values that turn it alone, those of the gravest verdict first.
+        holds: Whether none does, nor all together at the ends that make things worse.
+        corner: The values that turn it together, unless one of them alone turns it as far.
+    """
+
+    decisive: tuple[DecisiveAssumption, ...]
+    holds: bool
+    corner: TurningCorner | None
+
+
+def values_tried(assumptions: Iterable[Assumption]) -> int:
+    """Return how many assumed values :func:`decide` tries; its work is in proportion to them."""
+    return sum(_band(line) is not None for line in assumptions)
+
+
+def decide(construction: Construction, loom: Loom) -> Decided:
+    """Find the assumed values that turn the verdict on an order inside their bands.
+
+    Each is judged at both ends of its band and as it is assumed, and if these differ at 15 values
+    between. Where the verdict turns is narrowed down to a fiftieth of the band or less. If it turns
+    and turns back between values that were judged, that is not seen; of the values on which an
+    error may rest none does, because each such error grows in one direction (``checks/easing.py``).
+
+    Then, for each comparison whose error may rest on assumed values, all of these are put to the
+    ends of their bands that make it worse.
+
+    Args:
+        construction: The cloth as ordered.
+        loom: The loom as stated.
+
+    Raises:
+        InputError: As :func:`weavability.answers.validation.assess` does.
+    """
+    with pointing_below("/construction"):
+        cloth = cloth_facts(construction)
+    with pointing_below("/loom"):
+        fit = fit_cloth(cloth, resolve_loom(loom))
+    pair, lines = pair_of(fit), tuple(assumptions_of(fit))
+    now = _seen_of(observe_pair(pair))
+    judge = _Judge(construction, loom)
+    turns = tuple(_turns(judge, [line for line in lines if _band(line) is not None]))
+    alone = max((turn.worse.rank for turn in turns), default=WEAVABLE)
+    is_turned, corner = _turning(judge, pair, lines, now=now, alone=alone)
+    return Decided(
+        decisive=tuple(map(_explained, sorted(turns, key=_weight))),
+        holds=not turns and not is_turned,
+        corner=corner,
+    )
+
+
+class _Seen(NamedTuple):
+    """What is found with a statement: the verdict as an array has it, and the severities."""
+
+    rank: int
+    severities: Ranks
+
+
+class _Judge:
+    """Judges one order on one loom with values stated, many statements at a time."""
+
+    def __init__(self, construction: Construction, loom: Loom) -> None:
+        self._construction, self._loom = construction, loom
+
+    def __call__(self, statements: Sequence[Statement]) -> list[_Seen]:
+        """Judge each, which is about either the cloth or the loom: those of a kind in one column.
+
+        What contradicts itself is not judged.
+        """
+        found = [_Seen(NOT_JUDGED, np.zeros(0, np.int8))] * len(statements)
+        cloths: dict[int, Construction] = {}
+        looms: dict[int, Loom] = {}
+        for at, values in enumerate(statements):
+            cloth, loom = with_values(self._construction, self._loom, values)
+            if loom is self._loom:
+                cloths[at] = cloth
+            elif _is_possible(loom):
+                looms[at] = loom
+        if cloths:
+            judged = judge_columns(list(cloths.values()), [self._loom])
+            for row, at in enumerate(cloths):
+                found[at] = _Seen(int(judged.verdicts[row, 0]), judged.severities[row, 0])
+        if looms:
+            judged = judge_columns([self._construction], list(looms.values()))
+            for row, at in enumerate(looms):
+                found[at] = _Seen(int(judged.verdicts[0, row]), judged.severities[0, row])
+        return found
+
+    def at_once(self, values: Statement) -> _Seen:
+        """Judge with values of both stated."""
+        cloth, loom = with_values(self._construction, self._loom, values)
+        try:
+            pair = Trial(cloth, resolve_loom(loom)).pair()
+        except InputError:
+            pair = None
+        if pair is None:
+            return _Seen(NOT_JUDGED, np.zeros(len(comparisons()), np.int8))
+        return _seen_of(observe_pair(pair))
+
+
+def _seen_of(found: Iterable[Observation]) -> _Seen:
+    """Return what was found as columns have it."""
+    heaviest: dict[CheckCode, int] = {}
+    for one in found:
+        heaviest[one.code] = max(heaviest.get(one.code, 0), SEVERITY_RANKS[one.severity])
+    severities = [heaviest.get(made[0].code, 0) for made in comparisons()]
+    return _Seen(max(WEAVABLE, max(severities) - 1), np.array(severities, np.int8))
+
+
+def _is_possible(loom: Loom) -> bool:
+    try:
+        resolve_loom(loom)
+    except InputError:
+        return False
+    return True
+
+
+def _band(line: Assumption) -> ValueBand | None:
+    """Return the band of a value that can be stated in a request."""
+    of_request = line.pointer.startswith(("/construction/", "/loom/"))
+    if not of_request or line.band is None or line.band.low >= line.band.high:
+        return None
+    return line.band
+
+
+class _Scale(NamedTuple):
+    """The values of a band that are tried: multiples of a round step, and some between.
+
+    Attributes:
+        step: How far apart they are.
+        places: Of the decimals of a step.
+        is_whole: Whether the field counts.
+    """
+
+    step: float
+    places: int
+    is_whole: bool
+
+    @classmethod
+    def of(cls, line: Assumption, band: ValueBand) -> _Scale:
+        """Divide a band into round steps; what is counted, into ones."""
+        power = math.floor(math.log10((band.high - band.low) / LEAST_STEPS))
+        if is_whole(line.pointer):
+            return cls(1.0, 0, is_whole=True)
+        return cls(10.0**power, max(0, -power), is_whole=False)
+
+    def at(self, multiple: int) -> float:
+        """Return a multiple of the step."""
+        return round(multiple * self.step, self.places)
+
+    def nearest(self, value: float) -> float:
+        """Return the multiple that is nearest to a value."""
+        return self.at(round(value / self.step))
+
+    def stated(self, value: float) -> float:
+        """Return a value as a request has it."""
+        return int(value) if self.is_whole else value
+
+
+class _Point(NamedTuple):
+    """A value that was tried, and what was found."""
+
+    value: float
+    seen: _Seen
+
+    @property
+    def rank(self) -> int:
+        """The verdict as it is written in an array."""
+        return self.seen.rank
+
+
+class _Turn(NamedTuple):
+    """Two neighbouring values between which the verdict turns.
+
+    Attributes:
+        until: The value at which it turns back, on the worse side; ``None`` if it does not.
+    """
+
+    line: Assumption
+    scale: _Scale
+    better: _Point
+    worse: _Point
+    until: float | None
+
+
+@dataclass(slots=True)
+class _Stretch:
+    """A stretch of a band in which a verdict passes a rank, and which is narrowed down."""
+
+    line: Assumption
+    scale: _Scale
+    rank: int
+    low: _Point
+    high: _Point
+
+    def inner(self) -> list[float]:
+        """Return values that divide it; none if no multiple of the step lies inside."""
+        first = math.floor(self.low.value / self.scale.step + _NEAR) + 1
+        last = math.ceil(self.high.value / self.scale.step - _NEAR) - 1
+        inside = last - first + 1
+        if inside < _SECTIONS:
+            return [self.scale.at(multiple) for multiple in range(first, last + 1)]
+        parts = range(1, _SECTIONS)
+        return [self.scale.at(first + inside * part // _SECTIONS) for part in parts]
+
+    def narrow(self, points: Iterable[_Point]) -> None:
+        """Keep the first part in which the rank is passed."""
+        for one, other in pairwise([self.low, *points, self.high]):
+            if (one.rank >= self.rank) != (other.rank >= self.rank):
+                self.low, self.high = one, other
+                return
+
+
+_NEAR: Final = 1e-6
+"""Share of a step that rounding may take."""
+
+
+def _turns(judge: _Judge, lines: Sequence[Assumption]) -> Iterator[_Turn]:
+    stretches: list[_Stretch] = []
+    for line, points in _scanned(judge, lines):
+        scale = _Scale.of(line, _banded(line))
+        stretches += [
+            _Stretch(line, scale, rank, one, other)
+            for rank in (WEAVABLE_WITH_WARNINGS, NOT_WEAVABLE)
+            for one, other in pairwise(points)
+            if (one.rank >= rank) != (other.rank >= rank)
+        ]
+    _narrow(judge, stretches)
+    seen: set[tuple[str, float, float]] = set()
+    for stretch, until in zip(stretches, _untils(stretches), strict=True):
+        key = (stretch.line.pointer, stretch.low.value, stretch.high.value)
+        if key not in seen:
+            seen.add(key)
+            rises = stretch.low.rank < stretch.high.rank
+            better, worse = (stretch.low, stretch.high) if rises else (stretch.high, stretch.low)
+            yield _Turn(stretch.line, stretch.scale, better, worse, until)
+
+
+def _banded(line: Assumption) -> ValueBand:
+    if line.band is None:
+        raise TypeError("only values with a band are tried")
+    return line.band
+
+
+def _scanned(judge: _Judge, lines: Sequence[Assumption]) -> list[tuple[Assumption, list[_Point]]]:
+    """Judge each value at both ends of its band and as assumed, by rising value.
+
+    If these differ in more than notes, it is judged at 15 values between the ends as well.
+    """
+    found = _tried(judge, [(line, _ends_and_assumed(line)) for line in lines])
+    differing = [
+        (line, points)
+        for line, points in found
+        if any((_weighty(one.seen) != _weighty(points[0].seen)).any() for one in points)
+    ]
+    between = [(line, _between(line, points)) for line, points in differing]
+    more = _tried(judge, between)
+    return [
+        (line, sorted([*points, *added], key=lambda point: point.value))
+        for (line, points), (_, added) in zip(differing, more, strict=True)
+    ]
+
+
+def _weighty(seen: _Seen) -> Ranks:
+    """Return the severities of errors and warnings; notes decide no verdict."""
+    return np.where(seen.severities >= SEVERITY_RANKS[Severity.WARNING], seen.severities, 0)
+
+
+def _tried(
+    judge: _Judge, asked: Sequence[tuple[Assumption, Sequence[float]]]
+) -> list[tuple[Assumption, list[_Point]]]:
+    """Judge values of several assumptions; those that contradict the rest are left out."""
+    found = iter(judge([((line.pointer, value),) for line, some in asked for value in some]))
+    return [
+        (line, [each for each in _points(some, found) if each.rank != NOT_JUDGED])
+        for line, some in asked
+    ]
+
+
+def _points(values: Sequence[float], found: Iterator[_Seen]) -> list[_Point]:
+    return [_Point(value, next(found)) for value in values]
+
+
+def _ends_and_assumed(line: Assumption) -> list[float]:
+    band, assumed = _banded(line), line.value
+    if not isinstance(assumed, int | float):
+        raise TypeError("a value with a band is a number")
+    whole = is_whole(line.pointer)
+    some = {int(value) if whole else value for value in (band.low, assumed, band.high)}
+    return sorted(some)
+
+
+def _between(line: Assumption, points: Sequence[_Point]) -> list[float]:
+    """Return values between the ends of a band, those aside that were tried."""
+    scale, tried = _Scale.of(line, _banded(line)), {point.value for point in points}
+    low, high = min(tried), max(tried)
+    parts = (low + (high - low) * part / _SCANNED for part in range(1, _SCANNED))
+    inner = dict.fromkeys(scale.stated(scale.nearest(value)) for value in parts)
+    return [value for value in inner if low < value < high and value not in tried]
+
+
+def _narrow(judge: _Judge, stretches: Sequence[_Stretch]) -> None:
+    """Narrow all stretches down, until each is one step long."""
+    going = [(stretch, inner) for stretch in stretches if (inner := stretch.inner())]
+    while going:
+        asked = [
+            (stretch.line, [stretch.scale.stated(value) for value in inner])
+            for stretch, inner in going
+        ]
+        for (stretch, _), (_, points) in zip(going, _tried(judge, asked), strict=True):
+            stretch.narrow(points)
+        going = [
+            (stretch, inner)
+            for stretch, before in going
+            if len(before) >= _SECTIONS - 1 and (inner := stretch.inner())
+        ]
+
+
+def _untils(stretches: Sequence[_Stretch]) -> Iterator[float | None]:
+    """Yield where each turn is taken back on its worse side, if the scan has seen that."""
+    for at, stretch in enumerate(stretches):
+        rises = stretch.low.rank < stretch.high.rank
+        next_at = at + 1 if rises else at - 1
+        other = stretches[next_at] if 0 <= next_at < len(stretches) else None
+        same = other is not None and other.line is stretch.line and other.rank == stretch.rank
+        if other is None or not same:
+            yield None
+        else:
+            yield other.high.value if rises else other.low.value
+
+
+def _graver(better: _Seen, worse: _Seen) -> tuple[CheckCode, ...]:
+    """Return the checks that give the worse verdict and did not before."""
+    least = worse.rank + 1  # A verdict is one below the severity that makes it.
+    codes = (made[0].code for made in comparisons())
+    return tuple(
+        code
+        for code, before, after in zip(
+            codes, better.severities.tolist(), worse.severities.tolist(), strict=True
+        )
+        if after >= least > before
+    )
+
+
+def _weight(turn: _Turn) -> tuple[int, float]:
+    """Sort by the gravest verdict, then by how near to the assumed value the verdict turns."""
+    band = _banded(turn.line)
+    distance = abs(turn.better.value - float(str(turn.line.value)))
+    return -turn.worse.rank, distance / (band.high - band.low)
+
+
+def _explained(turn: _Turn) -> DecisiveAssumption:
+    line, better, worse = turn.line, turn.better, turn.worse
+    side: Literal["above", "below"] = "above" if worse.value > better.value else "below"
+    codes = _graver(better.seen, worse.seen)
+    verdict, otherwise = VERDICTS[worse.rank], VERDICTS[better.rank]
+    unit, band = f" {line.unit}" if line.unit else "", _banded(line)
+    back = "" if turn.until is None else f", as far as {turn.until:g}{unit}"
+    words = in_words(line.pointer)
+    return DecisiveAssumption(
+        pointer=line.pointer,
+        assumed=float(str(line.value)),
+        band=band,
+        turns_at=better.value,
+        side=side,
+        until=turn.until,
+        resolution=turn.scale.step,
+        unit=line.unit,
+        verdict=verdict,
+        verdict_otherwise=otherwise,
+        codes=codes,
+        message=f"{words[:1].upper()}{words[1:]}: at {better.value:g}{unit} the order is "
+        f"{_said(otherwise)}, {side} that{back} {_said(verdict)} ({', '.join(codes)}). "
+        f"It is assumed at {line.value:g}{unit}, {band.low:g} to {band.high:g}.",
+    )
+
+
+def _said(verdict: Verdict) -> str:
+    return verdict.value.replace("_", " ")
+
+
+_ADVERSE: Final = {
+    End.LOW: End.HIGH,
+    End.HIGH: End.LOW,
+    End.NO_MOST: End.LOW,
+    End.NO_LEAST: End.HIGH,
+}
+"""Where a value goes to make an error worse, by where it helps. A name has no other end."""
+
+
+class _Corner(NamedTuple):
+    """The values on which an error may rest, at the ends that make it worse.
+
+    Attributes:
+        one: The comparison that is made with them.
+        moves: Where each value goes.
+        rank: The verdict that it gives, as an array has it.
+    """
+
+    one: Comparison
+    moves: Moves
+    rank: int
+
+
+class _Corners:
+    """Puts the values on which the errors of one pair may rest to the ends that make them worse."""
+
+    def __init__(self, pair: Pair, lines: Sequence[Assumption]) -> None:
+        self._pair, self._usual = pair, in_force().usual
+        self._lines = lines
+
+    def worst(self, now: int) -> _Corner | None:
+        """Return the corner of the gravest verdict; ``None`` if none is graver than it is now."""
+        known: dict[tuple[tuple[str, End], ...], tuple[Moves, Facts[float] | None]] = {}
+        worst = None
+        for one in (one for made in comparisons() for one in made if one.moves.ends):
+            ends = {at: _ADVERSE[end] for at, end in one.moves.ends.items() if end in _ADVERSE}
+            key, moves = tuple(sorted(ends.items(), key=str)), Moves(ends)
+            if not self._pair.rests_on(moves):
+                continue
+            if key not in known:
+                known[key] = moves, self._pair.moved(moves)
+            moves, facts = known[key]
+            rank = max((rank for _, rank in self._seen(one, facts)), default=WEAVABLE)
+            if rank > (now if worst is None else worst.rank):
+                worst = _Corner(one, moves, rank)
+        return worst
+
+    def needed(self, corner: _Corner) -> tuple[Assumption, ...]:
+        """Return the values that turn the verdict, if all others are as they are assumed.
+
+        The most effective come first, and as many as it takes.
+        """
+        towards = -1.0 if corner.one.test is short else 1.0
+
+        def seen_with(lines: Sequence[Assumption]) -> list[tuple[float, int]]:
+            moves = corner.moves.only_at(line.pointer for line in lines)
+            return list(self._seen(corner.one, self._pair.moved(moves)))
+
+        def reach(line: Assumption) -> float:
+            return max((towards * share for share, _ in seen_with([line])), default=0.0)
+
+        def is_turned(count: int) -> bool:
+            return any(rank >= corner.rank for _, rank in seen_with(ranked[:count]))
+
+        concerned = [line for line in self._lines if corner.moves.covers(line.pointer)]
+        ranked = sorted(concerned, key=reach, reverse=True)
+        count = bisect_left(range(len(ranked)), x=True, key=is_turned)
+        return tuple(ranked[:count])
+
+    def _seen(self, one: Comparison, facts: Facts[float] | None) -> Iterator[tuple[float, int]]:
+        """Yield the figure over its limit, and the verdict, of each yarn or group that it is of."""
+        if facts is None:
+            return
+        for place in range(_places(one, facts)):
+            actual, limits, applies = one.rule(*given_to(one, facts, self._usual, place))
+            if applies:
+                held = zip(one.severities, limits, strict=True)
+                rank = (SEVERITY_RANKS[each] - 1 for each, limit in held if one.test(actual, limit))
+                yield actual / limits[0] if limits[0] else 0.0, next(rank, WEAVABLE)
+
+
+def _places(one: Comparison, facts: Facts[float]) -> int:
+    """Return of how many yarns or groups a comparison is made; 1 if it is made of the pair."""
+    of_each = {
+        About.EACH_WEFT: facts.order.wefts,
+        About.EACH_WARP: facts.order.warps,
+        About.EACH_GROUP: facts.fit.groups,
+    }
+    return len(of_each.get(one.about, (None,)))
+
+
+def _turning(
+    judge: _Judge, pair: Pair, lines: Sequence[Assumption], *, now: _Seen, alone: int
+) -> tuple[bool, TurningCorner | None]:
+    """Return whether a corner turns the verdict, and the corner if no value alone does as much."""
+    corners = _Corners(pair, lines)
+    corner = corners.worst(now.rank)
+    if corner is None or corner.rank <= alone:
+        return corner is not None, None
+    needed = corners.needed(corner)
+    at = {line.pointer: _end_value(corner.moves, line) for line in needed}
+    concerned = [line for line in lines if corner.one.moves.covers(line.pointer)]
+    stated = tuple((line.pointer, at.get(line.pointer, line.value)) for line in concerned)
+    after = judge.at_once(stated)
+    return True, TurningCorner(
+        verdict=VERDICTS[corner.rank],
+        codes=_graver(now, after) or (corner.one.code,),
+        values=tuple(
+            CornerValue(pointer=line.pointer, value=at[line.pointer], unit=line.unit)
+            for line in needed
+        ),
+    )
+
+
+def _end_value(moves: Moves, line: Assumption) -> float:
+    band = _banded(line)
+    value = band.low if moves.end_of(line.pointer) is End.LOW else band.high
+    return int(value) if is_whole(line.pointer) else value

@@ -1,0 +1,117 @@
+"""The remedies of a report: for each finding the smallest single changes that clear it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from weavability.answers.altered import Pricing
+from weavability.answers.check_levers import LEVERS
+from weavability.answers.trials import Bound, Proof, Trials
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts
+from weavability.checks.finding import Remedy, Severity
+from weavability.checks.rules import Observation
+from weavability.looms.fit import Fit
+
+OF_REPORT: Final = Bound(probes=30, proofs=8)
+"""What is tried for one report; ``POST /v1/remedies`` tries more."""
+
+MOST_OF_FINDING: Final = 2
+"""Remedies that are looked for for one finding of a report."""
+
+MOST_LISTED: Final = 3
+"""Remedies that are listed with one finding: those found for others may clear it as well."""
+
+OF_NOTES: Final = frozenset(
+    {
+        *(CheckCode.SETT_TIGHT, CheckCode.WEFT_STRENGTH),
+        *(CheckCode.SELVEDGE_UNBOUND, CheckCode.COLOUR_WARP_REMAINDER),
+        CheckCode.WARP_YARN_VARIETY,
+    }
+)
+"""Notes that get remedies, because mills often heed them. Others are left as they are."""
+
+_RANK: Final = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundRemedies:
+    """What came of the search for one finding.
+
+    Attributes:
+        remedies: The smallest first.
+        tried: What was tried, if nothing helped an error or a warning.
+    """
+
+    remedies: tuple[Remedy, ...] = ()
+    tried: tuple[str, ...] = ()
+
+
+NO_REMEDIES: Final = FoundRemedies()
+
+
+def remedies_of(
+    fit: Fit,
+    facts: Facts[float],
+    found: Sequence[Observation],
+    pricing: Pricing | None = None,
+) -> dict[CheckCode, FoundRemedies]:
+    """Return the remedies of every check that found something, by its code.
+
+    Args:
+        fit: The order on the loom.
+        facts: Its numbers.
+        found: What the checks find in them.
+        pricing: For the change of cost; ``None`` if no prices are stated.
+    """
+    trials = Trials(fit, facts, found, OF_REPORT, pricing)
+    tried: dict[CheckCode, list[str]] = {}
+    proofs: list[Proof] = []
+    for code, severity in by_weight(found).items():
+        words = tried.setdefault(code, [])
+        if not is_sought(code, severity):
+            continue
+        helped = 0
+        for lever in LEVERS.get(code, ()):
+            if helped >= MOST_OF_FINDING or trials.is_over:
+                break
+            options = lever.options(trials.at(code))
+            if options:
+                words.append(lever.words)
+            for change in trials.clearing([code], options, MOST_OF_FINDING - helped):
+                proof = trials.prove(change) if len(change.writes) == 1 else None
+                if proof is not None and code in proof.clears:
+                    proofs.append(proof)
+                    helped += 1
+        if helped or severity is Severity.NOTE:
+            words.clear()
+    listed = {code: _listed(code, proofs) for code in tried}
+    written = {id(one): trials.remedy(one) for some in listed.values() for one in some}
+    return {
+        code: FoundRemedies(
+            remedies=tuple(written[id(one)] for one in listed[code]),
+            tried=() if listed[code] else tuple(tried[code]),
+        )
+        for code in tried
+    }
+
+
+def is_sought(code: CheckCode, severity: Severity) -> bool:
+    """Return whether remedies of a finding are sought."""
+    return severity is not Severity.NOTE or code in OF_NOTES
+
+
+def by_weight(found: Iterable[Observation]) -> dict[CheckCode, Severity]:
+    """Return the codes of what was found with their heaviest severities, the heaviest first."""
+    heaviest: dict[CheckCode, Severity] = {}
+    for seen in sorted(found, key=lambda one: _RANK[one.severity]):
+        heaviest.setdefault(seen.code, seen.severity)
+    return heaviest
+
+
+def _listed(code: CheckCode, proofs: Iterable[Proof]) -> list[Proof]:
+    """Return the nearest proofs that clear a code, each once."""
+    unique = {one.change.key: one for one in proofs if code in one.clears}
+    return sorted(unique.values(), key=lambda one: one.distance)[:MOST_LISTED]

@@ -1,0 +1,367 @@
+"""Choices from a few values: reeds, yarns, weaves, drafts, selvedges, beams and feeders."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
+from itertools import islice
+from string import ascii_uppercase
+from typing import Final
+
+from weavability.answers.field_changes import (
+    ROOT,
+    Change,
+    Write,
+    as_json,
+    form_of,
+    one_field,
+    value_at,
+)
+from weavability.answers.levers import (
+    LEAST_WIDTH_CM,
+    MOST_SIZE_PCT,
+    SAME_CLOTH_PCT,
+    At,
+    ChoiceLever,
+)
+from weavability.answers.weave_family import Member, family_of
+from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
+from weavability.looms.fit import Fit
+from weavability.looms.loom_limits import ShaftLimits
+from weavability.looms.thresholds import in_force
+from weavability.textiles.construction import ThreadSystem
+from weavability.textiles.yarns import Yarn
+
+MOST_WEAVES: Final = 6
+"""Weaves of a family that are proposed, the nearest by mean float."""
+
+_NEAREST_REEDS: Final = 3
+_SIZE_STEP_PCT: Final = 1
+
+
+# ----------------------------------------------------------------------------------- reed and width
+
+
+def _stock_reeds(at: At) -> Iterator[Change]:
+    """Yield the nearest reeds in stock: as requested, or by the sett that each gives."""
+    denting, stated = at.fit.denting, at.fit.cloth.construction
+    stock = at.fit.limits.reeds_in_stock_dents_per_10cm
+    if stated.reed.count is not None or not stock:
+        return
+    needed = denting.needed_dents_per_10cm
+    is_requested = denting.asked_dents_per_10cm is not None
+    aim = denting.asked_dents_per_10cm if is_requested else needed
+    for dents in sorted(stock, key=lambda each: abs(each - (aim or needed)))[:_NEAREST_REEDS]:
+        if is_requested:
+            message = f"Use the reed of {dents:g} dents/10 cm that is in stock."
+            yield one_field(f"{ROOT}/reed/dents_per_10cm", dents, message, unit="dents/10 cm")
+            continue
+        now = stated.warp.threads_per_cm
+        to = round(now * dents / needed, 2)
+        if _is_same_cloth(to, now):
+            yield _ends(at.fit, to, f"Set {{to:g}} {{unit}}, which the reed of {dents:g} gives.")
+
+
+def _ends(fit: Fit, per_cm: float, message: str) -> Change:
+    return _stated(fit, "warp/ends_per_cm", per_cm, "ends/cm", message, digits=2)
+
+
+def _stated(fit: Fit, field: str, metric: float, unit: str, message: str, *, digits: int) -> Change:
+    """Return a change to an exact metric value, in the form that the order uses."""
+    form = form_of(fit.cloth.construction, f"{ROOT}/{field}")
+    to = round(metric * form.per_metric, digits)
+    now = value_at(fit.cloth.construction, f"{ROOT}/{field}") * form.per_metric
+    return one_field(f"{ROOT}/{field}", to, message, unit=form.unit_of(unit), now=now)
+
+
+def _is_same_cloth(to: float, now: float) -> bool:
+    return abs(to / now - 1) * 100 <= SAME_CLOTH_PCT
+
+
+def _reed_of_sett(at: At) -> Iterator[Change]:
+    if at.fit.cloth.construction.reed.count is not None:
+        return
+    to, usual = round(at.fit.denting.needed_dents_per_10cm, 1), in_force().usual
+    if usual.reed_coarsest_dents_per_10cm <= to <= usual.reed_finest_dents_per_10cm:
+        message = f"Use a reed of {to:g} dents/10 cm."
+        yield one_field(f"{ROOT}/reed/dents_per_10cm", to, message, unit="dents/10 cm")
+
+
+def _stated_per_grey(fit: Fit) -> float:
+    """Factor from a grey width to the width as the order states it."""
+    return fit.cloth.construction.width_cm / fit.cloth.widths.grey_cm
+
+
+def _width(fit: Fit, ends: int, message: str) -> Change | None:
+    """Return the change to the width of so many ground ends."""
+    to = ends / fit.cloth.warp.threads_per_cm * _stated_per_grey(fit)
+    if to < LEAST_WIDTH_CM or not _is_same_cloth(to, fit.cloth.construction.width_cm):
+        return None
+    return _stated(fit, "width_cm", to, "cm", message, digits=3)
+
+
+def _whole_repeats(at: At) -> Iterator[Change]:
+    """Yield the widths of whole repeats of the warp order, the nearest first."""
+    ends, repeat = at.fit.cloth.ends.ground, at.fit.cloth.warp.order.threads
+    below = ends // repeat
+    for repeats in sorted((below, below + 1), key=lambda each: abs(each * repeat - ends)):
+        message = f"Weave it {{to:g}} {{unit}} wide, for {repeats} whole repeats."
+        found = _width(at.fit, repeats * repeat, message)
+        if found is not None:
+            yield found
+
+
+def _split_remainder(at: At) -> Iterator[Change]:
+    """Yield the ground of whole repeats with what is left of one shared by the two selvedges."""
+    cloth = at.fit.cloth
+    repeat = cloth.warp.order.threads
+    remainder = cloth.ends.ground % repeat
+    now = cloth.construction.selvedge.ends_per_side
+    narrower = _width(at.fit, cloth.ends.ground - remainder, "")
+    if narrower is None or not remainder:
+        return
+    side = (now or 0) + (remainder + 1) // 2
+    width = narrower.writes[0]
+    message = (
+        f"Weave {cloth.ends.ground // repeat} whole repeats, {width.to:g} {width.unit} wide, and "
+        f"share the {remainder} ends that are left between the selvedges: {side} a side."
+    )
+    edge = Write(field=f"{ROOT}/selvedge/ends_per_side", to=side, unit="ends")
+    yield Change(writes=(width, edge), message=message)
+
+
+def _whole_weft_repeats(at: At) -> Iterator[Change]:
+    """Yield the lengths of whole repeats of the weft order, the nearest first."""
+    cloth, stated = at.fit.cloth, at.fit.cloth.construction
+    if stated.length_m is None or cloth.lengths.loom_m <= 0:
+        return
+    repeat_m = cloth.weft.order.threads / cloth.weft.threads_per_cm / 100
+    repeats = cloth.lengths.loom_m / repeat_m
+    for whole in sorted({int(repeats), int(repeats) + 1}, key=lambda each: abs(each - repeats)):
+        if whole:
+            to = stated.length_m * whole / repeats
+            message = f"Weave {{to:g}} {{unit}}, which is {whole} whole repeats."
+            yield _stated(at.fit, "length_m", to, "m", message, digits=4)
+
+
+STOCK_REED: Final = ChoiceLever(words="a reed in stock", choose=_stock_reeds)
+REED_OF_SETT: Final = ChoiceLever(words="the reed of the sett", choose=_reed_of_sett)
+WHOLE_REPEATS: Final = ChoiceLever(words="whole repeats", choose=_whole_repeats)
+SPLIT_REMAINDER: Final = ChoiceLever(
+    words="the remainder of a repeat in the selvedges", choose=_split_remainder
+)
+WHOLE_WEFT_REPEATS: Final = ChoiceLever(words="whole weft repeats", choose=_whole_weft_repeats)
+
+
+# ------------------------------------------------------------------------------- draft and selvedge
+
+
+def _straight_draft(at: At) -> Iterator[Change]:
+    draft = at.fit.cloth.construction.draft
+    if draft is not None and draft.threading != "straight":
+        yield one_field(f"{ROOT}/draft/threading", "straight", "Draw in straight.")
+
+
+def _more_shafts(at: At) -> Iterator[Change]:
+    """Yield straight drafts over more shafts, if the order requests a draft."""
+    fit, shedding = at.fit, at.fit.limits.shedding
+    if fit.cloth.construction.draft is None or not isinstance(shedding, ShaftLimits):
+        return
+    repeat = fit.cloth.structure.ends
+    free = shedding.shafts - fit.cloth.selvedge_shafts
+    for shafts in range(repeat, free + 1, repeat):
+        message = f"Draw in straight over {shafts} shafts."
+        yield one_field(f"{ROOT}/draft/threading", list(range(1, shafts + 1)), message)
+
+
+def _binding_selvedge(at: At) -> Iterator[Change]:
+    if at.fit.cloth.ends.selvedge:
+        for to in ("2/2 weft rib", "plain"):
+            yield one_field(f"{ROOT}/selvedge/weave", to, f"Weave the selvedge in {to}.")
+
+
+STRAIGHT_DRAFT: Final = ChoiceLever(words="a straight draft", choose=_straight_draft)
+MORE_SHAFTS: Final = ChoiceLever(words="a straight draft over more shafts", choose=_more_shafts)
+BINDING_SELVEDGE: Final = ChoiceLever(words="a selvedge that binds", choose=_binding_selvedge)
+
+
+# -------------------------------------------------------------------------------------------- yarns
+
+
+def _threads(fit: Fit, system: str) -> ThreadSystem:
+    stated = fit.cloth.construction
+    return stated.warp if system == "warp" else stated.weft
+
+
+def _alike(threads: ThreadSystem, key: str) -> list[str]:
+    """Return the keys of all yarns that differ from one in colour and crimp at most."""
+
+    def kind(yarn: Yarn) -> Yarn:
+        return replace(yarn, colour=None, crimp_pct=None, contraction_pct=None)
+
+    own = kind(threads.yarns[key])
+    return [name for name, yarn in threads.yarns.items() if kind(yarn) == own]
+
+
+def _yarns(
+    system: str, others: Callable[[Yarn], Sequence[OtherYarn]], message: str
+) -> Callable[[At], Iterator[Change]]:
+    def choose(at: At) -> Iterator[Change]:
+        threads = _threads(at.fit, system)
+        key = at.warp_key if system == "warp" else at.weft_key
+        keys = _alike(threads, key)
+        for other in others(threads.yarns[key]):
+            shown = other.to if isinstance(other.to, str) else f"{other.to:g} tex"
+            writes = tuple(
+                Write(
+                    field=f"{ROOT}/{system}/yarns/{each}/{other.name}",
+                    to=other.to,
+                    unit="tex" if other.name == "linear_density_tex" else None,
+                    change_pct=other.change_pct,
+                )
+                for each in keys
+            )
+            yield Change(writes=writes, message=message.format(yarn=shown))
+
+    return choose
+
+
+def _finer(yarn: Yarn) -> Sequence[OtherYarn]:
+    return other_counts(yarn, finer=True)
+
+
+def _coarser(yarn: Yarn) -> Sequence[OtherYarn]:
+    return other_counts(yarn, finer=False)
+
+
+def _yarn_lever(
+    system: str, words: str, others: Callable[[Yarn], Sequence[OtherYarn]], message: str
+) -> ChoiceLever:
+    return ChoiceLever(
+        words=f"{words} {system}",
+        choose=_yarns(system, others, message),
+        is_ordered=others is not folded_counts,
+    )
+
+
+FINER_WARP: Final = _yarn_lever("warp", "a finer", _finer, "Use {yarn} in the warp.")
+COARSER_WARP: Final = _yarn_lever("warp", "a coarser", _coarser, "Use {yarn} in the warp.")
+FOLDED_WARP: Final = _yarn_lever(
+    "warp", "a folded", folded_counts, "Use folded yarn, {yarn}, in the warp."
+)
+FINER_WEFT: Final = _yarn_lever("weft", "a finer", _finer, "Use {yarn} in the weft.")
+COARSER_WEFT: Final = _yarn_lever("weft", "a coarser", _coarser, "Use {yarn} in the weft.")
+FOLDED_WEFT: Final = _yarn_lever(
+    "weft", "a folded", folded_counts, "Use folded yarn, {yarn}, in the weft."
+)
+
+
+def _size(at: At) -> Iterator[Change]:
+    """Yield size for a warp that is stated to have none, or less than it needs."""
+    stated = at.fit.cloth.construction
+    if stated.warp.yarns[at.warp_key].sized is False:
+        field = f"{ROOT}/warp/yarns/{at.warp_key}/sized"
+        yield one_field(field, True, f"Size warp {at.warp_key}.")  # noqa: FBT003  # a JSON value
+    if stated.allowances.size_pct is not None:
+        first = int(stated.allowances.size_pct) + _SIZE_STEP_PCT
+        for to in range(first, int(MOST_SIZE_PCT) + 1, _SIZE_STEP_PCT):
+            field, message = f"{ROOT}/allowances/size_pct", "Size the warp with {to:g} {unit}."
+            yield one_field(field, float(to), message, unit="%", step=float(_SIZE_STEP_PCT))
+
+
+def _two_feeders(at: At) -> Iterator[Change]:
+    """Yield two feeders in alternation for the one yarn of a weft."""
+    weft = at.fit.cloth.construction.weft
+    used = tuple(at.fit.cloth.weft.order.counts)
+    if len(used) > 1:
+        return
+    (key,) = used
+    yarn = as_json(weft.yarns[key])
+    free = next((name for name in ascii_uppercase if name not in weft.yarns), None)
+    if free is None:
+        return
+    order = Write(field=f"{ROOT}/weft/order", to=f"{key} {free}")
+    new = Write(field=f"{ROOT}/weft/yarns/{free}", to=yarn)
+    message = f"Insert the weft from two feeders in alternation, {key} and {free}."
+    yield Change(writes=(order, new), message=message)
+
+
+def _second_beam(at: At) -> Iterator[Change]:
+    """Yield a beam for the finest or the coarsest yarn, and one for the others."""
+    warp, beams = at.fit.cloth.construction.warp, at.fit.limits.beams
+    if warp.beams or len(warp.yarns) < 2 or beams.let_offs < 2:  # two beams
+        return
+    facts = at.fit.cloth.warp
+    by_count = sorted(warp.yarns, key=lambda key: facts.yarns[key].linear_density_tex)
+    by_crimp = sorted(warp.yarns, key=lambda key: facts.crimps_pct[key])
+    for key in dict.fromkeys((by_count[-1], by_count[0], by_crimp[-1], by_crimp[0])):
+        rest = [name for name in warp.yarns if name != key]
+        groups = [{"name": "first", "yarns": rest}, {"name": "second", "yarns": [key]}]
+        message = f"Wind warp {key} on a beam of its own."
+        yield one_field(f"{ROOT}/warp/beams", groups, message)
+
+
+SIZE: Final = ChoiceLever(words="size", choose=_size)
+TWO_FEEDERS: Final = ChoiceLever(words="two feeders in alternation", choose=_two_feeders)
+SECOND_BEAM: Final = ChoiceLever(words="a second beam", choose=_second_beam)
+
+
+# -------------------------------------------------------------------------------------------- weave
+
+
+def _weaves(
+    wanted: Callable[[Member, Member], bool], message: str
+) -> Callable[[At], Iterator[Change]]:
+    def choose(at: At) -> Iterator[Change]:
+        cloth = at.fit.cloth
+        if cloth.construction.layers is not None:
+            return
+        found = family_of(cloth.weave)
+        if found is None:
+            return
+        own, others = found
+        some = sorted(
+            (one for one in others if wanted(own, one)),
+            key=lambda one: (abs(one.mean_float - own.mean_float), abs(one.shafts - own.shafts)),
+        )
+        for one in islice(some, MOST_WEAVES):
+            write = Write(
+                field=f"{ROOT}/weave",
+                to=one.name,
+                change_pct=(one.mean_float / own.mean_float - 1) * 100,
+            )
+            yield Change(writes=(write,), message=message.format(weave=one.name))
+
+    return choose
+
+
+def _family(words: str, wanted: Callable[[Member, Member], bool]) -> ChoiceLever:
+    return ChoiceLever(words=words, choose=_weaves(wanted, "Weave it in {weave}."))
+
+
+LOOSER_WEAVE: Final = _family(
+    "a looser weave of the family", lambda own, one: one.mean_float > own.mean_float
+)
+FIRMER_WEAVE: Final = _family(
+    "a firmer weave of the family", lambda own, one: one.mean_float < own.mean_float
+)
+SMALLER_WEAVE: Final = _family(
+    "a smaller weave of the family", lambda own, one: one.shafts < own.shafts
+)
+LESS_RAISED: Final = _family(
+    "a weave of the family that raises fewer ends", lambda own, one: one.up_share < own.up_share
+)
+OTHER_WEAVE: Final = _family("another weave of the family", lambda own, one: one != own)
+
+
+def _stabilised(at: At) -> Iterable[Change]:
+    if at.fit.cloth.construction.finishing.stabilised:
+        return
+    yield one_field(
+        f"{ROOT}/finishing/stabilised",
+        True,  # noqa: FBT003  # a JSON value
+        "Hold the cloth by a finish or in leno.",
+    )
+
+
+STABILISED: Final = ChoiceLever(words="a finish that holds the threads", choose=_stabilised)

@@ -1,0 +1,303 @@
+"""What a mill can change of an order: fields that are moved in steps, and choices from a few.
+
+A lever gives options, the nearest first; :mod:`weavability.answers.trials` finds the first that
+clears a check. :mod:`weavability.answers.check_levers` names the levers of every check.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final, Protocol, overload
+
+from weavability.answers.field_changes import ROOT, Change, form_of, one_field
+from weavability.checks.codes import CheckCode
+from weavability.looms.fit import Fit
+
+Number = Callable[[Fit], float | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class At:
+    """What a lever is to help: a check, on a cloth on a loom.
+
+    Attributes:
+        fit: The cloth on the loom.
+        code: The check.
+        warp_key: The warp yarn that it is about.
+        weft_key: The weft yarn that it is about.
+    """
+
+    fit: Fit
+    code: CheckCode
+    warp_key: str
+    weft_key: str
+
+
+class Options(Sequence[Change]):
+    """Changes of one lever, the nearest first.
+
+    Args:
+        count: How many they are.
+        make: Makes one of them.
+        is_ordered: Whether each moves the check's number further than the one before.
+        guess: Guesses the place of the first that clears, from how many times a limit is passed.
+    """
+
+    def __init__(
+        self,
+        count: int,
+        make: Callable[[int], Change],
+        *,
+        is_ordered: bool,
+        guess: Callable[[float], int] = lambda _: 0,
+    ) -> None:
+        self._count, self._make = count, make
+        self.is_ordered, self.guess = is_ordered, guess
+
+    def __len__(self) -> int:
+        return self._count
+
+    @overload
+    def __getitem__(self, place: int) -> Change: ...
+    @overload
+    def __getitem__(self, place: slice) -> list[Change]: ...
+    def __getitem__(self, place: int | slice) -> Change | list[Change]:
+        if isinstance(place, slice):
+            return [self._make(each) for each in range(*place.indices(self._count))]
+        if not 0 <= place < self._count:
+            raise IndexError(place)
+        return self._make(place)
+
+
+class Lever(Protocol):
+    """A way to change an order."""
+
+    @property
+    def words(self) -> str:
+        """What is changed, for a list of what was tried."""
+
+    def options(self, at: At) -> Options:
+        """Return the changes that it offers, the nearest first."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NumberLever:
+    """A field that is moved up or down in the steps of the shop floor.
+
+    Attributes:
+        words: What is changed.
+        field: Its pointer in metric form.
+        unit: Metric unit.
+        step: Step in the metric unit.
+        step_in_inches: Step of the inch form.
+        reach_pct: Greatest change; beyond it, it would be another order.
+        rises: Whether it goes up.
+        message: What the change means; ``{to}`` and ``{unit}`` are filled in.
+        now: The value from which it moves, in the metric unit; ``None`` if it cannot.
+    """
+
+    words: str
+    field: str
+    unit: str
+    step: float
+    step_in_inches: float = 0.0
+    reach_pct: float
+    rises: bool
+    message: str
+    now: Number
+
+    def options(self, at: At) -> Options:
+        """Return the steps within reach and within the bounds of a request."""
+        now = self.now(at.fit)
+        if now is None or now <= 0:
+            return NO_OPTIONS
+        form = form_of(at.fit.cloth.construction, self.field)
+        step = self.step_in_inches if form.in_inches else self.step
+        stated = now * form.per_metric
+        share = self.reach_pct / 100
+        least = max(form.bounds.least, stated * (1 - share))
+        most = min(form.bounds.most, stated * (1 + share))
+        if self.rises:
+            first, last = math.floor(stated / step + 1e-6) + 1, math.floor(most / step + 1e-9)
+            count, sign = last - first + 1, 1
+        else:
+            first, last = math.ceil(stated / step - 1e-6) - 1, math.ceil(least / step - 1e-9)
+            count, sign = first - last + 1, -1
+        is_whole = float(step).is_integer() and self.unit in _WHOLE
+
+        def make(place: int) -> Change:
+            to = round((first + sign * place) * step, 6)
+            return one_field(
+                self.field,
+                int(to) if is_whole else to,
+                self.message,
+                unit=form.unit_of(self.unit),
+                step=step,
+                now=stated,
+            )
+
+        def guess(over: float) -> int:
+            """Take what is compared to be in proportion to the field."""
+            if not math.isfinite(over):
+                return count - 1
+            if self.rises:
+                return math.ceil(stated * over / step - 1e-9) - first
+            return first - math.floor(stated / over / step + 1e-9)
+
+        return Options(max(0, count), make, is_ordered=True, guess=guess)
+
+
+_WHOLE: Final = frozenset({"panels", "ends/dent"})
+Choose = Callable[[At], Iterable[Change]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChoiceLever:
+    """A choice from a few values.
+
+    Attributes:
+        words: What is changed.
+        choose: Yields the changes, the nearest first.
+        is_ordered: Whether each moves the number of a check further than the one before.
+    """
+
+    words: str
+    choose: Choose
+    is_ordered: bool = False
+
+    def options(self, at: At) -> Options:
+        """Return the choices."""
+        found = tuple(self.choose(at))
+        return Options(len(found), found.__getitem__, is_ordered=self.is_ordered)
+
+
+NO_OPTIONS: Final = Options(0, lambda _: Change(writes=(), message=""), is_ordered=True)
+
+LEAST_WIDTH_CM: Final = 2.0
+"""Narrower than this is a tape, which is woven on other machines; common practice, no source."""
+
+SAME_CLOTH_PCT: Final = 25.0
+"""A sett or width changed by more makes another cloth, and is not proposed; common practice."""
+
+_SLOWEST_PCT: Final = 90.0
+_LONGER_PCT: Final = 50.0
+MOST_SIZE_PCT: Final = 15.0
+
+
+def _number(
+    field: str,
+    unit: str,
+    words: tuple[str, str],
+    message: str,
+    now: Number,
+    *,
+    step: float,
+    step_in_inches: float = 0.0,
+    reach_pct: float = SAME_CLOTH_PCT,
+) -> tuple[NumberLever, NumberLever]:
+    """Return the levers that lower and raise a field."""
+    less, more = (
+        NumberLever(
+            words=word,
+            field=f"{ROOT}/{field}",
+            unit=unit,
+            step=step,
+            step_in_inches=step_in_inches,
+            reach_pct=reach_pct,
+            rises=rises,
+            message=message,
+            now=now,
+        )
+        for word, rises in zip(words, (False, True), strict=True)
+    )
+    return less, more
+
+
+def _stated_width_cm(fit: Fit) -> float | None:
+    width_cm = fit.cloth.construction.width_cm
+    return width_cm if width_cm > LEAST_WIDTH_CM else None
+
+
+def _even_ends_per_dent(fit: Fit) -> float | None:
+    uneven = fit.cloth.construction.reed.ends_in_dents
+    return None if uneven else fit.denting.ends_per_dent
+
+
+FEWER_PICKS, MORE_PICKS = _number(
+    "weft/picks_per_cm",
+    "picks/cm",
+    ("fewer picks", "more picks"),
+    "Set {to:g} {unit}.",
+    lambda fit: fit.cloth.construction.weft.threads_per_cm,
+    step=0.1,
+    step_in_inches=0.25,
+)
+FEWER_ENDS, MORE_ENDS = _number(
+    "warp/ends_per_cm",
+    "ends/cm",
+    ("fewer ends", "more ends"),
+    "Set {to:g} {unit}.",
+    lambda fit: fit.cloth.construction.warp.threads_per_cm,
+    step=0.1,
+    step_in_inches=0.25,
+)
+NARROWER, WIDER = _number(
+    "width_cm",
+    "cm",
+    ("a narrower cloth", "a wider cloth"),
+    "Weave it {to:g} {unit} wide.",
+    _stated_width_cm,
+    step=0.5,
+    step_in_inches=0.25,
+)
+FEWER_PANELS, MORE_PANELS = _number(
+    "panels",
+    "panels",
+    ("fewer panels", "more panels"),
+    "Weave {to} side by side.",
+    lambda fit: fit.cloth.panels,
+    step=1.0,
+    reach_pct=900.0,
+)
+SLOWER, _ = _number(
+    "requested_speed_picks_per_min",
+    "picks/min",
+    ("a lower speed", "a higher speed"),
+    "Run at {to:g} {unit}.",
+    lambda fit: fit.cloth.construction.requested_speed_picks_per_min or fit.speed_picks_per_min,
+    step=5.0,
+    reach_pct=_SLOWEST_PCT,
+)
+FEWER_IN_DENT, MORE_IN_DENT = _number(
+    "reed/ends_per_dent",
+    "ends/dent",
+    ("fewer ends in a dent", "more ends in a dent"),
+    "Draw {to} ends in a dent.",
+    _even_ends_per_dent,
+    step=1.0,
+    reach_pct=900.0,
+)
+FEWER_IN_EDGE_DENT, _ = _number(
+    "selvedge/ends_per_dent",
+    "ends/dent",
+    ("fewer selvedge ends in a dent", "more selvedge ends in a dent"),
+    "Draw {to} selvedge ends in a dent.",
+    lambda fit: fit.denting.selvedge_ends_per_dent,
+    step=1.0,
+    reach_pct=900.0,
+)
+SHORTER, LONGER = _number(
+    "length_m",
+    "m",
+    ("a shorter order", "a longer order"),
+    "Weave {to:g} {unit}.",
+    lambda fit: fit.cloth.construction.length_m,
+    step=1.0,
+    step_in_inches=1.0,
+    reach_pct=_LONGER_PCT,
+)
+
+SETTS: Final = (FEWER_PICKS, FEWER_ENDS)
+CLOSER_SETTS: Final = (MORE_PICKS, MORE_ENDS)

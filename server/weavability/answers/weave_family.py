@@ -1,0 +1,100 @@
+"""Weaves of the family of one that is stated: the same kind with other floats or repeat."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from typing import Final, NamedTuple
+
+from weavability.textiles.basic_weaves import best_satin_move
+from weavability.textiles.errors import InputError
+from weavability.textiles.naming import name_of
+from weavability.textiles.notation import parse_weave
+from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.weave_structure import MAX_REMEMBERED_CELLS, remembered_structure
+
+_TWILL: Final = re.compile(r"(\d+)/(\d+) (broken twill|twill) ([ZS])")
+_SATIN: Final = re.compile(r"(\d+)-end (satin|sateen) move \d+")
+_RIB: Final = re.compile(r"(\d+)/\1 (warp|weft) rib")
+_HOPSACK: Final = re.compile(r"(\d+)/\1(?: x \1/\1)? hopsack")
+_OF_PLAIN: Final = ("2/2 warp rib", "2/2 weft rib", "2/2 hopsack")
+_LONGEST_TWILL: Final = 8
+_SATIN_ENDS: Final = (5, 7, 8, 10, 12, 16)
+_GROUPS: Final = (2, 3, 4)
+
+
+class Member(NamedTuple):
+    """A weave of a family.
+
+    Attributes:
+        name: Its notation.
+        mean_float: Mean of the floats of its picks and ends.
+        shafts: Ends that weave differently.
+        up_share: Share of the warp raised, 0 to 1.
+        longest_float: Of warp or weft, in threads.
+    """
+
+    name: str
+    mean_float: float
+    shafts: int
+    up_share: float
+    longest_float: int
+
+
+def family_of(weave: Weave) -> tuple[Member, tuple[Member, ...]] | None:
+    """Return a weave and the others of its family; ``None`` if it has no family that is known."""
+    name = _name(weave)
+    if name is None:
+        return None
+    own = _member(name)
+    found = [_member(each) for each in _names(name) if each != name]
+    others = tuple(one for one in found if one)
+    return None if own is None or not others else (own, others)
+
+
+def _name(weave: Weave) -> str | None:
+    if _names(weave.name):
+        return weave.name
+    return _named(weave) if weave.matrix.size <= MAX_REMEMBERED_CELLS else None
+
+
+@lru_cache(maxsize=128)
+def _named(weave: Weave) -> str | None:
+    return name_of(weave)
+
+
+@lru_cache(maxsize=256)
+def _names(name: str) -> tuple[str, ...]:
+    if name == "plain":
+        return _OF_PLAIN
+    if found := _TWILL.fullmatch(name):
+        *_, kind, direction = found.groups()
+        least = 4 if kind == "broken twill" else 3
+        return tuple(
+            f"{up}/{threads - up} {kind} {direction}"
+            for threads in range(least, _LONGEST_TWILL + 1)
+            for up in range(1, threads)
+        )
+    if found := _SATIN.fullmatch(name):
+        return tuple(f"{ends}-end {found[2]} move {best_satin_move(ends)}" for ends in _SATIN_ENDS)
+    if found := _RIB.fullmatch(name):
+        return ("plain", *(f"{each}/{each} {found[2]} rib" for each in _GROUPS))
+    if _HOPSACK.fullmatch(name):
+        return ("plain", *(f"{each}/{each} hopsack" for each in _GROUPS))
+    return ()
+
+
+@lru_cache(maxsize=256)
+def _member(name: str) -> Member | None:
+    try:
+        weave = parse_weave(name)
+    except InputError:
+        return None
+    _, structure = remembered_structure(weave)
+    return Member(
+        name=name,
+        mean_float=(structure.mean_float_of_picks + structure.mean_float_of_ends) / 2,
+        shafts=structure.shafts_needed,
+        up_share=structure.warp_up_share,
+        longest_float=max(structure.longest_warp_float_picks, structure.longest_weft_float_ends),
+    )

@@ -1,0 +1,413 @@
+"""A window of feasibility: the verdict on an order over a grid of two of its fields."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Annotated, Final, NamedTuple, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weavability.answers.caution import CAUTION
+from weavability.answers.columns import (
+    NOT_JUDGED,
+    NOT_WEAVABLE,
+    SEVERITY_RANKS,
+    WEAVABLE,
+    WEAVABLE_WITH_WARNINGS,
+)
+from weavability.answers.decisive_assumptions import VERDICTS
+from weavability.answers.field_words import Unit
+from weavability.answers.judged_grid import Axis, JudgedGrid, judge_grid
+from weavability.answers.rounding import SIGNIFICANT_DIGITS, significant, tidy
+from weavability.answers.stated_values import Place, in_words, numeric_field, unit_at, with_values
+from weavability.answers.validation import judge, ruleset
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import assumptions_of
+from weavability.checks.finding import Severity, Verdict
+from weavability.checks.registry import comparisons, observe
+from weavability.looms.fit import Fit
+from weavability.looms.loom import Loom
+from weavability.looms.weft_insertion import SpeedLimitName
+from weavability.textiles.construction import Construction
+from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
+
+MOST_ALONG_AN_AXIS: Final = 200
+MOST_POINTS: Final = 10_000
+
+_NONE: Final = SEVERITY_RANKS[Severity.ERROR] + 1
+"""The rank of a point that cannot be judged, for the border: it is on the outer side."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """A field and the values over which it is varied, both ends included."""
+
+    pointer: str
+    start: float
+    stop: float
+    points: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindowAxis:
+    """A field that is varied."""
+
+    pointer: Annotated[str, "JSON Pointer of the field in the request"]
+    words: Annotated[str, "The field in words"]
+    unit: Annotated[str | None, "Its unit, or null; of a designation, the designation"]
+    values: Annotated[tuple[float, ...], "The values, rising"]
+    own: Annotated[float | None, "The order's own value, stated or assumed; null if it has none"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindowCase:
+    """What holds at some of the points: each point of the grid is one of the cases."""
+
+    verdict: Annotated[Verdict | None, "The verdict; null if the values contradict the request"]
+    errors: Annotated[tuple[CheckCode, ...], "Checks that find an error"]
+    warnings: Annotated[tuple[CheckCode, ...], "Checks that find a warning"]
+    notes: Annotated[tuple[CheckCode, ...], "Checks that find a note"]
+    limited_by: Annotated[SpeedLimitName | None, "The limit that sets the speed"]
+    points: Annotated[int, "Points at which it holds"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindowBorder:
+    """A line between points with unlike verdicts, half way between them."""
+
+    verdict: Annotated[Verdict, "The graver of the two, which holds on one side of it"]
+    across: Annotated[tuple[float, ...], "The value across of every corner of the line"]
+    along: Annotated[tuple[float, ...], "The value along of every corner"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindowPoint:
+    """One point, with what is found there."""
+
+    across: Annotated[float | None, "The value across; null if the order has none"]
+    along: Annotated[float | None, "The value along; null if the order has none"]
+    verdict: Annotated[Verdict, "The verdict there"]
+    codes: Annotated[tuple[CheckCode, ...], "Checks that find an error or a warning there"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """The verdict over a grid of two fields; each point is what a validation would find there."""
+
+    ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
+    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    across: Annotated[WindowAxis, "The field that is varied along each row of the grid"]
+    along: Annotated[WindowAxis, "The field that is varied from row to row"]
+    cases: Annotated[tuple[WindowCase, ...], "What holds at the points, the most frequent first"]
+    grid: Annotated[
+        tuple[tuple[int, ...], ...],
+        "The case of every point by its place in `cases`: a row for every value of `along`, in it "
+        "one number for every value of `across`",
+    ]
+    speeds_picks_per_min: Annotated[
+        tuple[tuple[float | None, ...], ...],
+        "The speed at which the loom runs, likewise; null if the point cannot be judged",
+        Unit("picks/min"),
+    ]
+    borders: Annotated[tuple[WindowBorder, ...], "The lines between unlike verdicts"]
+    own: Annotated[WindowPoint, "The order as it is, which may lie outside the window"]
+    nearest: Annotated[
+        WindowPoint | None,
+        "The point of the grid with a better verdict that changes the order least, by the sum of "
+        "the squares of both relative changes; null if there is none",
+    ]
+    caution: Annotated[str, "What a computed result is not"]
+
+
+class MadeWindow(NamedTuple):
+    """A window, and how many of its points were read by themselves."""
+
+    window: Window
+    points_alone: int
+
+
+def make_window(
+    construction: Construction, loom: Loom, *, across: Stretch, along: Stretch
+) -> MadeWindow:
+    """Judge an order on a loom over a grid of two of its fields.
+
+    Args:
+        construction: The cloth as ordered.
+        loom: The loom as stated.
+        across: The field that is varied along a row.
+        along: The field that is varied from row to row.
+
+    Raises:
+        InputError: A field is not numeric, its values cannot be requested, or there are too many
+            points, at ``/across`` or ``/along``; or the order cannot be judged, at its own fields.
+    """
+    x, y = axes_of(construction, across, along)
+    fit = judge(construction, loom)
+    grid = judge_grid(construction, loom, x, y)
+    if (grid.verdicts == NOT_JUDGED).all():
+        # What contradicts the request at every point is its fault.
+        judge(
+            *with_values(
+                construction, loom, [(each.place.pointer, each.values[0]) for each in (x, y)]
+            )
+        )
+    cases, places = _cases(grid)
+    axes = _axis(x, fit, loom), _axis(y, fit, loom)
+    own = _own(fit, axes)
+    window = Window(
+        ruleset=ruleset(),
+        reference=construction.reference,
+        loom_id=loom.loom_id,
+        across=axes[0],
+        along=axes[1],
+        cases=cases,
+        grid=tuple(map(tuple, places.tolist())),
+        speeds_picks_per_min=(),
+        borders=tuple(_borders(grid, x.values, y.values)),
+        own=own,
+        nearest=_nearest(grid, axes, own),
+        caution=CAUTION,
+    )
+    # Ten thousand speeds are rounded together, and not one by one with the rest.
+    window = replace(tidy(window), speeds_picks_per_min=_speeds(grid))
+    return MadeWindow(window, grid.verdicts.size if grid.is_read_alone else 0)
+
+
+def axes_of(construction: Construction, across: Stretch, along: Stretch) -> tuple[Axis, Axis]:
+    """Return the values of both fields.
+
+    Raises:
+        InputError: As :func:`make_window` does, for what is wrong with ``/across`` and ``/along``.
+    """
+    faults: list[Fault] = []
+    made: list[Axis] = []
+    for name, stretch in (("/across", across), ("/along", along)):
+        with collecting(faults, below=name):
+            made.append(_axis_of(construction, stretch))
+    if across.pointer == along.pointer:
+        faults.append(
+            Fault("/along/pointer", "Vary another field along than across.", along.pointer)
+        )
+    points = across.points * along.points
+    if points > MOST_POINTS:
+        faults.append(
+            Fault(
+                "/along/points",
+                f"A window has at most {MOST_POINTS} points.",
+                points,
+                "such as 100 across and 100 along",
+            )
+        )
+    if faults:
+        raise InputError(faults)
+    return made[0], made[1]
+
+
+def _axis_of(construction: Construction, stretch: Stretch) -> Axis:
+    """Return the values of a field.
+
+    Raises:
+        InputError: It is not numeric, or its ends cannot be requested.
+    """
+    with pointing_below("/pointer"):
+        place = numeric_field(stretch.pointer, construction)
+    bounds = place.bounds
+    unit = f" {bounds.unit}" if bounds.unit else ""
+    allowed = f"from {bounds.least:.10g} to {bounds.most:.10g}{unit}"
+    for name, value in (("/from", stretch.start), ("/to", stretch.stop)):
+        if value not in bounds:
+            raise InputError.of(
+                name,
+                f"{in_words(stretch.pointer)} must be {allowed}.",
+                given=value,
+                allowed=allowed,
+            )
+    values = np.linspace(stretch.start, stretch.stop, stretch.points).tolist()
+    if place.is_whole:
+        return Axis(place, tuple(sorted({round(value) for value in values})))
+    inner = [significant(value) for value in values[1:-1]]
+    return Axis(place, (stretch.start, *inner, stretch.stop))
+
+
+def _axis(axis: Axis, fit: Fit, loom: Loom) -> WindowAxis:
+    pointer = axis.place.pointer
+    return WindowAxis(
+        pointer=pointer,
+        words=in_words(pointer),
+        unit=unit_at(axis.place, fit.cloth.construction),
+        values=tuple(map(float, axis.values)),
+        own=_own_value(axis.place, fit, loom),
+    )
+
+
+def _own_value(place: Place, fit: Fit, loom: Loom) -> float | None:
+    stated = place.stated(fit.cloth.construction, loom)
+    if stated is not None:
+        return float(stated)
+    found = (line.value for line in assumptions_of(fit) if line.pointer == place.pointer)
+    value = next(found, None)
+    return float(value) if isinstance(value, int | float) else None
+
+
+def _own(fit: Fit, axes: tuple[WindowAxis, WindowAxis]) -> WindowPoint:
+    seen = observe(fit)
+    rank = max((SEVERITY_RANKS[one.severity] - 1 for one in seen), default=WEAVABLE)
+    codes = (one.code for one in seen if one.severity is not Severity.NOTE)
+    return WindowPoint(
+        across=axes[0].own,
+        along=axes[1].own,
+        verdict=VERDICTS[max(rank, WEAVABLE)],
+        codes=tuple(dict.fromkeys(codes)),
+    )
+
+
+def _cases(grid: JudgedGrid) -> tuple[tuple[WindowCase, ...], NDArray[np.intp]]:
+    """Find the distinct cases, and the case of every point."""
+    shape = grid.verdicts.shape
+    listed = np.concatenate(
+        [grid.verdicts[..., None], grid.limited_by[..., None], grid.severities], axis=2
+    ).reshape(shape[0] * shape[1], -1)
+    # A row of bytes is one key.
+    whole = np.ascontiguousarray(listed).view(np.dtype((np.void, listed.shape[1])))
+    keys = cast("list[bytes]", whole.ravel().tolist())
+    counts = Counter(keys)
+    place = {key: at for at, (key, _) in enumerate(counts.most_common())}
+    places = np.array([place[key] for key in keys]).reshape(shape)
+    return tuple(_case(np.frombuffer(key, np.int8), counts[key]) for key in place), places
+
+
+def _case(row: NDArray[np.int8], points: int) -> WindowCase:
+    verdict, limited_by, *severities = row.tolist()
+    return WindowCase(
+        verdict=VERDICTS.get(verdict),
+        errors=tuple(_codes(severities, Severity.ERROR)),
+        warnings=tuple(_codes(severities, Severity.WARNING)),
+        notes=tuple(_codes(severities, Severity.NOTE)),
+        limited_by=None if limited_by < 0 else tuple(SpeedLimitName)[limited_by],
+        points=points,
+    )
+
+
+def _codes(severities: Sequence[int], severity: Severity) -> Iterator[CheckCode]:
+    for made, rank in zip(comparisons(), severities, strict=True):
+        if rank == SEVERITY_RANKS[severity]:
+            yield made[0].code
+
+
+def _speeds(grid: JudgedGrid) -> tuple[tuple[float | None, ...], ...]:
+    """Return the speeds with six significant digits, as :func:`tidy` would write them."""
+    speeds = grid.speeds_picks_per_min
+    digits = SIGNIFICANT_DIGITS - 1 - np.floor(np.log10(speeds))
+    rounded = np.round(speeds * 10.0**digits) / 10.0**digits
+    known = rounded.astype(object)
+    known[np.isnan(speeds)] = None
+    return tuple(map(tuple, known.tolist()))
+
+
+def _nearest(
+    grid: JudgedGrid, axes: tuple[WindowAxis, WindowAxis], own: WindowPoint
+) -> WindowPoint | None:
+    """Return the point with a better verdict that changes the order least."""
+    now = next(rank for rank, verdict in VERDICTS.items() if verdict is own.verdict)
+    better = (grid.verdicts != NOT_JUDGED) & (grid.verdicts < now)
+    if not better.any():
+        return None
+    across, along = map(_changes, axes)
+    distance = np.where(better, along[:, None] ** 2 + across[None, :] ** 2, np.inf)
+    j, i = np.unravel_index(int(distance.argmin()), distance.shape)
+    severities = grid.severities[j, i].tolist()
+    return WindowPoint(
+        across=axes[0].values[i],
+        along=axes[1].values[j],
+        verdict=VERDICTS[int(grid.verdicts[j, i])],
+        codes=(*_codes(severities, Severity.ERROR), *_codes(severities, Severity.WARNING)),
+    )
+
+
+def _changes(axis: WindowAxis) -> NDArray[np.float64]:
+    """Return the relative change that each value is; without an own value, from the middle."""
+    values = np.array(axis.values)
+    own = (values[0] + values[-1]) / 2 if axis.own is None else axis.own
+    changes: NDArray[np.float64] = (values - own) / (abs(own) or values[-1] - values[0] or 1.0)
+    return changes
+
+
+# ------------------------------------------------------------------------------------- the borders
+
+_Edge = tuple[int, int]
+"""The middle between two neighbouring points, by twice its place along and across."""
+
+
+def _borders(
+    grid: JudgedGrid, across: Sequence[float], along: Sequence[float]
+) -> Iterator[WindowBorder]:
+    ranks = np.where(grid.verdicts == NOT_JUDGED, _NONE, grid.verdicts)
+    for rank in (NOT_WEAVABLE, WEAVABLE_WITH_WARNINGS):
+        for line in _traced(ranks >= rank):
+            yield WindowBorder(
+                verdict=VERDICTS[rank],
+                across=tuple(_between(across, place) for _, place in line),
+                along=tuple(_between(along, place) for place, _ in line),
+            )
+
+
+def _between(values: Sequence[float], twice: int) -> float:
+    """Return the value at half a place."""
+    return (values[twice // 2] + values[-(-twice // 2)]) / 2
+
+
+def _traced(inside: NDArray[np.bool_]) -> Iterator[list[_Edge]]:
+    """Trace the lines between points inside and outside, by marching squares."""
+    beside: dict[_Edge, list[_Edge]] = {}
+    for one, other in _segments(inside):
+        beside.setdefault(one, []).append(other)
+        beside.setdefault(other, []).append(one)
+    # Lines that end at the edge of the grid begin there; what is left are rings.
+    for start in sorted(beside, key=lambda edge: (len(beside[edge]), edge)):
+        if beside[start]:
+            yield _straightened(_walk(beside, start))
+
+
+def _walk(beside: dict[_Edge, list[_Edge]], start: _Edge) -> list[_Edge]:
+    line, here = [start], start
+    while beside[here]:
+        there = beside[here].pop()
+        beside[there].remove(here)
+        line.append(there)
+        here = there
+    return line
+
+
+def _segments(inside: NDArray[np.bool_]) -> Iterator[tuple[_Edge, _Edge]]:
+    """Yield the pieces of the border in every square of four points."""
+    corners = (inside[:-1, :-1], inside[:-1, 1:], inside[1:, 1:], inside[1:, :-1])
+    counted = np.stack(corners).sum(axis=0)
+    for row, column in zip(*np.nonzero((counted > 0) & (counted < 4)), strict=True):
+        j, i = 2 * int(row), 2 * int(column)
+        edges = ((j, i + 1), (j + 1, i + 2), (j + 2, i + 1), (j + 1, i))
+        around = [bool(corner[row, column]) for corner in corners]
+        crossed = [
+            edge
+            for edge, (one, other) in zip(edges, pairwise([*around, around[0]]), strict=True)
+            if one != other
+        ]
+        if len(crossed) == 2:
+            yield crossed[0], crossed[1]
+        else:  # Two corners across are inside: each is cut off by itself.
+            first = 0 if around[0] else 1
+            yield crossed[first - 1], crossed[first]
+            yield crossed[first + 1], crossed[(first + 2) % 4]
+
+
+def _straightened(line: list[_Edge]) -> list[_Edge]:
+    """Leave out what lies on a straight line between its neighbours."""
+    kept = [line[0]]
+    for (a, b), (c, d), (e, f) in zip(line, line[1:], line[2:], strict=False):
+        if (c - a, d - b) != (e - c, f - d):
+            kept.append((c, d))
+    return [*kept, line[-1]]

@@ -1,0 +1,443 @@
+"""A window of feasibility as SVG: hatched by verdict, with its cases named by letters.
+
+Nothing depends on colour: the verdicts differ by their hatching, every case has a letter in the
+field and a line of words below it, the order's own point and the nearest better one have signs.
+"""
+
+from __future__ import annotations
+
+import math
+import zlib
+from collections.abc import Iterator, Sequence
+from string import ascii_uppercase
+from textwrap import wrap
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weavability.answers.window import (
+    Window,
+    WindowAxis,
+    WindowBorder,
+    WindowCase,
+    WindowPoint,
+)
+from weavability.checks.finding import Verdict
+from weavability.drawing import svg
+from weavability.looms.weft_insertion import SpeedLimitName
+
+WIDTH: Final = 960
+LEFT: Final = 84
+RIGHT: Final = 40
+TOP: Final = 84
+FIELD_HEIGHT: Final = 520
+LINE: Final = 17
+MOST_NAMED: Final = 14
+"""Cases that get a letter; the others are counted."""
+
+LEAST_NAMED_SHARE: Final = 0.002
+_SIGNS_IN_A_LINE: Final = 125
+_MOST_TICKS: Final = 9
+
+_VERDICTS: Final[dict[Verdict | None, tuple[str, str]]] = {
+    Verdict.WEAVABLE: ("weavable", "good"),
+    Verdict.WEAVABLE_WITH_WARNINGS: ("weavable with warnings", "fair"),
+    Verdict.NOT_WEAVABLE: ("not weavable", "bad"),
+    None: ("cannot be requested so", "none"),
+}
+"""Words for a verdict, and the name of its hatching."""
+
+
+def draw_window(window: Window) -> str:
+    """Draw a window: both fields as axes, the verdict over them, borders and points.
+
+    Args:
+        window: As it is answered.
+
+    Returns:
+        An SVG document with title and description; it refers to nothing outside itself.
+    """
+    field = _Field(window)
+    legend = list(_legend(field))
+    height = TOP + FIELD_HEIGHT + 74 + LINE * (len(legend) + len(_BORDERS) + 1)
+    return svg.document(
+        width=WIDTH,
+        height=height,
+        title=_heading(window),
+        description=_description(window),
+        parts=_parts(field, legend),
+    )
+
+
+class _Shown(NamedTuple):
+    """Cases that look alike: what decides is the same, the notes are not.
+
+    Attributes:
+        case: The first of them.
+        places: Their places among all cases.
+        points: Points at which one of them holds.
+    """
+
+    case: WindowCase
+    places: tuple[int, ...]
+    points: int
+
+
+def _shown_cases(window: Window) -> list[_Shown]:
+    """Put cases together that look alike, the most frequent first."""
+    alike: dict[tuple[object, ...], list[int]] = {}
+    for at, case in enumerate(window.cases):
+        alike.setdefault((case.verdict, tuple(_deciding(case)), case.limited_by), []).append(at)
+    found = [
+        _Shown(
+            case=window.cases[some[0]],
+            places=tuple(some),
+            points=sum(window.cases[at].points for at in some),
+        )
+        for some in alike.values()
+    ]
+    return sorted(found, key=lambda each: -each.points)
+
+
+def _deciding(case: WindowCase) -> tuple[str, ...]:
+    """Return the checks that make a verdict: errors, or else warnings."""
+    return case.errors or case.warnings
+
+
+class _Field:
+    """The field of the drawing: places on it, and the cases that have letters."""
+
+    def __init__(self, window: Window) -> None:
+        self.window = window
+        # Several drawings may be in one page: the ids of their hatchings must differ.
+        self.key = f"{zlib.crc32(_description(window).encode()):08x}"
+        self.cases = _shown_cases(window)
+        of_case = {at: shown for shown, each in enumerate(self.cases) for at in each.places}
+        grid = np.array(window.grid)
+        self.grid = np.array([of_case[at] for at in range(len(window.cases))])[grid]
+        enough = LEAST_NAMED_SHARE * grid.size
+        named = [at for at, each in enumerate(self.cases) if each.points >= enough][:MOST_NAMED]
+        self.letters = {at: ascii_uppercase[place] for place, at in enumerate(named)}
+
+    def x(self, value: float) -> float:
+        """Return the place of a value across."""
+        low, high = _edges(self.window.across.values)
+        return LEFT + (value - low) / (high - low) * (WIDTH - LEFT - RIGHT)
+
+    def y(self, value: float) -> float:
+        """Return the place of a value along; the least is at the bottom."""
+        low, high = _edges(self.window.along.values)
+        return TOP + FIELD_HEIGHT - (value - low) / (high - low) * FIELD_HEIGHT
+
+    @property
+    def cell(self) -> tuple[float, float]:
+        """Width and height of a point."""
+        rows, columns = self.grid.shape
+        return (WIDTH - LEFT - RIGHT) / columns, FIELD_HEIGHT / rows
+
+
+def _edges(values: Sequence[float]) -> tuple[float, float]:
+    """Return where the first point begins and the last one ends."""
+    half = (values[-1] - values[0]) / (len(values) - 1) / 2 if len(values) > 1 else 0.5
+    return values[0] - half, values[-1] + half
+
+
+def _parts(field: _Field, legend: Sequence[_Line]) -> Iterator[str]:
+    window = field.window
+    yield svg.text(LEFT, 30, _heading(window), size=18, bold=True)
+    yield svg.text(LEFT, 54, _subheading(window), fill=svg.INK, size=13)
+    yield _hatchings(field.key)
+    yield from _areas(field)
+    yield (
+        f'<rect x="{LEFT}" y="{TOP}" width="{WIDTH - LEFT - RIGHT}" height="{FIELD_HEIGHT}" '
+        f'fill="none" stroke="{svg.INK}"/>'
+    )
+    for border in window.borders:
+        yield _border(field, border)
+    yield from _letters(field)
+    yield from _axes(field)
+    yield from _points(field)
+    yield from _written(field.key, legend)
+
+
+def _heading(window: Window) -> str:
+    return f"{_capital(window.across.words)} and {window.along.words}: what can be woven"
+
+
+def _subheading(window: Window) -> str:
+    order = window.reference or "the order"
+    on = f" on {window.loom_id}" if window.loom_id else ""
+    return f"{order}{on}: {_VERDICTS[window.own.verdict][0]} as it is"
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _description(window: Window) -> str:
+    shares: dict[str, int] = {}
+    total = sum(case.points for case in window.cases)
+    for case in window.cases:
+        words = _VERDICTS[case.verdict][0]
+        shares[words] = shares.get(words, 0) + case.points
+    listed = ", ".join(f"{words} at {_share(points, total)}" for words, points in shares.items())
+    return (
+        f"The verdict over {_span(window.across)} across and {_span(window.along)} upwards: "
+        f"{listed} of the points. {_nearest_words(window)}"
+    )
+
+
+def _span(axis: WindowAxis) -> str:
+    return f"{axis.words} from {axis.values[0]:g} to {axis.values[-1]:g}{_unit(axis)}"
+
+
+def _share(points: int, total: int) -> str:
+    share = 100 * points / total
+    return f"{share:.0f} %" if share >= 1 else "less than 1 %"
+
+
+def _nearest_words(window: Window) -> str:
+    point = window.nearest
+    if point is None:
+        return "No point has a better verdict than the order itself."
+    return (
+        f"The nearest better point, {_VERDICTS[point.verdict][0]}: "
+        f"{_at(window.across, point.across)}, {_at(window.along, point.along)}."
+    )
+
+
+def _at(axis: WindowAxis, value: float | None) -> str:
+    return f"{axis.words} not stated" if value is None else f"{axis.words} {value:.4g}{_unit(axis)}"
+
+
+# ---------------------------------------------------------------------------------------- the field
+
+
+def _hatchings(key: str) -> str:
+    """Define a hatching for each verdict but the best; it covers a tint that is seen in colour."""
+
+    def pattern(name: str, size: int, tint: str, lines: str) -> str:
+        return (
+            f'<pattern id="{name}{key}" width="{size}" height="{size}" '
+            f'patternUnits="userSpaceOnUse"><rect width="{size}" height="{size}" fill="{tint}"/>'
+            f'<path d="{lines}" stroke="{svg.INK}" stroke-width="0.8" fill="none"/></pattern>'
+        )
+
+    return (
+        "<defs>"
+        + pattern("fair", 12, "#fdf3d0", "M-3 3L3 -3M0 12L12 0M9 15L15 9")
+        + pattern("bad", 6, "#eec9c1", "M-1 1L1 -1M0 6L6 0M5 7L7 5M-1 5L1 7M0 0L6 6M5 -1L7 1")
+        + pattern("none", 8, "#e4e7e8", "M3 4h2")
+        + "</defs>"
+    )
+
+
+def _areas(field: _Field) -> Iterator[str]:
+    """Draw the areas of every verdict; what is weavable stays as the paper is."""
+    wide, high = field.cell
+    for verdict, (_, name) in _VERDICTS.items():
+        if verdict is Verdict.WEAVABLE:
+            continue
+        cases = [at for at, each in enumerate(field.cases) if each.case.verdict is verdict]
+        filled = np.isin(field.grid, cases)
+        if not filled.any():
+            continue
+        bars = "".join(
+            f"M{svg.number(LEFT + start * wide)} "
+            f"{svg.number(TOP + FIELD_HEIGHT - (row + 1) * high)}"
+            f"h{svg.number(length * wide)}v{svg.number(high)}h-{svg.number(length * wide)}z"
+            for row, start, length in svg.runs(filled)
+        )
+        yield f'<path d="{bars}" fill="url(#{name}{field.key})"/>'
+
+
+def _border(field: _Field, border: WindowBorder) -> str:
+    points = " ".join(
+        f"{svg.number(field.x(x))},{svg.number(field.y(y))}"
+        for x, y in zip(border.across, border.along, strict=True)
+    )
+    is_hard = border.verdict is Verdict.NOT_WEAVABLE
+    dashes = "" if is_hard else ' stroke-dasharray="7 4"'
+    return (
+        f'<polyline points="{points}" fill="none" stroke="{svg.PAPER}" stroke-width="5"/>'
+        f'<polyline points="{points}" fill="none" stroke="{svg.INK}" '
+        f'stroke-width="{2.4 if is_hard else 1.6}" stroke-linejoin="round"{dashes}/>'
+    )
+
+
+def _letters(field: _Field) -> Iterator[str]:
+    """Put the letter of each case well inside its area, clear of other letters and signs."""
+    wide, high = field.cell
+    taken = [
+        (field.x(point.across), field.y(point.along))
+        for point in (field.window.own, field.window.nearest)
+        if point is not None and point.across is not None and point.along is not None
+    ]
+    for at, letter in field.letters.items():
+        for row, column in _inner_points(field.grid == at):
+            x, y = LEFT + (column + 0.5) * wide, TOP + FIELD_HEIGHT - (row + 0.5) * high
+            if all(math.hypot(x - u, y - v) >= _CLEAR for u, v in taken):
+                taken.append((x, y))
+                yield (
+                    f'<circle cx="{svg.number(x)}" cy="{svg.number(y)}" r="11" '
+                    f'fill="{svg.PAPER}" stroke="{svg.INK}"/>'
+                )
+                yield svg.text(x, y + 4.5, letter, size=13, anchor="middle", bold=True)
+                break
+
+
+_CLEAR: Final = 27.0
+"""Pixels between letters and signs."""
+
+
+def _inner_points(inside: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Return the points of an area, those first that are furthest from its edges."""
+    depth, left = np.zeros(inside.shape, np.int64), np.pad(inside, 1)
+    while left.any():
+        depth += left[1:-1, 1:-1]
+        inner = left.copy()
+        inner[1:-1, 1:-1] &= left[:-2, 1:-1] & left[2:, 1:-1] & left[1:-1, :-2] & left[1:-1, 2:]
+        left = inner
+    rows, columns = np.nonzero(inside)
+    middle = np.hypot(rows - rows.mean(), columns - columns.mean())
+    first = np.lexsort((middle, -depth[rows, columns]))
+    return list(zip(rows[first].tolist(), columns[first].tolist(), strict=True))
+
+
+def _axes(field: _Field) -> Iterator[str]:
+    across, along = field.window.across, field.window.along
+    bottom = TOP + FIELD_HEIGHT
+    for value in _ticks(across.values):
+        x = svg.number(field.x(value))
+        yield f'<path d="M{x} {bottom}v6" stroke="{svg.INK}"/>'
+        yield svg.text(field.x(value), bottom + 21, f"{value:g}", anchor="middle", size=12)
+    for value in _ticks(along.values):
+        y = svg.number(field.y(value))
+        yield f'<path d="M{LEFT} {y}h-6" stroke="{svg.INK}"/>'
+        yield svg.text(LEFT - 10, field.y(value) + 4, f"{value:g}", anchor="end", size=12)
+    middle = (LEFT + WIDTH - RIGHT) / 2
+    yield svg.text(middle, bottom + 44, _label(across), anchor="middle", size=13, bold=True)
+    yield svg.text(LEFT, TOP - 10, _label(along), size=13, bold=True)
+
+
+def _label(axis: WindowAxis) -> str:
+    return f"{axis.words}, {axis.unit}" if _unit(axis) else axis.words
+
+
+def _unit(axis: WindowAxis) -> str:
+    """Return the unit of a field, unless its name says it: ends per cm."""
+    if axis.unit is None or axis.unit.replace("/", " per ") in axis.words:
+        return ""
+    return f" {axis.unit}"
+
+
+def _ticks(values: Sequence[float]) -> list[float]:
+    """Return at most nine round values between the first and the last."""
+    low, high = values[0], values[-1]
+    if low == high:
+        return [low]
+    power = 10.0 ** math.floor(math.log10((high - low) / _MOST_TICKS))
+    steps = (power * times for times in (1, 2, 5, 10, 20))
+    step = next(each for each in steps if (high - low) / each < _MOST_TICKS)
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return [round(step * place, 10) for place in range(first, last + 1)]
+
+
+def _points(field: _Field) -> Iterator[str]:
+    window = field.window
+    if window.nearest is not None:
+        yield from _mark(field, window.nearest, "nearest better", is_own=False)
+    yield from _mark(field, window.own, "this order", is_own=True)
+
+
+def _mark(field: _Field, point: WindowPoint, words: str, *, is_own: bool) -> Iterator[str]:
+    """Draw a sign with its words; a point outside the window has none."""
+    if point.across is None or point.along is None:
+        return
+    x, y = field.x(point.across), field.y(point.along)
+    if not (LEFT <= x <= WIDTH - RIGHT and TOP <= y <= TOP + FIELD_HEIGHT):
+        return
+    shape = (
+        f"M{svg.number(x - 8)} {svg.number(y)}h16M{svg.number(x)} {svg.number(y - 8)}v16"
+        if is_own
+        else f"M{svg.number(x)} {svg.number(y - 8)}l8 8l-8 8l-8 -8z"
+    )
+    ring = f'<circle cx="{svg.number(x)}" cy="{svg.number(y)}" r="12" fill="{svg.PAPER}" '
+    yield f'{ring}stroke="{svg.INK}" stroke-width="2"/>'
+    fill = "none" if is_own else svg.INK
+    yield f'<path d="{shape}" fill="{fill}" stroke="{svg.INK}" stroke-width="2"/>'
+    left = x > WIDTH - RIGHT - 130
+    width = 7.2 * len(words) + 8
+    start = x - 18 - width if left else x + 18
+    yield (
+        f'<rect x="{svg.number(start)}" y="{svg.number(y - 11)}" width="{svg.number(width)}" '
+        f'height="21" rx="3" fill="{svg.PAPER}" stroke="{svg.INK}"/>'
+    )
+    yield svg.text(start + width / 2, y + 4, words, size=12, anchor="middle", bold=True)
+
+
+# --------------------------------------------------------------------------------------- the legend
+
+
+class _Line(NamedTuple):
+    """A line of the legend; its first has a sample of the hatching and a letter."""
+
+    words: str
+    verdict: Verdict | None = None
+    letter: str = ""
+
+
+def _legend(field: _Field) -> Iterator[_Line]:
+    total = field.grid.size
+    for at, letter in field.letters.items():
+        shown = field.cases[at]
+        words = f"{_case_words(shown.case)} ({_share(shown.points, total)})"
+        first, *more = wrap(words, _SIGNS_IN_A_LINE)
+        yield _Line(first, shown.case.verdict, letter)
+        yield from map(_Line, more)
+    others = len(field.cases) - len(field.letters)
+    if others:
+        cases = "case on a small area is" if others == 1 else "cases on small areas are"
+        yield _Line(f"{others} more {cases} in the JSON form.")
+
+
+def _case_words(case: WindowCase) -> str:
+    found = _deciding(case)
+    because = f": {', '.join(found)}" if found else ""
+    return f"{_VERDICTS[case.verdict][0]}{because}{_LIMITS.get(case.limited_by, '')}"
+
+
+_LIMITS: Final[dict[SpeedLimitName | None, str]] = {
+    SpeedLimitName.REQUESTED_SPEED: "; runs at the requested speed",
+    SpeedLimitName.LOOM_SPEED: "; speed limited by the loom",
+    SpeedLimitName.SPEED_CURVE: "; speed limited by the loom's speed curve",
+    SpeedLimitName.INSERTION_RATE: "; speed limited by the insertion rate",
+    SpeedLimitName.SHEDDING: "; speed limited by the shedding motion",
+    SpeedLimitName.WEFT_STRENGTH: "; speed limited by the strength of the weft",
+}
+
+
+def _written(key: str, legend: Sequence[_Line]) -> Iterator[str]:
+    y = TOP + FIELD_HEIGHT + 74
+    for line in legend:
+        if line.letter:
+            name = _VERDICTS[line.verdict][1]
+            fill = svg.PAPER if name == "good" else f"url(#{name}{key})"
+            yield (
+                f'<rect x="{LEFT - 42}" y="{svg.number(y - 12)}" width="24" height="14" '
+                f'fill="{fill}" stroke="{svg.INK}"/>'
+            )
+            yield svg.text(LEFT - 10, y, line.letter, size=13, bold=True)
+        yield svg.text(LEFT + 8, y, line.words, size=12)
+        y += LINE
+    for words in _BORDERS:
+        yield svg.text(LEFT - 42, y + 6, words, size=12)
+        y += LINE
+
+
+_BORDERS: Final = (
+    "Solid line: border of what is not weavable. Dashed line: border of what is weavable without "
+    "warnings.",
+    "Both lie half way between two points that were judged.",
+)

@@ -1,0 +1,61 @@
+"""``/v1/remedies``: the smallest proved changes that make an order weavable."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from flask import Response, request
+
+from weavability.answers.remedy_search import (
+    MOST_LOOMS_SEARCHED,
+    UNITS_OF_A_LOOM,
+    RemedyReport,
+    search_remedies,
+)
+from weavability.service import state
+from weavability.service.http import problems
+from weavability.service.http.json_bodies import json_body
+from weavability.service.http.responses import json_answer
+from weavability.service.http.work import spend
+from weavability.service.openapi import example_requests
+from weavability.service.operations import operation
+from weavability.service.requests.canonical import digest
+from weavability.service.requests.loom_choice import resolve_for_looms
+from weavability.service.schemas.request_schemas import RemedyRequestSchema
+
+_SCHEMA: Final = RemedyRequestSchema()
+
+
+@operation(
+    "POST",
+    "/v1/remedies",
+    tag="Remedies",
+    body=_SCHEMA,
+    answer=RemedyReport,
+    answer_words="The remedies on each loom, and the looms that need none",
+    examples={"too_wide": example_requests.REMEDIES},
+    problems=problems.OF_BODIES,
+)
+def find_remedies() -> Response:
+    """Find the smallest changes that make an order weavable.
+
+    For every error and warning the changes that clear it, each proved by judging the changed order
+    again: setts, width, panels, speed, reed, draft, yarn of a usual count, a weave of the same
+    family, two feeders, a second beam. Two fields are changed together if no single change does.
+    They are listed by `distance`, how far the order is changed; `alters` says what else changes,
+    with `prices` also the cost of a metre.
+    `not_found` says what was tried in vain. Without a loom, the 8 best ranked looms of the park are
+    searched; `other_looms` lists those that weave the order as it is. A search takes 50 units of
+    work for each loom, and one for each loom that is only judged.
+    """
+    here = state.current()
+    given = json_body(request, longest=here.settings.max_body_bytes)
+    found = resolve_for_looms(_SCHEMA, given, here.park)
+    read = found.request
+    # The tag does not depend on prices, so that an answer with costs has none and is not stored.
+    etag = digest(found.etag.encode(), here.park.digest.encode()) if read.prices is None else None
+    park = [each.loom for each in here.park.looms.values()]
+    others = park if len(found.looms) == 1 else found.looms
+    spend(len(others) + UNITS_OF_A_LOOM * min(len(found.looms), MOST_LOOMS_SEARCHED))
+    report = search_remedies(read.construction, found.looms, others, prices=read.prices)
+    return json_answer(report, etag=etag)

@@ -1,0 +1,110 @@
+"""``/v1/windows``: what can be woven if two fields of an order are varied."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+from flask import Response, request
+
+from weavability.answers.window import Window, axes_of, make_window
+from weavability.drawing.window_view import draw_window
+from weavability.looms.loom import Loom
+from weavability.service import state
+from weavability.service.http import problems
+from weavability.service.http.json_bodies import json_body
+from weavability.service.http.json_or_svg import JSON_OR_SVG, figures_or_drawing
+from weavability.service.http.work import spend
+from weavability.service.openapi import example_requests
+from weavability.service.operations import operation
+from weavability.service.requests.loom_choice import resolve_request
+from weavability.service.requests.park import Park
+from weavability.service.schemas.loom_schema import LoomSchema
+from weavability.service.schemas.window_schema import WindowRequest, WindowRequestSchema
+from weavability.textiles.errors import Fault, InputError, collecting
+
+_SCHEMA: Final = WindowRequestSchema()
+_LOOM: Final = LoomSchema()
+
+UNITS_OF_A_WINDOW: Final = 20
+POINTS_A_UNIT: Final = 100
+POINTS_ALONE_A_UNIT: Final = 4
+"""Points that are a unit of work if each has to be read by itself."""
+
+
+@operation(
+    "POST",
+    "/v1/windows",
+    tag="Windows",
+    body=_SCHEMA,
+    answer=Window,
+    answer_words="The verdict over both fields, its borders, and the nearest better point",
+    examples={"ends_and_picks": example_requests.WINDOW},
+    problems=problems.OF_BODIES,
+    media_types=JSON_OR_SVG,
+)
+def compute_window() -> Response:
+    """Compute what can be woven if two numeric fields of an order are varied.
+
+    Every point of the grid has the verdict, the codes and the speed limit that a validation with
+    these two values would find. The fields are any two numbers of construction and loom: picks and
+    width, ends and picks, count and sett, speed and width. With `Accept: image/svg+xml` the window
+    is drawn. A window takes 20 units of work and one for every 100 points. If both fields act on
+    one figure, as the counts of two warp yarns do, each point is read by itself: then there may be
+    1,024, and 4 of them take a unit.
+    """
+    here = state.current()
+    given = json_body(request, longest=here.settings.max_body_bytes)
+    found = resolve_request(_SCHEMA, given, here.park)
+    _refuse_foreign(found.request, given, here.park)
+    return figures_or_drawing(
+        found.etag,
+        compute=lambda: _window(found.request, found.loom),
+        draw=lambda: draw_window(_window(found.request, found.loom)),
+    )
+
+
+def _refuse_foreign(read: WindowRequest, given: Any, park: Park) -> None:
+    """Refuse to vary what is no number, and what this loom cannot state, as the hooks of a dobby.
+
+    Raises:
+        InputError: At the pointer of the field.
+    """
+    named = None if read.loom_id is None else park.looms[read.loom_id]
+    document = given["loom"] if named is None else named.document
+    faults: list[Fault] = []
+    axes = axes_of(read.construction, read.across, read.along)
+    for name, (place, values) in zip(("across", "along"), axes, strict=True):
+        if place.is_of_loom:
+            path = place.pointer.removeprefix("/loom/").split("/")
+            first, last = (
+                _faults_of(_stated(document, path, value), place.pointer)
+                for value in (values[0], values[-1])
+            )
+            if first and last:
+                faults += [Fault(f"/{name}/pointer", each.message, place.pointer) for each in first]
+    if faults:
+        raise InputError(faults)
+
+
+def _faults_of(document: object, pointer: str) -> list[Fault]:
+    """Return what is wrong with one field of a loom."""
+    found: list[Fault] = []
+    with collecting(found, below="/loom"):
+        _LOOM.read(document)
+    return [each for each in found if each.pointer == pointer]
+
+
+def _stated(document: Any, path: Sequence[str], value: float) -> dict[str, Any]:
+    """Return a JSON object with a value stated at a path."""
+    name, *rest = path
+    inner = dict(document or {})
+    inner[name] = _stated(inner.get(name), rest, value) if rest else value
+    return inner
+
+
+def _window(read: WindowRequest, loom: Loom) -> Window:
+    spend(UNITS_OF_A_WINDOW + read.across.points * read.along.points / POINTS_A_UNIT)
+    made = make_window(read.construction, loom, across=read.across, along=read.along)
+    spend(made.points_alone / POINTS_ALONE_A_UNIT)
+    return made.window

@@ -1,0 +1,46 @@
+"""What is to be answered beside the report."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from weavability.service.schemas.base import Body
+from weavability.service.schemas.fields import Flag
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerOptions:
+    """What is to be answered beside the report.
+
+    Attributes:
+        remedies: Which changes would clear the findings.
+        decisive_assumptions: Which assumed values turn the verdict inside their bands.
+    """
+
+    remedies: bool = True
+    decisive_assumptions: bool = False
+
+
+class AnswerOptionsSchema(Body[AnswerOptions]):
+    """What is to be answered beside the report."""
+
+    title = "AnswerOptions"
+    makes = AnswerOptions
+
+    remedies = Flag(
+        "Whether to look for changes that clear the findings; without, no change of the order is "
+        "tried; yes if not given",
+        example=False,
+    )
+    decisive_assumptions = Flag(
+        "Whether to find the assumed values that turn the verdict inside their bands; it takes a "
+        "unit of work for each assumed value with a band, about 40; not if not given",
+        example=True,
+    )
+
+
+DEFAULTS: Final = {
+    name: getattr(AnswerOptions(), name) for name in AnswerOptions.__dataclass_fields__
+}
+"""What each option is if it is not given: a link leaves it out."""

@@ -1,0 +1,402 @@
+"""What a customer requires of the finished cloth, beside what is computed of it and its band.
+
+A figure of the finished cloth rests on values that may be assumed: crimps, shrinkages, the change
+of mass, the sections of yarns. Each moves it one way, so that it is least with all of them at the
+ends of their bands that leave the cloth open and light, and greatest at the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+from math import inf
+from typing import Final, NamedTuple, TypeAlias
+
+from weavability.textiles.assumptions import YARNS, End, Ledger, Moves, of_any
+from weavability.textiles.cloth import (
+    WEFT_CRIMP,
+    ClothSymbols,
+    cloth_in_states,
+    estimated_thickness,
+    grey_systems,
+)
+from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
+from weavability.textiles.construction import (
+    Construction,
+    RequiredRange,
+    Requirements,
+    Stage,
+)
+from weavability.textiles.crimp import Crimps, mean_crimps
+from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.fibres import Fibre, fibres, find_fibre
+from weavability.textiles.geometry import cloth_cover_factor, cover_factor, open_area_pct
+from weavability.textiles.moved_cloth import moved_crimp_pct, moved_symbols
+from weavability.textiles.numbers import N, Record, Truth
+from weavability.textiles.thread_systems import SystemFacts
+from weavability.textiles.yarns import resolve_yarn
+
+WARP_CRIMP: Final = "/construction/warp/crimp_pct"
+THICKNESS: Final = "/construction/thickness_mm"
+FIBRE: Final = "fibre_pct"
+_YarnPlace: TypeAlias = tuple[str, str]
+"""``warp`` or ``weft``, and the key of a yarn."""
+
+FIGURES: Final = tuple(field.name for field in fields(Requirements))
+"""Names of what may be required, in the order in which it is reported."""
+
+_OF_YARN: Final = {
+    "folding_take_up_pct": End.HIGH,
+    "elastane_draft": End.LOW,
+    "fibre_density_g_per_cm3": End.LOW,
+    "packing_fraction": End.LOW,
+    "tape_thickness_mm": End.LOW,
+}
+_CLOSE: Final[Mapping[str, End]] = {
+    **{f"{yarns}*/{name}": end for yarns in YARNS for name, end in _OF_YARN.items()},
+    "/construction/finishing/width_shrinkage_pct": End.HIGH,
+    "/construction/finishing/length_shrinkage_pct": End.HIGH,
+    "/construction/finishing/relaxation_pct": End.HIGH,
+    "/construction/finishing/mass_change_pct": End.HIGH,
+    WARP_CRIMP: End.HIGH,
+    WEFT_CRIMP: End.HIGH,
+    THICKNESS: End.HIGH,
+}
+_OTHER_END: Final = {End.LOW: End.HIGH, End.HIGH: End.LOW}
+CLOSE: Final = Moves(_CLOSE)
+"""Where assumed values make the finished cloth close and heavy."""
+
+OPEN: Final = Moves({at: _OTHER_END[end] for at, end in _CLOSE.items()})
+"""Where they leave it open and light."""
+
+_FALLING: Final = frozenset({"finished_width_cm", "open_area_pct"})
+"""Figures that are least when the cloth is close; all others are greatest."""
+
+
+@dataclass(slots=True, kw_only=True)
+class RequiredNumbers(Record[N]):
+    """One figure that is required; a slot that an order does not fill has ``present`` false.
+
+    Attributes:
+        figure: Its place in :data:`FIGURES`.
+        value: As computed.
+        low: Least that it may be over the bands of what is assumed.
+        high: Greatest, likewise.
+        least: The least that is required; 0 if none is.
+        most: The greatest; infinite if none is.
+    """
+
+    present: Truth
+    figure: N
+    value: N
+    low: N
+    high: N
+    least: N
+    most: N
+
+
+class Required(NamedTuple):
+    """A figure that is required, by name.
+
+    Attributes:
+        figure: One of :data:`FIGURES`.
+        name: The fibre of a share, as the order calls it; empty of all else.
+        fibre: Its key.
+    """
+
+    figure: str
+    limits: RequiredRange
+    name: str = ""
+    fibre: str = ""
+
+    @property
+    def pointer(self) -> str:
+        """The field of the request."""
+        return f"/construction/requirements/{self.figure}" + (f"/{self.name}" if self.name else "")
+
+
+def required_of(requirements: Requirements | None) -> tuple[Required, ...]:
+    """List what is required, each fibre by itself.
+
+    Raises:
+        InputError: A share is required of what is no fibre; see :func:`one_fibre`.
+    """
+    return () if requirements is None else tuple(_required(requirements))
+
+
+def _required(requirements: Requirements) -> Iterator[Required]:
+    for name in FIGURES:
+        stated = getattr(requirements, name)
+        if isinstance(stated, RequiredRange):
+            yield Required(name, stated)
+    for name, limits in sorted(requirements.fibre_pct.items()):
+        with pointing_below(f"/construction/requirements/{FIBRE}/{name}"):
+            fibre = one_fibre(name)
+        yield Required(FIBRE, limits, name, fibre)
+
+
+def one_fibre(name: str) -> str:
+    """Return the key of a fibre, by any of its names.
+
+    Raises:
+        InputError: It is no fibre, or a blend.
+
+    >>> one_fibre("combed cotton")
+    'cotton'
+    """
+    found = find_fibre(name)
+    if len(found.components) > 1:
+        raise InputError.of(
+            "",
+            "Name one fibre, not a blend.",
+            given=name,
+            allowed=[fibre.key for fibre in fibres()],
+        )
+    return found.components[0][0]
+
+
+def required_numbers(symbols: ClothSymbols) -> tuple[RequiredNumbers[float], ...]:
+    """Gather what an order requires of its finished cloth, with what is computed of it."""
+    if symbols.construction.requirements is None:
+        return ()
+    figures = FinishedFigures(symbols)
+    return tuple(
+        RequiredNumbers(
+            present=True,
+            figure=float(FIGURES.index(one.figure)),
+            value=figures.value(place),
+            low=figures.end_of(place, is_high=False),
+            high=figures.end_of(place, is_high=True),
+            least=0.0 if one.limits.min is None else one.limits.min,
+            most=inf if one.limits.max is None else one.limits.max,
+        )
+        for place, one in enumerate(figures.required)
+    )
+
+
+class FinishedFigures:
+    """The figures of the finished cloth that an order requires, and the ends of their bands.
+
+    Args:
+        symbols: What the order says.
+
+    Attributes:
+        required: What is required; figures are named by their places in it.
+    """
+
+    def __init__(self, symbols: ClothSymbols) -> None:
+        self.required = required_of(symbols.construction.requirements)
+        self._symbols = symbols
+        self._grey = grey_cloth(symbols.stated())
+        self._thickness_mm, self._thickness_band = estimated_thickness(symbols, self._grey)
+        self._as_it_is = _finished(
+            symbols, self._grey, self._grey.estimated_crimps, self._thickness_mm
+        )
+        self._ends: dict[tuple[bool, frozenset[str] | None], _Finished] = {}
+
+    def value(self, place: int) -> float:
+        """Return a figure as it is computed."""
+        one = self.required[place]
+        if one.fibre:
+            return self._as_it_is.share_pct(one.fibre)
+        return float(getattr(self._as_it_is, one.figure))
+
+    def end_of(self, place: int, *, is_high: bool, only: frozenset[str] | None = None) -> float:
+        """Return the least or the greatest that a figure may be over what is assumed.
+
+        Args:
+            place: Of the figure.
+            is_high: Whether the greatest is wanted.
+            only: Pointers of the assumed values that are moved, with the keys of yarns; ``None``
+                for all.
+        """
+        one, value = self.required[place], self.value(place)
+        if one.fibre:
+            ends = [self._end(is_close=is_close, only=only) for is_close in (False, True)]
+            doubtful = _doubtful_yarns(self._symbols.construction, only)
+            end = _share_end(one.fibre, [self._as_it_is, *ends], doubtful, is_most=is_high)
+        else:
+            found = self._end(is_close=is_high is not (one.figure in _FALLING), only=only)
+            end = float(getattr(found, one.figure))
+        return max(value, end) if is_high else min(value, end)
+
+    def _end(self, *, is_close: bool, only: frozenset[str] | None) -> _Finished:
+        key = (is_close, only)
+        if key not in self._ends:
+            try:
+                self._ends[key] = self._moved(_limited(CLOSE if is_close else OPEN, only))
+            except InputError:  # Peculiar values that contradict one another when they are moved.
+                self._ends[key] = self._as_it_is
+        return self._ends[key]
+
+    def _moved(self, moves: Moves) -> _Finished:
+        """Compute the finished cloth with other values assumed; bands lie around its estimates."""
+        moved = moved_symbols(self._symbols, moves)
+        stated = moved.stated()
+        estimated = Crimps(
+            moved_crimp_pct(stated, self._grey.estimated_warp_crimp_pct, moves.end_of(WARP_CRIMP)),
+            moved_crimp_pct(stated, self._grey.estimated_weft_crimp_pct, moves.end_of(WEFT_CRIMP)),
+        )
+        mean = mean_crimps(
+            estimated,
+            warp_stated_share=stated.warp_stated_share,
+            warp_crimp_pct=stated.warp_crimp_pct,
+            weft_stated_share=stated.weft_stated_share,
+            weft_crimp_pct=stated.weft_crimp_pct,
+        )
+        settled = replace(stated, warp_stated_share=1.0, weft_stated_share=1.0, **mean._asdict())
+        return _finished(moved, grey_cloth(settled), estimated, self._moved_thickness_mm(moves))
+
+    def _moved_thickness_mm(self, moves: Moves) -> float:
+        end = moves.end_of(THICKNESS)
+        if end is None:
+            return self._thickness_mm
+        return self._thickness_band.low if end is End.LOW else self._thickness_band.high
+
+
+def _limited(moves: Moves, only: frozenset[str] | None) -> Moves:
+    """Return those of some moves that are at some pointers."""
+    if only is None:
+        return moves
+    kinds = {of_any(pointer) for pointer in only}
+    return Moves({at: end for at, end in moves.ends.items() if at in kinds}, only)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Finished:
+    """A finished cloth; masses by yarn are of cloth of one size."""
+
+    mass_g_per_m2: float
+    mass_g_per_m: float
+    finished_width_cm: float
+    ends_per_cm: float
+    picks_per_cm: float
+    thickness_mm: float
+    open_area_pct: float
+    cover_factor: float
+    masses: Mapping[_YarnPlace, float]
+    fibres: Mapping[_YarnPlace, Fibre]
+
+    def share_pct(self, fibre: str) -> float:
+        """Return the share of a fibre in the mass of the yarn."""
+        of_fibre = sum(mass * self.fibres[at].share_pct(fibre) for at, mass in self.masses.items())
+        return of_fibre / sum(self.masses.values())
+
+
+def _finished(
+    symbols: ClothSymbols,
+    numbers: ClothNumbers[float],
+    estimated: Crimps[float],
+    thickness_mm: float,
+) -> _Finished:
+    warp, weft = grey_systems(symbols, numbers, estimated)
+    finished = cloth_in_states(warp, weft, symbols, numbers).finished
+    systems = (("warp", warp), ("weft", weft))
+    ends_per_cm, picks_per_cm = finished.ends_per_cm, finished.picks_per_cm
+    return _Finished(
+        mass_g_per_m2=finished.mass_g_per_m2,
+        mass_g_per_m=finished.mass_g_per_m2 * finished.width_cm / 100,
+        finished_width_cm=finished.width_cm,
+        ends_per_cm=ends_per_cm,
+        picks_per_cm=picks_per_cm,
+        thickness_mm=thickness_mm,
+        open_area_pct=open_area_pct(
+            ends_per_cm=ends_per_cm,
+            picks_per_cm=picks_per_cm,
+            warp_width_mm=symbols.warp.width_mm,
+            weft_width_mm=symbols.weft.width_mm,
+        ),
+        cover_factor=cloth_cover_factor(
+            warp=cover_factor(
+                threads_per_cm=ends_per_cm, linear_density_tex=warp.linear_density_tex
+            ),
+            weft=cover_factor(
+                threads_per_cm=picks_per_cm, linear_density_tex=weft.linear_density_tex
+            ),
+        ),
+        masses={
+            (name, key): mass / _like_area(symbols)
+            for name, system in systems
+            for key, mass in _masses(system)
+        },
+        fibres={
+            (name, key): yarn.fibre
+            for name, system in systems
+            for key, yarn in system.yarns.items()
+        },
+    )
+
+
+def _like_area(symbols: ClothSymbols) -> float:
+    """Return the size of grey cloth that is compared with one of other shrinkages.
+
+    If the grey cloth is given, its shrinkages change no share of its yarns; if the finished cloth
+    is, warp and weft lie in it longer by what each shrinks.
+    """
+    kept = symbols.shrinkages
+    return kept.width_kept * kept.length_kept if symbols.stage is Stage.FINISHED else 1.0
+
+
+def _masses(system: SystemFacts) -> Iterator[tuple[str, float]]:
+    """Yield the mass of each yarn of warp or weft, all in the same unit."""
+    for key, count in system.order.counts.items():
+        tex = system.yarns[key].linear_density_tex * (1 + system.crimps_pct[key] / 100)
+        yield key, system.threads_per_cm * count / system.order.threads * tex
+
+
+def _doubtful_yarns(
+    construction: Construction, only: frozenset[str] | None
+) -> frozenset[_YarnPlace]:
+    """Return the yarns of which the fibre, or the shares of the blend, are assumed."""
+    systems = (("warp", construction.warp), ("weft", construction.weft))
+    found: set[_YarnPlace] = set()
+    for name, system in systems:
+        for key, yarn in system.yarns.items():
+            noted = Ledger()
+            resolve_yarn(yarn, noted)
+            at = f"/construction/{name}/yarns/{key}/fibre"
+            if "/fibre" in noted.lines and (only is None or at in only):
+                found.add((name, key))
+    return frozenset(found)
+
+
+class _Part(NamedTuple):
+    """A yarn in the cloth: between which values its mass and its share of a fibre lie."""
+
+    least_mass: float
+    most_mass: float
+    least_pct: float
+    most_pct: float
+
+
+def _share_end(
+    fibre: str, cloths: Sequence[_Finished], doubtful: frozenset[_YarnPlace], *, is_most: bool
+) -> float:
+    """Return the least or the greatest share of a fibre in the mass of the yarn, in per cent.
+
+    The masses of warp and weft may be moved apart, so that each yarn has a band of its own.
+    """
+    parts = []
+    for at in cloths[0].masses:
+        masses = [each.masses[at] for each in cloths]
+        shares = [each.fibres[at].share_pct(fibre) for each in cloths]
+        if at in doubtful:
+            shares += [0.0, 100.0]
+        parts.append(_Part(min(masses), max(masses), min(shares), max(shares)))
+    if is_most:
+        return _most_pct(parts)
+    rest = [_Part(*part[:2], 100 - part.most_pct, 100 - part.least_pct) for part in parts]
+    return 100 - _most_pct(rest)
+
+
+def _most_pct(parts: Sequence[_Part]) -> float:
+    """Return the greatest share: yarns that hold most of the fibre heavy, the others light."""
+    ranked = sorted(parts, key=lambda part: -part.most_pct)
+    mass = sum(part.least_mass for part in ranked)
+    fibre = sum(part.least_mass * part.most_pct for part in ranked)
+    most = fibre / mass
+    for part in ranked:
+        more = part.most_mass - part.least_mass
+        mass, fibre = mass + more, fibre + more * part.most_pct
+        most = max(most, fibre / mass)
+    return most

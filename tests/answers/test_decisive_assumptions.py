@@ -1,0 +1,148 @@
+"""What a verdict rests on: the turns that are reported are those of validations."""
+
+from __future__ import annotations
+
+from answers.strategies import trade_looms, trade_orders
+from builders import construction, example_loom, example_order, loom, report, threads
+from hypothesis import given
+from profiles import share_of_examples
+from stating import NOT_STATED, assumed, stated
+
+from weavability.answers.decisive_assumptions import Decided, decide, values_tried
+from weavability.answers.validation import assess, judge, with_decisive_assumptions
+from weavability.checks.codes import CheckCode
+from weavability.checks.finding import Severity, Verdict
+from weavability.checks.registry import find_check
+from weavability.looms.loom import Loom
+from weavability.textiles.assumptions import of_any
+from weavability.textiles.construction import Construction, ThreadSystem
+from weavability.textiles.errors import InputError
+from weavability.textiles.yarns import Yarn
+
+WEFT_CRIMP = "/construction/weft/crimp_pct"
+
+
+def test_the_crimp_with_which_a_cloth_fills_the_reed_is_that_of_arithmetic() -> None:
+    # 184 cm of grey cloth fill 190 cm of reed at a crimp of 190 / 184 - 1 = 3.26 %.
+    wide = construction(width_cm=184.0, weft=threads(22.0, crimp_pct=None))
+    (found,) = decide(wide, loom()).decisive
+    assert (found.pointer, found.side, found.until) == (WEFT_CRIMP, "above", None)
+    assert (found.turns_at, found.resolution) == (3.2, 0.1)
+    assert (found.verdict, found.codes) == (Verdict.NOT_WEAVABLE, (CheckCode.WIDTH_REED_SPACE,))
+    assert found.verdict_otherwise is Verdict.WEAVABLE
+    assert found.message == (
+        "Weft crimp: at 3.2 % the order is weavable, above that not weavable (width.reed_space). "
+        "It is assumed at 7.15 %, 1.15 to 13.15."
+    )
+
+
+def test_a_limit_that_counts_turns_at_a_whole_number() -> None:
+    colours = {key: Yarn(designation="20 tex", fibre="cotton") for key in "ABCDEF"}
+    weft = ThreadSystem(yarns=colours, order="A B C D E F", threads_per_cm=22.0, crimp_pct=5.0)
+    found = decide(construction(weft=weft), loom(weft_selectors=None))
+    (turn,) = [each for each in found.decisive if each.pointer == "/loom/weft_selectors"]
+    assert (turn.turns_at, turn.side, turn.resolution) == (6, "below", 1)
+    assert turn.verdict is Verdict.NOT_WEAVABLE
+    assert turn.codes == (CheckCode.WEFT_SELECTORS,)
+
+
+@share_of_examples(0.04)
+@given(trade_orders, trade_looms)
+def test_stating_a_value_at_its_turn_gives_both_verdicts(order: Construction, on: Loom) -> None:
+    try:
+        decided = decide(order, on)
+    except InputError:
+        return
+    assert decided.holds is (not decided.decisive and not _has_corner(order, on, decided))
+    for turn in decided.decisive[:3]:
+        assert turn.band.low <= turn.turns_at <= turn.band.high
+        step = turn.resolution if turn.side == "above" else -turn.resolution
+        beyond = min(max(turn.turns_at + step, turn.band.low), turn.band.high)
+        at = assess(*stated(order, on, [(turn.pointer, turn.turns_at)]))
+        worse = assess(*stated(order, on, [(turn.pointer, _like(turn.turns_at, beyond))]))
+        assert at.verdict is turn.verdict_otherwise
+        assert worse.verdict is turn.verdict
+        found = {one.code for one in worse.findings if one.severity is not Severity.NOTE}
+        assert turn.codes
+        assert found.issuperset(turn.codes)
+
+
+def _like(value: float, number: float) -> float:
+    return round(number) if isinstance(value, int) else round(number, 10)
+
+
+def _has_corner(order: Construction, on: Loom, decided: Decided) -> bool:
+    """Whether a corner is worse than the order as it is, as far as that is reported."""
+    return decided.corner is not None or (not decided.holds and not decided.decisive)
+
+
+def test_a_corner_turns_the_verdict_if_its_values_are_so_and_all_others_as_assumed() -> None:
+    order, on = example_order(), example_loom()
+    decided = decide(order, on)
+    assert (decided.decisive, decided.holds) == ((), False)
+    corner = decided.corner
+    assert corner is not None
+    check = find_check(corner.codes[0])
+    assert check is not None
+    known = assumed(judge(order, on))
+    worst = {each.pointer: each.value for each in corner.values}
+    rests_on = [at for at in known if of_any(at) in check.stated_for_error]
+    everything = [(at, worst.get(at, known[at].value)) for at in rests_on]
+    refused = assess(*stated(order, on, everything))
+    assert (refused.verdict, corner.verdict) == (Verdict.NOT_WEAVABLE, Verdict.NOT_WEAVABLE)
+    assert corner.codes[0] in {one.code for one in refused.findings}
+    # With one value less at its worse end, the least effective, it is woven.
+    weaker = [(at, known[at].value if at == [*worst][-1] else value) for at, value in everything]
+    assert assess(*stated(order, on, weaker)).verdict is not Verdict.NOT_WEAVABLE
+
+
+def test_an_order_of_which_everything_is_stated_rests_on_nothing() -> None:
+    order, on = construction(), loom()
+    for _ in range(2):  # What is stated may leave other values open.
+        known = assumed(judge(order, on))
+        values = [(at, line.value) for at, line in known.items() if at not in NOT_STATED]
+        order, on = stated(order, on, values)
+    assert decide(order, on) == Decided((), holds=True, corner=None)
+
+
+def test_an_error_that_is_certain_holds() -> None:
+    decided = decide(construction(width_cm=195.0), loom())
+    assert decided == Decided((), holds=True, corner=None)
+
+
+def test_a_verdict_that_one_value_turns_has_no_corner_that_turns_it_as_far() -> None:
+    feeble = Yarn(
+        designation="20 tex",
+        fibre="cotton",
+        tenacity_cn_per_tex=2.0,
+        strength_cv_pct=10.0,
+        breaking_elongation_pct=6.0,
+    )
+    crawling = construction(
+        weft=ThreadSystem(yarns={"A": feeble}, threads_per_cm=22.0, crimp_pct=5.0),
+        requested_speed_picks_per_min=400.0,
+    )
+    (resting,) = [one for one in report(crawling).findings if one.rests_on]
+    assert (resting.code, len(resting.rests_on)) == (CheckCode.INSERTION_WEFT_SPEED, 4)
+    decided = decide(crawling, loom())
+    assert {turn.verdict for turn in decided.decisive} == {Verdict.NOT_WEAVABLE}
+    assert resting.code in {code for turn in decided.decisive for code in turn.codes}
+    # One value alone turns it as far as any corner.
+    assert (decided.holds, decided.corner) == (False, None)
+
+
+def test_a_report_without_the_option_says_nothing_of_it() -> None:
+    order, on = construction(), loom()
+    plain = assess(order, on)
+    assert (plain.verdict_holds, plain.decisive_assumptions, plain.turning_corner) == (None,) * 3
+    asked = with_decisive_assumptions(plain, order, on)
+    assert asked.verdict_holds is not None
+    assert asked.decisive_assumptions is not None
+    assert asked.findings == plain.findings
+
+
+def test_its_work_is_in_proportion_to_the_assumed_values_with_a_band() -> None:
+    order, on = construction(), loom()
+    banded = [line for line in assumed(judge(order, on)).values() if line.band is not None]
+    assert values_tried(banded) == len(banded)
+    assert values_tried(()) == 0

@@ -1,0 +1,180 @@
+"""The way out: every remedy keeps its word, is no larger than it has to be, and is bounded."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from answers.strategies import trade_looms, trade_orders
+from answers.test_remedies import codes, followed
+from builders import COTTON_20_TEX, construction, jacquard, loom, threads
+from hypothesis import given
+from profiles import share_of_examples
+
+from weavability.answers.finding_remedies import OF_REPORT
+from weavability.answers.remedy_search import OF_SEARCH, LoomRemedies, search_remedies
+from weavability.answers.validation import assess
+from weavability.checks.facts import Trial
+from weavability.checks.finding import Remedy, Severity, Verdict
+from weavability.looms.loom import Band, BeamArrangement, Loom, WarpBeam
+from weavability.textiles import weave_structure
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
+from weavability.textiles.construction import Construction, Selvedge
+from weavability.textiles.notation import parse_weave
+from weavability.textiles.weave_matrix import Repeat, Weave
+from weavability.textiles.weave_structure import Structure, analyse
+from weavability.textiles.yarns import Yarn
+
+
+def searched(cloth: Construction, on: Loom) -> LoomRemedies:
+    (found,) = search_remedies(cloth, [on]).looms
+    return found
+
+
+def one_step_less(cloth: Construction, remedy: Remedy) -> Construction | None:
+    """The order with a remedy of one number stopped one step short; ``None`` if there is none."""
+    (change, *others) = remedy["changes"]
+    now, to, step = change["from"], change["to"], change["step"]
+    if others or step is None or not isinstance(now, int | float):
+        return None
+    short = to + step if to < now else to - step  # type: ignore[operator]
+    if abs(short - now) < step / 2 or (short - now) * (to - now) < 0:  # type: ignore[operator]
+        return None
+    kept = int(short) if isinstance(to, int) else round(short, 6)
+    return followed(cloth, {**remedy, "changes": ({**change, "to": kept},)})
+
+
+@share_of_examples(0.25)
+@given(trade_orders, trade_looms)
+def test_the_way_out_keeps_its_word_and_goes_no_farther_than_it_has_to(
+    cloth: Construction, on: Loom
+) -> None:
+    before, found = assess(cloth, on, remedies=False), searched(cloth, on)
+    assert found.verdict is before.verdict
+    assert found.trials <= OF_SEARCH.proofs
+    assert [each["distance"] for each in found.remedies] == sorted(
+        each["distance"] for each in found.remedies
+    )
+    for remedy in found.remedies:
+        after = assess(followed(cloth, remedy), on, remedies=False)
+        assert not set(remedy["clears"]) & codes(after), remedy
+        assert codes(after, Severity.ERROR) <= codes(before, Severity.ERROR), remedy
+        assert after.verdict is remedy["verdict"]
+        for change in remedy["changes"]:
+            bounds = CONSTRUCTION_BOUNDS.get(change["pointer"].removeprefix("/construction"))
+            assert bounds is None or not isinstance(change["to"], float) or change["to"] in bounds
+        for altered in remedy["alters"]:
+            if altered["name"] == "mass_g_per_m2":
+                assert altered["to"] == after.cloth.mass_g_per_m2
+        shorter = one_step_less(cloth, remedy)
+        if shorter is not None:
+            assert set(remedy["clears"]) & codes(assess(shorter, on, remedies=False)), remedy
+
+
+def test_two_changes_are_made_where_none_does_alone() -> None:
+    wide_and_fast = construction(width_cm=190.0, requested_speed_picks_per_min=700.0)
+    found = searched(wide_and_fast, loom())
+    whole = [each for each in found.remedies if each["verdict"] is not Verdict.NOT_WEAVABLE]
+    assert [len(each["changes"]) for each in whole] == [2]
+    assert {change["pointer"] for change in whole[0]["changes"]} == {
+        "/construction/width_cm",
+        "/construction/requested_speed_picks_per_min",
+    }
+
+
+def test_both_setts_are_lowered_if_neither_alone_would_leave_it_the_same_cloth() -> None:
+    # No other count of a yarn whose diameter is stated, and no family of a herringbone.
+    yarns = {"A": replace(COTTON_20_TEX, diameter_mm=0.165)}
+    jammed = construction(
+        warp=threads(62.0, yarns=yarns),
+        weft=threads(60.0, yarns=yarns),
+        weave=parse_weave("2/2 herringbone 8"),
+    )
+    found = searched(jammed, loom())
+    (remedy,) = (each for each in found.remedies if "sett.jammed" in each["clears"])
+    assert {change["pointer"] for change in remedy["changes"]} == {
+        "/construction/warp/ends_per_cm",
+        "/construction/weft/picks_per_cm",
+    }
+    after = assess(followed(jammed, remedy), loom())
+    assert "sett.jammed" not in codes(after)
+
+
+def test_two_feeders_halve_the_speed_of_each() -> None:
+    fast = loom(reed_width_cm=190.0)
+    on = replace(fast, insertion=replace(fast.insertion, max_feeder_speed_m_per_min=700.0))
+    found = searched(construction(), on)
+    (remedy,) = (each for each in found.remedies if "feeders" in each["message"])
+    assert [change["pointer"] for change in remedy["changes"]] == [
+        "/construction/weft/order",
+        "/construction/weft/yarns/B",
+    ]
+    assert "weft.feeder_speed" not in codes(assess(followed(construction(), remedy), on))
+
+
+def test_the_remainder_of_a_repeat_is_shared_by_the_selvedges() -> None:
+    yarns = {"A": COTTON_20_TEX, "B": COTTON_20_TEX}
+    striped = construction(
+        warp=threads(24.0, yarns=yarns, order="60A 40B"), selvedge=Selvedge(ends_per_side=10)
+    )
+    found = searched(striped, loom())
+    (remedy,) = (each for each in found.remedies if "share" in each["message"])
+    before, after = assess(striped, loom()), assess(followed(striped, remedy), loom())
+    assert "colour.warp_remainder" not in codes(after)
+    assert abs(after.setup.total_ends - before.setup.total_ends) <= 1
+
+
+def test_unlike_yarns_get_a_second_beam_if_the_loom_has_one() -> None:
+    yarns = {"A": COTTON_20_TEX, "B": Yarn(designation="100 tex", fibre="cotton")}
+    mixed = construction(warp=threads(12.0, yarns=yarns, order="A B"))
+    beams = WarpBeam(flange_diameter_cm=100.0, barrel_diameter_cm=20.0, count=2)
+    stacked = loom(warp_beam=replace(beams, arrangement=BeamArrangement.STACKED))
+    found = searched(mixed, stacked)
+    assert any(each["pointer"] == "/construction/warp/beams" for each in found.remedies)
+    assert not any(
+        each["pointer"] == "/construction/warp/beams" for each in searched(mixed, loom()).remedies
+    )
+
+
+def test_what_nothing_clears_says_what_was_tried_and_where_it_can_be_woven() -> None:
+    # 20 tex is below the range of the loom by more than any usual count nearby.
+    coarse = loom(loom_id="coarse", weft_tex=Band(min=300.0, max=900.0))
+    report = search_remedies(construction(), [coarse], [loom(loom_id="usual"), coarse])
+    (missing,) = report.looms[0].not_found
+    assert missing.code == "weft.linear_density"
+    assert missing.tried[:2] == ("a finer weft", "a coarser weft")
+    assert [each.loom_id for each in report.other_looms] == ["usual"]
+
+
+def test_without_remedies_no_change_is_tried(monkeypatch: pytest.MonkeyPatch) -> None:
+    tried: list[object] = []
+
+    def counted(*given: object) -> object:
+        tried.append(given)
+        return Trial(*given)  # type: ignore[arg-type]
+
+    monkeypatch.setattr("weavability.answers.trials.Trial", counted)
+    wide = construction(width_cm=190.0)
+    plain = assess(wide, loom(), remedies=False)
+    assert not tried
+    assert all(not each.remedies and not each.tried for each in plain.findings)
+    assert any(each.remedies for each in assess(wide, loom()).findings)
+    assert 0 < len(tried) <= OF_REPORT.probes + OF_REPORT.proofs
+
+
+def test_a_design_is_analysed_once_for_all_trials(monkeypatch: pytest.MonkeyPatch) -> None:
+    analysed: list[object] = []
+
+    def counted(repeat: Repeat) -> Structure:
+        analysed.append(repeat)
+        return analyse(repeat)
+
+    # As of the largest designs, nothing is remembered.
+    monkeypatch.setattr(weave_structure, "MAX_KEPT_CELLS", 0)
+    monkeypatch.setattr(weave_structure, "analyse", counted)
+    bits = np.random.default_rng(5).integers(0, 2, (40, 60), dtype=np.uint8)
+    figured = construction(weave=Weave(matrix=bits), requested_speed_picks_per_min=900.0)
+    report = assess(figured, jacquard())
+    assert any(each.remedies for each in report.findings)
+    assert len(analysed) == 1

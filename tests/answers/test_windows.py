@@ -1,0 +1,280 @@
+"""Windows: every point is what a validation finds there, and borders are where they should be."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pytest
+from builders import construction, example_loom, example_order, jacquard, loom, named, threads
+from hypothesis import given
+from hypothesis import strategies as st
+from profiles import share_of_examples
+
+from weavability.answers.stated_values import in_words, with_values
+from weavability.answers.validation import assess
+from weavability.answers.window import MOST_POINTS, Stretch, Window, make_window
+from weavability.checks.codes import CheckCode
+from weavability.checks.finding import Severity, Verdict
+from weavability.looms.loom import Loom
+from weavability.textiles.construction import Construction, ThreadSystem
+from weavability.textiles.errors import InputError
+from weavability.textiles.yarns import Yarn
+
+ENDS = "/construction/warp/ends_per_cm"
+PICKS = "/construction/weft/picks_per_cm"
+WIDTH = "/construction/width_cm"
+CRIMP = "/construction/weft/crimp_pct"
+COUNT = "/construction/weft/yarns/A/designation"
+
+FIELDS = {
+    ENDS: (10, 60),
+    PICKS: (10, 60),
+    WIDTH: (60, 220),
+    "/construction/width_in": (24, 90),
+    "/construction/requested_speed_picks_per_min": (200, 800),
+    COUNT: (10, 60),
+    CRIMP: (0, 20),
+    "/construction/finishing/width_shrinkage_pct": (0, 10),
+    "/construction/length_m": (100, 10_000),
+    "/construction/reed/dents_per_10cm": (60, 300),
+    "/construction/warp/yarns/A/linear_density_tex": (5, 80),
+    "/construction/warp/yarns/A/tenacity_cn_per_tex": (2, 30),
+    "/construction/panels": (1, 5),
+    "/construction/selvedge/ends_per_side": (0, 60),
+    "/loom/reed_width_cm": (100, 300),
+    "/loom/max_speed_picks_per_min": (200, 900),
+    "/loom/max_tightness_pct": (80, 120),
+    "/loom/insertion/max_rate_m_per_min": (500, 1500),
+}
+
+PAIRS = {
+    "plain": (construction(), loom()),
+    "open": (
+        construction(weft=threads(22.0, crimp_pct=None), warp=threads(24.0, crimp_pct=None)),
+        loom(max_tightness_pct=None, min_reed_width_cm=None),
+    ),
+    "example": (example_order(), example_loom()),
+    "jacquard": (construction(weave=named("8-end satin move 3")), jacquard()),
+}
+
+
+def stretch(pointer: str, points: int = 12, ends: tuple[float, float] | None = None) -> Stretch:
+    start, stop = ends or FIELDS[pointer]
+    return Stretch(pointer=pointer, start=float(start), stop=float(stop), points=points)
+
+
+def window(order: Construction, on: Loom, across: Stretch, along: Stretch) -> Window:
+    return make_window(order, on, across=across, along=along).window
+
+
+def found_at(order: Construction, on: Loom, made: Window, row: int, column: int) -> Any:
+    """What a validation finds with the values of a point."""
+    values = [
+        (made.across.pointer, made.across.values[column]),
+        (made.along.pointer, made.along.values[row]),
+    ]
+    try:
+        report = assess(*with_values(order, on, values))
+    except InputError:
+        return None
+    codes = {
+        severity: tuple(
+            dict.fromkeys(one.code for one in report.findings if one.severity is severity)
+        )
+        for severity in Severity
+    }
+    lesser = set(codes[Severity.ERROR])
+    warnings = tuple(code for code in codes[Severity.WARNING] if code not in lesser)
+    lesser |= set(warnings)
+    notes = tuple(code for code in codes[Severity.NOTE] if code not in lesser)
+    rates = report.rates
+    return (
+        report.verdict,
+        codes[Severity.ERROR],
+        warnings,
+        notes,
+        rates.limited_by,
+        pytest.approx(rates.speed_picks_per_min, rel=1e-5),
+    )
+
+
+@share_of_examples(0.15)
+@given(
+    st.sampled_from(sorted(PAIRS)),
+    st.lists(st.sampled_from(sorted(FIELDS)), min_size=2, max_size=2, unique=True),
+    st.integers(0, 10**6),
+)
+def test_a_point_of_a_window_is_what_a_validation_finds(
+    name: str, fields: list[str], seed: int
+) -> None:
+    order, on = PAIRS[name]
+    made = window(order, on, *(stretch(each) for each in fields))
+    for step in range(3):
+        row = (seed + 5 * step) % len(made.along.values)
+        column = (seed // 7 + 3 * step) % len(made.across.values)
+        expected = found_at(order, on, made, row, column)
+        case = made.cases[made.grid[row][column]]
+        if expected is None:
+            assert case.verdict is None
+            continue
+        seen = (case.verdict, case.errors, case.warnings, case.notes, case.limited_by)
+        assert (*seen, made.speeds_picks_per_min[row][column]) == expected
+
+
+def test_the_border_of_the_width_is_that_of_arithmetic() -> None:
+    made = window(
+        construction(), loom(), stretch(WIDTH, 41, (150, 200)), stretch(CRIMP, 11, (0, 20))
+    )
+    for row, crimp_pct in enumerate(made.along.values):
+        for column, width_cm in enumerate(made.across.values):
+            case = made.cases[made.grid[row][column]]
+            too_wide = width_cm * (1 + crimp_pct / 100) > 190
+            assert (CheckCode.WIDTH_REED_SPACE in case.errors) is too_wide
+    (border,) = [one for one in made.borders if one.verdict is Verdict.NOT_WEAVABLE]
+    step_cm = made.across.values[1] - made.across.values[0]
+    for width_cm, crimp_pct in zip(border.across, border.along, strict=True):
+        fits_cm = 190 / (1 + crimp_pct / 100)
+        # Half a step across, and what half a step along the crimp is worth.
+        assert abs(width_cm - fits_cm) <= step_cm / 2 + 0.01 * fits_cm + 1e-6
+    assert border.along[0] == 0.0
+    assert border.along[-1] == 20.0
+
+
+def test_the_border_of_the_jam_is_that_of_peirce() -> None:
+    """Plain weave of round yarns jams at (1 - (p1/D)²)^½ + (1 - (p2/D)²)^½ = 1 [PEIRCE-1937]."""
+    round_yarn = Yarn(linear_density_tex=30.0, fibre="cotton", diameter_mm=0.2)
+    threads_of = ThreadSystem(yarns={"A": round_yarn}, threads_per_cm=20.0, crimp_pct=5.0)
+    order = construction(warp=threads_of, weft=threads_of, width_cm=120.0)
+    made = window(
+        order,
+        loom(max_tightness_pct=100.0),
+        stretch(ENDS, 25, (26.0, 38.0)),
+        stretch(PICKS, 25, (20.0, 32.0)),
+    )
+    counted = 0
+    for row, picks in enumerate(made.along.values):
+        for column, ends in enumerate(made.across.values):
+            spaces = [10 / (0.4 * each) for each in (ends, picks)]
+            total = sum(math.sqrt(max(0.0, 1 - space**2)) for space in spaces)
+            case = made.cases[made.grid[row][column]]
+            jammed = CheckCode.SETT_JAMMED in case.errors
+            if all(space < 1 for space in spaces) and abs(total - 1) > 1e-6:
+                counted += 1
+                assert jammed is (total > 1), (ends, picks, total)
+    assert counted > 300
+    assert {one.verdict for one in made.borders} >= {Verdict.NOT_WEAVABLE}
+
+
+def test_the_nearest_point_changes_the_order_least() -> None:
+    wide = construction(width_cm=190.0)
+    made = window(wide, loom(), stretch(WIDTH, 31, (170, 200)), stretch(CRIMP, 11, (0, 10)))
+    assert (made.own.across, made.own.along) == (190.0, 5.0)
+    assert (made.own.verdict, made.own.codes) == (Verdict.NOT_WEAVABLE, ("width.reed_space",))
+    assert made.nearest is not None
+    good = [
+        (width_cm, crimp_pct)
+        for width_cm in made.across.values
+        for crimp_pct in made.along.values
+        if width_cm * (1 + crimp_pct / 100) <= 190
+    ]
+    least = min(good, key=lambda at: (at[0] / 190 - 1) ** 2 + (at[1] / 5 - 1) ** 2)
+    assert (made.nearest.across, made.nearest.along) == least
+    assert made.nearest.verdict is Verdict.WEAVABLE
+    within = window(construction(), loom(), stretch(WIDTH), stretch(CRIMP))
+    assert within.nearest is None
+
+
+def test_a_value_that_is_assumed_is_the_orders_own() -> None:
+    order, on = PAIRS["open"]
+    made = window(order, on, stretch(WIDTH), stretch(CRIMP))
+    assert made.along.own == pytest.approx(assess(order, on).cloth.weft_crimp_pct)
+    unstated = window(
+        order, on, stretch(WIDTH), stretch("/construction/requested_speed_picks_per_min")
+    )
+    assert (unstated.along.own, unstated.own.along) == (None, None)
+
+
+def test_a_count_is_varied_inside_its_designation() -> None:
+    made = window(*PAIRS["example"], stretch(COUNT, 3, (10, 30)), stretch(PICKS, 2))
+    assert made.across.unit == "Ne …"
+    assert made.across.own == 20.0
+    assert made.across.words == "weft yarn A designation"
+
+
+def test_what_counts_has_each_whole_number_once() -> None:
+    made = window(*PAIRS["plain"], stretch("/construction/panels", 50, (1, 3)), stretch(WIDTH))
+    assert made.across.values == (1.0, 2.0, 3.0)
+
+
+def test_a_point_that_contradicts_the_request_has_no_verdict() -> None:
+    order, on = PAIRS["plain"]  # Its narrowest cloth is 100 cm wide in the reed.
+    made = window(order, on, stretch("/loom/reed_width_cm", 3, (80, 180)), stretch(WIDTH, 2))
+    assert made.cases[made.grid[0][0]].verdict is None
+    assert made.speeds_picks_per_min[0][0] is None
+
+
+def test_fields_that_act_on_the_same_figures_are_read_point_by_point() -> None:
+    order, on = PAIRS["example"]
+    along = "/construction/warp/yarns/B/linear_density_tex"
+    across = "/construction/warp/yarns/A/linear_density_tex"
+    ends = (10.0, 60.0)
+    made = make_window(order, on, across=stretch(across, 6, ends), along=stretch(along, 5, ends))
+    assert made.points_alone == 30
+    for row, column in ((0, 0), (4, 5), (2, 3)):
+        expected = found_at(order, on, made.window, row, column)
+        case = made.window.cases[made.window.grid[row][column]]
+        assert (case.verdict, case.errors, case.warnings) == expected[:3]
+    with pytest.raises(InputError) as error:
+        make_window(order, on, across=stretch(across, 40, ends), along=stretch(along, 40, ends))
+    assert [fault.pointer for fault in error.value.faults] == ["/along/points"]
+
+
+@pytest.mark.parametrize(
+    ("across", "along", "pointer"),
+    [
+        (
+            stretch(WIDTH),
+            Stretch(pointer="/construction/weave", start=1, stop=2, points=2),
+            "/along/pointer",
+        ),
+        (stretch(WIDTH), stretch(WIDTH), "/along/pointer"),
+        (
+            stretch(WIDTH),
+            Stretch(pointer="/loom/boxes", start=1, stop=2, points=2),
+            "/along/pointer",
+        ),
+        (
+            stretch("/construction/weft/yarns/Z/crimp_pct", 2, (1, 2)),
+            stretch(WIDTH),
+            "/across/pointer",
+        ),
+        (stretch("/construction/weft/yarns/A/fibre", 2, (1, 2)), stretch(WIDTH), "/across/pointer"),
+        (stretch(WIDTH, 2, (0.5, 100)), stretch(CRIMP), "/across/from"),
+        (stretch(WIDTH, 2, (1, 5000)), stretch(CRIMP), "/across/to"),
+        (stretch(WIDTH, 101), stretch(CRIMP, 100), "/along/points"),
+        (
+            stretch(WIDTH),
+            stretch("/construction/weft/contraction_pct", 2, (1, 2)),
+            "/construction/weft/contraction_pct",
+        ),
+    ],
+)
+def test_what_cannot_be_varied_is_refused(across: Stretch, along: Stretch, pointer: str) -> None:
+    with pytest.raises(InputError) as error:
+        window(*PAIRS["plain"], across, along)
+    assert [fault.pointer for fault in error.value.faults] == [pointer]
+    assert error.value.faults[0].message
+
+
+def test_a_window_has_at_most_ten_thousand_points() -> None:
+    made = window(*PAIRS["plain"], stretch(ENDS, 100), stretch(PICKS, 100))
+    assert sum(case.points for case in made.cases) == MOST_POINTS
+    assert len(made.grid) == len(made.speeds_picks_per_min) == 100
+    assert [case.points for case in made.cases] == sorted(
+        (case.points for case in made.cases), reverse=True
+    )
+
+
+def test_fields_have_names() -> None:
+    assert in_words("/loom/insertion/max_rate_m_per_min") == "loom insertion max rate"

@@ -1,0 +1,100 @@
+"""CPU time of windows and decisive assumptions in process: ``python tests/bench/windows.py``.
+
+Every round has an order that was not seen before. Beside each time is its ratio to one judgement of
+the same order without a report, measured in the same rounds: machines differ, the ratio less.
+"""
+
+from __future__ import annotations
+
+import random
+import statistics
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+from time import thread_time_ns
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from builders import bare_loom, bare_order, construction, example_loom, example_order, loom, threads
+
+from weavability.answers.decisive_assumptions import decide
+from weavability.answers.validation import judge
+from weavability.answers.window import Stretch, make_window
+from weavability.drawing.window_view import draw_window
+from weavability.looms.loom import Loom
+from weavability.textiles.construction import Construction
+
+ROUNDS = 30
+OPEN = construction(warp=threads(24.0, crimp_pct=None), weft=threads(22.0, crimp_pct=None))
+PAIRS = {
+    "all stated": (construction(), loom()),
+    "crimp estimated": (OPEN, loom()),
+    "example": (example_order(), example_loom()),
+    "bare": (bare_order(), bare_loom()),
+}
+ENDS, PICKS = "/construction/warp/ends_per_cm", "/construction/weft/picks_per_cm"
+WIDTH, SPEED = "/construction/width_cm", "/construction/requested_speed_picks_per_min"
+WINDOWS = {
+    "ends x picks": ((ENDS, 12, 50), (PICKS, 12, 50)),
+    "picks x width": ((PICKS, 12, 50), (WIDTH, 80, 200)),
+    "speed x width": ((SPEED, 300, 800), (WIDTH, 80, 200)),
+    "count x sett": (("/construction/weft/yarns/A/linear_density_tex", 10, 60), (PICKS, 12, 50)),
+    "loom speed x width": (("/loom/max_speed_picks_per_min", 300, 900), (WIDTH, 80, 200)),
+}
+
+
+def timed(job: Callable[[], object]) -> float:
+    begun = thread_time_ns()
+    job()
+    return (thread_time_ns() - begun) / 1e6
+
+
+def show(words: str, order: Construction, on: Loom, job: Callable[[Construction], object]) -> None:
+    choose = random.Random(7)
+    times, ratios = [], []
+    for _ in range(ROUNDS):
+        new = replace(order, width_cm=order.width_cm + choose.uniform(-2, 2))
+        once = timed(partial(judge, new, on))
+        times.append(timed(partial(job, new)))
+        ratios.append(times[-1] / once)
+    print(
+        f"{words:48} {statistics.median(times):7.1f} ms, least {min(times):6.1f}; "
+        f"{statistics.median(ratios):6.1f} judgements"
+    )
+
+
+def stretch(field: tuple[str, float, float]) -> Stretch:
+    pointer, start, stop = field
+    return Stretch(pointer=pointer, start=start, stop=stop, points=100)
+
+
+def _decide(on: Loom, order: Construction) -> object:
+    return decide(order, on)
+
+
+def _window(on: Loom, axes: dict[str, Stretch], order: Construction) -> object:
+    return make_window(order, on, **axes)
+
+
+def main() -> None:
+    for name, (order, on) in PAIRS.items():
+        show(f"decisive assumptions, {name}", order, on, partial(_decide, on))
+    for fields, (across, along) in WINDOWS.items():
+        axes = {"across": stretch(across), "along": stretch(along)}
+        for name in ("all stated", "example"):
+            order, on = PAIRS[name]
+            show(
+                f"window of 100 x 100, {fields}, {name}",
+                order,
+                on,
+                partial(_window, on, axes),
+            )
+    order, on = PAIRS["example"]
+    window = make_window(order, on, across=stretch((ENDS, 12, 50)), along=stretch((PICKS, 12, 50)))
+    show("the drawing of one", order, on, lambda _: draw_window(window.window))
+
+
+if __name__ == "__main__":
+    main()

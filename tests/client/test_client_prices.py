@@ -1,0 +1,86 @@
+"""Prices in the client and on its command line."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+import pytest
+from client.recorded import ORDERS
+
+from weavability_client import Client, Prices, _local, cli
+from weavability_client._columns import read_columns
+
+ORDER = {name: ORDERS["D-102"][name] for name in ("construction", "loom_id")}
+PRICES = """
+currency = "EUR"
+loom_hour = 6.5
+
+[yarn_per_kg]
+"warp A" = 3.4
+"weft A" = 3.1
+"""
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> tuple[str, str]:
+    order, prices = tmp_path / "order.csv", tmp_path / "prices.toml"
+    order.write_text(
+        "reference,loom_id,weave,width_cm,length_m,ends_per_cm,picks_per_cm,warp_yarn_A,"
+        "weft_yarn_A\nSO-1,rapier-190-dobby,plain,152,3000,28,24,Ne 30,Ne 30\n"
+    )
+    prices.write_text(PRICES)
+    return str(order), str(prices)
+
+
+def test_a_report_has_typed_costs() -> None:
+    with Client(_local.ADDRESS, session=_local.local_session()) as mill:
+        prices = Prices(currency="EUR", yarn_per_kg={"warp A": 3.4}, loom_hour=6.5)
+        report = mill.validate(ORDER["construction"], loom_id=ORDER["loom_id"], prices=prices)
+        assert report.costs is not None
+        assert report.costs.currency == "EUR"
+        by_driver = {each.driver: each.cost_per_m for each in report.costs.drivers}
+        assert sum(by_driver.values()) == pytest.approx(report.costs.cost_per_m, rel=1e-4)
+        assert "weft A" in {each.driver for each in report.costs.not_priced}
+        assert "EUR/m" in str(report)
+        assert "not priced: weft A" in str(report)
+        assert report.link is not None
+        assert mill.report(report.link).costs is None
+        ranking = mill.match_looms(ORDER["construction"], prices=prices, rank_by="cost")
+        assert ranking.currency == "EUR"
+        best, *_ = ranking.matches
+        assert best.costs is not None
+        assert "EUR/m" in str(ranking)
+        assert "weft A" in str(ranking.to_rows()[0]["costs.not_priced"])
+        assert "EUR/m" not in str(mill.match_looms(ORDER["construction"]))
+
+
+def test_prices_from_a_file_go_with_every_order_that_states_none(
+    files: tuple[str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    order, prices = files
+    options = ["--local", "--prices", prices]
+    assert cli.main(["validate", order, *options, "--format", "csv"]) == 0
+    (row,) = csv.DictReader(io.StringIO(capsys.readouterr().out))
+    assert row["currency"] == "EUR"
+    assert float(row["cost_per_m"]) * 3000 == pytest.approx(float(row["cost_for_order"]), rel=1e-4)
+    assert float(row["cost_for_order.weft A"]) > 0
+    assert row["not_priced"] == "size; change-over; energy"
+    assert cli.main(["match", order, *options, "--rank-by", "cost"]) == 0
+    assert "EUR/m" in capsys.readouterr().out
+    Path(prices).write_text(PRICES.replace("weft A", "weft B"))
+    assert cli.main(["validate", order, *options]) == 2
+    assert "/prices/yarn_per_kg/weft B" in capsys.readouterr().err
+    assert cli.main(["match", order, "--local", "--rank-by", "cost"]) == 2
+    assert "/rank_by" in capsys.readouterr().err
+
+
+def test_a_sheet_may_hold_prices() -> None:
+    table = "weave,prices.loom_hour,prices.yarn_per_kg.weft B\nplain,6.5,3.1\n"
+    assert read_columns(table, name="book.csv") == [
+        {
+            "construction": {"weave": "plain"},
+            "prices": {"loom_hour": 6.5, "yarn_per_kg": {"weft B": 3.1}},
+        }
+    ]

@@ -1,0 +1,96 @@
+"""The drawing of a window: legible without colour, with units, signs, words and the caution."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from xml.etree import ElementTree as ET
+
+from builders import construction, loom, threads
+
+from weavability.answers.caution import CAUTION, SHORT_CAUTION
+from weavability.answers.window import Stretch, Window, make_window
+from weavability.checks.finding import Verdict
+from weavability.drawing.window_view import draw_window
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@cache
+def window(width_cm: float = 184.0) -> Window:
+    return make_window(
+        construction(width_cm=width_cm, weft=threads(22.0, crimp_pct=None), reference="A < B"),
+        loom(max_tightness_pct=100.0),
+        across=Stretch(pointer="/construction/width_cm", start=150.0, stop=200.0, points=40),
+        along=Stretch(pointer="/construction/weft/picks_per_cm", start=14.0, stop=60.0, points=40),
+    ).window
+
+
+def drawn(of: Window) -> ET.Element:
+    return ET.fromstring(draw_window(of))
+
+
+def words(of: Window) -> list[str]:
+    return ["".join(each.itertext()) for each in drawn(of).iter(f"{SVG}text")]
+
+
+def test_it_has_a_title_a_description_and_the_caution() -> None:
+    root = drawn(window())
+    title, description = root.find(f"{SVG}title"), root.find(f"{SVG}desc")
+    assert title is not None
+    assert title.text == "Width and weft picks per cm: what can be woven"
+    assert description is not None
+    assert description.text is not None
+    assert "width from 150 to 200 cm across" in description.text
+    assert description.text.endswith(SHORT_CAUTION)
+    metadata = root.find(f"{SVG}metadata")
+    assert metadata is not None
+    assert metadata.text == CAUTION
+
+
+def test_every_verdict_has_a_hatching_of_its_own() -> None:
+    text = draw_window(window())
+    patterns = re.findall(r'<pattern id="(\w+)".*?<path d="([^"]+)"', text)
+    assert len({lines for _, lines in patterns}) == 3
+    shown = {case.verdict for case in window().cases}
+    assert shown == {*Verdict}
+    for name, _ in patterns[:2]:
+        assert f'fill="url(#{name})"' in text
+    # Two drawings in one page do not share their hatchings.
+    others = re.findall(r'<pattern id="(\w+)"', draw_window(window(150.0)))
+    assert not {name for name, _ in patterns} & set(others)
+
+
+def test_axes_have_names_units_and_round_figures() -> None:
+    written = words(window())
+    assert "width, cm" in written
+    assert "weft picks per cm" in written
+    assert {"150", "160", "170", "180", "190", "200"} <= set(written)
+    assert {"20", "30", "40", "50", "60"} <= set(written)
+
+
+def test_each_letter_of_the_field_is_explained() -> None:
+    written = words(window())
+    letters = [each for each in written if re.fullmatch("[A-Z]", each)]
+    for letter in set(letters):
+        assert letters.count(letter) == 2, letter
+    assert any(re.match(r"not weavable: .*width\.reed_space.* \(\d+ %\)", each) for each in written)
+    assert sum("speed limited by" in each for each in written) >= 2
+
+
+def test_the_order_and_the_nearest_better_point_are_named() -> None:
+    made = window()
+    assert made.nearest is not None
+    assert {"this order", "nearest better"} <= set(words(made))
+    # An order outside of the window has no sign.
+    assert "this order" not in words(window(140.0))
+    assert "A < B on test-rapier: weavable with warnings as it is" in words(made)
+
+
+def test_borders_are_lines_and_differ_by_their_dashes() -> None:
+    lines = list(drawn(window()).iter(f"{SVG}polyline"))
+    made = window()
+    assert len(lines) == 2 * len(made.borders)  # Each has a rim of paper.
+    dashed = [line for line in lines if "stroke-dasharray" in line.attrib]
+    soft = [one for one in made.borders if one.verdict is Verdict.WEAVABLE_WITH_WARNINGS]
+    assert len(dashed) == len(soft) > 0
