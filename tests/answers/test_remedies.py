@@ -170,7 +170,7 @@ def test_a_remedy_can_be_sent_as_an_order(cloth: Construction, on: Loom) -> None
             bounds = CONSTRUCTION_BOUNDS[metric]
             inches = remedy["pointer"].endswith(("_in", "_yd"))
             assert to in (bounds.in_inches() if inches else bounds)
-        if "/yarns/" not in metric:
+        if "/yarns/" not in metric and metric != "/warp/beams":  # of yarns of its own order
             ConstructionSchema().read(with_remedy(remedy))
 
 
@@ -241,5 +241,5 @@ def test_no_remedy_is_wider_than_an_order_may_be(inch_fields: frozenset[str]) ->
     stripe = threads(1.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="508A 1B")
     for width_cm in (3555.0, 3000.0):
         cloth = construction(warp=stripe, width_cm=width_cm, inch_fields=inch_fields)
-        (remedy,) = the_remedies(cloth, "colour.warp_remainder")
+        remedy, *_ = the_remedies(cloth, "colour.warp_remainder")
         assert remedy["to"] == (1202.36 if inch_fields else 3054.0)

@@ -164,6 +164,8 @@ class Trials:
             over = self._over(made, options[place])
             if over == 0.0:
                 high, aim, stride = place, place - stride, 2 * stride
+            elif over > over_low * _FARTHER:
+                return None
             else:
                 aim = (
                     (place + high) // 2
@@ -268,6 +270,10 @@ _OF_HARDEST_WEFT: Final = frozenset(
 )
 
 
+_FARTHER: Final = 1 + 1e-9
+"""A change after which a limit is passed by more leads away from it."""
+
+
 def _worst(made: Checks, facts: Facts[float]) -> float:
     usual = in_force().usual
     return max(excess_of(each, facts, usual) for each in made)
@@ -276,8 +282,7 @@ def _worst(made: Checks, facts: Facts[float]) -> float:
 def _beyond(low: int, over_low: float, place: int, over: float, *, last: int) -> int:
     """Return the place at which a limit is reached, by the last two that passed it.
 
-    If they are no nearer, the last option decides whether the lever helps at all: it may lead away,
-    or a check of two limits may be passed at the other one.
+    If they are no nearer, the last option decides whether the lever helps at all.
     """
     if not over < over_low < math.inf:
         return last

@@ -273,14 +273,21 @@ def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[fl
     Returns:
         0 if nothing is found, the greatest quotient if something is; infinity if the limit is 0.
     """
-    worst = 0.0
+    seen: list[tuple[Comparison, float, float, bool]] = []
     for one in made:
         for place in range(_places(one.about, facts)):
             actual, limits, applies = one.rule(*given_to(one, facts, usual, place))
-            if applies and one.test(actual, limits[-1]):
-                over, under = (limits[-1], actual) if one.test is short else (actual, limits[-1])
-                times = float(over / under) if under else math.inf
-                worst = max(worst, times if times > 0 else math.inf)
+            is_found = bool(applies and one.test(actual, limits[-1]))
+            seen.append((one, actual, limits[-1], is_found))
+    worst = 0.0
+    for one, actual, _, is_found in seen:
+        if is_found:
+            # A check may compare one figure with two limits; the nearer is to be cleared at last.
+            alike = [each for of, own, each, _ in seen if of.test is one.test and own == actual]
+            nearest = max(alike) if one.test is short else min(alike)
+            over, under = (nearest, actual) if one.test is short else (actual, nearest)
+            times = float(over / under) if under else math.inf
+            worst = max(worst, times if times > 0 else math.inf)
     return worst
 
 
