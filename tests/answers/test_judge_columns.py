@@ -26,6 +26,8 @@ from weavability.checks.registry import observe
 from weavability.looms.drawing_in import OnShafts
 from weavability.looms.loom import Band, Loom, WarpBeam
 from weavability.looms.loom_limits import resolve_loom
+from weavability.looms.speed import named_limits
+from weavability.looms.weft_insertion import SpeedLimitName, speed_limit
 from weavability.service.requests.park import load_park
 from weavability.textiles.construction import Allowances, Construction, Reed
 from weavability.textiles.errors import InputError
@@ -241,6 +243,11 @@ def test_an_order_is_refused_for_the_reason_that_it_has_alone(change: dict[str, 
 
 def number(facts: Facts[float], name: str) -> float:
     """A number of a pair by its name, wherever it is kept."""
+    if name == "limited_by":
+        order = facts.order
+        requested = order.requested_speed_picks_per_min if order.speed_requested else None
+        limits = list(named_limits(facts.loom, facts.fit.speeds, requested))
+        return float(list(SpeedLimitName).index(speed_limit(limits).name))
     records = (facts.cloth, facts.fit, facts.fit.denting, facts.weave)
     return float(next(getattr(record, name) for record in records if hasattr(record, name)))
 

@@ -141,3 +141,18 @@ def test_decisive_assumptions_are_counted_by_the_assumed_values(
     assert not is_done(client, "/v1/validations", body)
     monkeypatch.setattr(work, "MOST_UNITS", units)
     assert is_done(client, "/v1/validations", body)
+
+
+def test_a_design_that_is_not_remembered_counts_each_time_it_is_read(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    order = changed(small_request(), "/construction/width_cm", 151)  # Not answered before.
+    asked = order | {"options": {"decisive_assumptions": True}}
+    monkeypatch.setattr(work, "MOST_UNITS", 100)
+    monkeypatch.setattr(work, "MAX_KEPT_CELLS", 3)  # Plain has 4 crossings.
+    monkeypatch.setattr(work, "UNITS_OF_A_MILLION_CROSSINGS", 1e6)
+    assert not is_done(client, "/v1/validations", asked)  # 4 units for each of 4 readings.
+    assert not is_done(client, ADDRESS, order | AXES | {"across": AXES["across"] | {"points": 20}})
+    monkeypatch.setattr(work, "MAX_KEPT_CELLS", 4)
+    assert is_done(client, "/v1/validations", asked)
+    assert is_done(client, ADDRESS, order | AXES | {"across": AXES["across"] | {"points": 20}})

@@ -23,6 +23,7 @@ from flask import g, has_request_context, request
 
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
+from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 
 UNITS_OF_A_MILLION_CROSSINGS: Final = 20
 MOST_UNITS: Final = 12_000
@@ -141,6 +142,16 @@ def spend_crossings(crossings: int) -> None:
                 headers={"Retry-After": str(RETRY_AFTER_LARGE_S)},
             )
         meter.holds_large = True
+
+
+def spend_readings(crossings: int, readings: float) -> None:
+    """Count a design that is about to be read again; one that is remembered costs nothing.
+
+    Raises:
+        ProblemError: 413, the request asks for too much.
+    """
+    if crossings > MAX_KEPT_CELLS:
+        spend(readings * crossings * UNITS_OF_A_MILLION_CROSSINGS / 1e6)
 
 
 def _meter() -> Meter | None:

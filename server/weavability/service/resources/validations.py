@@ -23,7 +23,7 @@ from weavability.service.http.responses import (
     names_copy,
     not_modified,
 )
-from weavability.service.http.work import spend
+from weavability.service.http.work import spend, spend_readings
 from weavability.service.observability import request_log
 from weavability.service.openapi import example_requests
 from weavability.service.operations import QUERY, Parameter, operation
@@ -37,6 +37,10 @@ from weavability.service.schemas.request_schemas import ValidationRequest, Valid
 from weavability.textiles.errors import InputError
 
 _SCHEMA: Final = ValidationRequestSchema()
+
+READINGS_OF_A_VALUE: Final = 4
+"""How often an order is read for each assumed value that may turn its verdict, about."""
+
 _NO_LINK: Final = (
     f"This request is too long for a link: its address would exceed {LONGEST_TOKEN} characters. "
     "Keep the request and send it again."
@@ -55,17 +59,15 @@ def resolved(given: object, park: Park) -> ResolvedRequest[ValidationRequest]:
 def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
     """Run every rule."""
     spend(1)
-    read = found.request
+    options, cloth, loom = found.request.options, found.request.construction, found.loom
     report = answers.assess(
-        read.construction,
-        found.loom,
-        prices=read.prices,
-        rounded=False,
-        remedies=read.options.remedies,
+        cloth, loom, prices=found.request.prices, rounded=False, remedies=options.remedies
     )
-    if read.options.decisive_assumptions:
-        spend(values_tried(report.assumptions))
-        report = answers.with_decisive_assumptions(report, read.construction, found.loom)
+    if options.decisive_assumptions:
+        tried = values_tried(report.assumptions)
+        spend(tried)
+        spend_readings(cloth.weave.matrix.size, READINGS_OF_A_VALUE * tried)
+        report = answers.with_decisive_assumptions(report, cloth, loom)
     request_log.report_made(
         report.verdict, [(each.code, each.severity) for each in report.findings]
     )
