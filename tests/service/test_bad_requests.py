@@ -285,6 +285,10 @@ LOOM_CASES = {
     "exit before entry": (
         "/loom/insertion/exit_deg", 60, "/loom/insertion", "",
     ),
+    "boxes of the insertion": (
+        "/loom/insertion/boxes", [1, 4],
+        "/loom/insertion/boxes", "boxes is a field of the loom, beside insertion",
+    ),
     "unknown system": (
         "/loom/insertion/system", "rapir", "/loom/insertion/system", 'Did you mean "rapier"?',
     ),

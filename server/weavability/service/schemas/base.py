@@ -38,6 +38,9 @@ class Body(Schema, Generic[T]):
     needed: Mapping[str, fields.Field[Any]]
     """The fields that every object must have."""
 
+    elsewhere: ClassVar[Mapping[str, str]] = {}
+    """Where fields are that are often looked for here, as a sentence with a leading space."""
+
     def __init__(self) -> None:
         super().__init__()
         self.needed = {name: field for name, field in self.fields.items() if field.required}
@@ -109,7 +112,7 @@ class Body(Schema, Generic[T]):
         """Refuse unknown fields: a misspelt limit must not be silently ignored."""
         for name, value in given.items():
             if name not in self.fields:
-                hint = did_you_mean(name, self.load_fields)
+                hint = self.elsewhere.get(name) or did_you_mean(name, self.load_fields)
                 message = f"There is no field of this name here.{hint}"
                 yield Fault(f"/{escape(name)}", message, value, list(self.load_fields))
 
