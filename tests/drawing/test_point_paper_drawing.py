@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import io
 import re
+import tracemalloc
 import xml.etree.ElementTree as ET
 from itertools import pairwise
 
@@ -161,6 +162,21 @@ def test_an_overview_averages_blocks_and_keeps_the_first_pick_at_the_bottom() ->
     assert levels[-1, 0] == 0
     assert levels[0, 0] == levels[-1, -1] == 255
     assert "Corner" in words(parsed(text))
+
+
+def test_an_overview_is_that_of_the_whole_picture_and_copies_it_nowhere() -> None:
+    matrix = (np.random.default_rng(4).random((3000, 2000)) < 0.3).astype(np.uint8)
+    weave = Weave(matrix=matrix)
+    weave.reduced()
+    tracemalloc.start()
+    text = draw_point_paper(weave)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < matrix.nbytes
+    whole = Image.fromarray(255 * (1 - matrix[::-1]))
+    image = embedded(next(parsed(text).iter(f"{NS}image")))
+    expected = whole.resize(image.size, Image.Resampling.BOX)
+    assert np.array_equal(np.asarray(image), np.asarray(expected))
 
 
 @pytest.mark.parametrize("shape", [(1, 1), (1, 12_000), (12_000, 1)])
