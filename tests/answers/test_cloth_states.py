@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from answers.test_cloth_facts import between_two_ends, grey_cloths
-from builders import COTTON_20_TEX, construction, loom, report, threads
+from builders import COTTON_20_TEX, construction, finding, loom, report, severity, threads
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -411,3 +411,46 @@ def test_the_crimp_of_pile_is_its_ratio_and_is_not_stated_beside_it(name: str) -
     with pytest.raises(InputError) as refused:
         cloth_facts(construction(warp=pile))
     assert [fault.pointer for fault in refused.value.faults] == [f"/warp/yarns/B/{name}"]
+
+
+class TestImplausibleCrimp:
+    """A close poplin of Ne 40, whose planned contraction would be 13 to 17 % of the beam length."""
+
+    NE_40 = Yarn(designation="Ne 40", fibre="cotton")
+
+    def poplin(self, *, weft: Yarn = NE_40, **warp: Any) -> Construction:
+        yarns = {"A": self.NE_40}
+        return construction(
+            warp=threads(50.0, yarns=yarns, **{"crimp_pct": None, **warp}),
+            weft=threads(30.0, crimp_pct=None, yarns={"A": weft}),
+        )
+
+    def test_a_contraction_that_the_cloth_cannot_have_is_questioned_at_its_field(self) -> None:
+        found = finding("crimp.implausible", self.poplin(contraction_pct=3.0))
+        assert found is not None
+        assert (found.severity, found.pointer) == ("warning", "/construction/warp/contraction_pct")
+        for words in ("3.09 %", "contraction of 3 %", "at least 10.3 %", "held at 30 %"):
+            assert words in found.message
+
+    def test_a_planned_contraction_is_not(self) -> None:
+        for planned_pct in (13.0, 15.0, 17.0):
+            assert severity("crimp.implausible", self.poplin(contraction_pct=planned_pct)) is None
+
+    def test_a_yarn_that_contracts_by_itself_may_have_more(self) -> None:
+        for fibre, more in (("cotton", "note"), ("97/3 cotton/elastane", None)):
+            weft = Yarn(designation="Ne 40", fibre=fibre, crimp_pct=40.0)
+            assert severity("crimp.implausible", self.poplin(weft=weft)) == more
+
+    def test_slack_ends_on_a_beam_of_their_own_may_have_more(self) -> None:
+        yarns = {"A": self.NE_40, "B": replace(self.NE_40, crimp_pct=45.0)}
+        beams = tuple(WarpGroup(name=key, yarns=(key,)) for key in "AB")
+        for groups, said in (((), "warning"), (beams, None)):
+            warp = threads(50.0, crimp_pct=None, yarns=yarns, order="9A 9B", beams=groups)
+            order = replace(self.poplin(), warp=warp)
+            assert severity("crimp.implausible", order) == said
+
+    def test_what_is_estimated_is_not_questioned(self) -> None:
+        order = self.poplin()
+        assert severity("crimp.implausible", order) is None
+        known = cloth_facts(order).warp.crimp_pct
+        assert severity("crimp.implausible", self.poplin(crimp_pct=known)) is None

@@ -106,6 +106,12 @@ def two_warps(*, pile_ratio: float | None = None, **changes: Any) -> dict[str, A
     return {"warp": threads(24.0, yarns=yarns, order="2A B", beams=beams), **changes}
 
 
+def one_crimp(system: str, crimp_pct: float, name: str = "2/2 twill Z") -> dict[str, Any]:
+    """36 x 36 per cm with one crimp stated: 7.35 % is expected, and 14.71 % in plain."""
+    open_ = {"warp": threads(36.0, crimp_pct=None), "weft": threads(36.0, crimp_pct=None)}
+    return {**open_, system: threads(36.0, crimp_pct=crimp_pct), "weave": named(name)}
+
+
 def crimps_on_one_beam(a_pct: float, b_pct: float) -> dict[str, Any]:
     """Two yarns in turn, each with a crimp of its own."""
     yarns = {
@@ -426,6 +432,34 @@ LIMITS = [
         "layers.unstitched",
         inside=layered(Joined.STITCHED, stitched=True),
         outside=layered(Joined.STITCHED),
+    ),
+    # crimp
+    Limit(
+        "crimp.implausible",
+        one_crimp("warp", 3.36),
+        one_crimp("warp", 3.34),
+        outside_says="note",
+    ),
+    Limit(
+        "crimp.implausible",
+        one_crimp("weft", 11.34),
+        one_crimp("weft", 11.36),
+        outside_says="note",
+    ),
+    # A weft of 4.9 % leaves the warp more than the 30 % at which its estimate ends.
+    Limit(
+        "crimp.implausible",
+        one_crimp("weft", 5.0, "plain"),
+        one_crimp("weft", 4.8, "plain"),
+        inside_says="note",
+        outside_says="warning",
+    ),
+    # A warp of 20.8 % leaves the weft as straight as an estimate may be.
+    Limit(
+        "crimp.implausible",
+        one_crimp("warp", 20.7, "plain"),
+        one_crimp("warp", 50.0, "plain"),
+        outside_says="warning",
     ),
     # sett
     Limit(

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from weavability.checks import (
     colour,
+    crimp,
     insertion,
     layers,
     order,
@@ -65,6 +66,7 @@ SUBJECTS: Final = (
     weave,
     selvedge,
     layers,
+    crimp,
     sett,
     weft,
     insertion,

@@ -7,7 +7,7 @@ grey state (``cloth_states``), and what follows is computed from numbers alone (
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -71,6 +71,7 @@ from weavability.textiles.setting_rules import (
     is_plain_or_regular_twill,
 )
 from weavability.textiles.thread_systems import SystemFacts, Threads, resolve_threads
+from weavability.textiles.warp_group_crimps import stated_groups
 from weavability.textiles.warp_groups import GroupFacts, pile_ratio_of, warp_groups
 from weavability.textiles.weave_matrix import Repeat, Weave
 from weavability.textiles.weave_structure import Structure, remembered_structure
@@ -323,6 +324,9 @@ class ClothSymbols:
             selvedge_ends=self.selvedge_ends,
             loom_length_m=self.lengths.loom_m,
             layers=NO_LAYERS if self.layers is None else self.layers.stated,
+            groups=stated_groups(
+                self.groups, self.warp, self.weft, self.repeat, self.structure, self.layers
+            ),
         )
 
     def _squares(self) -> Lists:
@@ -375,19 +379,19 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         reed_cm=numbers.reed_width_cm,
         warp_m=numbers.woven_warp_m,
     )
-    note_crimps(stated, numbers, first)
+    note_crimps(stated, numbers, symbols.warp, symbols.groups, first)
     warp = SystemFacts.of(
         symbols.warp,
         threads_per_cm=numbers.ends_per_cm,
         crimp_pct=numbers.warp_crimp_pct,
-        estimated_crimp_pct=numbers.estimated_warp_crimp_pct,
+        estimated_crimps_pct=_estimated_by_yarn(symbols, numbers),
         pile_ratios=pile_ratio_of(symbols.groups),
     )
     weft = SystemFacts.of(
         symbols.weft,
         threads_per_cm=numbers.picks_per_cm,
         crimp_pct=numbers.weft_crimp_pct,
-        estimated_crimp_pct=numbers.estimated_weft_crimp_pct,
+        estimated_crimps_pct=dict.fromkeys(symbols.weft.yarns, numbers.estimated_weft_crimp_pct),
     )
     states = _states(warp, weft, symbols, numbers)
     layers = _layers(symbols, warp, weft, numbers)
@@ -426,6 +430,15 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         numbers=numbers,
         assumptions=(*first, *more),
     )
+
+
+def _estimated_by_yarn(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> Mapping[str, float]:
+    """Return the estimated crimp of every warp yarn, which is that of its group."""
+    return {
+        key: found.estimated_warp_crimp_pct
+        for group, found in zip(symbols.groups, numbers.groups, strict=True)
+        for key in group.yarns
+    }
 
 
 def cloth_symbols(

@@ -12,12 +12,20 @@ Only numbers here, of one cloth or of a column of cloths: what an order leaves o
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from weavability.textiles.construction import Stage
-from weavability.textiles.crimp import Crimps, estimate_crimps, mean_crimps
+from weavability.textiles.crimp import (
+    LARGEST_CRIMP_PCT,
+    SMALLEST_CRIMP_PCT,
+    Crimps,
+    crimp_points,
+    estimate_crimps,
+    mean_crimps,
+)
 from weavability.textiles.geometry import crowding, float_length_mm
 from weavability.textiles.jamming import jam_of_cloth, tightness_pct
 from weavability.textiles.numbers import (
@@ -97,6 +105,23 @@ class StatedLayer(Record[N]):
 
 
 @dataclass(slots=True, kw_only=True)
+class StatedGroup(Record[N]):
+    """Ends on a beam of their own, which take up as their own weave asks.
+
+    The groups of a cloth of which only one weaves the ground have ``present`` false: its crimp is
+    that of the cloth.
+
+    Attributes:
+        open_share: Its ends that state no crimp, as a share of all ends.
+        parts: Its ends in each layer; one part in a cloth without layers. ``ends_share`` is theirs.
+    """
+
+    present: Truth
+    open_share: N
+    parts: tuple[StatedLayer[N], ...]
+
+
+@dataclass(slots=True, kw_only=True)
 class StatedCloth(Record[N]):
     """A cloth as an order states it, in numbers, with nothing left open but its crimps.
 
@@ -118,6 +143,7 @@ class StatedCloth(Record[N]):
         selvedge_ends: Extra ends of all selvedges of all panels.
         loom_length_m: Grey cloth to weave on the loom.
         layers: Layers that are set each against itself.
+        groups: Groups of ends, each on a beam of its own; one if none are stated.
     """
 
     ends_per_cm: N
@@ -144,6 +170,7 @@ class StatedCloth(Record[N]):
     selvedge_ends: N
     loom_length_m: N
     layers: tuple[StatedLayer[N], ...]
+    groups: tuple[StatedGroup[N], ...]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -163,6 +190,42 @@ class GreyLayer(Record[N]):
     warp_crimp_pct: N
     weft_crimp_pct: N
     longest_float_mm: N
+
+
+@dataclass(slots=True, kw_only=True)
+class GroupCrimp(Record[N]):
+    """The crimp of a group of ends.
+
+    Attributes:
+        present: Whether it takes up differently from others; else its crimp is that of the cloth.
+        estimated_warp_crimp_pct: Of its ends that state none.
+    """
+
+    present: Truth
+    estimated_warp_crimp_pct: N
+
+
+@dataclass(slots=True, kw_only=True)
+class StatedCrimp(Record[N]):
+    """The crimp that an order states of warp or weft, beside what is expected of the cloth.
+
+    Attributes:
+        is_stated: Whether it states one, of some threads at least.
+        stated_pct: Mean of what it states.
+        expected_pct: What would be estimated if no crimp were stated.
+        least_pct: The least that is expected.
+        most_pct: The greatest; infinite if groups of ends take up differently.
+        other_pct: Crimp of the other set of threads.
+        other_is_bounded: Whether that is an estimate at a bound of estimates.
+    """
+
+    is_stated: Truth
+    stated_pct: N
+    expected_pct: N
+    least_pct: N
+    most_pct: N
+    other_pct: N
+    other_is_bounded: Truth
 
 
 @dataclass(slots=True, kw_only=True)
@@ -191,6 +254,9 @@ class ClothNumbers(Record[N]):
         loom_length_m: Grey cloth to weave on the loom.
         woven_warp_m: Warp that goes into it.
         layers: The layers, each set against itself.
+        groups: The groups of ends, each with its crimp.
+        stated_warp_crimp: The crimp that is stated of the warp, beside what is expected.
+        stated_weft_crimp: Likewise of the weft.
     """
 
     ends_per_cm: N
@@ -213,6 +279,9 @@ class ClothNumbers(Record[N]):
     loom_length_m: N
     woven_warp_m: N
     layers: tuple[GreyLayer[N], ...]
+    groups: tuple[GroupCrimp[N], ...]
+    stated_warp_crimp: StatedCrimp[N]
+    stated_weft_crimp: StatedCrimp[N]
 
 
 def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
@@ -220,6 +289,8 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
     picks = stated.picks_per_cm / stated.grey_length_factor
     estimated, crimp, width_factor = _grey_width(stated, picks)
     ends = stated.ends_per_cm / width_factor
+    of_warp, of_weft = _stated_crimps(stated, estimated, crimp, ends, picks)
+    groups, estimated, crimp = _of_groups(stated, estimated, crimp, ends, picks)
     width_cm = stated.width_cm * width_factor
     panel_reed_cm = width_cm * (1 + crimp.weft_crimp_pct / 100)
     ground: N = greatest(1.0, whole(ends * width_cm))
@@ -261,6 +332,119 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         loom_length_m=stated.loom_length_m,
         woven_warp_m=stated.loom_length_m * (1 + crimp.warp_crimp_pct / 100),
         layers=layers,
+        groups=groups,
+        stated_warp_crimp=of_warp,
+        stated_weft_crimp=of_weft,
+    )
+
+
+def _stated_crimps(
+    stated: StatedCloth[N], estimated: Crimps[N], crimp: Crimps[N], ends_per_cm: N, picks_per_cm: N
+) -> tuple[StatedCrimp[N], StatedCrimp[N]]:
+    """Put the stated crimps of warp and weft beside those that are expected."""
+    expected = _expected(stated, estimated, ends_per_cm, picks_per_cm)
+    points = points_of_crimp(stated)
+    unlike: Truth = False
+    for group in stated.groups:
+        unlike = unlike | group.present
+    most: N = either(unlike, math.inf, expected.warp_crimp_pct + points)
+    return (
+        StatedCrimp(
+            is_stated=stated.warp_stated_share > 0.0,
+            stated_pct=stated.warp_crimp_pct,
+            expected_pct=expected.warp_crimp_pct,
+            least_pct=greatest(0.0, expected.warp_crimp_pct - points),
+            most_pct=most,
+            other_pct=crimp.weft_crimp_pct,
+            other_is_bounded=_is_bounded(stated.weft_stated_share, estimated.weft_crimp_pct),
+        ),
+        StatedCrimp(
+            is_stated=stated.weft_stated_share > 0.0,
+            stated_pct=stated.weft_crimp_pct,
+            expected_pct=expected.weft_crimp_pct,
+            least_pct=greatest(0.0, expected.weft_crimp_pct - points),
+            most_pct=expected.weft_crimp_pct + points,
+            other_pct=crimp.warp_crimp_pct,
+            other_is_bounded=_is_bounded(stated.warp_stated_share, estimated.warp_crimp_pct),
+        ),
+    )
+
+
+def _is_bounded(stated_share: N, estimated_pct: N) -> Truth:
+    at_bound = (estimated_pct <= SMALLEST_CRIMP_PCT) | (estimated_pct >= LARGEST_CRIMP_PCT)
+    return (stated_share < 1.0) & at_bound
+
+
+def _expected(
+    stated: StatedCloth[N], estimated: Crimps[N], ends_per_cm: N, picks_per_cm: N
+) -> Crimps[N]:
+    """Estimate the crimps as if none were stated."""
+    some = (stated.warp_stated_share > 0.0) | (stated.weft_stated_share > 0.0)
+    if not anywhere(some):
+        return estimated
+    unstated = replace(
+        stated,
+        warp_stated_share=0 * stated.warp_stated_share,
+        weft_stated_share=0 * stated.weft_stated_share,
+    )
+    return _crimps(unstated, ends_per_cm, picks_per_cm)[0]
+
+
+def points_of_crimp(stated: StatedCloth[N]) -> N:
+    """Return the half width of the band of an estimated crimp; of layers, the widest."""
+    of_cloth = crimp_points(
+        mean_float_of_picks=stated.mean_float_of_picks, mean_float_of_ends=stated.mean_float_of_ends
+    )
+    widest: N = 0 * of_cloth
+    for layer in stated.layers:
+        of_layer = crimp_points(
+            mean_float_of_picks=layer.mean_float_of_picks,
+            mean_float_of_ends=layer.mean_float_of_ends,
+        )
+        widest = greatest(widest, either(layer.present, of_layer, 0.0))
+    return either(stated.layers[0].present, widest, of_cloth)
+
+
+def _of_groups(
+    stated: StatedCloth[N], estimated: Crimps[N], crimp: Crimps[N], ends_per_cm: N, picks_per_cm: N
+) -> tuple[tuple[GroupCrimp[N], ...], Crimps[N], Crimps[N]]:
+    """Estimate the crimp of every group of ends, and the means that follow from them.
+
+    Each takes up as a cloth of its own weave and yarn would; all are then scaled so that their mean
+    is the estimate for the whole warp, on which the crimp of the weft rests.
+    """
+    whole_pct = estimated.warp_crimp_pct
+    some: Truth = False
+    for group in stated.groups:
+        some = some | group.present
+    if not anywhere(some):
+        alike = GroupCrimp(present=some, estimated_warp_crimp_pct=whole_pct)
+        return (alike,) * len(stated.groups), estimated, crimp
+    shares: list[N] = []
+    own: list[N] = []
+    for group in stated.groups:
+        found = _estimate_of_parts(stated, group.parts, estimated, ends_per_cm, picks_per_cm)
+        shares.append(either(group.present, group.open_share, 0.0))
+        own.append(found.warp_crimp_pct)
+    open_share = sum(shares, start=0 * whole_pct)
+    weighted = [share * pct for share, pct in zip(shares, own, strict=True)]
+    scale = quotient(whole_pct * open_share, sum(weighted, start=0 * whole_pct))
+    scaled: list[N] = [
+        either(group.present & (open_share > 0.0), _as_reported(scale * pct), whole_pct)
+        for group, pct in zip(stated.groups, own, strict=True)
+    ]
+    total = sum(
+        (share * pct for share, pct in zip(shares, scaled, strict=True)), start=0 * whole_pct
+    )
+    mean_pct: N = either(some & (open_share > 0.0), quotient(total, open_share), whole_pct)
+    of_ends = Crimps(mean_pct, estimated.weft_crimp_pct)
+    return (
+        tuple(
+            GroupCrimp(present=group.present, estimated_warp_crimp_pct=pct)
+            for group, pct in zip(stated.groups, scaled, strict=True)
+        ),
+        of_ends,
+        Crimps(_mean_crimps(stated, of_ends).warp_crimp_pct, crimp.weft_crimp_pct),
     )
 
 
@@ -360,7 +544,7 @@ def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> tuple[Cr
     estimated = _estimate(stated, ends_per_cm, picks_per_cm)
     layered = stated.layers[0].present
     if anywhere(layered):
-        of_layers = _estimate_of_layers(stated, estimated, ends_per_cm, picks_per_cm)
+        of_layers = _estimate_of_parts(stated, stated.layers, estimated, ends_per_cm, picks_per_cm)
         estimated = Crimps(
             either(layered, of_layers.warp_crimp_pct, estimated.warp_crimp_pct),
             either(layered, of_layers.weft_crimp_pct, estimated.weft_crimp_pct),
@@ -368,13 +552,17 @@ def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> tuple[Cr
     return estimated, _mean_crimps(stated, estimated)
 
 
-def _estimate_of_layers(
-    stated: StatedCloth[N], of_cloth: Crimps[N], ends_per_cm: N, picks_per_cm: N
+def _estimate_of_parts(
+    stated: StatedCloth[N],
+    parts: Sequence[StatedLayer[N]],
+    of_cloth: Crimps[N],
+    ends_per_cm: N,
+    picks_per_cm: N,
 ) -> Crimps[N]:
-    """Return the mean of the layers' estimates, by their own ends and picks."""
+    """Return the mean of the estimates of layers, or of parts of them, by their ends and picks."""
     warp: N = 0 * of_cloth.warp_crimp_pct
     weft, ends, picks = warp, warp, warp
-    for layer in stated.layers:
+    for layer in parts:
         found = _estimate(
             _by_itself(stated, layer),
             ends_per_cm * layer.set_ends_share,

@@ -99,7 +99,7 @@ def layered_threads(
         ends_in_dents: An uneven denting; it gives a local sett to a layer that has all ends.
     """
     of_warp, of_weft = joint_shares(warp.order, woven.ends), joint_shares(weft.order, woven.picks)
-    set_ones = [layer for layer in woven.layers if layer.weave is not None and not layer.is_pile]
+    set_ones = [layer for layer in woven.layers if layer.is_set]
     stated = tuple(_stated(each, woven, (of_warp, warp), (of_weft, weft)) for each in set_ones)
     return LayeredThreads(
         woven=woven,
@@ -186,7 +186,7 @@ def layer_facts(
     set_ones = iter(zip(numbers.layers, layered.squares, strict=True))
     for layer in layered.woven.layers:
         grey, tightness_pct = None, None
-        if layer.weave is not None and not layer.is_pile:
+        if layer.is_set:
             grey, squares = next(set_ones)
             tightness_pct = float(_tightness_pct(squares, warp, weft, numbers).max())
         own_warp = _of_layer(layered.warp, layer.letter)

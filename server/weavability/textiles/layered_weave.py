@@ -118,6 +118,11 @@ class LayerWeave:
     structure: Structure | None
 
     @property
+    def is_set(self) -> bool:
+        """Whether its threads are set against one another: it is woven, and no pile."""
+        return self.weave is not None and not self.is_pile
+
+    @property
     def is_cloth(self) -> bool:
         """Whether it has ends and picks of its own and is no pile."""
         return not self.is_pile and self.ends_share > 0 and self.picks_share > 0

@@ -99,7 +99,7 @@ class SystemFacts:
         *,
         threads_per_cm: float,
         crimp_pct: float,
-        estimated_crimp_pct: float,
+        estimated_crimps_pct: Mapping[str, float],
         pile_ratios: Mapping[str, float] = MappingProxyType({}),
     ) -> SystemFacts:
         """Put resolved threads into the grey cloth.
@@ -108,7 +108,7 @@ class SystemFacts:
             threads: Warp or weft.
             threads_per_cm: Ends or picks per cm of the grey cloth.
             crimp_pct: Mean over the order but for pile.
-            estimated_crimp_pct: Of the yarns that state none.
+            estimated_crimps_pct: Of every yarn that states none, by its key.
             pile_ratios: Yarn length per cloth length of the yarns of pile, by key.
         """
         return cls(
@@ -119,7 +119,7 @@ class SystemFacts:
             threads_per_cm=threads_per_cm,
             crimp_pct=crimp_pct,
             crimps_pct={
-                **dict.fromkeys(threads.yarns, estimated_crimp_pct),
+                **estimated_crimps_pct,
                 **threads.stated_crimps_pct,
                 **{key: 100 * (ratio - 1) for key, ratio in pile_ratios.items()},
             },
