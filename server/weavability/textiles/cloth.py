@@ -307,12 +307,15 @@ class ClothSymbols:
             grey_length_factor=grey_length_factor(self.stage, self.shrinkages),
             in_loom_state=self.stage is Stage.LOOM_STATE,
             relaxed_kept=self.shrinkages.relaxed_kept,
-            warp_diameter_mm=self.warp.diameter_mm,
-            weft_diameter_mm=self.weft.diameter_mm,
+            warp_width_mm=self.warp.width_mm,
+            weft_width_mm=self.weft.width_mm,
+            warp_depth_mm=self.warp.depth_mm,
+            weft_depth_mm=self.weft.depth_mm,
+            has_tape=self.warp.has_tape or self.weft.has_tape,
             mean_float_of_picks=structure.mean_float_of_picks,
             mean_float_of_ends=structure.mean_float_of_ends,
             squares=self._squares(),
-            lies_over=self.layers is None and (structure.cloths > 1 or self.squares.all_lie_over),
+            lies_over=not self.in_layers and (structure.cloths > 1 or self.squares.all_lie_over),
             longest_warp_float_picks=structure.longest_warp_float_picks,
             longest_weft_float_ends=structure.longest_weft_float_ends,
             warp_stated_share=warp_share,
@@ -324,14 +327,20 @@ class ClothSymbols:
             selvedge_ends=self.selvedge_ends,
             loom_length_m=self.lengths.loom_m,
             layers=NO_LAYERS if self.layers is None else self.layers.stated,
+            in_layers=self.in_layers,
             groups=stated_groups(
                 self.groups, self.warp, self.weft, self.repeat, self.structure, self.layers
             ),
         )
 
+    @property
+    def in_layers(self) -> bool:
+        """Whether several layers are declared, or pile: one layer for all threads is none."""
+        return self.layers is not None and len(self.layers.woven.layers) > 1
+
     def _squares(self) -> Lists:
         """Return the squares that may govern the jam: of layers, those of each layer."""
-        if self.layers is not None:
+        if self.layers is not None and self.in_layers:
             return Lists.end_to_end(self.layers.squares, in_rows=False)
         return NO_SQUARES if self.squares.is_whole else self.squares.lists
 
@@ -619,21 +628,21 @@ def _ends_plus_intersections(
     if symbols.layers is None:
         structure = symbols.structure
         closest = [
-            (warp.threads_per_cm, warp.diameter_mm, structure.mean_float_of_picks),
-            (weft.threads_per_cm, weft.diameter_mm, structure.mean_float_of_ends),
+            (warp.threads_per_cm, warp.width_mm, structure.mean_float_of_picks),
+            (weft.threads_per_cm, weft.width_mm, structure.mean_float_of_ends),
         ]
         return _use_pct([closest[0]]), _use_pct([closest[1]])
     layers = list(zip(numbers.layers, symbols.layers.stated, strict=True))
     return (
         _use_pct(
             [
-                (grey.ends_per_cm, layer.warp_diameter_mm, layer.mean_float_of_picks)
+                (grey.ends_per_cm, layer.warp_width_mm, layer.mean_float_of_picks)
                 for grey, layer in layers
             ]
         ),
         _use_pct(
             [
-                (grey.picks_per_cm, layer.weft_diameter_mm, layer.mean_float_of_ends)
+                (grey.picks_per_cm, layer.weft_width_mm, layer.mean_float_of_ends)
                 for grey, layer in layers
             ]
         ),
@@ -656,8 +665,9 @@ def _square_sett(
     """Return Brierley's square sett and the use of it, for cotton in plain and regular twill."""
     yarns = (*warp.yarns.values(), *weft.yarns.values())
     is_cotton = all(yarn.fibre.key == "cotton" and yarn.kind == "spun" for yarn in yarns)
-    one_plane = symbols.layers is None or len(symbols.layers.woven.layers) == 1
-    if not (is_cotton and one_plane and is_plain_or_regular_twill(symbols.repeat.weave)):
+    if not (
+        is_cotton and not symbols.in_layers and is_plain_or_regular_twill(symbols.repeat.weave)
+    ):
         return None, None
     square = brierley_square_sett_per_cm(
         linear_density_tex=(warp.linear_density_tex + weft.linear_density_tex) / 2,
@@ -671,15 +681,17 @@ def _tightest(
 ) -> tuple[Place | None, Place | None]:
     """Return where the threads are closest, of all and of those that lie in one plane."""
     squares = symbols.squares
-    if squares.is_whole or symbols.layers is not None:
+    if squares.is_whole or symbols.in_layers:
         return None, None
     return squares.tightest(
         squares_tightness_pct(
             squares.lists,
             ends_per_cm=warp.threads_per_cm,
             picks_per_cm=weft.threads_per_cm,
-            warp_diameter_mm=warp.diameter_mm,
-            weft_diameter_mm=weft.diameter_mm,
+            warp_diameter_mm=warp.width_mm,
+            weft_diameter_mm=weft.width_mm,
+            warp_depth_mm=warp.depth_mm,
+            weft_depth_mm=weft.depth_mm,
         )
     )
 

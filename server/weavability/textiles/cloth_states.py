@@ -27,7 +27,7 @@ from weavability.textiles.crimp import (
     mean_crimps,
 )
 from weavability.textiles.geometry import crowding, float_length_mm
-from weavability.textiles.jamming import jam_of_cloth, tightness_pct
+from weavability.textiles.jamming import NO_SQUARES, jam_of_cloth
 from weavability.textiles.numbers import (
     Lists,
     N,
@@ -87,8 +87,7 @@ class StatedLayer(Record[N]):
         picks_share: Its own picks, likewise.
         set_ends_share: The ends that its picks are set with: its own, or those that bind it.
         set_picks_share: The picks, likewise.
-        warp_diameter_mm: Mean of those ends.
-        weft_diameter_mm: Mean of those picks.
+        warp_width_mm: Mean of those ends, as are the figures below, or of those picks.
     """
 
     present: Truth
@@ -96,8 +95,10 @@ class StatedLayer(Record[N]):
     picks_share: N
     set_ends_share: N
     set_picks_share: N
-    warp_diameter_mm: N
-    weft_diameter_mm: N
+    warp_width_mm: N
+    weft_width_mm: N
+    warp_depth_mm: N
+    weft_depth_mm: N
     mean_float_of_picks: N
     mean_float_of_ends: N
     longest_warp_float_picks: N
@@ -132,7 +133,10 @@ class StatedCloth(Record[N]):
         grey_length_factor: Grey length over stated length.
         in_loom_state: Whether it is stated in the loom.
         relaxed_kept: Grey length over length on the loom.
-        warp_diameter_mm: Mean over the order, as are the other figures of the yarns.
+        warp_width_mm: Mean over the order, as are the other figures of the yarns: the diameter of a
+            round yarn, the width of a tape.
+        warp_depth_mm: The diameter of a round yarn, the thickness of a tape.
+        has_tape: Whether warp or weft holds tapes, which fold where they have no room.
         warp_stated_share: Share of the ends whose crimp is stated, 0 to 1; ends of pile, whose
             ratio is stated, are not counted.
         warp_crimp_pct: Mean crimp of those ends; 0 if there are none.
@@ -143,6 +147,7 @@ class StatedCloth(Record[N]):
         selvedge_ends: Extra ends of all selvedges of all panels.
         loom_length_m: Grey cloth to weave on the loom.
         layers: Layers that are set each against itself.
+        in_layers: Whether there are several layers, or pile: one layer for all threads is none.
         groups: Groups of ends, each on a beam of its own; one if none are stated.
     """
 
@@ -153,8 +158,11 @@ class StatedCloth(Record[N]):
     grey_length_factor: N
     in_loom_state: Truth
     relaxed_kept: N
-    warp_diameter_mm: N
-    weft_diameter_mm: N
+    warp_width_mm: N
+    weft_width_mm: N
+    warp_depth_mm: N
+    weft_depth_mm: N
+    has_tape: Truth
     mean_float_of_picks: N
     mean_float_of_ends: N
     squares: Lists
@@ -170,6 +178,7 @@ class StatedCloth(Record[N]):
     selvedge_ends: N
     loom_length_m: N
     layers: tuple[StatedLayer[N], ...]
+    in_layers: Truth
     groups: tuple[StatedGroup[N], ...]
 
 
@@ -181,12 +190,14 @@ class GreyLayer(Record[N]):
         ends_per_cm: The ends that its picks are set with.
         picks_per_cm: The picks, likewise.
         mean_tightness_pct: Share of its own jam, by its mean floats.
+        held_tightness_pct: The same as far as the threads hold one another; see ``jamming``.
     """
 
     present: Truth
     ends_per_cm: N
     picks_per_cm: N
     mean_tightness_pct: N
+    held_tightness_pct: N
     warp_crimp_pct: N
     weft_crimp_pct: N
     longest_float_mm: N
@@ -248,7 +259,10 @@ class ClothNumbers(Record[N]):
             which it is greatest.
         in_plane_tightness_pct: Where threads that lie in one plane are closest; 0 if all can lie
             over one another.
-        warp_cover_pct: Diameters of the ends over their spacing.
+        held_tightness_pct: The mean one as far as the threads hold one another; see ``jamming``.
+        warp_cover_pct: Diameters of the ends over their spacing; of tapes their widths.
+        weft_cover_pct: Likewise of the picks.
+        has_tape: Whether warp or weft holds tapes.
         longest_float_mm: Longest float on either side of the cloth, warp or weft; of layers, each
             by itself.
         loom_length_m: Grey cloth to weave on the loom.
@@ -274,7 +288,10 @@ class ClothNumbers(Record[N]):
     tightness_pct: N
     mean_tightness_pct: N
     in_plane_tightness_pct: N
+    held_tightness_pct: N
     warp_cover_pct: N
+    weft_cover_pct: N
+    has_tape: Truth
     longest_float_mm: N
     loom_length_m: N
     woven_warp_m: N
@@ -296,13 +313,16 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
     ground: N = greatest(1.0, whole(ends * width_cm))
     jam = jam_of_cloth(
         stated.squares,
-        lies_over=stated.lies_over,
+        lies_over=stated.lies_over | stated.has_tape,
         ends_per_cm=ends,
         picks_per_cm=picks,
-        warp_diameter_mm=stated.warp_diameter_mm,
-        weft_diameter_mm=stated.weft_diameter_mm,
+        warp_diameter_mm=stated.warp_width_mm,
+        weft_diameter_mm=stated.weft_width_mm,
         mean_float_of_picks=stated.mean_float_of_picks,
         mean_float_of_ends=stated.mean_float_of_ends,
+        warp_depth_mm=stated.warp_depth_mm,
+        weft_depth_mm=stated.weft_depth_mm,
+        in_layers=stated.in_layers,
     )
     layers = tuple(_grey_layer(stated, layer, ends, picks) for layer in stated.layers)
     return ClothNumbers(
@@ -323,7 +343,12 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
             layers, [layer.mean_tightness_pct for layer in layers], jam.mean_tightness_pct
         ),
         in_plane_tightness_pct=jam.in_plane_tightness_pct,
-        warp_cover_pct=100 * crowding(threads_per_cm=ends, diameter_mm=stated.warp_diameter_mm),
+        held_tightness_pct=_greatest_of(
+            layers, [layer.held_tightness_pct for layer in layers], jam.held_tightness_pct
+        ),
+        warp_cover_pct=100 * crowding(threads_per_cm=ends, diameter_mm=stated.warp_width_mm),
+        weft_cover_pct=100 * crowding(threads_per_cm=picks, diameter_mm=stated.weft_width_mm),
+        has_tape=stated.has_tape,
         longest_float_mm=_greatest_of(
             layers,
             [layer.longest_float_mm for layer in layers],
@@ -459,8 +484,10 @@ def _by_itself(stated: StatedCloth[N], layer: StatedLayer[N]) -> StatedCloth[N]:
     """Return a layer as a cloth of its own."""
     return replace(
         stated,
-        warp_diameter_mm=layer.warp_diameter_mm,
-        weft_diameter_mm=layer.weft_diameter_mm,
+        warp_width_mm=layer.warp_width_mm,
+        weft_width_mm=layer.weft_width_mm,
+        warp_depth_mm=layer.warp_depth_mm,
+        weft_depth_mm=layer.weft_depth_mm,
         mean_float_of_picks=layer.mean_float_of_picks,
         mean_float_of_ends=layer.mean_float_of_ends,
         longest_warp_float_picks=layer.longest_warp_float_picks,
@@ -480,24 +507,31 @@ def _grey_layer(
             ends_per_cm=ends,
             picks_per_cm=picks,
             mean_tightness_pct=nothing,
+            held_tightness_pct=nothing,
             warp_crimp_pct=nothing,
             weft_crimp_pct=nothing,
             longest_float_mm=nothing,
         )
     alone = _by_itself(stated, layer)
     crimp = _mean_crimps(stated, _estimate(alone, ends, picks))
+    jam = jam_of_cloth(
+        NO_SQUARES,
+        lies_over=False,
+        ends_per_cm=ends,
+        picks_per_cm=picks,
+        warp_diameter_mm=layer.warp_width_mm,
+        weft_diameter_mm=layer.weft_width_mm,
+        mean_float_of_picks=layer.mean_float_of_picks,
+        mean_float_of_ends=layer.mean_float_of_ends,
+        warp_depth_mm=layer.warp_depth_mm,
+        weft_depth_mm=layer.weft_depth_mm,
+    )
     return GreyLayer(
         present=layer.present,
         ends_per_cm=ends,
         picks_per_cm=picks,
-        mean_tightness_pct=tightness_pct(
-            ends_per_cm=ends,
-            picks_per_cm=picks,
-            warp_diameter_mm=layer.warp_diameter_mm,
-            weft_diameter_mm=layer.weft_diameter_mm,
-            mean_float_of_picks=layer.mean_float_of_picks,
-            mean_float_of_ends=layer.mean_float_of_ends,
-        ),
+        mean_tightness_pct=jam.mean_tightness_pct,
+        held_tightness_pct=jam.held_tightness_pct,
         warp_crimp_pct=crimp.warp_crimp_pct,
         weft_crimp_pct=crimp.weft_crimp_pct,
         longest_float_mm=_longest_float_mm(alone, ends, picks),
@@ -584,8 +618,8 @@ def _estimate(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps
     found = estimate_crimps(
         ends_per_cm=ends_per_cm,
         picks_per_cm=picks_per_cm,
-        warp_diameter_mm=stated.warp_diameter_mm,
-        weft_diameter_mm=stated.weft_diameter_mm,
+        warp_diameter_mm=stated.warp_depth_mm,
+        weft_diameter_mm=stated.weft_depth_mm,
         mean_float_of_picks=stated.mean_float_of_picks,
         mean_float_of_ends=stated.mean_float_of_ends,
         warp_stated_share=stated.warp_stated_share,

@@ -99,10 +99,10 @@ def _part(
         NO_LAYERS[0],
         present=True,
         ends_share=group.ends_share,
-        warp_diameter_mm=_mean_diameter_mm(
+        warp_depth_mm=_mean_depth_mm(
             warp, {key: warp.order.counts.get(key, 0) for key in group.yarns}
         ),
-        weft_diameter_mm=weft.diameter_mm,
+        weft_depth_mm=weft.depth_mm,
         mean_float_of_picks=floats.mean_float_of_picks,
         mean_float_of_ends=floats.mean_float_of_ends,
     )
@@ -136,12 +136,12 @@ def _parts_in_layers(
     for letter, layer in zip(letters, layers.stated, strict=True):
         shares = {key: layers.warp.get((key, letter), 0.0) for key in group.yarns}
         if sum(shares.values()):
-            diameter_mm = _mean_diameter_mm(warp, shares)
+            depth_mm = _mean_depth_mm(warp, shares)
             ends_share = sum(shares.values())
-            parts.append(replace(layer, ends_share=ends_share, warp_diameter_mm=diameter_mm))
+            parts.append(replace(layer, ends_share=ends_share, warp_depth_mm=depth_mm))
     return tuple(parts)
 
 
-def _mean_diameter_mm(warp: Threads, weights: dict[str, float] | dict[str, int]) -> float:
-    total = sum(weight * warp.yarns[key].diameter_mm for key, weight in weights.items())
+def _mean_depth_mm(warp: Threads, weights: dict[str, float] | dict[str, int]) -> float:
+    total = sum(weight * warp.yarns[key].depth_mm for key, weight in weights.items())
     return total / sum(weights.values())

@@ -163,6 +163,11 @@ class YarnFacts:
         return self.elastane_pct == 100.0
 
     @property
+    def depth_mm(self) -> float:
+        """Of a tape its thickness, else the diameter."""
+        return self.thickness_mm if self.is_tape else self.diameter_mm
+
+    @property
     def is_multifilament(self) -> bool:
         """Whether it is made of loose filaments: no monofilament, tape, wire or elastane."""
         whole = self.is_monofilament or self.is_tape or self.is_bare_elastane
