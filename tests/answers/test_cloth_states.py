@@ -149,7 +149,7 @@ def of_fibre(fibre: str, *, stage: Stage | None = None, finish: Finish | None = 
         ("cotton", Finish.PRE_SHRUNK, 5.0, 8.0),
         ("worsted", None, 8.0, 5.0),
         ("worsted", Finish.MILLED, 15.0, 8.0),
-        ("wool", None, 20.0, 10.0),
+        ("wool", None, 8.0, 5.0),
         ("wool", Finish.WASHED, 8.0, 5.0),
         ("silk", None, 3.0, 2.0),
         ("glass", None, 0.0, 0.0),
@@ -242,8 +242,18 @@ def test_width_shrinks_by_the_weft_and_length_by_the_warp() -> None:
         finishing=Finishing(),
     )
     lines = assumed(union)
-    assert lines["/finishing/width_shrinkage_pct"].value == 20.0
+    assert lines["/finishing/width_shrinkage_pct"].value == 8.0
     assert lines["/finishing/length_shrinkage_pct"].value == 3.0
+
+
+def test_wool_without_a_finish_is_not_milled_but_may_be() -> None:
+    wool = {
+        finish: finished_fibre("wool").width_shrinkage_pct[finish] for finish in (None, *Finish)
+    }
+    assert wool[None].value == wool[Finish.WASHED].value
+    assert wool[None].band.high == wool[Finish.MILLED].band.high
+    assert "finish is not stated, taken as washed" in wool[None].reason
+    assert finished_fibre("worsted").width_shrinkage_pct[None].band.high == 20.0
 
 
 COARSE = Yarn(designation="60 tex", fibre="cotton")

@@ -307,6 +307,8 @@ class ClothSymbols:
             grey_length_factor=grey_length_factor(self.stage, self.shrinkages),
             in_loom_state=self.stage is Stage.LOOM_STATE,
             relaxed_kept=self.shrinkages.relaxed_kept,
+            width_kept=self.shrinkages.width_kept,
+            length_kept=self.shrinkages.length_kept,
             warp_width_mm=self.warp.width_mm,
             weft_width_mm=self.weft.width_mm,
             warp_depth_mm=self.warp.depth_mm,

@@ -94,14 +94,14 @@ def resolve_shrinkages(
         at,
         "/width_shrinkage_pct",
         finishing.width_shrinkage_pct,
-        across.width_shrinkage_pct[finishing.finish or across.usual],
+        across.width_shrinkage_pct[finishing.finish],
         is_finished=is_finished,
     )
     length_pct = _take_change(
         at,
         "/length_shrinkage_pct",
         finishing.length_shrinkage_pct,
-        along.length_shrinkage_pct[finishing.finish or along.usual],
+        along.length_shrinkage_pct[finishing.finish],
         is_finished=is_finished,
     )
     relaxation_pct = at.take(

@@ -133,6 +133,8 @@ class StatedCloth(Record[N]):
         grey_length_factor: Grey length over stated length.
         in_loom_state: Whether it is stated in the loom.
         relaxed_kept: Grey length over length on the loom.
+        width_kept: Finished width over grey width.
+        length_kept: Finished length over grey length.
         warp_width_mm: Mean over the order, as are the other figures of the yarns: the diameter of a
             round yarn, the width of a tape.
         warp_depth_mm: The diameter of a round yarn, the thickness of a tape.
@@ -158,6 +160,8 @@ class StatedCloth(Record[N]):
     grey_length_factor: N
     in_loom_state: Truth
     relaxed_kept: N
+    width_kept: N
+    length_kept: N
     warp_width_mm: N
     weft_width_mm: N
     warp_depth_mm: N
@@ -263,6 +267,8 @@ class ClothNumbers(Record[N]):
         warp_cover_pct: Diameters of the ends over their spacing; of tapes their widths.
         weft_cover_pct: Likewise of the picks.
         has_tape: Whether warp or weft holds tapes.
+        warp_release_pct: Shortening from straight yarn to finished cloth, on the yarn.
+        weft_release_pct: Likewise across: from the reed to finished cloth.
         longest_float_mm: Longest float on either side of the cloth, warp or weft; of layers, each
             by itself.
         loom_length_m: Grey cloth to weave on the loom.
@@ -292,6 +298,8 @@ class ClothNumbers(Record[N]):
     warp_cover_pct: N
     weft_cover_pct: N
     has_tape: Truth
+    warp_release_pct: N
+    weft_release_pct: N
     longest_float_mm: N
     loom_length_m: N
     woven_warp_m: N
@@ -349,6 +357,8 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         warp_cover_pct=100 * crowding(threads_per_cm=ends, diameter_mm=stated.warp_width_mm),
         weft_cover_pct=100 * crowding(threads_per_cm=picks, diameter_mm=stated.weft_width_mm),
         has_tape=stated.has_tape,
+        warp_release_pct=100 * (1 - stated.length_kept / (1 + crimp.warp_crimp_pct / 100)),
+        weft_release_pct=100 * (1 - stated.width_kept / (1 + crimp.weft_crimp_pct / 100)),
         longest_float_mm=_greatest_of(
             layers,
             [layer.longest_float_mm for layer in layers],
