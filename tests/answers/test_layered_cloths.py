@@ -360,6 +360,18 @@ class TestPile:
         }
 
 
+def test_ground_and_pile_in_one_group_are_refused_at_its_yarns() -> None:
+    together = (WarpGroup(name="all", yarns=("G", "P"), pile_ratio=5.2),)
+    spare = replace(terry().warp, yarns={**TERRY_YARNS, "S": NE_30})
+    groups = (*together, WarpGroup(name="edge", yarns=("S",)))
+    order = terry(warp=replace(spare, beams=groups), selvedge=Selvedge(ends_per_side=8, yarn="S"))
+    with pytest.raises(InputError) as error:
+        report(order)
+    (fault,) = error.value.faults
+    assert fault.pointer == "/construction/warp/beams/0/yarns"
+    assert "put the yarns of pile in a group of their own" in fault.message
+
+
 def _one_warp() -> ThreadSystem:
     return replace(terry().warp, beams=())
 
