@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from weavability_client._record import Scalar
-from weavability_client.models._generated import ReportFields, SetupFields
+from weavability_client.models._generated import LayerSummary, ReportFields, SetupFields
 from weavability_client.models.answer import Answer, Page, assumed_line
 from weavability_client.models.findings import Finding, Severity, Verdict
 from weavability_client.tables import cell
@@ -140,6 +142,7 @@ class Report(ReportFields, Answer):
             ("reed", self._reed_text()),
             ("shedding", self._shedding_text()),
             ("cloth", self._cloth_text()),
+            *self._layer_texts(),
         ]
 
     def _speed_text(self) -> str:
@@ -175,6 +178,27 @@ class Report(ReportFields, Answer):
         healds = cell(setup.healds_per_cm_per_shaft)
         return f"{setup.lifting}, {cell(setup.shafts_needed)} needed, {healds} healds/cm on a shaft"
 
+    def _layer_texts(self) -> Iterator[tuple[str, str]]:
+        """Yield a line for each layer, from the face to the back, then the pile."""
+        if self.layers is None:
+            return
+        for each in self.layers.layers:
+            yield f"layer {each.layer}", ", ".join(_about_layer(each))
+        if self.layers.joined is not None:
+            stitches = self.layers.stitches_per_cm2
+            count = "" if stitches is None else f", {cell(stitches)} stitches/cm²"
+            yield "joined", f"{self.layers.joined}{count}"
+
     def _cloth_text(self) -> str:
         cloth = self.cloth
         return f"{cell(cloth.mass_g_per_m2)} g/m², tightness {cell(cloth.tightness_pct)} %"
+
+
+def _about_layer(layer: LayerSummary) -> Iterator[str]:
+    yield layer.kind if layer.weave is None else f"{layer.kind}, {layer.weave}"
+    yield f"{cell(layer.ends_per_cm)} x {cell(layer.picks_per_cm)} per cm"
+    yield f"{cell(layer.mass_g_per_m2)} g/m²"
+    if layer.tightness_pct is not None:
+        yield f"tightness {cell(layer.tightness_pct)} %"
+    if layer.pile_height_mm is not None:
+        yield f"pile {cell(layer.pile_height_mm)} mm high"

@@ -145,8 +145,8 @@ def _pile_faults(
         if of_pile and of_ground and group.pile_ratio is not None:
             yield Fault(
                 f"/{place}/yarns",
-                f"Yarn {of_pile[0]} of this group weaves pile and yarn {of_ground[0]} ground, which "
-                "take up unequal lengths: put the yarns of pile in a group of their own.",
+                f"Yarn {of_pile[0]} of this group weaves pile and yarn {of_ground[0]} ground, "
+                "which take up unequal lengths: put the yarns of pile in a group of their own.",
                 list(group.yarns),
                 "yarns of pile or of ground",
             )
