@@ -152,7 +152,7 @@ def test_a_page_lists_the_layers(tmp_path: Path, capsys: pytest.CaptureFixture[s
     where = ("--local", "--loom-id", "rapier-190-dobby")
     _, out, _ = run(capsys, "validate", book, "--format", "page", where=where)
     layers = [line.split() for line in out.splitlines() if line.lstrip().startswith("layer ")]
-    assert [line[1] for line in layers] == ["F", "B"]
+    assert [line[1] for line in layers] == ["F:", "B:"]
     assert "26 x 25 per cm" in " ".join(layers[0])
     assert "tightness 73.1" in " ".join(layers[0])
     assert "separate" in out
