@@ -436,7 +436,7 @@ class TestImplausibleCrimp:
         )
 
     def test_a_contraction_that_the_cloth_cannot_have_is_questioned_at_its_field(self) -> None:
-        found = finding("crimp.implausible", self.poplin(contraction_pct=3.0))
+        found = finding("contraction.implausible", self.poplin(contraction_pct=3.0))
         assert found is not None
         assert (found.severity, found.pointer) == ("warning", "/construction/warp/contraction_pct")
         for words in ("3.09 %", "contraction of 3 %", "at least 10.3 %", "held at 30 %"):
@@ -444,12 +444,15 @@ class TestImplausibleCrimp:
 
     def test_a_planned_contraction_is_not(self) -> None:
         for planned_pct in (13.0, 15.0, 17.0):
-            assert severity("crimp.implausible", self.poplin(contraction_pct=planned_pct)) is None
+            assert (
+                severity("contraction.implausible", self.poplin(contraction_pct=planned_pct))
+                is None
+            )
 
     def test_a_yarn_that_contracts_by_itself_may_have_more(self) -> None:
         for fibre, more in (("cotton", "note"), ("97/3 cotton/elastane", None)):
             weft = Yarn(designation="Ne 40", fibre=fibre, crimp_pct=40.0)
-            assert severity("crimp.implausible", self.poplin(weft=weft)) == more
+            assert severity("contraction.implausible", self.poplin(weft=weft)) == more
 
     def test_slack_ends_on_a_beam_of_their_own_may_have_more(self) -> None:
         yarns = {"A": self.NE_40, "B": replace(self.NE_40, crimp_pct=45.0)}
@@ -457,10 +460,10 @@ class TestImplausibleCrimp:
         for groups, said in (((), "warning"), (beams, None)):
             warp = threads(50.0, crimp_pct=None, yarns=yarns, order="9A 9B", beams=groups)
             order = replace(self.poplin(), warp=warp)
-            assert severity("crimp.implausible", order) == said
+            assert severity("contraction.implausible", order) == said
 
     def test_what_is_estimated_is_not_questioned(self) -> None:
         order = self.poplin()
-        assert severity("crimp.implausible", order) is None
+        assert severity("contraction.implausible", order) is None
         known = cloth_facts(order).warp.crimp_pct
-        assert severity("crimp.implausible", self.poplin(crimp_pct=known)) is None
+        assert severity("contraction.implausible", self.poplin(crimp_pct=known)) is None

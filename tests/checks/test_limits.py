@@ -452,20 +452,20 @@ LIMITS = [
     ),
     # crimp
     Limit(
-        "crimp.implausible",
+        "contraction.implausible",
         one_crimp("warp", 3.36),
         one_crimp("warp", 3.34),
         outside_says="note",
     ),
     Limit(
-        "crimp.implausible",
+        "contraction.implausible",
         one_crimp("weft", 11.34),
         one_crimp("weft", 11.36),
         outside_says="note",
     ),
     # A weft of 4.9 % leaves the warp more than the 30 % at which its estimate ends.
     Limit(
-        "crimp.implausible",
+        "contraction.implausible",
         one_crimp("weft", 5.0, "plain"),
         one_crimp("weft", 4.8, "plain"),
         inside_says="note",
@@ -473,7 +473,7 @@ LIMITS = [
     ),
     # A warp of 20.8 % leaves the weft as straight as an estimate may be.
     Limit(
-        "crimp.implausible",
+        "contraction.implausible",
         one_crimp("warp", 20.7, "plain"),
         one_crimp("warp", 50.0, "plain"),
         outside_says="warning",

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from weavability.checks import (
     colour,
-    crimp,
+    contraction,
     insertion,
     layers,
     order,
@@ -66,7 +66,7 @@ SUBJECTS: Final = (
     weave,
     selvedge,
     layers,
-    crimp,
+    contraction,
     sett,
     weft,
     insertion,

@@ -31,7 +31,7 @@ from weavability.textiles.crimp import (
 from weavability.textiles.numbers import N, Truth, either, no, passed, short
 
 describe(
-    CheckCode.CRIMP_IMPLAUSIBLE,
+    CheckCode.CONTRACTION_IMPLAUSIBLE,
     says="Yarns of this size and sett bend round one another by a crimp within a band.",
     compares="the stated crimp of warp and of weft with the band of the crimp that would be "
     f"estimated if none were stated: {PLAIN.points:g} percentage points on either side in plain, "
@@ -62,25 +62,25 @@ def _any_contracts(yarns: Iterable[WarpNumbers[N] | WeftNumbers[N]]) -> Truth:
     return found
 
 
-@compare(CheckCode.CRIMP_IMPLAUSIBLE, short, Severity.WARNING, Severity.NOTE, unit="%")
+@compare(CheckCode.CONTRACTION_IMPLAUSIBLE, short, Severity.WARNING, Severity.NOTE, unit="%")
 def straight_warp(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a warp that is stated straighter than the cloth lets it be."""
     return _too_straight(f.cloth.stated_warp_crimp)
 
 
-@compare(CheckCode.CRIMP_IMPLAUSIBLE, passed, Severity.WARNING, Severity.NOTE, unit="%")
+@compare(CheckCode.CONTRACTION_IMPLAUSIBLE, passed, Severity.WARNING, Severity.NOTE, unit="%")
 def wavy_warp(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a warp that is stated to bend more than it has room for."""
     return _too_wavy(f.cloth.stated_warp_crimp, _any_contracts(f.order.warps))
 
 
-@compare(CheckCode.CRIMP_IMPLAUSIBLE, short, Severity.WARNING, Severity.NOTE, unit="%")
+@compare(CheckCode.CONTRACTION_IMPLAUSIBLE, short, Severity.WARNING, Severity.NOTE, unit="%")
 def straight_weft(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a weft that is stated straighter than the cloth lets it be."""
     return _too_straight(f.cloth.stated_weft_crimp)
 
 
-@compare(CheckCode.CRIMP_IMPLAUSIBLE, passed, Severity.WARNING, Severity.NOTE, unit="%")
+@compare(CheckCode.CONTRACTION_IMPLAUSIBLE, passed, Severity.WARNING, Severity.NOTE, unit="%")
 def wavy_weft(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a weft that is stated to bend more than it has room for."""
     return _too_wavy(f.cloth.stated_weft_crimp, _any_contracts(f.order.wefts))
