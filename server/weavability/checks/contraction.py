@@ -30,29 +30,42 @@ from weavability.textiles.crimp import (
 )
 from weavability.textiles.numbers import N, Truth, either, no, passed, short
 
+FAR_TIMES: Final = 2.0
+"""Half widths of its band from which on a crimp is far from what is expected; ours, no source."""
+
 describe(
     CheckCode.CONTRACTION_IMPLAUSIBLE,
     says="Yarns of this size and sett bend round one another by a crimp within a band.",
     compares="the stated crimp of warp and of weft with the band of the crimp that would be "
     f"estimated if none were stated: {PLAIN.points:g} percentage points on either side in plain, "
     f"{EQUAL_FLOATS.points:g} over equal and {UNEQUAL_FLOATS.points:g} over unequal mean floats; a "
-    "warning if the other set, of which none is stated, would need less than "
-    f"{SMALLEST_CRIMP_PCT:g} % or more than {LARGEST_CRIMP_PCT:g} %, else a note. Yarn that "
-    "contracts by itself (elastane, hard twist, textured) and groups of ends on beams of their own "
-    "may have more",
+    "warning beyond it if the other set, of which none is stated, would need less than "
+    f"{SMALLEST_CRIMP_PCT:g} % or more than {LARGEST_CRIMP_PCT:g} %; else a note beyond "
+    f"{FAR_TIMES:g} times the band. Yarn that contracts by itself (elastane, hard twist, textured) "
+    "and groups of ends on beams of their own may have more",
     formula="heights of both waves together 0.85 x (d1 + d2), shared as both yarns bend alike",
     source="[PEIRCE-1937] for the heights; the bands hold the published crimps",
 )
 
 
 def _too_straight(found: StatedCrimp[N]) -> Compared[N]:
-    weighty: N = either(found.other_is_bounded, found.least_pct, 0.0)
-    return found.stated_pct, (weighty, found.least_pct), found.is_stated
+    least = found.expected_pct - found.points
+    far = found.expected_pct - FAR_TIMES * found.points
+    limits = (
+        either(found.other_is_bounded, least, 0.0),
+        either(found.other_is_bounded, least, far),
+    )
+    return found.stated_pct, limits, found.is_stated
 
 
 def _too_wavy(found: StatedCrimp[N], contracts: Truth) -> Compared[N]:
-    weighty: N = either(found.other_is_bounded, found.most_pct, inf)
-    return found.stated_pct, (weighty, found.most_pct), found.is_stated & no(contracts)
+    most = found.expected_pct + found.points
+    far = found.expected_pct + FAR_TIMES * found.points
+    limits = (
+        either(found.other_is_bounded, most, inf),
+        either(found.other_is_bounded, most, far),
+    )
+    return found.stated_pct, limits, found.is_stated & found.has_most & no(contracts)
 
 
 def _any_contracts(yarns: Iterable[WarpNumbers[N] | WeftNumbers[N]]) -> Truth:

@@ -12,7 +12,6 @@ Only numbers here, of one cloth or of a column of cloths: what an order leaves o
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -36,6 +35,7 @@ from weavability.textiles.numbers import (
     anywhere,
     either,
     greatest,
+    no,
     quotient,
     whole,
 )
@@ -228,8 +228,8 @@ class StatedCrimp(Record[N]):
         is_stated: Whether it states one, of some threads at least.
         stated_pct: Mean of what it states.
         expected_pct: What would be estimated if no crimp were stated.
-        least_pct: The least that is expected.
-        most_pct: The greatest; infinite if groups of ends take up differently.
+        points: Half width of the band in which a crimp is expected.
+        has_most: Whether there is a greatest: not if groups of ends take up differently.
         other_pct: Crimp of the other set of threads.
         other_is_bounded: Whether that is an estimate at a bound of estimates.
     """
@@ -237,8 +237,8 @@ class StatedCrimp(Record[N]):
     is_stated: Truth
     stated_pct: N
     expected_pct: N
-    least_pct: N
-    most_pct: N
+    points: N
+    has_most: Truth
     other_pct: N
     other_is_bounded: Truth
 
@@ -382,14 +382,13 @@ def _stated_crimps(
     unlike: Truth = False
     for group in stated.groups:
         unlike = unlike | group.present
-    most: N = either(unlike, math.inf, expected.warp_crimp_pct + points)
     return (
         StatedCrimp(
             is_stated=stated.warp_stated_share > 0.0,
             stated_pct=stated.warp_crimp_pct,
             expected_pct=expected.warp_crimp_pct,
-            least_pct=greatest(0.0, expected.warp_crimp_pct - points),
-            most_pct=most,
+            points=points,
+            has_most=no(unlike),
             other_pct=crimp.weft_crimp_pct,
             other_is_bounded=_is_bounded(stated.weft_stated_share, estimated.weft_crimp_pct),
         ),
@@ -397,8 +396,8 @@ def _stated_crimps(
             is_stated=stated.weft_stated_share > 0.0,
             stated_pct=stated.weft_crimp_pct,
             expected_pct=expected.weft_crimp_pct,
-            least_pct=greatest(0.0, expected.weft_crimp_pct - points),
-            most_pct=expected.weft_crimp_pct + points,
+            points=points,
+            has_most=True,
             other_pct=crimp.warp_crimp_pct,
             other_is_bounded=_is_bounded(stated.warp_stated_share, estimated.warp_crimp_pct),
         ),
