@@ -168,7 +168,8 @@ def test_lists_are_compared_place_by_place() -> None:
 def test_the_doubted_rows_are_named_with_their_verdict(made: Evidence) -> None:
     doubted = {each.case: each.reason for each in made.left_out}
     assert "today: weavable, with warnings" in doubted["cloth F072"]
-    assert "today: not weavable" in doubted["cloth F086"]
+    # A warp-faced rib: its ends pass one another on two levels.
+    assert "today: weavable, with warnings" in doubted["cloth F086"]
 
 
 def test_velvets_are_compared_although_they_are_only_for_stress() -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from answers.test_cloth_facts import between_two_ends, grey_cloths
-from builders import COTTON_20_TEX, construction, loom, report, threads
+from builders import COTTON_20_TEX, construction, finding, loom, report, severity, threads
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -149,7 +149,7 @@ def of_fibre(fibre: str, *, stage: Stage | None = None, finish: Finish | None = 
         ("cotton", Finish.PRE_SHRUNK, 5.0, 8.0),
         ("worsted", None, 8.0, 5.0),
         ("worsted", Finish.MILLED, 15.0, 8.0),
-        ("wool", None, 20.0, 10.0),
+        ("wool", None, 8.0, 5.0),
         ("wool", Finish.WASHED, 8.0, 5.0),
         ("silk", None, 3.0, 2.0),
         ("glass", None, 0.0, 0.0),
@@ -242,8 +242,18 @@ def test_width_shrinks_by_the_weft_and_length_by_the_warp() -> None:
         finishing=Finishing(),
     )
     lines = assumed(union)
-    assert lines["/finishing/width_shrinkage_pct"].value == 20.0
+    assert lines["/finishing/width_shrinkage_pct"].value == 8.0
     assert lines["/finishing/length_shrinkage_pct"].value == 3.0
+
+
+def test_wool_without_a_finish_is_not_milled_but_may_be() -> None:
+    wool = {
+        finish: finished_fibre("wool").width_shrinkage_pct[finish] for finish in (None, *Finish)
+    }
+    assert wool[None].value == wool[Finish.WASHED].value
+    assert wool[None].band.high == wool[Finish.MILLED].band.high
+    assert "finish is not stated, taken as washed" in wool[None].reason
+    assert finished_fibre("worsted").width_shrinkage_pct[None].band.high == 20.0
 
 
 COARSE = Yarn(designation="60 tex", fibre="cotton")
@@ -411,3 +421,49 @@ def test_the_crimp_of_pile_is_its_ratio_and_is_not_stated_beside_it(name: str) -
     with pytest.raises(InputError) as refused:
         cloth_facts(construction(warp=pile))
     assert [fault.pointer for fault in refused.value.faults] == [f"/warp/yarns/B/{name}"]
+
+
+class TestImplausibleCrimp:
+    """A close poplin of Ne 40, whose planned contraction would be 13 to 17 % of the beam length."""
+
+    NE_40 = Yarn(designation="Ne 40", fibre="cotton")
+
+    def poplin(self, *, weft: Yarn = NE_40, **warp: Any) -> Construction:
+        yarns = {"A": self.NE_40}
+        return construction(
+            warp=threads(50.0, yarns=yarns, **{"crimp_pct": None, **warp}),
+            weft=threads(30.0, crimp_pct=None, yarns={"A": weft}),
+        )
+
+    def test_a_contraction_that_the_cloth_cannot_have_is_questioned_at_its_field(self) -> None:
+        found = finding("contraction.implausible", self.poplin(contraction_pct=3.0))
+        assert found is not None
+        assert (found.severity, found.pointer) == ("warning", "/construction/warp/contraction_pct")
+        for words in ("3.09 %", "contraction of 3 %", "at least 10.3 %", "held at 30 %"):
+            assert words in found.message
+
+    def test_a_planned_contraction_is_not(self) -> None:
+        for planned_pct in (13.0, 15.0, 17.0):
+            assert (
+                severity("contraction.implausible", self.poplin(contraction_pct=planned_pct))
+                is None
+            )
+
+    def test_a_yarn_that_contracts_by_itself_may_have_more(self) -> None:
+        for fibre, more in (("cotton", "note"), ("97/3 cotton/elastane", None)):
+            weft = Yarn(designation="Ne 40", fibre=fibre, crimp_pct=40.0)
+            assert severity("contraction.implausible", self.poplin(weft=weft)) == more
+
+    def test_slack_ends_on_a_beam_of_their_own_may_have_more(self) -> None:
+        yarns = {"A": self.NE_40, "B": replace(self.NE_40, crimp_pct=45.0)}
+        beams = tuple(WarpGroup(name=key, yarns=(key,)) for key in "AB")
+        for groups, said in (((), "warning"), (beams, None)):
+            warp = threads(50.0, crimp_pct=None, yarns=yarns, order="9A 9B", beams=groups)
+            order = replace(self.poplin(), warp=warp)
+            assert severity("contraction.implausible", order) == said
+
+    def test_what_is_estimated_is_not_questioned(self) -> None:
+        order = self.poplin()
+        assert severity("contraction.implausible", order) is None
+        known = cloth_facts(order).warp.crimp_pct
+        assert severity("contraction.implausible", self.poplin(crimp_pct=known)) is None

@@ -360,6 +360,18 @@ class TestPile:
         }
 
 
+def test_ground_and_pile_in_one_group_are_refused_at_its_yarns() -> None:
+    together = (WarpGroup(name="all", yarns=("G", "P"), pile_ratio=5.2),)
+    spare = replace(terry().warp, yarns={**TERRY_YARNS, "S": NE_30})
+    groups = (*together, WarpGroup(name="edge", yarns=("S",)))
+    order = terry(warp=replace(spare, beams=groups), selvedge=Selvedge(ends_per_side=8, yarn="S"))
+    with pytest.raises(InputError) as error:
+        report(order)
+    (fault,) = error.value.faults
+    assert fault.pointer == "/construction/warp/beams/0/yarns"
+    assert "put the yarns of pile in a group of their own" in fault.message
+
+
 def _one_warp() -> ThreadSystem:
     return replace(terry().warp, beams=())
 
@@ -408,6 +420,8 @@ def test_published_velvets_are_woven(row: Row) -> None:
     assert answer.cloth.tightness_pct < 80
     undeclared = report(replace(velvet(row), layers=None), velvet_loom())
     assert undeclared.cloth.tightness_pct > 110
+    assert "sett.not_judged" in codes(undeclared)
+    assert undeclared.counts.errors == 0
 
 
 def test_the_mass_of_a_velvet_is_within_its_published_range() -> None:
@@ -434,7 +448,9 @@ def test_a_corduroy_is_woven(ends: float, picks: float, tex: float) -> None:
     assert answer.cloth.tightness_pct < 80
     # Floats over five ends are cut in the middle.
     assert layers_of(answer)["P"].pile_height_mm == pytest.approx(10 * 5 / ends / 2, rel=1e-5)
-    assert severity("sett.jammed", replace(cloth, layers=None)) == "error"
+    undeclared = replace(cloth, layers=None)
+    assert severity("sett.jammed", undeclared) is None
+    assert severity("sett.not_judged", undeclared) == "warning"
 
 
 def seat_belt(layers: int) -> Construction:
@@ -460,6 +476,47 @@ def seat_belt(layers: int) -> Construction:
 def test_a_seat_belt_needs_at_least_three_layers(layers: int, verdict: str | None) -> None:
     on = loom(reed_width_cm=12.0, min_reed_width_cm=2.0)
     assert severity("sett.jammed", seat_belt(layers), on) == verdict
+
+
+class TestOneSystemOfPicks:
+    """A seat belt of 320 ends of 1100 dtex in 46 mm, in 2/2 twill with 7 picks per cm."""
+
+    ON: Final = loom(reed_width_cm=12.0, min_reed_width_cm=2.0)
+
+    def belt(self, ends: str = "", weave: str = "2/2 twill Z") -> Construction:
+        layers = Layers(ends=ends, picks="A", joined=Joined.STITCHED) if ends else None
+        belt = replace(seat_belt(3), weave=parse_weave(weave), layers=layers)
+        return replace(belt, weft=replace(belt.weft, threads_per_cm=7.0))
+
+    def test_undeclared_it_is_not_judged(self) -> None:
+        found = finding("sett.not_judged", self.belt(), self.ON)
+        assert found is not None
+        assert found.message_key == "sett.not_judged.on_levels"
+        assert found.message.startswith("The ends side by side take 260 % of their room")
+        said = {severity(code, self.belt(), self.ON) for code in ("sett.jammed", "sett.open")}
+        assert said == {None}
+
+    def test_with_more_picks_the_interlacings_jam_it(self) -> None:
+        close = replace(self.belt(), weft=replace(self.belt().weft, threads_per_cm=40.0))
+        assert severity("sett.jammed", close, self.ON) == "error"
+
+    def test_one_layer_declared_is_none(self) -> None:
+        one = replace(self.belt(), layers=Layers(ends="A", picks="A"))
+        assert report(one, self.ON).findings == report(self.belt(), self.ON).findings
+
+    @pytest.mark.parametrize(("ends", "jammed"), [("A B", "error"), ("A B C", None)])
+    def test_layers_of_ends_with_the_same_picks_are_set_each_by_itself(
+        self, ends: str, jammed: str | None
+    ) -> None:
+        answer = report(self.belt(ends), self.ON)
+        assert "layers.contradicted" not in codes(answer)
+        assert severity("sett.jammed", self.belt(ends), self.ON) == jammed
+        for layer in layers_of(answer).values():
+            assert layer.ends_per_cm == pytest.approx(320 / 4.6 / len(ends.split()), rel=1e-5)
+
+    @pytest.mark.parametrize("weave", ["plain", "2/2 hopsack", "2/2 warp rib"])
+    def test_ends_that_do_not_pass_one_another_are_no_layers(self, weave: str) -> None:
+        assert severity("layers.contradicted", self.belt("A B", weave), self.ON) == "error"
 
 
 class TestColumns:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -107,6 +108,39 @@ def test_an_open_cloth_is_one_that_is_open_on_average() -> None:
     found = finding("sett.open", open_)
     assert found is not None
     assert found.actual == cloth.mean_tightness_pct
+
+
+@pytest.mark.parametrize(
+    ("ends", "picks", "said"),
+    [
+        (26.0, 26.0, None),
+        # Picks 2.5 mm apart slip along the ends, however close those are.
+        (40.0, 4.0, "/construction/weft/picks_per_cm"),
+        (4.0, 40.0, "/construction/warp/ends_per_cm"),
+        # Ends that touch clamp them.
+        (62.0, 4.0, None),
+    ],
+)
+def test_threads_slip_along_close_ones_too(ends: float, picks: float, said: str | None) -> None:
+    order = construction(warp=threads(ends), weft=threads(picks))
+    found = finding("sett.open", order)
+    assert (found.pointer if found else None) == said
+    if found:
+        assert found.message_key == "sett.open.one_set"
+        assert report(order).cloth.mean_tightness_pct > 60
+        # The closer set counts 1.5 times as close as the other.
+        as_close = construction(warp=threads(6.0), weft=threads(4.0))
+        assert found.actual == pytest.approx(report(as_close).cloth.tightness_pct, rel=1e-5)
+
+
+def test_a_percentage_near_its_limit_has_the_decimals_that_tell_them_apart() -> None:
+    order = construction(warp=threads(36.0), weft=threads(36.0))
+    tightness_pct = report(order).cloth.tightness_pct
+    found = finding("sett.jammed", order, loom(max_tightness_pct=round(tightness_pct - 0.03, 2)))
+    assert found is not None
+    assert "set to 104.2 % of the jamming limit; this loom can beat up at most 104.16 %" in (
+        found.message
+    )
 
 
 # 12 dents of two ends and 4 of six hold three on average: where they are crammed, 24 ends side by
@@ -216,3 +250,46 @@ def test_a_float_that_a_square_cuts_off_does_not_lie_over_its_neighbour(name: st
     cloth = shirting(named(name), warp=close, weft=close)
     assert severity("sett.jammed", cloth, ON) == "error"
     assert severity("sett.not_judged", cloth, ON) is None
+
+
+def taped(per_cm: float, width_mm: float = 2.5, thickness_mm: float | None = None) -> Construction:
+    """A square sack cloth of polypropylene tapes of 1000 den, 2.5 mm wide."""
+    yarn = Yarn(
+        designation="1000 den",
+        fibre="polypropylene tape",
+        tape_width_mm=width_mm,
+        tape_thickness_mm=thickness_mm,
+    )
+    system = threads(per_cm, crimp_pct=None, yarns={"A": yarn})
+    return construction(warp=system, weft=system, reed=Reed())
+
+
+class TestTapes:
+    def test_they_jam_where_they_touch_and_their_edges_bend(self) -> None:
+        # In square plain each room q = p - (w - t) is 0.866 x 2 t at the jam, so p = w + 0.732 t.
+        tape = cloth_facts(taped(3.0)).warp.yarns["A"]
+        assert tape.thickness_mm == pytest.approx(1000 / 9 / (1000 * 0.91 * 2.5), rel=1e-5)
+        at_the_jam = 10 / (2.5 + (2 * math.sqrt(0.75) - 1) * tape.thickness_mm)
+        assert report(taped(at_the_jam)).cloth.tightness_pct == pytest.approx(100, abs=0.001)
+
+    def test_a_sack_cloth_of_ten_tapes_an_inch_is_closed(self) -> None:
+        answer = report(taped(10 / 2.54))
+        assert answer.cloth.tightness_pct == pytest.approx(99.83, abs=0.01)
+        assert answer.cloth.warp_crimp_pct == 0.5
+        assert not {"sett.open", "sett.jammed", "sett.warp_crowding"} & {
+            each.code.value for each in answer.findings
+        }
+
+    def test_what_has_no_room_folds_and_is_not_judged(self) -> None:
+        found = finding("sett.not_judged", taped(12 / 2.54))
+        assert found is not None
+        assert (found.message_key, found.severity) == ("sett.not_judged.tapes", "warning")
+        assert severity("sett.jammed", taped(12 / 2.54)) is None
+
+    def test_a_tape_as_thick_as_wide_is_a_round_yarn(self) -> None:
+        round_ = Yarn(designation="1000 den", fibre="polypropylene", diameter_mm=0.4)
+        system = threads(12.0, crimp_pct=None, yarns={"A": round_})
+        alike = report(construction(warp=system, weft=system, reed=Reed())).cloth
+        flat = report(taped(12.0, 0.4, 0.4)).cloth
+        assert flat.tightness_pct == alike.tightness_pct
+        assert flat.warp_crimp_pct == alike.warp_crimp_pct

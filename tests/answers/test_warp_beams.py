@@ -9,17 +9,25 @@ from typing import Any
 import pytest
 from builders import COTTON_20_TEX, construction, finding, loom, report, severity, threads
 
+from weavability.answers.columns import judge_columns
 from weavability.answers.report import Report, WarpGroupSummary
+from weavability.answers.validation import judge
 from weavability.looms.loom import BeamArrangement, Loom, WarpBeam
 from weavability.looms.loom_limits import resolve_loom
+from weavability.textiles.basic_weaves import multiple_cloth
+from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import (
     Allowances,
     Construction,
+    Joined,
+    Layers,
     Reed,
     Selvedge,
     WarpGroup,
 )
 from weavability.textiles.errors import InputError
+from weavability.textiles.notation import parse_weave
+from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.yarns import Yarn
 
 NO_SIZE = Allowances(size_pct=0.0, loom_waste_m=4.6)
@@ -199,6 +207,98 @@ class TestGroups:
         assert rows(answer)["ground"].length_m == pytest.approx(3000 * 1.05 + 4.6)
         assert severity("warp.second_warp", two_warps(b=slack), stacked) is None
         assert severity("warp.second_warp", two_warps(b=slack), with_beams(count=1)) == "warning"
+
+
+def plain_and_satin(*, second: str = "5-end satin move 2", **warp: Any) -> Construction:
+    """Stripes of 40 ends of plain on one beam and 40 ends of another weave on another."""
+    stripes = [Stripe(weave=parse_weave(name), ends=40) for name in ("plain", second)]
+    beams = (WarpGroup(name="plain", yarns=("A",)), WarpGroup(name="other", yarns=("B",)))
+    yarns = {"A": COTTON_20_TEX, "B": COTTON_20_TEX}
+    striped = threads(28.0, crimp_pct=None, yarns=yarns, order="40A 40B", beams=beams)
+    return construction(
+        warp=replace(striped, **warp),
+        weft=threads(22.0, crimp_pct=None),
+        weave=striped_weave(stripes),
+    )
+
+
+class TestCrimpOfGroups:
+    def test_each_stripe_takes_up_as_a_cloth_of_its_weave_does(self) -> None:
+        facts = cloth_facts(plain_and_satin())
+        for key, name in (("A", "plain"), ("B", "5-end satin move 2")):
+            alone = cloth_facts(replace(plain_and_satin(), weave=parse_weave(name)))
+            # A stripe has two edges, at which its weave meets another.
+            own_pct = facts.warp.crimps_pct[key]
+            assert own_pct == pytest.approx(alone.warp.crimps_pct[key], rel=0.03)
+
+    def test_their_mean_is_the_crimp_of_the_whole_warp(self) -> None:
+        groups = cloth_facts(plain_and_satin())
+        whole = plain_and_satin(beams=())
+        assert groups.warp.crimp_pct == pytest.approx(cloth_facts(whole).warp.crimp_pct, abs=0.006)
+        assert groups.weft.crimp_pct == cloth_facts(whole).weft.crimp_pct
+        assert groups.warp.crimp_pct == sum(groups.warp.crimps_pct.values()) / 2
+
+    def test_each_beam_has_the_length_of_its_own_take_up(self) -> None:
+        stacked = report(plain_and_satin(), with_beams(count=2, arrangement=STACKED))
+        crimps = cloth_facts(plain_and_satin()).warp.crimps_pct
+        for name, key in (("plain", "A"), ("other", "B")):
+            assert rows(stacked)[name].take_up == pytest.approx(1 + crimps[key] / 100, abs=1e-4)
+        shared = report(plain_and_satin(), with_beams(count=1))
+        assert len({row.take_up for row in shared.warp.beams}) == 1
+
+    def test_what_is_estimated_of_a_group_is_listed_for_its_yarns_and_can_be_stated(self) -> None:
+        order = plain_and_satin()
+        facts = cloth_facts(order)
+        lines = {line.pointer: line for line in facts.assumptions}
+        assert "/warp/crimp_pct" not in lines
+        plain, other = (lines[f"/warp/yarns/{key}/crimp_pct"] for key in "AB")
+        assert (plain.value, other.value) == tuple(facts.warp.crimps_pct.values())
+        assert "ends of plain" in plain.reason
+        yarns = {key: replace(COTTON_20_TEX, crimp_pct=facts.warp.crimps_pct[key]) for key in "AB"}
+        again = cloth_facts(plain_and_satin(yarns=yarns))
+        assert again.numbers.warp_crimp_pct == pytest.approx(facts.numbers.warp_crimp_pct)
+        assert again.weft.crimp_pct == pytest.approx(facts.weft.crimp_pct, abs=0.01)
+
+    def test_a_stated_crimp_stays_and_the_other_group_has_its_estimate(self) -> None:
+        yarns = {"A": replace(COTTON_20_TEX, crimp_pct=9.0), "B": COTTON_20_TEX}
+        found = cloth_facts(plain_and_satin(yarns=yarns)).warp.crimps_pct
+        assert found["A"] == 9.0
+        whole = cloth_facts(plain_and_satin(yarns=yarns, beams=())).warp.crimps_pct
+        assert found["B"] == whole["B"]
+
+    def test_coarser_ends_take_up_more(self) -> None:
+        coarse = Yarn(designation="60 tex", fibre="cotton")
+        order = plain_and_satin(second="plain", yarns={"A": COTTON_20_TEX, "B": coarse})
+        found = cloth_facts(order).warp.crimps_pct
+        assert found["B"] > found["A"]
+
+    def test_ends_in_turn_of_one_weave_take_up_alike(self) -> None:
+        order = plain_and_satin(second="plain", order="1A 1B")
+        assert len(set(cloth_facts(order).warp.crimps_pct.values())) == 1
+
+    def test_layers_on_beams_of_their_own_take_up_as_each_layer_does(self) -> None:
+        double = multiple_cloth([parse_weave("plain"), parse_weave("2/2 twill Z")])
+        order = replace(
+            plain_and_satin(order="A B"),
+            weave=double,
+            layers=Layers(ends="F B", picks="F B", joined=Joined.SEPARATE),
+        )
+        facts = cloth_facts(order)
+        face, back = (layer.grey for layer in facts.layers)
+        assert face is not None
+        assert back is not None
+        crimps = facts.warp.crimps_pct
+        assert crimps["A"] == pytest.approx(face.warp_crimp_pct, abs=0.02)
+        assert crimps["B"] == pytest.approx(back.warp_crimp_pct, abs=0.02)
+
+    def test_columns_find_the_same_lengths(self) -> None:
+        orders = [construction(), plain_and_satin(), two_warps(pile_ratio=4.0)]
+        looms = [with_beams(count=2, arrangement=STACKED), with_beams(count=1)]
+        judged = judge_columns(orders, looms, numbers=["warp_length_m"])
+        for row, order in enumerate(orders):
+            for column, on in enumerate(looms):
+                length_m = judge(order, on).numbers.warp_length_m
+                assert judged.numbers["warp_length_m"][row, column] == length_m
 
 
 class TestSetUp:

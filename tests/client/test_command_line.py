@@ -139,6 +139,25 @@ def test_a_refused_order_keeps_its_row(tmp_path: Path, capsys: pytest.CaptureFix
     assert "order 2" in err
 
 
+def test_a_page_lists_the_layers(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    yarn = {"yarns": {"A": {"designation": "Ne 30", "fibre": "cotton"}}}
+    double = {
+        "warp": {**yarn, "ends_per_cm": 52},
+        "weft": {**yarn, "picks_per_cm": 50},
+        "weave": "double cloth plain + plain",
+        "layers": {"ends": "1F 1B", "picks": "1F 1B", "joined": "separate"},
+        "width_cm": 150,
+    }
+    book = write(tmp_path / "double.json", double)
+    where = ("--local", "--loom-id", "rapier-190-dobby")
+    _, out, _ = run(capsys, "validate", book, "--format", "page", where=where)
+    layers = [line.split() for line in out.splitlines() if line.lstrip().startswith("layer ")]
+    assert [line[1] for line in layers] == ["F:", "B:"]
+    assert "26 x 25 per cm" in " ".join(layers[0])
+    assert "tightness 73.1" in " ".join(layers[0])
+    assert "separate" in out
+
+
 @pytest.mark.parametrize("form", ["page", "json", "csv"])
 def test_looms_are_ranked_alike_here_and_there(
     capsys: pytest.CaptureFixture[str], address: str, order: str, form: str

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from itertools import pairwise
 from typing import Any, Final, NamedTuple, TypedDict
 
 import numpy as np
@@ -80,8 +79,8 @@ def one_by_one(matrix: Matrix, denting: tuple[int, ...], yarns: Yarns) -> Iterat
             whole_picks = ends <= SIDE or along.sum() * 8 >= high * wide
             whole_ends = picks <= SIDE or down.sum() * 8 >= high * wide
             nests = bool(
-                (whole_picks and nested(square[:, 1:]) * 2 >= high)
-                or (whole_ends and nested(square[1:].T) * 2 >= wide)
+                (whole_picks and over(matrix[:, one_repeat(columns, ends)], rows) * 2 >= high)
+                or (whole_ends and over(matrix[one_repeat(rows, picks)].T, columns) * 2 >= wide)
             )
             for meeting in range(meetings):
                 end = start + meeting * ends
@@ -110,9 +109,26 @@ def pitches(denting: tuple[int, ...]) -> list[float]:
     return found
 
 
-def nested(lines: np.typing.NDArray[Any]) -> int:
+def one_repeat(places: range, length: int) -> list[int]:
+    """The places of a square in the repeat, without the one before it."""
+    return [place % length for place in places[1:]]
+
+
+def over(lines: np.typing.NDArray[Any], places: range) -> int:
+    """Lines of a square that lie over or under one before and one after, six apart at most."""
     sets = [frozenset(np.flatnonzero(line).tolist()) for line in lines]
-    return sum(one < two or two < one for one, two in pairwise(sets))
+
+    def unlike(one: int, other: int) -> bool:
+        few, many = sorted((len(sets[one] - sets[other]), len(sets[other] - sets[one])))
+        return many > 0 and 3 * few <= many
+
+    def nearest(place: int, direction: int) -> int:
+        apart = range(1, min(6, len(sets)))
+        found = (k for k in apart if unlike(place, (place + direction * k) % len(sets)))
+        return next(found, 6)
+
+    inside = one_repeat(places, len(sets))
+    return sum(nearest(place, -1) + nearest(place, 1) <= 6 for place in inside)
 
 
 @given(weaves, dentings, cloths)

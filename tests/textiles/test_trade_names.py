@@ -310,3 +310,17 @@ def numbers(text: str) -> set[str]:
 )
 def test_a_text_of_misspelt_words_is_refused(text: str) -> None:
     assert len(refusal(text).message) < 1_500
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("plain wave", 'which is "plain"?'),
+        ("gabardine 63", "State the fraction of the steep twill"),
+        ("Leinwand", "in English: plain"),
+        ("Atlas 5", "a satin with its ends and its move"),
+        ("seat belt", "several layers over one system of picks"),
+    ],
+)
+def test_a_name_that_mills_write_is_answered_with_what_to_write(text: str, words: str) -> None:
+    assert words in refusal(text).message

@@ -841,3 +841,39 @@ def test_every_assumption_about_a_yarn_has_a_grade_and_a_number_its_band() -> No
             if isinstance(line.value, float):
                 assert line.band is not None, line
                 assert line.band.low <= line.value <= line.band.high
+
+
+def test_a_monofilament_may_be_stated_by_its_diameter() -> None:
+    # Solid nylon of 1.14 g/cm3: 1140 x pi/4 x 0.04 mm2.
+    wire = Yarn(fibre="nylon monofilament", diameter_mm=0.2)
+    facts = resolve_yarn(wire, Ledger())
+    assert facts.linear_density_tex == pytest.approx(35.814, abs=0.001)
+    assert (facts.diameter_mm, facts.packing_fraction) == (0.2, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("yarn", "pointer", "words"),
+    [
+        (Yarn(designation="0.20 mm", fibre="nylon monofilament"), "/designation", "diameter_mm"),
+        (Yarn(fibre="cotton", diameter_mm=0.2), "/designation", "of a monofilament its diameter"),
+        (
+            Yarn(designation="330 dtex", fibre="polyester monofilament", diameter_mm=0.3),
+            "/diameter_mm",
+            "33 tex is solid and 0.174 mm thick",
+        ),
+        (Yarn(designation="40/2", fibre="spun silk"), "/designation", "folded yarn: silk 40/2"),
+        (
+            Yarn(designation="40/2", fibre="cotton"),
+            "/designation",
+            "Ne 40/2, Nm 40/2 or 40 tex x 2",
+        ),
+    ],
+)
+def test_what_a_yarn_leaves_open_is_asked_for_at_its_field(
+    yarn: Yarn, pointer: str, words: str
+) -> None:
+    with pytest.raises(InputError) as refused:
+        resolve_yarn(yarn, Ledger())
+    (fault,) = refused.value.faults
+    assert fault.pointer == pointer
+    assert words in fault.message

@@ -9,6 +9,7 @@ from weavability_client._record import Scalar
 from weavability_client.errors import UsageError
 from weavability_client.models._generated import (
     Costs,
+    LayerSummary,
     ReportFields,
     RequirementSummary,
     SetupFields,
@@ -211,6 +212,7 @@ class Report(ReportFields, Answer):
             ("cloth", self._cloth_text()),
             *(("order", text) for text in self._order_texts()),
             *(("required", _required_text(each)) for each in self.requirements or ()),
+            *self._layer_texts(),
             *costs,
         ]
 
@@ -263,6 +265,17 @@ class Report(ReportFields, Answer):
         healds = cell(setup.healds_per_cm_per_shaft)
         return f"{setup.lifting}, {cell(setup.shafts_needed)} needed, {healds} healds/cm on a shaft"
 
+    def _layer_texts(self) -> Iterator[tuple[str, str]]:
+        """Yield a line for each layer, from the face to the back, then the pile."""
+        if self.layers is None:
+            return
+        for each in self.layers.layers:
+            yield f"layer {each.layer}", ", ".join(_about_layer(each))
+        if self.layers.joined is not None:
+            stitches = self.layers.stitches_per_cm2
+            count = "" if stitches is None else f", {cell(stitches)} stitches/cm²"
+            yield "joined", f"{self.layers.joined}{count}"
+
     def _cost_text(self, costs: Costs) -> str:
         label = f" {costs.currency}" if costs.currency else ""
         order = ""
@@ -300,3 +313,13 @@ def _required_text(required: RequirementSummary) -> str:
         f"{required.figure}{of} {' and '.join(limits)}: {required.value:.4g} ({band}), "
         f"met: {required.met}"
     )
+
+
+def _about_layer(layer: LayerSummary) -> Iterator[str]:
+    yield layer.kind if layer.weave is None else f"{layer.kind}, {layer.weave}"
+    yield f"{cell(layer.ends_per_cm)} x {cell(layer.picks_per_cm)} per cm"
+    yield f"{cell(layer.mass_g_per_m2)} g/m²"
+    if layer.tightness_pct is not None:
+        yield f"tightness {cell(layer.tightness_pct)} %"
+    if layer.pile_height_mm is not None:
+        yield f"pile {cell(layer.pile_height_mm)} mm high"

@@ -34,6 +34,7 @@ class CheckCode(StrEnum):
     SELVEDGE_HOOKS = "selvedge.hooks"
     LAYERS_CONTRADICTED = "layers.contradicted"
     LAYERS_UNSTITCHED = "layers.unstitched"
+    CONTRACTION_IMPLAUSIBLE = "contraction.implausible"
     SETT_JAMMED = "sett.jammed"
     SETT_NOT_JUDGED = "sett.not_judged"
     SETT_TIGHT = "sett.tight"

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from weavability.checks import (
     colour,
+    contraction,
     insertion,
     layers,
     order,
@@ -75,6 +76,7 @@ SUBJECTS: Final = (
     weave,
     selvedge,
     layers,
+    contraction,
     sett,
     weft,
     insertion,

@@ -19,7 +19,7 @@ from weavability.checks.rules import (
 )
 from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.jamming import Place
+from weavability.textiles.jamming import MOST_HOLDING_TIMES, Place
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 
 PICKS: Final = "/construction/weft/picks_per_cm"
@@ -27,17 +27,23 @@ SETT: Final = "/construction/warp/ends_per_cm"
 
 TIGHTNESS_FORMULA: Final = (
     "100 / s, s = factor on both setts at which g(q1) + g(q2) = 1; g(q) = sqrt(1 - (q/D)^2), "
-    "q = M x pitch - (M - 1) x d, D = d1 + d2; of a weave that repeats on more than 16 threads in "
+    "q = M x (pitch - w) + t, D = t1 + t2, w width and t thickness of the yarn, its diameter if it "
+    "is round; of a weave that repeats on more than 16 threads in "
     "the tightest square of 16 x 16"
 )
 TIGHTNESS_SOURCE: Final = (
-    "[PEIRCE-1937], for plain; the room at an interlacing carries it to other weaves"
+    "[PEIRCE-1937], for plain, [KEMP-1958], for tapes; the room at an interlacing carries it to "
+    "other weaves"
 )
 
-_WHERE: Final = (
+_SET: Final = "The cloth is set to {set_to} % of the jamming limit"
+_SET_HERE: Final = (
     "Ends {first_end}-{last_end} and picks {first_pick}-{last_pick} of the repeat are set to "
-    "{actual:.0f} % of the jamming limit, the cloth on average to {mean:.0f} %"
+    "{set_to} % of the jamming limit"
 )
+_ON_AVERAGE: Final = ", the cloth on average to {mean:.0f} %"
+
+MOST_DECIMALS: Final = 3
 
 describe(
     CheckCode.SETT_JAMMED,
@@ -74,12 +80,12 @@ def jammed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 
 _LOOSER: Final = "Reduce picks or ends, or use finer yarn or a looser weave."
-_THIS_LOOM: Final = "; this loom can beat up at most {most:.0f} %. "
+_THIS_LOOM: Final = "; this loom can beat up at most {most:g} %. "
 
 
 _JAMMED: Final = {
-    "error": "The cloth is set to {actual:.0f} % of the jamming limit" + _THIS_LOOM + _LOOSER,
-    "error_in_a_square": _WHERE + _THIS_LOOM + _LOOSER,
+    "error": _SET + _THIS_LOOM + _LOOSER,
+    "error_in_a_square": _SET_HERE + _ON_AVERAGE + _THIS_LOOM + _LOOSER,
 }
 
 
@@ -87,30 +93,42 @@ _JAMMED: Final = {
 @message(jammed, pointer=PICKS, **_JAMMED)
 def _jammed(f: Facts[float], words: Words, seen: Observation) -> Wording:
     most = f.loom.max_tightness_pct
-    wording = _located(f, seen, words.tightest_in_plane, most=most)
+    wording = _located(f, seen, words.tightest_in_plane, most, most=most)
     wording.reported = Reported(actual=seen.actual, limit=most)
     return wording
 
 
 def _located(
-    f: Facts[float], seen: Observation, place: Place | None, **values: float | int
+    f: Facts[float], seen: Observation, place: Place | None, limit: float, **values: float | int
 ) -> Wording:
-    """Say where the cloth is set closest, unless it is so everywhere."""
+    """Say how close the cloth is set, and where it is set closest, unless it is so everywhere."""
+    said: dict[str, float | int | str] = {"set_to": _unlike(seen.actual, limit), **values}
     if place is None:
-        return Wording(values=values)
+        return Wording(values=said)
     where = place._asdict() | {"mean": f.cloth.mean_tightness_pct}
-    return Wording(variant=f"{seen.worded_as}_in_a_square", values=values | where)
+    return Wording(variant=f"{seen.worded_as}_in_a_square", values=said | where)
+
+
+def _unlike(actual: float, limit: float) -> str:
+    """Write a value with no more decimals than it takes to differ from a limit."""
+    written = (f"{actual:.{digits}f}" for digits in range(MOST_DECIMALS))
+    return next(
+        (text for text in written if float(text) != limit and float(text) != round(limit)),
+        f"{actual:.{MOST_DECIMALS}f}",
+    )
 
 
 describe(
     CheckCode.SETT_NOT_JUDGED,
     says="Threads that lie over one another are set against those of their own layer.",
     compares="tightness of threads that can lie over one another, and of which no layer is "
-    "declared, with the loom's greatest: cloths that are not bound to one another, or at least "
-    "half of the neighbouring picks (or ends) nested",
+    "declared, with the loom's greatest: cloths that are not bound to one another, at least half "
+    "of the picks (or ends) above or below near ones, threads that are too close side by "
+    "side while those that cross them are so far apart that nothing else jams, and tapes, which "
+    "fold",
     formula=TIGHTNESS_FORMULA
-    + "; two picks are nested if the ends that one raises are some, but not all, of those that the "
-    "other raises",
+    + "; of two picks one lies above if it is so at three of four or more of the ends at which "
+    "they are on unlike sides; there is to be one before and one after it within six picks",
     source=TIGHTNESS_SOURCE,
 )
 
@@ -122,21 +140,45 @@ def not_judged(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.cloth.tightness_pct, (most,), no(passed(f.cloth.in_plane_tightness_pct, most))
 
 
+_AT_MOST: Final = "; this loom can beat up at most {limit:g} %, but "
+_DECLARE: Final = (
+    "Declare the layer of each end and pick in layers, so that each is set against itself."
+)
 _OVER: Final = (
-    "; this loom can beat up at most {limit:.0f} %, but the threads can lie over one another, as "
-    "in double cloth, backed cloth and pile, which is not judged without their layers. Declare "
-    "the layer of each end and pick in layers, so that each is set against itself."
+    _AT_MOST + "the threads can lie over one another, as in double cloth, backed cloth and pile, "
+    "which is not judged without their layers. " + _DECLARE
 )
 
 
 @message(
     not_judged,
-    pointer="/construction/layers",
-    warning="The cloth is set to {actual:.0f} % of the jamming limit" + _OVER,
-    warning_in_a_square=_WHERE + _OVER,
+    pointer="/construction/{field}",
+    warning=_SET + _OVER,
+    warning_in_a_square=_SET_HERE + _ON_AVERAGE + _OVER,
+    on_levels="The {threads} side by side take {set_to} % of their room, more than the {limit:g} % "
+    "to which this loom can beat up, but the {others} are so far apart that they can pass one "
+    "another on two levels, as in webbing and close ribs, which is not judged without their "
+    "layers. " + _DECLARE,
+    tapes=_SET
+    + _AT_MOST
+    + "tapes that have no room fold or lie over one another, which is not judged. "
+    "Use narrower tapes or fewer of them, or try it.",
 )
 def _not_judged(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _located(f, seen, words.tightest)
+    wording = _located(f, seen, words.tightest, seen.limit)
+    ends = f.cloth.warp_cover_pct > f.cloth.weft_cover_pct
+    wording.values = {
+        **wording.values,
+        "field": "layers",
+        "threads": "ends" if ends else "picks",
+        "others": "picks" if ends else "ends",
+    }
+    if f.cloth.has_tape:
+        wording.variant = "tapes"
+        wording.values = {**wording.values, "field": "weft/picks_per_cm"}
+    elif seen.actual == greatest(f.cloth.warp_cover_pct, f.cloth.weft_cover_pct):
+        wording.variant = "on_levels"
+    return wording
 
 
 describe(
@@ -158,32 +200,38 @@ def tight(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return judged, limits, no(passed(in_plane, most))
 
 
+_OR_MORE: Final = ", {limit:g} % or more"
 _BUMPS: Final = (
-    ", {limit:g} % or more: expect bumping at the fell, high warp tension and more breaks. Use a "
-    "heavy loom, a lower speed or fewer picks."
+    ": expect bumping at the fell, high warp tension and more breaks. Use a heavy loom, a lower "
+    "speed or fewer picks."
 )
-_STRONG: Final = ", {limit:g} % or more: it needs a strong beat-up and a firm warp tension."
+_STRONG: Final = ": it needs a strong beat-up and a firm warp tension."
 
 
 @message(
     tight,
     pointer=PICKS,
-    warning="The cloth is set to {actual:.0f} % of the jamming limit" + _BUMPS,
-    warning_in_a_square=_WHERE + _BUMPS,
-    note="The cloth is set to {actual:.0f} % of the jamming limit" + _STRONG,
-    note_in_a_square=_WHERE + _STRONG,
+    warning=_SET + _OR_MORE + _BUMPS,
+    warning_in_a_square=_SET_HERE + _OR_MORE + _ON_AVERAGE + _BUMPS,
+    note=_SET + _OR_MORE + _STRONG,
+    note_in_a_square=_SET_HERE + _OR_MORE + _ON_AVERAGE + _STRONG,
 )
 def _tight(f: Facts[float], words: Words, seen: Observation) -> Wording:
     of_all = seen.actual == f.cloth.tightness_pct
-    return _located(f, seen, words.tightest if of_all else words.tightest_in_plane)
+    place = words.tightest if of_all else words.tightest_in_plane
+    return _located(f, seen, place, seen.limit)
 
 
 describe(
     CheckCode.SETT_OPEN,
     says="The threads of an open cloth slip unless leno or a finish holds them.",
-    compares="tightness by the mean floats of the cloth with the {sett_open_warning_pct:g} % below "
-    "which threads slip",
-    formula=TIGHTNESS_FORMULA,
+    compares="tightness by the mean floats of the cloth, with neither set closer than "
+    f"{MOST_HOLDING_TIMES:g} times the other unless its threads touch side by side, with the "
+    "{sett_open_warning_pct:g} % below which threads slip",
+    formula=TIGHTNESS_FORMULA
+    + "; the set that covers more (threads per cm x width) counts as if it covered no more than "
+    f"{MOST_HOLDING_TIMES:g} times as much as the other: threads slip along those that cross them, "
+    "however close these are",
     source="",
 )
 
@@ -191,21 +239,41 @@ describe(
 @compare(CheckCode.SETT_OPEN, short, Severity.WARNING, unit="%")
 def open_cloth(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Threads that hardly touch do not hold one another."""
-    return f.cloth.mean_tightness_pct, (u.sett_open_warning_pct,), no(f.order.is_stabilised)
+    return f.cloth.held_tightness_pct, (u.sett_open_warning_pct,), no(f.order.is_stabilised)
 
 
-message(
-    open_cloth,
-    pointer=PICKS,
-    warning="The cloth is set to only {actual:.0f} % of the jamming limit, less than {limit:g} %: "
-    "its threads will slip. Raise the sett, bind in leno, or declare the finish that holds it "
-    "(finishing.stabilised).",
+_SLIP: Final = (
+    ", less than {limit:g} %: its threads will slip. Raise the sett, bind in leno, or state "
+    "finishing.stabilised if a finish holds it."
 )
+
+
+@message(
+    open_cloth,
+    pointer="/construction/{system}/{sett}",
+    warning="The cloth is set to only {set_to} % of the jamming limit" + _SLIP,
+    one_set="The {threads} are open and slip along the {others}, however close these are: as far "
+    "as the two hold one another, the cloth is set to only {set_to} % of the jamming limit" + _SLIP,
+)
+def _open_cloth(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    one_set = not short(f.cloth.mean_tightness_pct, seen.limit)
+    ends_open = one_set and f.cloth.warp_cover_pct < f.cloth.weft_cover_pct
+    return Wording(
+        values={
+            "set_to": _unlike(seen.actual, seen.limit),
+            "system": "warp" if ends_open else "weft",
+            "sett": "ends_per_cm" if ends_open else "picks_per_cm",
+            "threads": "ends" if ends_open else "picks",
+            "others": "picks" if ends_open else "ends",
+        },
+        variant="one_set" if one_set else "warning",
+    )
+
 
 describe(
     CheckCode.SETT_WARP_CROWDING,
     says="Ends that touch one another chafe at every change of shed.",
-    compares="ends side by side with the width of the cloth",
+    compares="ends side by side with the width of the cloth; tapes are left out, which lie flat",
     formula="ends per cm x yarn diameter",
     source="",
 )
@@ -214,7 +282,8 @@ describe(
 @compare(CheckCode.SETT_WARP_CROWDING, passed, Severity.WARNING, unit="%")
 def warp_crowding(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Leave room between ends side by side."""
-    return f.cloth.warp_cover_pct, (u.sett_warp_crowding_warning_pct,), True
+    limits = (u.sett_warp_crowding_warning_pct,)
+    return f.cloth.warp_cover_pct, limits, no(f.cloth.has_tape)
 
 
 message(

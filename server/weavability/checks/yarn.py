@@ -19,7 +19,10 @@ from weavability.checks.rules import (
 )
 from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, Truth, either, no, passed
+from weavability.textiles.count_systems import TEX_NE
+from weavability.textiles.numbers import N, Truth, either, no, passed, short
+from weavability.textiles.units import CM_PER_INCH
+from weavability.textiles.yarns import twist_factor
 
 WARP: Final = "/construction/warp/yarns/{yarn}"
 WEFT: Final = "/construction/weft/yarns/{yarn}"
@@ -40,18 +43,22 @@ def _of_weft(words: Words, seen: Observation) -> str:
     return words.weft_keys[seen.weft]
 
 
+PER_COTTON_MULTIPLIER: Final = twist_factor(twist_per_m=100 / CM_PER_INCH, tex=TEX_NE)
+"""Twist factor of a cotton twist multiplier of 1: one turn an inch in Ne 1."""
+
 describe(
     CheckCode.YARN_HARD_TWIST,
     says="A yarn of hard twist snarls as soon as it is slack.",
     compares="twist factor of each yarn with {yarn_hard_twist_note_factor:g} and "
     "{yarn_hard_twist_warning_factor:g}",
-    formula="turns/m x root of (tex/1000); a cotton twist multiplier x 30.25",
+    formula="turns/m x root of (tex/1000); a cotton twist multiplier (turns/inch by root of Ne) x "
+    f"{PER_COTTON_MULTIPLIER:.2f}",
     source="",
 )
 
 _HARD: Final = (
-    "{system} {yarn} has a twist factor of {actual:.0f}, more than {limit:g}: it snarls when it is "
-    "slack. "
+    "{system} {yarn} has a twist factor of {actual:.0f} (turns/m by root of ktex; a cotton "
+    "multiplier of {multiplier:.1f}), more than {limit:g}: it snarls when it is slack. "
 )
 _HARD_WARNING: Final = _HARD + "Set its twist by steaming, and keep it under tension throughout."
 _HARD_NOTE: Final = _HARD + "Set its twist, and mind the brake at every stop."
@@ -77,19 +84,27 @@ def hard_twist_weft(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compar
 
 @message(hard_twist_warp, pointer=WARP, warning=_HARD_WARNING, note=_HARD_NOTE)
 def _hard_twist_warp(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"system": "Warp", "yarn": _of_warp(words, seen)})
+    return _hard("Warp", _of_warp(words, seen), seen)
+
+
+def _hard(system: str, yarn: str, seen: Observation) -> Wording:
+    multiplier = seen.actual / PER_COTTON_MULTIPLIER
+    return Wording(values={"system": system, "yarn": yarn, "multiplier": multiplier})
 
 
 @message(hard_twist_weft, pointer=WEFT, warning=_HARD_WARNING, note=_HARD_NOTE)
 def _hard_twist_weft(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"system": "Weft", "yarn": _of_weft(words, seen)})
+    return _hard("Weft", _of_weft(words, seen), seen)
 
 
 describe(
     CheckCode.YARN_ELASTANE,
     says="Elastane without a cover sticks and stretches; a cloth of covered elastane contracts.",
-    compares="each yarn with bare elastane; each weft with elastane in the yarn",
-    formula="a warning for a yarn of elastane alone; a note for a weft that holds elastane",
+    compares="each yarn with bare elastane; of yarn that holds elastane, the shortening from "
+    "straight yarn to finished cloth with {yarn_elastane_release_least_pct:g} %; ends that hold it "
+    "with others on their beam that hold none",
+    formula="100 x (1 - finished over grey length, or width / (1 + crimp)); a warning for a yarn "
+    "of elastane alone, for less shortening and for unlike ends on one beam, else a note",
     source="[COMMON-PRACTICE]",
 )
 
@@ -111,11 +126,43 @@ def bare_in_weft(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[
     return _found(weft.nature.is_bare_elastane & weft.present, weft.tex)
 
 
+def _covered(yarn: WarpNumbers[N] | WeftNumbers[N]) -> Truth:
+    return yarn.present & yarn.nature.has_elastane & no(yarn.nature.is_bare_elastane)
+
+
+@compare_each_warp(CheckCode.YARN_ELASTANE, passed, Severity.WARNING, unit=None)
+def mixed_on_a_beam(f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compared[N]:
+    """Find ends that draw back from others on their beam."""
+    rigid: Truth = False
+    for other in f.order.warps:
+        rigid = rigid | (other.present & no(other.nature.has_elastane))
+    return _found(_covered(warp) & rigid & (f.order.group_count <= 1), warp.tex)
+
+
+@compare_each_warp(CheckCode.YARN_ELASTANE, short, Severity.WARNING, unit="%")
+def unreleased_warp(f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compared[N]:
+    """Find ends whose elastane is not counted in the length of the cloth."""
+    return f.cloth.warp_release_pct, (u.yarn_elastane_release_least_pct,), _covered(warp)
+
+
+@compare_each_weft(CheckCode.YARN_ELASTANE, short, Severity.WARNING, unit="%")
+def unreleased_weft(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
+    """Find picks whose elastane is not counted in the width of the cloth."""
+    return f.cloth.weft_release_pct, (u.yarn_elastane_release_least_pct,), _covered(weft)
+
+
+@compare_each_warp(CheckCode.YARN_ELASTANE, passed, Severity.NOTE, unit=None)
+def stretching(f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compared[N]:
+    """Find ends that stretch in preparation and weaving, and draw back."""
+    counted = no(short(f.cloth.warp_release_pct, u.yarn_elastane_release_least_pct))
+    return _found(_covered(warp) & counted, warp.tex)
+
+
 @compare_each_weft(CheckCode.YARN_ELASTANE, passed, Severity.NOTE, unit=None)
 def contracting(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
     """Find a weft that contracts beyond what an estimate of crimp knows."""
-    covered = weft.nature.has_elastane & no(weft.nature.is_bare_elastane)
-    return _found(covered & weft.present, weft.tex)
+    counted = no(short(f.cloth.weft_release_pct, u.yarn_elastane_release_least_pct))
+    return _found(_covered(weft) & counted, weft.tex)
 
 
 @message(bare_in_warp, pointer=WARP, bare=_BARE)
@@ -128,6 +175,67 @@ def _bare_in_warp(f: Facts[float], words: Words, seen: Observation) -> Wording:
 def _bare_in_weft(f: Facts[float], words: Words, seen: Observation) -> Wording:
     values = {"system": "Weft", "yarn": _of_weft(words, seen)}
     return Wording(values=values, reported=Reported(actual="bare", limit="covered"))
+
+
+@message(
+    mixed_on_a_beam,
+    pointer=WARP,
+    mixed="Warp {yarn} holds elastane, and other ends on its beam hold none: as it draws back they "
+    "run slack. Give it a beam of its own: state warp.beams.",
+)
+def _mixed_on_a_beam(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(
+        values={"yarn": _of_warp(words, seen)},
+        reported=Reported(actual="elastane in the yarn", limit="none"),
+    )
+
+
+_UNRELEASED: Final = (
+    "{system} {yarn} holds elastane, but from straight yarn to finished cloth it shortens by "
+    "only {actual:.1f} %, less than {limit:g} %: as much as rigid yarn does. The cloth draws in "
+    "further, off the loom and in finishing, and comes out {less} than ordered. State the "
+    "{system_crimp} and the {shrinkage} as they are measured."
+)
+
+
+@message(unreleased_warp, pointer="/construction/finishing/length_shrinkage_pct", warp=_UNRELEASED)
+def _unreleased_warp(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(
+        values={
+            "system": "Warp",
+            "yarn": _of_warp(words, seen),
+            "less": "shorter",
+            "system_crimp": "warp's crimp (warp.crimp_pct)",
+            "shrinkage": "cloth's shrinkage in length (finishing.length_shrinkage_pct)",
+        }
+    )
+
+
+@message(unreleased_weft, pointer="/construction/finishing/width_shrinkage_pct", weft=_UNRELEASED)
+def _unreleased_weft(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(
+        values={
+            "system": "Weft",
+            "yarn": _of_weft(words, seen),
+            "less": "narrower",
+            "system_crimp": "weft's crimp (weft.crimp_pct)",
+            "shrinkage": "cloth's shrinkage in width (finishing.width_shrinkage_pct)",
+        }
+    )
+
+
+@message(
+    stretching,
+    pointer=WARP,
+    stretching="Warp {yarn} holds elastane. Warp and size it at one even stretch, keep the warp "
+    "under tension when the loom is stopped, and measure the crimp on the loom, here "
+    "{crimp_pct:.3g} %: no estimate knows how far it draws back.",
+)
+def _stretching(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(
+        values={"yarn": _of_warp(words, seen), "crimp_pct": f.cloth.warp_crimp_pct},
+        reported=Reported(actual="elastane in the yarn", limit="none"),
+    )
 
 
 _CONTRACTS: Final = (

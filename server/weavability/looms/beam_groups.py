@@ -23,7 +23,7 @@ from weavability.looms.beams import (
 from weavability.looms.guards import LARGEST
 from weavability.looms.loom_numbers import LoomNumbers
 from weavability.textiles.cloth import ClothSymbols
-from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.cloth_states import ClothNumbers, GroupCrimp
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.numbers import N, Record, Truth, either, greatest, least, no, whole
 from weavability.textiles.thread_order import ThreadOrder
@@ -126,6 +126,7 @@ def has_beams_of_its_own(groups: N, loom: LoomNumbers[N]) -> Truth:
 
 def group_on_loom(
     group: GroupNumbers[N],
+    crimp: GroupCrimp[N],
     cloth: ClothNumbers[N],
     loom: LoomNumbers[N],
     *,
@@ -139,6 +140,7 @@ def group_on_loom(
 
     Args:
         group: The group.
+        crimp: Its crimp if it has a beam of its own.
         cloth: The cloth.
         loom: The loom.
         groups: Groups of the order.
@@ -168,7 +170,8 @@ def group_on_loom(
     )
     of_ground = group.pile_ratio <= 0
     share = wound.crimp_stated_share
-    of_ends: N = share * wound.stated_crimp_pct + (1.0 - share) * cloth.estimated_warp_crimp_pct
+    open_pct: N = either(own, crimp.estimated_warp_crimp_pct, cloth.estimated_warp_crimp_pct)
+    of_ends: N = share * wound.stated_crimp_pct + (1.0 - share) * open_pct
     woven_pct: N = either(wound.is_all_ground, cloth.warp_crimp_pct, of_ends)
     crimp_pct: N = either(of_ground, woven_pct, 100 * (group.pile_ratio - 1))
     woven_m = warp_length_m(cloth_length_m=cloth.loom_length_m, warp_crimp_pct=crimp_pct)

@@ -194,9 +194,10 @@ def fit_numbers(
 def _groups_on_loom(
     order: OrderNumbers[N], cloth: ClothNumbers[N], loom: LoomNumbers[N], least_m: N
 ) -> Iterator[GroupOnLoom[N]]:
-    for group in order.groups:
+    for group, crimp in zip(order.groups, cloth.groups, strict=True):
         yield group_on_loom(
             group,
+            crimp,
             cloth,
             loom,
             groups=order.group_count,

@@ -54,6 +54,8 @@ class YarnNature(Record[N]):
         is_tape: A tape, or a spread tow.
         is_bare_elastane: Elastane that no other yarn covers.
         has_elastane: Elastane, bare or in the yarn.
+        contracts: Whether it contracts in the cloth beyond what bends it: elastane, yarn of hard
+            twist, textured filaments.
         is_carbon: Carbon, in whole or in part.
         is_metal: Metal, in whole or in part.
         twist_factor: Turns/m x root of tex/1000; 0 if no twist is stated.
@@ -63,6 +65,7 @@ class YarnNature(Record[N]):
     is_tape: Truth
     is_bare_elastane: Truth
     has_elastane: Truth
+    contracts: Truth
     is_carbon: Truth
     is_metal: Truth
     twist_factor: N
@@ -351,6 +354,9 @@ def yarn_nature(yarn: YarnFacts) -> YarnNature[float]:
         is_tape=yarn.is_tape,
         is_bare_elastane=yarn.is_bare_elastane,
         has_elastane=yarn.elastane_pct > 0.0,
+        contracts=yarn.elastane_pct > 0.0
+        or yarn.fibre.is_bulked
+        or yarn.twist_factor > in_force().usual.yarn_hard_twist_note_factor,
         is_carbon=yarn.fibre.share_pct("carbon") > 0.0,
         is_metal=yarn.fibre.is_metal,
         twist_factor=yarn.twist_factor,

@@ -76,6 +76,7 @@ class Usual(Generic[N]):
     warp_filament_twist_least_per_m: N
     warp_beam_width_tolerance_pct: N
     warp_beam_least_useful_m: N
+    yarn_elastane_release_least_pct: N
     yarn_hard_twist_note_factor: N
     yarn_hard_twist_warning_factor: N
     colour_least_weft_repeats: N

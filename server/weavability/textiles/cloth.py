@@ -7,10 +7,10 @@ grey state (``cloth_states``), and what follows is computed from numbers alone (
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 
 from weavability.textiles.assumptions import Assumption, Ledger, Moves, ValueBand
 from weavability.textiles.cloth_bounds import refuse_endless, refuse_impossible
@@ -37,7 +37,6 @@ from weavability.textiles.cloth_states import (
     in_loom_state,
 )
 from weavability.textiles.construction import Construction, Joined, Stage, ThreadSystem
-from weavability.textiles.crimp import Crimps
 from weavability.textiles.errors import pointing_below
 from weavability.textiles.geometry import (
     cloth_cover_factor,
@@ -72,6 +71,7 @@ from weavability.textiles.setting_rules import (
     is_plain_or_regular_twill,
 )
 from weavability.textiles.thread_systems import SystemFacts, Threads, resolve_threads
+from weavability.textiles.warp_group_crimps import stated_groups
 from weavability.textiles.warp_groups import GroupFacts, pile_ratio_of, warp_groups
 from weavability.textiles.weave_matrix import Repeat, Weave
 from weavability.textiles.weave_structure import Structure, remembered_structure
@@ -292,12 +292,17 @@ class ClothSymbols:
             grey_length_factor=grey_length_factor(self.stage, self.shrinkages),
             in_loom_state=self.stage is Stage.LOOM_STATE,
             relaxed_kept=self.shrinkages.relaxed_kept,
-            warp_diameter_mm=self.warp.diameter_mm,
-            weft_diameter_mm=self.weft.diameter_mm,
+            width_kept=self.shrinkages.width_kept,
+            length_kept=self.shrinkages.length_kept,
+            warp_width_mm=self.warp.width_mm,
+            weft_width_mm=self.weft.width_mm,
+            warp_depth_mm=self.warp.depth_mm,
+            weft_depth_mm=self.weft.depth_mm,
+            has_tape=self.warp.has_tape or self.weft.has_tape,
             mean_float_of_picks=structure.mean_float_of_picks,
             mean_float_of_ends=structure.mean_float_of_ends,
             squares=self._squares(),
-            lies_over=self.layers is None and (structure.cloths > 1 or self.squares.all_lie_over),
+            lies_over=not self.in_layers and (structure.cloths > 1 or self.squares.all_lie_over),
             longest_warp_float_picks=structure.longest_warp_float_picks,
             longest_weft_float_ends=structure.longest_weft_float_ends,
             warp_stated_share=warp_share,
@@ -309,11 +314,20 @@ class ClothSymbols:
             selvedge_ends=self.selvedge_ends,
             loom_length_m=self.lengths.loom_m,
             layers=NO_LAYERS if self.layers is None else self.layers.stated,
+            in_layers=self.in_layers,
+            groups=stated_groups(
+                self.groups, self.warp, self.weft, self.repeat, self.structure, self.layers
+            ),
         )
+
+    @property
+    def in_layers(self) -> bool:
+        """Whether several layers are declared, or pile: one layer for all threads is none."""
+        return self.layers is not None and len(self.layers.woven.layers) > 1
 
     def _squares(self) -> Lists:
         """Return the squares that may govern the jam: of layers, those of each layer."""
-        if self.layers is not None:
+        if self.layers is not None and self.in_layers:
             return Lists.end_to_end(self.layers.squares, in_rows=False)
         return NO_SQUARES if self.squares.is_whole else self.squares.lists
 
@@ -367,7 +381,7 @@ def cloth_facts(construction: Construction) -> ClothFacts:
         reed_cm=numbers.reed_width_cm,
         warp_m=numbers.woven_warp_m,
     )
-    note_crimps(stated, numbers, first)
+    note_crimps(stated, numbers, symbols.warp, symbols.groups, first)
     return computed_facts(symbols, numbers, first, more)
 
 
@@ -383,7 +397,7 @@ def computed_facts(
         more: Holds what else was assumed, and takes a note of the thickness.
     """
     construction = symbols.construction
-    warp, weft = grey_systems(symbols, numbers, numbers.estimated_crimps)
+    warp, weft = grey_systems(symbols, numbers, estimated_crimps(symbols, numbers))
     states = cloth_in_states(warp, weft, symbols, numbers)
     layers = _layers(symbols, warp, weft, numbers)
     thickness_mm = _thickness_mm(symbols, layers, more)
@@ -421,6 +435,23 @@ def computed_facts(
         numbers=numbers,
         assumptions=(*first, *more),
     )
+
+
+class EstimatedCrimps(NamedTuple):
+    """Crimps of threads that state none: of every warp yarn by its key, and of the weft."""
+
+    warp_pct: Mapping[str, float]
+    weft_pct: float
+
+
+def estimated_crimps(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> EstimatedCrimps:
+    """Return the estimated crimps; that of a warp yarn is that of its group."""
+    by_yarn = {
+        key: found.estimated_warp_crimp_pct
+        for group, found in zip(symbols.groups, numbers.groups, strict=True)
+        for key in group.yarns
+    }
+    return EstimatedCrimps(by_yarn, numbers.estimated_weft_crimp_pct)
 
 
 def cloth_symbols(
@@ -595,7 +626,7 @@ def _cover(system: SystemFacts) -> tuple[float, float]:
 
 
 def grey_systems(
-    symbols: ClothSymbols, numbers: ClothNumbers[float], estimated: Crimps[float]
+    symbols: ClothSymbols, numbers: ClothNumbers[float], estimated: EstimatedCrimps
 ) -> tuple[SystemFacts, SystemFacts]:
     """Return warp and weft in the grey cloth.
 
@@ -608,14 +639,14 @@ def grey_systems(
         symbols.warp,
         threads_per_cm=numbers.ends_per_cm,
         crimp_pct=numbers.warp_crimp_pct,
-        estimated_crimp_pct=estimated.warp_crimp_pct,
+        estimated_crimps_pct=estimated.warp_pct,
         pile_ratios=pile_ratio_of(symbols.groups),
     )
     weft = SystemFacts.of(
         symbols.weft,
         threads_per_cm=numbers.picks_per_cm,
         crimp_pct=numbers.weft_crimp_pct,
-        estimated_crimp_pct=estimated.weft_crimp_pct,
+        estimated_crimps_pct=dict.fromkeys(symbols.weft.yarns, estimated.weft_pct),
     )
     return warp, weft
 
@@ -625,7 +656,7 @@ def estimated_thickness(
 ) -> tuple[float, ValueBand]:
     """Return the thickness of the grey cloth and its band, which is itself if it is stated."""
     ledger = Ledger()
-    warp, weft = grey_systems(symbols, numbers, numbers.estimated_crimps)
+    warp, weft = grey_systems(symbols, numbers, estimated_crimps(symbols, numbers))
     found = _thickness_mm(symbols, _layers(symbols, warp, weft, numbers), ledger)
     band = next((line.band for line in ledger), None)
     return found, band or ValueBand(found, found)
@@ -689,21 +720,21 @@ def _ends_plus_intersections(
     if symbols.layers is None:
         structure = symbols.structure
         closest = [
-            (warp.threads_per_cm, warp.diameter_mm, structure.mean_float_of_picks),
-            (weft.threads_per_cm, weft.diameter_mm, structure.mean_float_of_ends),
+            (warp.threads_per_cm, warp.width_mm, structure.mean_float_of_picks),
+            (weft.threads_per_cm, weft.width_mm, structure.mean_float_of_ends),
         ]
         return _use_pct([closest[0]]), _use_pct([closest[1]])
     layers = list(zip(numbers.layers, symbols.layers.stated, strict=True))
     return (
         _use_pct(
             [
-                (grey.ends_per_cm, layer.warp_diameter_mm, layer.mean_float_of_picks)
+                (grey.ends_per_cm, layer.warp_width_mm, layer.mean_float_of_picks)
                 for grey, layer in layers
             ]
         ),
         _use_pct(
             [
-                (grey.picks_per_cm, layer.weft_diameter_mm, layer.mean_float_of_ends)
+                (grey.picks_per_cm, layer.weft_width_mm, layer.mean_float_of_ends)
                 for grey, layer in layers
             ]
         ),
@@ -726,8 +757,9 @@ def _square_sett(
     """Return Brierley's square sett and the use of it, for cotton in plain and regular twill."""
     yarns = (*warp.yarns.values(), *weft.yarns.values())
     is_cotton = all(yarn.fibre.key == "cotton" and yarn.kind == "spun" for yarn in yarns)
-    one_plane = symbols.layers is None or len(symbols.layers.woven.layers) == 1
-    if not (is_cotton and one_plane and is_plain_or_regular_twill(symbols.repeat.weave)):
+    if not (
+        is_cotton and not symbols.in_layers and is_plain_or_regular_twill(symbols.repeat.weave)
+    ):
         return None, None
     square = brierley_square_sett_per_cm(
         linear_density_tex=(warp.linear_density_tex + weft.linear_density_tex) / 2,
@@ -741,15 +773,17 @@ def _tightest(
 ) -> tuple[Place | None, Place | None]:
     """Return where the threads are closest, of all and of those that lie in one plane."""
     squares = symbols.squares
-    if squares.is_whole or symbols.layers is not None:
+    if squares.is_whole or symbols.in_layers:
         return None, None
     return squares.tightest(
         squares_tightness_pct(
             squares.lists,
             ends_per_cm=warp.threads_per_cm,
             picks_per_cm=weft.threads_per_cm,
-            warp_diameter_mm=warp.diameter_mm,
-            weft_diameter_mm=weft.diameter_mm,
+            warp_diameter_mm=warp.width_mm,
+            weft_diameter_mm=weft.width_mm,
+            warp_depth_mm=warp.depth_mm,
+            weft_depth_mm=weft.depth_mm,
         )
     )
 

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
-from weavability.textiles.cloth_states import ClothNumbers, Shrinkages, StatedCloth
+from weavability.textiles.cloth_states import (
+    ClothNumbers,
+    Shrinkages,
+    StatedCloth,
+    StatedLayer,
+)
 from weavability.textiles.construction import Construction, Stage
-from weavability.textiles.crimp import CRIMP_FLATTENING, crimp_band
+from weavability.textiles.crimp import CRIMP_FLATTENING, CrimpBand, crimp_band
 from weavability.textiles.finishes import UsualChange, finished_fibre
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import Threads
+from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.warp_size import resolve_size_pct
 
 COMMON_PRACTICE: Final = "common practice, no source"
@@ -87,14 +94,14 @@ def resolve_shrinkages(
         at,
         "/width_shrinkage_pct",
         finishing.width_shrinkage_pct,
-        across.width_shrinkage_pct[finishing.finish or across.usual],
+        across.width_shrinkage_pct[finishing.finish],
         is_finished=is_finished,
     )
     length_pct = _take_change(
         at,
         "/length_shrinkage_pct",
         finishing.length_shrinkage_pct,
-        along.length_shrinkage_pct[finishing.finish or along.usual],
+        along.length_shrinkage_pct[finishing.finish],
         is_finished=is_finished,
     )
     relaxation_pct = at.take(
@@ -146,36 +153,64 @@ def _take_change(
     )
 
 
-def note_crimps(stated: StatedCloth[float], numbers: ClothNumbers[float], ledger: Ledger) -> None:
-    """Note the crimps that were estimated, with the error of the estimate, of layers the widest."""
+def note_crimps(
+    stated: StatedCloth[float],
+    numbers: ClothNumbers[float],
+    warp: Threads,
+    groups: Sequence[GroupFacts],
+    ledger: Ledger,
+) -> None:
+    """Note the crimps that were estimated, with the error of the estimate, of layers the widest.
+
+    Groups of ends that take up differently have a crimp for each of their yarns.
+
+    Args:
+        stated: The cloth in numbers, as it is stated.
+        numbers: The grey cloth.
+        warp: The warp.
+        groups: Groups of ends.
+        ledger: Takes the notes.
+    """
+    of_cloth = (stated.mean_float_of_picks, stated.mean_float_of_ends)
+    known = _widest_band(stated.layers, of_cloth)
+    if not any(group.present for group in stated.groups):
+        if stated.warp_stated_share < 1.0:
+            _note_crimp(ledger, "/warp/crimp_pct", numbers.estimated_warp_crimp_pct, known)
+    else:
+        for group, own, found in zip(groups, stated.groups, numbers.groups, strict=True):
+            band = _widest_band(own.parts, of_cloth)
+            for key in group.yarns if group.pile_ratio is None else ():
+                if key not in warp.stated_crimps_pct:
+                    at = f"/warp/yarns/{key}/crimp_pct"
+                    _note_crimp(ledger, at, found.estimated_warp_crimp_pct, band, group.name)
+    if stated.weft_stated_share < 1.0:
+        _note_crimp(ledger, "/weft/crimp_pct", numbers.estimated_weft_crimp_pct, known)
+
+
+def _widest_band(layers: Sequence[StatedLayer[float]], of_cloth: tuple[float, float]) -> CrimpBand:
     floats = [
-        (layer.mean_float_of_picks, layer.mean_float_of_ends)
-        for layer in stated.layers
-        if layer.present
-    ] or [(stated.mean_float_of_picks, stated.mean_float_of_ends)]
-    known = max(
+        (layer.mean_float_of_picks, layer.mean_float_of_ends) for layer in layers if layer.present
+    ] or [of_cloth]
+    return max(
         (crimp_band(mean_float_of_picks=m1, mean_float_of_ends=m2) for m1, m2 in floats),
         key=lambda band: band.points,
     )
-    reason = (
-        f"estimated from the geometry of {cite('[PEIRCE-1937]')} with crossings flattened to "
-        f"{CRIMP_FLATTENING:g} and the weave's average floats; within {known.points:g} percentage "
-        f"points on {known.published_crimps} published crimps of {known.cloths} cloths in "
-        f"{known.floats}"
+
+
+def _note_crimp(
+    ledger: Ledger, pointer: str, estimate_pct: float, known: CrimpBand, group: str = ""
+) -> None:
+    floats = f"the average floats of the ends of {group}" if group else "the weave's average floats"
+    ledger.note(
+        pointer,
+        estimate_pct,
+        unit="%",
+        reason=f"estimated from the geometry of {cite('[PEIRCE-1937]')} with crossings flattened "
+        f"to {CRIMP_FLATTENING:g} and {floats}; within {known.points:g} percentage points on "
+        f"{known.published_crimps} published crimps of {known.cloths} cloths in {known.floats}",
+        grade=Grade.ESTIMATE,
+        band=ValueBand(*known.around(estimate_pct)),
     )
-    for pointer, stated_share, estimate_pct in (
-        ("/warp/crimp_pct", stated.warp_stated_share, numbers.estimated_warp_crimp_pct),
-        ("/weft/crimp_pct", stated.weft_stated_share, numbers.estimated_weft_crimp_pct),
-    ):
-        if stated_share < 1.0:
-            ledger.note(
-                pointer,
-                estimate_pct,
-                unit="%",
-                reason=reason,
-                grade=Grade.ESTIMATE,
-                band=ValueBand(*known.around(estimate_pct)),
-            )
 
 
 def resolve_panels(construction: Construction, ledger: Ledger) -> tuple[int, float]:

@@ -17,9 +17,16 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from weavability.textiles.construction import Stage
-from weavability.textiles.crimp import Crimps, estimate_crimps, mean_crimps
+from weavability.textiles.crimp import (
+    LARGEST_CRIMP_PCT,
+    SMALLEST_CRIMP_PCT,
+    Crimps,
+    crimp_points,
+    estimate_crimps,
+    mean_crimps,
+)
 from weavability.textiles.geometry import crowding, float_length_mm
-from weavability.textiles.jamming import jam_of_cloth, tightness_pct
+from weavability.textiles.jamming import NO_SQUARES, jam_of_cloth
 from weavability.textiles.numbers import (
     Lists,
     N,
@@ -28,6 +35,7 @@ from weavability.textiles.numbers import (
     anywhere,
     either,
     greatest,
+    no,
     quotient,
     whole,
 )
@@ -79,8 +87,7 @@ class StatedLayer(Record[N]):
         picks_share: Its own picks, likewise.
         set_ends_share: The ends that its picks are set with: its own, or those that bind it.
         set_picks_share: The picks, likewise.
-        warp_diameter_mm: Mean of those ends.
-        weft_diameter_mm: Mean of those picks.
+        warp_width_mm: Mean of those ends, as are the figures below, or of those picks.
     """
 
     present: Truth
@@ -88,12 +95,31 @@ class StatedLayer(Record[N]):
     picks_share: N
     set_ends_share: N
     set_picks_share: N
-    warp_diameter_mm: N
-    weft_diameter_mm: N
+    warp_width_mm: N
+    weft_width_mm: N
+    warp_depth_mm: N
+    weft_depth_mm: N
     mean_float_of_picks: N
     mean_float_of_ends: N
     longest_warp_float_picks: N
     longest_weft_float_ends: N
+
+
+@dataclass(slots=True, kw_only=True)
+class StatedGroup(Record[N]):
+    """Ends on a beam of their own, which take up as their own weave asks.
+
+    The groups of a cloth of which only one weaves the ground have ``present`` false: its crimp is
+    that of the cloth.
+
+    Attributes:
+        open_share: Its ends that state no crimp, as a share of all ends.
+        parts: Its ends in each layer; one part in a cloth without layers. ``ends_share`` is theirs.
+    """
+
+    present: Truth
+    open_share: N
+    parts: tuple[StatedLayer[N], ...]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -107,7 +133,12 @@ class StatedCloth(Record[N]):
         grey_length_factor: Grey length over stated length.
         in_loom_state: Whether it is stated in the loom.
         relaxed_kept: Grey length over length on the loom.
-        warp_diameter_mm: Mean over the order, as are the other figures of the yarns.
+        width_kept: Finished width over grey width.
+        length_kept: Finished length over grey length.
+        warp_width_mm: Mean over the order, as are the other figures of the yarns: the diameter of a
+            round yarn, the width of a tape.
+        warp_depth_mm: The diameter of a round yarn, the thickness of a tape.
+        has_tape: Whether warp or weft holds tapes, which fold where they have no room.
         warp_stated_share: Share of the ends whose crimp is stated, 0 to 1; ends of pile, whose
             ratio is stated, are not counted.
         warp_crimp_pct: Mean crimp of those ends; 0 if there are none.
@@ -118,6 +149,8 @@ class StatedCloth(Record[N]):
         selvedge_ends: Extra ends of all selvedges of all panels.
         loom_length_m: Grey cloth to weave on the loom.
         layers: Layers that are set each against itself.
+        in_layers: Whether there are several layers, or pile: one layer for all threads is none.
+        groups: Groups of ends, each on a beam of its own; one if none are stated.
     """
 
     ends_per_cm: N
@@ -127,8 +160,13 @@ class StatedCloth(Record[N]):
     grey_length_factor: N
     in_loom_state: Truth
     relaxed_kept: N
-    warp_diameter_mm: N
-    weft_diameter_mm: N
+    width_kept: N
+    length_kept: N
+    warp_width_mm: N
+    weft_width_mm: N
+    warp_depth_mm: N
+    weft_depth_mm: N
+    has_tape: Truth
     mean_float_of_picks: N
     mean_float_of_ends: N
     squares: Lists
@@ -144,6 +182,8 @@ class StatedCloth(Record[N]):
     selvedge_ends: N
     loom_length_m: N
     layers: tuple[StatedLayer[N], ...]
+    in_layers: Truth
+    groups: tuple[StatedGroup[N], ...]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -154,15 +194,53 @@ class GreyLayer(Record[N]):
         ends_per_cm: The ends that its picks are set with.
         picks_per_cm: The picks, likewise.
         mean_tightness_pct: Share of its own jam, by its mean floats.
+        held_tightness_pct: The same as far as the threads hold one another; see ``jamming``.
     """
 
     present: Truth
     ends_per_cm: N
     picks_per_cm: N
     mean_tightness_pct: N
+    held_tightness_pct: N
     warp_crimp_pct: N
     weft_crimp_pct: N
     longest_float_mm: N
+
+
+@dataclass(slots=True, kw_only=True)
+class GroupCrimp(Record[N]):
+    """The crimp of a group of ends.
+
+    Attributes:
+        present: Whether it takes up differently from others; else its crimp is that of the cloth.
+        estimated_warp_crimp_pct: Of its ends that state none.
+    """
+
+    present: Truth
+    estimated_warp_crimp_pct: N
+
+
+@dataclass(slots=True, kw_only=True)
+class StatedCrimp(Record[N]):
+    """The crimp that an order states of warp or weft, beside what is expected of the cloth.
+
+    Attributes:
+        is_stated: Whether it states one, of some threads at least.
+        stated_pct: Mean of what it states.
+        expected_pct: What would be estimated if no crimp were stated.
+        points: Half width of the band in which a crimp is expected.
+        has_most: Whether there is a greatest: not if groups of ends take up differently.
+        other_pct: Crimp of the other set of threads.
+        other_is_bounded: Whether that is an estimate at a bound of estimates.
+    """
+
+    is_stated: Truth
+    stated_pct: N
+    expected_pct: N
+    points: N
+    has_most: Truth
+    other_pct: N
+    other_is_bounded: Truth
 
 
 @dataclass(slots=True, kw_only=True)
@@ -185,12 +263,20 @@ class ClothNumbers(Record[N]):
             which it is greatest.
         in_plane_tightness_pct: Where threads that lie in one plane are closest; 0 if all can lie
             over one another.
-        warp_cover_pct: Diameters of the ends over their spacing.
+        held_tightness_pct: The mean one as far as the threads hold one another; see ``jamming``.
+        warp_cover_pct: Diameters of the ends over their spacing; of tapes their widths.
+        weft_cover_pct: Likewise of the picks.
+        has_tape: Whether warp or weft holds tapes.
+        warp_release_pct: Shortening from straight yarn to finished cloth, on the yarn.
+        weft_release_pct: Likewise across: from the reed to finished cloth.
         longest_float_mm: Longest float on either side of the cloth, warp or weft; of layers, each
             by itself.
         loom_length_m: Grey cloth to weave on the loom.
         woven_warp_m: Warp that goes into it.
         layers: The layers, each set against itself.
+        groups: The groups of ends, each with its crimp.
+        stated_warp_crimp: The crimp that is stated of the warp, beside what is expected.
+        stated_weft_crimp: Likewise of the weft.
     """
 
     ends_per_cm: N
@@ -208,11 +294,19 @@ class ClothNumbers(Record[N]):
     tightness_pct: N
     mean_tightness_pct: N
     in_plane_tightness_pct: N
+    held_tightness_pct: N
     warp_cover_pct: N
+    weft_cover_pct: N
+    has_tape: Truth
+    warp_release_pct: N
+    weft_release_pct: N
     longest_float_mm: N
     loom_length_m: N
     woven_warp_m: N
     layers: tuple[GreyLayer[N], ...]
+    groups: tuple[GroupCrimp[N], ...]
+    stated_warp_crimp: StatedCrimp[N]
+    stated_weft_crimp: StatedCrimp[N]
 
     @property
     def estimated_crimps(self) -> Crimps[N]:
@@ -225,18 +319,23 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
     picks = stated.picks_per_cm / stated.grey_length_factor
     estimated, crimp, width_factor = _grey_width(stated, picks)
     ends = stated.ends_per_cm / width_factor
+    of_warp, of_weft = _stated_crimps(stated, estimated, crimp, ends, picks)
+    groups, estimated, crimp = _of_groups(stated, estimated, crimp, ends, picks)
     width_cm = stated.width_cm * width_factor
     panel_reed_cm = width_cm * (1 + crimp.weft_crimp_pct / 100)
     ground: N = greatest(1.0, whole(ends * width_cm))
     jam = jam_of_cloth(
         stated.squares,
-        lies_over=stated.lies_over,
+        lies_over=stated.lies_over | stated.has_tape,
         ends_per_cm=ends,
         picks_per_cm=picks,
-        warp_diameter_mm=stated.warp_diameter_mm,
-        weft_diameter_mm=stated.weft_diameter_mm,
+        warp_diameter_mm=stated.warp_width_mm,
+        weft_diameter_mm=stated.weft_width_mm,
         mean_float_of_picks=stated.mean_float_of_picks,
         mean_float_of_ends=stated.mean_float_of_ends,
+        warp_depth_mm=stated.warp_depth_mm,
+        weft_depth_mm=stated.weft_depth_mm,
+        in_layers=stated.in_layers,
     )
     layers = tuple(_grey_layer(stated, layer, ends, picks) for layer in stated.layers)
     return ClothNumbers(
@@ -257,7 +356,14 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
             layers, [layer.mean_tightness_pct for layer in layers], jam.mean_tightness_pct
         ),
         in_plane_tightness_pct=jam.in_plane_tightness_pct,
-        warp_cover_pct=100 * crowding(threads_per_cm=ends, diameter_mm=stated.warp_diameter_mm),
+        held_tightness_pct=_greatest_of(
+            layers, [layer.held_tightness_pct for layer in layers], jam.held_tightness_pct
+        ),
+        warp_cover_pct=100 * crowding(threads_per_cm=ends, diameter_mm=stated.warp_width_mm),
+        weft_cover_pct=100 * crowding(threads_per_cm=picks, diameter_mm=stated.weft_width_mm),
+        has_tape=stated.has_tape,
+        warp_release_pct=100 * (1 - stated.length_kept / (1 + crimp.warp_crimp_pct / 100)),
+        weft_release_pct=100 * (1 - stated.width_kept / (1 + crimp.weft_crimp_pct / 100)),
         longest_float_mm=_greatest_of(
             layers,
             [layer.longest_float_mm for layer in layers],
@@ -266,6 +372,118 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         loom_length_m=stated.loom_length_m,
         woven_warp_m=stated.loom_length_m * (1 + crimp.warp_crimp_pct / 100),
         layers=layers,
+        groups=groups,
+        stated_warp_crimp=of_warp,
+        stated_weft_crimp=of_weft,
+    )
+
+
+def _stated_crimps(
+    stated: StatedCloth[N], estimated: Crimps[N], crimp: Crimps[N], ends_per_cm: N, picks_per_cm: N
+) -> tuple[StatedCrimp[N], StatedCrimp[N]]:
+    """Put the stated crimps of warp and weft beside those that are expected."""
+    expected = _expected(stated, estimated, ends_per_cm, picks_per_cm)
+    points = points_of_crimp(stated)
+    unlike: Truth = False
+    for group in stated.groups:
+        unlike = unlike | group.present
+    return (
+        StatedCrimp(
+            is_stated=stated.warp_stated_share > 0.0,
+            stated_pct=stated.warp_crimp_pct,
+            expected_pct=expected.warp_crimp_pct,
+            points=points,
+            has_most=no(unlike),
+            other_pct=crimp.weft_crimp_pct,
+            other_is_bounded=_is_bounded(stated.weft_stated_share, estimated.weft_crimp_pct),
+        ),
+        StatedCrimp(
+            is_stated=stated.weft_stated_share > 0.0,
+            stated_pct=stated.weft_crimp_pct,
+            expected_pct=expected.weft_crimp_pct,
+            points=points,
+            has_most=True,
+            other_pct=crimp.warp_crimp_pct,
+            other_is_bounded=_is_bounded(stated.warp_stated_share, estimated.warp_crimp_pct),
+        ),
+    )
+
+
+def _is_bounded(stated_share: N, estimated_pct: N) -> Truth:
+    at_bound = (estimated_pct <= SMALLEST_CRIMP_PCT) | (estimated_pct >= LARGEST_CRIMP_PCT)
+    return (stated_share < 1.0) & at_bound
+
+
+def _expected(
+    stated: StatedCloth[N], estimated: Crimps[N], ends_per_cm: N, picks_per_cm: N
+) -> Crimps[N]:
+    """Estimate the crimps as if none were stated."""
+    some = (stated.warp_stated_share > 0.0) | (stated.weft_stated_share > 0.0)
+    if not anywhere(some):
+        return estimated
+    unstated = replace(
+        stated,
+        warp_stated_share=0 * stated.warp_stated_share,
+        weft_stated_share=0 * stated.weft_stated_share,
+    )
+    return _crimps(unstated, ends_per_cm, picks_per_cm)[0]
+
+
+def points_of_crimp(stated: StatedCloth[N]) -> N:
+    """Return the half width of the band of an estimated crimp; of layers, the widest."""
+    of_cloth = crimp_points(
+        mean_float_of_picks=stated.mean_float_of_picks, mean_float_of_ends=stated.mean_float_of_ends
+    )
+    widest: N = 0 * of_cloth
+    for layer in stated.layers:
+        of_layer = crimp_points(
+            mean_float_of_picks=layer.mean_float_of_picks,
+            mean_float_of_ends=layer.mean_float_of_ends,
+        )
+        widest = greatest(widest, either(layer.present, of_layer, 0.0))
+    return either(stated.layers[0].present, widest, of_cloth)
+
+
+def _of_groups(
+    stated: StatedCloth[N], estimated: Crimps[N], crimp: Crimps[N], ends_per_cm: N, picks_per_cm: N
+) -> tuple[tuple[GroupCrimp[N], ...], Crimps[N], Crimps[N]]:
+    """Estimate the crimp of every group of ends, and the means that follow from them.
+
+    Each takes up as a cloth of its own weave and yarn would; all are then scaled so that their mean
+    is the estimate for the whole warp, on which the crimp of the weft rests.
+    """
+    whole_pct = estimated.warp_crimp_pct
+    some: Truth = False
+    for group in stated.groups:
+        some = some | group.present
+    if not anywhere(some):
+        alike = GroupCrimp(present=some, estimated_warp_crimp_pct=whole_pct)
+        return (alike,) * len(stated.groups), estimated, crimp
+    shares: list[N] = []
+    own: list[N] = []
+    for group in stated.groups:
+        found = _estimate_of_parts(stated, group.parts, estimated, ends_per_cm, picks_per_cm)
+        shares.append(either(group.present, group.open_share, 0.0))
+        own.append(found.warp_crimp_pct)
+    open_share = sum(shares, start=0 * whole_pct)
+    weighted = [share * pct for share, pct in zip(shares, own, strict=True)]
+    scale = quotient(whole_pct * open_share, sum(weighted, start=0 * whole_pct))
+    scaled: list[N] = [
+        either(group.present & (open_share > 0.0), _as_reported(scale * pct), whole_pct)
+        for group, pct in zip(stated.groups, own, strict=True)
+    ]
+    total = sum(
+        (share * pct for share, pct in zip(shares, scaled, strict=True)), start=0 * whole_pct
+    )
+    mean_pct: N = either(some & (open_share > 0.0), quotient(total, open_share), whole_pct)
+    of_ends = Crimps(mean_pct, estimated.weft_crimp_pct)
+    return (
+        tuple(
+            GroupCrimp(present=group.present, estimated_warp_crimp_pct=pct)
+            for group, pct in zip(stated.groups, scaled, strict=True)
+        ),
+        of_ends,
+        Crimps(_mean_crimps(stated, of_ends).warp_crimp_pct, crimp.weft_crimp_pct),
     )
 
 
@@ -280,8 +498,10 @@ def _by_itself(stated: StatedCloth[N], layer: StatedLayer[N]) -> StatedCloth[N]:
     """Return a layer as a cloth of its own."""
     return replace(
         stated,
-        warp_diameter_mm=layer.warp_diameter_mm,
-        weft_diameter_mm=layer.weft_diameter_mm,
+        warp_width_mm=layer.warp_width_mm,
+        weft_width_mm=layer.weft_width_mm,
+        warp_depth_mm=layer.warp_depth_mm,
+        weft_depth_mm=layer.weft_depth_mm,
         mean_float_of_picks=layer.mean_float_of_picks,
         mean_float_of_ends=layer.mean_float_of_ends,
         longest_warp_float_picks=layer.longest_warp_float_picks,
@@ -301,24 +521,31 @@ def _grey_layer(
             ends_per_cm=ends,
             picks_per_cm=picks,
             mean_tightness_pct=nothing,
+            held_tightness_pct=nothing,
             warp_crimp_pct=nothing,
             weft_crimp_pct=nothing,
             longest_float_mm=nothing,
         )
     alone = _by_itself(stated, layer)
     crimp = _mean_crimps(stated, _estimate(alone, ends, picks))
+    jam = jam_of_cloth(
+        NO_SQUARES,
+        lies_over=False,
+        ends_per_cm=ends,
+        picks_per_cm=picks,
+        warp_diameter_mm=layer.warp_width_mm,
+        weft_diameter_mm=layer.weft_width_mm,
+        mean_float_of_picks=layer.mean_float_of_picks,
+        mean_float_of_ends=layer.mean_float_of_ends,
+        warp_depth_mm=layer.warp_depth_mm,
+        weft_depth_mm=layer.weft_depth_mm,
+    )
     return GreyLayer(
         present=layer.present,
         ends_per_cm=ends,
         picks_per_cm=picks,
-        mean_tightness_pct=tightness_pct(
-            ends_per_cm=ends,
-            picks_per_cm=picks,
-            warp_diameter_mm=layer.warp_diameter_mm,
-            weft_diameter_mm=layer.weft_diameter_mm,
-            mean_float_of_picks=layer.mean_float_of_picks,
-            mean_float_of_ends=layer.mean_float_of_ends,
-        ),
+        mean_tightness_pct=jam.mean_tightness_pct,
+        held_tightness_pct=jam.held_tightness_pct,
         warp_crimp_pct=crimp.warp_crimp_pct,
         weft_crimp_pct=crimp.weft_crimp_pct,
         longest_float_mm=_longest_float_mm(alone, ends, picks),
@@ -365,7 +592,7 @@ def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> tuple[Cr
     estimated = _estimate(stated, ends_per_cm, picks_per_cm)
     layered = stated.layers[0].present
     if anywhere(layered):
-        of_layers = _estimate_of_layers(stated, estimated, ends_per_cm, picks_per_cm)
+        of_layers = _estimate_of_parts(stated, stated.layers, estimated, ends_per_cm, picks_per_cm)
         estimated = Crimps(
             either(layered, of_layers.warp_crimp_pct, estimated.warp_crimp_pct),
             either(layered, of_layers.weft_crimp_pct, estimated.weft_crimp_pct),
@@ -373,13 +600,17 @@ def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> tuple[Cr
     return estimated, _mean_crimps(stated, estimated)
 
 
-def _estimate_of_layers(
-    stated: StatedCloth[N], of_cloth: Crimps[N], ends_per_cm: N, picks_per_cm: N
+def _estimate_of_parts(
+    stated: StatedCloth[N],
+    parts: Sequence[StatedLayer[N]],
+    of_cloth: Crimps[N],
+    ends_per_cm: N,
+    picks_per_cm: N,
 ) -> Crimps[N]:
-    """Return the mean of the layers' estimates, by their own ends and picks."""
+    """Return the mean of the estimates of layers, or of parts of them, by their ends and picks."""
     warp: N = 0 * of_cloth.warp_crimp_pct
     weft, ends, picks = warp, warp, warp
-    for layer in stated.layers:
+    for layer in parts:
         found = _estimate(
             _by_itself(stated, layer),
             ends_per_cm * layer.set_ends_share,
@@ -401,8 +632,8 @@ def _estimate(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps
     found = estimate_crimps(
         ends_per_cm=ends_per_cm,
         picks_per_cm=picks_per_cm,
-        warp_diameter_mm=stated.warp_diameter_mm,
-        weft_diameter_mm=stated.weft_diameter_mm,
+        warp_diameter_mm=stated.warp_depth_mm,
+        weft_diameter_mm=stated.weft_depth_mm,
         mean_float_of_picks=stated.mean_float_of_picks,
         mean_float_of_ends=stated.mean_float_of_ends,
         warp_stated_share=stated.warp_stated_share,

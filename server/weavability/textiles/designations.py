@@ -189,13 +189,24 @@ def _system_of_fibre(parts: list[_Component], fibre_key: str | None, text: str) 
         _refuse(text, "Write the number of the yarn and its system.")
     number = f"{parts[0].numbers[0]:g}"
     if not all(part.english for part in parts):
-        _refuse(text, f"State the system of the number: Ne {number}, Nm {number} or {number} tex?")
+        _refuse(text, _ask_for_system(parts[0], fibre_key))
     name = COUNT_OF_FIBRE.get(fibre_key or "")
     if name is None:
         _refuse(
             text, f"State which count {number}s is: Ne {number}, worsted {number}, NeL {number}?"
         )
     return next(system for system in SYSTEMS if system.key == name)
+
+
+def _ask_for_system(part: _Component, fibre_key: str | None) -> str:
+    """Ask for the system of a number, with the plies as they are written in each."""
+    number = "/".join(f"{each:g}" for each in part.numbers)
+    in_tex = " tex x ".join(f"{each:g}" for each in part.numbers)
+    in_tex += " tex" if len(part.numbers) == 1 else ""
+    question = f"State the system of the number: Ne {number}, Nm {number} or {in_tex}?"
+    if COUNT_OF_FIBRE.get(fibre_key or "") == "silk":
+        return f"{question} Spun silk is mostly numbered by the folded yarn: silk {number}."
+    return question
 
 
 def _fold(read: list[Designation]) -> Designation:

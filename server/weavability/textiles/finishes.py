@@ -47,14 +47,14 @@ class FinishedFibre:
     Attributes:
         usual: The finish that is meant by finished cloth if none is stated.
         mass_change_pct: Gain of mass, or loss if it is negative.
-        width_shrinkage_pct: By finish.
-        length_shrinkage_pct: By finish.
+        width_shrinkage_pct: By finish; for ``None``, if none is stated.
+        length_shrinkage_pct: Likewise.
     """
 
     usual: Finish
     mass_change_pct: UsualChange
-    width_shrinkage_pct: Mapping[Finish, UsualChange]
-    length_shrinkage_pct: Mapping[Finish, UsualChange]
+    width_shrinkage_pct: Mapping[Finish | None, UsualChange]
+    length_shrinkage_pct: Mapping[Finish | None, UsualChange]
 
 
 @cache
@@ -65,12 +65,22 @@ def finished_fibre(fibre: str) -> FinishedFibre:
     sources: dict[str, str] = data.pop("sources")
     row = next((row for row in data.values() if fibre in row["fibres"]), data["unknown"])
 
-    def by_finish(name: str) -> Mapping[Finish, UsualChange]:
+    usual = Finish(row["usual"])
+
+    def by_finish(name: str) -> Mapping[Finish | None, UsualChange]:
         known = {each: _change(row[each][name], sources) for each in Finish if each in row}
-        return {each: _of(fibre, each, known.get(each, NOT_KNOWN)) for each in Finish}
+        found: dict[Finish | None, UsualChange] = {
+            each: _of(fibre, each, known.get(each, NOT_KNOWN)) for each in Finish
+        }
+        found[None] = found[usual]
+        if "unstated" in row:
+            unstated = _change(row["unstated"][name], sources)
+            words = f"{fibre} cloth whose finish is not stated, taken as {usual}: {unstated.reason}"
+            found[None] = replace(unstated, reason=words)
+        return found
 
     return FinishedFibre(
-        usual=Finish(row["usual"]),
+        usual=usual,
         mass_change_pct=_change(row["mass_change_pct"], sources),
         width_shrinkage_pct=by_finish("width_shrinkage_pct"),
         length_shrinkage_pct=by_finish("length_shrinkage_pct"),

@@ -28,6 +28,7 @@ from weavability.textiles.numbers import (
     either,
     greatest,
     least,
+    no,
     root,
 )
 from weavability.textiles.weave_matrix import Counts, Matrix, Repeat, row_blocks, transposed
@@ -38,6 +39,18 @@ SQUARE_THREADS: Final = 16
 
 STEP_THREADS: Final = 8
 """Threads from one square to the next."""
+
+NEAR_THREADS: Final = 6
+"""Threads from one of a layer to the next, at most: five pile picks lie between two of the ground
+in the closest of the published velvets."""
+
+OVER_TIMES: Final = 3
+"""A thread lies over another if it is above at so many times as many crossings as below, as in
+``layered_weave``; our definition."""
+
+MOST_HOLDING_TIMES: Final = 1.5
+"""Cover of a set over that of the other up to which it helps to hold it: threads slip along those
+that cross them, however close these are; ours, no source."""
 
 JAM_TOLERANCE: Final = 1e-12
 """Relative step at which the search for the jam ends."""
@@ -62,8 +75,10 @@ def tightness_pct(
     weft_diameter_mm: N,
     mean_float_of_picks: N,
     mean_float_of_ends: N,
+    warp_depth_mm: N | None = None,
+    weft_depth_mm: N | None = None,
 ) -> N:
-    """Return how near the cloth is to jamming; 100 is the jam of round, incompressible yarn.
+    """Return how near the cloth is to jamming; 100 is the jam of incompressible yarn.
 
     With D = d1 + d2 and spacing p = 1/n, an interlacing has the room q1 = M1·p1 − (M1 − 1)·d1
     along the weft and likewise q2 along the warp: the threads of a float close up side by side,
@@ -72,18 +87,25 @@ def tightness_pct(
     The result is 100/s, where s multiplies both setts up to the jam. For plain weave this is
     Peirce's jamming exactly.
 
+    A tape of width w and thickness t has the section of a racetrack: straight over w − t, with
+    round edges of diameter t. Then D = t1 + t2, and the room is q1 = M1·p1 − (M1·w1 − t1): of each
+    pitch what is straight does not bend.
+
     Args:
         ends_per_cm: Warp sett, above 0.
         picks_per_cm: Weft sett, above 0.
-        warp_diameter_mm: Diameter of the ends, above 0.
-        weft_diameter_mm: Diameter of the picks, above 0.
+        warp_diameter_mm: Diameter of the ends, above 0; of tapes their width.
+        weft_diameter_mm: Diameter of the picks, likewise.
         mean_float_of_picks: M1, at least 1; ``inf`` if picks never interlace.
         mean_float_of_ends: M2, at least 1; ``inf`` if ends never interlace.
+        warp_depth_mm: Thickness of the ends; of round ones, and if not given, their diameter.
+        weft_depth_mm: Thickness of the picks, likewise.
 
     Returns:
-        Per cent of the jam; more than 100 for a cloth set closer than round yarn allows.
+        Per cent of the jam; more than 100 for a cloth set closer than the yarn allows.
 
-    Source: [PEIRCE-1937] for plain; for other weaves the room at an interlacing is our extension.
+    Source: [PEIRCE-1937] for plain and round yarn, [KEMP-1958] for the racetrack; for other weaves
+    the room at an interlacing is our extension.
 
     Peirce's square plain cloth jams at p/D = 0.8660:
 
@@ -100,28 +122,64 @@ def tightness_pct(
     ... )
     100.0
     """
-    d1, d2 = warp_diameter_mm, weft_diameter_mm
-    spread = 10.0 / (d1 + d2)
-    touching: N = greatest(ends_per_cm * d1, picks_per_cm * d2) / 10.0
-    unbound = (mean_float_of_picks == math.inf) | (mean_float_of_ends == math.inf)
-    m1: N = either(unbound, 1.0, mean_float_of_picks)
-    m2: N = either(unbound, 1.0, mean_float_of_ends)
-    jam = _jam_factor(
-        touching=touching,
-        slope1=m1 * spread / ends_per_cm,
-        offset1=(m1 - 1.0) * d1 * spread / 10.0,
-        slope2=m2 * spread / picks_per_cm,
-        offset2=(m2 - 1.0) * d2 * spread / 10.0,
+    return _tightness(
+        _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, mean_float_of_picks),
+        _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, mean_float_of_ends),
+    ).pct
+
+
+class _Set(NamedTuple, Generic[N]):
+    """One set of threads, and the mean float of those that cross it."""
+
+    threads_per_cm: N
+    width_mm: N
+    depth_mm: N | None
+    mean_float: N
+
+
+class _Tightness(NamedTuple, Generic[N]):
+    """How near a cloth is to its jam.
+
+    Attributes:
+        pct: Share of it.
+        side_by_side: Whether nothing but the width of the threads of one set limits it: the threads
+            that cross them are so far apart that they have room to pass one another on two levels.
+    """
+
+    pct: N
+    side_by_side: Truth
+
+
+def _tightness(warp: _Set[N], weft: _Set[N]) -> _Tightness[N]:
+    """Return how near a cloth is to jamming; see :func:`tightness_pct`."""
+    w1, w2 = warp.width_mm, weft.width_mm
+    t1 = w1 if warp.depth_mm is None else warp.depth_mm
+    t2 = w2 if weft.depth_mm is None else weft.depth_mm
+    spread = 10.0 / (t1 + t2)
+    touching: N = greatest(warp.threads_per_cm * w1, weft.threads_per_cm * w2) / 10.0
+    unbound = (warp.mean_float == math.inf) | (weft.mean_float == math.inf)
+    m1: N = either(unbound, 1.0, warp.mean_float)
+    m2: N = either(unbound, 1.0, weft.mean_float)
+    slope1, offset1 = m1 * spread / warp.threads_per_cm, (m1 * w1 - t1) * spread / 10.0
+    slope2, offset2 = m2 * spread / weft.threads_per_cm, (m2 * w2 - t2) * spread / 10.0
+    jam, sought = _jam_factor(
+        touching=touching, slope1=slope1, offset1=offset1, slope2=slope2, offset2=offset2
     )
-    return 100.0 * either(unbound, touching, jam)
+    ends_touch = warp.threads_per_cm * w1 >= weft.threads_per_cm * w2
+    passing = (ends_touch & (slope2 - offset2 >= 1.0)) | (
+        no(ends_touch) & (slope1 - offset1 >= 1.0)
+    )
+    side_by_side = passing & no(sought) & no(unbound)
+    return _Tightness(100.0 * either(unbound, touching, jam), side_by_side)
 
 
-def _jam_factor(*, touching: N, slope1: N, offset1: N, slope2: N, offset2: N) -> N:
+def _jam_factor(*, touching: N, slope1: N, offset1: N, slope2: N, offset2: N) -> tuple[N, Truth]:
     """Return the factor x on both spacings at which the cloth jams, at least ``touching``.
 
     The rooms are u = slope1·x − offset1 and v = slope2·x − offset2 in units of D. The excess
     √(1−u²) + √(1−v²) − 1 falls with x; its root lies where both rooms are under 1, because no
-    room reaches 0. Newton, kept inside a shrinking bracket; what has converged stays.
+    room reaches 0. Newton, kept inside a shrinking bracket; what has converged stays. Beside the
+    factor it is returned whether there is a root, so that the jam is one of interlacings.
     """
     low: N = touching
     high: N = least((1.0 + offset1) / slope1, (1.0 + offset2) / slope2)
@@ -141,7 +199,7 @@ def _jam_factor(*, touching: N, slope1: N, offset1: N, slope2: N, offset2: N) ->
         moving = moving & (abs(following - x) > JAM_TOLERANCE * x)
         inside = (low < following) & (following < high)
         x = either(moving, either(inside, following, 0.5 * (low + high)), x)
-    return either(sought, x, touching)
+    return either(sought, x, touching), sought
 
 
 def _excess(u: N, v: N) -> N:
@@ -166,9 +224,9 @@ class Squares:
 
     Attributes:
         lists: Of every square ``mean_float_of_picks`` and ``mean_float_of_ends``; the local setts
-            and diameters over the mean ones of the cloth, ``ends_share``, ``picks_share``,
-            ``warp_diameter_share`` and ``weft_diameter_share``; and ``lies_over``, which is 1 if
-            its threads can lie over one another, else 0.
+            and yarns over the mean ones of the cloth, ``ends_share``, ``picks_share``,
+            ``warp_width_share``, ``warp_depth_share`` and those of the weft; and ``lies_over``,
+            which is 1 if its threads can lie over one another, else 0.
         places: Of every square.
         is_whole: Whether the one square is the whole weave, in a cloth of one sett.
     """
@@ -194,7 +252,14 @@ class Squares:
 
 
 def squares_tightness_pct(
-    lists: Lists, *, ends_per_cm: N, picks_per_cm: N, warp_diameter_mm: N, weft_diameter_mm: N
+    lists: Lists,
+    *,
+    ends_per_cm: N,
+    picks_per_cm: N,
+    warp_diameter_mm: N,
+    weft_diameter_mm: N,
+    warp_depth_mm: N | None = None,
+    weft_depth_mm: N | None = None,
 ) -> Floats:
     """Return how near each square is to its jam, in per cent; see :func:`tightness_pct`.
 
@@ -202,8 +267,10 @@ def squares_tightness_pct(
         lists: The squares of a cloth, or of the cloths of a column; see :class:`Squares`.
         ends_per_cm: Mean warp sett of the cloth.
         picks_per_cm: Mean weft sett of the cloth.
-        warp_diameter_mm: Mean diameter of the ends.
-        weft_diameter_mm: Mean diameter of the picks.
+        warp_diameter_mm: Mean diameter of the ends; of tapes their width.
+        weft_diameter_mm: Mean diameter of the picks, likewise.
+        warp_depth_mm: Mean thickness of the ends, if it is not their diameter.
+        weft_depth_mm: Mean thickness of the picks, likewise.
 
     The stripes of plain in a cloth jam where plain does:
 
@@ -219,14 +286,28 @@ def squares_tightness_pct(
     >>> tightness.round(0).tolist()
     [121.0]
     """
+    return _of_squares(
+        lists,
+        _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, 1.0 + 0 * ends_per_cm),
+        _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, 1.0 + 0 * picks_per_cm),
+    ).pct
+
+
+def _of_squares(lists: Lists, warp: _Set[N], weft: _Set[N]) -> _Tightness[Floats]:
+    """Return how near each square is to its jam; the mean floats are those of the squares."""
     of = lists.figures
-    return tightness_pct(
-        ends_per_cm=lists.along(ends_per_cm) * of["ends_share"],
-        picks_per_cm=lists.along(picks_per_cm) * of["picks_share"],
-        warp_diameter_mm=lists.along(warp_diameter_mm) * of["warp_diameter_share"],
-        weft_diameter_mm=lists.along(weft_diameter_mm) * of["weft_diameter_share"],
-        mean_float_of_picks=of["mean_float_of_picks"],
-        mean_float_of_ends=of["mean_float_of_ends"],
+
+    def local(of_cloth: _Set[N], system: str, threads: str, mean_float: str) -> _Set[Floats]:
+        width = lists.along(of_cloth.width_mm) * of[f"{system}_width_share"]
+        depth = None
+        if of_cloth.depth_mm is not None:
+            depth = lists.along(of_cloth.depth_mm) * of[f"{system}_depth_share"]
+        in_square = lists.along(of_cloth.threads_per_cm) * of[f"{threads}_share"]
+        return _Set(in_square, width, depth, of[mean_float])
+
+    return _tightness(
+        local(warp, "warp", "ends", "mean_float_of_picks"),
+        local(weft, "weft", "picks", "mean_float_of_ends"),
     )
 
 
@@ -238,11 +319,14 @@ class Jam(NamedTuple, Generic[N]):
         mean_tightness_pct: By the mean floats of the whole weave and the mean setts.
         in_plane_tightness_pct: Of the tightest square whose threads lie in one plane; 0 if all can
             lie over one another.
+        held_tightness_pct: By the mean floats, with neither set closer than
+            ``MOST_HOLDING_TIMES`` the other, unless its threads touch.
     """
 
     tightness_pct: N
     mean_tightness_pct: N
     in_plane_tightness_pct: N
+    held_tightness_pct: N
 
 
 def jam_of_cloth(
@@ -255,44 +339,67 @@ def jam_of_cloth(
     weft_diameter_mm: N,
     mean_float_of_picks: N,
     mean_float_of_ends: N,
+    warp_depth_mm: N | None = None,
+    weft_depth_mm: N | None = None,
+    in_layers: Truth = False,
 ) -> Jam[N]:
     """Return how near a cloth is to its jam, in its tightest square and on average.
+
+    Threads that are closer than side by side, crossed by others that are so far apart that nothing
+    else jams, pass one another on two levels, as the ends of webbing and of a warp-faced rib do:
+    without layers they do not lie in one plane.
 
     Args:
         squares: Those that may govern; none of a cloth that is judged by its mean floats.
         lies_over: Whether all threads of the cloth can lie over one another.
         ends_per_cm: Mean warp sett, above 0.
         picks_per_cm: Mean weft sett, above 0.
-        warp_diameter_mm: Mean diameter of the ends, above 0.
-        weft_diameter_mm: Mean diameter of the picks, above 0.
+        warp_diameter_mm: Mean diameter of the ends, above 0; of tapes their width.
+        weft_diameter_mm: Mean diameter of the picks, likewise.
         mean_float_of_picks: M1 of the whole weave.
         mean_float_of_ends: M2 of the whole weave.
+        warp_depth_mm: Mean thickness of the ends, if it is not their diameter.
+        weft_depth_mm: Mean thickness of the picks, likewise.
+        in_layers: Whether its layers are declared, so that each is set against itself.
     """
-    mean = tightness_pct(
-        ends_per_cm=ends_per_cm,
-        picks_per_cm=picks_per_cm,
-        warp_diameter_mm=warp_diameter_mm,
-        weft_diameter_mm=weft_diameter_mm,
-        mean_float_of_picks=mean_float_of_picks,
-        mean_float_of_ends=mean_float_of_ends,
-    )
+    warp = _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, mean_float_of_picks)
+    weft = _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, mean_float_of_ends)
+    mean, on_levels = _tightness(warp, weft)
+    held = _held(warp, weft)
+    mean_in_plane: N = either(lies_over | (on_levels & no(in_layers)), 0.0, mean)
     if not squares.items:
-        return Jam(mean, mean, either(lies_over, 0.0, mean))
-    of_squares = squares_tightness_pct(
-        squares,
-        ends_per_cm=ends_per_cm,
-        picks_per_cm=picks_per_cm,
-        warp_diameter_mm=warp_diameter_mm,
-        weft_diameter_mm=weft_diameter_mm,
+        return Jam(mean, mean, mean_in_plane, held)
+    of_squares = _of_squares(squares, warp, weft)
+    worst = squares.greatest(of_squares.pct, like=mean)
+    flat = 1 - squares.figures["lies_over"]
+    layered: N = either(in_layers, 1.0 + 0 * ends_per_cm, 0.0)
+    of_layers = squares.along(layered) > 0
+    in_plane = squares.greatest(
+        either(of_squares.side_by_side & no(of_layers), 0.0, of_squares.pct * flat), like=mean
     )
-    worst = squares.greatest(of_squares, like=mean)
-    in_plane = squares.greatest(of_squares * (1 - squares.figures["lies_over"]), like=mean)
     has_squares = worst > 0
     return Jam(
         either(has_squares, worst, mean),
         mean,
-        either(lies_over, 0.0, either(has_squares, in_plane, mean)),
+        either(lies_over, 0.0, either(has_squares, in_plane, mean_in_plane)),
+        held,
     )
+
+
+def _held(warp: _Set[N], weft: _Set[N]) -> N:
+    """Return the tightness with neither set closer than so many times the other, by their cover.
+
+    Threads that touch side by side clamp those that cross them, which need not be close then.
+    """
+    times: N = MOST_HOLDING_TIMES * weft.width_mm / warp.width_mm
+    ends: N = least(warp.threads_per_cm, times * weft.threads_per_cm)
+    picks: N = least(weft.threads_per_cm, MOST_HOLDING_TIMES**2 / times * warp.threads_per_cm)
+    covers = (one.threads_per_cm * one.width_mm / 10.0 for one in (warp, weft))
+    clamped = greatest(*covers) >= 1.0
+    return _tightness(
+        warp._replace(threads_per_cm=either(clamped, warp.threads_per_cm, ends)),
+        weft._replace(threads_per_cm=either(clamped, weft.threads_per_cm, picks)),
+    ).pct
 
 
 def remembered_squares(weave: Repeat, ends_in_dents: tuple[int, ...]) -> Squares:
@@ -324,9 +431,11 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     A square has 16 threads in either direction, or the whole repeat where that is shorter, and the
     squares begin at every eighth thread. It goes on into the next repeat at the edge. Its mean
     floats are its crossings over its interlacings; if nothing interlaces in it, over one. Threads
-    can lie over one another if at least half of the neighbouring picks (or ends) of the square are
-    strictly nested: the ends that one raises are some, but not all, of those that the other raises.
-    Where floats are longer than half a square, a square shows one end of a float and says nothing.
+    can lie over one another if at least half of the picks (or ends) of the square lie over or under
+    one before and one after it that are six picks apart at most, as pile picks do between two picks
+    of the ground: of the crossings at which two picks are on unlike sides, one is above at three of
+    four or more. In a weave whose picks raise equally many ends none does. Where floats are longer
+    than half a square, a square shows one end of a float and says nothing.
 
     Args:
         weave: The weave at its true repeat.
@@ -340,12 +449,12 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     """
     matrix = weave.weave.matrix
     picks, ends = matrix.shape
-    of_ends, nested_picks = _between_lines(matrix)
-    of_picks, nested_ends = (found.T for found in _between_lines(transposed(matrix)))
+    of_ends, picks_over = _between_lines(matrix)
+    of_picks, ends_over = (found.T for found in _between_lines(transposed(matrix)))
     high, wide = min(picks, SQUARE_THREADS), min(ends, SQUARE_THREADS)
     shows_picks = (ends <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_picks)
     shows_ends = (picks <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_ends)
-    lies_over = (2 * nested_picks >= high) & shows_picks | (2 * nested_ends >= wide) & shows_ends
+    lies_over = (2 * picks_over >= high) & shows_picks | (2 * ends_over >= wide) & shows_ends
     shares, began = _ends_shares(ends, of_picks.shape[1], ends_in_dents)
     kept = _governing(of_picks, of_ends, shares, lies_over)
     down, across = np.unravel_index(kept, of_picks.shape)
@@ -373,7 +482,10 @@ def listed(**figures: Floats) -> Lists:
     return Lists(figures=dict.fromkeys(_SHARES, ones) | figures)
 
 
-_SHARES: Final = ("ends_share", "picks_share", "warp_diameter_share", "weft_diameter_share")
+_SHARES: Final = (
+    *("ends_share", "picks_share"),
+    *("warp_width_share", "weft_width_share", "warp_depth_share", "weft_depth_share"),
+)
 
 NO_SQUARES: Final = listed(
     mean_float_of_picks=np.empty(0), mean_float_of_ends=np.empty(0), lies_over=np.empty(0)
@@ -382,17 +494,29 @@ NO_SQUARES: Final = listed(
 
 
 def _between_lines(lines: Matrix) -> tuple[Counts, Counts]:
-    """Compare the neighbouring lines of every square, the last being neighbour to the first.
+    """Compare the near lines of every square, the last being neighbour to the first.
 
     Returns:
-        For every square the changes from one line to the next, and the neighbours of which one is
-        strictly nested in the other; of shape (squares along the lines' order, squares across).
+        For every square the changes from one line to the next, and the lines that lie over or under
+        a near one; of shape (squares along the lines' order, squares across).
     """
     words = _words(lines)
-    before = np.roll(words, 1, axis=0)
-    both = words & before
-    nested = (words != before) & ((both == words) | (both == before))
-    return _sums(np.bitwise_count(words ^ before)), _sums(nested.view(np.uint8))
+    changes = np.bitwise_count(words ^ np.roll(words, 1, axis=0))
+    return _sums(changes), _sums(_lie_over(words).view(np.uint8))
+
+
+def _lie_over(words: NDArray[np.uint16]) -> NDArray[np.bool_]:
+    """Return the lines that lie over or under one before them and one after them, both near."""
+    before, after = (np.full(words.shape, NEAR_THREADS, dtype=np.uint8) for _ in range(2))
+    for apart in range(min(NEAR_THREADS, len(words)) - 1, 0, -1):
+        other = np.roll(words, apart, axis=0)
+        here, there = np.bitwise_count(words & ~other), np.bitwise_count(other & ~words)
+        fewer, more = np.minimum(here, there), np.maximum(here, there)
+        over = (more > 0) & (OVER_TIMES * fewer <= more)
+        before[over] = apart
+        after[np.roll(over, -apart, axis=0)] = apart
+    near: NDArray[np.bool_] = before + after <= NEAR_THREADS
+    return near
 
 
 def _words(lines: Matrix) -> NDArray[np.uint16]:

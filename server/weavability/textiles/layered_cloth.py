@@ -76,8 +76,10 @@ NO_LAYERS: Final = (
         picks_share=1.0,
         set_ends_share=1.0,
         set_picks_share=1.0,
-        warp_diameter_mm=1.0,
-        weft_diameter_mm=1.0,
+        warp_width_mm=1.0,
+        weft_width_mm=1.0,
+        warp_depth_mm=1.0,
+        weft_depth_mm=1.0,
         mean_float_of_picks=1.0,
         mean_float_of_ends=1.0,
         longest_warp_float_picks=1.0,
@@ -99,7 +101,7 @@ def layered_threads(
         ends_in_dents: An uneven denting; it gives a local sett to a layer that has all ends.
     """
     of_warp, of_weft = joint_shares(warp.order, woven.ends), joint_shares(weft.order, woven.picks)
-    set_ones = [layer for layer in woven.layers if layer.weave is not None and not layer.is_pile]
+    set_ones = [layer for layer in woven.layers if layer.is_set]
     stated = tuple(_stated(each, woven, (of_warp, warp), (of_weft, weft)) for each in set_ones)
     return LayeredThreads(
         woven=woven,
@@ -131,10 +133,14 @@ def _squares(
             "lies_over": np.zeros_like(figures["lies_over"]),
             "ends_share": figures["ends_share"] * stated.set_ends_share,
             "picks_share": figures["picks_share"] * stated.set_picks_share,
-            "warp_diameter_share": figures["warp_diameter_share"]
-            * (stated.warp_diameter_mm / warp.diameter_mm),
-            "weft_diameter_share": figures["weft_diameter_share"]
-            * (stated.weft_diameter_mm / weft.diameter_mm),
+            "warp_width_share": figures["warp_width_share"]
+            * (stated.warp_width_mm / warp.width_mm),
+            "weft_width_share": figures["weft_width_share"]
+            * (stated.weft_width_mm / weft.width_mm),
+            "warp_depth_share": figures["warp_depth_share"]
+            * (stated.warp_depth_mm / warp.depth_mm),
+            "weft_depth_share": figures["weft_depth_share"]
+            * (stated.weft_depth_mm / weft.depth_mm),
         }
     )
 
@@ -153,8 +159,10 @@ def _stated(layer: LayerWeave, woven: LayeredWeave, warp: _Set, weft: _Set) -> S
         picks_share=layer.picks_share,
         set_ends_share=ends_share,
         set_picks_share=picks_share,
-        warp_diameter_mm=_mean_diameter_mm(warp, layer.set_with_ends),
-        weft_diameter_mm=_mean_diameter_mm(weft, layer.set_with_picks),
+        warp_width_mm=_mean_of_yarns(warp, layer.set_with_ends, "width_mm"),
+        weft_width_mm=_mean_of_yarns(weft, layer.set_with_picks, "width_mm"),
+        warp_depth_mm=_mean_of_yarns(warp, layer.set_with_ends, "depth_mm"),
+        weft_depth_mm=_mean_of_yarns(weft, layer.set_with_picks, "depth_mm"),
         mean_float_of_picks=structure.mean_float_of_picks,
         mean_float_of_ends=structure.mean_float_of_ends,
         longest_warp_float_picks=structure.longest_warp_float_picks,
@@ -162,11 +170,11 @@ def _stated(layer: LayerWeave, woven: LayeredWeave, warp: _Set, weft: _Set) -> S
     )
 
 
-def _mean_diameter_mm(of: _Set, letters: Sequence[str]) -> float:
+def _mean_of_yarns(of: _Set, letters: Sequence[str], figure: str) -> float:
     shares, threads = of
     found = {key: share for key, share in shares.items() if key[1] in letters}
-    total = sum(share * threads.yarns[yarn].diameter_mm for (yarn, _), share in found.items())
-    return total / sum(found.values())
+    total = sum(share * getattr(threads.yarns[yarn], figure) for (yarn, _), share in found.items())
+    return float(total / sum(found.values()))
 
 
 def layer_facts(
@@ -186,7 +194,7 @@ def layer_facts(
     set_ones = iter(zip(numbers.layers, layered.squares, strict=True))
     for layer in layered.woven.layers:
         grey, tightness_pct = None, None
-        if layer.weave is not None and not layer.is_pile:
+        if layer.is_set:
             grey, squares = next(set_ones)
             tightness_pct = float(_tightness_pct(squares, warp, weft, numbers).max())
         own_warp = _of_layer(layered.warp, layer.letter)
@@ -215,8 +223,10 @@ def _tightness_pct(
         squares,
         ends_per_cm=numbers.ends_per_cm,
         picks_per_cm=numbers.picks_per_cm,
-        warp_diameter_mm=warp.diameter_mm,
-        weft_diameter_mm=weft.diameter_mm,
+        warp_diameter_mm=warp.width_mm,
+        weft_diameter_mm=weft.width_mm,
+        warp_depth_mm=warp.depth_mm,
+        weft_depth_mm=weft.depth_mm,
     )
 
 

@@ -2,7 +2,8 @@
 
 Each thread belongs to a layer, by thread orders of their own in which a letter is a layer. A layer
 that has ends and picks is a cloth; one that has only ends or only picks is a backing, which is
-bound by the ends or picks of other layers, or a wadding, which nothing binds. Pile is bound in the
+bound by the ends or picks of other layers, or a wadding, which nothing binds; webbing is one system
+of picks with several layers of ends. Pile is bound in the
 layers and lies in no plane. At every crossing of two layers one lies above the other: the layer
 that is the upper one at more crossings lies above, and a crossing that has it the other way round
 is a stitch in a stitched cloth and a contradiction in a separate one.
@@ -42,6 +43,9 @@ MOST_STITCHED_SHARE: Final = 0.25
 Our definition: at more, neither of the two lies above the other. A backing that is bound by one end
 in four has this share.
 """
+
+LEAST_PASSING_SHARE: Final = 0.5
+"""Crossings at which the ends of two layers with the same picks are on unlike sides; ours."""
 
 MOST_EXCHANGED_SHARE: Final = 0.25
 """Exchanges of two interchanging layers along a thread, over its crossings with the other layer.
@@ -116,6 +120,11 @@ class LayerWeave:
     set_with_picks: tuple[str, ...]
     weave: Weave | None
     structure: Structure | None
+
+    @property
+    def is_set(self) -> bool:
+        """Whether its threads are set against one another: it is woven, and no pile."""
+        return self.weave is not None and not self.is_pile
 
     @property
     def is_cloth(self) -> bool:
@@ -478,10 +487,29 @@ class _Crossings:
             yield from sorted(contrary, key=lambda one: (one.pick, one.end))
         elif joined is Joined.STITCHED:
             for pair in pairs:
-                if pair.against > MOST_STITCHED_SHARE * pair.crossings:
+                if pair.against > MOST_STITCHED_SHARE * pair.crossings and not self._pass(pair):
                     yield self._first(pair, Clash.ORDER)
         elif joined is Joined.INTERCHANGING:
             yield from self._of_exchange(pairs)
+
+    def _pass(self, pair: _Pair) -> bool:
+        """Whether two layers that share their picks, or their ends, pass one another on two levels.
+
+        So do the ends of webbing: each layer interlaces with the only picks, and where an end of
+        one is up, the end beside it of the other is mostly down.
+        """
+        one, other = pair.upper, pair.lower
+        for mine, shared, matrix in (
+            (self.ends_of, self.picks_of, self.matrix),
+            (self.picks_of, self.ends_of, self.matrix.T),
+        ):
+            if not (one in mine and other in mine and (one in shared) != (other in shared)):
+                continue
+            rows = shared[one] if one in shared else shared[other]
+            beside = mine[other][np.searchsorted(mine[other], mine[one]) % len(mine[other])]
+            unlike = matrix[np.ix_(rows, mine[one])] != matrix[np.ix_(rows, beside)]
+            return bool(unlike.mean() >= LEAST_PASSING_SHARE)
+        return False
 
     def _of_layer(self, layer: LayerWeave) -> Iterator[Contradiction]:
         structure = layer.structure

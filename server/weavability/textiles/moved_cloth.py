@@ -12,10 +12,14 @@ from weavability.textiles.cloth_defaults import (
     resolve_panels,
     resolve_shrinkages,
 )
-from weavability.textiles.cloth_states import ClothNumbers, StatedCloth, grey_cloth
-from weavability.textiles.crimp import crimp_points
+from weavability.textiles.cloth_states import (
+    ClothNumbers,
+    StatedCloth,
+    grey_cloth,
+    points_of_crimp,
+)
 from weavability.textiles.layered_cloth import layered_threads
-from weavability.textiles.numbers import N, either, greatest
+from weavability.textiles.numbers import N, greatest
 from weavability.textiles.selvedge_facts import resolve_selvedge
 from weavability.textiles.thread_systems import resolve_threads
 from weavability.textiles.warp_groups import warp_groups
@@ -84,19 +88,4 @@ def moved_crimp_pct(stated: StatedCloth[N], estimated_pct: N, end: End | None) -
     if end is None:
         return estimated_pct
     side = -1.0 if end is End.LOW else 1.0
-    return greatest(0.0, estimated_pct + side * _crimp_points(stated))
-
-
-def _crimp_points(stated: StatedCloth[N]) -> N:
-    """Return the half width of the band of an estimated crimp; of layers, the widest."""
-    of_cloth = crimp_points(
-        mean_float_of_picks=stated.mean_float_of_picks, mean_float_of_ends=stated.mean_float_of_ends
-    )
-    widest: N = 0 * of_cloth
-    for layer in stated.layers:
-        of_layer = crimp_points(
-            mean_float_of_picks=layer.mean_float_of_picks,
-            mean_float_of_ends=layer.mean_float_of_ends,
-        )
-        widest = greatest(widest, either(layer.present, of_layer, 0.0))
-    return either(stated.layers[0].present, widest, of_cloth)
+    return greatest(0.0, estimated_pct + side * points_of_crimp(stated))

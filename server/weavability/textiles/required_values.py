@@ -16,7 +16,9 @@ from weavability.textiles.assumptions import YARNS, End, Ledger, Moves, of_any
 from weavability.textiles.cloth import (
     WEFT_CRIMP,
     ClothSymbols,
+    EstimatedCrimps,
     cloth_in_states,
+    estimated_crimps,
     estimated_thickness,
     grey_systems,
 )
@@ -189,9 +191,8 @@ class FinishedFigures:
         self._symbols = symbols
         self._grey = grey_cloth(symbols.stated())
         self._thickness_mm, self._thickness_band = estimated_thickness(symbols, self._grey)
-        self._as_it_is = _finished(
-            symbols, self._grey, self._grey.estimated_crimps, self._thickness_mm
-        )
+        self._estimated = estimated_crimps(symbols, self._grey)
+        self._as_it_is = _finished(symbols, self._grey, self._estimated, self._thickness_mm)
         self._ends: dict[tuple[bool, frozenset[str] | None], _Finished] = {}
 
     def value(self, place: int) -> float:
@@ -245,7 +246,14 @@ class FinishedFigures:
             weft_crimp_pct=stated.weft_crimp_pct,
         )
         settled = replace(stated, warp_stated_share=1.0, weft_stated_share=1.0, **mean._asdict())
-        return _finished(moved, grey_cloth(settled), estimated, self._moved_thickness_mm(moves))
+        by_yarn = EstimatedCrimps(
+            {
+                key: crimp * estimated.warp_crimp_pct / self._grey.estimated_warp_crimp_pct
+                for key, crimp in self._estimated.warp_pct.items()
+            },
+            estimated.weft_crimp_pct,
+        )
+        return _finished(moved, grey_cloth(settled), by_yarn, self._moved_thickness_mm(moves))
 
     def _moved_thickness_mm(self, moves: Moves) -> float:
         end = moves.end_of(THICKNESS)
@@ -286,7 +294,7 @@ class _Finished:
 def _finished(
     symbols: ClothSymbols,
     numbers: ClothNumbers[float],
-    estimated: Crimps[float],
+    estimated: EstimatedCrimps,
     thickness_mm: float,
 ) -> _Finished:
     warp, weft = grey_systems(symbols, numbers, estimated)

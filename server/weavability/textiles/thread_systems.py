@@ -25,6 +25,7 @@ class Threads:
         linear_density_tex: Mean over the order.
         diameter_mm: Mean over the order.
         width_mm: Mean over the order; of tapes their width, else the diameter.
+        depth_mm: Mean over the order; of tapes their thickness, else the diameter.
         thickness_mm: Mean over the order of what the yarns add to the thickness of the cloth.
         stated_crimps_pct: Crimp of each yarn for which one is stated, by its key.
     """
@@ -34,6 +35,7 @@ class Threads:
     linear_density_tex: float
     diameter_mm: float
     width_mm: float
+    depth_mm: float
     thickness_mm: float
     stated_crimps_pct: Mapping[str, float]
 
@@ -57,6 +59,11 @@ class Threads:
         total = sum(crimp * counts[key] for key, crimp in stated.items())
         return share, total / threads
 
+    @property
+    def has_tape(self) -> bool:
+        """Whether any thread of the order is a tape."""
+        return any(self.yarns[key].is_tape for key in self.order.counts)
+
     def shrinking_fibre(self) -> str:
         """Return the fibre that decides how the threads shrink, by its key.
 
@@ -79,6 +86,8 @@ class SystemFacts:
         order: One repeat of the thread order.
         linear_density_tex: Mean over the order.
         diameter_mm: Mean over the order.
+        width_mm: Mean over the order; of tapes their width, else the diameter.
+        depth_mm: Mean over the order; of tapes their thickness, else the diameter.
         threads_per_cm: Ends or picks per cm of the grey cloth.
         crimp_pct: Crimp on the length of the grey cloth, mean over the order but for pile.
         crimps_pct: Crimp of each yarn, by its key; of pile what its ratio makes.
@@ -88,6 +97,8 @@ class SystemFacts:
     order: ThreadOrder
     linear_density_tex: float
     diameter_mm: float
+    width_mm: float
+    depth_mm: float
     threads_per_cm: float
     crimp_pct: float
     crimps_pct: Mapping[str, float]
@@ -99,7 +110,7 @@ class SystemFacts:
         *,
         threads_per_cm: float,
         crimp_pct: float,
-        estimated_crimp_pct: float,
+        estimated_crimps_pct: Mapping[str, float],
         pile_ratios: Mapping[str, float] = MappingProxyType({}),
     ) -> SystemFacts:
         """Put resolved threads into the grey cloth.
@@ -108,7 +119,7 @@ class SystemFacts:
             threads: Warp or weft.
             threads_per_cm: Ends or picks per cm of the grey cloth.
             crimp_pct: Mean over the order but for pile.
-            estimated_crimp_pct: Of the yarns that state none.
+            estimated_crimps_pct: Of every yarn that states none, by its key.
             pile_ratios: Yarn length per cloth length of the yarns of pile, by key.
         """
         return cls(
@@ -116,10 +127,12 @@ class SystemFacts:
             order=threads.order,
             linear_density_tex=threads.linear_density_tex,
             diameter_mm=threads.diameter_mm,
+            width_mm=threads.width_mm,
+            depth_mm=threads.depth_mm,
             threads_per_cm=threads_per_cm,
             crimp_pct=crimp_pct,
             crimps_pct={
-                **dict.fromkeys(threads.yarns, estimated_crimp_pct),
+                **estimated_crimps_pct,
                 **threads.stated_crimps_pct,
                 **{key: 100 * (ratio - 1) for key, ratio in pile_ratios.items()},
             },
@@ -197,6 +210,7 @@ def _threads(system: ThreadSystem, ledger: Ledger, spare: str | None = None) -> 
         diameter_mm=order_mean(order, {key: yarn.diameter_mm for key, yarn in yarns.items()}),
         stated_crimps_pct=crimps,
         width_mm=order_mean(order, {key: yarn.width_mm for key, yarn in yarns.items()}),
+        depth_mm=order_mean(order, {key: yarn.depth_mm for key, yarn in yarns.items()}),
         thickness_mm=order_mean(order, {key: yarn.thickness_mm for key, yarn in yarns.items()}),
     )
 

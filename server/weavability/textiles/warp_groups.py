@@ -142,7 +142,15 @@ def _pile_faults(
     for place, group in enumerate(stated):
         of_pile = [key for key in group.yarns if places.get(key) == {True}]
         of_ground = [key for key in group.yarns if places.get(key) == {False}]
-        if of_pile and group.pile_ratio is None:
+        if of_pile and of_ground and group.pile_ratio is not None:
+            yield Fault(
+                f"/{place}/yarns",
+                f"Yarn {of_pile[0]} of this group weaves pile and yarn {of_ground[0]} ground, "
+                "which take up unequal lengths: put the yarns of pile in a group of their own.",
+                list(group.yarns),
+                "yarns of pile or of ground",
+            )
+        elif of_pile and group.pile_ratio is None:
             yield Fault(
                 "",
                 f"The pile ratio of warp yarn {of_pile[0]}, which weaves pile, is missing: put it "

@@ -259,5 +259,10 @@ _SILENT_WORDS: Final = frozenset({
 })  # fmt: skip
 _OTHER_WORDS: Final = _SILENT_WORDS | _MOVE_WORDS | _DEGREES | {*_DIRECTIONS, *_FACES, "opposite"}
 
-MEANT: Final = (*(word for word in (*_DIRECTIONS, *_FACES) if len(word) > 2), "move", "opposite")
+MEANT: Final = (
+    *(word for word in (*_DIRECTIONS, *_FACES) if len(word) > 2),
+    "move",
+    "opposite",
+    "weave",
+)
 """Words beside the names of weaves that a misspelt word may have meant."""

@@ -27,6 +27,13 @@ TAPE_THICKNESS_MM: Final = 0.05
 TAPE_THICKNESS_BAND: Final = ValueBand(0.03, 0.10)
 
 
+_ROUNDED_DIAMETER: Final = 1.03
+"""A monofilament may come out as so many times as thick as stated: diameters are rounded, and its
+density is often assumed."""
+
+LEAST_SOLID: Final = 0.7
+"""Share of fibre below which a monofilament would be hollow; common practice, no source."""
+
 _ROUNDED_MEASURES: Final = 1.02
 """A solid tape may come out as somewhat more than solid, because its measures are rounded."""
 
@@ -109,8 +116,18 @@ def resolve_section(
                 "/packing_fraction",
                 "Leave it out if diameter_mm is given: one follows from the other.",
             )
-        packing = _packing_of_diameter(stated.diameter_mm, density, tex)
+        rounded = _ROUNDED_DIAMETER if stated.is_monofilament else 1.0
+        packing = _packing_of_diameter(stated.diameter_mm, density, tex, rounded)
         diameter = stated.diameter_mm
+        if stated.is_monofilament and packing < LEAST_SOLID:
+            solid = _diameter_mm(tex, density, 1.0)
+            raise InputError.of(
+                "/diameter_mm",
+                f"A monofilament of {tex:.4g} tex is solid and {solid:.3g} mm thick; check "
+                "diameter and linear density.",
+                given=diameter,
+                allowed=f"{solid:.4f} to {solid / sqrt(LEAST_SOLID):.4f} mm",
+            )
     else:
         packing = _packing(stated, fibre, form, ledger)
         diameter = _diameter_mm(tex, density, packing)
@@ -149,8 +166,10 @@ def _diameter_mm(tex: float, density: float, packing: float) -> float:
     )
 
 
-def _packing_of_diameter(diameter: float, density: float, tex: float) -> float:
+def _packing_of_diameter(diameter: float, density: float, tex: float, rounded: float) -> float:
     solid = _diameter_mm(tex, density, 1.0)
+    if diameter < solid <= rounded * diameter:
+        return 1.0
     if diameter < solid:
         raise InputError.of(
             "/diameter_mm",

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from math import sqrt
+from math import pi, sqrt
 from typing import Final
 
 from weavability.textiles.assumptions import Assumption, End, Grade, Ledger, Moves, ValueBand
@@ -163,6 +164,11 @@ class YarnFacts:
         return self.elastane_pct == 100.0
 
     @property
+    def depth_mm(self) -> float:
+        """Of a tape its thickness, else the diameter."""
+        return self.thickness_mm if self.is_tape else self.diameter_mm
+
+    @property
     def is_multifilament(self) -> bool:
         """Whether it is made of loose filaments: no monofilament, tape, wire or elastane."""
         whole = self.is_monofilament or self.is_tape or self.is_bare_elastane
@@ -312,19 +318,46 @@ def _read_yarn(yarn: Yarn) -> tuple[Designation, Fibre | None]:
     """Return the designation, and the fibre if it is stated."""
     text, tex, sample = yarn.designation, yarn.linear_density_tex, _sampled_tex(yarn)
     stated = [one for one in (text, tex, sample) if one is not None]
+    fibre = _stated_fibre(yarn)
+    if not stated and (wire := _wire_tex(yarn, fibre)) is not None:
+        return _of_linear_density(wire), fibre
     if len(stated) != 1:
         raise InputError.of(
             "/designation",
             "Give the yarn either a designation or linear_density_tex, or length and mass of a "
-            "sample.",
+            "sample; of a monofilament its diameter_mm does as well.",
             given=text,
             allowed=f"for example {EXAMPLES}",
         )
-    fibre = _stated_fibre(yarn)
     if text is None:
         return _of_linear_density(sample if tex is None else tex), fibre
+    if _A_DIAMETER.fullmatch(text.strip()):
+        raise InputError.of(
+            "/designation",
+            "It is a diameter: state it in diameter_mm, with monofilament: true and the fibre; or "
+            "give the linear density.",
+            given=text,
+            allowed="for example diameter_mm: 0.2, monofilament: true, fibre: nylon",
+        )
     with pointing_below("/designation"):
         return parse_designation(text, fibre=fibre), fibre
+
+
+_A_DIAMETER: Final = re.compile(
+    r"(?:ø|⌀|diameter)?\s*\d*[.,]?\d+\s*mm(?:\s+[a-z ]+)?", re.IGNORECASE
+)
+
+
+def _wire_tex(yarn: Yarn, fibre: Fibre | None) -> float | None:
+    """Return the linear density of a monofilament whose diameter is stated: it is solid.
+
+    ``None`` if it is none, or no diameter is stated.
+    """
+    is_one = yarn.monofilament or (fibre is not None and fibre.style == "monofilament")
+    if not is_one or fibre is None or yarn.diameter_mm is None:
+        return None
+    density = yarn.fibre_density_g_per_cm3 or fibre.density_g_per_cm3
+    return 1000.0 * density * pi / 4.0 * yarn.diameter_mm**2
 
 
 def _sampled_tex(yarn: Yarn) -> float | None:

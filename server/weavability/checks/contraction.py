@@ -1,0 +1,157 @@
+"""Checks of the stated crimps: can yarns of this size have them in this cloth?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import inf
+from typing import Final
+
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts, Words
+from weavability.checks.finding import Severity
+from weavability.checks.rules import (
+    Compared,
+    Observation,
+    Wording,
+    compare,
+    describe,
+    message,
+)
+from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
+from weavability.looms.thresholds import Usual
+from weavability.textiles.cloth_states import StatedCrimp
+from weavability.textiles.crimp import (
+    EQUAL_FLOATS,
+    LARGEST_CRIMP_PCT,
+    PLAIN,
+    SMALLEST_CRIMP_PCT,
+    UNEQUAL_FLOATS,
+    contraction_of_crimp_pct,
+)
+from weavability.textiles.numbers import N, Truth, either, no, passed, short
+
+FAR_TIMES: Final = 2.0
+"""Half widths of its band from which on a crimp is far from what is expected; ours, no source."""
+
+describe(
+    CheckCode.CONTRACTION_IMPLAUSIBLE,
+    says="Yarns of this size and sett bend round one another by a crimp within a band.",
+    compares="the stated crimp of warp and of weft with the band of the crimp that would be "
+    f"estimated if none were stated: {PLAIN.points:g} percentage points on either side in plain, "
+    f"{EQUAL_FLOATS.points:g} over equal and {UNEQUAL_FLOATS.points:g} over unequal mean floats; a "
+    "warning beyond it if the other set, of which none is stated, would need less than "
+    f"{SMALLEST_CRIMP_PCT:g} % or more than {LARGEST_CRIMP_PCT:g} %; else a note beyond "
+    f"{FAR_TIMES:g} times the band. Yarn that contracts by itself (elastane, hard twist, textured) "
+    "and groups of ends on beams of their own may have more",
+    formula="heights of both waves together 0.85 x (d1 + d2), shared as both yarns bend alike",
+    source="[PEIRCE-1937] for the heights; the bands hold the published crimps",
+)
+
+
+def _too_straight(found: StatedCrimp[N]) -> Compared[N]:
+    least = found.expected_pct - found.points
+    far = found.expected_pct - FAR_TIMES * found.points
+    limits = (
+        either(found.other_is_bounded, least, 0.0),
+        either(found.other_is_bounded, least, far),
+    )
+    return found.stated_pct, limits, found.is_stated
+
+
+def _too_wavy(found: StatedCrimp[N], contracts: Truth) -> Compared[N]:
+    most = found.expected_pct + found.points
+    far = found.expected_pct + FAR_TIMES * found.points
+    limits = (
+        either(found.other_is_bounded, most, inf),
+        either(found.other_is_bounded, most, far),
+    )
+    return found.stated_pct, limits, found.is_stated & found.has_most & no(contracts)
+
+
+def _any_contracts(yarns: Iterable[WarpNumbers[N] | WeftNumbers[N]]) -> Truth:
+    found: Truth = False
+    for yarn in yarns:
+        found = found | (yarn.present & yarn.nature.contracts)
+    return found
+
+
+@compare(CheckCode.CONTRACTION_IMPLAUSIBLE, short, Severity.WARNING, Severity.NOTE, unit="%")
+def straight_warp(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find a warp that is stated straighter than the cloth lets it be."""
+    return _too_straight(f.cloth.stated_warp_crimp)
+
+
+@compare(CheckCode.CONTRACTION_IMPLAUSIBLE, passed, Severity.WARNING, Severity.NOTE, unit="%")
+def wavy_warp(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find a warp that is stated to bend more than it has room for."""
+    return _too_wavy(f.cloth.stated_warp_crimp, _any_contracts(f.order.warps))
+
+
+@compare(CheckCode.CONTRACTION_IMPLAUSIBLE, short, Severity.WARNING, Severity.NOTE, unit="%")
+def straight_weft(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find a weft that is stated straighter than the cloth lets it be."""
+    return _too_straight(f.cloth.stated_weft_crimp)
+
+
+@compare(CheckCode.CONTRACTION_IMPLAUSIBLE, passed, Severity.WARNING, Severity.NOTE, unit="%")
+def wavy_weft(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find a weft that is stated to bend more than it has room for."""
+    return _too_wavy(f.cloth.stated_weft_crimp, _any_contracts(f.order.wefts))
+
+
+_STATED: Final = (
+    "The stated {system} crimp is {actual:.3g} % of the cloth's length (a contraction of "
+    "{contraction_pct:.3g} % of the yarn's), {side} than this cloth lets expect: about "
+    "{expected_pct:.0f} %, at {end} {limit:.3g} %. "
+)
+_CHECK: Final = "Check it; left out, it is estimated."
+_WORDS: Final = {
+    "warning": _STATED + "With it the {other}, of which no crimp is stated, would have to "
+    "{bend}: its estimate is held at {other_pct:.3g} %, and width, mass and yarn need follow from "
+    "that. " + _CHECK,
+    "note": _STATED + _CHECK,
+}
+
+WARP: Final = "/construction/warp/{field}"
+WEFT: Final = "/construction/weft/{field}"
+
+
+def _wording(found: StatedCrimp[float], words: Words, seen: Observation, system: str) -> Wording:
+    low = seen.actual < found.expected_pct
+    other_straight = found.other_pct <= SMALLEST_CRIMP_PCT
+    return Wording(
+        values={
+            "system": system,
+            "other": "weft" if system == "warp" else "warp",
+            "field": _field(words, system),
+            "contraction_pct": contraction_of_crimp_pct(seen.actual),
+            "side": "less" if low else "more",
+            "end": "least" if low else "most",
+            "expected_pct": found.expected_pct,
+            "other_pct": found.other_pct,
+            "bend": "lie straight"
+            if other_straight
+            else f"bend by {LARGEST_CRIMP_PCT:g} % or more",
+        }
+    )
+
+
+def _field(words: Words, system: str) -> str:
+    """Return the field of warp or weft by which its crimp is stated."""
+    if words.grounds is None:
+        return "crimp_pct"
+    stated = getattr(words.grounds.pair.symbols.construction, system)
+    fields = ("contraction_pct", "crimp_pct")
+    return next((name for name in fields if getattr(stated, name) is not None), "yarns")
+
+
+@message(straight_warp, pointer=WARP, **_WORDS)
+@message(wavy_warp, pointer=WARP, **_WORDS)
+def _of_warp(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _wording(f.cloth.stated_warp_crimp, words, seen, "warp")
+
+
+@message(straight_weft, pointer=WEFT, **_WORDS)
+@message(wavy_weft, pointer=WEFT, **_WORDS)
+def _of_weft(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _wording(f.cloth.stated_weft_crimp, words, seen, "weft")

@@ -1,0 +1,147 @@
+"""What the crimp of a group of ends follows from: its own yarns, and how they weave."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from weavability.textiles.cloth_states import StatedGroup, StatedLayer
+from weavability.textiles.layered_cloth import NO_LAYERS, LayeredThreads
+from weavability.textiles.numbers import Floats
+from weavability.textiles.thread_order import ThreadOrder
+from weavability.textiles.thread_systems import Threads
+from weavability.textiles.warp_groups import GroupFacts
+from weavability.textiles.weave_matrix import Repeat
+from weavability.textiles.weave_structure import Structure
+
+_ALIKE: Final = StatedGroup(present=False, open_share=0.0, parts=NO_LAYERS)
+
+
+class EndFloats(NamedTuple):
+    """How some ends weave.
+
+    Attributes:
+        mean_float_of_picks: Ends that the picks pass between two interlacings among these ends.
+        mean_float_of_ends: Picks that these ends pass.
+    """
+
+    mean_float_of_picks: float
+    mean_float_of_ends: float
+
+
+def stated_groups(
+    groups: Sequence[GroupFacts],
+    warp: Threads,
+    weft: Threads,
+    repeat: Repeat,
+    structure: Structure,
+    layers: LayeredThreads | None,
+) -> tuple[StatedGroup[float], ...]:
+    """Gather what the crimps of groups of ends follow from.
+
+    In a cloth without layers a group has the mean floats at its own ends; in layers those of each
+    layer in which its ends weave.
+
+    Args:
+        groups: All groups.
+        warp: The warp.
+        weft: The weft.
+        repeat: The weave at its true repeat.
+        structure: Of that weave.
+        layers: The layers and their yarns; ``None`` if none is declared.
+    """
+    woven = [group for group in groups if group.pile_ratio is None and group.ends_share]
+    if len(woven) < 2:
+        return (_ALIKE,) * len(groups)
+    changes = None if layers is not None else _changes_per_end(repeat, structure)
+    found = []
+    for group in groups:
+        parts: tuple[StatedLayer[float], ...] = ()
+        if group in woven and layers is not None:
+            parts = _parts_in_layers(group, warp, layers)
+        elif group in woven and changes is not None:
+            parts = (_part(group, warp, weft, changes, picks=structure.picks),)
+        open_share = sum(
+            warp.order.counts.get(key, 0)
+            for key in group.yarns
+            if key not in warp.stated_crimps_pct
+        )
+        found.append(
+            StatedGroup(
+                present=bool(parts),
+                open_share=open_share / warp.order.threads,
+                parts=parts or NO_LAYERS,
+            )
+        )
+    return tuple(found)
+
+
+def _changes_per_end(repeat: Repeat, structure: Structure) -> tuple[Floats, Floats]:
+    """Return for every end the changes of side of the picks at it, and its own.
+
+    A change of a pick lies between two ends, and half of it belongs to each.
+    """
+    matrix = repeat.weave.matrix
+    between = np.count_nonzero(matrix != np.roll(matrix, -1, axis=1), axis=0)
+    of_picks = (between + np.roll(between, 1)) / 2
+    return of_picks, structure.interlacings_per_end.astype(np.float64)
+
+
+def _part(
+    group: GroupFacts, warp: Threads, weft: Threads, changes: tuple[Floats, Floats], *, picks: int
+) -> StatedLayer[float]:
+    floats = _floats_of(group, warp.order, changes, picks=picks)
+    return replace(
+        NO_LAYERS[0],
+        present=True,
+        ends_share=group.ends_share,
+        warp_depth_mm=_mean_depth_mm(
+            warp, {key: warp.order.counts.get(key, 0) for key in group.yarns}
+        ),
+        weft_depth_mm=weft.depth_mm,
+        mean_float_of_picks=floats.mean_float_of_picks,
+        mean_float_of_ends=floats.mean_float_of_ends,
+    )
+
+
+def _floats_of(
+    group: GroupFacts, order: ThreadOrder, changes: tuple[Floats, Floats], *, picks: int
+) -> EndFloats:
+    """Return the mean floats at the ends of a group, however order and weave repeat.
+
+    An end and a place in the order meet if they leave the same rest by the greatest common divisor
+    of both repeats, and all that do meet equally often.
+    """
+    ends = len(changes[0])
+    step = math.gcd(ends, order.threads)
+    here = np.isin(np.array(order.sequence), list(group.yarns))
+    met = here.reshape(-1, step).sum(axis=0)
+    crossings = picks * float(met.sum()) * ends / step
+    floats = []
+    for of_ends in changes:
+        changed = float(of_ends.reshape(-1, step).sum(axis=0) @ met)
+        floats.append(crossings / changed if changed else math.inf)
+    return EndFloats(*floats)
+
+
+def _parts_in_layers(
+    group: GroupFacts, warp: Threads, layers: LayeredThreads
+) -> tuple[StatedLayer[float], ...]:
+    letters = [layer.letter for layer in layers.woven.layers if layer.is_set]
+    parts = []
+    for letter, layer in zip(letters, layers.stated, strict=True):
+        shares = {key: layers.warp.get((key, letter), 0.0) for key in group.yarns}
+        if sum(shares.values()):
+            depth_mm = _mean_depth_mm(warp, shares)
+            ends_share = sum(shares.values())
+            parts.append(replace(layer, ends_share=ends_share, warp_depth_mm=depth_mm))
+    return tuple(parts)
+
+
+def _mean_depth_mm(warp: Threads, weights: dict[str, float] | dict[str, int]) -> float:
+    total = sum(weight * warp.yarns[key].depth_mm for key, weight in weights.items())
+    return total / sum(weights.values())
