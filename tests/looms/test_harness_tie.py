@@ -30,7 +30,7 @@ def test_a_published_border_and_centre() -> None:
     tie = hook_of_end((border, TieSection(from_hook=81, hooks=120, times=4), border))
     assert len(tie) == 800
     assert [end for end, hook in enumerate(tie, 1) if hook == 0][1] == 160
-    assert set(Counter(tie)[hook] for hook in range(80)) == {4}
+    assert {Counter(tie)[hook] for hook in range(80)} == {4}
     assert 208 - len(set(tie)) == 8
 
 

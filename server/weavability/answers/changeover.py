@@ -18,6 +18,7 @@ from weavability.answers.validation import (
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import observe
 from weavability.looms.drawing_in import OnHooks, OnShafts
+from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.kept_harness import (
     Drawn,
@@ -307,7 +308,7 @@ def judge_all(cloths: Mapping[str, Construction], loom: Loom) -> tuple[Fit, ...]
     for pointer, cloth in cloths.items():
         with collecting(faults, below=pointer):
             if id(cloth) not in facts:
-                facts[id(cloth)] = cloth_facts(cloth)
+                facts[id(cloth)] = cloth_facts(woven_on(cloth, loom))
     if faults:
         raise InputError(faults)
     fits: dict[int, Fit] = {}

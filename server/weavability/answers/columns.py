@@ -186,6 +186,7 @@ def _read(
     for place in places:
         try:
             with pointing_below(CONSTRUCTION):
+                _refuse_unwoven(orders[place])
                 unkept = Ledger(CONSTRUCTION, keeps=False)
                 symbols = cloth_symbols(orders[place], unkept, unkept)
             order = order_numbers(symbols)
@@ -198,6 +199,15 @@ def _read(
             weaves[kind] = weave_counts(symbols.structure, layers)
         rows.append(Row(place, symbols, symbols.stated(), order, weaves[kind]))
     return rows
+
+
+def _refuse_unwoven(order: Construction) -> None:
+    if order.design is not None and order.figured is None:
+        message = (
+            "A figured design is another cloth on each tie, and is not judged in an archive. Send "
+            "it as a validation, or match it with looms."
+        )
+        raise InputError.of("/weave/design", message)
 
 
 def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged) -> None:

@@ -46,6 +46,7 @@ from weavability.checks.finding import (
 from weavability.checks.registry import observe_pair, run_checks
 from weavability.checks.rules import Observation
 from weavability.looms.drawing_in import OnHooks, OnShafts
+from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, GroupWarp, fit_cloth, yarn_amounts
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
@@ -118,18 +119,22 @@ def assess(construction: Construction, loom: Loom, *, rounded: bool = True) -> R
         InputError: Something in the request cannot be read or contradicts itself; pointers start
             with ``/construction`` or ``/loom``.
     """
-    fit = judge(construction, loom)
-    found = tuple(run_checks(fit))
-    report = _report(fit, loom, _with_remedies(fit, found))
+    report = report_on(judge(construction, loom), loom)
     return tidy(report) if rounded else report
+
+
+def report_on(fit: Fit, loom: Loom) -> Report:
+    """Judge the facts of a construction on a loom; figures are not rounded."""
+    return _report(fit, loom, _with_remedies(fit, tuple(run_checks(fit))))
 
 
 def judge(construction: Construction, loom: Loom) -> Fit:
     """Compute the facts of a construction on a loom; see :func:`assess` for the errors."""
-    with pointing_below("/construction"):
-        cloth = cloth_facts(construction)
     with pointing_below("/loom"):
         limits = resolve_loom(loom)
+    construction = woven_on(construction, loom)
+    with pointing_below("/construction"):
+        cloth = cloth_facts(construction)
     return fit_cloth(cloth, limits)
 
 
@@ -206,9 +211,9 @@ class _Trials:
 
     def _try(self, pointer: str, to: Figure) -> frozenset[CheckCode]:
         try:
-            pair = trial_of(
-                changed(self.fit.cloth.construction, pointer, to), self.fit.limits, self.fit
-            )
+            limits = self.fit.limits
+            tried = woven_on(changed(self.fit.cloth.construction, pointer, to), limits.loom)
+            pair = trial_of(tried, limits, self.fit)
         except InputError:
             return frozenset()
         if pair is None:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from weavability.checks import (
     colour,
+    design,
     insertion,
     layers,
     order,
@@ -65,6 +66,7 @@ SUBJECTS: Final = (
     weave,
     selvedge,
     layers,
+    design,
     sett,
     weft,
     insertion,
@@ -92,6 +94,9 @@ COUNTED: Final = frozenset(
         "hooks",
         "yarns",
         "let-offs",
+        "effects",
+        "floats",
+        "pixels",
     }
 )
 """Units of what is counted: a finding states it as a whole number."""

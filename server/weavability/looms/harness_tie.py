@@ -98,9 +98,22 @@ def check_tie(sections: Sequence[TieSection], hooks: int) -> None:
     Raises:
         InputError: With every fault; pointers are relative to the list.
     """
-    faults = [*_beyond(sections, hooks), *_overlaps(sections), *_too_many(sections)]
+    faults = [
+        *_impossible(sections),
+        *_beyond(sections, hooks),
+        *_overlaps(sections),
+        *_too_many(sections),
+    ]
     if faults:
         raise InputError(faults)
+
+
+def _impossible(sections: Sequence[TieSection]) -> Iterator[Fault]:
+    for index, section in enumerate(sections):
+        for name in ("from_hook", "hooks", "times"):
+            number = getattr(section, name)
+            if number < 1:
+                yield Fault(f"/{index}/{name}", f"{name} is 1 or more.", number, "1 or more")
 
 
 def _beyond(sections: Sequence[TieSection], hooks: int) -> Iterator[Fault]:

@@ -23,6 +23,7 @@ from weavability.looms.weft_tension import BRITTLE_PCT
 from weavability.textiles.cloth import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
 from weavability.textiles.warp_size import size_by_yarn_pct
@@ -177,6 +178,7 @@ class OrderNumbers(Record[N]):
         take_ups: How many take-ups they have.
         joint_repeat_ends: Ends after which colour and weave repeat together.
         longer_repeat_ends: The longer repeat of the two.
+        design: The figured design, as the loom weaves it.
     """
 
     panels: N
@@ -208,6 +210,7 @@ class OrderNumbers(Record[N]):
     joint_repeat_picks: N
     longer_repeat_ends: N
     longer_repeat_picks: N
+    design: DesignNumbers[N]
 
 
 def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
@@ -286,6 +289,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         joint_repeat_picks=math.lcm(picks, structure.picks),
         longer_repeat_ends=max(ends, structure.ends),
         longer_repeat_picks=max(picks, structure.picks),
+        design=NO_DESIGN if construction.figured is None else construction.figured.numbers,
     )
 
 

@@ -22,6 +22,7 @@ from weavability.service.schemas.construction_schema import (
     YarnMap,
     YarnSchema,
 )
+from weavability.service.schemas.design_schema import OrderedWeave
 from weavability.service.schemas.fields import (
     Described,
     Flag,
@@ -30,7 +31,6 @@ from weavability.service.schemas.fields import (
     WholeNumber,
 )
 from weavability.service.schemas.loom_schema import loom_id_field
-from weavability.service.schemas.weave_schema import WeaveField
 
 _PREFIX_OF: Final[Mapping[str, str]] = {"finishing": "", "allowances": "", "draft": ""}
 _RENAMED: Final[Mapping[str, str]] = {
@@ -79,7 +79,7 @@ _KINDS: Final[Sequence[tuple[type, Kind]]] = (
     (Number, Kind.NUMBER),
     (WholeNumber, Kind.NUMBER),
     (Flag, Kind.FLAG),
-    (WeaveField, Kind.WEAVE),
+    (OrderedWeave, Kind.WEAVE),
     (Items, Kind.LIST),
     (Threading, Kind.THREADING),
     (object, Kind.TEXT),

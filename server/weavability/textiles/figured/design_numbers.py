@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from weavability.textiles.numbers import N, Record, Truth
 
@@ -57,6 +57,18 @@ class DesignNumbers(Record[N]):
     take_up_times: N
 
 
+class FoundPlace(NamedTuple):
+    """A place in the cloth where something was found; end and pick count from 1.
+
+    Attributes:
+        what: In words.
+    """
+
+    end: int
+    pick: int
+    what: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DesignWords:
     """Names and places of what the checks find in a design, for messages; ends and picks from 1.
@@ -68,8 +80,8 @@ class DesignWords:
         fitting_lines: Likewise of its lines.
         thin: Name of the effect that is thinnest.
         conflict_end: First end in conflict with its hook; 0 if there is none.
-        turn_end: First end of the turn with the longest float.
-        first_long: Where the first float beyond its limit begins, in words.
+        turn_end: The end before the turn whose float is too long; 0 if there is none.
+        long_floats: The first floats beyond their limits.
         loose_pick: First pick of a figuring weft that binds nowhere.
     """
 
@@ -80,8 +92,23 @@ class DesignWords:
     thin: str = ""
     conflict_end: int = 0
     turn_end: int = 0
-    first_long: str = ""
+    long_floats: tuple[FoundPlace, ...] = ()
     loose_pick: int = 0
+
+    @property
+    def first_long(self) -> str:
+        """The first float beyond its limit, in words."""
+        return self.long_floats[0].what if self.long_floats else ""
+
+    @property
+    def places(self) -> tuple[FoundPlace, ...]:
+        """All places that are known."""
+        others = (
+            FoundPlace(self.turn_end, 1, "longest float across a turn of the tie"),
+            FoundPlace(self.conflict_end, 1, "first end in conflict with its hook"),
+            FoundPlace(self.loose_pick and 1, self.loose_pick, "first pick that binds nowhere"),
+        )
+        return (*(place for place in others if place.end), *self.long_floats)
 
 
 NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
@@ -9,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.textiles.errors import InputError
-from weavability.textiles.figured.design_numbers import DesignNumbers, DesignWords
+from weavability.textiles.figured.design_numbers import DesignNumbers, DesignWords, FoundPlace
 from weavability.textiles.figured.effect_picture import EffectPicture
 from weavability.textiles.figured.figured_design import Back, Covers, Design
 from weavability.textiles.figured.float_binding import Correction, bind_floats
@@ -42,6 +43,9 @@ from weavability.textiles.weave_matrix import (
 )
 from weavability.textiles.weave_structure import remembered_structure
 
+MOST_PLACES: Final = 50
+"""Most floats beyond their limits whose places are listed."""
+
 TAKE_UP_GROUP_CM: Final = 2.0
 """Width of the groups of ends whose take-up is compared; ours, no source."""
 
@@ -73,6 +77,9 @@ class FiguredCloth:
         correction: Its long floats bound, if that was requested.
         tie: The hook of every end of the smallest repeat; ``None`` if that is once the hooks.
         weave: The cloth.
+        harness: The harness through which it is woven.
+        setts_per_cm: Ends and picks of the cloth, to which the limits were converted.
+        unbound: The effects without a binding of their own within the limits.
         numbers: What the checks compare.
         words: What their messages quote.
     """
@@ -82,6 +89,9 @@ class FiguredCloth:
     correction: Correction
     tie: Tie | None
     weave: Weave
+    harness: HarnessTie
+    setts_per_cm: tuple[float, float]
+    unbound: tuple[int, ...]
     numbers: DesignNumbers[float]
     words: DesignWords
 
@@ -115,6 +125,9 @@ def weave_design(
         correction=correction,
         tie=tie,
         weave=weave,
+        harness=harness,
+        setts_per_cm=(ends_per_cm, picks_per_cm),
+        unbound=unbound_effects(lifts.design, limits),
         numbers=numbers,
         words=words,
     )
@@ -218,7 +231,7 @@ def _examined(
     design = lifts.design
     names = [effect.name for effect in design.effects_by_value]
     unbound, broken = unbound_effects(design, limits), tuple(broken_effects(lifts, tie))
-    floats, first_long = _count_long(lifts, correction.lift, tie, limits)
+    floats, places = _count_long(lifts, correction.lift, tie, limits)
     turn = TurnFloat(0, 0) if tie is None else turn_float(lifts, correction.lift, tie)
     thin = thin_shares(lifts)
     figuring = figuring_picks(lifts)
@@ -256,8 +269,8 @@ def _examined(
         fitting_lines=fitting_lines,
         thin=names[int(thin.argmax())],
         conflict_end=conflicts.first_end,
-        turn_end=turn.first_end,
-        first_long=first_long,
+        turn_end=turn.first_end if turn.ends > _turn_limit(design, limits) else 0,
+        long_floats=places,
         loose_pick=int(loose[0]) + 1 if len(loose) else 0,
     )
     return numbers, words
@@ -286,23 +299,31 @@ def _turn_limit(design: Design, limits: ThreadLimits) -> int:
 
 def _count_long(
     lifts: HookLifts, lift: Matrix, tie: Tie | None, limits: ThreadLimits
-) -> tuple[int, str]:
-    """Count the floats beyond their limits in a repeat, and say where the first one is."""
-    count, first = 0, ""
-    cords = None if tie is None else np.bincount(tie, minlength=lift.shape[1])
+) -> tuple[int, tuple[FoundPlace, ...]]:
+    """Count the floats beyond their limits in a repeat, and return the first ones."""
+    count, places = 0, list[FoundPlace]()
+    hooks = np.arange(lift.shape[1]) if tie is None else tie
+    cords = np.bincount(hooks, minlength=lift.shape[1])
     for system in System:
         for found in long_floats(lifts, lift, tie, limits, system):
-            times = 1 if cords is None or system is System.WEFT else int(cords[found.line])
+            times = int(cords[found.line]) if system is System.WARP else 1
             count += times * len(found.starts)
-            first = first or _place(found)
-    return count, first
+            if len(places) < MOST_PLACES:
+                places += _places(found, hooks)
+    return count, tuple(places[:MOST_PLACES])
 
 
-def _place(found: LongFloats) -> str:
-    start, length = int(found.starts[0]) + 1, int(found.lengths[0])
-    if found.system is System.WARP:
-        return f"{length} picks on hook {found.line + 1} from pick {start}"
-    return f"{length} ends on pick {found.line + 1} from end {start}"
+def _places(found: LongFloats, hooks: Tie) -> Iterator[FoundPlace]:
+    """Yield where floats begin; one of a hook, at its first end."""
+    for start, length in zip(found.starts.tolist(), found.lengths.tolist(), strict=True):
+        if found.system is System.WARP:
+            where = f"{length} picks on hook {found.line + 1} from pick {start + 1}"
+            ends = np.flatnonzero(hooks == found.line)
+            if len(ends):
+                yield FoundPlace(int(ends[0]) + 1, start + 1, where)
+        else:
+            where = f"{length} ends on pick {found.line + 1} from end {start + 1}"
+            yield FoundPlace(start + 1, found.line + 1, where)
 
 
 def _longest_back(cloth: Matrix, figuring: NDArray[np.bool_]) -> int:

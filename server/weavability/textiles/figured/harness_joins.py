@@ -27,13 +27,13 @@ class TurnFloat(NamedTuple):
 
 
 def turns_of(tie: Tie) -> list[int]:
-    """Return the ends at which a tie turns, once for each hook at which it does, from 0.
+    """Return the ends at which a tie turns, from 0: one for each hook, in the order of the hooks.
 
     At a double point two neighbours are on one hook, at a single point the ends on both sides of
     one.
 
     >>> turns_of(np.array([0, 1, 2, 2, 1, 0]))
-    [2, 5]
+    [5, 2]
     """
     following, before = np.roll(tie, -1), np.roll(tie, 1)
     # A tie of one or two hooks is no turn, but a weave by itself.

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Final
 
 import numpy as np
@@ -40,6 +41,28 @@ class HookLifts:
     line_of_pick: Places
     weft_of_pick: Places
     effect_lines: NDArray[np.int32]
+
+    @property
+    def weave(self) -> Weave:
+        """The lifts as a weave, each hook an end."""
+        return Weave(matrix=self.lift)
+
+    @property
+    def weft_order(self) -> str:
+        """The wefts of all picks as a thread order; empty if one weft weaves it all.
+
+        Lines of the same wefts are put together.
+        """
+        keys = self.design.weft_keys
+        if len(keys) == 1:
+            return ""
+        firsts = np.flatnonzero(np.diff(self.line_of_pick, prepend=-1))
+        picks = np.split(self.weft_of_pick, firsts[1:])
+        lines = [" ".join(keys[weft] for weft in of_line) for of_line in picks]
+        runs = [(line, len(list(alike))) for line, alike in groupby(lines)]
+        if len(runs) == 1:
+            return runs[0][0]
+        return " ".join(f"{times}({line})" for line, times in runs)
 
     @property
     def picks_by_weft(self) -> dict[str, int]:
