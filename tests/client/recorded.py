@@ -19,6 +19,7 @@ from flask.testing import FlaskClient
 import weavability
 from weavability.service import create_app
 from weavability.service.http.links import pack
+from weavability.service.openapi.example_requests import DESIGN
 from weavability.service.requests.canonical import canonical_request
 
 FOLDER: Final = Path(__file__).parent / "samples"
@@ -132,6 +133,7 @@ CASES: Final[Mapping[str, Case]] = {
             "on_loom": {"rapier-190-dobby": ORDERS["D-109"]["construction"]},
         },
     ),
+    "design": Case(path="/v1/designs", request=DESIGN),
     "changeover": Case(
         path="/v1/changeovers",
         request={

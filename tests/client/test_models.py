@@ -46,6 +46,7 @@ READ: dict[str, type[Record]] = {
     "changeover": models.ChangeoverReport,
     "changeover_that_cannot_be_woven": models.ChangeoverReport,
     "sequence": models.SequenceReport,
+    "design": models.DesignSheet,
     "weave": models.WeaveSheet,
     "weave_on_hooks": models.WeaveSheet,
     "weave_with_faults": models.WeaveSheet,

@@ -89,7 +89,7 @@ def test_point_paper_is_the_same_bytes_and_reads_back_as_the_lift(client: FlaskC
         body = {**DESIGN, "options": {"paper": which}}
         answer = client.post(ADDRESS, json=body, headers={"Accept": "image/png"})
         assert answer.mimetype == "image/png"
-        return answer.data
+        return bytes(answer.data)
 
     asked, corrected, cloth = paper("asked"), paper("corrected"), paper("cloth")
     assert corrected == paper("corrected")

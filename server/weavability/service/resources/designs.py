@@ -43,8 +43,8 @@ _SCHEMA: Final = DesignRequestSchema()
     media_types=(JSON, SVG, PNG),
     query=True,
 )
-def judge_figured_design() -> Response:
-    """Judge a figured design on the harness of a loom.
+def analyse_design() -> Response:
+    """Analyse a figured design on the harness of a loom.
 
     A picture with a weave for each colour is laid on the hooks, woven through the tie, and judged
     as a whole, with the findings of its validation. The answer states hooks, picks and cards,

@@ -803,7 +803,7 @@ class ConstructionSchema(Body[Construction]):
     weft = Part(
         WeftSchema(), "The weft", required=True, example={"yarns": _WEFT_YARNS, "picks_per_cm": 24}
     )
-    weave = OrderedWeave("The weave, or a figured design", example="2/2 twill Z")
+    weave = OrderedWeave("The weave", example="2/2 twill Z")
     layers = Part(
         LayersSchema(),
         "The layer of each thread, for double, backed and pile cloths",

@@ -26,7 +26,6 @@ from weavability.looms.loom_limits import CREW, STOP_RATES, resolve_loom
 from weavability.looms.motion_laws import MotionLaw
 from weavability.service.schemas.base import Body, Part, Recurring, ascending, at_most_one, without
 from weavability.service.schemas.fields import Choice, Items, Number, ReadOnly, Text, WholeNumber
-from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import Fault, collecting
 
 LOOM_ID: Final = r"[A-Za-z0-9][A-Za-z0-9._\-]{0,63}"
@@ -159,7 +158,6 @@ class InsertionSchema(Body[Insertion]):
 
 _SHAFT_FIELDS: Final = ("shafts", "max_healds_per_cm_per_shaft", "max_healds_per_shaft")
 _HOOK_FIELDS: Final = ("hooks", "ends_per_hook", "harness_ends_per_cm", "selvedge_hooks", "tie")
-_HOOK: Final = Bounds(1, LOOM_BOUNDS["/shedding/hooks"].most, "hooks")
 _TIE: Final[list[object]] = [
     {"from_hook": 1, "hooks": 80, "order": "centred"},
     {"from_hook": 81, "hooks": 120, "times": 4},
@@ -189,9 +187,14 @@ class TieSectionSchema(Body[TieSection]):
     makes = TieSection
 
     from_hook = WholeNumber(
-        "The first hook of the section, from 1", _HOOK, example=1, required=True
+        "The first hook of the section, from 1",
+        LOOM_BOUNDS["/shedding/tie/from_hook"],
+        example=1,
+        required=True,
     )
-    hooks = WholeNumber("Hooks of the section", _HOOK, example=80, required=True)
+    hooks = WholeNumber(
+        "Hooks of the section", LOOM_BOUNDS["/shedding/tie/hooks"], example=80, required=True
+    )
     order = Choice(
         TieOrder,
         "From the first hook to the last, from the last to the first, or there and back; straight "
@@ -200,7 +203,7 @@ class TieSectionSchema(Body[TieSection]):
     )
     times = WholeNumber(
         "How often the section is repeated side by side; once if not given",
-        Bounds(1, 1_000, "times"),
+        LOOM_BOUNDS["/shedding/tie/times"],
         example=4,
     )
     point = Choice(
