@@ -14,7 +14,13 @@ from pathlib import Path
 from statistics import median
 from typing import Any, Final
 
-from reference import compared, compared_cloths, compared_looms, compared_weaves
+from reference import (
+    compared,
+    compared_cloths,
+    compared_designs,
+    compared_looms,
+    compared_weaves,
+)
 from reference.compared import Subject
 
 import weavability
@@ -39,6 +45,7 @@ def subjects() -> tuple[Subject, ...]:
     return (
         *compared_cloths.subjects(),
         *compared_weaves.subjects(),
+        *compared_designs.subjects(),
         *compared_looms.subjects(),
     )
 
@@ -46,6 +53,7 @@ def subjects() -> tuple[Subject, ...]:
 def left_out() -> Iterator[LeftOutValue]:
     """Yield everything that was published and is not compared."""
     yield from compared_cloths.left_out()
+    yield from compared_designs.left_out()
     yield from compared_looms.left_out()
     yield from compared.left_out()
 

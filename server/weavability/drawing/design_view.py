@@ -137,9 +137,13 @@ def _tie(cloth: FiguredCloth, left: float, top: float, width: float) -> Iterator
 def _marks(
     cloth: FiguredCloth, left: float, top: float, width: float, height: float
 ) -> Iterator[str]:
+    drawn: list[tuple[float, float]] = []
     for number, place in enumerate(cloth.words.places[:_MOST_MARKED], start=1):
         x = left + (place.end - 0.5) / cloth.weave.ends * width
         y = top + height - (place.pick - 0.5) / cloth.weave.picks * height
+        if any(abs(x - one) + abs(y - other) < _LINE for one, other in drawn):
+            continue
+        drawn.append((x, y))
         yield (
             f'<circle cx="{svg.number(x)}" cy="{svg.number(y)}" r="8" fill="{svg.PAPER}" '
             f'stroke="{svg.ACCENT}" stroke-width="2"/>'

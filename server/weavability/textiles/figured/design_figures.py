@@ -8,6 +8,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from weavability.textiles.figured.effect_picture import MOST_COLOURS
 from weavability.textiles.figured.figured_cloth import FiguredCloth, take_up_groups
 from weavability.textiles.figured.float_limits import System
 from weavability.textiles.figured.float_search import (
@@ -50,10 +51,11 @@ def count_floats(cloth: FiguredCloth, lift: Matrix) -> Iterator[FloatCounts]:
     """
     tie = cloth.tie
     picks, hooks = lift.shape
-    cords = np.ones(hooks, dtype=np.int64) if tie is None else np.bincount(tie, minlength=hooks)
+    cords = None if tie is None else np.bincount(tie, minlength=hooks)
     down, up = np.zeros(picks + 1, dtype=np.int64), np.zeros(picks + 1, dtype=np.int64)
     for first, block in blocks_of_ends(lift):
-        below, above = count_lengths(block, cords[first : first + len(block)])
+        times = None if cords is None else cords[first : first + len(block)]
+        below, above = count_lengths(block, times)
         down, up = down + below, up + above
     yield FloatCounts(System.WARP, is_face=True, counts=up)
     yield FloatCounts(System.WARP, is_face=False, counts=down)
@@ -69,12 +71,14 @@ def count_floats(cloth: FiguredCloth, lift: Matrix) -> Iterator[FloatCounts]:
 def raised_by_effect(cloth: FiguredCloth) -> NDArray[np.float64]:
     """Return the share of the hooks of each effect that are raised, over all picks."""
     effects = len(cloth.lifts.design.picture.colours)
-    raised, all_of = np.zeros(effects), np.zeros(effects)
+    counted = np.zeros(2 * MOST_COLOURS, dtype=np.int64)
     for pick, row in enumerate(cloth.correction.lift):
-        here = cloth.lifts.effects_of_pick(pick)
-        raised += np.bincount(here[row == 1], minlength=effects)
-        all_of += cloth.lifts.effect_lines[cloth.lifts.line_of_pick[pick]]
-    return raised / np.maximum(all_of, 1)
+        # Effect and lift in one number, so that both are counted at once.
+        sides = 2 * cloth.lifts.effects_of_pick(pick) + row
+        counted += np.bincount(sides, minlength=len(counted))
+    down, raised = counted[: 2 * effects : 2], counted[1 : 2 * effects : 2]
+    shares: NDArray[np.float64] = raised / np.maximum(down + raised, 1)
+    return shares
 
 
 class TakeUpGroup(NamedTuple):

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from weavability.textiles.weave_matrix import Counts, Matrix, transposed
 
-_BLOCK_CELLS: Final = 1 << 22
+_BLOCK_CELLS: Final = 1 << 20
 """Crossings that are looked at at once; they bound the memory."""
 
 
@@ -91,22 +91,18 @@ def count_lengths(lines: Matrix, weights: NDArray[np.intp] | None = None) -> tup
         Counts by length, from 0 threads to the threads of a line.
     """
     length = lines.shape[1]
-    flat = np.flatnonzero(lines != np.roll(lines, 1, axis=1))
-    row = flat // length
-    column = flat - row * length
-    following = np.empty_like(column)
-    following[:-1] = column[1:]
-    if len(flat):
-        last = np.flatnonzero(np.append(row[1:] != row[:-1], True))
-        first = np.append(0, last[:-1] + 1)
-        following[last] = column[first] + length
-    lengths, values = following - column, lines.ravel()[flat]
-    each = None if weights is None else weights[row]
-    counted = []
-    for side in (0, 1):
-        chosen = values == side
-        of_side = None if each is None else each[chosen]
-        counted.append(
-            np.bincount(lengths[chosen], weights=of_side, minlength=length + 1).astype(np.int64)
-        )
-    return counted[0], counted[1]
+    changed = lines != np.roll(lines, 1, axis=1)
+    flat = np.flatnonzero(changed)
+    in_row = np.count_nonzero(changed, axis=1)
+    if not len(flat):
+        return np.zeros(length + 1, dtype=np.int64), np.zeros(length + 1, dtype=np.int64)
+    lengths = np.empty_like(flat)
+    lengths[:-1] = flat[1:] - flat[:-1]
+    after = np.cumsum(in_row)[in_row > 0]
+    first = np.concatenate(([0], after[:-1]))
+    lengths[after - 1] = flat[first] + length - flat[after - 1]
+    # Length and side in one number, so that both are counted at once.
+    sides = 2 * lengths + lines.ravel()[flat]
+    each = None if weights is None else np.repeat(weights, in_row)
+    counted = np.bincount(sides, weights=each, minlength=2 * length + 2).astype(np.int64)
+    return counted[::2], counted[1::2]

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.textiles.figured.float_limits import Tie, figuring_picks
+from weavability.textiles.figured.float_search import blocks_of_picks
 from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.weave_matrix import Matrix
 
@@ -130,14 +131,15 @@ def thin_shares(lifts: HookLifts) -> NDArray[np.float64]:
     A line of the figure has at least two threads: [BELL-1895], p. 118.
     """
     pixels = lifts.design.picture.pixels
-    lines = len(pixels)
     effects = len(lifts.design.picture.colours)
     thin = np.zeros(effects, dtype=np.int64)
-    for line in range(lines):
-        row = pixels[line]
-        alone = (row != np.roll(row, 1)) & (row != np.roll(row, -1))
-        alone |= (row != pixels[line - 1]) & (row != pixels[(line + 1) % lines])
-        thin += np.bincount(row[alone], minlength=effects)
+    for first, rows in blocks_of_picks(pixels):
+        lines = np.arange(first, first + len(rows))
+        below, above = pixels[lines - 1], pixels[(lines + 1) % len(pixels)]
+        beside = rows != np.roll(rows, 1, axis=1)
+        alone = beside & np.roll(beside, -1, axis=1)
+        alone |= (rows != below) & (rows != above)
+        thin += np.bincount(rows[alone], minlength=effects)
     of_effects = np.maximum(lifts.effect_lines.sum(axis=0), 1)
     shares: NDArray[np.float64] = thin / of_effects
     return shares
