@@ -20,7 +20,7 @@ from weavability.service.requests.park import Park, parse_park
 settings.register_profile("quick", max_examples=10, deadline=None, derandomize=True, database=None)
 settings.register_profile("default", max_examples=100, deadline=None)
 settings.register_profile(
-    "ci", max_examples=200, deadline=None, derandomize=True, database=None, print_blob=True
+    "ci", max_examples=100, deadline=None, derandomize=True, database=None, print_blob=True
 )
 settings.register_profile("long", max_examples=1000, deadline=None, print_blob=True)
 settings.load_profile("default")

@@ -131,13 +131,13 @@ def test_a_remedy_keeps_its_word(limit: Limit, inch_fields: frozenset[str]) -> N
 
 
 @pytest.mark.slow
-@share_of_examples(2.5)
+@share_of_examples(1)
 @given(trade_orders, trade_looms)
 def test_a_remedy_keeps_its_word_whatever_is_ordered(cloth: Construction, on: Loom) -> None:
     hold_to_it(cloth, on, assess(cloth, on))
 
 
-@share_of_examples(2)
+@share_of_examples(0.8)
 @given(constructions | edge_orders() | trade_orders, looms() | trade_looms)
 def test_a_remedy_can_be_sent_as_an_order(cloth: Construction, on: Loom) -> None:
     try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict, fields, is_dataclass, replace
 from typing import Any
@@ -10,6 +11,7 @@ import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
 from builders import bare_loom, bare_order, construction, jacquard, loom, report, threads
 from hypothesis import assume, given
+from hypothesis import strategies as st
 from profiles import share_of_examples
 
 from weavability.answers.report import Counts, Report
@@ -149,7 +151,7 @@ def test_to_state_what_was_assumed_changes_nothing_else(cloth: Construction, on:
     assert {line.pointer for line in after.assumptions} <= MEANS_MORE_WHEN_STATED
 
 
-@share_of_examples(0.6)
+@share_of_examples(0.4)
 @given(constructions, looms())
 def test_even_where_it_makes_no_sense(cloth: Construction, on: Loom) -> None:
     try:
@@ -163,12 +165,13 @@ def test_even_where_it_makes_no_sense(cloth: Construction, on: Loom) -> None:
 
 
 @share_of_examples(0.25)
-@given(trade_orders, trade_looms)
-def test_each_assumption_is_taken_back_alone(cloth: Construction, on: Loom) -> None:
+@given(trade_orders, trade_looms, st.randoms(use_true_random=False))
+def test_each_assumption_is_taken_back_alone(
+    cloth: Construction, on: Loom, choose: random.Random
+) -> None:
     before = assess(cloth, on)
-    for line in sayable(before):
-        if line.pointer in STATED_TOGETHER:
-            continue
+    alone = [line for line in sayable(before) if line.pointer not in STATED_TOGETHER]
+    for line in choose.sample(alone, 6):
         after = assess(*with_stated(cloth, on, [line]))
         assert without_assumptions(after) == without_assumptions(before)
         gone = {one.pointer for one in before.assumptions} - {
@@ -345,7 +348,7 @@ TIGHTER: dict[str, Callable[[Loom], Loom]] = {
 
 
 @pytest.mark.parametrize("name", TIGHTER)
-@share_of_examples(0.25)
+@share_of_examples(0.15)
 @given(trade_orders, trade_looms)
 def test_a_tighter_limit_forgives_nothing(name: str, cloth: Construction, on: Loom) -> None:
     # Which reads from the other side: a wider, faster, better loom finds no new error.

@@ -1,6 +1,8 @@
 """The whole document, tried: every operation, every check, hundreds of requests each in process.
 
-How many follows the hypothesis profile; more than the 200 of every run find more.
+How many requests are made up at random follows the hypothesis profile. Beside them every bound of
+every field is tried once, with an operation of its own: a construction or a loom has some 2,300
+bounds, and whatever else takes one is tried with a good one in its place.
 
 QUERY has no place in OpenAPI 3.1; here it is described as OpenAPI 3.2 would, so that it is tried as
 well. In process the problems that any address may answer (``default``) are taken out, so that a
@@ -32,6 +34,10 @@ from weavability.service import create_app
 pytestmark = pytest.mark.slow
 
 BY_QUERY: Final = "_by_query"
+SCHEMAS: Final = "#/components/schemas/"
+LONGEST_ARRAY: Final = 1000
+BOUNDS_OF_PARTS: Final = "validate_construction"
+IN_PROCESS: Final = (Phase.explicit, Phase.generate, Phase.shrink)
 BATCHES: Final = ("application/x-ndjson", "text/csv")
 CHECKS: Final = {
     # A schema cannot tell a good yarn or weave from a bad one, so it may take what is refused.
@@ -61,23 +67,71 @@ def with_queries(document: dict[str, Any], *, strict: bool) -> dict[str, Any]:
     return {**document, "openapi": "3.2.0"}
 
 
-def schema_of_the_service(app: Flask | None) -> Any:
+def without_long_arrays(part: Any) -> Any:
+    """Leave out the bounds of arrays whose first row too many makes a body of 48 MB."""
+    if isinstance(part, dict):
+        return {
+            key: without_long_arrays(value)
+            for key, value in part.items()
+            if key != "maxItems" or value <= LONGEST_ARRAY
+        }
+    return [without_long_arrays(each) for each in part] if isinstance(part, list) else part
+
+
+def with_good_parts(document: dict[str, Any]) -> dict[str, Any]:
+    """Put a good construction, loom, weave and yarn into requests, in place of their schemas."""
+    schemas = document["components"]["schemas"]
+    good = document["paths"]["/v1/validations"]["post"]["requestBody"]["content"]
+    values = [each["value"] for each in good["application/json"]["examples"].values()]
+    cloth, loom = values[0]["construction"], next(each["loom"] for each in values if "loom" in each)
+    parts = {
+        "Construction": cloth,
+        "Weave": cloth["weave"],
+        "Yarn": next(iter(cloth["weft"]["yarns"].values())),
+        "Loom": loom,
+        "Shedding": loom["shedding"],
+    }
+
+    def replaced(part: Any) -> Any:
+        if isinstance(part, dict):
+            name = str(part.get("$ref", "")).removeprefix(SCHEMAS)
+            if name in parts:
+                return {"enum": [parts[name]]}
+            return {key: replaced(value) for key, value in part.items()}
+        return [replaced(each) for each in part] if isinstance(part, list) else part
+
+    for name in [each for each in schemas if each.endswith("Request")]:
+        schemas[name] = replaced(schemas[name])
+    return document
+
+
+def schema_of_the_service(
+    app: Flask | None, *, bounds: bool = False, good_parts: bool = False
+) -> Any:
+    """Read the document; with the bounds of each field to try, or else to make up requests from."""
     document = with_queries(json.loads(DOCUMENT), strict=app is not None)
-    config = schemathesis.Config.from_dict({"checks": CHECKS})
+    if bounds:
+        document = without_long_arrays(document)
+    if good_parts:
+        document = with_good_parts(document)
+    phases = {"coverage": {"enabled": bounds}, "examples": {"enabled": not bounds}}
+    config = schemathesis.Config.from_dict({"checks": CHECKS, "phases": phases})
     schema = schemathesis.openapi.from_dict(document, config=config)
     schema.app = app
     return schema
 
 
-def hold(schema: Any, operation: str, *, most: int, base_url: str | None = None) -> None:
-    """Try one operation with as many examples, and in process with all that the rules demand."""
+def hold(
+    schema: Any, operation: str, *phases: Phase, most: int = 1, base_url: str | None = None
+) -> None:
+    """Try one operation: as described (``explicit``), and made up at random (``generate``)."""
     limits = settings(
         max_examples=most,
         deadline=None,
         derandomize=True,
         database=None,
         suppress_health_check=list(HealthCheck),
-        phases=[Phase.generate] if base_url else list(Phase),
+        phases=phases,
     )
 
     def validate(case: Any) -> None:
@@ -109,13 +163,23 @@ OTHERS: Final = [each for each in IDS if each not in QUERIES]
 
 
 @pytest.fixture(scope="module")
-def in_process() -> Any:
-    return schema_of_the_service(create_app())
+def app() -> Flask:
+    return create_app()
+
+
+@pytest.fixture(scope="module")
+def in_process(app: Flask) -> Any:
+    return schema_of_the_service(app)
 
 
 @pytest.fixture(scope="module")
 def over_http() -> Any:
     return schema_of_the_service(None)
+
+
+@pytest.fixture(scope="module")
+def bounds_with_good_parts(app: Flask) -> Any:
+    return schema_of_the_service(app, bounds=True, good_parts=True)
 
 
 @pytest.fixture(scope="module")
@@ -126,16 +190,25 @@ def address() -> Iterator[str]:
 
 @pytest.mark.parametrize("operation", OTHERS)
 def test_the_service_keeps_to_its_document(in_process: Any, operation: str) -> None:
-    hold(in_process, operation, most=examples(0.1))
+    hold(in_process, operation, *IN_PROCESS, most=examples(0.5))
 
 
 @pytest.mark.parametrize("operation", QUERIES)
 def test_queries_are_answered_as_posts_are_described(in_process: Any, operation: str) -> None:
-    hold(in_process, operation, most=examples(0.05))
+    hold(in_process, operation, *IN_PROCESS, most=examples(0.25))
 
 
 @pytest.mark.parametrize("operation", IDS)
 def test_the_running_service_keeps_to_its_document(
     over_http: Any, operation: str, address: str
 ) -> None:
-    hold(over_http, operation, most=examples(0.02), base_url=address)
+    hold(over_http, operation, Phase.generate, most=examples(0.1), base_url=address)
+
+
+def test_every_bound_of_a_construction_and_a_loom_is_kept(app: Flask) -> None:
+    hold(schema_of_the_service(app, bounds=True), BOUNDS_OF_PARTS, Phase.explicit)
+
+
+@pytest.mark.parametrize("operation", [each for each in OTHERS if each != BOUNDS_OF_PARTS])
+def test_every_other_bound_is_kept(bounds_with_good_parts: Any, operation: str) -> None:
+    hold(bounds_with_good_parts, operation, Phase.explicit)
