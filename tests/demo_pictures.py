@@ -6,6 +6,7 @@ Run it as a program to print them in base64, as the order book holds them.
 from __future__ import annotations
 
 import base64
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -51,7 +52,7 @@ def in_base64(pixels: NDArray[Any], *colours: str) -> str:
     return base64.b64encode(png(image, bits=1, optimize=True)).decode()
 
 
-PICTURES = {
+PICTURES: dict[str, Callable[[], str]] = {
     "D-105": lambda: in_base64(rosette(), "#fbfaf5", "#e4dfd0"),
     "D-123": lambda: in_base64(sprig(), "#5d1f3c", "#c9a96a"),
 }

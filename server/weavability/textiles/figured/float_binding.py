@@ -39,8 +39,11 @@ from weavability.textiles.weave_matrix import Matrix
 MOST_DOTS: Final = 100_000
 """Dots after which a correction stops; a design that needs more has effects without a binding."""
 
-MOST_TRIALS: Final = 400_000
-"""Ends at which a dot is tried; a tie tries each at all ends of its hook."""
+MOST_TRIALS: Final = 900_000
+"""Ends at which a dot is tried; a tie tries each at all ends of its hook. About ten seconds."""
+
+TRIALS_OF_A_CHOICE: Final = 8
+"""What it costs to rank the places of a dot, in trials."""
 
 MOST_ROUNDS: Final = 4
 
@@ -155,6 +158,7 @@ class _Binder:
         places = np.arange(begin + 1, min(begin + limit, end - 2) + 1)
         if not len(places):
             return None
+        self.trials += TRIALS_OF_A_CHOICE
         picks, hooks, effects, rank = self._ranked(found, places, begin, end, value)
         for choice in rank.tolist():
             pick, hook = int(picks[choice]), int(hooks[choice])
