@@ -105,8 +105,9 @@ def test_an_answer_prints_as_a_page_and_shows_as_a_table(name: str) -> None:
 
 @pytest.mark.parametrize("name", PRINTED)
 def test_an_answer_gives_flat_rows_of_the_same_columns(name: str) -> None:
-    rows = answered(name).to_rows()
-    assert rows or name == "weave"
+    answer = answered(name)
+    rows = answer.to_rows()
+    assert rows or not answer.findings
     for row in rows:
         assert {type(value) for value in row.values()} <= {str, float, int, bool, type(None)}
 

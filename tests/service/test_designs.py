@@ -228,3 +228,21 @@ def test_each_tie_weaves_its_own_cloth(client: FlaskClient) -> None:
         one = {"construction": DESIGN["construction"], "loom": looms[each["index"]]}
         report = client.post("/v1/validations", json=one).get_json()
         assert report["verdict"] == each["verdict"]
+
+
+def test_a_tie_of_too_long_a_repeat_is_refused_where_it_is_stated(client: FlaskClient) -> None:
+    loom = deepcopy(DESIGN["loom"])
+    loom["shedding"]["hooks"] = 6_400
+    # Two centres of unlike repeats: the whole width is one repeat.
+    loom["shedding"]["tie"] = [
+        {"from_hook": 1, "hooks": 32, "times": 400},
+        {"from_hook": 1, "hooks": 32, "order": "centred"},
+    ]
+    construction = DESIGN["construction"]
+    assert faults(client, {"construction": construction, "loom": loom}).keys() == {
+        "/loom/shedding/tie"
+    }
+    body = {"construction": construction, "looms": [DESIGN["loom"], loom]}
+    answer = client.post("/v1/loom-matches", json=body)
+    pointers = [each["pointer"] for each in answer.get_json()["errors"]]
+    assert pointers == ["/looms/1/shedding/tie"]

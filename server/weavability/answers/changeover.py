@@ -306,9 +306,12 @@ def judge_all(cloths: Mapping[str, Construction], loom: Loom) -> tuple[Fit, ...]
     with collecting(faults, below="/loom"):
         limits = resolve_loom(loom)
     for pointer, cloth in cloths.items():
+        woven = cloth
+        with collecting(faults, below="/loom"):
+            woven = woven_on(cloth, loom)
         with collecting(faults, below=pointer):
             if id(cloth) not in facts:
-                facts[id(cloth)] = cloth_facts(woven_on(cloth, loom))
+                facts[id(cloth)] = cloth_facts(woven)
     if faults:
         raise InputError(faults)
     fits: dict[int, Fit] = {}

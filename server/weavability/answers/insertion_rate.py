@@ -280,8 +280,8 @@ def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
     ledger = Ledger()
     with pointing_below("/loom"):
         limits = resolve_loom(loom)
-    if request.construction is not None:
-        request = replace(request, construction=woven_on(request.construction, loom))
+        if request.construction is not None:
+            request = replace(request, construction=woven_on(request.construction, loom))
     cloth = _cloth(request)
     width_cm = request.reed_width_cm or (cloth.widths.reed_cm if cloth else None)
     width_cm = ledger.take(

@@ -136,7 +136,11 @@ def match_looms(
     """
     trials = _Trials(construction, on_loom)
     for alike in trials.by_harness(looms).values():
-        trials.of(alike[0]).judge_in_columns(alike)
+        try:
+            trial = trials.of(alike[0])
+        except InputError as error:
+            raise _at_loom(error, looms.index(alike[0])) from None
+        trial.judge_in_columns(alike)
     tried = [
         (trials.of(loom).judged_on(loom, index), index, loom.loom_id)
         for index, loom in enumerate(looms)

@@ -132,7 +132,7 @@ def judge(construction: Construction, loom: Loom) -> Fit:
     """Compute the facts of a construction on a loom; see :func:`assess` for the errors."""
     with pointing_below("/loom"):
         limits = resolve_loom(loom)
-    construction = woven_on(construction, loom)
+        construction = woven_on(construction, loom)
     with pointing_below("/construction"):
         cloth = cloth_facts(construction)
     return fit_cloth(cloth, limits)

@@ -26,7 +26,7 @@ def woven_on(construction: Construction, loom: Loom) -> Construction:
         loom: The loom; without a Jacquard the design is woven as if each end had its hook.
 
     Raises:
-        InputError: The tie repeats after too many ends, at ``/loom/shedding/tie``.
+        InputError: The tie repeats after too many ends; the pointer is relative to the loom.
     """
     if construction.design is None:
         return construction
@@ -39,7 +39,7 @@ def woven_on(construction: Construction, loom: Loom) -> Construction:
     try:
         figured = weave(construction.design, harness, *setts)
     except InputError as error:
-        raise error.below("/loom/shedding/tie") from None
+        raise error.below("/shedding/tie") from None
     return replace(construction, weave=figured.weave, figured=figured)
 
 
