@@ -234,3 +234,16 @@ def test_shafts_weave_no_design() -> None:
     design = design_of(block(8), ["plain", "2/2 twill Z"])
     assert found("shedding.hooks", design, loom()) == "error"
     assert found("shedding.hooks", design) is None
+
+
+@pytest.mark.parametrize(("times", "code"), [(101, "design.proportion"), (92, "shedding.hooks")])
+def test_the_width_of_the_tie_is_proposed(times: int, code: str) -> None:
+    tied = jacquard(TieSection(from_hook=1, hooks=40, times=times))
+    findings = report(order(design_of(PLAIN, ["plain"])), tied).findings
+    (remedy,) = next(each for each in findings if each.code == code).remedies
+    # 24 ends/cm.
+    assert (remedy["pointer"], remedy["to"]) == (
+        "/construction/width_cm",
+        round(times * 40 / 24, 2),
+    )
+    assert code in remedy["clears"]

@@ -73,6 +73,21 @@ def _narrower(fit: Fit) -> Iterator[Proposal]:
         )
 
 
+def _as_wide_as_the_tie(fit: Fit) -> Iterator[Proposal]:
+    """Propose the width of which every end has its cord, and every cord of a tie its end."""
+    tied = fit.order.design.tie_ends
+    ends = fit.cloth.panels * fit.cloth.ends.ground
+    stated = fit.cloth.construction.width_cm
+    to = round(stated * tied / ends, 2)
+    if tied and _small(to, stated):
+        yield Proposal(
+            pointer="/construction/width_cm",
+            to=to,
+            unit="cm",
+            message="Weave it {to:g} {unit} wide, as the harness is tied.",
+        )
+
+
 def _fewer_panels(fit: Fit) -> Iterator[Proposal]:
     if fit.cloth.panels > 1:
         yield from _panels(fit)
@@ -333,6 +348,8 @@ _PROPOSERS: Final[dict[CheckCode, tuple[Proposer, ...]]] = {
     CheckCode.REED_ENDS_PER_DENT: (_fewer_per_dent,),
     CheckCode.REED_COUNT: (_fewer_per_dent,),
     CheckCode.WEAVE_DRAFT_MISMATCH: (_straight_draft,),
+    CheckCode.DESIGN_PROPORTION: (_as_wide_as_the_tie,),
+    CheckCode.SHEDDING_HOOKS: (_as_wide_as_the_tie,),
     CheckCode.SELVEDGE_UNBOUND: (_binding_selvedge,),
     CheckCode.SELVEDGE_TIGHT: (_fewer_per_selvedge_dent,),
     CheckCode.SETT_JAMMED: (_looser_to(lambda fit: fit.limits.max_tightness_pct, _in_plane),),

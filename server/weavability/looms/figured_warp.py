@@ -58,4 +58,4 @@ def _woven(
     return weave_design(design, harness, ends_per_cm=ends_per_cm, picks_per_cm=picks_per_cm)
 
 
-_kept = lru_cache(maxsize=4)(_woven)
+_kept = lru_cache(maxsize=2)(_woven)
