@@ -216,6 +216,7 @@ def _add_changeover(commands: Commands) -> None:
     command.add_argument("old", metavar="OLD", help="the order on the loom, from a file")
     command.add_argument("new", metavar="NEW", help="the order to come, from a file")
     _add_loom(command)
+    _add_warp_left(command)
 
 
 def _add_sequence(commands: Commands) -> None:
@@ -224,6 +225,13 @@ def _add_sequence(commands: Commands) -> None:
     command.add_argument("files", nargs="*", default=["-"], metavar="FILE", help=_ORDERS)
     command.add_argument("--on-loom", metavar="FILE", help="the order on the loom now, from a file")
     _add_loom(command)
+    _add_warp_left(command)
+
+
+def _add_warp_left(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--warp-left-m", type=float, metavar="N", help="warp left of the order on the loom, in m"
+    )
 
 
 def _add_weave(commands: Commands) -> None:
@@ -377,7 +385,13 @@ def _rate(options: argparse.Namespace, client: Client) -> int:
 def _changeover(options: argparse.Namespace, client: Client) -> int:
     old, new = map(_order, (options.old, options.new))
     loom, loom_id = _loom_of(new, options)
-    report = client.changeover(_construction(old), _construction(new), loom=loom, loom_id=loom_id)
+    report = client.changeover(
+        _construction(old),
+        _construction(new),
+        loom=loom,
+        loom_id=loom_id,
+        warp_left_m=options.warp_left_m,
+    )
     return _show(report, options, weavable=report.ok)
 
 
@@ -392,7 +406,11 @@ def _sequence(options: argparse.Namespace, client: Client) -> int:
     loom, loom_id = looms[0]
     now = None if options.on_loom is None else _construction(_order(options.on_loom))
     report = client.sequence(
-        [_construction(order) for order in orders], loom=loom, loom_id=loom_id, on_loom=now
+        [_construction(order) for order in orders],
+        loom=loom,
+        loom_id=loom_id,
+        on_loom=now,
+        warp_left_m=options.warp_left_m,
     )
     return _show(report, options, weavable=report.ok)
 

@@ -277,6 +277,7 @@ class Client:
         *,
         loom: Loom | Document | None = None,
         loom_id: str | None = None,
+        warp_left_m: float | None = None,
         rates: ChangeoverRates | Document | None = None,
     ) -> ChangeoverReport:
         """Plan a change of style: the work, and how long the loom is stopped.
@@ -286,13 +287,15 @@ class Client:
             new: The style to come.
             loom: The loom, as ``Loom`` or as a dict of the API's names.
             loom_id: Or a loom of the service's park.
+            warp_left_m: Warp left of the old style on the loom; assumed from full beams without it.
             rates: Rates of the work, if they differ from the loom's own.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(loom=loom, loom_id=loom_id, rates=rates) | {"from": old, "to": new}
+        asked = _stated(loom=loom, loom_id=loom_id, warp_left_m=warp_left_m, rates=rates)
+        asked |= {"from": old, "to": new}
         return ChangeoverReport.from_json(self._post("/v1/changeovers", asked))
 
     def sequence(
@@ -302,6 +305,7 @@ class Client:
         loom: Loom | Document | None = None,
         loom_id: str | None = None,
         on_loom: Construction | Document | None = None,
+        warp_left_m: float | None = None,
         rates: ChangeoverRates | Document | None = None,
     ) -> SequenceReport:
         """Find the sequence in which orders on one loom stop it for the shortest time.
@@ -311,13 +315,16 @@ class Client:
             loom: The loom, as ``Loom`` or as a dict of the API's names.
             loom_id: Or a loom of the service's park.
             on_loom: The style on the loom now; without it the first order needs no change.
+            warp_left_m: Warp left of that on the loom; assumed from full beams without it.
             rates: Rates of the work, if they differ from the loom's own.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(loom=loom, loom_id=loom_id, on_loom=on_loom, rates=rates)
+        asked = _stated(
+            loom=loom, loom_id=loom_id, on_loom=on_loom, warp_left_m=warp_left_m, rates=rates
+        )
         answer = self._post("/v1/changeovers", asked | {"orders": list(orders)})
         return SequenceReport.from_json(answer)
 

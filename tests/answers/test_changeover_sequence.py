@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import permutations
+from typing import Any
 
 import pytest
 from builders import construction, loom, named, threads
@@ -14,13 +15,19 @@ from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.style_change import RouteKind
 from weavability.textiles.cloth import ClothFacts
-from weavability.textiles.construction import DraftRequest
+from weavability.textiles.construction import Construction, DraftRequest
 from weavability.textiles.errors import InputError
 
-PLAIN = construction(reference="plain", draft=DraftRequest(threading=(1, 2, 3, 4)))
-TWILL = construction(reference="twill", weave=named("2/2 twill Z"))
-SATIN = construction(reference="satin", weave=named("5-end satin move 2"))
-RIB = construction(reference="rib", weave=named("2/2 warp rib"))
+
+def order(reference: str, **changes: Any) -> Construction:
+    """An order so short that one beam of the loom holds the warp of all of them."""
+    return construction(**({"reference": reference, "length_m": 500.0} | changes))
+
+
+PLAIN = order("plain", draft=DraftRequest(threading=(1, 2, 3, 4)))
+TWILL = order("twill", weave=named("2/2 twill Z"))
+SATIN = order("satin", weave=named("5-end satin move 2"))
+RIB = order("rib", weave=named("2/2 warp rib"))
 WIDE = construction(reference="wide", width_cm=400.0)
 
 
@@ -107,3 +114,38 @@ def test_the_faults_of_all_orders_come_in_one_answer() -> None:
         "/orders/0/warp/order",
         "/orders/2/weft/order",
     ]
+
+
+class TestWarpIsUsedUp:
+    """20 tex, 3840 ends: a beam of the loom takes about 8.1 km of it. Worked by hand."""
+
+    def test_three_long_orders_of_one_warp_do_not_follow_one_another_for_nothing(self) -> None:
+        """6000 m take 6300 m of warp at 5 % of crimp: 18 900 m, and so three beams."""
+        long = [order(name, length_m=6000.0) for name in ("a", "b", "c")]
+        found = sequence_orders(long, loom())
+        assert [each.route for each in found.sequence] == [None, "tie_in", "tie_in"]
+        first, second, third = found.sequence
+        assert second.loom_stop_hours == pytest.approx(0.25 + 3840 / 6000 + 3840 / 1250, rel=1e-4)
+        assert first.warp is None
+        assert second.warp is not None
+        assert third.warp is not None
+        assert third.warp.left_m == second.warp.left_after_m
+        assert not second.warp.kept
+        assert "then tie 3840 ends of a new beam" in second.steps[0].message
+
+    def test_what_is_left_serves_a_short_order_first(self) -> None:
+        """The rest of the beam of a is enough for c, and not for b."""
+        a, b, c = (order(name, length_m=m) for name, m in (("a", 4e3), ("b", 4e3), ("c", 200.0)))
+        found = sequence_orders([b, c], loom(), on_loom=a)
+        as_stated = sequence_orders([b, c], loom(), on_loom=a, warp_left_m=50.0)
+        assert [each.route for each in found.sequence] == ["tie_in", "keep"]
+        assert {"/warp_left_m"} == {
+            line.pointer for line in found.assumptions if line.pointer == "/warp_left_m"
+        }
+        assert "/warp_left_m" not in {line.pointer for line in as_stated.assumptions}
+        assert as_stated.sequence[0].warp is not None
+        assert as_stated.sequence[0].warp.left_m == 50
+
+    def test_the_findings_on_what_is_on_the_loom_are_reported(self) -> None:
+        found = sequence_orders([TWILL], loom(), on_loom=WIDE)
+        assert "/on_loom/width_cm" in {each.pointer for each in found.findings_on_loom}

@@ -18,14 +18,15 @@ from profiles import examples
 from weavability.answers import columns
 from weavability.answers.columns import NUMBERS, SEVERITY_RANKS, judge_columns
 from weavability.answers.validation import judge, verdict_of
+from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, facts_of
-from weavability.checks.finding import Verdict
+from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import observe
 from weavability.looms.drawing_in import OnShafts
-from weavability.looms.loom import Band, Loom
+from weavability.looms.loom import Band, Loom, WarpBeam
 from weavability.looms.loom_limits import resolve_loom
 from weavability.service.requests.park import load_park
-from weavability.textiles.construction import Construction, Reed
+from weavability.textiles.construction import Allowances, Construction, Reed
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.stripes import Stripe, striped_weave
@@ -312,3 +313,13 @@ def test_an_unknown_number_and_an_impossible_loom_are_refused() -> None:
     with pytest.raises(InputError) as impossible:
         judge_columns([construction()], [loom(), replace(loom(), reed_width_cm=-1.0)])
     assert impossible.value.faults[0].pointer == "/looms/1/reed_width_cm"
+
+
+def test_an_assumed_density_on_the_beam_is_moved_in_columns_too() -> None:
+    """0.9 m on a beam that must hold 1 m, if nothing else of the order bears on it."""
+    order = construction(allowances=Allowances(size_pct=0.0, loom_waste_m=0.0))
+    beam = WarpBeam(flange_diameter_cm=18.6, barrel_diameter_cm=10.0, width_cm=1.0, count=1)
+    assert_like_pairs([order], [loom(warp_beam=beam)], [(0, 0)])
+    found = judge_columns([order], [loom(warp_beam=beam)])
+    at = found.codes.index(CheckCode.WARP_BEAM_CAPACITY)
+    assert found.severities[0, 0, at] == SEVERITY_RANKS[Severity.WARNING]

@@ -198,8 +198,14 @@ def test_the_speed_is_the_least_of_its_limits(width_cm: float, tex: float, speed
     assert found.speed_picks_per_min == min(limits.values()) == limits[found.limited_by]
 
 
-def worth(findings: Any) -> set[str]:
-    return {found.code for found in findings if found.severity is not Severity.NOTE}
+def of_setting(findings: Any) -> set[str]:
+    """What speed and width may exceed, in codes; reed and sett are the cloth's own."""
+    subjects = ("width", "insertion", "weft", "shedding")
+    return {
+        found.code
+        for found in findings
+        if found.severity is not Severity.NOTE and found.code.partition(".")[0] in subjects
+    }
 
 
 @share_of_examples(0.3)
@@ -230,7 +236,7 @@ def test_a_point_of_a_sweep_is_beyond_what_its_validation_says(
         return
     for point in points:
         asked = replace(cloth, requested_speed_picks_per_min=point.speed_picks_per_min)
-        assert set(point.beyond) == worth(assess(asked, on, rounded=False).findings)
+        assert set(point.beyond) == of_setting(assess(asked, on, rounded=False).findings)
         if point.limited_by is not None:
             assert point.beyond or point.limited_by == "weft_strength"
 
@@ -240,10 +246,18 @@ def test_a_sweep_over_width_marks_what_the_validation_of_that_width_warns_of() -
     sweep = Sweep(over=SweepOver.WIDTH, start=90.0, stop=190.0, points=11)
     for point in sheet(construction=cloth, sweep=sweep).sweep:
         other = replace(cloth, width_cm=point.reed_width_cm / 1.05)
-        assert set(point.beyond) == worth(assess(other, loom()).findings)
+        assert set(point.beyond) == of_setting(assess(other, loom()).findings)
     first, *_, last = sheet(construction=cloth, sweep=sweep).sweep
     assert first.beyond == ("width.below_minimum",)
     assert last.beyond == ("insertion.speed_exceeded",)
+
+
+def test_a_reed_that_is_not_in_stock_is_found_but_no_point_is_beyond_it() -> None:
+    on = loom(reeds_in_stock_dents_per_10cm=(80.0,))
+    sweep = Sweep(over=SweepOver.SPEED, start=300.0, stop=400.0, points=2)
+    found = sheet(loom=on, construction=construction(), sweep=sweep)
+    assert "reed.not_in_stock" in {one.code for one in found.findings}
+    assert [point.beyond for point in found.sweep] == [(), ()]
 
 
 def test_a_weft_and_a_width_alone_are_judged_by_what_concerns_them() -> None:
@@ -256,6 +270,16 @@ def test_a_weft_and_a_width_alone_are_judged_by_what_concerns_them() -> None:
     assert pointers["weft.linear_density"] == "/weft"
     assert pointers["insertion.rate_exceeded"] == "/speed_picks_per_min"
     assert {code.partition(".")[0] for code in pointers} <= {"weft", "insertion", "width"}
+
+
+def test_what_a_finding_rests_on_is_named_as_the_request_does() -> None:
+    wool = Yarn(designation="Nm 8", fibre="wool")
+    found = sheet(weft=wool, reed_width_cm=190.0, speed_picks_per_min=800.0).findings
+    speed = next(one for one in found if one.code == "insertion.weft_speed")
+    assert any(pointer.startswith("/weft/") for pointer in speed.rests_on)
+    for pointer in speed.rests_on:
+        assert pointer.startswith(("/loom/", "/weft/"))
+        assert f" {pointer} = " in speed.message
 
 
 def test_without_a_weft_only_speed_and_width_are_judged() -> None:
@@ -271,3 +295,20 @@ def test_a_sweep_over_speed_names_the_least_limit_below_a_point() -> None:
     slow, fast = sheet(weft=COTTON, reed_width_cm=100.0, sweep=sweep).sweep
     assert (slow.limited_by, slow.beyond) == (None, ())
     assert (fast.limited_by, fast.beyond) == ("shedding", ("insertion.shedding_speed",))
+
+
+def test_a_weaker_weft_never_runs_faster() -> None:
+    """At 1 cN/tex the feeder alone overloads it, whatever the speed: the loom is not to run."""
+    weak = (
+        Yarn(designation="Ne 20", fibre="cotton", tenacity_cn_per_tex=each, strength_cv_pct=10.0)
+        for each in (0.5, 1.0, 1.5, 2.2, 3.0, 5.0)
+    )
+    stated = insertion(base_tension_cn_per_tex=0.3, withdrawal_factor=2.0, wrap_deg=180.0)
+    stated = replace(stated, friction_coefficient=0.2)
+    sheets = [sheet(loom=loom(insertion=stated), weft=yarn, reed_width_cm=160.0) for yarn in weak]
+    speeds = [each.speed_picks_per_min for each in sheets]
+    assert speeds == sorted(speeds)
+    assert (speeds[0], sheets[0].limited_by) == (1, "weft_strength")
+    (broken,) = [one for one in sheets[0].findings if one.code == "weft.strength"]
+    assert (broken.severity, broken.message_key) == ("error", "weft.strength.any_speed")
+    assert "however slowly the loom runs" in broken.message

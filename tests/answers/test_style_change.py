@@ -376,3 +376,75 @@ def test_assumed_rates_have_a_band_and_a_grade() -> None:
     rates = [line for line in change(construction()).assumptions if "/rates/" in line.pointer]
     assert len(rates) == len(RATE_NAMES)
     assert all(line.band is not None and line.grade is not None for line in rates)
+
+
+class TestWarpLeftOnTheLoom:
+    """20 tex, 3840 ends, 5 % of crimp. Worked by hand; beams are taken as filled."""
+
+    def test_a_warp_that_does_not_suffice_gets_a_new_beam(self) -> None:
+        old, new = construction(length_m=4000.0), construction(length_m=4000.0)
+        found = change_style(old, new, loom())
+        assert (found.route, steps(found)) == ("tie_in", ["tie_in"])
+        assert stop_hours(found) == pytest.approx(0.25 + 3840 / 6000 + 3840 / 1250, rel=1e-4)
+        assert found.warp is not None
+        assert found.warp.needed_m == pytest.approx(4200)
+        filling = report(old).warp.beam_capacity_m - (report(old).warp.length_m - 4200)
+        assert found.warp.left_m == pytest.approx(filling - 4200, rel=1e-3)
+        assert found.warp.left_after_m == pytest.approx(2 * (filling - 4200), rel=1e-3)
+
+    def test_the_warp_that_is_left_may_be_stated(self) -> None:
+        old, new = construction(length_m=4000.0), construction(length_m=1000.0)
+        enough = change_style(old, new, loom(), warp_left_m=1050.0)
+        short = change_style(old, new, loom(), warp_left_m=1049.0)
+        assert (enough.route, short.route) == ("keep", "tie_in")
+        assert enough.warp is not None
+        assert (enough.warp.kept, enough.warp.left_after_m) == (True, 0)
+        assert "1049 m, which does not suffice for 1050 m" in short.steps[0].message
+        assumed = {line.pointer: line for line in change_style(old, new, loom()).assumptions}
+        band = assumed["/warp_left_m"].band
+        assert band is not None
+        assert band.low == 0
+        assert "/warp_left_m" not in {line.pointer for line in enough.assumptions}
+
+    def test_what_is_left_of_a_long_order_spares_the_next_one_of_its_fillings(self) -> None:
+        """Of 10 500 m of warp, on beams that hold less than half, one filling is spared."""
+        long = construction(length_m=10_000.0)
+        few, many = (
+            change_style(long, long, loom(), warp_left_m=left_m) for left_m in (10.0, 4000.0)
+        )
+        assert (few.route, many.route) == ("tie_in", "keep")
+
+    def test_another_warp_does_not_ask_what_is_left(self) -> None:
+        new = construction(warp=threads(24.0, yarns={"A": RED}))
+        found = change_style(construction(), new, loom())
+        assert found.warp is not None
+        assert (found.warp.kept, found.warp.left_m) == (False, None)
+        assert "/warp_left_m" not in {line.pointer for line in found.assumptions}
+
+    def test_a_length_that_cannot_be_is_pointed_at(self) -> None:
+        with pytest.raises(InputError) as refused:
+            change(construction(), warp_left_m=-1.0)
+        assert refused.value.faults[0].pointer == "/warp_left_m"
+
+
+class TestAnAssumedDentingFollowsTheLoom:
+    def test_threes_on_the_loom_serve_an_order_that_leaves_the_denting_open(self) -> None:
+        old = construction(reed=Reed(ends_per_dent=3))
+        found = change_style(old, construction(reed=Reed()), loom())
+        assert found.new.ends_per_dent == 2
+        assert (found.route, steps(found)) == ("keep", [])
+        assert found.width is not None
+        assert found.width.change_pct == pytest.approx(0, abs=0.01)
+
+    def test_a_stated_denting_is_sleyed(self) -> None:
+        old = construction(reed=Reed(ends_per_dent=3))
+        assert change_style(old, construction(), loom()).route == "change_reed"
+
+    def test_a_denting_that_a_check_warns_of_does_not_serve(self) -> None:
+        old = construction(reed=Reed(ends_per_dent=12))
+        assert change_style(old, construction(reed=Reed()), loom()).route == "change_reed"
+
+
+def test_the_findings_on_the_cloth_on_the_loom_are_reported() -> None:
+    found = change_style(construction(width_cm=400.0), construction(), loom())
+    assert "/from/width_cm" in {each.pointer for each in found.findings_on_loom}

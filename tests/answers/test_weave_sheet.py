@@ -775,7 +775,7 @@ def test_the_colour_repeat_is_the_one_of_weave_and_orders() -> None:
 
 
 def test_severities_are_those_of_a_report() -> None:
-    found = sheet("3/1 twill Z", shedding=shedding())
+    found = sheet("4/1 twill Z", shedding=shedding())
     assert [(one.code, one.severity) for one in found.findings] == [
         ("shedding.uneven_lift", Severity.NOTE)
     ]

@@ -187,6 +187,10 @@ def echo() -> Flask:
     return app
 
 
+OF_THE_RULES: Final = {"_described", "_ruleset"}
+"""Caches of what follows from the thresholds in force alone: they hold nothing of a request."""
+
+
 def bounded_caches() -> list[Any]:
     """Every cache of the package that holds what requests brought; tables of data stay."""
     return [
@@ -195,6 +199,7 @@ def bounded_caches() -> list[Any]:
         if isinstance(each, functools._lru_cache_wrapper)
         and each.cache_parameters()["maxsize"]
         and each.__module__.startswith("weavability.")
+        and each.__name__ not in OF_THE_RULES
     ]
 
 

@@ -202,11 +202,11 @@ LIMITS = [
         inside_says="note",
         outside_says="warning",
     ),
-    # A knot of 2 x 0.1671 mm needs a pitch of (0.3342 + 0.1) / 0.8 mm: 184.2 dents/10 cm.
+    # A knot of 1.8 x 0.1671 mm needs a pitch of (0.3008 + 0.1) / 0.8 mm: 199.6 dents/10 cm.
     Limit(
         "reed.air_space",
-        inside={"warp": threads(38.6), "reed": Reed(ends_per_dent=2)},
-        outside={"warp": threads(38.8), "reed": Reed(ends_per_dent=2)},
+        inside={"warp": threads(41.8), "reed": Reed(ends_per_dent=2)},
+        outside={"warp": threads(42.0), "reed": Reed(ends_per_dent=2)},
         outside_says="note",
     ),
     Limit(
@@ -223,8 +223,8 @@ LIMITS = [
     ),
     Limit(
         "reed.count",
-        inside={"reed": Reed(dents_per_10cm=30.0, ends_per_dent=1)},
-        outside={"reed": Reed(dents_per_10cm=29.9, ends_per_dent=1)},
+        inside={"reed": Reed(dents_per_10cm=15.0, ends_per_dent=1)},
+        outside={"reed": Reed(dents_per_10cm=14.9, ends_per_dent=1)},
         outside_says="warning",
     ),
     # shedding
@@ -291,8 +291,8 @@ LIMITS = [
     ),
     Limit(
         "shedding.uneven_lift",
-        inside={"weave": named("2/1 twill Z")},
-        outside={"weave": named("3/1 twill Z")},
+        inside={"weave": named("3/1 twill Z")},
+        outside={"weave": named("4/1 twill Z")},
         outside_says="note",
     ),
     Limit(

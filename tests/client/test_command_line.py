@@ -218,6 +218,15 @@ def test_a_change_of_style_is_planned_alike_here_and_there(
     assert "gait up" in here[1]
 
 
+def test_the_warp_left_on_the_loom_may_be_stated(
+    capsys: pytest.CaptureFixture[str], order: str
+) -> None:
+    status, out, _ = run(capsys, "changeover", order, order, "--warp-left-m", "10")
+    assert status == 0
+    assert "tie in" in out.splitlines()[0]
+    assert "warp: 10 m are left" in out
+
+
 def test_a_change_to_what_cannot_be_woven_gives_status_1(
     capsys: pytest.CaptureFixture[str], order: str, tmp_path: Path
 ) -> None:
@@ -314,6 +323,13 @@ def test_published_values_are_listed_beside_computed_ones(
     if form == "page":
         assert "left out" in out
         assert "Qualified staff decide" in out
+
+
+def test_evidence_of_what_no_subject_is_named_after_says_so(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    _, out, _ = run(capsys, "evidence", "sequence")
+    assert out.startswith("evidence: no subject has these words in its name")
 
 
 def test_a_weave_that_falls_apart_gives_status_1(

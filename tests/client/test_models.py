@@ -351,6 +351,19 @@ def test_a_sheet_without_a_sweep_gives_a_row_a_weft() -> None:
     assert "air jet" in str(bare)
 
 
+def test_a_sheet_shows_what_is_found_and_what_each_point_is_beyond() -> None:
+    swept: models.RateSheet = answered("rates")
+    *slow, fast = swept.sweep
+    fast = dataclasses.replace(fast, beyond=("insertion.shedding_speed",))
+    finding: models.Finding = answered("not_weavable").findings[0]
+    sheet = dataclasses.replace(swept, sweep=(*slow, fast), findings=(finding,))
+    assert [row["beyond"] for row in sheet.to_rows()][-1] == '["insertion.shedding_speed"]'
+    assert any(line.endswith("  insertion.shedding_speed") for line in str(sheet).splitlines())
+    assert str(finding) in str(sheet)
+    bare = dataclasses.replace(sheet, sweep=())
+    assert {row["findings"] for row in bare.to_rows()} == {f'["{finding.code}"]'}
+
+
 def test_a_changeover_says_how_long_the_loom_is_stopped() -> None:
     report: models.ChangeoverReport = answered("changeover")
     assert report.ok
@@ -358,6 +371,18 @@ def test_a_changeover_says_how_long_the_loom_is_stopped() -> None:
         report.loom_stop_hours
     )
     assert "the loom is stopped for" in str(report)
+
+
+def test_the_rows_of_a_changeover_have_route_width_and_warp_even_if_nothing_is_done() -> None:
+    report: models.ChangeoverReport = answered("changeover")
+    assert report.width is not None
+    rows = report.to_rows()
+    assert [row["step"] for row in rows] == [str(each.step) for each in report.steps]
+    for row in (*rows, *dataclasses.replace(report, steps=()).to_rows()):
+        assert row["route"] == report.route
+        assert row["width.grey_width_cm"] == report.width.grey_width_cm
+        assert row["loom_stop_hours"] == report.loom_stop_hours
+        assert "warp.needed_m" in row
 
 
 def test_a_changeover_to_what_cannot_be_woven_shows_why_and_no_work() -> None:

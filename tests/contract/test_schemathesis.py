@@ -37,6 +37,23 @@ BY_QUERY: Final = "_by_query"
 SCHEMAS: Final = "#/components/schemas/"
 LONGEST_ARRAY: Final = 1000
 BOUNDS_OF_PARTS: Final = "validate_construction"
+ALTERNATIVES: Final = {
+    "ValidationRequest": ["loom_id"],
+    "LoomMatchRequest": ["loom_ids"],
+    "InsertionRateRequest": ["loom_id", "reed_width_in", "weft"],
+    "ChangeoverRequest": ["loom_id", "orders", "on_loom"],
+    "WeaveRequest": ["ends_per_in", "picks_per_in", "reed_width_in"],
+    "Construction": ["width_in", "length_yd"],
+    "Warp": ["ends_per_in", "contraction_pct"],
+    "Weft": ["picks_per_in", "contraction_pct"],
+    "Yarn": [
+        *("linear_density_tex", "sample_length_m", "sample_length_yd", "sample_mass_g"),
+        *("sample_mass_grains", "contraction_pct", "tape_width_mm", "tape_thickness_mm"),
+    ],
+    "Reed": ["count", "system", "ends_in_dents"],
+    "Loom": ["boxes"],
+}
+"""What is stated in place of another field: beside it, every request would be refused for that."""
 IN_PROCESS: Final = (Phase.explicit, Phase.generate, Phase.shrink)
 BATCHES: Final = ("application/x-ndjson", "text/csv")
 CHECKS: Final = {
@@ -78,6 +95,14 @@ def without_long_arrays(part: Any) -> Any:
     return [without_long_arrays(each) for each in part] if isinstance(part, list) else part
 
 
+def without_alternatives(document: dict[str, Any]) -> dict[str, Any]:
+    """Leave out what would contradict another field, so that only a bound can refuse a request."""
+    for name, alternatives in ALTERNATIVES.items():
+        for each in alternatives:
+            del document["components"]["schemas"][name]["properties"][each]
+    return document
+
+
 def with_good_parts(document: dict[str, Any]) -> dict[str, Any]:
     """Put a good construction, loom, weave and yarn into requests, in place of their schemas."""
     schemas = document["components"]["schemas"]
@@ -94,9 +119,11 @@ def with_good_parts(document: dict[str, Any]) -> dict[str, Any]:
 
     def replaced(part: Any) -> Any:
         if isinstance(part, dict):
-            name = str(part.get("$ref", "")).removeprefix(SCHEMAS)
+            kind = next((each for each in part.get("anyOf", ()) if "$ref" in each), part)
+            name = str(kind.get("$ref", "")).removeprefix(SCHEMAS)
             if name in parts:
-                return {"enum": [parts[name]]}
+                good_or_none = [parts[name]] if kind is part else [parts[name], None]
+                return {"enum": good_or_none, "examples": [parts[name]]}
             return {key: replaced(value) for key, value in part.items()}
         return [replaced(each) for each in part] if isinstance(part, list) else part
 
@@ -111,7 +138,7 @@ def schema_of_the_service(
     """Read the document; with the bounds of each field to try, or else to make up requests from."""
     document = with_queries(json.loads(DOCUMENT), strict=app is not None)
     if bounds:
-        document = without_long_arrays(document)
+        document = without_alternatives(without_long_arrays(document))
     if good_parts:
         document = with_good_parts(document)
     phases = {"coverage": {"enabled": bounds}, "examples": {"enabled": not bounds}}

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from itertools import combinations
 from xml.etree import ElementTree as ET
 
 import pytest
 from builders import construction, loom, severity, threads
 
 from weavability.answers.insertion_rate import RateRequest
-from weavability.drawing.insertion_curve import BAND_FILLS, HEIGHT, WIDTH, insertion_svg
+from weavability.drawing.insertion_curve import BAND_FILLS, WIDTH, insertion_svg
 from weavability.drawing.insertion_view import draw_insertion
 from weavability.looms.carriers import InsertionSetup, InsertionSystem, Rapiers
 from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.weft_tension import WeftYarn
+from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
 
@@ -124,11 +126,61 @@ def test_a_band_far_above_is_named_instead_of_drawn() -> None:
 @pytest.mark.parametrize("picks", [1, 5000])
 @pytest.mark.parametrize("setup", [RAPIER, AIR_JET, replace(RAPIER, overrun_cm=40)])
 def test_everything_stays_inside_the_picture(setup: InsertionSetup, picks: float) -> None:
-    for line in draw(setup, picks=picks).iter(f"{SVG}polyline"):
+    picture = draw(setup, picks=picks)
+    for line in picture.iter(f"{SVG}polyline"):
         for point in line.attrib["points"].split():
             x, y = (float(part) for part in point.split(","))
             assert 0 <= x <= WIDTH
-            assert 0 <= y <= HEIGHT
+            assert 0 <= y <= float(picture.attrib["height"])
+
+
+AMPLE = 0.6
+"""Width of a sign over its size, ample for all but capitals."""
+
+
+def extents(picture: ET.Element) -> list[tuple[float, float, float, str]]:
+    """Left and right edge, base line and words of every text."""
+    found = []
+    for text in picture.iter(f"{SVG}text"):
+        width = AMPLE * float(text.attrib["font-size"]) * len(text.text or "")
+        x, y = float(text.attrib["x"]), float(text.attrib["y"])
+        left = x - {"start": 0.0, "middle": width / 2, "end": width}[text.attrib["text-anchor"]]
+        found.append((left, left + width, y, text.text or ""))
+    return found
+
+
+def refused() -> ET.Element:
+    """A coarse, soft weft in a cloth with many findings, at a speed that no loom has."""
+    cloth = construction(
+        weft=threads(22.0, yarns={"A": Yarn(designation="Nm 1", fibre="wool")}),
+        reed=Reed(dents_per_10cm=333.0),
+        requested_speed_picks_per_min=900.0,
+    )
+    on = loom(reeds_in_stock_dents_per_10cm=(80.0,))
+    return ET.fromstring(draw_insertion(RateRequest(construction=cloth), on))
+
+
+def test_no_line_runs_over_the_edge_and_no_two_names_of_peaks_meet() -> None:
+    picture = refused()
+    texts = extents(picture)
+    assert all(left >= 0 and right <= WIDTH for left, right, _, _ in texts), texts
+    assert max(base for _, _, base, _ in texts) < float(picture.attrib["height"])
+    peaks = [each for each in texts if re.search(r" cN, \d+ %$", each[3])]
+    assert len(peaks) == 4
+    for one, other in combinations(peaks, 2):
+        apart = one[1] <= other[0] or other[1] <= one[0] or abs(one[2] - other[2]) >= 13
+        assert apart, (one, other)
+
+
+def test_it_names_what_the_requested_speed_is_beyond_and_what_it_does_not_show() -> None:
+    said = words(refused()).replace(" | ", " ")
+    assert (
+        "900 picks/min are requested; the loom runs at 524.4, limited by the speed curve." in said
+    )
+    beyond = said.partition("900 picks/min are beyond: ")[2].partition(". Also")[0]
+    assert "insertion.speed_exceeded (error)" in beyond
+    assert "reed." not in beyond
+    assert "reed.not_in_stock (warning)" in said.partition("Also found on the cloth: ")[2]
 
 
 def test_it_refers_to_nothing_outside_itself() -> None:

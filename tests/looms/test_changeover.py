@@ -7,15 +7,9 @@ from typing import Any
 
 import pytest
 
+from weavability.looms.changeover_rates import RATE_BASES, ChangeoverRates, RateSpan
 from weavability.looms.loom import SheddingKind
-from weavability.looms.style_change import (
-    RATE_BASES,
-    Changeover,
-    ChangeoverRates,
-    RateSpan,
-    StyleOnLoom,
-    changeover,
-)
+from weavability.looms.style_change import Changeover, StyleOnLoom, changeover
 from weavability.textiles.errors import InputError
 
 DOBBY = StyleOnLoom(

@@ -62,6 +62,27 @@ def test_coarse_warps_get_fewer_dents_and_a_repeat_comes_out_in_them(
     assert of_cotton(tex, per_cm, notation).ends_per_dent == per_dent
 
 
+@pytest.mark.parametrize(
+    ("cloth", "tex", "per_cm", "notation", "usual"),
+    [
+        ("percale", 16.4, 44.0, "plain", {2}),
+        ("duck", 118.1, 19.0, "plain", {2}),
+        ("poplin", 14.8, 52.4, "plain", {2, 4}),
+        ("denim", 84.4, 26.0, "3/1 twill", {3, 4}),
+        ("drill", 36.9, 37.0, "3/1 twill", {3, 4}),
+        ("gabardine", 29.5, 44.0, "2/1 twill", {3, 4}),
+        ("satin", 9.8, 60.0, "5-end satin move 2", {3, 4, 5}),
+    ],
+)
+def test_ordinary_cloths_are_dented_as_mills_do(
+    cloth: str, tex: float, per_cm: float, notation: str, usual: set[int]
+) -> None:
+    """What is usual is from memory; no table of dentings by cloth was found."""
+    found = of_cotton(tex, per_cm, notation)
+    assert found.ends_per_dent in usual, cloth
+    assert found.air.knot_room_pct >= 100
+
+
 PUBLISHED: list[dict[str, Any]] = json.loads(
     (Path(__file__).parent.parent / "reference" / "reed_dentings.json").read_text("utf-8")
 )

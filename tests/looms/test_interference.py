@@ -323,16 +323,18 @@ def test_stops_that_are_not_stated_are_assumed_and_give_the_efficiency_its_band(
     assert found.efficiency_pct_band is not None
     assert found.stops is not None
     speed = found.speed_picks_per_min
+    # 8 x 1.5 + 4 x 0.6 = 14.4 min; each value by itself takes off or adds, in minutes:
+    # weft stops 2 x 0.6, minutes a warp stop 8 x 0.65 or 1.37, a weft stop 4 x 0.3 or 0.4.
     best, worst = (
         StopRates(
-            warp_stops_per_100k_picks=8,
-            weft_stops_per_100k_picks=weft,
-            minutes_per_warp_stop=warp_min,
-            minutes_per_weft_stop=weft_min,
+            warp_stops_per_100k_picks=1,
+            weft_stops_per_100k_picks=0,
+            minutes_per_warp_stop=14.4 + math.copysign(math.hypot(*changes), changes[0]),
+            minutes_per_weft_stop=0,
             looms_per_set=24,
             weavers=2,
         )
-        for weft, warp_min, weft_min in ((2, 0.85, 0.3), (6, 2.87, 1))
+        for changes in ((-1.2, -5.2, -1.2), (1.2, 10.96, 1.6))
     )
     for band, ends in (
         (found.efficiency_pct_band.high, best),

@@ -23,9 +23,10 @@ from weavability.looms.carriers import (
     insertion_legs,
     insertion_motion,
 )
+from weavability.looms.changeover_rates import ChangeoverRates
 from weavability.looms.loom import SheddingKind
 from weavability.looms.motion_laws import MotionLaw
-from weavability.looms.style_change import ChangeoverRates, StyleOnLoom, changeover
+from weavability.looms.style_change import StyleOnLoom, changeover
 from weavability.looms.weft_insertion import (
     extra_weft_pct,
     feeder_speed_m_per_min,

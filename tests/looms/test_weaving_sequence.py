@@ -12,9 +12,11 @@ from hypothesis import strategies as st
 from profiles import share_of_examples
 from scipy.optimize import Bounds, LinearConstraint, milp
 
+from weavability.looms.changeover_rates import ChangeoverRates
 from weavability.looms.loom import SheddingKind
-from weavability.looms.style_change import ChangeoverRates, StyleOnLoom, WarpRoute, changeover
-from weavability.looms.weaving_sequence import Sequenced, best_sequence, follow
+from weavability.looms.style_change import StyleOnLoom, WarpRoute, changeover
+from weavability.looms.warp_left import Beams
+from weavability.looms.weaving_sequence import OnLoom, Sequenced, best_sequence, follow
 
 PLAIN = StyleOnLoom(
     ends=4800,
@@ -44,26 +46,29 @@ class Mill:
     def __init__(self, orders: list[Order]) -> None:
         self.orders = orders
         self.own = [order.own for order in orders]
-        self.planned: dict[tuple[StyleOnLoom, int], WarpRoute] = {}
+        self.planned: dict[tuple[OnLoom, int], WarpRoute] = {}
 
-    def plan(self, old: StyleOnLoom, to: int) -> WarpRoute:
+    def plan(self, old: OnLoom, to: int) -> WarpRoute:
         if (old, to) not in self.planned:
             self.planned[old, to] = self._plan(old, to)
         return self.planned[old, to]
 
-    def _plan(self, old: StyleOnLoom, to: int) -> WarpRoute:
+    def _plan(self, old: OnLoom, to: int) -> WarpRoute:
         own, also = self.own[to], self.orders[to].also
-        kept = replace(own, threading=old.threading) if old.threading in also else own
-        return changeover(old, kept, own=own).taken
+        threading = old.style.threading
+        kept = replace(own, threading=threading) if threading in also else own
+        return changeover(old.style, kept, own=own, left_m=old.left_m).taken
 
     def brute_force(self, on_loom: StyleOnLoom | None) -> float:
+        now = None if on_loom is None else OnLoom.on_full_beams(on_loom)
         return min(
-            follow(self.own, self.plan, order, on_loom=on_loom).stop_hours
+            follow(self.own, self.plan, order, on_loom=now).stop_hours
             for order in permutations(range(len(self.own)))
         )
 
     def best(self, on_loom: StyleOnLoom | None) -> Sequenced:
-        return best_sequence(self.own, self.plan, on_loom=on_loom)
+        now = None if on_loom is None else OnLoom.on_full_beams(on_loom)
+        return best_sequence(self.own, self.plan, on_loom=now)
 
 
 DRAFTS = [(1, 2), (1, 2, 3, 4), (1, 2, 3, 4, 3, 2), (1, 2, 3, 4, 5)]
@@ -77,6 +82,16 @@ styles = st.builds(
     lift_plan=st.sampled_from(["plain", "twill", "satin"]),
     weft_yarns=st.sampled_from([("A",), ("B",), ("A", "B")]),
     warp=st.sampled_from(["white", "navy"]),
+    beams=st.lists(
+        st.builds(
+            Beams,
+            ends=st.just(2400),
+            woven_m=st.sampled_from([300.0, 1600.0, 2100.0, 5000.0]),
+            filling_m=st.sampled_from([2000.0, 4000.0]),
+        ),
+        min_size=2,
+        max_size=2,
+    ).map(tuple),
     picks_per_cm=st.sampled_from([18, 20]),
     reed_width_cm=st.sampled_from([180, 200]),
 )
@@ -92,7 +107,8 @@ mills = st.lists(
 def test_no_permutation_stops_the_loom_for_less(mill: Mill, on_loom: StyleOnLoom | None) -> None:
     best = mill.best(on_loom)
     assert sorted(best.order) == list(range(len(mill.own)))
-    again = follow(mill.own, mill.plan, best.order, on_loom=on_loom)
+    now = None if on_loom is None else OnLoom.on_full_beams(on_loom)
+    again = follow(mill.own, mill.plan, best.order, on_loom=now)
     assert best.stop_hours == again.stop_hours
     assert best.stop_hours == pytest.approx(mill.brute_force(on_loom), abs=1e-4)
 
@@ -157,7 +173,10 @@ def test_without_memory_of_the_draft_it_is_the_shortest_path_through_the_matrix(
         replace(style, threading=tuple(range(1, place + 3))) for place, style in enumerate(own)
     ]
     mill = Mill([Order(style, frozenset()) for style in apart])
-    hours = [[mill.plan(old, to).stop_hours for to in range(len(apart))] for old in apart]
+    hours = [
+        [mill.plan(OnLoom.on_full_beams(old), to).stop_hours for to in range(len(apart))]
+        for old in apart
+    ]
     best = mill.best(None)
     assert best.stop_hours == pytest.approx(shortest_path_through_all(hours), abs=1e-4)
 
@@ -203,5 +222,5 @@ def test_twelve_orders_on_as_many_drafts_are_searched() -> None:
 def test_rates_of_nothing_make_all_sequences_alike() -> None:
     rates = ChangeoverRates(minutes_for_design=0)
     own = [replace(PLAIN, lift_plan=name) for name in ("b", "a")]
-    found = best_sequence(own, lambda old, to: changeover(old, own[to], rates=rates).taken)
+    found = best_sequence(own, lambda old, to: changeover(old.style, own[to], rates=rates).taken)
     assert (found.order, found.stop_hours) == ((0, 1), 0)

@@ -301,7 +301,9 @@ def test_a_limit_that_is_only_assumed_warns_and_a_stated_one_rejects() -> None:
     [
         (Yarn(linear_density_tex=66, fibre="carbon"), InsertionSystem.AIR_JET, "warning"),
         (Yarn(linear_density_tex=66, fibre="carbon"), InsertionSystem.RAPIER, "note"),
-        (Yarn(linear_density_tex=66, fibre="carbon"), InsertionSystem.SHUTTLE, None),
+        (Yarn(linear_density_tex=66, fibre="carbon"), InsertionSystem.SHUTTLE, "warning"),
+        (Yarn(linear_density_tex=66, fibre="carbon"), InsertionSystem.NEEDLE, "warning"),
+        (Yarn(linear_density_tex=250, fibre="steel"), InsertionSystem.SHUTTLE, "note"),
         (Yarn(designation="44 tex", fibre="elastane"), InsertionSystem.AIR_JET, "warning"),
         (Yarn(designation="44 tex", fibre="elastane"), InsertionSystem.RAPIER, "warning"),
         (

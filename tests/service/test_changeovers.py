@@ -131,6 +131,8 @@ class TestWhoseRatesCount:
         (request(on_loom=OLD), "/on_loom", "goes with orders"),
         (request(orders=[OLD]), "/from", "Leave out from"),
         (request(orders=[OLD]), "/to", "Leave out to"),
+        (sequence(warp_left_m=5), "/warp_left_m", "which on_loom states"),
+        (request(warp_left_m=-1), "/warp_left_m", "at least 0 m"),
         (sequence(orders=[]), "/orders", "1 to 12 constructions"),
         (sequence(orders=[OLD] * 13), "/orders", "1 to 12 constructions"),
         (sequence(orders=OLD), "/orders", "1 to 12 constructions"),

@@ -160,6 +160,8 @@ class TestStopping:
             peer.sendall(body[50:])
             answer = peer.recv(65536)
         assert answer.startswith(b"HTTP/1.1 200 ")
+        head, _, _ = answer.partition(b"\r\n\r\n")
+        assert b"connection: close" in head.lower().split(b"\r\n")
         assert server.process.wait(WITHIN_S) == 0
 
     def test_nobody_is_left_waiting_at_a_closed_door(self, server: Server) -> None:

@@ -146,6 +146,47 @@ def test_a_park_that_cannot_be_used_is_checked_in_one_go(
     assert command.main(["--check-park", str(tmp_path / "nowhere.toml")]) == 2
 
 
+def test_no_fault_of_a_park_hides_another(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """A stray table, a loom without a name, and contradictions beside faulty fields."""
+    text = """
+        [mill]
+        [[loom]]
+        reed_width_cm = -5
+        max_speed_picks_per_min = 500
+        shedding = { kind = "dobby", shafts = 8 }
+        insertion = { system = "rapier", entry_deg = 300, exit_deg = 20, overrun_cm = -1 }
+        cloth_roll_diameter_cm = 10
+        cloth_tube_diameter_cm = 12
+        [[loom]]
+        loom_id = "b"
+        reed_width_cm = 190
+        max_speed_picks_per_min = 500
+        shedding = { kind = "dobby", shafts = 8 }
+        insertion = { system = "rapier", entry_deg = 300, exit_deg = 20 }
+        warp_beam = { flange_diameter_cm = 10 }
+        cloth_roll_diameter_cm = 10
+        weft_selectors = 4
+        boxes = [1, 4]
+    """
+    status, out, errors = checked(capsys, tmp_path, text)
+    assert (status, out) == (2, "")
+    stray, _, *lines = errors.splitlines()
+    assert "it holds 'mill'" in stray
+    assert sorted(line.partition(": ")[0].strip() for line in lines) == [
+        "loom 1, cloth_roll_diameter_cm",
+        "loom 1, insertion.exit_deg",
+        "loom 1, insertion.overrun_cm",
+        "loom 1, loom_id",
+        "loom 1, reed_width_cm",
+        "loom 2 ('b'), boxes",
+        "loom 2 ('b'), cloth_tube_diameter_cm",
+        "loom 2 ('b'), insertion.exit_deg",
+        "loom 2 ('b'), warp_beam.barrel_diameter_cm",
+    ]
+
+
 def test_the_list_of_looms_says_what_is_assumed_of_each() -> None:
     client = create_app().test_client()
     listed = client.get("/v1/looms").get_json()["looms"]

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from marshmallow import ValidationError
 from service.support import DELETE, changed, small_request
 
+from weavability.looms.changeover_rates import ChangeoverRates
 from weavability.looms.loom import (
     Band,
     CurvePoint,
@@ -25,7 +26,6 @@ from weavability.looms.loom import (
     WarpStrain,
 )
 from weavability.looms.loom_bounds import LOOM_BOUNDS
-from weavability.looms.style_change import ChangeoverRates
 from weavability.service.schemas import construction_schema as construction_schemas
 from weavability.service.schemas import loom_schema as loom_schemas
 from weavability.service.schemas.base import Body, described

@@ -231,6 +231,26 @@ def test_designation_is_read(
     assert parse_designation(canonical).linear_density_tex == read_as.linear_density_tex
 
 
+@pytest.mark.parametrize(
+    ("text", "deniers", "plies"),
+    [
+        ("13/15 den", 14, 1),
+        ("20/22 D", 21, 1),
+        ("20-22 denier x 2", 42, 2),
+        ("2 x 20/22 den", 42, 2),
+    ],
+)
+def test_a_titre_of_raw_silk_counts_by_its_mean(text: str, deniers: float, plies: int) -> None:
+    """13/15 and 20/22 denier are titres of raw silk (A. Wolfensberger, 1921, p. 109)."""
+    read = parse_designation(text, fibre=find_fibre("silk"))
+    assert read.linear_density_tex == pytest.approx(deniers / 9)
+    assert read.plies == plies
+    assert read.filaments is None
+    assert "titre of raw silk" in (read.reading or "")
+    nylon = parse_designation("20/22 den", fibre=find_fibre("nylon"))
+    assert (nylon.filaments, nylon.reading) == (22, None)
+
+
 def test_only_a_folded_cotton_count_of_silk_is_warned_of() -> None:
     single, folded = (
         parse_designation(text, fibre=find_fibre("silk")) for text in ("Ne 40", "Ne 40/2")

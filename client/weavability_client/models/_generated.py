@@ -100,6 +100,7 @@ __all__ = [
     "WarpBeam",
     "WarpGroup",
     "WarpGroupSummary",
+    "WarpOnLoom",
     "WarpStrain",
     "WarpSummary",
     "Watched",
@@ -341,6 +342,8 @@ class ChangeoverReportFields(Record):
         loom_id: Name of the loom, if it has one.
         findings: Findings on the new style; with an error among them nothing is set up: no route,
             no steps, no hours.
+        findings_on_loom: Findings on the style on the loom, which is taken as it is: an error among
+            them says that it is stated otherwise than it is woven.
         route: How the warp is brought on; ``None`` if the loom cannot weave the new style.
         steps: All work in order.
         loom_stop_hours: Hours that the loom is stopped; ``None`` if it cannot weave the new style
@@ -351,6 +354,7 @@ class ChangeoverReportFields(Record):
         alternatives: The routes not taken, the shortest stop first.
         draft: The draft on which the new style is woven; ``None`` without a route.
         width: The width that results; ``None`` without a route.
+        warp: The warp on the loom, and how far it reaches; ``None`` without a route.
         old: The style on the loom.
         new: The next style.
         assumptions: Every value that was not given and was therefore assumed.
@@ -359,6 +363,7 @@ class ChangeoverReportFields(Record):
 
     loom_id: str | None = None
     findings: tuple[models.Finding, ...] | None = None
+    findings_on_loom: tuple[models.Finding, ...] | None = None
     route: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
     loom_stop_hours: float | None = None
@@ -367,6 +372,7 @@ class ChangeoverReportFields(Record):
     alternatives: tuple[models.Route, ...]
     draft: models.DraftOnLoom | None = None
     width: models.WidthOnLoom | None = None
+    warp: models.WarpOnLoom | None = None
     old: models.StyleSummary
     new: models.StyleSummary
     assumptions: tuple[models.Assumption, ...]
@@ -1894,6 +1900,8 @@ class OrderInSequence(Record):
         loom_stop_hours: Hours that the loom is stopped before this order [h].
         loom_stop_hours_band: Between how many hours that is expected.
         off_loom_hours: Hours of work away from the loom [h].
+        warp: The warp on the loom, and how far it reaches; ``None`` for an order that needs no
+            change.
         draft_of: Place of the order whose draft is on the loom; ``None`` for that of the cloth on
             the loom now.
         width: The width that results.
@@ -1907,6 +1915,7 @@ class OrderInSequence(Record):
     loom_stop_hours: float
     loom_stop_hours_band: models.ValueBand
     off_loom_hours: float
+    warp: models.WarpOnLoom | None = None
     draft_of: int | None = None
     width: models.WidthOnLoom
 
@@ -2305,6 +2314,7 @@ class SequenceReportFields(Record):
         off_loom_hours: Hours of work away from the loom [h].
         given_loom_stop_hours: Hours that it would be stopped if the orders were woven in the order
             given [h].
+        findings_on_loom: Findings on the cloth on the loom now, which is taken as it is.
         saved_hours: Hours that the sequence saves against the order given [h].
         matrix: Stops of the changes between any two of the cloths.
         matrix_holds: When the entries of the matrix hold.
@@ -2319,6 +2329,7 @@ class SequenceReportFields(Record):
     loom_stop_hours_band: models.ValueBand
     off_loom_hours: float
     given_loom_stop_hours: float
+    findings_on_loom: tuple[models.Finding, ...] | None = None
     saved_hours: float
     matrix: tuple[models.MatrixRow, ...]
     matrix_holds: str
@@ -2546,7 +2557,8 @@ class SweepPoint(Record):
         peak_tension_cn: Greatest tension of the weft during insertion; ``None`` if no weft is known
             [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
-        beyond: Checks that warn of this setting or refuse it, as a validation does.
+        beyond: Checks of weft, width, speed and shedding that warn of this setting or refuse it, as
+            a validation does.
     """
 
     speed_picks_per_min: float
@@ -2811,6 +2823,26 @@ class WarpGroupSummary(Record):
     cloth_per_beam_m: float
     days_between_beams: float
     knots: int
+
+
+@record
+class WarpOnLoom(Record):
+    """The warp on the loom at a change of style, and how far it reaches.
+
+    Attributes:
+        kept: Whether the new style is woven from the warp that is on the loom.
+        left_m: Warp left of the old style, of several beams on that which runs out first; ``None``
+            if the new style has another warp or draft [m].
+        needed_m: Warp that goes into the new style, of that beam [m].
+        left_after_m: Warp left of that when the new style is woven [m].
+        message: The same in a sentence.
+    """
+
+    kept: bool
+    left_m: float | None = None
+    needed_m: float
+    left_after_m: float
+    message: str
 
 
 @record

@@ -25,9 +25,22 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
         return self.new.verdict is not Verdict.NOT_WEAVABLE
 
     def to_rows(self) -> list[dict[str, Scalar]]:
-        """Return one flat row a step, in order; without a route, one a finding."""
-        listed = self.findings or () if self.route is None else self.steps
-        return [each.to_row() for each in listed]
+        """Return one flat row a step, in order; without a route, one a finding.
+
+        Every row also has the route, the whole stop, the width and the warp; a change without any
+        work is a row of these.
+        """
+        if self.route is None:
+            return [each.to_row() for each in self.findings or ()]
+        whole: dict[str, Scalar] = {
+            "route": str(self.route),
+            "loom_stop_hours": self.loom_stop_hours,
+            "off_loom_hours": self.off_loom_hours,
+        }
+        for name, part in (("width", self.width), ("warp", self.warp)):
+            row = {} if part is None else part.to_row()
+            whole |= {f"{name}.{key}": value for key, value in row.items()}
+        return [each.to_row() | whole for each in self.steps] or [whole]
 
     def _page(self) -> Page:
         """Lay the change out, a step a line; of a style that cannot be woven, its findings."""
@@ -35,7 +48,10 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
             f"{self.old.reference or 'old style'} to {self.new.reference or 'new style'}"
             f" on {self.loom_id or 'the loom'}"
         )
-        findings = [str(each) for each in self.findings or ()]
+        findings = [
+            *(str(each) for each in self.findings or ()),
+            *(f"on the loom: {each}" for each in self.findings_on_loom or ()),
+        ]
         if self.route is None or self.loom_stop_hours is None:
             return Page(
                 headline=f"{between}: {words(self.new.verdict)}",
@@ -48,6 +64,7 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
                 ("off the loom", f"{cell(self.off_loom_hours)} h"),
                 ("new style", words(self.new.verdict)),
                 *([("width", self.width.message)] if self.width else []),
+                *([("warp", self.warp.message)] if self.warp else []),
                 *((f"or {words(each.route)}", _alternative(each)) for each in self.alternatives),
             ],
             header=("step", "hours", "loom stopped", "what"),
@@ -83,13 +100,23 @@ class SequenceReport(SequenceReportFields, Answer):
                 ("saved", f"{cell(self.saved_hours)} h"),
                 ("off the loom", f"{cell(self.off_loom_hours)} h"),
             ],
-            header=("order", "verdict", "route", "loom stopped h", "work"),
+            header=(
+                "order",
+                "verdict",
+                "route",
+                "loom stopped h",
+                "grey cm",
+                "warp left m",
+                "work",
+            ),
             rows=[
                 (
                     each.reference or f"order {each.index + 1}",
                     words(each.verdict),
                     "set up already" if each.route is None else words(each.route),
                     each.loom_stop_hours,
+                    each.width.grey_width_cm,
+                    None if each.warp is None else each.warp.left_after_m,
                     ", ".join(words(step.step) for step in each.steps),
                 )
                 for each in self.sequence
@@ -101,6 +128,7 @@ class SequenceReport(SequenceReportFields, Answer):
                     for finding in each.findings
                     if finding.severity == Severity.ERROR
                 ),
+                *(f"on the loom: {each}" for each in self.findings_on_loom or ()),
                 assumed_line(self.assumptions),
                 self.caution,
             ],

@@ -48,11 +48,21 @@ class Evidence(EvidenceFields, Answer):
             for value in each.values
         ]
 
+    def _headline(self) -> str:
+        """Count the outside values that agree; some subjects have none to count."""
+        if not self.subjects:
+            return "evidence: no subject has these words in its name; without words all are listed"
+        counts = [each.counts for each in self.subjects]
+        outside = sum(each.outside for each in counts)
+        if not outside:
+            return "evidence: no outside value has been found; others are derived or recalled"
+        agree = sum(each.outside_agree for each in counts)
+        return f"evidence: {agree} of {outside} outside values agree"
+
     def _page(self) -> Page:
         """Lay it out: a line a subject, and below what does not agree."""
         return Page(
-            headline=f"evidence: {sum(each.counts.outside_agree for each in self.subjects)} of "
-            f"{sum(each.counts.outside for each in self.subjects)} outside values agree",
+            headline=self._headline(),
             header=("subject", "outside", "agree", "derived", "recalled"),
             rows=[
                 (

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterable
+
 from weavability_client._record import Scalar
 from weavability_client.models._generated import RateSheetFields, SweepPoint, WeftOnLoom
 from weavability_client.models.answer import Answer, Page, assumed_line
@@ -14,8 +17,14 @@ class RateSheet(RateSheetFields, Answer):
     __slots__ = ()
 
     def to_rows(self) -> list[dict[str, Scalar]]:
-        """Return one flat row a point of the sweep; without a sweep, one a weft."""
-        return [each.to_row() for each in self.sweep or self.wefts]
+        """Return one flat row a point of the sweep; without a sweep, one a weft.
+
+        The codes that a point is beyond, or what is found at the setting, are a list in JSON.
+        """
+        if self.sweep:
+            return [each.to_row() | {"beyond": _codes(each.beyond)} for each in self.sweep]
+        found = _codes(each.code for each in self.findings or ())
+        return [each.to_row() | {"findings": found} for each in self.wefts]
 
     def _page(self) -> Page:
         """Lay the sheet out, with the sweep as a table."""
@@ -25,11 +34,23 @@ class RateSheet(RateSheetFields, Answer):
             facts=[
                 ("speed", self._speed_text()),
                 ("motion", self._motion_text()),
-                *((f"weft {each.weft}", _weft_text(each)) for each in self.wefts),
+                *((_name(each), _weft_text(each)) for each in self.wefts),
             ],
-            header=("picks/min", "reed cm", "limited by", "weft m/min", "peak m/s", "use %"),
+            header=(
+                "picks/min",
+                "reed cm",
+                "limited by",
+                "weft m/min",
+                "peak m/s",
+                "use %",
+                "beyond",
+            ),
             rows=[_point_row(each) for each in self.sweep],
-            remarks=[assumed_line(self.assumptions), self.caution],
+            remarks=[
+                *map(str, self.findings or ()),
+                assumed_line(self.assumptions),
+                self.caution,
+            ],
         )
 
     def _speed_text(self) -> str:
@@ -57,6 +78,11 @@ class RateSheet(RateSheetFields, Answer):
         )
 
 
+def _name(weft: WeftOnLoom) -> str:
+    """Return the heading of a weft; one that is stated beside a loom has no name of its own."""
+    return "weft" if weft.weft == "weft" else f"weft {weft.weft}"
+
+
 def _weft_text(weft: WeftOnLoom) -> str:
     yarn = weft.designation or f"{cell(weft.linear_density_tex)} tex"
     return (
@@ -73,4 +99,9 @@ def _point_row(point: SweepPoint) -> tuple[object, ...]:
         point.insertion_rate_m_per_min,
         point.peak_speed_m_per_s,
         point.strength_use_pct,
+        ", ".join(point.beyond or ()),
     )
+
+
+def _codes(codes: Iterable[str] | None) -> str:
+    return json.dumps([str(each) for each in codes or ()])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
 from typing import Annotated, Final
@@ -17,9 +17,11 @@ from weavability.answers.validation import (
 )
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import observe
+from weavability.looms.changeover_rates import DEFAULT_RATES, RATE_BASES, ChangeoverRates, RateSpan
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, fit_cloth
+from weavability.looms.guards import between
 from weavability.looms.kept_harness import (
     Drawn,
     lift_plan_on,
@@ -30,20 +32,18 @@ from weavability.looms.kept_harness import (
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.style_change import (
-    DEFAULT_RATES,
-    RATE_BASES,
     Changeover,
-    ChangeoverRates,
     ChangeoverStep,
-    RateSpan,
     RouteKind,
     StyleOnLoom,
     WarpRoute,
     changeover,
     keeps_draft,
 )
-from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
+from weavability.looms.warp_left import WARP_LEFT_M
+from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts, cloth_facts
+from weavability.textiles.cloth_defaults import COMMON_PRACTICE
 from weavability.textiles.construction import Construction
 from weavability.textiles.drafting import draft_kind
 from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
@@ -119,6 +119,21 @@ class WidthOnLoom:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WarpOnLoom:
+    """The warp on the loom at a change of style, and how far it reaches."""
+
+    kept: Annotated[bool, "Whether the new style is woven from the warp that is on the loom"]
+    left_m: Annotated[
+        float | None,
+        "Warp left of the old style, of several beams on that which runs out first; null if the "
+        "new style has another warp or draft",
+    ]
+    needed_m: Annotated[float, "Warp that goes into the new style, of that beam"]
+    left_after_m: Annotated[float, "Warp left of that when the new style is woven"]
+    message: Annotated[str, "The same in a sentence"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverReport:
     """The answer to one change of style."""
 
@@ -127,6 +142,12 @@ class ChangeoverReport:
         tuple[Finding, ...],
         "Findings on the new style; with an error among them nothing is set up: no route, no "
         "steps, no hours",
+        Since("0.2"),
+    ]
+    findings_on_loom: Annotated[
+        tuple[Finding, ...],
+        "Findings on the style on the loom, which is taken as it is: an error among them says that "
+        "it is stated otherwise than it is woven",
         Since("0.2"),
     ]
     route: Annotated[
@@ -155,6 +176,11 @@ class ChangeoverReport:
     width: Annotated[
         WidthOnLoom | None, "The width that results; null without a route", Since("0.2")
     ]
+    warp: Annotated[
+        WarpOnLoom | None,
+        "The warp on the loom, and how far it reaches; null without a route",
+        Since("0.2"),
+    ]
     old: Annotated[StyleSummary, "The style on the loom"]
     new: Annotated[StyleSummary, "The next style"]
     assumptions: Annotated[
@@ -168,6 +194,7 @@ def change_style(
     new: Construction,
     loom: Loom,
     *,
+    warp_left_m: float | None = None,
     rates: Mapping[str, float] = MappingProxyType({}),
 ) -> ChangeoverReport:
     """Plan the change from one construction to another on a loom.
@@ -176,6 +203,7 @@ def change_style(
         old: The construction on the loom.
         new: The construction that follows.
         loom: The loom; its own changeover rates count if ``rates`` does not state one.
+        warp_left_m: Warp left on the loom; of several beams on that which runs out first.
         rates: Rates by name, see :data:`RATE_NAMES`.
 
     Returns:
@@ -188,10 +216,13 @@ def change_style(
     ledger = Ledger()
     full_rates = rates_for(loom, rates, ledger)
     before, after = judge_all({"/from": old, "/to": new}, loom)
+    then, own = style_on_loom(before), style_on_loom(after)
+    left_m = warp_left(then, [own], warp_left_m, ledger)
     findings = findings_below("/to", after)
     report = ChangeoverReport(
         loom_id=loom.loom_id,
         findings=findings,
+        findings_on_loom=findings_below("/from", before),
         route=None,
         steps=(),
         loom_stop_hours=None,
@@ -200,6 +231,7 @@ def change_style(
         alternatives=(),
         draft=None,
         width=None,
+        warp=None,
         old=_summary(before),
         new=_summary(after),
         assumptions=tuple(assumptions_in_all({"/from": before, "/to": after}, ledger)),
@@ -207,7 +239,7 @@ def change_style(
     )
     if has_error(findings):
         return tidy(report)
-    plan = plan_change(after, style_on_loom(before), style_on_loom(after), full_rates)
+    plan = plan_change(after, then, own, full_rates, left_m=left_m)
     taken = plan.taken
     return tidy(
         replace(
@@ -220,6 +252,7 @@ def change_style(
             alternatives=tuple(_routes(after, plan)),
             draft=draft_on_loom(after, taken),
             width=width_on_loom(after, taken.style),
+            warp=warp_on_loom(then, taken, left_m),
         )
     )
 
@@ -273,6 +306,7 @@ def plan_change(
     own: StyleOnLoom,
     rates: ChangeoverRates | RateSpan,
     *,
+    left_m: Sequence[float] | None = None,
     known: dict[Drawn, str | None] | None = None,
 ) -> Changeover:
     """Plan the change to a cloth, keeping what is on the loom as far as it serves.
@@ -282,13 +316,22 @@ def plan_change(
         old: What is on the loom.
         own: The new cloth on its own draft and in its own reed.
         rates: How fast the work goes.
+        left_m: Warp left on the loom, by groups of ends; without it what ``old`` leaves of full
+            beams.
         known: What was found of the new cloth on drafts before; takes what is found.
 
     Raises:
         InputError: The styles are for different shedding motions.
     """
     settled = settle(after, own, old, known=known)
-    return changeover(old, settled.style, own=own, other_reed=settled.other_reed, rates=rates)
+    return changeover(
+        old,
+        settled.style,
+        own=own,
+        other_reed=settled.other_reed,
+        left_m=left_m,
+        rates=rates,
+    )
 
 
 def judge_all(cloths: Mapping[str, Construction], loom: Loom) -> tuple[Fit, ...]:
@@ -360,6 +403,74 @@ def draft_on_loom(fit: Fit, taken: WarpRoute) -> DraftOnLoom:
         draft=draft_kind(threading),
         threading=threading,
         lift_plan=write_rows(plan) if plan is not None and printed else None,
+    )
+
+
+def warp_left(
+    old: StyleOnLoom, new: Sequence[StyleOnLoom], stated_m: float | None, ledger: Ledger
+) -> tuple[float, ...]:
+    """Return the warp left on the loom, by groups of ends: as stated, else that of full beams.
+
+    Args:
+        old: What is on the loom.
+        new: The styles that may follow; the warp matters if one of them is woven from it.
+        stated_m: Of the beam that runs out first.
+        ledger: Takes what is assumed.
+
+    Raises:
+        InputError: The stated length is out of its bounds, at ``/warp_left_m``.
+    """
+    left_m = old.left_m
+    if stated_m is not None:
+        between("warp_left_m", stated_m, least=WARP_LEFT_M.least, most=WARP_LEFT_M.most)
+        return (stated_m,) * len(left_m)
+    if any(style.has_warp_of(old) for style in new):
+        shortest = min(range(len(left_m)), key=lambda at: left_m[at])
+        ledger.note(
+            "/warp_left_m",
+            left_m[shortest],
+            unit="m",
+            reason="the beams were filled, less what the cloth on the loom takes of them; "
+            + COMMON_PRACTICE,
+            grade=Grade.COMMON_PRACTICE,
+            band=ValueBand(0.0, max(left_m[shortest], old.beams[shortest].filling_m)),
+        )
+    return left_m
+
+
+def warp_on_loom(old: StyleOnLoom, taken: WarpRoute, left_m: Sequence[float]) -> WarpOnLoom:
+    """Describe the warp at a change, by the beam that it leaves most in want.
+
+    Args:
+        old: What was on the loom.
+        taken: The change.
+        left_m: Warp that was left of it, by groups of ends.
+    """
+    style = taken.style
+    goes_on = keeps_draft(taken.route) and style.has_warp_of(old)
+    kept = taken.route in (RouteKind.KEEP, RouteKind.CHANGE_REED)
+    found_m = tuple(left_m) if goes_on else (0.0,) * len(style.beams)
+    at = min(range(len(style.beams)), key=lambda place: found_m[place] - style.beams[place].woven_m)
+    beams = style.beams[at]
+    needed = f"the cloth takes {beams.woven_m:.0f} m of warp"
+    fillings = f"{beams.fillings()} filling{'s' if beams.fillings() > 1 else ''} of the beams"
+    if not goes_on:
+        message = f"{needed}, {fillings}."
+    elif kept and beams.fillings(found_m[at]):
+        message = (
+            f"{found_m[at]:.0f} m are left; {needed}, and so {beams.fillings(found_m[at])} further "
+            f"instead of {fillings}."
+        )
+    else:
+        message = f"{found_m[at]:.0f} m are left, and {needed}: " + (
+            "it suffices." if kept else "a new beam is tied in."
+        )
+    return WarpOnLoom(
+        kept=kept,
+        left_m=found_m[at] if goes_on else None,
+        needed_m=beams.woven_m,
+        left_after_m=taken.left_m[at],
+        message=message[0].upper() + message[1:],
     )
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import InitVar, dataclass, field
 from types import MappingProxyType
 from typing import Annotated, Final
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.changeover import (
+    WarpOnLoom,
     WidthOnLoom,
     assumptions_in_all,
     findings_below,
@@ -16,31 +17,34 @@ from weavability.answers.changeover import (
     judge_all,
     plan_change,
     rates_for,
+    warp_left,
+    warp_on_loom,
     width_on_loom,
 )
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import verdict_of
 from weavability.checks.finding import Finding, Verdict
+from weavability.looms.changeover_rates import ChangeoverRates, RateSpan
 from weavability.looms.fit import Fit
 from weavability.looms.kept_harness import Drawn, style_on_loom
 from weavability.looms.loom import Loom
 from weavability.looms.style_change import (
-    ChangeoverRates,
     ChangeoverStep,
-    RateSpan,
     RouteKind,
     StyleOnLoom,
     WarpRoute,
     keeps_draft,
 )
-from weavability.looms.weaving_sequence import Sequenced, best_sequence, follow
+from weavability.looms.weaving_sequence import OnLoom, Sequenced, best_sequence, follow
 from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.construction import Construction
+from weavability.textiles.field_marks import Since
 
 MATRIX_WORDS: Final = (
     "An entry is the stop of the change from the order of its row to that of its column, if the "
-    "order of the row is woven on its own draft and in its own reed. In a sequence the loom may "
-    "still have the draft and the reed of an earlier order, so that its stops may differ."
+    "order of the row is woven on its own draft, in its own reed and from full beams of its own. "
+    "In a sequence the loom may still have the draft, the reed and the warp of an earlier order, "
+    "so that its stops may differ."
 )
 
 
@@ -60,6 +64,11 @@ class OrderInSequence:
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped before this order"]
     loom_stop_hours_band: Annotated[ValueBand, "Between how many hours that is expected"]
     off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    warp: Annotated[
+        WarpOnLoom | None,
+        "The warp on the loom, and how far it reaches; null for an order that needs no change",
+        Since("0.2"),
+    ]
     draft_of: Annotated[
         int | None,
         "Place of the order whose draft is on the loom; null for that of the cloth on the loom now",
@@ -107,6 +116,11 @@ class SequenceReport:
     given_loom_stop_hours: Annotated[
         float, "Hours that it would be stopped if the orders were woven in the order given"
     ]
+    findings_on_loom: Annotated[
+        tuple[Finding, ...],
+        "Findings on the cloth on the loom now, which is taken as it is",
+        Since("0.2"),
+    ]
     saved_hours: Annotated[float, "Hours that the sequence saves against the order given"]
     matrix: Annotated[tuple[MatrixRow, ...], "Stops of the changes between any two of the cloths"]
     matrix_holds: Annotated[str, "When the entries of the matrix hold"]
@@ -121,6 +135,7 @@ def sequence_orders(
     loom: Loom,
     *,
     on_loom: Construction | None = None,
+    warp_left_m: float | None = None,
     rates: Mapping[str, float] = MappingProxyType({}),
 ) -> SequenceReport:
     """Find the sequence of orders on a loom that stops it for the shortest time.
@@ -130,6 +145,7 @@ def sequence_orders(
             :data:`weavability.looms.weaving_sequence.MOST_ORDERS`.
         loom: The loom; its own changeover rates count if ``rates`` does not state one.
         on_loom: The construction on the loom now; without it the first order needs no change.
+        warp_left_m: Warp left of it on the loom; of several beams on that which runs out first.
         rates: Rates by name, as for :func:`weavability.answers.changeover.change_style`.
 
     Raises:
@@ -150,6 +166,8 @@ def sequence_orders(
     planner = _Planner(
         fits=[fits[f"/orders/{index}"] for index in woven],
         now=fits.get("/on_loom"),
+        warp_left_m=warp_left_m,
+        ledger=ledger,
         rates=full_rates,
     )
     best, given = planner.best(), planner.as_given()
@@ -166,6 +184,9 @@ def sequence_orders(
             loom_stop_hours_band=best.stop_band,
             off_loom_hours=best.off_loom_hours,
             given_loom_stop_hours=given.stop_hours,
+            findings_on_loom=findings_below("/on_loom", fits["/on_loom"])
+            if "/on_loom" in fits
+            else (),
             saved_hours=max(0.0, given.stop_hours - best.stop_hours),
             matrix=tuple(_matrix(planner, woven, orders)),
             matrix_holds=MATRIX_WORDS,
@@ -182,6 +203,8 @@ class _Planner:
     Attributes:
         fits: Those orders on the loom.
         now: The cloth that is on the loom.
+        warp_left_m: Warp that is left of it, if that is stated.
+        ledger: Takes it, if it is not.
         rates: How fast the work goes.
         own: Every order on its own draft and in its own reed.
         start: What is on the loom now.
@@ -190,20 +213,31 @@ class _Planner:
 
     fits: Sequence[Fit]
     now: Fit | None
+    warp_left_m: InitVar[float | None]
+    ledger: InitVar[Ledger]
     rates: RateSpan
     own: list[StyleOnLoom] = field(init=False)
-    start: StyleOnLoom | None = field(init=False)
+    start: OnLoom | None = field(init=False)
     known: list[dict[Drawn, str | None]] = field(init=False)
 
-    def __post_init__(self) -> None:
+    def __post_init__(self, warp_left_m: float | None, ledger: Ledger) -> None:
         self.own = [style_on_loom(fit) for fit in self.fits]
         self.known = [{} for _ in self.fits]
-        self.start = None if self.now is None else style_on_loom(self.now)
+        self.start = None
+        if self.now is not None:
+            style = style_on_loom(self.now)
+            self.start = OnLoom(style, warp_left(style, self.own, warp_left_m, ledger))
 
-    def plan(self, old: StyleOnLoom, to: int, rates: ChangeoverRates | RateSpan) -> WarpRoute:
+    def plan(self, old: OnLoom, to: int, rates: ChangeoverRates | RateSpan) -> WarpRoute:
         """Plan the change from what is on the loom to an order."""
-        known = self.known[to]
-        return plan_change(self.fits[to], old, self.own[to], rates, known=known).taken
+        return plan_change(
+            self.fits[to],
+            old.style,
+            self.own[to],
+            rates,
+            left_m=old.left_m,
+            known=self.known[to],
+        ).taken
 
     def best(self) -> Sequenced:
         """Find the best sequence, with the bands of its hours."""
@@ -231,9 +265,14 @@ def _sequence(
     found: Mapping[int, tuple[Finding, ...]],
 ) -> Iterator[OrderInSequence]:
     draft_of: int | None = None
+    now = planner.start
     for place, change in zip(best.order, best.changes, strict=True):
         index, fit = woven[place], planner.fits[place]
         style = planner.own[place] if change is None else change.style
+        warp = (
+            None if change is None or now is None else warp_on_loom(now.style, change, now.left_m)
+        )
+        now = OnLoom.on_full_beams(style) if change is None else OnLoom(style, change.left_m)
         if change is None or not keeps_draft(change.route):
             draft_of = index
         yield OrderInSequence(
@@ -245,6 +284,7 @@ def _sequence(
             loom_stop_hours=0.0 if change is None else change.stop_hours,
             loom_stop_hours_band=ValueBand(0.0, 0.0) if change is None else change.stop_band,
             off_loom_hours=0.0 if change is None else change.off_loom_hours,
+            warp=warp,
             draft_of=draft_of,
             width=width_on_loom(fit, style),
         )
@@ -255,9 +295,9 @@ def _matrix(
 ) -> Iterator[MatrixRow]:
     columns = {index: place for place, index in enumerate(woven)}
 
-    def row(style: StyleOnLoom) -> tuple[float | None, ...]:
+    def row(now: OnLoom) -> tuple[float | None, ...]:
         return tuple(
-            planner.plan(style, columns[index], planner.rates.usual).stop_hours
+            planner.plan(now, columns[index], planner.rates.usual).stop_hours
             if index in columns
             else None
             for index in range(len(orders))
@@ -270,5 +310,5 @@ def _matrix(
         yield MatrixRow(
             index=index,
             reference=orders[index].reference,
-            loom_stop_hours=row(planner.own[place]),
+            loom_stop_hours=row(OnLoom.on_full_beams(planner.own[place])),
         )

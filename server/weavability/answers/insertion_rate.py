@@ -195,7 +195,8 @@ class SweepPoint:
     ]
     beyond: Annotated[
         tuple[CheckCode, ...],
-        "Checks that warn of this setting or refuse it, as a validation does",
+        "Checks of weft, width, speed and shedding that warn of this setting or refuse it, as a "
+        "validation does",
         Since("0.2"),
     ]
 

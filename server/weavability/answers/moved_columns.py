@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.checks.facts import Facts, WeaveCounts, WeaveNumbers, facts_from
+from weavability.looms.beam_density import BEAM_DENSITIES
 from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom_columns import LoomColumn, MovedPark, ParkColumns, moved_park
@@ -40,14 +41,20 @@ class Row(NamedTuple):
     def moved(self, moves: Moves) -> Row | None:
         """Return the order with other values assumed; ``None`` if they contradict one another."""
         concerned = moves.ends.keys() & self.symbols.assumed
-        if concerned <= {WEFT_CRIMP}:
+        # The density on the beam is assumed with the loom, and follows from the order's yarns.
+        is_wound = not moves.ends.keys().isdisjoint(BEAM_DENSITIES) and any(
+            group.density_g_per_cm3 is None for group in self.symbols.groups
+        )
+        if concerned <= {WEFT_CRIMP} and not is_wound:
             return self
         try:
             symbols = moved_symbols(self.symbols, moves)
         except InputError:
             return None
         order = self.order
-        if any(getattr(symbols, name) is not getattr(self.symbols, name) for name in _OF_ORDER):
+        if is_wound or any(
+            getattr(symbols, name) is not getattr(self.symbols, name) for name in _OF_ORDER
+        ):
             order = order_numbers(symbols)
         return self._replace(symbols=symbols, stated=symbols.stated(), order=order)
 

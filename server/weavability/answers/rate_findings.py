@@ -7,6 +7,7 @@ count then. Every setting is judged by the checks of the validation itself.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -32,6 +33,18 @@ _OF_WEFT: Final = frozenset({CheckCode.INSERTION_WEFT_SPEED, CheckCode.INSERTION
 _OF_COUNTS: Final = frozenset(
     code for code in CheckCode if code.value.startswith(("insertion.", "weft."))
 )
+
+
+_OF_SETTING: Final = ("width.", "insertion.", "weft.", "shedding.")
+
+
+def limits_setting(code: CheckCode) -> bool:
+    """Whether a check is of what speed and width may exceed; reed, sett and weave are the cloth's.
+
+    >>> limits_setting(CheckCode.WEFT_STRENGTH), limits_setting(CheckCode.REED_NOT_IN_STOCK)
+    (True, False)
+    """
+    return code.value.startswith(_OF_SETTING)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,11 +76,24 @@ class RatedCloth:
         return self.counted is None or code in self.counted
 
     def pointed(self, finding: Finding) -> Finding:
-        """Point a finding at the field of the request."""
+        """Point a finding, and what it rests on, at the fields of the request."""
+        values = {
+            name: self._as_stated(value) if isinstance(value, str) else value
+            for name, value in finding.message_values.items()
+        }
+        return replace(
+            finding,
+            pointer=self._as_stated(finding.pointer),
+            message=self._as_stated(finding.message),
+            message_values=values,
+            rests_on=tuple(map(self._as_stated, finding.rests_on)),
+        )
+
+    def _as_stated(self, text: str) -> str:
+        """Write the pointers in a text as those of the request."""
         for judged, stated in self.pointers:
-            if finding.pointer == judged or finding.pointer.startswith(judged + "/"):
-                return replace(finding, pointer=stated + finding.pointer.removeprefix(judged))
-        return finding
+            text = re.sub(rf"{re.escape(judged)}(?![\w])", stated, text)
+        return text
 
 
 def rated_cloth(
@@ -145,7 +171,7 @@ def findings_at(
 def beyond_at(
     rated: RatedCloth, loom: Loom, settings: Sequence[tuple[float | None, float]]
 ) -> list[tuple[CheckCode, ...]]:
-    """Return the checks that warn or refuse at each setting.
+    """Return the checks of weft, width, speed and shedding that warn or refuse at each setting.
 
     Args:
         rated: The cloth.
@@ -164,7 +190,7 @@ def beyond_at(
         tuple(
             code
             for code, rank in zip(judged.codes, row, strict=True)
-            if rank >= worth and rated.counts(code)
+            if rank >= worth and rated.counts(code) and limits_setting(code)
         )
         for row in judged.severities[:, 0, :].tolist()
     ]

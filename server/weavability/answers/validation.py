@@ -43,7 +43,7 @@ from weavability.checks.finding import (
     Severity,
     Verdict,
 )
-from weavability.checks.registry import observe_pair, run_checks
+from weavability.checks.registry import cleared_without_error, run_checks
 from weavability.checks.rules import Observation
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.figured_warp import woven_on
@@ -218,23 +218,12 @@ class _Trials:
             return frozenset()
         if pair is None:
             return frozenset()
-        after = observe_pair(pair)
-        if not _errors(after) <= _errors(self.found):
-            return frozenset()
-        return _codes(self.found) - _codes(after)
+        return cleared_without_error(pair, self.found)
 
 
 def _with_remedies(fit: Fit, found: tuple[Finding, ...]) -> tuple[Finding, ...]:
     trials = _Trials(fit, found)
     return tuple(replace(finding, remedies=trials.remedies(finding.code)) for finding in found)
-
-
-def _codes(found: Iterable[Finding | Observation]) -> frozenset[CheckCode]:
-    return frozenset(finding.code for finding in found)
-
-
-def _errors(found: Iterable[Finding | Observation]) -> frozenset[CheckCode]:
-    return frozenset(finding.code for finding in found if finding.severity is Severity.ERROR)
 
 
 class _Form(NamedTuple):

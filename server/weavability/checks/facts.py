@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, fields, replace
-from typing import Final, NamedTuple
+from functools import cached_property
+from typing import Final, NamedTuple, cast
 
 from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
 from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
-from weavability.looms.loom_limits import LoomLimits, resolve_loom
+from weavability.looms.loom_limits import LoomLimits, resolve_moved_loom
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_numbers_like
 from weavability.looms.thresholds import in_force
@@ -203,19 +204,46 @@ class Pair(NamedTuple):
         return not (ends.isdisjoint(self.symbols.assumed) and ends.isdisjoint(self.limits.assumed))
 
     def moved(self, moves: Moves) -> Facts[float] | None:
-        """Compute the numbers again with other values assumed; ``None`` if that cannot be."""
+        """Compute the numbers again with other values assumed; ``None`` if that cannot be.
+
+        What no value that is moved decides stays; the rest is computed when a rule reads it.
+        """
         try:
             symbols = moved_symbols(self.symbols, moves)
-            limits = resolve_loom(self.limits.loom, moves)
+            limits = self.limits
+            if moves.touch(limits.assumed, "/loom/"):
+                limits = resolve_moved_loom(limits.loom, moves)
             cloth = moved_cloth(
                 symbols.stated(),
                 estimated_weft_crimp_pct=self.facts.cloth.estimated_weft_crimp_pct,
                 moves=moves,
             )
-            order = order_numbers(symbols)
-            return _facts_on(symbols, order, cloth, limits, _fit_numbers(order, cloth, limits))
         except InputError:
             return None
+        return cast("Facts[float]", _FactsOnUse(symbols, cloth, limits))
+
+
+class _FactsOnUse:
+    """Facts of a pair of which each part is computed when it is read; few rules read all."""
+
+    def __init__(
+        self, symbols: ClothSymbols, cloth: ClothNumbers[float], limits: LoomLimits
+    ) -> None:
+        self._symbols, self._limits = symbols, limits
+        self.cloth, self.loom = cloth, limits.numbers
+        self.shedding = limits.shedding.numbers
+
+    @cached_property
+    def order(self) -> OrderNumbers[float]:
+        return order_numbers(self._symbols)
+
+    @cached_property
+    def fit(self) -> FitNumbers[float]:
+        return _fit_numbers(self.order, self.cloth, self._limits)
+
+    @cached_property
+    def weave(self) -> WeaveNumbers[float]:
+        return _facts_on(self._symbols, self.order, self.cloth, self._limits, self.fit).weave
 
 
 def pair_of(fit: Fit) -> Pair:

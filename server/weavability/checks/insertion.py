@@ -80,7 +80,8 @@ describe(
 def speed_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare the requested speed with the loom's greatest at this width."""
     limit = f.fit.speeds.by_loom
-    return f.order.requested_speed_picks_per_min, (limit,), f.order.speed_requested
+    applies = f.order.speed_requested & f.fit.speeds.strength_limits
+    return f.order.requested_speed_picks_per_min, (limit,), applies
 
 
 @message(

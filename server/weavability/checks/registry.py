@@ -51,7 +51,7 @@ from weavability.checks.rules import (
     Observation,
     Wording,
 )
-from weavability.checks.settling import decisive, given_to, if_certain, settled
+from weavability.checks.settling import decisive, given_to, if_certain, is_certain, settled
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in_force
 from weavability.textiles.assumptions import Assumption, Moves
@@ -241,6 +241,23 @@ def observe_pair(pair: Pair) -> list[Observation]:
     usual = in_force().usual
     found = observe_facts(comparisons(), pair.facts, usual)
     return settled(found, pair, usual)
+
+
+def cleared_without_error(pair: Pair, before: Iterable[Finding]) -> frozenset[CheckCode]:
+    """Return what a change clears; nothing if it brings a new error.
+
+    Args:
+        pair: The numbers of the changed cloth.
+        before: What was found before the change.
+    """
+    usual, before = in_force().usual, tuple(before)
+    found = observe_facts(comparisons(), pair.facts, usual)
+    cleared = frozenset(known.code for known in before).difference(seen.code for seen in found)
+    if not cleared:
+        return cleared
+    known = {one.code for one in before if one.severity is Severity.ERROR}
+    brought = (seen for seen in found if seen.severity is Severity.ERROR and seen.code not in known)
+    return frozenset() if any(is_certain(seen, pair, usual) for seen in brought) else cleared
 
 
 def explain(seen: Observation, facts: Facts[float], words: Words) -> Finding:

@@ -14,7 +14,8 @@ from weavability.checks.facts import Facts, Grounds, Pair
 from weavability.checks.finding import Severity
 from weavability.checks.rules import About, Comparison, Observation
 from weavability.looms.thresholds import Usual
-from weavability.textiles.assumptions import Assumption
+from weavability.textiles.assumptions import Assumption, Moves
+from weavability.textiles.errors import InputError
 
 
 def given_to(
@@ -41,19 +42,19 @@ def settled(found: Iterable[Observation], pair: Pair, usual: Usual[float]) -> li
         usual: The thresholds in force.
     """
     return [
-        if_certain(seen, is_certain=_is_certain(seen, pair, usual))
+        if_certain(seen, is_certain=is_certain(seen, pair, usual))
         if seen.severity is Severity.ERROR
         else seen
         for seen in found
     ]
 
 
-def _is_certain(seen: Observation, pair: Pair, usual: Usual[float]) -> bool:
+def is_certain(seen: Observation, pair: Pair, usual: Usual[float]) -> bool:
+    """Whether an error remains one wherever the assumed values lie on which it rests."""
     moves = seen.comparison.moves
     if not pair.rests_on(moves):
         return True
-    facts = pair.moved(moves)
-    return facts is None or _excess(seen, facts, usual).is_error
+    return _excess_moved(seen, pair, moves, usual).is_error
 
 
 def if_certain(seen: Observation, *, is_certain: bool) -> Observation:
@@ -68,6 +69,17 @@ class _Excess(NamedTuple):
 
     is_error: bool
     ratio: float
+
+
+def _excess_moved(seen: Observation, pair: Pair, moves: Moves, usual: Usual[float]) -> _Excess:
+    """Return the excess with other values assumed; an error remains if they cannot be computed."""
+    try:
+        facts = pair.moved(moves)
+        if facts is not None:
+            return _excess(seen, facts, usual)
+    except InputError:
+        pass
+    return _Excess(is_error=True, ratio=0.0)
 
 
 def _excess(seen: Observation, facts: Facts[float], usual: Usual[float]) -> _Excess:
@@ -88,8 +100,7 @@ def decisive(seen: Observation, grounds: Grounds, usual: Usual[float]) -> tuple[
     lines = {line.pointer: line for line in grounds.assumptions if moves.covers(line.pointer)}
 
     def with_moved(pointers: Iterable[str]) -> _Excess:
-        facts = grounds.pair.moved(moves.only_at(pointers))
-        return _Excess(is_error=True, ratio=0.0) if facts is None else _excess(seen, facts, usual)
+        return _excess_moved(seen, grounds.pair, moves.only_at(pointers), usual)
 
     if len(lines) > 1:
         alone = {pointer: with_moved([pointer]) for pointer in lines}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import isfinite
 from typing import Final, NamedTuple
 
@@ -203,9 +204,16 @@ _PEAKS: Final = (
 _BREAKS: Final = "expect weft breaks. Run slower, or use a softer brake or a stronger yarn."
 
 
-@message(overloaded, pointer=SPEED, error=_PEAKS + "more than {limit:g} %: " + _BREAKS)
+@message(
+    overloaded,
+    pointer=SPEED,
+    error=_PEAKS + "more than {limit:g} %: " + _BREAKS,
+    any_speed=_PEAKS + "more than {limit:g} %, however slowly the loom runs: the weft cannot be "
+    "inserted. Use a softer brake, less tension at the feeder or a stronger yarn.",
+)
 def _overloaded(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _peak(f, words)
+    wording = _peak(f, words)
+    return wording if f.fit.speeds.strength_limits else replace(wording, variant="any_speed")
 
 
 @message(
@@ -328,23 +336,33 @@ UNSUITED: Final = (
     Unsuited("is_metal", "is_water_jet", 3, "the jet cannot carry wire"),
     Unsuited("is_metal", "is_rapier", 1, "it kinks; keep the brake soft and the guides wide"),
     Unsuited("is_metal", "is_projectile", 1, "it kinks; keep the brake soft and the guides wide"),
+    Unsuited("is_metal", "is_shuttle", 1, "it kinks as it leaves the pirn; keep its brake soft"),
+    Unsuited("is_metal", "is_needle", 1, "it kinks; keep the brake soft and the guides wide"),
     Unsuited("is_tape", "is_air_jet", 3, "a tape turns over in the jet and does not arrive flat"),
     Unsuited("is_tape", "is_water_jet", 2, _TURNS),
     Unsuited("is_tape", "is_rapier", 1, _TURNS),
     Unsuited("is_tape", "is_projectile", 1, _TURNS),
+    Unsuited("is_tape", "is_shuttle", 1, _TURNS),
+    Unsuited("is_tape", "is_needle", 1, _TURNS),
     Unsuited("is_carbon", "is_air_jet", 2, _FLY),
     Unsuited(
         "is_carbon", "is_water_jet", 2, "the jet spreads its filaments and washes its size off"
     ),
     Unsuited("is_carbon", "is_projectile", 2, "the gripper crushes its filaments"),
     Unsuited("is_carbon", "is_rapier", 1, _FLY),
+    Unsuited(
+        "is_carbon", "is_shuttle", 2, "pirn winding and the shuttle's eye break its filaments"
+    ),
+    Unsuited("is_carbon", "is_needle", 2, _FLY),
     Unsuited("is_monofilament", "is_air_jet", 2, _NO_GRIP),
     Unsuited("is_monofilament", "is_water_jet", 1, _NO_GRIP),
+    Unsuited("is_monofilament", "is_shuttle", 1, "it springs off the pirn; line the shuttle"),
     Unsuited("is_bare_elastane", "is_air_jet", 2, _STRETCHES),
     Unsuited("is_bare_elastane", "is_water_jet", 2, _STRETCHES),
     Unsuited("is_bare_elastane", "is_rapier", 2, _STRETCHES),
     Unsuited("is_bare_elastane", "is_projectile", 2, _STRETCHES),
     Unsuited("is_bare_elastane", "is_shuttle", 2, _STRETCHES),
+    Unsuited("is_bare_elastane", "is_needle", 2, _STRETCHES),
 )
 """Common practice, no source. What a system cannot carry at all rejects; the rest needs care."""
 

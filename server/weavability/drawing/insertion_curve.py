@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
+from textwrap import wrap
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -28,7 +29,6 @@ from weavability.looms.pick_over_crank import InsertionCurve, insertion_curve
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import (
     Moment,
-    TensionPeak,
     WeftTension,
     WeftYarn,
     weft_tension,
@@ -36,16 +36,22 @@ from weavability.looms.weft_tension import (
 from weavability.textiles.numbers import Floats, Truth
 
 WIDTH: Final = 960
-HEIGHT: Final = 850
 LEFT: Final = 84
 RIGHT: Final = 40
 TOP: Final = 104
 PANEL_HEIGHT: Final = 168
 GAP: Final = 46
+LEGEND_TOP: Final = 776
+LINE: Final = 20
+SIGN: Final = 7.2
+BOLD_SIGN: Final = 7.9
+"""Pixels: the first line below the picture, distance of lines, ample width of a sign of 13."""
 TICK_DEG: Final = 30
 MIN_SLACK_DEG: Final = 12
 FAR_ABOVE: Final = 6.0
 CURVE_STEPS: Final = 720
+WHOLE_CN: Final = 100.0
+"""From here on a tension is written without decimals."""
 
 BAND_FILLS: Final = ("#fdf3d0", "#fbdcb4", "#f3b8ae")
 BAND_WORDS: Final = {
@@ -76,7 +82,9 @@ def insertion_svg(
     *,
     speed_picks_per_min: float,
     reed_width_cm: float,
+    requested: RequestedSpeed | None = None,
     beyond: Sequence[str] = (),
+    not_shown: Sequence[str] = (),
 ) -> str:
     """Draw travel, speed and tension of the weft over the crank angle.
 
@@ -85,7 +93,9 @@ def insertion_svg(
         yarn: The weft.
         speed_picks_per_min: Loom speed.
         reed_width_cm: Reed width in use.
-        beyond: Names of the limits that this setting is beyond.
+        requested: A greater speed that is requested, if that is what ``beyond`` is about.
+        beyond: Names of the limits that the setting is beyond.
+        not_shown: Names of findings on the cloth, of which the picture shows nothing.
 
     Returns:
         An SVG document with title and description; it refers to nothing outside itself.
@@ -105,15 +115,24 @@ def insertion_svg(
         peak_speed=insertion_motion(setup, **given).peak_speed_m_per_s,
         bands_cn=tuple(band.limit_pct / 100 * yarn.weakest_strength_cn for band in bands),
         bands=bands,
+        requested=requested,
         beyond=tuple(beyond),
+        not_shown=tuple(not_shown),
     )
     return svg.document(
         width=WIDTH,
-        height=HEIGHT,
+        height=LEGEND_TOP + LINE * len(_legend_lines(picture)),
         title=_heading(picture),
         description=_description(picture),
         parts=_parts(picture),
     )
+
+
+class RequestedSpeed(NamedTuple):
+    """A speed that is requested, and the limit for which a lower one is drawn."""
+
+    picks_per_min: float
+    limited_by: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +146,9 @@ class _Picture:
     peak_speed: float
     bands_cn: tuple[float, ...]
     bands: tuple[StrengthBand, ...]
+    requested: RequestedSpeed | None
     beyond: tuple[str, ...]
+    not_shown: tuple[str, ...]
 
     @property
     def tension_top(self) -> float:
@@ -182,8 +203,7 @@ def _parts(picture: _Picture) -> Iterator[str]:
     for panel, values in zip(panels, series, strict=True):
         yield _line(panel, picture.curve.angle_deg, values)
     yield from _speed_label(picture, panels[1])
-    for peak in picture.tension.peaks:
-        yield from _peak(picture, panels[2], peak)
+    yield from _peaks(picture, panels[2])
     yield from _slack(picture, panels[2])
     yield from _angle_axis(panels[2])
     yield from _legend(picture)
@@ -192,7 +212,7 @@ def _parts(picture: _Picture) -> Iterator[str]:
 def _heading(picture: _Picture) -> str:
     return (
         f"Weft insertion by {SYSTEM_WORDS[picture.setup.system]}: "
-        f"{picture.picks:g} picks/min at {picture.width_cm:g} cm in the reed"
+        f"{round(picture.picks, 1):g} picks/min at {round(picture.width_cm, 1):g} cm in the reed"
     )
 
 
@@ -218,14 +238,24 @@ def _description(picture: _Picture) -> str:
         f"the weft. It enters at {picture.setup.entry_deg:g} and has arrived at "
         f"{picture.setup.exit_deg:g} degrees. Greatest speed {picture.peak_speed:.1f} m/s. "
         f"Tension peaks: {peaks}. The greatest uses {tension.strength_use_pct:.1f} % of the "
-        f"strength at the weakest place: {_verdict(picture)}. {_beyond(picture)}"
+        f"strength at the weakest place: {_verdict(picture)}. {' '.join(_beyond(picture))}"
     )
 
 
-def _beyond(picture: _Picture) -> str:
-    if not picture.beyond:
-        return "This setting is beyond no limit."
-    return f"This setting is beyond: {', '.join(picture.beyond)}."
+def _beyond(picture: _Picture) -> list[str]:
+    """Say what the setting is beyond: the speed that is requested, if a lower one is drawn."""
+    asked, names = picture.requested, ", ".join(picture.beyond) or "no limit"
+    said = [f"This setting is beyond: {names}."]
+    if asked is not None:
+        speed = f"{asked.picks_per_min:g} picks/min are"
+        runs, limit = f"{round(picture.picks, 1):g}", asked.limited_by.replace("_", " ")
+        said = [
+            f"{speed} requested; the loom runs at {runs}, limited by the {limit}.",
+            f"{speed} beyond: {names}.",
+        ]
+    if picture.not_shown:
+        said.append(f"Also found on the cloth: {', '.join(picture.not_shown)}.")
+    return said
 
 
 def _verdict(picture: _Picture) -> str:
@@ -273,7 +303,8 @@ def _bands(picture: _Picture, panel: _Panel) -> Iterator[str]:
         )
         band = picture.bands[index]
         words = f"{band.limit_pct:g} %, {low:.0f} cN: {BAND_WORDS[band.severity]}"
-        yield svg.text(WIDTH - RIGHT - 6, y_low - 5, words, anchor="end", size=12)
+        base = y_low - 5 if y_low - panel.top >= LINE else panel.top + 13
+        yield svg.text(WIDTH - RIGHT - 6, base, words, anchor="end", size=12)
         yield (
             f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y_low:.1f}" y2="{y_low:.1f}" '
             f'stroke="{FAINT}" stroke-width="0.8"/>'
@@ -339,22 +370,60 @@ def _speed_label(picture: _Picture, panel: _Panel) -> Iterator[str]:
     yield svg.text(_x(angle) + 6, y - 6, f"{picture.peak_speed:.1f} m/s", size=12)
 
 
-def _peak(picture: _Picture, panel: _Panel, peak: TensionPeak) -> Iterator[str]:
-    """Draw a dot and its name; a blow has a stem, as it is not part of the curve."""
-    x, y = _x(peak.at_deg), panel.y(peak.tension_cn)
-    if peak.moment in BLOWS:
-        base = panel.y(picture.tension.base_tension_cn)
-        yield (
-            f'<line x1="{x:.1f}" x2="{x:.1f}" y1="{base:.1f}" y2="{y:.1f}" '
-            f'stroke="{CURVE_COLOURS[2]}" stroke-width="2.2"/>'
+def _peaks(picture: _Picture, panel: _Panel) -> Iterator[str]:
+    """Draw a dot at every peak; a blow has a stem, as it is not part of the curve. Name them all.
+
+    A name stands beside its dot, or as far above or below it as no other name is in its place.
+    """
+    taken: list[_Box] = []
+    for peak in picture.tension.peaks:
+        x, y = _x(peak.at_deg), panel.y(peak.tension_cn)
+        if peak.moment in BLOWS:
+            base = panel.y(picture.tension.base_tension_cn)
+            yield (
+                f'<line x1="{x:.1f}" x2="{x:.1f}" y1="{base:.1f}" y2="{y:.1f}" '
+                f'stroke="{CURVE_COLOURS[2]}" stroke-width="2.2"/>'
+            )
+        yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{CURVE_COLOURS[2]}"/>'
+        use = peak.tension_cn / picture.yarn.weakest_strength_cn * 100
+        tension = (
+            f"{peak.tension_cn:.0f}" if peak.tension_cn >= WHOLE_CN else f"{peak.tension_cn:.1f}"
         )
-    yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{CURVE_COLOURS[2]}"/>'
-    use = peak.tension_cn / picture.yarn.weakest_strength_cn * 100
-    words = f"{peak.moment.in_words} {peak.tension_cn:.1f} cN, {use:.1f} %"
-    before = peak.moment in {Moment.PICK_UP, Moment.TRANSFER, Moment.STOP}
-    yield svg.text(
-        x + (-8 if before else 8), y - 7, words, anchor="end" if before else "start", size=13
-    )
+        words = f"{peak.moment.in_words} {tension} cN, {use:.0f} %"
+        before = peak.moment in {Moment.PICK_UP, Moment.TRANSFER, Moment.STOP}
+        box = _free_box(words, x, y, before=before, panel=panel, taken=taken)
+        taken.append(box)
+        yield svg.text(box.left, box.bottom, words, size=13)
+
+
+class _Box(NamedTuple):
+    """The room of a line of text in pixels; ``bottom`` is its base line."""
+
+    left: float
+    right: float
+    bottom: float
+
+    def meets(self, other: _Box) -> bool:
+        return (
+            self.left < other.right
+            and other.left < self.right
+            and abs(self.bottom - other.bottom) < LINE - 4
+        )
+
+
+def _free_box(
+    words: str, x: float, y: float, *, before: bool, panel: _Panel, taken: Sequence[_Box]
+) -> _Box:
+    width = len(words) * SIGN
+    left = x - 8 - width if before else x + 8
+    left = min(max(left, LEFT + 4), WIDTH - RIGHT - 4 - width)
+    lines = [
+        y - 7,
+        *(y - 7 + shift * (LINE - 3) for step in range(1, 9) for shift in (-step, step)),
+    ]
+    inside = [at for at in lines if panel.top + 13 <= at <= panel.bottom - 4] or [panel.top + 13]
+    boxes = [_Box(left, left + width, at) for at in inside]
+    return next((box for box in boxes if not any(map(box.meets, taken))), boxes[0])
 
 
 def _slack(picture: _Picture, panel: _Panel) -> Iterator[str]:
@@ -384,11 +453,20 @@ def _angle_axis(panel: _Panel) -> Iterator[str]:
     )
 
 
-def _legend(picture: _Picture) -> Iterator[str]:
+def _legend_lines(picture: _Picture) -> list[tuple[str, bool]]:
+    """Return the lines below the picture, and whether each is bold."""
     use = picture.tension.strength_use_pct
-    words = f"Greatest tension uses {use:.1f} % of the weakest strength: {_verdict(picture)}."
-    yield svg.text(LEFT, HEIGHT - 74, words, bold=True, size=13)
-    yield svg.text(LEFT, HEIGHT - 54, _beyond(picture), bold=bool(picture.beyond), size=13)
+    signs = int((WIDTH - LEFT - RIGHT) / BOLD_SIGN)
+    said = f"Greatest tension uses {use:.1f} % of the weakest strength: {_verdict(picture)}."
+    lines = [(line, True) for line in wrap(said, signs)]
+    for sentence in _beyond(picture):
+        lines += [(line, bool(picture.beyond)) for line in wrap(sentence, signs)]
     if picture.bands_cn and picture.bands_cn[0] >= picture.tension_top:
         above = f"The first band begins at {picture.bands_cn[0]:.0f} cN, far above the picture."
-        yield svg.text(LEFT, HEIGHT - 14, above, fill=FAINT, size=13)
+        lines.append((above, False))
+    return lines
+
+
+def _legend(picture: _Picture) -> Iterator[str]:
+    for place, (line, bold) in enumerate(_legend_lines(picture)):
+        yield svg.text(LEFT, LEGEND_TOP + LINE * place, line, bold=bold, size=13)

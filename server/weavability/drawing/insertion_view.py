@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from weavability.answers.insertion_rate import RateCase, RateRequest, resolve_rate_request
-from weavability.checks.finding import Severity
-from weavability.drawing.insertion_curve import insertion_svg
+from weavability.answers.rate_findings import limits_setting
+from weavability.checks.finding import Finding, Severity
+from weavability.drawing.insertion_curve import RequestedSpeed, insertion_svg
 from weavability.looms.loom import Loom
 from weavability.looms.speed import LoadedWeft
 from weavability.looms.weft_insertion import speed_limit
@@ -33,19 +36,26 @@ def draw_insertion(request: RateRequest, loom: Loom) -> str:
             allowed='a yarn such as {"designation": "Ne 20", "fibre": "cotton"}',
         )
     width_cm = case.reed_width_cm
-    speed = speed_limit(case.speed_limits(reed_width_cm=width_cm)).picks_per_min
+    slowest = speed_limit(case.speed_limits(reed_width_cm=width_cm))
+    speed = slowest.picks_per_min
+    found = [one for one in case.findings() if one.severity is not Severity.NOTE]
+    is_slower = case.wished_picks_per_min is not None and speed < case.wished_picks_per_min
     hardest = _hardest_weft(case, speed)
     return insertion_svg(
         hardest.motion,
         hardest.strained,
         speed_picks_per_min=speed,
         reed_width_cm=width_cm,
-        beyond=[
-            f"{found.code.value} ({found.severity.value})"
-            for found in case.findings()
-            if found.severity is not Severity.NOTE
-        ],
+        requested=RequestedSpeed(case.wished_picks_per_min, slowest.name.value)
+        if is_slower and case.wished_picks_per_min is not None
+        else None,
+        beyond=_named(one for one in found if limits_setting(one.code)),
+        not_shown=_named(one for one in found if not limits_setting(one.code)),
     )
+
+
+def _named(findings: Iterable[Finding]) -> list[str]:
+    return [f"{one.code.value} ({one.severity.value})" for one in findings]
 
 
 def _hardest_weft(case: RateCase, speed: float) -> LoadedWeft:

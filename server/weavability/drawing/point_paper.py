@@ -42,6 +42,8 @@ _LETTERS: Final = 12
 """Height of the letters of layers below the numbers of the ends."""
 
 _OVERVIEW: Final = 1_000
+_PICKS_AT_ONCE: Final = 256
+"""Picks of a large design that are made a picture at a time, so that it is never copied whole."""
 
 
 def draw_point_paper(
@@ -354,9 +356,8 @@ def _draw_overview(repeat: Weave, name: str, tightest: Place | None, faults: Ite
     longest = max(repeat.ends, repeat.picks)
     scale = min(1.0, _OVERVIEW / longest)
     size = (max(1, round(repeat.ends * scale)), max(1, round(repeat.picks * scale)))
-    levels = Image.fromarray(255 * (1 - repeat.matrix[::-1]), mode="L")
     file = io.BytesIO()
-    levels.resize(size, Image.Resampling.BOX).save(file, format="PNG", optimize=True)
+    _small(repeat.matrix[::-1], size).save(file, format="PNG", optimize=True)
     width, height = max(size[0], 320), max(size[1], 8)
     drawn = max(size[0], 8)
     mark = ""
@@ -384,3 +385,12 @@ def _draw_overview(repeat: Weave, name: str, tightest: Place | None, faults: Ite
         ],
         faults=faults,
     )
+
+
+def _small(rows: Matrix, size: tuple[int, int]) -> Image.Image:
+    """Return a design as a grey picture of a size: first narrowed band by band, then lowered."""
+    narrow = Image.new("L", (size[0], len(rows)))
+    for top in range(0, len(rows), _PICKS_AT_ONCE):
+        band = Image.fromarray(255 * (1 - rows[top : top + _PICKS_AT_ONCE]), mode="L")
+        narrow.paste(band.resize((size[0], band.height), Image.Resampling.BOX), (0, top))
+    return narrow.resize(size, Image.Resampling.BOX)

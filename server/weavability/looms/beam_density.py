@@ -13,6 +13,8 @@ from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.yarns import YarnFacts
 
 BEAM_DENSITY: Final = "/loom/warp_beam/density_g_per_cm3"
+BEAM_DENSITIES: Final = (BEAM_DENSITY, "/construction/warp/beams/*/density_g_per_cm3")
+"""Pointers of the densities that are assumed of a loom, or of groups of ends."""
 
 SPUN_G_PER_CM3: Final = 0.5
 """Spun yarn on a beam, 0.50 to 0.60 g/cm³ [COURSE-MILL-DESIGN]."""

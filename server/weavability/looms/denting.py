@@ -254,16 +254,20 @@ def _cost_of_denting(
     usual: Usual[float],
     count: N,
 ) -> N:
-    edges = _selvedge_dents(order, _ends_in_edge_dents(order, count))
-    needed = _needed_dents_per_10cm(cloth, count, edges)
+    needed = dents_needed_per_10cm(order, cloth, count)
     nearest = stock.nearest(needed)
     in_stock = stock.present & _is_within(100 * (needed / nearest - 1), usual)
     mounted = either(in_stock, nearest, needed)
+    missing: N = either(stock.present & no(in_stock), OF_A_WARNING, 0 * count)
+    return missing + _cost_of_reed(order, usual, mounted, count)
+
+
+def _cost_of_reed(order: OrderNumbers[N], usual: Usual[float], mounted: N, count: N) -> N:
+    """Return what counts against a reed that is there, with so many ends in a dent."""
     air = air_of_reed(order.denting, mounted, count, usual)
     knot, fill = air.knot_mm / air.gap_mm, air.fill_pct / usual.reed_gap_fill_note_pct
     single = count == 1
     costs = (
-        (stock.present & no(in_stock), OF_A_WARNING),
         (mounted < usual.reed_coarsest_dents_per_10cm, OF_A_WARNING),
         (mounted > usual.reed_finest_dents_per_10cm, OF_A_WARNING),
         (count > usual.reed_most_ends_per_dent, OF_A_WARNING),
@@ -282,6 +286,27 @@ def _cost_of_denting(
     for applies, weight in costs:
         cost = cost + either(applies, weight, 0.0)
     return cost
+
+
+def dents_needed_per_10cm(order: OrderNumbers[N], cloth: ClothNumbers[N], count: N) -> N:
+    """Return the reed in which ground and selvedges fill the reed width, so many ends in a dent."""
+    edges = _selvedge_dents(order, _ends_in_edge_dents(order, count))
+    return _needed_dents_per_10cm(cloth, count, edges)
+
+
+def is_served_by(
+    order: OrderNumbers[float], own: Denting, dents_per_10cm: float, ends_per_dent: float
+) -> bool:
+    """Return whether a reed and a denting that are on a loom serve an order that leaves both open.
+
+    They do if no check warns of them, or of the denting that would be chosen as much.
+    """
+    if order.denting.is_pattern_stated or ends_per_dent != down(ends_per_dent):
+        return False
+    usual = in_force().usual
+    cost = _cost_of_reed(order, usual, dents_per_10cm, ends_per_dent)
+    of_own = _cost_of_reed(order, usual, own.dents_per_10cm, float(own.fullest_dent))
+    return cost < OF_A_WARNING or cost <= of_own
 
 
 def _comes_out(repeat_ends: N, count: N) -> Truth:

@@ -17,11 +17,16 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from weavability.looms.denting import is_within_stock_tolerance
+from weavability.looms.denting import (
+    dents_needed_per_10cm,
+    is_served_by,
+    is_within_stock_tolerance,
+)
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
 from weavability.looms.loom_limits import JacquardLimits
 from weavability.looms.style_change import ReedBasis, StyleOnLoom
+from weavability.looms.warp_left import Beams
 from weavability.textiles.crimp import crimp_band
 from weavability.textiles.drafting import draft_kind
 from weavability.textiles.thread_systems import SystemFacts
@@ -63,13 +68,14 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         selvedge_shafts=cloth.selvedge_shafts,
         lift_plan=lift_plan or fingerprint(lift_plan_of(fit)),
         weft_yarns=tuple(_yarn_keys(cloth.weft).values()),
-        warp=_warp_key(cloth.warp),
+        warp=_warp_key(fit),
+        beams=tuple(_beams(fit)),
         shedding=shedding.kind,
         harness=f"{shedding.hooks} x {shedding.ends_per_hook}"
         if isinstance(shedding, JacquardLimits)
         else None,
         picks_per_cm=round(cloth.picks_per_cm_on_loom, 3),
-        reed_width_cm=_width_in_reed_cm(fit, fit.denting.dents_per_10cm),
+        reed_width_cm=_width_in_reed_cm(fit, fit.denting.dents_per_10cm, fit.denting.ends_per_dent),
         reed_basis=ReedBasis(
             ends_per_cm=cloth.warp.threads_per_cm,
             weft_crimp_pct=cloth.weft.crimp_pct,
@@ -230,33 +236,50 @@ def _is_crowded(fit: Fit, threading: Sequence[int], ends: int) -> bool:
 def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:
     """Choose between the reed of the loom and the cloth's own.
 
-    An order that requests a reed gets it. Otherwise the reed of the loom stays if the cloth comes
-    out within the accepted change of width; and it stays if the order has the width and ends of
+    An order that requests a reed gets it, and one that states a denting. Otherwise reed and denting
+    of the loom stay if no check warns of them for this cloth, and if the cloth comes out within the
+    accepted change of width; and they stay if the order has the width and ends of
     that for which the reed was chosen, and only an estimated crimp is in favour of another.
     """
     asked = fit.denting.asked_dents_per_10cm is not None
-    if style.reed == old.reed or asked or style.ends_per_dent != old.ends_per_dent:
+    if style.reed == old.reed or asked or not _has_denting_of(fit, style, old):
         return Settled(style)
     kept = replace(
         style,
         reed_dents_per_10cm=old.reed_dents_per_10cm,
+        ends_per_dent=old.ends_per_dent,
         reed_basis=old.reed_basis,
-        reed_width_cm=_width_in_reed_cm(fit, old.reed_dents_per_10cm),
+        reed_width_cm=_width_in_reed_cm(fit, old.reed_dents_per_10cm, old.ends_per_dent),
     )
     if is_within_stock_tolerance(width_change_pct(fit, kept)):
         return Settled(kept)
     return Settled(kept, style) if _is_in_doubt(style, old) else Settled(style, kept)
 
 
+def _has_denting_of(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> bool:
+    """Return whether the cloth may be drawn in as many ends to a dent as are on the loom."""
+    return style.ends_per_dent == old.ends_per_dent or is_served_by(
+        fit.order, fit.denting, old.reed_dents_per_10cm, old.ends_per_dent
+    )
+
+
 def width_change_pct(fit: Fit, style: StyleOnLoom) -> float:
     """Return how much wider the cloth comes out in the reed of ``style`` than it is ordered."""
-    return 100 * (fit.denting.needed_dents_per_10cm / style.reed_dents_per_10cm - 1)
+    return 100 * (_dents_needed(fit, style.ends_per_dent) / style.reed_dents_per_10cm - 1)
 
 
-def _width_in_reed_cm(fit: Fit, dents_per_10cm: float) -> float:
+def _dents_needed(fit: Fit, ends_per_dent: float) -> float:
+    """Return the reed that gives the width ordered, with so many ends in a dent."""
+    if ends_per_dent == fit.denting.ends_per_dent:
+        return fit.denting.needed_dents_per_10cm
+    return dents_needed_per_10cm(fit.order, fit.cloth.numbers, ends_per_dent)
+
+
+def _width_in_reed_cm(fit: Fit, dents_per_10cm: float, ends_per_dent: float) -> float:
     """Return the width in use in a reed: the same ends always fill the same dents."""
     cloth = fit.cloth
-    filled = cloth.widths.panel_reed_cm * fit.denting.needed_dents_per_10cm / dents_per_10cm
+    needed = _dents_needed(fit, ends_per_dent)
+    filled = cloth.widths.panel_reed_cm * needed / dents_per_10cm
     return cloth.panels * filled + (cloth.panels - 1) * cloth.widths.panel_gap_cm
 
 
@@ -295,9 +318,22 @@ def _yarn_keys(system: SystemFacts) -> dict[str, str]:
     }
 
 
-def _warp_key(warp: SystemFacts) -> str:
-    """Return the yarns of a warp in their order, each run of one yarn written once."""
-    return " ".join(f"{count} x {key}" for key, count in _runs(warp))
+def _warp_key(fit: Fit) -> str:
+    """Return the yarns of a warp in their order, each run of one yarn once, and their beams."""
+    keys = _yarn_keys(fit.cloth.warp)
+    beams = [[keys[name] for name in group.group.yarns] for group in fit.groups]
+    own = f" on {beams}" if len(beams) > 1 else ""
+    return " ".join(f"{count} x {key}" for key, count in _runs(fit.cloth.warp)) + own
+
+
+def _beams(fit: Fit) -> Iterator[Beams]:
+    """Yield the warp that the cloth needs, by groups of ends with beams of their own."""
+    for group in fit.groups:
+        yield Beams(
+            ends=group.ends,
+            woven_m=fit.cloth.lengths.loom_m * group.take_up,
+            filling_m=group.cloth_per_beam_m * group.take_up,
+        )
 
 
 def _runs(warp: SystemFacts) -> Iterator[tuple[str, int]]:

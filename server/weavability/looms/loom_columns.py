@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from weavability.looms.carriers import InsertionNumbers
 from weavability.looms.drawing_in import DrawnNumbers
-from weavability.looms.loom_limits import LoomLimits, SheddingLimits, resolve_loom
+from weavability.looms.loom_limits import LoomLimits, SheddingLimits, resolve_moved_loom
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.weft_insertion import SpeedCurve
 from weavability.looms.weft_tension import Rise, pick_rises
@@ -191,7 +191,7 @@ def moved_park(park: ParkColumns, moves: Moves) -> MovedPark:
 
 def _moved(limits: LoomLimits, moves: Moves) -> tuple[LoomLimits, bool]:
     try:
-        return resolve_loom(limits.loom, moves), False
+        return resolve_moved_loom(limits.loom, moves), False
     except InputError:
         return limits, True
 

@@ -8,19 +8,18 @@ from __future__ import annotations
 
 import tomllib
 from collections import Counter
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cache, cached_property, lru_cache
 from importlib import resources
-from math import inf
+from math import copysign, hypot, inf
 from operator import attrgetter
 from typing import Any, Final, NamedTuple
 
 from weavability.looms.beam_arrangement import Beams, resolve_beams
 from weavability.looms.beam_density import BEAM_DENSITY
-from weavability.looms.beams import WarpTensionRule, winding_diameter_cm
+from weavability.looms.beams import WarpTensionRule
 from weavability.looms.carriers import InsertionSetup, InsertionSystem
-from weavability.looms.guards import between, positive
 from weavability.looms.harness_tie import TieSection, check_tie, hook_of_end
 from weavability.looms.insertion_defaults import resolve_boxes, resolve_motion
 from weavability.looms.interference import (
@@ -33,12 +32,12 @@ from weavability.looms.interference import (
 from weavability.looms.loom import CurvePoint, Loom, Shedding, SheddingKind
 from weavability.looms.loom import Running as StatedRunning
 from weavability.looms.loom_bounds import LOOM_BOUNDS
+from weavability.looms.loom_contradictions import Extents, impossible_figures, without_room
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.reeds import NO_STOCK, ReedStock
-from weavability.looms.weft_insertion import SpeedCurve, speed_on_curve
+from weavability.looms.weft_insertion import SpeedCurve
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, Moves, ValueBand
-from weavability.textiles.bounds import Bounds
-from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
 from weavability.textiles.numbers import Steps
 from weavability.textiles.sources import cite
 
@@ -152,8 +151,9 @@ class LoomLimits:
         beams: Number, arrangement and width of the beams.
         beam_density_g_per_cm3: 0 if not stated: it then follows from the kind of yarn.
         running: How the loom runs: an efficiency, or the stop rates from which it is computed.
-        running_at_best: The same if all of it that is assumed is at the better end of its band.
-        running_at_worst: At the worse end; both are ``running`` if all of it is stated.
+        running_at_best: The same with the least work of mending that is expected, by the bands of
+            what is assumed.
+        running_at_worst: With the most; both are ``running`` if all of it is stated.
         assumptions: The starting values that were used, with pointers relative to the loom.
     """
 
@@ -213,6 +213,7 @@ class LoomLimits:
             is_air_jet=self.system is InsertionSystem.AIR_JET,
             is_projectile=self.system is InsertionSystem.PROJECTILE,
             is_rapier=self.system is InsertionSystem.RAPIER,
+            is_needle=self.system is InsertionSystem.NEEDLE,
             fewer_boxes=min(self.boxes),
             more_boxes=max(self.boxes),
             max_tightness_pct=self.max_tightness_pct,
@@ -354,21 +355,97 @@ def _stated(loom: Loom, pointer: str) -> Any:
 
 
 @lru_cache(maxsize=4096)
-def resolve_loom(loom: Loom, moves: Moves | None = None) -> LoomLimits:
+def resolve_loom(loom: Loom) -> LoomLimits:
     """Resolve every limit of a loom to a number.
 
     Args:
         loom: The loom as stated.
-        moves: Values to assume in place of the starting values.
 
     Returns:
         Its limits as stated; a limit that is not stated has the starting value of its insertion
         system, with a line in ``assumptions``.
 
     Raises:
-        InputError: The limits contradict one another (pointers relative to the loom).
+        InputError: The limits contradict one another: all contradictions (pointers relative to the
+            loom).
     """
-    _refuse_impossible(loom)
+    return _limits(loom, None)
+
+
+def resolve_moved_loom(loom: Loom, moves: Moves) -> LoomLimits:
+    """Resolve the limits of a loom with other values assumed; kept unless it is for one order.
+
+    Raises:
+        InputError: As :func:`resolve_loom` does.
+    """
+    return _kept_moved(loom, moves) if moves.only is None else _limits(loom, moves)
+
+
+@lru_cache(maxsize=512)
+def _kept_moved(loom: Loom, moves: Moves) -> LoomLimits:
+    return _limits(loom, moves)
+
+
+def _limits(loom: Loom, moves: Moves | None) -> LoomLimits:
+    """Resolve and judge the limits of a loom."""
+    faults = impossible_figures(loom)
+    if faults:
+        raise InputError(faults)
+    try:
+        limits = _resolved(loom, moves)
+    except InputError:
+        raise InputError(_faults_of_parts(loom)) from None
+    faults = list(
+        without_room(
+            Extents(
+                min_reed_width_cm=limits.min_reed_width_cm,
+                reed_width_cm=limits.reed_width_cm,
+                picks_per_cm=(limits.min_picks_per_cm, limits.max_picks_per_cm),
+                weft_tex=(limits.min_weft_tex, limits.max_weft_tex),
+                flange_diameter_cm=limits.flange_diameter_cm,
+                barrel_diameter_cm=limits.barrel_diameter_cm,
+                cloth_roll_diameter_cm=limits.cloth_roll_diameter_cm,
+                cloth_tube_diameter_cm=limits.cloth_tube_diameter_cm,
+            )
+        )
+    )
+    if faults:
+        raise InputError(faults)
+    return limits
+
+
+def _faults_of_parts(loom: Loom) -> list[Fault]:
+    """Return the contradictions of every part of a loom, each part read by itself."""
+    ledger = Ledger()
+    defaults = _Defaults(loom, ledger)
+    faults: list[Fault] = []
+    parts: tuple[Callable[[], object], ...] = (
+        lambda: resolve_motion(loom, ledger),
+        lambda: _shedding(loom, defaults),
+        lambda: resolve_boxes(loom, _weft_selectors(loom, defaults), ledger),
+        lambda: resolve_beams(loom, defaults.whole, ledger),
+        lambda: _warp_tension(loom, defaults),
+        lambda: _running(defaults),
+    )
+    for part in parts:
+        with collecting(faults):
+            part()
+    faults += without_room(
+        Extents(
+            min_reed_width_cm=defaults.take("/min_reed_width_cm"),
+            reed_width_cm=loom.reed_width_cm,
+            picks_per_cm=defaults.band("/picks_per_cm"),
+            weft_tex=defaults.band("/weft_tex"),
+            flange_diameter_cm=defaults.take("/warp_beam/flange_diameter_cm"),
+            barrel_diameter_cm=defaults.take("/warp_beam/barrel_diameter_cm"),
+            cloth_roll_diameter_cm=defaults.take("/cloth_roll_diameter_cm"),
+            cloth_tube_diameter_cm=defaults.take("/cloth_tube_diameter_cm"),
+        )
+    )
+    return faults
+
+
+def _resolved(loom: Loom, moves: Moves | None) -> LoomLimits:
     ledger = Ledger() if moves is None else Ledger("/loom", keeps=False, moves=moves)
     defaults = _Defaults(loom, ledger)
     take = defaults.take
@@ -377,7 +454,7 @@ def resolve_loom(loom: Loom, moves: Moves | None = None) -> LoomLimits:
     min_weft_tex, max_weft_tex = defaults.band("/weft_tex")
     running = _running(defaults)
     selectors = _weft_selectors(loom, defaults)
-    limits = LoomLimits(
+    return LoomLimits(
         loom=loom,
         system=loom.insertion.system,
         motion=motion,
@@ -412,8 +489,6 @@ def resolve_loom(loom: Loom, moves: Moves | None = None) -> LoomLimits:
         hours_per_day=take("/running/hours_per_day"),
         assumptions=tuple(ledger),
     )
-    _refuse_contradictions(limits)
-    return limits
 
 
 def _warp_tension(loom: Loom, defaults: _Defaults) -> WarpTensionRule:
@@ -570,17 +645,33 @@ def _running(defaults: _Defaults) -> _RunningBand:
         )
     looms, weavers = _crew(given)
     rates = {name: defaults.take(f"/running/{name}") for name in STOP_RATES}
-    ends = {name: defaults.ends(f"/running/{name}", rate) for name, rate in rates.items()}
-    expected, fewest, most = (
-        StopRates(**each, looms_per_set=looms, weavers=weavers)
-        for each in (
-            rates,
-            {name: low for name, (low, _) in ends.items()},
-            {name: high for name, (_, high) in ends.items()},
-        )
-    )
+    expected = StopRates(**rates, looms_per_set=looms, weavers=weavers)
     _refuse_no_running_time(expected, defaults.loom.max_speed_picks_per_min)
-    return _RunningBand(expected, fewest, most)
+    ends = {name: defaults.ends(f"/running/{name}", rate) for name, rate in rates.items()}
+    moved: list[dict[str, Any]] = [{name: ends[name][at] for name in STOP_RATES} for at in (0, 1)]
+    least, most = (
+        _with_work(expected, [replace(expected, **{name: each[name]}) for name in STOP_RATES])
+        for each in moved
+    )
+    return _RunningBand(expected, least, most)
+
+
+def _with_work(expected: StopRates, moved: Sequence[StopRates]) -> StopRates:
+    """Return stops with the work of mending that is expected if each rate may be moved so far.
+
+    The rates have nothing to do with one another, so that they are not all at the same end: their
+    effects on the work are added as independent errors are, by squares.
+    """
+    work = expected.minutes_per_100k_picks
+    if work <= 0.0:
+        return moved[0]
+    changes = [each.minutes_per_100k_picks - work for each in moved]
+    times = 1 + copysign(hypot(*changes), sum(changes)) / work
+    return replace(
+        expected,
+        warp_stops_per_100k_picks=max(times, 0.0) * expected.warp_stops_per_100k_picks,
+        weft_stops_per_100k_picks=max(times, 0.0) * expected.weft_stops_per_100k_picks,
+    )
 
 
 def _crew(given: StatedRunning) -> tuple[int, int]:
@@ -608,96 +699,4 @@ def _refuse_no_running_time(stops: StopRates, speed_picks_per_min: float) -> Non
             "greatest speed; correct the stops, the minutes for each or the looms per weaver.",
             given=stops.warp_stops_per_100k_picks,
             allowed=f"stops that let it run at least {LEAST_EFFICIENCY_PCT:g} % of the time",
-        )
-
-
-_BOUNDED = (
-    "reed_width_cm",
-    "min_reed_width_cm",
-    "max_speed_picks_per_min",
-    "weft_selectors",
-    "cloth_roll_diameter_cm",
-    "cloth_tube_diameter_cm",
-    "max_tightness_pct",
-    "insertion/max_rate_m_per_min",
-    "insertion/max_feeder_speed_m_per_min",
-    "shedding/shafts",
-    "shedding/max_repeat_picks",
-    "shedding/max_pattern_picks",
-    "shedding/max_speed_picks_per_min",
-    "shedding/max_healds_per_cm_per_shaft",
-    "shedding/max_healds_per_shaft",
-    "shedding/hooks",
-    "shedding/ends_per_hook",
-    "picks_per_cm/min",
-    "picks_per_cm/max",
-    "weft_tex/min",
-    "weft_tex/max",
-    "warp_beam/flange_diameter_cm",
-    "warp_beam/barrel_diameter_cm",
-    "warp_beam/width_cm",
-    "warp_beam/count",
-    "warp_beam/density_g_per_cm3",
-    "running/efficiency_pct",
-    "running/hours_per_day",
-)
-
-
-def _refuse_impossible(loom: Loom) -> None:
-    """Refuse figures that no loom has, so that whatever is computed from them is a number."""
-    for name in _BOUNDED:
-        value = attrgetter(name.replace("/", "."))(loom)
-        if value is not None:
-            _within(name, value, LOOM_BOUNDS[f"/{name}"])
-    # Hooks and width, each within its bounds, may give a density that nobody would state.
-    if loom.shedding.harness_ends_per_cm is not None:
-        positive("shedding/harness_ends_per_cm", loom.shedding.harness_ends_per_cm)
-    reed_bounds = LOOM_BOUNDS["/reeds_in_stock_dents_per_10cm"]
-    for place, reed in enumerate(loom.reeds_in_stock_dents_per_10cm):
-        _within(f"reeds_in_stock_dents_per_10cm/{place}", reed, reed_bounds)
-    for place, boxes in enumerate(loom.boxes or ()):
-        _within(f"boxes/{place}", boxes, LOOM_BOUNDS["/boxes"])
-    if loom.speed_curve:
-        speed_on_curve(loom.speed_curve, reed_width_cm=loom.reed_width_cm)
-
-
-def _within(name: str, value: float, bounds: Bounds) -> None:
-    between(name, value, least=bounds.least, most=bounds.most)
-
-
-def _refuse_contradictions(limits: LoomLimits) -> None:
-    pairs = (
-        ("/min_reed_width_cm", limits.min_reed_width_cm, limits.reed_width_cm, "reed_width_cm"),
-        ("/picks_per_cm/min", limits.min_picks_per_cm, limits.max_picks_per_cm, "picks_per_cm.max"),
-        ("/weft_tex/min", limits.min_weft_tex, limits.max_weft_tex, "weft_tex.max"),
-    )
-    for pointer, low, high, name in pairs:
-        if low > high:
-            raise InputError.of(
-                pointer,
-                f"{low:g} is above {name}, which is {high:g}; state limits that leave a range.",
-                given=low,
-                allowed=f"at most {high:g}",
-            )
-    _refuse_thick_core(
-        "/warp_beam/barrel_diameter_cm",
-        limits.barrel_diameter_cm,
-        winding_diameter_cm(flange_diameter_cm=limits.flange_diameter_cm),
-        "the full beam",
-    )
-    _refuse_thick_core(
-        "/cloth_tube_diameter_cm",
-        limits.cloth_tube_diameter_cm,
-        limits.cloth_roll_diameter_cm,
-        "the full cloth roll",
-    )
-
-
-def _refuse_thick_core(pointer: str, core_cm: float, full_cm: float, what: str) -> None:
-    if core_cm >= full_cm:
-        raise InputError.of(
-            pointer,
-            f"With {core_cm:g} cm there is no room to wind: {what} measures {full_cm:g} cm.",
-            given=core_cm,
-            allowed=f"below {full_cm:g}",
         )

@@ -67,6 +67,7 @@ class LoomNumbers(Record[N]):
     is_air_jet: Truth
     is_projectile: Truth
     is_rapier: Truth
+    is_needle: Truth
     max_tightness_pct: N
     fewer_boxes: N
     more_boxes: N

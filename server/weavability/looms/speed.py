@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import inf
+from math import inf, isfinite
+from typing import Final
 
 from weavability.looms.carriers import InsertionSetup
 from weavability.looms.guards import positive
@@ -29,9 +30,13 @@ from weavability.looms.weft_tension import (
     speed_within,
     weft_tension,
 )
+from weavability.textiles.bounds import SPEED_PICKS_PER_MIN
 from weavability.textiles.numbers import N, Record, Truth, either, least
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.yarns import YarnFacts
+
+SLOWEST_PICKS_PER_MIN: Final = float(SPEED_PICKS_PER_MIN.least)
+"""Speed of a loom with a weft that is overloaded at any speed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,8 +169,9 @@ def speed_limits(
 ) -> Iterator[SpeedLimit]:
     """Yield every limit of the speed; of two equal ones the first counts.
 
-    If the weft exceeds its limit at any speed, no speed is safe: no limit by
-    strength is yielded, a check reports it, and all other figures are for the loom's own speed.
+    If the weft exceeds its limit at any speed, no speed is safe: its limit is then the slowest
+    speed of a loom, :data:`SLOWEST_PICKS_PER_MIN`, so that a weaker weft never runs faster, and a
+    check reports it.
 
     Args:
         limits: The loom.
@@ -200,7 +206,7 @@ def named_limits(
     yield SpeedLimit(name=SpeedLimitName.INSERTION_RATE, picks_per_min=numbers.by_rate)
     shedding = loom.max_shedding_speed_picks_per_min
     yield SpeedLimit(name=SpeedLimitName.SHEDDING, picks_per_min=shedding)
-    if numbers.strength_limits:
+    if isfinite(numbers.by_strength):
         yield SpeedLimit(name=SpeedLimitName.WEFT_STRENGTH, picks_per_min=numbers.by_strength)
 
 
@@ -224,7 +230,8 @@ class SpeedNumbers(Record[N]):
         by_rate: Of the loom's insertion rate.
         own: Least of the loom's own limits, weft and request aside.
         strength_limits: Whether the weft's strength allows a speed above 0.
-        by_strength: That speed; infinite if there is none.
+        by_strength: That speed, the slowest of a loom if there is none; infinite if no weft is
+            known.
     """
 
     by_curve: N
@@ -277,7 +284,7 @@ def speed_numbers(
         by_rate=by_rate,
         own=least(least(by_loom, by_rate), loom.max_shedding_speed_picks_per_min),
         strength_limits=strength_limits,
-        by_strength=either(strength_limits, by_strength, inf),
+        by_strength=either(strength_limits, by_strength, SLOWEST_PICKS_PER_MIN if known else inf),
     )
 
 

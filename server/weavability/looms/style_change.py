@@ -6,6 +6,7 @@ to a new warp: its ends are tied to the old ones, which keeps the draft; it is d
 the loom and the loom is gaited up with it; or, on a Jacquard, whose harness stays on the loom, its
 ends are threaded there one by one.
 
+A warp stays as far as it reaches: if what is left of it does not suffice, a new beam is tied in.
 The route is chosen by rule, not by hours: new ends are tied in wherever draft, ends and reed allow,
 whatever their number, because drawing-in takes people and a second set of shafts. Only if the rule
 does not decide, the route with the shortest stop is taken. The other routes are listed with their
@@ -15,15 +16,16 @@ hours.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from types import MappingProxyType
 from typing import Annotated, Final, NamedTuple
 
-from weavability.looms.guards import not_negative, positive, whole
+from weavability.looms.changeover_rates import DEFAULT_RATES, ChangeoverRates, RateSpan
+from weavability.looms.guards import positive, whole
 from weavability.looms.loom import SheddingKind
-from weavability.textiles.assumptions import Grade, ValueBand
+from weavability.looms.warp_left import Beams, left_on_full_beams_m, used_up
+from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.errors import InputError
 from weavability.textiles.field_marks import Since
 
@@ -97,7 +99,9 @@ class StyleOnLoom:
         selvedge_shafts: Shafts that only selvedge ends are drawn on.
         lift_plan: Key of the lift plan or design; equal keys lift alike.
         weft_yarns: Wefts, in the order of the selectors.
-        warp: Key of the warp: yarns and their colour order.
+        warp: Key of the warp: yarns, their colour order and their beams.
+        beams: The warp that the cloth needs, by groups of ends with beams of their own; empty if
+            that is not known, and the warp then suffices.
         shedding: The shedding motion of the loom.
         harness: Key of a Jacquard's harness tie; ``None`` on shafts.
         picks_per_cm: Picks at the take-up.
@@ -113,6 +117,7 @@ class StyleOnLoom:
     lift_plan: str
     weft_yarns: tuple[str, ...]
     warp: str
+    beams: tuple[Beams, ...] = ()
     shedding: SheddingKind
     harness: str | None = None
     picks_per_cm: float
@@ -131,6 +136,15 @@ class StyleOnLoom:
         """The reed and the ends in its dents."""
         return (self.reed_dents_per_10cm, self.ends_per_dent)
 
+    @property
+    def left_m(self) -> tuple[float, ...]:
+        """Warp that the cloth leaves of its own full beams, group by group."""
+        return left_on_full_beams_m(self.beams)
+
+    def has_warp_of(self, other: StyleOnLoom) -> bool:
+        """Return whether both are woven from the same warp, as many ends of it."""
+        return self.warp == other.warp and self.ends == other.ends
+
     def has_draft_of(self, other: StyleOnLoom) -> bool:
         """Return whether both are drawn in on the same draft of the same harness."""
         return (
@@ -138,146 +152,6 @@ class StyleOnLoom:
             and self.selvedge_shafts == other.selvedge_shafts
             and self.threading == other.threading
         )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChangeoverRates:
-    """Rates of the work of a change of style; the mill may set each of them.
-
-    Sources and bands of the starting values are in :data:`RATE_BASES`.
-
-    Attributes:
-        minutes_per_weft: Change one weft: package, feeder, brake, selector.
-        minutes_for_picks: Set another pick density, and prove it.
-        minutes_for_design: Load another lift plan or design on dobby or Jacquard.
-        hours_for_cams: Change the cams (tappets) of a cam motion.
-        minutes_for_width: Set temples, cutters and weft stop motion to another width.
-        knots_per_h: Ends tied an hour by the tying machine, stops included: 100 a minute.
-        tie_in_ends_per_h: Ends an hour of everything about tying that grows with them: brushing
-            and clamping both warps, mending the missed knots, pulling the knots through healds
-            and reed; set so that the whole stop is the published one.
-        tie_in_fixed_hours: Bring the beam and couple it.
-        most_further_ends_pct: Most ends beyond those on the loom, in % of these, that are drawn in
-            by hand at the sides so that the warp is still tied in.
-        hand_drawing_ends_per_h: Ends an hour that one person draws in or out on the loom, through
-            drop wire, heald and reed.
-        reeding_ends_per_h: Ends an hour sleyed into another reed on the loom.
-        reeding_fixed_hours: Take the reed out, put the other in, weave up.
-        drawing_in_ends_per_h: Ends an hour drawn in away from the loom by a pair of hands.
-        gaiting_hours: Take the old warp with its harness off and gait the loom up with the new
-            one.
-        jacquard_threading_ends_per_h: Ends an hour threaded through a harness on the loom.
-        harness_tie_ends_per_h: Ends an hour of tying a new harness and levelling it.
-        harness_fixed_hours: Take the old harness down and hang the comber board.
-        minutes_to_leave_ends_out: Cut the outer ends of the old warp that the new one lacks.
-    """
-
-    minutes_per_weft: float = 10.0
-    minutes_for_picks: float = 10.0
-    minutes_for_design: float = 5.0
-    hours_for_cams: float = 2.0
-    minutes_for_width: float = 30.0
-    knots_per_h: float = 6000.0
-    tie_in_ends_per_h: float = 1250.0
-    tie_in_fixed_hours: float = 0.25
-    most_further_ends_pct: float = 5.0
-    hand_drawing_ends_per_h: float = 150.0
-    reeding_ends_per_h: float = 800.0
-    reeding_fixed_hours: float = 0.5
-    drawing_in_ends_per_h: float = 1000.0
-    gaiting_hours: float = 6.0
-    jacquard_threading_ends_per_h: float = 100.0
-    harness_tie_ends_per_h: float = 75.0
-    harness_fixed_hours: float = 8.0
-    minutes_to_leave_ends_out: float = 15.0
-
-    def __post_init__(self) -> None:
-        for field in fields(self):
-            value = getattr(self, field.name)
-            if field.name.endswith("_per_h"):
-                positive(field.name, value)
-            else:
-                not_negative(field.name, value)
-
-
-DEFAULT_RATES: Final = ChangeoverRates()
-
-
-class RateBasis(NamedTuple):
-    """How well the starting value of a rate is supported, and the band in which it is expected."""
-
-    band: ValueBand
-    grade: Grade
-    source: str
-
-
-def _usual(low: float, high: float) -> RateBasis:
-    return RateBasis(ValueBand(low, high), Grade.COMMON_PRACTICE, "[COMMON-PRACTICE]")
-
-
-RATE_BASES: Final[Mapping[str, RateBasis]] = MappingProxyType(
-    {
-        "minutes_per_weft": _usual(5, 20),
-        "minutes_for_picks": _usual(5, 20),
-        "minutes_for_design": _usual(2, 15),
-        "hours_for_cams": _usual(1, 4),
-        "minutes_for_width": _usual(15, 60),
-        # 6000 ends, a number that is ours, in the published 30 to 120 min.
-        "knots_per_h": RateBasis(
-            ValueBand(3000, 12_000),
-            Grade.SOURCE,
-            "[SEYAM-OXENHAM-2017], tying-in 30 to 120 min",
-        ),
-        # The low end makes the published stop; the high end one of 2 h for 8000 ends.
-        "tie_in_ends_per_h": RateBasis(
-            ValueBand(1250, 6000),
-            Grade.SOURCE,
-            "[TYING-NOTE-2022], a stop of 3 h for 3000 ends and 6 h for 6000; faster: "
-            "[COMMON-PRACTICE]",
-        ),
-        "tie_in_fixed_hours": _usual(0.15, 0.5),
-        "most_further_ends_pct": _usual(1, 10),
-        "hand_drawing_ends_per_h": _usual(100, 250),
-        "reeding_ends_per_h": _usual(500, 1200),
-        "reeding_fixed_hours": _usual(0.25, 1),
-        "drawing_in_ends_per_h": _usual(600, 1500),
-        "gaiting_hours": RateBasis(
-            ValueBand(4, 8),
-            Grade.SOURCE,
-            "the middle of a change of style of 4 to 8 h, [SEYAM-OXENHAM-2017]",
-        ),
-        "jacquard_threading_ends_per_h": _usual(60, 150),
-        "harness_tie_ends_per_h": _usual(50, 120),
-        "harness_fixed_hours": _usual(4, 16),
-        "minutes_to_leave_ends_out": _usual(5, 30),
-    }
-)
-"""Support and band of the starting value of every rate."""
-
-
-class RateSpan(NamedTuple):
-    """Rates as they are expected, and at the quick and the slow end of their bands."""
-
-    usual: ChangeoverRates
-    quick: ChangeoverRates
-    slow: ChangeoverRates
-
-    @classmethod
-    def of(cls, usual: ChangeoverRates, *, stated: Collection[str] = ()) -> RateSpan:
-        """Put the bands around rates; one that is stated has none.
-
-        >>> span = RateSpan.of(ChangeoverRates(), stated=["gaiting_hours"])
-        >>> span.quick.knots_per_h, span.slow.knots_per_h, span.slow.gaiting_hours
-        (12000, 3000, 6.0)
-        """
-        quick, slow = {}, {}
-        for name, basis in RATE_BASES.items():
-            if name in stated or name == "most_further_ends_pct":
-                quick[name] = slow[name] = getattr(usual, name)
-            else:
-                ends = basis.band.low, basis.band.high
-                slow[name], quick[name] = ends if name.endswith("_per_h") else ends[::-1]
-        return cls(usual, ChangeoverRates(**quick), ChangeoverRates(**slow))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -305,11 +179,13 @@ class WarpRoute:
         route: How the warp is brought on.
         style: What is on the loom afterwards.
         steps: All work in order, the warp's first.
+        left_m: Warp that is left when the new style is woven, by groups of ends.
     """
 
     route: RouteKind
     style: StyleOnLoom
     steps: tuple[ChangeoverStep, ...]
+    left_m: tuple[float, ...] = ()
 
     @property
     def stop_hours(self) -> float:
@@ -361,6 +237,7 @@ def changeover(
     *,
     own: StyleOnLoom | None = None,
     other_reed: StyleOnLoom | None = None,
+    left_m: Sequence[float] | None = None,
     rates: ChangeoverRates | RateSpan = DEFAULT_RATES,
 ) -> Changeover:
     """Plan the change from one cloth to another on the same loom.
@@ -371,11 +248,13 @@ def changeover(
         own: The same cloth on its own draft and in its own reed, if that differs.
         other_reed: The same cloth on the draft of ``new`` in the reed that was not chosen: an
             alternative with another width.
+        left_m: Warp left on the loom, by the groups of ends of ``old``; without it what ``old``
+            leaves of its own full beams.
         rates: How fast the work goes.
 
     Returns:
-        Steps with hours. Warp and draft stay if they can; else the new ends are tied in wherever
-        draft, ends and reed allow; else the open route with the shortest stop.
+        Steps with hours. Warp and draft stay if they can and enough warp is left; else the new ends
+        are tied in wherever draft, ends and reed allow; else the open route with the shortest stop.
 
     Raises:
         InputError: The two cloths are set up for different shedding motions, which is not a
@@ -401,16 +280,17 @@ def changeover(
         )
     span = rates if isinstance(rates, RateSpan) else RateSpan(rates, rates, rates)
     kept = [new] if other_reed is None else [new, other_reed]
+    left = old.left_m if left_m is None else tuple(left_m)
     if not new.has_draft_of(old):
         routes = [_drawn_anew(old, own or new, span)]
-    elif old.warp == new.warp and old.ends == new.ends:
-        routes = [_kept(old, style, span) for style in kept]
+    elif new.has_warp_of(old) and not used_up(new.beams, left):
+        routes = [_kept(old, style, left, span) for style in kept]
     else:
-        routes = [_tied_in(old, new, span), _drawn_anew(old, own or new, span)]
+        routes = [_tied_in(old, new, left, span), _drawn_anew(old, own or new, span)]
         if not ties_in(old, new, span.usual):
             routes.sort(key=lambda route: route.stop_hours)
         # In a reed that does not give the cloth its width it is another cloth: listed, not taken.
-        routes += [_tied_in(old, style, span) for style in kept[1:]]
+        routes += [_tied_in(old, style, left, span) for style in kept[1:]]
     taken, *others = routes
     return Changeover(
         taken=taken, alternatives=tuple(sorted(others, key=lambda route: route.stop_hours))
@@ -429,17 +309,33 @@ def ties_in(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates = DEFAULT
     return new.has_draft_of(old) and new.reed == old.reed and further <= allowed
 
 
-def _kept(old: StyleOnLoom, style: StyleOnLoom, span: RateSpan) -> WarpRoute:
+def _kept(
+    old: StyleOnLoom, style: StyleOnLoom, left_m: tuple[float, ...], span: RateSpan
+) -> WarpRoute:
     kind = RouteKind.KEEP if style.reed == old.reed else RouteKind.CHANGE_REED
-    return _route(kind, old, style, span, lambda rates: _reed_work(old, style, rates))
+    route = _route(kind, old, style, span, lambda rates: _reed_work(old, style, rates))
+    return _going_on(route, left_m)
 
 
-def _tied_in(old: StyleOnLoom, style: StyleOnLoom, span: RateSpan) -> WarpRoute:
+def _tied_in(
+    old: StyleOnLoom, style: StyleOnLoom, left_m: tuple[float, ...], span: RateSpan
+) -> WarpRoute:
+    same = style.has_warp_of(old)
+
     def work(rates: ChangeoverRates) -> Iterator[_Work]:
-        yield from _tie_in_work(old, style, rates)
+        yield from (
+            _further_beam_work(style, left_m, rates) if same else _tie_in_work(old, style, rates)
+        )
         yield from _reed_work(old, style, rates)
 
-    return _route(RouteKind.TIE_IN, old, style, span, work)
+    route = _route(RouteKind.TIE_IN, old, style, span, work)
+    return _going_on(route, left_m) if same else route
+
+
+def _going_on(route: WarpRoute, left_m: tuple[float, ...]) -> WarpRoute:
+    """Go on with the warp that is on the loom, which is woven out before another is tied in."""
+    after = tuple(beams.left_m(left) for beams, left in zip(route.style.beams, left_m, strict=True))
+    return replace(route, left_m=after)
 
 
 def _drawn_anew(old: StyleOnLoom, own: StyleOnLoom, span: RateSpan) -> WarpRoute:
@@ -470,6 +366,7 @@ def _route(
             )
             for work, fast, long in zip(usual, quick, slow, strict=True)
         ),
+        left_m=style.left_m,
     )
 
 
@@ -490,7 +387,7 @@ def _tie_in_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> 
         StepKind.TIE_IN,
         f"Tie {knots} new ends to the old ones and pull the knots through; the draft stays the "
         "same.",
-        rates.tie_in_fixed_hours + knots / rates.knots_per_h + knots / rates.tie_in_ends_per_h,
+        _tying_hours(knots, rates),
     )
     if added > 0:
         jacquard = new.shedding is SheddingKind.JACQUARD
@@ -506,6 +403,30 @@ def _tie_in_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> 
             f"Leave {-added} outer ends of the old warp out.",
             rates.minutes_to_leave_ends_out / MINUTES_PER_HOUR,
         )
+
+
+def _further_beam_work(
+    style: StyleOnLoom, left_m: Sequence[float], rates: ChangeoverRates
+) -> Iterator[_Work]:
+    """Tie new beams to a warp of the same ends that does not suffice, when it is woven out."""
+    places = used_up(style.beams, left_m)
+    knots = sum(style.beams[place].ends for place in places)
+    needed_m = max(style.beams[place].woven_m for place in places)
+    shortest_m = min(left_m[place] for place in places)
+    yield _Work(
+        StepKind.TIE_IN,
+        f"Weave out the warp that is left, {shortest_m:.0f} m, which does not suffice for "
+        f"{needed_m:.0f} m, then tie {knots} ends of a new beam to it and pull the knots through; "
+        "the draft stays the same."
+        if shortest_m >= 1.0
+        else f"The warp is woven out: tie {knots} ends of a new beam to it and pull the knots "
+        "through; the draft stays the same.",
+        _tying_hours(knots, rates),
+    )
+
+
+def _tying_hours(knots: int, rates: ChangeoverRates) -> float:
+    return rates.tie_in_fixed_hours + knots / rates.knots_per_h + knots / rates.tie_in_ends_per_h
 
 
 def _drawing_in_work(new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:

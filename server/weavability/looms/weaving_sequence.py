@@ -1,20 +1,21 @@
 """The order in which orders are woven on one loom so that it is stopped for the shortest time.
 
-The loom keeps its draft and its reed until a cloth needs others. What a change costs therefore
-depends on more than the two cloths, and the search goes over all of: which orders are done, which
-was the last, and what is on the loom.
+The loom keeps its draft and its reed until a cloth needs others, and its warp until that is woven
+out. What a change costs therefore depends on more than the two cloths, and the search goes over all
+of: which orders are done, which was the last, what is on the loom, and how much warp is left.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from weavability.looms.style_change import StyleOnLoom, WarpRoute
+from weavability.looms.style_change import RouteKind, StyleOnLoom, WarpRoute
+from weavability.looms.warp_left import ROUNDING
 from weavability.textiles.assumptions import ValueBand
 
 MOST_ORDERS: Final = 12
@@ -23,8 +24,32 @@ MOST_ORDERS: Final = 12
 _PER_HOUR: Final = 10**6
 """Hours are summed as whole millionths, so that a sum does not depend on its order."""
 
-Plan = Callable[[StyleOnLoom, int], WarpRoute]
+NO_LENGTH_M: Final = 1e-6
+"""Lengths of warp that differ by no more are alike."""
+
 Whole = NDArray[np.int64]
+Metres = NDArray[np.float64]
+Truths = NDArray[np.bool_]
+
+
+class OnLoom(NamedTuple):
+    """What is on the loom.
+
+    Attributes:
+        style: The cloth that is set up.
+        left_m: Warp that is left of it when the cloth is woven, by groups of ends.
+    """
+
+    style: StyleOnLoom
+    left_m: tuple[float, ...]
+
+    @classmethod
+    def on_full_beams(cls, style: StyleOnLoom) -> OnLoom:
+        """Return a style that was set up on full beams."""
+        return cls(style, style.left_m)
+
+
+Plan = Callable[[OnLoom, int], WarpRoute]
 
 
 class Sequenced(NamedTuple):
@@ -61,54 +86,14 @@ class Sequenced(NamedTuple):
         return [change for change in self.changes if change is not None]
 
 
-@dataclass(slots=True)
-class _States:
-    """What can be on the loom, each once, with the change from each to every order.
-
-    Attributes:
-        styles: What is on the loom, by the number of the state.
-        last: The order that is woven there.
-        after: The state that follows, by state and next order.
-        cost: The stop on the way, in millionths of an hour.
-    """
-
-    own: Sequence[StyleOnLoom]
-    plan: Plan
-    styles: list[StyleOnLoom] = field(default_factory=list)
-    last: list[int] = field(default_factory=list)
-    after: list[list[int]] = field(default_factory=list)
-    cost: list[list[int]] = field(default_factory=list)
-    numbers: dict[tuple[int, StyleOnLoom], int] = field(default_factory=dict)
-
-    def number(self, last: int, style: StyleOnLoom) -> int:
-        """Return the number of a state, a new one if it has not been met."""
-        known = self.numbers.setdefault((last, style), len(self.styles))
-        if known == len(self.styles):
-            self.styles.append(style)
-            self.last.append(last)
-        return known
-
-    def spread(self) -> None:
-        """Follow every change from the states that are known, until no new one comes up."""
-        while len(self.after) < len(self.styles):
-            state = len(self.after)
-            after, cost = [state] * len(self.own), [0] * len(self.own)
-            for to in range(len(self.own)):
-                if to != self.last[state]:
-                    route = self.plan(self.styles[state], to)
-                    after[to] = self.number(to, route.style)
-                    cost[to] = round(route.stop_hours * _PER_HOUR)
-            self.after.append(after)
-            self.cost.append(cost)
-
-
 def best_sequence(
-    own: Sequence[StyleOnLoom], plan: Plan, *, on_loom: StyleOnLoom | None = None
+    own: Sequence[StyleOnLoom], plan: Plan, *, on_loom: OnLoom | None = None
 ) -> Sequenced:
     """Find the sequence with the shortest stops, by exact search.
 
-    Dynamic programming over (orders done, last order, what is on the loom). If the order given is
-    as good as any, it is returned.
+    Dynamic programming over (orders done, last order, what is on the loom). Of the warp left on the
+    loom only that is kept for which no other sequence of the same orders, with the same on the
+    loom, is as quick and leaves as much. If the order given is as good as any, it is returned.
 
     Args:
         own: Every order on its own draft and in its own reed; at most :data:`MOST_ORDERS`.
@@ -119,13 +104,7 @@ def best_sequence(
         The sequence with its changes.
     """
     given = tuple(range(len(own)))
-    states = _States(own, plan)
-    if on_loom is not None:
-        begin = [(0, states.number(-1, on_loom))]
-    else:
-        begin = [(1 << first, states.number(first, own[first])) for first in given]
-    states.spread()
-    hours, order = _search(states, begin)
+    hours, order = _Search(own, plan).shortest(on_loom)
     as_given = follow(own, plan, given, on_loom=on_loom)
     whole = sum(
         round(change.stop_hours * _PER_HOUR) for change in as_given.changes if change is not None
@@ -138,45 +117,208 @@ def follow(
     plan: Plan,
     order: Sequence[int],
     *,
-    on_loom: StyleOnLoom | None = None,
+    on_loom: OnLoom | None = None,
 ) -> Sequenced:
     """Plan the changes of a sequence one after the other; see :func:`best_sequence`."""
     changes: list[WarpRoute | None] = []
     now = on_loom
     for place in order:
         change = None if now is None else plan(now, place)
-        now = own[place] if change is None else change.style
+        now = (
+            OnLoom.on_full_beams(own[place])
+            if change is None
+            else OnLoom(change.style, change.left_m)
+        )
         changes.append(change)
     return Sequenced(tuple(order), tuple(changes))
 
 
-def _search(states: _States, begin: Sequence[tuple[int, int]]) -> tuple[int, tuple[int, ...]]:
-    """Return the least stop in millionths of an hour, and the orders of that sequence.
+class _Change(NamedTuple):
+    """A change from one state to an order, if the same groups of ends run out.
 
-    All sets of orders of one size are treated at once: each step appends every order that is not
-    done yet, and keeps of all that lead to the same orders done and the same state the cheapest.
+    Attributes:
+        after: Number of the state that follows.
+        cost: The stop, in millionths of an hour.
+        goes_on: Whether the warp on the loom is woven on, as far as it reaches.
     """
-    after, cost = np.array(states.after), np.array(states.cost)
-    done, state = (np.array(each, dtype=np.int64) for each in zip(*begin, strict=True))
-    hours = np.zeros(len(begin), dtype=np.int64)
-    trail: list[tuple[Whole, Whole]] = [(state, np.arange(len(begin)))]
-    for _ in range(len(states.own) - int(done[0]).bit_count()):
-        parts = []
-        for to in range(len(states.own)):
-            open_ = np.flatnonzero(done >> to & 1 == 0)
-            at = state[open_]
-            parts.append((done[open_] | 1 << to, after[at, to], hours[open_] + cost[at, to], open_))
-        done, state, hours, came_from = (np.concatenate(each) for each in zip(*parts, strict=True))
-        key = done * len(states.styles) + state
-        cheapest_first = np.lexsort((hours, key))
-        is_first = np.diff(key[cheapest_first], prepend=-1) != 0
-        kept = cheapest_first[is_first]
-        done, state, hours = done[kept], state[kept], hours[kept]
-        trail.append((state, came_from[kept]))
-    best = at_end = int(np.argmin(hours))
-    order: list[int] = []
-    for reached, came_from in reversed(trail):
-        order.append(states.last[int(reached[at_end])])
-        at_end = int(came_from[at_end])
-    order.reverse()
-    return int(hours[best]), tuple(place for place in order if place >= 0)
+
+    after: int
+    cost: int
+    goes_on: bool
+
+
+@dataclass(slots=True)
+class _Reached:
+    """Sequences of as many orders, the quickest of their kind; one a row.
+
+    Attributes:
+        done: The orders done, a bit each.
+        state: Number of what is on the loom.
+        hours: The stops, in millionths of an hour.
+        left_m: Warp left on the loom, by groups of ends.
+        came_from: The row from which it was reached, among those of one order less.
+    """
+
+    done: Whole
+    state: Whole
+    hours: Whole
+    left_m: Metres
+    came_from: Whole
+
+    def taken(self, rows: Whole) -> _Reached:
+        """Return some of the rows."""
+        return _Reached(
+            self.done[rows],
+            self.state[rows],
+            self.hours[rows],
+            self.left_m[rows],
+            self.came_from[rows],
+        )
+
+
+class _Search:
+    """The search; changes are planned when they come up, each once."""
+
+    def __init__(self, own: Sequence[StyleOnLoom], plan: Plan) -> None:
+        self.own = own
+        self.plan = plan
+        self.styles: list[StyleOnLoom] = []
+        self.last: list[int] = []
+        self.numbers: dict[tuple[int, StyleOnLoom], int] = {}
+        self.changes: dict[tuple[int, int, bytes], _Change] = {}
+
+    def shortest(self, on_loom: OnLoom | None) -> tuple[int, tuple[int, ...]]:
+        """Return the least stop in millionths of an hour, and the orders of that sequence.
+
+        All sets of orders of one size are treated at once: each step appends every order that is
+        not done yet, and keeps the best of all that lead to the same.
+        """
+        self.groups = max(
+            (len(each.beams) for each in (*self.own, *([on_loom.style] if on_loom else ()))),
+            default=0,
+        )
+        now = self._begin(on_loom)
+        trail = [now]
+        for _ in range(len(self.own) - int(now.done[0]).bit_count()):
+            now = _best_of(self._one_more(now))
+            trail.append(now)
+        at_end = int(np.argmin(now.hours))
+        hours, order = int(now.hours[at_end]), []
+        for reached in reversed(trail):
+            order.append(self.last[int(reached.state[at_end])])
+            at_end = int(reached.came_from[at_end])
+        order.reverse()
+        return hours, tuple(place for place in order if place >= 0)
+
+    def _begin(self, on_loom: OnLoom | None) -> _Reached:
+        begun = (
+            [(0, -1, on_loom)]
+            if on_loom is not None
+            else [
+                (1 << place, place, OnLoom.on_full_beams(style))
+                for place, style in enumerate(self.own)
+            ]
+        )
+        return _Reached(
+            done=np.array([done for done, _, _ in begun], dtype=np.int64),
+            state=np.array([self._number(last, now.style) for _, last, now in begun]),
+            hours=np.zeros(len(begun), dtype=np.int64),
+            left_m=np.array([self._padded(now.left_m) for _, _, now in begun]).reshape(
+                len(begun), self.groups
+            ),
+            came_from=np.arange(len(begun)),
+        )
+
+    def _number(self, last: int, style: StyleOnLoom) -> int:
+        """Return the number of a state, a new one if it has not been met."""
+        known = self.numbers.setdefault((last, style), len(self.styles))
+        if known == len(self.styles):
+            self.styles.append(style)
+            self.last.append(last)
+        return known
+
+    def _padded(self, left_m: Sequence[float]) -> tuple[float, ...]:
+        return (*left_m, *(0.0,) * (self.groups - len(left_m)))
+
+    def _one_more(self, now: _Reached) -> _Reached:
+        """Append every order that is not done to every sequence."""
+        parts = [
+            self._appended(now, np.flatnonzero(now.done >> to & 1 == 0), to)
+            for to in range(len(self.own))
+        ]
+        return _Reached(
+            *(
+                np.concatenate([getattr(part, name) for part in parts])
+                for name in ("done", "state", "hours", "left_m", "came_from")
+            )
+        )
+
+    def _appended(self, now: _Reached, rows: Whole, to: int) -> _Reached:
+        state, left_m = now.state[rows], now.left_m[rows]
+        woven_m, filling_m = self._warp_of(to)
+        bring = _fillings(woven_m - left_m, filling_m)
+        # Which groups run out is all that a change depends on of what is left.
+        out = bring >= _fillings(woven_m, filling_m)
+        _, first, kind = np.unique(
+            np.column_stack([state, out]), axis=0, return_index=True, return_inverse=True
+        )
+        changes = [self._change(int(state[row]), to, out[row], left_m[row]) for row in first]
+        kind = kind.ravel()
+        after = np.array([each.after for each in changes], dtype=np.int64)
+        cost = np.array([each.cost for each in changes], dtype=np.int64)
+        goes_on = np.array([each.goes_on for each in changes], dtype=bool)
+        own_left = np.array(self._padded(self.own[to].left_m))
+        woven_on = np.maximum(left_m + bring * filling_m - woven_m, 0.0)
+        return _Reached(
+            done=now.done[rows] | 1 << to,
+            state=after[kind],
+            hours=now.hours[rows] + cost[kind],
+            left_m=np.where(goes_on[kind][:, np.newaxis], woven_on, own_left),
+            came_from=rows,
+        )
+
+    def _warp_of(self, to: int) -> tuple[Metres, Metres]:
+        beams = self.own[to].beams
+        none = (1.0,) * (self.groups - len(beams))
+        return (
+            np.array(self._padded([each.woven_m for each in beams])),
+            np.array([*(each.filling_m for each in beams), *none]),
+        )
+
+    def _change(self, state: int, to: int, out: Truths, left_m: Metres) -> _Change:
+        known = (state, to, out.tobytes())
+        if known not in self.changes:
+            old = self.styles[state]
+            left = tuple(left_m[: len(old.beams)].tolist())
+            route = self.plan(OnLoom(old, left), to)
+            goes_on = route.route in _KEEPS_WARP or (
+                route.route is RouteKind.TIE_IN and route.style.has_warp_of(old)
+            )
+            self.changes[known] = _Change(
+                self._number(to, route.style), round(route.stop_hours * _PER_HOUR), goes_on
+            )
+        return self.changes[known]
+
+
+_KEEPS_WARP: Final = frozenset({RouteKind.KEEP, RouteKind.CHANGE_REED})
+
+
+def _fillings(needed_m: Metres, filling_m: Metres) -> Metres:
+    """Return the fillings of :meth:`weavability.looms.warp_left.Beams.fillings`, in columns."""
+    return np.maximum(np.ceil(needed_m / filling_m - ROUNDING), 0.0)
+
+
+def _best_of(reached: _Reached) -> _Reached:
+    """Keep of the sequences that lead to the same those that none beats in stops and warp left."""
+    key = reached.done * (int(reached.state.max()) + 1) + reached.state
+    rest = np.lexsort((-reached.left_m.sum(axis=1), reached.hours, key))
+    kept: list[Whole] = []
+    while len(rest):
+        is_first = np.diff(key[rest], prepend=-1) != 0
+        quickest = rest[is_first]
+        kept.append(quickest)
+        # The quickest beats all of its kind that leave no more warp, itself among them.
+        other = quickest[np.cumsum(is_first) - 1]
+        more = reached.left_m[rest] > reached.left_m[other] + NO_LENGTH_M
+        rest = rest[more.any(axis=1)]
+    return reached.taken(np.concatenate(kept))

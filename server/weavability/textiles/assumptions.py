@@ -126,9 +126,11 @@ class Moves:
 
     def touch(self, assumed: Collection[str], *pointers: str) -> bool:
         """Whether any of some values is moved: those at pointers, or below one that ends in /."""
+        only = self.only
+        moved = self.ends if only is None else self.ends.keys() & {of_any(at) for at in only}
         return any(
             at.startswith(pointer) if pointer.endswith("/") else at == pointer
-            for at in self.ends
+            for at in moved
             if at in assumed
             for pointer in pointers
         )

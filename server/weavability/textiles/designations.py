@@ -9,7 +9,8 @@ How a designation is read:
   the trap: the same figures in cotton mean half the count.
 * In direct systems ``20 tex x 2`` folds two yarns of 20 tex, and ``R 40 tex/2`` is a resultant of
   40 tex in two plies (ISO 1139). ``40 tex/2`` could be either and is refused.
-* ``f48`` is the number of filaments; ``167/48 dtex`` is read so too, from 13 upward.
+* ``f48`` is the number of filaments; ``167/48 dtex`` is read so too, from 13 upward. Of silk
+  ``20/22 den`` is a titre, 21 den on average.
 * ``30s`` without a system takes that of the fibre: cotton, worsted or linen count.
 * ``+`` folds unequal yarns: ``Ne 30 + Ne 40``. ``20 tex x 2; R 41.2 tex`` states the resultant.
 * ``woollen`` alone names no system: it is refused with the list of them.
@@ -133,6 +134,9 @@ def _refuse(text: str, message: str, allowed: str = f"for example {EXAMPLES}") -
 @lru_cache(maxsize=2048)
 def _read_cached(text: str, fibre_key: str | None) -> Designation:
     main, _, stated = text.partition(";")
+    titre = _TITRE.search(main.lower()) if fibre_key == "silk" else None
+    if titre is not None and _is_titre(titre):
+        return _of_titre(text, titre, fibre_key)
     parts = [_Component.read(part, whole=text) for part in main.split("+")]
     systems = [part.system for part in parts if part.system is not None]
     system = systems[0] if systems else _system_of_fibre(parts, fibre_key, text)
@@ -144,6 +148,24 @@ def _read_cached(text: str, fibre_key: str | None) -> Designation:
         folded = replace(folded, reading=f"read as {folded.text}, the usual count of the fibre")
     folded = _with_twist(folded, main, text)
     return _warn_of_silk(_check_bounds(folded, text), fibre_key)
+
+
+def _is_titre(found: re.Match[str]) -> bool:
+    low, high = float(found["low"]), float(found["high"])
+    return low < high <= TITRE_SPREAD * low
+
+
+def _of_titre(text: str, found: re.Match[str], fibre_key: str | None) -> Designation:
+    """Read raw silk by its titre, the range of its linear density: the mean counts.
+
+    >>> from weavability.textiles.fibres import find_fibre
+    >>> parse_designation("20/22 den x 2", fibre=find_fibre("silk")).text
+    '21 den x 2'
+    """
+    mean = (float(found["low"]) + float(found["high"])) / 2
+    read = _read_cached(text[: found.start()] + f"{mean:g} " + text[found.end() :], fibre_key)
+    titre = f"{found['low']}/{found['high']} den"
+    return replace(read, reading=f"{titre} is a titre of raw silk, {mean:g} den on average")
 
 
 def _with_twist(read: Designation, main: str, text: str) -> Designation:
@@ -232,6 +254,14 @@ def _warn_of_silk(read: Designation, fibre_key: str | None) -> Designation:
         return replace(read, reading=f"{trap}: write silk in place of Ne for that")
     return read
 
+
+TITRE_SPREAD: Final = 1.3
+"""Greatest over least linear density of a titre, such as 13/15 or 100/120; common practice."""
+
+_TITRE: Final = re.compile(
+    r"(?<![\d.])(?P<low>\d+)\s*[/-]\s*(?P<high>\d+)\s*(?=(?:den|deniers?|td|d)(?![a-z0-9]))",
+    re.ASCII,
+)
 
 _TOKENS: Final = re.compile(
     r"(?P<number>\d+(?:\.\d+)?|\.\d+)(?P<english>s(?![a-z0-9]))?"

@@ -64,7 +64,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
     def load_wsgi(self) -> None:
         """Take over the application."""
         super().load_wsgi()
-        self.wsgi: WSGIApplication = _closing_as_said(self.wsgi)
+        self.wsgi: WSGIApplication = _closing_as_said(self.wsgi, lambda: not self.alive)
 
     def enqueue_req(self, conn: Any) -> None:
         """Hand a connection to a thread; a probe to the one that nothing else may hold."""
@@ -127,12 +127,18 @@ def _has_one(listener: socket.socket) -> bool:
     return bool(select.select([listener], [], [], 0)[0])
 
 
-def _closing_as_said(application: WSGIApplication) -> WSGIApplication:
-    """Close the connection after an answer that says so, in a header that gunicorn drops."""
+def _closing_as_said(
+    application: WSGIApplication, is_stopping: Callable[[], bool]
+) -> WSGIApplication:
+    """Close the connection after an answer that says so, in a header that gunicorn drops.
+
+    And after one whose request came in while the worker began to stop: gunicorn decides before the
+    body has arrived, and would promise to keep a connection that it closes.
+    """
 
     def answer(environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
         def start(status: str, headers: list[tuple[str, str]], *more: Any) -> Callable[..., Any]:
-            if ("Connection", "close") in headers:
+            if is_stopping() or ("Connection", "close") in headers:
                 _here.request.force_close()
             return start_response(status, headers, *more)
 

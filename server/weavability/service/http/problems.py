@@ -310,8 +310,12 @@ def _summary(faults: Sequence[Fault]) -> str:
     first = f"{worst.pointer or 'The body'}: {worst.message}"
     if len(faults) == 1:
         return first
-    listed = f"; the first {MOST_ERRORS} are listed" if len(faults) > MOST_ERRORS else ""
-    return f"{len(faults)} things need to be changed{listed}. {first}"
+    if len(faults) > MOST_ERRORS:  # not all are looked for
+        return (
+            f"More than {MOST_ERRORS} things need to be changed; the first {MOST_ERRORS} are "
+            f"listed. {first}"
+        )
+    return f"{len(faults)} things need to be changed. {first}"
 
 
 def _shortened(value: object) -> object:

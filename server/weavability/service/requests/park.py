@@ -5,7 +5,7 @@ The names in the file are those of the API, so a loom can be copied from one to 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from importlib import resources
@@ -16,7 +16,7 @@ from weavability.looms.loom import Loom
 from weavability.service.http.suggestions import did_you_mean, nearest
 from weavability.service.requests.canonical import canonical, digest, normalised
 from weavability.service.schemas.loom_schema import LoomSchema
-from weavability.textiles.errors import Fault, InputError, collecting
+from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.toml_files import TomlFileError, as_written, parse_toml, read_text
 
 MOST_LOOMS: Final = 10_000
@@ -105,15 +105,19 @@ def parse_park(text: str, *, name: str) -> Park:
     except TomlFileError as error:
         raise ParkError(f"{name} is not TOML: {error}") from None
     stated = tables.pop("loom", None)
-    if tables or not isinstance(stated, list) or not 1 <= len(stated) <= MOST_LOOMS:
-        others = f"; it holds {', '.join(map(as_written, tables))}" if tables else ""
-        raise ParkError(
-            f"{name} must hold 1 to {MOST_LOOMS} [[loom]] tables and nothing else{others}"
-        )
-    return _park(stated, name)
+    others = f"; it holds {', '.join(map(as_written, tables))}" if tables else ""
+    complaint = f"{name} must hold 1 to {MOST_LOOMS} [[loom]] tables and nothing else{others}"
+    if not isinstance(stated, list) or not 1 <= len(stated) <= MOST_LOOMS:
+        raise ParkError(complaint)
+    return _park(stated, name, [complaint] if tables else [])
 
 
-def _park(stated: list[Any], name: str) -> Park:
+def _park(stated: list[Any], name: str, wrong: Sequence[str]) -> Park:
+    """Read the looms.
+
+    Raises:
+        ParkError: With every fault of every loom, and what is wrong with the file as a whole.
+    """
     looms: dict[str, ParkLoom] = {}
     first: dict[str, int] = {}
     complaints: list[str] = []
@@ -122,6 +126,8 @@ def _park(stated: list[Any], name: str) -> Park:
         with collecting(faults):
             read = _loom(document)
         loom_id = document.get("loom_id") if isinstance(document, dict) else None
+        if isinstance(document, dict) and loom_id is None:
+            faults.append(Fault("/loom_id", "every loom of a park needs a name"))
         if isinstance(loom_id, str) and first.setdefault(loom_id, number) != number:
             message = f"another loom has this name already, loom {first[loom_id]}"
             faults.append(Fault("/loom_id", message))
@@ -130,14 +136,14 @@ def _park(stated: list[Any], name: str) -> Park:
         else:
             looms[loom_id or ""] = read
     if complaints:
-        raise ParkError("\n".join([f"{name} cannot be used:", *complaints]))
+        complaints.insert(0, f"{name} cannot be used:")
+    if wrong or complaints:
+        raise ParkError("\n".join([*wrong, *complaints]))
     return Park(looms=looms)
 
 
 def _loom(document: Any) -> ParkLoom:
     loom = _SCHEMA.read(document)
-    if loom.loom_id is None:
-        raise InputError.of("/loom_id", "every loom of a park needs a name")
     stated = {key: value for key, value in document.items() if key in _SCHEMA.load_fields}
     limits = {key: value for key, value in stated.items() if key != "description"}
     return ParkLoom(loom=loom, document=normalised(stated), limits=canonical(limits))

@@ -43,7 +43,8 @@ def plan_changeover() -> Response:
     """Plan the change from one style to another on a loom, or the best sequence of orders.
 
     With `from` and `to` the answer lists each step with its hours; `alternatives` are the routes
-    not taken. What is on the loom stays as far as it serves: the draft, the reed, the warp. With
+    not taken. What is on the loom stays as far as it serves: the draft, the reed, and the warp as
+    far as it reaches (`warp_left_m`, else what the cloth on the loom leaves of full beams). With
     `orders` the answer is the sequence with the shortest stops, found by exact search over what may
     be on the loom at each change. A cloth that the loom cannot weave gets its findings and no
     steps. Hours are computed from rates: those of the request, else those of the loom, else default
@@ -59,6 +60,8 @@ def _answer(read: ChangeoverRequest, loom: Loom) -> ChangeoverReport | SequenceR
     rates = dict(read.rates)
     if read.old is None or read.new is None:
         spend(len(read.orders) + (read.on_loom is not None))
-        return sequence_orders(read.orders, loom, on_loom=read.on_loom, rates=rates)
+        return sequence_orders(
+            read.orders, loom, on_loom=read.on_loom, warp_left_m=read.warp_left_m, rates=rates
+        )
     spend(2)
-    return change_style(read.old, read.new, loom, rates=rates)
+    return change_style(read.old, read.new, loom, warp_left_m=read.warp_left_m, rates=rates)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import islice, pairwise
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
-from marshmallow import Schema, ValidationError, fields, missing
+from marshmallow import EXCLUDE, Schema, ValidationError, fields
 from marshmallow.exceptions import SCHEMA
 
 from weavability.service.http.suggestions import did_you_mean
@@ -37,6 +37,9 @@ class Body(Schema, Generic[T]):
 
     needed: Mapping[str, fields.Field[Any]]
     """The fields that every object must have."""
+
+    elsewhere: ClassVar[Mapping[str, str]] = {}
+    """Where fields are that are often looked for here, as a sentence with a leading space."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -76,7 +79,12 @@ class Body(Schema, Generic[T]):
         if not isinstance(data, dict):
             raise refused(Fault("", "This must be a JSON object: { … }.", data))
         given = data if None not in data.values() else self._stated(data)
-        values, messages = self._read_fields(given)
+        messages: dict[str, Any] = {}
+        try:
+            # marshmallow would name unknown fields without bound and in no order: see _unknown.
+            values = super().load(given, unknown=EXCLUDE)
+        except ValidationError as error:
+            values, messages = error.valid_data, error.messages_dict
         faults = list(self.judge(values, given))
         if not given.keys() <= self.fields.keys():
             faults[:0] = islice(self._unknown(given), _MOST_UNKNOWN)
@@ -88,26 +96,6 @@ class Body(Schema, Generic[T]):
             return self.build(values, given)
         except InputError as error:
             raise refused(*error.faults) from None
-
-    def _read_fields(self, given: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
-        """Read the fields that are given; return values and messages, as marshmallow's loop does.
-
-        Its own serves aliases, hooks and options that no schema here has, for twice the time, and
-        names unknown fields without bound and in no order; see :meth:`_unknown`.
-        """
-        values: dict[str, Any] = {}
-        messages: dict[str, Any] = {}
-        needed = self.needed
-        for name, field in self.load_fields.items():
-            if name not in given and name not in needed:
-                continue
-            try:
-                values[name] = field.deserialize(given.get(name, missing), name, given)
-            except ValidationError as error:
-                messages[name] = error.messages
-                if error.valid_data:
-                    values[name] = error.valid_data
-        return values, messages
 
     def all_good(self, values: Mapping[str, Any], given: Mapping[str, Any]) -> bool:
         """Whether each field that is given or needed is good, so that the core can judge them."""
@@ -124,7 +112,7 @@ class Body(Schema, Generic[T]):
         """Refuse unknown fields: a misspelt limit must not be silently ignored."""
         for name, value in given.items():
             if name not in self.fields:
-                hint = did_you_mean(name, self.load_fields)
+                hint = self.elsewhere.get(name) or did_you_mean(name, self.load_fields)
                 message = f"There is no field of this name here.{hint}"
                 yield Fault(f"/{escape(name)}", message, value, list(self.load_fields))
 

@@ -27,11 +27,6 @@ def refused(*faults: Fault) -> ValidationError:
     return ValidationError(list(faults))
 
 
-def only_faults(error: ValidationError) -> ValidationError:
-    """Return an error without ``valid_data``: half a list or object must not pass for the whole."""
-    return ValidationError(error.messages)
-
-
 @contextmanager
 def refused_by_core() -> Iterator[None]:
     """Turn the core's refusal of a value into marshmallow's error, faults and all.

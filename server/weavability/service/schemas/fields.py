@@ -15,8 +15,9 @@ from typing import Any, ClassVar, Generic, Protocol, TypeVar
 
 from marshmallow import Schema, ValidationError, fields, missing
 
+from weavability.service.http.problems import MOST_ERRORS
 from weavability.service.http.suggestions import did_you_mean
-from weavability.service.schemas.faults import only_faults, refused
+from weavability.service.schemas.faults import refused
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import Fault
 
@@ -389,14 +390,23 @@ class Items(Described[Any], fields.List[T], Generic[T]):
             "items": self.inner.kind(),
         }
 
-    def _deserialize(self, value: Any, *args: Any, **more: Any) -> Any:
+    def _deserialize(self, value: Any, *_: object, **__: object) -> Any:
         if not isinstance(value, list):
             raise self.refusal("must be a list.", value)
         if not self.fewest <= len(value) <= self.most:
             raise self.refusal(
                 f"must have {self.fewest} to {figure(self.most)} items, not {figure(len(value))}."
             )
-        try:
-            return tuple(super()._deserialize(value, *args, **more))
-        except ValidationError as error:
-            raise only_faults(error) from None
+        read: list[T] = []
+        refused: dict[int, Any] = {}
+        for place, each in enumerate(value):
+            try:
+                read.append(self.inner.deserialize(each))
+            except ValidationError as error:
+                refused[place] = error.messages
+                # Enough for what an answer lists; marshmallow would go on to the last item.
+                if len(refused) > MOST_ERRORS:
+                    break
+        if refused:
+            raise ValidationError(refused)
+        return tuple(read)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
 from weavability.answers.caution import SHORT_CAUTION
 from weavability.looms.carriers import InsertionSystem, Rapiers
@@ -51,6 +51,10 @@ class InsertionSchema(Body[Insertion]):
 
     title = "Insertion"
     makes = Insertion
+    elsewhere: ClassVar[Mapping[str, str]] = {
+        name: f" {name} is a field of the loom, beside insertion."
+        for name in ("boxes", "weft_selectors", "weft_tex", "max_speed_picks_per_min")
+    }
 
     system = Choice(
         InsertionSystem,
@@ -154,6 +158,11 @@ class InsertionSchema(Body[Insertion]):
         LOOM_BOUNDS["/insertion/max_feeder_speed_m_per_min"],
         example=1_600,
     )
+
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Compare the angles that are good, if another field keeps the core from it."""
+        if not self.all_good(values, given):
+            yield from ascending(values, "entry_deg", "transfer_deg", "exit_deg")
 
 
 _SHAFT_FIELDS: Final = ("shafts", "max_healds_per_cm_per_shaft", "max_healds_per_shaft")
@@ -682,7 +691,9 @@ class LoomSchema(Recurring[Loom]):
             *ascending(values, "min_reed_width_cm", "reed_width_cm", strict=False),
             *_falling_widths(given.get("speed_curve")),
         ]
-        if not faults and self.all_good(values, given):
+        if not self.all_good(values, given):
+            faults += ascending(values, "cloth_tube_diameter_cm", "cloth_roll_diameter_cm")
+        elif not faults:
             with collecting(faults):
                 resolve_loom(self.makes(**values))
         yield from faults

@@ -16,6 +16,7 @@ from weavability.answers.insertion_rate import (
     SweepOver,
 )
 from weavability.looms.loom import Loom
+from weavability.looms.warp_left import WARP_LEFT_M
 from weavability.looms.weaving_sequence import MOST_ORDERS
 from weavability.service.schemas.base import (
     Body,
@@ -202,12 +203,14 @@ class ChangeoverRequest:
         new: The style to come; likewise.
         orders: Several orders of which the best sequence is sought; else none.
         on_loom: What is on the loom before them.
+        warp_left_m: Warp that is left of what is on the loom.
     """
 
     old: Construction | None = None
     new: Construction | None = None
     orders: tuple[Construction, ...] = ()
     on_loom: Construction | None = None
+    warp_left_m: float | None = None
     loom: Loom | None = None
     loom_id: str | None = None
     rates: tuple[tuple[str, float], ...] = ()
@@ -271,6 +274,12 @@ class ChangeoverRequestSchema(OnLoomSchema[ChangeoverRequest]):
         example=[{"weave": "plain"}, {"weave": "2/2 twill Z"}],
     )
     on_loom = _construction("What is on the loom before these orders")
+    warp_left_m = Number(
+        "Warp left of what is on the loom when the new cloth begins; of several beams on that "
+        "which runs out first",
+        WARP_LEFT_M,
+        example=850,
+    )
     rates = Part(ChangeoverRatesSchema(), "The mill's own rates", example={"knots_per_h": 6_000})
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
@@ -280,6 +289,9 @@ class ChangeoverRequestSchema(OnLoomSchema[ChangeoverRequest]):
             yield from without(
                 ("from", "to"), given, because="orders states which cloths are to be woven"
             )
+            if "on_loom" not in given:
+                because = "it is left of the cloth on the loom, which on_loom states"
+                yield from without(("warp_left_m",), given, because=because)
             return
         yield from without(("on_loom",), given, because="it goes with orders; from states it here")
         for name in ("from", "to"):

@@ -1,0 +1,71 @@
+"""Forty cloths of every day on looms that suit them: what is found, so that a change shows at once.
+
+The constructions are published ones, rows of ``reference/fabrics.json`` with their sources, put on
+looms of the demo park in a width of today. Their makers wove them, so every error and every warning
+here is a false alarm or has its reason in ``ALARMS``. The park's stock of reeds is left out: a mill
+buys the reed that its cloth needs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Final
+
+from answers import fabrics
+
+from weavability.answers.validation import assess
+from weavability.service.requests.park import load_park
+
+WIDTH_CM: Final = 150.0
+
+CLOTHS: Final = (Path(__file__).parent / "ordinary_cloths.tsv").read_text("utf-8").splitlines()[1:]
+"""Row, loom, verdict, what limits the speed, ends in a dent, findings."""
+
+ALARMS: Final = {
+    ("F063", "sett.jammed"): "a worsted of 46 x 27 per cm whose state is not printed: milled "
+    "cloth is closer than it was woven; a warning, as the yarns may be thinner than assumed",
+    ("F063", "sett.warp_crowding"): "likewise",
+    ("F100", "shedding.heald_crowding"): "8.2 healds/cm on a loom that states 8; a dobby takes it",
+}
+"""Warnings of cloths that were woven, and why they stay."""
+
+
+def row_of(row: str, loom_id: str) -> str:
+    """One line of the table, computed."""
+    published = {one["id"]: one for one in fabrics.rows()}[row]
+    on = load_park(None).looms[loom_id].loom
+    width_cm = min(WIDTH_CM, 0.8 * on.reed_width_cm)
+    cloth = replace(fabrics.construction(published), width_cm=width_cm)
+    found = assess(cloth, replace(on, reeds_in_stock_dents_per_10cm=()))
+    findings = sorted(f"{one.severity.value} {one.code.value}" for one in found.findings)
+    return "\t".join(
+        (
+            row,
+            loom_id,
+            found.verdict.value,
+            found.rates.limited_by.value,
+            f"{found.setup.ends_per_dent:g}",
+            ", ".join(findings) or "-",
+        )
+    )
+
+
+def test_ordinary_cloths_get_the_verdict_that_they_have_had() -> None:
+    assert len(CLOTHS) == 40
+    now = [row_of(*line.split("\t")[:2]) for line in CLOTHS]
+    changed = [f"{old}  ->  {new}" for old, new in zip(CLOTHS, now, strict=True) if old != new]
+    assert not changed, "\n".join(changed)
+
+
+def test_no_ordinary_cloth_is_refused_and_every_warning_has_its_reason() -> None:
+    warned = set()
+    for line in CLOTHS:
+        row, _, _, _, _, findings = line.split("\t")
+        assert "error " not in findings, line
+        warned |= {
+            (row, each.removeprefix("warning "))
+            for each in findings.split(", ")
+            if each.startswith("warning ")
+        }
+    assert warned == set(ALARMS)
