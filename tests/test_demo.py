@@ -13,9 +13,13 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from demo_pictures import PICTURES
 
 import demo
+from weavability.textiles.figured.effect_picture import read_effect_picture
+from weavability.textiles.point_paper_image import png_of_base64
 from weavability_client import Client, Construction, ItemResult, Loom
 
 pytestmark = pytest.mark.slow
@@ -66,6 +70,19 @@ def judged() -> Iterator[tuple[str, dict[str, ItemResult]]]:
     with demo.service(demo.free_port(0)) as address, Client(address) as client:
         results = client.validate_many([order.request for order in ORDERS])
         yield address, {o.reference: r for o, r in zip(ORDERS, results, strict=True)}
+
+
+def test_the_pictures_of_figured_orders_are_those_of_the_script() -> None:
+    figured = {
+        order["construction"]["reference"]: order["construction"]["weave"]["design"]["picture_png"]
+        for order in tomllib.loads(demo.ORDERS.read_text("utf-8"))["order"]
+        if isinstance(order["construction"]["weave"], dict)
+        and "design" in order["construction"]["weave"]
+    }
+    assert figured.keys() == PICTURES.keys()
+    for reference, held in figured.items():
+        drawn = read_effect_picture(png_of_base64(PICTURES[reference]()))
+        assert np.array_equal(read_effect_picture(png_of_base64(held)).pixels, drawn.pixels)
 
 
 def test_every_order_has_an_expectation() -> None:

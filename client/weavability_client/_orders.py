@@ -18,6 +18,9 @@ LABELS = frozenset({"cloth", "remark"})
 """Members of an order that are for its readers only; they are not sent."""
 
 
+_OF_DESIGN = frozenset({"covers", "effects", "wefts", "float_limits", "correct"})
+
+
 def read_orders(content: bytes, *, name: str) -> list[dict[str, object] | UsageError]:
     """Return the validation requests in a file; an error for each row of a table that has faults.
 
@@ -149,6 +152,30 @@ def _request(order: object, place: str) -> dict[str, object] | UsageError:
         raise UsageError(f"{place}: should be an object with a construction")
     request = {key: value for key, value in stated.items() if key not in LABELS}
     return request if "construction" in request else {"construction": request}
+
+
+def read_design(stated: dict[str, object], picture: bytes, *, name: str) -> dict[str, object]:
+    """Return the request about a figured design whose picture is in a file of its own.
+
+    Args:
+        stated: An order whose ``weave.design`` lacks the picture; or one without a weave, and
+            beside it the members of the design, such as ``effects``.
+        picture: The bytes of the picture.
+        name: The name of the file that holds the order.
+
+    Raises:
+        UsageError: The picture is no PNG file, or there is no construction.
+    """
+    if not picture.startswith(PNG):
+        raise UsageError("the picture should be a PNG file")
+    construction = members(stated.get("construction"))
+    if construction is None:
+        raise UsageError(f"{name}: should hold a construction, and the effects of the design")
+    within = members((members(construction.get("weave")) or {}).get("design")) or {}
+    beside = {key: value for key, value in stated.items() if key in _OF_DESIGN}
+    design = {**within, **beside, "picture_png": base64.b64encode(picture).decode()}
+    request = {key: value for key, value in stated.items() if key not in _OF_DESIGN | LABELS}
+    return {**request, "construction": {**construction, "weave": {"design": design}}}
 
 
 def read_weave(stated: str, standard_input: BinaryIO) -> str | dict[str, object]:

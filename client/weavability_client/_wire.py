@@ -30,6 +30,7 @@ from weavability_client.policies import EXCERPT_CHARACTERS
 JSON = "application/json"
 LINES = "application/x-ndjson"
 SVG = "image/svg+xml"
+PNG = "image/png"
 PROBLEM = "application/problem+json"
 REQUEST_ID_HEADER = "x-request-id"
 NOT_MODIFIED = 304
@@ -288,6 +289,7 @@ _READERS: Final[Mapping[str, Callable[[bytes], object]]] = {
     JSON: _parse,
     LINES: _parse_lines,
     SVG: _text,
+    PNG: bytes,
 }
 
 
@@ -301,7 +303,12 @@ def _not_ours(status: int, headers: Mapping[str, str], body: bytes, *, wanted: s
     )
 
 
-_NAMES: Final[Mapping[str, str]] = {JSON: "JSON", LINES: "lines of JSON", SVG: "SVG"}
+_NAMES: Final[Mapping[str, str]] = {
+    JSON: "JSON",
+    LINES: "lines of JSON",
+    SVG: "SVG",
+    PNG: "a picture",
+}
 
 
 def _excerpt(body: bytes) -> str:

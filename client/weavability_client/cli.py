@@ -20,7 +20,14 @@ from weavability_client import _output
 from weavability_client._completion import SHELLS, completion
 from weavability_client._json import members
 from weavability_client._many import ItemResult
-from weavability_client._orders import read_file, read_object, read_one, read_orders, read_weave
+from weavability_client._orders import (
+    read_design,
+    read_file,
+    read_object,
+    read_one,
+    read_orders,
+    read_weave,
+)
 from weavability_client._version import __version__
 from weavability_client.client import TOKEN_VARIABLE, URL_VARIABLE, Client
 from weavability_client.errors import UsageError, WeavabilityError
@@ -109,6 +116,7 @@ def parser() -> argparse.ArgumentParser:
     _add_changeover(commands)
     _add_sequence(commands)
     _add_weave(commands)
+    _add_design(commands)
     _add_weaves(commands)
     _add_evidence(commands)
     _add_looms(commands)
@@ -307,6 +315,25 @@ def _add_weave(commands: Commands) -> None:
         choices=("point_paper", "cloth_face"),
         default="point_paper",
         help="what is drawn (%(default)s)",
+    )
+
+
+def _add_design(commands: Commands) -> None:
+    command = _add(commands, "design", _design, "judge a figured design on the harness of a loom")
+    command.add_argument(
+        "picture", metavar="PICTURE", help="the design, a PNG file with a palette: a pixel a hook"
+    )
+    command.add_argument(
+        "--effects",
+        metavar="FILE",
+        required=True,
+        help="a file with the order, of which weave.design lacks the picture; or with a "
+        "construction beside effects, wefts, float_limits, covers and correct",
+    )
+    _add_loom(command)
+    command.add_argument("--svg", metavar="FILE", type=Path, help="draw the design into a file")
+    command.add_argument(
+        "--paper", metavar="FILE", type=Path, help="write the corrected point paper into a PNG file"
     )
 
 
@@ -544,6 +571,21 @@ def _weave(options: argparse.Namespace, client: Client) -> int:
     setts = {"ends_per_cm": options.ends_per_cm, "picks_per_cm": options.picks_per_cm}
     sheet = client.analyse_weave(weave, **setts)
     _save(options, lambda: client.draw_weave(weave, view=options.view, **setts))
+    return _show(sheet, options, weavable=sheet.ok)
+
+
+def _design(options: argparse.Namespace, client: Client) -> int:
+    order = read_design(_object(options.effects), _content(options.picture), name=options.effects)
+    loom, loom_id = _loom_of(order, options)
+    construction = _construction(order)
+    sheet = client.design(construction, loom=loom, loom_id=loom_id)
+    _save(options, lambda: client.draw_design(construction, loom=loom, loom_id=loom_id))
+    if options.paper is not None:
+        paper = client.point_paper(construction, loom=loom, loom_id=loom_id)
+        try:
+            options.paper.write_bytes(paper)
+        except OSError as error:
+            raise UsageError(f"{options.paper}: {error.strerror}") from error
     return _show(sheet, options, weavable=sheet.ok)
 
 

@@ -17,6 +17,7 @@ from weavability_client._many import Batches, ItemResult
 from weavability_client._record import Record, to_plain
 from weavability_client._retry import pause_s
 from weavability_client._wire import (
+    PNG,
     SVG,
     Request,
     build_request,
@@ -31,6 +32,7 @@ from weavability_client.models import (
     ChangeoverReport,
     Check,
     Construction,
+    DesignSheet,
     Drawing,
     Evidence,
     InsertionRateOptions,
@@ -459,6 +461,81 @@ class Client:
             WeavabilityError: Any other failure.
         """
         return self._draw("/v1/weaves", _stated(weave=weave, **options))
+
+    def design(
+        self,
+        construction: Construction | Document,
+        *,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+    ) -> DesignSheet:
+        """Judge a figured design on the harness of a loom: floats, correction, take-up, lift.
+
+        Args:
+            construction: The cloth as ordered; its weave is a figured design.
+            loom: The loom, stated in full.
+            loom_id: Or its name in the service's park.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        body = _stated(construction=construction, loom=loom, loom_id=loom_id)
+        return DesignSheet.from_json(self._post("/v1/designs", body))
+
+    def draw_design(
+        self,
+        construction: Construction | Document,
+        *,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+        window: Document | None = None,
+    ) -> Drawing:
+        """Draw a figured design with its tie, tight places and findings, or part of its paper.
+
+        Args:
+            construction: As for :meth:`design`.
+            loom: As for :meth:`design`.
+            loom_id: As for :meth:`design`.
+            window: The part of the point paper to draw, such as ``{"first_hook": 1, "hooks": 64}``;
+                the whole design if not given.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        options = None if window is None else {"view": "point_paper", "window": window}
+        return self._draw(
+            "/v1/designs",
+            _stated(construction=construction, loom=loom, loom_id=loom_id, options=options),
+        )
+
+    def point_paper(
+        self,
+        construction: Construction | Document,
+        *,
+        loom: Loom | Document | None = None,
+        loom_id: str | None = None,
+        paper: str = "corrected",
+    ) -> bytes:
+        """Return the point paper of a figured design as a PNG file, one pixel a hook and pick.
+
+        Args:
+            construction: As for :meth:`design`.
+            loom: As for :meth:`design`.
+            loom_id: As for :meth:`design`.
+            paper: ``corrected``, ``asked`` for the design without the correction, or ``cloth`` for
+                the cloth through the tie.
+
+        Raises:
+            InvalidInput: The service refused a field; the error names every one.
+            WeavabilityError: Any other failure.
+        """
+        body = _stated(
+            construction=construction, loom=loom, loom_id=loom_id, options={"paper": paper}
+        )
+        request = build_request("POST", "/v1/designs", payload=body, accept=PNG)
+        return cast("bytes", self._call(request))
 
     def notations(self) -> WeaveNotations:
         """Return the ways of writing a weave, each with an example."""

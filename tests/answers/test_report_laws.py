@@ -201,6 +201,8 @@ ABSENCE_SPEAKS = {
     "/construction/warp/contraction_pct": "another way to state the crimp",
     "/construction/weft/contraction_pct": "another way to state the crimp",
     "/construction/finishing/finish": "the shrinkages are assumed",
+    "/construction/design": "the weave is no figured design",
+    "/construction/figured": "no loom weaves a design until it is known",
     "/construction/layers": "all threads lie in one plane",
     "/construction/order": "another way to state the length",
     "/construction/requirements": "nothing is required",

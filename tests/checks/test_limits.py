@@ -919,6 +919,21 @@ def test_the_check_changes_its_mind_at_its_limit(limit: Limit) -> None:
     assert (inside, outside) == (limit.inside_says, limit.outside_says)
 
 
+DESIGN_CHECKS = (
+    "back_float",
+    "binding_shows",
+    "effect_unbound",
+    "float_left",
+    "ground_break",
+    "long_float",
+    "proportion",
+    "take_up",
+    "thin_outline",
+    "tie_conflict",
+    "tie_width",
+    "turn_float",
+    "weft_loose",
+)
 COMPUTED = {
     "insertion.crawl",
     "weft.strength",
@@ -928,6 +943,8 @@ COMPUTED = {
     # In tests/looms/test_weft_tension.py and test_shuttle_boxes.py.
     "insertion.weft_velocity",
     "weft.boxes",
+    # In test_design_checks.py.
+    *(f"design.{name}" for name in DESIGN_CHECKS),
 }
 
 

@@ -42,11 +42,13 @@ def seen(code: str, **changes: Any) -> list[Severity]:
 
 
 def on_hooks(hooks: float, repeat_ends: float, **changes: Any) -> dict[str, Any]:
+    in_use = hooks - hooks % repeat_ends
     return {
         "is_jacquard": True,
         "hooks": hooks,
         "repeat_ends": repeat_ends,
-        "hooks_in_use": hooks - hooks % repeat_ends,
+        "hooks_in_use": in_use,
+        "harness_ends": in_use * changes.get("ends_per_hook", 0),
         **changes,
     }
 

@@ -19,6 +19,7 @@ from flask.testing import FlaskClient
 import weavability
 from weavability.service import create_app
 from weavability.service.http.links import pack
+from weavability.service.openapi.example_requests import DESIGN
 from weavability.service.requests.canonical import canonical_request
 
 FOLDER: Final = Path(__file__).parent / "samples"
@@ -141,6 +142,7 @@ CASES: Final[Mapping[str, Case]] = {
     "remedies": Case(path="/v1/remedies", request=ORDERS["D-116"]),
     "window": Case(path="/v1/windows", request=WINDOW),
     "drawn_window": Case(path="/v1/windows", request=WINDOW, accept=SVG),
+    "design": Case(path="/v1/designs", request=DESIGN),
     "changeover": Case(
         path="/v1/changeovers",
         request={

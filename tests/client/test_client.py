@@ -299,6 +299,7 @@ CALLS: dict[str, tuple[str, str, Callable[[Client], object]]] = {
     "changes": ("POST", "/v1/validation-changes", lambda c: c.changes([{"link": "l"}])),
     "weave": ("POST", "/v1/weaves", lambda c: c.analyse_weave("2/2 twill Z", ends_per_cm=32)),
     "drawn_weave": ("POST", "/v1/weaves", lambda c: c.draw_weave("plain", view="cloth_face")),
+    "design": ("POST", "/v1/designs", lambda c: c.design(CONSTRUCTION, loom_id="L")),
     "notations": ("GET", "/v1/weaves", lambda c: c.notations()),
     "loom": ("GET", "/v1/looms/L", lambda c: c.loom("L")),
     "check": ("GET", "/v1/checks/sett.tight", lambda c: c.check("sett.tight")),

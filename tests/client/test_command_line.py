@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import csv
 import io
 import json
@@ -12,6 +13,7 @@ import sys
 import threading
 import tomllib
 from collections.abc import Iterator
+from copy import deepcopy
 from pathlib import Path
 from typing import Any
 from wsgiref.simple_server import WSGIRequestHandler, make_server
@@ -22,6 +24,7 @@ from PIL import Image
 
 import weavability
 from weavability.service import create_app
+from weavability.service.openapi.example_requests import DESIGN
 from weavability_client import cli
 from weavability_client._paint import painted, wants_colour
 
@@ -279,6 +282,45 @@ def test_a_weave_is_analysed_alike_here_and_there(
     here = run(capsys, *command)
     assert here == run(capsys, *command, where=("--url", address))
     assert here[0] == 0
+
+
+@pytest.mark.parametrize("form", ["page", "json", "csv"])
+def test_a_design_is_judged_alike_here_and_there(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], address: str, form: str
+) -> None:
+    effects, picture = design_files(tmp_path)
+    command = ("design", picture, "--effects", effects, "--format", form)
+    here = run(capsys, *command)
+    assert here[0] == 0, here[2]
+    assert "flower" in here[1]
+    assert carries(here[1], "A computed result is not a safety approval", form)
+    assert here == run(capsys, *command, where=("--url", address))
+
+
+def design_files(folder: Path) -> tuple[str, str]:
+    """The example of a design as an order in JSON, and its picture."""
+    construction = deepcopy(DESIGN["construction"])
+    design = construction.pop("weave")["design"]
+    (folder / "flower.png").write_bytes(base64.b64decode(design.pop("picture_png")))
+    effects = {"construction": construction, "loom": DESIGN["loom"], **design}
+    return write(folder / "effects.json", effects), str(folder / "flower.png")
+
+
+def test_a_design_is_drawn_and_its_paper_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    effects, picture = design_files(tmp_path)
+    svg, paper = tmp_path / "design.svg", tmp_path / "paper.png"
+    files = ("--svg", str(svg), "--paper", str(paper))
+    assert run(capsys, "design", picture, "--effects", effects, *files)[0] == 0
+    assert "Tie: hook of each end" in svg.read_text("utf-8")
+    with Image.open(paper) as drawn:
+        assert drawn.size == (32, 32)
+    weave = run(capsys, "weave", str(paper))[1]
+    assert "repeat of 32 ends x 32 picks" in weave
+
+    status, _, trouble = run(capsys, "design", effects, "--effects", effects)
+    assert (status, "should be a PNG file" in trouble) == (2, True)
 
 
 @pytest.mark.parametrize("form", ["page", "json", "csv"])

@@ -14,7 +14,14 @@ from pathlib import Path
 from statistics import median
 from typing import Any, Final
 
-from reference import compared, compared_cloths, compared_costs, compared_looms, compared_weaves
+from reference import (
+    compared,
+    compared_cloths,
+    compared_costs,
+    compared_designs,
+    compared_looms,
+    compared_weaves,
+)
 from reference.compared import Subject
 
 import weavability
@@ -39,6 +46,7 @@ def subjects() -> tuple[Subject, ...]:
     return (
         *compared_cloths.subjects(),
         *compared_weaves.subjects(),
+        *compared_designs.subjects(),
         *compared_looms.subjects(),
         *compared_costs.subjects(),
     )
@@ -47,6 +55,7 @@ def subjects() -> tuple[Subject, ...]:
 def left_out() -> Iterator[LeftOutValue]:
     """Yield everything that was published and is not compared."""
     yield from compared_cloths.left_out()
+    yield from compared_designs.left_out()
     yield from compared_looms.left_out()
     yield from compared.left_out()
 

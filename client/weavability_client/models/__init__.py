@@ -14,6 +14,7 @@ from weavability_client.models._generated import *  # noqa: F403 (named in its _
 from weavability_client.models.answer import Answer
 from weavability_client.models.changeovers import ChangeoverReport, SequenceReport
 from weavability_client.models.changes import ChangedReport
+from weavability_client.models.designs import DesignSheet
 from weavability_client.models.drawing import Drawing
 from weavability_client.models.evidence import Evidence
 from weavability_client.models.findings import Assumption, Finding, Remedy, Severity, Verdict
@@ -30,6 +31,7 @@ __all__ = [
     "Assumption",
     "ChangedReport",
     "ChangeoverReport",
+    "DesignSheet",
     "Drawing",
     "Evidence",
     "Finding",

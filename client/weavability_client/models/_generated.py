@@ -32,25 +32,34 @@ __all__ = [
     "Comparison",
     "Construction",
     "CornerValue",
+    "CorrectionFigures",
     "CostDriver",
     "CostSummary",
     "Costs",
     "Counts",
     "CurvePoint",
     "DecisiveAssumption",
+    "DesignEffect",
+    "DesignFloatLimits",
+    "DesignPlace",
+    "DesignPlan",
+    "DesignWeft",
     "Draft",
     "DraftFault",
     "DraftOnLoom",
     "DraftSheet",
     "DraftToCheck",
     "DraftingSheet",
+    "EffectFigures",
     "EnergyUse",
     "EvidenceCount",
     "EvidenceSubject",
     "EvidenceValue",
     "FaceShare",
     "FieldChange",
+    "FiguredDesign",
     "Finishing",
+    "FloatFigures",
     "FloatSheet",
     "GivenDraft",
     "Insertion",
@@ -66,6 +75,7 @@ __all__ = [
     "LayersSummary",
     "LeftOut",
     "LeftOutValue",
+    "LiftFigures",
     "Loom",
     "LoomRemedies",
     "MatrixRow",
@@ -98,9 +108,12 @@ __all__ = [
     "StyleSummary",
     "Sweep",
     "SweepPoint",
+    "TakeUpFigures",
     "TensionPeak",
     "Threshold",
+    "TieSection",
     "TightestSquare",
+    "TightnessMap",
     "TurnedWeave",
     "TurningCorner",
     "ValidationRequest",
@@ -114,6 +127,7 @@ __all__ = [
     "WarpStrain",
     "WarpSummary",
     "Watched",
+    "WeaveAsDesign",
     "WeaveAsRows",
     "WeaveForm",
     "WeaveName",
@@ -755,7 +769,7 @@ class Construction(Record):
     stage: str | None = None
     warp: models.Warp
     weft: models.Weft
-    weave: str | Mapping[str, object]
+    weave: str | Mapping[str, object] | models.WeaveAsDesign
     layers: models.Layers | None = None
     width_cm: float | None = None
     width_in: float | None = None
@@ -787,6 +801,25 @@ class CornerValue(Record):
     pointer: str
     value: float | str
     unit: str | None = None
+
+
+@record
+class CorrectionFigures(Record):
+    """What the correction did.
+
+    Attributes:
+        requested: Whether it was requested.
+        dots: Crossings of the hooks that were changed.
+        changed_ppm: The same, of a million crossings [ppm].
+        floats_left: Floats beyond the limits that remain.
+        is_complete: Whether it ended by itself, not at the most dots it may make.
+    """
+
+    requested: bool
+    dots: int
+    changed_ppm: float
+    floats_left: int
+    is_complete: bool
 
 
 @record
@@ -939,6 +972,163 @@ class DecisiveAssumption(Record):
 
 
 @record
+class DesignEffect(Record):
+    """What a colour of the picture stands for.
+
+    Attributes:
+        name: What the effect is called.
+        weave: Its weave, in words or as rows; at most 500 ends and picks.
+        face: The threads that it shows most of: a weave of the other face is turned, warp and weft
+            exchanged at the same places.
+        shift: Ends to the right and picks up by which the weave is moved from the first hook and
+            line [threads].
+        weft: Key of the weft that shows in it; the ground weft if not given.
+        max_float_mm: Longest float that it may have on either side, in place of float_limits [mm].
+    """
+
+    name: str | None = None
+    weave: str | models.WeaveAsRows
+    face: str | None = None
+    shift: tuple[int, ...] | None = None
+    weft: str | None = None
+    max_float_mm: float | None = None
+
+
+@record
+class DesignFloatLimits(Record):
+    """Longest floats that the design may have, on either side of the cloth.
+
+    Attributes:
+        warp_mm: Longest float of an end [mm].
+        weft_mm: Longest float of a pick [mm].
+    """
+
+    warp_mm: float | None = None
+    weft_mm: float | None = None
+
+
+@record
+class DesignPlace(Record):
+    """A place in the cloth where something was found.
+
+    Attributes:
+        end: End of the repeat, from 1.
+        pick: Pick of the repeat, from 1.
+        what: What is there.
+    """
+
+    end: int
+    pick: int
+    what: str
+
+
+@record
+class DesignPlan(Record):
+    """The design on the machine.
+
+    Attributes:
+        lines: Lines of the design.
+        wefts: Keys of the wefts, in the order of insertion in a line.
+        picks: Picks of a repeat, all wefts together.
+        cards: Cards, one for each pick.
+        picks_by_weft: Picks of each weft [picks].
+        hooks_used: Hooks that lift ends; ``None`` without a Jacquard.
+        hooks_idle: Hooks cast out; ``None`` without a Jacquard.
+        selvedge_hooks: Hooks kept for the selvedges; ``None`` without a Jacquard.
+        repeat_ends: Ends after which the cloth repeats, through the tie.
+        hooks_by_cords: Hooks by the number of their ends in that repeat [hooks].
+        repeat_width_cm: Width of that repeat at the stated sett [cm].
+        repeat_height_cm: Height of the repeat at the stated sett [cm].
+        paper: Columns and lines of a large square of design paper, 8 needles to a row.
+        fitting_columns: Greatest number of columns, up to those of the picture, that all weaves
+            divide.
+        fitting_lines: The same of lines.
+    """
+
+    lines: int
+    wefts: tuple[str, ...]
+    picks: int
+    cards: int
+    picks_by_weft: Mapping[str, int]
+    hooks_used: int | None = None
+    hooks_idle: int | None = None
+    selvedge_hooks: int | None = None
+    repeat_ends: int
+    hooks_by_cords: Mapping[str, int]
+    repeat_width_cm: float
+    repeat_height_cm: float
+    paper: tuple[int, ...]
+    fitting_columns: int
+    fitting_lines: int
+
+
+@record
+class DesignSheetFields(Record):
+    """What becomes of a figured design on a loom.
+
+    Attributes:
+        ruleset: Digest of the rules, thresholds and default limits.
+        reference: The caller's own name of the order, as sent.
+        loom_id: Name of the loom, if it has one.
+        verdict: The answer for the whole cloth, as its validation gives it.
+        verdict_note: Which stated values would decide a verdict that rests on what is assumed.
+        counts: Findings by severity.
+        findings: All findings of the validation.
+        plan: The design on the machine.
+        effects: The effects.
+        floats: Floats of the cloth.
+        correction: What the correction did.
+        places: Where something was found: at most 50 floats beyond their limits.
+        take_up: Take-up by groups of ends.
+        tightness_map: Tightness by place.
+        lift: Cords raised.
+        rates: How fast the cloth runs on the loom.
+        assumptions: Every value that was assumed.
+        caution: What a computed result is not.
+    """
+
+    ruleset: str
+    reference: str | None = None
+    loom_id: str | None = None
+    verdict: models.Verdict
+    verdict_note: str | None = None
+    counts: models.Counts
+    findings: tuple[models.Finding, ...]
+    plan: models.DesignPlan
+    effects: tuple[models.EffectFigures, ...]
+    floats: tuple[models.FloatFigures, ...]
+    correction: models.CorrectionFigures
+    places: tuple[models.DesignPlace, ...]
+    take_up: tuple[models.TakeUpFigures, ...]
+    tightness_map: models.TightnessMap
+    lift: models.LiftFigures
+    rates: models.Rates
+    assumptions: tuple[models.Assumption, ...]
+    caution: str
+
+
+@record
+class DesignWeft(Record):
+    """A weft of a figured design; one of them is the ground, the others figure on it.
+
+    Attributes:
+        role: What it is for.
+        weave: How the ground weft weaves under the figures of other wefts; without it, it lies
+            under them, in words or as rows; at most 500 ends and picks.
+        back: What a figuring weft does behind the cloth; if not given, it floats there.
+        binding: How it is bound behind the cloth, counted on its own picks, in words or as rows; at
+            most 500 ends and picks.
+        insert: On which lines a figuring weft is inserted; on every line if not given.
+    """
+
+    role: str
+    weave: str | models.WeaveAsRows | None = None
+    back: str | None = None
+    binding: str | models.WeaveAsRows | None = None
+    insert: str | None = None
+
+
+@record
 class Draft(Record):
     """The drawing-in that the order requests.
 
@@ -1051,6 +1241,37 @@ class DraftingSheet(Record):
     least: models.DraftSheet | None = None
     spread: models.DraftSheet | None = None
     given: models.GivenDraft | None = None
+
+
+@record
+class EffectFigures(Record):
+    """An effect of the design; floats are those of its own weave.
+
+    Attributes:
+        name: Its name, or its colour if it has none.
+        colour: Its colour in the picture.
+        weft: Key of the weft that shows in it; empty if one weft weaves it all.
+        share_pct: Share of the picture [%].
+        warp_up_pct: Hooks of it that are raised, over all picks [%].
+        is_bound: Whether its weave binds it within the limits.
+        longest_warp_float_picks: Longest float of an end in its weave [picks].
+        longest_weft_float_ends: Longest float of a pick in its weave [ends].
+        warp_float_limit_picks: Picks that an end may float; ``None`` for no limit.
+        weft_float_limit_ends: Ends that a pick may float; ``None`` for no limit.
+        dots: Dots that the correction made in it.
+    """
+
+    name: str
+    colour: str
+    weft: str
+    share_pct: float
+    warp_up_pct: float
+    is_bound: bool
+    longest_warp_float_picks: int
+    longest_weft_float_ends: int
+    warp_float_limit_picks: int | None = None
+    weft_float_limit_ends: int | None = None
+    dots: int
 
 
 @record
@@ -1206,6 +1427,32 @@ class FieldChange(Record):
 
 
 @record
+class FiguredDesign(Record):
+    """A figured design for a Jacquard: a picture, and a weave for each of its colours.
+
+    Weaves are laid on the hooks from the bottom left, and turned and repeated by the tie of the
+    loom. The order of wefts in a line is that of their keys.
+
+    Attributes:
+        picture_png: The PNG file in base64: a palette of 1 to 8 bits, at most 64 colours in use and
+            12000 pixels a side; one pixel a hook and line, the bottom line first.
+        covers: What a column of the picture is: a hook, or an end of the whole width, which is held
+            against the tie.
+        effects: The effect of each colour of the picture, as #rrggbb.
+        wefts: The wefts by their keys among the weft's yarns, if there are several.
+        float_limits: Longest floats allowed.
+        correct: Whether floats beyond the limits are bound by further dots.
+    """
+
+    picture_png: str
+    covers: str | None = None
+    effects: Mapping[str, models.DesignEffect]
+    wefts: Mapping[str, models.DesignWeft] | None = None
+    float_limits: models.DesignFloatLimits | None = None
+    correct: bool | None = None
+
+
+@record
 class FindingFields(Record):
     """One finding of a report; ``code`` is ``subject.topic``, stable for ever.
 
@@ -1267,6 +1514,27 @@ class Finishing(Record):
     relaxation_pct: float | None = None
     mass_change_pct: float | None = None
     stabilised: bool | None = None
+
+
+@record
+class FloatFigures(Record):
+    """The floats of one system on one side of the cloth, before and after the correction.
+
+    Attributes:
+        system: Which threads float.
+        side: On which side.
+        longest_before: Longest float as the design requests it [threads].
+        longest: Longest float after the correction [threads].
+        longest_mm: The same in the cloth [mm].
+        histogram: Pairs of threads and number of floats of that length, after the correction.
+    """
+
+    system: str
+    side: str
+    longest_before: int
+    longest: int
+    longest_mm: float
+    histogram: tuple[tuple[int, ...], ...]
 
 
 @record
@@ -1649,6 +1917,29 @@ class LeftOutValue(Record):
     what: str
     source: str
     reason: str
+
+
+@record
+class LiftFigures(Record):
+    """The cords raised, as shares of all.
+
+    Attributes:
+        mean_pct: Mean over the picks [%].
+        least_pct: Least of any pick [%].
+        greatest_pct: Most of any pick [%].
+        heaviest_pick: The pick with most, from 1.
+        left_pct: Mean of the left half of the repeat [%].
+        right_pct: Mean of the right half [%].
+        by_picks_pct: Means of equal groups of picks, at most 64 [%].
+    """
+
+    mean_pct: float
+    least_pct: float
+    greatest_pct: float
+    heaviest_pick: int
+    left_pct: float
+    right_pct: float
+    by_picks_pct: tuple[float, ...]
 
 
 @record
@@ -2745,6 +3036,8 @@ class Shedding(Record):
         ends_per_hook: Ends tied to each hook: repeats of the harness across the width [ends].
         harness_ends_per_cm: Density to which the harness is tied, in the reed [ends/cm].
         selvedge_hooks: Further hooks kept for the selvedges [hooks].
+        tie: How the ends are tied to the hooks, section by section from the left, in place of
+            ends_per_hook.
     """
 
     kind: str
@@ -2758,6 +3051,7 @@ class Shedding(Record):
     ends_per_hook: int | None = None
     harness_ends_per_cm: float | None = None
     selvedge_hooks: int | None = None
+    tie: tuple[models.TieSection, ...] | None = None
 
 
 @record
@@ -2886,6 +3180,24 @@ class SweepPoint(Record):
 
 
 @record
+class TakeUpFigures(Record):
+    """The take-up of neighbouring ends.
+
+    Attributes:
+        from_end: First end of the repeat, from 1.
+        to_end: Last end.
+        interlacings_per_cm: Mean interlacings of an end [cm].
+        contraction_pct: By a rule of thumb that only compares: 4 x interlacings per inch / weft Ne
+            [%].
+    """
+
+    from_end: int
+    to_end: int
+    interlacings_per_cm: float
+    contraction_pct: float
+
+
+@record
 class TensionPeak(Record):
     """One peak of the weft tension within a pick.
 
@@ -2922,6 +3234,27 @@ class Threshold(Record):
 
 
 @record
+class TieSection(Record):
+    """Neighbouring ends of a Jacquard whose hooks follow one another.
+
+    Attributes:
+        from_hook: The first hook of the section, from 1 [hooks].
+        hooks: Hooks of the section [hooks].
+        order: From the first hook to the last, from the last to the first, or there and back;
+            straight if not given.
+        times: How often the section is repeated side by side; once if not given [times].
+        point: Whether a centred section has one end on the hook at which it turns, or two; two if
+            not given.
+    """
+
+    from_hook: int
+    hooks: int
+    order: str | None = None
+    times: int | None = None
+    point: str | None = None
+
+
+@record
 class TightestSquare(Record):
     """Where the threads of a cloth are closest, counted from the first end and pick of the weave.
 
@@ -2936,6 +3269,21 @@ class TightestSquare(Record):
     last_end: int
     first_pick: int
     last_pick: int
+
+
+@record
+class TightnessMap(Record):
+    """How near to jamming each part of the repeat is.
+
+    Attributes:
+        rows: Rows of squares, the first picks first.
+        columns: Columns of squares, from the first end.
+        values_pct: Tightness of every square, by rows [%].
+    """
+
+    rows: int
+    columns: int
+    values_pct: tuple[tuple[float, ...], ...]
 
 
 @record
@@ -3217,6 +3565,17 @@ class Watched(Record):
     link: str
     etag: str
     codes: tuple[str, ...] | None = None
+
+
+@record
+class WeaveAsDesign(Record):
+    """A figured design.
+
+    Attributes:
+        design: A picture, and a weave for each of its colours.
+    """
+
+    design: models.FiguredDesign
 
 
 @record

@@ -15,6 +15,7 @@ from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import observe
 from weavability.looms.changeover_rates import DEFAULT_RATES, RATE_BASES, ChangeoverRates, RateSpan
 from weavability.looms.drawing_in import OnHooks, OnShafts
+from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.guards import between
 from weavability.looms.kept_harness import (
@@ -344,9 +345,12 @@ def judge_all(cloths: Mapping[str, Construction], loom: Loom) -> tuple[Fit, ...]
     with collecting(faults, below="/loom"):
         limits = resolve_loom(loom)
     for pointer, cloth in cloths.items():
+        woven = cloth
+        with collecting(faults, below="/loom"):
+            woven = woven_on(cloth, loom)
         with collecting(faults, below=pointer):
             if id(cloth) not in facts:
-                facts[id(cloth)] = cloth_facts(cloth)
+                facts[id(cloth)] = cloth_facts(woven)
     if faults:
         raise InputError(faults)
     fits: dict[int, Fit] = {}

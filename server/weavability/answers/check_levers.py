@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Final
 
 from weavability.answers.lever_choices import (
+    AS_WIDE_AS_THE_TIE,
     BINDING_SELVEDGE,
     COARSER_WARP,
     COARSER_WEFT,
@@ -72,7 +73,8 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.SHEDDING_HEALDS_PER_SHAFT: (STRAIGHT_DRAFT, MORE_SHAFTS, FEWER_ENDS, NARROWER),
         CheckCode.SHEDDING_REPEAT_PICKS: (SMALLER_WEAVE,),
         CheckCode.SHEDDING_UNEVEN_LIFT: (LESS_RAISED,),
-        CheckCode.SHEDDING_HOOKS: (FEWER_ENDS, NARROWER, SMALLER_WEAVE),
+        CheckCode.SHEDDING_HOOKS: (AS_WIDE_AS_THE_TIE, FEWER_ENDS, NARROWER, SMALLER_WEAVE),
+        CheckCode.DESIGN_PROPORTION: (AS_WIDE_AS_THE_TIE,),
         CheckCode.SHEDDING_HARNESS_DENSITY: (FEWER_ENDS, MORE_ENDS),
         CheckCode.WEAVE_LONG_FLOAT: (MORE_PICKS, MORE_ENDS, FIRMER_WEAVE),
         CheckCode.WEAVE_DRAFT_MISMATCH: (STRAIGHT_DRAFT,),

@@ -15,6 +15,7 @@ from weavability.checks.facts import Facts, WeaveCounts, facts_from, weave_count
 from weavability.checks.finding import Severity
 from weavability.checks.registry import Ranks, column_severities, comparisons, settle_columns
 from weavability.looms.drawing_in_columns import draw_in_columns
+from weavability.looms.figured_warp import harness_for, woven_on
 from weavability.looms.fit_numbers import fit_numbers
 from weavability.looms.loom import Loom
 from weavability.looms.loom_columns import LoomColumn, ParkColumns, park_columns
@@ -133,7 +134,9 @@ def judge_columns(
     )
     with np.errstate(all="ignore"):
         for start in range(0, len(orders), at_a_time):
-            rows = _read(orders, range(start, min(start + at_a_time, len(orders))), into.refused)
+            rows = _read(
+                orders, looms, range(start, min(start + at_a_time, len(orders))), into.refused
+            )
             if rows:
                 _judge_block(rows, park, into)
     return JudgedColumns(
@@ -180,7 +183,10 @@ def _in_columns(looms: Sequence[Loom], *, at_least: int) -> ParkColumns:
 
 
 def _read(
-    orders: Sequence[Construction], places: range, refused: dict[int, InputError]
+    orders: Sequence[Construction],
+    looms: Sequence[Loom],
+    places: range,
+    refused: dict[int, InputError],
 ) -> list[Row]:
     """Read a block of orders; those that cannot be read are noted."""
     rows = []
@@ -189,7 +195,8 @@ def _read(
         try:
             with pointing_below(CONSTRUCTION):
                 unkept = Ledger(CONSTRUCTION, keeps=False)
-                symbols = cloth_symbols(orders[place], unkept, unkept)
+                woven = _woven_alike(orders[place], looms)
+                symbols = cloth_symbols(woven, unkept, unkept)
             order = order_numbers(symbols)
         except InputError as error:
             refused[place] = error
@@ -200,6 +207,19 @@ def _read(
             weaves[kind] = weave_counts(symbols.structure, layers)
         rows.append(Row(place, symbols, symbols.stated(), order, weaves[kind]))
     return rows
+
+
+def _woven_alike(order: Construction, looms: Sequence[Loom]) -> Construction:
+    """Weave a figured design that is one cloth on all looms."""
+    if order.design is None or order.figured is not None or not looms:
+        return order
+    if len({harness_for(order.design.design, loom) for loom in looms}) > 1:
+        message = (
+            "This figured design is another cloth on each tie of these looms. Judge it on one tie "
+            "at a time, or match it with looms."
+        )
+        raise InputError.of("/weave/design", message)
+    return woven_on(order, looms[0])
 
 
 def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged) -> None:

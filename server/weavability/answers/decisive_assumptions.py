@@ -31,6 +31,7 @@ from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import Ranks, comparisons, observe_pair
 from weavability.checks.rules import About, Comparison, Observation
 from weavability.checks.settling import given_to
+from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import fit_cloth
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
@@ -145,10 +146,12 @@ def decide(construction: Construction, loom: Loom) -> Decided:
     Raises:
         InputError: As :func:`weavability.answers.validation.assess` does.
     """
+    with pointing_below("/loom"):
+        limits = resolve_loom(loom)
+        construction = woven_on(construction, loom)
     with pointing_below("/construction"):
         cloth = cloth_facts(construction)
-    with pointing_below("/loom"):
-        fit = fit_cloth(cloth, resolve_loom(loom))
+    fit = fit_cloth(cloth, limits)
     pair, lines = pair_of(fit), tuple(assumptions_of(fit))
     now = _seen_of(observe_pair(pair))
     judge = _Judge(construction, loom)

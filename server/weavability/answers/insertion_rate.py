@@ -29,6 +29,7 @@ from weavability.looms.carriers import (
     Rapiers,
     insertion_motion,
 )
+from weavability.looms.figured_warp import woven_on
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.motion_laws import MotionLaw
@@ -280,6 +281,8 @@ def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
     ledger = Ledger()
     with pointing_below("/loom"):
         limits = resolve_loom(loom)
+        if request.construction is not None:
+            request = replace(request, construction=woven_on(request.construction, loom))
     cloth = _cloth(request)
     width_cm = request.reed_width_cm or (cloth.widths.reed_cm if cloth else None)
     width_cm = ledger.take(

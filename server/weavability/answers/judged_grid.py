@@ -27,6 +27,7 @@ from weavability.checks.facts import Facts, WeaveCounts, WeaveNumbers, facts_fro
 from weavability.checks.finding import Severity
 from weavability.checks.registry import Ranks, column_severities, comparisons, settle_columns
 from weavability.looms.drawing_in_columns import draw_in_alike
+from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom import Loom
 from weavability.looms.loom_columns import ParkColumns, moved_park, park_columns
@@ -39,7 +40,7 @@ from weavability.textiles.cloth import CONSTRUCTION, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless, refuse_impossible
 from weavability.textiles.cloth_states import ClothNumbers, StatedCloth, grey_cloth
 from weavability.textiles.construction import Construction
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.moved_cloth import moved_cloth
 from weavability.textiles.numbers import Floats, Lists, Record, columns_of
 
@@ -58,6 +59,13 @@ _PLAIN: Final = frozenset(
     }
 )
 """Figures on which nothing depends that is settled before anything is computed."""
+
+_WEAVES_ANEW: Final = (
+    "/construction/warp/ends_per_",
+    "/construction/weft/picks_per_",
+    "/loom/shedding/",
+)
+"""Figures that decide how a figured design is woven."""
 
 _COUNTED: Final = ("/construction/panels", "/construction/selvedge/")
 """Figures that decide how the ends are dealt over the shafts, beside their number."""
@@ -109,8 +117,9 @@ def judge_grid(construction: Construction, loom: Loom, across: Axis, along: Axis
 
     Raises:
         InputError: The points are too many for fields that act on one figure, at
-            ``/along/points``.
+            ``/along/points``; or a field decides how a figured design is woven, at its pointer.
     """
+    construction = _woven(construction, loom, across, along)
     both_of_cloth = not (across.place.is_of_loom or along.place.is_of_loom)
     if across.place.is_of_loom != along.place.is_of_loom:
         return _product(construction, loom, across, along)
@@ -129,6 +138,20 @@ def judge_grid(construction: Construction, loom: Loom, across: Axis, along: Axis
             allowed="such as 32 along and 32 across",
         )
     return _one_by_one(construction, loom, across, along)
+
+
+def _woven(construction: Construction, loom: Loom, across: Axis, along: Axis) -> Construction:
+    """Weave a figured design on the loom, once for all points."""
+    if construction.design is None:
+        return construction
+    for name, axis in (("across", across), ("along", along)):
+        if axis.place.pointer.startswith(_WEAVES_ANEW):
+            message = (
+                "A figured design is woven anew for each sett and each harness: vary other fields."
+            )
+            raise InputError.of(f"/{name}/pointer", message, given=axis.place.pointer)
+    with pointing_below("/loom"):
+        return woven_on(construction, loom)
 
 
 def _touch(across: Axis, along: Axis, pointers: tuple[str, ...]) -> bool:

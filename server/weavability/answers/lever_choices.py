@@ -111,6 +111,16 @@ def _whole_repeats(at: At) -> Iterator[Change]:
             yield found
 
 
+def _as_wide_as_the_tie(at: At) -> Iterator[Change]:
+    """Yield the width of which every end has its cord, and every cord of a tie its end."""
+    tied = int(at.fit.order.design.tie_ends)
+    if tied:
+        message = "Weave it {to:g} {unit} wide, as the harness is tied."
+        found = _width(at.fit, tied // at.fit.cloth.panels, message)
+        if found is not None:
+            yield found
+
+
 def _split_remainder(at: At) -> Iterator[Change]:
     """Yield the ground of whole repeats with what is left of one shared by the two selvedges."""
     cloth = at.fit.cloth
@@ -146,6 +156,7 @@ def _whole_weft_repeats(at: At) -> Iterator[Change]:
 
 STOCK_REED: Final = ChoiceLever(words="a reed in stock", choose=_stock_reeds)
 REED_OF_SETT: Final = ChoiceLever(words="the reed of the sett", choose=_reed_of_sett)
+AS_WIDE_AS_THE_TIE: Final = ChoiceLever(words="the width of the tie", choose=_as_wide_as_the_tie)
 WHOLE_REPEATS: Final = ChoiceLever(words="whole repeats", choose=_whole_repeats)
 SPLIT_REMAINDER: Final = ChoiceLever(
     words="the remainder of a repeat in the selvedges", choose=_split_remainder

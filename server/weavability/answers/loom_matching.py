@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import partial
@@ -29,6 +29,7 @@ from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import explain, observe
 from weavability.checks.rules import Observation
 from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, hooks_used
+from weavability.looms.figured_warp import harness_for, woven_on
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.kept_harness import fingerprint, lift_plan_of, style_on_loom
 from weavability.looms.loom import Loom
@@ -194,15 +195,21 @@ def match_looms(
     """
     if prices is None and rank_by is RankBy.COST:
         raise InputError.of("/rank_by", "Looms are ranked by cost only if prices are stated.")
-    with pointing_below("/construction"):
-        cloth = cloth_facts(construction)
+    trials = _Trials(construction, on_loom, prices)
+    for alike in trials.by_harness(looms).values():
+        try:
+            trial = trials.of(alike[0])
+        except InputError as error:
+            raise _at_loom(error, looms.index(alike[0])) from None
+        if prices is None:
+            trial.judge_in_columns(alike)
     if prices is not None:
         refuse_strange_yarns(construction, prices)
-    trial = _Trial(cloth=cloth, on_loom=on_loom, prices=prices)
-    if prices is None:
-        trial.judge_in_columns(looms)
-    tried = [(trial.judged_on(loom, index), index, loom) for index, loom in enumerate(looms)]
+    tried = [
+        (trials.of(loom).judged_on(loom, index), index, loom) for index, loom in enumerate(looms)
+    ]
     costs = [_cost_on(judged, loom, index, prices) for judged, index, loom in tried]
+    cloth = trials.of(looms[0]).cloth
     ranked = sorted(tried, key=lambda each: each[0].order_by(rank_by, costs[each[1]]))
     return MatchReport(
         ruleset=ruleset(),
@@ -231,6 +238,38 @@ def match_looms(
         ),
         caution=CAUTION,
     )
+
+
+@dataclass(slots=True)
+class _Trials:
+    """One order on all looms; a figured design is another cloth on each tie of a harness."""
+
+    construction: Construction
+    on_loom: Mapping[str, Construction]
+    prices: Prices | None
+    made: dict[Hashable, _Trial] = field(default_factory=dict)
+
+    def by_harness(self, looms: Sequence[Loom]) -> dict[Hashable, list[Loom]]:
+        """Put looms together on which the order is one cloth."""
+        found: dict[Hashable, list[Loom]] = {}
+        for loom in looms:
+            found.setdefault(self._harness(loom), []).append(loom)
+        return found
+
+    def of(self, loom: Loom) -> _Trial:
+        """Return the order's cloth on a loom, to be judged there."""
+        harness = self._harness(loom)
+        if harness not in self.made:
+            woven = woven_on(self.construction, loom)
+            with pointing_below("/construction"):
+                self.made[harness] = _Trial(
+                    cloth=cloth_facts(woven), on_loom=self.on_loom, prices=self.prices
+                )
+        return self.made[harness]
+
+    def _harness(self, loom: Loom) -> Hashable:
+        design = self.construction.design
+        return None if design is None else harness_for(design.design, loom)
 
 
 class _Judged(NamedTuple):
@@ -377,7 +416,7 @@ class _Trial:
         """Plan the change from the cloth that is on the loom."""
         try:
             if id(now) not in self.facts_now:
-                self.facts_now[id(now)] = cloth_facts(now)
+                self.facts_now[id(now)] = cloth_facts(woven_on(now, loom))
             before = self._fit(self.facts_now[id(now)], fit.limits)
         except InputError as error:
             raise _below_loom(error, loom) from None
@@ -469,7 +508,9 @@ def _idle_hooks(limits: LoomLimits, cloth: ClothFacts) -> int | None:
     if isinstance(shedding, ShaftLimits):
         return None
     ground_ends = cloth.panels * cloth.ends.ground
-    used = hooks_used(shedding, repeat_ends=cloth.structure.ends, ground_ends=ground_ends)
+    figured = cloth.construction.figured
+    tied = 0 if figured is None else int(figured.numbers.tie_hooks)
+    used = tied or hooks_used(shedding, repeat_ends=cloth.structure.ends, ground_ends=ground_ends)
     return max(0, shedding.hooks - used)
 
 

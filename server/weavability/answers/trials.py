@@ -29,6 +29,7 @@ from weavability.checks.facts import Facts, Trial
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
 from weavability.checks.registry import comparisons_of, excess_of, observe_pair
 from weavability.checks.rules import About, Checks, Observation
+from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import Construction
@@ -201,7 +202,8 @@ class Trials:
         if not may_be_stated(order, change):
             return None
         try:
-            return Trial(changed(order, change), self.fit.limits, self.fit)
+            limits = self.fit.limits
+            return Trial(woven_on(changed(order, change), limits.loom), limits, self.fit)
         except InputError:
             return None
 

@@ -42,6 +42,7 @@ from weavability.checks.facts import pair_of, words_of
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import explain, observe_pair, run_checks
 from weavability.looms.drawing_in import OnHooks, OnShafts
+from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, GroupWarp, fit_cloth, yarn_amounts
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
@@ -116,7 +117,14 @@ def assess(
         InputError: Something in the request cannot be read or contradicts itself; pointers start
             with ``/construction``, ``/loom`` or ``/prices``.
     """
-    fit = judge(construction, loom)
+    report = report_on(judge(construction, loom), loom, prices=prices, remedies=remedies)
+    return tidy(report) if rounded else report
+
+
+def report_on(
+    fit: Fit, loom: Loom, *, prices: Prices | None = None, remedies: bool = True
+) -> Report:
+    """Judge the facts of a construction on a loom; figures are not rounded."""
     costs = None if prices is None else order_cost(fit, loom, prices)
     pair, words = pair_of(fit), words_of(fit)
     seen = observe_pair(pair)
@@ -131,7 +139,7 @@ def assess(
             costs=costs,
             assumptions=(*report.assumptions, *cost_assumptions(fit, loom, prices)),
         )
-    return tidy(report) if rounded else report
+    return report
 
 
 def with_decisive_assumptions(report: Report, construction: Construction, loom: Loom) -> Report:
@@ -153,10 +161,11 @@ def with_decisive_assumptions(report: Report, construction: Construction, loom: 
 
 def judge(construction: Construction, loom: Loom) -> Fit:
     """Compute the facts of a construction on a loom; see :func:`assess` for the errors."""
-    with pointing_below("/construction"):
-        cloth = cloth_facts(construction)
     with pointing_below("/loom"):
         limits = resolve_loom(loom)
+        construction = woven_on(construction, loom)
+    with pointing_below("/construction"):
+        cloth = cloth_facts(construction)
     return fit_cloth(cloth, limits)
 
 

@@ -39,10 +39,11 @@ from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.figured.design_numbers import NO_DESIGN_WORDS, DesignWords
 from weavability.textiles.jamming import Place
 from weavability.textiles.layered_weave import Contradiction, LayeredWeave
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
-from weavability.textiles.numbers import N, Record, Truth
+from weavability.textiles.numbers import N, Record, Truth, either
 from weavability.textiles.required_values import (
     FinishedFigures,
     Required,
@@ -71,8 +72,10 @@ class WeaveNumbers(Record[N]):
         healds_per_cm: On the fullest shaft; 0 if not known.
         healds_on_fullest_shaft: 0 if not known.
         max_healds_per_cm: On one shaft.
+        repeat_ends: Ends of the repeat, or the hooks of a tie that a figured design is woven on.
         hooks: 0 without a Jacquard.
         hooks_in_use: Hooks under whole repeats; 0 if they do not hold one.
+        harness_ends: Ends that the harness lifts with them; 0 if not known.
         harness_ends_per_cm: Density to which the harness is tied; 0 if not known.
         reed_ends_per_cm: Ground ends per cm in the reed; 0 if not known.
         harness_known: Whether the densities of harness and reed are both known.
@@ -103,6 +106,7 @@ class WeaveNumbers(Record[N]):
     hooks: N
     hooks_in_use: N
     ends_per_hook: N
+    harness_ends: N
     harness_ends_per_cm: N
     reed_ends_per_cm: N
     harness_known: Truth
@@ -162,6 +166,7 @@ class Words:
         tightest_in_plane: Where among threads that lie in one plane.
         requirements: What the customer requires, in the order of the numbers.
         figures: Computes what is required with other values assumed.
+        design: Names and places of a figured design.
         grounds: What a finding may rest on.
     """
 
@@ -180,6 +185,7 @@ class Words:
     busiest_weft: str = ""
     hardest_warp: str = ""
     warp_peak_tension_cn: float = 0.0
+    design: DesignWords = NO_DESIGN_WORDS
     tightest: Place | None = None
     tightest_in_plane: Place | None = None
     requirements: tuple[Required, ...] = ()
@@ -408,12 +414,18 @@ def words_of(fit: Fit) -> Words:
         busiest_weft=max(fit.wefts, key=lambda run: run.feeder_speed_m_per_min).key,
         hardest_warp=fit.hardest_warp[0],
         warp_peak_tension_cn=fit.hardest_warp[1].peak_tension_cn,
+        design=_design_words(fit.cloth.construction),
         tightest=fit.cloth.setting.tightest,
         tightest_in_plane=fit.cloth.setting.tightest_in_plane,
         requirements=required_of(required),
         figures=None if required is None else FinishedFigures(fit.cloth.symbols),
         grounds=Grounds(pair_of(fit), tuple(assumptions_of(fit))),
     )
+
+
+def _design_words(construction: Construction) -> DesignWords:
+    figured = construction.figured
+    return NO_DESIGN_WORDS if figured is None else figured.words
 
 
 def assumptions_of(fit: Fit) -> Iterator[Assumption]:
@@ -507,6 +519,10 @@ def facts_from(
     fit: FitNumbers[N],
 ) -> Facts[N]:
     """Put together what the rules read of one pair, or of columns of pairs."""
+    design = order.design
+    repeat_ends = either(design.is_tied, design.tie_hooks, weave.repeat_ends)
+    hooks = either(design.is_tied, design.tie_hooks, shedding.hooks)
+    in_use = hooks_in_use(hooks, repeat_ends)
     return Facts(
         weave=WeaveNumbers(
             cloths=weave.cloths,
@@ -520,7 +536,7 @@ def facts_from(
             lift_picks=order.selvedge.lift_picks,
             lift_swing_pct=weave.lift_swing_pct,
             warp_up_pct=weave.warp_up_pct,
-            repeat_ends=weave.repeat_ends,
+            repeat_ends=repeat_ends,
             shafts_needed=drawn.shafts_needed,
             shafts_used=drawn.shafts_used,
             healds_per_cm=drawn.healds_per_cm,
@@ -530,9 +546,12 @@ def facts_from(
             max_healds_per_shaft=shedding.max_healds_per_shaft,
             max_lift_picks=shedding.max_lift_picks,
             is_jacquard=shedding.is_jacquard,
-            hooks=shedding.hooks,
-            hooks_in_use=hooks_in_use(shedding.hooks, weave.repeat_ends),
+            hooks=hooks,
+            hooks_in_use=in_use,
             ends_per_hook=shedding.ends_per_hook,
+            harness_ends=either(
+                shedding.tied_ends > 0, shedding.tied_ends, in_use * shedding.ends_per_hook
+            ),
             harness_ends_per_cm=shedding.harness_ends_per_cm,
             reed_ends_per_cm=fit.denting.ends_per_cm_in_reed,
             harness_known=shedding.is_jacquard,

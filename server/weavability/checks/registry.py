@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from weavability.checks import (
     colour,
     contraction,
+    design,
     insertion,
     layers,
     order,
@@ -77,6 +78,7 @@ SUBJECTS: Final = (
     selvedge,
     layers,
     contraction,
+    design,
     sett,
     weft,
     insertion,
@@ -105,6 +107,9 @@ COUNTED: Final = frozenset(
         "hooks",
         "yarns",
         "let-offs",
+        "effects",
+        "floats",
+        "pixels",
     }
 )
 """Units of what is counted: a finding states it as a whole number."""

@@ -12,13 +12,14 @@ from weavability.checks.easing import (
     WIDE,
     away,
 )
-from weavability.checks.facts import WeaveNumbers, WeaveWords
+from weavability.checks.facts import Facts, WeaveNumbers, WeaveWords, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
     Compared,
     Observation,
     Reported,
     Wording,
+    compare,
     compare_weave,
     describe,
     message,
@@ -26,7 +27,7 @@ from weavability.checks.rules import (
 from weavability.looms.loom import SheddingKind
 from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, Truth, greatest, passed, quotient, short
+from weavability.textiles.numbers import N, Truth, greatest, no, passed, quotient, short
 
 WEAVE: Final = "/construction/weave"
 THREADING: Final = "/construction/draft/threading"
@@ -254,6 +255,21 @@ message(
 )
 
 
+@compare(CheckCode.SHEDDING_HOOKS, passed, Severity.ERROR, unit="hooks")
+def design_without_hooks(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Weave a figured design by hooks."""
+    return f.order.design.columns, (f.shedding.hooks,), no(f.shedding.is_jacquard)
+
+
+@message(
+    design_without_hooks,
+    pointer=WEAVE,
+    shafts="A figured design needs a Jacquard; the loom has a {shedding}. Choose another loom.",
+)
+def _design_without_hooks(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"shedding": words.weave.shedding})
+
+
 @compare_weave(
     CheckCode.SHEDDING_HOOKS,
     passed,
@@ -263,7 +279,7 @@ message(
 )
 def ends_on_hooks(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Every end of the ground needs a cord on a hook."""
-    return w.ground_ends, (w.hooks_in_use * w.ends_per_hook,), _holds_a_repeat(w)
+    return w.ground_ends, (w.harness_ends,), _holds_a_repeat(w)
 
 
 def _holds_a_repeat(w: WeaveNumbers[N]) -> Truth:

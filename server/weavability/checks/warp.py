@@ -313,9 +313,12 @@ def _mixed_take_up(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 @compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="times")
 def mixed_interlacing(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Find ends on one beam that interlace more and so take up more."""
+    """Find ends on one beam that interlace more and so take up more.
+
+    Those of a figured design take up by groups: see ``design.take_up``.
+    """
     limits = (u.warp_interlacing_warning_times, u.warp_interlacing_note_times)
-    return f.fit.interlacing_times, limits, True
+    return f.fit.interlacing_times, limits, no(f.order.design.is_figured)
 
 
 _MORE_OFTEN: Final = (

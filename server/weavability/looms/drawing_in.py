@@ -140,6 +140,7 @@ def draw_in(
         The drawing-in; a requested threading that cannot weave the cloth raises nothing, it is
         described in ``draft_fault``.
     """
+    figured = symbols.construction.figured
     cloth = _Warp(
         repeat=symbols.repeat,
         structure=symbols.structure,
@@ -149,6 +150,7 @@ def draw_in(
         total_ends=int(numbers.total_ends),
         selvedge_shafts=symbols.selvedge_shafts,
         reed_width_cm=numbers.reed_width_cm,
+        tied_hooks=0 if figured is None else int(figured.numbers.tie_hooks),
     )
     if isinstance(shedding, JacquardLimits):
         return _on_hooks(cloth, shedding)
@@ -166,6 +168,7 @@ class _Warp:
         total_ends: Both together.
         selvedge_shafts: Shafts that only selvedge ends are drawn on.
         reed_width_cm: Reed width in use.
+        tied_hooks: Hooks of the tie by which a figured design is woven; 0 without one.
     """
 
     repeat: Repeat
@@ -176,6 +179,7 @@ class _Warp:
     total_ends: int
     selvedge_shafts: int
     reed_width_cm: float
+    tied_hooks: int
 
 
 def _repeats_across(cloth: _Warp) -> float:
@@ -183,7 +187,9 @@ def _repeats_across(cloth: _Warp) -> float:
 
 
 def _on_hooks(cloth: _Warp, shedding: JacquardLimits) -> OnHooks:
-    used = hooks_used(shedding, repeat_ends=cloth.structure.ends, ground_ends=cloth.ground_ends)
+    used = cloth.tied_hooks or hooks_used(
+        shedding, repeat_ends=cloth.structure.ends, ground_ends=cloth.ground_ends
+    )
     return OnHooks(
         limits=shedding,
         hooks_used=used,

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from weavability.looms.carriers import InsertionSystem, Rapiers
+from weavability.looms.harness_tie import TieSection
 from weavability.looms.motion_laws import MotionLaw
 
 
@@ -98,6 +99,7 @@ class Shedding:
         ends_per_hook: Ends tied to each hook; repeats of the harness across the width.
         harness_ends_per_cm: Density to which the harness is tied, in the reed.
         selvedge_hooks: Further hooks kept for the selvedges.
+        tie: How the ends are tied to the hooks, from the left, in place of ``ends_per_hook``.
     """
 
     kind: SheddingKind
@@ -111,6 +113,7 @@ class Shedding:
     ends_per_hook: int | None = None
     harness_ends_per_cm: float | None = None
     selvedge_hooks: int | None = None
+    tie: tuple[TieSection, ...] = ()
 
 
 class BeamArrangement(StrEnum):

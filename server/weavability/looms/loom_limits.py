@@ -7,6 +7,7 @@ becomes an assumption.
 from __future__ import annotations
 
 import tomllib
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, lru_cache
@@ -19,6 +20,7 @@ from weavability.looms.beam_arrangement import Beams, resolve_beams
 from weavability.looms.beam_density import BEAM_DENSITY
 from weavability.looms.beams import WarpTensionRule
 from weavability.looms.carriers import InsertionSetup, InsertionSystem
+from weavability.looms.harness_tie import TieSection, check_tie, hook_of_end
 from weavability.looms.insertion_defaults import resolve_boxes, resolve_motion
 from weavability.looms.interference import (
     NO_STOP_RATES,
@@ -35,7 +37,7 @@ from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.reeds import NO_STOCK, ReedStock
 from weavability.looms.weft_insertion import SpeedCurve
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, Moves, ValueBand
-from weavability.textiles.errors import Fault, InputError, collecting
+from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
 from weavability.textiles.numbers import Steps
 from weavability.textiles.sources import cite
 
@@ -79,6 +81,7 @@ class ShaftLimits:
             ends_per_hook=0,
             harness_ends_per_cm=0.0,
             selvedge_hooks=inf,
+            tied_ends=0,
         )
 
 
@@ -88,9 +91,10 @@ class JacquardLimits:
 
     Attributes:
         hooks: Hooks that lift ends of the ground.
-        ends_per_hook: Ends tied to each hook; repeats of the harness across the width.
+        ends_per_hook: Ends tied to each hook; the most of any hook, if the tie is stated.
         harness_ends_per_cm: Density to which the harness is tied, in the reed.
         selvedge_hooks: Further hooks for the selvedges.
+        tie: How the ends are tied to the hooks; empty if it is not stated.
         max_repeat_picks: Longest design; ``None`` for no limit.
         max_speed_picks_per_min: Greatest speed of the Jacquard.
     """
@@ -99,6 +103,7 @@ class JacquardLimits:
     ends_per_hook: int
     harness_ends_per_cm: float
     selvedge_hooks: int
+    tie: tuple[TieSection, ...]
     max_repeat_picks: int | None
     max_speed_picks_per_min: float
 
@@ -120,6 +125,7 @@ class JacquardLimits:
             ends_per_hook=self.ends_per_hook,
             harness_ends_per_cm=self.harness_ends_per_cm,
             selvedge_hooks=self.selvedge_hooks,
+            tied_ends=sum(section.ends for section in self.tie),
         )
 
 
@@ -532,11 +538,19 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
     given = loom.shedding
     if given.hooks is None:
         raise _missing(given, "hooks", "the hooks that lift ends of the ground, such as 2688")
-    ends_per_hook = _ends_per_hook(given, given.hooks, loom.reed_width_cm, ledger)
-    density = float(f"{given.hooks * ends_per_hook / loom.reed_width_cm:.6g}")
+    with pointing_below("/shedding/tie"):
+        check_tie(given.tie, given.hooks)
+    if given.tie:
+        tied = hook_of_end(given.tie)
+        ends_per_hook, ends = max(Counter(tied).values()), len(tied)
+    else:
+        ends_per_hook = _ends_per_hook(given, given.hooks, loom.reed_width_cm, ledger)
+        ends = given.hooks * ends_per_hook
+    density = float(f"{ends / loom.reed_width_cm:.6g}")
     return JacquardLimits(
         hooks=given.hooks,
         ends_per_hook=ends_per_hook,
+        tie=given.tie,
         max_repeat_picks=given.max_pattern_picks,
         max_speed_picks_per_min=_shedding_speed(loom, ledger),
         harness_ends_per_cm=ledger.take(
@@ -544,7 +558,7 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
             given.harness_ends_per_cm,
             density,
             unit="ends/cm",
-            reason="hooks x ends per hook / reed width: harness tied to the full width",
+            reason="ends of the harness / reed width: harness tied to the full width",
             grade=Grade.ESTIMATE,
             band=ValueBand(density, max(density, DENSEST_HARNESS_ENDS_PER_CM)),
         ),

@@ -21,6 +21,7 @@ class SheddingNumbers(Record[N]):
         max_lift_picks: Longest lift repeat.
         hooks: 0 without a Jacquard, as are the other figures of its harness.
         selvedge_hooks: Infinite without a Jacquard.
+        tied_ends: Ends of the tie, if it is stated; else 0.
     """
 
     shafts: N
@@ -32,6 +33,7 @@ class SheddingNumbers(Record[N]):
     ends_per_hook: N
     harness_ends_per_cm: N
     selvedge_hooks: N
+    tied_ends: N
 
 
 @dataclass(slots=True, kw_only=True)

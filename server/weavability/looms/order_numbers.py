@@ -23,6 +23,7 @@ from weavability.looms.weft_tension import BRITTLE_PCT
 from weavability.textiles.cloth import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.required_values import RequiredNumbers, required_numbers
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
@@ -182,6 +183,7 @@ class OrderNumbers(Record[N]):
         joint_repeat_ends: Ends after which colour and weave repeat together.
         longer_repeat_ends: The longer repeat of the two.
         requirements: What the customer requires of the finished cloth.
+        design: The figured design, as the loom weaves it.
     """
 
     panels: N
@@ -214,6 +216,7 @@ class OrderNumbers(Record[N]):
     longer_repeat_ends: N
     longer_repeat_picks: N
     requirements: tuple[RequiredNumbers[N], ...]
+    design: DesignNumbers[N]
 
 
 def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
@@ -311,6 +314,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         longer_repeat_ends=max(ends, structure.ends),
         longer_repeat_picks=max(picks, structure.picks),
         requirements=(),
+        design=NO_DESIGN if construction.figured is None else construction.figured.numbers,
     )
 
 

@@ -50,6 +50,11 @@ class Usual(Generic[N]):
     weave_float_note_mm: N
     weave_float_warning_mm: N
     selvedge_float_most_picks: N
+    design_width_warning_pct: N
+    design_thin_note_pct: N
+    design_back_note_mm: N
+    design_back_warning_mm: N
+    design_binding_note_pct: N
     sett_jammed_error_pct: N
     sett_tight_note_pct: N
     sett_tight_warning_pct: N

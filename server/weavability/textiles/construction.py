@@ -13,6 +13,8 @@ from types import MappingProxyType
 from typing import Final
 
 from weavability.textiles.assumptions import Assumption
+from weavability.textiles.figured.figured_cloth import FiguredCloth
+from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
@@ -277,6 +279,9 @@ class Construction:
         weft: The weft at that stage.
         weave: The weave.
         weave_notes: What the weave's notation left open, with pointers relative to it.
+        design: The figured design on the hooks, if the order is one; ``weave`` is then what they
+            lift, until a loom and its tie are known.
+        figured: The design as a loom weaves it through its tie; ``weave`` is then that cloth.
         layers: The layer of each thread; ``None`` if all lie in one plane.
         width_cm: Width of one panel, selvedges included.
         selvedge: The edges of each panel.
@@ -301,6 +306,8 @@ class Construction:
     weft: ThreadSystem
     weave: Weave
     weave_notes: tuple[Assumption, ...] = ()
+    design: HookLifts | None = None
+    figured: FiguredCloth | None = None
     layers: Layers | None = None
     width_cm: float
     selvedge: Selvedge = field(default_factory=Selvedge)

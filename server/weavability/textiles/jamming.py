@@ -31,7 +31,7 @@ from weavability.textiles.numbers import (
     no,
     root,
 )
-from weavability.textiles.weave_matrix import Counts, Matrix, Repeat, row_blocks, transposed
+from weavability.textiles.weave_matrix import Matrix, Repeat, transposed
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
 
 SQUARE_THREADS: Final = 16
@@ -63,6 +63,11 @@ LEAST_ROOM: Final = 1e-300
 
 DENTS: Final = CONSTRUCTION_BOUNDS["/reed/ends_in_dents"]
 """Ends that a dent may hold."""
+
+Interlacings = NDArray[np.int32]
+"""Of each square, at most its crossings; times the squares of the largest weave they still fit."""
+
+_STRIP_SQUARES: Final = 128
 
 _CELLS: Final = SQUARE_THREADS * SQUARE_THREADS
 
@@ -450,7 +455,7 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     matrix = weave.weave.matrix
     picks, ends = matrix.shape
     of_ends, picks_over = _between_lines(matrix)
-    of_picks, ends_over = (found.T for found in _between_lines(transposed(matrix)))
+    of_picks, ends_over = (found.T for found in _between_lines(matrix, of_ends=True))
     high, wide = min(picks, SQUARE_THREADS), min(ends, SQUARE_THREADS)
     shows_picks = (ends <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_picks)
     shows_ends = (picks <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_ends)
@@ -493,16 +498,26 @@ NO_SQUARES: Final = listed(
 """The squares of a cloth that is judged by the mean floats of its whole weave."""
 
 
-def _between_lines(lines: Matrix) -> tuple[Counts, Counts]:
-    """Compare the near lines of every square, the last being neighbour to the first.
+def _between_lines(matrix: Matrix, *, of_ends: bool = False) -> tuple[Interlacings, Interlacings]:
+    """Compare the neighbouring picks of every square, or ends, the last being next to the first.
+
+    Strips of squares bound the memory.
 
     Returns:
         For every square the changes from one line to the next, and the lines that lie over or under
         a near one; of shape (squares along the lines' order, squares across).
     """
-    words = _words(lines)
-    changes = np.bitwise_count(words ^ np.roll(words, 1, axis=0))
-    return _sums(changes), _sums(_lie_over(words).view(np.uint8))
+    length = matrix.shape[0 if of_ends else 1]
+    counted_on, squares = _threads_counted_on(length), _windows(length)
+    changed, over = [], []
+    for first in range(0, squares, _STRIP_SQUARES):
+        last = min(first + _STRIP_SQUARES, squares)
+        threads = np.arange(STEP_THREADS * first, min(STEP_THREADS * (last + 1), counted_on))
+        threads %= length
+        words = _words(transposed(matrix[threads]) if of_ends else matrix[:, threads])
+        changed.append(_sums(np.bitwise_count(words ^ np.roll(words, 1, axis=0))))
+        over.append(_sums(_lie_over(words).view(np.uint8)))
+    return np.concatenate(changed, axis=1), np.concatenate(over, axis=1)
 
 
 def _lie_over(words: NDArray[np.uint16]) -> NDArray[np.bool_]:
@@ -521,25 +536,22 @@ def _lie_over(words: NDArray[np.uint16]) -> NDArray[np.bool_]:
 
 def _words(lines: Matrix) -> NDArray[np.uint16]:
     """Return the crossings of every line in every square, as the bits of one number."""
-    length = lines.shape[1]
-    wide = _threads_counted_on(length)
-    words = np.empty((len(lines), _windows(length)), dtype=np.uint16)
-    for rows in row_blocks(lines):
-        block = np.concatenate((lines[rows], lines[rows, : wide - length]), axis=1)
-        packed = np.packbits(block, axis=1).astype(np.uint16)
-        words[rows] = packed if wide <= STEP_THREADS else packed[:, :-1] << 8 | packed[:, 1:]
-    return words
+    packed: NDArray[np.uint16] = np.packbits(lines, axis=1).astype(np.uint16)
+    if lines.shape[1] <= STEP_THREADS:
+        return packed
+    joined: NDArray[np.uint16] = packed[:, :-1] << np.uint16(8) | packed[:, 1:]
+    return joined
 
 
-def _sums(counts: NDArray[np.uint8]) -> Counts:
+def _sums(counts: NDArray[np.uint8]) -> Interlacings:
     """Add up counts over the lines of every square."""
     lines = len(counts)
     if lines <= SQUARE_THREADS:
-        whole: Counts = counts.sum(axis=0, dtype=np.int64)[None]
+        whole: Interlacings = counts.sum(axis=0, dtype=np.int32)[None]
         return whole
     counted_on = np.concatenate((counts, counts[: _threads_counted_on(lines) - lines]))
-    steps = counted_on.reshape(-1, STEP_THREADS, counts.shape[1]).sum(axis=1, dtype=np.int64)
-    sums: Counts = steps[:-1] + steps[1:]
+    steps = counted_on.reshape(-1, STEP_THREADS, counts.shape[1]).sum(axis=1, dtype=np.int32)
+    sums: Interlacings = steps[:-1] + steps[1:]
     return sums
 
 
@@ -602,7 +614,7 @@ def _local_setts(ends_in_dents: Sequence[int]) -> Floats:
 
 
 def _governing(
-    of_picks: Counts, of_ends: Counts, shares: Floats, lies_over: NDArray[np.bool_]
+    of_picks: Interlacings, of_ends: Interlacings, shares: Floats, lies_over: NDArray[np.bool_]
 ) -> NDArray[np.intp]:
     """Return the squares that no other surpasses in sett and in both interlacings.
 
@@ -630,7 +642,10 @@ def _ranked(shares: Floats) -> list[NDArray[np.intp]]:
 
 
 def _surpassing(
-    of_picks: Counts, of_ends: Counts, flat: NDArray[np.intp], surpassed: NDArray[np.int64]
+    of_picks: Interlacings,
+    of_ends: Interlacings,
+    flat: NDArray[np.intp],
+    surpassed: NDArray[np.int64],
 ) -> list[int]:
     """Return squares that are not surpassed, and write down what they surpass.
 

@@ -350,7 +350,8 @@ def _column(values: list[Any], shape: tuple[int, ...]) -> Any:
         column = np.array(values, dtype=np.bool_ if isinstance(first, bool) else np.float64)
         return (column[:1] if (column == first).all() else column).reshape(shape)
     if isinstance(first, Record):
-        return columns_of(values, shape=shape)
+        shared = all(value is first for value in values)
+        return columns_of(values[:1] if shared else values, shape=shape)
     if isinstance(first, Lists):
         return Lists.end_to_end(values, in_rows=True)
     if isinstance(first, tuple):

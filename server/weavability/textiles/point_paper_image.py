@@ -47,12 +47,20 @@ def weave_from_base64(text: str, *, dark_below: int = DARK_BELOW) -> Weave:
     Raises:
         InputError: When the text is not base64, or as ``weave_from_png``.
     """
+    return weave_from_png(png_of_base64(text), dark_below=dark_below)
+
+
+def png_of_base64(text: str) -> bytes:
+    """Return the bytes of a file that is written in standard base64, white space allowed.
+
+    Raises:
+        InputError: The text is not base64.
+    """
     try:
-        png = base64.b64decode("".join(text.split()), validate=True)
+        return base64.b64decode("".join(text.split()), validate=True)
     except (binascii.Error, ValueError) as error:
         message = "The picture is not base64: encode the bytes of a PNG file."
         raise InputError.of("", message, given=text[:40], allowed="iVBORw0KGgo...") from error
-    return weave_from_png(png, dark_below=dark_below)
 
 
 def weave_from_png(png: bytes, *, dark_below: int = DARK_BELOW) -> Weave:
@@ -70,7 +78,21 @@ def weave_from_png(png: bytes, *, dark_below: int = DARK_BELOW) -> Weave:
     if not 1 <= dark_below <= 255:
         message = "The threshold between dark and light is 1 to 255."
         raise InputError.of("", message, given=dark_below, allowed="1 to 255")
-    _check_header(png)
+    image = open_png(png)
+    return Weave(matrix=looked_up(image, _dark_of_values(image, dark_below)))
+
+
+def open_png(png: bytes, *, indexed: bool = False) -> Image.Image:
+    """Unpack a PNG picture of grey or palette, after its size, kind and length are checked.
+
+    Args:
+        png: The bytes of the file.
+        indexed: Whether it must have a palette.
+
+    Raises:
+        InputError: When the file is no such picture, is too large or is damaged.
+    """
+    _check_header(png, kinds=(_PALETTE,) if indexed else (_GREY, _PALETTE))
     try:
         _check_whole(png)
         image = PngImagePlugin.PngImageFile(io.BytesIO(png))
@@ -78,10 +100,10 @@ def weave_from_png(png: bytes, *, dark_below: int = DARK_BELOW) -> Weave:
     except (OSError, SyntaxError, ValueError, EOFError, struct.error, zlib.error) as error:
         message = "The PNG picture is damaged: save it again and send it whole."
         raise InputError.of("", message) from error
-    return Weave(matrix=_raised(image, _dark_of_values(image, dark_below)))
+    return image
 
 
-def _check_header(png: bytes) -> None:
+def _check_header(png: bytes, *, kinds: tuple[int, ...]) -> None:
     """Refuse by the header alone what must not be unpacked."""
     if len(png) < _HEADER.size or not png.startswith(_SIGNATURE) or png[12:16] != b"IHDR":
         message = "This is not a PNG picture."
@@ -90,8 +112,9 @@ def _check_header(png: bytes) -> None:
     if not (1 <= width <= MAX_SIDE and 1 <= height <= MAX_SIDE):
         message = f"The picture is {width} by {height} pixels; {MAX_SIDE} by {MAX_SIDE} at most."
         raise InputError.of("", message, given=[width, height], allowed=[MAX_SIDE, MAX_SIDE])
-    if colour not in (_GREY, _PALETTE) or depth > 8:
-        message = "Save the picture as grey (1 to 8 bits) or with a palette."
+    if colour not in kinds or depth > 8:
+        grey = "as grey (1 to 8 bits) or " if _GREY in kinds else ""
+        message = f"Save the picture {grey}with a palette."
         raise InputError.of("", message, given=f"colour type {colour}, {depth} bits")
     about_to_make(ends=width, picks=height)
 
@@ -134,17 +157,20 @@ def _filtered_bytes(png: bytes) -> int:
     return total
 
 
-def _raised(image: Image.Image, dark: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Return the raised crossings, the lowest line first; in strips, to save memory."""
+def looked_up(image: Image.Image, table: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Look the value of every pixel up in a table, the lowest line first.
+
+    It is done in strips, to save memory; the result is read-only.
+    """
     width, height = image.size
-    raised = np.empty((height, width), dtype=np.uint8)
+    found = np.empty((height, width), dtype=np.uint8)
     lines = max(1, _STRIP_PIXELS // width)
     for top in range(0, height, lines):
         bottom = min(top + lines, height)
         strip = np.asarray(image.crop((0, top, width, bottom)), dtype=np.uint8)
-        raised[height - bottom : height - top] = dark[strip[::-1]]
-    raised.setflags(write=False)
-    return raised
+        found[height - bottom : height - top] = table[strip[::-1]]
+    found.setflags(write=False)
+    return found
 
 
 def _dark_of_values(image: Image.Image, dark_below: int) -> NDArray[np.uint8]:

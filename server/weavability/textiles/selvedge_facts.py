@@ -30,6 +30,7 @@ MAX_SELVEDGE_SIDE: Final = 64
 EDGE_ENDS: Final = 16
 """Outermost ends by which the edge of a wide design without a selvedge weave is judged."""
 
+_BLOCK_PICKS: Final = 512
 _PRACTICE: Final = cite("[COMMON-PRACTICE]")
 
 
@@ -197,23 +198,22 @@ def shafts_beside(ground: Repeat, own: Repeat) -> int:
     (0, 2)
     """
     common = gcd(ground.weave.picks, own.weave.picks)
-    there = _columns(_distinct(ground), common)
-    return sum(column is None or column not in there for column in _columns(_distinct(own), common))
+    there = _columns(ground, common)
+    return sum(column is None or column not in there for column in _columns(own, common))
 
 
-def _distinct(repeat: Repeat) -> Matrix:
-    """Return one column for every kind of end."""
-    _, first = np.unique(repeat.end_kinds, return_index=True)
-    return repeat.weave.matrix[:, first]
+def _columns(repeat: Repeat, common: int) -> list[bytes | None]:
+    """Return each kind of end on the common picks; ``None`` for one that does not repeat on them.
 
-
-def _columns(matrix: Matrix, common: int) -> list[bytes | None]:
-    """Return each column on the common picks; ``None`` for one that does not repeat on them."""
-    whole = np.tile(matrix[:common], (len(matrix) // common, 1))
-    repeats = (whole == matrix).all(axis=0)
-    return [
-        matrix[:common, end].tobytes() if repeats[end] else None for end in range(matrix.shape[1])
-    ]
+    Blocks of picks bound the memory.
+    """
+    matrix, first = repeat.weave.matrix, np.unique(repeat.end_kinds, return_index=True)[1]
+    repeats = np.ones(repeat.weave.ends, dtype=np.bool_)
+    step = max(1, _BLOCK_PICKS // common) * common
+    for start in range(0, len(matrix), step):
+        block = matrix[start : start + step].reshape(-1, common, repeat.weave.ends)
+        repeats &= (block == matrix[:common]).all(axis=(0, 1))
+    return [matrix[:common, end].tobytes() if repeats[end] else None for end in first]
 
 
 def _lift_picks(ground: Repeat, own: Repeat | None, shafts: int) -> int:

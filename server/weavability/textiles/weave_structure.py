@@ -16,6 +16,7 @@ from weavability.textiles.weave_matrix import (
     Repeat,
     Weave,
     ones_per_line,
+    packed_lines,
     row_blocks,
     transposed,
 )
@@ -131,11 +132,10 @@ def analyse(weave: Weave | Repeat) -> Structure:
     repeat = Repeat.of(weave)
     matrix = repeat.weave.matrix
     picks, ends = matrix.shape
-    turned = transposed(matrix)
-    per_end, per_pick = _interlacings(turned), _interlacings(matrix)
-    warp_face, warp_back = _longest_runs(matrix)
+    per_end, per_pick = _interlacings_of_ends(matrix), _interlacings_of_picks(matrix)
+    warp_face, warp_back = _longest_runs(packed_lines(matrix, axis=0))
     # Along a pick a raised end hides the pick, so a run of 1 is a weft float on the back.
-    weft_back, weft_face = _longest_runs(turned)
+    weft_back, weft_face = _longest_runs(packed_lines(matrix, axis=1))
     layer_count, layers = layers_from_counts(
         up_per_end=repeat.up_per_end, up_per_pick=repeat.up_per_pick
     )
@@ -228,20 +228,28 @@ def layers_from_counts(*, up_per_end: Counts, up_per_pick: Counts) -> tuple[int,
     return len(cuts) - 1, tuple(listed)
 
 
-def _interlacings(lines: Matrix) -> Counts:
-    """Count the changes of every row, the last place being neighbour to the first."""
-    counts = np.empty(len(lines), dtype=np.int64)
-    for rows in row_blocks(lines):
-        changed = lines[rows] ^ np.roll(lines[rows], 1, axis=1)
+def _interlacings_of_picks(matrix: Matrix) -> Counts:
+    """Count the changes along every pick, the last end being neighbour to the first."""
+    counts = np.empty(len(matrix), dtype=np.int64)
+    for rows in row_blocks(matrix):
+        changed = matrix[rows] ^ np.roll(matrix[rows], 1, axis=1)
         counts[rows] = ones_per_line(np.packbits(changed, axis=1))
     return counts
 
 
-def _longest_runs(matrix: Matrix) -> tuple[int, int]:
-    """Return the longest cyclic run of 1 and of 0 down any column that has both."""
+def _interlacings_of_ends(matrix: Matrix) -> Counts:
+    """Count the changes along every end, the last pick being neighbour to the first."""
+    counts = np.zeros(matrix.shape[1], dtype=np.int64)
+    for rows in row_blocks(matrix):
+        before = np.concatenate((matrix[rows.start - 1][None], matrix[rows][:-1]))
+        counts += ones_per_line(np.packbits(transposed(matrix[rows] ^ before), axis=1))
+    return counts
+
+
+def _longest_runs(packed: Matrix) -> tuple[int, int]:
+    """Return the longest cyclic run of 1 and of 0 down any column of bits that has both."""
     ones, zeros = 0, 0
     # Eight columns a byte; a block of columns bounds the memory.
-    packed = np.packbits(matrix, axis=1)
     step = max(1, _RUN_BYTES // len(packed))
     for first in range(0, packed.shape[1], step):
         block = np.ascontiguousarray(packed[:, first : first + step])

@@ -155,6 +155,7 @@ def _numbers(case: WeaveCase, measured: Measured) -> WeaveNumbers[float]:
     draft = case.drafts.in_use
     counts = weave_counts(structure, case.layers)
     hooks, each = _or_zero(motion.hooks), motion.ends_per_hook
+    in_use = hooks_in_use(hooks, case.repeat.ends)
     in_reed, on_harness = setts.ends_per_cm_in_reed, motion.harness_ends_per_cm
     return WeaveNumbers(
         cloths=counts.cloths,
@@ -183,8 +184,9 @@ def _numbers(case: WeaveCase, measured: Measured) -> WeaveNumbers[float]:
         ),
         is_jacquard=case.on_hooks,
         hooks=hooks,
-        hooks_in_use=hooks_in_use(hooks, case.repeat.ends),
+        hooks_in_use=in_use,
         ends_per_hook=_or_zero(each),
+        harness_ends=in_use * _or_zero(each),
         harness_ends_per_cm=_or_zero(on_harness),
         reed_ends_per_cm=_or_zero(in_reed),
         harness_known=in_reed is not None and on_harness is not None,

@@ -23,6 +23,7 @@ from weavability.service.schemas.construction_schema import (
     YarnMap,
     YarnSchema,
 )
+from weavability.service.schemas.design_schema import OrderedWeave
 from weavability.service.schemas.fields import (
     Described,
     Flag,
@@ -33,7 +34,6 @@ from weavability.service.schemas.fields import (
 from weavability.service.schemas.loom_schema import loom_id_field
 from weavability.service.schemas.order_schema import ByFibre
 from weavability.service.schemas.prices_schema import YARN_NAME, PricesSchema, YarnPrices
-from weavability.service.schemas.weave_schema import WeaveField
 
 _PREFIX_OF: Final[Mapping[str, str]] = {"finishing": "", "allowances": "", "draft": ""}
 _DOTTED: Final = ("order", "requirements")
@@ -86,7 +86,7 @@ _KINDS: Final[Sequence[tuple[type, Kind]]] = (
     (Number, Kind.NUMBER),
     (WholeNumber, Kind.NUMBER),
     (Flag, Kind.FLAG),
-    (WeaveField, Kind.WEAVE),
+    (OrderedWeave, Kind.WEAVE),
     (Items, Kind.LIST),
     (Threading, Kind.THREADING),
     (object, Kind.TEXT),

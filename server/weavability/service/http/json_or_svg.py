@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Final
 
 from flask import Response, g, request
@@ -39,8 +39,15 @@ def figures_or_drawing(
         return not_modified(own_tag, headers=headers)
     if not drawn:
         return json_answer(compute(), etag=own_tag, headers=headers)
-    answer = Response(draw(), mimetype=SVG, headers=headers)
-    answer.headers["ETag"] = f'"{own_tag}"'
+    return picture_answer(draw(), SVG, etag=own_tag, headers=headers)
+
+
+def picture_answer(
+    picture: str | bytes, media_type: str, *, etag: str, headers: Mapping[str, str]
+) -> Response:
+    """Answer with a drawing or picture."""
+    answer = Response(picture, mimetype=media_type, headers=headers)
+    answer.headers["ETag"] = f'"{etag}"'
     answer.headers["Cache-Control"] = REVALIDATE
     answer.headers["Content-Security-Policy"] = _POLICY
     return answer

@@ -16,6 +16,7 @@ JSON: Final = "application/json"
 HTML: Final = "text/html"
 NDJSON: Final = "application/x-ndjson"
 CSV: Final = "text/csv"
+PNG: Final = "image/png"
 
 SECURITY_HEADERS: Final[Mapping[str, str]] = {
     "X-Content-Type-Options": "nosniff",

@@ -40,6 +40,7 @@ _TAGS: Final = {
     "Insertion rates": "Weft insertion: speed, motion and tension of the weft",
     "Change-overs": "From one style to another on a loom",
     "Weaves": "The analysis of a weave on its own, and drawings of it",
+    "Designs": "Figured designs for a Jacquard, on the tie of its harness",
     "Looms": "The loom park",
     "Checks": "The checks, their limits and the sources of these",
     "Service": "About the service itself",

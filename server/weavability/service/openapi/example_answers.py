@@ -20,7 +20,7 @@ from weavability.service.access.request_guard import UNLIMITED, Guard
 from weavability.service.access.tokens import Caller, Callers, Scope
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError, ProblemType
-from weavability.service.http.responses import CSV, HTML, JSON, NDJSON
+from weavability.service.http.responses import CSV, HTML, JSON, NDJSON, PNG
 from weavability.service.openapi import example_requests
 from weavability.service.operations import Operation
 from weavability.service.settings import Settings
@@ -111,7 +111,7 @@ class ExampleAnswers:
             ValueError: The service refuses one of its own examples.
         """
         for media_type in operation.media_types:
-            if media_type == HTML:
+            if media_type in (HTML, PNG):
                 continue  # pages are for browsers, and /docs shows this very document
             most = None if media_type == JSON else 1  # of drawings, one is enough
             for name, sent in islice(_requests(operation), most):

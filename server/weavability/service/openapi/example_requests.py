@@ -236,3 +236,42 @@ WEAVE_ON_JACQUARD: Final[dict[str, Any]] = {
         "harness_ends_per_cm": 60,
     },
 }
+
+_FLOWER: Final = (
+    "iVBORw0KGgoAAAANSUhEUgAAACAAAAAgAQMAAABJtOi3AAAABlBMVEX////AEDCodmfDAAAAX0lEQVR4"
+    "2nXMoQ3CQAAF0NffiqoGQ4KjkhFwdCwUgslgkwoM7gTixCUgsPAGePy0E2ZhEdCtVWyIscp7IK7F4P68"
+    "MZ0K9jWmufaOhy2XFa1I14g6igLO37SnPXrayz8flnkW1DL47bwAAAAASUVORK5CYII="
+)
+
+DESIGN: Final[dict[str, Any]] = {
+    "construction": {
+        "warp": {"yarns": {"A": {"designation": "Ne 60/2", "fibre": "cotton"}}, "ends_per_cm": 40},
+        "weft": {"yarns": {"A": {"designation": "Ne 30", "fibre": "cotton"}}, "picks_per_cm": 32},
+        "weave": {
+            "design": {
+                "picture_png": _FLOWER,
+                "covers": "hooks",
+                "effects": {
+                    "#ffffff": {"name": "ground", "weave": "8-end satin move 3"},
+                    "#c01030": {"name": "flower", "weave": "8-end satin move 3", "face": "weft"},
+                },
+                "float_limits": {"warp_mm": 3, "weft_mm": 2.25},
+                "correct": True,
+            }
+        },
+        "width_cm": 160,
+        "selvedge": {"ends_per_side": 24, "weave": "2/2 weft rib"},
+        "length_m": 600,
+    },
+    "loom": {
+        "insertion": {"system": "rapier"},
+        "reed_width_cm": 190,
+        "max_speed_picks_per_min": 450,
+        "shedding": {
+            "kind": "jacquard",
+            "hooks": 32,
+            "harness_ends_per_cm": 39,
+            "tie": [{"from_hook": 1, "hooks": 32, "order": "centred", "times": 100}],
+        },
+    },
+}

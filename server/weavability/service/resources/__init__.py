@@ -6,6 +6,7 @@ from weavability.service.operations import OPERATIONS
 from weavability.service.resources import (
     changeovers,
     checks,
+    designs,
     evidence,
     insertion_rates,
     loom_matches,
@@ -32,6 +33,7 @@ _RANK = {
             insertion_rates,
             changeovers,
             weaves,
+            designs,
             looms,
             checks,
             evidence,

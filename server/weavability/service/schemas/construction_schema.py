@@ -11,6 +11,7 @@ from marshmallow import ValidationError, fields
 
 from weavability.looms.reeds import reed_system, reed_systems
 from weavability.service.schemas.base import Body, Part, Recurring, at_most_one, exactly_one
+from weavability.service.schemas.design_schema import OrderedWeave
 from weavability.service.schemas.faults import escape, faults_of, refused
 from weavability.service.schemas.fields import (
     Choice,
@@ -26,7 +27,6 @@ from weavability.service.schemas.order_schema import PieceOrderSchema, Requireme
 from weavability.service.schemas.weave_schema import (
     RowsSchema,
     StatedWeave,
-    WeaveField,
     WordsOrObject,
 )
 from weavability.textiles.assumptions import Ledger
@@ -61,6 +61,7 @@ from weavability.textiles.designations import (
 )
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.fibres import Fibre, find_fibre
+from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.layered_weave import LETTER, MOST_LAYERS, layer_orders
 from weavability.textiles.selvedge_facts import MAX_SELVEDGE_SIDE, check_selvedge_weave
 from weavability.textiles.thread_order import LONGEST_TEXT, parse_order
@@ -484,11 +485,6 @@ class WeftSchema(_ThreadSystemSchema):
     picks_per_cm = Number(_WEFT_SETT, PICKS_PER_CM, example=24)
     picks_per_in = Number(_WEFT_SETT, PICKS_PER_CM.in_inches(), example=60)
 
-    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require also an order that goes with the yarns."""
-        yield from super().judge(values, given)
-        yield from order_faults(given, values, "yarns")
-
 
 LAYER_ORDER_WORDS: Final = "as a thread order with one letter a layer: `1F 1B`, `2(F B) 1F`"
 
@@ -808,7 +804,7 @@ class ConstructionSchema(Body[Construction]):
     weft = Part(
         WeftSchema(), "The weft", required=True, example={"yarns": _WEFT_YARNS, "picks_per_cm": 24}
     )
-    weave = WeaveField("The weave", example="2/2 twill Z")
+    weave = OrderedWeave("The weave", example="2/2 twill Z")
     layers = Part(
         LayersSchema(),
         "The layer of each thread, for double, backed and pile cloths",
@@ -850,11 +846,16 @@ class ConstructionSchema(Body[Construction]):
         example={"mass_g_per_m2": {"min": 170, "max": 185}},
     )
 
-    def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require the width, and take the length, in one unit only."""
+    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
+        """Require width and length in one unit only, and thread orders that go with the yarns."""
         yield from exactly_one(given, "width_cm", "width_in", words="the width")
         yield from at_most_one(given, "order", "length_m", "length_yd", words="the length")
         yield from _warp_order_faults(given)
+        stated: StatedWeave | None = values.get("weave")
+        if stated is not None and stated.design is not None and stated.design.design.wefts:
+            yield from _design_weft_faults(given, stated.design)
+        elif not _names_wefts(given.get("weave")):
+            yield from _weft_order_faults(given)
 
     def build(self, values: dict[str, Any], given: Mapping[str, Any], /) -> Construction:
         """Make the construction in metric units; keep which fields were stated in inches."""
@@ -863,12 +864,56 @@ class ConstructionSchema(Body[Construction]):
         if "length_yd" in values:
             values["length_m"] = values.pop("length_yd") * M_PER_YARD
         stated: StatedWeave = values.pop("weave")
+        if stated.design is not None and stated.design.weft_order:
+            values["weft"] = replace(values["weft"], order=stated.design.weft_order)
         return Construction(
             weave=stated.weave,
             weave_notes=stated.notes,
+            design=stated.design,
             inch_fields=_inch_fields(given),
             **values,
         )
+
+
+def _names_wefts(weave: object) -> bool:
+    """Whether a weave, good or not, is a design that names its wefts."""
+    design = weave.get("design") if isinstance(weave, dict) else None
+    return isinstance(design, dict) and design.get("wefts") is not None
+
+
+def _weft_order_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
+    """Require an order that goes with the weft's yarns."""
+    weft = given.get("weft")
+    if isinstance(weft, dict):
+        stated = {name: value for name, value in weft.items() if value is not None}
+        for fault in order_faults(stated, _readable_order(stated), "yarns"):
+            yield replace(fault, pointer=f"/weft{fault.pointer}")
+
+
+def _readable_order(stated: Mapping[str, Any]) -> dict[str, str]:
+    order = stated.get("order")
+    return {"order": order} if isinstance(order, str) and 0 < len(order) <= LONGEST_TEXT else {}
+
+
+def _design_weft_faults(given: Mapping[str, Any], lifts: HookLifts) -> Iterator[Fault]:
+    """Require the yarns of a design's wefts, whose order follows from it."""
+    weft = given.get("weft")
+    if not isinstance(weft, dict):
+        return
+    keys, yarns = sorted(lifts.design.wefts), weft.get("yarns")
+    if isinstance(yarns, dict) and sorted(yarns) != keys:
+        message = "The yarns of the weft must be those of the design's wefts."
+        yield Fault("/weft/yarns", message, sorted(yarns)[:MOST_YARNS], keys)
+    if weft.get("order") is not None:
+        message = "Leave order out: it follows from the wefts of the design."
+        yield Fault("/weft/order", message, weft["order"])
+    if len(lifts.weft_order) > LONGEST_TEXT:
+        message = "The figuring wefts come and go too often; insert them on every line."
+        yield Fault("/weave/design/wefts", message, None, "insert: every_line")
+    missing = [key for key, picks in lifts.picks_by_weft.items() if not picks]
+    for key in missing:
+        message = f"No effect shows weft {key}, so that it is never inserted; leave it out."
+        yield Fault(f"/weave/design/wefts/{key}", message, key)
 
 
 def _warp_order_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
@@ -879,10 +924,7 @@ def _warp_order_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
     yarn = selvedge.get("yarn") if isinstance(selvedge, dict) else None
     spare = yarn if isinstance(yarn, str) else None
     stated = {name: value for name, value in warp.items() if value is not None}
-    order = stated.get("order")
-    readable = isinstance(order, str) and 0 < len(order) <= LONGEST_TEXT
-    values = {"order": order} if readable else {}
-    for fault in order_faults(stated, values, "yarns", spare=spare):
+    for fault in order_faults(stated, _readable_order(stated), "yarns", spare=spare):
         yield replace(fault, pointer=f"/warp{fault.pointer}")
     yarns = stated.get("yarns")
     if spare is not None and isinstance(yarns, dict) and spare not in yarns:

@@ -8,6 +8,7 @@ from typing import Any, ClassVar, Final
 
 from weavability.answers.caution import SHORT_CAUTION
 from weavability.looms.carriers import InsertionSystem, Rapiers
+from weavability.looms.harness_tie import MOST_SECTIONS, TieOrder, TiePoint, TieSection
 from weavability.looms.loom import (
     Band,
     BeamArrangement,
@@ -166,7 +167,12 @@ class InsertionSchema(Body[Insertion]):
 
 
 _SHAFT_FIELDS: Final = ("shafts", "max_healds_per_cm_per_shaft", "max_healds_per_shaft")
-_HOOK_FIELDS: Final = ("hooks", "ends_per_hook", "harness_ends_per_cm", "selvedge_hooks")
+_HOOK_FIELDS: Final = ("hooks", "ends_per_hook", "harness_ends_per_cm", "selvedge_hooks", "tie")
+_TIE: Final[list[object]] = [
+    {"from_hook": 1, "hooks": 80, "order": "centred"},
+    {"from_hook": 81, "hooks": 120, "times": 4},
+    {"from_hook": 1, "hooks": 80, "order": "centred"},
+]
 _STRANGERS: Final[Mapping[SheddingKind, tuple[str, ...]]] = {
     SheddingKind.CAM: ("max_pattern_picks", *_HOOK_FIELDS),
     SheddingKind.DOBBY: ("max_repeat_picks", *_HOOK_FIELDS),
@@ -182,6 +188,40 @@ _MOTIONS: Final[Mapping[SheddingKind, str]] = {
     SheddingKind.DOBBY: "A dobby",
     SheddingKind.JACQUARD: "A Jacquard",
 }
+
+
+class TieSectionSchema(Body[TieSection]):
+    """Neighbouring ends of a Jacquard whose hooks follow one another."""
+
+    title = "TieSection"
+    makes = TieSection
+
+    from_hook = WholeNumber(
+        "The first hook of the section, from 1",
+        LOOM_BOUNDS["/shedding/tie/from_hook"],
+        example=1,
+        required=True,
+    )
+    hooks = WholeNumber(
+        "Hooks of the section", LOOM_BOUNDS["/shedding/tie/hooks"], example=80, required=True
+    )
+    order = Choice(
+        TieOrder,
+        "From the first hook to the last, from the last to the first, or there and back; straight "
+        "if not given",
+        example=TieOrder.CENTRED,
+    )
+    times = WholeNumber(
+        "How often the section is repeated side by side; once if not given",
+        LOOM_BOUNDS["/shedding/tie/times"],
+        example=4,
+    )
+    point = Choice(
+        TiePoint,
+        "Whether a centred section has one end on the hook at which it turns, or two; two if not "
+        "given",
+        example=TiePoint.DOUBLE,
+    )
 
 
 class SheddingSchema(Body[Shedding]):
@@ -233,6 +273,14 @@ class SheddingSchema(Body[Shedding]):
     selvedge_hooks = WholeNumber(
         "Further hooks kept for the selvedges", LOOM_BOUNDS["/shedding/selvedge_hooks"], example=32
     )
+    tie = Items(
+        Part(TieSectionSchema(), "A section", required=True, example=_TIE[0]),
+        "How the ends are tied to the hooks, section by section from the left, in place of "
+        "ends_per_hook",
+        fewest=1,
+        most=MOST_SECTIONS,
+        example=_TIE,
+    )
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require what this kind of shedding needs; refuse what belongs to another kind."""
@@ -243,6 +291,9 @@ class SheddingSchema(Body[Shedding]):
         if needed not in given:
             yield Fault(f"/{needed}", f"{_MOTIONS[kind]} needs {needed}.")
         yield from without(_STRANGERS[kind], given, because=f"a {kind} motion has no such limit")
+        if "tie" in given:
+            because = "the tie says how many ends each hook has"
+            yield from without(("ends_per_hook",), given, because=because)
 
 
 class CurvePointSchema(Body[CurvePoint]):

@@ -25,6 +25,7 @@ from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBan
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.drafting import Draft, draft_from_lift_plan, draft_from_treadling
 from weavability.textiles.errors import Fault, pointing_below
+from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.notation import MAX_TEXT_LENGTH, parse_weave
 from weavability.textiles.point_paper_image import DARK_BELOW, weave_from_base64
 from weavability.textiles.stripes import MAX_STRIPES, Stripe, striped_weave
@@ -54,11 +55,13 @@ class StatedWeave:
         weave: The weave.
         notes: What its statement left open; pointers are relative to it.
         draft: The draft by which it was stated, if it was.
+        design: The figured design that it is, if it is one.
     """
 
     weave: Weave
     notes: tuple[Assumption, ...] = ()
     draft: Draft | None = None
+    design: HookLifts | None = None
 
     @classmethod
     def of_draft(cls, draft: Draft) -> StatedWeave:

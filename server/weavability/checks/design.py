@@ -1,0 +1,397 @@
+"""Checks of a figured design: does it go with the tie, is it bound, do its weaves join?"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts, Words
+from weavability.checks.finding import Severity
+from weavability.checks.rules import (
+    Compared,
+    Observation,
+    Wording,
+    compare,
+    describe,
+    message,
+)
+from weavability.looms.thresholds import Usual
+from weavability.textiles.figured.figured_cloth import TAKE_UP_GROUP_CM
+from weavability.textiles.numbers import N, no, passed
+
+DESIGN: Final = "/construction/weave/design"
+PICTURE: Final = DESIGN + "/picture_png"
+EFFECTS: Final = DESIGN + "/effects"
+WEFTS: Final = DESIGN + "/wefts"
+LIMITS: Final = DESIGN + "/float_limits"
+WIDTH: Final = "/construction/width_cm"
+
+
+def _nothing(number: N) -> N:
+    """Return a limit of 0."""
+    return 0 * number
+
+
+describe(
+    CheckCode.DESIGN_TIE_WIDTH,
+    says="The picture of a figured design has a column for each hook of the tie.",
+    compares="columns of the picture with the hooks of the tie, or with its ends if the picture "
+    "covers the cloth; a picture that divides the hooks is repeated on them",
+    formula="greatest hook of the tie; ends of all its sections",
+    source="[BY-DEFINITION] of a Jacquard tie",
+)
+
+
+@compare(CheckCode.DESIGN_TIE_WIDTH, passed, Severity.ERROR, unit="hooks")
+def tie_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Give every end of the tie a hook, and every column of the picture an end."""
+    design = f.order.design
+    return abs(design.columns - design.tie_columns), (_nothing(design.columns),), design.is_tied
+
+
+@message(
+    tie_width,
+    pointer=PICTURE,
+    any="The picture has {columns} columns; the tie of the loom has {needed}. Draw it for the tie, "
+    "or state in covers whether it is one of the hooks or of the cloth.",
+)
+def _tie_width(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    design = f.order.design
+    return Wording(values={"columns": int(design.columns), "needed": int(design.tie_columns)})
+
+
+describe(
+    CheckCode.DESIGN_TIE_CONFLICT,
+    says="All ends of a hook are lifted alike, so that the figure must be alike there too.",
+    compares="pixels of a picture of the cloth that differ from those of the first end on the same "
+    "hook, with none",
+    formula="counted over the whole picture",
+    source="[BY-DEFINITION] of a Jacquard tie",
+)
+
+
+@compare(CheckCode.DESIGN_TIE_CONFLICT, passed, Severity.ERROR, unit="pixels")
+def tie_conflict(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Ask the ends of a hook for one effect at a time."""
+    conflicts = f.order.design.tie_conflicts
+    return conflicts, (_nothing(conflicts),), True
+
+
+@message(
+    tie_conflict,
+    pointer=PICTURE,
+    any="{actual:.0f} pixels of {ends} ends differ from the end that is on the same hook, the "
+    "first at end {first}. Draw the figure as the tie repeats and turns it.",
+)
+def _tie_conflict(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    ends = int(f.order.design.conflicting_ends)
+    return Wording(values={"ends": ends, "first": words.design.conflict_end})
+
+
+describe(
+    CheckCode.DESIGN_TURN_FLOAT,
+    says="The ends beside a turn of the tie are lifted alike, so that weft floats double there.",
+    compares="the longest weft float across a turn with the limit that is stated, else with the "
+    "longest float of the weaves and one end more",
+    formula="floats of the cloth through the tie, after the correction",
+    source="[BELL-1895], p. 126 and 134",
+)
+
+
+@compare(CheckCode.DESIGN_TURN_FLOAT, passed, Severity.WARNING, unit="ends")
+def turn_float(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Turn a weave at the turn of the tie without a long float."""
+    design = f.order.design
+    return design.turn_float_ends, (design.turn_limit_ends,), design.is_tied
+
+
+@message(
+    turn_float,
+    pointer=PICTURE,
+    any="Where the tie turns, after end {end}, the weft floats over {actual} ends, more than "
+    "{limit}. Move dots there, or let correct bind it.",
+)
+def _turn_float(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"end": words.design.turn_end})
+
+
+describe(
+    CheckCode.DESIGN_GROUND_BREAK,
+    says="A weave that goes on over the edge of the repeat must divide the repeat.",
+    compares="effects that cross the edge of the repeat and whose weave does not join there, with "
+    "none",
+    formula="ends of the repeat, and picks of the effect's own weft, modulo those of its weave",
+    source="[TAYLOR-1909], p. 220",
+)
+
+
+@compare(CheckCode.DESIGN_GROUND_BREAK, passed, Severity.WARNING, unit="effects")
+def ground_break(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Let the weaves of repeats join."""
+    broken = f.order.design.broken_effects
+    return broken, (_nothing(broken),), True
+
+
+@message(
+    ground_break,
+    pointer=PICTURE,
+    any="The weave of {effects} breaks where repeats of {columns} columns meet. Cast out to "
+    "{ends} columns and {lines} lines, or choose weaves that divide the repeat.",
+)
+def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    design = words.design
+    return Wording(
+        values={
+            "effects": ", ".join(design.broken),
+            "columns": int(f.order.design.columns),
+            "ends": design.fitting_ends,
+            "lines": design.fitting_lines,
+        }
+    )
+
+
+describe(
+    CheckCode.DESIGN_PROPORTION,
+    says="A tied harness has its number of ends, whatever width is ordered.",
+    compares="ends of the ground with those of the tie: a note from one end on, a warning above "
+    "{design_width_warning_pct:g} %",
+    formula="ends of the tie - ends of the ordered width",
+    source="[BY-DEFINITION] of a Jacquard tie",
+)
+
+
+@compare(CheckCode.DESIGN_PROPORTION, passed, Severity.WARNING, Severity.NOTE, unit="ends")
+def narrower_than_the_tie(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Weave the whole figure."""
+    tied = f.order.design.tie_ends
+    fewer = tied - f.weave.ground_ends
+    return fewer, (u.design_width_warning_pct / 100 * tied, 1 + _nothing(tied)), True
+
+
+@message(
+    narrower_than_the_tie,
+    pointer=WIDTH,
+    any="The width has {ends} ends of the ground; the tie has {tied}. The figure is cut at the "
+    "edges by {actual:.0f} ends. Order the width of the tie.",
+)
+def _narrower(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"ends": int(f.weave.ground_ends), "tied": int(f.order.design.tie_ends)})
+
+
+describe(
+    CheckCode.DESIGN_EFFECT_UNBOUND,
+    says="Each effect is bound by its own weave; a correction does not make one.",
+    compares="effects whose weave leaves a thread unbound or floats beyond the limits, with none; "
+    "an error if one covers a whole line",
+    formula="floats of the weave of the effect alone, both sides",
+    source="[BY-DEFINITION] of a binding",
+)
+
+
+@compare(CheckCode.DESIGN_EFFECT_UNBOUND, passed, Severity.ERROR, unit="effects")
+def unbound_line(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Bind a pick that shows one effect from edge to edge."""
+    unbound = f.order.design.unbound_lines
+    return unbound, (_nothing(unbound),), True
+
+
+_UNBOUND: Final = (
+    "The weave of {effects} leaves a thread unbound, or floats beyond the limits{where}. Give it a "
+    "weave that binds, or allow longer floats; no dots are added to the design."
+)
+
+
+@message(unbound_line, pointer=EFFECTS, line=_UNBOUND)
+def _unbound_line(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"effects": ", ".join(words.design.unbound), "where": ", on whole lines"})
+
+
+@compare(CheckCode.DESIGN_EFFECT_UNBOUND, passed, Severity.WARNING, unit="effects")
+def unbound_effect(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Bind every effect by its own weave."""
+    design = f.order.design
+    applies = no(passed(design.unbound_lines, _nothing(design.unbound_lines)))
+    return design.unbound_effects, (_nothing(design.unbound_effects),), applies
+
+
+@message(unbound_effect, pointer=EFFECTS, area=_UNBOUND)
+def _unbound_effect(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"effects": ", ".join(words.design.unbound), "where": ""})
+
+
+describe(
+    CheckCode.DESIGN_LONG_FLOAT,
+    says="Where effects meet, floats may be longer than in either; long ones snag.",
+    compares="floats beyond the limits that the design states, with none",
+    formula="floats of the cloth on both sides, each against the least limit that it passes over",
+    source="form of the rule: [BELL-1895], p. 126; the limits are stated",
+)
+
+
+@compare(CheckCode.DESIGN_LONG_FLOAT, passed, Severity.WARNING, unit="floats")
+def long_float(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find floats that a correction could bind."""
+    design = f.order.design
+    return design.long_floats, (_nothing(design.long_floats),), no(design.is_corrected)
+
+
+@message(
+    long_float,
+    pointer=LIMITS,
+    any="{actual:.0f} floats are longer than the design allows, the first over {first}. Bind them "
+    "on the point paper, or set correct.",
+)
+def _long_float(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"first": words.design.first_long})
+
+
+describe(
+    CheckCode.DESIGN_FLOAT_LEFT,
+    says="A correction adds no dot that makes another float too long or loosens the cloth.",
+    compares="floats beyond the limits that the correction left, with none",
+    formula="as for design.long_float, after the correction",
+    source="[BELL-1895], p. 117-118; integrity: [CLAPHAM-1980]",
+)
+
+
+@compare(CheckCode.DESIGN_FLOAT_LEFT, passed, Severity.WARNING, unit="floats")
+def float_left(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find floats that no dot could bind."""
+    design = f.order.design
+    return design.long_floats, (_nothing(design.long_floats),), design.is_corrected
+
+
+@message(
+    float_left,
+    pointer=LIMITS,
+    any="{actual:.0f} floats are still longer than the design allows, the first over {first}. "
+    "Change the figure or a weave there.",
+)
+def _float_left(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"first": words.design.first_long})
+
+
+describe(
+    CheckCode.DESIGN_THIN_OUTLINE,
+    says="A line of one thread breaks up in the weave; two are the least in full harness.",
+    compares="share of an effect that is one thread thin, up or across, with "
+    "{design_thin_note_pct:g} %",
+    formula="pixels of another effect on both sides, over all pixels of the effect",
+    source="two threads: [BELL-1895], p. 118",
+)
+
+
+@compare(CheckCode.DESIGN_THIN_OUTLINE, passed, Severity.NOTE, unit="%")
+def thin_outline(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Draw lines of two threads at least."""
+    return f.order.design.thin_pct, (u.design_thin_note_pct,), True
+
+
+@message(
+    thin_outline,
+    pointer=PICTURE,
+    any="{actual:.0f} % of {effect} is one thread thin, more than {limit:g} %. Draw its lines two "
+    "threads wide.",
+)
+def _thin_outline(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"effect": words.design.thin})
+
+
+describe(
+    CheckCode.DESIGN_WEFT_LOOSE,
+    says="A figuring weft must bind at least once on a pick on which it is inserted.",
+    compares="picks of figuring wefts that bind nowhere, with none",
+    formula="picks on which all ends are lifted alike",
+    source="[BY-DEFINITION] of a binding",
+)
+
+
+@compare(CheckCode.DESIGN_WEFT_LOOSE, passed, Severity.ERROR, unit="picks")
+def weft_loose(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Bind every pick, or leave it out."""
+    loose = f.order.design.loose_weft_picks
+    return loose, (_nothing(loose),), True
+
+
+@message(
+    weft_loose,
+    pointer=WEFTS,
+    any="{actual} picks of figuring wefts bind nowhere, the first is pick {first}. Bind the back, "
+    "or insert the weft where it shows.",
+)
+def _weft_loose(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"first": words.design.loose_pick})
+
+
+describe(
+    CheckCode.DESIGN_BACK_FLOAT,
+    says="A figuring weft that floats behind the cloth catches and is pulled.",
+    compares="longest float of a figuring weft at the back with {design_back_note_mm:g} and "
+    "{design_back_warning_mm:g} mm",
+    formula="ends of the float / ends per cm",
+    source="stitching ends every quarter of an inch: [TAYLOR-1909], p. 191",
+)
+
+
+@compare(CheckCode.DESIGN_BACK_FLOAT, passed, Severity.WARNING, Severity.NOTE, unit="mm")
+def back_float(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Bind a weft behind the cloth."""
+    float_mm = 10 * f.order.design.back_float_ends / f.cloth.ends_per_cm
+    return float_mm, (u.design_back_warning_mm, u.design_back_note_mm), True
+
+
+message(
+    back_float,
+    pointer=WEFTS,
+    any="A figuring weft floats over {actual:.0f} mm behind the cloth, more than {limit:g} mm. "
+    "Bind its back.",
+)
+
+describe(
+    CheckCode.DESIGN_BINDING_SHOWS,
+    says="A binding behind the cloth is hidden under a weft float of the ground.",
+    compares="share of the bindings behind the cloth that no such float hides, with "
+    "{design_binding_note_pct:g} %",
+    formula="a float of the ground weft over two ends or more, on the pick of the ground before or "
+    "after",
+    source="[TAYLOR-1909], p. 191",
+)
+
+
+@compare(CheckCode.DESIGN_BINDING_SHOWS, passed, Severity.NOTE, unit="%")
+def binding_shows(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Hide bindings of the back."""
+    return f.order.design.binding_shows_pct, (u.design_binding_note_pct,), True
+
+
+message(
+    binding_shows,
+    pointer=WEFTS,
+    any="{actual:.0f} % of the bindings behind the cloth are not hidden by a weft float of the "
+    "ground, more than {limit:g} %, and may show. Bind by separate ends, or change the ground.",
+)
+
+describe(
+    CheckCode.DESIGN_TAKE_UP,
+    says="Ends from one beam must take up alike; a large tight figure leaves its neighbours slack.",
+    compares="interlacings of the groups of ends that have most over those with fewest, with "
+    "{warp_interlacing_note_times:g} and {warp_interlacing_warning_times:g} times",
+    formula=f"mean interlacings of groups of {TAKE_UP_GROUP_CM:g} cm over the whole repeat",
+    source="even tightness: [BELL-1895], p. 106 and 126; group and limits: [COMMON-PRACTICE]",
+)
+
+
+@compare(CheckCode.DESIGN_TAKE_UP, passed, Severity.WARNING, Severity.NOTE, unit="times")
+def take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Let neighbouring groups of ends take up alike."""
+    limits = (u.warp_interlacing_warning_times, u.warp_interlacing_note_times)
+    return f.order.design.take_up_times, limits, f.order.group_count < 2
+
+
+message(
+    take_up,
+    pointer=PICTURE,
+    any="Some groups of ends interlace {actual:.1f} times as often as others, more than {limit:g} "
+    "times: from one beam the others run slack. Spread the figure, or use effects that interlace "
+    "alike.",
+)

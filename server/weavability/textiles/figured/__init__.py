@@ -1,0 +1,1 @@
+"""Figured designs: a picture with a weave for each colour, and what the harness lifts for it."""

@@ -1,0 +1,213 @@
+"""Figures of a figured cloth: floats by length, effects, take-up, tightness and lift by place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weavability.textiles.figured.effect_picture import MOST_COLOURS
+from weavability.textiles.figured.figured_cloth import FiguredCloth, take_up_groups
+from weavability.textiles.figured.float_limits import System
+from weavability.textiles.figured.float_search import (
+    blocks_of_ends,
+    blocks_of_picks,
+    count_lengths,
+)
+from weavability.textiles.jamming import tightness_pct
+from weavability.textiles.weave_matrix import Counts, Matrix
+
+MOST_MAPPED: Final = 64
+"""Most squares of a map in either direction."""
+
+SQUARE_CM: Final = 1.0
+"""Least side of a square of a map."""
+
+CONTRACTION_TIMES: Final = 4.0
+"""Contraction in per cent times the weft's cotton count, for an interlacing per inch."""
+
+
+class FloatCounts(NamedTuple):
+    """Floats of a cloth by length, from 0 threads, of one side and one system."""
+
+    system: System
+    is_face: bool
+    counts: Counts
+
+    @property
+    def longest(self) -> int:
+        """Threads of the longest; 0 if there is none."""
+        return int(np.flatnonzero(self.counts).max(initial=0))
+
+
+def count_floats(cloth: FiguredCloth, lift: Matrix) -> Iterator[FloatCounts]:
+    """Count the floats of the cloth of all four kinds, over one repeat of the tie.
+
+    Args:
+        cloth: The cloth.
+        lift: What the hooks lift: before the correction or after it.
+    """
+    tie = cloth.tie
+    picks, hooks = lift.shape
+    cords = None if tie is None else np.bincount(tie, minlength=hooks)
+    down, up = np.zeros(picks + 1, dtype=np.int64), np.zeros(picks + 1, dtype=np.int64)
+    for first, block in blocks_of_ends(lift):
+        times = None if cords is None else cords[first : first + len(block)]
+        below, above = count_lengths(block, times)
+        down, up = down + below, up + above
+    yield FloatCounts(System.WARP, is_face=True, counts=up)
+    yield FloatCounts(System.WARP, is_face=False, counts=down)
+    ends = hooks if tie is None else len(tie)
+    down, up = np.zeros(ends + 1, dtype=np.int64), np.zeros(ends + 1, dtype=np.int64)
+    for _, block in blocks_of_picks(lift):
+        below, above = count_lengths(block if tie is None else block[:, tie])
+        down, up = down + below, up + above
+    yield FloatCounts(System.WEFT, is_face=True, counts=down)
+    yield FloatCounts(System.WEFT, is_face=False, counts=up)
+
+
+def raised_by_effect(cloth: FiguredCloth) -> NDArray[np.float64]:
+    """Return the share of the hooks of each effect that are raised, over all picks."""
+    effects = len(cloth.lifts.design.picture.colours)
+    counted = np.zeros(2 * MOST_COLOURS, dtype=np.int64)
+    for pick, row in enumerate(cloth.correction.lift):
+        # Effect and lift in one number, so that both are counted at once.
+        sides = 2 * cloth.lifts.effects_of_pick(pick) + row
+        counted += np.bincount(sides, minlength=len(counted))
+    down, raised = counted[: 2 * effects : 2], counted[1 : 2 * effects : 2]
+    shares: NDArray[np.float64] = raised / np.maximum(down + raised, 1)
+    return shares
+
+
+class TakeUpGroup(NamedTuple):
+    """Neighbouring ends of a repeat, from 1, and how they take up."""
+
+    from_end: int
+    to_end: int
+    interlacings_per_cm: float
+    contraction_pct: float
+
+
+def take_up(
+    cloth: FiguredCloth, *, ends_per_cm: float, picks_per_cm: float, weft_ne: float
+) -> Iterator[TakeUpGroup]:
+    """Yield the take-up of groups of ends.
+
+    Args:
+        cloth: The cloth.
+        ends_per_cm: Ends of the cloth.
+        picks_per_cm: Picks of the cloth.
+        weft_ne: Mean cotton count of the weft.
+    """
+    means = take_up_groups(cloth.weave, ends_per_cm)
+    edges = np.arange(len(means) + 1) * cloth.weave.ends // len(means)
+    for group, mean in enumerate(means.tolist()):
+        per_cm = mean * picks_per_cm
+        yield TakeUpGroup(
+            from_end=int(edges[group]) + 1,
+            to_end=int(edges[group + 1]),
+            interlacings_per_cm=per_cm,
+            contraction_pct=contraction_pct(per_cm, weft_ne=weft_ne),
+        )
+
+
+def contraction_pct(interlacings_per_cm: float, *, weft_ne: float) -> float:
+    """Return the contraction of an end by the rule of the trade, which tells only more from less.
+
+    Contraction in per cent is 4 times the interlacings per inch over the cotton count of the weft
+    ([TAYLOR-1909], p. 427-429); in medium cloths 3 times.
+
+    Plain with 120 picks of 70s per inch contracts by 6 6/7 %:
+
+    >>> round(contraction_pct(120 / 2.54, weft_ne=70), 4)
+    6.8571
+    """
+    return CONTRACTION_TIMES * interlacings_per_cm * 2.54 / weft_ne
+
+
+def tightness_map(
+    cloth: FiguredCloth,
+    *,
+    ends_per_cm: float,
+    picks_per_cm: float,
+    warp_diameter_mm: float,
+    weft_diameter_mm: float,
+) -> NDArray[np.float64]:
+    """Return how near each square of the repeat is to its jam, in per cent, first picks first.
+
+    Squares are about 1 cm wide and high, or larger so that there are at most 64 in a line; their
+    mean floats are crossings over interlacings, as in ``jamming``.
+    """
+    matrix = cloth.weave.matrix
+    picks, ends = matrix.shape
+    across = _edges(ends, ends_per_cm)
+    up = _edges(picks, picks_per_cm)
+    of_picks = np.zeros((len(up) - 1, len(across) - 1))
+    of_ends = np.zeros_like(of_picks)
+    for row, (first, last) in enumerate(zip(up[:-1].tolist(), up[1:].tolist(), strict=True)):
+        for start, block in blocks_of_picks(matrix[first:last]):
+            before = matrix[np.arange(first + start - 1, first + start + len(block) - 1)]
+            of_picks[row] += _sums(block != np.roll(block, 1, axis=1), across)
+            of_ends[row] += _sums(block != before, across)
+    crossings = np.outer(np.diff(up), np.diff(across))
+    return tightness_pct(
+        ends_per_cm=np.full_like(of_picks, ends_per_cm),
+        picks_per_cm=np.full_like(of_picks, picks_per_cm),
+        warp_diameter_mm=np.full_like(of_picks, warp_diameter_mm),
+        weft_diameter_mm=np.full_like(of_picks, weft_diameter_mm),
+        mean_float_of_picks=crossings / np.maximum(of_picks, 1),
+        mean_float_of_ends=crossings / np.maximum(of_ends, 1),
+    )
+
+
+def _edges(threads: int, threads_per_cm: float) -> NDArray[np.intp]:
+    squares = min(MOST_MAPPED, max(1, int(threads / (SQUARE_CM * threads_per_cm))), threads)
+    return np.arange(squares + 1) * threads // squares
+
+
+def _sums(changed: NDArray[np.bool_], edges: NDArray[np.intp]) -> Counts:
+    sums: Counts = np.add.reduceat(changed.sum(axis=0, dtype=np.int64), edges[:-1])
+    return sums
+
+
+class Lift(NamedTuple):
+    """The cords raised on the picks of a repeat, as shares in per cent.
+
+    Attributes:
+        by_picks_pct: Means of equal groups of picks, at most 64.
+        heaviest_pick: The pick with most, from 1.
+        left_pct: Mean of the left half of the repeat.
+        right_pct: Mean of the right half.
+    """
+
+    mean_pct: float
+    least_pct: float
+    greatest_pct: float
+    heaviest_pick: int
+    left_pct: float
+    right_pct: float
+    by_picks_pct: tuple[float, ...]
+
+
+def lift_by_picks(cloth: FiguredCloth) -> Lift:
+    """Return how many cords are raised, pick by pick, and how they lie across the repeat."""
+    matrix = cloth.weave.matrix
+    picks, ends = matrix.shape
+    middle = max(1, ends // 2)
+    raised = matrix.sum(axis=1, dtype=np.int64)
+    left = matrix[:, :middle].sum(dtype=np.int64)
+    shares = 100 * raised / ends
+    groups = min(MOST_MAPPED, picks)
+    starts = np.arange(groups) * picks // groups
+    means = np.add.reduceat(shares, starts) / np.diff(np.append(starts, picks))
+    return Lift(
+        mean_pct=float(shares.mean()),
+        least_pct=float(shares.min()),
+        greatest_pct=float(shares.max()),
+        heaviest_pick=int(raised.argmax()) + 1,
+        left_pct=100 * float(left) / (picks * middle),
+        right_pct=100 * float(raised.sum() - left) / (picks * max(1, ends - middle)),
+        by_picks_pct=tuple(means.tolist()),
+    )

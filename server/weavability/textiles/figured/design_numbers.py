@@ -1,0 +1,138 @@
+"""What the checks compare of a figured design, in numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+from weavability.textiles.numbers import N, Record, Truth
+
+
+@dataclass(slots=True, kw_only=True)
+class DesignNumbers(Record[N]):
+    """A figured design on the harness of a loom; all 0 or false without one.
+
+    Attributes:
+        is_figured: Whether the order is a figured design.
+        is_tied: Whether the loom states how its harness is tied.
+        columns: Hooks, or ends, that the picture covers.
+        tie_columns: The same that the tie has; 0 if none is stated.
+        tie_hooks: Hooks that lift ends.
+        tie_ends: Ends of the tie over the whole width.
+        tie_conflicts: Pixels at which a picture of the cloth asks ends of one hook for two effects.
+        conflicting_ends: Ends with such a pixel.
+        turn_float_ends: Longest weft float across a turn of the tie.
+        turn_limit_ends: What it may be.
+        broken_effects: Effects whose weave breaks where repeats meet.
+        unbound_effects: Effects without a binding within their limits.
+        unbound_lines: Those of them that cover a whole line.
+        long_floats: Floats beyond the limits, after the correction.
+        is_corrected: Whether the correction was requested.
+        thin_pct: Share of an effect that is one thread thin, of the thinnest effect.
+        loose_weft_picks: Picks of figuring wefts that bind nowhere.
+        back_float_ends: Longest float of a figuring weft at the back.
+        binding_shows_pct: Bindings at the back that no float of the ground weft hides.
+        take_up_times: Interlacings of the groups of ends that have most over those with fewest.
+    """
+
+    is_figured: Truth
+    is_tied: Truth
+    columns: N
+    tie_columns: N
+    tie_hooks: N
+    tie_ends: N
+    tie_conflicts: N
+    conflicting_ends: N
+    turn_float_ends: N
+    turn_limit_ends: N
+    broken_effects: N
+    unbound_effects: N
+    unbound_lines: N
+    long_floats: N
+    is_corrected: Truth
+    thin_pct: N
+    loose_weft_picks: N
+    back_float_ends: N
+    binding_shows_pct: N
+    take_up_times: N
+
+
+class FoundPlace(NamedTuple):
+    """A place in the cloth where something was found; end and pick count from 1.
+
+    Attributes:
+        what: In words.
+    """
+
+    end: int
+    pick: int
+    what: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignWords:
+    """Names and places of what the checks find in a design, for messages; ends and picks from 1.
+
+    Attributes:
+        unbound: Names of the effects without a binding.
+        broken: Names of the effects whose weave breaks.
+        fitting_ends: The greatest repeat up to that of the picture that all weaves divide.
+        fitting_lines: Likewise of its lines.
+        thin: Name of the effect that is thinnest.
+        conflict_end: First end in conflict with its hook; 0 if there is none.
+        turn_end: The end before the turn whose float is too long; 0 if there is none.
+        long_floats: The first floats beyond their limits.
+        loose_pick: First pick of a figuring weft that binds nowhere.
+    """
+
+    unbound: tuple[str, ...] = ()
+    broken: tuple[str, ...] = ()
+    fitting_ends: int = 0
+    fitting_lines: int = 0
+    thin: str = ""
+    conflict_end: int = 0
+    turn_end: int = 0
+    long_floats: tuple[FoundPlace, ...] = ()
+    loose_pick: int = 0
+
+    @property
+    def first_long(self) -> str:
+        """The first float beyond its limit, in words."""
+        return self.long_floats[0].what if self.long_floats else ""
+
+    @property
+    def places(self) -> tuple[FoundPlace, ...]:
+        """All places that are known."""
+        others = (
+            FoundPlace(self.turn_end, 1, "longest float across a turn of the tie"),
+            FoundPlace(self.conflict_end, 1, "first end in conflict with its hook"),
+            FoundPlace(self.loose_pick and 1, self.loose_pick, "first pick that binds nowhere"),
+        )
+        return (*(place for place in others if place.end), *self.long_floats)
+
+
+NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
+    is_figured=False,
+    is_tied=False,
+    columns=0,
+    tie_columns=0,
+    tie_hooks=0,
+    tie_ends=0,
+    tie_conflicts=0,
+    conflicting_ends=0,
+    turn_float_ends=0,
+    turn_limit_ends=0,
+    broken_effects=0,
+    unbound_effects=0,
+    unbound_lines=0,
+    long_floats=0,
+    is_corrected=False,
+    thin_pct=0.0,
+    loose_weft_picks=0,
+    back_float_ends=0,
+    binding_shows_pct=0.0,
+    take_up_times=1.0,
+)
+"""An order that is no figured design."""
+
+NO_DESIGN_WORDS: Final = DesignWords()

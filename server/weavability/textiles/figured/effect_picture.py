@@ -1,0 +1,94 @@
+"""The picture of a figured design: one pixel a hook and line, and a colour for every effect.
+
+The bottom line of the picture is the first line of the design, its left column the first hook.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from PIL import Image
+
+from weavability.textiles.errors import InputError
+from weavability.textiles.point_paper_image import looked_up, open_png
+from weavability.textiles.weave_matrix import Matrix
+
+MOST_COLOURS: Final = 64
+"""Most colours that a picture may use; ours, no source."""
+
+_VALUES: Final = 256
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class EffectPicture:
+    """A picture of a design.
+
+    Attributes:
+        pixels: ``uint8`` array of shape (lines, columns), the number of the colour; read-only.
+        colours: By that number, as ``#rrggbb``, in ascending order.
+    """
+
+    pixels: Matrix
+    colours: tuple[str, ...]
+
+    @property
+    def lines(self) -> int:
+        """Lines of the design."""
+        return int(self.pixels.shape[0])
+
+    @property
+    def columns(self) -> int:
+        """Hooks, or ends, that the picture covers."""
+        return int(self.pixels.shape[1])
+
+
+def read_effect_picture(png: bytes) -> EffectPicture:
+    """Read the picture of a design from a PNG file with a palette.
+
+    Colours count by their red, green and blue; places of the palette with one colour are one.
+
+    Args:
+        png: The bytes of the file, of 1 to 8 bits; at most 12 000 pixels either side. Size and kind
+            are read from the header before anything is unpacked.
+
+    Raises:
+        InputError: When the file is no such picture, is damaged, uses more than ``MOST_COLOURS``
+            colours, or has pixels beyond its palette.
+    """
+    image = open_png(png, indexed=True)
+    used = _values_in_use(image)
+    colour_of = _palette(image)
+    beyond = [value for value in used if value >= len(colour_of)]
+    if beyond:
+        message = (
+            f"The picture has pixels of value {beyond[0]}, and a palette of {len(colour_of)} "
+            "colours. Save it again with its whole palette."
+        )
+        raise InputError.of("", message, given=beyond[0], allowed=f"0 to {len(colour_of) - 1}")
+    colours = tuple(sorted({colour_of[value] for value in used}))
+    if len(colours) > MOST_COLOURS:
+        message = (
+            f"The picture uses {len(colours)} colours; {MOST_COLOURS} at most. Reduce it to the "
+            "colours of the effects, without smoothed edges."
+        )
+        raise InputError.of("", message, given=len(colours), allowed=f"1 to {MOST_COLOURS}")
+    table = np.zeros(_VALUES, dtype=np.uint8)
+    for value in used:
+        table[value] = colours.index(colour_of[value])
+    return EffectPicture(pixels=looked_up(image, table), colours=colours)
+
+
+def _values_in_use(image: Image.Image) -> list[int]:
+    counted = image.getcolors(_VALUES) or []
+    return sorted(value for _, value in counted if isinstance(value, int))
+
+
+def _palette(image: Image.Image) -> list[str]:
+    """Return the colours of the palette as ``#rrggbb``."""
+    stated = image.getpalette("RGB") or []
+    return [
+        "#{:02x}{:02x}{:02x}".format(*stated[first : first + 3])
+        for first in range(0, len(stated) - 2, 3)
+    ]

@@ -1,0 +1,388 @@
+"""A figured design woven through the tie of a harness: the cloth, and what is found in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weavability.textiles.errors import InputError
+from weavability.textiles.figured.design_numbers import DesignNumbers, DesignWords, FoundPlace
+from weavability.textiles.figured.effect_picture import EffectPicture
+from weavability.textiles.figured.figured_design import Back, Covers, Design
+from weavability.textiles.figured.float_binding import Correction, bind_floats
+from weavability.textiles.figured.float_limits import (
+    NO_LIMIT,
+    LongFloats,
+    System,
+    ThreadLimits,
+    Tie,
+    figuring_picks,
+    long_floats,
+    thread_limits,
+    unbound_effects,
+)
+from weavability.textiles.figured.float_search import blocks_of_picks, count_lengths
+from weavability.textiles.figured.harness_joins import (
+    TurnFloat,
+    broken_effects,
+    fitting_repeat,
+    thin_shares,
+    turn_float,
+)
+from weavability.textiles.figured.hook_lifts import HookLifts, lay_on_hooks
+from weavability.textiles.weave_matrix import (
+    MAX_SIDE,
+    Matrix,
+    Weave,
+    about_to_make,
+    smallest_period,
+)
+from weavability.textiles.weave_structure import remembered_structure
+
+MOST_PLACES: Final = 50
+"""Most floats beyond their limits whose places are listed."""
+
+TAKE_UP_GROUP_CM: Final = 2.0
+"""Width of the groups of ends whose take-up is compared; ours, no source."""
+
+TEXTURE_SLACK_ENDS: Final = 1
+"""A float where textures meet may be as much longer than theirs: [BELL-1895], p. 126."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HarnessTie:
+    """How the ends are tied to the hooks.
+
+    Attributes:
+        hooks: Hooks of the machine for the figure.
+        hook_of_end: The hook of every end of the tie, from 0; empty if no tie is stated, so that it
+            is straight.
+    """
+
+    hooks: int
+    hook_of_end: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FiguredCloth:
+    """A design as a loom weaves it.
+
+    Attributes:
+        lifts: The design on the hooks as requested.
+        limits: The longest floats that it allows.
+        correction: Its long floats bound, if that was requested.
+        tie: The hook of every end of the smallest repeat; ``None`` if that is once the hooks.
+        weave: The cloth.
+        harness: The harness through which it is woven.
+        setts_per_cm: Ends and picks of the cloth, to which the limits were converted.
+        unbound: The effects without a binding of their own within the limits.
+        numbers: What the checks compare.
+        words: What their messages quote.
+    """
+
+    lifts: HookLifts
+    limits: ThreadLimits
+    correction: Correction
+    tie: Tie | None
+    weave: Weave
+    harness: HarnessTie
+    setts_per_cm: tuple[float, float]
+    unbound: tuple[int, ...]
+    numbers: DesignNumbers[float]
+    words: DesignWords
+
+
+def weave_design(
+    asked: HookLifts, harness: HarnessTie, *, ends_per_cm: float, picks_per_cm: float
+) -> FiguredCloth:
+    """Weave a design through a harness.
+
+    Args:
+        asked: The design laid on as many hooks as its picture has columns.
+        harness: The harness of the loom.
+        ends_per_cm: Ends of the cloth.
+        picks_per_cm: Picks of the cloth, all wefts together.
+
+    Raises:
+        InputError: The tie has a repeat of more than ``MAX_SIDE`` ends.
+    """
+    design, (stated, conflicts) = asked.design, _on_hooks(asked.design, harness)
+    lifts = asked if stated is design else lay_on_hooks(stated)
+    tie = _tie_of_repeat(harness, lifts.lift.shape[1])
+    limits = thread_limits(stated, ends_per_cm=ends_per_cm, picks_per_cm=picks_per_cm)
+    correction = _correction(lifts, tie, limits)
+    weave = Weave(matrix=_through(correction.lift, tie))
+    numbers, words = _examined(
+        lifts, correction, tie, limits, weave, harness, design, conflicts, ends_per_cm
+    )
+    return FiguredCloth(
+        lifts=lifts,
+        limits=limits,
+        correction=correction,
+        tie=tie,
+        weave=weave,
+        harness=harness,
+        setts_per_cm=(ends_per_cm, picks_per_cm),
+        unbound=unbound_effects(lifts.design, limits),
+        numbers=numbers,
+        words=words,
+    )
+
+
+class _Conflicts(NamedTuple):
+    pixels: int = 0
+    ends: int = 0
+    first_end: int = 0
+
+
+def _on_hooks(design: Design, harness: HarnessTie) -> tuple[Design, _Conflicts]:
+    """Return a design of the hooks; of a picture of the cloth, with its conflicts with the tie.
+
+    Each hook takes what its first end shows.
+    """
+    if design.covers is Covers.HOOKS:
+        return design, _Conflicts()
+    pixels = design.picture.pixels
+    ends = np.arange(pixels.shape[1])
+    stated = np.array(harness.hook_of_end, dtype=np.intp)
+    tied = stated[ends % len(stated)] if len(stated) else ends % harness.hooks
+    hooks, first_end = np.unique(tied, return_index=True)
+    of_hook = np.zeros(int(tied.max()) + 1, dtype=np.intp)
+    of_hook[hooks] = first_end
+    per_end = np.zeros(len(ends), dtype=np.int64)
+    for row in pixels:
+        per_end += row != row[of_hook[tied]]
+    picture = EffectPicture(
+        pixels=np.ascontiguousarray(pixels[:, of_hook]), colours=design.picture.colours
+    )
+    unlike = np.flatnonzero(per_end)
+    return replace(
+        design,
+        picture=_used(picture),
+        covers=Covers.HOOKS,
+        effects={colour: design.effects[colour] for colour in _used(picture).colours},
+    ), (
+        _Conflicts(int(per_end.sum()), len(unlike), int(unlike[0]) + 1)
+        if len(unlike)
+        else _Conflicts()
+    )
+
+
+def _used(picture: EffectPicture) -> EffectPicture:
+    """Leave out the colours that no pixel has."""
+    used = np.unique(picture.pixels)
+    if len(used) == len(picture.colours):
+        return picture
+    table = np.zeros(len(picture.colours), dtype=np.uint8)
+    table[used] = np.arange(len(used), dtype=np.uint8)
+    return EffectPicture(
+        pixels=table[picture.pixels], colours=tuple(picture.colours[value] for value in used)
+    )
+
+
+def _tie_of_repeat(harness: HarnessTie, columns: int) -> Tie | None:
+    """Return the hook of every end of the smallest repeat; ``None`` if it is the picture itself."""
+    if not harness.hook_of_end:
+        return None
+    tie = np.array(harness.hook_of_end, dtype=np.intp) % columns
+    tie = tie[: smallest_period(tie)]
+    if np.array_equal(tie, np.arange(columns)):
+        return None
+    if len(tie) > MAX_SIDE:
+        message = f"The tie repeats after {len(tie)} ends; {MAX_SIDE} at most."
+        raise InputError.of("", message, given=len(tie), allowed=MAX_SIDE)
+    return tie
+
+
+def _through(lift: Matrix, tie: Tie | None) -> Matrix:
+    """Return the cloth that hooks weave through a tie; read-only."""
+    if tie is None:
+        return lift
+    about_to_make(ends=len(tie), picks=len(lift))
+    cloth = np.empty((len(lift), len(tie)), dtype=np.uint8)
+    for first, rows in blocks_of_picks(lift):
+        cloth[first : first + len(rows)] = rows[:, tie]
+    cloth.setflags(write=False)
+    return cloth
+
+
+def _correction(lifts: HookLifts, tie: Tie | None, limits: ThreadLimits) -> Correction:
+    if lifts.design.correct:
+        return bind_floats(lifts, tie, limits)
+    none = (0,) * len(lifts.design.picture.colours)
+    return Correction(lift=lifts.lift, dots=0, dots_by_effect=none, is_complete=True)
+
+
+def _examined(
+    lifts: HookLifts,
+    correction: Correction,
+    tie: Tie | None,
+    limits: ThreadLimits,
+    weave: Weave,
+    harness: HarnessTie,
+    stated: Design,
+    conflicts: _Conflicts,
+    ends_per_cm: float,
+) -> tuple[DesignNumbers[float], DesignWords]:
+    design = lifts.design
+    names = [effect.name for effect in design.effects_by_value]
+    unbound, broken = unbound_effects(design, limits), tuple(broken_effects(lifts, tie))
+    floats, places = _count_long(lifts, correction.lift, tie, limits)
+    turn = TurnFloat(0, 0) if tie is None else turn_float(lifts, correction.lift, tie)
+    thin = thin_shares(lifts)
+    figuring = figuring_picks(lifts)
+    loose = np.flatnonzero(figuring & (weave.matrix == weave.matrix[:, :1]).all(axis=1))
+    tie_hooks = len(set(harness.hook_of_end))
+    is_cloth = stated.covers is Covers.CLOTH
+    whole_lines = lifts.effect_lines.max(axis=0) == design.picture.columns
+    fitting_ends, fitting_lines = fitting_repeat(lifts)
+    numbers = DesignNumbers[float](
+        is_figured=True,
+        is_tied=bool(harness.hook_of_end),
+        columns=stated.picture.columns,
+        tie_columns=_tie_columns(harness, is_cloth=is_cloth, columns=stated.picture.columns),
+        tie_hooks=tie_hooks,
+        tie_ends=len(harness.hook_of_end),
+        tie_conflicts=conflicts.pixels,
+        conflicting_ends=conflicts.ends,
+        turn_float_ends=turn.ends,
+        turn_limit_ends=_turn_limit(design, limits),
+        broken_effects=len(broken),
+        unbound_effects=len(unbound),
+        unbound_lines=sum(bool(whole_lines[value]) for value in unbound),
+        long_floats=floats,
+        is_corrected=design.correct,
+        thin_pct=100 * float(thin.max()),
+        loose_weft_picks=len(loose),
+        back_float_ends=_longest_back(weave.matrix, figuring),
+        binding_shows_pct=_binding_shows_pct(lifts, correction.lift),
+        take_up_times=_take_up_times(weave, ends_per_cm),
+    )
+    words = DesignWords(
+        unbound=tuple(names[value] for value in unbound),
+        broken=tuple(names[value] for value in broken),
+        fitting_ends=fitting_ends,
+        fitting_lines=fitting_lines,
+        thin=names[int(thin.argmax())],
+        conflict_end=conflicts.first_end,
+        turn_end=turn.first_end if turn.ends > _turn_limit(design, limits) else 0,
+        long_floats=places,
+        loose_pick=int(loose[0]) + 1 if len(loose) else 0,
+    )
+    return numbers, words
+
+
+def _tie_columns(harness: HarnessTie, *, is_cloth: bool, columns: int) -> int:
+    """Return the columns that the tie asks of a picture; a picture may be repeated on the hooks."""
+    if not harness.hook_of_end:
+        return 0
+    if is_cloth:
+        return len(harness.hook_of_end)
+    needed = max(harness.hook_of_end) + 1
+    return columns if needed % columns == 0 else needed
+
+
+def _turn_limit(design: Design, limits: ThreadLimits) -> int:
+    """Return the longest weft float that a turn may have: as stated, else by the textures."""
+    stated = int(limits.weft.min())
+    if stated < NO_LIMIT:
+        return stated
+    return TEXTURE_SLACK_ENDS + max(
+        remembered_structure(effect.weave)[1].longest_weft_float_ends
+        for effect in design.effects_by_value
+    )
+
+
+def _count_long(
+    lifts: HookLifts, lift: Matrix, tie: Tie | None, limits: ThreadLimits
+) -> tuple[int, tuple[FoundPlace, ...]]:
+    """Count the floats beyond their limits in a repeat, and return the first ones."""
+    count, places = 0, list[FoundPlace]()
+    hooks = np.arange(lift.shape[1]) if tie is None else tie
+    cords = np.bincount(hooks, minlength=lift.shape[1])
+    for system in System:
+        for found in long_floats(lifts, lift, tie, limits, system):
+            times = int(cords[found.line]) if system is System.WARP else 1
+            count += times * len(found.starts)
+            if len(places) < MOST_PLACES:
+                places += _places(found, hooks)
+    return count, tuple(places[:MOST_PLACES])
+
+
+def _places(found: LongFloats, hooks: Tie) -> Iterator[FoundPlace]:
+    """Yield where floats begin; one of a hook, at its first end."""
+    for start, length in zip(found.starts.tolist(), found.lengths.tolist(), strict=True):
+        if found.system is System.WARP:
+            where = f"{length} picks on hook {found.line + 1} from pick {start + 1}"
+            ends = np.flatnonzero(hooks == found.line)
+            if len(ends):
+                yield FoundPlace(int(ends[0]) + 1, start + 1, where)
+        else:
+            where = f"{length} ends on pick {found.line + 1} from end {start + 1}"
+            yield FoundPlace(start + 1, found.line + 1, where)
+
+
+def _longest_back(cloth: Matrix, figuring: NDArray[np.bool_]) -> int:
+    if not figuring.any():
+        return 0
+    longest = 0
+    for _, rows in blocks_of_picks(cloth[figuring]):
+        _, raised = count_lengths(rows)
+        longest = max(longest, int(np.flatnonzero(raised).max(initial=0)))
+    return longest
+
+
+def _binding_shows_pct(lifts: HookLifts, lift: Matrix) -> float:
+    """Return the share of the bindings at the back that no weft float of the ground hides.
+
+    The extra weft is brought up under a weft float of the ground: [TAYLOR-1909], p. 191. One that
+    has it neither on the pick of the ground before nor on that after shows.
+    """
+    design = lifts.design
+    bound = [place for place, weft in enumerate(design.wefts.values()) if weft.back is Back.BOUND]
+    if not bound:
+        return 0.0
+    ground = design.weft_keys.index(design.ground_key)
+    on_ground = np.flatnonzero(lifts.weft_of_pick == ground)
+    shown = np.array([design.weft_of(effect) for effect in design.effects_by_value])
+    bindings = showing = 0
+    for pick in np.flatnonzero(np.isin(lifts.weft_of_pick, bound)).tolist():
+        own = shown[lifts.effects_of_pick(pick)] == lifts.weft_of_pick[pick]
+        binds = (lift[pick] == 0) & ~own
+        following = int(np.searchsorted(on_ground, pick))
+        before = lift[on_ground[following - 1]]
+        after = lift[on_ground[following % len(on_ground)]]
+        bindings += int(binds.sum())
+        showing += int((binds & ~_weft_floats(before) & ~_weft_floats(after)).sum())
+    return 100 * showing / bindings if bindings else 0.0
+
+
+def _weft_floats(row: Matrix) -> NDArray[np.bool_]:
+    """Return the hooks at which a pick passes over two ends or more."""
+    down = row == 0
+    floats: NDArray[np.bool_] = down & (np.roll(down, 1) | np.roll(down, -1))
+    return floats
+
+
+def _take_up_times(weave: Weave, ends_per_cm: float) -> float:
+    """Return the interlacings of the tightest group of ends over those of the loosest."""
+    means = take_up_groups(weave, ends_per_cm)
+    return float(means.max() / means.min()) if len(means) and means.min() > 0 else 1.0
+
+
+def take_up_groups(weave: Weave, ends_per_cm: float) -> NDArray[np.float64]:
+    """Return the interlacings per pick of groups of ends, each about 2 cm wide.
+
+    All ends come from one beam, and contract as the tightest weave: [BELL-1895], p. 106 and 126.
+    """
+    per_end = remembered_structure(weave)[1].interlacings_per_end
+    per_pick = per_end / remembered_structure(weave)[1].picks
+    groups = max(1, round(len(per_end) / (TAKE_UP_GROUP_CM * ends_per_cm)))
+    starts = np.arange(groups) * len(per_end) // groups
+    sizes = np.diff(np.append(starts, len(per_end)))
+    means: NDArray[np.float64] = np.add.reduceat(per_pick, starts) / sizes
+    return means

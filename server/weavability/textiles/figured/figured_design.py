@@ -1,0 +1,254 @@
+"""A figured design as the order states it: a picture, and how each of its colours weaves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Final
+
+from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.figured.effect_picture import EffectPicture
+from weavability.textiles.weave_matrix import MAX_SIDE, Weave
+from weavability.textiles.weave_structure import remembered_structure
+
+MOST_WEAVE_THREADS: Final = 500
+"""Most ends, and most picks, of the weave of an effect."""
+
+MOST_WEFTS: Final = 8
+"""Most wefts of a design: a ground weft and seven that figure."""
+
+
+class Covers(StrEnum):
+    """What a column of the picture is."""
+
+    HOOKS = "hooks"
+    CLOTH = "cloth"
+
+
+class Face(StrEnum):
+    """Which threads a weave shows most of."""
+
+    WARP = "warp"
+    WEFT = "weft"
+
+
+class Role(StrEnum):
+    """What a weft is for."""
+
+    GROUND = "ground"
+    FIGURE = "figure"
+
+
+class Back(StrEnum):
+    """What a figuring weft does behind the cloth."""
+
+    BOUND = "bound"
+    FLOAT = "float"
+
+
+class Insertion(StrEnum):
+    """On which lines a figuring weft is inserted."""
+
+    EVERY_LINE = "every_line"
+    WHERE_IT_SHOWS = "where_it_shows"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effect:
+    """What a colour of the picture stands for.
+
+    Attributes:
+        name: In words; the colour if none is stated.
+        weave: Its weave.
+        face: The face that its weave is turned to: a weave of the other face is woven with warp and
+            weft exchanged at the same places. ``None`` leaves it as it is.
+        shift: Ends and picks by which the weave is moved from the first hook and line.
+        weft: Key of the weft that shows in it; ``None`` for the ground weft.
+        max_float_mm: Longest float that it may have, in place of the limits of the design.
+    """
+
+    name: str
+    weave: Weave
+    face: Face | None = None
+    shift: tuple[int, int] = (0, 0)
+    weft: str | None = None
+    max_float_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignWeft:
+    """A weft of a design.
+
+    Attributes:
+        role: Whether it weaves the ground or figures on it.
+        weave: How the ground weft weaves under the figures of other wefts; ``None`` if it lies
+            under them, all ends raised.
+        back: What a figuring weft does where it does not show.
+        binding: The weave by which it is bound there, counted on its own picks and turned to its
+            warp face.
+        insert: On which lines it is inserted.
+    """
+
+    role: Role
+    weave: Weave | None = None
+    back: Back | None = None
+    binding: Weave | None = None
+    insert: Insertion = Insertion.EVERY_LINE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FloatLimits:
+    """Longest floats that are allowed, on either side of the cloth; ``None`` for no limit."""
+
+    warp_mm: float | None = None
+    weft_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Design:
+    """A figured design. Two designs are the same only if they are one object.
+
+    Attributes:
+        effects: By colour; each colour of the picture has one, and no other has.
+        wefts: By key, in the order in which they are inserted in a line; empty if one weft weaves
+            it all.
+        correct: Whether floats beyond the limits are bound by further dots.
+
+    Raises:
+        InputError: Effects, colours and wefts do not go together; every fault at once.
+    """
+
+    picture: EffectPicture
+    covers: Covers = Covers.HOOKS
+    effects: Mapping[str, Effect]
+    wefts: Mapping[str, DesignWeft] = field(default_factory=dict)
+    float_limits: FloatLimits = field(default_factory=FloatLimits)
+    correct: bool = False
+
+    def __post_init__(self) -> None:
+        faults = [
+            *colour_faults(self.picture, self.effects),
+            *_effect_faults(self.effects, self.wefts),
+            *_weft_faults(self.wefts),
+            *_size_faults(self),
+        ]
+        if faults:
+            raise InputError(faults)
+
+    @property
+    def effects_by_value(self) -> tuple[Effect, ...]:
+        """The effects in the order of the picture's values."""
+        return tuple(self.effects[colour] for colour in self.picture.colours)
+
+    @property
+    def weft_keys(self) -> tuple[str, ...]:
+        """The keys of the wefts; one without a name if they are not stated."""
+        return tuple(self.wefts) or ("",)
+
+    @property
+    def ground_key(self) -> str:
+        """The key of the ground weft."""
+        grounds = (key for key, weft in self.wefts.items() if weft.role is Role.GROUND)
+        return next(grounds, "")
+
+    def weft_of(self, effect: Effect) -> int:
+        """Return the place of the weft that shows in an effect."""
+        return self.weft_keys.index(self.ground_key if effect.weft is None else effect.weft)
+
+
+def colour_faults(picture: EffectPicture, effects: Mapping[str, object]) -> Iterator[Fault]:
+    """Yield a fault for each colour without an effect, and each effect without its colour."""
+    used = list(picture.colours)
+    for colour in used:
+        if colour not in effects:
+            message = f"The picture uses {colour}, for which there is no effect. Add one."
+            yield Fault("/effects", message, colour, sorted(effects))
+    for colour in effects:
+        if colour not in used:
+            message = f"The picture does not use {colour}. Leave the effect out."
+            yield Fault(f"/effects/{colour}", message, colour, used)
+
+
+def _effect_faults(
+    effects: Mapping[str, Effect], wefts: Mapping[str, DesignWeft]
+) -> Iterator[Fault]:
+    for colour, effect in effects.items():
+        at = f"/effects/{colour}"
+        yield from _weave_faults(f"{at}/weave", effect.weave)
+        if effect.weft is not None and effect.weft not in wefts:
+            message = f"The effect names a weft {effect.weft!r} that the design does not have."
+            yield Fault(f"{at}/weft", message, effect.weft, list(wefts))
+        if effect.face is not None and remembered_structure(effect.weave)[1].face == "balanced":
+            message = (
+                "The weave shows as much warp as weft and has no face to turn; leave face out."
+            )
+            yield Fault(f"{at}/face", message, effect.face.value)
+
+
+def _weave_faults(pointer: str, weave: Weave) -> Iterator[Fault]:
+    if max(weave.ends, weave.picks) > MOST_WEAVE_THREADS:
+        message = f"A weave in a design has {MOST_WEAVE_THREADS} ends and picks at most."
+        yield Fault(pointer, message, [weave.picks, weave.ends], MOST_WEAVE_THREADS)
+
+
+def _weft_faults(wefts: Mapping[str, DesignWeft]) -> Iterator[Fault]:
+    if not wefts:
+        return
+    grounds = [key for key, weft in wefts.items() if weft.role is Role.GROUND]
+    if len(grounds) != 1:
+        message = "A design has exactly one weft whose role is ground."
+        yield Fault("/wefts", message, grounds, "one ground weft")
+    for key, weft in wefts.items():
+        at = f"/wefts/{key}"
+        for name, weave in (("weave", weft.weave), ("binding", weft.binding)):
+            if weave is not None:
+                yield from _weave_faults(f"{at}/{name}", weave)
+        if weft.role is Role.GROUND:
+            yield from _of_figuring_wefts_only(at, weft)
+        else:
+            yield from _figuring_weft_faults(at, weft)
+
+
+def _of_figuring_wefts_only(at: str, weft: DesignWeft) -> Iterator[Fault]:
+    stated: dict[str, object] = {"back": weft.back, "binding": weft.binding}
+    if weft.insert is not Insertion.EVERY_LINE:
+        stated["insert"] = weft.insert
+    for name, value in stated.items():
+        if value is not None:
+            message = f"The ground weft weaves on every line; leave {name} out."
+            yield Fault(f"{at}/{name}", message)
+
+
+def _figuring_weft_faults(at: str, weft: DesignWeft) -> Iterator[Fault]:
+    if weft.weave is not None:
+        message = "A figuring weft weaves as the effects in which it shows; leave weave out."
+        yield Fault(f"{at}/weave", message)
+    if weft.back is Back.BOUND and weft.binding is None:
+        message = "State the weave by which the weft is bound at the back."
+        yield Fault(f"{at}/binding", message, None, "such as 16-end sateen move 7")
+    if weft.back is not Back.BOUND and weft.binding is not None:
+        message = "Only a weft whose back is bound has a binding; leave it out, or say bound."
+        yield Fault(f"{at}/binding", message)
+
+
+def _size_faults(design: Design) -> Iterator[Fault]:
+    picks = design.picture.lines * len(design.weft_keys)
+    if picks > MAX_SIDE:
+        message = (
+            f"{design.picture.lines} lines of {len(design.weft_keys)} wefts are {picks} picks; "
+            f"{MAX_SIDE} at most."
+        )
+        yield Fault("/wefts", message, picks, f"1 to {MAX_SIDE} picks")
+    if len(design.wefts) > MOST_WEFTS:
+        message = f"A design has {MOST_WEFTS} wefts at most."
+        yield Fault("/wefts", message, len(design.wefts), MOST_WEFTS)
+    limits = design.float_limits
+    stated = (
+        limits.warp_mm,
+        limits.weft_mm,
+        *(each.max_float_mm for each in design.effects.values()),
+    )
+    if design.correct and not any(stated):
+        message = "State the longest floats that the correction may leave."
+        yield Fault("/float_limits", message, None, {"warp_mm": 5, "weft_mm": 5})

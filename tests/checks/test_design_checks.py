@@ -1,0 +1,249 @@
+"""Checks of figured designs, each on both sides of its limit."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pytest
+from builders import construction, loom, report
+from numpy.typing import NDArray
+from textiles.figured import design_of
+
+from weavability.checks.finding import Severity
+from weavability.looms.harness_tie import TieOrder, TieSection
+from weavability.looms.loom import Loom, Shedding, SheddingKind
+from weavability.textiles.construction import Construction, Selvedge
+from weavability.textiles.figured.figured_design import (
+    Back,
+    Covers,
+    Design,
+    DesignWeft,
+    FloatLimits,
+    Insertion,
+    Role,
+)
+from weavability.textiles.figured.hook_lifts import lay_on_hooks
+from weavability.textiles.notation import parse_weave
+from weavability.textiles.weave_matrix import Weave
+
+CENTRED = TieOrder.CENTRED
+PLAIN = np.zeros((8, 40), dtype=int)
+
+
+def order(design: Design, **changes: Any) -> Construction:
+    """160 cm of 24 ends/cm with 22 picks/cm, which the design weaves."""
+    lifts = lay_on_hooks(design)
+    made = construction(
+        weave=lifts.weave, design=lifts, selvedge=Selvedge(ends_per_side=0), **changes
+    )
+    if not design.wefts:
+        return made
+    yarn = next(iter(made.weft.yarns.values()))
+    weft = replace(made.weft, yarns=dict.fromkeys(design.wefts, yarn), order=lifts.weft_order)
+    return replace(made, weft=weft)
+
+
+@cache
+def jacquard(*tie: TieSection, hooks: int = 40) -> Loom:
+    ends_per_hook = None if tie else 200
+    shedding = Shedding(
+        kind=SheddingKind.JACQUARD,
+        hooks=hooks,
+        ends_per_hook=ends_per_hook,
+        harness_ends_per_cm=24.0,
+        tie=tie,
+    )
+    return loom(shedding=shedding)
+
+
+def found(code: str, design: Design, on: Loom | None = None, **changes: Any) -> Severity | None:
+    """How severe the finding of a code is, and that it has a sentence."""
+    findings = report(order(design, **changes), on or jacquard()).findings
+    named = [each for each in findings if each.code == code]
+    assert all(each.message and "{" not in each.message for each in named)
+    return named[0].severity if named else None
+
+
+def block(width: int, height: int = 8, *, lines: int = 24, columns: int = 40) -> NDArray[Any]:
+    pixels = np.zeros((lines, columns), dtype=int)
+    pixels[4 : 4 + height, 4 : 4 + width] = 1
+    return pixels
+
+
+@pytest.mark.parametrize(("columns", "severity"), [(40, None), (20, None), (41, "error")])
+def test_the_columns_of_a_picture_are_those_of_the_tie(columns: int, severity: str | None) -> None:
+    tied = jacquard(TieSection(from_hook=1, hooks=40, times=96))
+    design = design_of(np.zeros((8, columns), dtype=int), ["plain"])
+    assert found("design.tie_width", design, tied) == severity
+
+
+@pytest.mark.parametrize(("changed", "severity"), [(0, None), (1, "error")])
+def test_a_picture_of_the_cloth_agrees_with_the_tie(changed: int, severity: str | None) -> None:
+    tied = jacquard(TieSection(from_hook=1, hooks=40, order=CENTRED))
+    half = block(8)
+    pixels = np.hstack([half, half[:, ::-1]])
+    pixels[20, 79] ^= changed
+    design = design_of(pixels, ["plain", "2/2 twill Z"], covers=Covers.CLOTH)
+    assert found("design.tie_conflict", design, tied) == severity
+
+
+@pytest.mark.parametrize(
+    ("limit_mm", "severity"), [(14 / 2.4, None), (13.9 / 2.4, "warning"), (None, "warning")]
+)
+def test_a_float_across_a_turn(limit_mm: float | None, severity: str | None) -> None:
+    tied = jacquard(TieSection(from_hook=1, hooks=40, order=CENTRED, times=48))
+    limits = FloatLimits(weft_mm=limit_mm)
+    design = design_of(PLAIN, ["8-end satin move 3"], float_limits=limits)
+    assert found("design.turn_float", design, tied) == severity
+
+
+@pytest.mark.parametrize(("columns", "severity"), [(40, None), (39, "warning")])
+def test_a_ground_divides_the_repeat(columns: int, severity: str | None) -> None:
+    design = design_of(np.zeros((8, columns), dtype=int), ["8-end satin move 3"])
+    assert found("design.ground_break", design, jacquard(hooks=columns)) == severity
+
+
+@pytest.mark.parametrize(
+    ("times", "severity"), [(96, None), (97, "note"), (101, "note"), (102, "warning")]
+)
+def test_a_width_leaves_out_part_of_the_tie(times: int, severity: str | None) -> None:
+    # 160 cm of 24 per cm are 3840 ends, 96 repeats of 40; 5 % of 4080 are 204.
+    tied = jacquard(TieSection(from_hook=1, hooks=40, times=times))
+    assert found("design.proportion", design_of(PLAIN, ["plain"]), tied) == severity
+
+
+@pytest.mark.parametrize(
+    ("width", "weave", "severity"),
+    [(8, ["0"], "warning"), (40, ["0"], "error"), (8, ["01", "10"], None)],
+)
+def test_an_effect_has_a_binding(width: int, weave: list[str], severity: str | None) -> None:
+    pixels = np.zeros((24, 40), dtype=int)
+    pixels[4:12, :width] = 1
+    design = design_of(pixels, ["plain", Weave.from_rows(weave)])
+    assert found("design.effect_unbound", design) == severity
+
+
+@pytest.mark.parametrize(("limit_mm", "severity"), [(7 / 2.4, "warning"), (8 / 2.4, None)])
+@pytest.mark.parametrize("correct", [False, True])
+def test_floats_where_effects_meet(limit_mm: float, severity: str | None, correct: bool) -> None:
+    # Sateen and satin with their dots at the same ends float over 8 ends where they meet.
+    pixels = np.repeat([[0] * 16 + [1] * 24], 8, axis=0)
+    design = design_of(
+        pixels,
+        ["8-end sateen move 3", "8-end satin move 3"],
+        float_limits=FloatLimits(weft_mm=limit_mm),
+        correct=correct,
+    )
+    assert found("design.long_float", design) == (None if correct else severity)
+    assert found("design.float_left", design) is None
+
+
+def test_floats_that_no_dot_can_bind_are_left() -> None:
+    # Where plain meets plain a thread further, floats have two ends, and no end between them.
+    pixels = np.repeat([[0] * 20 + [1] * 20], 8, axis=0)
+    design = design_of(
+        pixels,
+        ["plain", "plain"],
+        shifts=[(0, 0), (1, 0)],
+        float_limits=FloatLimits(weft_mm=1 / 2.4),
+        correct=True,
+    )
+    assert found("design.float_left", design) == "warning"
+
+
+@pytest.mark.parametrize(("lone", "severity"), [(8, None), (9, "note")])
+def test_lines_of_one_thread(lone: int, severity: str | None) -> None:
+    pixels = np.zeros((40, 40), dtype=int)
+    pixels[2:10, 2:12] = 1
+    pixels[20, 2 : 2 + lone] = 1
+    assert found("design.thin_outline", design_of(pixels, ["plain", "2/2 twill Z"])) == severity
+
+
+def brocade(width: int, *, back: Back, binding: Weave | None = None, ground: str = "plain") -> Any:
+    pixels = np.zeros((24, 40), dtype=int)
+    pixels[4:12, :width] = 1
+    design = design_of(pixels, [ground, "8-end sateen move 3"])
+    flower = design.picture.colours[1]
+    return replace(
+        design,
+        effects={**design.effects, flower: replace(design.effects[flower], weft="B")},
+        wefts={
+            "A": DesignWeft(role=Role.GROUND, weave=parse_weave("plain")),
+            "B": DesignWeft(
+                role=Role.FIGURE, back=back, binding=binding, insert=Insertion.WHERE_IT_SHOWS
+            ),
+        },
+    )
+
+
+@pytest.mark.parametrize(
+    ("insert", "severity"), [("where_it_shows", None), ("every_line", "error")]
+)
+def test_a_figuring_weft_binds_on_each_pick(insert: str, severity: str | None) -> None:
+    design = brocade(24, back=Back.FLOAT)
+    weft = replace(design.wefts["B"], insert=Insertion(insert))
+    design = replace(design, wefts={**design.wefts, "B": weft})
+    assert found("design.weft_loose", design) == severity
+
+
+@pytest.mark.parametrize(
+    ("ends_behind", "severity"), [(13, None), (15, "note"), (21, "note"), (23, "warning")]
+)
+def test_a_float_behind_the_cloth(ends_behind: int, severity: str | None) -> None:
+    # 6.4 mm are 15.36 ends, 10 mm are 24; on every other pick an end of the figure on both sides
+    # goes with those behind.
+    pixels = np.zeros((24, 40), dtype=int)
+    pixels[:, : 40 - ends_behind] = 1
+    design = design_of(pixels, ["plain", Weave.from_rows(["01", "10"])])
+    figure = design.picture.colours[1]
+    design = replace(
+        design,
+        effects={**design.effects, figure: replace(design.effects[figure], weft="B")},
+        wefts={
+            "A": DesignWeft(role=Role.GROUND, weave=parse_weave("plain")),
+            "B": DesignWeft(role=Role.FIGURE),
+        },
+    )
+    assert found("design.back_float", design) == severity
+
+
+@pytest.mark.parametrize(("ground", "severity"), [("plain", "note"), ("2/2 hopsack", None)])
+def test_a_binding_is_hidden_by_a_float_of_the_ground(ground: str, severity: str | None) -> None:
+    # Bound where a float of two ends of hopsack is over it, on the pick before or after.
+    binding = Weave.from_rows(["1101", "1101", "0111", "0111"])
+    design = brocade(24, back=Back.BOUND, binding=binding, ground=ground)
+    assert found("design.binding_shows", design) == severity
+
+
+@pytest.mark.parametrize(
+    ("weave", "severity"),
+    [("3/1 twill Z", "note"), ("8-end satin move 3", "warning"), ("plain", None)],
+)
+def test_groups_of_ends_take_up_alike(weave: str, severity: str | None) -> None:
+    # Twill 3/1 interlaces twice in four picks, plain four times.
+    pixels = np.repeat([[0] * 48 + [1] * 48], 8, axis=0)
+    design = design_of(pixels, ["plain", weave])
+    on = jacquard(hooks=96)
+    assert found("design.take_up", design, on) == severity
+
+
+def test_shafts_weave_no_design() -> None:
+    design = design_of(block(8), ["plain", "2/2 twill Z"])
+    assert found("shedding.hooks", design, loom()) == "error"
+    assert found("shedding.hooks", design) is None
+
+
+@pytest.mark.parametrize(("times", "code"), [(101, "design.proportion"), (92, "shedding.hooks")])
+def test_the_width_of_the_tie_is_proposed(times: int, code: str) -> None:
+    tied = jacquard(TieSection(from_hook=1, hooks=40, times=times))
+    findings = report(order(design_of(PLAIN, ["plain"])), tied).findings
+    (remedy,) = next(each for each in findings if each.code == code).remedies
+    # 24 ends/cm.
+    assert (remedy["pointer"], remedy["to"]) == (
+        "/construction/width_cm",
+        round(times * 40 / 24, 2),
+    )
+    assert code in remedy["clears"]

@@ -1,0 +1,248 @@
+"""``POST /v1/designs``, and figured designs inside a construction."""
+
+from __future__ import annotations
+
+import base64
+import io
+from copy import deepcopy
+from typing import Any
+
+import numpy as np
+import pytest
+from flask.testing import FlaskClient
+from numpy.typing import NDArray
+from PIL import Image
+from textiles.pictures import png
+
+from weavability.answers.caution import CAUTION
+from weavability.service.app import create_app
+from weavability.service.openapi.example_requests import DESIGN
+from weavability.textiles.point_paper_image import weave_from_png
+
+ADDRESS = "/v1/designs"
+
+
+@pytest.fixture(scope="module")
+def client() -> FlaskClient:
+    return create_app().test_client()
+
+
+def picture(pixels: NDArray[Any], *colours: str) -> str:
+    image = Image.fromarray(pixels[::-1].astype(np.uint8), mode="P")
+    image.putpalette([int(each[at : at + 2], 16) for each in colours for at in (1, 3, 5)])
+    return base64.b64encode(png(image)).decode()
+
+
+def changed(**fields: Any) -> dict[str, Any]:
+    """The example with other fields of its design."""
+    body = deepcopy(DESIGN)
+    body["construction"]["weave"]["design"].update(fields)
+    return body
+
+
+def faults(client: FlaskClient, body: object) -> dict[str, str]:
+    answer = client.post(ADDRESS, json=body)
+    assert answer.status_code == 422, answer.text
+    return {each["pointer"]: each["message"] for each in answer.get_json()["errors"]}
+
+
+@pytest.fixture(scope="module")
+def sheet(client: FlaskClient) -> Any:
+    answer = client.post(ADDRESS, json=DESIGN)
+    assert answer.status_code == 200
+    return answer.get_json()
+
+
+def test_the_figures_of_a_design_agree_with_one_another(sheet: Any) -> None:
+    plan, effects = sheet["plan"], sheet["effects"]
+    assert sum(each["share_pct"] for each in effects) == pytest.approx(100, abs=0.01)
+    assert plan["cards"] == plan["picks"] == sum(plan["picks_by_weft"].values())
+    ends = sum(int(cords) * hooks for cords, hooks in plan["hooks_by_cords"].items())
+    assert ends == plan["repeat_ends"] == 64
+    assert sum(each["dots"] for each in effects) == sheet["correction"]["dots"] > 0
+    assert sheet["correction"]["floats_left"] == 0
+    assert {(each["system"], each["side"]) for each in sheet["floats"]} == {
+        (system, side) for system in ("warp", "weft") for side in ("face", "back")
+    }
+    for each in sheet["floats"]:
+        assert each["longest"] <= min(9, each["longest_before"])
+        assert each["histogram"][-1][0] == each["longest"]
+    on_face = [each for each in sheet["floats"] if each["system"] == "weft"]
+    crossings = sum(n * times for each in on_face for n, times in each["histogram"])
+    assert crossings == plan["repeat_ends"] * plan["picks"]
+    raised = sum(each["warp_up_pct"] * each["share_pct"] for each in effects) / 100
+    assert raised == pytest.approx(sheet["lift"]["mean_pct"], rel=1e-4)
+
+
+def test_a_design_is_judged_as_its_validation_judges_it(client: FlaskClient, sheet: Any) -> None:
+    body = {name: DESIGN[name] for name in ("construction", "loom")}
+    report = client.post("/v1/validations", json=body).get_json()
+    for name in ("verdict", "findings", "rates", "assumptions"):
+        assert report[name] == sheet[name]
+    assert report["setup"]["hooks_used"] == sheet["plan"]["hooks_used"] == 32
+    own = client.get(report["links"]["self"]).get_json()
+    assert own["findings"] == report["findings"]
+
+
+def test_point_paper_is_the_same_bytes_and_reads_back_as_the_lift(client: FlaskClient) -> None:
+    def paper(which: str) -> bytes:
+        body = {**DESIGN, "options": {"paper": which}}
+        answer = client.post(ADDRESS, json=body, headers={"Accept": "image/png"})
+        assert answer.mimetype == "image/png"
+        return bytes(answer.data)
+
+    asked, corrected, cloth = paper("asked"), paper("corrected"), paper("cloth")
+    assert corrected == paper("corrected")
+    assert Image.open(io.BytesIO(corrected)).info["Disclaimer"] == CAUTION
+    on_hooks = weave_from_png(corrected).matrix
+    assert on_hooks.shape == (32, 32)
+    changed_crossings = int((on_hooks != weave_from_png(asked).matrix).sum())
+    dots = client.post(ADDRESS, json=DESIGN).get_json()["correction"]["dots"]
+    assert changed_crossings == dots
+    through = weave_from_png(cloth).matrix
+    assert np.array_equal(through, np.hstack([on_hooks, on_hooks[:, ::-1]]))
+
+
+@pytest.mark.parametrize("view", ["overview", "point_paper"])
+def test_drawings_of_a_design(client: FlaskClient, view: str) -> None:
+    options = {"view": view, "window": {"first_hook": 9, "hooks": 200, "picks": 16}}
+    body = {**DESIGN, "options": options}
+    drawn = client.post(ADDRESS, json=body, headers={"Accept": "image/svg+xml"})
+    assert drawn.status_code == 200
+    words = {
+        "overview": ("64 ends x 32 picks", "Tie: hook of each end, 1 to 32", "flower, 18 %"),
+        "point_paper": ("hooks 9 to 32, picks 1 to 16",),
+    }[view]
+    assert all(each in drawn.text for each in words)
+
+
+def test_a_brocade_weaves_with_two_wefts(client: FlaskClient) -> None:
+    pixels = np.zeros((40, 32), dtype=int)
+    pixels[8:24, 8:24] = 1
+    body = changed(
+        picture_png=picture(pixels, "#ffffff", "#c01030"),
+        effects={
+            "#ffffff": {"name": "ground", "weave": "plain"},
+            "#C01030": {"weave": "8-end sateen move 3", "weft": "B"},
+        },
+        wefts={
+            "A": {"role": "ground", "weave": "plain"},
+            "B": {
+                "role": "figure",
+                "back": "bound",
+                "binding": "8-end satin move 3",
+                "insert": "where_it_shows",
+            },
+        },
+        correct=False,
+    )
+    yarn = {"designation": "Ne 30", "fibre": "cotton"}
+    body["construction"]["weft"] = {"yarns": {"A": yarn, "B": yarn}, "picks_per_cm": 32}
+    answer = client.post(ADDRESS, json=body)
+    assert answer.status_code == 200, answer.text
+    plan = answer.get_json()["plan"]
+    assert plan["picks_by_weft"] == {"A": 40, "B": 16}
+    assert plan["cards"] == 56
+    assert "weave.loose_thread" not in {each["code"] for each in answer.get_json()["findings"]}
+
+    body["construction"]["weft"]["order"] = "A B"
+    body["construction"]["weft"]["yarns"]["C"] = yarn
+    assert faults(client, body).keys() == {"/construction/weft/order", "/construction/weft/yarns"}
+
+
+def test_every_fault_of_a_design_comes_at_once(client: FlaskClient) -> None:
+    at = "/construction/weave/design"
+    found = faults(
+        client,
+        changed(
+            effects={
+                "#ffffff": {"weave": "8-end satin move 4", "shift": [1]},
+                "red": {"weave": "plain"},
+            },
+            picture_png="AAAA",
+            covers="hoks",
+            float_limits={"warp_mm": 0},
+        ),
+    )
+    assert found.keys() == {
+        f"{at}/picture_png",
+        f"{at}/covers",
+        f"{at}/effects/#ffffff/weave",
+        f"{at}/effects/#ffffff/shift",
+        f"{at}/effects/red",
+        f"{at}/float_limits/warp_mm",
+    }
+    assert "hooks" in found[f"{at}/covers"]
+
+
+def test_colours_and_effects_are_held_against_each_other(client: FlaskClient) -> None:
+    at = "/construction/weave/design/effects"
+    found = faults(client, changed(effects={"#123456": {"weave": "plain"}}))
+    assert found.keys() == {at, f"{at}/#123456"}
+
+
+def test_a_weave_that_is_no_design_is_refused(client: FlaskClient) -> None:
+    body = deepcopy(DESIGN)
+    body["construction"]["weave"] = "plain"
+    assert faults(client, body).keys() == {"/construction/weave"}
+
+
+@pytest.mark.parametrize(
+    ("tie", "pointer"),
+    [
+        ([{"from_hook": 1, "hooks": 33}], "/loom/shedding/tie/0"),
+        (
+            [{"from_hook": 1, "hooks": 20}, {"from_hook": 11, "hooks": 20}],
+            "/loom/shedding/tie/1",
+        ),
+        ([{"from_hook": 0, "hooks": 20}], "/loom/shedding/tie/0/from_hook"),
+        ([], "/loom/shedding/tie"),
+    ],
+)
+def test_a_tie_that_the_machine_does_not_have(
+    client: FlaskClient, tie: list[dict[str, int]], pointer: str
+) -> None:
+    body = deepcopy(DESIGN)
+    body["loom"]["shedding"]["tie"] = tie
+    assert pointer in faults(client, body)
+
+
+def test_each_tie_weaves_its_own_cloth(client: FlaskClient) -> None:
+    tied = {**DESIGN["loom"], "loom_id": "tied"}
+    straight = deepcopy(tied)
+    straight["loom_id"] = "straight"
+    straight["shedding"] = {"kind": "jacquard", "hooks": 32, "ends_per_hook": 200}
+    other = deepcopy(tied)
+    other["loom_id"] = "other"
+    other["shedding"]["tie"] = [{"from_hook": 1, "hooks": 20, "order": "centred", "times": 160}]
+    shafts = {**tied, "loom_id": "shafts", "shedding": {"kind": "dobby", "shafts": 24}}
+    looms = [tied, straight, other, shafts]
+    body = {"construction": DESIGN["construction"], "looms": looms}
+    answer = client.post("/v1/loom-matches", json=body)
+    assert answer.status_code == 200, answer.text
+    errors = {each["loom_id"]: each["codes"]["errors"] for each in answer.get_json()["matches"]}
+    assert errors["tied"] == []
+    assert errors["other"] == ["design.tie_width"]
+    assert "shedding.hooks" in errors["shafts"]
+    for each in answer.get_json()["matches"]:
+        one = {"construction": DESIGN["construction"], "loom": looms[each["index"]]}
+        report = client.post("/v1/validations", json=one).get_json()
+        assert report["verdict"] == each["verdict"]
+
+
+def test_a_tie_of_too_long_a_repeat_is_refused_where_it_is_stated(client: FlaskClient) -> None:
+    loom = deepcopy(DESIGN["loom"])
+    loom["shedding"]["hooks"] = 6_400
+    # Two centres of unlike repeats: the whole width is one repeat.
+    loom["shedding"]["tie"] = [
+        {"from_hook": 1, "hooks": 32, "times": 400},
+        {"from_hook": 1, "hooks": 32, "order": "centred"},
+    ]
+    construction = DESIGN["construction"]
+    assert faults(client, {"construction": construction, "loom": loom}).keys() == {
+        "/loom/shedding/tie"
+    }
+    body = {"construction": construction, "looms": [DESIGN["loom"], loom]}
+    answer = client.post("/v1/loom-matches", json=body)
+    pointers = [each["pointer"] for each in answer.get_json()["errors"]]
+    assert pointers == ["/looms/1/shedding/tie"]
