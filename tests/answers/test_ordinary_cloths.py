@@ -23,8 +23,8 @@ CLOTHS: Final = (Path(__file__).parent / "ordinary_cloths.tsv").read_text("utf-8
 """Row, loom, verdict, what limits the speed, ends in a dent, findings."""
 
 ALARMS: Final = {
-    ("F063", "sett.jammed"): "a worsted of 46 x 27 per cm whose state is not printed: milled "
-    "cloth is closer than it was woven; a warning, as the yarns may be thinner than assumed",
+    ("F063", "sett.not_judged"): "a worsted of 46 x 27 per cm whose state is not printed: milled "
+    "cloth is closer than it was woven, and its ends touch, so that the jam is not judged",
     ("F063", "sett.warp_crowding"): "likewise",
     ("F100", "shedding.heald_crowding"): "8.2 healds/cm on a loom that states 8; a dobby takes it",
 }

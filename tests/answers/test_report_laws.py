@@ -97,14 +97,16 @@ def without_assumptions(answer: Report) -> Report:
     """The report but for what is assumed, its bands, and remedies, which may follow a change.
 
     What rests on an assumed value is a warning and becomes an error when the value is stated.
-    Crimps of yarns on one beam are only held against each other if both are stated. A requirement
-    that is only perhaps met is met if all is as it is assumed.
+    Crimps of yarns on one beam are only held against each other if both are stated, and crimps
+    against what is expected of them if they are. A requirement that is only perhaps met is met if
+    all is as it is assumed.
     """
     found = tuple(
         _however_sure(one)
         for one in answer.findings
         if not one.message_key.startswith("warp.second_warp.crimp")
         and not one.message_key.endswith("_perhaps")
+        and one.code != "contraction.implausible"
     )
     steps = tuple(replace(step, grade=None) for step in answer.order.steps)
     no_band = ValueBand(0.0, 0.0)
@@ -126,10 +128,11 @@ def without_assumptions(answer: Report) -> Report:
 def _however_sure(found: Finding) -> Finding:
     """A finding without remedies; of an error, stated or resting, only what is compared."""
     if found.severity is not Severity.ERROR and not found.rests_on:
-        return replace(found, remedies=())
+        return replace(found, remedies=(), tried=())
     return replace(
         found,
         remedies=(),
+        tried=(),
         rests_on=(),
         severity=Severity.ERROR,
         pointer="",
@@ -204,6 +207,13 @@ ABSENCE_SPEAKS = {
     "/construction/design": "the weave is no figured design",
     "/construction/figured": "no loom weaves a design until it is known",
     "/construction/layers": "all threads lie in one plane",
+    "/loom/power_kw": "energy is not reported",
+    "/loom/air_m3_per_h": "air is not reported",
+    "/loom/loom_hour": "costs are not reported without prices",
+    "/loom/price": "another way to state the loom hour",
+    "/loom/interest_pct": "another way to state the loom hour",
+    "/loom/life_years": "another way to state the loom hour",
+    "/loom/hours_per_year": "another way to state the loom hour",
     "/construction/order": "another way to state the length",
     "/construction/requirements": "nothing is required",
     "/construction/requested_speed_picks_per_min": "as fast as the loom runs",

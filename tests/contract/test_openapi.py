@@ -121,7 +121,7 @@ def test_every_operation_is_explained(name: str) -> None:
 def test_operation_names_are_unique_and_say_what_is_done_to_what() -> None:
     names = [operation["operationId"] for operation in OPERATIONS.values()]
     assert len(names) == len(set(names))
-    verbs = {"analyse", "compute", "list", "plan", "rank", "show", "validate"}
+    verbs = {"analyse", "compute", "find", "list", "plan", "rank", "show", "validate"}
     for name in names:
         verb, _, noun = name.partition("_")
         assert verb in verbs, name

@@ -155,7 +155,7 @@ class TestReportPage:
     def test_its_sections(self, client: FlaskClient) -> None:
         _, page, _ = report_of(client, full_request())
         assert [each.text for each in page.all("h2")] == [
-            "Findings", "Caution", "Weave, drawing-in and lifting", "Figures", "Yarn",
+            "Findings", "Caution", "Weave, drawing-in and lifting", "Figures", "Order", "Yarn",
             "Assumptions",
         ]  # fmt: skip
 

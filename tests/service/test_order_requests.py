@@ -146,4 +146,4 @@ def test_a_sheet_has_a_column_for_each_field(client: FlaskClient) -> None:
     assert float(row["order.ordered_m"]) == 1200
     assert float(row["order.beam_m"]) > float(row["order.grey_m"])
     assert '"met":"no"' in row["requirements"]
-    assert list(row)[-1] == "requirements"
+    assert list(row)[-1] == "caution"

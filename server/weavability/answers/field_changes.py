@@ -100,7 +100,12 @@ class Form(NamedTuple):
 
 
 def form_of(construction: Construction, field: str) -> Form:
-    """Return the form in which an order states a field, by its pointer in metric form."""
+    """Return the form in which an order states a field, by its pointer in metric form.
+
+    A field that is none of the order's has but one form.
+    """
+    if not field.startswith(ROOT):
+        return Form(field, 1.0, _ANY, in_inches=False)
     metric = field.removeprefix(ROOT)
     stated = construction.as_stated(metric)
     bounds = CONSTRUCTION_BOUNDS.get(metric)

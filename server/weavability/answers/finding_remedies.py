@@ -28,7 +28,7 @@ OF_NOTES: Final = frozenset(
     {
         *(CheckCode.SETT_TIGHT, CheckCode.WEFT_STRENGTH),
         *(CheckCode.SELVEDGE_UNBOUND, CheckCode.COLOUR_WARP_REMAINDER),
-        CheckCode.WARP_YARN_VARIETY,
+        *(CheckCode.WARP_YARN_VARIETY, CheckCode.DESIGN_PROPORTION),
     }
 )
 """Notes that get remedies, because mills often heed them. Others are left as they are."""

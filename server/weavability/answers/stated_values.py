@@ -8,7 +8,7 @@ from dataclasses import fields, is_dataclass, replace
 from difflib import get_close_matches
 from functools import lru_cache
 from types import MappingProxyType
-from typing import Any, Final, NamedTuple, get_type_hints
+from typing import Any, Final, NamedTuple, get_args, get_type_hints
 
 from weavability.answers.field_words import without_unit
 from weavability.looms.loom import Loom
@@ -233,7 +233,8 @@ def is_whole(pointer: str) -> bool:
         return False
     kind: Any = Loom if part == "loom" else Construction
     for name in path[:-1]:
-        kind = get_type_hints(kind)[name]
+        hint = get_type_hints(kind)[name]
+        kind = next((each for each in get_args(hint) if is_dataclass(each)), hint)
     annotation = next(str(each.type) for each in fields(kind) if each.name == path[-1])
     return "int" in annotation and "float" not in annotation
 

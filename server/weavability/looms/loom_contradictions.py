@@ -68,7 +68,7 @@ def impossible_figures(loom: Loom) -> list[Fault]:
     for place, boxes in enumerate(loom.boxes or ()):
         with collecting(faults):
             _within(f"boxes/{place}", boxes, LOOM_BOUNDS["/boxes"])
-    if loom.speed_curve:
+    if loom.speed_curve and loom.reed_width_cm > 0:
         with collecting(faults):
             speed_on_curve(loom.speed_curve, reed_width_cm=loom.reed_width_cm)
     return faults
