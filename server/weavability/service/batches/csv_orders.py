@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from weavability.service.batches.csv_columns import Column, column, columns, yarn_fields
 from weavability.service.batches.csv_grammar import (
+    MOST_LINES_A_ROW,
     Kind,
     has_decimal_comma,
     number_advice,
@@ -29,8 +30,6 @@ FIRST_ROW: Final = 2
 """Number of the row below the header."""
 
 MOST_COLUMNS: Final = 1_000
-MOST_LINES_A_ROW: Final = 100
-"""Line breaks within quotation marks that one row may have, and one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
