@@ -19,6 +19,7 @@ from weavability.looms.insertion_defaults import default_insertion
 from weavability.looms.motion_laws import GRID_STEPS, MotionLaw
 from weavability.looms.pick_over_crank import insertion_curve
 from weavability.looms.weft_insertion import (
+    SpeedCurve,
     SpeedLimit,
     SpeedLimitName,
     extra_weft_pct,
@@ -26,7 +27,6 @@ from weavability.looms.weft_insertion import (
     insertion_rate_m_per_min,
     speed_at_insertion_rate,
     speed_limit,
-    speed_on_curve,
 )
 from weavability.looms.weft_tension import (
     Moment,
@@ -359,7 +359,7 @@ CURVE = [Point(190, 560), Point(140, 620), Point(220, 500)]
 def test_the_speed_curve_is_interpolated_and_never_carried_on(
     width_cm: float, picks: float
 ) -> None:
-    assert speed_on_curve(CURVE, reed_width_cm=width_cm) == pytest.approx(picks)
+    assert SpeedCurve.through(CURVE).speed_at(float(width_cm)) == pytest.approx(picks)
 
 
 @pytest.mark.parametrize(
@@ -367,7 +367,7 @@ def test_the_speed_curve_is_interpolated_and_never_carried_on(
 )
 def test_a_curve_that_says_nothing_or_two_things_is_refused(points: list[Point]) -> None:
     with pytest.raises(InputError):
-        speed_on_curve(points, reed_width_cm=150)
+        SpeedCurve.through(points)
 
 
 def test_the_least_limit_decides_and_of_equals_the_first() -> None:
