@@ -30,6 +30,7 @@ def client() -> FlaskClient:
     return create_app().test_client()
 
 
+@pytest.mark.slow
 def test_the_data_and_the_readme_are_what_is_computed_today() -> None:
     assert evidence.DATA.read_text("utf-8") == evidence.written(), FOUND
     readme = evidence.README.read_text("utf-8")
