@@ -16,12 +16,7 @@ from typing import Any, Final
 
 from weavability.service.batches.csv_grammar import YARN_KEY, Kind
 from weavability.service.schemas.base import Body, Part, described
-from weavability.service.schemas.construction_schema import (
-    ConstructionSchema,
-    Threading,
-    YarnMap,
-    YarnSchema,
-)
+from weavability.service.schemas.construction_schema import ConstructionSchema, Threading
 from weavability.service.schemas.fields import (
     Described,
     Flag,
@@ -31,6 +26,7 @@ from weavability.service.schemas.fields import (
 )
 from weavability.service.schemas.loom_schema import loom_id_field
 from weavability.service.schemas.weave_schema import WeaveField
+from weavability.service.schemas.yarn_schema import YarnMap, YarnSchema
 
 _PREFIX_OF: Final[Mapping[str, str]] = {"finishing": "", "allowances": "", "draft": ""}
 _RENAMED: Final[Mapping[str, str]] = {

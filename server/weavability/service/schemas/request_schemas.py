@@ -27,7 +27,7 @@ from weavability.service.schemas.base import (
     exactly_one,
     without,
 )
-from weavability.service.schemas.construction_schema import ConstructionSchema, YarnSchema
+from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.service.schemas.faults import escape, refused
 from weavability.service.schemas.fields import (
     Choice,
@@ -45,6 +45,7 @@ from weavability.service.schemas.loom_schema import (
     LoomSchema,
     loom_id_field,
 )
+from weavability.service.schemas.yarn_schema import YarnSchema
 from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
