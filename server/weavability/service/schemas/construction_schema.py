@@ -216,13 +216,13 @@ class LayersSchema(Body[Layers]):
     ends = Text(
         f"The layer of every end, {LAYER_ORDER_WORDS}",
         example="1F 1B",
-        longest=2_000,
+        longest=LONGEST_TEXT,
         required=True,
     )
     picks = Text(
         f"The layer of every pick, {LAYER_ORDER_WORDS}",
         example="1F 1B",
-        longest=2_000,
+        longest=LONGEST_TEXT,
         required=True,
     )
     joined = Choice(

@@ -17,6 +17,7 @@ from weavability.service.schemas.yarn_schema import MOST_YARNS, ByYarn, colour_f
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, SHAFT, WIDTH_CM, Bounds
 from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import Fault
+from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.units import CM_PER_INCH
 from weavability.textiles.weave_matrix import write_rows
 
@@ -58,7 +59,7 @@ class ColouredThreadsSchema(Body[ColouredThreads]):
     order = Text(
         "Thread order, such as `24A 4B`; needed for more than one colour",
         example="24A 4B",
-        longest=2_000,
+        longest=LONGEST_TEXT,
     )
     colours = ColourMap("Colours by their key in the thread order")
 
