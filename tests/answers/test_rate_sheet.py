@@ -309,6 +309,15 @@ def test_a_weaker_weft_never_runs_faster() -> None:
     speeds = [each.speed_picks_per_min for each in sheets]
     assert speeds == sorted(speeds)
     assert (speeds[0], sheets[0].limited_by) == (1, "weft_strength")
+    fast = sheet(
+        loom=loom(insertion=stated),
+        weft=Yarn(designation="Ne 20", fibre="cotton", tenacity_cn_per_tex=0.5),
+        reed_width_cm=160.0,
+        speed_picks_per_min=900.0,
+    )
+    errors = {one.code.value for one in fast.findings if one.severity is Severity.ERROR}
+    assert "insertion.speed_exceeded" in errors
+    assert "insertion.weft_speed" not in errors
     (broken,) = [one for one in sheets[0].findings if one.code == "weft.strength"]
     assert (broken.severity, broken.message_key) == ("error", "weft.strength.any_speed")
     assert "however slowly the loom runs" in broken.message

@@ -80,8 +80,7 @@ describe(
 def speed_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare the requested speed with the loom's greatest at this width."""
     limit = f.fit.speeds.by_loom
-    applies = f.order.speed_requested & f.fit.speeds.strength_limits
-    return f.order.requested_speed_picks_per_min, (limit,), applies
+    return f.order.requested_speed_picks_per_min, (limit,), f.order.speed_requested
 
 
 @message(
@@ -141,7 +140,8 @@ describe(
 def weft_speed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare the requested speed with the one that the weft's strength allows."""
     limit = f.fit.speeds.by_strength
-    return f.order.requested_speed_picks_per_min, (limit,), f.order.speed_requested
+    applies = f.order.speed_requested & f.fit.speeds.strength_limits
+    return f.order.requested_speed_picks_per_min, (limit,), applies
 
 
 message(
