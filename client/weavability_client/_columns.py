@@ -98,7 +98,7 @@ def read_columns(
     for line, cells in rows:
         place = f"{name}, line {line}"
         if isinstance(cells, csv.Error):
-            read.append(UsageError(f"{place}, the row is not CSV: {cells}."))
+            read.append(UsageError(f"{place}, the row is not CSV: {cells}; check quotation marks."))
         elif any(map(str.strip, cells)):
             request, faults = _request(columns, cells, decimal_comma=comma)
             read.append(UsageError(f"{place}, {' '.join(faults)}") if faults else request)

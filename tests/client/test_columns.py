@@ -72,7 +72,7 @@ def test_what_cannot_be_read_is_named_with_its_place(text: str, words: str) -> N
         ("weave,width_cm\nplain,150,extra\n", "3 cells under 2 headings"),
         (
             'weave,reference\nplain,"open\n',
-            "x, line 2, the row is not CSV: unexpected end of data.",
+            "x, line 2, the row is not CSV: unexpected end of data; check quot",
         ),
         ('weave,reference\nplain,"a"b\n', "x, line 2, the row is not CSV: "),
     ],

@@ -176,7 +176,7 @@ def _unreadable(error: Exception) -> ProblemError:
         return error
     if isinstance(error, UnicodeDecodeError):
         return _bad_row("The row is not UTF-8. Save the sheet as CSV in UTF-8.")
-    return _bad_row(f"The row is not CSV: {error}.")
+    return _bad_row(f"The row is not CSV: {error}; check quotation marks.")
 
 
 def read_orders(
