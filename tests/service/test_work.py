@@ -63,6 +63,7 @@ def test_crossings_are_work_before_anything_is_judged(limited: FlaskClient) -> N
     assert PER_MIN // 6 - left(answer) in range(75, 90)
 
 
+@pytest.mark.slow
 def test_a_batch_is_counted_by_its_lines(limited: FlaskClient) -> None:
     lines = b"\n".join([json.dumps(small_request()).encode()] * 900)
     answer = limited.post("/v1/validations", data=lines, headers=NDJSON)
@@ -123,6 +124,7 @@ def test_large_designs_are_computed_one_at_a_time(
     assert client.post("/v1/validations", json=design(200)).status_code == 200
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("status", [200, 422])
 def test_the_next_large_design_is_computed_when_one_is_done(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch, status: int
