@@ -40,7 +40,7 @@ FILE_BYTES: Final = 2**20
 """Room of each file of counts; labels are bounded, and all of them together need less."""
 
 # Without them the text is the same from one process and from several, before requests and after.
-disable_created_metrics()
+disable_created_metrics()  # type: ignore[no-untyped-call]
 
 _FILES: Final = ("counter", "gauge_livesum", "histogram")
 _log = logging.getLogger(__name__)
