@@ -10,7 +10,7 @@ from __future__ import annotations
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
-from hypothesis import settings
+from hypothesis import Phase, settings
 from service.support import PARK_TEXT
 
 from weavability.service import create_app
@@ -19,8 +19,15 @@ from weavability.service.requests.park import Park, parse_park
 # No deadlines: tests hold no clock, and a shared machine is now and then ten times slower.
 settings.register_profile("quick", max_examples=10, deadline=None, derandomize=True, database=None)
 settings.register_profile("default", max_examples=100, deadline=None)
+# What fails there is made smaller at home: that may take five minutes a law.
 settings.register_profile(
-    "ci", max_examples=100, deadline=None, derandomize=True, database=None, print_blob=True
+    "ci",
+    max_examples=100,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    print_blob=True,
+    phases=[Phase.explicit, Phase.generate],
 )
 settings.register_profile("long", max_examples=1000, deadline=None, print_blob=True)
 settings.load_profile("default")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ast
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Final
@@ -51,9 +51,16 @@ def modules(root: Path) -> Mapping[str, Path]:
     return found
 
 
+@cache
+def nodes(path: Path) -> Sequence[ast.AST]:
+    """Everything in a module that imports, calls or may name a module."""
+    kept = (ast.Import, ast.ImportFrom, ast.Call, ast.Constant)
+    return [each for each in ast.walk(ast.parse(path.read_text("utf-8"))) if isinstance(each, kept)]
+
+
 def imported(name: str, path: Path, known: frozenset[str] = frozenset()) -> Iterator[str]:
     """Every module that a file imports, absolute; a string that names a module counts as well."""
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+    for node in nodes(path):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
@@ -66,7 +73,7 @@ def imported(name: str, path: Path, known: frozenset[str] = frozenset()) -> Iter
 
 def called(path: Path) -> Iterator[str]:
     """The names of everything that a file calls."""
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+    for node in nodes(path):
         if isinstance(node, ast.Call):
             yield str(getattr(node.func, "id", getattr(node.func, "attr", "")))
 

@@ -30,12 +30,14 @@ def client() -> FlaskClient:
     return create_app().test_client()
 
 
+@pytest.mark.slow
 def test_the_data_and_the_readme_are_what_is_computed_today() -> None:
     assert evidence.DATA.read_text("utf-8") == evidence.written(), FOUND
     readme = evidence.README.read_text("utf-8")
     assert readme == evidence.with_chapter(readme), FOUND
 
 
+@pytest.mark.slow
 def test_counts_are_those_of_the_values(made: Evidence) -> None:
     values = [value for each in made.subjects for value in each.values]
     outside = [value for value in values if value.kind is EvidenceKind.OUTSIDE]
@@ -45,6 +47,7 @@ def test_counts_are_those_of_the_values(made: Evidence) -> None:
     assert made.counts.recalled == sum(each.counts.recalled for each in made.subjects)
 
 
+@pytest.mark.slow
 def test_what_does_not_agree_is_known_and_explained(made: Evidence) -> None:
     apart = {
         value.case: value.note
@@ -59,6 +62,7 @@ def test_what_does_not_agree_is_known_and_explained(made: Evidence) -> None:
     assert all(apart.values())
 
 
+@pytest.mark.slow
 def test_every_value_has_a_source_in_words(made: Evidence) -> None:
     keyless = [
         value.case
@@ -94,6 +98,7 @@ def names_of(made: Evidence) -> set[str]:
     return compared_cases | {each.case for each in made.left_out}
 
 
+@pytest.mark.slow
 def test_no_case_of_the_files_is_forgotten(made: Evidence) -> None:
     names = names_of(made)
     same = {**compared_cloths.SAME_AS, **compared_looms.SAME_AS}
@@ -133,6 +138,7 @@ def test_every_file_of_published_values_is_compared() -> None:
     assert [path.name for path in files if f"{path.name}" not in readers] == []
 
 
+@pytest.mark.slow
 def test_a_value_counts_once(made: Evidence) -> None:
     """A case in two files is compared once: as a whole report if one gives it."""
     names = [value.case for each in made.subjects for value in each.values]
@@ -165,6 +171,7 @@ def test_lists_are_compared_place_by_place() -> None:
 
 
 # Their dictionary and their teaching page are doubted by the list of constructions itself.
+@pytest.mark.slow
 def test_the_doubted_rows_are_named_with_their_verdict(made: Evidence) -> None:
     doubted = {each.case: each.reason for each in made.left_out}
     assert "today: weavable, with warnings" in doubted["cloth F072"]
@@ -179,6 +186,7 @@ def test_velvets_are_compared_although_they_are_only_for_stress() -> None:
     }  # fmt: skip
 
 
+@pytest.mark.slow
 def test_the_service_answers_the_evidence(client: FlaskClient, made: Evidence) -> None:
     answer = client.get("/evidence")
     body: Any = answer.get_json()
@@ -208,6 +216,7 @@ class Page(HTMLParser):
         self.text += data
 
 
+@pytest.mark.slow
 def test_a_browser_gets_a_page_without_script(client: FlaskClient, made: Evidence) -> None:
     answer = client.get("/evidence", headers={"Accept": "text/html"})
     page = Page()

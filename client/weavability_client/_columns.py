@@ -10,13 +10,14 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Final
 
 from weavability_client._csv_grammar import (
     COLUMNS,
+    MOST_LINES_A_ROW,
     SEPARATORS,
     YARN_KEY,
     Kind,
@@ -78,7 +79,7 @@ def read_columns(
         labels: Columns that are for readers only.
 
     Raises:
-        UsageError: A heading is unknown, or a row is not CSV.
+        UsageError: A heading is unknown, or the first row is not CSV.
 
     Example:
         >>> read_columns("weave;width_cm;loom_id\nplain;152,5;L1\n", name="book.csv")
@@ -86,21 +87,42 @@ def read_columns(
     """
     separator = separator_of(text.partition("\n")[0])
     comma = has_decimal_comma(separator)
-    rows = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    rows = _rows(text, separator)
+    _, headings = next(rows, (1, []))
     try:
-        columns = _columns([each.strip() for each in next(rows, ())], labels)
+        if isinstance(headings, csv.Error):
+            raise headings
+        columns = _columns([each.strip() for each in headings], labels)
     except (csv.Error, ValueError) as error:
         raise UsageError(f"{name}: {error}") from None
     read: list[dict[str, object] | UsageError] = []
-    try:
-        for cells in rows:
-            if any(map(str.strip, cells)):
-                request, faults = _request(columns, cells, decimal_comma=comma)
-                place = f"{name}, line {rows.line_num}"
-                read.append(UsageError(f"{place}, {' '.join(faults)}") if faults else request)
-    except csv.Error as error:
-        raise UsageError(f"{name}, line {rows.line_num}, {error}") from None
+    for line, cells in rows:
+        place = f"{name}, line {line}"
+        if isinstance(cells, csv.Error):
+            read.append(UsageError(f"{place}, the row is not CSV: {cells}; check quotation marks."))
+        elif any(map(str.strip, cells)):
+            request, faults = _request(columns, cells, decimal_comma=comma)
+            read.append(UsageError(f"{place}, {' '.join(faults)}") if faults else request)
     return read
+
+
+def _rows(text: str, separator: str) -> Iterator[tuple[int, list[str] | csv.Error]]:
+    """Yield each row, or why it cannot be read, with the number of its last line.
+
+    Perhaps that has a quotation mark too many: only its first line is lost, the rest read anew.
+    """
+    lines, begin = list(io.StringIO(text, newline="")), 0
+    while begin < len(lines):
+        some = lines[begin : begin + MOST_LINES_A_ROW]
+        reader = csv.reader(some, delimiter=separator, strict=True)
+        try:
+            cells = next(reader)
+        except csv.Error as error:
+            begin += 1
+            yield begin, error
+        else:
+            begin += reader.line_num
+            yield begin, cells
 
 
 def looks_like_columns(text: str) -> bool:

@@ -22,6 +22,9 @@ class Kind(StrEnum):
 
 
 SEPARATORS: Final = ",;\t"
+MOST_LINES_A_ROW: Final = 100
+"""Line breaks within quotation marks that one row may have, and one."""
+
 YARN_KEY: Final = "[A-Z][A-Za-z0-9_]{0,31}"
 """Key of a yarn at the end of a heading: the capital shows where the name of the field ends."""
 

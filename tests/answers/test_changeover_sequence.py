@@ -52,6 +52,7 @@ def test_every_change_is_the_one_that_is_planned_for_what_is_on_the_loom() -> No
     assert second.loom_stop_hours_band.low < second.loom_stop_hours
 
 
+@pytest.mark.slow
 def test_the_hours_are_the_least_of_all_permutations() -> None:
     orders = [SATIN, PLAIN, TWILL, RIB, construction(warp=threads(20.0), reference="open")]
     found = sequence_orders(orders, loom(), on_loom=TWILL)

@@ -67,7 +67,7 @@ def pairs() -> list[Facts[float]]:
 
     @seed(10)
     @settings(
-        max_examples=max(60, examples(0.8)),
+        max_examples=max(25, examples(0.8)),
         database=None,
         deadline=None,
         suppress_health_check=list(HealthCheck),

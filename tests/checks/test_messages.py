@@ -8,8 +8,9 @@ from string import Formatter
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
 from builders import COTTON_20_TEX, construction, finding, jacquard, threads
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from profiles import share_of_examples
 
 from weavability.answers.validation import judge
 from weavability.checks.codes import CheckCode
@@ -39,7 +40,7 @@ def test_a_sentence_quotes_its_figures_and_repeats_none(info: CheckInfo) -> None
         assert not re.search(r"\d", QUOTED.sub("", template).replace("/10 cm", "")), template
 
 
-@settings(max_examples=150, deadline=None)
+@share_of_examples(1.5)
 @given(pairs)
 def test_a_sentence_is_its_template_filled_with_its_values(pair: tuple[Construction, Loom]) -> None:
     try:

@@ -10,6 +10,7 @@ import pytest
 from weavability.service.batches import csv_orders
 from weavability.textiles.errors import InputError
 from weavability_client._columns import looks_like_columns, read_columns
+from weavability_client._csv_grammar import MOST_LINES_A_ROW
 from weavability_client.errors import UsageError
 
 WHOLE = """\
@@ -49,7 +50,7 @@ def test_columns_for_readers_are_left_out() -> None:
         ("weave,warp_fiber_A\n", r"did you mean warp_fibre_A\?"),
         ("weave,weave\nplain,plain\n", "'weave' occurs twice"),
         ("weave,weft_yarn_a\n", r"did you mean weft_yarn_A\?"),
-        ('weave,reference\nplain,"open\n', "line 2"),
+        ('weave,"reference\nplain,1\n', "x: unexpected end of data"),
     ],
 )
 def test_what_cannot_be_read_is_named_with_its_place(text: str, words: str) -> None:
@@ -69,6 +70,11 @@ def test_what_cannot_be_read_is_named_with_its_place(text: str, words: str) -> N
         ("weave;reed_ends_in_dents\nplain;2 x\n", "'x' is not a number. Write digits, and a dec"),
         ("weave,stabilised\nplain,maybe\n", "not true or false"),
         ("weave,width_cm\nplain,150,extra\n", "3 cells under 2 headings"),
+        (
+            'weave,reference\nplain,"open\n',
+            "x, line 2, the row is not CSV: unexpected end of data; check quot",
+        ),
+        ('weave,reference\nplain,"a"b\n', "x, line 2, the row is not CSV: "),
     ],
 )
 def test_a_faulty_row_spoils_only_itself(text: str, words: str) -> None:
@@ -76,6 +82,15 @@ def test_a_faulty_row_spoils_only_itself(text: str, words: str) -> None:
     assert isinstance(bad, UsageError)
     assert words in str(bad)
     assert good == {"construction": {"weave": "satin"}}
+
+
+def test_a_cell_may_have_as_many_lines_as_the_service_reads() -> None:
+    def table(breaks: int) -> str:
+        return 'weave,reference\nplain,"' + "\n" * breaks + '"\nsatin,\n'
+
+    whole, _ = read_columns(table(MOST_LINES_A_ROW - 1), name="x")
+    assert isinstance(whole, dict)
+    assert isinstance(read_columns(table(MOST_LINES_A_ROW), name="x")[0], UsageError)
 
 
 def test_all_faults_of_a_row_are_reported() -> None:
@@ -105,5 +120,5 @@ def test_a_misspelt_heading_gets_the_suggestion_of_the_service(heading: str) -> 
         ("", False),
     ],
 )
-def test_a_table_is_told_from_other_texts(text: str, is_table: Any) -> None:
+def test_a_table_is_recognised(text: str, is_table: Any) -> None:
     assert looks_like_columns(text) is is_table

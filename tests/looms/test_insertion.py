@@ -19,6 +19,7 @@ from weavability.looms.insertion_defaults import default_insertion
 from weavability.looms.motion_laws import GRID_STEPS, MotionLaw
 from weavability.looms.pick_over_crank import insertion_curve
 from weavability.looms.weft_insertion import (
+    SpeedCurve,
     SpeedLimit,
     SpeedLimitName,
     extra_weft_pct,
@@ -26,14 +27,13 @@ from weavability.looms.weft_insertion import (
     insertion_rate_m_per_min,
     speed_at_insertion_rate,
     speed_limit,
-    speed_on_curve,
 )
 from weavability.looms.weft_tension import (
     Moment,
     WeftYarn,
-    jerk_tension_cn,
     secant_modulus_cn_per_tex,
     speed_at_strength_use,
+    strain_of,
     weft_tension,
 )
 from weavability.textiles.errors import InputError
@@ -278,9 +278,7 @@ def test_the_pick_up_strikes_with_the_speed_that_the_rapier_has_at_the_reeds_edg
     tension = weft_tension(setup, COTTON_30_TEX, speed_picks_per_min=500, reed_width_cm=190)
     turned = np.arccos(1 - 2 * 0.10 / 1.05)
     speed = np.pi / 2 * np.sin(turned) * 1.05 / 0.04
-    expected = jerk_tension_cn(
-        speed_m_per_s=float(speed), linear_density_tex=30, modulus_cn_per_tex=400
-    )
+    expected = float(speed) * strain_of(linear_density_tex=30.0, modulus_cn_per_tex=400.0).blow
     assert tension.pick_up_jerk_cn == pytest.approx(expected, rel=1e-6)
     assert tension.peaks[0].at_deg == pytest.approx(60 + 120 * float(turned) / np.pi, abs=1e-6)
 
@@ -293,7 +291,7 @@ def test_a_soft_brake_follows_its_way_a_hard_one_the_blow() -> None:
         return found.stopping_jerk_cn
 
     speed = 6 * 600 * 1.9 / 140
-    blow = jerk_tension_cn(speed_m_per_s=speed, linear_density_tex=30, modulus_cn_per_tex=400)
+    blow = speed * strain_of(linear_density_tex=30.0, modulus_cn_per_tex=400.0).blow
     assert stop(40) == pytest.approx(30e-6 * 2.4 * speed**2 / (2 * 0.40) * 100)
     assert stop(80) == pytest.approx(stop(40) / 2)
     assert stop(0.5) == pytest.approx(blow)
@@ -361,7 +359,7 @@ CURVE = [Point(190, 560), Point(140, 620), Point(220, 500)]
 def test_the_speed_curve_is_interpolated_and_never_carried_on(
     width_cm: float, picks: float
 ) -> None:
-    assert speed_on_curve(CURVE, reed_width_cm=width_cm) == pytest.approx(picks)
+    assert SpeedCurve.through(CURVE).speed_at(float(width_cm)) == pytest.approx(picks)
 
 
 @pytest.mark.parametrize(
@@ -369,7 +367,7 @@ def test_the_speed_curve_is_interpolated_and_never_carried_on(
 )
 def test_a_curve_that_says_nothing_or_two_things_is_refused(points: list[Point]) -> None:
     with pytest.raises(InputError):
-        speed_on_curve(points, reed_width_cm=150)
+        SpeedCurve.through(points)
 
 
 def test_the_least_limit_decides_and_of_equals_the_first() -> None:

@@ -32,7 +32,7 @@ from weavability.looms.weft_insertion import (
     feeder_speed_m_per_min,
     insertion_rate_m_per_min,
 )
-from weavability.looms.weft_tension import inertia_tension_cn, jerk_tension_cn
+from weavability.looms.weft_tension import strain_of
 from weavability.textiles.geometry import warp_yarn_length_km
 
 DOCUMENT = json.loads(
@@ -71,8 +71,15 @@ def speed_for_mean(a: Arguments) -> float:
 
 
 def inertia_tension(a: Arguments) -> float:
-    moved = {key: value for key, value in a.items() if key != "base_tension_cn"}
-    return float(a.get("base_tension_cn", 0.0)) + inertia_tension_cn(**moved)
+    """The base tension, mu·v², and mu·L·a of a length that is accelerated."""
+    weft = strain_of(linear_density_tex=float(a["linear_density_tex"]), modulus_cn_per_tex=1.0)
+    pulled = a.get("moving_length_m", 0.0) * a.get("acceleration_m_per_s2", 0.0)
+    return float(a.get("base_tension_cn", 0.0) + weft.thrust * (a["speed_m_per_s"] ** 2 + pulled))
+
+
+def jerk_tension(a: Arguments) -> float:
+    yarn = {key: float(a[key]) for key in ("linear_density_tex", "modulus_cn_per_tex")}
+    return float(a["speed_m_per_s"]) * strain_of(**yarn).blow
 
 
 def ends_in_inches(a: Arguments) -> float:
@@ -245,7 +252,7 @@ CALLS: dict[str, Callable[[Arguments], Result]] = {
     "motion": motion,
     "speed_for_mean": speed_for_mean,
     "inertia_tension": inertia_tension,
-    "jerk_tension": lambda a: jerk_tension_cn(**a),
+    "jerk_tension": jerk_tension,
     "convert": lambda a: reeds.convert_reed_count(**a),
     "convert_many": lambda a: [
         reeds.convert_reed_count(count, from_system=a["from_system"], to_system=a["to_system"])

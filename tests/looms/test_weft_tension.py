@@ -28,7 +28,7 @@ from weavability.looms.loom import Band, Insertion, Loom, Shedding, SheddingKind
 from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.speed import load_weft
-from weavability.looms.weft_tension import WeftYarn, jerk_tension_cn, weft_tension
+from weavability.looms.weft_tension import WeftYarn, strain_of, weft_tension
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn, resolve_yarn
@@ -150,9 +150,7 @@ def test_the_taker_jerks_with_the_speed_that_it_has_after_its_travel() -> None:
     tension = weft_tension(setup, COTTON, speed_picks_per_min=500, reed_width_cm=190)
     turned = np.arccos(1 - 2 * 0.02 / 0.95)
     speed = np.pi / 2 * np.sin(turned) * 0.95 / 0.04
-    jerk = jerk_tension_cn(
-        speed_m_per_s=float(speed), linear_density_tex=30, modulus_cn_per_tex=400
-    )
+    jerk = float(speed) * strain_of(linear_density_tex=30.0, modulus_cn_per_tex=400.0).blow
     assert tension.transfer_jerk_cn == pytest.approx(jerk, rel=1e-6)
     (peak,) = (peak for peak in tension.peaks if peak.moment == "transfer")
     assert peak.tension_cn == pytest.approx(10 + jerk)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from html.parser import HTMLParser
 
 _VOID = {"meta", "link", "input", "br", "img", "hr", "path", "rect"}
@@ -59,6 +60,7 @@ class _Reader(HTMLParser):
             each.text += data
 
 
+@lru_cache(maxsize=16)
 def read(html: str) -> Page:
     """Read a page; everything opened in it must be closed in order."""
     reader = _Reader()

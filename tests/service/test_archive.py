@@ -128,6 +128,7 @@ class TestVerdicts:
         assert [rows[0]["row"] for rows in by_form] == [1, 2, 1]
         assert [rows[-1]["row"] - rows[0]["row"] for rows in by_form] == [len(written) - 1] * 3
 
+    @pytest.mark.slow
     def test_a_pair_gets_what_the_service_answers(self, archive: Archive, tmp_path: Path) -> None:
         archive.park = DEMO_PARK
         written = [*demo_orders(), *orders(12)]

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
+import pytest
 from flask.testing import FlaskClient
 from service.support import full_request
 from service.test_schemas import FIELDS, NUMBERS, WHOLE
@@ -87,5 +88,6 @@ def offenders(client: FlaskClient) -> Iterator[str]:
                 yield f"{pointer} takes {outside!r}, beyond {bound:g}"
 
 
+@pytest.mark.slow
 def test_numbers_are_taken_at_their_bounds_and_not_beyond(client: FlaskClient) -> None:
     assert list(offenders(client)) == []

@@ -19,7 +19,8 @@ from weavability.service.batches.csv_columns import column, columns
 from weavability.service.batches.csv_orders import MOST_COLUMNS
 from weavability.service.batches.csv_reports import ANSWER_COLUMNS, APPENDED_COLUMNS
 from weavability.service.openapi import example_requests
-from weavability.service.schemas.construction_schema import ConstructionSchema, YarnSchema
+from weavability.service.schemas.construction_schema import ConstructionSchema
+from weavability.service.schemas.yarn_schema import YarnSchema
 
 BATCH = "/v1/validations"
 HEADER = "reference,loom_id,weave,width_cm,ends_per_cm,picks_per_cm,warp_yarn_A,weft_yarn_A"

@@ -122,6 +122,15 @@ def test_every_label_is_of_a_known_set(client: FlaskClient) -> None:
             assert label not in allowed or value in allowed[label], (label, value)
 
 
+def test_its_descriptions_are_the_same_before_requests_and_after(client: FlaskClient) -> None:
+    """The OpenAPI document shows them, in whichever process it is made."""
+    client.post("/v1/validations", json={})
+    lines = client.get("/metrics").text.splitlines()
+    described = [line for line in lines if line.startswith("# HELP")]
+    assert described
+    assert not any("_created" in line for line in lines)
+
+
 def test_it_is_given_in_prometheus_text_format(client: FlaskClient) -> None:
     answer = client.get("/metrics")
     assert answer.headers["Content-Type"] == "text/plain; version=0.0.4; charset=utf-8"

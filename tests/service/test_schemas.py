@@ -43,6 +43,7 @@ from weavability.service.schemas.fields import (
 from weavability.service.schemas.order_schema import PieceOrderSchema, RequirementsSchema
 from weavability.service.schemas.prices_schema import YarnPrices
 from weavability.service.schemas.request_schemas import ValidationRequestSchema
+from weavability.service.schemas.yarn_schema import YarnSchema
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS, Bounds
 from weavability.textiles.construction import (
     INCH_FORMS,
@@ -186,7 +187,7 @@ def test_every_number_has_a_unit() -> None:
 @pytest.mark.parametrize(
     ("made", "schema"),
     [
-        (Yarn, construction_schemas.YarnSchema),
+        (Yarn, YarnSchema),
         (Selvedge, construction_schemas.SelvedgeSchema),
         (Reed, construction_schemas.ReedSchema),
         (DraftRequest, construction_schemas.DraftSchema),
@@ -284,7 +285,7 @@ def test_an_inch_form_reaches_to_the_bounds_of_the_metric_one(metric: str, end: 
     ids=["true", "text", "nan", "infinity", "list", "huge"],
 )
 def test_a_kept_yarn_does_not_stand_for_one_that_only_looks_alike(other: object) -> None:
-    schema = construction_schemas.YarnSchema()
+    schema = YarnSchema()
     kept = schema.read({"linear_density_tex": 1.0})
     assert schema.read({"linear_density_tex": 1.0}) is kept
     assert schema.read({"linear_density_tex": 1}) == kept
@@ -293,8 +294,8 @@ def test_a_kept_yarn_does_not_stand_for_one_that_only_looks_alike(other: object)
 
 
 def test_no_more_yarns_are_kept_than_stated(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(construction_schemas.YarnSchema, "most_kept", 2)
-    schema = construction_schemas.YarnSchema()
+    monkeypatch.setattr(YarnSchema, "most_kept", 2)
+    schema = YarnSchema()
     yarns = [schema.read({"linear_density_tex": tex}) for tex in (10, 20, 30, 10)]
     assert yarns[0] == yarns[3]
     assert yarns[0] is not yarns[3]

@@ -63,6 +63,7 @@ def test_crossings_are_work_before_anything_is_judged(limited: FlaskClient) -> N
     assert PER_MIN // 6 - left(answer) in range(75, 90)
 
 
+@pytest.mark.slow
 def test_a_batch_is_counted_by_its_lines(limited: FlaskClient) -> None:
     lines = b"\n".join([json.dumps(small_request()).encode()] * 900)
     answer = limited.post("/v1/validations", data=lines, headers=NDJSON)
@@ -115,25 +116,26 @@ def another() -> Iterator[None]:
 def test_large_designs_are_computed_one_at_a_time(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(work, "LARGE_CROSSINGS", 500_000)
-    refused = client.post("/v1/validations", json=design(1000))
+    monkeypatch.setattr(work, "LARGE_CROSSINGS", 90_000)
+    refused = client.post("/v1/validations", json=design(400))
     assert refused.status_code == 503
     assert refused.headers["Retry-After"] == str(work.RETRY_AFTER_LARGE_S)
     assert refused.get_json(force=True)["type"] == "/problems/busy"
-    assert client.post("/v1/validations", json=design(500)).status_code == 200
+    assert client.post("/v1/validations", json=design(200)).status_code == 200
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("status", [200, 422])
 def test_the_next_large_design_is_computed_when_one_is_done(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch, status: int
 ) -> None:
-    monkeypatch.setattr(work, "LARGE_CROSSINGS", 500_000)
-    body = design(1000)
+    monkeypatch.setattr(work, "LARGE_CROSSINGS", 90_000)
+    body = design(400)
     if status != 200:
         del body["construction"]["weft"]
-    for _ in range(3):
+    for _ in range(2):
         assert client.post("/v1/validations", json=body).status_code == status
-    lines = b"\n".join([json.dumps(body).encode()] * 3)
+    lines = b"\n".join([json.dumps(body).encode()] * 2)
     answer = client.post("/v1/validations", data=lines, headers=NDJSON)
-    assert [json.loads(line)["status"] for line in answer.data.splitlines()] == [status] * 3
+    assert [json.loads(line)["status"] for line in answer.data.splitlines()] == [status] * 2
     assert not work._large.locked()

@@ -10,7 +10,7 @@ from weavability.looms.beams import winding_diameter_cm
 from weavability.looms.guards import between, positive
 from weavability.looms.loom import Loom
 from weavability.looms.loom_bounds import LOOM_BOUNDS
-from weavability.looms.weft_insertion import speed_on_curve
+from weavability.looms.weft_insertion import SpeedCurve
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import Fault, collecting
 
@@ -70,7 +70,7 @@ def impossible_figures(loom: Loom) -> list[Fault]:
             _within(f"boxes/{place}", boxes, LOOM_BOUNDS["/boxes"])
     if loom.speed_curve and loom.reed_width_cm > 0:
         with collecting(faults):
-            speed_on_curve(loom.speed_curve, reed_width_cm=loom.reed_width_cm)
+            SpeedCurve.through(loom.speed_curve)
     return faults
 
 

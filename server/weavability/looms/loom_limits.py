@@ -202,7 +202,6 @@ class LoomLimits:
     @cached_property
     def numbers(self) -> LoomNumbers[float]:
         """The limits in numbers."""
-        curve = [(point.reed_width_cm, point.picks_per_min) for point in self.speed_curve]
         reeds, warp, running = self.reeds_in_stock_dents_per_10cm, self.warp_tension, self.running
         return LoomNumbers(
             reed_width_cm=self.reed_width_cm,
@@ -228,7 +227,7 @@ class LoomLimits:
             initial_modulus_times=self.initial_modulus_times,
             insertion=self.motion.numbers,
             max_speed_picks_per_min=self.max_speed_picks_per_min,
-            speed_curve=SpeedCurve.through(curve) if curve else None,
+            speed_curve=SpeedCurve.through(self.speed_curve) if self.speed_curve else None,
             max_rate_m_per_min=self.max_rate_m_per_min,
             max_shedding_speed_picks_per_min=self.shedding.max_speed_picks_per_min,
             reeds=ReedStock(Steps(reeds)) if reeds else NO_STOCK,

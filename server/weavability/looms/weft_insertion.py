@@ -81,30 +81,13 @@ def picks_per_min_by_name(limits: Sequence[SpeedLimit]) -> dict[str, float]:
     return {limit.name.value: limit.picks_per_min for limit in limits}
 
 
-def speed_on_curve(points: Sequence[WidthAndSpeed], *, reed_width_cm: float) -> float:
-    """Return the speed that a loom's curve allows at a reed width.
+@dataclass(frozen=True, slots=True)
+class SpeedCurve:
+    """The speed that a loom's curve allows at a reed width.
 
     Between two stated widths the speed is interpolated on a straight line. A cloth narrower than
     the narrowest point runs at that point's speed, one wider than the widest at that one's: the
     curve is never carried on upward.
-
-    Args:
-        points: At least one point, in any order, each width once.
-        reed_width_cm: Reed width in use.
-
-    Returns:
-        Picks a minute.
-
-    Raises:
-        InputError: No point, too many, a width twice, or a number out of its domain.
-    """
-    positive("reed_width_cm", reed_width_cm)
-    return SpeedCurve.through(_sorted_curve(points)).speed_at(reed_width_cm)
-
-
-@dataclass(frozen=True, slots=True)
-class SpeedCurve:
-    """A speed curve, level on both sides of its points.
 
     Attributes:
         widths_cm: Reed widths, rising, from 0 to one that no loom has.
@@ -115,9 +98,13 @@ class SpeedCurve:
     picks_per_min: Steps
 
     @classmethod
-    def through(cls, curve: Sequence[tuple[float, float]]) -> SpeedCurve:
-        """Draw the curve through points by rising width, each a width and a speed."""
-        widths, speeds = zip(*curve, strict=True)
+    def through(cls, points: Sequence[WidthAndSpeed]) -> SpeedCurve:
+        """Draw the curve through at least one point, in any order, each width once.
+
+        Raises:
+            InputError: No point, too many, a width twice, or a number out of its domain.
+        """
+        widths, speeds = zip(*_sorted_curve(points), strict=True)
         return cls(Steps((0.0, *widths, LARGEST)), Steps((speeds[0], *speeds, speeds[-1])))
 
     def speed_at(self, reed_width_cm: N) -> N:

@@ -481,7 +481,7 @@ def _shared_shaft(repeat: Matrix, shaft: int, first: int, end: int) -> Fault:
 
 
 def _compare_lift_plans(derived: Matrix, given: Matrix, drawn: NDArray[np.int64]) -> None:
-    """Refuse a lift plan that lifts other ends than the weave asks for."""
+    """Refuse a lift plan that lifts other ends than the weave does."""
     used = np.unique(drawn) - 1
     if given.shape[1] <= used[-1]:
         message = f"The lift plan has {given.shape[1]} shafts; the threading uses {used[-1] + 1}."
@@ -499,11 +499,11 @@ def _compare_lift_plans(derived: Matrix, given: Matrix, drawn: NDArray[np.int64]
 
 
 def _wrong_lifts(wrong: NDArray[np.bool_], used: NDArray[np.int64]) -> list[Fault]:
-    """Describe the first picks on which a lift plan lifts other shafts than the weave asks for."""
+    """Describe the first picks on which a lift plan lifts other shafts than the weave needs."""
     faults = []
     for row in np.flatnonzero(wrong.any(axis=1))[:MAX_FAULTS_LISTED].tolist():
         shafts = (used[wrong[row]] + 1).tolist()[:MAX_FAULTS_LISTED]
-        message = f"On pick {row + 1} the weave asks for the opposite on shaft(s) {shafts}."
+        message = f"On pick {row + 1} the weave needs the opposite on shaft(s) {shafts}."
         faults.append(Fault(f"/lift_plan/{row}", message))
     return faults
 

@@ -196,18 +196,20 @@ def _tape(
         packing = _packing_of_tape(width, thickness, solid_mm2, tex)
     else:
         packing = _packing(stated, fibre, form, ledger)
-        if width is None and thickness is None:
-            thickness = ledger.note(
+        area = solid_mm2 / packing
+        if width is not None:
+            thickness = area / width
+        else:
+            thickness = ledger.take(
                 "/tape_thickness_mm",
+                thickness,
                 TAPE_THICKNESS_MM,
                 unit="mm",
                 reason="slit film; common practice, no source",
                 grade=Grade.COMMON_PRACTICE,
                 band=TAPE_THICKNESS_BAND,
             )
-        area = solid_mm2 / packing
-        width = area / (thickness or 1.0) if width is None else width
-        thickness = area / width if thickness is None else thickness
+            width = area / thickness
     if thickness > width:
         name = "thickness" if stated.tape_width_mm is None else "width"
         raise InputError.of(

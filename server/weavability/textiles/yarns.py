@@ -254,8 +254,8 @@ def _completed(
         ledger=ledger,
     )
     tenacity, cv, elongation = _strength(yarn, fibre, form, kind, ledger)
-    if elastane_pct == 100.0:
-        tenacity, elongation = _stretched(tenacity, elongation, draft or 1.0, yarn)
+    if elastane_pct == 100.0 and draft is not None:
+        tenacity, elongation = _stretched(tenacity, elongation, draft, yarn)
     plies = read.plies - (len(read.folded_tex) > 1 and elastane_pct > 0.0)
     facts = YarnFacts(
         designation=read.text if yarn.designation is not None else None,
@@ -556,7 +556,8 @@ def _with_elastane(
     """
     elastane_pct = fibre.share_pct(ELASTANE)
     if elastane_pct == 100.0:
-        return tex / (yarn.elastane_draft or 1.0), fibre, yarn.elastane_draft or 1.0
+        times = 1.0 if yarn.elastane_draft is None else yarn.elastane_draft
+        return tex / times, fibre, times
     if not elastane_pct or len(read.folded_tex) < 2 or read.resultant_stated:
         return tex, fibre, yarn.elastane_draft if elastane_pct else None
     draft = ledger.take(

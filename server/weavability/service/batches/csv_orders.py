@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from weavability.service.batches.csv_columns import Column, column, columns, yarn_fields
 from weavability.service.batches.csv_grammar import (
+    MOST_LINES_A_ROW,
     Kind,
     has_decimal_comma,
     number_advice,
@@ -29,8 +30,6 @@ FIRST_ROW: Final = 2
 """Number of the row below the header."""
 
 MOST_COLUMNS: Final = 1_000
-MOST_LINES_A_ROW: Final = 100
-"""Line breaks within quotation marks that one row may have, and one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +176,7 @@ def _unreadable(error: Exception) -> ProblemError:
         return error
     if isinstance(error, UnicodeDecodeError):
         return _bad_row("The row is not UTF-8. Save the sheet as CSV in UTF-8.")
-    return _bad_row(f"The row is not CSV: {error}.")
+    return _bad_row(f"The row is not CSV: {error}; check quotation marks.")
 
 
 def read_orders(

@@ -21,6 +21,7 @@ from prometheus_client import (
     Counter,
     Gauge,
     Histogram,
+    disable_created_metrics,
     generate_latest,
     multiprocess,
     values,
@@ -37,6 +38,9 @@ BUCKETS_S: Final = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 
 DIRECTORY: Final = "PROMETHEUS_MULTIPROC_DIR"
 FILE_BYTES: Final = 2**20
 """Room of each file of counts; labels are bounded, and all of them together need less."""
+
+# Without them the text is the same from one process and from several, before requests and after.
+disable_created_metrics()  # type: ignore[no-untyped-call]
 
 _FILES: Final = ("counter", "gauge_livesum", "histogram")
 _log = logging.getLogger(__name__)

@@ -10,6 +10,7 @@ from weavability.service.access.tokens import Scope, scope_of
 from weavability.service.http import problems
 from weavability.service.http.problems import Problem, ProblemType
 from weavability.service.http.responses import JSON
+from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS
 from weavability.service.openapi.batch_bodies import batch_answer
 from weavability.service.openapi.example_answers import ExampleAnswers
 from weavability.service.openapi.json_schema import Components
@@ -42,17 +43,19 @@ HEADERS: Final[Mapping[str, Shape]] = {
         "schema": _text(200),
     },
     "RateLimit-Limit": {
-        "description": "Requests that the caller may send in a minute, if there is a limit.",
+        "description": "Units of work that the caller may have done in a minute, if there is a "
+        f"limit: one for each order on each loom, {UNITS_OF_A_MILLION_CROSSINGS} for each million "
+        "crossings of a design.",
         "schema": _COUNT,
     },
     "RateLimit-Remaining": {
-        "description": "Requests that the caller may send at once now, if there is a limit: at "
-        "most ten seconds' worth of it.",
+        "description": "Units of work that the caller may have done at once now, if there is a "
+        "limit: at most ten seconds' worth of it.",
         "schema": _COUNT,
     },
     "RateLimit-Reset": {
-        "description": "Seconds until ten seconds' worth may come at once again, if there is a "
-        "limit.",
+        "description": "Seconds until ten seconds' worth of work may be done at once again, if "
+        "there is a limit.",
         "schema": _COUNT,
     },
     "Retry-After": {

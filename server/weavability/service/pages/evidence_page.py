@@ -67,8 +67,8 @@ def deviation(value: EvidenceValue) -> str:
     """Write a deviation with its sign and two digits; in per cent as well if that is noticeable."""
     if value.deviation is None:
         return ""
-    share = value.deviation_pct or 0.0
-    in_pct = f" ({_signed(share)} %)" if abs(share) >= LEAST_PCT else ""
+    share = value.deviation_pct
+    in_pct = "" if share is None or abs(share) < LEAST_PCT else f" ({_signed(share)} %)"
     return f"{_signed(value.deviation)}{in_pct}"
 
 

@@ -10,9 +10,9 @@ from marshmallow import ValidationError
 
 from weavability.answers.costs import PRICE_BOUNDS, Prices, strange_yarn_faults
 from weavability.service.schemas.base import Body
-from weavability.service.schemas.construction_schema import MOST_YARNS, YARN_KEY
 from weavability.service.schemas.faults import escape, faults_of, refused
 from weavability.service.schemas.fields import Described, Number, Shape, Text
+from weavability.service.schemas.yarn_schema import MOST_YARNS, YARN_KEY
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault
 

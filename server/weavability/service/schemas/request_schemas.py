@@ -29,7 +29,7 @@ from weavability.service.schemas.base import (
     exactly_one,
     without,
 )
-from weavability.service.schemas.construction_schema import ConstructionSchema, YarnSchema
+from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.service.schemas.faults import escape, refused
 from weavability.service.schemas.fields import (
     Choice,
@@ -49,6 +49,7 @@ from weavability.service.schemas.loom_schema import (
 )
 from weavability.service.schemas.options_schema import AnswerOptions, AnswerOptionsSchema
 from weavability.service.schemas.prices_schema import PricesSchema, price_faults
+from weavability.service.schemas.yarn_schema import YarnSchema
 from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction

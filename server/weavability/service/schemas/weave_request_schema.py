@@ -9,20 +9,15 @@ from typing import Any, Final
 
 from weavability.answers.weave_analysis.request import ColouredThreads, DraftToCheck, WeaveRequest
 from weavability.service.schemas.base import Body, Part, at_most_one
-from weavability.service.schemas.construction_schema import (
-    MOST_YARNS,
-    ByYarn,
-    LayersSchema,
-    Threading,
-    colour_field,
-    order_faults,
-)
+from weavability.service.schemas.construction_schema import LayersSchema, Threading
 from weavability.service.schemas.fields import Choice, Number, Text, WholeNumber
 from weavability.service.schemas.loom_schema import SheddingSchema
 from weavability.service.schemas.weave_schema import Rows, StatedWeave, WeaveField
+from weavability.service.schemas.yarn_schema import MOST_YARNS, ByYarn, colour_field, order_faults
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, SHAFT, WIDTH_CM, Bounds
 from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import Fault
+from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.units import CM_PER_INCH
 from weavability.textiles.weave_matrix import write_rows
 
@@ -64,7 +59,7 @@ class ColouredThreadsSchema(Body[ColouredThreads]):
     order = Text(
         "Thread order, such as `24A 4B`; needed for more than one colour",
         example="24A 4B",
-        longest=2_000,
+        longest=LONGEST_TEXT,
     )
     colours = ColourMap("Colours by their key in the thread order")
 
