@@ -246,11 +246,9 @@ class FinishedFigures:
             weft_crimp_pct=stated.weft_crimp_pct,
         )
         settled = replace(stated, warp_stated_share=1.0, weft_stated_share=1.0, **mean._asdict())
+        points = estimated.warp_crimp_pct - self._grey.estimated_warp_crimp_pct
         by_yarn = EstimatedCrimps(
-            {
-                key: crimp * estimated.warp_crimp_pct / self._grey.estimated_warp_crimp_pct
-                for key, crimp in self._estimated.warp_pct.items()
-            },
+            {key: max(0.0, crimp + points) for key, crimp in self._estimated.warp_pct.items()},
             estimated.weft_crimp_pct,
         )
         return _finished(moved, grey_cloth(settled), by_yarn, self._moved_thickness_mm(moves))
