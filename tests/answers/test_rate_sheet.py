@@ -21,6 +21,7 @@ from weavability.answers.insertion_rate import (
     insertion_rates,
 )
 from weavability.answers.validation import assess
+from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import Insertion, Loom
@@ -174,7 +175,6 @@ def test_a_sweep_that_leads_nowhere_is_refused(start: float, stop: float, points
     ("asked", "pointer"),
     [
         ({"reed_width_cm": 190.1}, "/reed_width_cm"),
-        ({"construction": construction(width_cm=181.0)}, "/construction/width_cm"),
         (
             {"sweep": Sweep(over=SweepOver.WIDTH, start=100.0, stop=190.1, points=3)},
             "/sweep/to",
@@ -185,6 +185,19 @@ def test_a_width_that_the_loom_has_not_is_pointed_at(asked: dict[str, Any], poin
     with pytest.raises(InputError) as refused:
         sheet(**asked)
     assert refused.value.faults[0].pointer == pointer
+
+
+def test_a_cloth_that_is_too_wide_has_the_finding_of_its_validation() -> None:
+    stated = construction(width_cm=181.0)
+    estimated = replace(stated, weft=replace(stated.weft, crimp_pct=None))
+    for cloth in (stated, estimated):
+        both = sheet(construction=cloth).findings, assess(cloth, loom()).findings
+        found, judged = (
+            next(one for one in findings if one.code == CheckCode.WIDTH_REED_SPACE)
+            for findings in both
+        )
+        assert found.severity is judged.severity
+    assert found.severity is Severity.WARNING
 
 
 @given(width_cm=st.floats(60, 190), tex=st.floats(5, 400), speed=st.floats(50, 1500))

@@ -178,3 +178,11 @@ def test_a_design_is_analysed_once_for_all_trials(monkeypatch: pytest.MonkeyPatc
     report = assess(figured, jacquard())
     assert any(each.remedies for each in report.findings)
     assert len(analysed) == 1
+
+
+def test_two_small_changes_are_sought_beside_one_that_is_hardly_the_same_order() -> None:
+    wide = construction(width_cm=195.0, requested_speed_picks_per_min=600.0)
+    found = searched(wide, loom())
+    whole = [each for each in found.remedies if each["verdict"] is not Verdict.NOT_WEAVABLE]
+    assert len(whole[0]["changes"]) == 2
+    assert whole[0]["distance"] < 10.0

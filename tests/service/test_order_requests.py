@@ -147,3 +147,11 @@ def test_a_sheet_has_a_column_for_each_field(client: FlaskClient) -> None:
     assert float(row["order.beam_m"]) > float(row["order.grey_m"])
     assert '"met":"no"' in row["requirements"]
     assert list(row)[-1] == "caution"
+
+
+def test_a_fibre_that_no_yarn_holds_is_there_to_nothing(client: FlaskClient) -> None:
+    required = {"fibre_pct": {"wool": {"max": 0}, "linen": {"min": 0}}}
+    answer = client.post("/v1/validations", json=request_with(requirements=required)).get_json()
+    assert [(each["met"], each["band"]) for each in answer["requirements"]] == [
+        ("yes", {"low": 0, "high": 0})
+    ] * 2

@@ -44,6 +44,7 @@ from weavability.service.schemas.order_schema import PieceOrderSchema, Requireme
 from weavability.service.schemas.prices_schema import YarnPrices
 from weavability.service.schemas.request_schemas import ValidationRequestSchema
 from weavability.service.schemas.yarn_schema import YarnSchema
+from weavability.textiles.assumptions import Ledger
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS, Bounds
 from weavability.textiles.construction import (
     INCH_FORMS,
@@ -58,7 +59,7 @@ from weavability.textiles.construction import (
     ThreadSystem,
 )
 from weavability.textiles.errors import InputError
-from weavability.textiles.yarns import Yarn
+from weavability.textiles.yarns import Yarn, resolve_yarn
 
 
 def walk(schema: Body[Any], path: str = "") -> Iterator[tuple[str, Described[Any]]]:
@@ -356,3 +357,10 @@ def test_escaped_names_read_back(name: str) -> None:
     token = escape(name)
     assert "/" not in token
     assert token.replace("~1", "/").replace("~0", "~") == name
+
+
+def test_a_monofilament_is_stated_by_its_diameter_alone() -> None:
+    wire = YarnSchema().read({"fibre": "nylon", "monofilament": True, "diameter_mm": 0.2})
+    assert resolve_yarn(wire, Ledger()).diameter_mm == pytest.approx(0.2)
+    with pytest.raises(InputError, match="designation"):
+        YarnSchema().read({"fibre": "cotton", "diameter_mm": 0.2})

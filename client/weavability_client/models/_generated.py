@@ -2067,7 +2067,8 @@ class LoomRemedies(Record):
         verdict: The answer for the order as it is.
         codes: Codes of its findings; ``/v1/checks/{code}`` explains each.
         remedies: Changes that were proved, the smallest first. Two fields are changed together only
-            if no single change clears the finding, or none makes the order weavable.
+            if no single change clears the finding, or none within 10 points makes the order
+            weavable.
         not_found: Errors and warnings without any remedy.
         trials: Changed orders that were judged by every check.
     """

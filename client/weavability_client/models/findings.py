@@ -6,8 +6,13 @@ from collections.abc import Mapping, Sequence
 from enum import StrEnum
 
 from weavability_client._json import members
-from weavability_client.models._generated import AssumptionFields, FindingFields, RemedyFields
-from weavability_client.tables import cell
+from weavability_client.models._generated import (
+    Alteration,
+    AssumptionFields,
+    FindingFields,
+    RemedyFields,
+)
+from weavability_client.tables import cell, money
 
 
 class Verdict(StrEnum):
@@ -54,7 +59,8 @@ class Remedy(RemedyFields):
     def altered(self) -> str:
         """Return what else it changes on one line, and what it brings; empty if nothing."""
         parts = [
-            f"{each.name.replace('_', ' ')} {cell(each.from_value)} to {cell(each.to_value)}"
+            f"{each.name.replace('_', ' ')} {_amount(each, each.from_value)} to "
+            f"{_amount(each, each.to_value)}"
             for each in self.alters or ()
         ]
         if self.brings:
@@ -66,6 +72,10 @@ class Remedy(RemedyFields):
         if not self.changes:
             return [(self.pointer, self.to_value)]
         return [(each.pointer, each.to_value) for each in self.changes]
+
+
+def _amount(altered: Alteration, value: float) -> str:
+    return money(value) if altered.name.startswith("cost") else cell(value)
 
 
 class Finding(FindingFields):

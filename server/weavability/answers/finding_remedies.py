@@ -51,6 +51,9 @@ class FoundRemedies:
 
 NO_REMEDIES: Final = FoundRemedies()
 
+OUT_OF_TRIALS: Final = "no more within a report: POST /v1/remedies tries on"
+"""Last of what was tried, if the trials of a report were used up before a finding was helped."""
+
 
 def remedies_of(
     fit: Fit,
@@ -87,6 +90,8 @@ def remedies_of(
                     helped += 1
         if helped or severity is Severity.NOTE:
             words.clear()
+        elif trials.is_over and LEVERS.get(code):
+            words.append(OUT_OF_TRIALS)
     listed = {code: _listed(code, proofs) for code in tried}
     written = {id(one): trials.remedy(one) for some in listed.values() for one in some}
     return {

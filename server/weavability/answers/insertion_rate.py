@@ -294,7 +294,7 @@ def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
         grade=Grade.ESTIMATE,
         band=ValueBand(limits.min_reed_width_cm, limits.reed_width_cm),
     )
-    _refuse_wider_than_the_loom(request, limits, width_cm)
+    _refuse_wider_than_the_loom(request, limits)
     feeders = ledger.take(
         "/feeders",
         request.feeders,
@@ -339,9 +339,10 @@ def _stated_beside(request: RateRequest) -> tuple[tuple[str, str], ...]:
     return tuple(stated)
 
 
-def _refuse_wider_than_the_loom(request: RateRequest, limits: LoomLimits, width_cm: float) -> None:
+def _refuse_wider_than_the_loom(request: RateRequest, limits: LoomLimits) -> None:
+    """Refuse widths in the reed that are stated; that of a cloth is judged, as in a validation."""
     widths = {
-        "/reed_width_cm" if request.reed_width_cm else "/construction/width_cm": width_cm,
+        "/reed_width_cm": request.reed_width_cm or 0.0,
         "/sweep/to": request.sweep.stop
         if request.sweep and request.sweep.over is SweepOver.WIDTH
         else 0.0,

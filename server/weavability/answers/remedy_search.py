@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
+from math import inf
 from typing import Annotated, Final
 
 from weavability.answers.altered import Pricing
@@ -43,6 +44,9 @@ MOST_REMEDIES: Final = 12
 MOST_PAIRS: Final = 12
 """Pairs of levers that are tried for one finding, and first changes to which a second is sought."""
 
+FAR_POINTS: Final = 10.0
+"""Distance beyond which one change is hardly the same order: two smaller ones are then sought."""
+
 MOST_LOOMS_SEARCHED: Final = 8
 """Looms of which the remedies are sought; the best ranked of those that are named."""
 
@@ -69,7 +73,8 @@ class LoomRemedies:
     remedies: Annotated[
         tuple[Remedy, ...],
         "Changes that were proved, the smallest first. Two fields are changed together only if no "
-        "single change clears the finding, or none makes the order weavable",
+        f"single change clears the finding, or none within {FAR_POINTS:g} points makes the order "
+        "weavable",
     ]
     not_found: Annotated[tuple[NoRemedy, ...], "Errors and warnings without any remedy"]
     trials: Annotated[int, "Changed orders that were judged by every check"]
@@ -208,7 +213,8 @@ class _Search:
         for code, severity in self.codes.items():
             if severity is not Severity.NOTE and not self._clearing(code):
                 self._two_levers(code)
-        if errors and not any(self.trials.errors <= one.clears for one in self.proofs.values()):
+        whole = [one.distance for one in self.proofs.values() if self.trials.errors <= one.clears]
+        if errors and min(whole, default=inf) > FAR_POINTS:
             self._second_changes()
 
     def _try(self, codes: Sequence[CheckCode], named: CheckCode | None, lever: Lever) -> None:
@@ -245,7 +251,7 @@ class _Search:
         """Add to the changes that clear some errors a second one that clears the rest."""
         errors = self.trials.errors
         partial = sorted(
-            (one for one in self.proofs.values() if errors & one.clears),
+            (one for one in self.proofs.values() if errors & one.clears and errors - one.clears),
             key=lambda one: (-len(errors & one.clears), one.distance),
         )
         for proof in partial[:MOST_PAIRS]:

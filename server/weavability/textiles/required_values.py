@@ -392,7 +392,8 @@ def _share_end(
     if is_most:
         return _most_pct(parts)
     rest = [_Part(*part[:2], 100 - part.most_pct, 100 - part.least_pct) for part in parts]
-    return 100 - _most_pct(rest)
+    # Rounding may leave the sum of the rest a little beyond the whole.
+    return max(0.0, 100 - _most_pct(rest))
 
 
 def _most_pct(parts: Sequence[_Part]) -> float:
@@ -405,4 +406,4 @@ def _most_pct(parts: Sequence[_Part]) -> float:
         more = part.most_mass - part.least_mass
         mass, fibre = mass + more, fibre + more * part.most_pct
         most = max(most, fibre / mass)
-    return most
+    return min(most, max(part.most_pct for part in parts))

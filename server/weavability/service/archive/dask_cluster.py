@@ -41,6 +41,9 @@ def local_cluster(workers: int, *, memory_bytes: int) -> Iterator[Client]:
         workers: How many; each judges one partition at a time.
         memory_bytes: Memory of each; one that needs more is ended and started again.
     """
+    # Dask is silent only until its cluster is closed; connections that break then have a traceback.
+    for handler in logging.getLogger("distributed").handlers:
+        handler.setLevel(logging.CRITICAL)
     with ExitStack() as stack:
         directory = stack.enter_context(tempfile.TemporaryDirectory(prefix="weavability-"))
         stack.enter_context(dask.config.set(_NO_PAGES | {"temporary-directory": directory}))

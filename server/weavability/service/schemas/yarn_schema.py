@@ -181,7 +181,9 @@ def _count_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
     """Require the count in one form; a sample has one length and one mass."""
     sample = [name for name in (*_SAMPLE_LENGTH, *_SAMPLE_MASS) if name in given]
     forms = ("designation", "linear_density_tex", *sample[:1])
-    yield from exactly_one(given, *forms, words="the count")
+    # A monofilament has the count of its diameter; whether it is one, the core knows.
+    if "diameter_mm" not in given or any(name in given for name in forms):
+        yield from exactly_one(given, *forms, words="the count")
     yield from at_most_one(given, *_SAMPLE_LENGTH, words="the length of the sample")
     yield from at_most_one(given, *_SAMPLE_MASS, words="the mass of the sample")
 
