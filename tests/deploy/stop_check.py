@@ -84,7 +84,7 @@ class Load:
 
 MOST_RESET: Final = 3
 """Connections that the kernel took in the instant in which the door closed and no worker has seen:
-where the service stands alone they are reset instead of refused, and a caller repeats them."""
+where the service runs alone they are reset instead of refused."""
 
 
 def tried(name: str, url: str, act: Callable[[], None], *, allowed: set[str]) -> bool:
@@ -95,7 +95,7 @@ def tried(name: str, url: str, act: Callable[[], None], *, allowed: set[str]) ->
         with load.running():
             act()
         bad = {what: n for what, n in load.counts.items() if what not in allowed | {"answered"}}
-        if not repeats and "refused" in allowed and bad.get("lost", 0) <= MOST_RESET:
+        if "refused" in allowed and bad.get("lost", 0) <= MOST_RESET:
             bad.pop("lost", None)
         held &= not bad
         who = "repeating" if repeats else "not repeating"
