@@ -210,7 +210,7 @@ def test_what_finishing_does_to_the_mass_is_not_known() -> None:
     assert line.value == 0.0
     assert (line.band.low, line.band.high) == (-12.0, 5.0)
     assert "state it" in line.reason
-    assert line.grade is Grade.SOURCE
+    assert line.grade is Grade.FROM_MEMORY  # The source is of the band, not of the value.
 
 
 def test_a_fibre_of_which_nothing_is_known_says_so() -> None:

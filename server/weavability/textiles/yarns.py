@@ -92,6 +92,13 @@ ELASTANE_DRAFT: Final = 3.0
 
 ELASTANE_DRAFT_BAND: Final = ValueBand(2.0, 4.0)
 
+MOST_BARE_DRAFT: Final = 4.0
+"""Draft to which elastane without a cover is stretched at most on its way into a cloth; common
+practice, no source."""
+
+LEFT_TO_STRETCH: Final = 0.9
+"""Share of its stretch at break that elastane is drafted to at most."""
+
 ROUND_FROM_TWIST_FACTOR: Final = 45.0
 """Twist factor from which a filament yarn stays round in the cloth; common practice, no source."""
 
@@ -236,7 +243,10 @@ def _completed(
     if is_one and fibre.style != "monofilament":
         fibre = fibre.in_style("monofilament")
     kind = _kind(read, fibre)
-    tex, fibre, draft = _with_elastane(yarn, read, fibre, _folded_tex(yarn, read, ledger), ledger)
+    folded_tex, breaks_at_pct = _folded_tex(yarn, read, ledger), yarn.breaking_elongation_pct
+    if breaks_at_pct is None:
+        breaks_at_pct = fibre.form(kind).breaking_elongation_pct
+    tex, fibre, draft = _with_elastane(yarn, read, fibre, folded_tex, breaks_at_pct, ledger)
     _note_fibre(stated_fibre, fibre, ledger)
     form = fibre.form(kind)
     twist = yarn.twist_per_m if yarn.twist_per_m is not None else read.twist_per_m
@@ -546,17 +556,32 @@ def _folded_tex(yarn: Yarn, read: Designation, ledger: Ledger) -> float:
 
 
 def _with_elastane(
-    yarn: Yarn, read: Designation, fibre: Fibre, tex: float, ledger: Ledger
+    yarn: Yarn,
+    read: Designation,
+    fibre: Fibre,
+    tex: float,
+    breaks_at_pct: float,
+    ledger: Ledger,
 ) -> tuple[float, Fibre, float | None]:
     """Return linear density and fibre with the elastane drafted, and the draft if it is known.
 
-    Elastane alone runs thinner by its draft. A yarn that is written as ``Ne 16 + 78 dtex`` is made
+    Elastane alone runs thinner by its draft; it is taken at rest if none is stated. A yarn that is written as ``Ne 16 + 78 dtex`` is made
     of hard yarns and, last, of elastane, which adds its own linear density over its draft. One
     count is that of the whole yarn, and its elastane that of the shares of the blend.
     """
     elastane_pct = fibre.share_pct(ELASTANE)
     if elastane_pct == 100.0:
-        times = 1.0 if yarn.elastane_draft is None else yarn.elastane_draft
+        most = max(1.0, min(MOST_BARE_DRAFT, LEFT_TO_STRETCH * (1.0 + breaks_at_pct / 100.0)))
+        times = ledger.take(
+            "/elastane_draft",
+            yarn.elastane_draft,
+            1.0,
+            unit=None,
+            reason="elastane taken at rest, as its count is written; fed at a draft it is "
+            "thinner by that; common practice, no source",
+            grade=Grade.COMMON_PRACTICE,
+            band=ValueBand(1.0, most),
+        )
         return tex / times, fibre, times
     if not elastane_pct or len(read.folded_tex) < 2 or read.resultant_stated:
         return tex, fibre, yarn.elastane_draft if elastane_pct else None
