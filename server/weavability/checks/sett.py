@@ -155,6 +155,10 @@ _OVER: Final = (
     pointer="/construction/{field}",
     warning=_SET + _OVER,
     warning_in_a_square=_SET_HERE + _ON_AVERAGE + _OVER,
+    on_more_levels="The {threads} of layer {layer} side by side take {set_to} % of their room, more "
+    "than the {limit:g} % to which this loom can beat up, but the {others} are so far apart that "
+    "they can pass one another on more levels than are declared, as in webbing, which is not "
+    "judged. Declare as many layers of {threads} as lie over one another in the cloth.",
     on_levels="The {threads} side by side take {set_to} % of their room, more than the {limit:g} % "
     "to which this loom can beat up, but the {others} are so far apart that they can pass one "
     "another on two levels, as in webbing and close ribs, which is not judged without their "
@@ -166,17 +170,24 @@ _OVER: Final = (
 )
 def _not_judged(f: Facts[float], words: Words, seen: Observation) -> Wording:
     wording = _located(f, seen, words.tightest, seen.limit)
-    ends = f.cloth.warp_cover_pct > f.cloth.weft_cover_pct
+    covers = [(f.cloth.warp_cover_pct, f.cloth.weft_cover_pct)]
+    if words.tightest_layer:
+        covers = [(each.warp_cover_pct, each.weft_cover_pct) for each in f.cloth.layers]
+    of_ends, of_picks = (max(some) for some in zip(*covers, strict=True))
+    ends = of_ends > of_picks
     wording.values = {
         **wording.values,
         "field": "layers",
         "threads": "ends" if ends else "picks",
         "others": "picks" if ends else "ends",
+        "layer": words.tightest_layer,
     }
     if f.cloth.has_tape:
         wording.variant = "tapes"
         wording.values = {**wording.values, "field": "weft/picks_per_cm"}
-    elif seen.actual == greatest(f.cloth.warp_cover_pct, f.cloth.weft_cover_pct):
+    elif words.tightest_layer:
+        wording.variant = "on_more_levels"
+    elif seen.actual == greatest(of_ends, of_picks):
         wording.variant = "on_levels"
     return wording
 

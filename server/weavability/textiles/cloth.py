@@ -134,6 +134,7 @@ class Setting:
         tightest: Where the threads are closest; ``None`` of a cloth that is judged as a whole or
             in layers.
         tightest_in_plane: Where among threads that cannot lie over one another; ``None`` likewise.
+        tightest_layer: Letter of the layer that is set closest; ``""`` of a cloth without layers.
         ends_use_pct: Ends as a share of the ends-plus-intersections limit.
         picks_use_pct: Picks as a share of that limit.
         square_sett_per_cm: Brierley's greatest square sett; ``None`` for other cloth than cotton in
@@ -146,6 +147,7 @@ class Setting:
     mean_tightness_pct: float
     tightest: Place | None
     tightest_in_plane: Place | None
+    tightest_layer: str
     ends_use_pct: float
     picks_use_pct: float
     square_sett_per_cm: float | None
@@ -314,7 +316,6 @@ class ClothSymbols:
             selvedge_ends=self.selvedge_ends,
             loom_length_m=self.lengths.loom_m,
             layers=NO_LAYERS if self.layers is None else self.layers.stated,
-            in_layers=self.in_layers,
             groups=stated_groups(
                 self.groups, self.warp, self.weft, self.repeat, self.structure, self.layers
             ),
@@ -426,7 +427,7 @@ def computed_facts(
         lengths=symbols.lengths,
         thickness_mm=thickness_mm,
         covers=_covers(warp, weft),
-        setting=_setting(warp, weft, symbols, numbers),
+        setting=_setting(warp, weft, symbols, numbers, layers),
         states=states,
         longest_float_mm=numbers.longest_float_mm,
         layers=layers,
@@ -678,7 +679,7 @@ def _stitches_per_cm2(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> fl
 
 def _thickness_mm(symbols: ClothSymbols, layers: tuple[LayerFacts, ...], ledger: Ledger) -> float:
     construction = symbols.construction
-    if not layers:
+    if not symbols.in_layers:
         return resolve_thickness_mm(construction, symbols.warp, symbols.weft, ledger)
     pile = [layer.thickness_mm for layer in layers if layer.layer.is_pile]
     ground = [layer.thickness_mm for layer in layers if not layer.layer.is_pile]
@@ -688,7 +689,11 @@ def _thickness_mm(symbols: ClothSymbols, layers: tuple[LayerFacts, ...], ledger:
 
 
 def _setting(
-    warp: SystemFacts, weft: SystemFacts, symbols: ClothSymbols, numbers: ClothNumbers[float]
+    warp: SystemFacts,
+    weft: SystemFacts,
+    symbols: ClothSymbols,
+    numbers: ClothNumbers[float],
+    layers: tuple[LayerFacts, ...],
 ) -> Setting:
     tightest, in_plane = _tightest(warp, weft, symbols)
     ends_use_pct, picks_use_pct = _ends_plus_intersections(warp, weft, symbols, numbers)
@@ -705,12 +710,20 @@ def _setting(
         mean_tightness_pct=numbers.mean_tightness_pct,
         tightest=tightest,
         tightest_in_plane=in_plane,
+        tightest_layer=_tightest_layer(layers) if symbols.in_layers else "",
         ends_use_pct=ends_use_pct,
         picks_use_pct=picks_use_pct,
         square_sett_per_cm=square,
         square_sett_use_pct=square_use_pct,
         disagreement=disagreement(opinions),
     )
+
+
+def _tightest_layer(layers: Sequence[LayerFacts]) -> str:
+    """Return the letter of the layer that is set closest, the first from the face of equal ones."""
+    set_ones = [each for each in layers if each.tightness_pct is not None]
+    closest = max(set_ones, key=lambda each: each.tightness_pct or 0.0, default=None)
+    return "" if closest is None else closest.layer.letter
 
 
 def _ends_plus_intersections(

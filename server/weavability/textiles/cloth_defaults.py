@@ -263,7 +263,7 @@ def resolve_thickness_mm(
         reason=f"warp over weft: round yarns flattened to {CRIMP_FLATTENING:g}, filaments by their "
         "flattening ratio, tapes as measured",
         grade=Grade.ESTIMATE,
-        band=ValueBand(round(0.75 * thickness_mm, 4), round(1.3 * thickness_mm, 4)),
+        band=_thickness_band(thickness_mm),
     )
 
 
@@ -291,8 +291,13 @@ def resolve_layered_thickness_mm(
         unit="mm",
         reason=reason,
         grade=Grade.ESTIMATE,
-        band=ValueBand(low=round(ground_mm, 3), high=high),
+        band=_thickness_band(round(ground_mm, 3), standing_mm=high - round(ground_mm, 3)),
     )
+
+
+def _thickness_band(flat_mm: float, standing_mm: float = 0.0) -> ValueBand:
+    """Return the range of a thickness: pile may lie down."""
+    return ValueBand(round(0.75 * flat_mm, 4), round(1.3 * flat_mm + standing_mm, 4))
 
 
 def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger) -> AllowanceFacts:

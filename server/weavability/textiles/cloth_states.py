@@ -25,7 +25,7 @@ from weavability.textiles.crimp import (
     estimate_crimps,
     mean_crimps,
 )
-from weavability.textiles.geometry import crowding, float_length_mm
+from weavability.textiles.geometry import crowding, float_length_mm, free_float_length_mm
 from weavability.textiles.jamming import NO_SQUARES, jam_of_cloth
 from weavability.textiles.numbers import (
     Lists,
@@ -87,6 +87,8 @@ class StatedLayer(Record[N]):
         picks_share: Its own picks, likewise.
         set_ends_share: The ends that its picks are set with: its own, or those that bind it.
         set_picks_share: The picks, likewise.
+        holding_ends_share: All ends that those picks interlace with, of whatever layer but pile.
+        holding_picks_share: All picks that those ends interlace with, likewise.
         warp_width_mm: Mean of those ends, as are the figures below, or of those picks.
     """
 
@@ -95,6 +97,8 @@ class StatedLayer(Record[N]):
     picks_share: N
     set_ends_share: N
     set_picks_share: N
+    holding_ends_share: N
+    holding_picks_share: N
     warp_width_mm: N
     weft_width_mm: N
     warp_depth_mm: N
@@ -149,7 +153,6 @@ class StatedCloth(Record[N]):
         selvedge_ends: Extra ends of all selvedges of all panels.
         loom_length_m: Grey cloth to weave on the loom.
         layers: Layers that are set each against itself.
-        in_layers: Whether there are several layers, or pile: one layer for all threads is none.
         groups: Groups of ends, each on a beam of its own; one if none are stated.
     """
 
@@ -182,7 +185,6 @@ class StatedCloth(Record[N]):
     selvedge_ends: N
     loom_length_m: N
     layers: tuple[StatedLayer[N], ...]
-    in_layers: Truth
     groups: tuple[StatedGroup[N], ...]
 
 
@@ -194,17 +196,22 @@ class GreyLayer(Record[N]):
         ends_per_cm: The ends that its picks are set with.
         picks_per_cm: The picks, likewise.
         mean_tightness_pct: Share of its own jam, by its mean floats.
-        held_tightness_pct: The same as far as the threads hold one another; see ``jamming``.
+        held_tightness_pct: The same as far as the threads hold one another, those of other layers
+            among them; see ``jamming``.
+        warp_cover_pct: Widths of those ends over their spacing, likewise of those picks.
     """
 
     present: Truth
     ends_per_cm: N
     picks_per_cm: N
+    warp_cover_pct: N
+    weft_cover_pct: N
     mean_tightness_pct: N
     held_tightness_pct: N
     warp_crimp_pct: N
     weft_crimp_pct: N
     longest_float_mm: N
+    free_float_mm: N
 
 
 @dataclass(slots=True, kw_only=True)
@@ -271,6 +278,7 @@ class ClothNumbers(Record[N]):
         weft_release_pct: Likewise across: from the reed to finished cloth.
         longest_float_mm: Longest float on either side of the cloth, warp or weft; of layers, each
             by itself.
+        free_float_mm: The longest of those over two threads or more; 0 if there is none.
         loom_length_m: Grey cloth to weave on the loom.
         woven_warp_m: Warp that goes into it.
         layers: The layers, each set against itself.
@@ -301,6 +309,7 @@ class ClothNumbers(Record[N]):
     warp_release_pct: N
     weft_release_pct: N
     longest_float_mm: N
+    free_float_mm: N
     loom_length_m: N
     woven_warp_m: N
     layers: tuple[GreyLayer[N], ...]
@@ -335,7 +344,6 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         mean_float_of_ends=stated.mean_float_of_ends,
         warp_depth_mm=stated.warp_depth_mm,
         weft_depth_mm=stated.weft_depth_mm,
-        in_layers=stated.in_layers,
     )
     layers = tuple(_grey_layer(stated, layer, ends, picks) for layer in stated.layers)
     return ClothNumbers(
@@ -368,6 +376,9 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
             layers,
             [layer.longest_float_mm for layer in layers],
             _longest_float_mm(stated, ends, picks),
+        ),
+        free_float_mm=_greatest_of(
+            layers, [layer.free_float_mm for layer in layers], _free_float_mm(stated, ends, picks)
         ),
         loom_length_m=stated.loom_length_m,
         woven_warp_m=stated.loom_length_m * (1 + crimp.warp_crimp_pct / 100),
@@ -494,6 +505,14 @@ def _longest_float_mm(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -
     )
 
 
+def _free_float_mm(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> N:
+    over_picks, over_ends = stated.longest_warp_float_picks, stated.longest_weft_float_ends
+    return greatest(
+        free_float_length_mm(float_threads=over_picks, threads_per_cm=picks_per_cm),
+        free_float_length_mm(float_threads=over_ends, threads_per_cm=ends_per_cm),
+    )
+
+
 def _by_itself(stated: StatedCloth[N], layer: StatedLayer[N]) -> StatedCloth[N]:
     """Return a layer as a cloth of its own."""
     return replace(
@@ -520,11 +539,14 @@ def _grey_layer(
             present=layer.present,
             ends_per_cm=ends,
             picks_per_cm=picks,
+            warp_cover_pct=nothing,
+            weft_cover_pct=nothing,
             mean_tightness_pct=nothing,
             held_tightness_pct=nothing,
             warp_crimp_pct=nothing,
             weft_crimp_pct=nothing,
             longest_float_mm=nothing,
+            free_float_mm=nothing,
         )
     alone = _by_itself(stated, layer)
     crimp = _mean_crimps(stated, _estimate(alone, ends, picks))
@@ -539,16 +561,21 @@ def _grey_layer(
         mean_float_of_ends=layer.mean_float_of_ends,
         warp_depth_mm=layer.warp_depth_mm,
         weft_depth_mm=layer.weft_depth_mm,
+        holding_ends_per_cm=ends_per_cm * layer.holding_ends_share,
+        holding_picks_per_cm=picks_per_cm * layer.holding_picks_share,
     )
     return GreyLayer(
         present=layer.present,
         ends_per_cm=ends,
         picks_per_cm=picks,
+        warp_cover_pct=100 * crowding(threads_per_cm=ends, diameter_mm=layer.warp_width_mm),
+        weft_cover_pct=100 * crowding(threads_per_cm=picks, diameter_mm=layer.weft_width_mm),
         mean_tightness_pct=jam.mean_tightness_pct,
         held_tightness_pct=jam.held_tightness_pct,
         warp_crimp_pct=crimp.warp_crimp_pct,
         weft_crimp_pct=crimp.weft_crimp_pct,
         longest_float_mm=_longest_float_mm(alone, ends, picks),
+        free_float_mm=_free_float_mm(alone, ends, picks),
     )
 
 

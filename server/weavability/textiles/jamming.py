@@ -346,13 +346,14 @@ def jam_of_cloth(
     mean_float_of_ends: N,
     warp_depth_mm: N | None = None,
     weft_depth_mm: N | None = None,
-    in_layers: Truth = False,
+    holding_ends_per_cm: N | None = None,
+    holding_picks_per_cm: N | None = None,
 ) -> Jam[N]:
     """Return how near a cloth is to its jam, in its tightest square and on average.
 
     Threads that are closer than side by side, crossed by others that are so far apart that nothing
     else jams, pass one another on two levels, as the ends of webbing and of a warp-faced rib do:
-    without layers they do not lie in one plane.
+    they do not lie in one plane. Nor do those of a declared layer: then it has more levels.
 
     Args:
         squares: Those that may govern; none of a cloth that is judged by its mean floats.
@@ -365,22 +366,27 @@ def jam_of_cloth(
         mean_float_of_ends: M2 of the whole weave.
         warp_depth_mm: Mean thickness of the ends, if it is not their diameter.
         weft_depth_mm: Mean thickness of the picks, likewise.
-        in_layers: Whether its layers are declared, so that each is set against itself.
+        holding_ends_per_cm: Of a layer, all ends that its picks interlace with; its own ones if not
+            given.
+        holding_picks_per_cm: All picks that its ends interlace with, likewise.
     """
     warp = _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, mean_float_of_picks)
     weft = _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, mean_float_of_ends)
     mean, on_levels = _tightness(warp, weft)
-    held = _held(warp, weft)
-    mean_in_plane: N = either(lies_over | (on_levels & no(in_layers)), 0.0, mean)
+    held = _held(
+        warp if holding_ends_per_cm is None else warp._replace(threads_per_cm=holding_ends_per_cm),
+        weft
+        if holding_picks_per_cm is None
+        else weft._replace(threads_per_cm=holding_picks_per_cm),
+    )
+    mean_in_plane: N = either(lies_over | on_levels, 0.0, mean)
     if not squares.items:
         return Jam(mean, mean, mean_in_plane, held)
     of_squares = _of_squares(squares, warp, weft)
     worst = squares.greatest(of_squares.pct, like=mean)
     flat = 1 - squares.figures["lies_over"]
-    layered: N = either(in_layers, 1.0 + 0 * ends_per_cm, 0.0)
-    of_layers = squares.along(layered) > 0
     in_plane = squares.greatest(
-        either(of_squares.side_by_side & no(of_layers), 0.0, of_squares.pct * flat), like=mean
+        either(of_squares.side_by_side, 0.0, of_squares.pct * flat), like=mean
     )
     has_squares = worst > 0
     return Jam(

@@ -76,6 +76,8 @@ NO_LAYERS: Final = (
         picks_share=1.0,
         set_ends_share=1.0,
         set_picks_share=1.0,
+        holding_ends_share=1.0,
+        holding_picks_share=1.0,
         warp_width_mm=1.0,
         weft_width_mm=1.0,
         warp_depth_mm=1.0,
@@ -153,12 +155,15 @@ def _stated(layer: LayerWeave, woven: LayeredWeave, warp: _Set, weft: _Set) -> S
     if structure is None:
         raise ValueError(f"layer {layer.letter} has no weave")
     ends_share, picks_share = woven.set_shares(layer)
+    holding_ends, holding_picks = woven.holding_shares(layer)
     return StatedLayer(
         present=True,
         ends_share=layer.ends_share,
         picks_share=layer.picks_share,
         set_ends_share=ends_share,
         set_picks_share=picks_share,
+        holding_ends_share=holding_ends,
+        holding_picks_share=holding_picks,
         warp_width_mm=_mean_of_yarns(warp, layer.set_with_ends, "width_mm"),
         weft_width_mm=_mean_of_yarns(weft, layer.set_with_picks, "width_mm"),
         warp_depth_mm=_mean_of_yarns(warp, layer.set_with_ends, "depth_mm"),

@@ -164,6 +164,26 @@ class LayeredWeave:
         """Return the ends and picks that are set with one another in a layer, as shares of all."""
         return _share(self.ends, layer.set_with_ends), _share(self.picks, layer.set_with_picks)
 
+    def holding_shares(self, layer: LayerWeave) -> tuple[float, float]:
+        """Return all ends that its picks interlace with, and all such picks, as shares of all.
+
+        So the picks of webbing are held by the ends of every layer.
+        """
+        ground = [one for one in self.layers if not one.is_pile]
+        ends = {
+            letter
+            for one in ground
+            if not set(one.set_with_picks).isdisjoint(layer.set_with_picks)
+            for letter in one.set_with_ends
+        }
+        picks = {
+            letter
+            for one in ground
+            if not set(one.set_with_ends).isdisjoint(layer.set_with_ends)
+            for letter in one.set_with_picks
+        }
+        return _share(self.ends, sorted(ends)), _share(self.picks, sorted(picks))
+
 
 def _share(order: ThreadOrder, letters: Sequence[str]) -> float:
     return sum(order.counts.get(letter, 0) for letter in letters) / order.threads
