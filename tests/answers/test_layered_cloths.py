@@ -187,6 +187,16 @@ class TestDoubleCloth:
         assert "layers.unstitched" in codes(answer)
         assert not codes(answer) & {"weave.falls_apart", "layers.contradicted"}
 
+    def test_a_mistyped_letter_is_hinted_at(self) -> None:
+        cloth = double_cloth(Joined.SEPARATE)
+        mistyped = replace(cloth, layers=Layers(ends="F B", picks="F X", joined=Joined.SEPARATE))
+        halves = finding("layers.contradicted", mistyped)
+        assert halves is not None
+        assert halves.message.endswith(
+            "Layer B has no picks and layer X no ends: if they are one layer, give its ends and "
+            "picks the same letter."
+        )
+
     def test_a_contradiction_names_the_crossing(self) -> None:
         found = finding("layers.contradicted", double_cloth(Joined.SEPARATE, (3, 6), repeat=16))
         assert found is not None

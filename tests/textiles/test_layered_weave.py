@@ -264,6 +264,13 @@ class TestBadInput:
         assert "yarn" not in found["/ends"]
         assert found["/picks"].startswith("A layer is named by one letter; 'FB' is none.")
 
+    def test_letters_that_differ_in_case_alone_are_mistyped(self) -> None:
+        assert faults(ends="1F 1B", picks="1F 1b", joined=Joined.SEPARATE) == {
+            "/picks": "Layers B and b differ in their case alone: give each layer one letter, for "
+            "its ends and its picks."
+        }
+        assert list(faults(ends="1F 1f", picks="F", joined=Joined.STITCHED)) == ["/ends"]
+
     def test_a_repeat_is_bounded(self) -> None:
         most = MOST_JOINT_THREADS
         assert layered_weave(PLAIN, Layers(ends=f"{most}F", picks="F")).joint_ends == most

@@ -155,9 +155,9 @@ _OVER: Final = (
     pointer="/construction/{field}",
     warning=_SET + _OVER,
     warning_in_a_square=_SET_HERE + _ON_AVERAGE + _OVER,
-    on_more_levels="The {threads} of layer {layer} side by side take {set_to} % of their room, more "
-    "than the {limit:g} % to which this loom can beat up, but the {others} are so far apart that "
-    "they can pass one another on more levels than are declared, as in webbing, which is not "
+    on_more_levels="The {threads} of layer {layer} side by side take {set_to} % of their room, "
+    "more than the {limit:g} % to which this loom can beat up, but the {others} are so far apart "
+    "that they can pass one another on more levels than are declared, as in webbing, which is not "
     "judged. Declare as many layers of {threads} as lie over one another in the cloth.",
     on_levels="The {threads} side by side take {set_to} % of their room, more than the {limit:g} % "
     "to which this loom can beat up, but the {others} are so far apart that they can pass one "

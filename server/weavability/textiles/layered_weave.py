@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import lru_cache
 from typing import Final, NamedTuple
@@ -86,6 +86,9 @@ class Contradiction:
         end: Likewise.
         crossings: Crossings that contradict, in the joint repeat of weave and layers.
         share_pct: Them as a share of all crossings of the two layers; of ``MIXED``, the exchanges.
+        without_picks: A layer without pile that has only ends, if another has only picks; else
+            ``""``. Perhaps the two are one, and a letter is mistyped.
+        without_ends: That other layer.
     """
 
     clash: Clash
@@ -95,6 +98,8 @@ class Contradiction:
     end: int = 0
     crossings: int = 1
     share_pct: float = 0.0
+    without_picks: str = ""
+    without_ends: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -206,6 +211,7 @@ def layer_orders(stated: Layers) -> tuple[ThreadOrder, ThreadOrder]:
             orders.append(_order(text))
     if len(orders) == 2:
         faults.extend(_letter_faults(stated, {*orders[0].counts, *orders[1].counts}))
+        faults.extend(_case_faults(stated, *orders))
     if len(orders) == 2 and not faults:
         faults.extend(_join_faults(stated, *orders))
     if faults:
@@ -251,6 +257,20 @@ def _letter_faults(stated: Layers, letters: set[str]) -> Iterator[Fault]:
             yield Fault(f"/pile/{place}", message + "picks.", letter[:20], known)
         elif letter in stated.pile[:place]:
             yield Fault(f"/pile/{place}", f"Layer {letter} is named twice.", letter, known)
+
+
+def _case_faults(stated: Layers, ends: ThreadOrder, picks: ThreadOrder) -> Iterator[Fault]:
+    """Find letters that differ from another one in their case alone."""
+    named: dict[str, str] = {}
+    for name, text, order in (("ends", stated.ends, ends), ("picks", stated.picks, picks)):
+        for letter in order.counts:
+            other = named.setdefault(letter.lower(), letter)
+            if other != letter:
+                message = (
+                    f"Layers {other} and {letter} differ in their case alone: give each layer one "
+                    "letter, for its ends and its picks."
+                )
+                yield Fault(f"/{name}", message, text[:200], other)
 
 
 def _join_faults(stated: Layers, ends: ThreadOrder, picks: ThreadOrder) -> Iterator[Fault]:
@@ -426,7 +446,7 @@ class _Crossings:
             stitches=sum(pair.against for pair in pairs) if stitched else 0,
             unbound_parts=parts,
             cloths=self._apart(layers) if separate else parts,
-            contradiction=next(self._contradictions(layers, pairs), None),
+            contradiction=self._contradiction(layers, pairs),
         )
 
     def _crossings(self, picks: str, ends: str) -> int:
@@ -494,6 +514,16 @@ class _Crossings:
             self.weave.picks * one.picks_share + self.weave.ends * one.ends_share for one in loose
         )
         return sum(one.is_cloth for one in layers) + round(between)
+
+    def _contradiction(
+        self, layers: Sequence[LayerWeave], pairs: Sequence[_Pair]
+    ) -> Contradiction | None:
+        found = next(self._contradictions(layers, pairs), None)
+        only_ends = [letter for letter in self.ground if letter not in self.picks_of]
+        only_picks = [letter for letter in self.ground if letter not in self.ends_of]
+        if found is None or not only_ends or not only_picks:
+            return found
+        return replace(found, without_picks=only_ends[0], without_ends=only_picks[0])
 
     def _contradictions(
         self, layers: Sequence[LayerWeave], pairs: Sequence[_Pair]

@@ -565,9 +565,10 @@ def _with_elastane(
 ) -> tuple[float, Fibre, float | None]:
     """Return linear density and fibre with the elastane drafted, and the draft if it is known.
 
-    Elastane alone runs thinner by its draft; it is taken at rest if none is stated. A yarn that is written as ``Ne 16 + 78 dtex`` is made
-    of hard yarns and, last, of elastane, which adds its own linear density over its draft. One
-    count is that of the whole yarn, and its elastane that of the shares of the blend.
+    Elastane alone runs thinner by its draft; it is taken at rest if none is stated. A yarn that is
+    written as ``Ne 16 + 78 dtex`` is made of hard yarns and, last, of elastane, which adds its own
+    linear density over its draft. One count is that of the whole yarn, and its elastane that of the
+    shares of the blend.
     """
     elastane_pct = fibre.share_pct(ELASTANE)
     if elastane_pct == 100.0:
