@@ -114,7 +114,7 @@ def _unlike(actual: float, limit: float) -> str:
     written = (f"{actual:.{digits}f}" for digits in range(MOST_DECIMALS))
     return next(
         (text for text in written if float(text) != limit and float(text) != round(limit)),
-        f"{actual:.{MOST_DECIMALS}f}",
+        f"{actual:.0f}",
     )
 
 

@@ -186,11 +186,11 @@ def air_of_reed(
     return air_space(
         dents_per_10cm=dents_per_10cm,
         ends_per_dent=fullest_dent,
-        end_diameter_mm=asked.mean_diameter_mm,
+        end_width_mm=asked.mean_width_mm,
         wire_share_pct=either(asked.wire_share_pct > 0, asked.wire_share_pct, usual_pct),
-        knot_diameters=usual.reed_knot_width_diameters
+        knot_widths=usual.reed_knot_width_diameters
         * asked.coarsest_diameter_mm
-        / asked.mean_diameter_mm,
+        / asked.mean_width_mm,
     )
 
 

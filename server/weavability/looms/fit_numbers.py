@@ -172,7 +172,7 @@ def fit_numbers(
         selvedge_cover_pct=100
         * crowding(
             threads_per_cm=_selvedge_ends_per_cm(cloth, denting),
-            diameter_mm=order.selvedge.end_diameter_mm,
+            diameter_mm=order.selvedge.end_width_mm,
         ),
         speeds=speeds,
         speed_picks_per_min=speed,
@@ -233,8 +233,10 @@ def _selvedge_tightness_pct(
     found = tightness_pct(
         ends_per_cm=_selvedge_ends_per_cm(cloth, denting),
         picks_per_cm=cloth.picks_per_cm,
-        warp_diameter_mm=edge.end_diameter_mm,
-        weft_diameter_mm=edge.weft_diameter_mm,
+        warp_diameter_mm=edge.end_width_mm,
+        weft_diameter_mm=edge.weft_width_mm,
+        warp_depth_mm=edge.end_depth_mm,
+        weft_depth_mm=edge.weft_depth_mm,
         mean_float_of_picks=edge.mean_float_of_picks,
         mean_float_of_ends=edge.mean_float_of_ends,
     )

@@ -19,7 +19,7 @@ from weavability.textiles.finishes import UsualChange, finished_fibre
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.warp_groups import GroupFacts
-from weavability.textiles.warp_size import resolve_size_pct
+from weavability.textiles.warp_size import SizeEffect, resolve_size_effect, resolve_size_pct
 
 COMMON_PRACTICE: Final = "common practice, no source"
 
@@ -45,12 +45,14 @@ class AllowanceFacts:
         weft_waste_pct: Weft yarn lost at the package and in stops, on the weft inserted.
         size_pct: Size added to the warp, on the mass of the unsized warp.
         loom_waste_m: Warp that is lost at tying and at the end of the warp.
+        size_effect: What the size does to the yarns that are sized.
     """
 
     warp_waste_pct: float
     weft_waste_pct: float
     size_pct: float
     loom_waste_m: float
+    size_effect: SizeEffect
 
 
 def note_weave(construction: Construction, ledger: Ledger) -> None:
@@ -304,10 +306,12 @@ def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger
     """Return waste and size: 1 % and 4.6 m if not stated, and size by the yarns of the warp."""
     given = construction.allowances
     at = ledger.below("/allowances")
+    size_pct = resolve_size_pct(construction, warp, at)
     return AllowanceFacts(
         warp_waste_pct=_take_waste(at, "/warp_waste_pct", given.warp_waste_pct),
         weft_waste_pct=_take_waste(at, "/weft_waste_pct", given.weft_waste_pct),
-        size_pct=resolve_size_pct(construction, warp, at),
+        size_pct=size_pct,
+        size_effect=resolve_size_effect(given, at, is_sized=size_pct > 0.0),
         loom_waste_m=at.take(
             "/loom_waste_m",
             given.loom_waste_m,
