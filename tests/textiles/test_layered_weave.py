@@ -13,14 +13,12 @@ from hypothesis import strategies as st
 from weavability.textiles.basic_weaves import multiple_cloth
 from weavability.textiles.construction import Joined, Layers
 from weavability.textiles.errors import InputError
+from weavability.textiles.layer_declaration import MOST_JOINT_THREADS, MOST_LAYERS, layer_orders
 from weavability.textiles.layered_weave import (
-    MOST_JOINT_THREADS,
-    MOST_LAYERS,
     Clash,
     LayeredWeave,
     LayerWeave,
     joint_shares,
-    layer_orders,
     layered_weave,
 )
 from weavability.textiles.notation import parse_weave

@@ -28,19 +28,14 @@ from weavability.looms.order_numbers import (
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Assumption, Ledger, Moves
-from weavability.textiles.cloth import (
-    ClothFacts,
-    ClothSymbols,
-    changed_fields,
-    cloth_symbols,
-    computed_facts,
-)
+from weavability.textiles.cloth import ClothFacts, computed_facts
 from weavability.textiles.cloth_bounds import is_endless
-from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
+from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_symbols import ClothSymbols, changed_fields, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.figured.design_numbers import NO_DESIGN_WORDS, DesignWords
-from weavability.textiles.jamming import Place
 from weavability.textiles.layered_weave import Contradiction, LayeredWeave
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
 from weavability.textiles.numbers import N, Record, Truth, either
@@ -49,6 +44,7 @@ from weavability.textiles.required_values import (
     Required,
     required_of,
 )
+from weavability.textiles.weave_squares import Place
 from weavability.textiles.weave_structure import Structure
 
 

@@ -19,8 +19,9 @@ from weavability.checks.rules import (
 )
 from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.jamming import MOST_HOLDING_TIMES, Place
+from weavability.textiles.jamming import MOST_HOLDING_TIMES
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
+from weavability.textiles.weave_squares import Place
 
 PICKS: Final = "/construction/weft/picks_per_cm"
 SETT: Final = "/construction/warp/ends_per_cm"

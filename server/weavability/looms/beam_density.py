@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from typing import Final
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
-from weavability.textiles.cloth import ClothFacts, ClothSymbols
+from weavability.textiles.cloth import ClothFacts
+from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import SystemFacts, Threads
 from weavability.textiles.warp_groups import GroupFacts

@@ -22,8 +22,8 @@ from weavability.looms.beams import (
 )
 from weavability.looms.guards import LARGEST
 from weavability.looms.loom_numbers import LoomNumbers
-from weavability.textiles.cloth import ClothSymbols
-from weavability.textiles.cloth_states import ClothNumbers, GroupCrimp
+from weavability.textiles.cloth_numbers import ClothNumbers, GroupCrimp
+from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.numbers import N, Record, Truth, either, greatest, least, no, whole
 from weavability.textiles.thread_order import ThreadOrder

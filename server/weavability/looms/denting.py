@@ -24,7 +24,7 @@ from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_defaults import COMMON_PRACTICE
-from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.numbers import (
     N,
     Record,

@@ -36,7 +36,7 @@ from weavability.looms.weft_tension import (
     strain_of,
     strength_use_pct,
 )
-from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.geometry import crowding
 from weavability.textiles.jamming import tightness_pct
 from weavability.textiles.numbers import (

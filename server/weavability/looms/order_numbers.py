@@ -20,7 +20,7 @@ from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.weft_tension import BRITTLE_PCT
-from weavability.textiles.cloth import ClothSymbols
+from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers

@@ -7,12 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
-from weavability.textiles.cloth_states import (
-    ClothNumbers,
-    Shrinkages,
-    StatedCloth,
-    StatedLayer,
-)
+from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth, StatedLayer
+from weavability.textiles.cloth_states import Shrinkages
 from weavability.textiles.construction import Construction, Stage
 from weavability.textiles.crimp import CRIMP_FLATTENING, CrimpBand, crimp_band
 from weavability.textiles.finishes import UsualChange, finished_fibre

@@ -8,12 +8,13 @@ from typing import Final, TypeAlias
 
 import numpy as np
 
-from weavability.textiles.cloth_states import ClothNumbers, GreyLayer, StatedLayer
-from weavability.textiles.jamming import squares_of, squares_tightness_pct
+from weavability.textiles.cloth_numbers import ClothNumbers, GreyLayer, StatedLayer
+from weavability.textiles.jamming import squares_tightness_pct
 from weavability.textiles.layered_weave import LayeredWeave, LayerWeave, joint_shares
 from weavability.textiles.numbers import Floats, Lists
 from weavability.textiles.thread_systems import SystemFacts, Threads
 from weavability.textiles.weave_matrix import Repeat
+from weavability.textiles.weave_squares import squares_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,15 +14,15 @@ from typing import Final, NamedTuple, TypeAlias
 
 from weavability.textiles.assumptions import YARNS, End, Ledger, Moves, of_any
 from weavability.textiles.cloth import (
-    WEFT_CRIMP,
-    ClothSymbols,
     EstimatedCrimps,
     cloth_in_states,
     estimated_crimps,
     estimated_thickness,
     grey_systems,
 )
-from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
+from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.construction import (
     Construction,
     RequiredRange,

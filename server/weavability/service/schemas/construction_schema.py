@@ -52,7 +52,7 @@ from weavability.textiles.construction import (
 )
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.figured.hook_lifts import HookLifts
-from weavability.textiles.layered_weave import LETTER, MOST_LAYERS, layer_orders
+from weavability.textiles.layer_declaration import LETTER, MOST_LAYERS, layer_orders
 from weavability.textiles.selvedge_facts import MAX_SELVEDGE_SIDE, check_selvedge_weave
 from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.thread_systems import stated_crimps_pct
