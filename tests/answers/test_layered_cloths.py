@@ -515,6 +515,14 @@ class TestOneSystemOfPicks:
             close = replace(belt, weft=replace(belt.weft, threads_per_cm=40.0))
             assert severity("sett.jammed", close, self.ON) == "error"
 
+    def test_more_than_four_levels_are_none(self) -> None:
+        ends_per_cm = self.belt().warp.threads_per_cm
+        for times, verdict in ((1.5, None), (1.55, "error")):  # 390 and 403 %
+            crammed = threads(times * ends_per_cm, crimp_pct=None, yarns=self.belt().warp.yarns)
+            close = replace(self.belt(), warp=crammed)
+            assert severity("sett.jammed", close, self.ON) == verdict
+            assert (severity("sett.not_judged", close, self.ON) is None) == (verdict is not None)
+
     def test_one_layer_declared_is_none(self) -> None:
         one = replace(self.belt(), layers=Layers(ends="A", picks="A"))
         assert report(one, self.ON).findings == report(self.belt(), self.ON).findings

@@ -97,9 +97,10 @@ def setting_of(
 
 def _tightest_layer(layers: Sequence[LayerFacts]) -> str:
     """Return the letter of the layer that is set closest, the first from the face of equal ones."""
-    set_ones = [each for each in layers if each.tightness_pct is not None]
-    closest = max(set_ones, key=lambda each: each.tightness_pct or 0.0, default=None)
-    return "" if closest is None else closest.layer.letter
+    found = {
+        each.layer.letter: each.tightness_pct for each in layers if each.tightness_pct is not None
+    }
+    return max(found, key=lambda letter: found[letter], default="")
 
 
 def _ends_plus_intersections(

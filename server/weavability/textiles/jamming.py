@@ -29,6 +29,10 @@ MOST_HOLDING_TIMES: Final = 1.5
 """Cover of a set over that of the other up to which it helps to hold it: threads slip along those
 that cross them, however close these are; ours, no source."""
 
+MOST_LEVELS: Final = 4
+"""Levels on which threads of one set lie over one another at most, by themselves: the closest of
+published webbing takes 260 % of its room side by side; ours, no source."""
+
 JAM_TOLERANCE: Final = 1e-12
 """Relative step at which the search for the jam ends."""
 
@@ -115,7 +119,8 @@ class _Tightness(NamedTuple, Generic[N]):
     Attributes:
         pct: Share of it.
         side_by_side: Whether nothing but the width of the threads of one set limits it: the threads
-            that cross them are so far apart that they have room to pass one another on two levels.
+            that cross them are so far apart that they have room to pass one another on two levels
+            or more, up to ``MOST_LEVELS``.
     """
 
     pct: N
@@ -141,7 +146,7 @@ def _tightness(warp: _Set[N], weft: _Set[N]) -> _Tightness[N]:
     passing = (ends_touch & (slope2 - offset2 >= 1.0)) | (
         no(ends_touch) & (slope1 - offset1 >= 1.0)
     )
-    side_by_side = passing & no(sought) & no(unbound)
+    side_by_side = passing & no(sought) & no(unbound) & (touching <= MOST_LEVELS)
     return _Tightness(100.0 * either(unbound, touching, jam), side_by_side)
 
 

@@ -470,8 +470,8 @@ class _Crossings:
     def _first(self, pair: _Pair, clash: Clash = Clash.CROSSING) -> Contradiction:
         """Find the first crossing at which the lower of two layers lies above."""
         pick, end = min(
-            _first_crossing(self._at(pair.lower, pair.upper), wanted=0),
-            _first_crossing(self._at(pair.upper, pair.lower), wanted=1),
+            _first_crossing(self._at(pair.lower, pair.upper), value=0),
+            _first_crossing(self._at(pair.upper, pair.lower), value=1),
         )
         return Contradiction(
             clash=clash,
@@ -518,11 +518,11 @@ def _number(places: Places, loose: Sequence[int]) -> int:
     return int(places[loose[0] - 1]) + 1 if loose else 0
 
 
-def _first_crossing(at: tuple[Places, Places, Matrix], *, wanted: int) -> tuple[int, int]:
+def _first_crossing(at: tuple[Places, Places, Matrix], *, value: int) -> tuple[int, int]:
     """Return pick and end of the first crossing with a value, 1-based; beyond all if none has."""
     rows, columns, matrix = at
     if matrix.size:
-        found = matrix == wanted
+        found = matrix == value
         lines = found.any(axis=1)
         if lines.any():
             row = int(lines.argmax())

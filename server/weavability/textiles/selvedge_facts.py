@@ -173,7 +173,7 @@ def _shafts(
         )
     needed = shafts_beside(ground, own)
     if not needed:
-        return stated or 0
+        return 0 if stated is None else stated
     return ledger.take(
         "/selvedge/shafts",
         stated,

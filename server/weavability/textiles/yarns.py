@@ -184,7 +184,7 @@ class YarnFacts:
     @property
     def twist_factor(self) -> float:
         """Turns/m × √(tex/1000), 0 if no twist is stated."""
-        return twist_factor(twist_per_m=self.twist_per_m or 0.0, tex=self.linear_density_tex)
+        return _stated_twist_factor(self.twist_per_m, self.linear_density_tex)
 
 
 def twist_factor(*, twist_per_m: float, tex: float) -> float:
@@ -200,6 +200,11 @@ def twist_factor(*, twist_per_m: float, tex: float) -> float:
     121.0
     """
     return twist_per_m * sqrt(tex / 1000)
+
+
+def _stated_twist_factor(twist_per_m: float | None, tex: float) -> float:
+    """Return the twist factor, 0 if no twist is stated."""
+    return 0.0 if twist_per_m is None else twist_factor(twist_per_m=twist_per_m, tex=tex)
 
 
 def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
@@ -260,7 +265,7 @@ def _completed(
         and not fibre.is_bulked
         and not fibre.is_metal
         and elastane_pct < 100.0
-        and twist_factor(twist_per_m=twist or 0.0, tex=tex) < ROUND_FROM_TWIST_FACTOR,
+        and _stated_twist_factor(twist, tex) < ROUND_FROM_TWIST_FACTOR,
         ledger=ledger,
     )
     tenacity, cv, elongation = _strength(yarn, fibre, form, kind, ledger)
@@ -327,11 +332,12 @@ def _check_numbers(yarn: Yarn) -> None:
 def _read_yarn(yarn: Yarn) -> tuple[Designation, Fibre | None]:
     """Return the designation, and the fibre if it is stated."""
     text, tex, sample = yarn.designation, yarn.linear_density_tex, _sampled_tex(yarn)
-    stated = [one for one in (text, tex, sample) if one is not None]
+    numbers = [one for one in (tex, sample) if one is not None]
+    stated = len(numbers) + (text is not None)
     fibre = _stated_fibre(yarn)
     if not stated and (wire := _wire_tex(yarn, fibre)) is not None:
         return _of_linear_density(wire), fibre
-    if len(stated) != 1:
+    if stated != 1:
         raise InputError.of(
             "/designation",
             "Give the yarn either a designation or linear_density_tex, or length and mass of a "
@@ -340,7 +346,7 @@ def _read_yarn(yarn: Yarn) -> tuple[Designation, Fibre | None]:
             allowed=f"for example {EXAMPLES}",
         )
     if text is None:
-        return _of_linear_density(sample if tex is None else tex), fibre
+        return _of_linear_density(numbers[0]), fibre
     if _A_DIAMETER.fullmatch(text.strip()):
         raise InputError.of(
             "/designation",
@@ -403,13 +409,12 @@ def _converted(metric: float | None, other: float | None, per_other: float) -> f
     return other * per_other if other is not None else metric
 
 
-def _of_linear_density(tex: float | None) -> Designation:
-    number = tex or 0.0
+def _of_linear_density(tex: float) -> Designation:
     return Designation(
-        text=f"{number:.10g} tex",
+        text=f"{tex:.10g} tex",
         system="tex",
-        linear_density_tex=number,
-        single_tex=number,
+        linear_density_tex=tex,
+        single_tex=tex,
         plies=1,
         filaments=None,
     )
