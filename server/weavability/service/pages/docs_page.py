@@ -20,10 +20,6 @@ from weavability.service.http.problems import KINDS, ProblemType
 
 Shape = Mapping[str, Any]
 
-CONTENT_SECURITY_POLICY: Final = (
-    "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; "
-    "img-src 'self' blob:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-)
 _CODE: Final = re.compile(r"`([^`]+)`")
 _BOUNDS: Final = {
     "minimum": "at least {}",
