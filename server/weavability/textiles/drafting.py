@@ -38,6 +38,10 @@ WIDEST_WARP_ENDS: Final = 20_000
 """Ends over which a spread draft is dealt at most: more than a warp has."""
 
 NAMED_THREADINGS: Final = ("straight", "point", "skip")
+THREADING_EXAMPLES: Final = (
+    *NAMED_THREADINGS,
+    "or the shaft of every end, such as [1, 2, 4, 3]",
+)
 """Threadings that may be requested by name."""
 
 
@@ -415,8 +419,7 @@ def _named_threading(name: str, repeat: Weave, shafts: int | None) -> tuple[int,
     if name == "point":
         return tuple((point_order(_shaft_count(shafts or repeat.ends // 2 + 1)) + 1).tolist())
     message = f"'{name}' is not a threading that can be drawn by its name alone."
-    allowed = [*NAMED_THREADINGS, "or the shaft of every end, such as [1, 2, 4, 3]"]
-    raise InputError.of("/threading", message, given=name[:80], allowed=allowed)
+    raise InputError.of("/threading", message, given=name[:80], allowed=[*THREADING_EXAMPLES])
 
 
 def _shaft_count(shafts: int) -> int:

@@ -53,7 +53,11 @@ from weavability.textiles.construction import (
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.layer_declaration import LETTER, MOST_LAYERS, layer_orders
-from weavability.textiles.selvedge_facts import MAX_SELVEDGE_SIDE, check_selvedge_weave
+from weavability.textiles.selvedge_facts import (
+    MAX_SELVEDGE_SIDE,
+    check_selvedge_weave,
+    unknown_selvedge_yarn,
+)
 from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.thread_systems import stated_crimps_pct
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
@@ -650,8 +654,7 @@ def _warp_order_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
         yield replace(fault, pointer=f"/warp{fault.pointer}")
     yarns = stated.get("yarns")
     if spare is not None and isinstance(yarns, dict) and spare not in yarns:
-        message = "The selvedge has a yarn that is not among the warp's."
-        yield Fault("/selvedge/yarn", message, spare, sorted(yarns)[:MOST_YARNS])
+        yield unknown_selvedge_yarn(spare, yarns)
 
 
 def _inch_fields(given: Mapping[str, Any]) -> frozenset[str]:
