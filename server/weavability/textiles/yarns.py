@@ -17,6 +17,7 @@ from weavability.textiles.designations import (
     TwistDirection,
     parse_designation,
 )
+from weavability.textiles.elastane import stretched, with_elastane
 from weavability.textiles.errors import Fault, InputError, pointing_below
 from weavability.textiles.fibres import ELASTANE, Fibre, Form, Kind, band_of, find_fibre
 from weavability.textiles.units import G_PER_GRAIN, M_PER_YARD
@@ -86,18 +87,6 @@ WEAKEST_PLACE_CVS: Final = 3
 """Coefficients of variation by which the weakest place is below the mean strength."""
 
 WEAKEST_PLACE: Final = f"weakest place = mean strength x (1 - {WEAKEST_PLACE_CVS} CV)"
-
-ELASTANE_DRAFT: Final = 3.0
-"""Draft of the elastane in a core-spun or covered yarn; common practice, no source."""
-
-ELASTANE_DRAFT_BAND: Final = ValueBand(2.0, 4.0)
-
-MOST_BARE_DRAFT: Final = 4.0
-"""Draft to which elastane without a cover is stretched at most on its way into a cloth; common
-practice, no source."""
-
-LEFT_TO_STRETCH: Final = 0.9
-"""Share of its stretch at break that elastane is drafted to at most."""
 
 ROUND_FROM_TWIST_FACTOR: Final = 45.0
 """Twist factor from which a filament yarn stays round in the cloth; common practice, no source."""
@@ -251,7 +240,9 @@ def _completed(
     folded_tex, breaks_at_pct = _folded_tex(yarn, read, ledger), yarn.breaking_elongation_pct
     if breaks_at_pct is None:
         breaks_at_pct = fibre.form(kind).breaking_elongation_pct
-    tex, fibre, draft = _with_elastane(yarn, read, fibre, folded_tex, breaks_at_pct, ledger)
+    tex, fibre, draft = with_elastane(
+        yarn.elastane_draft, read, fibre, folded_tex, breaks_at_pct, ledger
+    )
     _note_fibre(stated_fibre, fibre, ledger)
     form = fibre.form(kind)
     twist = yarn.twist_per_m if yarn.twist_per_m is not None else read.twist_per_m
@@ -270,7 +261,7 @@ def _completed(
     )
     tenacity, cv, elongation = _strength(yarn, fibre, form, kind, ledger)
     if elastane_pct == 100.0 and draft is not None:
-        tenacity, elongation = _stretched(tenacity, elongation, draft, yarn)
+        tenacity, elongation = stretched(tenacity, elongation, draft)
     plies = read.plies - (len(read.folded_tex) > 1 and elastane_pct > 0.0)
     facts = YarnFacts(
         designation=read.text if yarn.designation is not None else None,
@@ -558,67 +549,6 @@ def _folded_tex(yarn: Yarn, read: Designation, ledger: Ledger) -> float:
         band=ValueBand(0.0, 6.0),
     )
     return read.linear_density_tex / (1.0 - take_up / 100.0)
-
-
-def _with_elastane(
-    yarn: Yarn,
-    read: Designation,
-    fibre: Fibre,
-    tex: float,
-    breaks_at_pct: float,
-    ledger: Ledger,
-) -> tuple[float, Fibre, float | None]:
-    """Return linear density and fibre with the elastane drafted, and the draft if it is known.
-
-    Elastane alone runs thinner by its draft; it is taken at rest if none is stated. A yarn that is
-    written as ``Ne 16 + 78 dtex`` is made of hard yarns and, last, of elastane, which adds its own
-    linear density over its draft. One count is that of the whole yarn, and its elastane that of the
-    shares of the blend.
-    """
-    elastane_pct = fibre.share_pct(ELASTANE)
-    if elastane_pct == 100.0:
-        most = max(1.0, min(MOST_BARE_DRAFT, LEFT_TO_STRETCH * (1.0 + breaks_at_pct / 100.0)))
-        times = ledger.take(
-            "/elastane_draft",
-            yarn.elastane_draft,
-            1.0,
-            unit=None,
-            reason="elastane taken at rest, as its count is written; fed at a draft it is "
-            "thinner by that; common practice, no source",
-            grade=Grade.COMMON_PRACTICE,
-            band=ValueBand(1.0, most),
-        )
-        return tex / times, fibre, times
-    if not elastane_pct or len(read.folded_tex) < 2 or read.resultant_stated:
-        return tex, fibre, yarn.elastane_draft if elastane_pct else None
-    draft = ledger.take(
-        "/elastane_draft",
-        yarn.elastane_draft,
-        ELASTANE_DRAFT,
-        unit=None,
-        reason="draft of the elastane in the yarn; common practice, no source",
-        grade=Grade.COMMON_PRACTICE,
-        band=ELASTANE_DRAFT_BAND,
-    )
-    *hard, bare = read.folded_tex
-    drafted, whole = bare / draft, read.linear_density_tex
-    kept = (sum(hard) + drafted) / whole
-    if fibre.shares_assumed:
-        fibre = fibre.with_share(ELASTANE, 100 * drafted / (sum(hard) + drafted))
-    return tex * kept, fibre, draft
-
-
-def _stretched(tenacity: float, elongation: float, draft: float, yarn: Yarn) -> tuple[float, float]:
-    """Return tenacity and elongation of bare elastane that is stretched already."""
-    left = (100.0 + elongation) / draft - 100.0
-    if left <= 0.0:
-        raise InputError.of(
-            "/elastane_draft",
-            f"Elastane that breaks at {elongation:g} % does not stretch to {draft:g} times.",
-            given=yarn.elastane_draft,
-            allowed=f"below {1 + elongation / 100:g}",
-        )
-    return tenacity * draft, left
 
 
 def _as_section(yarn: Yarn, *, is_tape: bool, is_monofilament: bool) -> Section:
