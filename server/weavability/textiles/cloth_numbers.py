@@ -88,10 +88,12 @@ class StatedCloth(Record[N]):
         warp_stated_share: Share of the ends whose crimp is stated, 0 to 1; ends of pile, whose
             ratio is stated, are not counted.
         warp_crimp_pct: Mean crimp of those ends; 0 if there are none.
+        warp_least_crimp_pct: The least that any of them states; 0 likewise.
         squares: Squares of the weave that may govern its jam; none if its mean floats do.
         lies_over: Whether all its threads can lie over one another.
         weft_stated_share: Share of the picks whose crimp is stated.
         weft_crimp_pct: Mean crimp of those picks; 0 if there are none.
+        weft_least_crimp_pct: The least that any of them states; 0 likewise.
         selvedge_ends: Extra ends of all selvedges of all panels.
         loom_length_m: Grey cloth to weave on the loom.
         layers: Layers that are set each against itself.
@@ -120,8 +122,10 @@ class StatedCloth(Record[N]):
     longest_weft_float_ends: N
     warp_stated_share: N
     warp_crimp_pct: N
+    warp_least_crimp_pct: N
     weft_stated_share: N
     weft_crimp_pct: N
+    weft_least_crimp_pct: N
     panels: N
     panel_gap_cm: N
     selvedge_ends: N

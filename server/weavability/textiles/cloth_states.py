@@ -26,6 +26,7 @@ from weavability.textiles.cloth_numbers import (
 )
 from weavability.textiles.construction import Stage
 from weavability.textiles.crimp import (
+    CRIMP_SCALE,
     LARGEST_CRIMP_PCT,
     SMALLEST_CRIMP_PCT,
     Crimps,
@@ -50,9 +51,6 @@ from weavability.textiles.weave_squares import NO_SQUARES
 
 CRIMP_ROUNDS: Final = 40
 """Most rounds in which crimp and width of a cloth stated in the loom are brought together."""
-
-CRIMP_SCALE: Final = 100.0
-"""An estimated crimp has two decimals in per cent: its error is a hundred times larger."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -428,6 +426,8 @@ def _estimate(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps
         warp_crimp_pct=stated.warp_crimp_pct,
         weft_stated_share=stated.weft_stated_share,
         weft_crimp_pct=stated.weft_crimp_pct,
+        warp_least_pct=stated.warp_least_crimp_pct,
+        weft_least_pct=stated.weft_least_crimp_pct,
     )
     # Rounded to the reported precision, so that stating the estimate changes nothing.
     return Crimps(_as_reported(found.warp_crimp_pct), _as_reported(found.weft_crimp_pct))

@@ -93,7 +93,8 @@ class ClothSymbols:
     def stated(self) -> StatedCloth[float]:
         """Return the cloth in numbers, as it is stated."""
         warp, weft, structure = self.construction.warp, self.construction.weft, self.structure
-        warp_share, warp_crimp_pct = self.warp.stated_crimp(pile=pile_ratio_of(self.groups))
+        pile = pile_ratio_of(self.groups)
+        warp_share, warp_crimp_pct = self.warp.stated_crimp(pile=pile)
         weft_share, weft_crimp_pct = self.weft.stated_crimp()
         return StatedCloth(
             ends_per_cm=warp.threads_per_cm,
@@ -118,8 +119,10 @@ class ClothSymbols:
             longest_weft_float_ends=structure.longest_weft_float_ends,
             warp_stated_share=warp_share,
             warp_crimp_pct=warp_crimp_pct,
+            warp_least_crimp_pct=self.warp.least_stated_crimp_pct(pile=pile),
             weft_stated_share=weft_share,
             weft_crimp_pct=weft_crimp_pct,
+            weft_least_crimp_pct=self.weft.least_stated_crimp_pct(),
             panels=self.panels,
             panel_gap_cm=self.panel_gap_cm,
             selvedge_ends=self.selvedge_ends,

@@ -70,11 +70,13 @@ def moved_cloth(
         return grey_cloth(stated)
     crimp = moved_crimp_pct(stated, estimated_weft_crimp_pct, end)
     share = stated.weft_stated_share
+    mean_pct = share * stated.weft_crimp_pct + (1.0 - share) * crimp
     return grey_cloth(
         replace(
             stated,
             weft_stated_share=1.0 + 0 * share,
-            weft_crimp_pct=share * stated.weft_crimp_pct + (1.0 - share) * crimp,
+            weft_crimp_pct=mean_pct,
+            weft_least_crimp_pct=mean_pct,
         )
     )
 

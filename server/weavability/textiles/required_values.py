@@ -245,7 +245,14 @@ class FinishedFigures:
             weft_stated_share=stated.weft_stated_share,
             weft_crimp_pct=stated.weft_crimp_pct,
         )
-        settled = replace(stated, warp_stated_share=1.0, weft_stated_share=1.0, **mean._asdict())
+        settled = replace(
+            stated,
+            warp_stated_share=1.0,
+            weft_stated_share=1.0,
+            warp_least_crimp_pct=mean.warp_crimp_pct,
+            weft_least_crimp_pct=mean.weft_crimp_pct,
+            **mean._asdict(),
+        )
         points = estimated.warp_crimp_pct - self._grey.estimated_warp_crimp_pct
         by_yarn = EstimatedCrimps(
             {key: max(0.0, crimp + points) for key, crimp in self._estimated.warp_pct.items()},
