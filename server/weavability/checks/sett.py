@@ -19,7 +19,7 @@ from weavability.checks.rules import (
 )
 from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.jamming import MOST_HOLDING_TIMES
+from weavability.textiles.jamming import MOST_HOLDING_TIMES, MOST_LEVELS
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 from weavability.textiles.weave_squares import Place
 
@@ -122,11 +122,11 @@ def _unlike(actual: float, limit: float) -> str:
 describe(
     CheckCode.SETT_NOT_JUDGED,
     says="Threads that lie over one another are set against those of their own layer.",
-    compares="tightness of threads that can lie over one another, and of which no layer is "
-    "declared, with the loom's greatest: cloths that are not bound to one another, at least half "
-    "of the picks (or ends) above or below near ones, threads that are too close side by "
-    "side while those that cross them are so far apart that nothing else jams, and tapes, which "
-    "fold",
+    compares="tightness of threads that can lie over one another with the loom's greatest: if no "
+    "layers are declared, cloths that are not bound to one another, and at least half of the picks "
+    "(or ends) above or below near ones; threads, of a declared layer as well, that are too close "
+    f"side by side, up to {MOST_LEVELS} times their room, while those that cross them are so far "
+    "apart that nothing else jams; and tapes, which fold",
     formula=TIGHTNESS_FORMULA
     + "; of two picks one lies above if it is so at three of four or more of the ends at which "
     "they are on unlike sides; there is to be one before and one after it within six picks",
