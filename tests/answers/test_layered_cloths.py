@@ -539,6 +539,8 @@ class TestOneSystemOfPicks:
             assert found.message_key == "sett.not_judged.on_more_levels"
             assert found.message.startswith("The ends of layer A side by side take 130 %")
             assert found.pointer == "/construction/layers"
+        assert answer.layers is not None
+        assert answer.layers.stitches_per_repeat == 0
         for layer in layers_of(answer).values():
             assert layer.ends_per_cm == pytest.approx(320 / 4.6 / len(ends.split()), rel=1e-5)
 

@@ -142,6 +142,8 @@ class LayeredWeave:
         joint_picks: Picks, likewise.
         layers: The layers from the face to the back, then the pile.
         stitches: Crossings by which stitched layers are bound, in the joint repeat.
+        sharing: Pairs of layers that share their picks, or ends, and pass one another on two
+            levels, as in webbing: what crosses in them is no stitch.
         unbound_parts: Parts of a stitched cloth that no stitch joins; 1 if it is one.
         cloths: Cloths that are meant to come off one another.
         contradiction: The first contradiction between declaration and weave.
@@ -154,6 +156,7 @@ class LayeredWeave:
     joint_picks: int
     layers: tuple[LayerWeave, ...] = field(repr=False)
     stitches: int
+    sharing: frozenset[tuple[str, str]]
     unbound_parts: int
     cloths: int
     contradiction: Contradiction | None
@@ -326,6 +329,7 @@ class _Crossings:
         parts = len(_strong_parts(order, pairs)) if joined is Joined.STITCHED else 1
         separate = joined is Joined.SEPARATE
         stitched = joined is Joined.STITCHED
+        sharing = [pair for pair in pairs if stitched and self._share_threads(pair)]
         return LayeredWeave(
             joined=joined,
             ends=self.ends,
@@ -333,7 +337,8 @@ class _Crossings:
             joint_ends=self.matrix.shape[1],
             joint_picks=self.matrix.shape[0],
             layers=layers,
-            stitches=sum(pair.against for pair in pairs) if stitched else 0,
+            stitches=sum(pair.against for pair in pairs if stitched and pair not in sharing),
+            sharing=frozenset((pair.upper, pair.lower) for pair in sharing),
             unbound_parts=parts,
             cloths=self._apart(layers) if separate else parts,
             contradiction=self._contradiction(layers, pairs),
@@ -427,18 +432,20 @@ class _Crossings:
             yield from sorted(contrary, key=lambda one: (one.pick, one.end))
         elif joined is Joined.STITCHED:
             for pair in pairs:
-                if pair.against > MOST_STITCHED_SHARE * pair.crossings and not self._pass(pair):
+                if _is_mixed(pair) and not self._share_threads(pair):
                     yield self._first(pair, Clash.ORDER)
         elif joined is Joined.INTERCHANGING:
             yield from self._of_exchange(pairs)
 
-    def _pass(self, pair: _Pair) -> bool:
-        """Whether two layers that share their picks, or their ends, pass one another on two levels.
+    def _share_threads(self, pair: _Pair) -> bool:
+        """Whether two layers share their picks, or their ends, and pass one another on two levels.
 
         So do the ends of webbing: each layer interlaces with the only picks, and where an end of
         one is up, the end beside it of the other is mostly down.
         """
         one, other = pair.upper, pair.lower
+        if not _is_mixed(pair):
+            return False
         for mine, shared, matrix in (
             (self.ends_of, self.picks_of, self.matrix),
             (self.picks_of, self.ends_of, self.matrix.T),
@@ -500,6 +507,11 @@ class _Crossings:
                 yield Contradiction(
                     clash=Clash.MIXED, layer=pair.upper, other=pair.lower, share_pct=100 * share
                 )
+
+
+def _is_mixed(pair: _Pair) -> bool:
+    """Whether neither of two layers lies above the other: the crossings against are no stitches."""
+    return pair.against > MOST_STITCHED_SHARE * pair.crossings
 
 
 def _places(order: ThreadOrder, threads: int) -> dict[str, Places]:
