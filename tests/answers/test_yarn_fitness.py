@@ -184,8 +184,10 @@ def test_size_makes_a_yarn_stronger_and_stiffer() -> None:
     assert assumed["/construction/allowances/size_strength_gain_pct"] == 30.0
     assert assumed["/construction/allowances/size_elongation_loss_pct"] == 25.0
     assert use_pct(size_strength_gain_pct=30.0, size_elongation_loss_pct=25.0) == use_pct()
-    pointers = {line.pointer.rpartition("/")[2] for line in report(unsized).assumptions}
-    assert not pointers & {"size_strength_gain_pct", "size_elongation_loss_pct"}
+    filament = Yarn(designation="167 dtex f48", fibre="polyester")
+    for order in (unsized, woven(filament, allowances=Allowances(size_pct=10.0))):
+        pointers = {line.pointer.rpartition("/")[2] for line in report(order).assumptions}
+        assert not pointers & {"size_strength_gain_pct", "size_elongation_loss_pct"}
 
 
 def test_a_warp_of_everyday_bast_or_woollen_yarn_gets_a_note_at_most() -> None:

@@ -27,6 +27,7 @@ from weavability.textiles.fibres import LONGEST_NAME, Fibre, fibres, find_fibre
         ("65/35 recycled polyester/combed cotton", "polyester 65 cotton 35"),
         ("polyester DTY", "textured-polyester"),
         ("alpaca", "wool"),
+        ("100 % Pima cotton", "cotton"),
     ],
 )
 def test_names_of_fibres(name: str, key: str) -> None:

@@ -330,7 +330,7 @@ def _warp_numbers(symbols: ClothSymbols, least_pct: float) -> Iterator[WarpNumbe
     stated_pct = symbols.construction.allowances.size_pct
     sizes = size_by_yarn_pct(symbols.warp, stated_pct, symbols.allowances.size_pct)
     for key, yarn in symbols.warp.yarns.items():
-        sized = size_effect_on(symbols.allowances.size_effect, sizes, key)
+        sized = size_effect_on(symbols.allowances.size_effect, yarn, sizes[key])
         yield WarpNumbers(
             present=True,
             tex=yarn.linear_density_tex,

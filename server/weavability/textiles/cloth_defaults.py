@@ -307,7 +307,7 @@ def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger
         warp_waste_pct=_take_waste(at, "/warp_waste_pct", given.warp_waste_pct),
         weft_waste_pct=_take_waste(at, "/weft_waste_pct", given.weft_waste_pct),
         size_pct=size_pct,
-        size_effect=resolve_size_effect(given, at, is_sized=size_pct > 0.0),
+        size_effect=resolve_size_effect(construction, warp, size_pct, at),
         loom_waste_m=at.take(
             "/loom_waste_m",
             given.loom_waste_m,

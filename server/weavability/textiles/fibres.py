@@ -253,7 +253,8 @@ def _plain(name: str) -> str:
 
 
 OF_NO_MATTER: Final = re.compile(
-    r"\b(?:combed|carded|organic|recycled|mercerised|mercerized|bleached|dyed|ecru|raw) "
+    r"\b(?:combed|carded|organic|recycled|mercerised|mercerized|bleached|dyed|ecru|raw|pima"
+    r"|egyptian|upland|long staple|100 ?%) "
 )
 """Words before a fibre on which nothing depends that is computed here."""
 

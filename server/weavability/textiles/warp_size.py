@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from typing import Final, NamedTuple
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
-from weavability.textiles.construction import Allowances, Construction
+from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import Threads
+from weavability.textiles.yarns import YarnFacts
 
 SIZE_PCT: Final = 10.0
 """Size on singles of short staple, on the mass of the unsized yarn; common practice."""
@@ -138,18 +139,24 @@ def resolve_size_pct(construction: Construction, warp: Threads, ledger: Ledger) 
     )
 
 
-def resolve_size_effect(stated: Allowances, ledger: Ledger, *, is_sized: bool) -> SizeEffect:
-    """Return what the size does to the yarns that are sized.
+def resolve_size_effect(
+    construction: Construction, warp: Threads, size_pct: float, ledger: Ledger
+) -> SizeEffect:
+    """Return what the size does to the spun yarns that are sized.
 
     Strength and stiffness of a yarn are stated as it is spun; the size binds its fibres. Stiffness
-    is strength over elongation, so that a sized yarn takes more load at the same stretch.
+    is strength over elongation, so that a sized yarn takes more load at the same stretch. The
+    filaments of a yarn break as they do without it.
 
     Args:
-        stated: The allowances as stated.
-        ledger: That of the allowances; takes a note of what is assumed.
-        is_sized: Whether any yarn is sized; else nothing is assumed.
+        construction: As stated.
+        warp: The yarns of the warp and their order.
+        size_pct: The size of the warp.
+        ledger: That of the allowances; takes a note of what is assumed, if a spun yarn is sized.
     """
-    if not is_sized:
+    stated = construction.allowances
+    sized = sized_yarns(warp, stated.size_pct) if size_pct > 0.0 else ()
+    if not any(warp.yarns[key].kind == "spun" for key in sized):
         return NO_SIZE
     gain_pct = ledger.take(
         "/size_strength_gain_pct",
@@ -177,6 +184,6 @@ def resolve_size_effect(stated: Allowances, ledger: Ledger, *, is_sized: bool) -
     return SizeEffect(strength_times, strength_times / (1.0 - loss_pct / 100.0))
 
 
-def size_effect_on(effect: SizeEffect, sizes_pct: Mapping[str, float], key: str) -> SizeEffect:
-    """Return what the size does to one warp yarn: nothing if there is none on it."""
-    return effect if sizes_pct[key] > 0.0 else NO_SIZE
+def size_effect_on(effect: SizeEffect, yarn: YarnFacts, size_pct: float) -> SizeEffect:
+    """Return what the size does to one warp yarn: nothing if it has none, or is of filament."""
+    return effect if size_pct > 0.0 and yarn.kind == "spun" else NO_SIZE

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -338,21 +337,8 @@ def _read_yarn(yarn: Yarn) -> tuple[Designation, Fibre | None]:
         )
     if text is None:
         return _of_linear_density(numbers[0]), fibre
-    if _A_DIAMETER.fullmatch(text.strip()):
-        raise InputError.of(
-            "/designation",
-            "It is a diameter: state it in diameter_mm, with monofilament: true and the fibre; or "
-            "give the linear density.",
-            given=text,
-            allowed="for example diameter_mm: 0.2, monofilament: true, fibre: nylon",
-        )
     with pointing_below("/designation"):
         return parse_designation(text, fibre=fibre), fibre
-
-
-_A_DIAMETER: Final = re.compile(
-    r"(?:ø|⌀|diameter)?\s*\d*[.,]?\d+\s*mm(?:\s+[a-z ]+)?", re.IGNORECASE
-)
 
 
 def _wire_tex(yarn: Yarn, fibre: Fibre | None) -> float | None:

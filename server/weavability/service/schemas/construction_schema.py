@@ -492,12 +492,12 @@ class AllowancesSchema(Body[Allowances]):
         example=3,
     )
     size_strength_gain_pct = Number(
-        "What the size adds to the strength of the yarns that are sized",
+        "What the size adds to the strength of the spun yarns that are sized",
         CONSTRUCTION_BOUNDS["/allowances/size_strength_gain_pct"],
         example=30,
     )
     size_elongation_loss_pct = Number(
-        "What the size takes off the elongation at break of the yarns that are sized, on that "
+        "What the size takes off the elongation at break of the spun yarns that are sized, on that "
         "elongation",
         CONSTRUCTION_BOUNDS["/allowances/size_elongation_loss_pct"],
         example=25,
