@@ -214,6 +214,8 @@ COLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {
     "weft_waste_pct": ("/construction/allowances/weft_waste_pct", Kind.NUMBER),
     "size_pct": ("/construction/allowances/size_pct", Kind.NUMBER),
     "loom_waste_m": ("/construction/allowances/loom_waste_m", Kind.NUMBER),
+    "size_strength_gain_pct": ("/construction/allowances/size_strength_gain_pct", Kind.NUMBER),
+    "size_elongation_loss_pct": ("/construction/allowances/size_elongation_loss_pct", Kind.NUMBER),
     "requested_speed_picks_per_min": ("/construction/requested_speed_picks_per_min", Kind.NUMBER),
     "order.pieces": ("/construction/order/pieces", Kind.NUMBER),
     "order.piece_length_m": ("/construction/order/piece_length_m", Kind.NUMBER),

@@ -106,6 +106,7 @@ peculiar = st.sampled_from(
         Yarn(designation="111 tex", fibre="polypropylene tape"),
         Yarn(linear_density_tex=200.0, fibre="carbon", tape_width_mm=2.0),
         Yarn(designation="44 dtex", fibre="elastane", elastane_draft=3.0),
+        Yarn(designation="44 dtex", fibre="elastane"),
         Yarn(designation="Ne 16 + 78 dtex", fibre="cotton/elastane"),
         Yarn(designation="Ne 60 Z 1500", fibre="cotton"),
         Yarn(designation="75 den f36 t0"),

@@ -398,6 +398,13 @@ LIMITS = [
         inside={"weave": weave("110", "101", "011")},
         outside={"weave": weave("11", "10", "11", "01")},
     ),
+    # An end that passes over one pick does not float, however coarse the cloth: 6.7 mm here.
+    Limit(
+        "weave.long_float",
+        inside={"weave": named("plain"), "weft": threads(1.5)},
+        outside={"weave": named("2/2 warp rib"), "weft": threads(1.5)},
+        outside_says="warning",
+    ),
     # The 8-end satin floats over 7 picks: 5 mm at 14 picks/cm, 10 mm at 7.
     Limit(
         "weave.long_float",

@@ -158,8 +158,8 @@ def test_a_correction_binds_every_float_and_keeps_the_cloth_whole(
     assert sum(woven.correction.dots_by_effect) == woven.correction.dots
     assert strong_parts(woven.weave.matrix) <= strong_parts(before)
     for system in System:
-        asked = _excess(lifts, lifts.lift, tie, limits, system)
-        assert _excess(lifts, corrected, tie, limits, system) <= asked
+        stated = _excess(lifts, lifts.lift, tie, limits, system)
+        assert _excess(lifts, corrected, tie, limits, system) <= stated
     again = bind_floats(replace(lifts, lift=corrected), tie, limits)
     if woven.numbers.long_floats == 0:
         assert np.array_equal(again.lift, corrected)

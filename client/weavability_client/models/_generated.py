@@ -156,12 +156,18 @@ class Allowances(Record):
         weft_waste_pct: Weft yarn lost at package and stops, on the weft inserted [%].
         size_pct: Size on the warp, on the mass of the unsized warp [%].
         loom_waste_m: Warp lost at tying and at the end of the warp [m].
+        size_strength_gain_pct: What the size adds to the strength of the spun yarns that are sized
+            [%].
+        size_elongation_loss_pct: What the size takes off the elongation at break of the spun yarns
+            that are sized, on that elongation [%].
     """
 
     warp_waste_pct: float | None = None
     weft_waste_pct: float | None = None
     size_pct: float | None = None
     loom_waste_m: float | None = None
+    size_strength_gain_pct: float | None = None
+    size_elongation_loss_pct: float | None = None
 
 
 @record

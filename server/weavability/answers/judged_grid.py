@@ -36,9 +36,10 @@ from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_numbers_like
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Ledger, Moves
-from weavability.textiles.cloth import CONSTRUCTION, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless, refuse_impossible
-from weavability.textiles.cloth_states import ClothNumbers, StatedCloth, grey_cloth
+from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
+from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_symbols import CONSTRUCTION, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.moved_cloth import moved_cloth

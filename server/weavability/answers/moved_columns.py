@@ -19,8 +19,8 @@ from weavability.looms.loom_numbers import LoomNumbers
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Moves
-from weavability.textiles.cloth import WEFT_CRIMP, ClothSymbols
-from weavability.textiles.cloth_states import ClothNumbers, StatedCloth
+from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
+from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.errors import InputError
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
 from weavability.textiles.numbers import Floats, columns_of

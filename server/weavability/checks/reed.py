@@ -136,7 +136,8 @@ describe(
     compares="ends of a dent side by side, and the thickness of a knot, with the clear gap",
     formula="gap = dent pitch x (1 - share of the wire); share if not stated = "
     "{reed_wire_share_of_pitch_pct:g} % + {reed_wire_least_mm:g} mm / pitch; "
-    "fill = ends per dent x diameter / gap; knot = {reed_knot_width_diameters:g} diameters",
+    "fill = ends per dent x width / gap, the width of a tape or else the diameter; "
+    "knot = {reed_knot_width_diameters:g} diameters",
     source=WIRE_SHARE_SOURCE,
     thresholds=(
         "reed_wire_share_of_pitch_pct",

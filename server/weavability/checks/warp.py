@@ -214,7 +214,8 @@ describe(
     CheckCode.WARP_SECOND_WARP,
     says="Ends that take up differently need warps with let-offs of their own.",
     compares="interlacing of one end on a beam with {warp_interlacing_note_times:g} and "
-    "{warp_interlacing_warning_times:g} times that of another; stated crimps that differ by "
+    "{warp_interlacing_warning_times:g} times that of another; crimps that differ, an estimated "
+    "one by the end of its band, by "
     "{warp_take_up_note_pct:g} and {warp_take_up_warning_pct:g} percentage points; take-ups and "
     "warps of the order with the let-offs of the loom",
     formula="ratio of interlacings per pick of the ends with most and fewest; greatest less least "
@@ -291,14 +292,14 @@ def _by_beams(what: str, f: Facts[float], seen: Observation) -> Wording:
 
 @compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="%")
 def mixed_take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Find ends on one beam whose stated crimps differ."""
+    """Find ends on one beam whose crimps differ."""
     limits = (u.warp_take_up_warning_pct, u.warp_take_up_note_pct)
     return f.fit.crimp_spread_pct, limits, True
 
 
 _CRIMPS_DIFFER: Final = (
-    "The stated crimps of ends on one beam differ by {actual:.1f} percentage points, more than "
-    "{limit:g}: "
+    "The crimps of ends on one beam, of which some at least are stated, differ by {actual:.1f} "
+    "percentage points or more, above {limit:g}: "
 )
 
 

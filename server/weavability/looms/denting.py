@@ -24,7 +24,7 @@ from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_defaults import COMMON_PRACTICE
-from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.numbers import (
     N,
     Record,
@@ -186,11 +186,11 @@ def air_of_reed(
     return air_space(
         dents_per_10cm=dents_per_10cm,
         ends_per_dent=fullest_dent,
-        end_diameter_mm=asked.mean_diameter_mm,
+        end_width_mm=asked.mean_width_mm,
         wire_share_pct=either(asked.wire_share_pct > 0, asked.wire_share_pct, usual_pct),
-        knot_diameters=usual.reed_knot_width_diameters
+        knot_widths=usual.reed_knot_width_diameters
         * asked.coarsest_diameter_mm
-        / asked.mean_diameter_mm,
+        / asked.mean_width_mm,
     )
 
 

@@ -24,8 +24,8 @@ from weavability.looms.drawing_in import (
     straight_repeats,
 )
 from weavability.looms.loom_limits import ShaftLimits, SheddingLimits
-from weavability.textiles.cloth import ClothSymbols
-from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.drafting import WIDEST_WARP_ENDS, Draft
 from weavability.textiles.numbers import SLACK, Floats
 

@@ -34,14 +34,13 @@ from weavability.looms.interference import (
     order_stops,
 )
 from weavability.looms.loom_limits import LoomLimits
-from weavability.looms.order_numbers import OrderNumbers, order_numbers
+from weavability.looms.order_numbers import OrderNumbers, WarpNumbers, order_numbers
 from weavability.looms.output import days_for_hours, output_m2_per_h
 from weavability.looms.selvedge_yarn import EdgeYarn, edge_yarn
 from weavability.looms.speed import (
     LoadedWeft,
     WeftShare,
     named_limits,
-    weakest_strength_cn,
     weft_shares,
 )
 from weavability.looms.thresholds import in_force
@@ -309,7 +308,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         warp=_warp(cloth, limits, numbers, groups, roll_capacity_m=roll_capacity_m),
         groups=groups,
         cloth_roll_capacity_m=roll_capacity_m,
-        hardest_warp=_hardest_warp(cloth, limits),
+        hardest_warp=_hardest_warp(cloth, limits, order.warps),
         assumptions=tuple(ledger),
     )
 
@@ -446,17 +445,18 @@ def _ends_by_yarn(cloth: ClothFacts) -> dict[str, int]:
     )
 
 
-def _hardest_warp(cloth: ClothFacts, limits: LoomLimits) -> tuple[str, WarpTension]:
-    least_pct = in_force().usual.yarn_weakest_place_least_pct
+def _hardest_warp(
+    cloth: ClothFacts, limits: LoomLimits, warps: Sequence[WarpNumbers[float]]
+) -> tuple[str, WarpTension]:
     tensions = {
         key: warp_tension(
             limits.warp_tension,
-            linear_density_tex=yarn.linear_density_tex,
-            modulus_cn_per_tex=yarn.modulus_cn_per_tex,
-            strength_cn=yarn.strength_cn,
-            weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
+            linear_density_tex=warp.tex,
+            modulus_cn_per_tex=warp.modulus_cn_per_tex,
+            strength_cn=warp.strength_cn,
+            weakest_strength_cn=warp.weakest_strength_cn,
         )
-        for key, yarn in cloth.warp.yarns.items()
+        for key, warp in zip(cloth.warp.yarns, warps, strict=True)
     }
     hardest = max(tensions, key=lambda key: tensions[key].strength_use_pct)
     return hardest, tensions[hardest]

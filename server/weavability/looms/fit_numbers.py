@@ -36,7 +36,8 @@ from weavability.looms.weft_tension import (
     strain_of,
     strength_use_pct,
 )
-from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.geometry import crowding
 from weavability.textiles.jamming import tightness_pct
 from weavability.textiles.numbers import (
     N,
@@ -58,6 +59,7 @@ class FitNumbers(Record[N]):
         panels_in_reed: Panels of this width that fit side by side.
         selvedge_tightness_pct: Of the selvedges at their own sett; 0 if the order does not state
             their weave: doubled dents of the ground's weave are usual, with ends in pairs.
+        selvedge_cover_pct: Widths of their ends over the spacing.
         speed_picks_per_min: Speed at which the loom is to run: the least of all limits.
         flight_speed_m_per_s: Mean speed of what flies; of no meaning on a rapier or needle.
         weft_strength_use_pct: Of the weft that uses most of its weakest place.
@@ -72,7 +74,8 @@ class FitNumbers(Record[N]):
         interlacing_times: Interlacings of the busiest end over the fewest, of ends on one beam; 0
             if an end has none. Of layers, those within a layer; ends of pile do not count.
         warp_counts_times: Linear density of the coarsest yarn over the finest, of one beam.
-        crimp_spread_pct: Greatest stated crimp less the least, of ends on one beam.
+        crimp_spread_pct: Greatest crimp less the least, of ends on one beam, by which they differ
+            at the least.
         hours: For the order; infinite if no length is ordered.
     """
 
@@ -80,6 +83,7 @@ class FitNumbers(Record[N]):
     panels_in_reed: N
     denting: DentingNumbers[N]
     selvedge_tightness_pct: N
+    selvedge_cover_pct: N
     speeds: SpeedNumbers[N]
     speed_picks_per_min: N
     insertion_rate_m_per_min: N
@@ -166,6 +170,11 @@ def fit_numbers(
         ),
         denting=denting,
         selvedge_tightness_pct=_selvedge_tightness_pct(order, cloth, denting),
+        selvedge_cover_pct=100
+        * crowding(
+            threads_per_cm=_selvedge_ends_per_cm(cloth, denting),
+            diameter_mm=order.selvedge.end_width_mm,
+        ),
         speeds=speeds,
         speed_picks_per_min=speed,
         insertion_rate_m_per_min=insertion_rate_m_per_min(
@@ -208,6 +217,11 @@ def _groups_on_loom(
         )
 
 
+def _selvedge_ends_per_cm(cloth: ClothNumbers[N], denting: DentingNumbers[N]) -> N:
+    in_reed = denting.selvedge_ends_per_dent * denting.dents_per_10cm / 10
+    return in_reed * cloth.panel_reed_width_cm / cloth.grey_width_cm
+
+
 def _selvedge_tightness_pct(
     order: OrderNumbers[N], cloth: ClothNumbers[N], denting: DentingNumbers[N]
 ) -> N:
@@ -217,12 +231,13 @@ def _selvedge_tightness_pct(
     is_judged = edge.is_stated & edge.has_own_weave
     if not anywhere(is_judged):
         return none
-    in_reed = denting.selvedge_ends_per_dent * denting.dents_per_10cm / 10
     found = tightness_pct(
-        ends_per_cm=in_reed * cloth.panel_reed_width_cm / cloth.grey_width_cm,
+        ends_per_cm=_selvedge_ends_per_cm(cloth, denting),
         picks_per_cm=cloth.picks_per_cm,
-        warp_diameter_mm=edge.end_diameter_mm,
-        weft_diameter_mm=edge.weft_diameter_mm,
+        warp_diameter_mm=edge.end_width_mm,
+        weft_diameter_mm=edge.weft_width_mm,
+        warp_depth_mm=edge.end_depth_mm,
+        weft_depth_mm=edge.weft_depth_mm,
         mean_float_of_picks=edge.mean_float_of_picks,
         mean_float_of_ends=edge.mean_float_of_ends,
     )

@@ -20,14 +20,14 @@ from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.weft_tension import BRITTLE_PCT
-from weavability.textiles.cloth import ClothSymbols
+from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.required_values import RequiredNumbers, required_numbers
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
-from weavability.textiles.warp_size import size_by_yarn_pct
+from weavability.textiles.warp_size import size_by_yarn_pct, size_effect_on
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 from weavability.textiles.yarns import YarnFacts
 
@@ -101,6 +101,8 @@ class WarpNumbers(Record[N]):
         is_loose: Whether nothing but twist or size holds its filaments together.
         twist_per_m: 0 if not stated.
         is_protection_stated: Whether its twist is stated, or that it is sized or not.
+        strength_cn: As it is spun, on which the base tension rests.
+        weakest_strength_cn: With its size, as is the modulus.
     """
 
     present: Truth
@@ -127,7 +129,8 @@ class DentingRequest(Record[N]):
         fullest_dent: Likewise, of the fullest dent.
         edge_ends_per_dent: In the selvedges; 0 if not stated.
         wire_share_pct: Share of a dent that its wire takes; 0 if not stated.
-        coarsest_diameter_mm: Of the warp yarns.
+        mean_width_mm: Of the ends: the diameter, of tapes the width.
+        coarsest_diameter_mm: Of the warp yarns; a tape is drawn together in a knot.
     """
 
     is_reed_stated: Truth
@@ -137,7 +140,7 @@ class DentingRequest(Record[N]):
     fullest_dent: N
     edge_ends_per_dent: N
     wire_share_pct: N
-    mean_diameter_mm: N
+    mean_width_mm: N
     coarsest_diameter_mm: N
 
 
@@ -154,7 +157,10 @@ class SelvedgeNumbers(Record[N]):
         has_catch_cord: Whether the order states catch cords.
         own_lifts: Shafts or hooks that only selvedge ends are drawn on.
         lift_picks: Picks after which ground and selvedge repeat together.
-        weft_diameter_mm: Mean over the order.
+        end_width_mm: Of an end of the selvedge: the diameter, of a tape the width.
+        end_depth_mm: The diameter, of a tape the thickness.
+        weft_width_mm: Mean over the order, likewise.
+        weft_depth_mm: Mean over the order, likewise.
     """
 
     is_stated: Truth
@@ -167,8 +173,10 @@ class SelvedgeNumbers(Record[N]):
     lift_picks: N
     mean_float_of_picks: N
     mean_float_of_ends: N
-    end_diameter_mm: N
-    weft_diameter_mm: N
+    end_width_mm: N
+    end_depth_mm: N
+    weft_width_mm: N
+    weft_depth_mm: N
 
 
 @dataclass(slots=True, kw_only=True)
@@ -322,6 +330,7 @@ def _warp_numbers(symbols: ClothSymbols, least_pct: float) -> Iterator[WarpNumbe
     stated_pct = symbols.construction.allowances.size_pct
     sizes = size_by_yarn_pct(symbols.warp, stated_pct, symbols.allowances.size_pct)
     for key, yarn in symbols.warp.yarns.items():
+        sized = size_effect_on(symbols.allowances.size_effect, yarn, sizes[key])
         yield WarpNumbers(
             present=True,
             tex=yarn.linear_density_tex,
@@ -331,8 +340,9 @@ def _warp_numbers(symbols: ClothSymbols, least_pct: float) -> Iterator[WarpNumbe
             is_loose=yarn.is_multifilament and not yarn.fibre.is_bulked,
             twist_per_m=yarn.twist_per_m or 0.0,
             is_protection_stated=yarn.twist_per_m is not None or yarn.sized is not None,
-            weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
-            modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+            weakest_strength_cn=sized.strength_times
+            * weakest_strength_cn(yarn, least_pct=least_pct),
+            modulus_cn_per_tex=sized.modulus_times * yarn.modulus_cn_per_tex,
             nature=yarn_nature(yarn),
         )
 
@@ -380,8 +390,10 @@ def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
         lift_picks=selvedge.lift_picks,
         mean_float_of_picks=selvedge.edge.mean_float_of_picks,
         mean_float_of_ends=selvedge.edge.mean_float_of_ends,
-        end_diameter_mm=selvedge.yarn.diameter_mm,
-        weft_diameter_mm=symbols.weft.diameter_mm,
+        end_width_mm=selvedge.yarn.width_mm,
+        end_depth_mm=selvedge.yarn.depth_mm,
+        weft_width_mm=symbols.weft.width_mm,
+        weft_depth_mm=symbols.weft.depth_mm,
     )
 
 
@@ -402,7 +414,7 @@ def _denting_request(symbols: ClothSymbols) -> DentingRequest[float]:
         fullest_dent=pattern.fullest_dent if pattern else 0,
         edge_ends_per_dent=symbols.construction.selvedge.ends_per_dent or 0,
         wire_share_pct=_wire_share_pct(asked),
-        mean_diameter_mm=symbols.warp.diameter_mm,
+        mean_width_mm=symbols.warp.width_mm,
         coarsest_diameter_mm=max(yarn.diameter_mm for yarn in symbols.warp.yarns.values()),
     )
 

@@ -168,6 +168,8 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/allowances/weft_waste_pct": _WASTE_PCT,
         "/allowances/size_pct": _WASTE_PCT,
         "/allowances/loom_waste_m": Bounds(0, 1_000, "m"),
+        "/allowances/size_strength_gain_pct": Bounds(0, 100, "%"),
+        "/allowances/size_elongation_loss_pct": Bounds(0, 80, "%"),
         "/requested_speed_picks_per_min": SPEED_PICKS_PER_MIN,
         **{
             f"/requirements/{figure}/{limit}": Bounds(0, _REQUIRED_MOST, unit)

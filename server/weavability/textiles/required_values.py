@@ -14,15 +14,15 @@ from typing import Final, NamedTuple, TypeAlias
 
 from weavability.textiles.assumptions import YARNS, End, Ledger, Moves, of_any
 from weavability.textiles.cloth import (
-    WEFT_CRIMP,
-    ClothSymbols,
     EstimatedCrimps,
     cloth_in_states,
     estimated_crimps,
     estimated_thickness,
     grey_systems,
 )
-from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
+from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.construction import (
     Construction,
     RequiredRange,
@@ -245,7 +245,14 @@ class FinishedFigures:
             weft_stated_share=stated.weft_stated_share,
             weft_crimp_pct=stated.weft_crimp_pct,
         )
-        settled = replace(stated, warp_stated_share=1.0, weft_stated_share=1.0, **mean._asdict())
+        settled = replace(
+            stated,
+            warp_stated_share=1.0,
+            weft_stated_share=1.0,
+            warp_least_crimp_pct=mean.warp_crimp_pct,
+            weft_least_crimp_pct=mean.weft_crimp_pct,
+            **mean._asdict(),
+        )
         points = estimated.warp_crimp_pct - self._grey.estimated_warp_crimp_pct
         by_yarn = EstimatedCrimps(
             {key: max(0.0, crimp + points) for key, crimp in self._estimated.warp_pct.items()},
