@@ -26,6 +26,11 @@ from weavability.answers.levers import (
 )
 from weavability.answers.weave_family import Member, family_of
 from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
+from weavability.looms.denting import (
+    DentingInStock,
+    dentings_in_stock,
+    is_within_stock_tolerance,
+)
 from weavability.looms.fit import Fit
 from weavability.looms.loom_limits import ShaftLimits
 from weavability.looms.thresholds import in_force
@@ -43,23 +48,55 @@ _SIZE_STEP_PCT: Final = 1
 
 
 def _stock_reeds(at: At) -> Iterator[Change]:
-    """Yield the nearest reeds in stock: as requested, or by the sett that each gives."""
+    """Yield the nearest reeds in stock: as requested, by the ends in a dent, or by the sett."""
     denting, stated = at.fit.denting, at.fit.cloth.construction
     stock = at.fit.limits.reeds_in_stock_dents_per_10cm
     if stated.reed.count is not None or not stock:
         return
-    needed = denting.needed_dents_per_10cm
-    is_requested = denting.asked_dents_per_10cm is not None
-    aim = denting.asked_dents_per_10cm if is_requested else needed
-    for dents in sorted(stock, key=lambda each: abs(each - (aim or needed)))[:_NEAREST_REEDS]:
-        if is_requested:
-            message = f"Use the reed of {dents:g} dents/10 cm that is in stock."
-            yield one_field(f"{ROOT}/reed/dents_per_10cm", dents, message, unit="dents/10 cm")
-            continue
-        now = stated.warp.threads_per_cm
-        to = round(now * dents / needed, 2)
+    aim = denting.asked_dents_per_10cm
+    if aim is None:
+        yield from _stock_reeds_of_open_order(at.fit, stock)
+        return
+    for dents in sorted(stock, key=lambda each: abs(each - aim))[:_NEAREST_REEDS]:
+        message = f"Use the reed of {dents:g} dents/10 cm that is in stock."
+        yield one_field(f"{ROOT}/reed/dents_per_10cm", dents, message, unit="dents/10 cm")
+
+
+def _stock_reeds_of_open_order(fit: Fit, stock: Sequence[float]) -> Iterator[Change]:
+    """Yield what uses a reed in stock, if the order requests none: other dentings, other setts."""
+    now, own = fit.cloth.construction.warp.threads_per_cm, fit.denting
+    others, in_a_dent = _other_dentings(fit), f"{ROOT}/reed/ends_per_dent"
+    for other in others:
+        if is_within_stock_tolerance(other.change_pct):
+            message = f"Draw {{to}} ends in a dent, for the reed of {other.dents_per_10cm:g}."
+            yield one_field(in_a_dent, other.ends_per_dent, message, unit="ends/dent")
+    for dents in sorted(stock, key=lambda each: abs(each - own.needed_dents_per_10cm))[
+        :_NEAREST_REEDS
+    ]:
+        to = round(now * dents / own.needed_dents_per_10cm, 2)
         if _is_same_cloth(to, now):
-            yield _ends(at.fit, to, f"Set {{to:g}} {{unit}}, which the reed of {dents:g} gives.")
+            yield _ends(fit, to, f"Set {{to:g}} {{unit}}, which the reed of {dents:g} gives.")
+    if others:
+        nearest = min(others, key=lambda each: abs(each.change_pct))
+        to = round(now / (1 + nearest.change_pct / 100), 2)
+        if _is_same_cloth(to, now):
+            sett = _ends(
+                fit,
+                to,
+                f"Set {{to:g}} {{unit}}, which the reed of {nearest.dents_per_10cm:g} gives with "
+                f"{nearest.ends_per_dent} in a dent.",
+            )
+            denting = Write(field=in_a_dent, to=nearest.ends_per_dent, unit="ends/dent")
+            yield replace(sett, writes=(*sett.writes, denting))
+
+
+def _other_dentings(fit: Fit) -> list[DentingInStock]:
+    own = fit.denting
+    if own.ends_per_dent != own.fullest_dent:
+        return []
+    reeds, usual = fit.limits.numbers.reeds, in_force().usual
+    found = dentings_in_stock(fit.order, fit.cloth.numbers, reeds, usual)
+    return [each for each in found if each.ends_per_dent != own.ends_per_dent]
 
 
 def _ends(fit: Fit, per_cm: float, message: str) -> Change:
