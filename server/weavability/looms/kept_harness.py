@@ -333,6 +333,7 @@ def _beams(fit: Fit) -> Iterator[Beams]:
             ends=group.ends,
             woven_m=fit.cloth.lengths.loom_m * group.take_up,
             filling_m=group.cloth_per_beam_m * group.take_up,
+            m_per_h=fit.output_m_per_h * group.take_up,
         )
 
 
