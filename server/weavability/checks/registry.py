@@ -591,7 +591,7 @@ def _rendered(
         else pointer.format_map(values)
         if "{" in pointer
         else pointer,
-        rests_on=tuple(line.pointer for line in rests_on),
+        rests_on=tuple(line.pointer for line in rests_on or wording.computed_from),
         actual=actual,
         limit=limit,
         unit=one.unit,

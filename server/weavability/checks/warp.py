@@ -19,6 +19,7 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.checks.settling import ASSUMED_STRENGTH, of_strength
 from weavability.looms.beam_groups import GroupOnLoom
 from weavability.looms.beams import BEAT_UP_SHARE
 from weavability.looms.loom_limits import starting_value
@@ -63,16 +64,19 @@ _PEAKS: Final = (
     "The tension of warp {warp} peaks at {peak_cn:.0f} cN, {actual:.0f} % of the strength of its "
     "weakest place, {limit:g} % or more"
 )
+_BREAKS: Final = ": expect warp breaks. Size or fold it, lower the shed, or run slower."
 
 
 @message(
     strength,
     pointer=YARNS + "/{warp}",
-    warning=_PEAKS + ": expect warp breaks. Size or fold it, lower the shed, or run slower.",
+    warning=_PEAKS + _BREAKS,
+    warning_of_assumed_strength=_PEAKS + _BREAKS + ASSUMED_STRENGTH,
     note=_PEAKS + ". Size it well and keep the shed low.",
 )
 def _strength(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"warp": words.hardest_warp, "peak_cn": words.warp_peak_tension_cn})
+    values = {"warp": words.hardest_warp, "peak_cn": words.warp_peak_tension_cn}
+    return of_strength(Wording(values=values), words, seen, "warp", words.hardest_warp)
 
 
 describe(
