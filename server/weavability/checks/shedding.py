@@ -289,7 +289,7 @@ def _holds_a_repeat(w: WeaveNumbers[N]) -> Truth:
 @message(
     ends_on_hooks,
     pointer=SETT,
-    ends="The cloth has {actual} ground ends; {in_use} hooks in use with {each} ends on each lift "
+    ends="The cloth has {actual} ground ends; {in_use} hooks in use, with {each} to a hook, lift "
     "{limit}. Use fewer ends or a larger harness.",
 )
 def _ends_on_hooks(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
