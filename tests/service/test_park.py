@@ -7,7 +7,8 @@ from service.support import PARK_TEXT, small_request
 
 from weavability.answers.caution import CAUTION
 from weavability.looms.carriers import InsertionSystem
-from weavability.looms.loom_limits import default_limits, resolve_loom
+from weavability.looms.default_limits import default_limits
+from weavability.looms.loom_limits import resolve_loom
 from weavability.service import Settings, create_app
 from weavability.service.gunicorn import command
 from weavability.service.requests.park import ParkError, load_park, parse_park

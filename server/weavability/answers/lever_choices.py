@@ -35,7 +35,7 @@ from weavability.looms.denting import (
 )
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
-from weavability.looms.loom_limits import ShaftLimits
+from weavability.looms.shedding_limits import ShaftLimits
 from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import ThreadSystem
 from weavability.textiles.yarns import Yarn

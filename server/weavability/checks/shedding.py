@@ -24,8 +24,8 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.looms.default_limits import starting_value
 from weavability.looms.loom import SheddingKind
-from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, Truth, greatest, no, passed, quotient, short
 

@@ -22,7 +22,7 @@ from weavability.checks.rules import (
 from weavability.checks.settling import ASSUMED_STRENGTH, of_strength
 from weavability.looms.beam_groups import GroupOnLoom
 from weavability.looms.beams import BEAT_UP_SHARE
-from weavability.looms.loom_limits import starting_value
+from weavability.looms.default_limits import starting_value
 from weavability.looms.order_numbers import WarpNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
@@ -75,8 +75,8 @@ _BREAKS: Final = ": expect warp breaks. Size or fold it, lower the shed, or run 
     note=_PEAKS + ". Size it well and keep the shed low.",
 )
 def _strength(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    values = {"warp": words.hardest_warp, "peak_cn": words.warp_peak_tension_cn}
-    return of_strength(Wording(values=values), words, seen, "warp", words.hardest_warp)
+    wording = Wording(values={"warp": words.hardest_warp, "peak_cn": words.warp_peak_tension_cn})
+    return of_strength(wording, words, seen, "warp", words.hardest_warp)
 
 
 describe(

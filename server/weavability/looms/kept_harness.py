@@ -24,7 +24,7 @@ from weavability.looms.denting import (
 )
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
-from weavability.looms.loom_limits import JacquardLimits
+from weavability.looms.shedding_limits import JacquardLimits
 from weavability.looms.style_change import ReedBasis, StyleOnLoom
 from weavability.looms.warp_left import Beams
 from weavability.textiles.crimp import crimp_band
