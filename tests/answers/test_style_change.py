@@ -178,7 +178,7 @@ def test_a_rate_that_cannot_be_is_pointed_at(rates: dict[str, float], pointer: s
     assert refused.value.faults[0].pointer == pointer
 
 
-def test_faults_tell_which_of_the_two_cloths() -> None:
+def test_faults_say_which_of_the_two_cloths() -> None:
     wrong = construction(warp=threads(24.0, order="7Q"))
     with pytest.raises(InputError) as refused:
         change(wrong)
@@ -188,7 +188,7 @@ def test_faults_tell_which_of_the_two_cloths() -> None:
     assert refused.value.faults[0].pointer == "/from/warp/order"
 
 
-def test_each_style_tells_its_verdict_on_the_loom() -> None:
+def test_each_style_has_its_verdict_on_the_loom() -> None:
     found = change(replace(construction(), width_cm=400.0))
     assert (found.old.verdict, found.new.verdict) == ("weavable", "not_weavable")
 
@@ -359,7 +359,7 @@ class TestWidth:
         assert found.width.change_pct == pytest.approx(100 * (1.05 / 1.06 - 1), rel=1e-2)
         assert "158.5 cm wide in the grey, -0.9 %" in found.width.message
 
-    def test_a_stated_crimp_that_asks_for_another_reed_gets_it_and_the_width_is_offered(
+    def test_a_stated_crimp_that_needs_another_reed_gets_it_and_the_width_is_offered(
         self,
     ) -> None:
         old = construction(weft=threads(22.0, crimp_pct=5.0))
@@ -476,7 +476,7 @@ class TestWarpLeftOnTheLoom:
         )
         assert (few.route, many.route) == ("tie_in", "keep")
 
-    def test_another_warp_does_not_ask_what_is_left(self) -> None:
+    def test_another_warp_needs_nothing_of_what_is_left(self) -> None:
         new = construction(warp=threads(24.0, yarns={"A": RED}))
         found = change_style(construction(), new, loom())
         assert found.warp is not None

@@ -206,10 +206,10 @@ def test_where_no_denting_lets_a_knot_pass_none_is_proposed() -> None:
 def test_a_reed_may_be_counted_in_a_system_of_the_trade() -> None:
     # Stockport counts dents in 2 inches (C. P. Brooks, Cotton Manufacturing, 1892): 60 are 118.11.
     found = denting(reed=Reed(count=60.0, system="stockport", ends_per_dent=2))
-    assert found.asked_dents_per_10cm == pytest.approx(60 / 5.08 * 10)
+    assert found.requested_dents_per_10cm == pytest.approx(60 / 5.08 * 10)
 
 
-def test_the_report_tells_the_reed_in_every_counting_system() -> None:
+def test_the_report_gives_the_reed_in_every_counting_system() -> None:
     stated = construction(reed=Reed(count=60.0, system="stockport", ends_per_dent=2))
     counts = report(stated).setup.reed_counts
     assert counts["stockport"] == 60.0

@@ -226,10 +226,10 @@ def test_nothing_of_the_domain_is_left_out(made: Any, schema: type[Body[Any]]) -
 def test_inch_forms_are_the_only_difference(
     made: Any, schema: type[Body[Any]], other: set[str]
 ) -> None:
-    told = {"threads_per_cm", "inch_fields", "weave_notes", "design", "figured"}
+    derived = {"threads_per_cm", "inch_fields", "weave_notes", "design", "figured"}
     if schema is construction_schemas.WeftSchema:
-        told |= {"beams"}  # only ends come from beams
-    names = {each.name for each in dataclass_fields(made)} - told
+        derived |= {"beams"}  # only ends come from beams
+    names = {each.name for each in dataclass_fields(made)} - derived
     assert names | other == schema().fields.keys()
 
 

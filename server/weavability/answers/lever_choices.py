@@ -60,7 +60,7 @@ def _stock_reeds(at: At) -> Iterator[Change]:
     stock = at.fit.limits.reeds_in_stock_dents_per_10cm
     if stated.reed.count is not None or not stock:
         return
-    aim = denting.asked_dents_per_10cm
+    aim = denting.requested_dents_per_10cm
     if aim is None:
         yield from _stock_reeds_of_open_order(at.fit, stock)
         return

@@ -61,7 +61,7 @@ class Denting:
     Attributes:
         ends_per_cm_in_reed: Ground ends over the reed width in use.
         needed_dents_per_10cm: Reed in which ground and selvedges fill the reed width exactly.
-        asked_dents_per_10cm: Reed that the order requests, if any.
+        requested_dents_per_10cm: Reed that the order requests, if any.
         dents_per_10cm: Reed to mount: the requested one, else the nearest in stock within
             tolerance, else the one needed.
         ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
@@ -80,7 +80,7 @@ class Denting:
 
     ends_per_cm_in_reed: float
     needed_dents_per_10cm: float
-    asked_dents_per_10cm: float | None
+    requested_dents_per_10cm: float | None
     dents_per_10cm: float
     ends_per_dent: float
     fullest_dent: int
@@ -126,33 +126,33 @@ def denting_numbers(
     order: OrderNumbers[N], cloth: ClothNumbers[N], stock: ReedStock[N], usual: Usual[float]
 ) -> DentingNumbers[N]:
     """Find the denting of a cloth with the reeds of a loom."""
-    asked = order.denting
+    request = order.denting
     ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
-    ends_per_dent, fullest = asked.ends_per_dent, asked.fullest_dent
-    is_left_open: Truth = no(asked.is_pattern_stated) & no(asked.is_reed_stated)
+    ends_per_dent, fullest = request.ends_per_dent, request.fullest_dent
+    is_left_open: Truth = no(request.is_pattern_stated) & no(request.is_reed_stated)
     has_other = is_left_open
-    if anywhere(no(asked.is_pattern_stated)):
+    if anywhere(no(request.is_pattern_stated)):
         chosen = _ends_per_dent_of_reed(order, cloth)
         if anywhere(is_left_open):
             suited = _suited_denting(order, cloth, stock, usual)
             chosen = either(is_left_open, suited.ends_per_dent, chosen)
             has_other = is_left_open & suited.has_other_in_stock
-        ends_per_dent = either(asked.is_pattern_stated, ends_per_dent, chosen)
-        fullest = either(asked.is_pattern_stated, fullest, chosen)
+        ends_per_dent = either(request.is_pattern_stated, ends_per_dent, chosen)
+        fullest = either(request.is_pattern_stated, fullest, chosen)
     in_edge_dents = _ends_in_edge_dents(order, fullest)
     selvedge_dents = _selvedge_dents(order, in_edge_dents)
     needed = _needed_dents_per_10cm(cloth, ends_per_dent, selvedge_dents)
     nearest = stock.nearest(needed)
-    compared = either(asked.is_reed_stated, asked.dents_per_10cm, nearest)
+    compared = either(request.is_reed_stated, request.dents_per_10cm, nearest)
     change_pct = 100 * (needed / compared - 1)
-    fits = asked.is_reed_stated | _is_within(change_pct, usual)
+    fits = request.is_reed_stated | _is_within(change_pct, usual)
     mounted = either(fits, compared, needed)
     return DentingNumbers(
         ends_per_cm_in_reed=ends_per_cm,
         needed_dents_per_10cm=needed,
         has_stock=stock.present,
         nearest_dents_per_10cm=nearest,
-        requested_reeds_in_stock=stock.count(asked.dents_per_10cm),
+        requested_reeds_in_stock=stock.count(request.dents_per_10cm),
         has_other_in_stock=has_other,
         dents_per_10cm=mounted,
         width_change_pct=change_pct,
@@ -160,7 +160,7 @@ def denting_numbers(
         fullest_dent=fullest,
         selvedge_dents=selvedge_dents,
         selvedge_ends_per_dent=in_edge_dents,
-        air=air_of_reed(asked, mounted, fullest, usual),
+        air=air_of_reed(request, mounted, fullest, usual),
     )
 
 
@@ -185,7 +185,7 @@ def _needed_dents_per_10cm(cloth: ClothNumbers[N], ends_per_dent: N, selvedge_de
 
 
 def air_of_reed(
-    asked: DentingRequest[N], dents_per_10cm: N, fullest_dent: N, usual: Usual[float]
+    request: DentingRequest[N], dents_per_10cm: N, fullest_dent: N, usual: Usual[float]
 ) -> AirSpace[N]:
     """Return the room between the wires of a reed, with the wire share stated or usual for it."""
     usual_pct = usual_wire_share_pct(
@@ -196,11 +196,11 @@ def air_of_reed(
     return air_space(
         dents_per_10cm=dents_per_10cm,
         ends_per_dent=fullest_dent,
-        end_diameter_mm=asked.mean_diameter_mm,
-        wire_share_pct=either(asked.wire_share_pct > 0, asked.wire_share_pct, usual_pct),
+        end_diameter_mm=request.mean_diameter_mm,
+        wire_share_pct=either(request.wire_share_pct > 0, request.wire_share_pct, usual_pct),
         knot_diameters=usual.reed_knot_width_diameters
-        * asked.coarsest_diameter_mm
-        / asked.mean_diameter_mm,
+        * request.coarsest_diameter_mm
+        / request.mean_diameter_mm,
     )
 
 
@@ -211,9 +211,9 @@ def _ends_per_dent_of_reed(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
     return least(nearest, float(MAX_ENDS_PER_DENT))
 
 
-def _nearest_ends_per_dent(asked: DentingRequest[N], ends_per_10cm: N) -> N:
+def _nearest_ends_per_dent(request: DentingRequest[N], ends_per_10cm: N) -> N:
     """Return the whole number that comes nearest to the sett in the stated reed."""
-    return greatest(1.0, whole(quotient(ends_per_10cm, asked.dents_per_10cm)))
+    return greatest(1.0, whole(quotient(ends_per_10cm, request.dents_per_10cm)))
 
 
 def edge_ends_per_dent(fullest_dent: N) -> N:
@@ -408,7 +408,7 @@ def dent(
         numbers: The denting in numbers.
         ledger: Takes the denting that had to be assumed; pointers relative to the request.
     """
-    asked, stock = order.denting, limits.reeds_in_stock_dents_per_10cm
+    request, stock = order.denting, limits.reeds_in_stock_dents_per_10cm
     pattern = stated_pattern(cloth.construction.reed)
     if pattern is None:
         chosen = int(numbers.ends_per_dent)
@@ -417,7 +417,7 @@ def dent(
             "/construction/reed/ends_per_dent",
             chosen,
             unit=None,
-            reason=_reason(asked, numbers, stock),
+            reason=_reason(request, numbers, stock),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(max(1, chosen - 1), min(chosen + 2, MAX_ENDS_PER_DENT)),
         )
@@ -428,7 +428,7 @@ def dent(
     return Denting(
         ends_per_cm_in_reed=numbers.ends_per_cm_in_reed,
         needed_dents_per_10cm=numbers.needed_dents_per_10cm,
-        asked_dents_per_10cm=asked.dents_per_10cm if asked.is_reed_stated else None,
+        requested_dents_per_10cm=request.dents_per_10cm if request.is_reed_stated else None,
         dents_per_10cm=numbers.dents_per_10cm,
         ends_per_dent=pattern.mean_ends_per_dent,
         fullest_dent=pattern.fullest_dent,
@@ -469,12 +469,12 @@ def _come_out(
 
 
 def _reason(
-    asked: DentingRequest[float], numbers: DentingNumbers[float], stock: tuple[float, ...]
+    request: DentingRequest[float], numbers: DentingNumbers[float], stock: tuple[float, ...]
 ) -> str:
     """Say why so many ends were taken in a dent."""
     chosen, ends_per_10cm = int(numbers.ends_per_dent), 10 * numbers.ends_per_cm_in_reed
-    if asked.is_reed_stated:
-        nearest = int(_nearest_ends_per_dent(asked, ends_per_10cm))
+    if request.is_reed_stated:
+        nearest = int(_nearest_ends_per_dent(request, ends_per_10cm))
         if chosen < nearest:
             return f"the most that a dent takes; the sett in the stated reed needs {nearest}"
         return "the whole number that comes nearest to the sett in the stated reed"

@@ -241,8 +241,8 @@ def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:
     accepted change of width; and they stay if the order has the width and ends of
     that for which the reed was chosen, and only an estimated crimp is in favour of another.
     """
-    asked = fit.denting.asked_dents_per_10cm is not None
-    if style.reed == old.reed or asked or not _has_denting_of(fit, style, old):
+    is_requested = fit.denting.requested_dents_per_10cm is not None
+    if style.reed == old.reed or is_requested or not _has_denting_of(fit, style, old):
         return Settled(style)
     kept = replace(
         style,
