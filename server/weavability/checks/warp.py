@@ -218,11 +218,12 @@ describe(
     CheckCode.WARP_SECOND_WARP,
     says="Ends that take up differently need warps with let-offs of their own.",
     compares="interlacing of one end on a beam with {warp_interlacing_note_times:g} and "
-    "{warp_interlacing_warning_times:g} times that of another; stated crimps that differ by "
+    "{warp_interlacing_warning_times:g} times that of another; crimps that differ by "
     "{warp_take_up_note_pct:g} and {warp_take_up_warning_pct:g} percentage points; take-ups and "
     "warps of the order with the let-offs of the loom",
     formula="ratio of interlacings per pick of the ends with most and fewest; greatest less least "
-    "crimp; let-offs = beams if they are stacked, else 1",
+    "crimp, of an estimated one the near end of its band; let-offs = beams if they are stacked, "
+    "else 1",
     source="beams abreast are let off at one speed, and a loom that states no beams has one: "
     "[COMMON-PRACTICE]",
 )
@@ -295,13 +296,13 @@ def _by_beams(what: str, f: Facts[float], seen: Observation) -> Wording:
 
 @compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="%")
 def mixed_take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Find ends on one beam whose stated crimps differ."""
+    """Find ends on one beam whose crimps differ, whatever an estimated one is in its band."""
     limits = (u.warp_take_up_warning_pct, u.warp_take_up_note_pct)
     return f.fit.crimp_spread_pct, limits, True
 
 
 _CRIMPS_DIFFER: Final = (
-    "The stated crimps of ends on one beam differ by {actual:.1f} percentage points, more than "
+    "The crimps of ends on one beam differ by at least {actual:.1f} percentage points, more than "
     "{limit:g}: "
 )
 

@@ -72,7 +72,8 @@ class FitNumbers(Record[N]):
         interlacing_times: Interlacings of the busiest end over the fewest, of ends on one beam; 0
             if an end has none. Of layers, those within a layer; ends of pile do not count.
         warp_counts_times: Linear density of the coarsest yarn over the finest, of one beam.
-        crimp_spread_pct: Greatest stated crimp less the least, of ends on one beam.
+        crimp_spread_pct: Greatest crimp less the least, of ends on one beam; of an estimated one as
+            far as its band leaves no doubt.
         hours: For the order; infinite if no length is ordered.
     """
 
