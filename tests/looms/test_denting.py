@@ -260,6 +260,7 @@ def test_the_stock_decides_only_between_dentings_that_are_about_as_usual() -> No
     assert noted is not None
     assert (noted.severity, noted.message_key) == ("note", "reed.not_in_stock.other_in_stock")
     assert (noted.message_values["ends_per_dent"], noted.message_values["other_dents"]) == (3, 76.0)
+    assert noted.remedies[0]["to"] == 3
     # Of a 5-end satin no dent holds whole repeats: one end more is as usual.
     satin = denting(on, reed=Reed(), weave=named("5-end satin move 2"))
     assert (satin.ends_per_dent, satin.dents_per_10cm) == (3, 76.0)

@@ -75,7 +75,8 @@ def _stock_reeds_of_open_order(fit: Fit, stock: Sequence[float]) -> Iterator[Cha
     others, in_a_dent = _other_dentings(fit), f"{ROOT}/reed/ends_per_dent"
     for other in others:
         if is_within_stock_tolerance(other.change_pct):
-            message = f"Draw {{to}} ends in a dent, for the reed of {other.dents_per_10cm:g}."
+            ends = "1 end" if other.ends_per_dent == 1 else f"{other.ends_per_dent} ends"
+            message = f"Draw {ends} in a dent, for the reed of {other.dents_per_10cm:g}."
             yield one_field(in_a_dent, other.ends_per_dent, message, unit="ends/dent")
     for dents in sorted(stock, key=lambda each: abs(each - own.needed_dents_per_10cm))[
         :_NEAREST_REEDS
@@ -103,7 +104,8 @@ def _other_dentings(fit: Fit) -> list[DentingInStock]:
         return []
     reeds, usual = fit.limits.numbers.reeds, in_force().usual
     found = dentings_in_stock(fit.order, fit.cloth.numbers, reeds, usual)
-    return [each for each in found if each.ends_per_dent != own.ends_per_dent]
+    others = (each for each in found if each.ends_per_dent != own.ends_per_dent)
+    return sorted(others, key=lambda each: each.cost)
 
 
 def _ends(fit: Fit, per_cm: float, message: str) -> Change:
