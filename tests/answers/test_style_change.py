@@ -103,6 +103,11 @@ class TestTheNewStyleIsJudgedAsItIsWoven:
         # Alone it would need a reed that is not in stock; that on the loom is there.
         assert severity("reed.not_in_stock", self.NEW, self.ON) == "warning"
         assert found.findings == ()
+        again = change_style(construction(), construction(weave=named("2/2 twill Z")), self.ON)
+        assert (again.route, again.findings) == ("keep", ())
+        anew = change_style(construction(), construction(weave=named("2/1 twill Z")), self.ON)
+        assert anew.route == "draw_in"
+        assert "reed.not_in_stock" in {each.code for each in anew.findings}
 
     def test_a_reed_in_which_the_cloth_has_an_error_does_not_stay(self) -> None:
         wide = Requirements(finished_width_cm=RequiredRange(min=159.5))

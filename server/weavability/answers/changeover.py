@@ -20,7 +20,13 @@ from weavability.answers.on_loom_summary import (
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import assumptions_of, stated_findings
 from weavability.answers.verdicts import verdict_of
-from weavability.answers.woven_style import Woven, as_woven, weavable, width_findings
+from weavability.answers.woven_style import (
+    Woven,
+    as_woven,
+    has_reed_of,
+    weavable,
+    width_findings,
+)
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import observe
 from weavability.looms.changeover_rates import DEFAULT_RATES, RATE_BASES, ChangeoverRates, RateSpan
@@ -206,7 +212,7 @@ def change_style(
         return tidy(report)
     plan = plan_change(after, then, own, full_rates, left_m=left_m)
     taken = plan.taken
-    woven = as_woven(after, own, taken.style)
+    woven = as_woven(after, own, taken.style, has_reed=has_reed_of(then, taken))
     return tidy(
         replace(
             report,

@@ -25,7 +25,7 @@ from weavability.answers.on_loom_summary import (
 )
 from weavability.answers.rounding import tidy
 from weavability.answers.verdicts import verdict_of
-from weavability.answers.woven_style import Woven, as_woven
+from weavability.answers.woven_style import Woven, as_woven, has_reed_of
 from weavability.checks.finding import Finding, Verdict
 from weavability.checks.registry import observe
 from weavability.looms.changeover_rates import ChangeoverRates, RateSpan
@@ -280,16 +280,19 @@ def _sequence(
     for place, change in zip(best.order, best.changes, strict=True):
         index, fit = woven[place], planner.fits[place]
         style = planner.own[place] if change is None else change.style
-        warp = (
-            None if change is None or now is None else warp_on_loom(now.style, change, now.left_m)
-        )
+        warp, has_reed = None, False
+        if change is not None and now is not None:
+            warp = warp_on_loom(now.style, change, now.left_m)
+            has_reed = has_reed_of(now.style, change)
         now = OnLoom.on_full_beams(style) if change is None else OnLoom(style, change.left_m)
         if change is None or not keeps_draft(change.route):
             draft_of = index
         yield OrderInSequence(
             index=index,
             reference=fit.cloth.construction.reference,
-            verdict=verdict_of(observe(as_woven(fit, planner.own[place], style))),
+            verdict=verdict_of(
+                observe(as_woven(fit, planner.own[place], style, has_reed=has_reed))
+            ),
             route=None if change is None else change.route,
             steps=() if change is None else change.steps,
             loom_stop_hours=0.0 if change is None else change.stop_hours,

@@ -13,7 +13,7 @@ from weavability.looms.drawing_in import OnShafts
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.kept_harness import Settled, width_change_pct
 from weavability.looms.loom_limits import LoomLimits
-from weavability.looms.style_change import StyleOnLoom
+from weavability.looms.style_change import StyleOnLoom, WarpRoute, keeps_draft
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction, DraftRequest, Reed
 from weavability.textiles.errors import InputError
@@ -22,7 +22,7 @@ Woven = dict[StyleOnLoom, Fit | None]
 """A cloth on what it was tried on, ``None`` if that cannot be judged."""
 
 
-def as_woven(fit: Fit, own: StyleOnLoom, style: StyleOnLoom) -> Fit:
+def as_woven(fit: Fit, own: StyleOnLoom, style: StyleOnLoom, *, has_reed: bool) -> Fit:
     """Return a cloth in the reed and on the draft of a style.
 
     The same ends fill the same dents, so that in another reed width and sett change.
@@ -31,6 +31,7 @@ def as_woven(fit: Fit, own: StyleOnLoom, style: StyleOnLoom) -> Fit:
         fit: The cloth on the loom, as ordered.
         own: The same in its own reed and on its own draft.
         style: The same with what stays on the loom.
+        has_reed: Whether the reed is on the loom, and so need not be in stock.
 
     Raises:
         InputError: It cannot be judged so.
@@ -38,21 +39,23 @@ def as_woven(fit: Fit, own: StyleOnLoom, style: StyleOnLoom) -> Fit:
     construction = fit.cloth.construction
     if style.threading != own.threading and isinstance(fit.drawing_in, OnShafts):
         construction = replace(construction, draft=DraftRequest(threading=style.threading))
-    if style.reed == own.reed:
+    if not has_reed and style.reed == own.reed:
         return _fit_again(fit, construction)
-    times = 1 + width_change_pct(fit, style) / 100
-    return _fit_again(
-        fit,
-        replace(
-            construction,
-            reed=_reed_of(construction, style),
-            width_cm=construction.width_cm * times,
-            warp=replace(
-                construction.warp, threads_per_cm=construction.warp.threads_per_cm / times
-            ),
-        ),
-        style.reed_dents_per_10cm,
+    warp, times = construction.warp, 1.0
+    if style.reed != own.reed:
+        times += width_change_pct(fit, style) / 100
+    woven = replace(
+        construction,
+        reed=_reed_of(construction, style),
+        width_cm=construction.width_cm * times,
+        warp=replace(warp, threads_per_cm=warp.threads_per_cm / times),
     )
+    return _fit_again(fit, woven, style.reed_dents_per_10cm)
+
+
+def has_reed_of(old: StyleOnLoom, taken: WarpRoute) -> bool:
+    """Return whether a route weaves in the reed that is on the loom."""
+    return keeps_draft(taken.route) and taken.style.reed == old.reed
 
 
 def _reed_of(construction: Construction, style: StyleOnLoom) -> Reed:
@@ -113,7 +116,7 @@ def weavable(fit: Fit, own: StyleOnLoom, settled: Settled, woven: Woven) -> Sett
 def _judged(fit: Fit, own: StyleOnLoom, style: StyleOnLoom) -> Fit | None:
     """Return a cloth as it is woven, ``None`` if it then has an error."""
     try:
-        found = as_woven(fit, own, style)
+        found = as_woven(fit, own, style, has_reed=style.reed != own.reed)
     except InputError:
         return None
     if any(seen.severity is Severity.ERROR for seen in observe(found)):
