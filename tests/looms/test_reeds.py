@@ -70,10 +70,10 @@ STOCK = (120.0, 140.0, 160.0, 180.0)
 
 
 @pytest.mark.parametrize(
-    ("wanted", "reed"), [(149.6, 140.0), (149.7, 160.0), (281.0, 180.0), (3.1, 120.0)]
+    ("needed", "reed"), [(149.6, 140.0), (149.7, 160.0), (281.0, 180.0), (3.1, 120.0)]
 )
-def test_the_nearest_reed_changes_at_the_geometric_mean(wanted: float, reed: float) -> None:
-    assert ReedStock(Steps(STOCK)).nearest(wanted) == reed
+def test_the_nearest_reed_changes_at_the_geometric_mean(needed: float, reed: float) -> None:
+    assert ReedStock(Steps(STOCK)).nearest(needed) == reed
 
 
 @pytest.mark.parametrize(("diameter_mm", "passes"), [(0.199, True), (0.201, False)])

@@ -407,8 +407,8 @@ class ChangeoverReportFields(Record):
 
     Attributes:
         loom_id: Name of the loom, if it has one.
-        findings: Findings on the new style; with an error among them nothing is set up: no route,
-            no steps, no hours.
+        findings: Findings on the new style as it is woven, in the reed and on the draft that stay;
+            with an error among them nothing is set up: no route, no steps, no hours.
         findings_on_loom: Findings on the style on the loom, which is taken as it is: an error among
             them says that it is stated otherwise than it is woven.
         route: How the warp is brought on; ``None`` if the loom cannot weave the new style.
@@ -416,6 +416,8 @@ class ChangeoverReportFields(Record):
         loom_stop_hours: Hours that the loom is stopped; ``None`` if it cannot weave the new style
             [h].
         loom_stop_hours_band: Between how many hours that is expected, by the bands of the rates.
+        loom_stop_hours_at_start: Those of them before the new style is woven; the others come when
+            the warp that is left is woven out.
         off_loom_hours: Hours of work away from the loom; ``None`` if it cannot weave the new style
             [h].
         alternatives: The routes not taken, the shortest stop first.
@@ -435,6 +437,7 @@ class ChangeoverReportFields(Record):
     steps: tuple[models.ChangeoverStep, ...]
     loom_stop_hours: float | None = None
     loom_stop_hours_band: models.ValueBand | None = None
+    loom_stop_hours_at_start: float | None = None
     off_loom_hours: float | None = None
     alternatives: tuple[models.Route, ...]
     draft: models.DraftOnLoom | None = None
@@ -455,7 +458,8 @@ class ChangeoverStep(Record):
         message: What is done and why.
         hours: How long it takes [h].
         hours_band: Between how many hours that is expected, by the bands of the rates.
-        stops_loom: Whether the loom is stopped meanwhile; false for work away from it.
+        stops_loom: Whether the loom is stopped meanwhile; false for work away from it, and for
+            weaving.
     """
 
     step: str
@@ -1477,9 +1481,9 @@ class FindingFields(Record):
         tried: What was tried if no remedy of an error or warning was found; empty if one was, or if
             none was looked for.
         source: Source of the limit.
-        rests_on: Pointers of the assumed values on which a warning rests: it is an error if they
-            are stated as they are assumed; empty if it rests on none. ``assumptions`` has their
-            bands.
+        rests_on: Pointers of the assumed values on which a warning rests; empty if it rests on
+            none. If its ``message_key`` ends in ``_if_assumed``, it is an error if they are stated
+            as they are assumed. ``assumptions`` has their bands.
     """
 
     code: str
@@ -2267,6 +2271,8 @@ class OrderInSequence(Record):
         steps: All work in order.
         loom_stop_hours: Hours that the loom is stopped before this order [h].
         loom_stop_hours_band: Between how many hours that is expected.
+        loom_stop_hours_at_start: Those of them before this order is woven; the others come when the
+            warp that is left is woven out.
         off_loom_hours: Hours of work away from the loom [h].
         warp: The warp on the loom, and how far it reaches; ``None`` for an order that needs no
             change.
@@ -2282,6 +2288,7 @@ class OrderInSequence(Record):
     steps: tuple[models.ChangeoverStep, ...]
     loom_stop_hours: float
     loom_stop_hours_band: models.ValueBand
+    loom_stop_hours_at_start: float | None = None
     off_loom_hours: float
     warp: models.WarpOnLoom | None = None
     draft_of: int | None = None
@@ -2810,6 +2817,7 @@ class Route(Record):
         route: How the warp is brought on.
         loom_stop_hours: Hours that the loom is stopped, all work included [h].
         loom_stop_hours_band: Between how many hours that is expected.
+        loom_stop_hours_at_start: Those of them before the new style is woven.
         off_loom_hours: Hours of work away from the loom [h].
         needs: What it needs, and whether its stop is shorter.
         steps: Its work, in order.
@@ -2818,6 +2826,7 @@ class Route(Record):
     route: str
     loom_stop_hours: float
     loom_stop_hours_band: models.ValueBand | None = None
+    loom_stop_hours_at_start: float | None = None
     off_loom_hours: float | None = None
     needs: str | None = None
     steps: tuple[models.ChangeoverStep, ...]

@@ -23,6 +23,7 @@ from weavability.answers.lever_choices import (
     LOOSER_WEAVE,
     MORE_SHAFTS,
     OTHER_WEAVE,
+    OUTER_ENDS,
     REED_OF_SETT,
     SECOND_BEAM,
     SIZE,
@@ -60,7 +61,7 @@ COARSER: Final = (COARSER_WEFT, COARSER_WARP)
 
 LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
     {
-        CheckCode.WIDTH_REED_SPACE: (FEWER_PANELS, NARROWER),
+        CheckCode.WIDTH_REED_SPACE: (FEWER_PANELS, OUTER_ENDS, NARROWER),
         CheckCode.WIDTH_BELOW_MINIMUM: (MORE_PANELS, WIDER),
         CheckCode.WIDTH_PANELS: (FEWER_PANELS,),
         CheckCode.REED_NOT_IN_STOCK: (STOCK_REED, FEWER_IN_DENT, MORE_IN_DENT),
@@ -70,10 +71,22 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.REED_COUNT: (FEWER_IN_DENT, MORE_IN_DENT),
         CheckCode.SHEDDING_SHAFTS: (STRAIGHT_DRAFT, SMALLER_WEAVE),
         CheckCode.SHEDDING_HEALD_CROWDING: (STRAIGHT_DRAFT, MORE_SHAFTS, FEWER_ENDS),
-        CheckCode.SHEDDING_HEALDS_PER_SHAFT: (STRAIGHT_DRAFT, MORE_SHAFTS, FEWER_ENDS, NARROWER),
+        CheckCode.SHEDDING_HEALDS_PER_SHAFT: (
+            STRAIGHT_DRAFT,
+            MORE_SHAFTS,
+            OUTER_ENDS,
+            FEWER_ENDS,
+            NARROWER,
+        ),
         CheckCode.SHEDDING_REPEAT_PICKS: (SMALLER_WEAVE,),
         CheckCode.SHEDDING_UNEVEN_LIFT: (LESS_RAISED,),
-        CheckCode.SHEDDING_HOOKS: (AS_WIDE_AS_THE_TIE, FEWER_ENDS, NARROWER, SMALLER_WEAVE),
+        CheckCode.SHEDDING_HOOKS: (
+            AS_WIDE_AS_THE_TIE,
+            OUTER_ENDS,
+            FEWER_ENDS,
+            NARROWER,
+            SMALLER_WEAVE,
+        ),
         CheckCode.DESIGN_PROPORTION: (AS_WIDE_AS_THE_TIE,),
         CheckCode.SHEDDING_HARNESS_DENSITY: (FEWER_ENDS, MORE_ENDS),
         CheckCode.WEAVE_LONG_FLOAT: (MORE_PICKS, MORE_ENDS, FIRMER_WEAVE),

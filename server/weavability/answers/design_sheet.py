@@ -17,7 +17,7 @@ from weavability.answers.validation import judge, report_on
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import JacquardLimits
+from weavability.looms.shedding_limits import JacquardLimits
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.construction import Construction
 from weavability.textiles.count_systems import TEX_NE

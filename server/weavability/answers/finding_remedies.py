@@ -29,6 +29,7 @@ OF_NOTES: Final = frozenset(
         *(CheckCode.SETT_TIGHT, CheckCode.WEFT_STRENGTH),
         *(CheckCode.SELVEDGE_UNBOUND, CheckCode.COLOUR_WARP_REMAINDER),
         *(CheckCode.WARP_YARN_VARIETY, CheckCode.DESIGN_PROPORTION),
+        CheckCode.REED_NOT_IN_STOCK,
     }
 )
 """Notes that get remedies, because mills often heed them. Others are left as they are."""

@@ -33,7 +33,8 @@ from weavability.looms.figured_warp import harness_for, woven_on
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.kept_harness import fingerprint, lift_plan_of, style_on_loom
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import LoomLimits, ShaftLimits, resolve_loom
+from weavability.looms.loom_limits import LoomLimits, resolve_loom
+from weavability.looms.shedding_limits import ShaftLimits
 from weavability.looms.speed import named_limits
 from weavability.looms.style_change import RouteKind, StyleOnLoom, WarpRoute
 from weavability.looms.thresholds import in_force

@@ -41,6 +41,7 @@ from weavability.checks.facts import assumptions_of as assumed_for
 from weavability.checks.facts import pair_of, words_of
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import explain, observe_pair, run_checks
+from weavability.checks.settling import IF_ASSUMED_KEY
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, GroupWarp, fit_cloth, yarn_amounts
@@ -180,10 +181,11 @@ def verdict_note(findings: Iterable[Finding]) -> str | None:
     found = list(findings)
     if verdict_of(found) is Verdict.NOT_WEAVABLE:
         return None
-    pointers = dict.fromkeys(pointer for finding in found for pointer in finding.rests_on)
+    eased = [finding for finding in found if finding.message_key.endswith(IF_ASSUMED_KEY)]
+    pointers = dict.fromkeys(pointer for finding in eased for pointer in finding.rests_on)
     if not pointers:
         return None
-    codes = ", ".join(dict.fromkeys(finding.code for finding in found if finding.rests_on))
+    codes = ", ".join(dict.fromkeys(finding.code for finding in eased))
     return (
         f"It is not weavable ({codes}) if what is assumed is so; it may be weavable if it is not. "
         f"State {', '.join(pointers)} to decide it."

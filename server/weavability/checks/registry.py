@@ -583,7 +583,7 @@ def _rendered(
     return Finding(
         code=one.code,
         severity=seen.severity,
-        message=template.format_map(quoted),
+        message=template.format_map(_in_sentence(quoted)),
         message_key=key,
         message_values=quoted,
         pointer=rests_on[0].pointer
@@ -591,13 +591,27 @@ def _rendered(
         else pointer.format_map(values)
         if "{" in pointer
         else pointer,
-        rests_on=tuple(line.pointer for line in rests_on),
+        rests_on=tuple(line.pointer for line in rests_on or wording.computed_from),
         actual=actual,
         limit=limit,
         unit=one.unit,
         margin_pct=margin_pct(actual, limit, at_least=at_least),
         source=_described(thresholds)[one.code].source,
     )
+
+
+def _in_sentence(quoted: Mapping[str, Any]) -> dict[str, Any]:
+    """Name a yarn that is itself called weft or warp without saying the word twice.
+
+    >>> [_in_sentence({"weft": key})["weft"] for key in ("A", "weft", "weft_2")]
+    ['A', 'yarn', '2']
+    """
+    named = {
+        system: key[len(system) :].strip("_") or "yarn"
+        for system in ("weft", "warp")
+        if (key := str(quoted.get(system, ""))).lower().startswith(system)
+    }
+    return {**quoted, **named}
 
 
 def _variant(text: Message, wording: Wording, severity: Severity) -> str:

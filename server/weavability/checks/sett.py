@@ -17,7 +17,7 @@ from weavability.checks.rules import (
     describe,
     message,
 )
-from weavability.looms.loom_limits import starting_value
+from weavability.looms.default_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.jamming import MOST_HOLDING_TIMES, MOST_LEVELS
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short

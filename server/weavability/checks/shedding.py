@@ -24,8 +24,8 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.looms.default_limits import starting_value
 from weavability.looms.loom import SheddingKind
-from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, Truth, greatest, no, passed, quotient, short
 
@@ -289,7 +289,7 @@ def _holds_a_repeat(w: WeaveNumbers[N]) -> Truth:
 @message(
     ends_on_hooks,
     pointer=SETT,
-    ends="The cloth has {actual} ground ends; {in_use} hooks in use with {each} ends on each lift "
+    ends="The cloth has {actual} ground ends; {in_use} hooks in use, with {each} to a hook, lift "
     "{limit}. Use fewer ends or a larger harness.",
 )
 def _ends_on_hooks(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:

@@ -19,9 +19,10 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.checks.settling import ASSUMED_STRENGTH, of_strength
 from weavability.looms.beam_groups import GroupOnLoom
 from weavability.looms.beams import BEAT_UP_SHARE
-from weavability.looms.loom_limits import starting_value
+from weavability.looms.default_limits import starting_value
 from weavability.looms.order_numbers import WarpNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
@@ -63,16 +64,19 @@ _PEAKS: Final = (
     "The tension of warp {warp} peaks at {peak_cn:.0f} cN, {actual:.0f} % of the strength of its "
     "weakest place, {limit:g} % or more"
 )
+_BREAKS: Final = ": expect warp breaks. Size or fold it, lower the shed, or run slower."
 
 
 @message(
     strength,
     pointer=YARNS + "/{warp}",
-    warning=_PEAKS + ": expect warp breaks. Size or fold it, lower the shed, or run slower.",
+    warning=_PEAKS + _BREAKS,
+    warning_of_assumed_strength=_PEAKS + _BREAKS + ASSUMED_STRENGTH,
     note=_PEAKS + ". Size it well and keep the shed low.",
 )
 def _strength(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"warp": words.hardest_warp, "peak_cn": words.warp_peak_tension_cn})
+    wording = Wording(values={"warp": words.hardest_warp, "peak_cn": words.warp_peak_tension_cn})
+    return of_strength(wording, words, seen, "warp", words.hardest_warp)
 
 
 describe(
@@ -219,7 +223,8 @@ describe(
     "{warp_take_up_note_pct:g} and {warp_take_up_warning_pct:g} percentage points; take-ups and "
     "warps of the order with the let-offs of the loom",
     formula="ratio of interlacings per pick of the ends with most and fewest; greatest less least "
-    "crimp; let-offs = beams if they are stacked, else 1",
+    "crimp, of an estimated one the near end of its band; let-offs = beams if they are stacked, "
+    "else 1",
     source="beams abreast are let off at one speed, and a loom that states no beams has one: "
     "[COMMON-PRACTICE]",
 )

@@ -10,7 +10,7 @@ from functools import lru_cache
 from itertools import compress
 from typing import TypeVarTuple
 
-from weavability.looms.loom_limits import JacquardLimits, ShaftLimits, SheddingLimits
+from weavability.looms.shedding_limits import JacquardLimits, ShaftLimits, SheddingLimits
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.construction import DraftRequest

@@ -23,7 +23,7 @@ from weavability.looms.drawing_in import (
     least_draft,
     straight_repeats,
 )
-from weavability.looms.loom_limits import ShaftLimits, SheddingLimits
+from weavability.looms.shedding_limits import ShaftLimits, SheddingLimits
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.drafting import WIDEST_WARP_ENDS, Draft

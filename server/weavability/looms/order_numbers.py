@@ -404,8 +404,8 @@ def _counts_times(threads: Threads) -> float:
 
 
 def _denting_request(symbols: ClothSymbols) -> DentingRequest[float]:
-    asked = symbols.construction.reed
-    dents, pattern = _asked_dents_per_10cm(asked), stated_pattern(asked)
+    reed = symbols.construction.reed
+    dents, pattern = _requested_dents_per_10cm(reed), stated_pattern(reed)
     return DentingRequest(
         is_reed_stated=dents is not None,
         dents_per_10cm=dents or 0.0,
@@ -413,42 +413,42 @@ def _denting_request(symbols: ClothSymbols) -> DentingRequest[float]:
         ends_per_dent=pattern.mean_ends_per_dent if pattern else 0.0,
         fullest_dent=pattern.fullest_dent if pattern else 0,
         edge_ends_per_dent=symbols.construction.selvedge.ends_per_dent or 0,
-        wire_share_pct=_wire_share_pct(asked),
+        wire_share_pct=_wire_share_pct(reed),
         mean_width_mm=symbols.warp.width_mm,
         coarsest_diameter_mm=max(yarn.diameter_mm for yarn in symbols.warp.yarns.values()),
     )
 
 
-def _asked_dents_per_10cm(asked: Reed) -> float | None:
+def _requested_dents_per_10cm(reed: Reed) -> float | None:
     """Return the requested reed, converted from the counting system in which it is stated."""
-    if asked.count is None:
-        return asked.dents_per_10cm
+    if reed.count is None:
+        return reed.dents_per_10cm
     with pointing_below("/construction/reed"):
-        return dents_per_10cm(asked.count, system=asked.system or "metric")
+        return dents_per_10cm(reed.count, system=reed.system or "metric")
 
 
-def _wire_share_pct(asked: Reed) -> float:
-    if asked.wire_share_pct is None:
+def _wire_share_pct(reed: Reed) -> float:
+    if reed.wire_share_pct is None:
         return 0.0
     with pointing_below("/construction/reed"):
-        return check_wire_share(asked.wire_share_pct)
+        return check_wire_share(reed.wire_share_pct)
 
 
-def stated_pattern(asked: Reed) -> DentingPattern | None:
+def stated_pattern(reed: Reed) -> DentingPattern | None:
     """Return one repeat of the denting as it is stated; ``None`` if it is not.
 
     Raises:
         InputError: It cannot be read; pointers are relative to the request.
     """
-    if asked.ends_in_dents:
+    if reed.ends_in_dents:
         try:
-            return DentingPattern(ends_in_dent=asked.ends_in_dents)
+            return DentingPattern(ends_in_dent=reed.ends_in_dents)
         except InputError as error:
             raise InputError(
                 replace(fault, pointer="/construction/reed/ends_in_dents") for fault in error.faults
             ) from None
-    if asked.ends_per_dent is None:
+    if reed.ends_per_dent is None:
         return None
     most = MAX_ENDS_PER_DENT
-    whole("construction/reed/ends_per_dent", asked.ends_per_dent, least=1, most=most)
-    return DentingPattern(ends_in_dent=(asked.ends_per_dent,))
+    whole("construction/reed/ends_per_dent", reed.ends_per_dent, least=1, most=most)
+    return DentingPattern(ends_in_dent=(reed.ends_per_dent,))

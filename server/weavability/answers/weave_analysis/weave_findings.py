@@ -29,7 +29,7 @@ from weavability.checks.registry import (
 )
 from weavability.checks.rules import AnyRule, Observation
 from weavability.looms.loom import Shedding, SheddingKind
-from weavability.looms.loom_limits import at_most
+from weavability.looms.shedding_limits import at_most
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption
 

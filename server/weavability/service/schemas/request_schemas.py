@@ -43,12 +43,12 @@ from weavability.service.schemas.fields import (
 from weavability.service.schemas.loom_schema import (
     LOOM_ID,
     LOOM_ID_WORDS,
-    ChangeoverRatesSchema,
     LoomSchema,
     loom_id_field,
 )
 from weavability.service.schemas.options_schema import AnswerOptions, AnswerOptionsSchema
 from weavability.service.schemas.prices_schema import PricesSchema, price_faults
+from weavability.service.schemas.running_schema import ChangeoverRatesSchema
 from weavability.service.schemas.yarn_schema import YarnSchema
 from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
 from weavability.textiles.cloth import cloth_facts
