@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from answers.strategies import plain_trade_orders, requirements
 from answers.test_assumed_values import somewhere
-from builders import construction, loom, report, threads
+from builders import construction, loom, report, threads, weave
 from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
@@ -22,12 +22,14 @@ from weavability.answers.validation import assess, judge
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import observe
 from weavability.looms.fit import Fit
+from weavability.looms.loom import BeamArrangement
 from weavability.textiles.construction import (
     Construction,
     Finishing,
     RequiredRange,
     Requirements,
     Stage,
+    WarpGroup,
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
@@ -87,6 +89,38 @@ def test_a_figure_stays_in_its_band_whatever_is_stated_within_the_bands(
         slack = 1e-6 * before.band.high
         assert before.band.low - slack <= after.value <= before.band.high + slack, before.figure
         assert before.band.low <= before.value <= before.band.high
+
+
+def test_each_group_of_ends_has_the_band_of_its_own_weave() -> None:
+    """Ends A and B float unlike on beams of their own; all but their crimps is stated."""
+    warp = threads(
+        36.0,
+        crimp_pct=None,
+        yarns={"A": STATED, "B": STATED},
+        order="A B",
+        beams=(WarpGroup(name="one", yarns=("A",)), WarpGroup(name="other", yarns=("B",))),
+    )
+    order = cloth(
+        {"mass_g_per_m2": between(10.0, 131.0)}, warp=warp, weave=weave("10", "00", "11", "01")
+    )
+    stacked = loom(
+        warp_beam=replace(loom().warp_beam, count=2, arrangement=BeamArrangement.STACKED)
+    )
+    fit = judge(order, stacked)
+    bands = {
+        line.pointer[-11]: line.band
+        for line in fit.cloth.assumptions
+        if line.pointer.endswith("crimp_pct") and line.band
+    }
+    half = {key: round((band.high - band.low) / 2, 6) for key, band in bands.items()}
+    assert half["A"] != half["B"]
+    (mass,) = requirement_summaries(fit)
+    # Half of the ends each, 18 per cm of 20 tex, in g per m² and point of crimp.
+    points = sum(band.high - fit.cloth.warp.crimps_pct[key] for key, band in bands.items())
+    assert mass.band.high - mass.value == pytest.approx(points * 18 * 20 / 10 / 100)
+    (finding,) = (each for each in report(order, stacked).findings if "require" in each.code)
+    assert finding.pointer == "/construction/warp/yarns/A/crimp_pct"
+    assert "State to settle it: /construction/warp/yarns/A/crimp_pct" in finding.message
 
 
 WORSE = {"yes": 0, "perhaps": 1, "no": 2}

@@ -25,6 +25,7 @@ from weavability.answers.lever_choices import (
     OTHER_WEAVE,
     REED_OF_SETT,
     SECOND_BEAM,
+    SHORTER_PIECES,
     SIZE,
     SMALLER_WEAVE,
     SPLIT_REMAINDER,
@@ -112,6 +113,7 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.REQUIREMENT_OPEN_AREA: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
         CheckCode.REQUIREMENT_COVER: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
         CheckCode.REQUIREMENT_FIBRE: (*SETTS, *CLOSER_SETTS),
+        CheckCode.ORDER_PIECE_LENGTH: (SHORTER_PIECES,),
         CheckCode.COLOUR_WARP_REMAINDER: (WHOLE_REPEATS, SPLIT_REMAINDER),
         CheckCode.COLOUR_WEFT_REMAINDER: (WHOLE_WEFT_REPEATS,),
     }

@@ -52,7 +52,8 @@ class FoundRemedies:
 NO_REMEDIES: Final = FoundRemedies()
 
 OUT_OF_TRIALS: Final = "no more within a report: POST /v1/remedies tries on"
-"""Last of what was tried, if the trials of a report were used up before a finding was helped."""
+"""Last of what was tried, if the trials of a report were used up before a finding was helped, or if
+what is left writes several fields."""
 
 
 def remedies_of(
@@ -76,21 +77,23 @@ def remedies_of(
         words = tried.setdefault(code, [])
         if not is_sought(code, severity):
             continue
-        helped = 0
+        helped, has_more = 0, False
         for lever in LEVERS.get(code, ()):
             if helped >= MOST_OF_FINDING or trials.is_over:
                 break
             options = lever.options(trials.at(code))
-            if options:
-                words.append(lever.words)
+            if not options or len(options[0].writes) > 1:
+                has_more = has_more or bool(options)
+                continue
+            words.append(lever.words)
             for change in trials.clearing([code], options, MOST_OF_FINDING - helped):
-                proof = trials.prove(change) if len(change.writes) == 1 else None
+                proof = trials.prove(change)
                 if proof is not None and code in proof.clears:
                     proofs.append(proof)
                     helped += 1
         if helped or severity is Severity.NOTE:
             words.clear()
-        elif trials.is_over and LEVERS.get(code):
+        elif (trials.is_over and LEVERS.get(code)) or has_more:
             words.append(OUT_OF_TRIALS)
     listed = {code: _listed(code, proofs) for code in tried}
     written = {id(one): trials.remedy(one) for some in listed.values() for one in some}

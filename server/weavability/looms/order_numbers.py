@@ -20,7 +20,7 @@ from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.weft_tension import BRITTLE_PCT
-from weavability.textiles.cloth import ClothSymbols
+from weavability.textiles.cloth import ClothSymbols, cloth_thickness_mm
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
@@ -176,6 +176,8 @@ class OrderNumbers(Record[N]):
     """What the order states, and what follows from its yarns, thread orders and weave alone.
 
     Attributes:
+        piece_grey_m: Grey cloth of a piece; 0 if the order is not in pieces.
+        cloth_thickness_mm: Of the grey cloth.
         boxes: Shuttle boxes that the weft order needs.
         groups: Groups of ends, each to have a beam of its own; one if none are stated.
         group_count: How many they are.
@@ -193,6 +195,8 @@ class OrderNumbers(Record[N]):
     selvedge: SelvedgeNumbers[N]
     is_stabilised: Truth
     length_ordered: Truth
+    piece_grey_m: N
+    cloth_thickness_mm: N
     speed_requested: Truth
     requested_speed_picks_per_min: N
     denting: DentingRequest[N]
@@ -268,6 +272,10 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
         panel_gap_cm=symbols.panel_gap_cm,
         selvedge_ends=symbols.selvedge_ends,
         selvedge_shafts=symbols.selvedge_shafts,
+        # The pile of layers is as high as their setts leave it.
+        cloth_thickness_mm=like.cloth_thickness_mm
+        if symbols.layers is None
+        else cloth_thickness_mm(symbols),
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
@@ -288,6 +296,8 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         selvedge=_selvedge_numbers(symbols),
         is_stabilised=construction.finishing.stabilised,
         length_ordered=symbols.lengths.ordered,
+        piece_grey_m=symbols.lengths.piece_grey_m,
+        cloth_thickness_mm=cloth_thickness_mm(symbols),
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),

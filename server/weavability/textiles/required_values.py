@@ -7,6 +7,7 @@ ends of their bands that leave the cloth open and light, and greatest at the oth
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from math import inf
@@ -22,7 +23,7 @@ from weavability.textiles.cloth import (
     estimated_thickness,
     grey_systems,
 )
-from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
+from weavability.textiles.cloth_states import ClothNumbers, StatedCloth, grey_cloth
 from weavability.textiles.construction import (
     Construction,
     RequiredRange,
@@ -34,7 +35,7 @@ from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.fibres import Fibre, fibres, find_fibre
 from weavability.textiles.geometry import cloth_cover_factor, cover_factor, open_area_pct
 from weavability.textiles.moved_cloth import moved_crimp_pct, moved_symbols
-from weavability.textiles.numbers import N, Record, Truth
+from weavability.textiles.numbers import N, Record, Truth, passed
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.yarns import resolve_yarn
 
@@ -61,6 +62,7 @@ _CLOSE: Final[Mapping[str, End]] = {
     "/construction/finishing/relaxation_pct": End.HIGH,
     "/construction/finishing/mass_change_pct": End.HIGH,
     WARP_CRIMP: End.HIGH,
+    "/construction/warp/yarns/*/crimp_pct": End.HIGH,
     WEFT_CRIMP: End.HIGH,
     THICKNESS: End.HIGH,
 }
@@ -121,7 +123,8 @@ def required_of(requirements: Requirements | None) -> tuple[Required, ...]:
     """List what is required, each fibre by itself.
 
     Raises:
-        InputError: A share is required of what is no fibre; see :func:`one_fibre`.
+        InputError: A share is required of what is no fibre, or more than all; see
+            :func:`one_fibre` and :func:`refuse_more_than_all`.
     """
     return () if requirements is None else tuple(_required(requirements))
 
@@ -131,10 +134,29 @@ def _required(requirements: Requirements) -> Iterator[Required]:
         stated = getattr(requirements, name)
         if isinstance(stated, RequiredRange):
             yield Required(name, stated)
+    with pointing_below(f"/construction/requirements/{FIBRE}"):
+        refuse_more_than_all(requirements.fibre_pct)
     for name, limits in sorted(requirements.fibre_pct.items()):
         with pointing_below(f"/construction/requirements/{FIBRE}/{name}"):
             fibre = one_fibre(name)
         yield Required(FIBRE, limits, name, fibre)
+
+
+def refuse_more_than_all(shares: Mapping[str, RequiredRange]) -> None:
+    """Refuse shares of fibres of which the least make more than the whole.
+
+    Raises:
+        InputError: They do; the pointer of the fault is empty.
+    """
+    least = {name: limits.min for name, limits in sorted(shares.items()) if limits.min}
+    total = math.fsum(least.values())
+    if passed(total, 100.0):
+        raise InputError.of(
+            "",
+            f"The least shares of all fibres together must be at most 100 %; they are {total:g} %.",
+            given={name: {"min": share} for name, share in least.items()},
+            allowed='such as {"cotton": {"min": 60}, "polyester": {"min": 35}}',
+        )
 
 
 def one_fibre(name: str) -> str:
@@ -234,24 +256,48 @@ class FinishedFigures:
         """Compute the finished cloth with other values assumed; bands lie around its estimates."""
         moved = moved_symbols(self._symbols, moves)
         stated = moved.stated()
-        estimated = Crimps(
-            moved_crimp_pct(stated, self._grey.estimated_warp_crimp_pct, moves.end_of(WARP_CRIMP)),
-            moved_crimp_pct(stated, self._grey.estimated_weft_crimp_pct, moves.end_of(WEFT_CRIMP)),
+        of_weft = moves.end_of(WEFT_CRIMP)
+        estimated = EstimatedCrimps(
+            self._moved_warp_crimps(moved, stated, moves),
+            moved_crimp_pct(stated, self._grey.estimated_weft_crimp_pct, of_weft),
         )
         mean = mean_crimps(
-            estimated,
+            Crimps(self._mean_of_open(moved, estimated.warp_pct), estimated.weft_pct),
             warp_stated_share=stated.warp_stated_share,
             warp_crimp_pct=stated.warp_crimp_pct,
             weft_stated_share=stated.weft_stated_share,
             weft_crimp_pct=stated.weft_crimp_pct,
         )
         settled = replace(stated, warp_stated_share=1.0, weft_stated_share=1.0, **mean._asdict())
-        points = estimated.warp_crimp_pct - self._grey.estimated_warp_crimp_pct
-        by_yarn = EstimatedCrimps(
-            {key: max(0.0, crimp + points) for key, crimp in self._estimated.warp_pct.items()},
-            estimated.weft_crimp_pct,
-        )
-        return _finished(moved, grey_cloth(settled), by_yarn, self._moved_thickness_mm(moves))
+        return _finished(moved, grey_cloth(settled), estimated, self._moved_thickness_mm(moves))
+
+    def _moved_warp_crimps(
+        self, moved: ClothSymbols, stated: StatedCloth[float], moves: Moves
+    ) -> dict[str, float]:
+        """Move the estimated crimp of each warp yarn by the band of the ends that weave alike."""
+        found: dict[str, float] = {}
+        for group, own in zip(moved.groups, stated.groups, strict=True):
+            as_woven = replace(stated, layers=own.parts) if own.present else stated
+            for key in group.yarns:
+                at = f"{YARNS[0]}{key}/crimp_pct" if own.present else WARP_CRIMP
+                end = moves.end_of(at)
+                found[key] = moved_crimp_pct(as_woven, self._estimated.warp_pct[key], end)
+        return found
+
+    def _mean_of_open(self, moved: ClothSymbols, crimps_pct: Mapping[str, float]) -> float:
+        """Return the mean crimp of the ends that state none, which pile has no part in."""
+        warp = moved.warp
+        ends = {
+            key: warp.order.counts.get(key, 0)
+            for group in moved.groups
+            if group.pile_ratio is None
+            for key in group.yarns
+            if key not in warp.stated_crimps_pct
+        }
+        total = sum(ends.values())
+        if not total:
+            return self._grey.estimated_warp_crimp_pct
+        return sum(count * crimps_pct[key] for key, count in ends.items()) / total
 
     def _moved_thickness_mm(self, moves: Moves) -> float:
         end = moves.end_of(THICKNESS)

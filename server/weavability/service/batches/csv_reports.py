@@ -81,7 +81,14 @@ def _value_at(path: str) -> Callable[[ValidationAnswer], object]:
 def _of_order(name: str, words: str) -> AnswerColumn:
     """Return the column of a length, or of a number of pieces, of the order."""
     path = f"order.{name}"
-    return AnswerColumn(name=path, words=words, value=_value_at(path))
+    value = _value_at(path)
+
+    def if_ordered(answer: ValidationAnswer) -> object:
+        return value(answer) if answer.report.order.is_ordered else None
+
+    return AnswerColumn(
+        name=path, words=f"{words}; empty if no length is ordered", value=if_ordered
+    )
 
 
 def _requirements(answer: ValidationAnswer) -> object:
@@ -274,7 +281,11 @@ APPENDED_COLUMNS: Final = (
     _of_order("grey_m", "Grey cloth for it, all panels together"),
     _of_order("loom_m", "Cloth on the loom, under its tension"),
     _of_order("beam_m", "Warp on the beams, their waste included"),
-    _of_order("beam_contraction_pct", "Contraction of the warp on the length on the beam"),
+    AnswerColumn(
+        name="order.beam_contraction_pct",
+        words="Contraction of the warp on the length on the beam",
+        value=_value_at("order.beam_contraction_pct"),
+    ),
     _of_order("cuts.pieces_to_weave", "Pieces to weave, overage and rejects included"),
     _of_order("cuts.pieces_cut", "Pieces that the ends of full beams cut"),
     AnswerColumn(
