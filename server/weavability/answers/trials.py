@@ -149,6 +149,13 @@ class Trials:
                 found.append(one)
         return found
 
+    def helps(self, codes: Iterable[CheckCode], options: Options) -> bool:
+        """Return whether the last of some ordered options passes the limits by less."""
+        if self.probed >= self.bound.probes:
+            return False
+        made = comparisons_of(codes)
+        return self._over(made, options[len(options) - 1]) < _worst(made, self.facts)
+
     def _nearest(self, codes: Iterable[CheckCode], options: Options) -> Change | None:
         """Return the nearest of ordered options that clears: the one before it was seen to fail.
 
