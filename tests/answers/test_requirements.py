@@ -16,6 +16,8 @@ from profiles import share_of_examples
 from reference.compared import read
 from stating import assumed, stated
 
+from weavability.answers.finding_remedies import STATE_FIRST
+from weavability.answers.remedy_search import search_remedies
 from weavability.answers.report import Report
 from weavability.answers.requirement_summary import requirement_summaries
 from weavability.answers.validation import assess, judge
@@ -121,6 +123,21 @@ def test_each_group_of_ends_has_the_band_of_its_own_weave() -> None:
     (finding,) = (each for each in report(order, stacked).findings if "require" in each.code)
     assert finding.pointer == "/construction/warp/yarns/A/crimp_pct"
     assert "State to settle it: /construction/warp/yarns/A/crimp_pct" in finding.message
+
+
+def test_no_change_is_tried_if_the_band_reaches_beyond_both_limits() -> None:
+    """Its width, which only stating narrows, is more than the limits are apart."""
+    warp = threads(24.0, yarns={"A": STATED}, crimp_pct=None)
+    (mass,) = requirement_summaries(
+        judge(cloth({"mass_g_per_m2": between(1.0)}, warp=warp), loom())
+    )
+    limits = between(mass.value - 0.5, mass.value + 0.5)
+    order = cloth({"mass_g_per_m2": limits}, warp=warp)
+    findings = [each for each in report(order).findings if each.code == "requirement.mass"]
+    assert [each.severity for each in findings] == [Severity.WARNING] * 2
+    assert {(each.remedies, each.tried) for each in findings} == {((), (STATE_FIRST,))}
+    (missing,) = search_remedies(order, [loom()]).looms[0].not_found
+    assert missing.tried == (STATE_FIRST,)
 
 
 WORSE = {"yes": 0, "perhaps": 1, "no": 2}

@@ -12,7 +12,7 @@ from weavability.answers.trials import Bound, Proof, Trials
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Remedy, Severity
-from weavability.checks.rules import Observation
+from weavability.checks.rules import About, Observation
 from weavability.looms.fit import Fit
 
 OF_REPORT: Final = Bound(probes=30, proofs=8)
@@ -51,6 +51,11 @@ class FoundRemedies:
 
 NO_REMEDIES: Final = FoundRemedies()
 
+STATE_FIRST: Final = (
+    "nothing, because the figure may be beyond either limit over what is assumed: state that first"
+)
+"""What was tried of a requirement whose band is wider than its limits."""
+
 OUT_OF_TRIALS: Final = "no more within a report: POST /v1/remedies tries on"
 """Last of what was tried, if the trials of a report were used up before a finding was helped, or if
 what is left writes several fields."""
@@ -71,11 +76,15 @@ def remedies_of(
         pricing: For the change of cost; ``None`` if no prices are stated.
     """
     trials = Trials(fit, facts, found, OF_REPORT, pricing)
+    undecided = undecided_of(found)
     tried: dict[CheckCode, list[str]] = {}
     proofs: list[Proof] = []
     for code, severity in by_weight(found).items():
         words = tried.setdefault(code, [])
         if not is_sought(code, severity):
+            continue
+        if code in undecided:
+            words.append(STATE_FIRST)
             continue
         helped, has_more = 0, False
         for lever in LEVERS.get(code, ()):
@@ -109,6 +118,15 @@ def remedies_of(
 def is_sought(code: CheckCode, severity: Severity) -> bool:
     """Return whether remedies of a finding are sought."""
     return severity is not Severity.NOTE or code in OF_NOTES
+
+
+def undecided_of(found: Iterable[Observation]) -> frozenset[CheckCode]:
+    """Return the requirements whose band reaches over both limits: no change of an order helps."""
+    sides: dict[tuple[CheckCode, int], set[object]] = {}
+    for seen in found:
+        if seen.comparison.about is About.EACH_REQUIREMENT:
+            sides.setdefault((seen.code, seen.requirement), set()).add(seen.comparison.test)
+    return frozenset(code for (code, _), tests in sides.items() if len(tests) > 1)
 
 
 def by_weight(found: Iterable[Observation]) -> dict[CheckCode, Severity]:

@@ -17,7 +17,12 @@ from weavability.answers.caution import CAUTION
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.costs import Prices, refuse_strange_yarns
 from weavability.answers.field_changes import Change
-from weavability.answers.finding_remedies import by_weight, is_sought
+from weavability.answers.finding_remedies import (
+    STATE_FIRST,
+    by_weight,
+    is_sought,
+    undecided_of,
+)
 from weavability.answers.levers import Lever, Options
 from weavability.answers.loom_matching import Codes, CostSummary, match_looms
 from weavability.answers.rounding import tidy
@@ -211,7 +216,9 @@ class _Search:
 
     def run(self) -> None:
         """Try single changes of every finding, then two together where they do not do."""
-        for code in self.codes:
+        undecided = undecided_of(self.trials.found)
+        self.tried |= {code: [STATE_FIRST] for code in undecided}
+        for code in (each for each in self.codes if each not in undecided):
             for lever in LEVERS.get(code, ()):
                 self._try([code], code, lever)
         errors = sorted(self.trials.errors)
@@ -219,7 +226,8 @@ class _Search:
             for lever in dict.fromkeys(one for code in errors for one in LEVERS.get(code, ())):
                 self._try(errors, None, lever)
         for code, severity in self.codes.items():
-            if severity is not Severity.NOTE and not self._clearing(code):
+            is_open = code not in undecided and not self._clearing(code)
+            if severity is not Severity.NOTE and is_open:
                 self._two_levers(code)
         whole = [one.distance for one in self.proofs.values() if self.trials.errors <= one.clears]
         if errors and min(whole, default=inf) > FAR_POINTS:

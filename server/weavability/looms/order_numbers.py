@@ -25,7 +25,12 @@ from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
 from weavability.textiles.numbers import N, Record, Truth
-from weavability.textiles.required_values import RequiredNumbers, required_numbers
+from weavability.textiles.required_values import (
+    FinishedFigures,
+    RequiredNumbers,
+    finished_figures,
+    required_numbers,
+)
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
 from weavability.textiles.warp_size import size_by_yarn_pct
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
@@ -238,7 +243,10 @@ def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
 
 
 def _required(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
-    return with_requirements(_gathered(symbols, thresholds), symbols)
+    order = _gathered(symbols, thresholds)
+    if symbols.construction.requirements is None:
+        return order
+    return with_requirements(order, finished_figures(symbols))
 
 
 _kept_required = lru_cache(maxsize=2)(_required)
@@ -250,11 +258,9 @@ def request_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
     return _gathered(symbols, in_force())
 
 
-def with_requirements(order: OrderNumbers[float], symbols: ClothSymbols) -> OrderNumbers[float]:
+def with_requirements(order: OrderNumbers[float], figures: FinishedFigures) -> OrderNumbers[float]:
     """Return the numbers of an order with what the customer requires of its cloth."""
-    if symbols.construction.requirements is None:
-        return order
-    return replace(order, requirements=required_numbers(symbols))
+    return replace(order, requirements=required_numbers(figures))
 
 
 def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:

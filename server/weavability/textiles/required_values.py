@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from math import inf
 from typing import Final, NamedTuple, TypeAlias
 
@@ -37,6 +38,7 @@ from weavability.textiles.geometry import cloth_cover_factor, cover_factor, open
 from weavability.textiles.moved_cloth import moved_crimp_pct, moved_symbols
 from weavability.textiles.numbers import N, Record, Truth, passed
 from weavability.textiles.thread_systems import SystemFacts
+from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 from weavability.textiles.yarns import resolve_yarn
 
 WARP_CRIMP: Final = "/construction/warp/crimp_pct"
@@ -179,11 +181,32 @@ def one_fibre(name: str) -> str:
     return found.components[0][0]
 
 
-def required_numbers(symbols: ClothSymbols) -> tuple[RequiredNumbers[float], ...]:
+def finished_figures(symbols: ClothSymbols) -> FinishedFigures:
+    """Return the figures that an order requires; those of the last orders are remembered."""
+    is_large = symbols.construction.weave.matrix.size > MAX_KEPT_CELLS
+    return FinishedFigures(symbols) if is_large else _kept_figures(symbols)
+
+
+def figures_like(
+    symbols: ClothSymbols, grey: ClothNumbers[float], like: ClothSymbols
+) -> FinishedFigures:
+    """Return the figures that an order requires which was changed from another.
+
+    Args:
+        symbols: What the order says.
+        grey: Its grey cloth.
+        like: What the other says; what of it the change leaves as it is, is not settled again.
+    """
+    is_alike = all(getattr(symbols, name) is getattr(like, name) for name in _SETTLED)
+    return FinishedFigures(symbols, grey, finished_figures(like) if is_alike else None)
+
+
+_SETTLED: Final = tuple(each.name for each in fields(ClothSymbols) if each.name != "construction")
+"""All that the symbols of an order hold beside what it states."""
+
+
+def required_numbers(figures: FinishedFigures) -> tuple[RequiredNumbers[float], ...]:
     """Gather what an order requires of its finished cloth, with what is computed of it."""
-    if symbols.construction.requirements is None:
-        return ()
-    figures = FinishedFigures(symbols)
     return tuple(
         RequiredNumbers(
             present=True,
@@ -203,19 +226,27 @@ class FinishedFigures:
 
     Args:
         symbols: What the order says.
+        grey: Its grey cloth, if that is known.
+        like: Those of an order whose symbols are the same.
 
     Attributes:
         required: What is required; figures are named by their places in it.
     """
 
-    def __init__(self, symbols: ClothSymbols) -> None:
+    def __init__(
+        self,
+        symbols: ClothSymbols,
+        grey: ClothNumbers[float] | None = None,
+        like: FinishedFigures | None = None,
+    ) -> None:
         self.required = required_of(symbols.construction.requirements)
-        self._symbols = symbols
-        self._grey = grey_cloth(symbols.stated())
+        self._symbols, self._like = symbols, like
+        self._grey = grey or grey_cloth(symbols.stated())
         self._thickness_mm, self._thickness_band = estimated_thickness(symbols, self._grey)
         self._estimated = estimated_crimps(symbols, self._grey)
         self._as_it_is = _finished(symbols, self._grey, self._estimated, self._thickness_mm)
         self._ends: dict[tuple[bool, frozenset[str] | None], _Finished] = {}
+        self._settled: dict[Moves, ClothSymbols] = {}
 
     def value(self, place: int) -> float:
         """Return a figure as it is computed."""
@@ -254,7 +285,7 @@ class FinishedFigures:
 
     def _moved(self, moves: Moves) -> _Finished:
         """Compute the finished cloth with other values assumed; bands lie around its estimates."""
-        moved = moved_symbols(self._symbols, moves)
+        moved = self._moved_symbols(moves)
         stated = moved.stated()
         of_weft = moves.end_of(WEFT_CRIMP)
         estimated = EstimatedCrimps(
@@ -270,6 +301,14 @@ class FinishedFigures:
         )
         settled = replace(stated, warp_stated_share=1.0, weft_stated_share=1.0, **mean._asdict())
         return _finished(moved, grey_cloth(settled), estimated, self._moved_thickness_mm(moves))
+
+    def _moved_symbols(self, moves: Moves) -> ClothSymbols:
+        if self._like is not None:
+            moved = self._like._moved_symbols(moves)
+            return replace(moved, construction=self._symbols.construction)
+        if moves not in self._settled:
+            self._settled[moves] = moved_symbols(self._symbols, moves)
+        return self._settled[moves]
 
     def _moved_warp_crimps(
         self, moved: ClothSymbols, stated: StatedCloth[float], moves: Moves
@@ -304,6 +343,9 @@ class FinishedFigures:
         if end is None:
             return self._thickness_mm
         return self._thickness_band.low if end is End.LOW else self._thickness_band.high
+
+
+_kept_figures = lru_cache(maxsize=2)(FinishedFigures)
 
 
 def _limited(moves: Moves, only: frozenset[str] | None) -> Moves:
