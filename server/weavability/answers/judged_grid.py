@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
-from functools import cached_property
+from functools import cache, cached_property
+from operator import attrgetter
 from typing import Any, Final, NamedTuple, cast
 
 import numpy as np
@@ -309,17 +310,17 @@ class _Rows:
             ApartError: The fields act on one figure.
         """
 
-        def order(x: float, y: float) -> Construction:
-            values = [(across.place.pointer, x), (along.place.pointer, y)]
-            return with_values(construction, loom, values)[0]
+        def stated(order: Construction, axis: Axis, value: float) -> Construction:
+            return with_values(order, loom, [(axis.place.pointer, value)])[0]
 
         xs, ys = across.values, along.values
+        first_x, first_y = stated(construction, across, xs[0]), stated(construction, along, ys[0])
         try:
-            base = _row(order(xs[0], ys[0]), None)
+            base = _row(stated(first_x, along, ys[0]), None)
         except InputError:
             raise ApartError from None
-        of_x = [_row_or_none(order(x, ys[0]), _kept(across, base)) for x in xs]
-        of_y = [_row_or_none(order(xs[0], y), _kept(along, base)) for y in ys]
+        of_x = [_row_or_none(stated(first_y, across, x), _kept(across, base)) for x in xs]
+        of_y = [_row_or_none(stated(first_x, along, y), _kept(along, base)) for y in ys]
         found = cls(
             base=base,
             across=tuple(row or base for row in of_x),
@@ -333,7 +334,8 @@ class _Rows:
         if any(row.symbols.assumed != base.symbols.assumed for row in found.rows):
             raise ApartError
         for i, j in ((len(xs) - 1, len(ys) - 1), (len(xs) // 2, len(ys) // 2)):
-            found.hold_against(_row_or_none(order(xs[i], ys[j]), None), i, j)
+            read = stated(stated(construction, across, xs[i]), along, ys[j])
+            found.hold_against(_row_or_none(read, None), i, j)
         return found
 
     @property
@@ -422,8 +424,17 @@ def _row(construction: Construction, like: Row | None) -> Row:
 
 def _alike(like: Row, construction: Construction) -> Row:
     symbols = replace(like.symbols, construction=construction)
-    order = order_numbers_like(symbols, like.order)
-    return like._replace(symbols=symbols, stated=symbols.stated(), order=order)
+    before, order = like.symbols.construction, like.order
+    is_as_fast = construction.requested_speed_picks_per_min == before.requested_speed_picks_per_min
+    if symbols.layers is not None or not is_as_fast:
+        order = order_numbers_like(symbols, order)
+    stated = replace(
+        like.stated,
+        ends_per_cm=construction.warp.threads_per_cm,
+        picks_per_cm=construction.weft.threads_per_cm,
+        width_cm=construction.width_cm,
+    )
+    return like._replace(symbols=symbols, stated=stated, order=order)
 
 
 def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
@@ -453,7 +464,7 @@ def _spread(
 ) -> Any:
     given = (at_across, at_along)
     if isinstance(base, bool | float | int):
-        varies = [any(value != base for value in values) for values in (across, along)]
+        varies = [values.count(base) < len(values) for values in (across, along)]
         if sum((*varies, moved != base)) > 1:
             raise ApartError
         kind = np.bool_ if isinstance(base, bool) else np.float64
@@ -469,15 +480,15 @@ def _spread(
         return _in_rows(base, [moved, *across, *along], at_across.size)
     if isinstance(base, Record):
         kind_of: Any = type(base)
-        members = {}
-        for each in fields(cast("Any", base)):
-            parts = [
-                [getattr(record, each.name) for record in records]
-                for records in ([base, moved], across, along)
-            ]
-            (one, other), of_across, of_along = parts
-            members[each.name] = _spread(one, other, of_across, of_along, *given)
-        return kind_of(**members)
+        names, members_of = _members(kind_of)
+        parts = (
+            zip(*map(members_of, some), strict=True) for some in ([base, moved], across, along)
+        )
+        spread = (
+            _spread(one, other, of_across, of_along, *given)
+            for (one, other), of_across, of_along in zip(*parts, strict=True)
+        )
+        return kind_of(**dict(zip(names, spread, strict=True)))
     if shared:
         return base if not isinstance(base, tuple) else _columns_of_each(base)
     if isinstance(base, tuple):
@@ -496,6 +507,13 @@ def _spread(
     if any(each != base for each in (moved, *across, *along)):
         raise ApartError
     return base
+
+
+@cache
+def _members(kind: Any) -> tuple[tuple[str, ...], Callable[[Any], tuple[Any, ...]]]:
+    """Return the names of the fields of a record, and what takes all of them from one."""
+    names = tuple(each.name for each in fields(kind))
+    return names, attrgetter(*names)
 
 
 def _columns_of_each(records: tuple[Record[float], ...]) -> tuple[Any, ...]:

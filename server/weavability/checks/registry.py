@@ -292,7 +292,7 @@ def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[fl
     """
     seen: list[tuple[Comparison, float, float, bool]] = []
     for one in made:
-        for place in range(_places(one.about, facts)):
+        for place in range(places_of(one.about, facts)):
             actual, limits, applies = one.rule(*given_to(one, facts, usual, place))
             if applies:
                 is_found = bool(one.test(actual, limits[-1]))
@@ -316,7 +316,7 @@ def _times(one: Comparison, actual: float, limit: float, *, is_found: bool) -> f
     return times if 0.0 < times <= 1.0 else 0.0
 
 
-def _places(about: About, facts: Facts[float]) -> int:
+def places_of(about: About, facts: Facts[float]) -> int:
     """Return how many yarns or groups a comparison is made about; 1 if about none."""
     if about is About.EACH_WEFT:
         return len(facts.order.wefts)
