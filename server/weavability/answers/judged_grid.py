@@ -22,18 +22,17 @@ from weavability.answers.columns import (
     judge_columns,
     limiting_places,
 )
-from weavability.answers.moved_columns import Row
+from weavability.answers.moved_columns import FactsOnUse, Row
 from weavability.answers.stated_values import Place, with_values
-from weavability.checks.facts import Facts, WeaveCounts, WeaveNumbers, facts_from, weave_counts
+from weavability.checks.facts import Facts, WeaveCounts, weave_counts
 from weavability.checks.finding import Severity
 from weavability.checks.registry import Ranks, column_severities, comparisons, settle_columns
+from weavability.looms.drawing_in import DrawnNumbers
 from weavability.looms.drawing_in_columns import draw_in_alike
 from weavability.looms.figured_warp import woven_on
-from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom import Loom
 from weavability.looms.loom_columns import ParkColumns, moved_park, park_columns
 from weavability.looms.loom_limits import resolve_loom
-from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_numbers_like
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Ledger, Moves
@@ -434,7 +433,7 @@ def _alike(like: Row, construction: Construction) -> Row:
         picks_per_cm=construction.weft.threads_per_cm,
         width_cm=construction.width_cm,
     )
-    return like._replace(symbols=symbols, stated=stated, order=order)
+    return replace(like, symbols=symbols, stated=stated, requested=order)
 
 
 def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
@@ -547,7 +546,7 @@ def _is_alike(spread: Any, read: Any) -> bool:
     return bool(spread == read)
 
 
-class _Points:
+class _Points(FactsOnUse):
     """Points of a grid as facts of which each part is computed when it is read.
 
     It is also what computes them again with other values assumed.
@@ -560,10 +559,11 @@ class _Points:
         points: NDArray[np.intp],
         moved: tuple[Moves, Row, Floats] | None = None,
     ) -> None:
+        (column,) = park.columns
+        super().__init__(column)
         self._rows, self._park, self._points = rows, park, points
         self._moved = moved
         self._rows_moved: _Rows | None = None
-        (self._column,) = park.columns
         self._known: dict[Moves, tuple[Facts[Floats], NDArray[np.bool_]]] = {}
 
     @property
@@ -627,26 +627,11 @@ class _Points:
         found: OrderNumbers[Floats] = self._spread(_order)
         return found
 
-    @property
-    def loom(self) -> LoomNumbers[Floats]:
-        """The loom."""
-        return self._column.numbers
+    def _counts(self) -> WeaveCounts[Floats]:
+        found: WeaveCounts[Floats] = self._rows.spread(_weave, self._points)
+        return found
 
-    @property
-    def shedding(self) -> SheddingNumbers[Floats]:
-        """Its shedding motion."""
-        return self._column.shedding
-
-    @cached_property
-    def fit(self) -> FitNumbers[Floats]:
-        """The cloth on the loom."""
-        rises = self._column.pick_rises(reed_width_cm=self.cloth.reed_width_cm)
-        return fit_numbers(self.order, self.cloth, self.loom, rises, in_force().usual)
-
-    @cached_property
-    def weave(self) -> WeaveNumbers[Floats]:
-        """The weave on the shedding motion."""
-        counts: WeaveCounts[Floats] = self._rows.spread(_weave, self._points)
+    def _drawn(self) -> DrawnNumbers[Floats]:
         base = self._rows.base if self._moved is None else self._moved[1]
         cloth = replace(
             self.cloth,
@@ -654,12 +639,7 @@ class _Points:
             total_ends=self._full(self.cloth.total_ends),
             reed_width_cm=self._full(self.cloth.reed_width_cm),
         )
-        drawn = draw_in_alike(base.symbols, cloth, self._park.shedding_motions)
-        column = self._column
-        on_loom = column.drawing_in(drawn)
-        return facts_from(
-            counts, self.order, self.cloth, column.shedding, on_loom, self.loom, self.fit
-        ).weave
+        return draw_in_alike(base.symbols, cloth, self._park.shedding_motions)
 
     def _full(self, number: Floats) -> Floats:
         return np.broadcast_to(np.ravel(number), self._points.size)
