@@ -104,6 +104,7 @@ def remedies_of(
             words.clear()
         elif (trials.is_over and LEVERS.get(code)) or has_more:
             words.append(OUT_OF_TRIALS)
+    trials.announce()
     listed = {code: _listed(code, proofs) for code in tried}
     written = {id(one): trials.remedy(one) for some in listed.values() for one in some}
     return {

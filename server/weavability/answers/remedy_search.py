@@ -173,6 +173,7 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
     pricing = None if prices is None else Pricing(loom=loom, prices=prices)
     search = _Search(Trials(fit, pair.facts, found, OF_SEARCH, pricing))
     search.run()
+    search.trials.announce()
     return LoomRemedies(
         loom_id=loom.loom_id,
         verdict=verdict_of(found),

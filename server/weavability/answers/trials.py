@@ -7,7 +7,8 @@ check, as a validation of it does. Both are counted, and bounded.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple, cast
 
@@ -41,6 +42,12 @@ CROSSINGS_OF_A_TRIAL: Final = 30_000
 
 PROBES_OF_A_REQUIREMENT: Final = 2
 """A probe of what a customer requires, which has a band, takes the time of so many others."""
+
+
+AFTER_TRIALS: ContextVar[Callable[[int, int], None] | None] = ContextVar(
+    "after_trials", default=None
+)
+"""Called with the number of probes and of proofs when the trials of an order on a loom are over."""
 
 
 class Bound(NamedTuple):
@@ -106,6 +113,12 @@ class Trials:
     def is_over(self) -> bool:
         """Whether no more may be tried."""
         return self.probed >= self.bound.probes or len(self.proofs) >= self.bound.proofs
+
+    def announce(self) -> None:
+        """Report how much was tried, for who counts it."""
+        counted = AFTER_TRIALS.get()
+        if counted is not None:
+            counted(self.probed, len(self.proofs))
 
     @property
     def errors(self) -> frozenset[CheckCode]:

@@ -67,11 +67,17 @@ def begin() -> None:
     g.work = Meter()
 
 
-def end() -> None:
-    """Let others compute large designs; called when the request is over, whatever came of it."""
-    meter = g.get("work")
-    if meter is not None:
-        _release(meter)
+def end() -> float:
+    """Let others compute large designs; called when the request is over, whatever came of it.
+
+    Returns:
+        The units that it has done.
+    """
+    meter: Meter | None = g.get("work")
+    if meter is None:
+        return 0.0
+    _release(meter)
+    return meter.units
 
 
 def units_done() -> int:
