@@ -148,6 +148,7 @@ def test_a_sheet_has_a_column_for_each_field(client: FlaskClient) -> None:
         "order.piece_length_m": "60",
         "requirements.finished_width_cm.max": "10",
         "requirements.fibre_pct": '{"cotton": {"min": 60}}',
+        "options.decisive_assumptions": "yes",
     }
     written = StringIO()
     sheet = csv.DictWriter(written, cells)
@@ -166,6 +167,7 @@ def test_a_sheet_has_a_column_for_each_field(client: FlaskClient) -> None:
     )
     assert float(row["order.beam_m"]) > float(row["order.grey_m"])
     assert '"met":"no"' in row["requirements"]
+    assert (row["verdict_holds"], without["verdict_holds"]) == ("true", "")
     assert list(row)[-1] == "caution"
 
 

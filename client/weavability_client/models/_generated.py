@@ -2037,6 +2037,12 @@ class LoomMatchFields(Record):
             can weave the new one.
         costs: What the order costs on this loom; ``None`` if the request states no prices.
         reason: Why it has this rank, in a line.
+        verdict_holds: Whether the verdict is the same over the bands of all assumed values, as in a
+            validation; ``None`` unless requested, and below rank 8.
+        decisive_assumptions: Assumed values that turn the verdict inside their bands; ``None``
+            likewise.
+        turning_corner: Assumed values that turn it together; ``None`` likewise, or if none do or
+            one alone does as much.
     """
 
     rank: int
@@ -2056,6 +2062,9 @@ class LoomMatchFields(Record):
     changeover: models.ChangeoverSummary | None = None
     costs: models.CostSummary | None = None
     reason: str
+    verdict_holds: bool | None = None
+    decisive_assumptions: tuple[models.DecisiveAssumption, ...] | None = None
+    turning_corner: models.TurningCorner | None = None
 
 
 @record

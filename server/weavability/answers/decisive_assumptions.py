@@ -34,7 +34,7 @@ from weavability.checks.registry import Ranks, comparisons, observe_pair, places
 from weavability.checks.rules import About, Comparison, Observation
 from weavability.checks.settling import given_to
 from weavability.looms.figured_warp import woven_on
-from weavability.looms.fit import fit_cloth
+from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.thresholds import in_force
@@ -151,13 +151,17 @@ def decide(construction: Construction, loom: Loom) -> Decided:
     """
     with pointing_below("/loom"):
         limits = resolve_loom(loom)
-        construction = woven_on(construction, loom)
+        woven = woven_on(construction, loom)
     with pointing_below("/construction"):
-        cloth = cloth_facts(construction)
-    fit = fit_cloth(cloth, limits)
+        cloth = cloth_facts(woven)
+    return decide_on(fit_cloth(cloth, limits), loom)
+
+
+def decide_on(fit: Fit, loom: Loom) -> Decided:
+    """Do the same for the facts of an order on a loom."""
     pair, lines = pair_of(fit), tuple(assumptions_of(fit))
     now = _seen_of(observe_pair(pair))
-    judge = _Judge(construction, loom, now)
+    judge = _Judge(fit.cloth.construction, loom, now)
     turns = tuple(_turns(judge, now, [line for line in lines if _band(line) is not None]))
     alone = max((turn.worse.rank for turn in turns), default=WEAVABLE)
     is_turned, corner = _turning(judge, pair, lines, now=now, alone=alone)

@@ -53,6 +53,16 @@ def _drivers(answer: ValidationAnswer) -> object:
     return orjson.dumps(costs.drivers).decode() if costs else None
 
 
+def _holds(answer: ValidationAnswer) -> object:
+    holds = answer.report.verdict_holds
+    return None if holds is None else str(holds).lower()
+
+
+def _decisive(answer: ValidationAnswer) -> object:
+    decisive = answer.report.decisive_assumptions
+    return " ".join(each.message for each in decisive) if decisive else None
+
+
 def _not_priced(answer: ValidationAnswer) -> object:
     costs = answer.report.costs
     return "; ".join(each.driver for each in costs.not_priced) if costs else None
@@ -313,6 +323,16 @@ APPENDED_COLUMNS: Final = (
         name="costs.not_priced",
         words="What is in no cost because it is not priced, separated by semicolons",
         value=_not_priced,
+    ),
+    AnswerColumn(
+        name="verdict_holds",
+        words="Whether the verdict is the same over the bands of all assumed values, if requested",
+        value=_holds,
+    ),
+    AnswerColumn(
+        name="decisive_assumptions",
+        words="Which assumed values turn the verdict, and where, in sentences; likewise",
+        value=_decisive,
     ),
     AnswerColumn(
         name="caution",
