@@ -34,6 +34,7 @@ from weavability.textiles.construction import (
     WarpGroup,
 )
 from weavability.textiles.errors import InputError
+from weavability.textiles.required_values import required_of
 from weavability.textiles.yarns import Yarn
 
 STATED = Yarn(designation="20 tex", fibre="cotton", diameter_mm=0.2)
@@ -138,6 +139,34 @@ def test_no_change_is_tried_if_the_band_reaches_beyond_both_limits() -> None:
     assert {(each.remedies, each.tried) for each in findings} == {((), (STATE_FIRST,))}
     (missing,) = search_remedies(order, [loom()]).looms[0].not_found
     assert missing.tried == (STATE_FIRST,)
+
+
+def test_a_share_of_fibre_is_met_by_another_count() -> None:
+    """Half of the mass is weft of spun polyester: a coarser one, or a finer warp, makes it more."""
+    order = cloth(
+        {"fibre_pct": {"polyester": between(55.0)}},
+        warp=threads(24.0, yarns={"A": replace(STATED, diameter_mm=None)}),
+        weft=threads(22.0, yarns={"A": replace(STATED, diameter_mm=None, fibre="spun polyester")}),
+    )
+    (loom_remedies,) = search_remedies(order, [loom()]).looms
+    cleared = [
+        each["pointer"] for each in loom_remedies.remedies if "requirement.fibre" in each["clears"]
+    ]
+    assert "/construction/warp/yarns/A/designation" in cleared
+
+
+def test_a_fibre_counts_in_whatever_kind_of_yarn_and_a_kind_for_itself() -> None:
+    shares = {"polyester": between(40.0), "spun polyester": between(40.0), "cotton": between(60.0)}
+    order = cloth(
+        {"fibre_pct": {name: shares[name] for name in ("polyester", "spun polyester")}},
+        weft=threads(22.0, yarns={"A": replace(STATED, fibre="spun polyester")}),
+    )
+    values = {each.fibre: each.value for each in requirement_summaries(judge(order, loom()))}
+    assert values["polyester"] == values["spun polyester"] == pytest.approx(100 * 22 / 46)
+    # 40 % of spun polyester is part of the polyester; with the cotton that is all.
+    required_of(Requirements(fibre_pct=shares))
+    with pytest.raises(InputError):
+        required_of(Requirements(fibre_pct={**shares, "linen": between(1.0)}))
 
 
 WORSE = {"yes": 0, "perhaps": 1, "no": 2}

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from math import inf
+from types import MappingProxyType
 from typing import Final, NamedTuple, TypeAlias
 
 from weavability.textiles.assumptions import YARNS, End, Ledger, Moves, of_any
@@ -136,12 +137,34 @@ def _required(requirements: Requirements) -> Iterator[Required]:
         stated = getattr(requirements, name)
         if isinstance(stated, RequiredRange):
             yield Required(name, stated)
-    with pointing_below(f"/construction/requirements/{FIBRE}"):
-        refuse_more_than_all(requirements.fibre_pct)
     for name, limits in sorted(requirements.fibre_pct.items()):
         with pointing_below(f"/construction/requirements/{FIBRE}/{name}"):
             fibre = one_fibre(name)
         yield Required(FIBRE, limits, name, fibre)
+    with pointing_below(f"/construction/requirements/{FIBRE}"):
+        refuse_more_than_all(requirements.fibre_pct)
+
+
+_KINDS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "polyester": ("spun-polyester", "textured-polyester"),
+        "silk": ("spun-silk",),
+        "viscose": ("viscose-filament",),
+        "wool": ("worsted",),
+    }
+)
+"""Fibres that are the same by content, whichever way the yarn of them is made."""
+
+
+def content_pct(fibre: Fibre, key: str) -> float:
+    """Return the share of a fibre by mass, in whatever kind of yarn.
+
+    >>> content_pct(find_fibre("spun polyester"), "polyester")
+    100.0
+    >>> content_pct(find_fibre("polyester"), "spun-polyester")
+    0.0
+    """
+    return sum(fibre.share_pct(each) for each in (key, *_KINDS.get(key, ())))
 
 
 def refuse_more_than_all(shares: Mapping[str, RequiredRange]) -> None:
@@ -151,7 +174,11 @@ def refuse_more_than_all(shares: Mapping[str, RequiredRange]) -> None:
         InputError: They do; the pointer of the fault is empty.
     """
     least = {name: limits.min for name, limits in sorted(shares.items()) if limits.min}
-    total = math.fsum(least.values())
+    by_fibre = {one_fibre(name): share for name, share in least.items()}
+    of_kinds = {key: sum(by_fibre.pop(one, 0.0) for one in kinds) for key, kinds in _KINDS.items()}
+    for key, share in of_kinds.items():
+        by_fibre[key] = max(by_fibre.get(key, 0.0), share)
+    total = math.fsum(by_fibre.values())
     if passed(total, 100.0):
         raise InputError.of(
             "",
@@ -373,7 +400,9 @@ class _Finished:
 
     def share_pct(self, fibre: str) -> float:
         """Return the share of a fibre in the mass of the yarn."""
-        of_fibre = sum(mass * self.fibres[at].share_pct(fibre) for at, mass in self.masses.items())
+        of_fibre = sum(
+            mass * content_pct(self.fibres[at], fibre) for at, mass in self.masses.items()
+        )
         return of_fibre / sum(self.masses.values())
 
 
@@ -473,7 +502,7 @@ def _share_end(
     parts = []
     for at in cloths[0].masses:
         masses = [each.masses[at] for each in cloths]
-        shares = [each.fibres[at].share_pct(fibre) for each in cloths]
+        shares = [content_pct(each.fibres[at], fibre) for each in cloths]
         if at in doubtful:
             shares += [0.0, 100.0]
         parts.append(_Part(min(masses), max(masses), min(shares), max(shares)))
