@@ -238,6 +238,7 @@ class Report(ReportFields, Answer):
             yield (
                 f"{order.pieces} pieces of {cell(order.piece_length_m)} m: weave "
                 f"{cuts.pieces_to_weave}; the ends of full beams cut {cuts.pieces_cut}"
+                + (f"; {cell(cuts.more_pct)} % more than yarn is for" if cuts.more_pct else "")
             )
 
     def _speed_text(self) -> str:

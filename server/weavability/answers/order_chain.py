@@ -182,7 +182,8 @@ def _cuts(fit: Fit) -> PieceCuts | None:
         piece_grey_m=found.grey_m,
         pieces_to_weave=found.woven,
         grey_m=found.all_grey_m,
-        more_pct=100 * (found.all_grey_m / cloth.lengths.grey_m - 1),
+        # Without what rounding leaves if the length is one of whole pieces.
+        more_pct=round(100 * (found.all_grey_m / cloth.lengths.grey_m - 1), 6),
         pieces_per_roll=found.rows_per_roll * cloth.panels,
         doffs=found.rolls,
         pieces_per_beam=found.rows_per_beam * cloth.panels,
