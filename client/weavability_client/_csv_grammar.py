@@ -316,6 +316,8 @@ COLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {
     "prices.energy_per_kwh": ("/prices/energy_per_kwh", Kind.NUMBER),
     "prices.air_per_m3": ("/prices/air_per_m3", Kind.NUMBER),
     "prices.second_quality_value_pct": ("/prices/second_quality_value_pct", Kind.NUMBER),
+    "options.remedies": ("/options/remedies", Kind.FLAG),
+    "options.decisive_assumptions": ("/options/decisive_assumptions", Kind.FLAG),
     "warp_yarn_A": ("/construction/warp/yarns/A/designation", Kind.TEXT),
     "warp_linear_density_tex_A": ("/construction/warp/yarns/A/linear_density_tex", Kind.NUMBER),
     "warp_sample_length_m_A": ("/construction/warp/yarns/A/sample_length_m", Kind.NUMBER),

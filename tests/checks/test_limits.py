@@ -30,6 +30,7 @@ from weavability.textiles.construction import (
     Finishing,
     Joined,
     Layers,
+    PieceOrder,
     Reed,
     RequiredRange,
     Requirements,
@@ -910,6 +911,21 @@ LIMITS = [
     # order: 12.587 m/h; 8 h weave 100.69 m.
     Limit(
         "order.length", inside={"length_m": 100.7}, outside={"length_m": 100.6}, outside_says="note"
+    ),
+    # The beam gives 7737.51 m of grey cloth, the roll holds 774.34 m.
+    *(
+        Limit(
+            "order.piece_length",
+            inside={"length_m": None, "order": PieceOrder(pieces=2, piece_length_m=inside_m)},
+            outside={"length_m": None, "order": PieceOrder(pieces=2, piece_length_m=outside_m)},
+            inside_loom=on,
+            outside_loom=on,
+            outside_says="warning",
+        )
+        for inside_m, outside_m, on in (
+            (774.3, 774.4, loom()),
+            (7737.5, 7737.6, loom(cloth_roll_diameter_cm=300.0)),
+        )
     ),
     # requirement: (24 + 22) x 20 tex x 1.05 / 10 = 96.6 g/m2, 154.56 g/m at 160 cm, all stated.
     *required("mass", "mass_g_per_m2", 96.6),

@@ -601,4 +601,9 @@ def test_decisive_assumptions_are_listed_on_request(
     decided = json.loads(run(capsys, *asked, "--decisive-assumptions")[1])
     assert "decisive_assumptions" not in plain
     assert isinstance(decided["decisive_assumptions"], list)
+    rows = run(capsys, *asked, "--decisive-assumptions", "--format", "csv")[1]
+    (row,) = csv.DictReader(io.StringIO(rows))
+    assert row["verdict_holds"] in ("true", "false")
+    ranked = run(capsys, "match", *asked[1:], "--decisive-assumptions", "--format", "json")[1]
+    assert isinstance(json.loads(ranked)["matches"][0]["decisive_assumptions"], list)
     assert isinstance(decided["verdict_holds"], bool)

@@ -268,3 +268,22 @@ class TestQuery:
 def test_the_construction_must_be_there_even_if_looms_are(client: FlaskClient) -> None:
     body = changed({"construction": CLOTH, "looms": [loom("A")]}, "/construction", DELETE)
     assert faults(client, body).keys() == {"/construction"}
+
+
+def test_what_the_verdicts_on_the_best_looms_rest_on_is_found_on_request(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wide = CLOTH | {"width_cm": 176}
+    plain = ranking(client, construction=wide)
+    assert {each["decisive_assumptions"] is None for each in plain["matches"]} == {True}
+    monkeypatch.setattr(loom_matching, "MOST_LOOMS_DECIDED", 1)
+    options = {"decisive_assumptions": True}
+    best, other = ranking(client, construction=wide, options=options)["matches"]
+    assert other["verdict_holds"] is None
+    request = {"construction": wide, "loom_id": best["loom_id"], "options": options}
+    report = client.post("/v1/validations", json=request).get_json()
+    for name in ("verdict_holds", "decisive_assumptions", "turning_corner"):
+        assert best[name] == report[name], name
+    assert faults(client, {"construction": wide, "options": {"decisive": True}}).keys() == {
+        "/options/decisive"
+    }

@@ -2047,6 +2047,12 @@ class LoomMatchFields(Record):
             can weave the new one.
         costs: What the order costs on this loom; ``None`` if the request states no prices.
         reason: Why it has this rank, in a line.
+        verdict_holds: Whether the verdict is the same over the bands of all assumed values, as in a
+            validation; ``None`` unless requested, and below rank 8.
+        decisive_assumptions: Assumed values that turn the verdict inside their bands; ``None``
+            likewise.
+        turning_corner: Assumed values that turn it together; ``None`` likewise, or if none do or
+            one alone does as much.
     """
 
     rank: int
@@ -2066,6 +2072,9 @@ class LoomMatchFields(Record):
     changeover: models.ChangeoverSummary | None = None
     costs: models.CostSummary | None = None
     reason: str
+    verdict_holds: bool | None = None
+    decisive_assumptions: tuple[models.DecisiveAssumption, ...] | None = None
+    turning_corner: models.TurningCorner | None = None
 
 
 @record
@@ -2232,7 +2241,8 @@ class OrderChain(Record):
         is_ordered: Whether the order states a length.
         pieces: Pieces ordered; ``None`` if the order is not in pieces.
         piece_length_m: Length of a finished piece; ``None`` likewise [m].
-        ordered_m: Finished cloth ordered, all panels together [m].
+        ordered_m: Finished cloth ordered, all panels together; ``None`` if the order states none
+            [m].
         finished_m: Finished cloth to make, overage and rejects included [m].
         grey_m: Grey cloth for it, all panels together [m].
         loom_m: Cloth on the loom, under its tension; panels are woven at once [m].
@@ -2247,7 +2257,7 @@ class OrderChain(Record):
     is_ordered: bool
     pieces: int | None = None
     piece_length_m: float | None = None
-    ordered_m: float
+    ordered_m: float | None = None
     finished_m: float
     grey_m: float
     loom_m: float
@@ -2383,11 +2393,13 @@ class OtherLoom(Record):
         loom_id: Name of the loom.
         verdict: The answer for this loom.
         codes: Codes of its findings.
+        costs: What the order costs on it; ``None`` if the request states no prices.
     """
 
     loom_id: str | None = None
     verdict: models.Verdict
     codes: models.Codes
+    costs: models.CostSummary | None = None
 
 
 @record
@@ -2397,6 +2409,9 @@ class PieceCuts(Record):
     Attributes:
         piece_grey_m: Length of a piece of grey cloth [m].
         pieces_to_weave: Pieces to weave, overage and rejects included.
+        grey_m: Grey cloth of these pieces, all panels together [m].
+        more_pct: How much more that is than ``grey_m`` of the order, for which yarn, hours, warp
+            and costs are: for whole pieces they grow by as much [%].
         pieces_per_roll: Whole pieces on a full cloth roll, of all panels; 0 if it holds none.
         doffs: Rolls of whole pieces; ``None`` if a roll holds none.
         pieces_per_beam: Whole pieces from a full warp beam, of all panels; 0 if it gives none.
@@ -2405,10 +2420,13 @@ class PieceCuts(Record):
         pieces_cut: Pieces that the ends of full beams cut; none if they are wound for whole pieces.
         warp_per_beam_m: Warp to wind on a beam for whole pieces, its waste included; ``None``
             likewise [m].
+        warp_m: Warp to wind on all these beams, of the ends without pile; ``None`` likewise [m].
     """
 
     piece_grey_m: float
     pieces_to_weave: int
+    grey_m: float
+    more_pct: float
     pieces_per_roll: int
     doffs: int | None = None
     pieces_per_beam: int
@@ -2416,6 +2434,7 @@ class PieceCuts(Record):
     beam_end_m: float
     pieces_cut: int
     warp_per_beam_m: float | None = None
+    warp_m: float | None = None
 
 
 @record

@@ -122,7 +122,15 @@ class Report(ReportFields, Answer):
             for key, value in order.items()
             if isinstance(value, int | float) and not isinstance(value, bool)
         }
-        return row | lengths | self._cost_row()
+        return row | lengths | self._cost_row() | self._decisive_row()
+
+    def _decisive_row(self) -> dict[str, object]:
+        """Return what a flat row has of the values that decide; nothing unless requested."""
+        decisive = self.decisive_assumptions
+        if decisive is None:
+            return {}
+        said = " ".join(each.message for each in decisive)
+        return {"verdict_holds": self.verdict_holds, "decisive_assumptions": said}
 
     def _cost_row(self) -> dict[str, object]:
         """Return what a flat row has of the costs; nothing without prices."""
@@ -230,6 +238,7 @@ class Report(ReportFields, Answer):
             yield (
                 f"{order.pieces} pieces of {cell(order.piece_length_m)} m: weave "
                 f"{cuts.pieces_to_weave}; the ends of full beams cut {cuts.pieces_cut}"
+                + (f"; {cell(cuts.more_pct)} % more than yarn is for" if cuts.more_pct else "")
             )
 
     def _speed_text(self) -> str:

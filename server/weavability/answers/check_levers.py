@@ -26,6 +26,7 @@ from weavability.answers.lever_choices import (
     OUTER_ENDS,
     REED_OF_SETT,
     SECOND_BEAM,
+    SHORTER_PIECES,
     SIZE,
     SMALLER_WEAVE,
     SPLIT_REMAINDER,
@@ -124,7 +125,8 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.REQUIREMENT_THICKNESS: (*FINER, *COARSER),
         CheckCode.REQUIREMENT_OPEN_AREA: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
         CheckCode.REQUIREMENT_COVER: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
-        CheckCode.REQUIREMENT_FIBRE: (*SETTS, *CLOSER_SETTS),
+        CheckCode.REQUIREMENT_FIBRE: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
+        CheckCode.ORDER_PIECE_LENGTH: (SHORTER_PIECES,),
         CheckCode.COLOUR_WARP_REMAINDER: (WHOLE_REPEATS, SPLIT_REMAINDER),
         CheckCode.COLOUR_WEFT_REMAINDER: (WHOLE_WEFT_REPEATS,),
     }

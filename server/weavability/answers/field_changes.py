@@ -57,6 +57,7 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "selvedge/*": Weight(1.0, 0.0, "another edge of the same cloth"),
         "warp/beams": Weight(1.0, 0.0, "a second beam for the same cloth"),
         "length_m": Weight(0.0, 0.5, "more or less of the same cloth"),
+        "order/*": Weight(0.5, 0.0, "the same cloth in more pieces"),
         "width_cm": Weight(0.0, 1.0, "a narrower or wider cloth"),
         "warp/ends_per_cm": Weight(0.0, 1.0, "another sett"),
         "weft/picks_per_cm": Weight(0.0, 1.0, "another sett"),

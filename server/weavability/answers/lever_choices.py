@@ -47,6 +47,10 @@ MOST_OUTER_ENDS_PCT: Final = 2.0
 """Ends that are taken out at the sides, at most, in % of the ends."""
 
 _TRIED_A_SIDE: Final = 16
+
+MOST_PARTS: Final = 20
+"""Parts into which a piece is divided, at most."""
+
 _NEAREST_REEDS: Final = 3
 _SIZE_STEP_PCT: Final = 1
 
@@ -230,6 +234,22 @@ def _whole_weft_repeats(at: At) -> Iterator[Change]:
             yield _stated(at.fit, "length_m", to, "m", message, digits=4)
 
 
+def _shorter_pieces(at: At) -> Iterator[Change]:
+    """Yield the same length in twice as many pieces, three times as many, and so on."""
+    order = at.fit.cloth.construction.order
+    if order is None:
+        return
+    for times in range(2, MOST_PARTS + 1):
+        pieces, length_m = order.pieces * times, round(order.piece_length_m / times, 4)
+        yield Change(
+            writes=(
+                Write(field=f"{ROOT}/order/pieces", to=pieces, unit="pieces"),
+                Write(field=f"{ROOT}/order/piece_length_m", to=length_m, unit="m"),
+            ),
+            message=f"Make {pieces} pieces of {length_m:g} m.",
+        )
+
+
 STOCK_REED: Final = ChoiceLever(words="a reed in stock", choose=_stock_reeds)
 REED_OF_SETT: Final = ChoiceLever(words="the reed of the sett", choose=_reed_of_sett)
 AS_WIDE_AS_THE_TIE: Final = ChoiceLever(words="the width of the tie", choose=_as_wide_as_the_tie)
@@ -237,6 +257,9 @@ OUTER_ENDS: Final = ChoiceLever(words="a few outer ends fewer", choose=_outer_en
 WHOLE_REPEATS: Final = ChoiceLever(words="whole repeats", choose=_whole_repeats)
 SPLIT_REMAINDER: Final = ChoiceLever(
     words="the remainder of a repeat in the selvedges", choose=_split_remainder
+)
+SHORTER_PIECES: Final = ChoiceLever(
+    words="more pieces, each shorter", choose=_shorter_pieces, is_ordered=True
 )
 WHOLE_WEFT_REPEATS: Final = ChoiceLever(words="whole weft repeats", choose=_whole_weft_repeats)
 

@@ -83,6 +83,7 @@ class CheckCode(StrEnum):
     COLOUR_WEFT_REMAINDER = "colour.weft_remainder"
     COLOUR_WEAVE_CLASH = "colour.weave_clash"
     ORDER_LENGTH = "order.length"
+    ORDER_PIECE_LENGTH = "order.piece_length"
     REQUIREMENT_MASS = "requirement.mass"
     REQUIREMENT_MASS_PER_M = "requirement.mass_per_m"
     REQUIREMENT_WIDTH = "requirement.width"

@@ -42,6 +42,8 @@ from weavability.textiles.numbers import N, Record, Truth, either
 from weavability.textiles.required_values import (
     FinishedFigures,
     Required,
+    figures_like,
+    finished_figures,
     required_of,
 )
 from weavability.textiles.weave_squares import Place
@@ -329,9 +331,13 @@ class Trial:
         """Compute what the customer requires, which depends on all of the cloth."""
         if not self._is_required:
             self._is_required = True
-            if self._leaves(_OF_NO_CLOTH):
+            if self._leaves(_OF_NO_CLOTH) or self.symbols.construction.requirements is None:
                 return
-            self.order = with_requirements(self.order, self.symbols)
+            if self._like is None:
+                figures = finished_figures(self.symbols)
+            else:
+                figures = figures_like(self.symbols, self.cloth, self._like.cloth.symbols)
+            self.order = with_requirements(self.order, figures)
 
     @cached_property
     def fit(self) -> FitNumbers[float]:
@@ -419,7 +425,7 @@ def words_of(fit: Fit) -> Words:
         tightest_in_plane=fit.cloth.setting.tightest_in_plane,
         tightest_layer=fit.cloth.setting.tightest_layer,
         requirements=required_of(required),
-        figures=None if required is None else FinishedFigures(fit.cloth.symbols),
+        figures=None if required is None else finished_figures(fit.cloth.symbols),
         grounds=Grounds(pair_of(fit), tuple(assumptions_of(fit))),
     )
 

@@ -10,7 +10,6 @@ from weavability.looms.beam_density import note_beam_densities
 from weavability.looms.beams import (
     WarpPlan,
     WarpTension,
-    cloth_roll_capacity_m,
     days_between_warps,
     doffs,
     warp_tension,
@@ -278,7 +277,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     shares = weft_shares(limits, cloth.weft)
     wefts = tuple(_at_speed(weft, rises, speed, rate) for weft in shares)
     output = _output(cloth, limits, numbers)
-    roll_capacity_m = _roll_capacity_m(cloth, limits)
+    roll_capacity_m = numbers.cloth_roll_capacity_m
     groups = tuple(_group_warps(cloth, limits, numbers))
     return Fit(
         cloth=cloth,
@@ -367,14 +366,6 @@ def _stops(running: Running, speed: float) -> EfficiencyFacts | None:
     if isinstance(running, Efficiency):
         return None
     return efficiency_from_stops(running, speed_picks_per_min=speed)
-
-
-def _roll_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:
-    return cloth_roll_capacity_m(
-        roll_diameter_cm=limits.cloth_roll_diameter_cm,
-        tube_diameter_cm=limits.cloth_tube_diameter_cm,
-        cloth_thickness_mm=cloth.thickness_mm,
-    )
 
 
 def _warp(

@@ -17,7 +17,7 @@ from weavability.looms.beam_groups import (
     least_beam_m,
     least_of_some,
 )
-from weavability.looms.beams import end_tension
+from weavability.looms.beams import cloth_roll_capacity_m, end_tension
 from weavability.looms.carriers import flight_of
 from weavability.looms.denting import DentingNumbers, denting_numbers
 from weavability.looms.guards import LARGEST, sound
@@ -71,6 +71,7 @@ class FitNumbers(Record[N]):
         beams_needed: The most of them.
         warp_length_m: Warp to prepare, the waste of every beam included: the longest of them.
         cloth_per_beam_m: Cloth from one filling of the beams: the least of all groups.
+        cloth_roll_capacity_m: Cloth on a full roll.
         interlacing_times: Interlacings of the busiest end over the fewest, of ends on one beam; 0
             if an end has none. Of layers, those within a layer; ends of pile do not count.
         warp_counts_times: Linear density of the coarsest yarn over the finest, of one beam.
@@ -97,6 +98,7 @@ class FitNumbers(Record[N]):
     beams_needed: N
     warp_length_m: N
     cloth_per_beam_m: N
+    cloth_roll_capacity_m: N
     interlacing_times: N
     warp_counts_times: N
     crimp_spread_pct: N
@@ -191,6 +193,11 @@ def fit_numbers(
         beams_needed=greatest_of_some([one.beams_needed for one in groups], of_ground),
         warp_length_m=greatest_of_some([one.warp_length_m for one in groups], of_ground),
         cloth_per_beam_m=cloth_per_beam_m,
+        cloth_roll_capacity_m=cloth_roll_capacity_m(
+            roll_diameter_cm=loom.cloth_roll_diameter_cm,
+            tube_diameter_cm=loom.cloth_tube_diameter_cm,
+            cloth_thickness_mm=order.cloth_thickness_mm,
+        ),
         interlacing_times=greatest_of_some([one.interlacing_times for one in groups], present),
         warp_counts_times=greatest_of_some([one.counts_times for one in groups], present),
         crimp_spread_pct=greatest_of_some([one.crimp_spread_pct for one in groups], present),

@@ -134,6 +134,8 @@ class LoomLimits:
             beams_abreast=self.beams.abreast,
             let_offs=self.beams.let_offs,
             beam_density_g_per_cm3=self.beam_density_g_per_cm3,
+            cloth_roll_diameter_cm=self.cloth_roll_diameter_cm,
+            cloth_tube_diameter_cm=self.cloth_tube_diameter_cm,
             warp_base_cn_per_tex=warp.base_cn_per_tex,
             warp_base_strength_pct=warp.base_strength_pct,
             warp_beat_up_share=warp.beat_up_share,

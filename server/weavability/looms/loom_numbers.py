@@ -92,6 +92,8 @@ class LoomNumbers(Record[N]):
     beams_abreast: N
     let_offs: N
     beam_density_g_per_cm3: N
+    cloth_roll_diameter_cm: N
+    cloth_tube_diameter_cm: N
     warp_base_cn_per_tex: N
     warp_base_strength_pct: N
     warp_beat_up_share: N

@@ -20,12 +20,18 @@ from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.weft_tension import BRITTLE_PCT
+from weavability.textiles.cloth import cloth_thickness_mm
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
 from weavability.textiles.numbers import N, Record, Truth
-from weavability.textiles.required_values import RequiredNumbers, required_numbers
+from weavability.textiles.required_values import (
+    FinishedFigures,
+    RequiredNumbers,
+    finished_figures,
+    required_numbers,
+)
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
 from weavability.textiles.warp_size import size_by_yarn_pct, size_effect_on
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
@@ -184,6 +190,8 @@ class OrderNumbers(Record[N]):
     """What the order states, and what follows from its yarns, thread orders and weave alone.
 
     Attributes:
+        piece_grey_m: Grey cloth of a piece; 0 if the order is not in pieces.
+        cloth_thickness_mm: Of the grey cloth.
         boxes: Shuttle boxes that the weft order needs.
         groups: Groups of ends, each to have a beam of its own; one if none are stated.
         group_count: How many they are.
@@ -201,6 +209,8 @@ class OrderNumbers(Record[N]):
     selvedge: SelvedgeNumbers[N]
     is_stabilised: Truth
     length_ordered: Truth
+    piece_grey_m: N
+    cloth_thickness_mm: N
     speed_requested: Truth
     requested_speed_picks_per_min: N
     denting: DentingRequest[N]
@@ -242,7 +252,10 @@ def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
 
 
 def _required(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
-    return with_requirements(_gathered(symbols, thresholds), symbols)
+    order = _gathered(symbols, thresholds)
+    if symbols.construction.requirements is None:
+        return order
+    return with_requirements(order, finished_figures(symbols))
 
 
 _kept_required = lru_cache(maxsize=2)(_required)
@@ -254,11 +267,9 @@ def request_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
     return _gathered(symbols, in_force())
 
 
-def with_requirements(order: OrderNumbers[float], symbols: ClothSymbols) -> OrderNumbers[float]:
+def with_requirements(order: OrderNumbers[float], figures: FinishedFigures) -> OrderNumbers[float]:
     """Return the numbers of an order with what the customer requires of its cloth."""
-    if symbols.construction.requirements is None:
-        return order
-    return replace(order, requirements=required_numbers(symbols))
+    return replace(order, requirements=required_numbers(figures))
 
 
 def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
@@ -276,6 +287,10 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
         panel_gap_cm=symbols.panel_gap_cm,
         selvedge_ends=symbols.selvedge_ends,
         selvedge_shafts=symbols.selvedge_shafts,
+        # The pile of layers is as high as their setts leave it.
+        cloth_thickness_mm=like.cloth_thickness_mm
+        if symbols.layers is None
+        else cloth_thickness_mm(symbols),
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
@@ -296,6 +311,8 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         selvedge=_selvedge_numbers(symbols),
         is_stabilised=construction.finishing.stabilised,
         length_ordered=symbols.lengths.ordered,
+        piece_grey_m=symbols.lengths.piece_grey_m,
+        cloth_thickness_mm=cloth_thickness_mm(symbols),
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),

@@ -11,6 +11,7 @@ from flask import Flask, Response, g, request
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, NotFound
 from werkzeug.middleware.proxy_fix import ProxyFix
 
+from weavability.answers.trials import AFTER_TRIALS
 from weavability.service import state
 from weavability.service.access import request_guard
 from weavability.service.access.request_guard import Guard
@@ -27,6 +28,7 @@ from weavability.service.http.responses import (
 from weavability.service.http.slow_clients import TimedClients
 from weavability.service.http.suggestions import nearest
 from weavability.service.observability import request_log
+from weavability.service.observability.metrics import metrics
 from weavability.service.openapi.document import document
 from weavability.service.openapi.example_answers import ExampleAnswers
 from weavability.service.operations import Operation, View
@@ -111,6 +113,7 @@ def _begin() -> None:
     request_guard.begin()
     work.begin()
     BEFORE_MAKING.set(work.spend_crossings)
+    AFTER_TRIALS.set(metrics().count_trials)
 
 
 def _admit() -> None:
@@ -120,7 +123,7 @@ def _admit() -> None:
 def _settle(_error: BaseException | None) -> None:
     """Count what a batch has done, whose answer was written after its headers."""
     Guard.settle()
-    work.end()
+    metrics().work.inc(work.end())
 
 
 def _finish(response: Response) -> Response:

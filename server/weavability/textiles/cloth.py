@@ -324,6 +324,13 @@ def grey_systems(
     return warp, weft
 
 
+def cloth_thickness_mm(symbols: ClothSymbols) -> float:
+    """Return the thickness of the grey cloth, of which only layers ask for the whole cloth."""
+    if symbols.layers is None:
+        return _thickness_mm(symbols, (), Ledger(keeps=False))
+    return estimated_thickness(symbols, grey_cloth(symbols.stated()))[0]
+
+
 def estimated_thickness(
     symbols: ClothSymbols, numbers: ClothNumbers[float]
 ) -> tuple[float, ValueBand]:
