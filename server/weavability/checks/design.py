@@ -27,6 +27,10 @@ LIMITS: Final = DESIGN + "/float_limits"
 WIDTH: Final = "/construction/width_cm"
 
 
+_CONFLICTS_NAMED: Final = 3
+"""Ends in conflict with their hooks that a sentence names; the answer on a design lists more."""
+
+
 def _nothing(number: N) -> N:
     """Return a limit of 0."""
     return 0 * number
@@ -80,12 +84,14 @@ def tie_conflict(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 @message(
     tie_conflict,
     pointer=PICTURE,
-    any="{actual:.0f} pixels of {ends} ends differ from the end that is on the same hook, the "
-    "first at end {first}. Draw the figure as the tie repeats and turns it.",
+    any="{actual:.0f} pixels of {ends} ends differ from the first end on the same hook: {places}. "
+    "Draw the figure as the tie repeats and turns it.",
 )
 def _tie_conflict(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    ends = int(f.order.design.conflicting_ends)
-    return Wording(values={"ends": ends, "first": words.design.conflict_end})
+    ends, first = int(f.order.design.conflicting_ends), words.design.conflicts
+    places = "; ".join(each.what for each in first[:_CONFLICTS_NAMED])
+    more = f"; and {ends - _CONFLICTS_NAMED} more ends" if ends > _CONFLICTS_NAMED else ""
+    return Wording(values={"ends": ends, "first": first[0].end, "places": places + more})
 
 
 describe(
@@ -108,11 +114,12 @@ def turn_float(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 @message(
     turn_float,
     pointer=PICTURE,
-    any="Where the tie turns, after end {end}, the weft floats over {actual} ends, more than "
-    "{limit}. Move dots there, or let correct bind it.",
+    any="Where the tie turns, after end {end}, the weft floats over {actual} ends on pick {pick}, "
+    "more than {limit}. Move dots there, or let correct bind it.",
 )
 def _turn_float(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"end": words.design.turn_end})
+    place = words.design.turns[0]
+    return Wording(values={"end": place.end, "pick": place.pick})
 
 
 describe(

@@ -139,7 +139,8 @@ def _marks(
 ) -> Iterator[str]:
     drawn: list[tuple[float, float]] = []
     for number, place in enumerate(cloth.words.places[:_MOST_MARKED], start=1):
-        x = left + (place.end - 0.5) / cloth.weave.ends * width
+        end = (place.end - 1) % cloth.weave.ends
+        x = left + (end + 0.5) / cloth.weave.ends * width
         y = top + height - (place.pick - 0.5) / cloth.weave.picks * height
         if any(abs(x - one) + abs(y - other) < _LINE for one, other in drawn):
             continue

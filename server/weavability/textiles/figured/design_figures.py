@@ -62,7 +62,8 @@ def count_floats(cloth: FiguredCloth, lift: Matrix) -> Iterator[FloatCounts]:
     ends = hooks if tie is None else len(tie)
     down, up = np.zeros(ends + 1, dtype=np.int64), np.zeros(ends + 1, dtype=np.int64)
     for _, block in blocks_of_picks(lift):
-        below, above = count_lengths(block if tie is None else block[:, tie])
+        rows = block if tie is None else block[:, tie]
+        below, above = count_lengths(rows, has_edges=cloth.has_edges)
         down, up = down + below, up + above
     yield FloatCounts(System.WEFT, is_face=True, counts=down)
     yield FloatCounts(System.WEFT, is_face=False, counts=up)

@@ -79,8 +79,8 @@ class DesignWords:
         fitting_ends: The greatest repeat up to that of the picture that all weaves divide.
         fitting_lines: Likewise of its lines.
         thin: Name of the effect that is thinnest.
-        conflict_end: First end in conflict with its hook; 0 if there is none.
-        turn_end: The end before the turn whose float is too long; 0 if there is none.
+        conflicts: The first ends in conflict with their hooks, each at its first pick.
+        turns: The longest float across a turn, if it is too long, at the end before the turn.
         long_floats: The first floats beyond their limits.
         loose_pick: First pick of a figuring weft that binds nowhere.
     """
@@ -90,8 +90,8 @@ class DesignWords:
     fitting_ends: int = 0
     fitting_lines: int = 0
     thin: str = ""
-    conflict_end: int = 0
-    turn_end: int = 0
+    conflicts: tuple[FoundPlace, ...] = ()
+    turns: tuple[FoundPlace, ...] = ()
     long_floats: tuple[FoundPlace, ...] = ()
     loose_pick: int = 0
 
@@ -103,12 +103,9 @@ class DesignWords:
     @property
     def places(self) -> tuple[FoundPlace, ...]:
         """All places that are known."""
-        others = (
-            FoundPlace(self.turn_end, 1, "longest float across a turn of the tie"),
-            FoundPlace(self.conflict_end, 1, "first end in conflict with its hook"),
-            FoundPlace(self.loose_pick and 1, self.loose_pick, "first pick that binds nowhere"),
-        )
-        return (*(place for place in others if place.end), *self.long_floats)
+        loose = FoundPlace(1, self.loose_pick, f"pick {self.loose_pick} binds nowhere")
+        first = (loose,) if self.loose_pick else ()
+        return (*self.conflicts, *self.turns, *first, *self.long_floats)
 
 
 NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
