@@ -72,6 +72,8 @@ def test_the_figures_of_a_design_agree_with_one_another(sheet: Any) -> None:
     assert crossings == plan["repeat_ends"] * plan["picks"]
     raised = sum(each["warp_up_pct"] * each["share_pct"] for each in effects) / 100
     assert raised == pytest.approx(sheet["lift"]["mean_pct"], rel=1e-4)
+    assert not plan["is_whole_cloth"]
+    assert [each["weave"] for each in effects] == ["8-end satin move 3"] * 2
 
 
 def test_a_design_is_judged_as_its_validation_judges_it(client: FlaskClient, sheet: Any) -> None:
@@ -80,6 +82,20 @@ def test_a_design_is_judged_as_its_validation_judges_it(client: FlaskClient, she
     for name in ("verdict", "findings", "rates", "assumptions"):
         assert report[name] == sheet[name]
     assert report["setup"]["hooks_used"] == sheet["plan"]["hooks_used"] == 32
+    # The section of the report is the sheet but for what it lists by place.
+    for name, value in report["design"].items():
+        if name in {"lift", "floats"}:
+            continue
+        assert sheet[name] == value, name
+    floats = {(each["system"], each["side"]): each for each in sheet["floats"]}
+    for each in report["design"]["floats"]:
+        assert each.items() <= floats[each["system"], each["side"]].items()
+    assert report["design"]["lift"].items() <= sheet["lift"].items()
+    # One computation: the tightest part of the map is the tightness of the cloth.
+    mapped = sheet["tightness_map"]
+    greatest = max(max(row) for row in mapped["values_pct"])
+    assert greatest == report["cloth"]["tightness_pct"] == sheet["tightness"]["greatest_pct"]
+    assert mapped["tight_areas"] == []
     own = client.get(report["links"]["self"]).get_json()
     assert own["findings"] == report["findings"]
 

@@ -13,11 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from weavability.answers.design_sheet import figured_cloth_of, tightness_of
+from weavability.answers.design_section import figured_cloth_of
+from weavability.answers.design_sheet import tightness_of
 from weavability.checks.finding import Severity
 from weavability.checks.registry import run_checks
 from weavability.drawing import svg
 from weavability.looms.fit import Fit
+from weavability.textiles.figured.design_figures import tightest_of_parts
 from weavability.textiles.figured.figured_cloth import FiguredCloth
 
 MOST_PIXELS: Final = 512
@@ -45,7 +47,8 @@ def draw_design(fit: Fit) -> str:
     width, height = _size(cloth)
     left, top = _MARGIN, 2 * _MARGIN + _TIE
     beside = left + width + _GAP
-    tightness = tightness_of(fit, cloth)
+    squares = tightness_of(fit)
+    tightness = None if squares is None else tightest_of_parts(squares)
     findings = [each for each in run_checks(fit) if each.severity is not Severity.NOTE]
     places = cloth.words.places[:_MOST_MARKED]
     legend = [*_legend(cloth, beside), *_listed(cloth, beside, top + 0.0)]
@@ -56,14 +59,16 @@ def draw_design(fit: Fit) -> str:
         _frame(left, top, width, height),
         *_marks(cloth, left, top, width, height),
         *legend,
-        *_map(tightness, beside, top + _MAP, width, height),
     ]
-    low, high = float(tightness.min()), float(tightness.max())
     described = (
         f"The design of {len(cloth.lifts.design.picture.colours)} effects as the loom weaves it, "
-        f"first pick at the bottom. Above it is the hook of every end. Its squares are from "
-        f"{low:.0f} to {high:.0f} % of the jam. {len(places)} places are marked."
+        f"first pick at the bottom. Above it is the hook of every end. "
+        f"{len(places)} places are marked."
     )
+    if tightness is not None:
+        parts += _map(tightness, beside, top + _MAP, width, height)
+        low, high = float(tightness.min()), float(tightness.max())
+        described += f" The tightest squares of its parts are from {low:.0f} to {high:.0f} %."
     return svg.document(
         width=beside + _MAP + _MARGIN,
         height=max(top + height, top + _MAP + _map_height(width, height) + _GAP) + _GAP,

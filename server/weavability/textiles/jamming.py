@@ -452,6 +452,55 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     >>> squares.lists.figures["mean_float_of_picks"], squares.is_whole
     (array([1.5]), True)
     """
+    of = _all_squares(weave, ends_in_dents)
+    kept = _governing(of.picks, of.ends, of.shares, of.lies_over)
+    down, across = np.unravel_index(kept, of.picks.shape)
+    first_ends = STEP_THREADS * across + of.began[across]
+    # Ends in even dents have the mean sett, also in a square that is all of the weave.
+    is_one = max(weave.weave.matrix.shape) <= SQUARE_THREADS
+    return Squares(
+        lists=of.listed(down, across),
+        places=tuple(
+            Place(end + 1, end + of.wide, pick + 1, pick + of.high)
+            for end, pick in zip(first_ends.tolist(), (STEP_THREADS * down).tolist(), strict=True)
+        ),
+        is_whole=is_one and bool((of.shares == 1).all()),
+    )
+
+
+class _AllSquares(NamedTuple):
+    """All squares of a weave, by rows from its first picks; each row from its first ends.
+
+    Attributes:
+        picks: Interlacings of the picks in each.
+        ends: Interlacings of the ends in each.
+        lies_over: Whether its threads can lie over one another.
+        shares: By columns, the sett of the ends over the mean.
+        began: By columns, the first end of the repeat in which it lies.
+        high: Picks of a square.
+        wide: Ends of a square.
+    """
+
+    picks: Interlacings
+    ends: Interlacings
+    lies_over: NDArray[np.bool_]
+    shares: Floats
+    began: NDArray[np.intp]
+    high: int
+    wide: int
+
+    def listed(self, down: NDArray[np.intp], across: NDArray[np.intp]) -> Lists:
+        """Return the figures of some squares."""
+        crossings = self.high * self.wide
+        return listed(
+            mean_float_of_picks=crossings / np.maximum(self.picks[down, across], 1),
+            mean_float_of_ends=crossings / np.maximum(self.ends[down, across], 1),
+            lies_over=self.lies_over[down, across].astype(np.float64),
+            ends_share=self.shares[across],
+        )
+
+
+def _all_squares(weave: Repeat, ends_in_dents: Sequence[int]) -> _AllSquares:
     matrix = weave.weave.matrix
     picks, ends = matrix.shape
     of_ends, picks_over = _between_lines(matrix)
@@ -461,24 +510,68 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     shows_ends = (picks <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_ends)
     lies_over = (2 * picks_over >= high) & shows_picks | (2 * ends_over >= wide) & shows_ends
     shares, began = _ends_shares(ends, of_picks.shape[1], ends_in_dents)
-    kept = _governing(of_picks, of_ends, shares, lies_over)
-    down, across = np.unravel_index(kept, of_picks.shape)
-    first_ends = STEP_THREADS * across + began[across]
-    # Ends in even dents have the mean sett, also in a square that is all of the weave.
-    whole = max(picks, ends) <= SQUARE_THREADS and bool((shares == 1).all())
-    return Squares(
-        lists=listed(
-            mean_float_of_picks=high * wide / np.maximum(of_picks[down, across], 1),
-            mean_float_of_ends=high * wide / np.maximum(of_ends[down, across], 1),
-            lies_over=lies_over[down, across].astype(np.float64),
-            ends_share=shares[across],
-        ),
-        places=tuple(
-            Place(end + 1, end + wide, pick + 1, pick + high)
-            for end, pick in zip(first_ends.tolist(), (STEP_THREADS * down).tolist(), strict=True)
-        ),
-        is_whole=whole,
+    whole = len(shares)
+    if weave.weave.has_edges and ends > SQUARE_THREADS:
+        # No square goes on beyond the edge of a cloth.
+        whole = (ends - SQUARE_THREADS) // STEP_THREADS + 1
+    return _AllSquares(
+        of_picks[:, :whole],
+        of_ends[:, :whole],
+        lies_over[:, :whole],
+        shares[:whole],
+        began[:whole],
+        high,
+        wide,
     )
+
+
+def tightness_by_place(
+    weave: Repeat,
+    *,
+    ends_in_dents: Sequence[int] = (),
+    ends_per_cm: float,
+    picks_per_cm: float,
+    warp_diameter_mm: float,
+    weft_diameter_mm: float,
+    warp_depth_mm: float | None = None,
+    weft_depth_mm: float | None = None,
+) -> Floats:
+    """Return how near each square of a weave is to its jam, in per cent.
+
+    The squares and their tightness are those by which :func:`jam_of_cloth` judges, so that the
+    greatest is the one that governs.
+
+    Args:
+        weave: The weave at its true repeat.
+        ends_in_dents: As for :func:`squares_of`.
+        ends_per_cm: As for :func:`squares_tightness_pct`, and so are the others.
+        picks_per_cm: Mean weft sett of the cloth.
+        warp_diameter_mm: Mean diameter of the ends.
+        weft_diameter_mm: Mean diameter of the picks.
+        warp_depth_mm: Mean thickness of the ends.
+        weft_depth_mm: Mean thickness of the picks.
+
+    Returns:
+        An array of the squares, that of the first picks and ends first; each begins
+        ``STEP_THREADS`` after the one before.
+    """
+    of = _all_squares(weave, ends_in_dents)
+    _, ranks = np.unique(of.shares, return_inverse=True)
+    # Few squares differ in sett and interlacings: each kind is computed once.
+    kinds = (ranks * (_CELLS + 1) + of.picks.astype(np.int64)) * (_CELLS + 1) + of.ends
+    _, first, which = np.unique(kinds, return_index=True, return_inverse=True)
+    down, across = np.unravel_index(first, of.picks.shape)
+    tightness = squares_tightness_pct(
+        of.listed(down, across),
+        ends_per_cm=ends_per_cm,
+        picks_per_cm=picks_per_cm,
+        warp_diameter_mm=warp_diameter_mm,
+        weft_diameter_mm=weft_diameter_mm,
+        warp_depth_mm=warp_depth_mm,
+        weft_depth_mm=weft_depth_mm,
+    )
+    by_place: Floats = tightness[which].reshape(of.picks.shape)
+    return by_place
 
 
 def listed(**figures: Floats) -> Lists:

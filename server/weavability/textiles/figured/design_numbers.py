@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
 from weavability.textiles.numbers import N, Record, Truth
@@ -79,6 +80,7 @@ class DesignWords:
         fitting_ends: The greatest repeat up to that of the picture that all weaves divide.
         fitting_lines: Likewise of its lines.
         thin: Name of the effect that is thinnest.
+        back_floats: Of each figuring weft its longest float behind the cloth, in ends.
         conflicts: The first ends in conflict with their hooks, each at its first pick.
         turns: The longest float across a turn, if it is too long, at the end before the turn.
         long_floats: The first floats beyond their limits.
@@ -90,6 +92,7 @@ class DesignWords:
     fitting_ends: int = 0
     fitting_lines: int = 0
     thin: str = ""
+    back_floats: Mapping[str, int] = field(default_factory=dict)
     conflicts: tuple[FoundPlace, ...] = ()
     turns: tuple[FoundPlace, ...] = ()
     long_floats: tuple[FoundPlace, ...] = ()

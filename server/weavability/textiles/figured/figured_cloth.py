@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from weavability.textiles.errors import InputError
 from weavability.textiles.figured.design_numbers import DesignNumbers, DesignWords, FoundPlace
 from weavability.textiles.figured.effect_picture import EffectPicture
-from weavability.textiles.figured.figured_design import Back, Covers, Design
+from weavability.textiles.figured.figured_design import Back, Covers, Design, Role
 from weavability.textiles.figured.float_binding import Correction, bind_floats
 from weavability.textiles.figured.float_limits import (
     NO_LIMIT,
@@ -84,6 +84,7 @@ class FiguredCloth:
         has_edges: Whether that repeat is a cloth from edge to edge, so that its last end is no
             neighbour to the first.
         weave: The cloth.
+        covers: What a column of the picture is.
         harness: The harness through which it is woven.
         setts_per_cm: Ends and picks of the cloth, to which the limits were converted.
         unbound: The effects without a binding of their own within the limits.
@@ -97,6 +98,7 @@ class FiguredCloth:
     tie: Tie | None
     has_edges: bool
     weave: Weave
+    covers: Covers
     harness: HarnessTie
     setts_per_cm: tuple[float, float]
     unbound: tuple[int, ...]
@@ -135,6 +137,7 @@ def weave_design(
         tie=tie,
         has_edges=has_edges,
         weave=weave,
+        covers=design.covers,
         harness=harness,
         setts_per_cm=(ends_per_cm, picks_per_cm),
         unbound=unbound_effects(lifts.design, limits),
@@ -283,6 +286,7 @@ def _examined(
         turn = turn_float(lifts, correction.lift, tie, has_edges=has_edges)
     thin = thin_shares(lifts, has_edges=has_edges)
     figuring = figuring_picks(lifts)
+    back_floats = dict(_back_floats(lifts, weave))
     loose = np.flatnonzero(figuring & (weave.matrix == weave.matrix[:, :1]).all(axis=1))
     tie_hooks = len(set(harness.hook_of_end))
     is_cloth = stated.covers is Covers.CLOTH
@@ -306,7 +310,7 @@ def _examined(
         is_corrected=design.correct,
         thin_pct=100 * float(thin.max()),
         loose_weft_picks=len(loose),
-        back_float_ends=_longest_back(weave.matrix, figuring, has_edges=has_edges),
+        back_float_ends=max(back_floats.values(), default=0),
         binding_shows_pct=_binding_shows_pct(lifts, correction.lift),
         take_up_times=_take_up_times(weave, ends_per_cm),
     )
@@ -316,6 +320,7 @@ def _examined(
         fitting_ends=fitting_ends,
         fitting_lines=fitting_lines,
         thin=names[int(thin.argmax())],
+        back_floats=back_floats,
         conflicts=tuple(_conflict_places(conflicts, lifts, stated)),
         turns=_turn_places(turn, _turn_limit(design, limits)),
         long_floats=places,
@@ -396,14 +401,16 @@ def _places(found: LongFloats, hooks: Tie) -> Iterator[FoundPlace]:
             yield FoundPlace(start + 1, found.line + 1, where)
 
 
-def _longest_back(cloth: Matrix, figuring: NDArray[np.bool_], *, has_edges: bool) -> int:
-    if not figuring.any():
-        return 0
-    longest = 0
-    for _, rows in blocks_of_picks(cloth[figuring]):
-        _, raised = count_lengths(rows, has_edges=has_edges)
-        longest = max(longest, int(np.flatnonzero(raised).max(initial=0)))
-    return longest
+def _back_floats(lifts: HookLifts, weave: Weave) -> Iterator[tuple[str, int]]:
+    """Yield the figuring wefts, each with its longest float behind the cloth."""
+    for place, (key, weft) in enumerate(lifts.design.wefts.items()):
+        if weft.role is Role.GROUND:
+            continue
+        longest = 0
+        for _, rows in blocks_of_picks(weave.matrix[lifts.weft_of_pick == place]):
+            _, raised = count_lengths(rows, has_edges=weave.has_edges)
+            longest = max(longest, int(np.flatnonzero(raised).max(initial=0)))
+        yield key, longest
 
 
 def _binding_shows_pct(lifts: HookLifts, lift: Matrix) -> float:
