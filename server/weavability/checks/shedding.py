@@ -27,7 +27,7 @@ from weavability.checks.rules import (
 from weavability.looms.loom import SheddingKind
 from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, Truth, greatest, no, passed, quotient, short
+from weavability.textiles.numbers import N, Truth, greatest, no, passed, quotient
 
 WEAVE: Final = "/construction/weave"
 THREADING: Final = "/construction/draft/threading"
@@ -331,12 +331,14 @@ def _hooks_idle(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) ->
 
 describe(
     CheckCode.SHEDDING_HARNESS_DENSITY,
-    says="A harness serves the sett to which it is tied, and little above it.",
-    compares="ground ends per cm in the reed with {shedding_harness_least_times:g} to "
-    "{shedding_harness_most_times:g} times the density of the harness in use",
-    formula="harness density in use = tied density x hooks under whole repeats / hooks; a narrow "
-    "cloth leaves cords empty at its sides only",
-    source="a harness is tied to one density: [COMMON-PRACTICE]",
+    says="The harness is about as wide as the warp in the reed: what differs makes the ends at the "
+    "sides run at a slant.",
+    compares="width of the harness less that of the warp in the reed, on either side, with "
+    "{shedding_harness_wider_warning_mm:g} and {shedding_harness_wider_error_mm:g} mm; the other "
+    "way round with {shedding_harness_narrower_note_mm:g} mm",
+    formula="width of the harness = ground ends / density in use; density in use = tied density x "
+    "hooks under whole repeats / hooks; a narrow cloth leaves cords empty at its sides only",
+    source="[BELL-1895], p. 106-107",
 )
 
 
@@ -345,47 +347,64 @@ def _harness_density(w: WeaveNumbers[N]) -> N:
     return quotient(w.harness_ends_per_cm * w.hooks_in_use, w.hooks)
 
 
+def _wider_mm(w: WeaveNumbers[N]) -> N:
+    """Return how much wider than the warp in the reed the harness is, on either side."""
+    on_harness = quotient(w.ground_ends, _harness_density(w))
+    return 5 * (on_harness - quotient(w.ground_ends, w.reed_ends_per_cm))
+
+
+def _can_be_set(w: WeaveNumbers[N]) -> Truth:
+    return w.harness_known & _holds_a_repeat(w) & passed(w.ground_ends, 0 * w.ground_ends)
+
+
 @compare_weave(
     CheckCode.SHEDDING_HARNESS_DENSITY,
     passed,
     Severity.ERROR,
-    unit="ends/cm",
+    Severity.WARNING,
+    unit="mm",
     eased_by={**WIDE, **away("shedding/harness_ends_per_cm", "shedding/ends_per_hook")},
 )
 def harness_too_thin(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Allow the sett to be little above the density of the harness."""
-    limit = u.shedding_harness_most_times * _harness_density(w)
-    return w.reed_ends_per_cm, (limit,), w.harness_known & _holds_a_repeat(w)
+    limits = (u.shedding_harness_wider_error_mm, u.shedding_harness_wider_warning_mm)
+    return _wider_mm(w), limits, _can_be_set(w)
 
 
 _ON_HARNESS: Final = (
-    "There are {actual:.1f} ends/cm in the reed on a harness that gives {density:.1f} "
+    "There are {reed:.1f} ends/cm in the reed on a harness that gives {density:.1f} with the hooks "
+    "in use: "
 )
 
 
 @message(
     harness_too_thin,
     pointer=SETT,
-    thin=_ON_HARNESS + "with the hooks in use. Lower the sett, or use a denser harness.",
+    thin=_ON_HARNESS + "it is {actual:.0f} mm wider than the warp on either side, more than "
+    "{limit:.0f} mm, and the ends at the sides chafe. Lower the sett, or use a denser harness.",
 )
 def _harness_too_thin(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
-    density = _harness_density(w)
-    return Wording(
-        values={"density": density}, reported=Reported(actual=seen.actual, limit=density)
-    )
+    return Wording(values={"reed": w.reed_ends_per_cm, "density": _harness_density(w)})
 
 
-@compare_weave(CheckCode.SHEDDING_HARNESS_DENSITY, short, Severity.NOTE, unit="ends/cm")
+@compare_weave(CheckCode.SHEDDING_HARNESS_DENSITY, passed, Severity.NOTE, unit="mm")
 def harness_too_dense(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Cords of a sparse sett pull at a slant."""
-    limit = u.shedding_harness_least_times * _harness_density(w)
-    return w.reed_ends_per_cm, (limit,), w.harness_known & _holds_a_repeat(w)
+    return -_wider_mm(w), (u.shedding_harness_narrower_note_mm,), _can_be_set(w)
 
 
 @message(
     harness_too_dense,
     pointer=SETT,
-    dense=_ON_HARNESS + "with the hooks in use: the cords pull at a slant. Cast hooks out evenly.",
+    dense=_ON_HARNESS + "it is {actual:.0f} mm narrower than the warp on either side, more than "
+    "{limit:.0f} mm. Cast out {idle_pct:.0f} % of the cords evenly.",
 )
 def _harness_too_dense(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
-    return Wording(values={"density": _harness_density(w)})
+    density = _harness_density(w)
+    return Wording(
+        values={
+            "reed": w.reed_ends_per_cm,
+            "density": density,
+            "idle_pct": 100 * (1 - w.reed_ends_per_cm / density),
+        }
+    )
