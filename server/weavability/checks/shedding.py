@@ -27,7 +27,7 @@ from weavability.checks.rules import (
 from weavability.looms.loom import SheddingKind
 from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, Truth, greatest, no, passed, quotient
+from weavability.textiles.numbers import N, Truth, greatest, no, passed, quotient, short
 
 WEAVE: Final = "/construction/weave"
 THREADING: Final = "/construction/draft/threading"
@@ -333,9 +333,9 @@ describe(
     CheckCode.SHEDDING_HARNESS_DENSITY,
     says="The harness is about as wide as the warp in the reed: what differs makes the ends at the "
     "sides run at a slant.",
-    compares="width of the harness less that of the warp in the reed, on either side, with "
-    "{shedding_harness_wider_warning_mm:g} and {shedding_harness_wider_error_mm:g} mm; the other "
-    "way round with {shedding_harness_narrower_note_mm:g} mm",
+    compares="ground ends per cm in the reed with those at which the harness is wider than the "
+    "warp by {shedding_harness_wider_warning_mm:g} and {shedding_harness_wider_error_mm:g} mm on "
+    "either side, or narrower by {shedding_harness_narrower_note_mm:g} mm",
     formula="width of the harness = ground ends / density in use; density in use = tied density x "
     "hooks under whole repeats / hooks; a narrow cloth leaves cords empty at its sides only",
     source="[BELL-1895], p. 106-107",
@@ -347,10 +347,15 @@ def _harness_density(w: WeaveNumbers[N]) -> N:
     return quotient(w.harness_ends_per_cm * w.hooks_in_use, w.hooks)
 
 
-def _wider_mm(w: WeaveNumbers[N]) -> N:
-    """Return how much wider than the warp in the reed the harness is, on either side."""
+def _wider_mm(w: WeaveNumbers[float], reed_ends_per_cm: float) -> float:
+    """Return how much wider than the warp in a reed the harness is, on either side."""
+    return 5 * w.ground_ends * (1 / _harness_density(w) - 1 / reed_ends_per_cm)
+
+
+def _sett_of_harness(w: WeaveNumbers[N], wider_mm: N) -> N:
+    """Return the ends per cm in the reed at which the harness is so much wider on either side."""
     on_harness = quotient(w.ground_ends, _harness_density(w))
-    return 5 * (on_harness - quotient(w.ground_ends, w.reed_ends_per_cm))
+    return quotient(w.ground_ends, greatest(0.0, on_harness - wider_mm / 5))
 
 
 def _can_be_set(w: WeaveNumbers[N]) -> Truth:
@@ -362,49 +367,60 @@ def _can_be_set(w: WeaveNumbers[N]) -> Truth:
     passed,
     Severity.ERROR,
     Severity.WARNING,
-    unit="mm",
+    unit="ends/cm",
     eased_by={**WIDE, **away("shedding/harness_ends_per_cm", "shedding/ends_per_hook")},
 )
 def harness_too_thin(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Allow the sett to be little above the density of the harness."""
-    limits = (u.shedding_harness_wider_error_mm, u.shedding_harness_wider_warning_mm)
-    return _wider_mm(w), limits, _can_be_set(w)
+    limits = (
+        _sett_of_harness(w, u.shedding_harness_wider_error_mm),
+        _sett_of_harness(w, u.shedding_harness_wider_warning_mm),
+    )
+    return w.reed_ends_per_cm, limits, _can_be_set(w)
 
 
 _ON_HARNESS: Final = (
-    "There are {reed:.1f} ends/cm in the reed on a harness that gives {density:.1f} with the hooks "
-    "in use: "
+    "There are {actual:.1f} ends/cm in the reed on a harness that gives {density:.1f} with the "
+    "hooks in use: "
 )
 
 
 @message(
     harness_too_thin,
     pointer=SETT,
-    thin=_ON_HARNESS + "it is {actual:.0f} mm wider than the warp on either side, more than "
-    "{limit:.0f} mm, and the ends at the sides chafe. Lower the sett, or use a denser harness.",
+    thin=_ON_HARNESS + "it is {wider_mm:.0f} mm wider than the warp on either side, and the ends "
+    "at the sides chafe. Up to {limit:.1f} ends/cm it is {most_mm:.0f} mm. Lower the sett, or use "
+    "a denser harness.",
 )
 def _harness_too_thin(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
-    return Wording(values={"reed": w.reed_ends_per_cm, "density": _harness_density(w)})
+    return Wording(
+        values={
+            "density": _harness_density(w),
+            "wider_mm": _wider_mm(w, seen.actual),
+            "most_mm": _wider_mm(w, seen.limit),
+        }
+    )
 
 
-@compare_weave(CheckCode.SHEDDING_HARNESS_DENSITY, passed, Severity.NOTE, unit="mm")
+@compare_weave(CheckCode.SHEDDING_HARNESS_DENSITY, short, Severity.NOTE, unit="ends/cm")
 def harness_too_dense(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Cords of a sparse sett pull at a slant."""
-    return -_wider_mm(w), (u.shedding_harness_narrower_note_mm,), _can_be_set(w)
+    limit = _sett_of_harness(w, -u.shedding_harness_narrower_note_mm)
+    return w.reed_ends_per_cm, (limit,), _can_be_set(w)
 
 
 @message(
     harness_too_dense,
     pointer=SETT,
-    dense=_ON_HARNESS + "it is {actual:.0f} mm narrower than the warp on either side, more than "
-    "{limit:.0f} mm. Cast out {idle_pct:.0f} % of the cords evenly.",
+    dense=_ON_HARNESS + "it is {narrower_mm:.0f} mm narrower than the warp on either side. Cast "
+    "out {idle_pct:.0f} % of the cords evenly.",
 )
 def _harness_too_dense(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
     density = _harness_density(w)
     return Wording(
         values={
-            "reed": w.reed_ends_per_cm,
             "density": density,
+            "narrower_mm": -_wider_mm(w, seen.actual),
             "idle_pct": 100 * (1 - w.reed_ends_per_cm / density),
         }
     )

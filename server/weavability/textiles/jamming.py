@@ -560,7 +560,7 @@ def tightness_by_place(
     # Few squares differ in sett and interlacings: each kind is computed once.
     kinds = (ranks * (_CELLS + 1) + of.picks.astype(np.int64)) * (_CELLS + 1) + of.ends
     _, first, which = np.unique(kinds, return_index=True, return_inverse=True)
-    down, across = np.unravel_index(first, of.picks.shape)
+    down, across = np.divmod(first, len(of.shares))
     tightness = squares_tightness_pct(
         of.listed(down, across),
         ends_per_cm=ends_per_cm,
