@@ -47,13 +47,13 @@ def order(design: Design, **changes: Any) -> Construction:
 
 
 @cache
-def jacquard(*tie: TieSection, hooks: int = 40) -> Loom:
+def jacquard(*tie: TieSection, hooks: int = 40, ends_per_cm: float = 24.0) -> Loom:
     ends_per_hook = None if tie else 200
     shedding = Shedding(
         kind=SheddingKind.JACQUARD,
         hooks=hooks,
         ends_per_hook=ends_per_hook,
-        harness_ends_per_cm=24.0,
+        harness_ends_per_cm=ends_per_cm,
         tie=tie,
     )
     return loom(shedding=shedding)
@@ -104,6 +104,84 @@ def test_a_float_across_a_turn(limit_mm: float | None, severity: str | None) -> 
 def test_a_ground_divides_the_repeat(columns: int, severity: str | None) -> None:
     design = design_of(np.zeros((8, columns), dtype=int), ["8-end satin move 3"])
     assert found("design.ground_break", design, jacquard(hooks=columns)) == severity
+
+
+def damask(lines: int, columns: int) -> Design:
+    """A ground of 8-end satin, and within it a figure of 5-end satin that reaches no edge."""
+    pixels = np.zeros((lines, columns), dtype=int)
+    pixels[3:9, 3:9] = 1
+    return design_of(pixels, ["8-end satin move 3", "5-end satin move 2"])
+
+
+@pytest.mark.parametrize(
+    ("lines", "columns", "writes", "words"),
+    [
+        (40, 37, {"columns": 32}, "hook 37 meets hook 1: its ends do not divide the 37 hooks"),
+        (37, 40, {"lines": 32}, "do not divide the 37 picks of its weft. Cast out to 32 lines"),
+        (39, 33, {"columns": 32, "lines": 32}, "Cast out to 32 columns and 32 lines"),
+    ],
+)
+def test_a_ground_that_breaks_is_cast_out_to_what_its_own_weave_divides(
+    lines: int, columns: int, writes: dict[str, int], words: str
+) -> None:
+    # The figure crosses no edge, so that its 5 ends and picks need not divide the repeat. Hooks
+    # that are cast out thin the harness to the 24 ends/cm of the cloth.
+    on = jacquard(hooks=columns, ends_per_cm=24 * columns / writes.get("columns", columns))
+    broken = next(
+        each
+        for each in report(order(damask(lines, columns)), on).findings
+        if each.code == "design.ground_break"
+    )
+    assert words in broken.message
+    # A remedy of a finding is one field; `POST /v1/remedies` finds those of two.
+    fields = {each["pointer"].rpartition("/")[2]: each["to"] for each in broken.remedies}
+    assert fields == (writes if len(writes) == 1 else {})
+    cut = damask(lines, columns).cut_to(**writes)
+    again = report(order(cut), on).findings
+    assert "design.ground_break" not in {each.code for each in again}
+    if len(writes) == 1:
+        ((name, to),) = writes.items()
+        more = damask(lines, columns).cut_to(**{name: to + 1})
+        assert "design.ground_break" in {each.code for each in report(order(more), on).findings}
+
+
+def test_a_join_within_a_tie_names_its_hooks_and_casts_nothing_out() -> None:
+    # Hooks 1 to 20 once, then 21 to 40 nineteen times: 40 meets 21, over 20 hooks.
+    sections = (TieSection(from_hook=1, hooks=20), TieSection(from_hook=21, hooks=20, times=191))
+    found_in = report(order(design_of(PLAIN, ["8-end satin move 3"])), jacquard(*sections))
+    broken = next(each for each in found_in.findings if each.code == "design.ground_break")
+    assert broken.message_key == "design.ground_break.across"
+    assert "hook 40 meets hook 21: its ends do not divide the 20 hooks" in broken.message
+    assert broken.remedies == ()
+
+
+def test_lines_are_cast_out_by_the_picks_of_a_weft_that_is_not_on_every_line() -> None:
+    # The figuring weft shows on the first 5 lines and the last 9: 14 picks of its own, for 8.
+    pixels = np.zeros((40, 40), dtype=int)
+    pixels[:5, :24] = pixels[-9:, :24] = 1
+    design = brocade(24, back=Back.FLOAT)
+    picture = design_of(pixels, ["plain", "plain"]).picture
+    design = replace(
+        design,
+        picture=picture,
+        effects=dict(zip(picture.colours, design.effects.values(), strict=True)),
+    )
+    broken = next(
+        each
+        for each in report(order(design), jacquard()).findings
+        if each.code == "design.ground_break"
+    )
+    assert "the 14 picks of its weft. Cast out to 34 lines" in broken.message
+
+
+def test_floats_beyond_the_limits_are_bound_if_correct_is_set() -> None:
+    pixels = np.repeat([[0] * 16 + [1] * 16], 32, axis=0)
+    limits = FloatLimits(weft_mm=7 / 2.4)
+    design = design_of(pixels, ["8-end sateen move 3", "8-end satin move 3"], float_limits=limits)
+    found_in = report(order(design), jacquard(hooks=32)).findings
+    (remedy,) = next(each for each in found_in if each.code == "design.long_float").remedies
+    assert remedy["pointer"] == "/construction/weave/design/correct"
+    assert (remedy["from"], remedy["to"]) == (False, True)
 
 
 @pytest.mark.parametrize(

@@ -139,21 +139,49 @@ def ground_break(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return broken, (_nothing(broken),), True
 
 
+_BREAKS: Final = "The weave of {effects} breaks where "
+_ACROSS: Final = (
+    _BREAKS + "hook {last} meets hook {first}: its ends do not divide the {hooks} hooks between. "
+)
+_UP: Final = (
+    _BREAKS + "the repeat meets the next one above: its picks do not divide the {picks} picks of "
+    "its weft. "
+)
+_BOTH: Final = (
+    _BREAKS + "hook {last} meets hook {first}, and where the repeat meets the next one above: its "
+    "repeat does not divide the {hooks} hooks between and the {picks} picks of its weft. "
+)
+_OTHER_WEAVE: Final = "Choose a weave that does."
+
+
 @message(
     ground_break,
     pointer=PICTURE,
-    any="The weave of {effects} breaks where repeats of {columns} columns meet. Cast out to "
-    "{ends} columns and {lines} lines, or choose weaves that divide the repeat.",
+    across=_ACROSS + _OTHER_WEAVE,
+    across_fits=_ACROSS + "Cast out to {ends} columns, or choose a weave that does.",
+    up=_UP + _OTHER_WEAVE,
+    up_fits=_UP + "Cast out to {lines} lines, or choose a weave that does.",
+    both=_BOTH + _OTHER_WEAVE,
+    both_fits=_BOTH + "Cast out to {ends} columns and {lines} lines, or choose a weave that does.",
 )
 def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
     design = words.design
+    last, first, hooks = design.join
+    where = "both" if design.breaks_across and design.breaks_up else "up"
+    if not design.breaks_up:
+        where = "across"
+    fits = design.fitting_ends and design.fitting_lines
     return Wording(
+        variant=f"{where}_fits" if fits else where,
         values={
             "effects": ", ".join(design.broken),
-            "columns": int(f.order.design.columns),
+            "last": last,
+            "first": first,
+            "hooks": hooks,
+            "picks": design.own_picks,
             "ends": design.fitting_ends,
             "lines": design.fitting_lines,
-        }
+        },
     )
 
 

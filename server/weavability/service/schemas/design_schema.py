@@ -55,6 +55,7 @@ T = TypeVar("T")
 _COLOUR: Final = re.compile(r"#[0-9A-Fa-f]{6}")
 _KEY: Final = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,31}", re.ASCII)
 _FLOAT_MM: Final = Bounds(0.1, 1_000, "mm")
+_DRAWN: Final = Bounds(1, MAX_SIDE, "threads")
 _SHIFT: Final = Bounds(-MAX_SIDE, MAX_SIDE, "threads")
 _PICTURE: Final = (
     "iVBORw0KGgoAAAANSUhEUgAAACAAAAAgAQMAAABJtOi3AAAABlBMVEX////AEDCodmfDAAAAX0lEQVR4"
@@ -254,6 +255,15 @@ class DesignSchema(Body[StatedWeave]):
     float_limits = Part(
         FloatLimitsSchema(), "Longest floats allowed", example={"warp_mm": 5, "weft_mm": 5}
     )
+    columns = WholeNumber(
+        "Columns of the picture that are woven, from the first; the others are cast out. All if "
+        "not given",
+        _DRAWN,
+        example=32,
+    )
+    lines = WholeNumber(
+        "Lines of the picture that are woven, from the first; all if not given", _DRAWN, example=32
+    )
     correct = Flag("Whether floats beyond the limits are bound by further dots", example=True)
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
@@ -285,7 +295,7 @@ class DesignSchema(Body[StatedWeave]):
             wefts={key: _weft(stated) for key, stated in values.get("wefts", {}).items()},
             float_limits=values.get("float_limits", FloatLimits()),
             correct=values.get("correct", False),
-        )
+        ).cut_to(columns=values.get("columns"), lines=values.get("lines"))
         lifts = lay_on_hooks(design)
         return StatedWeave(weave=lifts.weave, notes=(*ledger, *_notes(values)), design=lifts)
 

@@ -77,7 +77,12 @@ class DesignWords:
     Attributes:
         unbound: Names of the effects without a binding.
         broken: Names of the effects whose weave breaks.
-        fitting_ends: The greatest repeat up to that of the picture that all weaves divide.
+        breaks_across: Whether one breaks where hooks meet side by side.
+        breaks_up: Whether one breaks where repeats meet one above the other.
+        join: The hooks before and after the first join across that breaks, and the hooks from the
+            one to the other, which the ends of a weave must divide.
+        own_picks: Picks in a repeat of the weft of the first effect that breaks above.
+        fitting_ends: Most columns of the picture at which no weave breaks; 0 if there are none.
         fitting_lines: Likewise of its lines.
         thin: Name of the effect that is thinnest.
         back_floats: Of each figuring weft its longest float behind the cloth, in ends.
@@ -89,6 +94,10 @@ class DesignWords:
 
     unbound: tuple[str, ...] = ()
     broken: tuple[str, ...] = ()
+    breaks_across: bool = False
+    breaks_up: bool = False
+    join: tuple[int, int, int] = (0, 0, 0)
+    own_picks: int = 0
     fitting_ends: int = 0
     fitting_lines: int = 0
     thin: str = ""

@@ -43,6 +43,22 @@ class EffectPicture:
         """Hooks, or ends, that the picture covers."""
         return int(self.pixels.shape[1])
 
+    def cut_to(self, *, columns: int, lines: int) -> EffectPicture:
+        """Return the first columns and lines."""
+        cut = np.ascontiguousarray(self.pixels[:lines, :columns])
+        return EffectPicture(pixels=cut, colours=self.colours).without_unused()
+
+    def without_unused(self) -> EffectPicture:
+        """Return the picture without colours that no pixel has."""
+        used = np.unique(self.pixels)
+        if len(used) == len(self.colours):
+            return self
+        table = np.zeros(len(self.colours), dtype=np.uint8)
+        table[used] = np.arange(len(used), dtype=np.uint8)
+        return EffectPicture(
+            pixels=table[self.pixels], colours=tuple(self.colours[value] for value in used)
+        )
+
 
 def read_effect_picture(png: bytes) -> EffectPicture:
     """Read the picture of a design from a PNG file with a palette.

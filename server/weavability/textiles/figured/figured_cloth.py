@@ -28,7 +28,7 @@ from weavability.textiles.figured.float_limits import (
 from weavability.textiles.figured.float_search import blocks_of_picks, count_lengths
 from weavability.textiles.figured.harness_joins import (
     TurnFloat,
-    broken_effects,
+    find_breaks,
     fitting_repeat,
     thin_shares,
     turn_float,
@@ -193,13 +193,13 @@ def _on_hooks(design: Design, harness: HarnessTie) -> tuple[Design, _Conflicts]:
         per_end += differs
     picture = EffectPicture(
         pixels=np.ascontiguousarray(pixels[:, of_hook]), colours=design.picture.colours
-    )
+    ).without_unused()
     unlike = np.flatnonzero(per_end)
     return replace(
         design,
-        picture=_used(picture),
+        picture=picture,
         covers=Covers.HOOKS,
-        effects={colour: design.effects[colour] for colour in _used(picture).colours},
+        effects={colour: design.effects[colour] for colour in picture.colours},
     ), _Conflicts(
         pixels=int(per_end.sum()),
         ends=len(unlike),
@@ -207,18 +207,6 @@ def _on_hooks(design: Design, harness: HarnessTie) -> tuple[Design, _Conflicts]:
             _Conflict(end, int(first_of_hook[end]), int(per_end[end]), int(first_line[end]))
             for end in unlike[:MOST_CONFLICTS].tolist()
         ),
-    )
-
-
-def _used(picture: EffectPicture) -> EffectPicture:
-    """Leave out the colours that no pixel has."""
-    used = np.unique(picture.pixels)
-    if len(used) == len(picture.colours):
-        return picture
-    table = np.zeros(len(picture.colours), dtype=np.uint8)
-    table[used] = np.arange(len(used), dtype=np.uint8)
-    return EffectPicture(
-        pixels=table[picture.pixels], colours=tuple(picture.colours[value] for value in used)
     )
 
 
@@ -279,7 +267,7 @@ def _examined(
     names = [effect.name for effect in design.effects_by_value]
     has_edges = weave.has_edges
     unbound = unbound_effects(design, limits)
-    broken = tuple(broken_effects(lifts, tie, has_edges=has_edges))
+    breaks = find_breaks(lifts, tie, has_edges=has_edges)
     floats, places = _count_long(lifts, correction.lift, tie, limits, has_edges=has_edges)
     turn = TurnFloat(0, 0, 0)
     if tie is not None:
@@ -291,7 +279,7 @@ def _examined(
     tie_hooks = len(set(harness.hook_of_end))
     is_cloth = stated.covers is Covers.CLOTH
     whole_lines = lifts.effect_lines.max(axis=0) == design.picture.columns
-    fitting_ends, fitting_lines = fitting_repeat(lifts)
+    fitting_ends, fitting_lines = fitting_repeat(lifts, breaks, is_tied=bool(harness.hook_of_end))
     numbers = DesignNumbers[float](
         is_figured=True,
         is_tied=bool(harness.hook_of_end),
@@ -303,7 +291,7 @@ def _examined(
         conflicting_ends=conflicts.ends,
         turn_float_ends=turn.ends,
         turn_limit_ends=_turn_limit(design, limits),
-        broken_effects=len(broken),
+        broken_effects=len(breaks.effects),
         unbound_effects=len(unbound),
         unbound_lines=sum(bool(whole_lines[value]) for value in unbound),
         long_floats=floats,
@@ -316,7 +304,11 @@ def _examined(
     )
     words = DesignWords(
         unbound=tuple(names[value] for value in unbound),
-        broken=tuple(names[value] for value in broken),
+        broken=tuple(names[value] for value in breaks.effects),
+        breaks_across=bool(breaks.across),
+        breaks_up=bool(breaks.up),
+        join=(breaks.last_hook, breaks.first_hook, breaks.hooks),
+        own_picks=breaks.own_picks,
         fitting_ends=fitting_ends,
         fitting_lines=fitting_lines,
         thin=names[int(thin.argmax())],
