@@ -80,6 +80,22 @@ def test_the_columns_of_a_picture_are_those_of_the_tie(columns: int, severity: s
     assert found("design.tie_width", design, tied) == severity
 
 
+@pytest.mark.parametrize(
+    ("columns", "severity"),
+    [(3840, None), (3841, None), (3842, "note"), (3648, "note"), (3647, "error"), (4033, "error")],
+)
+def test_a_picture_of_the_cloth_has_its_ends_also_without_a_tie(
+    columns: int, severity: str | None
+) -> None:
+    # 160 cm of 24 per cm are 3840 ends; 5 % of them are 192.
+    on = jacquard(hooks=4096)
+    on = replace(on, shedding=replace(on.shedding, ends_per_hook=1))
+    pixels = np.zeros((2, columns), dtype=int)
+    assert found("design.tie_width", design_of(pixels, ["plain"], covers=Covers.CLOTH), on) == (
+        severity
+    )
+
+
 @pytest.mark.parametrize(("changed", "severity"), [(0, None), (1, "error")])
 def test_a_picture_of_the_cloth_agrees_with_the_tie(changed: int, severity: str | None) -> None:
     tied = jacquard(TieSection(from_hook=1, hooks=40, order=CENTRED))

@@ -191,6 +191,26 @@ def test_every_fault_of_a_design_comes_at_once(client: FlaskClient) -> None:
     assert "hooks" in found[f"{at}/covers"]
 
 
+def test_one_colour_has_one_effect_however_it_is_written(client: FlaskClient) -> None:
+    at = "/construction/weave/design/effects/"
+    effects = DESIGN["construction"]["weave"]["design"]["effects"]
+    twice = {**effects, "#C01030": {"weave": "plain"}}
+    assert faults(client, changed(effects=twice)) == {
+        f"{at}#c01030": "This is #c01030 again; state it once."
+    }
+
+
+def test_a_window_begins_within_the_design(client: FlaskClient) -> None:
+    window = {"first_hook": 33, "first_pick": 40}
+    body = {**DESIGN, "options": {"view": "point_paper", "window": window}}
+    answer = client.post(ADDRESS, json=body, headers={"Accept": "image/svg+xml"})
+    assert answer.status_code == 422
+    assert {each["pointer"]: each["allowed"] for each in answer.get_json()["errors"]} == {
+        "/options/window/first_hook": "1 to 32",
+        "/options/window/first_pick": "1 to 32",
+    }
+
+
 def test_colours_and_effects_are_held_against_each_other(client: FlaskClient) -> None:
     at = "/construction/weave/design/effects"
     found = faults(client, changed(effects={"#123456": {"weave": "plain"}}))
@@ -212,6 +232,7 @@ def test_a_weave_that_is_no_design_is_refused(client: FlaskClient) -> None:
             "/loom/shedding/tie/1",
         ),
         ([{"from_hook": 0, "hooks": 20}], "/loom/shedding/tie/0/from_hook"),
+        ([{"from_hook": 1, "hooks": 32, "point": "single"}], "/loom/shedding/tie/0/point"),
         ([], "/loom/shedding/tie"),
     ],
 )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import struct
+import zlib
 from dataclasses import replace
 from itertools import groupby
 from typing import Any
@@ -407,6 +409,18 @@ def palette_png(pixels: NDArray[Any], colours: int) -> bytes:
     return png(picture)
 
 
+def with_palette(colours: int, *, bits: int = 8, step: int = 1) -> bytes:
+    """A picture of values 0 and 1 whose palette is replaced."""
+    picture = Image.fromarray(np.array([[0, 1]], dtype=np.uint8), mode="P")
+    picture.putpalette([0, 0, 0, 1, 1, 1])
+    made = png(picture, bits=bits)
+    at = made.index(b"PLTE") - 4
+    end = at + 12 + int.from_bytes(made[at : at + 4])
+    body = b"PLTE" + bytes(channel for value in range(colours) for channel in (step * value, 7, 7))
+    chunk = struct.pack(">I", len(body) - 4) + body + struct.pack(">I", zlib.crc32(body))
+    return made[:at] + (chunk if colours else b"") + made[end:]
+
+
 def test_a_picture_is_read_from_the_bottom_left() -> None:
     read = read_effect_picture(palette_png(np.array([[0, 1, 2], [2, 2, 2]]), 3))
     assert read.colours == ("#0000ff", "#0100fe", "#0200fd")
@@ -420,6 +434,10 @@ def test_a_picture_is_read_from_the_bottom_left() -> None:
         (png(Image.new("L", (4, 4))), "Save the picture with a palette."),
         (palette_png(np.arange(65).reshape(5, 13), 65), "The picture uses 65 colours; 64 at most"),
         (palette_png(np.zeros((4, 4)), 1)[:-20], "The PNG picture is damaged"),
+        (with_palette(0), "says that it has a palette, and has none"),
+        (with_palette(1), "has pixels of value 1; its palette ends at 0"),
+        (with_palette(3, bits=1), "The palette has 3 colours; 1-bit pixels allow 2"),
+        (with_palette(2, step=0), "uses #000707 under the values 0 and 1"),
     ],
 )
 def test_a_picture_that_cannot_be_read_is_refused(picture: bytes, words: str) -> None:

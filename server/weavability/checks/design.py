@@ -38,10 +38,12 @@ def _nothing(number: N) -> N:
 
 describe(
     CheckCode.DESIGN_TIE_WIDTH,
-    says="The picture of a figured design has a column for each hook of the tie.",
+    says="The picture of a figured design has a column for each hook of the tie, or each end.",
     compares="columns of the picture with the hooks of the tie, or with its ends if the picture "
-    "covers the cloth; a picture that divides the hooks is repeated on them",
-    formula="greatest hook of the tie; ends of all its sections",
+    "covers the cloth; a picture that divides the hooks is repeated on them. Without a tie, a "
+    "picture of the cloth is compared with the ends of the ground: a note from two ends on, an "
+    "error above {design_width_warning_pct:g} %",
+    formula="greatest hook of the tie; ends of all its sections; ends of the ground of all panels",
     source="[BY-DEFINITION] of a Jacquard tie",
 )
 
@@ -62,6 +64,26 @@ def tie_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 def _tie_width(f: Facts[float], words: Words, seen: Observation) -> Wording:
     design = f.order.design
     return Wording(values={"columns": int(design.columns), "needed": int(design.tie_columns)})
+
+
+@compare(CheckCode.DESIGN_TIE_WIDTH, passed, Severity.ERROR, Severity.NOTE, unit="ends")
+def cloth_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Give every end of the cloth a column of its picture."""
+    design, ends = f.order.design, f.weave.ground_ends
+    limits = (u.design_width_warning_pct / 100 * ends, 1 + _nothing(ends))
+    return abs(design.columns - ends), limits, design.covers_cloth & no(design.is_tied)
+
+
+@message(
+    cloth_width,
+    pointer=PICTURE,
+    cloth="The picture covers the cloth and has {columns} columns; the ordered width has {ends} "
+    "ends of the ground. Draw it for the width, order its width, or state in covers that it is one "
+    "of the hooks.",
+)
+def _cloth_width(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    columns, ends = int(f.order.design.columns), int(f.weave.ground_ends)
+    return Wording(values={"columns": columns, "ends": ends})
 
 
 describe(

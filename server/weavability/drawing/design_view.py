@@ -221,8 +221,8 @@ def draw_window(fit: Fit, *, first_hook: int, first_pick: int, hooks: int, picks
 
     Args:
         fit: The cloth on the loom.
-        first_hook: First hook that is shown, from 1.
-        first_pick: First pick, from 1.
+        first_hook: First hook that is shown, from 1; one of the design.
+        first_pick: First pick, from 1; one of the design.
         hooks: Hooks that are shown.
         picks: Picks that are shown.
 
@@ -230,9 +230,7 @@ def draw_window(fit: Fit, *, first_hook: int, first_pick: int, hooks: int, picks
         InputError: The construction is no figured design.
     """
     cloth = figured_cloth_of(fit)
-    all_picks, all_hooks = cloth.correction.lift.shape
-    left = min(first_hook - 1, all_hooks - 1)
-    bottom = min(first_pick - 1, all_picks - 1)
+    left, bottom = first_hook - 1, first_pick - 1
     shown = np.s_[bottom : bottom + picks, left : left + hooks]
     lift, asked = cloth.correction.lift[shown], cloth.lifts.lift[shown]
     rows, columns = lift.shape

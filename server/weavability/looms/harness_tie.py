@@ -114,6 +114,9 @@ def _impossible(sections: Sequence[TieSection]) -> Iterator[Fault]:
             number = getattr(section, name)
             if number < 1:
                 yield Fault(f"/{index}/{name}", f"{name} is 1 or more.", number, "1 or more")
+        if section.point is TiePoint.SINGLE and section.order is not TieOrder.CENTRED:
+            message = f"Only a centred section turns at a point; this one is {section.order}."
+            yield Fault(f"/{index}/point", message, section.point.value, "order: centred")
 
 
 def _beyond(sections: Sequence[TieSection], hooks: int) -> Iterator[Fault]:

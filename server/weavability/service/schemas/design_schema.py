@@ -122,6 +122,9 @@ class _ByName(Described[Any], fields.Dict, Generic[T]):
             try:
                 if not self.pattern.fullmatch(name):
                     raise refused(Fault("", f"A name here is {self.words}.", name))
+                if self._named(name) in read:
+                    message = f"This is {self._named(name)} again; state it once."
+                    raise refused(Fault("", message, name))
                 read[self._named(name)] = self.value_field.deserialize(value[name])
             except ValidationError as error:
                 at = f"/{escape(name)}"

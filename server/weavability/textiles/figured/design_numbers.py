@@ -15,6 +15,7 @@ class DesignNumbers(Record[N]):
 
     Attributes:
         is_figured: Whether the order is a figured design.
+        covers_cloth: Whether the picture is the whole cloth, an end a column.
         is_tied: Whether the loom states how its harness is tied.
         columns: Hooks, or ends, that the picture covers.
         tie_columns: The same that the tie has; 0 if none is stated.
@@ -37,6 +38,7 @@ class DesignNumbers(Record[N]):
     """
 
     is_figured: Truth
+    covers_cloth: Truth
     is_tied: Truth
     columns: N
     tie_columns: N
@@ -122,6 +124,7 @@ class DesignWords:
 
 NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
     is_figured=False,
+    covers_cloth=False,
     is_tied=False,
     columns=0,
     tie_columns=0,

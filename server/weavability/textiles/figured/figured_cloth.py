@@ -282,6 +282,7 @@ def _examined(
     fitting_ends, fitting_lines = fitting_repeat(lifts, breaks, is_tied=bool(harness.hook_of_end))
     numbers = DesignNumbers[float](
         is_figured=True,
+        covers_cloth=is_cloth,
         is_tied=bool(harness.hook_of_end),
         columns=stated.picture.columns,
         tie_columns=_tie_columns(harness, is_cloth=is_cloth, columns=stated.picture.columns),
