@@ -284,9 +284,20 @@ def test_a_figuring_weft_binds_on_each_pick(insert: str, severity: str | None) -
 
 
 @pytest.mark.parametrize(
-    ("ends_behind", "severity"), [(13, None), (15, "note"), (21, "note"), (23, "warning")]
+    ("ends_behind", "more", "severity"),
+    [
+        (13, {}, None),
+        (15, {}, "note"),
+        (21, {}, "note"),
+        (23, {}, "warning"),
+        (13, {"back_mm": 6.2}, "warning"),
+        (23, {"back_mm": 10.5}, None),
+        (23, {"back": Back.CLIPPED}, None),
+    ],
 )
-def test_a_float_behind_the_cloth(ends_behind: int, severity: str | None) -> None:
+def test_a_float_behind_the_cloth(
+    ends_behind: int, more: dict[str, Any], severity: str | None
+) -> None:
     # 6.4 mm are 15.36 ends, 10 mm are 24; on every other pick an end of the figure on both sides
     # goes with those behind.
     pixels = np.zeros((24, 40), dtype=int)
@@ -298,8 +309,9 @@ def test_a_float_behind_the_cloth(ends_behind: int, severity: str | None) -> Non
         effects={**design.effects, figure: replace(design.effects[figure], weft="B")},
         wefts={
             "A": DesignWeft(role=Role.GROUND, weave=parse_weave("plain")),
-            "B": DesignWeft(role=Role.FIGURE),
+            "B": DesignWeft(role=Role.FIGURE, back=more.get("back")),
         },
+        float_limits=FloatLimits(back_mm=more.get("back_mm")),
     )
     assert found("design.back_float", design) == severity
 

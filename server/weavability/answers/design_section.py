@@ -19,7 +19,6 @@ from weavability.textiles.figured.figured_design import (
     Back,
     Covers,
     Face,
-    FloatLimits,
     Insertion,
     Role,
 )
@@ -46,6 +45,8 @@ class DesignPlan:
     covers: Annotated[Covers, "What a column of the picture is: a hook, or an end of the cloth"]
     columns: Annotated[int, "Columns of the picture that are woven"]
     lines: Annotated[int, "Lines of the design"]
+    columns_cast_out: Annotated[int, "Columns of the picture that are left out", Unit("columns")]
+    lines_cast_out: Annotated[int, "Lines of the picture that are left out", Unit("lines")]
     wefts: Annotated[tuple[str, ...], "Keys of the wefts, in the order of insertion in a line"]
     picks: Annotated[int, "Picks of a repeat, all wefts together"]
     cards: Annotated[int, "Cards, one for each pick"]
@@ -121,6 +122,17 @@ class DesignWeftFigures:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StatedFloatLimits:
+    """The longest floats that the design allows; null where it states no limit."""
+
+    warp_mm: Annotated[float | None, "Longest float of an end"]
+    weft_mm: Annotated[float | None, "Longest float of a pick, but for figuring wefts behind"]
+    back_mm: Annotated[
+        float | None, "Longest float of a figuring weft behind the cloth; null for the usual limits"
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LongestFloat:
     """The longest float of one system on one side of the cloth, after the correction."""
 
@@ -186,9 +198,7 @@ class DesignSection:
     plan: Annotated[DesignPlan, "The design on the machine"]
     effects: Annotated[tuple[EffectFigures, ...], "The effects: of each colour its weave"]
     wefts: Annotated[tuple[DesignWeftFigures, ...], "The wefts; empty if one weft weaves it all"]
-    float_limits: Annotated[
-        FloatLimits, "Longest floats that the design allows; null for no limit of its own"
-    ]
+    float_limits: Annotated[StatedFloatLimits, "Longest floats that the design allows"]
     floats: Annotated[tuple[LongestFloat, ...], "Longest floats of the cloth"]
     correction: Annotated[CorrectionFigures, "What the correction did"]
     tie_conflicts: Annotated[TieConflicts, "How a picture of the cloth agrees with the tie"]
@@ -232,11 +242,14 @@ def design_section(fit: Fit) -> DesignSection:
     """
     cloth = figured_cloth_of(fit)
     numbers, lift = cloth.numbers, lift_by_picks(cloth)
+    limits = cloth.lifts.design.float_limits
     return DesignSection(
         plan=_plan(fit, cloth),
         effects=tuple(_effects(cloth)),
         wefts=tuple(_wefts(cloth)),
-        float_limits=cloth.lifts.design.float_limits,
+        float_limits=StatedFloatLimits(
+            warp_mm=limits.warp_mm, weft_mm=limits.weft_mm, back_mm=limits.back_mm
+        ),
         floats=tuple(_floats(fit, cloth)),
         correction=_correction(cloth),
         tie_conflicts=TieConflicts(
@@ -266,6 +279,8 @@ def _plan(fit: Fit, cloth: FiguredCloth) -> DesignPlan:
         covers=cloth.covers,
         columns=int(cloth.numbers.columns),
         lines=lines,
+        columns_cast_out=lifts.design.cast_out[0],
+        lines_cast_out=lifts.design.cast_out[1],
         wefts=tuple(key for key in lifts.design.weft_keys if key),
         picks=len(lifts.lift),
         cards=len(lifts.lift),

@@ -16,6 +16,7 @@ from weavability.answers.design_section import (
     DesignWeftFigures,
     EffectFigures,
     Side,
+    StatedFloatLimits,
     TieConflicts,
     design_section,
     figured_cloth_of,
@@ -41,7 +42,6 @@ from weavability.textiles.figured.design_figures import (
     tightest_of_parts,
 )
 from weavability.textiles.figured.figured_cloth import FiguredCloth
-from weavability.textiles.figured.figured_design import FloatLimits
 from weavability.textiles.figured.float_limits import System
 from weavability.textiles.jamming import SQUARE_THREADS, STEP_THREADS, tightness_by_place
 from weavability.textiles.numbers import Floats
@@ -130,9 +130,7 @@ class DesignSheet:
     plan: Annotated[DesignPlan, "The design on the machine"]
     effects: Annotated[tuple[EffectFigures, ...], "The effects: of each colour its weave"]
     wefts: Annotated[tuple[DesignWeftFigures, ...], "The wefts; empty if one weft weaves it all"]
-    float_limits: Annotated[
-        FloatLimits, "Longest floats that the design allows; null for no limit of its own"
-    ]
+    float_limits: Annotated[StatedFloatLimits, "Longest floats that the design allows"]
     floats: Annotated[tuple[FloatFigures, ...], "Floats of the cloth"]
     correction: Annotated[CorrectionFigures, "What the correction did"]
     tie_conflicts: Annotated[TieConflicts, "How a picture of the cloth agrees with the tie"]

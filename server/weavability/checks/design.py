@@ -17,7 +17,7 @@ from weavability.checks.rules import (
 )
 from weavability.looms.thresholds import Usual
 from weavability.textiles.figured.figured_cloth import TAKE_UP_GROUP_CM
-from weavability.textiles.numbers import N, no, passed
+from weavability.textiles.numbers import N, either, no, passed
 
 DESIGN: Final = "/construction/weave/design"
 PICTURE: Final = DESIGN + "/picture_png"
@@ -384,7 +384,7 @@ describe(
     CheckCode.DESIGN_BACK_FLOAT,
     says="A figuring weft that floats behind the cloth catches and is pulled.",
     compares="longest float of a figuring weft at the back with {design_back_note_mm:g} and "
-    "{design_back_warning_mm:g} mm",
+    "{design_back_warning_mm:g} mm, or with the limit of the design; clipped wefts do not count",
     formula="ends of the float / ends per cm",
     source="stitching ends every quarter of an inch: [TAYLOR-1909], p. 191",
 )
@@ -393,8 +393,13 @@ describe(
 @compare(CheckCode.DESIGN_BACK_FLOAT, passed, Severity.WARNING, Severity.NOTE, unit="mm")
 def back_float(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Bind a weft behind the cloth."""
-    float_mm = 10 * f.order.design.back_float_ends / f.cloth.ends_per_cm
-    return float_mm, (u.design_back_warning_mm, u.design_back_note_mm), True
+    design = f.order.design
+    stated = design.back_limit_mm > 0
+    limits = (
+        either(stated, design.back_limit_mm, u.design_back_warning_mm),
+        either(stated, design.back_limit_mm, u.design_back_note_mm),
+    )
+    return 10 * design.back_float_ends / f.cloth.ends_per_cm, limits, True
 
 
 message(

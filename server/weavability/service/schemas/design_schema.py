@@ -188,7 +188,8 @@ class DesignWeftSchema(Body[_StatedEffect]):
     )
     back = Choice(
         Back,
-        "What a figuring weft does behind the cloth; if not given, it floats there",
+        "What a figuring weft does behind the cloth: it is bound, floats there, or floats and is "
+        "clipped off after weaving; if not given, it floats there",
         example=Back.BOUND,
     )
     binding = _weave(
@@ -202,13 +203,23 @@ class DesignWeftSchema(Body[_StatedEffect]):
 
 
 class FloatLimitsSchema(Body[FloatLimits]):
-    """Longest floats that the design may have, on either side of the cloth."""
+    """Longest floats that the design may have: on either side of the cloth, or behind it."""
 
     title = "DesignFloatLimits"
     makes = FloatLimits
 
     warp_mm = Number("Longest float of an end", _FLOAT_MM, example=5)
-    weft_mm = Number("Longest float of a pick", _FLOAT_MM, example=5)
+    weft_mm = Number(
+        "Longest float of a pick; what figuring wefts do behind the cloth does not count",
+        _FLOAT_MM,
+        example=5,
+    )
+    back_mm = Number(
+        "Longest float of a figuring weft behind the cloth; the usual limits if not given. No dots "
+        "are made for it: its binding decides",
+        _FLOAT_MM,
+        example=8,
+    )
 
 
 _EFFECTS: Final[dict[str, object]] = {

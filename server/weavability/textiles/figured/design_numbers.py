@@ -32,7 +32,8 @@ class DesignNumbers(Record[N]):
         is_corrected: Whether the correction was requested.
         thin_pct: Share of an effect that is one thread thin, of the thinnest effect.
         loose_weft_picks: Picks of figuring wefts that bind nowhere.
-        back_float_ends: Longest float of a figuring weft at the back.
+        back_float_ends: Longest float of a figuring weft at the back, of those not clipped.
+        back_limit_mm: What it may be, as stated; 0 for the usual limits.
         binding_shows_pct: Bindings at the back that no float of the ground weft hides.
         take_up_times: Interlacings of the groups of ends that have most over those with fewest.
     """
@@ -56,6 +57,7 @@ class DesignNumbers(Record[N]):
     thin_pct: N
     loose_weft_picks: N
     back_float_ends: N
+    back_limit_mm: N
     binding_shows_pct: N
     take_up_times: N
 
@@ -142,6 +144,7 @@ NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
     thin_pct=0.0,
     loose_weft_picks=0,
     back_float_ends=0,
+    back_limit_mm=0.0,
     binding_shows_pct=0.0,
     take_up_times=1.0,
 )

@@ -299,7 +299,15 @@ def _examined(
         is_corrected=design.correct,
         thin_pct=100 * float(thin.max()),
         loose_weft_picks=len(loose),
-        back_float_ends=max(back_floats.values(), default=0),
+        back_float_ends=max(
+            (
+                longest
+                for key, longest in back_floats.items()
+                if design.wefts[key].back is not Back.CLIPPED
+            ),
+            default=0,
+        ),
+        back_limit_mm=design.float_limits.back_mm or 0.0,
         binding_shows_pct=_binding_shows_pct(lifts, correction.lift),
         take_up_times=_take_up_times(weave, ends_per_cm),
     )

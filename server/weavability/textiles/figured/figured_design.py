@@ -45,6 +45,7 @@ class Back(StrEnum):
 
     BOUND = "bound"
     FLOAT = "float"
+    CLIPPED = "clipped"
 
 
 class Insertion(StrEnum):
@@ -99,10 +100,17 @@ class DesignWeft:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FloatLimits:
-    """Longest floats that are allowed, on either side of the cloth; ``None`` for no limit."""
+    """Longest floats that are allowed; ``None`` for no limit.
+
+    Attributes:
+        warp_mm: Of an end, on either side of the cloth.
+        weft_mm: Of a pick, on either side; what figuring wefts do behind the cloth does not count.
+        back_mm: Of a figuring weft behind the cloth; ``None`` for the usual limits.
+    """
 
     warp_mm: float | None = None
     weft_mm: float | None = None
+    back_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
