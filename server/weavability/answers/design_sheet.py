@@ -170,7 +170,8 @@ def judge_design(construction: Construction, loom: Loom) -> DesignSheet:
     """
     fit = judge(construction, loom)
     cloth = figured_cloth_of(fit)
-    report, design = report_on(fit, loom), design_section(fit)
+    report = report_on(fit, loom)
+    design = report.design or design_section(fit)
     return tidy(
         DesignSheet(
             ruleset=report.ruleset,

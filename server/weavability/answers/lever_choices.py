@@ -31,10 +31,14 @@ from weavability.looms.loom_limits import ShaftLimits
 from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import ThreadSystem
 from weavability.textiles.figured.figured_design import Covers
+from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.yarns import Yarn
 
 MOST_WEAVES: Final = 6
 """Weaves of a family that are proposed, the nearest by mean float."""
+
+MOST_WOVEN_ANEW: Final = 1 << 24
+"""Most crossings of a design that is woven anew for a remedy, in about two seconds."""
 
 _NEAREST_REEDS: Final = 3
 _SIZE_STEP_PCT: Final = 1
@@ -122,9 +126,15 @@ def _as_wide_as_the_tie(at: At) -> Iterator[Change]:
             yield found
 
 
+def _design_to_weave_anew(at: At) -> HookLifts | None:
+    """Return the design of an order, if it is not too large to be woven once more for a remedy."""
+    lifts = at.fit.cloth.construction.design
+    return None if lifts is None or lifts.lift.size > MOST_WOVEN_ANEW else lifts
+
+
 def _cast_out(at: At) -> Iterator[Change]:
     """Yield the columns and lines of a figured design at which its weaves join."""
-    stated, figured = at.fit.cloth.construction.design, at.fit.cloth.construction.figured
+    stated, figured = _design_to_weave_anew(at), at.fit.cloth.construction.figured
     if stated is None or figured is None or stated.design.covers is Covers.CLOTH:
         return
     design, words = stated.design, figured.words
@@ -148,7 +158,7 @@ def _cast_out(at: At) -> Iterator[Change]:
 
 def _bound_by_dots(at: At) -> Iterator[Change]:
     """Yield the correction of a figured design that states limits and does not request it."""
-    lifts = at.fit.cloth.construction.design
+    lifts = _design_to_weave_anew(at)
     if lifts is not None and lifts.design.has_limits and not lifts.design.correct:
         message = "Let correct bind the long floats by dots."
         yield one_field(f"{ROOT}/weave/design/correct", to=True, message=message)
