@@ -20,7 +20,10 @@ LABELS = frozenset({"cloth", "remark"})
 
 
 _OF_DESIGN = frozenset(
-    {"covers", "effects", "wefts", "float_limits", "correct", "columns", "lines"}
+    {
+        *("covers", "effects", "wefts", "float_limits", "correct", "columns", "lines"),
+        *("designed_width_cm", "designed_height_cm"),
+    }
 )
 
 

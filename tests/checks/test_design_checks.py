@@ -210,6 +210,17 @@ def test_a_width_leaves_out_part_of_the_tie(times: int, severity: str | None) ->
 
 
 @pytest.mark.parametrize(
+    ("height_cm", "severity"),
+    [(4.0, None), (3.93, None), (3.91, "note"), (4.19, "note"), (4.21, "warning")],
+)
+def test_a_picture_keeps_its_proportion(height_cm: float, severity: str | None) -> None:
+    # 48 columns of 24 per cm are 2 cm, 88 lines of 22 per cm 4 cm, whatever is cast out of them.
+    design = design_of(np.zeros((88, 48), dtype=int), ["plain"], designed_cm=(2.0, height_cm))
+    cut = design.cut_to(columns=40, lines=22)
+    assert found("design.proportion", cut) == severity
+
+
+@pytest.mark.parametrize(
     ("width", "weave", "severity"),
     [(8, ["0"], "warning"), (40, ["0"], "error"), (8, ["01", "10"], None)],
 )

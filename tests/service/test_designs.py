@@ -177,12 +177,14 @@ def test_every_fault_of_a_design_comes_at_once(client: FlaskClient) -> None:
             },
             picture_png="AAAA",
             covers="hoks",
+            designed_width_cm=2,
             float_limits={"warp_mm": 0},
         ),
     )
     assert found.keys() == {
         f"{at}/picture_png",
         f"{at}/covers",
+        f"{at}/designed_height_cm",
         f"{at}/effects/#ffffff/weave",
         f"{at}/effects/#ffffff/shift",
         f"{at}/effects/red",

@@ -209,11 +209,15 @@ def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 describe(
     CheckCode.DESIGN_PROPORTION,
-    says="A tied harness has its number of ends, whatever width is ordered.",
+    says="A tied harness has its number of ends, whatever width is ordered, and a picture the "
+    "proportion of the cloth, not of its pixels.",
     compares="ends of the ground with those of the tie: a note from one end on, a warning above "
-    "{design_width_warning_pct:g} %",
-    formula="ends of the tie - ends of the ordered width",
-    source="[BY-DEFINITION] of a Jacquard tie",
+    "{design_width_warning_pct:g} %; width over height of the picture in the cloth with what was "
+    "designed: {design_proportion_note_pct:g} and {design_proportion_warning_pct:g} %",
+    formula="ends of the tie - ends of the ordered width; width = columns / ends per cm, height = "
+    "picks / picks per cm",
+    source="[BY-DEFINITION] of a Jacquard tie; paper in the proportion of the cloth: [BELL-1895], "
+    "p. 112",
 )
 
 
@@ -233,6 +237,37 @@ def narrower_than_the_tie(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 )
 def _narrower(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording(values={"ends": int(f.weave.ground_ends), "tied": int(f.order.design.tie_ends)})
+
+
+@compare(CheckCode.DESIGN_PROPORTION, passed, Severity.WARNING, Severity.NOTE, unit="%")
+def distorted(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Weave a figure in the proportion in which it was designed."""
+    limits = (u.design_proportion_warning_pct, u.design_proportion_note_pct)
+    return f.order.design.distortion_pct, limits, True
+
+
+@message(
+    distorted,
+    pointer=DESIGN + "/designed_width_cm",
+    distorted="In the cloth the picture is {width:.4g} cm wide and {height:.4g} cm high; it was "
+    "designed for {designed_width:.4g} x {designed_height:.4g} cm, so that the figure is "
+    "{actual:.0f} % {how}. Draw it on paper of the cloth's proportion, or change the picks.",
+)
+def _distorted(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    (width, height), (designed_width, designed_height) = (
+        words.design.woven_cm,
+        words.design.designed_cm,
+    )
+    is_wide = width / height > designed_width / designed_height
+    return Wording(
+        values={
+            "width": width,
+            "height": height,
+            "designed_width": designed_width,
+            "designed_height": designed_height,
+            "how": "too broad" if is_wide else "too high",
+        }
+    )
 
 
 describe(

@@ -52,6 +52,8 @@ class Usual(Generic[N]):
     weave_float_warning_mm: N
     selvedge_float_most_picks: N
     design_width_warning_pct: N
+    design_proportion_note_pct: N
+    design_proportion_warning_pct: N
     design_thin_note_pct: N
     design_back_note_mm: N
     design_back_warning_mm: N

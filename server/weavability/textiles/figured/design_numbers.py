@@ -19,6 +19,7 @@ class DesignNumbers(Record[N]):
         is_tied: Whether the loom states how its harness is tied.
         columns: Hooks, or ends, that the picture covers.
         tie_columns: The same that the tie has; 0 if none is stated.
+        distortion_pct: How far the picture in the cloth is off its designed proportion.
         tie_hooks: Hooks that lift ends.
         tie_ends: Ends of the tie over the whole width.
         tie_conflicts: Pixels at which a picture of the cloth asks ends of one hook for two effects.
@@ -43,6 +44,7 @@ class DesignNumbers(Record[N]):
     is_tied: Truth
     columns: N
     tie_columns: N
+    distortion_pct: N
     tie_hooks: N
     tie_ends: N
     tie_conflicts: N
@@ -88,6 +90,8 @@ class DesignWords:
         own_picks: Picks in a repeat of the weft of the first effect that breaks above.
         fitting_ends: Most columns of the picture at which no weave breaks; 0 if there are none.
         fitting_lines: Likewise of its lines.
+        woven_cm: Width and height of the whole picture in the cloth.
+        designed_cm: The same as it was designed.
         thin: Name of the effect that is thinnest.
         back_floats: Of each figuring weft its longest float behind the cloth, in ends.
         conflicts: The first ends in conflict with their hooks, each at its first pick.
@@ -104,6 +108,8 @@ class DesignWords:
     own_picks: int = 0
     fitting_ends: int = 0
     fitting_lines: int = 0
+    woven_cm: tuple[float, float] = (0.0, 0.0)
+    designed_cm: tuple[float, float] = (0.0, 0.0)
     thin: str = ""
     back_floats: Mapping[str, int] = field(default_factory=dict)
     conflicts: tuple[FoundPlace, ...] = ()
@@ -130,6 +136,7 @@ NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
     is_tied=False,
     columns=0,
     tie_columns=0,
+    distortion_pct=0.0,
     tie_hooks=0,
     tie_ends=0,
     tie_conflicts=0,

@@ -128,7 +128,7 @@ def weave_design(
     correction = _correction(lifts, tie, limits, has_edges=has_edges)
     weave = Weave(matrix=_through(correction.lift, tie), has_edges=has_edges)
     numbers, words = _examined(
-        lifts, correction, tie, limits, weave, harness, design, conflicts, ends_per_cm
+        lifts, correction, tie, limits, weave, harness, design, conflicts, ends_per_cm, picks_per_cm
     )
     return FiguredCloth(
         lifts=lifts,
@@ -262,6 +262,7 @@ def _examined(
     stated: Design,
     conflicts: _Conflicts,
     ends_per_cm: float,
+    picks_per_cm: float,
 ) -> tuple[DesignNumbers[float], DesignWords]:
     design = lifts.design
     names = [effect.name for effect in design.effects_by_value]
@@ -278,6 +279,8 @@ def _examined(
     loose = np.flatnonzero(figuring & (weave.matrix == weave.matrix[:, :1]).all(axis=1))
     tie_hooks = len(set(harness.hook_of_end))
     is_cloth = stated.covers is Covers.CLOTH
+    woven_cm = _woven_cm(lifts, stated, ends_per_cm, picks_per_cm)
+    designed_cm = stated.designed_cm or woven_cm
     whole_lines = lifts.effect_lines.max(axis=0) == design.picture.columns
     fitting_ends, fitting_lines = fitting_repeat(lifts, breaks, is_tied=bool(harness.hook_of_end))
     numbers = DesignNumbers[float](
@@ -286,6 +289,7 @@ def _examined(
         is_tied=bool(harness.hook_of_end),
         columns=stated.picture.columns,
         tie_columns=_tie_columns(harness, is_cloth=is_cloth, columns=stated.picture.columns),
+        distortion_pct=_distortion_pct(woven_cm, designed_cm),
         tie_hooks=tie_hooks,
         tie_ends=len(harness.hook_of_end),
         tie_conflicts=conflicts.pixels,
@@ -320,6 +324,8 @@ def _examined(
         own_picks=breaks.own_picks,
         fitting_ends=fitting_ends,
         fitting_lines=fitting_lines,
+        woven_cm=woven_cm,
+        designed_cm=designed_cm,
         thin=names[int(thin.argmax())],
         back_floats=back_floats,
         conflicts=tuple(_conflict_places(conflicts, lifts, stated)),
@@ -328,6 +334,27 @@ def _examined(
         loose_pick=int(loose[0]) + 1 if len(loose) else 0,
     )
     return numbers, words
+
+
+def _woven_cm(
+    lifts: HookLifts, stated: Design, ends_per_cm: float, picks_per_cm: float
+) -> tuple[float, float]:
+    """Return width and height of the whole picture, as it was drawn, in the cloth.
+
+    A picture shows its ends over ends per cm by its lines over lines per cm: [BELL-1895], p. 112.
+    """
+    columns, lines = (
+        woven + out
+        for woven, out in zip((stated.columns, stated.lines), stated.cast_out, strict=True)
+    )
+    picks = len(lifts.lift) / stated.lines * lines
+    return columns / ends_per_cm, picks / picks_per_cm
+
+
+def _distortion_pct(woven_cm: tuple[float, float], designed_cm: tuple[float, float]) -> float:
+    """Return how far the wider of two proportions is from the other."""
+    times = woven_cm[0] / woven_cm[1] / (designed_cm[0] / designed_cm[1])
+    return 100 * (max(times, 1 / times) - 1)
 
 
 def _conflict_places(

@@ -122,6 +122,8 @@ class Design:
         wefts: By key, in the order in which they are inserted in a line; empty if one weft weaves
             it all.
         correct: Whether floats beyond the limits are bound by further dots.
+        designed_cm: Width and height in the cloth for which the picture was drawn, all of it;
+            ``None`` if that is not stated.
         cast_out: Columns and lines of the picture that are left out; ``picture`` is without them.
 
     Raises:
@@ -134,6 +136,7 @@ class Design:
     wefts: Mapping[str, DesignWeft] = field(default_factory=dict)
     float_limits: FloatLimits = field(default_factory=FloatLimits)
     correct: bool = False
+    designed_cm: tuple[float, float] | None = None
     cast_out: tuple[int, int] = (0, 0)
 
     def __post_init__(self) -> None:
