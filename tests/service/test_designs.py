@@ -53,8 +53,9 @@ def sheet(client: FlaskClient) -> Any:
     return answer.get_json()
 
 
-def test_the_figures_of_a_design_agree_with_one_another(sheet: Any) -> None:
+def test_the_figures_of_a_design_agree_with_one_another(client: FlaskClient, sheet: Any) -> None:
     plan, effects = sheet["plan"], sheet["effects"]
+    asked = client.post(ADDRESS, json=changed(correct=False)).get_json()
     assert sum(each["share_pct"] for each in effects) == pytest.approx(100, abs=0.01)
     assert plan["cards"] == plan["picks"] == sum(plan["picks_by_weft"].values())
     ends = sum(int(cords) * hooks for cords, hooks in plan["hooks_by_cords"].items())
@@ -73,6 +74,7 @@ def test_the_figures_of_a_design_agree_with_one_another(sheet: Any) -> None:
     raised = sum(each["warp_up_pct"] * each["share_pct"] for each in effects) / 100
     assert raised == pytest.approx(sheet["lift"]["mean_pct"], rel=1e-4)
     assert not plan["is_whole_cloth"]
+    assert plan["design_id"] != asked["plan"]["design_id"]
     assert [each["weave"] for each in effects] == ["8-end satin move 3"] * 2
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import struct
 import zlib
 from dataclasses import replace
+from importlib import resources
 from itertools import groupby
 from typing import Any
 
@@ -21,7 +22,7 @@ from textiles.figured import WEAVES, design_of, pictures
 from textiles.pictures import png
 
 from weavability.textiles.errors import InputError
-from weavability.textiles.figured.design_figures import count_floats
+from weavability.textiles.figured.design_figures import count_floats, tightest_of_parts
 from weavability.textiles.figured.effect_picture import read_effect_picture
 from weavability.textiles.figured.figured_cloth import FiguredCloth, HarnessTie, weave_design
 from weavability.textiles.figured.figured_design import (
@@ -42,8 +43,9 @@ from weavability.textiles.figured.float_limits import (
 )
 from weavability.textiles.figured.float_search import count_lengths, floats_of
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
+from weavability.textiles.jamming import tightness_by_place, tightness_pct
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.weave_matrix import Matrix, Weave
+from weavability.textiles.weave_matrix import Matrix, Repeat, Weave
 from weavability.textiles.weave_structure import analyse
 
 SATIN, SATEEN = parse_weave("8-end satin move 3"), parse_weave("8-end sateen move 3")
@@ -179,6 +181,49 @@ def _excess(woven: FiguredCloth, lift: Matrix, system: System) -> int:
         woven.lifts, lift, woven.tie, woven.limits, system, has_edges=woven.has_edges
     )
     return sum(int((each.lengths - each.limits).sum()) for each in found)
+
+
+@pytest.fixture(scope="module")
+def drawn_by_others() -> NDArray[Any]:
+    """A picture of things that an installed package ships, in four colours: 512 x 448 pixels."""
+    drawings = resources.files("networkx.drawing.tests") / "baseline"
+    with Image.open(drawings / "test_house_with_colors.png") as drawing:
+        few = drawing.convert("RGB").quantize(4, dither=Image.Dither.NONE)
+    pixels = np.asarray(few)[16:464, 64:576]
+    assert len(np.unique(pixels)) > 2
+    return pixels
+
+
+@pytest.mark.parametrize("tied", [False, True])
+def test_a_picture_that_somebody_else_drew_is_bound_whole(
+    drawn_by_others: NDArray[Any], tied: bool
+) -> None:
+    limit = 10
+    design = design_of(
+        drawn_by_others,
+        [SATIN, SATEEN, "3/1 twill Z", "2/2 twill S"],
+        correct=True,
+        float_limits=FloatLimits(warp_mm=limit, weft_mm=limit),
+    )
+    hooks = tuple(range(512))
+    harness = HarnessTie(hooks=512, hook_of_end=hooks + hooks[::-1] if tied else ())
+    woven = weave_design(lay_on_hooks(design), harness, **TEN_PER_CM)
+    cloth = woven.weave.matrix
+    asked = woven.lifts.lift if woven.tie is None else woven.lifts.lift[:, woven.tie]
+
+    def longest(lines: Matrix) -> int:
+        # Twice the line joins its ends; a cloth from edge to edge has none to join.
+        return max(
+            len(list(run))
+            for line in lines.tolist()
+            for _, run in groupby(line if woven.has_edges else line + line)
+        )
+
+    assert longest(asked) > limit
+    assert max(longest(cloth), longest(np.hstack([cloth.T, cloth.T]))) <= limit
+    assert woven.numbers.long_floats == 0
+    assert strong_parts(cloth) <= strong_parts(asked)
+    assert int((cloth != asked).sum()) == woven.correction.dots * (2 if tied else 1)
 
 
 def test_long_floats_of_stripes_at_an_edge_are_bound_by_a_dot_each() -> None:
@@ -401,6 +446,24 @@ def test_groups_of_ends_take_up_as_they_interlace() -> None:
     woven = weave_design(lay_on_hooks(design_of(pixels, ["plain", SATIN])), NO_TIE, **TEN_PER_CM)
     # An end of plain interlaces at each pick, one of 8-end satin twice in eight.
     assert woven.numbers.take_up_times == pytest.approx(4.0)
+
+
+def test_stripes_are_as_tight_as_their_own_weaves_and_the_map_keeps_the_tightest() -> None:
+    pixels = np.repeat([[0] * 80 + [1] * 80], 16, axis=0)
+    weave = Weave(matrix=laid(pixels, ["plain", SATIN]))
+    cloth = {"ends_per_cm": 40.0, "picks_per_cm": 30.0}
+    yarns = {"warp_diameter_mm": 0.15, "weft_diameter_mm": 0.18}
+    squares = tightness_by_place(Repeat.of(weave), **cloth, **yarns)
+    # An end of plain interlaces at each pick, one of 8-end satin twice in eight.
+    for square, mean_float in ((2, 1.0), (12, 4.0)):
+        alone = tightness_pct(
+            **cloth, **yarns, mean_float_of_picks=mean_float, mean_float_of_ends=mean_float
+        )
+        assert squares[0, square] == pytest.approx(alone)
+    wide = np.tile(squares, (1, 10))
+    parts = tightest_of_parts(wide)
+    assert parts.shape == (1, 64)
+    assert parts.max() == squares.max()
 
 
 def palette_png(pixels: NDArray[Any], colours: int) -> bytes:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Final
+
+import numpy as np
 
 from weavability.answers.field_words import Unit
 from weavability.answers.tightest_square import TightestSquare, tightest_square
@@ -23,8 +26,9 @@ from weavability.textiles.figured.figured_design import (
     Role,
 )
 from weavability.textiles.figured.float_limits import NO_LIMIT, System
+from weavability.textiles.figured.float_search import blocks_of_picks
 from weavability.textiles.jacquard import design_paper
-from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.weave_matrix import Matrix, Weave
 from weavability.textiles.weave_structure import remembered_structure
 
 NEEDLES: Final = 8
@@ -42,6 +46,7 @@ class Side(StrEnum):
 class DesignPlan:
     """The design on the machine."""
 
+    design_id: Annotated[str, "Digest of what the hooks lift: the same point paper has the same"]
     covers: Annotated[Covers, "What a column of the picture is: a hook, or an end of the cloth"]
     columns: Annotated[int, "Columns of the picture that are woven"]
     lines: Annotated[int, "Lines of the design"]
@@ -276,6 +281,7 @@ def _plan(fit: Fit, cloth: FiguredCloth) -> DesignPlan:
     cords = Counter(Counter(hooks).values())
     lines = lifts.design.picture.lines
     return DesignPlan(
+        design_id=_digest(cloth.correction.lift),
         covers=cloth.covers,
         columns=int(cloth.numbers.columns),
         lines=lines,
@@ -299,6 +305,14 @@ def _plan(fit: Fit, cloth: FiguredCloth) -> DesignPlan:
         fitting_columns=cloth.words.fitting_ends,
         fitting_lines=cloth.words.fitting_lines,
     )
+
+
+def _digest(lift: Matrix) -> str:
+    """Return a digest of what the hooks lift, and of its size."""
+    digest = hashlib.sha256(f"{lift.shape}".encode())
+    for _, rows in blocks_of_picks(lift):
+        digest.update(np.packbits(rows, axis=1).tobytes())
+    return digest.hexdigest()[:16]
 
 
 def _effects(cloth: FiguredCloth) -> Iterator[EffectFigures]:
