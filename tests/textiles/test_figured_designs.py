@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import io
 import struct
 import zlib
 from dataclasses import replace
+from functools import partial
 from importlib import resources
 from itertools import groupby
 from typing import Any
@@ -187,7 +189,8 @@ def _excess(woven: FiguredCloth, lift: Matrix, system: System) -> int:
 def drawn_by_others() -> NDArray[Any]:
     """A picture of things that an installed package ships, in four colours: 512 x 448 pixels."""
     drawings = resources.files("networkx.drawing.tests") / "baseline"
-    with Image.open(drawings / "test_house_with_colors.png") as drawing:
+    content = (drawings / "test_house_with_colors.png").read_bytes()
+    with Image.open(io.BytesIO(content)) as drawing:
         few = drawing.convert("RGB").quantize(4, dither=Image.Dither.NONE)
     pixels = np.asarray(few)[16:464, 64:576]
     assert len(np.unique(pixels)) > 2
@@ -451,14 +454,17 @@ def test_groups_of_ends_take_up_as_they_interlace() -> None:
 def test_stripes_are_as_tight_as_their_own_weaves_and_the_map_keeps_the_tightest() -> None:
     pixels = np.repeat([[0] * 80 + [1] * 80], 16, axis=0)
     weave = Weave(matrix=laid(pixels, ["plain", SATIN]))
-    cloth = {"ends_per_cm": 40.0, "picks_per_cm": 30.0}
-    yarns = {"warp_diameter_mm": 0.15, "weft_diameter_mm": 0.18}
-    squares = tightness_by_place(Repeat.of(weave), **cloth, **yarns)
+    set_in = partial(
+        tightness_pct,
+        ends_per_cm=40.0,
+        picks_per_cm=30.0,
+        warp_diameter_mm=0.15,
+        weft_diameter_mm=0.18,
+    )
+    squares = tightness_by_place(Repeat.of(weave), **set_in.keywords)
     # An end of plain interlaces at each pick, one of 8-end satin twice in eight.
     for square, mean_float in ((2, 1.0), (12, 4.0)):
-        alone = tightness_pct(
-            **cloth, **yarns, mean_float_of_picks=mean_float, mean_float_of_ends=mean_float
-        )
+        alone = set_in(mean_float_of_picks=mean_float, mean_float_of_ends=mean_float)
         assert squares[0, square] == pytest.approx(alone)
     wide = np.tile(squares, (1, 10))
     parts = tightest_of_parts(wide)

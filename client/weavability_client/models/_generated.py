@@ -1039,11 +1039,12 @@ class DesignPlan(Record):
     """The design on the machine.
 
     Attributes:
+        design_id: Digest of what the hooks lift: the same point paper has the same.
         covers: What a column of the picture is: a hook, or an end of the cloth.
         columns: Columns of the picture that are woven.
         lines: Lines of the design.
-        columns_cast_out: Columns of the picture that are left out [columns].
-        lines_cast_out: Lines of the picture that are left out [lines].
+        columns_cast_out: Columns of the picture that are left out.
+        lines_cast_out: Lines of the picture that are left out.
         wefts: Keys of the wefts, in the order of insertion in a line.
         picks: Picks of a repeat, all wefts together.
         cards: Cards, one for each pick.
@@ -1063,6 +1064,7 @@ class DesignPlan(Record):
         fitting_lines: The same of lines.
     """
 
+    design_id: str
     covers: str
     columns: int
     lines: int
@@ -1564,6 +1566,9 @@ class FiguredDesign(Record):
         effects: The effect of each colour of the picture, as #rrggbb.
         wefts: The wefts by their keys among the weft's yarns, if there are several.
         float_limits: Longest floats allowed.
+        designed_width_cm: Width in the cloth for which the whole picture was drawn; with the
+            height, its proportion is compared [cm].
+        designed_height_cm: The height that goes with it [cm].
         columns: Columns of the picture that are woven, from the first; the others are cast out. All
             if not given [threads].
         lines: Lines of the picture that are woven, from the first; all if not given [threads].
@@ -1575,6 +1580,8 @@ class FiguredDesign(Record):
     effects: Mapping[str, models.DesignEffect]
     wefts: Mapping[str, models.DesignWeft] | None = None
     float_limits: models.DesignFloatLimits | None = None
+    designed_width_cm: float | None = None
+    designed_height_cm: float | None = None
     columns: int | None = None
     lines: int | None = None
     correct: bool | None = None
