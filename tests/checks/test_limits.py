@@ -390,6 +390,13 @@ LIMITS = [
         outside_loom=jacquard(harness_ends_per_cm=23.58),
         outside_says="note",
     ),
+    # Half of the harness is 83.48 cm wide.
+    Limit(
+        "shedding.lift_slant",
+        inside_loom=jacquard(cord_cm=168.9, hook_lift_cm=7.0),
+        outside_loom=jacquard(cord_cm=168.8, hook_lift_cm=7.0),
+        outside_says="note",
+    ),
     # weave
     Limit(
         "weave.falls_apart",

@@ -3208,6 +3208,9 @@ class Shedding(Record):
         ends_per_hook: Ends tied to each hook: repeats of the harness across the width [ends].
         harness_ends_per_cm: Density to which the harness is tied, in the reed [ends/cm].
         selvedge_hooks: Further hooks kept for the selvedges [hooks].
+        cord_cm: Height of the hooks above the comber board; with the lift, what the slant of the
+            outermost cords takes of it is judged [cm].
+        hook_lift_cm: How high the hooks are lifted [cm].
         tie: How the ends are tied to the hooks, section by section from the left, in place of
             ends_per_hook.
     """
@@ -3223,6 +3226,8 @@ class Shedding(Record):
     ends_per_hook: int | None = None
     harness_ends_per_cm: float | None = None
     selvedge_hooks: int | None = None
+    cord_cm: float | None = None
+    hook_lift_cm: float | None = None
     tie: tuple[models.TieSection, ...] | None = None
 
 

@@ -112,7 +112,7 @@ def tie_conflict(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 def _tie_conflict(f: Facts[float], words: Words, seen: Observation) -> Wording:
     ends, first = int(f.order.design.conflicting_ends), words.design.conflicts
     places = "; ".join(each.what for each in first[:_CONFLICTS_NAMED])
-    more = f"; and {ends - _CONFLICTS_NAMED} more ends" if ends > _CONFLICTS_NAMED else ""
+    more = f"; and {ends - _CONFLICTS_NAMED} more" if ends > _CONFLICTS_NAMED else ""
     return Wording(values={"ends": ends, "first": first[0].end, "places": places + more})
 
 

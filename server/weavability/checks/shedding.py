@@ -24,10 +24,11 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.looms.harness_tie import lift_lost_pct
 from weavability.looms.loom import SheddingKind
 from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, Truth, greatest, no, passed, quotient, short
+from weavability.textiles.numbers import N, Truth, greatest, least, no, passed, quotient, short
 
 WEAVE: Final = "/construction/weave"
 THREADING: Final = "/construction/draft/threading"
@@ -424,3 +425,45 @@ def _harness_too_dense(w: WeaveNumbers[float], words: WeaveWords, seen: Observat
             "idle_pct": 100 * (1 - w.reed_ends_per_cm / density),
         }
     )
+
+
+describe(
+    CheckCode.SHEDDING_LIFT_SLANT,
+    says="Cords that slant to the sides of a wide harness lift their ends less than the hooks.",
+    compares="share of the lift that the slant of the outermost cord takes with "
+    "{shedding_slant_note_pct:g} %, if height and lift of the hooks are stated",
+    formula="1 - (root((h + L)^2 + a^2) - root(h^2 + a^2)) / L, with the height h of the hooks "
+    "above the comber board, their lift L and half the width a of the ends on the harness",
+    source="geometry: [EXAM-GATE], 2007; limit: [COMMON-PRACTICE]",
+)
+
+
+@compare(CheckCode.SHEDDING_LIFT_SLANT, passed, Severity.NOTE, unit="%")
+def lift_slant(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Open the shed at the sides of the harness as in its middle."""
+    height_cm, lift_cm = f.shedding.cord_cm, f.shedding.hook_lift_cm
+    lost_pct = lift_lost_pct(
+        height_cm=height_cm, aside_cm=_half_harness_cm(f.weave), lift_cm=lift_cm
+    )
+    nothing = 0 * height_cm
+    stated = passed(height_cm, nothing) & passed(lift_cm, nothing)
+    return lost_pct, (u.shedding_slant_note_pct,), stated & _can_be_set(f.weave)
+
+
+_WIDEST_CM: Final = 1e6
+
+
+def _half_harness_cm(w: WeaveNumbers[N]) -> N:
+    # Where no hook is in use, the width is none; it stays a number.
+    return least(quotient(w.ground_ends, _harness_density(w)), _WIDEST_CM) / 2
+
+
+@message(
+    lift_slant,
+    pointer="/loom/shedding/cord_cm",
+    slant="The outermost cords lie {aside_cm:.0f} cm from the middle and lift their ends "
+    "{actual:.0f} % less than the hooks, more than {limit:g} %. Raise the machine, or level the "
+    "shed by the harness.",
+)
+def _lift_slant(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"aside_cm": _half_harness_cm(f.weave)})
