@@ -370,6 +370,8 @@ def sheddings(draw: st.DrawFn) -> Shedding:
             ends_per_hook=draw(maybe(st.integers(1, 1000))),
             harness_ends_per_cm=draw(maybe(over(0.5, 500.0))),
             selvedge_hooks=draw(maybe(st.integers(0, 64))),
+            cord_cm=draw(maybe(over(10.0, 1_000.0))),
+            hook_lift_cm=draw(maybe(over(0.5, 50.0))),
             max_pattern_picks=draw(maybe(st.integers(1, 10_000))),
             max_speed_picks_per_min=speed,
         )

@@ -272,6 +272,8 @@ ELSEWHERE = {
     "ends_per_hook",
     "harness_ends_per_cm",
     "selvedge_hooks",
+    "cord_cm",
+    "hook_lift_cm",
 }
 
 

@@ -371,16 +371,31 @@ LIMITS = [
         outside_loom=jacquard(hooks=121, ends_per_hook=36),
         outside_says="note",
     ),
-    # 22.857 ends/cm in the reed; the harness gives 2 %.
+    # 3840 ends are 168 cm in the reed: an inch a side more is 173.08 cm, two inches 178.16, an inch
+    # less 162.92.
     Limit(
         "shedding.harness_density",
-        inside_loom=jacquard(harness_ends_per_cm=22.41),
-        outside_loom=jacquard(harness_ends_per_cm=22.40),
+        inside_loom=jacquard(harness_ends_per_cm=22.19),
+        outside_loom=jacquard(harness_ends_per_cm=22.18),
+        outside_says="warning",
     ),
     Limit(
         "shedding.harness_density",
-        inside_loom=jacquard(harness_ends_per_cm=30.47),
-        outside_loom=jacquard(harness_ends_per_cm=30.48),
+        inside_loom=jacquard(harness_ends_per_cm=21.56),
+        outside_loom=jacquard(harness_ends_per_cm=21.55),
+        inside_says="warning",
+    ),
+    Limit(
+        "shedding.harness_density",
+        inside_loom=jacquard(harness_ends_per_cm=23.56),
+        outside_loom=jacquard(harness_ends_per_cm=23.58),
+        outside_says="note",
+    ),
+    # Half of the harness is 83.48 cm wide.
+    Limit(
+        "shedding.lift_slant",
+        inside_loom=jacquard(cord_cm=168.9, hook_lift_cm=7.0),
+        outside_loom=jacquard(cord_cm=168.8, hook_lift_cm=7.0),
         outside_says="note",
     ),
     # weave

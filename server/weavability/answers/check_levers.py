@@ -12,6 +12,8 @@ from typing import Final
 from weavability.answers.lever_choices import (
     AS_WIDE_AS_THE_TIE,
     BINDING_SELVEDGE,
+    BOUND_BY_DOTS,
+    CAST_OUT,
     COARSER_WARP,
     COARSER_WEFT,
     FINER_WARP,
@@ -89,6 +91,9 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
             SMALLER_WEAVE,
         ),
         CheckCode.DESIGN_PROPORTION: (AS_WIDE_AS_THE_TIE,),
+        CheckCode.DESIGN_GROUND_BREAK: (CAST_OUT,),
+        CheckCode.DESIGN_LONG_FLOAT: (BOUND_BY_DOTS,),
+        CheckCode.DESIGN_TURN_FLOAT: (BOUND_BY_DOTS,),
         CheckCode.SHEDDING_HARNESS_DENSITY: (FEWER_ENDS, MORE_ENDS),
         CheckCode.WEAVE_LONG_FLOAT: (MORE_PICKS, MORE_ENDS, FIRMER_WEAVE),
         CheckCode.WEAVE_DRAFT_MISMATCH: (STRAIGHT_DRAFT,),

@@ -215,7 +215,7 @@ def _woven_alike(order: Construction, looms: Sequence[Loom]) -> Construction:
     """Weave a figured design that is one cloth on all looms."""
     if order.design is None or order.figured is not None or not looms:
         return order
-    if len({harness_for(order.design.design, loom) for loom in looms}) > 1:
+    if len({harness_for(order, loom) for loom in looms}) > 1:
         message = (
             "This figured design is another cloth on each tie of these looms. Judge it on one tie "
             "at a time, or match it with looms."

@@ -62,6 +62,7 @@ _PLAIN: Final = frozenset(
 """Figures on which nothing depends that is settled before anything is computed."""
 
 _WEAVES_ANEW: Final = (
+    "/construction/panels",
     "/construction/warp/ends_per_",
     "/construction/weft/picks_per_",
     "/loom/shedding/",
@@ -148,7 +149,8 @@ def _woven(construction: Construction, loom: Loom, across: Axis, along: Axis) ->
     for name, axis in (("across", across), ("along", along)):
         if axis.place.pointer.startswith(_WEAVES_ANEW):
             message = (
-                "A figured design is woven anew for each sett and each harness: vary other fields."
+                "A figured design is woven anew for each sett, number of panels and harness: "
+                "vary other fields."
             )
             raise InputError.of(f"/{name}/pointer", message, given=axis.place.pointer)
     with pointing_below("/loom"):

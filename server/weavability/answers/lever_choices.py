@@ -38,6 +38,8 @@ from weavability.looms.fit import Fit
 from weavability.looms.shedding_limits import ShaftLimits
 from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import ThreadSystem
+from weavability.textiles.figured.figured_design import Covers
+from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.yarns import Yarn
 
 MOST_WEAVES: Final = 6
@@ -50,6 +52,9 @@ _TRIED_A_SIDE: Final = 16
 
 MOST_PARTS: Final = 20
 """Parts into which a piece is divided, at most."""
+
+MOST_WOVEN_ANEW: Final = 1 << 24
+"""Most crossings of a design that is woven anew for a remedy, in about two seconds."""
 
 _NEAREST_REEDS: Final = 3
 _SIZE_STEP_PCT: Final = 1
@@ -201,6 +206,44 @@ def _as_wide_as_the_tie(at: At) -> Iterator[Change]:
             yield found
 
 
+def _design_to_weave_anew(at: At) -> HookLifts | None:
+    """Return the design of an order, if it is not too large to be woven once more for a remedy."""
+    lifts = at.fit.cloth.construction.design
+    return None if lifts is None or lifts.lift.size > MOST_WOVEN_ANEW else lifts
+
+
+def _cast_out(at: At) -> Iterator[Change]:
+    """Yield the columns and lines of a figured design at which its weaves join."""
+    stated, figured = _design_to_weave_anew(at), at.fit.cloth.construction.figured
+    if stated is None or figured is None or stated.design.covers is Covers.CLOTH:
+        return
+    design, words = stated.design, figured.words
+    writes = tuple(
+        Write(
+            field=f"{ROOT}/weave/design/{name}",
+            to=fitting,
+            unit=name,
+            change_pct=100 * (fitting / drawn - 1),
+        )
+        for name, fitting, drawn in (
+            ("columns", words.fitting_ends, design.columns),
+            ("lines", words.fitting_lines, design.lines),
+        )
+        if fitting and fitting != drawn
+    )
+    if writes:
+        to = " and ".join(f"{each.to} {each.unit}" for each in writes)
+        yield Change(writes=writes, message=f"Cast the design out to {to}.")
+
+
+def _bound_by_dots(at: At) -> Iterator[Change]:
+    """Yield the correction of a figured design that states limits and does not request it."""
+    lifts = _design_to_weave_anew(at)
+    if lifts is not None and lifts.design.has_limits and not lifts.design.correct:
+        message = "Let correct bind the long floats by dots."
+        yield one_field(f"{ROOT}/weave/design/correct", to=True, message=message)
+
+
 def _split_remainder(at: At) -> Iterator[Change]:
     """Yield the ground of whole repeats with what is left of one shared by the two selvedges."""
     cloth = at.fit.cloth
@@ -254,6 +297,8 @@ STOCK_REED: Final = ChoiceLever(words="a reed in stock", choose=_stock_reeds)
 REED_OF_SETT: Final = ChoiceLever(words="the reed of the sett", choose=_reed_of_sett)
 AS_WIDE_AS_THE_TIE: Final = ChoiceLever(words="the width of the tie", choose=_as_wide_as_the_tie)
 OUTER_ENDS: Final = ChoiceLever(words="a few outer ends fewer", choose=_outer_ends, is_ordered=True)
+CAST_OUT: Final = ChoiceLever(words="columns and lines that all weaves divide", choose=_cast_out)
+BOUND_BY_DOTS: Final = ChoiceLever(words="the correction of the design", choose=_bound_by_dots)
 WHOLE_REPEATS: Final = ChoiceLever(words="whole repeats", choose=_whole_repeats)
 SPLIT_REMAINDER: Final = ChoiceLever(
     words="the remainder of a repeat in the selvedges", choose=_split_remainder

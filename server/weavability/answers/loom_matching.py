@@ -332,8 +332,7 @@ class _Trials:
         return self.made[harness]
 
     def _harness(self, loom: Loom) -> Hashable:
-        design = self.construction.design
-        return None if design is None else harness_for(design.design, loom)
+        return harness_for(self.construction, loom)
 
 
 class _Judged(NamedTuple):

@@ -14,6 +14,7 @@ from weavability.answers.altered import Pricing
 from weavability.answers.caution import CAUTION
 from weavability.answers.costs import Prices, cost_assumptions, energy_use, order_cost
 from weavability.answers.decisive_assumptions import decide
+from weavability.answers.design_section import design_section
 from weavability.answers.field_changes import form_of
 from weavability.answers.finding_remedies import NO_REMEDIES, FoundRemedies, remedies_of
 from weavability.answers.layer_summary import layers_summary
@@ -28,13 +29,13 @@ from weavability.answers.report import (
     Report,
     SelvedgeSetup,
     Setup,
-    TightestSquare,
     WarpGroupSummary,
     WarpSummary,
     YarnUse,
 )
 from weavability.answers.requirement_summary import requirement_summaries
 from weavability.answers.rounding import tidy
+from weavability.answers.tightest_square import tightest_square
 from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import assumptions_of as assumed_for
@@ -231,6 +232,7 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         cloth=_cloth(fit.cloth),
         states=_states(fit.cloth),
         layers=layers_summary(fit),
+        design=None if construction.figured is None else design_section(fit),
         order=order_chain(fit),
         requirements=tuple(requirement_summaries(fit)),
         yarn=tuple(_yarn_uses(fit)),
@@ -369,9 +371,7 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         ),
         tightness_pct=cloth.setting.tightness_pct,
         mean_tightness_pct=cloth.setting.mean_tightness_pct,
-        tightest_square=None
-        if cloth.setting.tightest is None
-        else TightestSquare(**cloth.setting.tightest._asdict()),
+        tightest_square=tightest_square(cloth),
         ends_setting_use_pct=cloth.setting.ends_use_pct,
         picks_setting_use_pct=cloth.setting.picks_use_pct,
         brierley_square_sett_per_cm=cloth.setting.square_sett_per_cm,

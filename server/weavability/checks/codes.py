@@ -25,6 +25,7 @@ class CheckCode(StrEnum):
     SHEDDING_HOOKS = "shedding.hooks"
     SHEDDING_HOOKS_IDLE = "shedding.hooks_idle"
     SHEDDING_HARNESS_DENSITY = "shedding.harness_density"
+    SHEDDING_LIFT_SLANT = "shedding.lift_slant"
     WEAVE_FALLS_APART = "weave.falls_apart"
     WEAVE_LOOSE_THREAD = "weave.loose_thread"
     WEAVE_LONG_FLOAT = "weave.long_float"

@@ -22,6 +22,8 @@ class SheddingNumbers(Record[N]):
         hooks: 0 without a Jacquard, as are the other figures of its harness.
         selvedge_hooks: Infinite without a Jacquard.
         tied_ends: Ends of the tie, if it is stated; else 0.
+        cord_cm: Height of the hooks above the comber board; 0 if it is not stated.
+        hook_lift_cm: How high the hooks are lifted; 0 if it is not stated.
     """
 
     shafts: N
@@ -34,6 +36,8 @@ class SheddingNumbers(Record[N]):
     harness_ends_per_cm: N
     selvedge_hooks: N
     tied_ends: N
+    cord_cm: N
+    hook_lift_cm: N
 
 
 @dataclass(slots=True, kw_only=True)

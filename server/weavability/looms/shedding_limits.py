@@ -53,6 +53,8 @@ class ShaftLimits:
             harness_ends_per_cm=0.0,
             selvedge_hooks=inf,
             tied_ends=0,
+            cord_cm=0.0,
+            hook_lift_cm=0.0,
         )
 
 
@@ -66,6 +68,8 @@ class JacquardLimits:
         harness_ends_per_cm: Density to which the harness is tied, in the reed.
         selvedge_hooks: Further hooks for the selvedges.
         tie: How the ends are tied to the hooks; empty if it is not stated.
+        cord_cm: Height of the hooks above the comber board; ``None`` if it is not stated.
+        hook_lift_cm: How high the hooks are lifted; ``None`` if it is not stated.
         max_repeat_picks: Longest design; ``None`` for no limit.
         max_speed_picks_per_min: Greatest speed of the Jacquard.
     """
@@ -75,6 +79,8 @@ class JacquardLimits:
     harness_ends_per_cm: float
     selvedge_hooks: int
     tie: tuple[TieSection, ...]
+    cord_cm: float | None
+    hook_lift_cm: float | None
     max_repeat_picks: int | None
     max_speed_picks_per_min: float
 
@@ -97,6 +103,8 @@ class JacquardLimits:
             harness_ends_per_cm=self.harness_ends_per_cm,
             selvedge_hooks=self.selvedge_hooks,
             tied_ends=sum(section.ends for section in self.tie),
+            cord_cm=self.cord_cm or 0.0,
+            hook_lift_cm=self.hook_lift_cm or 0.0,
         )
 
 
@@ -150,6 +158,8 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
         hooks=given.hooks,
         ends_per_hook=ends_per_hook,
         tie=given.tie,
+        cord_cm=given.cord_cm,
+        hook_lift_cm=given.hook_lift_cm,
         max_repeat_picks=given.max_pattern_picks,
         max_speed_picks_per_min=_shedding_speed(loom, ledger),
         harness_ends_per_cm=ledger.take(

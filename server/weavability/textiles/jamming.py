@@ -10,6 +10,7 @@ mean floats and setts (``weave_squares``). The tightest square governs.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Final, Generic, NamedTuple
 
 from weavability.textiles.numbers import (
@@ -24,6 +25,8 @@ from weavability.textiles.numbers import (
     no,
     root,
 )
+from weavability.textiles.weave_matrix import Repeat
+from weavability.textiles.weave_squares import all_squares
 
 MOST_HOLDING_TIMES: Final = 1.5
 """Cover of a set over that of the other up to which it helps to hold it: threads slip along those
@@ -327,6 +330,51 @@ def jam_of_cloth(
         either(lies_over, 0.0, either(has_squares, in_plane, mean_in_plane)),
         held,
     )
+
+
+def tightness_by_place(
+    weave: Repeat,
+    *,
+    ends_in_dents: Sequence[int] = (),
+    ends_per_cm: float,
+    picks_per_cm: float,
+    warp_diameter_mm: float,
+    weft_diameter_mm: float,
+    warp_depth_mm: float | None = None,
+    weft_depth_mm: float | None = None,
+) -> Floats:
+    """Return how near each square of a weave is to its jam, in per cent.
+
+    The squares and their tightness are those by which :func:`jam_of_cloth` judges, so that the
+    greatest is the one that governs.
+
+    Args:
+        weave: The weave at its true repeat.
+        ends_in_dents: As for :func:`squares_of`.
+        ends_per_cm: As for :func:`squares_tightness_pct`, and so are the others.
+        picks_per_cm: Mean weft sett of the cloth.
+        warp_diameter_mm: Mean diameter of the ends.
+        weft_diameter_mm: Mean diameter of the picks.
+        warp_depth_mm: Mean thickness of the ends.
+        weft_depth_mm: Mean thickness of the picks.
+
+    Returns:
+        An array of the squares, that of the first picks and ends first; each begins
+        ``STEP_THREADS`` after the one before.
+    """
+    # Few squares differ in sett and interlacings: each kind is computed once.
+    kinds, which = all_squares(weave, ends_in_dents).kinds()
+    tightness = squares_tightness_pct(
+        kinds,
+        ends_per_cm=ends_per_cm,
+        picks_per_cm=picks_per_cm,
+        warp_diameter_mm=warp_diameter_mm,
+        weft_diameter_mm=weft_diameter_mm,
+        warp_depth_mm=warp_depth_mm,
+        weft_depth_mm=weft_depth_mm,
+    )
+    by_place: Floats = tightness[which]
+    return by_place
 
 
 def _held(warp: _Set[N], weft: _Set[N]) -> N:

@@ -132,6 +132,64 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     >>> squares.lists.figures["mean_float_of_picks"], squares.is_whole
     (array([1.5]), True)
     """
+    of = all_squares(weave, ends_in_dents)
+    kept = _governing(of.picks, of.ends, of.shares, of.lies_over)
+    down, across = np.unravel_index(kept, of.picks.shape)
+    first_ends = STEP_THREADS * across + of.began[across]
+    # Ends in even dents have the mean sett, also in a square that is all of the weave.
+    is_one = max(weave.weave.matrix.shape) <= SQUARE_THREADS
+    return Squares(
+        lists=of.listed(down, across),
+        places=tuple(
+            Place(end + 1, end + of.wide, pick + 1, pick + of.high)
+            for end, pick in zip(first_ends.tolist(), (STEP_THREADS * down).tolist(), strict=True)
+        ),
+        is_whole=is_one and bool((of.shares == 1).all()),
+    )
+
+
+class AllSquares(NamedTuple):
+    """All squares of a weave, by rows from its first picks; each row from its first ends.
+
+    Attributes:
+        picks: Interlacings of the picks in each.
+        ends: Interlacings of the ends in each.
+        lies_over: Whether its threads can lie over one another.
+        shares: By columns, the sett of the ends over the mean.
+        began: By columns, the first end of the repeat in which it lies.
+        high: Picks of a square.
+        wide: Ends of a square.
+    """
+
+    picks: Interlacings
+    ends: Interlacings
+    lies_over: NDArray[np.bool_]
+    shares: Floats
+    began: NDArray[np.intp]
+    high: int
+    wide: int
+
+    def kinds(self) -> tuple[Lists, NDArray[np.intp]]:
+        """Return the figures of squares that differ in them, and of which kind each square is."""
+        _, ranks = np.unique(self.shares, return_inverse=True)
+        keys = (ranks * (_CELLS + 1) + self.picks.astype(np.int64)) * (_CELLS + 1) + self.ends
+        _, first, which = np.unique(keys, return_index=True, return_inverse=True)
+        down, across = np.divmod(first, len(self.shares))
+        return self.listed(down, across), which.reshape(self.picks.shape)
+
+    def listed(self, down: NDArray[np.intp], across: NDArray[np.intp]) -> Lists:
+        """Return the figures of some squares."""
+        crossings = self.high * self.wide
+        return listed(
+            mean_float_of_picks=crossings / np.maximum(self.picks[down, across], 1),
+            mean_float_of_ends=crossings / np.maximum(self.ends[down, across], 1),
+            lies_over=self.lies_over[down, across].astype(np.float64),
+            ends_share=self.shares[across],
+        )
+
+
+def all_squares(weave: Repeat, ends_in_dents: Sequence[int]) -> AllSquares:
+    """Return all squares of a weave; see :func:`squares_of`."""
     matrix = weave.weave.matrix
     picks, ends = matrix.shape
     of_ends, picks_over = _between_lines(matrix)
@@ -141,23 +199,18 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     shows_ends = (picks <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_ends)
     lies_over = (2 * picks_over >= high) & shows_picks | (2 * ends_over >= wide) & shows_ends
     shares, began = _ends_shares(ends, of_picks.shape[1], ends_in_dents)
-    kept = _governing(of_picks, of_ends, shares, lies_over)
-    down, across = np.unravel_index(kept, of_picks.shape)
-    first_ends = STEP_THREADS * across + began[across]
-    # Ends in even dents have the mean sett, also in a square that is all of the weave.
-    whole = max(picks, ends) <= SQUARE_THREADS and bool((shares == 1).all())
-    return Squares(
-        lists=listed(
-            mean_float_of_picks=high * wide / np.maximum(of_picks[down, across], 1),
-            mean_float_of_ends=high * wide / np.maximum(of_ends[down, across], 1),
-            lies_over=lies_over[down, across].astype(np.float64),
-            ends_share=shares[across],
-        ),
-        places=tuple(
-            Place(end + 1, end + wide, pick + 1, pick + high)
-            for end, pick in zip(first_ends.tolist(), (STEP_THREADS * down).tolist(), strict=True)
-        ),
-        is_whole=whole,
+    whole = len(shares)
+    if weave.weave.has_edges and ends > SQUARE_THREADS:
+        # No square goes on beyond the edge of a cloth.
+        whole = (ends - SQUARE_THREADS) // STEP_THREADS + 1
+    return AllSquares(
+        of_picks[:, :whole],
+        of_ends[:, :whole],
+        lies_over[:, :whole],
+        shares[:whole],
+        began[:whole],
+        high,
+        wide,
     )
 
 

@@ -13,7 +13,10 @@ from weavability.service.schemas.fields import Choice, Items, Number, WholeNumbe
 from weavability.textiles.errors import Fault
 
 _SHAFT_FIELDS: Final = ("shafts", "max_healds_per_cm_per_shaft", "max_healds_per_shaft")
-_HOOK_FIELDS: Final = ("hooks", "ends_per_hook", "harness_ends_per_cm", "selvedge_hooks", "tie")
+_HOOK_FIELDS: Final = (
+    *("hooks", "ends_per_hook", "harness_ends_per_cm", "selvedge_hooks"),
+    *("cord_cm", "hook_lift_cm", "tie"),
+)
 _TIE: Final[list[object]] = [
     {"from_hook": 1, "hooks": 80, "order": "centred"},
     {"from_hook": 81, "hooks": 120, "times": 4},
@@ -118,6 +121,15 @@ class SheddingSchema(Body[Shedding]):
     )
     selvedge_hooks = WholeNumber(
         "Further hooks kept for the selvedges", LOOM_BOUNDS["/shedding/selvedge_hooks"], example=32
+    )
+    cord_cm = Number(
+        "Height of the hooks above the comber board; with the lift, what the slant of the "
+        "outermost cords takes of it is judged",
+        LOOM_BOUNDS["/shedding/cord_cm"],
+        example=140,
+    )
+    hook_lift_cm = Number(
+        "How high the hooks are lifted", LOOM_BOUNDS["/shedding/hook_lift_cm"], example=7
     )
     tie = Items(
         Part(TieSectionSchema(), "A section", required=True, example=_TIE[0]),
