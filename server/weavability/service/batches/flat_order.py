@@ -16,13 +16,19 @@ from typing import Any, Final
 from urllib.parse import quote_plus
 
 from weavability.service.batches.csv_columns import (
-    YARN_PRICE,
     Column,
     column,
     columns,
     yarn_fields,
 )
-from weavability.service.batches.csv_grammar import Kind, number_advice, put, read_cell
+from weavability.service.batches.csv_grammar import (
+    YARN_PRICE,
+    Kind,
+    number_advice,
+    put,
+    read_cell,
+)
+from weavability.service.http.json_bodies import DEEPEST
 from weavability.service.http.suggestions import did_you_mean
 from weavability.service.schemas.faults import escape
 from weavability.textiles.errors import Fault, InputError
@@ -117,7 +123,8 @@ def read_fields(
         cell = text.strip()
         if not cell or heading in beside:
             continue
-        place = column(heading)
+        place = _column(heading)
+        heading = heading if place is None else place.name
         fault = _field_fault(heading, place, cells, in_address=in_address)
         if fault is not None:
             faults.append(FieldFault(heading=heading if place else "", fault=fault))
@@ -134,7 +141,15 @@ def _value(place: Column, cell: str) -> Any:
     comma = place.kind is Kind.NUMBER and _COMMA.fullmatch(cell) is not None
     if comma and _THOUSANDS.fullmatch(cell):
         return cell
-    return read_cell(place.kind, cell, decimal_comma=comma)
+    value = read_cell(place.kind, cell, decimal_comma=comma)
+    return cell if _is_deeper(value, DEEPEST) else value
+
+
+def _is_deeper(value: Any, levels: int) -> bool:
+    inner = value.values() if isinstance(value, dict) else value
+    if not isinstance(value, dict | list):
+        return False
+    return levels == 0 or any(_is_deeper(each, levels - 1) for each in inner)
 
 
 def _number_message(cell: str) -> str:
@@ -154,7 +169,7 @@ def _field_fault(
     if place is None:
         hint = did_you_mean(heading, _known())
         return Fault("", f"There is no field {heading[:80]!r}.{hint}", heading[:80])
-    if in_address and heading.startswith(_PRICES):
+    if in_address and is_price(heading):
         message = "Prices do not belong in an address: type them into the form."
         return Fault(place.pointer, message)
     if heading in cells:
@@ -170,8 +185,13 @@ def _known() -> tuple[str, ...]:
     return (*columns(), *yarns)
 
 
+def _column(heading: str) -> Column | None:
+    """Return the column of a heading; at once if it is spelt as it is listed."""
+    return columns().get(heading) or column(heading)
+
+
 def _is_within(heading: str, pointer: str) -> bool:
-    place = column(heading)
+    place = _column(heading)
     if place is None:
         return False
     own = "".join(f"/{escape(step)}" for step in place.path)
@@ -184,7 +204,7 @@ def _first_within(pointer: str) -> str:
     if yarn is not None:
         system, key, name = yarn.groups()
         heading = f"{system}_{_WORD_OF.get(name or '', name or 'yarn')}_{key or 'A'}"
-        return heading if column(heading) else ""
+        return heading if _column(heading) else ""
     if re.fullmatch(r"/construction/(warp|weft)", pointer):
         return f"{pointer.rpartition('/')[2]}_yarn_A"
     return next((each for each in columns() if _is_within(each, pointer)), "")
@@ -203,17 +223,23 @@ class FlatFields:
     left_out: tuple[str, ...]
 
 
-def write_fields(request: Mapping[str, Any]) -> FlatFields:
+def write_fields(request: Mapping[str, Any], *, texts_as_typed: bool = False) -> FlatFields:
     """Write a JSON request as flat fields, in the order of the columns of a sheet.
 
     What is null or empty states nothing and is passed over. A loom that is stated in full, yarns
     whose key does not begin with a capital and whatever no column holds fit no field.
+
+    Args:
+        request: The request.
+        texts_as_typed: Whether a text fits every field, such as a number in quotation marks.
     """
     cells: dict[str, str] = {}
     left: list[str] = []
     for path, value in _leaves((), request):
         place = _column_at(path)
         cell = None if place is None else _cell(place.kind, value)
+        if cell is None and texts_as_typed and isinstance(value, str):
+            cell = value.strip() or None
         if place is None or cell is None:
             left.append("".join(f"/{escape(step)}" for step in path))
         else:
@@ -260,7 +286,7 @@ def _column_at(path: tuple[str, ...]) -> Column | None:
             heading = f"{YARN_PRICE}{name}"
         case _:
             heading = _headings().get(path, "")
-    found = column(heading)
+    found = _column(heading)
     return found if found and found.path == path else None
 
 
@@ -292,11 +318,6 @@ def _written(kind: Kind, value: Any) -> str | None:
     return None
 
 
-def without_priced_fields(cells: Mapping[str, str]) -> dict[str, str]:
-    """Return the fields without prices: those that an address may hold."""
-    return {name: cell for name, cell in cells.items() if not name.startswith(_PRICES)}
-
-
 def query_of(cells: Mapping[str, str]) -> str | None:
     """Write fields as the query of an address, without prices.
 
@@ -306,8 +327,19 @@ def query_of(cells: Mapping[str, str]) -> str | None:
     >>> query_of({"weave": "2/2 twill Z", "prices.loom_hour": "6"})
     'weave=2/2+twill+Z'
     """
+    return query_of_pairs(cells.items())
+
+
+def query_of_pairs(pairs: Iterable[tuple[str, str]]) -> str | None:
+    """Do the same for fields of which a name may come twice, or be empty."""
     query = "&".join(
-        f"{quote_plus(name, safe=_SAFE)}={quote_plus(cell, safe=_SAFE)}"
-        for name, cell in without_priced_fields(cells).items()
+        f"{quote_plus(name, safe=_SAFE)}={quote_plus(text, safe=_SAFE)}"
+        for name, text in pairs
+        if not is_price(name)
     )
     return query if len(query) <= LONGEST_QUERY else None
+
+
+def is_price(heading: str) -> bool:
+    """Return whether a field holds a price, which no address may."""
+    return heading.startswith(_PRICES)
