@@ -137,10 +137,8 @@ def _of_document(found: object) -> PastedOrder:
 
 def _first(found: object, notes: list[str]) -> object:
     """Return the order of a document, the first if it holds several."""
-    for name in _LISTS:
-        inner = found.get(name) if isinstance(found, dict) else None
-        if isinstance(inner, list) and "construction" not in found:
-            found = inner
+    if isinstance(found, dict) and "construction" not in found:
+        found = next((found[name] for name in _LISTS if isinstance(found.get(name), list)), found)
     if not isinstance(found, list) or not found:
         return found
     if len(found) > 1:

@@ -70,7 +70,7 @@ class FoldedGroup:
 
 _LABELS: Final[Mapping[str, tuple[str, str]]] = {
     "loom_id": ("Loom", ""),
-    "reference": ("Order number", "Your own; it is not part of links to the report"),
+    "reference": ("Order number", "Your own"),
     "stage": ("Setts, width and length are those of", ""),
     "weave": ("Weave", ""),
     "warp_order": ("Warp order", "Such as 24A 4B, or with groups 3(2A 2B) 4C"),
@@ -187,7 +187,7 @@ REQUIRED_LIMITS: Final[Mapping[str, str]] = {
     "min": "At least",
     "max": "At most",
     "nominal": "or nominal",
-    "tolerance_pct": "± %",
+    "tolerance_pct": "tolerance",
 }
 
 _GROUPS: Final[Sequence[tuple[str, str, str, tuple[str, ...]]]] = (
@@ -383,12 +383,15 @@ def in_words(message: str, pointer: str) -> str:
     spoken = _POINTER.sub(lambda found: pointer_in_words(found[0]), message)
     spoken = _NAME.sub(lambda found: _spoken(found[0], around), spoken)
     spoken = _FIRST.sub(lambda found: _spoken(found[1], around), spoken)
+    if "/requirements/" in pointer:
+        spoken = _LIMIT.sub(lambda found: f"“{REQUIRED_LIMITS[found[0]].lower()}”", spoken)
     spoken = spoken.replace("exactly one of", "either").replace(
         "designation", _SPOKEN["designation"]
     )
     return spoken[:1].upper() + spoken[1:]
 
 
+_LIMIT: Final = re.compile(r"\b(?:min|max)\b")
 _POINTER: Final = re.compile(r"/(?:construction|loom|prices)(?:/[A-Za-z0-9_]+)+")
 _OF_LOOM: Final = "of the loom"
 

@@ -6,7 +6,7 @@ import base64
 import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Final
 
@@ -16,9 +16,10 @@ from flask import render_template
 from markupsafe import Markup
 
 from weavability.answers.caution import CAUTION
+from weavability.answers.field_words import without_unit
 from weavability.answers.loom_matching import MatchReport
 from weavability.answers.report import Report
-from weavability.checks.finding import Remedy
+from weavability.checks.finding import Alteration, Remedy
 from weavability.drawing import svg
 from weavability.service.batches.csv_columns import YARN_PRICE, column
 from weavability.service.batches.flat_order import (
@@ -31,6 +32,7 @@ from weavability.service.pages import order_fields, order_state
 from weavability.service.pages.order_examples import Example
 from weavability.service.pages.order_fields import FoldedGroup, FormField, form_field
 from weavability.service.pages.order_state import BESIDE, Pairs
+from weavability.service.pages.order_tables import MOST_ROWS, TABLES, Row
 from weavability.service.pages.wording import SEVERITIES, VERDICTS, show
 from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.textiles.drafting import draft_weave
@@ -58,6 +60,7 @@ class JudgedOrder:
         matches: The ranking of the park, if none is.
         weave: The weave, as soon as it can be read.
         window: A drawing of what could be woven instead; empty if none was requested.
+        commas: What numbers with a decimal comma were read as, by their heading.
     """
 
     faults: tuple[FieldFault, ...] = ()
@@ -65,6 +68,7 @@ class JudgedOrder:
     matches: MatchReport | None = None
     weave: Weave | None = None
     window: str = ""
+    commas: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +106,6 @@ def render(
     *,
     looms: Mapping[str, str],
     book: Sequence[Example],
-    posted: bool = False,
     notes: Sequence[str] = (),
 ) -> str:
     """Return the page.
@@ -112,7 +115,6 @@ def render(
         judged: What came of it.
         looms: Description of each loom of the park, by its name.
         book: Examples to start from.
-        posted: Whether it came in a body, so that this page has no address.
         notes: What is to be said of an order that was pasted.
     """
     form = OrderForm(pairs=pairs, judged=judged)
@@ -128,7 +130,7 @@ def render(
         looms_listed=len(looms) <= MOST_LOOMS_LISTED,
         book=book,
         notes=notes,
-        posted=posted,
+        is_priced=any(is_price(name) for name, _ in pairs),
         address=None if address is None else f"/?{address}",
         park_address=_without_loom(pairs, "/?"),
         matches_address=_without_loom(pairs, "/matches?"),
@@ -137,6 +139,7 @@ def render(
         weave=weave_figure(judged.weave) if judged.weave else None,
         window=Markup(judged.window),  # noqa: S704 (our own SVG, its texts are escaped)
         suggestions=order_fields.suggestions(),
+        tables=TABLES,
         groups=order_fields.folded_groups(),
         required_figures=order_fields.REQUIRED_FIGURES,
         required_limits=order_fields.REQUIRED_LIMITS,
@@ -150,6 +153,7 @@ def render(
         in_words=order_fields.in_words,
         heading_of=read_fields(_order_only(pairs)).heading_of,
         changes=changes_of,
+        altered=altered,
         show=show,
         caution=CAUTION,
     )
@@ -190,16 +194,25 @@ class OrderForm:
         """What is said beside the fields, one note a fault."""
         return tuple(self._note(each) for each in self.judged.faults)
 
+    @staticmethod
+    def label(heading: str) -> str:
+        """Return what a field is called away from its place."""
+        if not heading:
+            return "The order"
+        label = form_field(heading).label.removeprefix("or ")
+        yarn = order_state.yarn_of(heading)
+        return f"{label} of {yarn[0]} yarn {yarn[1]}" if yarn else label[:1].upper() + label[1:]
+
     def _note(self, found: FieldFault) -> FieldNote:
         heading, fault = found.heading, found.fault
-        label = form_field(heading).label if heading else "The order"
         missing = bool(heading) and fault.given is None and not self.text(heading)
-        yarn = order_state.yarn_of(heading)
         return FieldNote(
             heading=heading,
-            label=f"{label} of {yarn[0]} yarn {yarn[1]}" if yarn else label.removeprefix("or "),
+            label=self.label(heading),
             message=order_fields.in_words(fault.message, fault.pointer),
-            allowed="" if missing else order_fields.allowed_in_words(fault.allowed),
+            allowed=""
+            if missing or "Did you mean" in fault.message
+            else order_fields.allowed_in_words(fault.allowed),
             is_missing=missing,
         )
 
@@ -242,6 +255,12 @@ class OrderForm:
         """Return the weave as rows, a line a pick, if it is written so."""
         weave = self.text("weave")
         return weave.replace("|", "\n") if re.fullmatch(r"[01| ]+\|[01| ]+", weave) else ""
+
+    def rows_of(self, heading: str) -> list[Row] | None:
+        """Return the rows of a field that is a table, and an empty one; ``None`` if it is none."""
+        table = TABLES.get(heading)
+        rows = table.rows(self.text(heading)) if table else None
+        return None if rows is None else [*rows[:MOST_ROWS], {}]
 
     @property
     def weave_object(self) -> str:
@@ -297,6 +316,16 @@ def changes_of(remedy: Remedy) -> str:
     """Write the changes of a remedy as the value of its button."""
     values = {each["pointer"]: each["to"] for each in remedy["changes"]}
     return orjson.dumps(values).decode()
+
+
+def altered(change: Alteration) -> str:
+    """Write what a remedy changes besides.
+
+    >>> altered({"name": "grey_width_cm", "from": 200.0, "to": 183.0, "unit": "cm"})
+    'grey width 200 to 183 cm'
+    """
+    words = without_unit(change["name"]).replace("_", " ")
+    return f"{words} {show(change['from'])} to {show(change['to'])} {change['unit']}"
 
 
 def _order_only(pairs: Pairs) -> Pairs:

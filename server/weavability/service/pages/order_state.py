@@ -17,6 +17,7 @@ from typing import Any, Final
 from weavability.service.batches.csv_columns import YARN_PRICE, column
 from weavability.service.batches.csv_grammar import YARN_KEY, Kind, read_cell
 from weavability.service.batches.flat_order import read_fields, write_fields
+from weavability.service.pages import order_tables
 from weavability.service.pages.order_fields import INCH_HEADINGS
 from weavability.textiles.errors import InputError
 
@@ -48,8 +49,12 @@ def settled(given: Iterable[tuple[str, str]]) -> Pairs:
         InputError: A remedy cannot be read, as no button sends it.
     """
     every = [(name, text.strip()) for name, text in given]
-    pairs: Pairs = tuple(pair for pair in every if pair[0] not in _ACTIONS and pair[0] != ROWS)
+    tabled = [pair for pair in every if order_tables.is_of_table(pair[0])]
+    pairs: Pairs = tuple(
+        pair for pair in every if pair[0] not in (*_ACTIONS, ROWS) and pair not in tabled
+    )
     pairs = _with_rows(pairs, next((text for name, text in every if name == ROWS and text), ""))
+    pairs = (*pairs, *order_tables.cells_of(tabled).items())
     for name, value in every:
         if name in _ACTIONS and value:
             pairs = _ACTIONS[name](pairs, value)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any, Final
 
 from flask import Request, Response, request
@@ -61,7 +62,6 @@ LONGEST_READ_TWICE: Final = 20_000
 WINDOW_REACH: Final = 0.4
 WINDOW_POINTS: Final = 40
 _MOST_FIELDS: Final = 2_000
-_OPTIONS: Final = {"decisive_assumptions": True}
 _PAGE: Final = {"type": "string", "description": "A page in HTML."}
 _FIELDS: Final[Shape] = {
     "type": "object",
@@ -79,13 +79,22 @@ def show_order_form() -> Response:
     if shown == pairs and query is not None and Counter(given) != Counter(pairs):
         return _see(query)
     here = state.current()
-    etag = digest(
-        request.query_string, here.park.digest.encode(), ruleset().encode(), __version__.encode()
+    rests_on = (here.park.digest, ruleset(), __version__, str(_is_typing()))
+    etag = digest(request.query_string, *(each.encode() for each in rests_on))
+    answer = (
+        not_modified(etag)
+        if is_current(request, etag)
+        else html_answer(
+            _page(shown, _judged(pairs, here.park, in_address=True), here.park), etag=etag
+        )
     )
-    if is_current(request, etag):
-        return not_modified(etag)
-    judged = _judged(pairs, here.park, in_address=True)
-    return html_answer(_page(shown, judged, here.park), etag=etag)
+    answer.vary.add("Prefer")
+    return answer
+
+
+def _is_typing() -> bool:
+    """Return whether the page is wanted at once, without what takes long (RFC 7240)."""
+    return request.headers.get("Prefer", "") == "return=minimal"
 
 
 @operation(
@@ -125,8 +134,7 @@ def judge_order_form() -> Response:
     if query is not None and not notes and not any(is_price(name) for name, _ in pairs):
         return _see(query)
     judged = _judged(pairs, here.park, in_address=False)
-    page = _page(pairs, judged, here.park, posted=True, notes=notes)
-    return html_answer(page, etag=None)
+    return html_answer(_page(pairs, judged, here.park, notes=notes), etag=None)
 
 
 def _see(query: str) -> Response:
@@ -156,13 +164,10 @@ def _page(
     judged: JudgedOrder,
     park: Park,
     *,
-    posted: bool = False,
     notes: tuple[str, ...] = (),
 ) -> str:
     looms = {name: str(each.document.get("description", "")) for name, each in park.looms.items()}
-    return order_page.render(
-        pairs, judged, looms=looms, book=examples(park.looms), posted=posted, notes=notes
-    )
+    return order_page.render(pairs, judged, looms=looms, book=examples(park.looms), notes=notes)
 
 
 def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
@@ -170,20 +175,20 @@ def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
     order = read_fields(pairs, beside=BESIDE, in_address=in_address)
     if not order.faults and order.cells.keys() <= {"loom_id"}:
         return JudgedOrder()
-    try:
-        judged = _on_loom(order, park, pairs) if "loom_id" in order.cells else _on_park(order, park)
-    except InputError as error:
-        return JudgedOrder(
-            faults=(*order.faults, *order.faults_of(error)), weave=_weave_alone(order)
-        )
-    if order.faults:
-        # What is not a field of the order must not be ignored: nothing is said of the rest.
-        return JudgedOrder(faults=order.faults, weave=judged.weave)
-    return judged
+    faults = order.faults
+    judged = JudgedOrder(weave=_weave_alone(order))
+    if not faults:
+        try:
+            on_loom = "loom_id" in order.cells
+            judged = _on_loom(order, park, pairs) if on_loom else _on_park(order, park)
+        except InputError as error:
+            faults = order.faults_of(error)
+    return replace(judged, faults=faults, commas=order.commas)
 
 
 def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
-    found = validations.resolved({**order.request, "options": _OPTIONS}, park)
+    options = {"decisive_assumptions": not _is_typing()}
+    found = validations.resolved({**order.request, "options": options}, park)
     answer = validations.judged(found).rounded()
     window = _window(found) if (WINDOW, "1") in pairs else ""
     return JudgedOrder(answer=answer, weave=found.request.construction.weave, window=window)

@@ -2,7 +2,8 @@
 // has anew takes the place of what was there. Without this script the form works by its buttons.
 "use strict";
 
-const PAUSE_MS = 400;
+const PAUSE_MS = 300;
+const LONGER_PAUSE_MS = 1000;
 const LONGEST_QUERY = 7000;
 const LEFT_OUT = new Set(["paste", "picture", "order_file"]);
 
@@ -40,7 +41,7 @@ function request(button) {
 }
 
 /** Fetch a page and show it; of several only the newest. Return whether it was shown. */
-async function show([address, options], {whole, history_of}) {
+async function show([address, options], {whole, history_of, at_once}) {
   const mine = ++newest;
   under_way?.abort();
   under_way = new AbortController();
@@ -49,14 +50,15 @@ async function show([address, options], {whole, history_of}) {
   const prices = fragment();
   let found;
   try {
-    const answer = await fetch(address, {...options, headers: {Accept: "text/html"}, signal: under_way.signal});
+    const answer = await fetch(address, {...options, headers: {Accept: "text/html", ...(at_once && {Prefer: "return=minimal"})}, signal: under_way.signal});
     found = new DOMParser().parseFromString(await answer.text(), "text/html");
     if (!found.getElementById("order")) throw new Error(found.querySelector("main p")?.textContent || answer.statusText);
     if (mine !== newest) return;
     const posted = new URL(answer.url).search === "" && options.method === "POST";
-    const own = posted ? found.getElementById("answer").dataset.address : answer.url;
+    const own = posted ? found.getElementById("answer").dataset.address || "/" : answer.url;
     swap(found, whole);
-    if (history_of && own) history[history_of](null, "", own + prices);
+    if (history_of) history[history_of](null, "", own + prices);
+    return true;
   } catch (error) {
     if (mine !== newest || error.name === "AbortError") return;
     say(`The service did not answer: ${error.message}. What is typed stays here; it is judged again with the next change.`);
@@ -106,10 +108,30 @@ function fill(name, value) {
   return field;
 }
 
-/** Judge what is typed, after a pause. */
+/** Where one goes on after a button has changed the form. */
+function next_place(acts, part) {
+  if (acts === "add") return [...document.querySelectorAll(`[id^="f-${part}_yarn_"]:is(input)`)].at(-1);
+  if (acts === "remove") return document.getElementById(`f-${part.split("_")[0]}_yarn_A`);
+  return document.getElementById(acts === "convert" ? "f-" + part : acts === "window" ? "window" : "outcome");
+}
+
+/** Show a place of this page, folded away or not. */
+function go(id) {
+  const place = document.getElementById(id);
+  if (!place) return;
+  page.classList.remove("opened");
+  for (let around = place.closest("details"); around; around = around.parentElement.closest("details")) around.open = true;
+  place.scrollIntoView({block: "center"});
+  place.focus({preventScroll: true});
+}
+
+/** Judge what is typed after a pause, and what takes longer after a longer one. */
 function soon() {
   clearTimeout(waiting);
-  waiting = setTimeout(() => show(request(), {whole: false, history_of: "replaceState"}), PAUSE_MS);
+  const judge = (at_once) => show(request(), {whole: false, history_of: "replaceState", at_once});
+  waiting = setTimeout(async () => {
+    if (await judge(true)) waiting = setTimeout(judge, LONGER_PAUSE_MS, false);
+  }, PAUSE_MS);
 }
 
 /** Fill in the prices that the fragment holds; return whether there are any. */
@@ -154,14 +176,17 @@ document.addEventListener("submit", (event) => {
   if (event.target.id !== "order") return;
   event.preventDefault();
   clearTimeout(waiting);
-  const acts = event.submitter?.name;
-  show(request(event.submitter), {whole: Boolean(acts), history_of: "pushState"});
+  const acts = event.submitter?.name, part = event.submitter?.value;
+  show(request(event.submitter), {whole: true, history_of: "pushState"}).then((shown) => {
+    if (shown && acts) next_place(acts, part)?.focus();
+  });
 });
 document.addEventListener("click", (event) => {
-  if (event.target.closest("#bar")) {
-    event.preventDefault();
-    page.classList.toggle("opened");
-  }
+  const link = event.target.closest('a[href^="#"]');
+  if (!link || event.ctrlKey || event.metaKey) return;
+  event.preventDefault(); // a fragment would take the place of the prices
+  if (link.id === "bar") page.classList.toggle("opened");
+  else go(link.hash.slice(1));
 });
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape") page.classList.remove("opened");
@@ -178,3 +203,6 @@ addEventListener("popstate", () => {
 
 prepare();
 if (priced()) soon();
+else if (location.search === "" && document.getElementById("answer").dataset.address) {
+  history.replaceState(null, "", document.getElementById("answer").dataset.address + fragment());
+}
