@@ -212,17 +212,23 @@ class FlatFields:
     left_out: tuple[str, ...]
 
 
-def write_fields(request: Mapping[str, Any]) -> FlatFields:
+def write_fields(request: Mapping[str, Any], *, texts_as_typed: bool = False) -> FlatFields:
     """Write a JSON request as flat fields, in the order of the columns of a sheet.
 
     What is null or empty states nothing and is passed over. A loom that is stated in full, yarns
     whose key does not begin with a capital and whatever no column holds fit no field.
+
+    Args:
+        request: The request.
+        texts_as_typed: Whether a text fits every field, such as a number in quotation marks.
     """
     cells: dict[str, str] = {}
     left: list[str] = []
     for path, value in _leaves((), request):
         place = _column_at(path)
         cell = None if place is None else _cell(place.kind, value)
+        if cell is None and texts_as_typed and isinstance(value, str):
+            cell = value.strip() or None
         if place is None or cell is None:
             left.append("".join(f"/{escape(step)}" for step in path))
         else:

@@ -83,7 +83,7 @@ def _of_sheet(text: str) -> PastedOrder:
     try:
         rows = [
             row
-            for row in csv.reader(text.splitlines(), delimiter=separator)
+            for row in csv.reader(text.splitlines(), delimiter=separator, strict=True)
             if any(map(str.strip, row))
         ]
     except csv.Error as error:
@@ -124,9 +124,10 @@ def _of_document(found: object) -> PastedOrder:
     notes: list[str] = []
     order = _first(found, notes)
     if not isinstance(order, dict):
-        return _unread("An order is an object with its construction, such as a request has.")
+        notes.append("An order is an object with its construction, such as a request has.")
+        return PastedOrder(cells={}, notes=tuple(notes))
     stated = _request(order)
-    written = write_fields(stated)
+    written = write_fields(stated, texts_as_typed=True)
     left = [*_strangers(order, stated), *written.left_out]
     named = [" › ".join(_steps(pointer)) for pointer in left[:_MOST_NAMED]]
     more = f" and {len(left) - _MOST_NAMED} more" if len(left) > _MOST_NAMED else ""

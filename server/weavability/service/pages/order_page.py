@@ -209,7 +209,9 @@ class OrderForm:
         return FieldNote(
             heading=heading,
             label=self.label(heading),
-            message=order_fields.in_words(fault.message, fault.pointer),
+            message=order_fields.in_words(fault.message, fault.pointer)
+            if fault.pointer
+            else fault.message,
             allowed=""
             if missing or "Did you mean" in fault.message
             else order_fields.allowed_in_words(fault.allowed),
