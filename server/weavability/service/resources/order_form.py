@@ -62,6 +62,7 @@ LONGEST_READ_TWICE: Final = 20_000
 WINDOW_REACH: Final = 0.4
 WINDOW_POINTS: Final = 40
 _MOST_FIELDS: Final = 2_000
+_OPTIONS: Final = {"decisive_assumptions": True}
 _PAGE: Final = {"type": "string", "description": "A page in HTML."}
 _FIELDS: Final[Shape] = {
     "type": "object",
@@ -187,8 +188,10 @@ def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
 
 
 def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
-    options = {"decisive_assumptions": not _is_typing()}
-    found = validations.resolved({**order.request, "options": options}, park)
+    found = validations.resolved({**order.request, "options": _OPTIONS}, park)
+    if _is_typing():
+        hasty = replace(found.request.options, decisive_assumptions=False)
+        found = replace(found, request=replace(found.request, options=hasty))
     answer = validations.judged(found).rounded()
     window = _window(found) if (WINDOW, "1") in pairs else ""
     return JudgedOrder(answer=answer, weave=found.request.construction.weave, window=window)
