@@ -34,9 +34,11 @@ from weavability.service.pages.order_examples import examples
 from weavability.service.pages.order_page import JudgedOrder
 from weavability.service.pages.order_state import (
     BESIDE,
+    PICTURE_IS,
     WINDOW,
     Pairs,
     settled,
+    with_design,
     with_point_paper,
 )
 from weavability.service.requests.canonical import digest
@@ -129,8 +131,12 @@ def judge_order_form() -> Response:
         read = read_pasted(pasted)
         given, notes = list(read.cells.items()), read.notes
     pairs = settled(given)
-    if pictures:
-        pairs = with_point_paper(pairs, pictures[0])
+    for picture in pictures:
+        try:
+            is_design = (PICTURE_IS, "design") in given
+            pairs = with_design(pairs, picture) if is_design else with_point_paper(pairs, picture)
+        except InputError as error:
+            notes = (*notes, f"The picture was not taken. {error.faults[0].message}")
     query = query_of_pairs(pairs)
     if query is not None and not notes and not any(is_price(name) for name, _ in pairs):
         return _see(query)
