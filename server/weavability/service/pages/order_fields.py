@@ -70,7 +70,7 @@ class FoldedGroup:
 
 _LABELS: Final[Mapping[str, tuple[str, str]]] = {
     "loom_id": ("Loom", ""),
-    "reference": ("Order number", "Your own"),
+    "reference": ("Order number", ""),
     "stage": ("Setts, width and length are those of", ""),
     "weave": ("Weave", ""),
     "warp_order": ("Warp order", "Such as 24A 4B, or with groups 3(2A 2B) 4C"),

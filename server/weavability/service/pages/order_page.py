@@ -366,7 +366,7 @@ def weave_figure(weave: Weave) -> WeaveFigure:
     times = 3 if large <= _DRAWN_OFTEN else 1
     drawn = large <= _DRAWN_ONCE
     return WeaveFigure(
-        name=weave.name or "a weave of its own",
+        name=weave.name or "Weave in rows",
         size=f"{repeat.ends} ends, {repeat.picks} picks",
         shafts=draft_weave(repeat).shafts,
         drawing=Markup(_point_paper(repeat, times) if drawn else ""),  # noqa: S704 (our own SVG)
