@@ -48,7 +48,6 @@ from weavability.service.resources import loom_matches, validations
 from weavability.service.resources.windows import POINTS_A_UNIT, UNITS_OF_A_WINDOW
 from weavability.service.schemas.base import described
 from weavability.service.schemas.construction_schema import ConstructionSchema
-from weavability.service.schemas.fields import Shape
 from weavability.service.schemas.request_schemas import ValidationRequest
 from weavability.service.schemas.weave_schema import StatedWeave
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, Bounds
@@ -66,11 +65,6 @@ WINDOW_POINTS: Final = 40
 _MOST_FIELDS: Final = 2_000
 _OPTIONS: Final = {"decisive_assumptions": True}
 _PAGE: Final = {"type": "string", "description": "A page in HTML."}
-_FIELDS: Final[Shape] = {
-    "type": "object",
-    "description": "Fields of an order, named like the columns of a sheet of orders, as text.",
-    "additionalProperties": {"type": "string"},
-}
 
 
 def show_order_form() -> Response:
@@ -106,7 +100,6 @@ def _is_typing() -> bool:
     tag="Service",
     answer=_PAGE,
     answer_words="The page, if the order has no address",
-    forms_sent={FORM: _FIELDS, MULTIPART: _FIELDS},
     moves="The order has an address: the same page is there",
     problems=(
         problems.INVALID_REQUEST,
@@ -117,12 +110,13 @@ def _is_typing() -> bool:
     ),
     media_types=(HTML,),
 )
-def judge_order_form() -> Response:
-    """Judge the order on the form of the start page, for browsers.
+def validate_order_form() -> Response:
+    """Judge the order on the form of the start page.
 
-    The answer leads to the address of the form with this order. An order with prices, which no
-    address holds, and one that is too long for an address are answered with the page itself.
-    Programs use `POST /v1/validations`.
+    It is for browsers: the body is a form, urlencoded or in parts, whose fields are named like the
+    columns of a sheet of orders. The answer leads to the address of the form with this order; an
+    order with prices, which no address holds, and one that is too long for an address are answered
+    with the page itself. Programs use `POST /v1/validations`.
     """
     here = state.current()
     given, pictures, pasted = _sent(request, here.settings.max_body_bytes)
