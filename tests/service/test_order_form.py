@@ -8,6 +8,7 @@ import json
 import logging
 import re
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, urlencode
 
@@ -21,6 +22,7 @@ from service.pages import Page, read
 from werkzeug.test import TestResponse
 
 from weavability.answers.caution import CAUTION
+from weavability.service.access.tokens import Scope, make_token
 from weavability.service.app import create_app
 from weavability.service.batches.csv_columns import columns
 from weavability.service.pages.order_examples import examples
@@ -123,6 +125,7 @@ def test_an_address_is_an_order_and_its_answer(client: FlaskClient) -> None:
     links = [each.attributes.get("href", "") for each in page.all("a")]
     assert any(re.fullmatch(r"/v1/validations/v1\.[\w-]+/setup-sheet", each) for each in links)
     assert any(each.startswith("/matches?") and "loom_id" not in each for each in links)
+    assert any(each.startswith("/board#add=/v1/validations/v1.") for each in links)
     report = next(each for each in links if re.fullmatch(r"/v1/validations/v1\.[\w-]+", each))
     assert client.get(report, headers=BROWSER).status_code == 200
     figure = page.one("figcaption").text
@@ -472,6 +475,20 @@ class TestBodies:
         answer = sent(client, fields, follow_redirects=True)
         assert answer.status_code in (200, 422)
         assert answer.mimetype == "text/html"
+
+
+def test_a_service_with_tokens_judges_for_nobody_without_one(tmp_path: Path) -> None:
+    token, lines = make_token("erp", [Scope.VALIDATE])
+    (tmp_path / "tokens.toml").write_text(lines, encoding="utf-8")
+    guarded = create_app(Settings(tokens=tmp_path / "tokens.toml")).test_client()
+    path = f"/?{urlencode(ORDER)}"
+    assert guarded.get("/").status_code == 200
+    for accept in (BROWSER, {}, {"Accept": "*/*"}):
+        assert guarded.post("/", data=ORDER, headers=accept).status_code == 401
+    assert guarded.get(path, headers=BROWSER).status_code == 401
+    with_token = {**BROWSER, "Authorization": f"Bearer {token}"}
+    assert guarded.get(path, headers=with_token).status_code == 200
+    assert guarded.post("/", data=ORDER, headers=with_token).status_code == 303
 
 
 def test_pages_of_addresses_are_revalidated_and_change_with_typing(client: FlaskClient) -> None:
