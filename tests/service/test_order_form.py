@@ -25,6 +25,7 @@ from weavability.answers.caution import CAUTION
 from weavability.service.access.tokens import Scope, make_token
 from weavability.service.app import create_app
 from weavability.service.batches.csv_columns import columns
+from weavability.service.batches.order_lines import read_order_line
 from weavability.service.pages.order_examples import examples
 from weavability.service.pages.order_state import settled
 from weavability.service.requests.park import load_park
@@ -397,6 +398,40 @@ class TestPasting:
             **ORDER,
             "ends_per_cm": "32.0",
         }
+
+    @pytest.mark.parametrize(
+        ("text", "cells", "said"),
+        [
+            (
+                "2/2 twill Z, Ne 30 cotton x Ne 20 cotton, 32 x 24 per cm; 200 cm; 3000 m",
+                {name: text for name, text in ORDER.items() if name != "loom_id"},
+                "",
+            ),
+            (
+                '40x40/133x72, 63", plain, cotton, by Friday',
+                {
+                    "warp_yarn_A": "40", "weft_yarn_A": "40", "ends_per_in": "133",
+                    "picks_per_in": "72", "width_in": "63", "weave": "plain",
+                    "warp_fibre_A": "cotton", "weft_fibre_A": "cotton",
+                },
+                "133 x 72 is taken per inch, because the width is in inches. "
+                "Not understood: by Friday.",
+            ),
+            (
+                "20 tex x R 40 tex/2, 28 x 26, 150 cm, 160 cm",
+                {"warp_yarn_A": "20 tex", "weft_yarn_A": "R 40 tex/2", "width_cm": "150"},
+                "Not understood: 28 x 26, per cm or per inch? Not understood: 160 cm.",
+            ),
+        ],
+    )
+    def test_the_line_of_an_order_is_read(
+        self, client: FlaskClient, text: str, cells: dict[str, str], said: str
+    ) -> None:
+        read_line, notes = read_order_line(text)
+        assert read_line == cells
+        assert " ".join(notes) == said
+        answer = sent(client, {"paste": text})
+        assert said in words(answer) if said else moved_to(answer) == cells
 
     def test_a_file_is_read_as_well(self, client: FlaskClient) -> None:
         fields = {"paste": "", "order_file": (io.BytesIO(self.JSON.encode()), "order.json")}
