@@ -410,9 +410,14 @@ class TestPasting:
             (
                 '40x40/133x72, 63", plain, cotton, by Friday',
                 {
-                    "warp_yarn_A": "40", "weft_yarn_A": "40", "ends_per_in": "133",
-                    "picks_per_in": "72", "width_in": "63", "weave": "plain",
-                    "warp_fibre_A": "cotton", "weft_fibre_A": "cotton",
+                    "warp_yarn_A": "40",
+                    "weft_yarn_A": "40",
+                    "ends_per_in": "133",
+                    "picks_per_in": "72",
+                    "width_in": "63",
+                    "weave": "plain",
+                    "warp_fibre_A": "cotton",
+                    "weft_fibre_A": "cotton",
                 },
                 "133 x 72 is taken per inch, because the width is in inches. "
                 "Not understood: by Friday.",
