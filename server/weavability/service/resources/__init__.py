@@ -12,6 +12,7 @@ from weavability.service.resources import (
     loom_matches,
     looms,
     meta,
+    order_form,
     remedies,
     validation_changes,
     validations,
@@ -38,6 +39,7 @@ _RANK = {
             checks,
             evidence,
             meta,
+            order_form,
         )
     )
 }
