@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from flask import Flask
 from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
+from gunicorn.arbiter import Arbiter  # type: ignore[import-untyped]
 
 from weavability.looms.thresholds import ThresholdFileError
 from weavability.service import state
@@ -24,6 +25,7 @@ from weavability.service.access.tokens import (
     make_token,
 )
 from weavability.service.app import create_app, openapi_document
+from weavability.service.gunicorn.handshakes import begin_no_more
 from weavability.service.http.slow_clients import bound_receiving, wait_for_data
 from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS
 from weavability.service.observability import json_logs, metrics
@@ -58,6 +60,16 @@ _GUNICORN: Final[dict[str, Any]] = {
 }
 
 
+class _Master(Arbiter):  # type: ignore[misc]
+    """The first process, which stops without a loss."""
+
+    def stop(self, graceful: bool = True) -> None:  # noqa: FBT001, FBT002  (gunicorn's own)
+        """Stop the workers, which take the connections that have begun."""
+        for listener in self.LISTENERS:
+            begin_no_more(listener)
+        super().stop(graceful)
+
+
 class _Server(BaseApplication):  # type: ignore[misc]
     """gunicorn, configured from here rather than from its own command line."""
 
@@ -77,6 +89,10 @@ class _Server(BaseApplication):  # type: ignore[misc]
         """Make the application; gunicorn calls this once, before it forks."""
         self._app = create_app(self._settings)
         return self._app
+
+    def run(self) -> None:
+        """Serve until stopped."""
+        _Master(self).run()
 
     def reload(self) -> None:
         """Read park and tokens again, on SIGHUP; a file that cannot be used changes nothing.
