@@ -12,7 +12,7 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed, NotFound
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from weavability.service import state
-from weavability.service.access import request_guard
+from weavability.service.access import cross_origin, request_guard
 from weavability.service.access.request_guard import Guard
 from weavability.service.http import problems, work
 from weavability.service.http.failures import failure, problem_for
@@ -105,7 +105,9 @@ def _begin() -> None:
 
 
 def _admit() -> None:
-    state.current().guard.admit()
+    here = state.current()
+    if not cross_origin.is_preflight(here.settings.allow_origins):
+        here.guard.admit()
 
 
 def _settle(_error: BaseException | None) -> None:
@@ -117,6 +119,7 @@ def _settle(_error: BaseException | None) -> None:
 def _finish(response: Response) -> Response:
     Guard.settle()
     response.headers.update(request_guard.headers())
+    cross_origin.let_read(response, state.current().settings.allow_origins)
     for name, value in SECURITY_HEADERS.items():
         response.headers.setdefault(name, value)
     posted = OPERATIONS.get(("POST", request.path))

@@ -17,6 +17,7 @@ from gunicorn.arbiter import Arbiter  # type: ignore[import-untyped]
 
 from weavability.looms.thresholds import ThresholdFileError
 from weavability.service import state
+from weavability.service.access.cross_origin import as_origin
 from weavability.service.access.tokens import (
     MOST_PER_MIN,
     MOST_WORK_PER_MIN,
@@ -172,6 +173,7 @@ def _settings(options: argparse.Namespace) -> Settings:
         requests_per_min=limit or None,
         work_per_min=work or None,
         patience_s=options.patience_s,
+        allow_origins=frozenset(options.allow_origin),
         proxies=options.proxies,
     )
 
@@ -284,7 +286,7 @@ def _parser() -> argparse.ArgumentParser:
 
 def _add_access(group: argparse._ArgumentGroup) -> None:
     group.add_argument(
-        "--tokens", type=Path, metavar="FILE", help="require bearer tokens; their digests in TOML"
+        "--tokens", type=Path, metavar="FILE", help="require tokens; their digests in TOML"
     )
     group.add_argument(
         "--new-token", metavar="NAME", help="make a token, print the lines for FILE, and exit"
@@ -304,12 +306,24 @@ def _add_access(group: argparse._ArgumentGroup) -> None:
         f"{UNITS_OF_A_MILLION_CROSSINGS} for each million crossings of a design ({WORK_PER_MIN})",
     )  # fmt: skip
     group.add_argument(
+        "--allow-origin", action="append", type=_origin, default=[], metavar="ORIGIN",
+        help="let scripts of pages elsewhere read the answers, such as https://board.example; they "
+        "need a token of their own; repeatable (none)",
+    )  # fmt: skip
+    group.add_argument(
         "--proxies", type=_few, default=0, metavar="N",
         help="own proxies in front, whose X-Forwarded-For is trusted (%(default)s)",
     )  # fmt: skip
     group.add_argument(
         "--open", action="store_true", help="let other machines connect without tokens"
     )
+
+
+def _origin(text: str) -> str:
+    try:
+        return as_origin(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
 
 
 def _limit(text: str) -> int:

@@ -63,7 +63,8 @@ HEADERS: Final[Mapping[str, Shape]] = {
         "schema": _COUNT,
     },
     "WWW-Authenticate": {
-        "description": "How the caller identifies itself (RFC 6750).",
+        "description": "How the caller identifies itself: as a bearer (RFC 6750), in a browser by "
+        "HTTP Basic (RFC 7617).",
         "schema": _text(200),
     },
 }
