@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 from flask import Flask, Response, g, request
@@ -32,12 +32,16 @@ from weavability.textiles.weave_matrix import BEFORE_MAKING
 _log = logging.getLogger(__name__)
 
 
-def create_app(settings: Settings | None = None, *, park: Park | None = None) -> Flask:
+def create_app(
+    settings: Settings | None = None, *, park: Park | None = None, for_examples: bool = False
+) -> Flask:
     """Make the application.
 
     Args:
         settings: How it is set up; the defaults if not given.
         park: The loom park; read from the settings' file if not given.
+        for_examples: Whether it only answers the examples of its description, beside one that
+            serves callers: nothing is counted or logged, and the thresholds in force stay.
 
     Raises:
         ParkError: The park file cannot be used.
@@ -52,9 +56,10 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
         static_url_path="/static",
     )
     app.url_map.merge_slashes = False
-    state.keep(app.extensions, state.load(chosen, describe=openapi_document, park=park))
+    keep = state.keep if for_examples else state.put_to_use
+    keep(app.extensions, state.load(chosen, describe=openapi_document, park=park))
     timed = TimedClients(app.wsgi_app, patience_s=chosen.patience_s)
-    app.wsgi_app = request_log.Observed(timed)  # type: ignore[method-assign]
+    app.wsgi_app = request_log.Observed(timed, counts=not for_examples)  # type: ignore[method-assign]
     if chosen.proxies:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=chosen.proxies, x_proto=0, x_host=0
@@ -72,7 +77,7 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
 @cache
 def openapi_document() -> Mapping[str, Any]:
     """Return the OpenAPI document; an application with the demo park answers its examples."""
-    return document(OPERATIONS.values(), ExampleAnswers(create_app))
+    return document(OPERATIONS.values(), ExampleAnswers(partial(create_app, for_examples=True)))
 
 
 def _add(app: Flask, operation: Operation) -> None:

@@ -110,7 +110,7 @@ class _Server(BaseApplication):  # type: ignore[misc]
             metrics.metrics().reloads.labels("refused").inc()
             _log.error("reload refused, the service continues unchanged: %s", error)
             return
-        state.keep(self._app.extensions, fresh)
+        state.put_to_use(self._app.extensions, fresh)
         metrics.metrics().reloads.labels("done").inc()
         _log.info("reloaded: %d looms, park %s", len(fresh.park.looms), fresh.park.digest)
 
