@@ -21,7 +21,9 @@ from weavability.service.http.responses import SECURITY_HEADERS, negotiated
 from weavability.service.http.slow_clients import TimedClients
 from weavability.service.http.suggestions import nearest
 from weavability.service.observability import request_log
+from weavability.service.observability.metrics import metrics
 from weavability.service.openapi.document import document
+from weavability.service.openapi.documented_responses import statuses
 from weavability.service.openapi.example_answers import ExampleAnswers
 from weavability.service.operations import Operation, View
 from weavability.service.requests.park import Park
@@ -71,6 +73,8 @@ def create_app(
     app.register_error_handler(Exception, _answer)
     for operation in OPERATIONS.values():
         _add(app, operation)
+        if not for_examples:
+            metrics().expect(operation.methods, operation.path, statuses(operation))
     return app
 
 

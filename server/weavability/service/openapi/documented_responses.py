@@ -151,6 +151,12 @@ class Responses:
         return {"summary": kind.title, "value": self._examples.problem(kind)}
 
 
+def statuses(operation: Operation) -> set[int]:
+    """Return the statuses that an operation answers with, but for the rare ones of any address."""
+    good = {200, 304} if operation.conditional else {200}
+    return good | {kind.status for kind in _kinds(operation)}
+
+
 def _kinds(operation: Operation) -> list[ProblemType]:
     kinds = {*operation.problems, *_EVERYWHERE}
     if operation.body is not None:
