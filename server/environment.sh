@@ -13,6 +13,19 @@ fail() {
     exit 2
 }
 
+# install_debian COMMAND PACKAGE...: the packages that bring a command, where it is not here.
+install_debian() {
+    local command=$1
+    shift
+    command -v "$command" >/dev/null 2>&1 && return
+    { [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null; } ||
+        fail "$command is needed, of the packages $*; only root can install them, by apt-get."
+    say "Installing $* ..."
+    DEBIAN_FRONTEND=noninteractive apt-get update -qq >&2
+    DEBIAN_FRONTEND=noninteractive apt-get install -qq --yes --no-install-recommends "$@" >&2 ||
+        fail "$* cannot be installed; see above."
+}
+
 new_enough() { "$1" -c "import sys; sys.exit(sys.version_info < ($LEAST_PYTHON))" 2>/dev/null; }
 
 find_python() {

@@ -11,12 +11,14 @@ from typing import Any
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
+from service.pages import read
 from service.support import PARK_TEXT, changed, small_request
 
 from weavability.looms.thresholds import put_in_force, shipped
 from weavability.service import create_app
 from weavability.service.app import openapi_document
 from weavability.service.http.problems import KINDS
+from weavability.service.http.responses import PAGE_POLICY
 from weavability.service.requests.park import Park, parse_park
 from weavability.service.resources import OPERATIONS
 from weavability.service.settings import Settings
@@ -130,13 +132,22 @@ class TestNegotiation:
         "accept", ["application/json", "*/*", "application/*", "text/html, */*;q=0.1", ""]
     )
     def test_json_is_given_to_whoever_takes_it(self, client: FlaskClient, accept: str) -> None:
-        answer = client.get("/v1/looms", headers={"Accept": accept})
+        answer = client.get("/readyz", headers={"Accept": accept})
         assert (answer.status_code, answer.mimetype) == (200, "application/json")
 
-    @pytest.mark.parametrize("accept", ["text/html", "image/png", "application/json;q=0"])
+    @pytest.mark.parametrize("accept", ["text/plain", "image/png", "application/json;q=0"])
     def test_nothing_else_is(self, client: FlaskClient, accept: str) -> None:
-        problem = problem_of(client.get("/v1/looms", headers={"Accept": accept}), 406)
+        problem = problem_of(client.get("/readyz", headers={"Accept": accept}), 406)
         assert "application/json" in problem["detail"]
+
+    def test_a_person_whose_link_does_not_work_gets_a_page(self, client: FlaskClient) -> None:
+        browser = "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8"
+        answer = client.get("/v1/looms/rapier", headers={"Accept": browser})
+        assert (answer.status_code, answer.mimetype) == (404, "text/html")
+        assert answer.headers["Content-Security-Policy"] == PAGE_POLICY
+        text = read(answer.text).one("main").text
+        assert "There is no loom" in text
+        assert answer.headers["X-Request-Id"] in text
 
     def test_refusing_comes_before_the_body_is_read(self, client: FlaskClient) -> None:
         answer = client.post("/v1/validations", data=b"{", headers={"Accept": "image/png"})

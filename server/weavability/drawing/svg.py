@@ -143,7 +143,7 @@ def picture(png: bytes, *, x: float, y: float, width: float, height: float) -> s
     return (
         f'<image x="{number(x)}" y="{number(y)}" width="{number(width)}" '
         f'height="{number(height)}" preserveAspectRatio="none" '
-        f'style="image-rendering:pixelated" href="data:image/png;base64,{data}"/>'
+        f'image-rendering="pixelated" href="data:image/png;base64,{data}"/>'
     )
 
 

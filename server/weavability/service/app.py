@@ -17,7 +17,13 @@ from weavability.service.access.request_guard import Guard
 from weavability.service.http import problems, work
 from weavability.service.http.failures import failure, problem_for
 from weavability.service.http.problems import ProblemError
-from weavability.service.http.responses import SECURITY_HEADERS, negotiated
+from weavability.service.http.responses import (
+    HTML,
+    PAGE_POLICY,
+    SECURITY_HEADERS,
+    negotiated,
+    wants_page,
+)
 from weavability.service.http.slow_clients import TimedClients
 from weavability.service.http.suggestions import nearest
 from weavability.service.observability import request_log
@@ -26,6 +32,8 @@ from weavability.service.openapi.document import document
 from weavability.service.openapi.documented_responses import statuses
 from weavability.service.openapi.example_answers import ExampleAnswers
 from weavability.service.operations import Operation, View
+from weavability.service.pages import problem_page
+from weavability.service.pages.navigation import NAVIGATION
 from weavability.service.requests.park import Park
 from weavability.service.resources import OPERATIONS
 from weavability.service.settings import Settings
@@ -58,6 +66,7 @@ def create_app(
         static_url_path="/static",
     )
     app.url_map.merge_slashes = False
+    app.jinja_env.globals["navigation"] = NAVIGATION
     keep = state.keep if for_examples else state.put_to_use
     keep(app.extensions, state.load(chosen, describe=openapi_document, park=park))
     timed = TimedClients(app.wsgi_app, patience_s=chosen.patience_s)
@@ -129,6 +138,9 @@ def _finish(response: Response) -> Response:
     Guard.settle()
     response.headers.update(request_guard.headers())
     cross_origin.let_read(response, state.current().settings.allow_origins)
+    if g.get("media_type") == HTML:
+        # Also of a 304: a browser applies its policy to the page that it has kept.
+        response.headers["Content-Security-Policy"] = PAGE_POLICY
     for name, value in SECURITY_HEADERS.items():
         response.headers.setdefault(name, value)
     posted = OPERATIONS.get(("POST", request.path))
@@ -147,7 +159,13 @@ def _answer(error: Exception) -> Response:
         _log.error("request %s failed", g.request_id, exc_info=error)
         problem = failure(g.request_id)
     request_log.current().problem = problem.kind.slug
-    return problem.response(path=request.path, request_id=g.request_id)
+    answer = problem.response(path=request.path, request_id=g.request_id)
+    if wants_page(request):
+        g.media_type = HTML
+        document = problem.document(path=request.path, request_id=g.request_id)
+        answer.set_data(problem_page.render(document))
+        answer.mimetype = HTML
+    return answer
 
 
 def _refusal(error: HTTPException) -> ProblemError | None:

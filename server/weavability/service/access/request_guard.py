@@ -15,7 +15,7 @@ from weavability.service.access.rate_limit import Allowance, Limiter, address_ke
 from weavability.service.access.tokens import Callers, Scope, scope_of
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
-from weavability.service.http.responses import HTML, JSON
+from weavability.service.http.responses import wants_page
 from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS, units_done
 from weavability.service.observability import request_log
 from weavability.service.observability.trace_context import HEADER, read_traceparent
@@ -71,7 +71,7 @@ class Guard:
         Raises:
             ProblemError: 401 and 403, the token; 429, too many requests or too much work.
         """
-        page = _is_page_requested()
+        page = wants_page(request)
         scope = scope_of(request.path, page=page)
         if scope is None:
             return
@@ -98,12 +98,6 @@ class Guard:
         """Count the work that the request at hand has done and that is not counted yet."""
         if "account" in g:
             g.account.settle(units_done())
-
-
-def _is_page_requested() -> bool:
-    if HTML not in request.headers.get("Accept", ""):
-        return False
-    return request.accept_mimetypes.best_match((JSON, HTML)) == HTML
 
 
 def _is_of_own_page() -> bool:

@@ -27,6 +27,12 @@ SECURITY_HEADERS: Final[Mapping[str, str]] = {
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
 }
 
+PAGE_POLICY: Final = (
+    "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; "
+    "img-src 'self' data: blob:; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+)
+"""Content security policy of a page: our own scripts and styles, and no other service."""
+
 _SAFE: Final = frozenset({"GET", "HEAD", "QUERY"})
 
 REVALIDATE: Final = "private, no-cache"
@@ -106,3 +112,10 @@ def negotiated(request: Request, *offers: str) -> str:
             detail=f"This address answers in {' or '.join(offers)}.",
         )
     return best
+
+
+def wants_page(request: Request) -> bool:
+    """Return whether a person's browser asks, and not a program."""
+    if HTML not in request.headers.get("Accept", ""):
+        return False
+    return request.accept_mimetypes.best_match((problems.MEDIA_TYPE, JSON, HTML)) == HTML

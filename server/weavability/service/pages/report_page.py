@@ -13,27 +13,16 @@ from weavability.answers.field_words import FieldWords, without_unit, words_of
 from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report
 from weavability.answers.requirement_summary import RequirementSummary
-from weavability.checks.finding import Severity, Verdict
 from weavability.drawing.loose_cloth import loose_cloth_words
 from weavability.drawing.point_paper import draw_point_paper
 from weavability.looms.fit import Fit
+from weavability.service.pages.wording import SEVERITIES, VERDICTS, measure, show, spoken
 from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.textiles.assumptions import Assumption
 
 LONGEST_LISTED: Final = 120
 """Most places of a threading, or picks of a lift plan, that are printed in the page."""
 
-_THIN_SPACE: Final = "\u202f"
-_VERDICTS: Final = {
-    Verdict.WEAVABLE: ("good", "✓", "Weavable"),
-    Verdict.WEAVABLE_WITH_WARNINGS: ("fair", "!", "Weavable, with warnings"),
-    Verdict.NOT_WEAVABLE: ("bad", "✕", "Not weavable"),
-}
-_SEVERITIES: Final = {
-    Severity.ERROR: ("bad", "Error: cannot or must not run"),
-    Severity.WARNING: ("fair", "Warning: runs, but with this effect"),
-    Severity.NOTE: ("plain", "Note: worth knowing"),
-}
 _HEADLINES: Final = (
     "speed_picks_per_min",
     "limited_by",
@@ -76,11 +65,11 @@ def render(answer: ValidationAnswer, fit: Fit) -> str:
         validation_id=answer.validation_id,
         links=answer.links,
         report=report,
-        verdict=_VERDICTS[report.verdict],
+        verdict=VERDICTS[report.verdict],
         heading=report.cloth.weave[:1].upper() + report.cloth.weave[1:],
         counts=_counts(report),
-        findings=sorted(report.findings, key=lambda each: list(_SEVERITIES).index(each.severity)),
-        severities=_SEVERITIES,
+        findings=sorted(report.findings, key=lambda each: list(SEVERITIES).index(each.severity)),
+        severities=SEVERITIES,
         headlines=[row for name in _HEADLINES for row in _rows(report.rates, [name])],
         drawing=Markup(_drawing(fit)),  # noqa: S704 (our own SVG, its texts are escaped)
         sections=list(_sections(report)),
@@ -188,21 +177,12 @@ def assumed_rows(assumptions: Iterable[Assumption]) -> Iterator[AssumedRow]:
     places: dict[tuple[str, str, str], list[str]] = {}
     for each in assumptions:
         place, _, field = each.pointer.rpartition("/")
-        value = f"{show(each.value)}{_THIN_SPACE}{each.unit}" if each.unit else show(each.value)
+        value = measure(each.value, each.unit)
         places.setdefault((spoken(without_unit(field)), value, each.reason), []).append(
             _place(place)
         )
     for (words, value, reason), found in places.items():
         yield AssumedRow(words=words, value=value, reason=reason, places=", ".join(found))
-
-
-def spoken(name: str) -> str:
-    """Return a field's name as words.
-
-    >>> spoken("reed_width_cm")
-    'Reed width cm'
-    """
-    return name.replace("_", " ").capitalize()
 
 
 def _place(pointer: str) -> str:
@@ -213,26 +193,3 @@ def _place(pointer: str) -> str:
     """
     path = pointer.strip("/").removeprefix("construction").strip("/")
     return path.replace("yarns/", "yarn ").replace("/", " ").replace("_", " ") or "order"
-
-
-def show(value: object) -> str:
-    """Write a value for people: four significant figures, thousands apart, no exponent.
-
-    >>> show(29.527062), show(0.012341), show(4912), show(-4.5), show("requested_speed")
-    ('29.53', '0.01234', '4912', '−4.5', 'requested speed')
-    """
-    if isinstance(value, bool) or value is None:
-        return {True: "yes", False: "no", None: "none"}[value]
-    if isinstance(value, str):
-        return value.replace("_", " ")
-    if not isinstance(value, int | float):
-        return str(value)
-    return _figure(value).replace("-", "−")
-
-
-def _figure(value: float) -> str:
-    if abs(value) >= 10_000:
-        return f"{value:,.0f}".replace(",", _THIN_SPACE)
-    if isinstance(value, int) or abs(value) >= 1000:
-        return f"{value:.0f}"
-    return f"{float(f'{value:.4g}'):f}".rstrip("0").rstrip(".")
