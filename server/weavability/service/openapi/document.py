@@ -60,14 +60,8 @@ _BEARER: Final = {
     "type": "http",
     "scheme": "bearer",
     "description": "A token (RFC 6750) that the operator of the service issued, with the scope "
-    "`metrics` for /metrics or `validate` for everything else. A service that only its own machine "
-    "can reach needs no token.",
-}
-_BASIC: Final = {
-    "type": "http",
-    "scheme": "basic",
-    "description": "The same token as the password (RFC 7617), with any name: for browsers, in "
-    "which a link then opens. It is stored nowhere but in the browser; there are no cookies.",
+    "`metrics` for /metrics or `validate` for everything else. Browsers send it as the password of "
+    "HTTP Basic (RFC 7617), with any name, so that links open in them. A service that only its own machine can reach needs no token.",
 }
 
 
@@ -101,7 +95,7 @@ def document(operations: Iterable[Operation], examples: ExampleAnswers) -> Mappi
             "schemas": dict(sorted(components.schemas.items())),
             "responses": dict(sorted(components.responses.items())),
             "headers": HEADERS,
-            "securitySchemes": {"bearer": _BEARER, "basic": _BASIC},
+            "securitySchemes": {"bearer": _BEARER},
         },
     }
 
@@ -127,8 +121,8 @@ def _described(operation: Operation, responses: Responses) -> Shape:
 
 
 def _security(operation: Operation) -> list[Shape]:
-    """Return no token, or a token if the service needs one: all are listed, the strictest last."""
-    return [{}, {"basic": []}, {"bearer": []}] if scope_of(operation.path) else []
+    """Return no token, or a token if the service needs one: both are listed, the stricter last."""
+    return [{}, {"bearer": []}] if scope_of(operation.path) else []
 
 
 def _explained(operation: Operation) -> str:
