@@ -61,7 +61,8 @@ _BEARER: Final = {
     "scheme": "bearer",
     "description": "A token (RFC 6750) that the operator of the service issued, with the scope "
     "`metrics` for /metrics or `validate` for everything else. Browsers send it as the password of "
-    "HTTP Basic (RFC 7617), with any name, so that links open in them. A service that only its own machine can reach needs no token.",
+    "HTTP Basic (RFC 7617), with any name, so that links open in them. A service that only its own "
+    "machine can reach needs no token.",
 }
 
 
