@@ -11,7 +11,9 @@ from collections.abc import Iterator
 from typing import Final
 
 import pytest
+from gunicorn.arbiter import Arbiter  # type: ignore[import-untyped]
 
+from weavability.service.gunicorn import command
 from weavability.service.gunicorn.handshakes import LINGER_S, begin_no_more
 from weavability.service.http.slow_clients import wait_for_data
 
@@ -51,3 +53,20 @@ def test_who_has_begun_is_served_and_nobody_new_begins(listener: socket.socket) 
             assert peer.recv(4) == b"late"
         assert not came(listener, within_s=LINGER_S)
         assert not select.select([], [second], [], 0)[1]  # neither connected nor refused
+
+
+def test_the_first_process_lets_nobody_begin_before_it_stops_the_workers(
+    listener: socket.socket, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun: list[bool] = []
+
+    def stop_workers(_master: Arbiter, _graceful: bool) -> None:  # noqa: FBT001
+        with socket.socket(listener.family) as late:
+            late.settimeout(LINGER_S)
+            begun.append(late.connect_ex(listener.getsockname()) == 0)
+
+    monkeypatch.setattr(Arbiter, "stop", stop_workers)
+    master = command._Master.__new__(command._Master)
+    master.LISTENERS = [listener]
+    master.stop()
+    assert begun == [False]
