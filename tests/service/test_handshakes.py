@@ -60,7 +60,7 @@ def test_the_first_process_lets_nobody_begin_before_it_stops_the_workers(
 ) -> None:
     begun: list[bool] = []
 
-    def stop_workers(_master: Arbiter, _graceful: bool) -> None:  # noqa: FBT001
+    def stop_workers(_master: Arbiter, _graceful: bool) -> None:
         with socket.socket(listener.family) as late:
             late.settimeout(LINGER_S)
             begun.append(late.connect_ex(listener.getsockname()) == 0)
