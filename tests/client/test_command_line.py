@@ -119,7 +119,7 @@ def test_a_faulty_row_of_a_table_spoils_only_itself(
     assert status == 2
     assert [row["verdict"] for row in rows] == ["refused", "weavable"]
     assert "order 1" in err
-    assert "line 2, width_cm: '1.525' is not a number. Write a decimal comma: 1,525." in err
+    assert "line 2 (P-1), width_cm: '1.525' is not a number. Write a decimal comma: 1,525." in err
     assert "ends_per_cm: 'wide' is not a number" in err
     one = write(tmp_path / "one.csv", "weave;width_cm\nplain;1.525\n")
     status, _, err = run(capsys, "match", one)
@@ -127,18 +127,14 @@ def test_a_faulty_row_of_a_table_spoils_only_itself(
 
 
 def test_a_refused_order_keeps_its_row(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    book = write(tmp_path / "book.json", [ORDERS["D-101"], {"weave": "plane"}])
-    status, out, err = run(
-        capsys,
-        "validate",
-        book,
-        "--format",
-        "csv",
-        where=("--local", "--loom-id", "rapier-190-dobby"),
-    )
+    plane = {"construction": {"weave": "plane", "reference": "P-7"}, "loom_id": "rapier-190-dobby"}
+    book = write(tmp_path / "book.json", [ORDERS["D-101"], plane])
+    status, out, err = run(capsys, "validate", book, "--format", "csv")
     rows = list(csv.DictReader(io.StringIO(out)))
     assert status == 2
     assert [row["verdict"] for row in rows] == ["weavable", "refused"]
+    assert [row["reference"] for row in rows] == ["D-101", "P-7"]
+    assert "P-7" in run(capsys, "validate", book)[1]
     assert "order 2" in err
 
 

@@ -34,7 +34,7 @@ def test_bash_offers_the_commands() -> None:
 
 
 def test_bash_offers_the_options_of_the_command() -> None:
-    assert offered("rate", "--s") == {"--speed", "--sweep", "--svg"}
+    assert offered("rate", "--s") == {"--save", "--speed", "--sweep", "--svg"}
     assert offered("changeover", "--loom") == {"--loom", "--loom-id", "--looms"}
 
 
