@@ -24,6 +24,8 @@ from weavability_client.client import TOKEN_VARIABLE, URL_VARIABLE, Client
 from weavability_client.errors import WeavabilityError
 
 if TYPE_CHECKING:
+    from _typeshed import SupportsWrite
+
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]  # pyright: ignore[reportPrivateUsage]
 
 Command = Callable[[argparse.Namespace, Client], int]
@@ -94,9 +96,19 @@ _ORDERS: Final = (
 _ORDER: Final = "a file with one order; - is the standard input"
 
 
+class _Parser(argparse.ArgumentParser):
+    """Writes its help as the commands write: what cannot be written is no success."""
+
+    def _print_message(self, message: str, file: SupportsWrite[str] | None = None) -> None:
+        if file is sys.stdout:
+            sys.stdout.write(message)
+        else:
+            super()._print_message(message, file)
+
+
 def parser() -> argparse.ArgumentParser:
     """Return the parser of the command line."""
-    made = argparse.ArgumentParser(
+    made = _Parser(
         prog="weavability",
         description="Can this cloth be woven, on which loom, how fast, and how?",
         epilog=f"A bearer token is taken from the variable {TOKEN_VARIABLE}. Exit status: 0 "

@@ -59,7 +59,7 @@ def wrapped(text: str, width: int | None) -> list[str]:
     if width is None:
         return [text]
     begin = text[: len(text) - len(text.lstrip())]
-    return _wrap(text.lstrip(), width, textwrap.TextWrapper, begin, f"{begin}  ")
+    return _wrap(text.lstrip(), max(width, NARROWEST), textwrap.TextWrapper, begin, f"{begin}  ")
 
 
 def text_table(
@@ -121,8 +121,13 @@ class _Column:
         self.natural = max(len(head), *map(len, cells), 0)
         whole = cells if is_number else [word for each in cells for word in _words(each)]
         self.word = max(map(len, (*_words(head), *whole)), default=0)
-        self.comfort = self.word if is_number else max(self.word, min(self.natural, COMFORTABLE))
-        self.narrowest = self.word if is_number else min(self.word, NARROWEST)
+        pieces = whole if is_number else [each for word in whole for each in _pieces(word)]
+        of_head = (each for word in _words(head) for each in _pieces(word))
+        self.piece = max(map(len, (*of_head, *pieces)), default=0)
+        enough = 0 if is_number else min(self.natural, COMFORTABLE)
+        self.comfort = max(self.word, enough)
+        self.room = max(self.piece, enough)
+        self.narrowest = self.piece if is_number else min(self.piece, NARROWEST)
 
 
 def _widths(columns: Sequence[_Column], width: int | None) -> list[int]:
@@ -130,11 +135,13 @@ def _widths(columns: Sequence[_Column], width: int | None) -> list[int]:
     widths = [each.natural for each in columns]
     if width is None or _total(widths) <= width:
         return widths
-    floors = [each.narrowest for each in columns]
-    for wider in ([each.comfort for each in columns], [each.word for each in columns]):
-        if _total(wider) <= width:
-            floors = wider
-            break
+    degrees = (
+        [each.comfort for each in columns],
+        [each.room for each in columns],
+        [each.piece for each in columns],
+    )
+    fitting = (floors for floors in degrees if _total(floors) <= width)
+    floors = next(fitting, [each.narrowest for each in columns])
     while _total(widths) > width:
         give = [place for place, each in enumerate(widths) if each > floors[place]]
         if not give:
@@ -172,6 +179,11 @@ def _words(text: str) -> list[str]:
     return _joined(text).split()
 
 
+def _pieces(word: str) -> list[str]:
+    """Return the parts of a code or a pointer, which a line may end behind."""
+    return [each for each in _NarrowWrapper.wordsep_simple_re.split(word) if each]
+
+
 def _joined(text: str) -> str:
     return _TOGETHER.sub(lambda found: found[0].replace(" ", _JOINT), text)
 
@@ -184,7 +196,7 @@ def _wrap(
     subsequent_indent: str = "",
 ) -> list[str]:
     wrap = wrapper(
-        width=max(width, NARROWEST),
+        width=width,
         initial_indent=initial_indent,
         subsequent_indent=subsequent_indent,
         break_on_hyphens=False,
