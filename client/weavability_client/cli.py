@@ -100,15 +100,15 @@ class _Parser(argparse.ArgumentParser):
     """Writes its help as the commands write: what cannot be written is no success."""
 
     def _print_message(self, message: str, file: SupportsWrite[str] | None = None) -> None:
-        if file is sys.stdout:
-            sys.stdout.write(message)
+        if file is not None and file is sys.stdout:
+            file.write(message)
         else:
             super()._print_message(message, file)
 
 
 def parser() -> argparse.ArgumentParser:
     """Return the parser of the command line."""
-    made = _Parser(
+    made: argparse.ArgumentParser = _Parser(
         prog="weavability",
         description="Can this cloth be woven, on which loom, how fast, and how?",
         epilog=f"A bearer token is taken from the variable {TOKEN_VARIABLE}. Exit status: 0 "
