@@ -158,7 +158,7 @@ class _Picture:
         peak = self.tension.peak_tension_cn
         first = self.bands_cn[0] * 1.25 if self.bands_cn else 0.0
         near = first <= FAR_ABOVE * peak
-        return max(peak * 1.25 if near else peak * 2, first if near else 0.0, 1e-6)
+        return max(peak * 1.6 if near else peak * 2, first if near else 0.0, 1e-6)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

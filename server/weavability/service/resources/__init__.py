@@ -13,6 +13,7 @@ from weavability.service.resources import (
     looms,
     meta,
     remedies,
+    setup_sheets,
     validation_changes,
     validations,
     weaves,
@@ -26,6 +27,7 @@ _RANK = {
     for place, module in enumerate(
         (
             validations,
+            setup_sheets,
             validation_changes,
             loom_matches,
             remedies,
