@@ -28,7 +28,7 @@ MOST_THREADS_DRAWN: Final = 64
 MOST_THREADS_SHOWN: Final = 1_600
 """Most threads in either direction that are shown at all."""
 
-_WIDE: Final = 640
+_WIDE: Final = 380
 _MARGIN: Final = 44
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 _SHADOW: Final = "#3b3a38"

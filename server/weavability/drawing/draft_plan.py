@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator
 from html import escape
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,13 +25,13 @@ WIDTH: Final = 680
 MOST_DRAWN: Final = 400
 """Most ends or picks that are drawn; longer plans are for the machine's own files."""
 
-_HIGH: Final = 236
+_HIGH: Final = 208
 """Height of a drawing that leaves a page room for all else, in pixels."""
 
 _STRIP_ENDS: Final = 52
 _COLUMN_PICKS: Final = 48
 _SHOWN_AT_LEAST: Final = 8
-_CELLS: Final = (7, 13)
+_CELLS: Final = (7, 12)
 """Least and greatest side of a square, in pixels."""
 
 _SIZE: Final = 13.4
@@ -43,14 +43,21 @@ _GAP: Final = 12
 _PICTURE: Final = 190
 
 
-def draw_draft_plans(draft: Draft) -> list[str]:
+class Plan(NamedTuple):
+    """A drawing, as an SVG element, and its width in pixels."""
+
+    drawing: str
+    width: float
+
+
+def draw_draft_plans(draft: Draft) -> list[Plan]:
     """Draw a drawing-in with its weave and lift plan; empty if it is too long to be drawn.
 
     Args:
         draft: The drawing-in of the ground.
 
     Returns:
-        One SVG document, or several if the draft is long: the threading in strips, then the lift
+        One drawing, or several if the draft is long: the threading in strips, then the lift
         plan in columns.
     """
     ends, picks = len(draft.threading), draft.picks
@@ -61,7 +68,7 @@ def draw_draft_plans(draft: Draft) -> list[str]:
     return [*_strips(draft), *_columns(draft)]
 
 
-def draw_lift_picture(weave: Weave) -> str:
+def draw_lift_picture(weave: Weave) -> Plan:
     """Draw what the hooks lift as a picture: small weaves square by square, designs as they look.
 
     Args:
@@ -92,7 +99,7 @@ def draw_lift_picture(weave: Weave) -> str:
     )
 
 
-def _whole(draft: Draft) -> str:
+def _whole(draft: Draft) -> Plan:
     """Draw threading, weave and lift plan in one drawing."""
     ends, picks, shafts = len(draft.threading), draft.picks, draft.shafts
     shown_ends = ends * -(-_SHOWN_AT_LEAST // ends)
@@ -121,7 +128,7 @@ def _whole(draft: Draft) -> str:
     )
 
 
-def _strips(draft: Draft) -> Iterator[str]:
+def _strips(draft: Draft) -> Iterator[Plan]:
     """Draw a long threading in strips, the first ends first."""
     ends, shafts = len(draft.threading), draft.shafts
     cell = _cell(_STRIP_ENDS, shafts)
@@ -135,8 +142,8 @@ def _strips(draft: Draft) -> Iterator[str]:
         yield _document(WIDTH, 2 + shafts * cell + _BELOW, words, inner)
 
 
-def _columns(draft: Draft) -> Iterator[str]:
-    """Draw a lift plan in columns beside one another, the first picks at the bottom of the first."""
+def _columns(draft: Draft) -> Iterator[Plan]:
+    """Draw a lift plan in columns side by side, the first picks at the bottom of the first."""
     shafts, picks = draft.shafts, draft.picks
     cell = float(_CELLS[1])
     wide = _LEFT + shafts * cell + _GAP
@@ -186,10 +193,11 @@ def _panel(
             f'<rect y="{rows - first[0]}" width="{first[1]}" height="{first[0]}" fill="none" '
             f'stroke="#000" stroke-width="{svg.number(2.4 / cell)}"/>'
         )
+    thin = svg.number(0.7 / cell)
     return (
         f'<g transform="translate({svg.number(x)} {svg.number(y)}) scale({svg.number(cell)})">'
         f'<path d="{svg.squares(marks)}" fill="#000"/>'
-        f'<path d="{svg.grid(columns, rows)}" stroke="#888" stroke-width="{svg.number(0.7 / cell)}" '
+        f'<path d="{svg.grid(columns, rows)}" stroke="#888" stroke-width="{thin}" '
         f'fill="none"/><rect width="{columns}" height="{rows}" fill="none" stroke="#000" '
         f'stroke-width="{svg.number(1 / cell)}"/>{frame}</g>'
     )
@@ -197,7 +205,7 @@ def _panel(
 
 def _numbers(count: int, *, x: float, y: float, cell: float, start: int = 0) -> str:
     """Write the numbers of ends or shafts below a panel."""
-    step = svg.label_step(cell, room=9.5 * len(str(start + count)))
+    step = svg.label_step(cell, room=4 + 8.5 * len(str(start + count)))
     return "".join(
         svg.text(
             x + (place - 0.5) * cell,
@@ -230,14 +238,14 @@ def _upright_numbers(count: int, *, x: float, y: float, cell: float, start: int 
 def _labelled(count: int, step: int, start: int) -> list[int]:
     """Return the places that are numbered: the first, and every multiple of the step."""
     places = [place for place in range(1, count + 1) if (start + place) % step == 0]
-    room = [place for place in places if place > step // 2 or step == 1]
-    return room if room and room[0] == 1 else [1, *room]
+    return places if step == 1 else [1, *(place for place in places if place > step)]
 
 
-def _document(width: float, height: float, words: str, inner: str) -> str:
+def _document(width: float, height: float, words: str, inner: str) -> Plan:
     w, h = svg.number(width), svg.number(height)
-    return (
+    drawing = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" viewBox="0 0 {w} {h}" '
         f'role="img" aria-label="{escape(words)}" font-family="{escape(svg.FONT)}">'
         f'<rect width="{w}" height="{h}" fill="#fff"/>{inner}</svg>'
     )
+    return Plan(drawing, width)

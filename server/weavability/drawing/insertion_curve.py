@@ -35,7 +35,7 @@ from weavability.looms.weft_tension import (
 )
 from weavability.textiles.numbers import Floats, Truth
 
-WIDTH: Final = 760
+WIDTH: Final = 620
 LEFT: Final = 56
 RIGHT: Final = 24
 TOP: Final = 104

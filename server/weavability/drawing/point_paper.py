@@ -37,7 +37,7 @@ MOST_FOR_COLOURS: Final = 64
 
 _SHOWN_AT_LEAST: Final = 12
 _WIDEST: Final = 1_600
-_LARGEST_CELL: Final = 20
+_LARGEST_CELL: Final = 16
 _SMALLEST_CELL: Final = 4
 _PATH_CELLS: Final = 40_000
 _MARGIN: Final = 44

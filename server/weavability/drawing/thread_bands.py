@@ -96,13 +96,13 @@ class _Item(NamedTuple):
 
 def legend_height(bands: Sequence[ThreadBand], *, width: float) -> float:
     """Return the height of the legend of bands, in pixels."""
-    return LINE * sum(len(list(_lines(band, width))) for band in bands)
+    return LINE * len(list(_lines(bands, width)))
 
 
 def draw_legend(bands: Sequence[ThreadBand], *, x: float, y: float, width: float) -> str:
     """Return the legend of bands: the order of each, and its yarns; ``y`` is its top."""
     parts = []
-    for line in (line for band in bands for line in _lines(band, width)):
+    for line in _lines(bands, width):
         at = x
         y += LINE
         for item in line:
@@ -118,19 +118,35 @@ def draw_legend(bands: Sequence[ThreadBand], *, x: float, y: float, width: float
     return "".join(parts)
 
 
-def _lines(band: ThreadBand, width: float) -> Iterator[list[_Item]]:
-    """Yield the lines of the legend of a band, none longer than the width if its words are not."""
-    items = [_Item(f"{band.name}:", None)]
-    if len(band.yarns) > 1:
-        order = band.order
-        if len(order) > _MOST_ORDER_SHOWN:
-            order = f"{order[:_MOST_ORDER_SHOWN].rsplit(' ', 1)[0]} …"
-        items = [_Item(f"{band.name}: {order}", None)]
-    several = len(band.yarns) > 1
-    items += [
-        _Item(f"{key} {yarn.words}".strip() if several else yarn.words or key, yarn.colour)
+def _lines(bands: Sequence[ThreadBand], width: float) -> Iterator[list[_Item]]:
+    """Yield the lines of the legend of bands, none longer than the width if its words are not."""
+    alike = [band for band in bands if band.yarns == bands[0].yarns]
+    if len(alike) == len(bands) > 1 and len({band.order for band in bands}) == 1:
+        names = " and ".join((bands[0].name, *(band.name.lower() for band in bands[1:])))
+        yield from _wrapped(_items(names, bands[0]), width)
+        return
+    for band in bands:
+        yield from _wrapped(_items(band.name, band), width)
+
+
+def _items(name: str, band: ThreadBand) -> list[_Item]:
+    """Return the order of a band and its yarns; what all of them are is written once."""
+    if len(band.yarns) == 1:
+        ((key, only),) = band.yarns.items()
+        return [_Item(f"{name}:", None), _Item(only.words or key, only.colour)]
+    order = band.order
+    if len(order) > _MOST_ORDER_SHOWN:
+        order = f"{order[:_MOST_ORDER_SHOWN].rsplit(' ', 1)[0]} …"
+    same = len({yarn.words for yarn in band.yarns.values()}) == 1
+    yarns = [
+        _Item(key if same else f"{key} {yarn.words}".strip(), yarn.colour)
         for key, yarn in band.yarns.items()
     ]
+    words = next(iter(band.yarns.values())).words
+    return [_Item(f"{name}: {order}", None), *yarns, *([_Item(words, None)] if same else [])]
+
+
+def _wrapped(items: Sequence[_Item], width: float) -> Iterator[list[_Item]]:
     line: list[_Item] = []
     used = 0.0
     for item in items:

@@ -11,6 +11,7 @@ from weavability.answers.field_words import without_unit
 from weavability.service.pages.wording import GRADES, between, measure, spoken
 from weavability.textiles.assumptions import Assumption, Grade
 
+_LEAST_RUN: Final = 2
 _YARN: Final = re.compile(r"/construction/(warp|weft)/yarns/([^/]+)")
 
 
@@ -92,6 +93,8 @@ def _in_words(pointers: Iterable[str]) -> str:
 
     >>> _in_words(["/construction/warp/yarns/A", "/construction/warp/yarns/B", "/loom"])
     'warp yarns A, B; loom'
+    >>> _in_words([f"/construction/weft/yarns/{key}" for key in "ABCDX"])
+    'weft yarns A–D, X'
     """
     keys: dict[str, list[str]] = {}
     others: list[str] = []
@@ -103,7 +106,25 @@ def _in_words(pointers: Iterable[str]) -> str:
             path = pointer.strip("/").removeprefix("construction").strip("/")
             others.append(path.replace("/", " ").replace("_", " ") or "order")
     yarns = [
-        f"{system} yarn{'s' if len(found) > 1 else ''} {', '.join(found)}"
+        f"{system} yarn{'s' if len(found) > 1 else ''} {_keys(found)}"
         for system, found in keys.items()
     ]
     return "; ".join((*yarns, *others))
+
+
+def _keys(keys: Sequence[str]) -> str:
+    """Write keys, three or more letters that follow one another by the first and the last."""
+    parts: list[str] = []
+    start = 0
+    for end in range(1, len(keys) + 1):
+        goes_on = (
+            end < len(keys)
+            and len(keys[end]) == len(keys[end - 1]) == 1
+            and ord(keys[end]) == ord(keys[end - 1]) + 1
+        )
+        if goes_on:
+            continue
+        run = keys[start:end]
+        parts += [f"{run[0]}–{run[-1]}"] if len(run) > _LEAST_RUN else run
+        start = end
+    return ", ".join(parts)

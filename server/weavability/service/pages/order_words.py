@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from weavability.answers.report import Report
-from weavability.drawing.fit_views import yarn_bands, yarn_in_words
+from weavability.drawing.fit_views import yarn_in_words
 from weavability.looms.fit import Fit
 from weavability.service.pages.wording import between, counted, rounded, show
 from weavability.textiles.assumptions import Assumption, Grade
@@ -31,12 +31,16 @@ class StatedRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ShownYarn:
-    """A yarn in a list."""
+class ShownYarns:
+    """Yarns in a list: those of one count and fibre together.
 
-    key: str
+    Attributes:
+        words: What they are.
+        keys: Key and colour of each; the colour is ``None`` if none is stated.
+    """
+
     words: str
-    colour: str | None
+    keys: Sequence[tuple[str, str | None]]
 
 
 def weave_in_words(fit: Fit) -> str:
@@ -74,14 +78,13 @@ def yarns_in_a_line(fit: Fit) -> str:
     return text[:1].upper() + text[1:]
 
 
-def shown_yarns(fit: Fit, system: str) -> list[ShownYarn]:
+def shown_yarns(fit: Fit, system: str) -> list[ShownYarns]:
     """List the yarns of ``warp`` or ``weft``, with the colours that are stated."""
     stated: ThreadSystem = getattr(fit.cloth.construction, system)
-    band = yarn_bands(fit)[0 if system == "warp" else 1]
-    return [
-        ShownYarn(key=key, words=band.yarns[key].words, colour=stated.yarns[key].colour)
-        for key in band.yarns
-    ]
+    alike: dict[str, list[tuple[str, str | None]]] = {}
+    for key, yarn in stated.yarns.items():
+        alike.setdefault(yarn_in_words(yarn), []).append((key, yarn.colour))
+    return [ShownYarns(words=words, keys=keys) for words, keys in alike.items()]
 
 
 def stated_rows(fit: Fit, report: Report) -> Iterator[StatedRow]:

@@ -95,6 +95,7 @@ def render(
         counts=_counts(report),
         findings=sorted(report.findings, key=lambda each: list(SEVERITIES).index(each.severity)),
         severities=SEVERITIES,
+        sources=_sources(report),
         headlines=[row for name in _HEADLINES for row in _rows(report.rates, [name])],
         key_figures=list(key_figures(fit, report)),
         stated=list(stated_rows(fit, report)),
@@ -107,11 +108,12 @@ def render(
         states=list(_states(report)),
         sections=list(_sections(report)),
         beams=[(each.name, _rows(each)) for each in report.warp.beams],
-        warp_rows=_rows(report.warp),
+        warp_rows=list(_warp_rows(report)),
         costs=report.costs,
         steps=[_step(each) for each in report.order.steps],
         required=[_required(each) for each in report.requirements],
         limits=_limits(report),
+        rate_rows=list(_rate_rows(report)),
         threading=_listed(report.setup.threading or ()),
         healds=_listed(report.setup.healds_per_shaft or ()),
         lift_plan=_listed(report.setup.lift_plan or ()),
@@ -139,6 +141,14 @@ def _counts(report: Report) -> str:
     )
 
 
+def _sources(report: Report) -> dict[str, str]:
+    """Return the codes of the findings by their source."""
+    found: dict[str, list[str]] = {}
+    for each in report.findings:
+        found.setdefault(each.source, []).append(each.code)
+    return {source: ", ".join(dict.fromkeys(codes)) for source, codes in found.items()}
+
+
 def _states(report: Report) -> Iterator[tuple[str, str, tuple[str, str, str]]]:
     """Yield each figure of the cloth in its three states: words, unit, and the three values."""
     words = words_of(ClothState)
@@ -149,11 +159,38 @@ def _states(report: Report) -> Iterator[tuple[str, str, tuple[str, str, str]]]:
         yield words_, unit, (values[0], values[1], values[2])
 
 
+def _warp_rows(report: Report) -> Iterator[Row]:
+    """Yield the figures of the warp that a planner needs."""
+    warp = report.warp
+    yield Row(words="Warp, size included", value=rounded(warp.mass_kg), unit="kg")
+    yield Row(words="Warp on full beams", value=rounded(warp.beam_capacity_m), unit="m")
+    yield Row(words="Fillings of the beams", value=show(warp.beams_needed))
+    yield Row(words="Full beams last", value=rounded(warp.days_between_warps), unit="d")
+    yield Row(words="Knots of all tyings-in", value=show(warp.knots))
+    yield Row(words="Cloth on a full roll", value=rounded(warp.cloth_roll_capacity_m), unit="m")
+    yield Row(words="Cloth rolls", value=show(warp.doffs))
+
+
+def _rate_rows(report: Report) -> Iterator[Row]:
+    """Yield the figures of a pick."""
+    rates = report.rates
+    for words, value, unit in (
+        ("Weft under way", rates.insertion_time_ms, "ms"),
+        ("Mean speed of the weft", rates.mean_insertion_speed_m_per_s, "m/s"),
+        ("Greatest speed of the weft", rates.peak_insertion_speed_m_per_s, "m/s"),
+        ("Greatest weft tension", rates.peak_weft_tension_cn, "cN"),
+        ("Speed of a feeder", rates.feeder_speed_m_per_min, "m/min"),
+        ("Greatest tension of an end", report.warp.peak_tension_cn, "cN"),
+    ):
+        yield Row(words=words, value=rounded(value), unit=unit)
+
+
 def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:
     """Yield all figures that the page does not show elsewhere."""
     yield "The cloth", _rows(report.cloth)
     yield "Setting up the loom", _rows(report.setup)
     yield "Rates", _rows(report.rates)
+    yield "The warp", _rows(report.warp)
     yield "The order", _rows(report.order)
     if report.order.cuts is not None:
         yield "Pieces on rolls and beams", _rows(report.order.cuts)

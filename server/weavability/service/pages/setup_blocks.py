@@ -1,6 +1,4 @@
-"""How a loom is set up for an order, in the order in which it is done: warp, reed, drawing-in or
-harness, lift plan, weft, running.
-"""
+"""How a loom is set up for an order, in steps: warp, reed, drawing-in or harness, weft, running."""
 
 from __future__ import annotations
 
@@ -58,7 +56,7 @@ def setup_blocks(fit: Fit, report: Report) -> Iterator[SetupBlock]:
     if isinstance(fit.drawing_in, OnHooks):
         yield SetupBlock(
             title="Harness and design",
-            rows=list(_harness(fit, fit.drawing_in, report)),
+            rows=list(_harness(fit.drawing_in, report)),
             is_drawn=True,
         )
     else:
@@ -66,7 +64,7 @@ def setup_blocks(fit: Fit, report: Report) -> Iterator[SetupBlock]:
         yield SetupBlock(title="Drawing-in and lift plan", rows=rows, is_drawn=True)
     yield SetupBlock(
         title="Weft",
-        rows=list(_weft(fit, report)),
+        rows=list(_weft(fit)),
         yarns=[each for each in report.yarn if each.yarn.startswith("weft")],
     )
     yield SetupBlock(title="Running", rows=list(_running(fit, report)))
@@ -108,7 +106,7 @@ def _warp(fit: Fit, report: Report) -> Iterator[Row]:
         yield Row(words="Size", value=f"{rounded(share)} %, {rounded(warp.size_kg)} kg")
     for each in report.assumptions:
         if each.pointer == "/construction/allowances/loom_waste_m":
-            yield Row(words="Included for tying and the end", value=f"{show(each.value)} m a beam")
+            yield Row(words="Tying and end", value=f"{show(each.value)} m of each beam")
 
 
 def _beams(beams: Beams, report: Report) -> str:
@@ -136,7 +134,7 @@ def _reed(fit: Fit, report: Report) -> Iterator[Row]:
     setup, denting, cloth = report.setup, fit.denting, fit.cloth
     stock = ", in stock" if denting.from_stock else ""
     yield Row(words="Reed", value=f"{rounded(setup.reed_dents_per_10cm)} dents/10 cm{stock}")
-    yield Row(words="In other counts", value=_counts(fit, setup.reed_counts))
+    yield Row(words="Other counts", value=_counts(fit, setup.reed_counts))
     pattern = cloth.construction.reed.ends_in_dents
     if pattern:
         shown = " ".join(map(str, pattern[:60])) + (" …" if len(pattern) > 60 else "")
@@ -144,13 +142,13 @@ def _reed(fit: Fit, report: Report) -> Iterator[Row]:
     else:
         yield Row(words="Denting", value=f"{counted(round(setup.ends_per_dent), 'end')} in a dent")
     width = f"{rounded(setup.reed_width_cm, 4)} cm, {show(setup.dents)} dents"
-    yield Row(words="Width in the reed", value=width)
+    yield Row(words="Width in reed", value=width)
     free = (fit.limits.reed_width_cm - setup.reed_width_cm) / 2
     dents = free * setup.reed_dents_per_10cm / 10
-    first = f"{rounded(free, 2)} cm from each end of the reed space"
+    first = f"{rounded(free, 2)} cm from each edge"
     if dents >= 1:
-        first += f" (dent {show(int(dents) + 1)} of a reed as wide as that)"
-    yield Row(words="First dent, centred", value=first)
+        first += f", dent {show(int(dents) + 1)} of a full reed"
+    yield Row(words="First dent", value=first)
     if cloth.panels > 1:
         gap = fit.cloth.widths.panel_gap_cm
         each = rounded(cloth.widths.panel_reed_cm)
@@ -202,7 +200,7 @@ def _drawing_in(fit: Fit, report: Report) -> Iterator[Row]:
     yield Row(words="Shafts", value=value)
     repeat = counted(len(draft.threading), "end")
     yield Row(words="Drawing-in", value=f"{draft.kind}, repeats on {repeat}")
-    yield Row(words="Shaft of each end", value=written_threading(draft.threading))
+    yield Row(words="Shafts of ends", value=written_threading(draft.threading))
     if setup.healds_per_shaft:
         yield Row(words="Healds", value=healds_in_words(setup.healds_per_shaft))
     yield Row(words="Lift plan", value=lift_in_words(fit, draft))
@@ -282,7 +280,7 @@ def lift_in_words(fit: Fit, draft: Draft) -> str:
     picks = counted(fit.cloth.structure.picks, "pick")
     how = {SheddingKind.CAM: "cams", SheddingKind.DOBBY: "dobby"}.get(kind, "")
     text = f"{how}, repeats on {picks}"
-    if draft.picks > 24 or draft.picks * draft.shafts > 160:
+    if draft.picks > 12 or draft.picks * draft.shafts > 64:
         return text
     lifted = "; ".join(
         f"{pick}: {' '.join(str(shaft + 1) for shaft in row.nonzero()[0].tolist()) or 'none'}"
@@ -291,7 +289,7 @@ def lift_in_words(fit: Fit, draft: Draft) -> str:
     return f"{text}; lifted on pick {lifted}"
 
 
-def _harness(fit: Fit, on: OnHooks, report: Report) -> Iterator[Row]:
+def _harness(on: OnHooks, report: Report) -> Iterator[Row]:
     setup, limits = report.setup, on.limits
     idle = f", {show(on.hooks_idle)} cast out" if on.hooks_idle else ", none cast out"
     yield Row(words="Hooks", value=f"{show(on.hooks_used)} of {show(limits.hooks)} used{idle}")
@@ -323,44 +321,44 @@ def _tie(sections: Sequence[TieSection], ends_per_hook: int) -> str:
     return "; ".join(named) + (f"; and {more} more sections" if more > 0 else "")
 
 
-def _weft(fit: Fit, report: Report) -> Iterator[Row]:
+def _weft(fit: Fit) -> Iterator[Row]:
     order = fit.cloth.weft.order
     if len(order.counts) > 1:
         repeat = counted(order.threads, "pick")
         yield Row(words="Weft order", value=f"{order.text}; repeats on {repeat}")
     selectors = ", ".join(
-        f"{place} yarn {weft.key}" for place, weft in enumerate(fit.wefts, start=1)
+        f"{place}: yarn {weft.key}" for place, weft in enumerate(fit.wefts, start=1)
     )
     yield Row(words="Selectors", value=selectors)
     feeders = ", ".join(
         f"{weft.key} {rounded(weft.feeder_speed_m_per_min)} m/min" for weft in fit.wefts
     )
-    yield Row(words="Mean speed of each feeder", value=feeders)
+    yield Row(words="Mean feed", value=feeders)
     tension = fit.hardest_weft.tension
     yield Row(
-        words="Weft tension expected",
+        words="Weft tension",
         value=f"{rounded(tension.base_tension_cn, 2)} cN at rest, at most "
-        f"{rounded(tension.peak_tension_cn, 2)} cN (yarn {fit.hardest_weft.key})",
+        f"{rounded(tension.peak_tension_cn, 2)} cN, {fit.hardest_weft.key}",
     )
 
 
 def _running(fit: Fit, report: Report) -> Iterator[Row]:
     setup, rates, warp = report.setup, report.rates, report.warp
     picks = f"{rounded(setup.picks_per_cm_on_loom, 4)} picks/cm"
-    yield Row(words="Picks to set on the loom", value=picks)
+    yield Row(words="Picks to set", value=picks)
     grey = report.cloth.picks_per_cm
-    yield Row(words="Picks in the grey cloth", value=f"{rounded(grey, 4)} picks/cm")
+    yield Row(words="Picks, grey", value=f"{rounded(grey, 4)} picks/cm")
     take_up = rounded(report.order.beam_contraction_pct)
-    yield Row(words="Take-up of the warp", value=f"{take_up} % of its length on the beam")
+    yield Row(words="Warp take-up", value=f"{take_up} % of the beam length")
     limited = str(rates.limited_by).replace("_", " ")
-    speed = f"{rates.speed_picks_per_min:.0f} picks/min (limited by the {limited})"
-    yield Row(words="Speed", value=speed)
+    yield Row(words="Speed", value=f"{rates.speed_picks_per_min:.0f} picks/min")
+    yield Row(words="Limited by", value=limited)
     yield Row(words="Weft insertion", value=f"{rates.insertion_rate_m_per_min:.0f} m/min")
-    tension = f"at most {rounded(warp.peak_tension_cn, 2)} cN an end (yarn {fit.hardest_warp[0]})"
-    yield Row(words="Warp tension expected", value=tension)
-    made = f"{rounded(rates.output_m_per_h)} m/h at {rounded(rates.efficiency_pct)} % efficiency"
+    tension = f"at most {rounded(warp.peak_tension_cn, 2)} cN an end, {fit.hardest_warp[0]}"
+    yield Row(words="Warp tension", value=tension)
+    output = f"{rounded(rates.output_m_per_h)} m/h at {rounded(rates.efficiency_pct)} % efficiency"
+    yield Row(words="Output", value=output)
     if rates.hours_for_order is not None:
-        made += f"; {rounded(rates.hours_for_order)} h for the order"
-    yield Row(words="Output", value=made)
+        yield Row(words="For the order", value=f"{rounded(rates.hours_for_order)} h")
     rolls = f"{counted(warp.doffs, 'roll')} of at most {rounded(warp.cloth_roll_capacity_m)} m"
     yield Row(words="Cloth rolls", value=rolls)

@@ -10,12 +10,15 @@ from markupsafe import Markup
 
 from weavability.answers.report import Report
 from weavability.checks.finding import Finding, Severity, Verdict
-from weavability.drawing.draft_plan import draw_draft_plans, draw_lift_picture
+from weavability.drawing.draft_plan import Plan, draw_draft_plans, draw_lift_picture
 from weavability.looms.fit import Fit
 from weavability.service.pages.order_words import cloth_in_a_line, yarns_in_a_line
 from weavability.service.pages.setup_blocks import setup_blocks
 from weavability.service.pages.wording import VERDICTS, linked, rounded, show
 from weavability.service.requests.validation_answer import ValidationAnswer
+
+WIDEST_BESIDE: Final = 330
+"""Greatest width of a drawing, in pixels, beside which there is room for words."""
 
 _OF_THE_OFFICE: Final = ("requirement.", "order.", "width.reed_use_low", "insertion.near_limit")
 """Beginnings of codes that concern who took the order, not who sets the loom up."""
@@ -36,17 +39,19 @@ def render(
     """
     report = answer.report
     is_refused = report.verdict is Verdict.NOT_WEAVABLE
+    plans = [] if is_refused else _plans(fit)
     return render_template(
         "setup_sheet.html",
         report=report,
         reference=reference,
         verdict=VERDICTS[report.verdict],
         is_refused=is_refused,
+        is_beside=sum(plan.width for plan in plans) <= WIDEST_BESIDE,
         heading=cloth_in_a_line(fit),
         yarn_line=yarns_in_a_line(fit),
         errors=[each for each in report.findings if each.severity is Severity.ERROR],
         blocks=[] if is_refused else list(setup_blocks(fit, report)),
-        drawings=[] if is_refused else [*map(_svg, _drawings(fit))],
+        drawings=[_svg(plan.drawing) for plan in plans],
         checked=list(_of_the_setter(report.findings)),
         measured=_measured(report),
         report_link=report_link,
@@ -60,7 +65,7 @@ def _svg(drawing: str) -> Markup:
     return Markup(drawing)  # noqa: S704 (our own SVG, its texts are escaped)
 
 
-def _drawings(fit: Fit) -> Sequence[str]:
+def _plans(fit: Fit) -> Sequence[Plan]:
     """Draw the drawing-in and the lift plan; of a Jacquard, what the hooks lift."""
     if fit.draft is not None:
         return draw_draft_plans(fit.draft)

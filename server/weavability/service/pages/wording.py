@@ -57,8 +57,8 @@ class Row:
 def linked(text: str) -> Markup:
     """Write a sentence for people: fields of a request in words, codes of checks as links.
 
-    >>> linked("insertion.crawl rests on /construction/weft/crimp_pct & more")
-    Markup('<a href="/v1/checks/insertion.crawl">insertion.crawl</a> rests on weft crimp &amp; more')
+    >>> linked("sett.open rests on /construction/weft/crimp_pct & more")
+    Markup('<a href="/v1/checks/sett.open">sett.open</a> rests on weft crimp &amp; more')
     """
     spoken_text = _POINTER.sub(lambda found: in_words(found[0]), text)
     address = r'<a href="/v1/checks/\g<0>">\g<0></a>'

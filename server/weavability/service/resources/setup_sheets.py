@@ -1,4 +1,4 @@
-"""``/v1/setup-sheets`` and ``/v1/validations/{token}/setup-sheet``: how a loom is set up, to print."""
+"""``/v1/setup-sheets``, ``/v1/validations/{token}/setup-sheet``: how to set a loom up, to print."""
 
 from __future__ import annotations
 

@@ -43,6 +43,7 @@ from weavability.service.requests.loom_choice import ResolvedRequest, identity, 
 from weavability.service.requests.park import Park
 from weavability.service.requests.validation_answer import WRITTEN, ValidationAnswer
 from weavability.service.resources.windows import window_on
+from weavability.service.schemas.fields import Described
 from weavability.service.schemas.page_query_schema import PageQuery, PageQuerySchema, PageWindow
 from weavability.service.schemas.request_schemas import ValidationRequest, ValidationRequestSchema
 from weavability.service.schemas.window_schema import WindowRequest
@@ -77,9 +78,7 @@ def judged_on(found: ResolvedRequest[ValidationRequest], fit: Fit) -> Validation
     """Run every rule on facts that are computed already."""
     spend(1)
     options, cloth, loom = found.request.options, found.request.construction, found.loom
-    report = answers.report_on(
-        fit, loom, prices=found.request.prices, remedies=options.remedies
-    )
+    report = answers.report_on(fit, loom, prices=found.request.prices, remedies=options.remedies)
     if options.decisive_assumptions:
         tried = values_tried(report.assumptions)
         spend(tried)
@@ -190,11 +189,13 @@ _PAGE_QUERY: Final = PageQuerySchema()
 def _of_page(name: str) -> Parameter:
     """Describe a parameter of a page."""
     field = _PAGE_QUERY.fields[name]
+    if not isinstance(field, Described):
+        raise TypeError(f"{name} has no description")
     return Parameter(
         name=name,
         place="query",
-        description=f"{field.metadata['description']}.",
-        example=str(field.metadata["example"]),
+        description=f"{field.description}.",
+        example=str(field.example),
     )
 
 
@@ -210,7 +211,10 @@ _WINDOWS: Final[Mapping[PageWindow, tuple[str, tuple[str, str]]]] = {
         "ends and picks",
         ("/construction/warp/ends_per_cm", "/construction/weft/picks_per_cm"),
     ),
-    PageWindow.WIDTH: ("width and picks", ("/construction/width_cm", "/construction/weft/picks_per_cm")),
+    PageWindow.WIDTH: (
+        "width and picks",
+        ("/construction/width_cm", "/construction/weft/picks_per_cm"),
+    ),
 }
 """The windows of feasibility that a page draws: what each varies, and its fields."""
 
@@ -320,9 +324,7 @@ def _leads_to(
     )
 
 
-def _deciding(
-    found: ResolvedRequest[ValidationRequest], named: Mapping[str, str]
-) -> str | None:
+def _deciding(found: ResolvedRequest[ValidationRequest], named: Mapping[str, str]) -> str | None:
     """Return the address of the same report with decisive assumptions; ``None`` if too long."""
     technical = orjson.loads(found.written)
     options = {**technical.get("options", {}), "decisive_assumptions": True}
