@@ -36,10 +36,11 @@ from weavability.looms.weft_tension import (
 from weavability.textiles.numbers import Floats, Truth
 
 WIDTH: Final = 620
+EDGE: Final = 12
 LEFT: Final = 56
 RIGHT: Final = 24
 TOP: Final = 104
-PANEL_HEIGHT: Final = 124
+PANEL_HEIGHT: Final = 104
 GAP: Final = 40
 LEGEND_TOP: Final = TOP + 3 * PANEL_HEIGHT + 2 * GAP + 64
 LINE: Final = 18
@@ -204,8 +205,8 @@ def _parts(picture: _Picture) -> Iterator[str]:
         _Panel(index=index, title=title, top_value=top, angles=curve.angle_deg, values=values)
         for index, (title, top, values) in enumerate(shown)
     ]
-    yield svg.text(LEFT, 26, _heading(picture), size=15)
-    yield svg.text(LEFT, 46, _subheading(picture), fill=svg.QUIET, size=11)
+    yield svg.text(EDGE, 26, _heading(picture), size=15)
+    yield svg.text(EDGE, 46, _subheading(picture), fill=svg.QUIET, size=11)
     yield from _danger_angles(picture, panels)
     yield from _bands(picture, panels[2])
     for panel in panels:
@@ -232,7 +233,7 @@ def _heading(picture: _Picture) -> str:
 def _subheading(picture: _Picture) -> str:
     law = picture.setup.motion_law
     kind = f"{picture.setup.rapiers} rapier, " if picture.setup.rapiers else ""
-    motion = f"{kind}{law.replace('_', ' ')} motion; " if law else ""
+    motion = f"{kind}{law.replace('_', ' ')}; " if law else ""
     return (
         f"{motion}weft {picture.yarn.linear_density_tex:.3g} tex, "
         f"weakest place {picture.yarn.weakest_strength_cn:.0f} cN, "
@@ -499,7 +500,7 @@ def _angle_axis(panel: _Panel) -> Iterator[str]:
 def _legend_lines(picture: _Picture) -> list[tuple[str, bool]]:
     """Return the lines below the picture, and whether each is bold."""
     use = picture.tension.strength_use_pct
-    signs = int((WIDTH - LEFT - RIGHT) / BOLD_SIGN)
+    signs = int((WIDTH - 2 * EDGE) / BOLD_SIGN)
     said = f"Greatest tension uses {use:.1f} % of the weakest strength: {_verdict(picture)}."
     lines = [(line, True) for line in wrap(said, signs)]
     for sentence in _beyond(picture):
@@ -512,4 +513,4 @@ def _legend_lines(picture: _Picture) -> list[tuple[str, bool]]:
 
 def _legend(picture: _Picture) -> Iterator[str]:
     for place, (line, bold) in enumerate(_legend_lines(picture)):
-        yield svg.text(LEFT, LEGEND_TOP + LINE * place, line, bold=bold, size=12)
+        yield svg.text(EDGE, LEGEND_TOP + LINE * place, line, bold=bold, size=12)

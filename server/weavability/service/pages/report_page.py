@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Any, Final
 
 from flask import render_template
 from markupsafe import Markup
 
-from weavability.answers.field_words import FieldWords, without_unit, words_of
+from weavability.answers.field_words import FieldWords, unit_of, without_unit, words_of
 from weavability.answers.order_chain import OrderStep
-from weavability.answers.report import ClothState, Report
+from weavability.answers.report import Report
 from weavability.answers.requirement_summary import RequirementSummary
 from weavability.drawing.fit_views import draw_fit_face, draw_fit_paper, draw_fit_pick
 from weavability.looms.fit import Fit
@@ -38,6 +38,15 @@ from weavability.service.requests.validation_answer import ValidationAnswer
 
 LONGEST_LISTED: Final = 120
 """Most places of a threading, or picks of a lift plan, that are listed in the page."""
+
+_STATE_WORDS: Final[Mapping[str, str]] = {
+    "ends_per_cm": "Ends",
+    "picks_per_cm": "Picks",
+    "width_cm": "Width",
+    "length_m": "Length",
+    "mass_g_per_m2": "Mass",
+}
+"""What the figures of a state of the cloth are called."""
 
 _HEADLINES: Final = (
     "speed_picks_per_min",
@@ -151,12 +160,13 @@ def _sources(report: Report) -> dict[str, str]:
 
 def _states(report: Report) -> Iterator[tuple[str, str, tuple[str, str, str]]]:
     """Yield each figure of the cloth in its three states: words, unit, and the three values."""
-    words = words_of(ClothState)
-    states = (report.states.loom_state, report.states.grey, report.states.finished)
-    for field in fields(ClothState):
-        values = [rounded(getattr(state, field.name), 4) for state in states]
-        words_, unit = words[field.name].words.partition(";")[0], words[field.name].unit or ""
-        yield words_, unit, (values[0], values[1], values[2])
+    states = report.states
+    for name, words in _STATE_WORDS.items():
+        in_loom, grey, finished = (
+            rounded(getattr(state, name), 4)
+            for state in (states.loom_state, states.grey, states.finished)
+        )
+        yield words, unit_of(name) or "", (in_loom, grey, finished)
 
 
 def _warp_rows(report: Report) -> Iterator[Row]:
