@@ -28,7 +28,7 @@ FONT: Final = "system-ui, 'DejaVu Sans', sans-serif"
 _FOOT_SIZE: Final = 10
 _FOOT_LINE: Final = 13
 _FOOT_LEFT: Final = 12
-_FOOT_SIGN: Final = 5.6
+_FOOT_SIGN: Final = 6.0
 """Pixels: size, distance of lines, left edge, and ample width of a sign of what is below."""
 
 

@@ -69,7 +69,8 @@ def draw_band(
         cell: Length of a thread along it.
         is_upright: Whether it goes up, the first thread at the bottom, as along the picks.
     """
-    parts, start = [], 0
+    parts: list[str] = []
+    start = 0.0
     for colour, run in groupby(band.colours(shown)):
         length = len(list(run)) * cell
         left, top, wide, high = x + start, y, length, float(WIDTH)
