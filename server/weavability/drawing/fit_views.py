@@ -19,6 +19,10 @@ from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.yarns import Yarn
 
+MOST_RULED: Final = 80
+"""Most threads of a weave that are ruled in a picture as small as half a page; more are shown as a
+picture without lines."""
+
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 
 
@@ -81,6 +85,7 @@ def draw_fit_paper(fit: Fit) -> str:
         layers=cloth.symbols.layered_weave,
         warp=warp,
         weft=weft,
+        largest_ruled=MOST_RULED,
         faults=loose_cloth_words(cloth.structure, cloth.symbols.layered_weave),
     )
 

@@ -59,6 +59,7 @@ def draw_point_paper(
     layers: LayeredWeave | None = None,
     warp: ThreadBand | None = None,
     weft: ThreadBand | None = None,
+    largest_ruled: int = LARGEST_RULED,
     faults: Iterable[str] = (),
 ) -> str:
     """Draw a weave as SVG.
@@ -73,13 +74,14 @@ def draw_point_paper(
             has another sign in each layer; an overview has neither.
         warp: The warp in its order: a band of its colours is below the weave; an overview has none.
         weft: The weft likewise, at the left.
+        largest_ruled: Most threads in either direction that are ruled; ``LARGEST_RULED`` at most.
         faults: What is wrong with the cloth, in sentences.
 
     Returns:
         An SVG document.
     """
     repeat = weave.reduced()
-    if max(repeat.picks, repeat.ends) > LARGEST_RULED:
+    if max(repeat.picks, repeat.ends) > min(largest_ruled, LARGEST_RULED):
         return _draw_overview(repeat, name or weave.name, tightest, faults)
     drawn = draft or draft_weave(repeat)
     if max(len(drawn.threading), drawn.picks) > LARGEST_RULED:
