@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from copy import deepcopy
 from typing import Any
 
@@ -111,20 +112,10 @@ def test_a_written_threading_can_be_read_back(threading: list[int]) -> None:
 
 def expanded(text: str) -> list[int]:
     """Read ``3 × (1 2) 5–8 2 × 1`` back."""
-    found: list[int] = []
-    times, group = 1, None
-    for part in text.replace("(", "( ").replace(")", " )").split():
-        if part == "×":
-            times = found.pop() if group is None else 1
-        elif part == "(":
-            group, kept = [], times
-        elif part == ")":
-            found, group, times = found + (group or []) * kept, None, 1
-        else:
-            first, _, last = part.partition("–")
-            run = list(range(int(first), int(last or first) + 1))
-            if group is None:
-                found, times = found + run * times, 1
-            else:
-                group += run
-    return found
+    grouped = re.sub(
+        r"(\d+) × (?:\(([^)]*)\)|(\d+))",
+        lambda found: " ".join([found[2] or found[3]] * int(found[1])),
+        text,
+    )
+    ends = (part.partition("–")[::2] for part in grouped.split())
+    return [end for first, last in ends for end in range(int(first), int(last or first) + 1)]
