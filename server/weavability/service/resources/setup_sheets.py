@@ -66,8 +66,8 @@ def show_setup_sheet(token: str) -> Response:
     problems=problems.OF_BODIES,
     media_types=(HTML,),
 )
-def make_setup_sheet() -> Response:
-    """Make the set-up sheet of an order that is too long for a link.
+def plan_setup() -> Response:
+    """Plan how the loom is set up for an order that is too long for a link, on a page to print.
 
     It is the page that the link of its report would lead to.
     """
