@@ -105,6 +105,8 @@ def read_cell(kind: Kind, cell: str, *, decimal_comma: bool) -> Any:
             return _FLAGS.get(cell.lower(), cell)
         case Kind.WEAVE if _ROWS.fullmatch(cell):
             return {"rows": cell.split("|")}
+        case Kind.WEAVE if cell.startswith("{"):
+            return _json(cell)
         case Kind.THREADING if " " not in cell:
             return cell
         case Kind.JSON:
@@ -190,7 +192,7 @@ COLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {
     "selvedge_ends_per_dent": ("/construction/selvedge/ends_per_dent", Kind.NUMBER),
     "selvedge_shafts": ("/construction/selvedge/shafts", Kind.NUMBER),
     "selvedge_yarn": ("/construction/selvedge/yarn", Kind.TEXT),
-    "selvedge_weave": ("/construction/selvedge/weave", Kind.TEXT),
+    "selvedge_weave": ("/construction/selvedge/weave", Kind.WEAVE),
     "selvedge_leno_ends_per_side": ("/construction/selvedge/leno_ends_per_side", Kind.NUMBER),
     "selvedge_catch_cord_ends": ("/construction/selvedge/catch_cord_ends", Kind.NUMBER),
     "panels": ("/construction/panels", Kind.NUMBER),
@@ -214,6 +216,8 @@ COLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {
     "weft_waste_pct": ("/construction/allowances/weft_waste_pct", Kind.NUMBER),
     "size_pct": ("/construction/allowances/size_pct", Kind.NUMBER),
     "loom_waste_m": ("/construction/allowances/loom_waste_m", Kind.NUMBER),
+    "size_strength_gain_pct": ("/construction/allowances/size_strength_gain_pct", Kind.NUMBER),
+    "size_elongation_loss_pct": ("/construction/allowances/size_elongation_loss_pct", Kind.NUMBER),
     "requested_speed_picks_per_min": ("/construction/requested_speed_picks_per_min", Kind.NUMBER),
     "order.pieces": ("/construction/order/pieces", Kind.NUMBER),
     "order.piece_length_m": ("/construction/order/piece_length_m", Kind.NUMBER),
@@ -314,6 +318,8 @@ COLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {
     "prices.energy_per_kwh": ("/prices/energy_per_kwh", Kind.NUMBER),
     "prices.air_per_m3": ("/prices/air_per_m3", Kind.NUMBER),
     "prices.second_quality_value_pct": ("/prices/second_quality_value_pct", Kind.NUMBER),
+    "options.remedies": ("/options/remedies", Kind.FLAG),
+    "options.decisive_assumptions": ("/options/decisive_assumptions", Kind.FLAG),
     "warp_yarn_A": ("/construction/warp/yarns/A/designation", Kind.TEXT),
     "warp_linear_density_tex_A": ("/construction/warp/yarns/A/linear_density_tex", Kind.NUMBER),
     "warp_sample_length_m_A": ("/construction/warp/yarns/A/sample_length_m", Kind.NUMBER),

@@ -17,10 +17,10 @@ from weavability.drawing import svg
 from weavability.drawing.point_paper import LARGEST_RULED, MOST_SHAFTS_DRAWN, draw_point_paper
 from weavability.drawing.thread_bands import ThreadBand, YarnSwatch
 from weavability.textiles.drafting import draft_weave, spread_draft
-from weavability.textiles.jamming import Place
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.thread_order import parse_order
 from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.weave_squares import Place
 
 NS = "{http://www.w3.org/2000/svg}"
 Marks = np.typing.NDArray[np.uint8]

@@ -38,6 +38,10 @@ HEADERS: Final[Mapping[str, Shape]] = {
         "missing if the request is too long for an address.",
         "schema": _text(4096),
     },
+    "Location": {
+        "description": "Address of the answer, within the service.",
+        "schema": _text(8192),
+    },
     "Accept-Query": {
         "description": "Media types that the method QUERY accepts here (RFC 10008).",
         "schema": _text(200),
@@ -63,7 +67,8 @@ HEADERS: Final[Mapping[str, Shape]] = {
         "schema": _COUNT,
     },
     "WWW-Authenticate": {
-        "description": "How the caller identifies itself (RFC 6750).",
+        "description": "How the caller identifies itself: as a bearer (RFC 6750), in a browser by "
+        "HTTP Basic (RFC 7617).",
         "schema": _text(200),
     },
 }
@@ -100,6 +105,11 @@ class Responses:
     def of(self, operation: Operation) -> dict[str, Shape]:
         """Return the responses of an operation by status."""
         found = {"200": self._good(operation)}
+        if operation.moves:
+            found["303"] = {
+                "description": operation.moves,
+                "headers": _headers(operation, "Location"),
+            }
         if operation.conditional:
             found["304"] = {
                 "description": "The caller's copy is current",
@@ -148,6 +158,12 @@ class Responses:
 
     def _example(self, kind: ProblemType) -> Shape:
         return {"summary": kind.title, "value": self._examples.problem(kind)}
+
+
+def statuses(operation: Operation) -> set[int]:
+    """Return the statuses that an operation answers with, but for the rare ones of any address."""
+    good = {200, 304} if operation.conditional else {200}
+    return good | {kind.status for kind in _kinds(operation)}
 
 
 def _kinds(operation: Operation) -> list[ProblemType]:

@@ -13,6 +13,7 @@ from weavability.answers.field_words import FieldWords, unit_of, without_unit, w
 from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report
 from weavability.answers.requirement_summary import RequirementSummary
+from weavability.checks.finding import Alteration
 from weavability.drawing.fit_views import draw_fit_face, draw_fit_paper, draw_fit_pick
 from weavability.looms.fit import Fit
 from weavability.service.pages.assumed_values import assumed_groups
@@ -131,6 +132,7 @@ def render(
         linked=linked,
         rounded=rounded,
         show=show,
+        altered=_altered,
     )
 
 
@@ -225,6 +227,12 @@ def _required(required: RequirementSummary) -> tuple[str, ...]:
     limits = ("" if each is None else show(each) for each in (required.min, required.max))
     band = (required.band.low, required.value, required.band.high)
     return (name, *limits, *map(show, band), required.unit, required.met)
+
+
+def _altered(each: Alteration) -> str:
+    """Say what else a remedy changes."""
+    name = without_unit(each["name"]).removesuffix("_per").replace("_", " ")
+    return f"{name} {show(each['from'])} to {show(each['to'])} {each['unit']}"
 
 
 def _rows(part: Any, names: Iterable[str] = ()) -> list[Row]:

@@ -12,6 +12,7 @@ from weavability.service.resources import (
     loom_matches,
     looms,
     meta,
+    order_form,
     remedies,
     setup_sheets,
     validation_changes,
@@ -40,6 +41,7 @@ _RANK = {
             checks,
             evidence,
             meta,
+            order_form,
         )
     )
 }

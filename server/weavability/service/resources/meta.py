@@ -10,6 +10,7 @@ from typing import Annotated, Any, Final
 import orjson
 from flask import Response, g, render_template, request
 
+from weavability import __version__
 from weavability.answers import validation
 from weavability.service import state
 from weavability.service.http import problems
@@ -28,6 +29,7 @@ from weavability.service.observability.metrics import PARAMETERS, metrics
 from weavability.service.operations import OPERATIONS, Parameter, operation
 from weavability.service.pages import docs_page
 from weavability.service.requests.canonical import digest
+from weavability.service.resources.order_form import show_order_form
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,12 +67,23 @@ class Readiness:
     ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
 
 
-@operation("GET", "/", tag="Service", answer=Index, answer_words="The index")
+@operation(
+    "GET",
+    "/",
+    tag="Service",
+    answer=Index,
+    answer_words="The index",
+    moves="A page with another address was meant",
+    media_types=(JSON, HTML),
+)
 def list_addresses() -> Response:
-    """List the addresses of the service.
+    """List the addresses of the service; in a browser, state an order and judge it.
 
-    Each is listed with its method and one line of what it does.
+    Each is listed with its method and one line of what it does. A browser gets a form, whose fields
+    are parameters of the address, named like the columns of a sheet of orders.
     """
+    if g.media_type == HTML:
+        return show_order_form()
     addresses = tuple(
         Address(method=each.method, path=each.path, summary=each.summary)
         for each in OPERATIONS.values()
@@ -135,7 +148,12 @@ def show_metrics() -> Response:
     They are those of all worker processes together. If the service needs tokens, this address
     takes one with the scope `metrics`.
     """
-    answer = Response(metrics().written(), mimetype=TEXT)
+    info = {
+        "version": __version__,
+        "park": state.current().park.digest,
+        "ruleset": validation.ruleset(),
+    }
+    answer = Response(metrics().written(info), mimetype=TEXT)
     answer.headers["Content-Type"] = f"{TEXT}; {PARAMETERS}"
     answer.headers["Cache-Control"] = "no-store"
     return answer
