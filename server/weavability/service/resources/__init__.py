@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from weavability.service.operations import OPERATIONS
 from weavability.service.resources import (
+    board,
     changeovers,
     checks,
     designs,
@@ -27,6 +28,7 @@ _RANK = {
         (
             validations,
             validation_changes,
+            board,
             loom_matches,
             remedies,
             windows,
