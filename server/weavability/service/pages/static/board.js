@@ -1,6 +1,6 @@
 // The board: reports that somebody keeps an eye on, polled, filtered, and marked as seen.
 
-import { entriesOf, sheetOf } from "./board_links.js";
+import { entriesOf, linkIn, sheetOf } from "./board_links.js";
 import { Away, changes, Refused } from "./board_polling.js";
 import { openStore } from "./board_store.js";
 
@@ -97,8 +97,7 @@ function markSeen(rows) {
 
 // --- Adding and removing ---------------------------------------------------------------------
 
-async function add(text) {
-  const { entries, strange } = entriesOf(text);
+async function add({ entries, strange }) {
   const fresh = [];
   const renamed = [];
   for (const entry of entries) {
@@ -189,9 +188,9 @@ async function poll() {
       progress(`Polling: ${number(asked)} of ${number(rows.length)} …`);
       if (moved.length) render();
     }
-    back();
     await store.set("polled", { at: Date.now(), asked, news, unanswered });
-    if (news && !isFirst) say(`${links(news)} changed.`);
+    const words = [back(), news && !isFirst ? `${links(news)} changed.` : ""].join(" ").trim();
+    if (words) say(words);
   } catch (error) {
     if (!(error instanceof Away || error instanceof Refused)) throw error;
     away(error);
@@ -214,10 +213,11 @@ function away(error) {
 }
 
 function back() {
-  if (awaySince !== null) say(`The service is back; it was away from ${clock(awaySince)} to ${clock(Date.now())}.`);
+  const words = awaySince === null ? "" : `The service is back; it was away from ${clock(awaySince)} to ${clock(Date.now())}.`;
   awaySince = null;
   at("away").hidden = true;
   at("away").textContent = "";
+  return words;
 }
 
 // State the last poll, and set the time of the next one.
@@ -422,13 +422,16 @@ function isFiltered() {
 // Read the address: what to show, and links that another page put on the board.
 async function follow() {
   const stated = new URLSearchParams(location.hash.slice(1));
-  const put = stated.getAll("add").map((link, place) => `${stated.getAll("label")[place] || ""} ${link}`);
+  const put = stated.getAll("add").map((text, place) => {
+    const found = linkIn(text);
+    return found && { ...found, label: stated.getAll("label")[place]?.trim().slice(0, 200) || found.label };
+  });
   const given = Object.fromEntries(["show", ...FILTERS].map((name) => [name, stated.get(name) || ""]));
   const changed = [...board.values()].some(SHOWN.changed);
   view = { ...given, show: Object.hasOwn(SHOWN, given.show) ? given.show : changed ? "changed" : "all", page: Number(stated.get("page")) || 1 };
   for (const name of FILTERS) if (name !== "loom" && name !== "code") at(name).value = view[name];
   show({});
-  if (put.length) await add(put.join("\n"));
+  if (put.length) await add({ entries: put.filter(Boolean), strange: [] });
   else render();
 }
 
@@ -517,12 +520,12 @@ function listen() {
     event.preventDefault();
     const text = at("pasted").value;
     at("pasted").value = "";
-    const strange = await add(text);
+    const strange = await add(entriesOf(text));
     if (!at("pasted").value) at("pasted").value = strange.map((each) => each.text).join("\n");
   });
   at("file").addEventListener("change", async () => {
     const [file] = at("file").files;
-    if (file) await add(await file.text());
+    if (file) await add(entriesOf(await file.text()));
     at("file").value = "";
   });
   at("tabs").addEventListener("click", (event) => {
@@ -540,11 +543,7 @@ function listen() {
     next.focus();
   });
   at("filters").addEventListener("submit", (event) => event.preventDefault());
-  at("filters").addEventListener("input", () => {
-    show({ ...Object.fromEntries(FILTERS.map((name) => [name, at(name).value])), page: 1 });
-    clearTimeout(listen.typed);
-    listen.typed = setTimeout(render, 120);
-  });
+  for (const kind of ["input", "change"]) at("filters").addEventListener(kind, filter);
   for (const [id, step] of [["before", -1], ["after", 1]]) {
     at(id).addEventListener("click", () => {
       show({ page: view.page + step });
@@ -570,6 +569,12 @@ function listen() {
     } else if (event.target.classList.contains("remove")) await remove([row]);
   });
   window.addEventListener("hashchange", follow);
+}
+
+function filter() {
+  show({ ...Object.fromEntries(FILTERS.map((name) => [name, at(name).value])), page: 1 });
+  clearTimeout(filter.typed);
+  filter.typed = setTimeout(render, 120);
 }
 
 async function load() {

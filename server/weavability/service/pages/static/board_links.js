@@ -19,7 +19,7 @@ const VERDICTS = ["weavable", "weavable_with_warnings", "not_weavable"];
 const SEVERITIES = ["error", "warning", "note"];
 
 // The link in a text, with the label before it; null if there is none. A bare token is a link too.
-function linkIn(text) {
+export function linkIn(text) {
   const found = LINK.exec(text);
   if (!found) return null;
   const [, query] = found[2].split("#")[0].split("?");
