@@ -18,7 +18,6 @@ from typing import Any, Final
 from weavability.service.batches.csv_grammar import YARN_KEY, Kind
 from weavability.service.schemas.base import Body, Part, described
 from weavability.service.schemas.construction_schema import ConstructionSchema, Threading
-from weavability.service.schemas.design_schema import OrderedWeave
 from weavability.service.schemas.fields import (
     Described,
     Flag,
@@ -29,6 +28,7 @@ from weavability.service.schemas.fields import (
 from weavability.service.schemas.loom_schema import loom_id_field
 from weavability.service.schemas.order_schema import ByFibre
 from weavability.service.schemas.prices_schema import YARN_NAME, PricesSchema, YarnPrices
+from weavability.service.schemas.weave_schema import WordsOrObject
 from weavability.service.schemas.yarn_schema import YarnMap, YarnSchema
 
 _PREFIX_OF: Final[Mapping[str, str]] = {"finishing": "", "allowances": "", "draft": ""}
@@ -82,7 +82,7 @@ _KINDS: Final[Sequence[tuple[type, Kind]]] = (
     (Number, Kind.NUMBER),
     (WholeNumber, Kind.NUMBER),
     (Flag, Kind.FLAG),
-    (OrderedWeave, Kind.WEAVE),
+    (WordsOrObject, Kind.WEAVE),
     (Items, Kind.LIST),
     (Threading, Kind.THREADING),
     (object, Kind.TEXT),

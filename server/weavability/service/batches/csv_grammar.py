@@ -66,6 +66,8 @@ def read_cell(kind: Kind, cell: str, *, decimal_comma: bool) -> Any:
             return _FLAGS.get(cell.lower(), cell)
         case Kind.WEAVE if _ROWS.fullmatch(cell):
             return {"rows": cell.split("|")}
+        case Kind.WEAVE if cell.startswith("{"):
+            return _json(cell)
         case Kind.THREADING if " " not in cell:
             return cell
         case Kind.JSON:

@@ -1,0 +1,313 @@
+"""An order as flat fields, such as those of a form or an address, and as a JSON request.
+
+The fields have the headings of a sheet of orders: an order in an address is a row of that sheet.
+:func:`read_fields` and :func:`write_fields` are each other's inverse for whatever fits; what does
+not is named.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any, Final
+from urllib.parse import quote_plus
+
+from weavability.service.batches.csv_columns import (
+    YARN_PRICE,
+    Column,
+    column,
+    columns,
+    yarn_fields,
+)
+from weavability.service.batches.csv_grammar import Kind, number_advice, put, read_cell
+from weavability.service.http.suggestions import did_you_mean
+from weavability.service.schemas.faults import escape
+from weavability.textiles.errors import Fault, InputError
+
+LONGEST_QUERY: Final = 7_000
+"""Characters of an address' query; common servers and proxies take a request line of 8 000."""
+
+_MOST_FIELDS: Final = 1_000
+_THOUSANDS: Final = re.compile(r"[+-]?\d{1,3},\d{3}")
+_COMMA: Final = re.compile(r"[+-]?\d+,\d+")
+_PRICES: Final = "prices."
+_SAFE: Final = "/:;,|*()"
+_WORD_OF: Final[Mapping[str, str]] = {"designation": "yarn"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldFault:
+    """What is wrong with a field.
+
+    Attributes:
+        heading: The field at which it is to be mended; empty if it is none alone.
+        fault: What is wrong, its pointer into the JSON request.
+    """
+
+    heading: str
+    fault: Fault
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlatOrder:
+    """An order that was read from flat fields.
+
+    Attributes:
+        cells: What each field states, as it was given; empty ones are left out.
+        request: The same as a JSON request, as far as the fields are known.
+        faults: Fields that there are not, that are given twice, or that may not be given here.
+        commas: What numbers with a decimal comma were read as, by their heading.
+    """
+
+    cells: Mapping[str, str]
+    request: dict[str, Any]
+    faults: tuple[FieldFault, ...]
+    commas: Mapping[str, float]
+
+    def faults_of(self, error: InputError) -> tuple[FieldFault, ...]:
+        """Return the faults of the request, each at its field and in the words of a form."""
+        return tuple(self._at_field(fault) for fault in error.faults)
+
+    def _at_field(self, fault: Fault) -> FieldFault:
+        heading = self.heading_of(fault.pointer)
+        place = column(heading)
+        cell = self.cells.get(heading, "")
+        is_number = place is not None and place.kind is Kind.NUMBER
+        if is_number and isinstance(fault.given, str) and fault.given == cell:
+            fault = replace(fault, message=_number_message(cell))
+        return FieldFault(heading=heading, fault=fault)
+
+    def heading_of(self, pointer: str) -> str:
+        """Return the heading of a pointer into the request; empty if no field is nearer than all.
+
+        The field itself, else the first that is given of those within, else the first within; if
+        there is none, the same of the part around.
+        """
+        while pointer not in ("/construction", ""):
+            within = (name for name in self.cells if _is_within(name, pointer))
+            found = next(within, None) or _first_within(pointer)
+            if found:
+                return found
+            pointer = pointer.rpartition("/")[0]
+        return ""
+
+
+def read_fields(
+    given: Iterable[tuple[str, str]], *, beside: Collection[str] = (), in_address: bool = False
+) -> FlatOrder:
+    """Read an order from flat fields: parameters of an address, or fields of a form.
+
+    Empty fields state nothing. A decimal comma is understood; ``1,250``, which may also be a
+    thousand, is refused. The request always has warp and weft, so that what lacks in them is a
+    fault of a field.
+
+    Args:
+        given: Name and text of each field, in any order.
+        beside: Names that are no part of the order.
+        in_address: Whether prices are refused, which no address must hold.
+    """
+    cells: dict[str, str] = {}
+    faults: list[FieldFault] = []
+    commas: dict[str, float] = {}
+    request: dict[str, Any] = {"construction": {"warp": {}, "weft": {}}}
+    for heading, text in given:
+        cell = text.strip()
+        if not cell or heading in beside:
+            continue
+        place = column(heading)
+        fault = _field_fault(heading, place, cells, in_address=in_address)
+        if fault is not None:
+            faults.append(FieldFault(heading=heading if place else "", fault=fault))
+        elif place is not None:
+            cells[heading] = cell
+            value = _value(place, cell)
+            put(request, place.path, value)
+            if place.kind is Kind.NUMBER and "," in cell and not isinstance(value, str):
+                commas[heading] = value
+    return FlatOrder(cells=cells, request=request, faults=tuple(faults), commas=commas)
+
+
+def _value(place: Column, cell: str) -> Any:
+    comma = place.kind is Kind.NUMBER and _COMMA.fullmatch(cell) is not None
+    if comma and _THOUSANDS.fullmatch(cell):
+        return cell
+    return read_cell(place.kind, cell, decimal_comma=comma)
+
+
+def _number_message(cell: str) -> str:
+    if _THOUSANDS.fullmatch(cell):
+        whole, decimals = cell.split(",")
+        return (
+            f"{cell} may be {whole}.{decimals} or {whole}{decimals}: write a decimal point, and no "
+            "comma between thousands."
+        )
+    return f"This must be a number. {number_advice(cell, decimal_comma=False)}"
+
+
+def _field_fault(
+    heading: str, place: Column | None, cells: Mapping[str, str], *, in_address: bool
+) -> Fault | None:
+    """Return why a field cannot be taken; nothing of a price is repeated."""
+    if place is None:
+        hint = did_you_mean(heading, _known())
+        return Fault("", f"There is no field {heading[:80]!r}.{hint}", heading[:80])
+    if in_address and heading.startswith(_PRICES):
+        message = "Prices do not belong in an address: type them into the form."
+        return Fault(place.pointer, message)
+    if heading in cells:
+        return Fault(place.pointer, "This field is given twice; leave one out.", cells[heading])
+    if len(cells) >= _MOST_FIELDS:
+        return Fault(place.pointer, f"An order has at most {_MOST_FIELDS} fields.")
+    return None
+
+
+@cache
+def _known() -> tuple[str, ...]:
+    yarns = (f"{system}_{word}_A" for system in ("warp", "weft") for word in yarn_fields())
+    return (*columns(), *yarns)
+
+
+def _is_within(heading: str, pointer: str) -> bool:
+    place = column(heading)
+    if place is None:
+        return False
+    own = "".join(f"/{escape(step)}" for step in place.path)
+    return own == pointer or own.startswith(f"{pointer}/")
+
+
+def _first_within(pointer: str) -> str:
+    """Return the first heading of a part of the request, its yarns' designations among them."""
+    yarn = re.fullmatch(r"/construction/(warp|weft)/yarns(?:/(\w+))?(?:/(\w+))?", pointer)
+    if yarn is not None:
+        system, key, name = yarn.groups()
+        heading = f"{system}_{_WORD_OF.get(name or '', name or 'yarn')}_{key or 'A'}"
+        return heading if column(heading) else ""
+    if re.fullmatch(r"/construction/(warp|weft)", pointer):
+        return f"{pointer.rpartition('/')[2]}_yarn_A"
+    return next((each for each in columns() if _is_within(each, pointer)), "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlatFields:
+    """A request as flat fields.
+
+    Attributes:
+        cells: The text of each field by its heading.
+        left_out: Pointers of what does not fit a field and is in none.
+    """
+
+    cells: Mapping[str, str]
+    left_out: tuple[str, ...]
+
+
+def write_fields(request: Mapping[str, Any]) -> FlatFields:
+    """Write a JSON request as flat fields, in the order of the columns of a sheet.
+
+    What is null or empty states nothing and is passed over. A loom that is stated in full, yarns
+    whose key does not begin with a capital and whatever no column holds fit no field.
+    """
+    cells: dict[str, str] = {}
+    left: list[str] = []
+    for path, value in _leaves((), request):
+        place = _column_at(path)
+        cell = None if place is None else _cell(place.kind, value)
+        if place is None or cell is None:
+            left.append("".join(f"/{escape(step)}" for step in path))
+        else:
+            cells[place.name] = cell
+    order = {name: index for index, name in enumerate(columns())}
+    ranked = sorted(cells, key=lambda name: order.get(name, len(order)))
+    return FlatFields(cells={name: cells[name] for name in ranked}, left_out=tuple(left))
+
+
+def _leaves(path: tuple[str, ...], value: Any) -> Iterator[tuple[tuple[str, ...], Any]]:
+    """Yield path and value of everything that is stated, as deep as columns go."""
+    if value is None or value in ({}, []):
+        return
+    if isinstance(value, dict) and _is_part(path):
+        for name, each in value.items():
+            yield from _leaves((*path, str(name)), each)
+    else:
+        yield path, value
+
+
+@cache
+def _parts() -> frozenset[tuple[str, ...]]:
+    """Return the paths of the objects whose members have columns, but for those of yarns."""
+    yarns = {("construction", system, "yarns") for system in ("warp", "weft")}
+    paths = [each.path for each in columns().values()]
+    above = {path[:depth] for path in paths for depth in range(len(path))}
+    return frozenset({*above, *yarns, ("prices", "yarn_per_kg")})
+
+
+def _is_part(path: tuple[str, ...]) -> bool:
+    return path in _parts() or (len(path) == 4 and path[2] == "yarns" and path[:3] in _parts())
+
+
+@cache
+def _headings() -> Mapping[tuple[str, ...], str]:
+    return {each.path: each.name for each in columns().values()}
+
+
+def _column_at(path: tuple[str, ...]) -> Column | None:
+    match path:
+        case ("construction", system, "yarns", key, name):
+            heading = f"{system}_{_WORD_OF.get(name, name)}_{key}"
+        case ("prices", "yarn_per_kg", name):
+            heading = f"{YARN_PRICE}{name}"
+        case _:
+            heading = _headings().get(path, "")
+    found = column(heading)
+    return found if found and found.path == path else None
+
+
+def _cell(kind: Kind, value: Any) -> str | None:
+    """Write a value as the text from which it is read again; ``None`` if there is no such text."""
+    cell = _written(kind, value)
+    if cell is None or cell != cell.strip() or not cell:
+        return None
+    again = read_cell(kind, cell, decimal_comma=False)
+    return cell if again == value and isinstance(again, bool) is isinstance(value, bool) else None
+
+
+def _written(kind: Kind, value: Any) -> str | None:
+    match value:
+        case bool():
+            return str(value).lower()
+        case str():
+            return value
+        case float() if value.is_integer() and abs(value) < 1e15:
+            return str(int(value))
+        case int() | float():
+            return repr(value)
+        case {"rows": [*rows]} if kind is Kind.WEAVE and len(value) == 1 and len(rows) > 1:
+            return "|".join(map(str, rows))
+        case list() if kind in (Kind.LIST, Kind.THREADING):
+            return " ".join(_written(kind, each) or "" for each in value)
+        case dict() | list() if kind in (Kind.WEAVE, Kind.JSON):
+            return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    return None
+
+
+def without_priced_fields(cells: Mapping[str, str]) -> dict[str, str]:
+    """Return the fields without prices: those that an address may hold."""
+    return {name: cell for name, cell in cells.items() if not name.startswith(_PRICES)}
+
+
+def query_of(cells: Mapping[str, str]) -> str | None:
+    """Write fields as the query of an address, without prices.
+
+    Returns:
+        The query without its question mark; ``None`` if it is too long for an address.
+
+    >>> query_of({"weave": "2/2 twill Z", "prices.loom_hour": "6"})
+    'weave=2/2+twill+Z'
+    """
+    query = "&".join(
+        f"{quote_plus(name, safe=_SAFE)}={quote_plus(cell, safe=_SAFE)}"
+        for name, cell in without_priced_fields(cells).items()
+    )
+    return query if len(query) <= LONGEST_QUERY else None
