@@ -42,7 +42,7 @@ def cloth_in_words(construction: Construction) -> str:
 
 def weave_in_words(weave: Weave) -> str:
     """Return the name of a weave, or that of a named weave that it is; else its size."""
-    known = weave.name
+    known: str | None = weave.name
     if not known and max(weave.ends, weave.picks) <= LARGEST_LOOKED_UP:
         known = _looked_up(weave.rows)
     return known or f"weave of {weave.ends} ends × {weave.picks} picks"

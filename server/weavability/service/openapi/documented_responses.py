@@ -38,6 +38,10 @@ HEADERS: Final[Mapping[str, Shape]] = {
         "missing if the request is too long for an address.",
         "schema": _text(4096),
     },
+    "Location": {
+        "description": "Address of the answer, within the service.",
+        "schema": _text(8192),
+    },
     "Accept-Query": {
         "description": "Media types that the method QUERY accepts here (RFC 10008).",
         "schema": _text(200),
@@ -100,6 +104,11 @@ class Responses:
     def of(self, operation: Operation) -> dict[str, Shape]:
         """Return the responses of an operation by status."""
         found = {"200": self._good(operation)}
+        if operation.moves:
+            found["303"] = {
+                "description": operation.moves,
+                "headers": _headers(operation, "Location"),
+            }
         if operation.conditional:
             found["304"] = {
                 "description": "The caller's copy is current",
@@ -152,7 +161,7 @@ class Responses:
 
 def _kinds(operation: Operation) -> list[ProblemType]:
     kinds = {*operation.problems, *_EVERYWHERE}
-    if operation.body is not None:
+    if operation.body is not None or operation.forms_sent:
         kinds.update(_WITH_BODY)
     if scope_of(operation.path):
         kinds.update(_GUARDED)
