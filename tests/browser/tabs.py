@@ -7,7 +7,7 @@ import io
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from pypdf import PdfReader
 from selenium.common.exceptions import NoSuchElementException, StaleElementReferenceException
@@ -111,15 +111,24 @@ class Tab:
         feature = {"name": "prefers-color-scheme", "value": name}
         self._command("Emulation.setEmulatedMedia", {"features": [feature]})
 
+    def shorten(self, selector: str) -> None:
+        """Take out what repeats, so that a long page is looked at in a short time."""
+        script = "document.querySelectorAll(arguments[0]).forEach(each => each.remove())"
+        self.driver.execute_script(script, selector)
+
     def overflow_px(self) -> int:
         """By how much the page is wider than the window."""
         script = "return document.documentElement.scrollWidth - window.innerWidth"
         return int(self.driver.execute_script(script))
 
-    def barriers(self) -> list[str]:
+    def barriers(self, *, of: Literal["every kind", "contrast"] = "every kind") -> list[str]:
         """What keeps people from using the page, as far as a program can see it."""
-        self.driver.execute_script(AXE.read_text("utf-8"))
-        return list(self.driver.execute_async_script(_RUN_AXE, list(STANDARDS)))
+        rules = {"type": "tag", "values": STANDARDS}
+        if of == "contrast":
+            rules = {"type": "rule", "values": ("color-contrast",)}
+        if not self.driver.execute_script("return 'axe' in window"):
+            self.driver.execute_script(AXE.read_text("utf-8"))
+        return list(self.driver.execute_async_script(_RUN_AXE, rules))
 
     def complaints(self) -> list[str]:
         """What the browser has complained of since the last call; violations of the policy too."""

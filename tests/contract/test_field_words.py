@@ -31,10 +31,11 @@ def test_a_field_is_described_with_its_unit_and_its_first_version() -> None:
     components = Components()
     components.answer(Lamp)
     assert components.schemas["Lamp"]["properties"] == {
-        "glow_pct": {"type": "number", "description": "Light that it gives [%]."},
+        "glow_pct": {"type": "number", "description": "Light that it gives [%].", "x-unit": "%"},
         "life": {
             "type": ["number", "null"],
             "description": "How long it burns; null if it is broken [d].",
+            "x-unit": "d",
         },
         "colour": {"type": "string", "description": "Its `colour`.", "x-since": "0.2"},
     }

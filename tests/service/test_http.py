@@ -131,12 +131,12 @@ class TestNegotiation:
         "accept", ["application/json", "*/*", "application/*", "text/html, */*;q=0.1", ""]
     )
     def test_json_is_given_to_whoever_takes_it(self, client: FlaskClient, accept: str) -> None:
-        answer = client.get("/v1/looms", headers={"Accept": accept})
+        answer = client.get("/readyz", headers={"Accept": accept})
         assert (answer.status_code, answer.mimetype) == (200, "application/json")
 
     @pytest.mark.parametrize("accept", ["text/plain", "image/png", "application/json;q=0"])
     def test_nothing_else_is(self, client: FlaskClient, accept: str) -> None:
-        problem = problem_of(client.get("/v1/looms", headers={"Accept": accept}), 406)
+        problem = problem_of(client.get("/readyz", headers={"Accept": accept}), 406)
         assert "application/json" in problem["detail"]
 
     def test_a_person_whose_link_does_not_work_gets_a_page(self, client: FlaskClient) -> None:

@@ -3407,7 +3407,7 @@ class WarpBeam(Record):
         count: Beams that the loom takes [beams].
         arrangement: How they are arranged: abreast they share the ends of one warp and a let-off
             speed, stacked each has a let-off of its own.
-        density_g_per_cm3: Density of the yarn wound on the beam [g/cm3].
+        density_g_per_cm3: Density of the yarn wound on the beam [g/cm³].
     """
 
     flange_diameter_cm: float | None = None
@@ -3427,7 +3427,7 @@ class WarpGroup(Record):
         yarns: Keys of their yarns; every yarn of the warp is in exactly one group.
         pile_ratio: Yarn length per cloth length, for ends that weave pile [m/m].
         density_g_per_cm3: Density of their yarn wound on the beam; that of the loom's beams, or by
-            the kind of yarn, if not given [g/cm3].
+            the kind of yarn, if not given [g/cm³].
     """
 
     name: str
@@ -4000,7 +4000,7 @@ class Yarn(Record):
         fibre: Fibre or blend, with the style of the yarn if it has one: slub, chenille, core-spun,
             monofilament or tape.
         colour: Colour as #rrggbb.
-        fibre_density_g_per_cm3: Density of the fibre substance [g/cm3].
+        fibre_density_g_per_cm3: Density of the fibre substance [g/cm³].
         packing_fraction: Share of the yarn's cross-section that is fibre.
         diameter_mm: Measured diameter, in place of the packing fraction [mm].
         tenacity_cn_per_tex: Mean breaking force per linear density [cN/tex].

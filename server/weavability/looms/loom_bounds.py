@@ -83,7 +83,7 @@ LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/warp_beam/barrel_diameter_cm": Bounds(1, 200, "cm"),
         "/warp_beam/width_cm": WIDTH_CM,
         "/warp_beam/count": Bounds(1, 16, "beams"),
-        "/warp_beam/density_g_per_cm3": Bounds(0.05, 10, "g/cm3"),
+        "/warp_beam/density_g_per_cm3": Bounds(0.05, 10, "g/cm³"),
         "/warp_strain/base_tension_cn_per_tex": Bounds(0.01, 20, "cN/tex"),
         "/warp_strain/base_tension_pct": Bounds(0.1, 50, "%"),
         "/warp_strain/shed_half_height_cm": Bounds(0.5, 50, "cm"),

@@ -108,7 +108,7 @@ _ENDS_PER_DENT: Final = Bounds(1, 24, "ends")
 YARN_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
     {
         "linear_density_tex": Bounds(0.1, 100_000, "tex"),
-        "fibre_density_g_per_cm3": Bounds(0.5, 20, "g/cm3"),
+        "fibre_density_g_per_cm3": Bounds(0.5, 20, "g/cm³"),
         "packing_fraction": Bounds(0.1, 1),
         "diameter_mm": Bounds(0.005, 20, "mm"),
         "tenacity_cn_per_tex": Bounds(0.1, 1_000, "cN/tex"),
@@ -136,7 +136,7 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/warp/crimp_pct": _CRIMP_PCT,
         "/warp/contraction_pct": _CONTRACTION_PCT,
         "/warp/beams/pile_ratio": Bounds(1, 30, "m/m"),
-        "/warp/beams/density_g_per_cm3": Bounds(0.05, 10, "g/cm3"),
+        "/warp/beams/density_g_per_cm3": Bounds(0.05, 10, "g/cm³"),
         "/weft/picks_per_cm": PICKS_PER_CM,
         "/weft/crimp_pct": _CRIMP_PCT,
         "/weft/contraction_pct": _CONTRACTION_PCT,

@@ -10,6 +10,7 @@ from weavability.service.batches.csv_reports import ANSWER_COLUMNS, APPENDED_COL
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import CSV, NDJSON
 from weavability.service.openapi.json_schema import Components
+from weavability.service.openapi.ucum import UNIT
 from weavability.service.schemas.base import Body
 from weavability.service.schemas.fields import Shape
 
@@ -115,6 +116,7 @@ def _item(answer: Shape, problem: Shape) -> Shape:
                 "format": "int64",
                 "minimum": 0,
                 "description": "Place among the requests of the batch, from 0.",
+                UNIT: "1",
             },
             "status": {
                 "type": "integer",
@@ -122,6 +124,7 @@ def _item(answer: Shape, problem: Shape) -> Shape:
                 "minimum": 200,
                 "maximum": 599,
                 "description": "The status that the request would have on its own.",
+                UNIT: "1",
             },
             "report": {**answer, "description": "The answer to the request."},
             "problem": {**problem, "description": "The problem of this request alone."},

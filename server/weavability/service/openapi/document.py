@@ -26,6 +26,12 @@ _DESCRIPTION: Final = (
     "omitting the field; `null` in an answer means: not applicable. Nothing is stored: the same "
     "request gives the same answer from any replica. A computed result is not a safety approval: "
     "follow the machine maker's instructions and local rules."
+    "\n\n"
+    "Within `/v1` fields, codes and routes are added, never renamed or removed: `x-since` names "
+    "the version that added a field, and a program ignores what it does not know. What is to go is "
+    "marked `deprecated` here for at least a year before. Where a figure of an answer changes, the "
+    "README lists it under Changes; `ruleset` changes with every such version. `x-unit` is the "
+    "unit of a figure in UCUM, `x-unit-in` states where the unit is found."
 )
 _SERVER: Final = {
     "url": "/",

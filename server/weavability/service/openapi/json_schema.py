@@ -11,8 +11,9 @@ from typing import Any, Final, Literal, Union, get_args, get_origin, get_type_hi
 
 from weavability.answers.field_words import FieldWords, words_of
 from weavability.service.http.responses import FlatAnswer
+from weavability.service.openapi.ucum import with_unit
 from weavability.service.schemas.base import Body, described
-from weavability.service.schemas.fields import Shape
+from weavability.service.schemas.fields import Described, Items, Shape
 
 _SCALARS: Final[Mapping[object, str]] = {
     float: "number",
@@ -38,7 +39,10 @@ class Components:
             self.schemas[schema.title] = {
                 "type": "object",
                 "description": " ".join(cleandoc(type(schema).__doc__ or "").split()),
-                "properties": {name: member.shape() for name, member in members.items()},
+                "properties": {
+                    name: with_unit(member.shape(), _unit_of(member), of=schema.title)
+                    for name, member in members.items()
+                },
                 "required": [name for name, member in members.items() if member.required],
                 "additionalProperties": False,
             }
@@ -72,10 +76,15 @@ class Components:
                 "type": "object",
                 "description": flat.words,
                 "properties": {
-                    name: {
-                        **self.answer(get_type_hints(kind)[name]),
-                        **_described(words_of(kind)[name]),
-                    }
+                    name: with_unit(
+                        {
+                            **self.answer(get_type_hints(kind)[name]),
+                            **_described(words_of(kind)[name]),
+                        },
+                        words_of(kind)[name].unit,
+                        of=flat.title,
+                        beside="unit" in flat.members,
+                    )
                     for name, kind in flat.members.items()
                 },
                 "required": list(flat.members),
@@ -102,6 +111,10 @@ class Components:
         self._owners[title] = owner
         self.schemas[title] = {}
         return True
+
+
+def _unit_of(field: Described[Any]) -> str:
+    return field.inner.unit if isinstance(field, Items) else field.unit
 
 
 def _open(values: list[str]) -> Shape:

@@ -9,13 +9,20 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from pprint import pformat
 from typing import Any, Final
 
 from flask import render_template
 from markupsafe import Markup, escape
 
+from weavability.service.batches.csv_columns import (
+    YARN_PRICE,
+    column,
+    columns,
+    yarn_fields,
+)
 from weavability.service.http.problems import KINDS, ProblemType
 
 Shape = Mapping[str, Any]
@@ -57,6 +64,15 @@ class Schema:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Example:
+    """A body that can be sent, or one that is answered."""
+
+    name: str
+    media_type: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Call:
     """A method at an address."""
 
@@ -67,7 +83,8 @@ class Call:
     summary: Markup
     words: Markup
     parameters: tuple[Member, ...]
-    bodies: Mapping[str, str]
+    bodies: tuple[Example, ...]
+    samples: Mapping[str, str]
     body_kind: Markup | None
     sends: tuple[str, ...]
     answers: tuple[str, ...]
@@ -90,6 +107,7 @@ def render(document: Shape) -> str:
         tags=[
             (tag, [call for call in calls if call.tag == tag["name"]]) for tag in document["tags"]
         ],
+        columns=list(_columns()),
         schemas=[_schema(*item) for item in document["components"]["schemas"].items()],
         kinds=KINDS.values(),
     )
@@ -99,6 +117,7 @@ def _call(path: str, method: str, operation: Shape) -> Call:
     sent: Shape = operation.get("requestBody", {}).get("content", {})
     answered: Shape = operation["responses"]["200"]["content"]
     first = next(iter(answered.values()))
+    bodies = tuple(_examples(sent))
     own = [each for each in operation["parameters"] if each["name"] != "X-Request-Id"]
     return Call(
         name=operation["operationId"],
@@ -108,23 +127,95 @@ def _call(path: str, method: str, operation: Shape) -> Call:
         summary=in_words(operation["summary"]),
         words=in_words(operation["description"]),
         parameters=tuple(_parameter(each) for each in own),
-        bodies=_examples(sent),
+        bodies=bodies,
+        samples=_samples(method.upper(), path, own, bodies[0] if bodies else None, tuple(answered)),
         body_kind=kind_of(next(iter(sent.values()))["schema"]) if sent else None,
         sends=tuple(sent),
         answers=tuple(answered),
         answer_kind=kind_of(first["schema"]),
-        answer=next(iter(_examples(answered).values()), ""),
+        answer=next((each.text for each in _examples(answered)), ""),
         problems=tuple(_problems(operation["responses"])),
     )
 
 
-def _examples(content: Shape) -> dict[str, str]:
-    """Return every example by name, as text; the media type is named if there are several."""
+def _examples(content: Shape) -> Iterator[Example]:
+    """Yield every example of every media type."""
+    for media_type, form in content.items():
+        for name, example in form.get("examples", {}).items():
+            yield Example(name=name, media_type=media_type, text=_written(example["value"]))
+
+
+def _samples(
+    method: str,
+    path: str,
+    parameters: Iterable[Shape],
+    body: Example | None,
+    answers: tuple[str, ...],
+) -> dict[str, str]:
+    """Write a call as it is made from a shell, from Python and from TypeScript."""
+    for each in parameters:
+        path = path.replace(f"{{{each['name']}}}", str(each.get("example", "")))
+    is_json = body is not None and body.media_type == "application/json"
+    accept = "" if answers[0] in ("application/json", "text/html") else answers[0]
     return {
-        name if len(content) == 1 else f"{name} ({media_type})": _written(example["value"])
-        for media_type, form in content.items()
-        for name, example in form.get("examples", {}).items()
+        "curl": _in_curl(method, path, body, accept),
+        "Python": _in_python(method, path, json.loads(body.text) if body and is_json else None),
+        "TypeScript": _in_typescript(method, path, body.text if body and is_json else ""),
     }
+
+
+_HERE: Final = "http://127.0.0.1:8080"
+
+
+def _in_curl(method: str, path: str, body: Example | None, accept: str) -> str:
+    lines = [f"curl {_HERE}{path}"]
+    if method != "GET":
+        lines[0] = f"curl -X {method} {_HERE}{path}"
+    if accept:
+        lines.append(f"  -H 'Accept: {accept}'")
+    if body:
+        lines.append(f"  -H 'Content-Type: {body.media_type}'")
+        lines.append("  --data-binary @- <<'EOF'")
+        return " \\\n".join(lines) + f"\n{body.text}\nEOF"
+    return " \\\n".join(lines)
+
+
+def _in_python(method: str, path: str, body: object) -> str:
+    address = json.dumps(_HERE + path)
+    if body is None:
+        call = f"answer = requests.{method.lower()}({address}, timeout=30)"
+        return f"import requests\n\n{call}\nanswer.raise_for_status()\nprint(answer.text)"
+    written = pformat(body, indent=1, width=88, sort_dicts=False)
+    call = f"answer = requests.{method.lower()}({address}, json=body, timeout=30)"
+    return (
+        f"import requests\n\nbody = {written}\n{call}\nanswer.raise_for_status()\n"
+        "print(answer.json())"
+    )
+
+
+def _in_typescript(method: str, path: str, body: str) -> str:
+    address = json.dumps(_HERE + path)
+    if not body:
+        return f"const answer = await fetch({address});\nconsole.log(await answer.text());"
+    return (
+        f"const body = {body};\n"
+        f"const answer = await fetch({address}, {{\n"
+        f'  method: "{method}",\n'
+        '  headers: { "Content-Type": "application/json" },\n'
+        "  body: JSON.stringify(body),\n"
+        "});\n"
+        "if (!answer.ok) throw new Error((await answer.json()).detail);\n"
+        "console.log(await answer.json());"
+    )
+
+
+def _columns() -> Iterator[tuple[str, str, Markup]]:
+    """Yield heading, kind of the cells and meaning of every column of a sheet of orders."""
+    yarns = (*(f"warp_{word}_A" for word in yarn_fields()), f"{YARN_PRICE}warp A")
+    for heading in (*columns(), *yarns):
+        found = column(heading)
+        if found is not None:
+            yield heading, found.kind.value, in_words(found.words)
 
 
 def _written(value: object) -> str:

@@ -5,16 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import Annotated
 
-from flask import Response, request
+from flask import Response
 
 from weavability.answers import validation
 from weavability.answers.caution import CAUTION
 from weavability.checks.registry import CheckInfo, all_checks, find_check
 from weavability.service.http import problems
+from weavability.service.http.json_or_page import JSON_OR_HTML, data_or_page
 from weavability.service.http.problems import ProblemError
-from weavability.service.http.responses import is_current, json_answer, not_modified
 from weavability.service.http.suggestions import did_you_mean
 from weavability.service.operations import Parameter, operation
+from weavability.service.pages import checks_page
 from weavability.textiles.field_marks import Since
 
 
@@ -42,18 +43,19 @@ class ShownCheck(CheckInfo):
     tag="Checks",
     answer=CheckList,
     answer_words="Every check",
+    media_types=JSON_OR_HTML,
     conditional=True,
 )
 def list_checks() -> Response:
     """List the checks.
 
-    A finding's `code` names one of these; codes are stable for ever.
+    A finding's `code` names one of these; codes are stable for ever. A browser gets a page.
     """
     ruleset = validation.ruleset()
-    if is_current(request, ruleset):
-        return not_modified(ruleset)
-    return json_answer(
-        CheckList(ruleset=ruleset, checks=all_checks(), caution=CAUTION), etag=ruleset
+    return data_or_page(
+        ruleset,
+        compute=lambda: CheckList(ruleset=ruleset, checks=all_checks(), caution=CAUTION),
+        render=lambda: checks_page.render_list(all_checks()),
     )
 
 
@@ -73,14 +75,15 @@ def list_checks() -> Response:
         ),
     ),
     problems=(problems.NOT_FOUND,),
+    media_types=JSON_OR_HTML,
     conditional=True,
 )
 def show_check(code: str) -> Response:
     """Show one check.
 
-    It states formula, source, thresholds, and the severities that a finding can have.
+    It states formula, source, thresholds, and the severities that a finding can have. A browser
+    gets a page.
     """
-    ruleset = validation.ruleset()
     found = find_check(code)
     if found is None:
         hint = did_you_mean(code, (each.code for each in all_checks()))
@@ -88,7 +91,9 @@ def show_check(code: str) -> Response:
             kind=problems.NOT_FOUND,
             detail=f"There is no check with this code.{hint} GET /v1/checks lists all.",
         )
-    if is_current(request, ruleset):
-        return not_modified(ruleset)
     described = {each.name: getattr(found, each.name) for each in fields(found)}
-    return json_answer(ShownCheck(**described, caution=CAUTION), etag=ruleset)
+    return data_or_page(
+        validation.ruleset(),
+        compute=lambda: ShownCheck(**described, caution=CAUTION),
+        render=lambda: checks_page.render(found),
+    )

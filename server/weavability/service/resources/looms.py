@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from flask import Response, request
+from flask import Response
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.validation import ruleset
 from weavability.looms.loom_limits import resolve_loom
 from weavability.service import state
 from weavability.service.http import problems
+from weavability.service.http.json_or_page import JSON_OR_HTML, data_or_page
 from weavability.service.http.problems import ProblemError
-from weavability.service.http.responses import is_current, json_answer, not_modified
 from weavability.service.operations import Parameter, operation
+from weavability.service.pages import looms_page
 from weavability.service.requests.canonical import canonical, digest
 from weavability.service.requests.park import ParkLoom
 from weavability.service.schemas.loom_schema import LOOM_ID
@@ -39,20 +40,32 @@ _PARK: Final = {
 }
 
 
-@operation("GET", "/v1/looms", tag="Looms", answer=_PARK, answer_words="The park", conditional=True)
+@operation(
+    "GET",
+    "/v1/looms",
+    tag="Looms",
+    answer=_PARK,
+    answer_words="The park",
+    media_types=JSON_OR_HTML,
+    conditional=True,
+)
 def list_looms() -> Response:
     """List the looms of the park.
 
     Each loom is listed as in the park file. Limits that it does not state are assumed: `assumed`
     has each with its value, the band in which it is expected, its grade and its reason, as a report
-    lists them in `assumptions`.
+    lists them in `assumptions`. A browser gets a page.
     """
     park = state.current().park
-    etag = digest(park.digest.encode(), ruleset().encode())
-    if is_current(request, etag):
-        return not_modified(etag)
-    looms = [_shown(each) for each in park.looms.values()]
-    return json_answer({"park": park.digest, "looms": looms, "caution": CAUTION}, etag=etag)
+    return data_or_page(
+        digest(park.digest.encode(), ruleset().encode()),
+        compute=lambda: {
+            "park": park.digest,
+            "looms": [_shown(each) for each in park.looms.values()],
+            "caution": CAUTION,
+        },
+        render=lambda: looms_page.render_list(park),
+    )
 
 
 def _shown(loom: ParkLoom) -> dict[str, Any]:
@@ -75,13 +88,14 @@ def _shown(loom: ParkLoom) -> dict[str, Any]:
         ),
     ),
     problems=(problems.NOT_FOUND,),
+    media_types=JSON_OR_HTML,
     conditional=True,
 )
 def show_loom(loom_id: str) -> Response:
     """Show one loom of the park.
 
     The answer can be sent as the `loom` of a request: `assumed`, the limits that it does not state,
-    and `caution` are not read then.
+    and `caution` are not read then. A browser gets a page.
     """
     park = state.current().park
     found = park.get(loom_id)
@@ -91,7 +105,8 @@ def show_loom(loom_id: str) -> Response:
             kind=problems.NOT_FOUND,
             detail=f"{park.unknown(loom_id).message} Looms here: {near}. GET /v1/looms lists all.",
         )
-    etag = digest(canonical(found.document), ruleset().encode())
-    if is_current(request, etag):
-        return not_modified(etag)
-    return json_answer({**_shown(found), "caution": CAUTION}, etag=etag)
+    return data_or_page(
+        digest(canonical(found.document), ruleset().encode()),
+        compute=lambda: {**_shown(found), "caution": CAUTION},
+        render=lambda: looms_page.render(found),
+    )

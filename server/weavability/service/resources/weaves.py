@@ -2,155 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cache
-from inspect import cleandoc
-from typing import Annotated, Any, Final
+from typing import Final
 
-import orjson
 from flask import Response, request
 
-from weavability.answers.caution import CAUTION
 from weavability.answers.weave_analysis.analysis import examine_weave
 from weavability.answers.weave_analysis.answer import WeaveSheet
 from weavability.drawing.weave_view import draw_weave
 from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
+from weavability.service.http.json_or_page import JSON_OR_HTML, data_or_page
 from weavability.service.http.json_or_svg import JSON_OR_SVG, figures_or_drawing
-from weavability.service.http.responses import is_current, json_answer, not_modified
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
-from weavability.service.requests.canonical import canonical, digest
+from weavability.service.pages import weaves_page
+from weavability.service.requests.canonical import canonical
 from weavability.service.requests.loom_choice import identity
+from weavability.service.requests.weave_notations import WeaveNotations, known_notations
 from weavability.service.schemas.weave_request_schema import WeaveRequestSchema
-from weavability.service.schemas.weave_schema import FORMS, Form
-from weavability.textiles.assumptions import Grade
-from weavability.textiles.field_marks import Since
-from weavability.textiles.notation import notations, parse_weave
-from weavability.textiles.trade_names import TradeName, trade_names
-from weavability.textiles.weave_kinds import Notation
 
 _SCHEMA: Final = WeaveRequestSchema()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeaveNotation:
-    """A notation of a weave in words."""
-
-    name: Annotated[str, "What the trade calls it"]
-    pattern: Annotated[str, "How it is written; values in angle brackets"]
-    example: Annotated[str | Mapping[str, Any], "A weave of this kind, which can be sent as it is"]
-    meaning: Annotated[str, "What the values mean, and the source of the construction"]
-    aliases: Annotated[tuple[str, ...], "Other words for the kind", Since("0.2")]
-    rows: Annotated[
-        tuple[str, ...] | None,
-        "The example, one string a pick, first pick first, 1 = warp up; null if it is an object",
-        Since("0.2"),
-    ]
-
-    @classmethod
-    def of(cls, notation: Notation) -> WeaveNotation:
-        """Describe a notation; an example without one is shown as an object."""
-        example = notation.example
-        return cls(
-            name=notation.name,
-            pattern=notation.pattern,
-            example=orjson.loads(example) if example.startswith("{") else example,
-            meaning=notation.meaning,
-            aliases=notation.aliases,
-            rows=None if example.startswith("{") else parse_weave(example).rows,
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeaveName:
-    """A name of the trade: the weave that it is read as, or what is meant by it."""
-
-    name: Annotated[str, "The name"]
-    aliases: Annotated[tuple[str, ...], "Other names of the same"]
-    meaning: Annotated[str, "What the trade understands by it, with its source"]
-    reads_as: Annotated[
-        str | None, "The weave that the example is read as; null if it is no weave by itself"
-    ]
-    leaves_open: Annotated[
-        str | None,
-        "What the name leaves open, which makes the weave an assumption; null if nothing",
-    ]
-    example: Annotated[str | None, "A text with the name, which can be sent as it is"]
-    rows: Annotated[
-        tuple[str, ...] | None, "That weave, one string a pick, first pick first, 1 = warp up"
-    ]
-    answer: Annotated[str | None, "What is meant by a name that is no weave by itself"]
-    declare: Annotated[object, "An example of what to state instead; null if there is none"]
-    grade: Annotated[Grade, "How well the meaning is supported"]
-
-    @classmethod
-    def of(cls, name: TradeName) -> WeaveName:
-        """Describe a name."""
-        weave = parse_weave(name.example) if name.example else None
-        return cls(
-            name=name.name,
-            aliases=name.aliases,
-            meaning=name.meaning,
-            reads_as=weave.name if weave else None,
-            leaves_open=name.leaves or None,
-            example=name.example or None,
-            rows=weave.rows if weave else None,
-            answer=name.answer or None,
-            declare=name.declare,
-            grade=name.grade,
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeaveForm:
-    """A notation of a weave as an object."""
-
-    members: Annotated[tuple[str, ...], "The members that it needs"]
-    optional: Annotated[tuple[str, ...], "Further members that it may have"]
-    meaning: Annotated[str, "Its meaning"]
-    example: Annotated[Mapping[str, Any], "An object of this form, which can be sent as it is"]
-
-    @classmethod
-    def of(cls, form: Form) -> WeaveForm:
-        """Describe a form."""
-        needed = tuple(form.needed)
-        return cls(
-            members=needed,
-            optional=tuple(name for name in form.fields if name not in needed),
-            meaning=" ".join(cleandoc(type(form).__doc__ or "").split()),
-            example=form.example,
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeaveNotations:
-    """The notations of a weave in words and as objects, and the names of the trade."""
-
-    notations: Annotated[
-        tuple[WeaveNotation, ...],
-        "In words: case, spaces, hyphens and the order of the words do not matter",
-    ]
-    forms: Annotated[tuple[WeaveForm, ...], "As an object"]
-    names: Annotated[
-        tuple[WeaveName, ...],
-        "Names of the trade; what an order states beside a name takes the place of that part of it",
-        Since("0.2"),
-    ]
-    caution: Annotated[str, "What a computed result is not", Since("0.2")]
-
-
-@cache
-def _notations() -> tuple[WeaveNotations, str]:
-    known = WeaveNotations(
-        notations=tuple(map(WeaveNotation.of, notations())),
-        forms=tuple(map(WeaveForm.of, FORMS)),
-        names=tuple(map(WeaveName.of, trade_names().values())),
-        caution=CAUTION,
-    )
-    return known, digest(orjson.dumps(known))
 
 
 @operation(
@@ -159,18 +31,17 @@ def _notations() -> tuple[WeaveNotations, str]:
     tag="Weaves",
     answer=WeaveNotations,
     answer_words="The notations, forms and names",
+    media_types=JSON_OR_HTML,
     conditional=True,
 )
 def list_weave_notations() -> Response:
     """List the notations of a weave, and the names by which the trade calls weaves.
 
     Each notation has an example that can be sent as the `weave` of a construction, or to
-    `POST /v1/weaves`.
+    `POST /v1/weaves`. A browser gets a page.
     """
-    known, etag = _notations()
-    if is_current(request, etag):
-        return not_modified(etag)
-    return json_answer(known, etag=etag)
+    known, etag = known_notations()
+    return data_or_page(etag, compute=lambda: known, render=lambda: weaves_page.render(known))
 
 
 @operation(

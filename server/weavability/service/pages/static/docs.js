@@ -1,4 +1,5 @@
 // Try-out: sends what a form says to the service that served the page, and shows what comes back.
+// Search: leaves what holds every word that is sought.
 "use strict";
 
 const LONGEST_SHOWN = 200000;
@@ -71,10 +72,37 @@ async function send(form) {
   }
 }
 
+// The body follows the media type, as long as it is one of the examples.
+function offerExample(form) {
+  const body = form.querySelector("textarea");
+  const examples = [...form.querySelectorAll("[data-example]")];
+  form.querySelector(".sends")?.addEventListener("change", (event) => {
+    if (!examples.some((each) => each.textContent === body.value)) return;
+    body.value = examples.find((each) => each.dataset.example === event.target.value).textContent;
+  });
+}
+
+function search(sought) {
+  const words = sought.toLowerCase().split(/\s+/).filter(Boolean);
+  const holds = (each) => words.every((word) => each.textContent.toLowerCase().includes(word));
+  let found = 0;
+  for (const each of document.querySelectorAll(".call, [id^='schema-'], .columns-of-orders tr")) {
+    each.hidden = !holds(each);
+    found += each.hidden ? 0 : 1;
+  }
+  document.getElementById("found").textContent = words.length ? `${found} places` : "";
+}
+
 for (const form of document.querySelectorAll("form.try")) {
   form.hidden = false;
+  offerExample(form);
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     if (form.dataset.path) send(form);
   });
+}
+
+document.getElementById("sought").addEventListener("input", (event) => search(event.target.value));
+if (window.matchMedia("(max-width: 60rem)").matches) {
+  document.querySelector(".contents details").open = false;
 }

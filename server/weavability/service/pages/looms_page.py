@@ -1,0 +1,112 @@
+"""The loom park as pages for people: the looms side by side, and one loom with its limits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from flask import render_template
+
+from weavability.answers.caution import CAUTION
+from weavability.answers.field_words import without_unit
+from weavability.looms.loom_limits import resolve_loom
+from weavability.service.pages.wording import measure, show, spoken
+from weavability.service.requests.park import Park, ParkLoom
+from weavability.service.schemas.base import Body, Part, described
+from weavability.service.schemas.fields import Described
+from weavability.service.schemas.loom_schema import LoomSchema
+from weavability.textiles.assumptions import Assumption
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitRow:
+    """A value of a loom, stated or assumed.
+
+    Attributes:
+        part: The part of the loom that it belongs to; empty for the loom itself.
+        name: What it is called.
+        value: The value with its unit.
+        band: The range in which an assumed value is expected; empty if none is known.
+        words: What it means; why, if it is assumed.
+    """
+
+    part: str
+    name: str
+    value: str
+    words: str
+    band: str = ""
+
+
+def render_list(park: Park) -> str:
+    """Return the page of the park."""
+    return render_template("looms.html", looms=park.looms.values(), show=show, caution=CAUTION)
+
+
+def render(loom: ParkLoom) -> str:
+    """Return the page of one loom."""
+    return render_template(
+        "loom.html",
+        document=loom.document,
+        stated=list(_stated(LoomSchema(), loom.document)),
+        assumed=[_assumed(each) for each in resolve_loom(loom.loom).assumptions],
+        caution=CAUTION,
+    )
+
+
+def _stated(schema: Body[Any], given: Mapping[str, Any], part: str = "") -> Iterator[LimitRow]:
+    """Yield a row for every value, those of the loom itself first."""
+    inner: list[tuple[Part[Any], str, Mapping[str, Any]]] = []
+    for name, value in given.items():
+        field = described(schema.fields[name])
+        if name in ("loom_id", "description"):
+            continue
+        if isinstance(field, Part) and value.keys() <= {"min", "max"}:
+            yield LimitRow(part=part, name=_name(name), value=_range(value, field.body), words="")
+            continue
+        if isinstance(field, Part):
+            inner.append((field, name, value))
+            continue
+        yield LimitRow(
+            part=part, name=_name(name), value=_value(value, field), words=field.description
+        )
+    for field, name, value in inner:
+        yield from _stated(field.body, value, spoken(name))
+
+
+def _value(value: object, field: Described[Any]) -> str:
+    if isinstance(value, list):
+        return "; ".join(_item(each) for each in value) + (f" {field.unit}" if field.unit else "")
+    return measure(value, field.unit or None)
+
+
+def _range(given: Mapping[str, Any], schema: Body[Any]) -> str:
+    unit = described(schema.fields["max"]).unit
+    if "min" not in given:
+        return f"at most {measure(given['max'], unit)}"
+    if "max" not in given:
+        return f"at least {measure(given['min'], unit)}"
+    return f"{show(given['min'])} to {measure(given['max'], unit)}"
+
+
+def _item(item: object) -> str:
+    """Write an item of a list; one of several values as words."""
+    if isinstance(item, Mapping):
+        return ", ".join(f"{spoken(name).lower()} {show(value)}" for name, value in item.items())
+    return show(item)
+
+
+def _name(field: str) -> str:
+    return spoken(without_unit(field))
+
+
+def _assumed(assumption: Assumption) -> LimitRow:
+    part, _, field = assumption.pointer.strip("/").rpartition("/")
+    band = assumption.band
+    return LimitRow(
+        part=spoken(part),
+        name=_name(field),
+        value=measure(assumption.value, assumption.unit),
+        words=assumption.reason,
+        band=f"{show(band.low)} to {measure(band.high, assumption.unit)}" if band else "",
+    )
