@@ -23,6 +23,7 @@ from weavability.service.batches.csv_columns import (
     yarn_fields,
 )
 from weavability.service.batches.csv_grammar import Kind, number_advice, put, read_cell
+from weavability.service.http.json_bodies import DEEPEST
 from weavability.service.http.suggestions import did_you_mean
 from weavability.service.schemas.faults import escape
 from weavability.textiles.errors import Fault, InputError
@@ -134,7 +135,15 @@ def _value(place: Column, cell: str) -> Any:
     comma = place.kind is Kind.NUMBER and _COMMA.fullmatch(cell) is not None
     if comma and _THOUSANDS.fullmatch(cell):
         return cell
-    return read_cell(place.kind, cell, decimal_comma=comma)
+    value = read_cell(place.kind, cell, decimal_comma=comma)
+    return cell if _is_deeper(value, DEEPEST) else value
+
+
+def _is_deeper(value: Any, levels: int) -> bool:
+    inner = value.values() if isinstance(value, dict) else value
+    if not isinstance(value, dict | list):
+        return False
+    return levels == 0 or any(_is_deeper(each, levels - 1) for each in inner)
 
 
 def _number_message(cell: str) -> str:
@@ -154,7 +163,7 @@ def _field_fault(
     if place is None:
         hint = did_you_mean(heading, _known())
         return Fault("", f"There is no field {heading[:80]!r}.{hint}", heading[:80])
-    if in_address and heading.startswith(_PRICES):
+    if in_address and is_price(heading):
         message = "Prices do not belong in an address: type them into the form."
         return Fault(place.pointer, message)
     if heading in cells:
@@ -203,17 +212,23 @@ class FlatFields:
     left_out: tuple[str, ...]
 
 
-def write_fields(request: Mapping[str, Any]) -> FlatFields:
+def write_fields(request: Mapping[str, Any], *, texts_as_typed: bool = False) -> FlatFields:
     """Write a JSON request as flat fields, in the order of the columns of a sheet.
 
     What is null or empty states nothing and is passed over. A loom that is stated in full, yarns
     whose key does not begin with a capital and whatever no column holds fit no field.
+
+    Args:
+        request: The request.
+        texts_as_typed: Whether a text fits every field, such as a number in quotation marks.
     """
     cells: dict[str, str] = {}
     left: list[str] = []
     for path, value in _leaves((), request):
         place = _column_at(path)
         cell = None if place is None else _cell(place.kind, value)
+        if cell is None and texts_as_typed and isinstance(value, str):
+            cell = value.strip() or None
         if place is None or cell is None:
             left.append("".join(f"/{escape(step)}" for step in path))
         else:
@@ -292,11 +307,6 @@ def _written(kind: Kind, value: Any) -> str | None:
     return None
 
 
-def without_priced_fields(cells: Mapping[str, str]) -> dict[str, str]:
-    """Return the fields without prices: those that an address may hold."""
-    return {name: cell for name, cell in cells.items() if not name.startswith(_PRICES)}
-
-
 def query_of(cells: Mapping[str, str]) -> str | None:
     """Write fields as the query of an address, without prices.
 
@@ -306,8 +316,19 @@ def query_of(cells: Mapping[str, str]) -> str | None:
     >>> query_of({"weave": "2/2 twill Z", "prices.loom_hour": "6"})
     'weave=2/2+twill+Z'
     """
+    return query_of_pairs(cells.items())
+
+
+def query_of_pairs(pairs: Iterable[tuple[str, str]]) -> str | None:
+    """Do the same for fields of which a name may come twice, or be empty."""
     query = "&".join(
-        f"{quote_plus(name, safe=_SAFE)}={quote_plus(cell, safe=_SAFE)}"
-        for name, cell in without_priced_fields(cells).items()
+        f"{quote_plus(name, safe=_SAFE)}={quote_plus(text, safe=_SAFE)}"
+        for name, text in pairs
+        if not is_price(name)
     )
     return query if len(query) <= LONGEST_QUERY else None
+
+
+def is_price(heading: str) -> bool:
+    """Return whether a field holds a price, which no address may."""
+    return heading.startswith(_PRICES)

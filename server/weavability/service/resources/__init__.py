@@ -14,6 +14,7 @@ from weavability.service.resources import (
     looms,
     matches,
     meta,
+    order_form,
     remedies,
     validation_changes,
     validations,
@@ -42,6 +43,7 @@ _RANK = {
             checks,
             evidence,
             meta,
+            order_form,
         )
     )
 }

@@ -28,6 +28,7 @@ from weavability.service.observability.metrics import PARAMETERS, metrics
 from weavability.service.operations import OPERATIONS, Parameter, operation
 from weavability.service.pages import docs_page
 from weavability.service.requests.canonical import digest
+from weavability.service.resources.order_form import show_order_form
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,12 +66,23 @@ class Readiness:
     ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
 
 
-@operation("GET", "/", tag="Service", answer=Index, answer_words="The index")
+@operation(
+    "GET",
+    "/",
+    tag="Service",
+    answer=Index,
+    answer_words="The index",
+    moves="A page with another address was meant",
+    media_types=(JSON, HTML),
+)
 def list_addresses() -> Response:
-    """List the addresses of the service.
+    """List the addresses of the service; in a browser, state an order and judge it.
 
-    Each is listed with its method and one line of what it does.
+    Each is listed with its method and one line of what it does. A browser gets a form, whose fields
+    are parameters of the address, named like the columns of a sheet of orders.
     """
+    if g.media_type == HTML:
+        return show_order_form()
     addresses = tuple(
         Address(method=each.method, path=each.path, summary=each.summary)
         for each in OPERATIONS.values()

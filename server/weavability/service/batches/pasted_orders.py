@@ -1,0 +1,189 @@
+"""An order that was pasted: JSON, TOML, or a sheet of orders, of which the first row counts."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from weavability.service.batches.csv_columns import column, columns, yarn_fields
+from weavability.service.batches.csv_grammar import (
+    Kind,
+    has_decimal_comma,
+    read_cell,
+    separator_of,
+)
+from weavability.service.batches.flat_order import write_fields
+from weavability.service.http.json_bodies import parse
+from weavability.service.http.problems import ProblemError
+from weavability.service.http.suggestions import did_you_mean
+from weavability.textiles.toml_files import TomlFileError, parse_toml
+
+_PARTS: Final = ("construction", "loom_id", "prices")
+_LISTS: Final = ("order", "orders")
+_MOST_NAMED: Final = 8
+_BYTE_ORDER_MARK: Final = "\ufeff"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PastedOrder:
+    """An order that was pasted.
+
+    Attributes:
+        cells: The text of each field by its heading.
+        notes: What was not understood, or passed over, in sentences.
+    """
+
+    cells: Mapping[str, str]
+    notes: tuple[str, ...]
+
+
+def read_pasted(text: str) -> PastedOrder:
+    """Read an order in any of the forms; what cannot be taken over is named.
+
+    >>> read_pasted('{"weave": "plain", "width_cm": 150, "colour": "blue"}')
+    PastedOrder(cells={'weave': 'plain', 'width_cm': '150'}, notes=('Not understood: colour.',))
+    """
+    text = text.strip().removeprefix(_BYTE_ORDER_MARK)
+    if _is_sheet(text):
+        return _of_sheet(text)
+    try:
+        found = parse(text.encode())
+    except ProblemError as problem:
+        if text[:1] == "{":
+            return _unread(f"This begins like JSON, but cannot be read. {problem.detail}")
+        try:
+            found = parse_toml(text)
+        except TomlFileError as complaint:
+            return _unread(
+                "This is no JSON object, no TOML, and no sheet whose first row has the headings. "
+                f"As TOML: {complaint}."
+            )
+    return _of_document(found)
+
+
+def _unread(note: str) -> PastedOrder:
+    return PastedOrder(cells={}, notes=(note,))
+
+
+def _is_sheet(text: str) -> bool:
+    """Return whether the first line has headings of columns, two at least."""
+    header = _cells(text.partition("\n")[0])
+    return sum(column(each) is not None for each in header) > 1
+
+
+def _cells(line: str) -> list[str]:
+    return [each.strip().strip('"') for each in line.split(separator_of(line))]
+
+
+def _of_sheet(text: str) -> PastedOrder:
+    separator = separator_of(text.partition("\n")[0])
+    comma = has_decimal_comma(separator)
+    try:
+        rows = [
+            row
+            for row in csv.reader(text.splitlines(), delimiter=separator, strict=True)
+            if any(map(str.strip, row))
+        ]
+    except csv.Error as error:
+        return _unread(f"This looks like a sheet, but is not: {error}.")
+    header, orders = rows[0], rows[1:]
+    if not orders:
+        return _unread("The sheet has headings and no row below them.")
+    cells: dict[str, str] = {}
+    notes: list[str] = []
+    for heading, cell in zip(map(str.strip, header), map(str.strip, orders[0]), strict=False):
+        place = column(heading)
+        if cell and place is None:
+            notes.append(f"Not understood: the column {heading[:60]!r}.{_meant(heading)}")
+        elif cell and place is not None and heading not in cells:
+            cells[heading] = _without_comma(cell) if comma and place.kind is Kind.NUMBER else cell
+    if len(orders[0]) > len(header):
+        notes.append("The row has more cells than there are headings.")
+    if len(orders) > 1:
+        notes.append(f"Only the first order was taken; there are {len(orders)} rows.")
+    return PastedOrder(cells=cells, notes=tuple(notes))
+
+
+def _without_comma(cell: str) -> str:
+    """Write a number of a sheet that has decimal commas; what is none stays as it is."""
+    return (
+        cell
+        if isinstance(read_cell(Kind.NUMBER, cell, decimal_comma=True), str)
+        else (cell.replace(",", ".", 1))
+    )
+
+
+def _meant(heading: str) -> str:
+    yarns = [f"{system}_{word}_A" for system in ("warp", "weft") for word in yarn_fields()]
+    return did_you_mean(heading, [*columns(), *yarns])
+
+
+def _of_document(found: object) -> PastedOrder:
+    notes: list[str] = []
+    order = _first(found, notes)
+    if not isinstance(order, dict):
+        notes.append("An order is an object with its construction, such as a request has.")
+        return PastedOrder(cells={}, notes=tuple(notes))
+    stated = _request(order)
+    written = write_fields(stated, texts_as_typed=True)
+    left = [*_strangers(order, stated), *written.left_out]
+    named = [" › ".join(_steps(pointer)) for pointer in left[:_MOST_NAMED]]
+    more = f" and {len(left) - _MOST_NAMED} more" if len(left) > _MOST_NAMED else ""
+    if named:
+        notes.append(f"Not understood: {', '.join(named)}{more}.")
+    return PastedOrder(cells=written.cells, notes=tuple(notes))
+
+
+def _first(found: object, notes: list[str]) -> object:
+    """Return the order of a document, the first if it holds several."""
+    if isinstance(found, dict) and "construction" not in found:
+        found = next((found[name] for name in _LISTS if isinstance(found.get(name), list)), found)
+    if not isinstance(found, list) or not found:
+        return found
+    if len(found) > 1:
+        notes.append(f"Only the first order was taken; there are {len(found)}.")
+    return found[0]
+
+
+def _request(order: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the request that is stated: as it is, as a construction alone, or in flat fields."""
+    if "construction" in order:
+        return {name: order[name] for name in _PARTS if name in order}
+    flat = {name: value for name, value in order.items() if column(name) is not None}
+    nested = {
+        name: value
+        for name, value in order.items()
+        if isinstance(value, dict) and name not in flat and name not in _PARTS
+    }
+    request: dict[str, Any] = {"construction": nested}
+    if isinstance(order.get("prices"), dict):
+        request["prices"] = order["prices"]
+    for name, value in flat.items():
+        place = column(name)
+        if place is not None:
+            _put(request, place.path, value)
+    return request
+
+
+def _put(request: dict[str, Any], path: tuple[str, ...], value: Any) -> None:
+    for step in path[:-1]:
+        inner = request.setdefault(step, {})
+        if not isinstance(inner, dict):
+            return
+        request = inner
+    request[path[-1]] = value
+
+
+def _strangers(order: Mapping[str, Any], stated: Mapping[str, Any]) -> Iterator[str]:
+    """Yield a pointer for each member of an order that is no part of the request."""
+    taken = {*stated, *stated.get("construction", {})} if "construction" not in order else {*stated}
+    for name in order:
+        if name not in taken and column(str(name)) is None:
+            yield f"/{name}"
+
+
+def _steps(pointer: str) -> list[str]:
+    steps = pointer.split("/")[1:]
+    return [each[:40] for each in (steps[1:] if steps[0] == "construction" else steps)]

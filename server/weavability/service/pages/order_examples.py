@@ -1,0 +1,60 @@
+"""The demo's order book as examples to start from: each an address of the form."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Container, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any
+from urllib.parse import quote
+
+from weavability.service.batches.flat_order import is_price, query_of, write_fields
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Example:
+    """An order to start from.
+
+    Attributes:
+        reference: Its number.
+        cloth: What it is.
+        remark: What is worth seeing in it.
+        address: Of the form that is filled in with it; its prices are in the fragment.
+    """
+
+    reference: str
+    cloth: str
+    remark: str
+    address: str
+
+
+def examples(park: Container[str]) -> tuple[Example, ...]:
+    """Return the examples; the loom of each only if the park has it."""
+    return tuple(_examples(park))
+
+
+def _examples(park: Container[str]) -> Iterator[Example]:
+    for order in _book():
+        names = ("construction", "prices", *(["loom_id"] if order["loom_id"] in park else []))
+        cells = write_fields({name: order[name] for name in names if name in order}).cells
+        query = query_of(cells)
+        if query is not None:
+            yield Example(
+                reference=order["construction"]["reference"],
+                cloth=order["cloth"],
+                remark=order["remark"],
+                address=f"/?{query}{_fragment(cells)}",
+            )
+
+
+def _fragment(cells: Mapping[str, str]) -> str:
+    prices = [f"{quote(name)}={quote(text)}" for name, text in cells.items() if is_price(name)]
+    return "#" + "&".join(prices) if prices else ""
+
+
+@cache
+def _book() -> tuple[dict[str, Any], ...]:
+    text = resources.files("weavability").joinpath("data/demo_orders.toml").read_text("utf-8")
+    return tuple(tomllib.loads(text)["order"])

@@ -1,0 +1,208 @@
+// Makes the form of an order live: what is typed is judged at the same address, and what the answer
+// has anew takes the place of what was there. Without this script the form works by its buttons.
+"use strict";
+
+const PAUSE_MS = 300;
+const LONGER_PAUSE_MS = 1000;
+const LONGEST_QUERY = 7000;
+const LEFT_OUT = new Set(["paste", "picture", "order_file"]);
+
+const page = document.documentElement;
+const status = document.createElement("p");
+let waiting = 0;
+let newest = 0;
+let under_way = null;
+
+const form = () => document.getElementById("order");
+const isPrice = (name) => name.startsWith("prices.");
+
+/** The fields of the form, of a button that was pressed too; empty ones only if they show a row. */
+function fields(button) {
+  const sent = new FormData(form(), button);
+  return [...sent].filter(([name, value]) => typeof value === "string" && !LEFT_OUT.has(name) &&
+    (value.trim() !== "" || /^(warp|weft)_yarn_|_in$|_yd$/.test(name) || name === button?.name));
+}
+
+/** The prices as a fragment, which no browser sends. */
+function fragment() {
+  const prices = fields().filter(([name, value]) => isPrice(name) && value.trim() !== "");
+  return prices.length ? "#" + prices.map((each) => each.map(encodeURIComponent).join("=")).join("&") : "";
+}
+
+/** What to fetch: the address of the order; a body if it has prices, a picture or is too long. */
+function request(button) {
+  const stated = fields(button);
+  const query = new URLSearchParams(stated).toString();
+  const has_picture = form().elements.picture?.files.length > 0;
+  if (has_picture || query.length > LONGEST_QUERY || stated.some(([name, value]) => isPrice(name) && value.trim())) {
+    return ["/", {method: "POST", body: new FormData(form(), button)}];
+  }
+  return [query ? "/?" + query : "/", {}];
+}
+
+/** Fetch a page and show it; of several only the newest. Return whether it was shown. */
+async function show([address, options], {whole, history_of, at_once}) {
+  const mine = ++newest;
+  under_way?.abort();
+  under_way = new AbortController();
+  const timer = setTimeout(() => page.classList.add("computing"), 150);
+  document.getElementById("answer").setAttribute("aria-busy", "true");
+  const prices = fragment();
+  let found;
+  try {
+    const answer = await fetch(address, {...options, headers: {Accept: "text/html", ...(at_once && {Prefer: "return=minimal"})}, signal: under_way.signal});
+    found = new DOMParser().parseFromString(await answer.text(), "text/html");
+    if (!found.getElementById("order")) throw new Error(found.querySelector("main p")?.textContent || answer.statusText);
+    if (mine !== newest) return;
+    const posted = new URL(answer.url).search === "" && options.method === "POST";
+    const own = posted ? found.getElementById("answer").dataset.address || "/" : answer.url;
+    swap(found, whole);
+    if (history_of) history[history_of](null, "", own + prices);
+    return true;
+  } catch (error) {
+    if (mine !== newest || error.name === "AbortError") return;
+    say(`The service did not answer: ${error.message}. What is typed stays here; it is judged again with the next change.`);
+  } finally {
+    if (mine === newest) {
+      clearTimeout(timer);
+      page.classList.remove("computing");
+      document.getElementById("answer").removeAttribute("aria-busy");
+    }
+  }
+}
+
+/** Put what is new in place: every part by its name, or the whole content. */
+function swap(found, whole) {
+  const focus = document.activeElement?.id;
+  const prices = whole ? fields().filter(([name]) => isPrice(name)) : [];
+  const opened = [...document.querySelectorAll("details[id][open]")].map((each) => each.id);
+  if (whole) {
+    document.getElementById("main").replaceWith(document.adoptNode(found.getElementById("main")));
+    for (const id of opened) document.getElementById(id)?.setAttribute("open", "");
+    for (const [name, value] of prices) fill(name, value);
+    prepare();
+  } else {
+    for (const part of document.querySelectorAll("[data-part]")) {
+      const anew = found.getElementById(part.id);
+      if (anew && !anew.isEqualNode(part)) part.replaceWith(document.adoptNode(anew));
+    }
+    for (const field of form().querySelectorAll("[aria-describedby]")) {
+      const anew = found.getElementById(field.id);
+      if (anew?.hasAttribute("aria-invalid")) field.setAttribute("aria-invalid", "true");
+      else field.removeAttribute("aria-invalid");
+    }
+  }
+  document.title = found.title;
+  if (focus && document.activeElement?.id !== focus) document.getElementById(focus)?.focus({preventScroll: true});
+  const verdict = document.querySelector("#answer .verdict, #answer > p");
+  say(verdict ? verdict.textContent.replace(/\s+/g, " ").trim() : "");
+}
+
+function say(words) {
+  if (status.textContent !== words) status.textContent = words;
+}
+
+function fill(name, value) {
+  const field = form().elements.namedItem(name);
+  if (field && field.value !== value) field.value = value;
+  return field;
+}
+
+/** Where one goes on after a button has changed the form. */
+function next_place(acts, part) {
+  if (acts === "add") return [...document.querySelectorAll(`[id^="f-${part}_yarn_"]:is(input)`)].at(-1);
+  if (acts === "remove") return document.getElementById(`f-${part.split("_")[0]}_yarn_A`);
+  return document.getElementById(acts === "convert" ? "f-" + part : acts === "window" ? "window" : "outcome");
+}
+
+/** Show a place of this page, folded away or not. */
+function go(id) {
+  const place = document.getElementById(id);
+  if (!place) return;
+  page.classList.remove("opened");
+  for (let around = place.closest("details"); around; around = around.parentElement.closest("details")) around.open = true;
+  place.scrollIntoView({block: "center"});
+  place.focus({preventScroll: true});
+}
+
+/** Judge what is typed after a pause, and what takes longer after a longer one. */
+function soon() {
+  clearTimeout(waiting);
+  const judge = (at_once) => show(request(), {whole: false, history_of: "replaceState", at_once});
+  waiting = setTimeout(async () => {
+    if (await judge(true)) waiting = setTimeout(judge, LONGER_PAUSE_MS, false);
+  }, PAUSE_MS);
+}
+
+/** Fill in the prices that the fragment holds; return whether there are any. */
+function priced() {
+  const pairs = [...new URLSearchParams(location.hash.slice(1))].filter(([name]) => isPrice(name));
+  for (const [name, value] of pairs) fill(name, value);
+  return pairs.length > 0;
+}
+
+/** A field of a colour beside the text, from which it can be chosen. */
+function colours() {
+  for (const text of document.querySelectorAll('input[name*="_colour_"]')) {
+    const swatch = document.getElementById(text.id + "-swatch");
+    if (!swatch) continue;
+    const choice = document.createElement("input");
+    choice.type = "color";
+    choice.setAttribute("aria-label", "Choose the " + text.labels[0].textContent.trim().toLowerCase());
+    choice.value = /^#[0-9a-f]{6}$/i.test(text.value) ? text.value : "#ffffff";
+    choice.addEventListener("input", () => { text.value = choice.value; soon(); });
+    text.addEventListener("input", () => { if (/^#[0-9a-f]{6}$/i.test(text.value)) choice.value = text.value; });
+    swatch.replaceWith(choice);
+  }
+}
+
+function prepare() {
+  status.id = "status";
+  status.className = "for-readers";
+  status.setAttribute("role", "status");
+  document.getElementById("main").append(status);
+  colours();
+}
+
+document.addEventListener("input", (event) => {
+  if (event.target.form === form() && event.target.type !== "file") soon();
+});
+document.addEventListener("change", (event) => {
+  if (event.target.form === form() && event.target.type === "file") {
+    show(request(), {whole: true, history_of: "pushState"});
+  }
+});
+document.addEventListener("submit", (event) => {
+  if (event.target.id !== "order") return;
+  event.preventDefault();
+  clearTimeout(waiting);
+  const acts = event.submitter?.name, part = event.submitter?.value;
+  show(request(event.submitter), {whole: true, history_of: "pushState"}).then((shown) => {
+    if (shown && acts) next_place(acts, part)?.focus();
+  });
+});
+document.addEventListener("click", (event) => {
+  const link = event.target.closest('a[href^="#"]');
+  if (!link || event.ctrlKey || event.metaKey) return;
+  event.preventDefault(); // a fragment would take the place of the prices
+  if (link.id === "bar") page.classList.toggle("opened");
+  else go(link.hash.slice(1));
+});
+document.addEventListener("keydown", (event) => {
+  if (event.key === "Escape") page.classList.remove("opened");
+});
+addEventListener("popstate", () => {
+  if (location.hash && !location.hash.startsWith("#prices.")) return;
+  for (const field of form().elements) if (isPrice(field.name || "")) field.value = "";
+  const load = async () => {
+    await show([location.pathname + location.search, {}], {whole: true});
+    if (priced()) soon();
+  };
+  load();
+});
+
+prepare();
+if (priced()) soon();
+else if (location.search === "" && document.getElementById("answer").dataset.address) {
+  history.replaceState(null, "", document.getElementById("answer").dataset.address + fragment());
+}

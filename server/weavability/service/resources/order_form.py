@@ -1,0 +1,236 @@
+"""``/`` for a browser: the form on which an order is stated, and its judgement beside it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any, Final
+
+from flask import Request, Response, request
+from marshmallow import ValidationError
+
+from weavability import __version__
+from weavability.answers.loom_matching import match_looms
+from weavability.answers.validation import ruleset
+from weavability.answers.window import Stretch, make_window
+from weavability.drawing.window_view import draw_window
+from weavability.service import state
+from weavability.service.batches.flat_order import (
+    FlatOrder,
+    is_price,
+    query_of_pairs,
+    read_fields,
+)
+from weavability.service.batches.pasted_orders import read_pasted
+from weavability.service.http import problems
+from weavability.service.http.json_bodies import require_media_type
+from weavability.service.http.problems import ProblemError
+from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
+from weavability.service.http.work import spend
+from weavability.service.operations import operation
+from weavability.service.pages import order_page
+from weavability.service.pages.order_examples import examples
+from weavability.service.pages.order_page import JudgedOrder
+from weavability.service.pages.order_state import (
+    BESIDE,
+    WINDOW,
+    Pairs,
+    settled,
+    with_point_paper,
+)
+from weavability.service.requests.canonical import digest
+from weavability.service.requests.loom_choice import ResolvedRequest
+from weavability.service.requests.park import Park
+from weavability.service.resources import loom_matches, validations
+from weavability.service.resources.windows import POINTS_A_UNIT, UNITS_OF_A_WINDOW
+from weavability.service.schemas.base import described
+from weavability.service.schemas.construction_schema import ConstructionSchema
+from weavability.service.schemas.fields import Shape
+from weavability.service.schemas.request_schemas import ValidationRequest
+from weavability.service.schemas.weave_schema import StatedWeave
+from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, Bounds
+from weavability.textiles.construction import INCH_FORMS, Construction
+from weavability.textiles.errors import InputError
+from weavability.textiles.weave_matrix import Weave
+
+FORM: Final = "application/x-www-form-urlencoded"
+MULTIPART: Final = "multipart/form-data"
+LONGEST_READ_TWICE: Final = 20_000
+"""Characters of a weave that is read once more to be drawn, if the order has a fault elsewhere."""
+
+WINDOW_REACH: Final = 0.4
+WINDOW_POINTS: Final = 40
+_MOST_FIELDS: Final = 2_000
+_PAGE: Final = {"type": "string", "description": "A page in HTML."}
+_FIELDS: Final[Shape] = {
+    "type": "object",
+    "description": "Fields of an order, named like the columns of a sheet of orders, as text.",
+    "additionalProperties": {"type": "string"},
+}
+
+
+def show_order_form() -> Response:
+    """Answer with the form that an address states; an address with buttons leads to its own."""
+    given = [(name, text.strip()) for name, text in request.args.items(multi=True)]
+    pairs = settled(given)
+    shown = tuple(pair for pair in pairs if not is_price(pair[0]))
+    query = query_of_pairs(shown)
+    if shown == pairs and query is not None and Counter(given) != Counter(pairs):
+        return _see(query)
+    here = state.current()
+    rests_on = (here.park.digest, ruleset(), __version__, str(_is_typing()))
+    etag = digest(request.query_string, *(each.encode() for each in rests_on))
+    answer = (
+        not_modified(etag)
+        if is_current(request, etag)
+        else html_answer(
+            _page(shown, _judged(pairs, here.park, in_address=True), here.park), etag=etag
+        )
+    )
+    answer.vary.add("Prefer")
+    return answer
+
+
+def _is_typing() -> bool:
+    """Return whether the page is wanted at once, without what takes long (RFC 7240)."""
+    return request.headers.get("Prefer", "") == "return=minimal"
+
+
+@operation(
+    "POST",
+    "/",
+    tag="Service",
+    answer=_PAGE,
+    answer_words="The page, if the order has no address",
+    forms_sent={FORM: _FIELDS, MULTIPART: _FIELDS},
+    moves="The order has an address: the same page is there",
+    problems=(
+        problems.INVALID_REQUEST,
+        problems.BODY_TOO_LARGE,
+        problems.TOO_MUCH_WORK,
+        problems.BUSY,
+        problems.UNSUPPORTED_MEDIA_TYPE,
+    ),
+    media_types=(HTML,),
+)
+def judge_order_form() -> Response:
+    """Judge the order on the form of the start page, for browsers.
+
+    The answer leads to the address of the form with this order. An order with prices, which no
+    address holds, and one that is too long for an address are answered with the page itself.
+    Programs use `POST /v1/validations`.
+    """
+    here = state.current()
+    given, pictures, pasted = _sent(request, here.settings.max_body_bytes)
+    notes: tuple[str, ...] = ()
+    if pasted.strip():
+        read = read_pasted(pasted)
+        given, notes = list(read.cells.items()), read.notes
+    pairs = settled(given)
+    if pictures:
+        pairs = with_point_paper(pairs, pictures[0])
+    query = query_of_pairs(pairs)
+    if query is not None and not notes and not any(is_price(name) for name, _ in pairs):
+        return _see(query)
+    judged = _judged(pairs, here.park, in_address=False)
+    return html_answer(_page(pairs, judged, here.park, notes=notes), etag=None)
+
+
+def _see(query: str) -> Response:
+    """Lead to the address of an order."""
+    answer = Response(status=303)
+    answer.headers["Location"] = f"/?{query}" if query else "/"
+    answer.headers["Cache-Control"] = "no-store"
+    return answer
+
+
+def _sent(sent: Request, longest: int) -> tuple[list[tuple[str, str]], list[bytes], str]:
+    """Read the body: fields, pictures of point paper, and what was pasted or chosen as a file."""
+    if sent.content_type is not None:
+        require_media_type(sent, FORM, MULTIPART)
+    sent.max_content_length = sent.max_form_memory_size = longest
+    sent.max_form_parts = _MOST_FIELDS
+    given = [(name, text) for name, text in sent.form.items(multi=True) if name != "paste"]
+    files = {name: each.read() for name, each in sent.files.items()}
+    pasted = sent.form.get("paste", "")
+    if files.get("order_file"):
+        pasted = files["order_file"].decode("utf-8-sig", "replace")
+    return given, [files["picture"]] if files.get("picture") else [], pasted
+
+
+def _page(
+    pairs: Pairs,
+    judged: JudgedOrder,
+    park: Park,
+    *,
+    notes: tuple[str, ...] = (),
+) -> str:
+    looms = {name: str(each.document.get("description", "")) for name, each in park.looms.items()}
+    return order_page.render(pairs, judged, looms=looms, book=examples(park.looms), notes=notes)
+
+
+def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
+    """Judge the order on its loom, or on the whole park if none is chosen."""
+    order = read_fields(pairs, beside=BESIDE, in_address=in_address)
+    if not order.faults and order.cells.keys() <= {"loom_id"}:
+        return JudgedOrder()
+    faults = order.faults
+    judged = JudgedOrder(weave=_weave_alone(order))
+    if not faults:
+        try:
+            on_loom = "loom_id" in order.cells
+            judged = _on_loom(order, park, pairs) if on_loom else _on_park(order, park)
+        except InputError as error:
+            faults = order.faults_of(error)
+    return replace(judged, faults=faults, commas=order.commas)
+
+
+def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
+    options = {"decisive_assumptions": not _is_typing()}
+    found = validations.resolved({**order.request, "options": options}, park)
+    answer = validations.judged(found).rounded()
+    window = _window(found) if (WINDOW, "1") in pairs else ""
+    return JudgedOrder(answer=answer, weave=found.request.construction.weave, window=window)
+
+
+def _on_park(order: FlatOrder, park: Park) -> JudgedOrder:
+    found = loom_matches.resolved(order.request, park)
+    read = found.request
+    spend(len(found.looms))
+    matches = match_looms(read.construction, found.looms, prices=read.prices)
+    return JudgedOrder(matches=matches, weave=read.construction.weave)
+
+
+def _weave_alone(order: FlatOrder) -> Weave | None:
+    """Read the weave of an order that has a fault elsewhere, so that it is drawn all the same."""
+    given: Mapping[str, Any] = order.request["construction"]
+    if len(order.cells.get("weave", "")) > LONGEST_READ_TWICE or "weave" not in given:
+        return None
+    try:
+        read = described(ConstructionSchema().fields["weave"]).deserialize(given["weave"])
+    except (ValidationError, ProblemError):
+        return None
+    return read.weave if isinstance(read, StatedWeave) else None
+
+
+def _window(found: ResolvedRequest[ValidationRequest]) -> str:
+    """Draw what could be woven with other setts."""
+    cloth, loom = found.request.construction, found.loom
+    spend(UNITS_OF_A_WINDOW + WINDOW_POINTS**2 / POINTS_A_UNIT)
+    across = _stretch(cloth, "/warp/ends_per_cm", cloth.warp.threads_per_cm, ENDS_PER_CM)
+    along = _stretch(cloth, "/weft/picks_per_cm", cloth.weft.threads_per_cm, PICKS_PER_CM)
+    return draw_window(make_window(cloth, loom, across=across, along=along).window)
+
+
+def _stretch(cloth: Construction, metric: str, per_cm: float, bounds: Bounds) -> Stretch:
+    """Return the values of a sett around its own, in the unit in which it is stated."""
+    inch, factor = INCH_FORMS[metric]
+    in_inches = inch in cloth.inch_fields
+    own, within = (per_cm * factor, bounds.in_inches()) if in_inches else (per_cm, bounds)
+    return Stretch(
+        pointer=f"/construction{inch if in_inches else metric}",
+        start=max(within.least, round(own * (1 - WINDOW_REACH), 1)),
+        stop=min(within.most, round(own * (1 + WINDOW_REACH), 1)),
+        points=WINDOW_POINTS,
+    )
