@@ -14,8 +14,11 @@ from weavability.answers.cloth_words import cloth_in_words
 from weavability.answers.loom_matching import LoomMatch, MatchReport
 from weavability.checks.finding import Verdict
 from weavability.service.batches.csv_columns import YARN_PRICE, columns
-from weavability.service.batches.flat_order import query_of
+from weavability.service.batches.flat_order import FieldFault, is_price, query_of
 from weavability.service.http.links import pack
+from weavability.service.pages.order_fields import FormField, form_field, in_words
+from weavability.service.pages.order_page import OrderForm
+from weavability.service.pages.order_state import yarn_keys
 from weavability.service.pages.report_comparison import Comparison
 from weavability.service.pages.wording import VERDICTS, show
 from weavability.service.requests.canonical import canonical_request
@@ -28,17 +31,6 @@ FULL_BAR: Final = 120.0
 """Per cent of the reed at which its bar ends."""
 
 REPORT: Final = "/v1/validations/"
-_PRICES: Final = "prices."
-_PRICE_LABELS: Final[Mapping[str, tuple[str, str]]] = {
-    "prices.currency": ("Currency", ""),
-    "prices.size_per_kg": ("Size", "per kg"),
-    "prices.loom_hour": ("Loom", "per hour"),
-    "prices.changeover_hour": ("Change-over", "per hour"),
-    "prices.changeover_hours": ("Change-over takes", "h"),
-    "prices.energy_per_kwh": ("Energy", "per kWh"),
-    "prices.air_per_m3": ("Air", "per m³"),
-    "prices.second_quality_value_pct": ("Seconds are worth", "% of firsts"),
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,14 +92,12 @@ class ReedBar:
     beyond: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceField:
-    """A field for a price."""
-
-    name: str
-    label: str
-    unit: str
-    text: str
+def note(found: FieldFault) -> str:
+    """Write what is wrong with a field."""
+    words = in_words(found.fault.message, found.fault.pointer)
+    given = str(found.fault.given or "")
+    beside = f" Given: {given}." if given and given not in words else ""
+    return f"{OrderForm.label(found.heading)}: {words}{beside}"
 
 
 def render(ranked: RankedOrder) -> str:
@@ -135,7 +125,7 @@ def render(ranked: RankedOrder) -> str:
 
 
 def _is_priced(cells: Mapping[str, str]) -> bool:
-    return any(name.startswith(_PRICES) for name in cells)
+    return any(map(is_price, cells))
 
 
 def _line(construction: Construction) -> str:
@@ -189,18 +179,12 @@ def _changeover(match: LoomMatch) -> str:
     return f"{show(float(f'{change.loom_stop_hours:.2g}'))} h, {show(str(change.route))}"
 
 
-def _price_fields(cells: Mapping[str, str]) -> Sequence[PriceField]:
-    """Return the fields for prices, those of the order's yarns first."""
+def _price_fields(cells: Mapping[str, str]) -> Sequence[tuple[FormField, str]]:
+    """Return the fields for prices with what is typed in them, those of yarns after the first."""
     yarns = [
-        f"{system} {name.rpartition('_')[2]}"
+        f"{YARN_PRICE}{system} {key}"
         for system in ("warp", "weft")
-        for name in cells
-        if name.startswith(f"{system}_yarn_")
+        for key in yarn_keys(cells.items(), system)
     ]
-    labels = {f"{YARN_PRICE}{yarn}": (f"Yarn {yarn}", "per kg") for yarn in dict.fromkeys(yarns)}
-    others = {name: _PRICE_LABELS[name] for name in columns() if name.startswith(_PRICES)}
-    currency = {"prices.currency": others.pop("prices.currency")}
-    return [
-        PriceField(name=name, label=label, unit=unit, text=cells.get(name, ""))
-        for name, (label, unit) in {**currency, **labels, **others}.items()
-    ]
+    first, *others = filter(is_price, columns())
+    return [(form_field(name), cells.get(name, "")) for name in (first, *yarns, *others)]

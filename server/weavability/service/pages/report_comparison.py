@@ -7,13 +7,18 @@ from dataclasses import dataclass, fields, is_dataclass
 from typing import Any, Final
 
 from weavability.answers.cloth_words import cloth_in_words
-from weavability.answers.field_words import FieldWords, unit_of, without_unit, words_of
-from weavability.answers.report import Report
+from weavability.answers.costs import NotPriced
+from weavability.answers.field_words import FieldWords, words_of
+from weavability.answers.order_chain import OrderStep
+from weavability.answers.report import Report, YarnUse
 from weavability.checks.finding import Finding, Severity
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import resolve_loom
 from weavability.service.batches.csv_columns import column
+from weavability.service.batches.csv_grammar import Kind
 from weavability.service.batches.flat_order import write_fields
+from weavability.service.pages.looms_page import LimitRow, assumed_limits, stated_limits
+from weavability.service.pages.order_fields import REQUIRED_LIMITS, form_field, yarn_headings
+from weavability.service.pages.order_state import yarn_of
 from weavability.service.pages.wording import SEVERITIES, VERDICTS, measure, show, spoken
 from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.textiles.construction import Construction
@@ -28,6 +33,7 @@ _NAMES: Final = ("yarn", "driver", "step", "name", "layer", "beam")
 
 _PARTS: Final = (
     ("Speed and hours", "rates"),
+    ("Costs", "costs"),
     ("Setting up the loom", "setup"),
     ("The cloth", "cloth"),
     ("The cloth in the loom", "states.loom_state"),
@@ -37,9 +43,13 @@ _PARTS: Final = (
     ("The warp", "warp"),
     ("Yarn", "yarn"),
     ("Energy and air", "energy"),
-    ("Costs", "costs"),
 )
-_NO_LIMITS: Final = frozenset({"loom_id", "description", "assumed", "caution"})
+_BRIEF: Final[Mapping[type, Sequence[str]]] = {
+    YarnUse: ("threads", "mass_kg"),
+    OrderStep: ("to_m",),
+    NotPriced: ("message",),
+}
+"""Of lists of many figures those that are compared; the others follow from them."""
 
 Cells = Mapping[str, str]
 
@@ -153,27 +163,58 @@ def _differences(one: Cells, other: Cells) -> Iterator[Difference]:
 
 
 def _order(each: ComparedReport) -> Cells:
-    """Return the order as stated, by what its fields are called."""
-    stated = {name: value for name, value in each.request.items() if name == "construction"}
-    written = write_fields(stated)
-    cells = {_heading(name): _cut(_cell(name, text)) for name, text in written.cells.items()}
+    """Return the order as stated, by what its fields are called; a yarn in one cell."""
+    written = write_fields({"construction": each.request["construction"]})
+    cells: dict[str, str] = {}
+    for heading in sorted(written.cells, key=_is_beside):
+        field = form_field(heading)
+        value = _written(each.request, heading, written.cells[heading])
+        yarn = yarn_of(heading)
+        if yarn is None:
+            label = field.label.removeprefix("or ")
+            cells[label[:1].upper() + label[1:]] = _cut(value)
+            continue
+        name = f"{yarn[0].capitalize()} yarn {yarn[1]}"
+        is_plain = heading in yarn_headings(*yarn)[0]
+        said = value if is_plain else f"{field.label.lower()} {value}"
+        cells[name] = f"{cells[name]}, {said}" if name in cells else said
     for pointer in written.left_out:
         words = spoken(pointer.removeprefix("/construction/").replace("/", " "))
         cells[words] = _cut(str(_at(each.request, pointer)))
     return cells
 
 
-def _heading(name: str) -> str:
-    path = name.split(".")
-    *parts, last = name.split("_") if len(path) == 1 else [*path]
-    key = last if len(path) == 1 and last[:1].isupper() else ""
-    plain = "_".join(parts) if key else name.replace(".", "_")
-    return f"{spoken(without_unit(plain))} {key}".strip()
+def _is_beside(heading: str) -> int:
+    """Return the place of a field of a yarn among its others: count, fibre and colour first."""
+    yarn = yarn_of(heading)
+    row = yarn_headings(*yarn)[0] if yarn else []
+    return row.index(heading) if heading in row else len(row)
 
 
-def _cell(name: str, text: str) -> str:
-    found = column(name)
-    return measure(text, found.field.unit) if found and found.field.unit else text
+def _written(request: Mapping[str, Any], heading: str, text: str) -> str:
+    """Write what a field states, objects in words."""
+    field, place = form_field(heading), column(heading)
+    if place is not None and place.kind is Kind.JSON:
+        return _in_words(_at(request, place.pointer), field.unit)
+    return measure(show(text) if field.options else text, field.unit)
+
+
+def _in_words(value: Any, unit: str) -> str:
+    """Write an object or a list that a cell holds as JSON.
+
+    >>> _in_words({"cotton": {"min": 60}}, "%"), _in_words([{"name": "pile", "yarns": ["P"]}], "")
+    ('cotton: at least 60\u202f%', 'name: pile, yarns: P')
+    """
+    if isinstance(value, Mapping):
+        return ", ".join(
+            f"{REQUIRED_LIMITS[name].lower()} {_in_words(each, unit)}"
+            if name in REQUIRED_LIMITS
+            else f"{spoken(name).lower()}: {_in_words(each, unit)}"
+            for name, each in value.items()
+        )
+    if isinstance(value, list):
+        return "; ".join(_in_words(each, unit) for each in value)
+    return measure(value, unit)
 
 
 def _at(request: Mapping[str, Any], pointer: str) -> Any:
@@ -184,33 +225,16 @@ def _at(request: Mapping[str, Any], pointer: str) -> Any:
 
 
 def _limits(each: ComparedReport) -> Cells:
-    """Return the limits of the loom, those that it does not state as they are assumed."""
-    assumed = {
-        _limit(line.pointer.strip("/").split("/")): f"{measure(line.value, line.unit)} (assumed)"
-        for line in resolve_loom(each.loom).assumptions
+    """Return the limits of the loom; those that it does not state are marked."""
+    stated, assumed = stated_limits(each.loom_document), assumed_limits(each.loom)
+    return {
+        **{_limit(row): f"{row.value} (assumed)" for row in assumed},
+        **{_limit(row): _cut(row.value) for row in stated},
     }
-    return {**assumed, **dict(_stated((), each.loom_document))}
 
 
-def _stated(path: tuple[str, ...], value: Any) -> Iterator[tuple[str, str]]:
-    if isinstance(value, dict):
-        for name, each in value.items():
-            if path or name not in _NO_LIMITS:
-                yield from _stated((*path, name), each)
-    elif isinstance(value, list):
-        yield _limit(path), _cut("; ".join(_listed(each) for each in value))
-    elif value is not None:
-        yield _limit(path), measure(value, unit_of(path[-1]) or unit_of(f"{path[-2:][0]}"))
-
-
-def _listed(value: Any) -> str:
-    if not isinstance(value, dict):
-        return show(value)
-    return ", ".join(measure(each, unit_of(name)) for name, each in value.items())
-
-
-def _limit(path: Sequence[str]) -> str:
-    return spoken(" ".join(without_unit(each) for each in path))
+def _limit(row: LimitRow) -> str:
+    return f"{row.part}: {row.name.lower()}" if row.part else row.name
 
 
 def _findings(one: Report, other: Report) -> Iterator[FindingDifference]:
@@ -244,14 +268,14 @@ def _figures_at(report: Report, path: str) -> Cells:
 
 def _figures(about: str, value: Any, field: FieldWords) -> Iterator[tuple[str, str]]:
     """Yield words and text of every figure of a value, whatever it is made of."""
-    own = field.words.partition("; null")[0].replace("`", "")
+    own = field.words.partition("; null")[0].replace("`", "").removesuffix(", by name")
     words = f"{about}: {own[:1].lower()}{own[1:]}" if about and own else about or own
     if value is None:
         return
     if is_dataclass(value) and not isinstance(value, type):
         known = words_of(type(value))
-        for each in fields(value):
-            yield from _figures(about, getattr(value, each.name), known[each.name])
+        for name in _BRIEF.get(type(value)) or [each.name for each in fields(value)]:
+            yield from _figures(about, getattr(value, name), known[name])
     elif isinstance(value, Mapping):
         for name, each in value.items():
             yield f"{words}: {show(name)}", measure(each, field.unit)

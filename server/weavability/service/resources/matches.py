@@ -116,7 +116,8 @@ def rank_order_form() -> Response:
     here = state.current()
     pairs = form_fields(request, longest=here.settings.max_body_bytes)
     order = read_fields(pairs, beside=BESIDE)
-    query = None if "prices" in order.request else _query(pairs, order)
+    has_address = bool(order.cells) and "prices" not in order.request
+    query = _query(pairs, order) if has_address else None
     if query is not None:
         return Response(
             status=303, headers={"Location": f"/matches?{query}", "Cache-Control": "no-store"}
@@ -155,16 +156,16 @@ def _ranked(pairs: Pairs, order: FlatOrder, park: Park) -> RankedOrder:
             name: str(each.document.get("description", "")) for name, each in park.looms.items()
         },
     )
-    faults = order.faults
-    if not faults and not order.cells:
+    if not order.faults and not order.cells:
         return empty
-    if not faults:
-        try:
-            return _on_park(empty, park)
-        except InputError as error:
-            faults = order.faults_of(error)
-    notes = tuple(f"{each.heading}: {each.fault.message}".removeprefix(": ") for each in faults)
-    return replace(empty, notes=notes)
+    faults = order.faults
+    try:
+        ranked = _on_park(empty, park)
+    except InputError as error:
+        faults = (*faults, *order.faults_of(error))
+    if faults:
+        return replace(empty, notes=tuple(map(matches_page.note, faults)))
+    return ranked
 
 
 def _on_park(order: RankedOrder, park: Park) -> RankedOrder:
