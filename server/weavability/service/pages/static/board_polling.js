@@ -27,7 +27,8 @@ export async function* changes(rows, waiting) {
     } else if (answer.status >= 500) {
       throw new Away(await saidBy(answer));
     } else if (!answer.ok) {
-      throw new Refused(await saidBy(answer));
+      const hint = answer.status === 401 ? " Reload the page to state another token." : "";
+      throw new Refused((await saidBy(answer)) + hint);
     } else {
       yield [part.length, await itemsOf(answer)];
       from += part.length;
