@@ -10,10 +10,11 @@ import sys
 import tempfile
 import time
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import fill
 from types import FrameType
 from typing import Any, BinaryIO, Final, TextIO
 
@@ -34,20 +35,10 @@ DATA: Final = Path(__file__).parent / "weavability" / "data"
 PARK: Final = DATA / "demo_park.toml"
 ORDERS: Final = DATA / "demo_orders.toml"
 
-HEADER: Final = (
-    "order",
-    "cloth",
-    "loom",
-    "verdict",
-    "picks/min",
-    "limited by",
-    "weft m/min",
-    "lifted by",
-    "tight %",
-    "hours",
-    "gravest finding",
-)
+WIDTH: Final = 100
+"""Columns within which everything is printed, but for addresses."""
 
+HEADER: Final = ("order", "cloth", "loom", "verdict", "picks/min", "hours")
 
 _SENT: Final = ("construction", "loom_id", "prices")
 
@@ -170,25 +161,34 @@ def _line(order: Order, result: ItemResult) -> tuple[object, ...]:
     head = (order.reference, order.cloth, order.request["loom_id"])
     report = result.report
     if report is None:
-        return (*head, "refused", *[None] * 6, str(result.error))
-    rates, hours = report.rates, report.rates.hours_for_order
+        return (*head, "refused", None, None)
+    hours = report.rates.hours_for_order
     return (
         *head,
         words(report.verdict),
-        rates.speed_picks_per_min,
-        words(rates.limited_by),
-        rates.insertion_rate_m_per_min,
-        report.setup.lifting,
-        report.cloth.tightness_pct,
+        round(report.rates.speed_picks_per_min),
         None if hours is None else round(hours),
-        report.gravest.code if report.gravest else None,
     )
+
+
+def refusals(orders: Sequence[Order], results: Sequence[ItemResult]) -> Iterator[str]:
+    """Yield, for each order that could not be read, what is wrong with it."""
+    for order, result in zip(orders, results, strict=True):
+        if result.error is not None:
+            yield f"{order.reference} {order.cloth}: {result.error}"
 
 
 def reasons(orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:
     """Yield, for each order that cannot be woven, why."""
     for order, report in zip(orders, reports, strict=True):
         for finding in report.errors:
+            yield f"{order.reference} {order.cloth}: {finding.message}"
+
+
+def warnings(orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:
+    """Yield, for each order that can be woven, what to look after."""
+    for order, report in zip(orders, reports, strict=True):
+        for finding in report.warnings if report.ok else ():
             yield f"{order.reference} {order.cloth}: {finding.message}"
 
 
@@ -257,7 +257,6 @@ def best_sequence(
         f"The loom is stopped for {found.loom_stop_hours:.1f} h, in the order given for "
         f"{found.given_loom_stop_hours:.1f} h."
     )
-    yield found.caution
 
 
 def rests_on(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:
@@ -285,7 +284,7 @@ def window(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -
                 along=_around("/construction/weft/picks_per_cm", report.cloth.picks_per_cm),
                 loom_id=order.request["loom_id"],
             )
-            yield from str(found).splitlines()
+            yield from (line for line in str(found).splitlines() if found.caution not in line)
             return
 
 
@@ -297,17 +296,19 @@ def _around(pointer: str, value: float) -> VariedField:
 
 def addresses(address: str, reports: Sequence[Report]) -> Iterator[str]:
     """Yield the addresses worth opening."""
-    yield f"{address}/docs          every operation, and every field"
+    yield f"{address}/              judge an order of your own"
+    yield f"{address}/matches       the looms for an order, ranked"
+    yield f"{address}/board         reports that are kept an eye on"
     yield f"{address}/v1/looms      the loom park"
     yield f"{address}/v1/checks     what is checked, against what, and why"
-    yield f"{address}/openapi.json  the description for programs"
+    yield f"{address}/docs          every operation, and every field"
     links = [report.link for report in reports if report.link]
     if links:
         yield f"{address}{min(links, key=len)}  one of the reports above"
 
 
-def show(address: str, out: TextIO) -> bool:
-    """Send the order book and print the outcome; return whether every order was judged."""
+def show(address: str, out: TextIO) -> Sequence[Report]:
+    """Send the order book and print the outcome; return the reports, if every order has one."""
     orders = read_orders()
     with Client(address) as client:
         requests_ = [order.request for order in orders]
@@ -315,20 +316,27 @@ def show(address: str, out: TextIO) -> bool:
         print(table(orders, results), file=out)
         reports = [result.report for result in results if result.report is not None]
         if len(reports) < len(orders):
-            return False
-        print("\nWhy not:", *reasons(orders, reports), sep="\n  ", file=out)
-        print("\nWhat helps:", *ways_out(client, orders, reports), sep="\n  ", file=out)
-        print("\nWhat it costs:", *costs(client, orders, reports), sep="\n  ", file=out)
-        print("\nWhat to measure:", *rests_on(client, orders, reports), sep="\n  ", file=out)
-        print("\nWhat can be woven:", *window(client, orders, reports), sep="\n  ", file=out)
-        print(
-            "\nIn which sequence, on the loom with most orders:",
-            *best_sequence(client, orders, reports),
-            sep="\n  ",
-            file=out,
-        )
-    print("\nOpen:", *addresses(address, reports), sep="\n  ", file=out, flush=True)
-    return True
+            _say("Refused:", refusals(orders, results), out)
+            return ()
+        _say("Why not:", reasons(orders, reports), out)
+        _say("What helps:", ways_out(client, orders, reports), out)
+        _say("What to look after:", warnings(orders, reports), out)
+        _say("What it costs:", costs(client, orders, reports), out)
+        _say("What to measure:", rests_on(client, orders, reports), out)
+        _say("What can be woven:", window(client, orders, reports), out)
+        sequence = best_sequence(client, orders, reports)
+        _say("In which sequence, on the loom with most orders:", sequence, out)
+        _say("Caution:", [reports[0].caution], out)
+    return reports
+
+
+def _say(heading: str, lines: Iterable[str], out: TextIO) -> None:
+    """Print lines below a heading; a long one goes on below itself."""
+    print(f"\n{heading}", file=out)
+    for line in lines:
+        rest = line.lstrip()
+        indent = " " * (2 + len(line) - len(rest))
+        print(fill(rest, WIDTH, initial_indent=indent, subsequent_indent=f"{indent}  "), file=out)
 
 
 def interrupted(_number: int, _frame: FrameType | None) -> None:
@@ -346,8 +354,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         signal.signal(number, interrupted)
     try:
         with service(free_port(options.port)) as address:
-            judged = show(address, sys.stdout)
+            reports = show(address, sys.stdout)
             if not options.once:
+                print("\nOpen:", *addresses(address, reports), sep="\n  ")
                 print("\nServing; Ctrl-C stops.", flush=True)
                 signal.pause()
     except KeyboardInterrupt:
@@ -356,7 +365,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except DemoError as error:
         print(f"demo: {error}", file=sys.stderr)
         return 2
-    return 0 if judged else 1
+    return 0 if reports else 1
 
 
 if __name__ == "__main__":

@@ -21,7 +21,8 @@ _COLOURS: Final[Mapping[str, str]] = {
 _VERDICT: Final = r"\b(?:not weavable|weavable with warnings|weavable|refused)\b"
 _SEVERITY: Final = r"^ *(?:error|warning|note)(?= \w+\.\w+:)"
 _CLOTH: Final = r"\b(?:falls apart|hangs together)\b"
-_PAINTED: Final = re.compile(f"{_SEVERITY}|{_VERDICT}|{_CLOTH}", re.MULTILINE)
+WORDS: Final = re.compile(f"{_SEVERITY}|{_VERDICT}|{_CLOTH}", re.MULTILINE)
+"""What is shown in colour: verdicts, severities that begin a line, whether a cloth holds."""
 
 
 def wants_colour(stream: TextIO, environment: Mapping[str, str] = os.environ) -> bool:
@@ -38,10 +39,15 @@ def painted(text: str) -> str:
         >>> painted("D-1: not weavable")
         'D-1: \x1b[31mnot weavable\x1b[0m'
     """
-    return _PAINTED.sub(_paint, text)
+    return WORDS.sub(_paint, text)
 
 
 def _paint(found: re.Match[str]) -> str:
     word = found[0].lstrip()
     indent = " " * (len(found[0]) - len(word))
-    return f"{indent}\x1b[{_COLOURS[word]}m{word}\x1b[0m"
+    return f"{indent}\x1b[{colour_of(word)}m{word}\x1b[0m"
+
+
+def colour_of(word: str) -> str:
+    """Return the colour of a verdict or a severity, as terminals number them."""
+    return _COLOURS[word.strip()]

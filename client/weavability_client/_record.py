@@ -14,7 +14,16 @@ import typing
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import MISSING, Field, dataclass, field, fields
 from enum import StrEnum
-from typing import Any, Self, TypeVar, Union, cast, dataclass_transform
+from typing import (
+    Any,
+    Self,
+    SupportsIndex,
+    TypeVar,
+    Union,
+    cast,
+    dataclass_transform,
+    overload,
+)
 
 from weavability_client._json import elements, members
 from weavability_client.errors import AnswerUnreadable
@@ -101,6 +110,48 @@ class Record:
         stated = [each for each in fields(self) if getattr(self, each.name) not in (None, (), {})]
         shown = [f"{each.name}={_shown(getattr(self, each.name))}" for each in stated]
         return f"{type(self).__name__}({', '.join(shown)})"
+
+
+class Several(tuple[C, ...]):
+    """A tuple of records that reads as a list of lines, and as a table in a notebook."""
+
+    __slots__ = ()
+
+    @overload
+    def __getitem__(self, key: SupportsIndex) -> C: ...
+
+    @overload
+    def __getitem__(self, key: slice) -> Several[C]: ...
+
+    def __getitem__(self, key: SupportsIndex | slice) -> C | Several[C]:
+        if isinstance(key, slice):
+            return Several(super().__getitem__(key))
+        return super().__getitem__(key)
+
+    def __repr__(self) -> str:
+        lines = "".join(f"  {place}: {_line(each)}\n" for place, each in enumerate(self))
+        return f"[\n{lines}]" if lines else "[]"
+
+    def _repr_html_(self) -> str:
+        from weavability_client.notebooks import html_table  # not needed but in a notebook
+
+        rows = [each.to_row() for each in self if isinstance(each, Record)]
+        names = [
+            name
+            for name in dict.fromkeys(name for row in rows for name in row)
+            if any(row.get(name) is not None for row in rows)
+        ]
+        table = html_table(names, [[row.get(name) for name in names] for row in rows])
+        return table or "<p>none</p>"
+
+
+def _line(each: object) -> str:
+    """Return a record in a line: its own words, or its first single values."""
+    if type(each).__str__ is not object.__str__ or not isinstance(each, Record):
+        return str(each).partition("\n")[0]
+    stated = [(name, value) for name, value in each.to_row().items() if value is not None]
+    shown = ", ".join(f"{name}={value!r}" for name, value in stated[:LONGEST_SHOWN])
+    return f"{type(each).__name__}({shown}{', ...' if len(stated) > LONGEST_SHOWN else ''})"
 
 
 def to_plain(value: object) -> object:
@@ -214,7 +265,8 @@ def _tuple(decode: Decoder, value: object, pointer: str) -> tuple[Any, ...]:
     listed = elements(value)
     if listed is None:
         raise _unexpected(pointer, "a list", value)
-    return tuple(decode(each, f"{pointer}/{place}") for place, each in enumerate(listed))
+    read = [decode(each, f"{pointer}/{place}") for place, each in enumerate(listed)]
+    return Several(read) if read and isinstance(read[0], Record) else tuple(read)
 
 
 def _mapping(decode: Decoder, value: object, pointer: str) -> dict[str, Any]:

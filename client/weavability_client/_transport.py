@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import platform
 import threading
+import time
 from collections.abc import Iterator
 from functools import partial
 from http.cookiejar import DefaultCookiePolicy
@@ -17,7 +19,7 @@ from urllib3.exceptions import ReadTimeoutError
 
 from weavability_client._deadline import DeadlineAdapter
 from weavability_client._version import __version__
-from weavability_client._wire import Request, read_response
+from weavability_client._wire import REQUEST_ID_HEADER, RawAnswer, Request
 from weavability_client.errors import AnswerUnreadable, ConnectionFailed, TimedOut
 from weavability_client.policies import (
     ANSWER_DEADLINE_S,
@@ -25,6 +27,9 @@ from weavability_client.policies import (
     READ_CHUNK_BYTES,
     Timeout,
 )
+
+_log = logging.getLogger("weavability_client")
+_LONGEST_LOGGED: int = 80
 
 
 class _Bearer(AuthBase):
@@ -39,6 +44,37 @@ class _Bearer(AuthBase):
         return prepared
 
 
+class Connections:
+    """The session of a client and of those made from it; a forked child makes its own."""
+
+    def __init__(self, given: requests.Session | None, pool_size: int) -> None:
+        self.given = given
+        self.pool_size = pool_size
+        self._lock = threading.Lock()
+        self._own: requests.Session | None = None
+        self._process_id = os.getpid()
+
+    def session(self) -> requests.Session:
+        """Return the session; a child never shares a parent's sockets."""
+        if self.given is not None:
+            return self.given
+        with self._lock:
+            if self._own is None or self._process_id != os.getpid():
+                self._own = _new_session(self.pool_size)
+                self._process_id = os.getpid()
+            return self._own
+
+    def close(self) -> None:
+        """Close the connections of a session that is our own."""
+        with self._lock:
+            own, self._own = self._own, None
+        if own is not None:
+            own.close()
+
+    def __reduce__(self) -> tuple[type[Connections], tuple[requests.Session | None, int]]:
+        return (Connections, (self.given, self.pool_size))
+
+
 class Transport:
     """Sends one request and reads one answer; safe in threads and after a fork."""
 
@@ -48,36 +84,49 @@ class Transport:
         *,
         token: str | None,
         timeout: Timeout,
-        session: requests.Session | None,
-        pool_size: int,
+        connections: Connections,
     ) -> None:
         self.base_url = base_url
-        self._token = token
+        self.token = token
+        self.timeout = timeout
+        self.connections = connections
         self._auth = _Bearer(token)
-        self._timeout = timeout
-        self._pool_size = pool_size
-        self._lock = threading.Lock()
-        self._given = session
-        self._own: requests.Session | None = None
-        self._process_id = os.getpid()
 
-    def send(self, request: Request) -> object:
-        """Send ``request`` once and return what the answer holds.
+    def send(self, request: Request) -> RawAnswer:
+        """Send ``request`` once and return what came back, whatever its status.
 
         Raises:
             ConnectionFailed: No connection, or it broke.
             TimedOut: No answer in time, or not the whole of it.
-            AnswerUnreadable: Not an answer of the service.
-            ApiError: The service answered with a problem.
+            AnswerUnreadable: The answer is too large, or compressed wrongly.
         """
+        began = time.monotonic()
+        shown = f"{request.method} {request.path[:_LONGEST_LOGGED]}"
         try:
-            response = self._session().request(
+            answer = self._exchange(request)
+        except (AnswerUnreadable, ConnectionFailed, TimedOut) as error:
+            _log.debug("%s failed after %.0f ms: %s", shown, _ms_since(began), error)
+            raise
+        _log.debug(
+            "%s -> %d in %.0f ms, %d bytes sent, %d received, request %s",
+            shown,
+            answer.status,
+            _ms_since(began),
+            len(request.body or b""),
+            len(answer.body),
+            answer.headers.get(REQUEST_ID_HEADER, "unknown"),
+        )
+        return answer
+
+    def _exchange(self, request: Request) -> RawAnswer:
+        try:
+            response = self.connections.session().request(
                 request.method,
                 self.base_url + request.path,
                 data=request.body,
                 headers=dict(request.headers),
                 auth=self._auth,
-                timeout=self._timeout,
+                timeout=self.timeout,
                 allow_redirects=False,
                 stream=True,
             )
@@ -87,40 +136,18 @@ class Transport:
             raise AnswerUnreadable(f"the answer is compressed wrongly: {error}") from error
         except requests.exceptions.RequestException as error:
             raise self._failure(error) from error
-        return read_response(
-            status=response.status_code,
-            headers=response.headers,
-            body=body,
-            accept=request.accept,
-            conditional="If-None-Match" in request.headers,
-        )
+        headers = {name.lower(): value for name, value in response.headers.items()}
+        return RawAnswer(status=response.status_code, headers=headers, body=body)
 
     def close(self) -> None:
         """Close the connections of the client's own session."""
-        with self._lock:
-            own, self._own = self._own, None
-        if own is not None:
-            own.close()
+        self.connections.close()
 
     def __reduce__(self) -> tuple[partial[Transport], tuple[str]]:
         rebuild = partial(
-            Transport,
-            token=self._token,
-            timeout=self._timeout,
-            session=self._given,
-            pool_size=self._pool_size,
+            Transport, token=self.token, timeout=self.timeout, connections=self.connections
         )
         return (rebuild, (self.base_url,))
-
-    def _session(self) -> requests.Session:
-        """Return the session; a forked child makes its own, never sharing a parent's sockets."""
-        if self._given is not None:
-            return self._given
-        with self._lock:
-            if self._own is None or self._process_id != os.getpid():
-                self._own = _new_session(self._pool_size)
-                self._process_id = os.getpid()
-            return self._own
 
     def _failure(self, error: requests.exceptions.RequestException) -> ConnectionFailed | TimedOut:
         root = _root(error)
@@ -129,7 +156,7 @@ class Transport:
         )
         if late:
             return TimedOut(
-                f"no answer from {self.base_url} within {self._timeout} s (connect, read), or not "
+                f"no answer from {self.base_url} within {self.timeout} s (connect, read), or not "
                 f"the whole of it within {ANSWER_DEADLINE_S:g} s: try again, or pass a longer "
                 "timeout"
             )
@@ -140,7 +167,7 @@ class Transport:
 
     def _by_proxy(self) -> str:
         """Name the proxy that the environment puts between, which is easily forgotten."""
-        if self._given is not None:
+        if self.connections.given is not None:
             return ""
         found = get_environ_proxies(self.base_url)
         proxy = found.get(urlsplit(self.base_url).scheme) or found.get("all")
@@ -151,6 +178,10 @@ class Transport:
             f" The environment sends this request through the proxy {_without_password(proxy)}; if "
             f"it should not, add {host} to NO_PROXY."
         )
+
+
+def _ms_since(began: float) -> float:
+    return 1000 * (time.monotonic() - began)
 
 
 def _without_password(proxy: str) -> str:

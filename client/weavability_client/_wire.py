@@ -51,6 +51,29 @@ class Request:
     accept: str = JSON
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawAnswer:
+    """An answer as it came.
+
+    Attributes:
+        status: HTTP status.
+        headers: Headers, their names in small letters.
+        body: Body, decompressed.
+    """
+
+    status: int
+    headers: Mapping[str, str]
+    body: bytes
+
+    def json(self) -> object:
+        """Return the body as parsed JSON.
+
+        Raises:
+            AnswerUnreadable: It is not complete JSON.
+        """
+        return _parse(self.body)
+
+
 def read_base_url(base_url: str) -> str:
     """Return ``base_url`` without a slash at its end.
 
@@ -136,6 +159,22 @@ def to_bytes(payload: object) -> bytes:
         raise UsageError(f"the request cannot be written as JSON: {error}") from error
 
 
+def read_answer(answer: RawAnswer, request: Request) -> object:
+    """Return what the answer to a request holds; see :func:`read_response`.
+
+    Raises:
+        ApiError: The status is 400 or more; the class is that of the status.
+        AnswerUnreadable: A redirect, another content type, or an answer that is cut.
+    """
+    return read_response(
+        status=answer.status,
+        headers=answer.headers,
+        body=answer.body,
+        accept=request.accept,
+        conditional="If-None-Match" in request.headers,
+    )
+
+
 def read_response(
     *,
     status: int,
@@ -161,8 +200,7 @@ def read_response(
         AnswerUnreadable: A redirect, another content type, or an answer that is cut.
     """
     lower = {name.lower(): value for name, value in headers.items()}
-    if status >= 400:
-        raise _api_error(status, lower, body)
+    refuse(RawAnswer(status=status, headers=lower, body=body))
     if status == NOT_MODIFIED and conditional:
         return None
     if status >= 300:
@@ -170,6 +208,16 @@ def read_response(
     if _media_type(lower) != accept:
         raise AnswerUnreadable(_not_ours(status, lower, body, wanted=accept))
     return _READERS[accept](body)
+
+
+def refuse(answer: RawAnswer) -> None:
+    """Raise the error of an answer that is a problem.
+
+    Raises:
+        ApiError: The status is 400 or more; the class is that of the status.
+    """
+    if answer.status >= 400:
+        raise _api_error(answer.status, answer.headers, answer.body)
 
 
 def error_of_item(problem: object, *, status: int) -> ApiError:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Sized
+from copy import copy
 from itertools import count
 from types import TracebackType
 from typing import TYPE_CHECKING, Self, TypeVar, Unpack, cast
@@ -12,17 +14,22 @@ from urllib.parse import quote
 
 from weavability_client import policies
 from weavability_client._batch import packed
+from weavability_client._debug_log import log_as_the_environment_says
 from weavability_client._json import elements, members
 from weavability_client._many import Batches, ItemResult
-from weavability_client._record import Record, to_plain
+from weavability_client._record import Record, Several, to_plain
 from weavability_client._retry import pause_s
 from weavability_client._wire import (
+    JSON,
     PNG,
     SVG,
+    RawAnswer,
     Request,
     build_request,
+    read_answer,
     read_base_url,
     read_token,
+    refuse,
     to_bytes,
 )
 from weavability_client.errors import AnswerUnreadable, UsageError, WeavabilityError
@@ -56,6 +63,8 @@ from weavability_client.models import (
 if TYPE_CHECKING:
     import requests
 
+_log = logging.getLogger("weavability_client")
+
 URL_VARIABLE = "WEAVABILITY_URL"
 TOKEN_VARIABLE = "WEAVABILITY_TOKEN"  # noqa: S105 (the name of a variable, not a token)
 REPORTS = "/v1/validations"
@@ -73,7 +82,8 @@ class Client:
 
     A client is safe in threads and after a fork; keep one for as long as the program runs, since
     it keeps its connections. Every operation is a pure computation, so that a request that failed
-    on the way is sent again, POST included. It may be pickled; the token goes with it.
+    on the way is sent again, POST included. It may be pickled; the token goes with it. With
+    ``WEAVABILITY_LOG=debug`` in the environment every exchange is logged.
 
     Args:
         base_url: Address of the service; the variable ``WEAVABILITY_URL`` if not given.
@@ -112,18 +122,82 @@ class Client:
         if retries < 0 or pool_size < 1:
             raise UsageError("retries must be 0 or more, pool_size 1 or more")
         # Here and not above, because `requests` takes longer to import than all of this package.
-        from weavability_client._transport import Transport
+        from weavability_client._transport import Connections, Transport
 
+        log_as_the_environment_says()
         self._retries = retries
         self._pool_size = pool_size
         self._transport = Transport(
             read_base_url(address),
             token=read_token(token if token is not None else os.environ.get(TOKEN_VARIABLE)),
             timeout=timeout,
-            session=session,
-            pool_size=pool_size,
+            connections=Connections(session, pool_size),
         )
         self._batches = Batches(self._call)
+
+    def with_options(
+        self,
+        *,
+        token: str | None = None,
+        timeout: policies.Timeout | None = None,
+        retries: int | None = None,
+    ) -> Client:
+        """Return a client of the same service with other options; it shares the connections.
+
+        Args:
+            token: As for the class; that of this client if not given.
+            timeout: As for the class; that of this client if not given.
+            retries: As for the class; those of this client if not given.
+
+        Raises:
+            UsageError: An option is of no use.
+
+        Example::
+
+            patient = client.with_options(timeout=(3, 120), retries=5)
+        """
+        if retries is not None and retries < 0:
+            raise UsageError("retries must be 0 or more")
+        made = copy(self)
+        mine = self._transport
+        made._retries = self._retries if retries is None else retries
+        made._transport = type(mine)(
+            mine.base_url,
+            token=mine.token if token is None else read_token(token),
+            timeout=mine.timeout if timeout is None else timeout,
+            connections=mine.connections,
+        )
+        made._batches = Batches(made._call)
+        return made
+
+    def raw(
+        self, method: str, path: str, payload: object = None, *, accept: str = JSON
+    ) -> RawAnswer:
+        """Send a request of your own and return the answer as it came: status, headers, body.
+
+        Args:
+            method: HTTP method.
+            path: Path below the address of the service.
+            payload: Sent as JSON if there is one.
+            accept: Media type of the answer.
+
+        Raises:
+            UsageError: The payload is not JSON, or the path is none.
+            ApiError: The status is 400 or more, as of every call.
+            WeavabilityError: Any other failure.
+
+        Example::
+
+            answer = client.raw("POST", "/v1/validations", request, accept="text/html")
+        """
+        if not path.startswith("/"):
+            raise UsageError(f"a path begins with a slash: {path[:80]!r}")
+
+        def accepted(answer: RawAnswer, _request: Request) -> RawAnswer:
+            refuse(answer)
+            return answer
+
+        return self._repeated(build_request(method, path, payload=payload, accept=accept), accepted)
 
     def validate(
         self,
@@ -624,13 +698,18 @@ class Client:
 
     def _call(self, request: Request) -> object:
         """Send ``request``, again if that may help; return the parsed answer."""
+        return self._repeated(request, read_answer)
+
+    def _repeated(self, request: Request, read: Callable[[RawAnswer, Request], T]) -> T:
+        """Send ``request``, again if that may help; return what ``read`` makes of the answer."""
         for attempt in count():
             try:
-                return self._transport.send(request)
+                return read(self._transport.send(request), request)
             except WeavabilityError as error:
                 pause = pause_s(error, attempt=attempt)
                 if pause is None or attempt >= self._retries:
                     raise
+            _log.debug("attempt %d in %.1f s", attempt + 2, pause)
             time.sleep(pause)
         raise AssertionError  # pragma: no cover (count() does not end)
 
@@ -644,7 +723,7 @@ def _items(answer: object, name: str, read: Callable[[object, str], T]) -> tuple
     items = elements((members(answer) or {}).get(name))
     if items is None:
         raise AnswerUnreadable(f"the answer has no list of {name}")
-    return tuple(read(each, f"/{name}/{place}") for place, each in enumerate(items))
+    return Several(read(each, f"/{name}/{place}") for place, each in enumerate(items))
 
 
 def _watched(item: Report | Watched | Document) -> Record | Document:

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import html
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from weavability_client._record import Record, Scalar, record
-from weavability_client.tables import cell, text_table
+from weavability_client.notebooks import LEFT as _LEFT
+from weavability_client.notebooks import coloured, frame_of, html_table
+from weavability_client.tables import text_table
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,35 +46,29 @@ class Page:
         return "\n".join([*lines, *(f"  {each}" for each in self.remarks)])
 
     def html(self) -> str:
-        """Return the page as HTML in which nothing of the caller is markup."""
+        """Return the page as HTML in which nothing of the caller is markup.
+
+        A notebook has styles of its own, so that what matters is said at each element: words at the
+        left, verdicts and severities in colour.
+        """
         facts = "".join(
-            f"<tr><th scope='row'>{html.escape(name)}</th><td>{html.escape(value)}</td></tr>"
+            f"<tr><th scope='row'{_LEFT}>{html.escape(name)}</th>"
+            f"<td{_LEFT}>{coloured(value)}</td></tr>"
             for name, value in self.facts
         )
-        remarks = "".join(f"<li>{html.escape(each)}</li>" for each in self.remarks)
+        remarks = "".join(f"<li>{coloured(each)}</li>" for each in self.remarks)
         return (
-            f"<table><caption>{html.escape(self.headline)}</caption>{facts}</table>"
-            f"{self._table_html()}{self._picture_html()}<ul>{remarks}</ul>"
+            f"<table><caption{_LEFT}>{coloured(self.headline)}</caption>{facts}</table>"
+            f"{html_table(self.header, self.rows)}{self._picture_html()}<ul>{remarks}</ul>"
         )
 
     def _picture_html(self) -> str:
         return f"<pre>{html.escape(self.picture)}</pre>" if self.picture else ""
 
-    def _table_html(self) -> str:
-        if not self.rows:
-            return ""
-        head = _cells("th scope='col'", "th", self.header)
-        body = "".join(f"<tr>{_cells('td', 'td', row)}</tr>" for row in self.rows)
-        return f"<table><tr>{head}</tr>{body}</table>"
-
 
 def assumed_line(assumptions: Sequence[object]) -> str:
     """Return a remark that counts the assumptions and says how to list them."""
     return f"assumed: {len(assumptions)} values; --format json or .assumptions lists them"
-
-
-def _cells(opening: str, closing: str, values: Iterable[object]) -> str:
-    return "".join(f"<{opening}>{html.escape(cell(each))}</{closing}>" for each in values)
 
 
 @record
@@ -78,6 +78,14 @@ class Answer(Record, ABC):
     @abstractmethod
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return flat rows for a data frame or a spreadsheet."""
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the rows as a data frame.
+
+        Raises:
+            UsageError: pandas is not installed.
+        """
+        return frame_of(self.to_rows())
 
     @abstractmethod
     def _page(self) -> Page:

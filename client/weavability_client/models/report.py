@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, Self
 
-from weavability_client._record import Scalar
+from weavability_client._record import Scalar, Several
 from weavability_client.errors import UsageError
 from weavability_client.models._generated import (
     Costs,
@@ -187,7 +187,7 @@ class Report(ReportFields, Answer):
             yield "the verdict holds over the bands of all assumed values"
 
     def _of(self, severity: Severity) -> tuple[Finding, ...]:
-        return tuple(each for each in self.findings if each.severity is severity)
+        return Several(each for each in self.findings if each.severity is severity)
 
     def _by_weight(self) -> list[Finding]:
         """Return the gravest first; a severity that this client does not know is grave."""

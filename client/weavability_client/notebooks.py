@@ -1,0 +1,71 @@
+"""How answers and lists of records show in a notebook, and become data frames."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, Final
+
+from weavability_client._paint import WORDS, colour_of
+from weavability_client.errors import UsageError
+from weavability_client.tables import cell
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+LEFT: Final = " style='text-align:left'"
+_RIGHT: Final = " style='text-align:right'"
+_COLOURS: Final[Mapping[str, str]] = {"31": "#c62828", "33": "#9a6700", "32": "#2e7d32", "36": ""}
+"""Colours of a page by those of a terminal; they can be read on white and on black."""
+
+
+def coloured(text: str) -> str:
+    """Return text as HTML with verdicts and severities in colour.
+
+    Example:
+        >>> coloured("<D-1>: not weavable")
+        "&lt;D-1&gt;: <strong style='color:#c62828'>not weavable</strong>"
+    """
+    parts: list[str] = []
+    end = 0
+    for found in WORDS.finditer(text):
+        parts.append(html.escape(text[end : found.start()]))
+        parts.append(_in_colour(found))
+        end = found.end()
+    return "".join([*parts, html.escape(text[end:])])
+
+
+def _in_colour(found: re.Match[str]) -> str:
+    colour = _COLOURS[colour_of(found[0])]
+    style = f" style='color:{colour}'" if colour else ""
+    return f"<strong{style}>{html.escape(found[0].strip())}</strong>"
+
+
+def html_table(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
+    """Return a table with words at the left and numbers at the right; nothing without rows."""
+    if not rows:
+        return ""
+    head = "".join(f"<th scope='col'{LEFT}>{html.escape(each)}</th>" for each in header)
+    body = "".join(f"<tr>{''.join(map(_table_cell, row))}</tr>" for row in rows)
+    return f"<table><tr>{head}</tr>{body}</table>"
+
+
+def _table_cell(value: object) -> str:
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    return f"<td{_RIGHT if is_number else LEFT}>{coloured(cell(value))}</td>"
+
+
+def frame_of(rows: Iterable[Mapping[str, Any]]) -> pd.DataFrame:
+    """Return rows as a data frame.
+
+    Raises:
+        UsageError: pandas is not installed.
+    """
+    try:
+        found: Any = import_module("pandas")
+    except ImportError as error:
+        raise UsageError("to_frame() needs pandas: install weavability[frames]") from error
+    frame: pd.DataFrame = found.DataFrame(list(rows))
+    return frame
