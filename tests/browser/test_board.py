@@ -248,6 +248,17 @@ def test_links_from_other_pages_and_a_sheet_that_goes_out_and_comes_back(
     assert tab.overflow_px() <= 0
     tab.sized(1280)
 
+    here = tab.driver.current_window_handle
+    tab.driver.switch_to.new_window("tab")
+    board.open()
+    tab.one("#rows .remove").click()
+    board.shows('SO,"2"')
+    tab.press("Undo")
+    board.says("1 link put back.")
+    tab.driver.close()
+    tab.driver.switch_to.window(here)
+    board.shows("=1+1", 'SO,"2"')
+
     folder = {"behavior": "allow", "downloadPath": str(tmp_path)}
     tab.driver.execute_cdp_cmd("Browser.setDownloadBehavior", folder)
     tab.press("Export these as CSV")

@@ -28,6 +28,7 @@ let polling = false;
 let timer;
 let awaySince = null;
 let removed = [];
+let stale = false;
 
 // --- What a row says -------------------------------------------------------------------------
 
@@ -199,6 +200,7 @@ async function poll() {
     at("poll").disabled = false;
     await plan();
     render();
+    await refresh();
   }
 }
 
@@ -577,6 +579,13 @@ function filter() {
   filter.typed = setTimeout(render, 120);
 }
 
+async function refresh() {
+  if (!stale) return;
+  stale = false;
+  await load();
+  render();
+}
+
 async function load() {
   const rows = await store.rows();
   board.clear();
@@ -584,10 +593,9 @@ async function load() {
 }
 
 async function begin() {
-  store = await openStore(async () => {
-    if (polling) return; // this tab is about to learn the same
-    await load();
-    render();
+  store = await openStore(() => {
+    stale = true; // another tab has written; while polling, rows are read again after it
+    if (!polling) refresh();
   });
   await load();
   at("every").value = (await store.setting("every")) || "5";
