@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import json
 import re
 from typing import Any
 from urllib.parse import urlsplit
@@ -15,6 +16,7 @@ from werkzeug.test import TestResponse
 from weavability.answers.caution import CAUTION
 from weavability.service import create_app
 from weavability.service.batches.flat_order import query_of, write_fields
+from weavability.service.http.links import pack
 from weavability.service.requests.park import parse_park
 
 PRICE = "4711.25"
@@ -154,6 +156,13 @@ class TestRanking:
         answer = client.post("/matches", data=sent, follow_redirects=True)
         said = text_of(answer)
         assert "This is no link to a report on a loom of the park: nothing" in said
+        other = pack(json.dumps(changed(now, "/construction/weave", "plane")).encode())
+        wrong = text_of(client.get(address_of(order(), f"&on_loom={other}")))
+        assert "What is on rapier-190-dobby: 'plane' cannot be read as a weave." in wrong
+        sold = pack(json.dumps({**now, "loom_id": "sold"}).encode())
+        assert "on a loom of the park: v1." in text_of(
+            client.get(address_of(order(), f"&on_loom={sold}"))
+        )
         on_loom = {"rapier-190-dobby": now["construction"]}
         body = {"construction": order()["construction"], "on_loom": on_loom}
         matches = client.post("/v1/loom-matches", json=body).get_json()["matches"]
@@ -244,6 +253,8 @@ class TestComparison:
 
     def test_a_link_that_does_not_open_is_named_at_its_field(self, client: FlaskClient) -> None:
         link = client.post("/v1/validations", json=small_request()).get_json()["links"]["self"]
+        priced = pack(json.dumps({**small_request(), "prices": {"loom_hour": 4711}}).encode())
+        assert "no prices" in text_of(client.get(f"/compare?one={priced}"))
         answer = client.get(f"/compare?one=hello&other={link[:-3]}AAA")
         page = read(answer.text)
         assert "This is no link to a report" in text_of(answer)

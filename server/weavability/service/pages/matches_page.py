@@ -97,7 +97,10 @@ def note(found: FieldFault) -> str:
     words = in_words(found.fault.message, found.fault.pointer)
     given = str(found.fault.given or "")
     beside = f" Given: {given}." if given and given not in words else ""
-    return f"{OrderForm.label(found.heading)}: {words}{beside}"
+    label = OrderForm.label(found.heading)
+    if found.fault.pointer.startswith("/on_loom/"):
+        label = f"What is on {found.fault.pointer.split('/')[2]}"
+    return f"{label}: {words}{beside}"
 
 
 def render(ranked: RankedOrder) -> str:

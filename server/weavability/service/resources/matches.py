@@ -169,7 +169,7 @@ def _ranked(pairs: Pairs, order: FlatOrder, park: Park) -> RankedOrder:
 
 
 def _on_park(order: RankedOrder, park: Park) -> RankedOrder:
-    on_loom, strange = _present(order.on_loom)
+    on_loom, strange = _present(order.on_loom, park)
     notes = [f"This is no link to a report on a loom of the park: {each[:60]}" for each in strange]
     rank_by = RankBy.COST if order.ranked_by == RankBy.COST else RankBy.HOURS
     if rank_by is RankBy.COST and "prices" not in order.request:
@@ -198,7 +198,7 @@ def _on_park(order: RankedOrder, park: Park) -> RankedOrder:
     return _with_comparison(ranked, park)
 
 
-def _present(text: str) -> tuple[dict[str, Any], list[str]]:
+def _present(text: str, park: Park) -> tuple[dict[str, Any], list[str]]:
     """Read what is on the looms: constructions by loom, and what is no link to such a report."""
     found: dict[str, Any] = {}
     strange: list[str] = []
@@ -208,8 +208,9 @@ def _present(text: str) -> tuple[dict[str, Any], list[str]]:
             given = unpack(token[0]) if token else None
         except ProblemError:
             given = None
-        if isinstance(given, dict) and isinstance(given.get("loom_id"), str):
-            found[given["loom_id"]] = given.get("construction")
+        loom_id = given.get("loom_id") if isinstance(given, dict) else None
+        if isinstance(given, dict) and isinstance(loom_id, str) and park.get(loom_id):
+            found[loom_id] = given.get("construction")
         else:
             strange.append(each)
     return found, strange
@@ -310,8 +311,8 @@ def _opened(text: str, name: str, park: Park) -> _Opened:
     title = unquote_plus(reference[1]) if reference and reference[1] else name
     try:
         given = unpack(token[0])
-        if not isinstance(given, dict):
-            return _Opened(fault="This link holds no order.")
+        if not isinstance(given, dict) or "prices" in given:
+            return _Opened(fault="This is no link to a report: those hold an order and no prices.")
         return _Opened(report=_compared(given, title=title, park=park))
     except ProblemError as error:
         if error.kind.status >= 429:
