@@ -268,8 +268,11 @@ def _figures_at(report: Report, path: str) -> Cells:
 
 def _figures(about: str, value: Any, field: FieldWords) -> Iterator[tuple[str, str]]:
     """Yield words and text of every figure of a value, whatever it is made of."""
-    own = field.words.partition("; null")[0].replace("`", "").removesuffix(", by name")
+    own = field.words.partition("; null")[0].replace("`", "")
+    own = own.removeprefix("Every ").removesuffix(", by name")
     words = f"{about}: {own[:1].lower()}{own[1:]}" if about and own else about or own
+    words = words[:1].upper() + words[1:]
+    unit = "per min" if field.unit == "1/min" else field.unit
     if value is None:
         return
     if is_dataclass(value) and not isinstance(value, type):
@@ -278,11 +281,11 @@ def _figures(about: str, value: Any, field: FieldWords) -> Iterator[tuple[str, s
             yield from _figures(about, getattr(value, name), known[name])
     elif isinstance(value, Mapping):
         for name, each in value.items():
-            yield f"{words}: {show(name)}", measure(each, field.unit)
+            yield f"{words}: {show(name)}", measure(each, unit)
     elif isinstance(value, tuple):
         yield from _of_items(words, value, field)
     else:
-        yield words, measure(value, field.unit)
+        yield words, measure(value, unit)
 
 
 def _of_items(words: str, items: tuple[Any, ...], field: FieldWords) -> Iterator[tuple[str, str]]:
