@@ -1,0 +1,141 @@
+"""The recipes run as they are, against the service as it really runs."""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+from service.servers import Server, serving
+from service.support import PARK_TEXT
+from sqlalchemy import create_engine, select
+from sqlalchemy.dialects import postgresql
+from sqlalchemy.orm import Session
+from sqlalchemy.schema import CreateTable
+
+from weavability_client import Client
+
+pytestmark = pytest.mark.slow
+
+RECIPES = Path(__file__).parents[1] / "server/docs/recipes"
+CLOTH: dict[str, Any] = {
+    "reference": "SO-1",
+    "weave": "plain",
+    "width_cm": 150,
+    "warp": {"yarns": {"A": {"designation": "Ne 30", "fibre": "cotton"}}, "ends_per_cm": 28},
+    "weft": {"yarns": {"A": {"designation": "Ne 30", "fibre": "cotton"}}, "picks_per_cm": 22},
+}
+LOOM = "rapier-190-dobby"
+GOOD = {"construction": CLOTH, "loom_id": LOOM}
+TOO_WIDE = {"construction": CLOTH | {"reference": "SO-2", "width_cm": 220}, "loom_id": LOOM}
+WRONG = {"construction": CLOTH | {"reference": "SO-3", "width_cm": -1}, "loom_id": LOOM}
+
+
+def recipe(name: str) -> ModuleType:
+    found = importlib.util.spec_from_file_location(name, RECIPES / f"{name}.py")
+    assert found is not None
+    assert found.loader is not None
+    module = importlib.util.module_from_spec(found)
+    sys.modules[name] = module
+    found.loader.exec_module(module)
+    return module
+
+
+store = recipe("store_results")
+hook = recipe("order_entry_hook")
+
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[Server]:
+    with serving() as running:
+        yield running
+
+
+class TestStore:
+    def test_results_are_kept_and_kept_fresh(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        orders = tmp_path / "orders.ndjson"
+        lines = [json.dumps(each) for each in (GOOD, TOO_WIDE, WRONG)]
+        orders.write_text("\n".join(lines), "utf-8")
+        park = tmp_path / "park.toml"
+        park.write_text(PARK_TEXT, "utf-8")
+        database = ["--database", f"sqlite:///{tmp_path}/results.db"]
+        with serving("--looms", str(park)) as before:
+            monkeypatch.setenv("WEAVABILITY_URL", before.url)
+            assert store.main([*database, "judge", str(orders)]) == 1  # one could not be judged
+            assert store.main([*database, "refresh"]) == 0
+            port = before.port
+        assert "2 of 3 orders judged" in (said := capsys.readouterr().out)
+        assert "0 results have changed" in said
+        park.write_text(PARK_TEXT.replace("reed_width_cm = 190", "reed_width_cm = 140"), "utf-8")
+        with serving("--looms", str(park), port=port):
+            assert store.main([*database, "refresh"]) == 0
+        assert "2 results have changed" in capsys.readouterr().out
+        with Session(create_engine(database[1])) as session:
+            rows = {row.reference: row for row in session.scalars(select(store.Result))}
+        assert rows["SO-1"].verdict == "not_weavable"
+        assert "width.reed_space" in rows["SO-1"].codes
+        assert "/construction/width_cm" in rows["SO-3"].problem
+
+    def test_the_table_can_be_made_in_postgresql(self) -> None:
+        dialect = postgresql.dialect()  # type: ignore[no-untyped-call]
+        made = str(CreateTable(store.Result.__table__).compile(dialect=dialect))
+        assert "codes JSON NOT NULL" in made
+        assert "judged_at TIMESTAMP WITH TIME ZONE NOT NULL" in made
+        assert "PRIMARY KEY (reference, loom_id)" in made
+
+
+NODE = shutil.which("node")
+
+
+def decided(language: str, address: str, request: object) -> dict[str, Any]:
+    if language == "JavaScript" and NODE is None:
+        pytest.skip("node is not here")
+    program = (
+        [sys.executable, str(RECIPES / "order_entry_hook.py")]
+        if language == "Python"
+        else [str(NODE), str(RECIPES / "order_entry_hook.mjs")]
+    )
+    done = subprocess.run(
+        program,
+        input=json.dumps(request),
+        env={"WEAVABILITY_URL": address, "PYTHONPATH": ":".join(sys.path)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    decision: dict[str, Any] = json.loads(done.stdout)
+    return decision
+
+
+@pytest.mark.parametrize("language", ["Python", "JavaScript"])
+class TestHook:
+    def test_an_order_is_accepted_with_a_link(self, server: Server, language: str) -> None:
+        decision = decided(language, server.url, GOOD)
+        assert decision["action"] == "accept"
+        assert decision["remarks"][-1].startswith("A computed result is not a safety approval.")
+        with Client(server.url) as client:
+            assert client.validate(**GOOD).link == decision["link"]  # type: ignore[arg-type]
+
+    def test_an_order_that_cannot_be_woven_is_held_with_the_way_out(
+        self, server: Server, language: str
+    ) -> None:
+        decision = decided(language, server.url, TOO_WIDE)
+        assert decision["action"] == "hold"
+        assert decision["remarks"][0].startswith("error width.reed_space: ")
+        assert any(each.startswith("This would help: ") for each in decision["remarks"])
+
+    def test_an_order_that_is_not_judged_is_held(self, server: Server, language: str) -> None:
+        (wrong,) = decided(language, server.url, WRONG)["remarks"]
+        assert wrong.startswith("/construction/width_cm: ")
+        away = decided(language, "http://127.0.0.1:9", GOOD)
+        assert away["action"] == "hold"
+        assert away["remarks"][0].startswith("Not judged, ask the planner: ")
