@@ -62,6 +62,8 @@ def read_cell(kind: Kind, cell: str, *, decimal_comma: bool) -> Any:
             return _FLAGS.get(cell.lower(), cell)
         case Kind.WEAVE if _ROWS.fullmatch(cell):
             return {"rows": cell.split("|")}
+        case Kind.WEAVE if cell.startswith("{"):
+            return _json(cell)
         case Kind.THREADING if " " not in cell:
             return cell
         case Kind.JSON:
@@ -139,7 +141,7 @@ COLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {
     "selvedge_ends_per_dent": ("/construction/selvedge/ends_per_dent", Kind.NUMBER),
     "selvedge_shafts": ("/construction/selvedge/shafts", Kind.NUMBER),
     "selvedge_yarn": ("/construction/selvedge/yarn", Kind.TEXT),
-    "selvedge_weave": ("/construction/selvedge/weave", Kind.TEXT),
+    "selvedge_weave": ("/construction/selvedge/weave", Kind.WEAVE),
     "selvedge_leno_ends_per_side": ("/construction/selvedge/leno_ends_per_side", Kind.NUMBER),
     "selvedge_catch_cord_ends": ("/construction/selvedge/catch_cord_ends", Kind.NUMBER),
     "panels": ("/construction/panels", Kind.NUMBER),

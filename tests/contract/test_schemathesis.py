@@ -57,8 +57,9 @@ ALTERNATIVES: Final = {
 IN_PROCESS: Final = (Phase.explicit, Phase.generate, Phase.shrink)
 BATCHES: Final = ("application/x-ndjson", "text/csv")
 CHECKS: Final = {
-    # A schema cannot tell a good yarn or weave from a bad one, so it may take what is refused.
-    "positive_data_acceptance": {"expected-statuses": ["2xx", "304", "404", "422"]},
+    # A schema cannot tell a good yarn or weave from a bad one, so it may take what is refused. A
+    # form leads to the address of its page.
+    "positive_data_acceptance": {"expected-statuses": ["2xx", "303", "304", "404", "422"]},
     "negative_data_rejection": {
         "expected-statuses": ["400", "404", "405", "406", "413", "414", "415", "422", "431"]
     },

@@ -262,6 +262,39 @@ class TestButtons:
         assert json.loads(there["weave"]).keys() == {"image_png"}
         assert "4 ends, 4 picks; 4 shafts" in words(shown(client, there))
 
+    def test_a_picture_of_a_design_gets_a_row_for_each_colour(self, client: FlaskClient) -> None:
+        file = io.BytesIO()
+        picture = Image.new("P", (16, 16))
+        picture.putpalette([255, 255, 255, 192, 16, 48])
+        picture.paste(1, (4, 4, 12, 12))
+        picture.save(file, "PNG")
+        file.seek(0)
+        base = {**ORDER, "loom_id": "rapier-190-jacquard", "width_cm": "150"}
+        fields = {**base, "picture_is": "design", "picture": (file, "flower.png")}
+        there = moved_to(sent(client, fields, content_type="multipart/form-data"))
+        page = shown(client, there).text
+        assert "Effect #c01030: Weave is missing." in page
+        stated = {"effect.ffffff.weave": "8-end satin move 3", "effect.c01030.face": "weft"}
+        stated |= {"effect.c01030.weave": "8-end satin move 3", "effect.c01030.name": "flower"}
+        woven = moved_to(sent(client, {**there, **stated}))
+        effects = json.loads(woven["weave"])["design"]["effects"]
+        assert effects["#c01030"] == {
+            "face": "weft",
+            "weave": "8-end satin move 3",
+            "name": "flower",
+        }
+        answer = shown(client, woven)
+        assert "Weavable" in words(answer)
+        assert {name: typed(read(answer.text)).get(name) for name in stated} == {
+            **stated,
+            "effect.c01030.face": None,
+        }
+        assert moved_to(sent(client, {**woven, "remove": "weave"})).get("weave") is None
+        file = io.BytesIO(b"no picture")
+        fields = {**base, "picture_is": "design", "picture": (file, "x.png")}
+        found = sent(client, fields, content_type="multipart/form-data")
+        assert "The picture was not taken." in found.text
+
     def test_an_address_with_buttons_leads_to_its_own(self, client: FlaskClient) -> None:
         assert (
             moved_to(shown(client, {**ORDER, "convert": "ends_per_in"}))["ends_per_in"] == "81.28"
@@ -386,7 +419,7 @@ class TestPasting:
         answer = sent(client, {"paste": text})
         assert answer.status_code == 200
         assert said in words(answer)
-        assert "What was pasted" in answer.text
+        assert "What was not taken over" in answer.text
 
 
 class TestBodies:

@@ -232,8 +232,12 @@ def _is_possible(loom: Loom) -> bool:
 
 
 def _band(line: Assumption) -> ValueBand | None:
-    """Return the band of a value that can be stated in a request."""
+    """Return the band of a value that can be stated in a request.
+
+    How a weave was read is not stated again: of its picture only the weave is kept.
+    """
     of_request = line.pointer.startswith(("/construction/", "/loom/"))
+    of_request = of_request and not line.pointer.startswith("/construction/weave/")
     if not of_request or line.band is None or line.band.low >= line.band.high:
         return None
     return line.band

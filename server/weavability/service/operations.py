@@ -60,7 +60,6 @@ class Operation:
         query: Whether the method QUERY (RFC 10008) does the same; see :data:`QUERY`.
         batches: Further media types of the body, each with the forms of its answer, the default
             first.
-        forms_sent: Bodies that a browser's form sends, as a JSON Schema by their media type.
         moves: When it leads to another address by 303; empty if it never does.
     """
 
@@ -81,7 +80,6 @@ class Operation:
     conditional: bool = False
     query: bool = False
     batches: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    forms_sent: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     moves: str = ""
 
     @property

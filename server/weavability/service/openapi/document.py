@@ -117,9 +117,6 @@ def _described(operation: Operation, responses: Responses) -> Shape:
     }
     if operation.body is not None:
         facts["requestBody"] = _request_body(operation, operation.body, responses.components)
-    elif operation.forms_sent:
-        sent = {media_type: {"schema": each} for media_type, each in operation.forms_sent.items()}
-        facts["requestBody"] = {"required": False, "description": "A form", "content": sent}
     return facts
 
 

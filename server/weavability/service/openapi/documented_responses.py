@@ -161,7 +161,7 @@ class Responses:
 
 def _kinds(operation: Operation) -> list[ProblemType]:
     kinds = {*operation.problems, *_EVERYWHERE}
-    if operation.body is not None or operation.forms_sent:
+    if operation.body is not None:
         kinds.update(_WITH_BODY)
     if scope_of(operation.path):
         kinds.update(_GUARDED)

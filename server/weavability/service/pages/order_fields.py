@@ -70,7 +70,7 @@ class FoldedGroup:
 
 _LABELS: Final[Mapping[str, tuple[str, str]]] = {
     "loom_id": ("Loom", ""),
-    "reference": ("Order number", "Your own"),
+    "reference": ("Order number", ""),
     "stage": ("Setts, width and length are those of", ""),
     "weave": ("Weave", ""),
     "warp_order": ("Warp order", "Such as 24A 4B, or with groups 3(2A 2B) 4C"),
@@ -359,11 +359,12 @@ def yarn_headings(system: str, key: str) -> tuple[list[str], list[str]]:
     return row, more
 
 
+_MISSING: Final = re.compile(r"^([\w ]+ is missing): .*$", re.DOTALL)
 _NAME: Final = re.compile(r"\b[a-z]+(?:_[a-z0-9]+)+\b")
 _FIRST: Final = re.compile(r"^([a-z]+)\b(?= (?:is missing|must))")
 _SPOKEN: Final = {
     "designation": "the count",
-    "yarns": "the yarn",
+    "yarns": "the count",
     "order": "the thread order",
     "tolerance_pct": "the tolerance",
 }
@@ -380,6 +381,8 @@ def in_words(message: str, pointer: str) -> str:
     'The width of the cloth must be at most 500 cm.'
     """
     around = tuple(pointer.split("/")[1:-1])
+    # What is missing has its field beside the message, which says how to fill it in.
+    message = _MISSING.sub(r"\1.", message)
     spoken = _POINTER.sub(lambda found: pointer_in_words(found[0]), message)
     spoken = _NAME.sub(lambda found: _spoken(found[0], around), spoken)
     spoken = _FIRST.sub(lambda found: _spoken(found[1], around), spoken)

@@ -29,6 +29,7 @@ from weavability.service.batches.flat_order import (
     read_fields,
 )
 from weavability.service.pages import order_fields, order_state
+from weavability.service.pages.order_designs import DesignRows, design_rows
 from weavability.service.pages.order_examples import Example
 from weavability.service.pages.order_fields import FoldedGroup, FormField, form_field
 from weavability.service.pages.order_state import BESIDE, Pairs
@@ -47,6 +48,7 @@ _DRAWN_OFTEN: Final = 20
 """Threads of a repeat that is drawn three times over."""
 
 _DRAWN_ONCE: Final = 120
+_OF_EFFECT: Final = re.compile(r"/design/effects/(#[0-9a-f]{6})")
 _NOT_IN_ID: Final = re.compile(r"[^A-Za-z0-9_-]")
 
 
@@ -206,12 +208,14 @@ class OrderForm:
     def _note(self, found: FieldFault) -> FieldNote:
         heading, fault = found.heading, found.fault
         missing = bool(heading) and fault.given is None and not self.text(heading)
+        message = fault.message
+        if fault.pointer:
+            message = order_fields.in_words(message, fault.pointer)
+        effect = _OF_EFFECT.search(fault.pointer)
         return FieldNote(
             heading=heading,
             label=self.label(heading),
-            message=order_fields.in_words(fault.message, fault.pointer)
-            if fault.pointer
-            else fault.message,
+            message=f"Effect {effect[1]}: {message}" if effect else message,
             allowed=""
             if missing or "Did you mean" in fault.message
             else order_fields.allowed_in_words(fault.allowed),
@@ -263,6 +267,11 @@ class OrderForm:
         table = TABLES.get(heading)
         rows = table.rows(self.text(heading)) if table else None
         return None if rows is None else [*rows[:MOST_ROWS], {}]
+
+    @cached_property
+    def design(self) -> DesignRows | None:
+        """Return the figured design, if the weave is one that rows can show."""
+        return design_rows(self.text("weave"))
 
     @property
     def weave_object(self) -> str:
@@ -357,7 +366,7 @@ def weave_figure(weave: Weave) -> WeaveFigure:
     times = 3 if large <= _DRAWN_OFTEN else 1
     drawn = large <= _DRAWN_ONCE
     return WeaveFigure(
-        name=weave.name or "a weave of its own",
+        name=weave.name or "Weave in rows",
         size=f"{repeat.ends} ends, {repeat.picks} picks",
         shafts=draft_weave(repeat).shafts,
         drawing=Markup(_point_paper(repeat, times) if drawn else ""),  # noqa: S704 (our own SVG)

@@ -17,7 +17,7 @@ from typing import Any, Final
 from weavability.service.batches.csv_columns import YARN_PRICE, column
 from weavability.service.batches.csv_grammar import YARN_KEY, Kind, read_cell
 from weavability.service.batches.flat_order import read_fields, write_fields
-from weavability.service.pages import order_tables
+from weavability.service.pages import order_designs, order_tables
 from weavability.service.pages.order_fields import INCH_HEADINGS
 from weavability.textiles.errors import InputError
 
@@ -26,6 +26,7 @@ Pairs = tuple[tuple[str, str], ...]
 
 WINDOW: Final = "window"
 ROWS: Final = "weave_rows"
+PICTURE_IS: Final = "picture_is"
 BESIDE: Final = frozenset({WINDOW})
 """Fields of the state that are no part of the order."""
 
@@ -49,12 +50,22 @@ def settled(given: Iterable[tuple[str, str]]) -> Pairs:
         InputError: A remedy cannot be read, as no button sends it.
     """
     every = [(name, text.strip()) for name, text in given]
-    tabled = [pair for pair in every if order_tables.is_of_table(pair[0])]
+    tabled = [
+        pair
+        for pair in every
+        if order_tables.is_of_table(pair[0]) or order_designs.is_of_effect(pair[0])
+    ]
     pairs: Pairs = tuple(
-        pair for pair in every if pair[0] not in (*_ACTIONS, ROWS) and pair not in tabled
+        pair
+        for pair in every
+        if pair[0] not in (*_ACTIONS, ROWS, PICTURE_IS) and pair not in tabled
     )
     pairs = _with_rows(pairs, next((text for name, text in every if name == ROWS and text), ""))
     pairs = (*pairs, *order_tables.cells_of(tabled).items())
+    pairs = tuple(
+        (name, order_designs.with_effects(text, tabled) if name == "weave" else text)
+        for name, text in pairs
+    )
     for name, value in every:
         if name in _ACTIONS and value:
             pairs = _ACTIONS[name](pairs, value)
@@ -91,8 +102,20 @@ def _with_rows(pairs: Pairs, rows: str) -> Pairs:
 def with_point_paper(pairs: Pairs, picture: bytes) -> Pairs:
     """Take a picture of point paper as the weave."""
     weave = {"image_png": base64.b64encode(picture).decode()}
-    others = tuple(pair for pair in pairs if pair[0] != "weave")
-    return (*others, ("weave", json.dumps(weave, separators=(",", ":"))))
+    return _with_weave(pairs, json.dumps(weave, separators=(",", ":")))
+
+
+def with_design(pairs: Pairs, picture: bytes) -> Pairs:
+    """Take a picture of a figured design as the weave.
+
+    Raises:
+        InputError: It is none.
+    """
+    return _with_weave(pairs, order_designs.design_of_picture(picture))
+
+
+def _with_weave(pairs: Pairs, weave: str) -> Pairs:
+    return (*(pair for pair in pairs if pair[0] != "weave"), ("weave", weave))
 
 
 def yarn_keys(pairs: Iterable[tuple[str, str]], system: str) -> list[str]:
@@ -124,7 +147,10 @@ def _add_yarn(pairs: Pairs, system: str) -> Pairs:
     return (*pairs, (f"{system}_yarn_{next(key for key in free if key not in used)}", ""))
 
 
-def _remove_yarn(pairs: Pairs, which: str) -> Pairs:
+def _remove(pairs: Pairs, which: str) -> Pairs:
+    """Take out a yarn with all that is stated of it, or the weave."""
+    if which == "weave":
+        return tuple(pair for pair in pairs if pair[0] != "weave")
     system, _, key = which.partition("_")
     prices = {f"{YARN_PRICE}{system} {key}"}
 
@@ -200,7 +226,7 @@ def _item(part: Any, step: str) -> Any:
 
 _ACTIONS: Final[Mapping[str, Callable[[Pairs, str], Pairs]]] = {
     "add": _add_yarn,
-    "remove": _remove_yarn,
+    "remove": _remove,
     "convert": _convert,
     "set": _set,
 }

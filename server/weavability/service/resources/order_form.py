@@ -34,9 +34,11 @@ from weavability.service.pages.order_examples import examples
 from weavability.service.pages.order_page import JudgedOrder
 from weavability.service.pages.order_state import (
     BESIDE,
+    PICTURE_IS,
     WINDOW,
     Pairs,
     settled,
+    with_design,
     with_point_paper,
 )
 from weavability.service.requests.canonical import digest
@@ -46,7 +48,6 @@ from weavability.service.resources import loom_matches, validations
 from weavability.service.resources.windows import POINTS_A_UNIT, UNITS_OF_A_WINDOW
 from weavability.service.schemas.base import described
 from weavability.service.schemas.construction_schema import ConstructionSchema
-from weavability.service.schemas.fields import Shape
 from weavability.service.schemas.request_schemas import ValidationRequest
 from weavability.service.schemas.weave_schema import StatedWeave
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, Bounds
@@ -62,12 +63,8 @@ LONGEST_READ_TWICE: Final = 20_000
 WINDOW_REACH: Final = 0.4
 WINDOW_POINTS: Final = 40
 _MOST_FIELDS: Final = 2_000
+_OPTIONS: Final = {"decisive_assumptions": True}
 _PAGE: Final = {"type": "string", "description": "A page in HTML."}
-_FIELDS: Final[Shape] = {
-    "type": "object",
-    "description": "Fields of an order, named like the columns of a sheet of orders, as text.",
-    "additionalProperties": {"type": "string"},
-}
 
 
 def show_order_form() -> Response:
@@ -103,7 +100,6 @@ def _is_typing() -> bool:
     tag="Service",
     answer=_PAGE,
     answer_words="The page, if the order has no address",
-    forms_sent={FORM: _FIELDS, MULTIPART: _FIELDS},
     moves="The order has an address: the same page is there",
     problems=(
         problems.INVALID_REQUEST,
@@ -114,12 +110,13 @@ def _is_typing() -> bool:
     ),
     media_types=(HTML,),
 )
-def judge_order_form() -> Response:
-    """Judge the order on the form of the start page, for browsers.
+def validate_order_form() -> Response:
+    """Judge the order on the form of the start page.
 
-    The answer leads to the address of the form with this order. An order with prices, which no
-    address holds, and one that is too long for an address are answered with the page itself.
-    Programs use `POST /v1/validations`.
+    It is for browsers: the body is a form, urlencoded or in parts, whose fields are named like the
+    columns of a sheet of orders. The answer leads to the address of the form with this order; an
+    order with prices, which no address holds, and one that is too long for an address are answered
+    with the page itself. Programs use `POST /v1/validations`.
     """
     here = state.current()
     given, pictures, pasted = _sent(request, here.settings.max_body_bytes)
@@ -128,8 +125,12 @@ def judge_order_form() -> Response:
         read = read_pasted(pasted)
         given, notes = list(read.cells.items()), read.notes
     pairs = settled(given)
-    if pictures:
-        pairs = with_point_paper(pairs, pictures[0])
+    for picture in pictures:
+        try:
+            is_design = (PICTURE_IS, "design") in given
+            pairs = with_design(pairs, picture) if is_design else with_point_paper(pairs, picture)
+        except InputError as error:
+            notes = (*notes, f"The picture was not taken. {error.faults[0].message}")
     query = query_of_pairs(pairs)
     if query is not None and not notes and not any(is_price(name) for name, _ in pairs):
         return _see(query)
@@ -187,8 +188,10 @@ def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
 
 
 def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
-    options = {"decisive_assumptions": not _is_typing()}
-    found = validations.resolved({**order.request, "options": options}, park)
+    found = validations.resolved({**order.request, "options": _OPTIONS}, park)
+    if _is_typing():
+        hasty = replace(found.request.options, decisive_assumptions=False)
+        found = replace(found, request=replace(found.request, options=hasty))
     answer = validations.judged(found).rounded()
     window = _window(found) if (WINDOW, "1") in pairs else ""
     return JudgedOrder(answer=answer, weave=found.request.construction.weave, window=window)

@@ -4,6 +4,7 @@
 
 const PAUSE_MS = 300;
 const LONGER_PAUSE_MS = 1000;
+const DIMMED_AFTER_MS = 150;
 const LONGEST_QUERY = 7000;
 const LEFT_OUT = new Set(["paste", "picture", "order_file"]);
 
@@ -12,6 +13,7 @@ const status = document.createElement("p");
 let waiting = 0;
 let newest = 0;
 let under_way = null;
+let acting = null;
 
 const form = () => document.getElementById("order");
 const isPrice = (name) => name.startsWith("prices.");
@@ -41,48 +43,51 @@ function request(button) {
 }
 
 /** Fetch a page and show it; of several only the newest. Return whether it was shown. */
-async function show([address, options], {whole, history_of, at_once}) {
+async function show([address, options], {whole, history_of, at_once, parts = "[data-part]"}) {
   const mine = ++newest;
   under_way?.abort();
   under_way = new AbortController();
-  const timer = setTimeout(() => page.classList.add("computing"), 150);
-  document.getElementById("answer").setAttribute("aria-busy", "true");
+  const answer_of = () => document.getElementById("answer");
+  const timer = setTimeout(() => page.classList.toggle("computing", parts !== "#decides"), DIMMED_AFTER_MS);
+  answer_of().setAttribute("aria-busy", "true");
   const prices = fragment();
+  const before = typed();
   let found;
   try {
     const answer = await fetch(address, {...options, headers: {Accept: "text/html", ...(at_once && {Prefer: "return=minimal"})}, signal: under_way.signal});
     found = new DOMParser().parseFromString(await answer.text(), "text/html");
-    if (!found.getElementById("order")) throw new Error(found.querySelector("main p")?.textContent || answer.statusText);
+    if (!found.getElementById("order")) throw new Error(found.querySelector("main p")?.textContent || `${answer.statusText}.`);
     if (mine !== newest) return;
     const posted = new URL(answer.url).search === "" && options.method === "POST";
     const own = posted ? found.getElementById("answer").dataset.address || "/" : answer.url;
-    swap(found, whole);
+    const meanwhile = [...typed()].filter(([name, value]) => before.get(name) !== value);
+    swap(found, whole, parts);
+    if (whole) for (const [name, value] of meanwhile) fill(name, value);
     if (history_of) history[history_of](null, "", own + prices);
     return true;
   } catch (error) {
     if (mine !== newest || error.name === "AbortError") return;
-    say(`The service did not answer: ${error.message}. What is typed stays here; it is judged again with the next change.`);
+    complain(`This was not judged: ${error.message} What is typed stays; it is judged again with the next change.`);
   } finally {
     if (mine === newest) {
       clearTimeout(timer);
       page.classList.remove("computing");
-      document.getElementById("answer").removeAttribute("aria-busy");
+      answer_of().removeAttribute("aria-busy");
     }
   }
 }
 
 /** Put what is new in place: every part by its name, or the whole content. */
-function swap(found, whole) {
+function swap(found, whole, parts) {
+  document.getElementById("complaint")?.remove();
   const focus = document.activeElement?.id;
-  const prices = whole ? fields().filter(([name]) => isPrice(name)) : [];
   const opened = [...document.querySelectorAll("details[id][open]")].map((each) => each.id);
   if (whole) {
     document.getElementById("main").replaceWith(document.adoptNode(found.getElementById("main")));
     for (const id of opened) document.getElementById(id)?.setAttribute("open", "");
-    for (const [name, value] of prices) fill(name, value);
     prepare();
   } else {
-    for (const part of document.querySelectorAll("[data-part]")) {
+    for (const part of document.querySelectorAll(parts)) {
       const anew = found.getElementById(part.id);
       if (anew && !anew.isEqualNode(part)) part.replaceWith(document.adoptNode(anew));
     }
@@ -96,6 +101,21 @@ function swap(found, whole) {
   if (focus && document.activeElement?.id !== focus) document.getElementById(focus)?.focus({preventScroll: true});
   const verdict = document.querySelector("#answer .verdict, #answer > p");
   say(verdict ? verdict.textContent.replace(/\s+/g, " ").trim() : "");
+}
+
+/** What is in every field of text, by its name. */
+function typed() {
+  return new Map([...new FormData(form())].filter(([, value]) => typeof value === "string"));
+}
+
+/** Say above the old result why there is no new one. */
+function complain(words) {
+  const place = document.getElementById("complaint") || document.createElement("p");
+  place.id = "complaint";
+  place.className = "fault";
+  place.textContent = words;
+  document.getElementById("answer").prepend(place);
+  say(words);
 }
 
 function say(words) {
@@ -128,9 +148,10 @@ function go(id) {
 /** Judge what is typed after a pause, and what takes longer after a longer one. */
 function soon() {
   clearTimeout(waiting);
-  const judge = (at_once) => show(request(), {whole: false, history_of: "replaceState", at_once});
   waiting = setTimeout(async () => {
-    if (await judge(true)) waiting = setTimeout(judge, LONGER_PAUSE_MS, false);
+    await acting;
+    if (!await show(request(), {history_of: "replaceState", at_once: true})) return;
+    waiting = setTimeout(() => show(request(), {parts: "#decides"}), LONGER_PAUSE_MS);
   }, PAUSE_MS);
 }
 
@@ -177,7 +198,7 @@ document.addEventListener("submit", (event) => {
   event.preventDefault();
   clearTimeout(waiting);
   const acts = event.submitter?.name, part = event.submitter?.value;
-  show(request(event.submitter), {whole: true, history_of: "pushState"}).then((shown) => {
+  acting = show(request(event.submitter), {whole: true, history_of: "pushState"}).then((shown) => {
     if (shown && acts) next_place(acts, part)?.focus();
   });
 });
