@@ -16,7 +16,7 @@ from weavability.answers.validation import ruleset
 from weavability.service import state
 from weavability.service.batches.flat_order import FlatOrder, query_of, read_fields
 from weavability.service.http import problems
-from weavability.service.http.form_bodies import FORM, Pairs, form_fields
+from weavability.service.http.form_bodies import Pairs, form_fields
 from weavability.service.http.links import unpack
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
@@ -34,12 +34,6 @@ BESIDE: Final = frozenset({"compare", "rank_by", "on_loom", "loom_id"})
 """Fields of the page that are no part of the order that is ranked."""
 
 _PAGE: Final = {"type": "string", "description": "A page in HTML."}
-_FIELDS: Final[Mapping[str, Any]] = {
-    "type": "object",
-    "description": "Fields of an order and of its prices, named like the columns of a sheet of "
-    "orders; `rank_by`, `on_loom` and `compare` as in the address.",
-    "additionalProperties": {"type": "string"},
-}
 _TOKEN: Final = re.compile(r"v1\.[A-Za-z0-9_-]+")
 _REFERENCE: Final = re.compile(r"[?&]reference=([^&#\s]*)")
 
@@ -96,7 +90,6 @@ def show_matches() -> Response:
     tag="Loom matches",
     answer=_PAGE,
     answer_words="The page, if the order has no address",
-    forms_sent={FORM: _FIELDS},
     moves="The order has an address: the same page is there",
     problems=(
         problems.INVALID_REQUEST,
@@ -108,10 +101,12 @@ def show_matches() -> Response:
     media_types=(HTML,),
 )
 def rank_order_form() -> Response:
-    """Rank the looms for an order that a form sends, for browsers.
+    """Rank the looms for an order that a form sends.
 
-    An order with prices, which no address holds, and one that is too long for an address are
-    answered with the page itself; any other leads to its address.
+    It is for browsers: the body is a form, urlencoded, with the fields of an order and of its
+    prices, named like the columns of a sheet of orders, and with `rank_by`, `on_loom` and
+    `compare`. An order with prices, which no address holds, and one that is too long for an
+    address are answered with the page itself; any other leads to its address.
     """
     here = state.current()
     pairs = form_fields(request, longest=here.settings.max_body_bytes)
