@@ -21,7 +21,7 @@ from weavability.service.http.links import unpack
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
 from weavability.service.http.work import spend
-from weavability.service.operations import Parameter, operation
+from weavability.service.operations import operation
 from weavability.service.pages import compare_page, matches_page
 from weavability.service.pages.matches_page import RankedOrder
 from weavability.service.pages.report_comparison import ComparedReport, compare_reports
@@ -46,33 +46,15 @@ _REFERENCE: Final = re.compile(r"[?&]reference=([^&#\s]*)")
     answer_words="The page",
     media_types=(HTML,),
     conditional=True,
-    parameters=(
-        Parameter(
-            name="rank_by",
-            place="query",
-            description="`hours`, or `cost`, which needs prices and therefore a POST.",
-            example="hours",
-        ),
-        Parameter(
-            name="on_loom",
-            place="query",
-            description="Links to the reports on what is on the looms now, which name these.",
-            example="",
-        ),
-        Parameter(
-            name="compare",
-            place="query",
-            description="A loom that is to be compared; two of them are given.",
-            example="rapier-190-dobby",
-        ),
-    ),
 )
 def show_matches() -> Response:
     """Show the looms of the park for an order, as a page.
 
     The order is in the address, its parameters named like the columns of a sheet of orders:
-    `/matches?weave=plain&ends_per_cm=28&warp_yarn_A=Ne 30&…`. With `compare` twice, two looms are
-    set side by side. Programs use `POST /v1/loom-matches`.
+    `/matches?weave=plain&ends_per_cm=28&warp_yarn_A=Ne 30&…`. `on_loom` has links to the reports on
+    what is on the looms now, which name these; with `compare` and a loom's name twice, two looms
+    are side by side. `rank_by` may be `cost`, which needs prices and therefore a POST. Programs use
+    `POST /v1/loom-matches`.
     """
     here = state.current()
     digests = here.park.digest, ruleset(), __version__
@@ -266,15 +248,6 @@ class _Opened:
     answer_words="The page",
     media_types=(HTML,),
     conditional=True,
-    parameters=tuple(
-        Parameter(
-            name=name,
-            place="query",
-            description=f"Link to the {words} report, or its token.",
-            example="",
-        )
-        for name, words in (("one", "first"), ("other", "second"))
-    ),
 )
 def compare_two_reports() -> Response:
     """Show what differs between two reports, as a page.
