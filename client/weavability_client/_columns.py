@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Final
@@ -26,12 +26,18 @@ from weavability_client._csv_grammar import (
     put,
     read_cell,
     separator_of,
+    spelt,
+    stated_separator,
 )
+from weavability_client._json import members
 from weavability_client.errors import UsageError
 
 _YARN: Final = re.compile(rf"(warp|weft)_([a-z0-9_]+)_({YARN_KEY})")
 _YARN_PRICE: Final = re.compile(r"(prices\.yarn_per_kg\.)((?:warp|weft|leno|catch cord) .+)")
 
+_YARN_WORDS: Final = [
+    each[5:-2] for each in COLUMNS if each.startswith("warp_") and each.endswith("_A")
+]
 _BY_LOWER: Final = {
     each.lower(): each
     for each in (*COLUMNS, *(f"weft{each[4:]}" for each in COLUMNS if each.endswith("_A")))
@@ -66,17 +72,24 @@ class _Column:
 
 
 def read_columns(
-    text: str, *, name: str, labels: frozenset[str] = frozenset()
+    text: str,
+    *,
+    name: str,
+    labels: frozenset[str] = frozenset(),
+    ignore: Callable[[str], object] | None = None,
 ) -> list[dict[str, object] | UsageError]:
     r"""Return the validation requests in a table, one a row; of a faulty row, all its faults.
 
-    Comma, semicolon or tabulator part the cells; with semicolons a decimal comma is understood. An
-    empty cell states nothing.
+    Comma, semicolon or tabulator part the cells; with semicolons a decimal comma is understood. A
+    line ``sep=;`` before the headings states which. An empty cell states nothing. Headings may be
+    in any case.
 
     Args:
         text: The table, its first line the headings.
         name: Name of the file, for messages.
         labels: Columns that are for readers only.
+        ignore: Called with each unknown heading, whose column is then left unread; without it an
+            unknown heading is an error.
 
     Raises:
         UsageError: A heading is unknown, or the first row is not CSV.
@@ -85,25 +98,36 @@ def read_columns(
         >>> read_columns("weave;width_cm;loom_id\nplain;152,5;L1\n", name="book.csv")
         [{'construction': {'weave': 'plain', 'width_cm': 152.5}, 'loom_id': 'L1'}]
     """
-    separator = separator_of(text.partition("\n")[0])
+    first, _, rest = text.partition("\n")
+    stated = stated_separator(first)
+    if stated:
+        text = rest
+    separator = stated or separator_of(first)
     comma = has_decimal_comma(separator)
     rows = _rows(text, separator)
     _, headings = next(rows, (1, []))
     try:
         if isinstance(headings, csv.Error):
             raise headings
-        columns = _columns([each.strip() for each in headings], labels)
+        columns = _columns([each.strip() for each in headings], labels, ignore)
     except (csv.Error, ValueError) as error:
         raise UsageError(f"{name}: {error}") from None
     read: list[dict[str, object] | UsageError] = []
     for line, cells in rows:
-        place = f"{name}, line {line}"
+        place = f"{name}, line {line + bool(stated)}"
         if isinstance(cells, csv.Error):
             read.append(UsageError(f"{place}, the row is not CSV: {cells}; check quotation marks."))
         elif any(map(str.strip, cells)):
             request, faults = _request(columns, cells, decimal_comma=comma)
-            read.append(UsageError(f"{place}, {' '.join(faults)}") if faults else request)
+            read.append(_refused(place, request, faults) if faults else request)
     return read
+
+
+def _refused(place: str, request: dict[str, object], faults: Sequence[str]) -> UsageError:
+    """Return the faults of a row, with the reference by which the caller knows it."""
+    reference = (members(request.get("construction")) or {}).get("reference")
+    named = f"{place} ({reference})" if reference else place
+    return UsageError(f"{named}, {' '.join(faults)}")
 
 
 def _rows(text: str, separator: str) -> Iterator[tuple[int, list[str] | csv.Error]]:
@@ -127,23 +151,41 @@ def _rows(text: str, separator: str) -> Iterator[tuple[int, list[str] | csv.Erro
 
 def looks_like_columns(text: str) -> bool:
     """Return whether the first line holds headings, the weave's among them."""
-    cells = re.split(f"[{SEPARATORS}]", text.partition("\n")[0])
-    return len(cells) > 1 and "weave" in {each.strip().strip('"') for each in cells}
+    first, _, rest = text.partition("\n")
+    header = rest.partition("\n")[0] if stated_separator(first) else first
+    cells = re.split(f"[{SEPARATORS}]", header)
+    return len(cells) > 1 and "weave" in {each.strip().strip('"').lower() for each in cells}
 
 
-def _columns(headings: Sequence[str], labels: frozenset[str]) -> list[_Column | None]:
-    twice = next((each for each in headings if each and headings.count(each) > 1), None)
+def _columns(
+    headings: Sequence[str], labels: frozenset[str], ignore: Callable[[str], object] | None
+) -> list[_Column | None]:
+    read = [_column_or_label(each, labels, ignore) for each in headings]
+    names = [each.name for each in read if each is not None and each.path]
+    twice = next((each for each in names if names.count(each) > 1), None)
     if twice is not None:
         raise ValueError(f"the column {twice!r} occurs twice; leave one out")
-    return [
-        _Column(name=each, path=(), kind=Kind.TEXT) if each in labels else _column(each)
-        for each in headings
-    ]
+    return read
 
 
-def _column(heading: str) -> _Column | None:
+def _column_or_label(
+    heading: str, labels: frozenset[str], ignore: Callable[[str], object] | None
+) -> _Column | None:
     if not heading:
         return None
+    if heading in labels:
+        return _Column(name=heading, path=(), kind=Kind.TEXT)
+    try:
+        return _column(heading)
+    except ValueError:
+        if ignore is None:
+            raise
+        ignore(heading)
+        return _Column(name=heading, path=(), kind=Kind.TEXT)
+
+
+def _column(heading: str) -> _Column:
+    heading = spelt(heading, COLUMNS, _YARN_WORDS)
     yarn = _YARN.fullmatch(heading)
     price = _YARN_PRICE.fullmatch(heading)
     known = f"warp_{yarn[2]}_A" if yarn else f"{price[1]}warp A" if price else heading

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from typing import Any, Final
 
@@ -28,16 +28,59 @@ MOST_LINES_A_ROW: Final = 100
 YARN_KEY: Final = "[A-Z][A-Za-z0-9_]{0,31}"
 """Key of a yarn at the end of a heading: the capital shows where the name of the field ends."""
 
+YARN_PRICE: Final = "prices.yarn_per_kg."
+"""How the heading of a yarn's price begins; its name in the report follows."""
+
 _FLAGS: Final[Mapping[str, bool]] = {"true": True, "yes": True, "false": False, "no": False}
 _NUMBER: Final = re.compile(r"[+-]?\d{1,30}(\.\d{1,30})?([eE][+-]?\d{1,3})?")
 _WHOLE: Final = re.compile(r"[+-]?\d{1,18}")
 _AMBIGUOUS: Final = re.compile(r"[+-]?\d{1,3}\.\d{3}")
+_GROUPED: Final = re.compile(r"[+-]?\d{1,3}([ ,.'\u00a0\u202f])\d{3}(\1\d{3})*([.,]\d+)?")
+_STATED_SEPARATOR: Final = re.compile(r'"?sep=(.)"?', re.IGNORECASE)
 _ROWS: Final = re.compile(r"[01]+(\|[01]+)+")
 
 
 def separator_of(header: str) -> str:
     """Return what divides the cells: the separator that the first line has most of."""
     return max(SEPARATORS, key=header.count)
+
+
+def stated_separator(line: str) -> str | None:
+    """Return the separator that the first line of a spreadsheet states; ``None`` if it is a header.
+
+    >>> stated_separator("sep=;"), stated_separator("reference;weave")
+    (';', None)
+    """
+    found = _STATED_SEPARATOR.fullmatch(line.strip("\r\n"))
+    return found[1] if found and found[1] in SEPARATORS else None
+
+
+def spelt(heading: str, columns: Iterable[str], yarn_words: Iterable[str]) -> str:
+    """Return a heading in the spelling of the column that it names in another case.
+
+    Args:
+        heading: The heading.
+        columns: The names of the columns that every sheet can have.
+        yarn_words: The words of the columns of yarns.
+
+    >>> spelt("Ends_Per_cm", ["ends_per_cm"], ["yarn"]), spelt("WARP_YARN_A", [], ["yarn"])
+    ('ends_per_cm', 'warp_yarn_A')
+    """
+    lower = heading.lower()
+    plain = next((each for each in columns if each.lower() == lower), None)
+    if plain is not None:
+        return plain
+    starts = [f"{system}_{word}_" for system in ("warp", "weft") for word in yarn_words]
+    start = max((each for each in starts if lower.startswith(each)), key=len, default="")
+    if lower.startswith(YARN_PRICE):
+        kind, blank, key = heading[len(YARN_PRICE) :].rpartition(" ")
+        return f"{YARN_PRICE}{kind.lower()}{blank}{_spelt_key(key)}"
+    return f"{start}{_spelt_key(heading[len(start) :])}" if start else heading
+
+
+def _spelt_key(key: str) -> str:
+    """Return a yarn's key; a longer one in small letters is rather a word that nobody knows."""
+    return key.upper() if len(key) == 1 else key
 
 
 def has_decimal_comma(separator: str) -> bool:
@@ -97,6 +140,8 @@ def number_advice(cell: str, *, decimal_comma: bool) -> str:
 
     >>> number_advice("1.250", decimal_comma=True)
     'Write a decimal comma: 1,25. If thousands are meant, leave out the point: 1250.'
+    >>> number_advice("1,250.5", decimal_comma=False)
+    'Leave out what separates the thousands: 1250.5.'
     """
     if decimal_comma and _AMBIGUOUS.fullmatch(cell):
         whole, decimals = cell.split(".")
@@ -104,6 +149,12 @@ def number_advice(cell: str, *, decimal_comma: bool) -> str:
             f"Write a decimal comma: {whole},{decimals.rstrip('0') or '0'}. If thousands are "
             f"meant, leave out the point: {whole}{decimals}."
         )
+    grouped = _GROUPED.fullmatch(cell)
+    if grouped:
+        whole = cell[: len(cell) - len(grouped[3] or "")].replace(grouped[1], "")
+        decimals = (grouped[3] or "")[1:]
+        written = f"{whole}{',' if decimal_comma else '.'}{decimals}" if decimals else whole
+        return f"Leave out what separates the thousands: {written}."
     return f"Write digits, and a decimal {'comma' if decimal_comma else 'point'} if it has one."
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from weavability.service.batches import csv_orders
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import Fault, InputError
 from weavability_client._columns import looks_like_columns, read_columns
 from weavability_client._csv_grammar import MOST_LINES_A_ROW
 from weavability_client.errors import UsageError
@@ -49,7 +49,8 @@ def test_columns_for_readers_are_left_out() -> None:
         ("weave,ends_per_cmm\nplain,3\n", r"no column 'ends_per_cmm'; did you mean ends_per_cm\?"),
         ("weave,warp_fiber_A\n", r"did you mean warp_fibre_A\?"),
         ("weave,weave\nplain,plain\n", "'weave' occurs twice"),
-        ("weave,weft_yarn_a\n", r"did you mean weft_yarn_A\?"),
+        ("weave,weft_yarns_a\n", r"did you mean weft_yarn_A\?"),
+        ("weave,Weave\nplain,plain\n", "'weave' occurs twice"),
         ('weave,"reference\nplain,1\n', "x: unexpected end of data"),
     ],
 )
@@ -99,7 +100,7 @@ def test_all_faults_of_a_row_are_reported() -> None:
     assert "panels: 'two'" in str(bad)
 
 
-@pytest.mark.parametrize("heading", ["weft_yarn_a", "Width_CM", "warp_fiber_A", "ends_per_cmm"])
+@pytest.mark.parametrize("heading", ["warp_fiber_A", "ends_per_cmm"])
 def test_a_misspelt_heading_gets_the_suggestion_of_the_service(heading: str) -> None:
     with pytest.raises(InputError) as ours:
         csv_orders.read_orders(iter([heading.encode()]), longest=100, marked=False)
@@ -122,3 +123,69 @@ def test_a_misspelt_heading_gets_the_suggestion_of_the_service(heading: str) -> 
 )
 def test_a_table_is_recognised(text: str, is_table: Any) -> None:
     assert looks_like_columns(text) is is_table
+
+
+@pytest.mark.parametrize(
+    ("headings", "row"),
+    [
+        ("WEAVE,Width_CM,warp_YARN_a,Ends_per_cm", "plain,150,Ne 30,28"),
+        ("sep=;\nWeave;width_cm;Warp_Yarn_A;ends_per_cm", "plain;150;Ne 30;28"),
+    ],
+)
+def test_headings_are_read_in_any_case_and_below_a_stated_separator(
+    headings: str, row: str
+) -> None:
+    expected = {
+        "weave": "plain",
+        "width_cm": 150,
+        "warp": {"yarns": {"A": {"designation": "Ne 30"}}, "ends_per_cm": 28},
+    }
+    text = f"{headings}\n{row}\n"
+    assert read_columns(text, name="x.csv") == [{"construction": expected}]
+    _, entries = csv_orders.read_orders(
+        iter(text.encode().splitlines()), longest=1000, marked=False
+    )
+    assert [each.read() for each in entries] == [{"construction": expected}]
+
+
+def test_unknown_columns_can_be_left_unread() -> None:
+    text = "reference,customer no,weave,colour\nSO-1,4711,plain,red\n"
+    seen: list[str] = []
+    read = read_columns(text, name="x", ignore=seen.append)
+    assert read == [{"construction": {"reference": "SO-1", "weave": "plain"}}]
+    assert seen == ["customer no", "colour"]
+    sheet, entries = csv_orders.read_orders(
+        iter(text.encode().splitlines()), longest=1000, marked=False, ignore_columns=True
+    )
+    assert list(sheet.ignored.values()) == seen
+    assert [each.read() for each in entries] == read
+
+
+def test_a_refused_row_keeps_its_reference() -> None:
+    (bad,) = read_columns("weave,reference,width_cm\nplain,SO-7,wide\n", name="x.csv")
+    assert str(bad).startswith("x.csv, line 2 (SO-7), width_cm: 'wide' is not a number")
+
+
+@pytest.mark.parametrize(
+    ("cell", "comma", "advice"),
+    [
+        ("1,250.5", False, "separates the thousands: 1250.5."),
+        ("1 250", False, "separates the thousands: 1250."),
+        ("1'250'000", False, "separates the thousands: 1250000."),
+        ("1.250.000,5", True, "separates the thousands: 1250000,5."),
+    ],
+)
+def test_a_separator_of_thousands_is_named_with_the_number_that_was_meant(
+    cell: str, comma: bool, advice: str
+) -> None:
+    separator = ";" if comma else "\t"
+    table = f"weave{separator}width_cm\nplain{separator}{cell}\n"
+    (bad,) = read_columns(table, name="x")
+    assert f"is not a number. Leave out what {advice}" in str(bad)
+    sheet, entries = csv_orders.read_orders(
+        iter(table.encode().splitlines()), longest=1000, marked=False
+    )
+    (entry,) = entries
+    assert entry.read() == {"construction": {"weave": "plain", "width_cm": cell}}
+    fault = Fault("/construction/width_cm", "must be a number", cell)
+    assert advice in sheet.in_cells(InputError([fault])).faults[0].message

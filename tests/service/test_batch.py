@@ -102,6 +102,12 @@ class TestItems:
             assert item.keys() == {"index", "status", "report"}
             assert item["report"] == client.post(BATCH, json=request).get_json()
 
+    def test_a_refused_order_keeps_its_reference(self, client: FlaskClient) -> None:
+        wrong = changed(small_request(), "/construction/width_cm", -1)
+        wrong = changed(wrong, "/construction/reference", "SO-7")
+        items = ask(client, json.dumps(wrong).encode())
+        assert [item["reference"] for item in items] == ["SO-7"]
+
     @pytest.mark.parametrize(
         ("line", "status"),
         [
@@ -122,7 +128,7 @@ class TestItems:
     ) -> None:
         items = ask(client, b"\n".join([GOOD, line, GOOD]))
         assert statuses(items) == [200, status, 200]
-        assert items[1].keys() == {"index", "status", "problem"}
+        assert items[1].keys() == {"index", "status", "reference", "problem"}
         problem = items[1]["problem"]
         assert problem["status"] == status
         assert problem["detail"]

@@ -307,7 +307,7 @@ class TestSpreadsheets:
         row = rows(client, sheet(GOOD).replace("warp_yarn_A", f"warp_yarn_{key}"))[0]
         assert row["status"] == "200"
 
-    @pytest.mark.parametrize("key", ["b", "count_A", "A" * 33, "A-1"])
+    @pytest.mark.parametrize("key", ["1", "count_A", "A" * 33, "A-1"])
     def test_other_yarn_keys_are_unknown_columns(self, client: FlaskClient, key: str) -> None:
         answer = send(client, sheet(GOOD).replace("warp_yarn_A", f"warp_yarn_{key}"))
         assert answer.status_code == 422
@@ -331,3 +331,30 @@ class TestSpreadsheets:
         found = rows(client, HEADER.encode() + b"\n" + body + b"\n" + GOOD.encode())
         assert found
         assert all(each["status"] in {"200", "400", "422"} for each in found)
+
+
+class TestUnknownColumns:
+    SHEET = f"{HEADER},customer ä\r\n{GOOD},4711\r\n"
+
+    def test_they_are_refused_unless_the_address_allows_them(self, client: FlaskClient) -> None:
+        assert send(client, self.SHEET).status_code == 422
+        answer = client.post(
+            f"{BATCH}?ignore_columns=true", data=self.SHEET, content_type="text/csv"
+        )
+        assert answer.status_code == 200
+        assert answer.headers["Ignored-Columns"] == "customer%20%C3%A4"
+        (row,) = csv.DictReader(StringIO(answer.text, newline=""))
+        assert (row["reference"], row["status"]) == ("S-1", "200")
+
+    def test_nothing_is_listed_if_all_are_known(self, client: FlaskClient) -> None:
+        answer = client.post(
+            f"{BATCH}?ignore_columns=true", data=sheet(GOOD), content_type="text/csv"
+        )
+        assert "Ignored-Columns" not in answer.headers
+
+    def test_another_word_is_refused(self, client: FlaskClient) -> None:
+        answer = client.post(
+            f"{BATCH}?ignore_columns=yes", data=self.SHEET, content_type="text/csv"
+        )
+        assert answer.status_code == 400
+        assert "true or false" in answer.json["detail"]  # type: ignore[index]

@@ -35,7 +35,7 @@ from weavability.service.archive.archive_folder import (
 )
 from weavability.service.archive.archived_order import ArchivedOrderSchema
 from weavability.service.archive.order_files import Partition, entries
-from weavability.service.batches.items import Entry
+from weavability.service.batches.items import Entry, reference_in
 from weavability.service.http import problems
 from weavability.service.http.failures import problem_for
 from weavability.service.http.problems import FieldError, ProblemError
@@ -234,17 +234,10 @@ def _read(entry: Entry, block: _Block) -> None:
         given = entry.read()
         order = _SCHEMA.read(given).construction
     except Exception as error:
-        block.faults.extend(_faults(entry.line, error, entry.reference or _reference(given)))
+        block.faults.extend(_faults(entry.line, error, entry.reference or reference_in(given)))
     else:
         block.rows.append((entry.line, order))
         block.crossings += order.weave.matrix.size
-
-
-def _reference(given: object) -> str | None:
-    """Return the caller's name of an order that is faulty, if it can be found."""
-    construction = given.get("construction") if isinstance(given, dict) else None
-    named = construction.get("reference") if isinstance(construction, dict) else None
-    return named[: problems.LONGEST_GIVEN] if isinstance(named, str) else None
 
 
 def _faults(row: int, error: Exception, reference: str | None) -> Iterator[dict[str, Any]]:

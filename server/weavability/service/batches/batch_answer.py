@@ -8,6 +8,7 @@ from contextlib import closing
 from functools import partial
 from itertools import chain, count
 from typing import Any, Final, TypeVar
+from urllib.parse import quote
 
 from flask import Response, g, request, stream_with_context
 
@@ -20,6 +21,7 @@ from weavability.service.batches.items import (
     json_entries,
     json_line,
     problem_of,
+    reference_in,
     refuse,
 )
 from weavability.service.http import problems
@@ -28,6 +30,7 @@ from weavability.service.http.problems import Problem, ProblemError
 from weavability.service.http.responses import CSV, NDJSON
 from weavability.service.http.streams import ReadAhead, lines
 from weavability.service.http.work import next_item
+from weavability.service.operations import Parameter
 from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.service.state import State
 from weavability.textiles.errors import InputError
@@ -64,6 +67,8 @@ def answer_batch(judge: Judge) -> Response:
     if g.media_type == CSV:
         answer.headers["Content-Type"] = f"{CSV}; charset=utf-8; header=present"
         answer.headers["Content-Disposition"] = 'attachment; filename="reports.csv"'
+    if sheet is not None and sheet.ignored:
+        answer.headers["Ignored-Columns"] = ", ".join(map(quote, sheet.ignored.values()))
     answer.headers["Cache-Control"] = "no-store"
     return answer
 
@@ -73,9 +78,36 @@ def _entries(body: ReadAhead, here: State) -> tuple[Iterator[Entry], Sheet | Non
     marked = body.begins_with(BOM_UTF8)
     found = lines(body, longest=longest)
     if request.mimetype == CSV:
-        sheet, entries = read_orders(found, longest=longest, marked=marked)
+        sheet, entries = read_orders(
+            found, longest=longest, marked=marked, ignore_columns=_ignores_columns()
+        )
         return entries, sheet
     return json_entries(found, longest=longest), None
+
+
+IGNORE_COLUMNS: Final = Parameter(
+    name="ignore_columns",
+    place="query",
+    description="`true` leaves the columns of a sheet unread whose headings are unknown; the "
+    "header `Ignored-Columns` of the answer lists them, percent-encoded.",
+    example="true",
+    pattern="^(true|false)$",
+)
+
+
+def _ignores_columns() -> bool:
+    """Return whether the address allows unknown headings.
+
+    Raises:
+        ProblemError: 400, it says something else.
+    """
+    given = request.args.get(IGNORE_COLUMNS.name, "false")
+    if given not in ("true", "false"):
+        raise ProblemError(
+            kind=problems.UNREADABLE_CSV,
+            detail=f"{IGNORE_COLUMNS.name} must be true or false, not {given[:40]!r}.",
+        )
+    return given == "true"
 
 
 def _outcomes(
@@ -93,7 +125,7 @@ def _outcomes(
         if index == most:
             yield _last(_too_many(most), index)
             return
-        yield Outcome(index=index, entry=entry, answer=_answer(entry, judge, index))
+        yield _outcome(entry, judge, index)
 
 
 def _last(error: Exception, index: int) -> Outcome[Any]:
@@ -101,16 +133,21 @@ def _last(error: Exception, index: int) -> Outcome[Any]:
     return Outcome(index=index, entry=entry, answer=problem_of(error, index))
 
 
-def _answer(entry: Entry, judge: Callable[[object], A], index: int) -> A | Problem:
+def _outcome(entry: Entry, judge: Callable[[object], A], index: int) -> Outcome[A]:
+    given: object = None
+    answer: A | Problem
     try:
         next_item(bounded=False)
-        return judge(entry.read())
+        given = entry.read()
+        answer = judge(given)
     except ConnectionResetError:
         raise
     except InputError as error:
-        return problem_of(entry.faults(error), index)
+        answer = problem_of(entry.faults(error), index)
     except Exception as error:  # whatever it is, the other items go on
-        return problem_of(error, index)
+        answer = problem_of(error, index)
+    reference = entry.reference or reference_in(given)
+    return Outcome(index=index, entry=entry, answer=answer, reference=reference)
 
 
 def _too_many(most: int) -> ProblemError:

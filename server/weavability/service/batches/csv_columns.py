@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final
 
-from weavability.service.batches.csv_grammar import YARN_KEY, Kind
+from weavability.service.batches.csv_grammar import YARN_KEY, YARN_PRICE, Kind, spelt
 from weavability.service.schemas.base import Body, Part, described
 from weavability.service.schemas.construction_schema import ConstructionSchema, Threading
 from weavability.service.schemas.fields import (
@@ -143,11 +143,12 @@ def _yarn_heading() -> re.Pattern[str]:
 
 
 def column(heading: str) -> Column | None:
-    """Return the column of a heading; ``None`` if there is none.
+    """Return the column of a heading, in whatever case; ``None`` if there is none.
 
-    >>> column("warp_fibre_B").pointer
-    '/construction/warp/yarns/B/fibre'
+    >>> column("warp_fibre_B").pointer, column("Ends_per_cm").name
+    ('/construction/warp/yarns/B/fibre', 'ends_per_cm')
     """
+    heading = spelt(heading, columns(), yarn_fields())
     if heading in columns():
         return columns()[heading]
     yarn = _yarn_heading().fullmatch(heading)
@@ -157,10 +158,6 @@ def column(heading: str) -> Column | None:
     field = yarn_fields()[word]
     path = ("construction", system, "yarns", key, "designation" if word == "yarn" else word)
     return Column(name=heading, path=path, field=field)
-
-
-YARN_PRICE: Final = "prices.yarn_per_kg."
-"""How the heading of a yarn's price begins; its name in the report follows."""
 
 
 def _yarn_price(heading: str) -> Column | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache, partial
 from itertools import count, islice
 from typing import Any, Final
@@ -19,6 +19,7 @@ from weavability.service.batches.csv_grammar import (
     put,
     read_cell,
     separator_of,
+    stated_separator,
 )
 from weavability.service.batches.items import Entry, refuse, too_long
 from weavability.service.http import problems
@@ -38,13 +39,15 @@ class Sheet:
 
     Attributes:
         delimiter: What separates two cells.
-        columns: The columns in their order; ``None`` for one without a heading.
+        columns: The columns in their order; ``None`` for one without a heading, or ignored.
         marked: Whether it began with a byte order mark, as spreadsheets write and want it.
+        ignored: The headings of columns that are not read, by their place.
     """
 
     delimiter: str
     columns: tuple[Column | None, ...]
     marked: bool
+    ignored: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def decimal_comma(self) -> bool:
@@ -68,8 +71,10 @@ class Sheet:
                 f"contains {self.delimiter!r} must be in quotation marks."
             )
         request: dict[str, Any] = {}
-        for place, cell in zip(self.columns, map(str.strip, cells), strict=False):
-            if cell and place is None:
+        for number, (place, cell) in enumerate(
+            zip(self.columns, map(str.strip, cells), strict=False)
+        ):
+            if cell and place is None and number not in self.ignored:
                 raise _bad_row(f"The cell {cell[:40]!r} has no heading.")
             if cell and place is not None:
                 value = read_cell(place.kind, cell, decimal_comma=self.decimal_comma)
@@ -180,7 +185,7 @@ def _unreadable(error: Exception) -> ProblemError:
 
 
 def read_orders(
-    lines: Iterator[bytes | None], *, longest: int, marked: bool
+    lines: Iterator[bytes | None], *, longest: int, marked: bool, ignore_columns: bool = False
 ) -> tuple[Sheet, Iterator[Entry]]:
     """Read the header of a file of orders; return its layout, and its rows as they come.
 
@@ -188,31 +193,39 @@ def read_orders(
         lines: The lines of the file.
         longest: Bytes that a row may have.
         marked: Whether the file began with a byte order mark.
+        ignore_columns: Whether columns with an unknown heading are left unread.
 
     Raises:
         InputError: A heading is unknown, or there twice.
         ProblemError: There is no header that can be read.
     """
-    sheet = read_header(lines, marked=marked)
+    sheet = read_header(lines, marked=marked, ignore_columns=ignore_columns)
     rows = Rows(lines, delimiter=sheet.delimiter, longest=longest, first=FIRST_ROW)
     return sheet, (row_entry(sheet, number, row) for number, row in rows)
 
 
-def read_header(lines: Iterator[bytes | None], *, marked: bool) -> Sheet:
+def read_header(
+    lines: Iterator[bytes | None], *, marked: bool, ignore_columns: bool = False
+) -> Sheet:
     """Read the header of a file of orders, its first line that is not blank; return its layout.
+
+    A line ``sep=;`` before it states what separates the cells.
 
     Args:
         lines: The lines of the file, from which those to the header are taken.
         marked: Whether the file began with a byte order mark.
+        ignore_columns: Whether columns with an unknown heading are left unread.
 
     Raises:
         InputError: A heading is unknown, or there twice.
         ProblemError: There is no header that can be read.
     """
-    header = next((line for line in lines if line is None or line.strip()), b"")
+    delimiter = ""
     try:
-        text = (header or b"").decode()
-        delimiter = separator_of(text)
+        text = _first_of(lines)
+        stated = stated_separator(text)
+        text = _first_of(lines) if stated else text
+        delimiter = stated or separator_of(text)
         headings = [
             each.strip() for each in next(csv.reader([text], delimiter=delimiter, strict=True))
         ]
@@ -225,7 +238,18 @@ def read_header(lines: Iterator[bytes | None], *, marked: bool) -> Sheet:
             "such as reference,loom_id,weave,width_cm,ends_per_cm,picks_per_cm,warp_yarn_A,"
             "weft_yarn_A.",
         )
-    return Sheet(delimiter=delimiter, columns=columns_of(headings), marked=marked)
+    ignored = {
+        number: heading
+        for number, heading in enumerate(headings)
+        if ignore_columns and heading and column(heading) is None
+    }
+    read = ["" if number in ignored else each for number, each in enumerate(headings)]
+    return Sheet(delimiter=delimiter, columns=columns_of(read), marked=marked, ignored=ignored)
+
+
+def _first_of(lines: Iterator[bytes | None]) -> str:
+    """Return the next line that is not blank; empty if it is too long or there is none."""
+    return (next((line for line in lines if line is None or line.strip()), b"") or b"").decode()
 
 
 def columns_of(headings: Sequence[str]) -> tuple[Column | None, ...]:
@@ -245,11 +269,16 @@ def _header_faults(headings: Sequence[str]) -> Iterator[Fault]:
         *columns(),
         *(f"{each}_{word}_A" for each in ("warp", "weft") for word in yarn_fields()),
     ]
-    for place, heading in enumerate(headings):
-        if heading and column(heading) is None:
+    seen: set[str] = set()
+    for heading in filter(None, headings):
+        found = column(heading)
+        if found is None:
             message = f"There is no column {heading[:80]!r}.{did_you_mean(heading, known)}"
             yield Fault("", message, heading, known)
-        elif heading and heading in headings[:place]:
+            continue
+        is_second = found.name in seen
+        seen.add(found.name)
+        if is_second:
             yield Fault("", f"The column {heading} is there twice; remove one.", heading)
 
 

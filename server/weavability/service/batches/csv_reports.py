@@ -336,7 +336,7 @@ class CsvWriter:
         values: list[object] = [None for _ in ANSWER_COLUMNS]
         later: list[object] = [None for _ in APPENDED_COLUMNS]
         if isinstance(answer, Problem):
-            reference = outcome.entry.reference
+            reference = outcome.reference
             message = self._complaint(answer)
         else:
             values = [each.value(answer) for each in ANSWER_COLUMNS]

@@ -14,7 +14,7 @@ from flask import g, request
 from weavability.service.http import problems
 from weavability.service.http.failures import failure, problem_for
 from weavability.service.http.json_bodies import parse
-from weavability.service.http.problems import Problem, ProblemError
+from weavability.service.http.problems import LONGEST_GIVEN, Problem, ProblemError
 from weavability.textiles.errors import InputError
 
 A = TypeVar("A")
@@ -48,11 +48,13 @@ class Outcome(Generic[A]):
         index: Its place in the batch, from 0.
         entry: The item as it came.
         answer: Its report in the form in which it is written, or the problem that it alone met.
+        reference: The caller's name of it, as far as it could be read.
     """
 
     index: int
     entry: Entry
     answer: A | Problem
+    reference: str | None = None
 
     @property
     def status(self) -> int:
@@ -88,11 +90,19 @@ def json_entries(lines: Iterator[bytes | None], *, longest: int, first: int = 1)
             yield Entry(line=number, read=partial(parse, line))
 
 
+def reference_in(given: object) -> str | None:
+    """Return the caller's name of a request that may be anything."""
+    construction = given.get("construction") if isinstance(given, dict) else None
+    reference = construction.get("reference") if isinstance(construction, dict) else None
+    return reference[:LONGEST_GIVEN] if isinstance(reference, str) else None
+
+
 def json_line(outcome: Outcome[dict[str, object]]) -> bytes:
     """Write an outcome as a line of newline-delimited JSON."""
     answer = outcome.answer
     part = {"problem": answer} if isinstance(answer, Problem) else {"report": answer}
-    line = {"index": outcome.index, "status": outcome.status, **part}
+    named = {"reference": outcome.reference} if isinstance(answer, Problem) else {}
+    line = {"index": outcome.index, "status": outcome.status, **named, **part}
     return orjson.dumps(line, default=str, option=orjson.OPT_APPEND_NEWLINE)
 
 

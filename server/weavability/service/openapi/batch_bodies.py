@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final
 
-from weavability.service.batches.csv_columns import YARN_PRICE, column, columns, yarn_fields
+from weavability.service.batches.csv_columns import column, columns, yarn_fields
+from weavability.service.batches.csv_grammar import YARN_PRICE
 from weavability.service.batches.csv_reports import ANSWER_COLUMNS, APPENDED_COLUMNS
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import CSV, NDJSON
@@ -125,6 +126,11 @@ def _item(answer: Shape, problem: Shape) -> Shape:
                 "maximum": 599,
                 "description": "The status that the request would have on its own.",
                 UNIT: "1",
+            },
+            "reference": {
+                "type": ["string", "null"],
+                "description": "Of a request that was refused: the caller's own name of the order, "
+                "as far as it could be read.",
             },
             "report": {**answer, "description": "The answer to the request."},
             "problem": {**problem, "description": "The problem of this request alone."},

@@ -17,12 +17,8 @@ from typing import Any, Final
 from flask import render_template
 from markupsafe import Markup, escape
 
-from weavability.service.batches.csv_columns import (
-    YARN_PRICE,
-    column,
-    columns,
-    yarn_fields,
-)
+from weavability.service.batches.csv_columns import column, columns, yarn_fields
+from weavability.service.batches.csv_grammar import YARN_PRICE
 from weavability.service.http.problems import KINDS, ProblemType
 
 Shape = Mapping[str, Any]

@@ -10,7 +10,7 @@ from weavability import __version__
 from weavability.answers import validation as answers
 from weavability.answers.decisive_assumptions import values_tried
 from weavability.service import state
-from weavability.service.batches.batch_answer import FORMS, answer_batch
+from weavability.service.batches.batch_answer import FORMS, IGNORE_COLUMNS, answer_batch
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body, parse, require_media_type
 from weavability.service.http.links import LONGEST_TOKEN, opened, pack
@@ -120,6 +120,7 @@ def identity_of(packed: bytes, given: object, park: Park) -> str:
     media_types=(JSON, HTML),
     query=True,
     batches=FORMS,
+    parameters=(IGNORE_COLUMNS,),
 )
 def validate_construction() -> Response:
     """Judge a construction on a loom.
