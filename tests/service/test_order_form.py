@@ -184,6 +184,12 @@ def test_a_decimal_comma_is_understood_and_said(client: FlaskClient) -> None:
     assert "The cloth needs 158.1 cm" in page or "Weavable" in page
 
 
+def test_a_field_may_be_spelt_in_another_case(client: FlaskClient) -> None:
+    fields = {**ORDER, "Ends_per_CM": ORDER["ends_per_cm"]}
+    del fields["ends_per_cm"]
+    assert moved_to(shown(client, fields)) == ORDER
+
+
 def test_without_a_loom_the_park_is_ranked(client: FlaskClient) -> None:
     order = {name: text for name, text in ORDER.items() if name != "loom_id"}
     page = read(shown(client, order).text)
@@ -378,7 +384,10 @@ class TestPasting:
     """
     SHEET = ";".join(ORDER) + "\n" + ";".join({**ORDER, "ends_per_cm": "32,0"}.values())
 
-    @pytest.mark.parametrize("text", [JSON, TOML, SHEET, json.dumps(ORDER)])
+    @pytest.mark.parametrize(
+        "text",
+        [JSON, TOML, SHEET, f"sep=;\n{SHEET.replace('width_cm', 'Width_cm')}", json.dumps(ORDER)],
+    )
     def test_an_order_in_any_form_fills_the_form(self, client: FlaskClient, text: str) -> None:
         there = moved_to(sent(client, {"paste": text}))
         assert {**there, "ends_per_cm": str(float(there["ends_per_cm"]))} == {

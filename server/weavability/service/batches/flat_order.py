@@ -16,13 +16,18 @@ from typing import Any, Final
 from urllib.parse import quote_plus
 
 from weavability.service.batches.csv_columns import (
-    YARN_PRICE,
     Column,
     column,
     columns,
     yarn_fields,
 )
-from weavability.service.batches.csv_grammar import Kind, number_advice, put, read_cell
+from weavability.service.batches.csv_grammar import (
+    YARN_PRICE,
+    Kind,
+    number_advice,
+    put,
+    read_cell,
+)
 from weavability.service.http.json_bodies import DEEPEST
 from weavability.service.http.suggestions import did_you_mean
 from weavability.service.schemas.faults import escape
@@ -118,7 +123,8 @@ def read_fields(
         cell = text.strip()
         if not cell or heading in beside:
             continue
-        place = column(heading)
+        place = _column(heading)
+        heading = heading if place is None else place.name
         fault = _field_fault(heading, place, cells, in_address=in_address)
         if fault is not None:
             faults.append(FieldFault(heading=heading if place else "", fault=fault))
@@ -179,8 +185,13 @@ def _known() -> tuple[str, ...]:
     return (*columns(), *yarns)
 
 
+def _column(heading: str) -> Column | None:
+    """Return the column of a heading; at once if it is spelt as it is listed."""
+    return columns().get(heading) or column(heading)
+
+
 def _is_within(heading: str, pointer: str) -> bool:
-    place = column(heading)
+    place = _column(heading)
     if place is None:
         return False
     own = "".join(f"/{escape(step)}" for step in place.path)
@@ -193,7 +204,7 @@ def _first_within(pointer: str) -> str:
     if yarn is not None:
         system, key, name = yarn.groups()
         heading = f"{system}_{_WORD_OF.get(name or '', name or 'yarn')}_{key or 'A'}"
-        return heading if column(heading) else ""
+        return heading if _column(heading) else ""
     if re.fullmatch(r"/construction/(warp|weft)", pointer):
         return f"{pointer.rpartition('/')[2]}_yarn_A"
     return next((each for each in columns() if _is_within(each, pointer)), "")
@@ -275,7 +286,7 @@ def _column_at(path: tuple[str, ...]) -> Column | None:
             heading = f"{YARN_PRICE}{name}"
         case _:
             heading = _headings().get(path, "")
-    found = column(heading)
+    found = _column(heading)
     return found if found and found.path == path else None
 
 

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
 from weavability.service.batches.csv_columns import column, columns, yarn_fields
-from weavability.service.batches.csv_grammar import (
-    Kind,
-    has_decimal_comma,
-    read_cell,
-    separator_of,
-)
+from weavability.service.batches.csv_grammar import separator_of, stated_separator
+from weavability.service.batches.csv_orders import Rows, Sheet, read_header
 from weavability.service.batches.flat_order import write_fields
 from weavability.service.http.json_bodies import parse
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.suggestions import did_you_mean
+from weavability.textiles.errors import InputError
 from weavability.textiles.toml_files import TomlFileError, parse_toml
 
 _PARTS: Final = ("construction", "loom_id", "prices")
@@ -68,51 +64,43 @@ def _unread(note: str) -> PastedOrder:
 
 
 def _is_sheet(text: str) -> bool:
-    """Return whether the first line has headings of columns, two at least."""
-    header = _cells(text.partition("\n")[0])
-    return sum(column(each) is not None for each in header) > 1
-
-
-def _cells(line: str) -> list[str]:
-    return [each.strip().strip('"') for each in line.split(separator_of(line))]
+    """Return whether it begins with headings of columns, two at least."""
+    first, _, rest = text.partition("\n")
+    separator = stated_separator(first)
+    header = rest.partition("\n")[0] if separator else first
+    cells = header.split(separator or separator_of(header))
+    return sum(column(each.strip().strip('"')) is not None for each in cells) > 1
 
 
 def _of_sheet(text: str) -> PastedOrder:
-    separator = separator_of(text.partition("\n")[0])
-    comma = has_decimal_comma(separator)
+    raw = text.encode()
+    lines = iter(raw.splitlines())
     try:
-        rows = [
-            row
-            for row in csv.reader(text.splitlines(), delimiter=separator, strict=True)
-            if any(map(str.strip, row))
-        ]
-    except csv.Error as error:
-        return _unread(f"This looks like a sheet, but is not: {error}.")
-    header, orders = rows[0], rows[1:]
-    if not orders:
-        return _unread("The sheet has headings and no row below them.")
-    cells: dict[str, str] = {}
-    notes: list[str] = []
-    for heading, cell in zip(map(str.strip, header), map(str.strip, orders[0]), strict=False):
-        place = column(heading)
-        if cell and place is None:
-            notes.append(f"Not understood: the column {heading[:60]!r}.{_meant(heading)}")
-        elif cell and place is not None and heading not in cells:
-            cells[heading] = _without_comma(cell) if comma and place.kind is Kind.NUMBER else cell
-    if len(orders[0]) > len(header):
-        notes.append("The row has more cells than there are headings.")
-    if len(orders) > 1:
-        notes.append(f"Only the first order was taken; there are {len(orders)} rows.")
-    return PastedOrder(cells=cells, notes=tuple(notes))
+        sheet = read_header(lines, marked=False, ignore_columns=True)
+        rows = [row for _, row in Rows(lines, delimiter=sheet.delimiter, longest=len(raw), first=2)]
+        if not rows:
+            return _unread("The sheet has headings and no row below them.")
+        request = _row(sheet, rows[0])
+    except (InputError, ProblemError) as error:
+        return _unread(f"The sheet cannot be read. {_reason(error)}")
+    written = write_fields(request, texts_as_typed=True)
+    notes = [
+        f"Not understood: the column {each[:60]!r}.{_meant(each)}"
+        for each in sheet.ignored.values()
+    ]
+    if len(rows) > 1:
+        notes.append(f"Only the first order was taken; there are {len(rows)} rows.")
+    return PastedOrder(cells=written.cells, notes=tuple(notes))
 
 
-def _without_comma(cell: str) -> str:
-    """Write a number of a sheet that has decimal commas; what is none stays as it is."""
-    return (
-        cell
-        if isinstance(read_cell(Kind.NUMBER, cell, decimal_comma=True), str)
-        else (cell.replace(",", ".", 1))
-    )
+def _row(sheet: Sheet, row: list[str] | ProblemError) -> dict[str, Any]:
+    if isinstance(row, ProblemError):
+        raise row
+    return sheet.request(row)
+
+
+def _reason(error: InputError | ProblemError) -> str:
+    return error.detail if isinstance(error, ProblemError) else error.faults[0].message
 
 
 def _meant(heading: str) -> str:

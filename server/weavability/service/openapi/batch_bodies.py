@@ -38,7 +38,8 @@ def _orders(_body: Body[Any]) -> Shape:
         "empty cell means that the value is not given. Cells may also be separated by semicolons, "
         "and numbers then have a decimal comma, or by tabs. Items of a list are separated by "
         "spaces; a weave may be written as rows separated by `|`, the first pick first: "
-        "`1100|0110|0011|1001`, or as the JSON object of another form. Looms are those of the park. Columns:"
+        "`1100|0110|0011|1001`, or as the JSON object of another form. Looms are those of the "
+        "park. Columns:"
     )
     more = (
         "Columns of warp yarns, with the yarn's key at the end; those of weft yarns begin with "

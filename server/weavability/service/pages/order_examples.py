@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from typing import Any
 from urllib.parse import quote
@@ -32,12 +32,17 @@ class Example:
 
 def examples(park: Container[str]) -> tuple[Example, ...]:
     """Return the examples; the loom of each only if the park has it."""
-    return tuple(_examples(park))
+    return _examples(tuple(order["loom_id"] in park for order in _book()))
 
 
-def _examples(park: Container[str]) -> Iterator[Example]:
-    for order in _book():
-        names = ("construction", "prices", *(["loom_id"] if order["loom_id"] in park else []))
+@lru_cache(maxsize=8)
+def _examples(on_their_loom: tuple[bool, ...]) -> tuple[Example, ...]:
+    return tuple(_written(on_their_loom))
+
+
+def _written(on_their_loom: tuple[bool, ...]) -> Iterator[Example]:
+    for order, has_loom in zip(_book(), on_their_loom, strict=True):
+        names = ("construction", "prices", *(["loom_id"] if has_loom else []))
         cells = write_fields({name: order[name] for name in names if name in order}).cells
         query = query_of(cells)
         if query is not None:

@@ -21,7 +21,8 @@ from weavability.answers.loom_matching import MatchReport
 from weavability.answers.report import Report
 from weavability.checks.finding import Alteration, Remedy
 from weavability.drawing import svg
-from weavability.service.batches.csv_columns import YARN_PRICE, column
+from weavability.service.batches.csv_columns import column
+from weavability.service.batches.csv_grammar import YARN_PRICE
 from weavability.service.batches.flat_order import (
     FieldFault,
     is_price,

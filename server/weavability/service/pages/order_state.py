@@ -14,8 +14,8 @@ from itertools import chain, count
 from string import ascii_uppercase
 from typing import Any, Final
 
-from weavability.service.batches.csv_columns import YARN_PRICE, column
-from weavability.service.batches.csv_grammar import YARN_KEY, Kind, read_cell
+from weavability.service.batches.csv_columns import column, columns
+from weavability.service.batches.csv_grammar import YARN_KEY, YARN_PRICE, Kind, read_cell
 from weavability.service.batches.flat_order import read_fields, write_fields
 from weavability.service.pages import order_designs, order_tables
 from weavability.service.pages.order_fields import INCH_HEADINGS
@@ -49,7 +49,7 @@ def settled(given: Iterable[tuple[str, str]]) -> Pairs:
     Raises:
         InputError: A remedy cannot be read, as no button sends it.
     """
-    every = [(name, text.strip()) for name, text in given]
+    every = [(_as_listed(name), text.strip()) for name, text in given]
     tabled = [
         pair
         for pair in every
@@ -70,6 +70,12 @@ def settled(given: Iterable[tuple[str, str]]) -> Pairs:
         if name in _ACTIONS and value:
             pairs = _ACTIONS[name](pairs, value)
     return tuple(_needed(pairs))
+
+
+def _as_listed(name: str) -> str:
+    """Return a heading as it is listed, if it is one in another case."""
+    place = None if name in columns() else column(name)
+    return place.name if place else name
 
 
 def _needed(pairs: Pairs) -> Iterator[tuple[str, str]]:

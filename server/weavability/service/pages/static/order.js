@@ -43,7 +43,7 @@ function request(button) {
 }
 
 /** Fetch a page and show it; of several only the newest. Return whether it was shown. */
-async function show([address, options], {whole, history_of, at_once, parts = "[data-part]"}) {
+async function show([wanted, options], {whole, history_of, at_once, parts = "[data-part]"}) {
   const mine = ++newest;
   under_way?.abort();
   under_way = new AbortController();
@@ -54,7 +54,7 @@ async function show([address, options], {whole, history_of, at_once, parts = "[d
   const before = typed();
   let found;
   try {
-    const answer = await fetch(address, {...options, headers: {Accept: "text/html", ...(at_once && {Prefer: "return=minimal"})}, signal: under_way.signal});
+    const answer = await fetch(wanted, {...options, headers: {Accept: "text/html", ...(at_once && {Prefer: "return=minimal"})}, signal: under_way.signal});
     found = new DOMParser().parseFromString(await answer.text(), "text/html");
     if (!found.getElementById("order")) throw new Error(found.querySelector("main p")?.textContent || `${answer.statusText}.`);
     if (mine !== newest) return;
@@ -63,7 +63,8 @@ async function show([address, options], {whole, history_of, at_once, parts = "[d
     const meanwhile = [...typed()].filter(([name, value]) => before.get(name) !== value);
     swap(found, whole, parts);
     if (whole) for (const [name, value] of meanwhile) fill(name, value);
-    if (history_of) history[history_of](null, "", own + prices);
+    const address = new URL(own + prices, location).href;
+    if (history_of && address !== location.href) history[history_of](null, "", address);
     return true;
   } catch (error) {
     if (mine !== newest || error.name === "AbortError") return;
