@@ -13,7 +13,8 @@ from weavability.answers.caution import CAUTION
 from weavability.answers.cloth_words import cloth_in_words
 from weavability.answers.loom_matching import LoomMatch, MatchReport
 from weavability.checks.finding import Verdict
-from weavability.service.batches.csv_columns import YARN_PRICE, columns
+from weavability.service.batches.csv_columns import columns
+from weavability.service.batches.csv_grammar import YARN_PRICE
 from weavability.service.batches.flat_order import FieldFault, is_price, query_of
 from weavability.service.http.links import pack
 from weavability.service.pages.order_fields import FormField, form_field, in_words
