@@ -1,9 +1,9 @@
 """Tries that no request is lost or left hanging when the service stops, reloads or dies.
 
-Alone, and behind the proxy of ``server/deploy`` with three replicas, with a caller that repeats a
-request that failed and one that does not. Run it with
-``.venv/bin/python tests/deploy/stop_check.py``; it prints what it counted and ends with 0 where
-nothing was lost, but for ``MOST_RESET``. Without nginx it tries the service alone.
+Alone, and behind the proxy of ``server/deploy`` with three replicas, with callers that repeat a
+request that failed, callers that do not, and callers that keep their connections. Run it with
+``.venv/bin/python tests/deploy/stop_check.py``; it prints what it counted and ends with 0 if
+nothing was lost. Without nginx it tries the service alone.
 """
 
 from __future__ import annotations
@@ -32,33 +32,43 @@ CALLERS: Final = 8
 LONGEST_ANSWER_S: Final = 10.0
 REPLICAS: Final = 3
 SETTLE_S: Final = 1.0
+CALLED: Final = (
+    ("repeating", False, True),
+    ("not repeating", False, False),
+    ("keeping connections", True, False),
+)
+"""Kinds of callers: whether they keep their connections, and whether they repeat."""
 
 
 @dataclass(slots=True)
 class Load:
-    """Callers that send one request after another, each on a connection of its own.
+    """Callers that send one request after another.
 
     Attributes:
         url: The service.
+        keeps: Whether a caller keeps its connection; otherwise each request has one of its own.
         repeats: Whether a request that failed is sent again until it is answered.
         counts: Answered, refused (never taken), lost (taken and not answered), late.
     """
 
     url: str
+    keeps: bool
     repeats: bool
     counts: Counter[str] = field(default_factory=Counter)
     stop: threading.Event = field(default_factory=threading.Event)
 
     def call(self) -> None:
-        while not self.stop.is_set():
-            outcome = self._outcome()
-            self.counts[outcome] += 1
-            if outcome != "answered" and self.repeats:
-                time.sleep(0.05)
+        with requests.Session() as session:
+            session.headers["Connection"] = "keep-alive" if self.keeps else "close"
+            while not self.stop.is_set():
+                outcome = self._outcome(session)
+                self.counts[outcome] += 1
+                if outcome != "answered" and self.repeats:
+                    time.sleep(0.05)
 
-    def _outcome(self) -> str:
+    def _outcome(self, session: requests.Session) -> str:
         try:
-            answer = requests.post(
+            answer = session.post(
                 f"{self.url}/v1/validations", json=small_request(), timeout=LONGEST_ANSWER_S
             )
         except requests.Timeout:
@@ -82,24 +92,15 @@ class Load:
                 thread.join()
 
 
-MOST_RESET: Final = 3
-"""Requests that may be lost where the service runs alone and its door closes. Of some thousands one
-or two were, now and then; presumably the kernel had taken their connections and no worker had seen
-them, which is not proved."""
-
-
 def tried(name: str, url: str, act: Callable[[], None], *, allowed: set[str]) -> bool:
-    """Act under load, with callers that repeat and callers that do not; print what came of it."""
+    """Act under load of each kind of callers; print what came of it."""
     held = True
-    for repeats in (True, False):
-        load = Load(url, repeats=repeats)
+    for who, keeps, repeats in CALLED:
+        load = Load(url, keeps=keeps, repeats=repeats)
         with load.running():
             act()
         bad = {what: n for what, n in load.counts.items() if what not in allowed | {"answered"}}
-        if "refused" in allowed and bad.get("lost", 0) <= MOST_RESET:
-            bad.pop("lost", None)
         held &= not bad
-        who = "repeating" if repeats else "not repeating"
         print(f"{name}, {who}: {dict(load.counts)}{' WRONG' if bad else ''}", flush=True)
     return held
 

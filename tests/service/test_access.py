@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hmac
 import re
+from base64 import b64encode
 from hashlib import sha256
 from pathlib import Path
 
@@ -33,6 +34,8 @@ PROBE, PROBE_LINES = make_token("probe", [Scope.METRICS])
 BOTH, BOTH_LINES = make_token("both", [Scope.VALIDATE, Scope.METRICS])
 FILE = "\n".join([ERP_LINES, ERP_NEXT_LINES, PROBE_LINES, BOTH_LINES])
 CHALLENGE = 'Bearer realm="weavability"'
+OF_BROWSERS = 'Basic realm="weavability", charset="UTF-8"'
+ACCEPT_OF_BROWSERS = "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8"
 
 
 @pytest.fixture(scope="module")
@@ -45,6 +48,11 @@ def guarded(tmp_path_factory: pytest.TempPathFactory) -> FlaskClient:
 
 def bearer(token: str) -> dict[str, str]:
     return {"Authorization": f"Bearer {token}"}
+
+
+def basic(user_and_password: str) -> dict[str, str]:
+    encoded = b64encode(user_and_password.encode(errors="surrogatepass")).decode()
+    return {"Authorization": f"Basic {encoded}"}
 
 
 class TestOverHttp:
@@ -66,7 +74,8 @@ class TestOverHttp:
     @pytest.mark.parametrize(
         "authorization",
         [
-            "Bearer wrong", "Bearer {token}x", "Bearer {digest}", "Basic {token}", "{token}",
+            "Basic " + "a" * 5000, "Basic YQ", "Basic YQ==x", "Bearer wrong", "Bearer {token}x",
+            "Bearer {digest}", "Basic {token}", "{token}",
             "Bearer", "Bearer {token} {token}", 'Bearer "{token}"', "Bearer é",
             "Bearer " + "a" * 5000,
         ],
@@ -106,6 +115,57 @@ class TestOverHttp:
                                       "/problems/unauthorized", "/static/plain.css"])  # fmt: skip
     def test_health_and_documents_need_none(self, guarded: FlaskClient, path: str) -> None:
         assert guarded.get(path, buffered=True).status_code == 200
+
+    def test_a_browser_is_asked_for_the_token_and_takes_no_cookie(
+        self, guarded: FlaskClient
+    ) -> None:
+        report = guarded.post("/v1/validations", json=small_request(), headers=bearer(ERP))
+        link = report.get_json()["links"]["self"]
+        for path in (link, "/"):
+            refused = guarded.get(path, headers={"Accept": ACCEPT_OF_BROWSERS})
+            assert (refused.status_code, refused.headers["WWW-Authenticate"]) == (401, OF_BROWSERS)
+            assert refused.headers["Cache-Control"] == "no-store"
+        page = guarded.get(link, headers={"Accept": ACCEPT_OF_BROWSERS, **basic(f"anna:{ERP}")})
+        assert (page.status_code, page.mimetype) == (200, "text/html")
+        assert "Set-Cookie" not in {*refused.headers.keys(), *page.headers.keys()}
+        wrong = guarded.get(link, headers={"Accept": ACCEPT_OF_BROWSERS, **basic("anna:wrong")})
+        assert (wrong.status_code, wrong.headers["WWW-Authenticate"]) == (401, OF_BROWSERS)
+        # What a page fetches may be above the address at which the token was typed.
+        fetched = guarded.get("/v1/looms", headers={"Sec-Fetch-Site": "same-origin"})
+        assert fetched.headers["WWW-Authenticate"] == OF_BROWSERS
+
+    @pytest.mark.parametrize(
+        ("user_and_password", "status"),
+        [
+            ("anna:{token}", 200), (":{token}", 200), ("Jürgen:{token}", 200),
+            ("{token}", 401), ("{token}:", 401), ("a:b:{token}", 401), ("anna:{token} ", 401),
+            ("anna:", 401), ("", 401), ("anna:{digest}", 401), ("anna:\ud800", 401),
+        ],
+    )  # fmt: skip
+    def test_the_password_is_the_token(
+        self, guarded: FlaskClient, user_and_password: str, status: int
+    ) -> None:
+        digest = sha256(ERP.encode()).hexdigest()
+        sent = basic(user_and_password.format(token=ERP, digest=digest))
+        assert guarded.post("/v1/weaves", json={"weave": "plain"}, headers=sent).status_code == (
+            status
+        )
+
+    def test_who_types_a_token_is_its_caller(
+        self, tmp_path: Path, caplog: pytest.LogCaptureFixture
+    ) -> None:
+        """In the log and for the limits; what was typed is not logged."""
+        path = tmp_path / "tokens.toml"
+        path.write_text(f"{ERP_LINES}requests_per_min = 12\n{PROBE_LINES}", encoding="utf-8")
+        caller = create_app(Settings(tokens=path)).test_client()
+        sent = (bearer(ERP), basic(f"anna:{ERP}"), basic(f"otto:{ERP}"))
+        with caplog.at_level("INFO"):
+            answers = [caller.get("/v1/checks", headers=each, buffered=True) for each in sent]
+        assert [each.status_code for each in answers] == [200, 200, 429]
+        facts = [vars(record)["facts"] for record in caplog.records if "facts" in vars(record)]
+        assert [each["caller"] for each in facts] == ["erp", "erp", "erp"]
+        assert caller.get("/metrics", headers=basic(f"anna:{PROBE}")).status_code == 200
+        assert not any(each in f"{facts} {caplog.text}" for each in ("anna", "otto", ERP))
 
     @pytest.mark.parametrize("path", ["/v1", "/v1/nowhere", "/v1/validations/v1.x", "/v1/looms/"])
     def test_what_does_not_exist_is_not_told_to_strangers(
@@ -242,11 +302,14 @@ class TestTokenFile:
         assert "none.toml cannot be read" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("path", ["/v1", "/v1/looms", "/v1//looms", "/v1/%00"])
-def test_everything_under_v1_needs_validate(path: str) -> None:
+@pytest.mark.parametrize(
+    "path", ["/v1", "/v1/looms", "/v1//looms", "/v1/%00", "/v10", "/V1/looms", "/metrics/", "/new"]
+)
+def test_whatever_is_not_open_needs_validate(path: str) -> None:
+    """So that no page that is added is open because nobody thought of it."""
     assert scope_of(path) is Scope.VALIDATE
 
 
-@pytest.mark.parametrize("path", ["/v10", "/V1/looms", "/metrics/", "/docs"])
-def test_other_addresses_need_nothing(path: str) -> None:
-    assert scope_of(path) is None
+@pytest.mark.parametrize("path", ["/docs", "/evidence", "/problems/busy", "/static/plain.css"])
+def test_what_has_nothing_of_a_mill_is_open(path: str) -> None:
+    assert scope_of(path, page=True) is None

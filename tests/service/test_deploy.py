@@ -4,21 +4,25 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 import pytest
+import requests
 import yaml
 from jsonschema import Draft202012Validator
-from prometheus_client import CollectorRegistry
 from prometheus_client.parser import text_string_to_metric_families
+from service.servers import serving
+from service.support import small_request
 
 from weavability import __version__
+from weavability.answers.validation import ruleset
+from weavability.checks.registry import all_checks
 from weavability.service.gunicorn import command
 from weavability.service.http.links import LONGEST_TOKEN
 from weavability.service.http.problems import KINDS
-from weavability.service.observability.metrics import Metrics
+from weavability.service.requests.park import load_park
 from weavability.service.resources import OPERATIONS
 from weavability.service.settings import Settings
 
@@ -36,6 +40,9 @@ MANIFESTS = manifests()
 POD = MANIFESTS["Deployment"]["spec"]["template"]["spec"]
 CONTAINER = POD["containers"][0]
 COMPOSE = yaml.safe_load((DEPLOY / "compose.yaml").read_text("utf-8"))["services"]
+ALERTS = yaml.safe_load((DEPLOY / "alerts.yaml").read_text("utf-8"))
+ALERT_RULES = [rule for group in ALERTS["groups"] for rule in group["rules"]]
+Series = list[tuple[str, dict[str, str]]]
 DASHBOARD = json.loads((DEPLOY / "dashboard.json").read_text("utf-8"))
 
 
@@ -278,41 +285,91 @@ def expressions() -> Iterator[str]:
             yield variable["query"]["query"]
 
 
-def written_series() -> dict[str, set[str]]:
-    """Every series that the service writes, with its labels."""
-    metrics = Metrics(CollectorRegistry())
-    metrics.requests.labels("GET", "/", 200).inc()
-    metrics.duration.labels("GET", "/").observe(0.1)
-    metrics.verdicts.labels("weavable").inc()
-    metrics.findings.labels("a.b", "note").inc()
-    metrics.rejections.labels("not-found").inc()
-    metrics.reloads.labels("done").inc()
-    found: dict[str, set[str]] = {}
-    for family in text_string_to_metric_families(metrics.written().decode()):
-        for sample in family.samples:
-            found.setdefault(sample.name, set()).update(sample.labels)
-    return found
+@pytest.fixture(scope="module")
+def scraped() -> Series:
+    """What a running service writes after little traffic."""
+    with serving("--workers", "1") as server:
+        answer = requests.post(f"{server.url}/v1/validations", json=small_request(), timeout=30)
+        assert answer.status_code == 200
+        text = requests.get(f"{server.url}/metrics", timeout=30).text
+    return [
+        (sample.name, sample.labels)
+        for family in text_string_to_metric_families(text)
+        for sample in family.samples
+    ]
+
+
+SELECTOR = re.compile(r"\b(weavability_\w+)(?:\{([^}]*)\})?")
+MATCHER = re.compile(r'(\w+)(=~|!~|!=|=)"([^"]*)"(?:,|$)')
+OF_THE_SCRAPER = {"instance", "job"}
+
+
+def matches(labels: Mapping[str, str], name: str, how: str, value: str) -> bool:
+    """Apply a matcher; ``$variables`` of the dashboard and labels of the scraper match all."""
+    if name in OF_THE_SCRAPER or value.startswith("$"):
+        return True
+    pattern = value if "~" in how else re.escape(value)
+    return (re.fullmatch(pattern, labels.get(name, "")) is None) == how.startswith("!")
+
+
+def fed(expression: str, scraped: Series) -> list[str]:
+    """The selectors of an expression that find no series."""
+    starved = []
+    for selector in SELECTOR.finditer(expression):
+        stated = selector[2] or ""
+        found = MATCHER.findall(stated)
+        assert len(found) == len(re.findall('"', stated)) / 2, selector[0]
+        if not any(
+            name == selector[1] and all(matches(labels, *each) for each in found)
+            for name, labels in scraped
+        ):
+            starved.append(selector[0])
+    return starved
+
+
+def grouped_by(expression: str) -> set[str]:
+    """The labels by which an expression groups."""
+    groups = re.findall(r"\bby \(([^)]*)\)", expression)
+    return {label.strip() for group in groups for label in group.split(",")}
+
+
+def test_everything_known_is_counted_from_the_start(scraped: Series) -> None:
+    """So that a first failure is a rise: a series that appears has risen from nothing."""
+    has = [(name, {*labels.values()}) for name, labels in scraped]
+    assert ("weavability_reloads_total", {"refused"}) in has
+    assert ("weavability_verdicts_total", {"not_weavable"}) in has
+    for slug in KINDS:
+        assert ("weavability_rejections_total", {slug}) in has
+    for check in all_checks():
+        for severity in check.severities:
+            assert ("weavability_findings_total", {check.code, severity}) in has
+    for (method, path), operation in OPERATIONS.items():
+        assert ("weavability_request_duration_seconds_count", {method, path}) in has
+        for status in ("200", "304" if operation.conditional else "200", "500"):
+            assert ("weavability_requests_total", {method, path, status}) in has
+
+
+def test_what_serves_is_named(scraped: Series) -> None:
+    (labels,) = [labels for name, labels in scraped if name == "weavability_info"]
+    assert labels == {
+        "version": __version__, "park": load_park(None).digest, "ruleset": ruleset()
+    }  # fmt: skip
 
 
 class TestDashboard:
-    def test_every_series_that_it_asks_for_is_written(self) -> None:
-        known = written_series()
-        asked = {name for each in expressions() for name in re.findall(r"weavability_\w+", each)}
-        assert asked <= known.keys()
+    def test_every_panel_is_fed(self, scraped: Series) -> None:
+        assert [fed(each, scraped) for each in expressions() if fed(each, scraped)] == []
 
-    def test_every_counter_is_shown(self) -> None:
+    def test_every_counter_is_shown(self, scraped: Series) -> None:
         shown = " ".join(expressions())
-        for name in written_series():
+        for name in {name for name, _ in scraped}:
             if not name.endswith(("_count", "_sum")):
                 assert name in shown
 
-    def test_every_label_that_it_asks_for_is_written(self) -> None:
-        known = {"instance", *(label for labels in written_series().values() for label in labels)}
+    def test_it_groups_by_labels_that_are_written(self, scraped: Series) -> None:
+        known = {label for _, labels in scraped for label in labels}
         for each in expressions():
-            labels = re.findall(r"(\w+)=~?\"", each)
-            for group in re.findall(r"by \(([^)]*)\)", each):
-                labels += [label.strip() for label in group.split(",")]
-            assert set(labels) <= known, each
+            assert grouped_by(each) <= known, each
 
     def test_panels_do_not_overlap(self) -> None:
         cells = [
@@ -327,11 +384,75 @@ class TestDashboard:
         assert len(ids) == len(set(ids))
 
 
+RULES: Any = {
+    "type": "object",
+    "required": ["groups"],
+    "additionalProperties": False,
+    "properties": {"groups": {"type": "array", "items": {"$ref": "#/$defs/group"}}},
+    "$defs": {
+        "group": {
+            "type": "object",
+            "required": ["name", "rules"],
+            "additionalProperties": False,
+            "properties": {
+                "name": {"type": "string"},
+                "rules": {"type": "array", "items": {"$ref": "#/$defs/rule"}},
+            },
+        },
+        "rule": {
+            "type": "object",
+            "required": ["alert", "expr", "labels", "annotations"],
+            "additionalProperties": False,
+            "properties": {
+                "alert": {"type": "string", "pattern": "^Weavability[A-Za-z]+$"},
+                "expr": {"type": "string"},
+                "for": {"type": "string", "pattern": "^[1-9][0-9]*[mh]$"},
+                "labels": {
+                    "type": "object",
+                    "required": ["severity"],
+                    "additionalProperties": {"enum": ["critical", "warning"]},
+                },
+                "annotations": {
+                    "type": "object",
+                    "required": ["summary", "description"],
+                    "additionalProperties": {"type": "string", "maxLength": 240},
+                },
+            },
+        },
+    },
+}
+"""The form of a file of alert rules, as Prometheus reads it and as we write ours."""
+
+
+class TestAlerts:
+    def test_the_file_has_the_form_of_rules(self) -> None:
+        assert list(Draft202012Validator(RULES).iter_errors(ALERTS)) == []
+        names = [rule["alert"] for rule in ALERT_RULES]
+        assert len(names) == len(set(names)) >= 5
+
+    def test_every_rule_looks_at_what_is_written(self, scraped: Series) -> None:
+        known = {label for _, labels in scraped for label in labels}
+        for rule in ALERT_RULES:
+            expression = rule["expr"]
+            assert SELECTOR.search(expression), rule
+            assert fed(expression, scraped) == [], rule
+            assert grouped_by(expression) <= known, rule
+            for opened, closed in ("()", "{}", "[]"):
+                assert expression.count(opened) == expression.count(closed), rule
+
+    def test_texts_name_labels_that_their_rule_keeps(self) -> None:
+        for rule in ALERT_RULES:
+            aggregated = re.search(r"\b(sum|count|histogram_quantile)\b", rule["expr"])
+            kept = grouped_by(rule["expr"]) if aggregated else {"instance"}
+            text = " ".join(rule["annotations"].values())
+            assert set(re.findall(r"\$labels\.(\w+)", text)) <= kept, rule
+
+
 def test_the_guide_tells_what_the_command_takes() -> None:
     guide = (DEPLOY / "README.md").read_text("utf-8")
     known = command._parser().format_help()
     for option in set(re.findall(r"--[a-z][a-z-]+", guide)) - {"--rm"}:
         assert option in known, option
-    for path in re.findall(r"^\| `([^`]+)`", guide, re.MULTILINE)[:6]:
+    for path in re.findall(r"^\| `([^`]+)`", guide, re.MULTILINE)[:7]:
         if not path.startswith("SIG"):
             assert (DEPLOY / path).exists(), path

@@ -16,6 +16,7 @@ from service.support import PARK_TEXT, changed, small_request
 
 from weavability.looms.thresholds import put_in_force, shipped
 from weavability.service import create_app
+from weavability.service.app import openapi_document
 from weavability.service.http.problems import KINDS
 from weavability.service.http.responses import PAGE_POLICY
 from weavability.service.requests.park import Park, parse_park
@@ -228,8 +229,21 @@ def test_a_mill_that_sets_a_threshold_sees_it_everywhere(tmp_path: Path) -> None
         assert "order.length" in {finding["code"] for finding in report["findings"]}
         (line,) = [one for one in report["assumptions"] if one["grade"] == "mill"]
         assert (line["pointer"], line["value"]) == ("/thresholds/order_short_run_hours", 1000.0)
+        # The description answers its examples in the same process, which is nobody's traffic.
+        before = client.get("/readyz", buffered=True).json
+        counts = reports_and_open(client)
+        openapi_document.__wrapped__()
+        assert client.get("/readyz", buffered=True).json == before
+        assert reports_and_open(client) == counts
     finally:
         put_in_force(shipped())
+
+
+def reports_and_open(client: FlaskClient) -> list[str]:
+    """The lines of the metrics on reports that were made and on requests in flight."""
+    lines = client.get("/metrics", buffered=True).text.splitlines()
+    names = ("weavability_verdicts_total", "weavability_findings_total", "weavability_requests_in")
+    return [line for line in lines if line.startswith(names)]
 
 
 def test_checks_are_explained(client: FlaskClient) -> None:

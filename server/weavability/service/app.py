@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 from flask import Flask, Response, g, request
@@ -12,22 +12,24 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed, NotFound
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from weavability.service import state
-from weavability.service.access import request_guard
+from weavability.service.access import cross_origin, request_guard
 from weavability.service.access.request_guard import Guard
 from weavability.service.http import problems, work
 from weavability.service.http.failures import failure, problem_for
-from weavability.service.http.problems import MEDIA_TYPE, ProblemError
+from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import (
     HTML,
-    JSON,
     PAGE_POLICY,
     SECURITY_HEADERS,
     negotiated,
+    wants_page,
 )
 from weavability.service.http.slow_clients import TimedClients
 from weavability.service.http.suggestions import nearest
 from weavability.service.observability import request_log
+from weavability.service.observability.metrics import metrics
 from weavability.service.openapi.document import document
+from weavability.service.openapi.documented_responses import statuses
 from weavability.service.openapi.example_answers import ExampleAnswers
 from weavability.service.operations import Operation, View
 from weavability.service.pages import problem_page
@@ -40,12 +42,16 @@ from weavability.textiles.weave_matrix import BEFORE_MAKING
 _log = logging.getLogger(__name__)
 
 
-def create_app(settings: Settings | None = None, *, park: Park | None = None) -> Flask:
+def create_app(
+    settings: Settings | None = None, *, park: Park | None = None, for_examples: bool = False
+) -> Flask:
     """Make the application.
 
     Args:
         settings: How it is set up; the defaults if not given.
         park: The loom park; read from the settings' file if not given.
+        for_examples: Whether it only answers the examples of its description, beside one that
+            serves callers: nothing is counted or logged, and the thresholds in force stay.
 
     Raises:
         ParkError: The park file cannot be used.
@@ -61,9 +67,10 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
     )
     app.url_map.merge_slashes = False
     app.jinja_env.globals["navigation"] = NAVIGATION
-    state.keep(app.extensions, state.load(chosen, describe=openapi_document, park=park))
+    keep = state.keep if for_examples else state.put_to_use
+    keep(app.extensions, state.load(chosen, describe=openapi_document, park=park))
     timed = TimedClients(app.wsgi_app, patience_s=chosen.patience_s)
-    app.wsgi_app = request_log.Observed(timed)  # type: ignore[method-assign]
+    app.wsgi_app = request_log.Observed(timed, counts=not for_examples)  # type: ignore[method-assign]
     if chosen.proxies:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=chosen.proxies, x_proto=0, x_host=0
@@ -75,13 +82,15 @@ def create_app(settings: Settings | None = None, *, park: Park | None = None) ->
     app.register_error_handler(Exception, _answer)
     for operation in OPERATIONS.values():
         _add(app, operation)
+        if not for_examples:
+            metrics().expect(operation.methods, operation.path, statuses(operation))
     return app
 
 
 @cache
 def openapi_document() -> Mapping[str, Any]:
     """Return the OpenAPI document; an application with the demo park answers its examples."""
-    return document(OPERATIONS.values(), ExampleAnswers(create_app))
+    return document(OPERATIONS.values(), ExampleAnswers(partial(create_app, for_examples=True)))
 
 
 def _add(app: Flask, operation: Operation) -> None:
@@ -114,7 +123,9 @@ def _begin() -> None:
 
 
 def _admit() -> None:
-    state.current().guard.admit()
+    here = state.current()
+    if not cross_origin.is_preflight(here.settings.allow_origins):
+        here.guard.admit()
 
 
 def _settle(_error: BaseException | None) -> None:
@@ -126,6 +137,7 @@ def _settle(_error: BaseException | None) -> None:
 def _finish(response: Response) -> Response:
     Guard.settle()
     response.headers.update(request_guard.headers())
+    cross_origin.let_read(response, state.current().settings.allow_origins)
     if g.get("media_type") == HTML:
         # Also of a 304: a browser applies its policy to the page that it has kept.
         response.headers["Content-Security-Policy"] = PAGE_POLICY
@@ -148,18 +160,12 @@ def _answer(error: Exception) -> Response:
         problem = failure(g.request_id)
     request_log.current().problem = problem.kind.slug
     answer = problem.response(path=request.path, request_id=g.request_id)
-    if _wants_page():
+    if wants_page(request):
         g.media_type = HTML
         document = problem.document(path=request.path, request_id=g.request_id)
         answer.set_data(problem_page.render(document))
         answer.mimetype = HTML
     return answer
-
-
-def _wants_page() -> bool:
-    """Return whether a person's browser asks, and not a program."""
-    accepted = request.accept_mimetypes
-    return accepted.best_match((MEDIA_TYPE, JSON, HTML)) == HTML
 
 
 def _refusal(error: HTTPException) -> ProblemError | None:

@@ -27,6 +27,7 @@ class Settings:
             ``http.slow_clients``.
         kept_answers_bytes: Bytes of answers that a worker process keeps, to give them again
             without computing; 0 for none.
+        allow_origins: Origins whose scripts may read answers; see ``access.cross_origin``.
         proxies: Proxies of the operator's own in front, whose ``X-Forwarded-For`` is trusted.
     """
 
@@ -41,4 +42,5 @@ class Settings:
     work_per_min: int | None = None
     patience_s: float = 20.0
     kept_answers_bytes: int = 8 * MEBIBYTE
+    allow_origins: frozenset[str] = frozenset()
     proxies: int = 0

@@ -64,9 +64,14 @@ def load(
     )
 
 
-def keep(extensions: dict[str, object], state: State) -> None:
+def put_to_use(extensions: dict[str, object], state: State) -> None:
     """Keep ``state`` among an application's extensions; its thresholds hold for the process."""
     put_in_force(state.thresholds)
+    keep(extensions, state)
+
+
+def keep(extensions: dict[str, object], state: State) -> None:
+    """Keep ``state`` among an application's extensions, and the thresholds in force as they are."""
     extensions[_KEY] = state
 
 

@@ -15,6 +15,7 @@ from weavability.service.access.rate_limit import Allowance, Limiter, address_ke
 from weavability.service.access.tokens import Callers, Scope, scope_of
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
+from weavability.service.http.responses import wants_page
 from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS, units_done
 from weavability.service.observability import request_log
 from weavability.service.observability.trace_context import HEADER, read_traceparent
@@ -70,12 +71,15 @@ class Guard:
         Raises:
             ProblemError: 401 and 403, the token; 429, too many requests or too much work.
         """
-        scope = scope_of(request.path)
+        page = wants_page(request)
+        scope = scope_of(request.path, page=page)
         if scope is None:
             return
         caller = None
         if self.callers is not None:
-            caller = self.callers.admit(request.headers.get("Authorization", ""), scope)
+            caller = self.callers.admit(
+                request.headers.get("Authorization", ""), scope, browser=page or _is_of_own_page()
+            )
             request_log.current().caller = caller.name
         if scope is Scope.METRICS:
             return
@@ -94,6 +98,11 @@ class Guard:
         """Count the work that the request at hand has done and that is not counted yet."""
         if "account" in g:
             g.account.settle(units_done())
+
+
+def _is_of_own_page() -> bool:
+    """Return whether a page of this service sent the request, in a browser that says so."""
+    return request.headers.get("Sec-Fetch-Site") == "same-origin"
 
 
 class _Account:

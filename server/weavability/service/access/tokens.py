@@ -1,4 +1,9 @@
-"""Callers by their bearer tokens (RFC 6750), of which the service stores only digests.
+"""Callers by their tokens, of which the service stores only digests.
+
+Programs send a token as a bearer (RFC 6750); browsers, which can send none by themselves, as the
+password of HTTP Basic (RFC 7617) with any name. A browser keeps it and sends it with every further
+request, also with one that another site makes it send. That site reads no answer, no request
+changes anything here, and no page may be framed; what it can do is to spend the caller's limits.
 
 A token is 256 random bits, so a plain SHA-256 keeps it: there is nothing to guess, and slow hashing
 would only serve those who want to keep the service busy. Several tokens are good at once, so that
@@ -7,9 +12,11 @@ one can be replaced without a gap: add the new one, reload, change the caller, t
 
 from __future__ import annotations
 
+import binascii
 import hmac
 import re
 import secrets
+from base64 import b64decode
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -34,7 +41,12 @@ _PREFIX: Final = "wv_"
 _NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 _DIGEST: Final = re.compile(r"[0-9a-f]{64}")
 _BEARER: Final = re.compile(r"(?i:bearer) +([A-Za-z0-9._~+/-]{1,512}=*)")
+_BASIC: Final = re.compile(r"(?i:basic) +([A-Za-z0-9+/]{1,2048}={0,2})")
 _REALM: Final = 'Bearer realm="weavability"'
+_OF_BROWSERS: Final = 'Basic realm="weavability", charset="UTF-8"'
+_OPEN: Final = frozenset({"/", "/healthz", "/readyz", "/openapi.json", "/docs", "/evidence"})
+_OPEN_BELOW: Final = ("/problems/", "/static/")
+"""Addresses that need no token: none of them has or computes anything of a mill."""
 
 
 class TokenFileError(ValueError):
@@ -82,35 +94,67 @@ class Callers:
                 found = caller
         return found
 
-    def admit(self, authorization: str, scope: Scope) -> Caller:
+    def admit(self, authorization: str, scope: Scope, *, browser: bool = False) -> Caller:
         """Return the caller who sent this ``Authorization`` header, if ``scope`` is theirs.
+
+        Args:
+            authorization: The header, empty if there is none.
+            scope: What is needed.
+            browser: Whether a browser asks, which then lets its user type the token.
 
         Raises:
             ProblemError: 401, there is no valid token; 403, it does not allow this.
         """
         if not authorization:
-            raise _unauthorized("Send Authorization: Bearer and your token.", _REALM)
-        bearer = _BEARER.fullmatch(authorization.strip())
-        caller = self.find(bearer[1]) if bearer else None
+            raise _unauthorized(
+                "Send Authorization: Bearer and your token, or, in a browser, any name and the "
+                "token as the password.",
+                _OF_BROWSERS if browser else _REALM,
+            )
+        token = _token_in(authorization.strip())
+        caller = None if token is None else self.find(token)
         if caller is None:
             raise _unauthorized(
-                "This token is unknown, or is not a bearer token.",
-                f'{_REALM}, error="invalid_token"',
+                "This token is unknown, or is sent neither as a bearer token nor as the password "
+                "of HTTP Basic.",
+                _OF_BROWSERS if browser else f'{_REALM}, error="invalid_token"',
             )
         if scope not in caller.scopes:
             raise _forbidden(scope)
         return caller
 
 
-def scope_of(path: str) -> Scope | None:
-    """Return the scope that an address needs; health, documents and pages need none.
+def _token_in(authorization: str) -> str | None:
+    bearer = _BEARER.fullmatch(authorization)
+    if bearer:
+        return bearer[1]
+    basic = _BASIC.fullmatch(authorization)
+    if basic is None:
+        return None
+    try:
+        _, colon, password = b64decode(basic[1], validate=True).decode().partition(":")
+    except (binascii.Error, UnicodeDecodeError):
+        return None
+    return password if colon else None
+
+
+def scope_of(path: str, *, page: bool = False) -> Scope | None:
+    """Return the scope that an address needs; health and documents need none, all others do.
+
+    Args:
+        path: The address.
+        page: Whether a page is requested: the one at ``/`` shows the park, the list does not.
 
     >>> scope_of("/v1/validations"), scope_of("/metrics"), scope_of("/readyz")
     (<Scope.VALIDATE: 'validate'>, <Scope.METRICS: 'metrics'>, None)
+    >>> scope_of("/"), scope_of("/", page=True)
+    (None, <Scope.VALIDATE: 'validate'>)
     """
     if path == "/metrics":
         return Scope.METRICS
-    return Scope.VALIDATE if path == "/v1" or path.startswith("/v1/") else None
+    if path in _OPEN and not (page and path == "/"):
+        return None
+    return None if path.startswith(_OPEN_BELOW) else Scope.VALIDATE
 
 
 def _unauthorized(detail: str, challenge: str) -> ProblemError:

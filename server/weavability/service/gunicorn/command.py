@@ -13,9 +13,11 @@ from typing import Any, Final
 
 from flask import Flask
 from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
+from gunicorn.arbiter import Arbiter  # type: ignore[import-untyped]
 
 from weavability.looms.thresholds import ThresholdFileError
 from weavability.service import state
+from weavability.service.access.cross_origin import as_origin
 from weavability.service.access.tokens import (
     MOST_PER_MIN,
     MOST_WORK_PER_MIN,
@@ -24,6 +26,7 @@ from weavability.service.access.tokens import (
     make_token,
 )
 from weavability.service.app import create_app, openapi_document
+from weavability.service.gunicorn.handshakes import begin_no_more
 from weavability.service.http.slow_clients import bound_receiving, wait_for_data
 from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS
 from weavability.service.observability import json_logs, metrics
@@ -58,6 +61,16 @@ _GUNICORN: Final[dict[str, Any]] = {
 }
 
 
+class _Master(Arbiter):  # type: ignore[misc]
+    """The first process, which stops without a loss."""
+
+    def stop(self, graceful: bool = True) -> None:  # noqa: FBT001, FBT002  (gunicorn's own)
+        """Stop the workers, which take the connections that have begun."""
+        for listener in self.LISTENERS:
+            begin_no_more(listener)
+        super().stop(graceful)
+
+
 class _Server(BaseApplication):  # type: ignore[misc]
     """gunicorn, configured from here rather than from its own command line."""
 
@@ -78,6 +91,10 @@ class _Server(BaseApplication):  # type: ignore[misc]
         self._app = create_app(self._settings)
         return self._app
 
+    def run(self) -> None:
+        """Serve until stopped."""
+        _Master(self).run()
+
     def reload(self) -> None:
         """Read park and tokens again, on SIGHUP; a file that cannot be used changes nothing.
 
@@ -93,7 +110,7 @@ class _Server(BaseApplication):  # type: ignore[misc]
             metrics.metrics().reloads.labels("refused").inc()
             _log.error("reload refused, the service continues unchanged: %s", error)
             return
-        state.keep(self._app.extensions, fresh)
+        state.put_to_use(self._app.extensions, fresh)
         metrics.metrics().reloads.labels("done").inc()
         _log.info("reloaded: %d looms, park %s", len(fresh.park.looms), fresh.park.digest)
 
@@ -156,6 +173,7 @@ def _settings(options: argparse.Namespace) -> Settings:
         requests_per_min=limit or None,
         work_per_min=work or None,
         patience_s=options.patience_s,
+        allow_origins=frozenset(options.allow_origin),
         proxies=options.proxies,
     )
 
@@ -268,7 +286,7 @@ def _parser() -> argparse.ArgumentParser:
 
 def _add_access(group: argparse._ArgumentGroup) -> None:
     group.add_argument(
-        "--tokens", type=Path, metavar="FILE", help="require bearer tokens; their digests in TOML"
+        "--tokens", type=Path, metavar="FILE", help="require tokens; their digests in TOML"
     )
     group.add_argument(
         "--new-token", metavar="NAME", help="make a token, print the lines for FILE, and exit"
@@ -288,12 +306,24 @@ def _add_access(group: argparse._ArgumentGroup) -> None:
         f"{UNITS_OF_A_MILLION_CROSSINGS} for each million crossings of a design ({WORK_PER_MIN})",
     )  # fmt: skip
     group.add_argument(
+        "--allow-origin", action="append", type=_origin, default=[], metavar="ORIGIN",
+        help="let scripts of pages elsewhere read the answers, such as https://board.example; they "
+        "need a token of their own; repeatable (none)",
+    )  # fmt: skip
+    group.add_argument(
         "--proxies", type=_few, default=0, metavar="N",
         help="own proxies in front, whose X-Forwarded-For is trusted (%(default)s)",
     )  # fmt: skip
     group.add_argument(
         "--open", action="store_true", help="let other machines connect without tokens"
     )
+
+
+def _origin(text: str) -> str:
+    try:
+        return as_origin(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
 
 
 def _limit(text: str) -> int:

@@ -1,8 +1,8 @@
 """gunicorn's threaded worker: problems in place of its HTML pages, and three promises kept.
 
 Health and readiness answer even if every thread waits for a slow client. ``Connection: close`` of
-an answer closes the connection, and the client reads so. A worker that stops refuses connections at
-once instead of leaving them unanswered.
+an answer closes the connection, and the client reads so. A worker that stops takes the connections
+that have begun and then closes its ears, instead of leaving them unanswered.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import logging
 import select
 import socket
+import time
 from collections.abc import Callable, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
@@ -21,6 +22,7 @@ import orjson
 from gunicorn.http import errors  # type: ignore[import-untyped]
 from gunicorn.workers.gthread import ThreadWorker  # type: ignore[import-untyped]
 
+from weavability.service.gunicorn.handshakes import LINGER_S
 from weavability.service.http import problems
 from weavability.service.http.problems import MEDIA_TYPE, ProblemError, ProblemType
 from weavability.service.http.responses import SECURITY_HEADERS
@@ -86,10 +88,14 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         return super().handle_request(req, conn)
 
     def set_accept_enabled(self, enabled: bool) -> None:  # noqa: FBT001  (gunicorn's own signature)
-        """Begin or cease to accept; a worker that stops takes what has come and closes its ears."""
-        super().set_accept_enabled(enabled)
+        """Begin or cease to accept; a worker that stops first takes what has begun to come."""
         if enabled or self.alive:
+            super().set_accept_enabled(enabled)
             return
+        until = time.monotonic() + LINGER_S
+        while (left_s := until - time.monotonic()) > 0:
+            self.wait_for_and_dispatch_events(timeout=left_s)
+        super().set_accept_enabled(enabled)
         for listener in self.sockets:
             while _has_one(listener):
                 self.accept(listener)

@@ -65,9 +65,10 @@ UNAUTHORIZED: Final = ProblemType(
     slug="unauthorized",
     status=401,
     title="A valid token is needed",
-    meaning="The request has no bearer token (RFC 6750), or an unknown one.",
-    advice="Send Authorization: Bearer and the token that the operator of the service issued. A "
-    "token that was valid before has been replaced.",
+    meaning="The request has no token, or an unknown one.",
+    advice="Send Authorization: Bearer and the token that the operator of the service issued; in a "
+    "browser, type any name, and the token as the password. A token that was valid before has been "
+    "replaced.",
 )
 FORBIDDEN: Final = ProblemType(
     slug="forbidden",

@@ -112,3 +112,10 @@ def negotiated(request: Request, *offers: str) -> str:
             detail=f"This address answers in {' or '.join(offers)}.",
         )
     return best
+
+
+def wants_page(request: Request) -> bool:
+    """Return whether a person's browser asks, and not a program."""
+    if HTML not in request.headers.get("Accept", ""):
+        return False
+    return request.accept_mimetypes.best_match((problems.MEDIA_TYPE, JSON, HTML)) == HTML

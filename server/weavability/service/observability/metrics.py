@@ -1,7 +1,8 @@
 """Counters and histograms for Prometheus, over all worker processes.
 
 Labels are bounded: methods and routes by the service's own tables, statuses by HTTP, verdicts,
-codes and reasons by the registers. What a caller sends is never a label.
+codes and reasons by the registers. What a caller sends is never a label. Whatever is known in
+advance is counted from 0 on, so that the first failure is a rise and no new series.
 
 Worker processes count in files of one directory, which the environment names before the library is
 imported: its documented multiprocess mode. The command sets it; see ``weavability.__main__``.
@@ -11,8 +12,9 @@ from __future__ import annotations
 
 import logging
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import cache
+from itertools import product
 from pathlib import Path
 from typing import Final
 
@@ -21,6 +23,7 @@ from prometheus_client import (
     Counter,
     Gauge,
     Histogram,
+    Info,
     disable_created_metrics,
     generate_latest,
     multiprocess,
@@ -29,12 +32,17 @@ from prometheus_client import (
 
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict
+from weavability.checks.registry import all_checks
+from weavability.service.http.problems import KINDS
 
 MEDIA_TYPE: Final = "text/plain"
 PARAMETERS: Final = "version=0.0.4; charset=utf-8"
 METHODS: Final = frozenset({"GET", "HEAD", "POST", "QUERY", "OPTIONS", "PUT", "PATCH", "DELETE"})
 UNMATCHED: Final = "unmatched"
 BUCKETS_S: Final = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30, 120)
+OUTCOMES: Final = ("done", "refused")
+"""Of reloads."""
+
 DIRECTORY: Final = "PROMETHEUS_MULTIPROC_DIR"
 FILE_BYTES: Final = 2**20
 """Room of each file of counts; labels are bounded, and all of them together need less."""
@@ -88,6 +96,24 @@ class Metrics:
         self.reloads = Counter(
             "weavability_reloads", "Reloads of park and tokens.", ["outcome"], registry=registry
         )
+        self._begin_at_zero()
+
+    def _begin_at_zero(self) -> None:
+        for verdict in Verdict:
+            self.verdicts.labels(verdict.value)
+        for check in all_checks():
+            for severity in check.severities:
+                self.findings.labels(check.code, severity.value)
+        for reason in KINDS:
+            self.rejections.labels(reason)
+        for outcome in OUTCOMES:
+            self.reloads.labels(outcome)
+
+    def expect(self, methods: Iterable[str], route: str, statuses: Iterable[int]) -> None:
+        """Count the answers of an address from 0 on."""
+        for method, status in product(methods, statuses):
+            self.duration.labels(method, route)
+            self.requests.labels(method, route, status)
 
     def count_report(
         self, verdict: Verdict, findings: Iterable[tuple[CheckCode, Severity]]
@@ -97,8 +123,19 @@ class Metrics:
         for code, severity in findings:
             self.findings.labels(code, severity.value).inc()
 
-    def written(self) -> bytes:
-        """Return everything counted, by every process, in Prometheus' text format."""
+    def written(self, info: Mapping[str, str]) -> bytes:
+        """Return everything counted, by every process, in Prometheus' text format.
+
+        Args:
+            info: What serves, such as its version; the labels of ``weavability_info``.
+        """
+        said = CollectorRegistry()
+        Info("weavability", "What serves: its version, park and rules.", registry=said).info(
+            dict(info)
+        )
+        return generate_latest(said) + self._counted()
+
+    def _counted(self) -> bytes:
         if not os.environ.get(DIRECTORY):
             return generate_latest(self._registry)
         shared = CollectorRegistry()

@@ -35,6 +35,7 @@ class Exchange:
         problem: Type of the problem that was answered.
         verdict: Of the only report that was made.
         reports: Reports that were made.
+        counts: Whether it is a caller's, and not an example of the service's own description.
     """
 
     method: str
@@ -50,9 +51,12 @@ class Exchange:
     reports: int = 0
     status: int = 0
     bytes_out: int = 0
+    counts: bool = True
 
     def finish(self) -> None:
-        """Log and count it."""
+        """Log and count it, if it counts."""
+        if not self.counts:
+            return
         duration_s = time.perf_counter() - self.started_s
         method, route = known_method(self.method), self.route or UNMATCHED
         counted = metrics()
@@ -104,18 +108,20 @@ def report_made(verdict: Verdict, findings: Iterable[tuple[CheckCode, Severity]]
         verdict: Its verdict.
         findings: Code and severity of each finding.
     """
-    metrics().count_report(verdict, findings)
-    if has_request_context():
-        exchange = current()
+    exchange = current() if has_request_context() else None
+    if exchange is None or exchange.counts:
+        metrics().count_report(verdict, findings)
+    if exchange is not None:
         exchange.reports += 1
         exchange.verdict = verdict if exchange.reports == 1 else None
 
 
 class Observed:
-    """An application whose exchanges are logged and counted."""
+    """An application whose exchanges are logged and counted, if they count."""
 
-    def __init__(self, application: WSGIApplication) -> None:
+    def __init__(self, application: WSGIApplication, *, counts: bool = True) -> None:
         self._application = application
+        self._counts = counts
 
     def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
         """Answer a request."""
@@ -123,6 +129,7 @@ class Observed:
             method=environ.get("REQUEST_METHOD", ""),
             address=environ.get("REMOTE_ADDR", ""),
             bytes_in=_length(environ.get("CONTENT_LENGTH")),
+            counts=self._counts,
         )
         environ[_KEY] = exchange
 
@@ -130,7 +137,8 @@ class Observed:
             exchange.status = int(status[:3])
             return start_response(status, headers, exc_info)
 
-        metrics().in_flight.inc()
+        if self._counts:
+            metrics().in_flight.inc()
         try:
             chunks = self._application(environ, started)
         except BaseException:
@@ -144,7 +152,8 @@ def _length(given: str | None) -> int | None:
 
 
 def _end(exchange: Exchange) -> None:
-    metrics().in_flight.dec()
+    if exchange.counts:
+        metrics().in_flight.dec()
     exchange.finish()
 
 

@@ -60,7 +60,8 @@ _BEARER: Final = {
     "type": "http",
     "scheme": "bearer",
     "description": "A token (RFC 6750) that the operator of the service issued, with the scope "
-    "`validate` for everything under /v1 or `metrics` for /metrics. A service that only its own "
+    "`metrics` for /metrics or `validate` for everything else. Browsers send it as the password of "
+    "HTTP Basic (RFC 7617), with any name, so that links open in them. A service that only its own "
     "machine can reach needs no token.",
 }
 

@@ -67,7 +67,8 @@ HEADERS: Final[Mapping[str, Shape]] = {
         "schema": _COUNT,
     },
     "WWW-Authenticate": {
-        "description": "How the caller identifies itself (RFC 6750).",
+        "description": "How the caller identifies itself: as a bearer (RFC 6750), in a browser by "
+        "HTTP Basic (RFC 7617).",
         "schema": _text(200),
     },
 }
@@ -157,6 +158,12 @@ class Responses:
 
     def _example(self, kind: ProblemType) -> Shape:
         return {"summary": kind.title, "value": self._examples.problem(kind)}
+
+
+def statuses(operation: Operation) -> set[int]:
+    """Return the statuses that an operation answers with, but for the rare ones of any address."""
+    good = {200, 304} if operation.conditional else {200}
+    return good | {kind.status for kind in _kinds(operation)}
 
 
 def _kinds(operation: Operation) -> list[ProblemType]:

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Final
 import orjson
 from flask import Response, g, render_template, request
 
+from weavability import __version__
 from weavability.answers import validation
 from weavability.service import state
 from weavability.service.http import problems
@@ -147,7 +148,12 @@ def show_metrics() -> Response:
     They are those of all worker processes together. If the service needs tokens, this address
     takes one with the scope `metrics`.
     """
-    answer = Response(metrics().written(), mimetype=TEXT)
+    info = {
+        "version": __version__,
+        "park": state.current().park.digest,
+        "ruleset": validation.ruleset(),
+    }
+    answer = Response(metrics().written(info), mimetype=TEXT)
     answer.headers["Content-Type"] = f"{TEXT}; {PARAMETERS}"
     answer.headers["Cache-Control"] = "no-store"
     return answer

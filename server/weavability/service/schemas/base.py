@@ -82,9 +82,12 @@ class Body(Schema, Generic[T]):
         messages: dict[str, Any] = {}
         try:
             # marshmallow would name unknown fields without bound and in no order: see _unknown.
-            values = super().load(given, unknown=EXCLUDE)
+            # It would also call every field that is absent, which is most of them.
+            values = super().load(given, unknown=EXCLUDE, partial=True)
         except ValidationError as error:
             values, messages = error.valid_data, error.messages_dict
+        for name in self.needed.keys() - given.keys():
+            messages[name] = self.needed[name].make_error("required").messages
         faults = list(self.judge(values, given))
         if not given.keys() <= self.fields.keys():
             faults[:0] = islice(self._unknown(given), _MOST_UNKNOWN)
