@@ -212,6 +212,8 @@ class TestComparison:
         assert "air-jet-190-cam and rapier-190-dobby: what differs" in said
         assert "✕ Error: The cloth needs 197.7 cm" in rows["width.reed_space"]
         assert "! Warning: The cloth needs 197.7 cm" in rows["width.reed_space"]
+        assert "only assumed: the weft crimp = 6.28 %" in said
+        assert "/construction" not in said
         assert "Speed at which this cloth runs on this loom" in said
         assert "Reed width 170 cm 190 cm" in said
         assert "Mass of the grey cloth" not in said

@@ -17,7 +17,12 @@ from weavability.service.batches.csv_columns import columns
 from weavability.service.batches.csv_grammar import YARN_PRICE
 from weavability.service.batches.flat_order import FieldFault, is_price, query_of
 from weavability.service.http.links import pack
-from weavability.service.pages.order_fields import FormField, form_field, in_words
+from weavability.service.pages.order_fields import (
+    FormField,
+    form_field,
+    in_words,
+    pointers_in_words,
+)
 from weavability.service.pages.order_page import OrderForm
 from weavability.service.pages.order_state import yarn_keys
 from weavability.service.pages.report_comparison import Comparison
@@ -163,7 +168,7 @@ def _row(ranked: RankedOrder, match: LoomMatch) -> LoomRow:
         reed_use=show(round(match.reed_width_use_pct)),
         reed_bar=_bar(match.reed_width_use_pct),
         changeover=_changeover(match),
-        reason=match.reason,
+        reason=pointers_in_words(match.reason),
         report=f"{REPORT}{token}{query}" if token else "",
         sheet=f"{REPORT}{token}/setup-sheet{query}" if token and is_woven else "",
         board=f"/board#add={token}{label}" if token else "",

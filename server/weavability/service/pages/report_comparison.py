@@ -17,7 +17,12 @@ from weavability.service.batches.csv_columns import column
 from weavability.service.batches.csv_grammar import Kind
 from weavability.service.batches.flat_order import write_fields
 from weavability.service.pages.looms_page import LimitRow, assumed_limits, stated_limits
-from weavability.service.pages.order_fields import REQUIRED_LIMITS, form_field, yarn_headings
+from weavability.service.pages.order_fields import (
+    REQUIRED_LIMITS,
+    form_field,
+    pointers_in_words,
+    yarn_headings,
+)
 from weavability.service.pages.order_state import yarn_of
 from weavability.service.pages.wording import SEVERITIES, VERDICTS, measure, show, spoken
 from weavability.service.requests.validation_answer import ValidationAnswer
@@ -255,7 +260,7 @@ def _said(finding: Finding) -> SaidFinding:
         mark=SEVERITIES[finding.severity][0],
         sign=_SIGNS[finding.severity],
         severity=finding.severity.value,
-        message=finding.message,
+        message=pointers_in_words(finding.message),
     )
 
 
