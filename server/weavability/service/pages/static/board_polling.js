@@ -1,6 +1,7 @@
 // Asks the service which reports have changed: in parts, no faster than it allows.
 
-const ADDRESS = "/v1/validation-changes";
+// Whole, since a page may have been opened by an address with a name and a token in it.
+const ADDRESS = `${location.origin}/v1/validation-changes`;
 const MOST_LINKS = 1000;
 const LONGEST_BODY = 2000000;
 const LONGEST_WAIT_S = 900;
