@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 import pytest
+import requests
 from browser.tabs import Tab
 from selenium.webdriver import Chrome
 from service.servers import Server, free_port, serving, until
@@ -279,5 +280,22 @@ def test_links_from_other_pages_and_a_sheet_that_goes_out_and_comes_back(
     board.says("2 links added.")
     board.says("2 links, none changed.")
     assert [each.text for each in tab.all("#rows .label")] == ["=1+1", 'SO,"2"']
+    orders = (
+        "reference,loom_id,weave,width_cm,ends_per_cm,picks_per_cm,warp_yarn_A,weft_yarn_A\n"
+        "SO-8,rapier-190-dobby,plain,152,28,24,Ne 30,Ne 30\n"
+        "SO-9,rapier-190-dobby,plain,252,28,24,Ne 30,Ne 30\n"
+    )
+    answer = requests.post(
+        f"{kept.url}/v1/validations", data=orders, headers={"Content-Type": "text/csv"}, timeout=30
+    )
+    judged = tmp_path / "judged.csv"
+    judged.write_text(answer.text, encoding="utf-8")
+    tab.press("Add links")
+    tab.field("Or a CSV file").send_keys(str(judged))
+    board.says("4 links, none changed.")
+    rows = board.rows()
+    assert "plain, Ne 30 × Ne 30, 28 × 24 per cm, 252 cm" in rows["SO-9"]
+    assert "✕ error width.reed_space" in rows["SO-9"]
+
     tab.press("=1+1")
     tab.until(lambda: re.match(r"/v1/validations/v1\.", tab.path))

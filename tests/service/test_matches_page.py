@@ -71,6 +71,13 @@ class TestRanking:
             assert link.endswith("?reference=SO-1%20%3C%26%3E")
             report = client.get(link, headers={"Accept": "application/json"}).get_json()
             assert (report["loom_id"], report["verdict"]) == (match["loom_id"], match["verdict"])
+        boards = [
+            each.attributes["href"] for each in page.elements if each.text == "Put on the board"
+        ]
+        assert boards == [
+            f"/board#add={link.rpartition('/')[2].replace('?reference=', '&label=')}"
+            for link in reports
+        ]
         sheets = [
             each.text
             for each in page.elements

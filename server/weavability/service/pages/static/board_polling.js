@@ -41,7 +41,9 @@ function partOf(rows, from, most) {
   const part = [];
   let bytes = 0;
   for (const row of rows.slice(from, from + most)) {
-    const item = { link: row.link, etag: row.etag || UNSEEN };
+    // What came from a sheet without these is asked for once, and whole.
+    const isWhole = row.etag && row.severities && row.cloth;
+    const item = { link: row.link, etag: isWhole ? row.etag : UNSEEN };
     bytes += item.link.length + 80;
     if (part.length && bytes > LONGEST_BODY) break;
     part.push(item);
