@@ -293,9 +293,9 @@ def test_links_from_other_pages_and_a_sheet_that_goes_out_and_comes_back(
     tab.press("Add links")
     tab.field("Or a CSV file").send_keys(str(judged))
     board.says("4 links, none changed.")
-    rows = board.rows()
-    assert "plain, Ne 30 × Ne 30, 28 × 24 per cm, 252 cm" in rows["SO-9"]
-    assert "✕ error width.reed_space" in rows["SO-9"]
+    shown = board.rows()
+    assert "plain, Ne 30 × Ne 30, 28 × 24 per cm, 252 cm" in shown["SO-9"]
+    assert "✕ error width.reed_space" in shown["SO-9"]
 
     tab.press("=1+1")
     tab.until(lambda: re.match(r"/v1/validations/v1\.", tab.path))
