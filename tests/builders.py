@@ -109,12 +109,12 @@ def insertion(**changes: Any) -> Insertion:
 
 
 def jacquard(**changes: Any) -> Loom:
-    """The same loom under a Jacquard of 1200 hooks tied in four repeats at 25.5 ends/cm."""
+    """The same loom under a Jacquard of 1200 hooks tied in four repeats at 23 ends/cm."""
     tie = Shedding(
         kind=SheddingKind.JACQUARD,
         hooks=1200,
         ends_per_hook=4,
-        harness_ends_per_cm=25.5,
+        harness_ends_per_cm=23.0,
         selvedge_hooks=16,
     )
     return loom(shedding=replace(tie, **changes))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import io
 import json
 import tomllib
 from collections.abc import Callable
@@ -18,7 +19,12 @@ LABELS = frozenset({"cloth", "remark"})
 """Members of an order that are for its readers only; they are not sent."""
 
 
-_OF_DESIGN = frozenset({"covers", "effects", "wefts", "float_limits", "correct"})
+_OF_DESIGN = frozenset(
+    {
+        *("covers", "effects", "wefts", "float_limits", "correct", "columns", "lines"),
+        *("designed_width_cm", "designed_height_cm"),
+    }
+)
 
 
 def read_orders(content: bytes, *, name: str) -> list[dict[str, object] | UsageError]:
@@ -26,7 +32,8 @@ def read_orders(content: bytes, *, name: str) -> list[dict[str, object] | UsageE
 
     Understood are one request ``{construction, loom | loom_id}``, a bare construction, a list of
     either, the same under ``order`` (TOML: ``[[order]]``), one a line of JSON, and a table whose
-    columns are named by the paths of the API.
+    columns are named by the paths of the API. The picture of a figured design may be a file of its
+    own: ``picture`` of ``weave.design`` is its name, relative to the file of the order.
 
     Args:
         content: The file's bytes.
@@ -46,7 +53,12 @@ def read_orders(content: bytes, *, name: str) -> list[dict[str, object] | UsageE
         listed = [orders]
     if not listed:
         raise UsageError(f"{name}: holds no order")
-    return [_request(each, f"{name}, order {place}") for place, each in enumerate(listed, start=1)]
+    folder = Path() if name == "-" else Path(name).parent
+    places = (f"{name}, order {number}" for number in range(1, len(listed) + 1))
+    return [
+        _with_picture(_request(each, place), folder, place)
+        for each, place in zip(listed, places, strict=True)
+    ]
 
 
 def read_one(content: bytes, *, name: str) -> dict[str, object]:
@@ -154,6 +166,29 @@ def _request(order: object, place: str) -> dict[str, object] | UsageError:
     return request if "construction" in request else {"construction": request}
 
 
+def _with_picture(
+    order: dict[str, object] | UsageError, folder: Path, place: str
+) -> dict[str, object] | UsageError:
+    """Put the picture of a figured design in place of the name of its file."""
+    if isinstance(order, UsageError):
+        return order
+    construction = members(order.get("construction")) or {}
+    design = members((members(construction.get("weave")) or {}).get("design")) or {}
+    if "picture" not in design:
+        return order
+    file = design["picture"]
+    if not isinstance(file, str) or "picture_png" in design:
+        raise UsageError(
+            f"{place}: picture of the design should be the name of a PNG file, without picture_png"
+        )
+    content = read_file(str(folder / file), io.BytesIO())
+    if not content.startswith(PNG):
+        raise UsageError(f"{place}: {file} should be a PNG file")
+    stated = {key: value for key, value in design.items() if key != "picture"}
+    stated["picture_png"] = base64.b64encode(content).decode()
+    return {**order, "construction": {**construction, "weave": {"design": stated}}}
+
+
 def read_design(stated: dict[str, object], picture: bytes, *, name: str) -> dict[str, object]:
     """Return the request about a figured design whose picture is in a file of its own.
 
@@ -174,6 +209,8 @@ def read_design(stated: dict[str, object], picture: bytes, *, name: str) -> dict
     within = members((members(construction.get("weave")) or {}).get("design")) or {}
     beside = {key: value for key, value in stated.items() if key in _OF_DESIGN}
     design = {**within, **beside, "picture_png": base64.b64encode(picture).decode()}
+    # The file that is named as an argument counts.
+    design.pop("picture", None)
     request = {key: value for key, value in stated.items() if key not in _OF_DESIGN | LABELS}
     return {**request, "construction": {**construction, "weave": {"design": design}}}
 

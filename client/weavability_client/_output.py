@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import csv
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, Final, TextIO
 
 from weavability_client._many import ItemResult
 from weavability_client._paint import painted, wants_colour
-from weavability_client.models import Answer
-from weavability_client.tables import text_table, words
+from weavability_client.models import Answer, Costs
+from weavability_client.tables import money, text_table, words
 
 HEADER: Final = (
     "order",
@@ -39,7 +39,10 @@ def write_results(results: Sequence[ItemResult], form: str, out: TextIO) -> None
         case "page":
             _write_text("\n\n".join(map(str, reports)), out)
         case _:
-            table = text_table(HEADER, [_row(result) for result in results])
+            costs = {report.costs.currency for report in reports if report.costs is not None}
+            header = (*HEADER[:-1], *_cost_header(costs), HEADER[-1])
+            rows = [_row(result, priced=costs) for result in results]
+            table = text_table(header, rows)
             cautions = dict.fromkeys(report.caution for report in reports)
             _write_text("\n\n".join((table, *cautions)), out)
 
@@ -95,10 +98,26 @@ def _summary(result: ItemResult) -> dict[str, object]:
     return head | result.report.summary() | {"caution": result.report.caution}
 
 
-def _row(result: ItemResult) -> tuple[object, ...]:
+def _cost_header(currencies: Collection[str | None]) -> tuple[str, ...]:
+    """Return the head of the costs, if any; of several currencies each row names its own."""
+    if not currencies:
+        return ()
+    (currency,) = currencies if len(currencies) == 1 else (None,)
+    return (f"{currency or 'cost'}/m",)
+
+
+def _cost(costs: Costs | None, currencies: Collection[str | None]) -> str | None:
+    if costs is None or costs.cost_per_m is None:
+        return None
+    label = f" {costs.currency}" if len(currencies) > 1 and costs.currency else ""
+    return money(costs.cost_per_m) + label
+
+
+def _row(result: ItemResult, *, priced: Collection[str | None]) -> tuple[object, ...]:
     report = result.report
     if report is None:
-        return (str(result.index + 1), None, "refused", None, None, None, None, None, None)
+        blank = (None,) * (len(HEADER) - 3 + bool(priced))
+        return (str(result.index + 1), None, "refused", *blank)
     return (
         report.reference or str(result.index + 1),
         report.loom_id,
@@ -108,5 +127,6 @@ def _row(result: ItemResult) -> tuple[object, ...]:
         report.rates.insertion_rate_m_per_min,
         report.setup.lifting,
         report.cloth.tightness_pct,
+        *([_cost(report.costs, priced)] if priced else []),
         report.gravest.code if report.gravest else None,
     )

@@ -175,10 +175,14 @@ def _add_validate(commands: Commands) -> None:
     command.add_argument("files", nargs="*", default=["-"], metavar="FILE", help=_ORDERS)
     _add_loom(command)
     _add_prices(command)
+    _add_decisive(command)
+
+
+def _add_decisive(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--decisive-assumptions",
         action="store_true",
-        help="find the assumed values that turn a verdict; pages list them",
+        help="find the assumed values that turn a verdict; pages and rows have them",
     )
 
 
@@ -214,6 +218,7 @@ def _add_match(commands: Commands) -> None:
         choices=("hours", "cost"),
         help="what looms of the same verdict are ranked by; else hours",
     )
+    _add_decisive(command)
 
 
 def _add_remedies(commands: Commands) -> None:
@@ -457,6 +462,7 @@ def _match(options: argparse.Namespace, client: Client) -> int:
         loom_ids=options.loom_ids,
         prices=_stated_prices(order, options),
         rank_by=options.rank_by,
+        decisive_assumptions=options.decisive_assumptions,
     )
     return _show(report, options, weavable=report.ok)
 

@@ -425,6 +425,7 @@ class Client:
         on_loom: Mapping[str, Construction | Document] | None = None,
         prices: Prices | Document | None = None,
         rank_by: str | None = None,
+        decisive_assumptions: bool = False,
     ) -> MatchReport:
         """Judge a construction on many looms and rank them, the best first.
 
@@ -435,6 +436,8 @@ class Client:
             on_loom: What is woven now, by loom; its change-over is then counted in.
             prices: What the mill pays, if costs are wanted.
             rank_by: ``cost`` ranks the looms of one verdict by cost, which needs prices.
+            decisive_assumptions: Whether to find, of the 8 best looms, the assumed values that turn
+                the verdict inside their bands.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
@@ -447,6 +450,7 @@ class Client:
             on_loom=on_loom,
             prices=prices,
             rank_by=rank_by,
+            options={"decisive_assumptions": True} if decisive_assumptions else None,
         )
         return MatchReport.from_json(self._post("/v1/loom-matches", asked))
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import html
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from importlib import import_module
 from typing import TYPE_CHECKING, Any, Final
 
 from weavability_client._paint import WORDS, colour_of
@@ -64,8 +63,7 @@ def frame_of(rows: Iterable[Mapping[str, Any]]) -> pd.DataFrame:
         UsageError: pandas is not installed.
     """
     try:
-        found: Any = import_module("pandas")
+        from pandas import DataFrame  # an extra, and slow to import
     except ImportError as error:
         raise UsageError("to_frame() needs pandas: install weavability[frames]") from error
-    frame: pd.DataFrame = found.DataFrame(list(rows))
-    return frame
+    return DataFrame(list(rows))

@@ -106,6 +106,7 @@ peculiar = st.sampled_from(
         Yarn(designation="111 tex", fibre="polypropylene tape"),
         Yarn(linear_density_tex=200.0, fibre="carbon", tape_width_mm=2.0),
         Yarn(designation="44 dtex", fibre="elastane", elastane_draft=3.0),
+        Yarn(designation="44 dtex", fibre="elastane"),
         Yarn(designation="Ne 16 + 78 dtex", fibre="cotton/elastane"),
         Yarn(designation="Ne 60 Z 1500", fibre="cotton"),
         Yarn(designation="75 den f36 t0"),
@@ -369,6 +370,8 @@ def sheddings(draw: st.DrawFn) -> Shedding:
             ends_per_hook=draw(maybe(st.integers(1, 1000))),
             harness_ends_per_cm=draw(maybe(over(0.5, 500.0))),
             selvedge_hooks=draw(maybe(st.integers(0, 64))),
+            cord_cm=draw(maybe(over(10.0, 1_000.0))),
+            hook_lift_cm=draw(maybe(over(0.5, 50.0))),
             max_pattern_picks=draw(maybe(st.integers(1, 10_000))),
             max_speed_picks_per_min=speed,
         )

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from typing import Any
 
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from builders import construction, loom, threads
+from builders import construction, loom, report, threads
 from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
@@ -91,6 +92,8 @@ def test_an_error_that_rests_on_assumed_values_is_one_if_they_are_stated(pair: P
         if not finding.rests_on:
             continue
         assert finding.severity is Severity.WARNING
+        if finding.message_key.endswith("_of_assumed_strength"):
+            continue
         assert finding.pointer == finding.rests_on[0]
         as_it_is = stated(*pair, [(at, known[at].value) for at in finding.rests_on])
         again = fit_of(as_it_is)
@@ -100,6 +103,23 @@ def test_an_error_that_rests_on_assumed_values_is_one_if_they_are_stated(pair: P
         assert finding.code in {one.code for one in after if one.severity is Severity.ERROR}
         others = [{one.code for one in some} for some in (found, after)]
         assert others[0] == others[1]
+
+
+def test_a_warning_of_a_strength_names_what_is_assumed_of_it() -> None:
+    wool = Yarn(designation="Nm 60/2", fibre="wool")
+    cloth = construction(weft=threads(22.0, yarns={"W": wool}))
+    on = loom(max_speed_picks_per_min=650.0, speed_curve=(), reed_width_cm=230.0)
+    (seen,) = (one for one in report(cloth, on).findings if one.code == "weft.strength")
+    yarn = "/construction/weft/yarns/W/"
+    assert seen.severity == "warning"
+    assert seen.rests_on == (yarn + "tenacity_cn_per_tex", yarn + "strength_cv_pct")
+    assert "5.5 cN/tex (4.125 to 6.875)" in seen.message
+    assert seen.pointer == "/construction/requested_speed_picks_per_min"
+    assert report(cloth, on).verdict_note is None
+    known = replace(wool, tenacity_cn_per_tex=5.5, strength_cv_pct=14.0)
+    stated_so = construction(weft=threads(22.0, yarns={"W": known}))
+    (sure,) = (one for one in report(stated_so, on).findings if one.code == "weft.strength")
+    assert (sure.rests_on, sure.message_key) == ((), "weft.strength.warning")
 
 
 NO_BAND = {

@@ -132,7 +132,9 @@ class TestWarpIsUsedUp:
         assert third.warp is not None
         assert third.warp.left_m == second.warp.left_after_m
         assert not second.warp.kept
-        assert "then tie 3840 ends of a new beam" in second.steps[0].message
+        assert [step.step for step in second.steps] == ["weave_out", "tie_in"]
+        assert second.loom_stop_hours_at_start == 0
+        assert "tie 3840 ends of a new beam" in second.steps[1].message
 
     def test_what_is_left_serves_a_short_order_first(self) -> None:
         """The rest of the beam of a is enough for c, and not for b."""

@@ -210,7 +210,7 @@ def test_what_finishing_does_to_the_mass_is_not_known() -> None:
     assert line.value == 0.0
     assert (line.band.low, line.band.high) == (-12.0, 5.0)
     assert "state it" in line.reason
-    assert line.grade is Grade.SOURCE
+    assert line.grade is Grade.FROM_MEMORY  # The source is of the band, not of the value.
 
 
 def test_a_fibre_of_which_nothing_is_known_says_so() -> None:
@@ -316,8 +316,8 @@ def test_a_yarn_without_a_crimp_of_a_set_without_one_is_estimated() -> None:
     unsaid = construction(warp=striped(), weft=threads(22.0, crimp_pct=None))
     lines, facts = assumed(cloth), cloth_facts(cloth)
     assert facts.warp.crimps_pct == {"A": lines["/warp/crimp_pct"].value, "B": 20.0}
-    # Slack ends among the others leave less height to the weft.
-    assert facts.weft.crimp_pct < cloth_facts(unsaid).weft.crimp_pct
+    # Slack ends among the others pucker; the weft is held by the tight ones.
+    assert facts.weft.crimp_pct == cloth_facts(unsaid).weft.crimp_pct
 
 
 def reckoned(facts: ClothFacts) -> list[float]:
@@ -457,13 +457,35 @@ class TestImplausibleCrimp:
     def test_slack_ends_on_a_beam_of_their_own_may_have_more(self) -> None:
         yarns = {"A": self.NE_40, "B": replace(self.NE_40, crimp_pct=45.0)}
         beams = tuple(WarpGroup(name=key, yarns=(key,)) for key in "AB")
-        for groups, said in (((), "warning"), (beams, None)):
+        for groups, said in (((), "note"), (beams, None)):
             warp = threads(50.0, crimp_pct=None, yarns=yarns, order="9A 9B", beams=groups)
             order = replace(self.poplin(), warp=warp)
             assert severity("contraction.implausible", order) == said
+            assert severity("warp.second_warp", order) == "warning"
 
     def test_what_is_estimated_is_not_questioned(self) -> None:
         order = self.poplin()
         assert severity("contraction.implausible", order) is None
         known = cloth_facts(order).warp.crimp_pct
         assert severity("contraction.implausible", self.poplin(crimp_pct=known)) is None
+
+
+def test_slack_ends_pucker_the_cloth_and_leave_the_weft_as_wavy() -> None:
+    """A seersucker: its slack stripes take up twice as much as the ground."""
+
+    def facts(**crimps_pct: float) -> ClothFacts:
+        yarns = {key: replace(COTTON_20_TEX, crimp_pct=crimps_pct.get(key)) for key in ("A", "B")}
+        warp = threads(34.0, crimp_pct=None, yarns=yarns, order="12A 12B")
+        return cloth_facts(construction(warp=warp, weft=threads(24.0, crimp_pct=None)))
+
+    even = facts()
+    slack = facts(B=28.0)
+    tight_pct = even.warp.crimp_pct
+    assert slack.warp.crimps_pct == {"A": tight_pct, "B": 28.0}
+    assert slack.weft.crimp_pct == even.weft.crimp_pct
+    assert slack.widths.reed_cm == even.widths.reed_cm
+    assert slack.warp.crimp_pct == pytest.approx((tight_pct + 28.0) / 2)
+    # Stating what is estimated changes nothing, and ends that are all alike bend the weft.
+    assert facts(A=tight_pct, B=28.0).weft.crimp_pct == even.weft.crimp_pct
+    assert facts(A=20.0, B=20.0).weft.crimp_pct < even.weft.crimp_pct
+    assert facts(B=tight_pct - 4.0).weft.crimp_pct > even.weft.crimp_pct

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from builders import bare_order, construction, jacquard, loom, report, threads
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from profiles import share_of_examples
 from reference.compared_costs import cost_of_parts, subjects
@@ -247,6 +247,7 @@ def times(prices: Prices, factor: float) -> Prices:
     )
 
 
+@example(prices=Prices(), factor=1.0, second_m=40.0)
 @share_of_examples(0.5)
 @given(prices=price_lists(), factor=st.floats(0.01, 100), second_m=st.sampled_from([0.0, 40.0]))
 def test_cost_is_linear_in_prices_and_the_sum_of_its_drivers(

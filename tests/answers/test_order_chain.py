@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
@@ -11,7 +12,9 @@ from hypothesis import strategies as st
 from profiles import share_of_examples
 from reference.compared import read
 
+from weavability.answers.finding_remedies import OUT_OF_TRIALS
 from weavability.answers.order_chain import OrderChain
+from weavability.answers.remedy_search import search_remedies
 from weavability.answers.report import Report
 from weavability.answers.validation import assess
 from weavability.looms.loom import WarpBeam
@@ -71,7 +74,9 @@ def test_rejects_and_allowance_are_those_of_a_mill_by_the_length_of_the_order() 
         assert rejects.value == pytest.approx(row["rejects_pct"], abs=0.02)
         assert "Data in Brief" in rejects.reason
         # Without shrinkage the allowance on grey is overage and rejects together.
-        allowance_pct = 100 * (1 - answer.order.ordered_m / answer.order.grey_m)
+        ordered_m = answer.order.ordered_m
+        assert ordered_m is not None
+        allowance_pct = 100 * (1 - ordered_m / answer.order.grey_m)
         assert allowance_pct == pytest.approx(row["allowance_pct"], abs=0.1)
 
 
@@ -176,14 +181,45 @@ def test_pieces_are_not_cut_by_the_ends_of_beams_that_are_wound_for_them() -> No
     assert cuts.warp_per_beam_m == pytest.approx(rows * 80.0 * 1.05 + 5.0)
     assert cuts.pieces_per_roll == 2 * int(answer.warp.cloth_roll_capacity_m / 80.0)
     assert cuts.doffs == -(-50 // cuts.pieces_per_roll)
+    assert cuts.warp_m == pytest.approx(25 * 80.0 * 1.05 + cuts.beams * 5.0)
+    assert (cuts.grey_m, cuts.more_pct) == (50 * 80.0, 0.0)
 
 
-def test_a_piece_that_no_roll_or_beam_holds_has_no_number_of_them() -> None:
-    cuts = chain(**in_pieces(1, 20_000.0)).cuts
+def test_whole_pieces_are_more_than_the_length_to_which_yarn_and_hours_are() -> None:
+    order = in_pieces(20, 60.0, overage_pct=5.0, rejects_pct=1.0)
+    found = chain(**order, width_cm=80.0, panels=4)
+    cuts = found.cuts
+    assert cuts is not None
+    # 1272.7 m are 21.2 pieces: 22, which takes 6 rows of 4 panels.
+    assert cuts.pieces_to_weave == 22
+    assert cuts.grey_m == pytest.approx(24 * 60.0)
+    assert found.grey_m == pytest.approx(1200 * 1.05 / 0.99)
+    assert cuts.more_pct == pytest.approx(100 * (24 * 60.0 / found.grey_m - 1))
+
+
+def test_a_piece_that_no_roll_or_beam_holds_is_a_warning() -> None:
+    order = construction(**in_pieces(20, 7800.0, overage_pct=0.0, rejects_pct=0.0))
+    answer = report(order)
+    cuts = answer.order.cuts
     assert cuts is not None
     assert (cuts.pieces_per_roll, cuts.doffs) == (0, None)
-    assert (cuts.pieces_per_beam, cuts.beams, cuts.warp_per_beam_m) == (0, None, None)
-    assert cuts.pieces_cut == 0
+    assert (cuts.pieces_per_beam, cuts.beams) == (0, None)
+    assert (cuts.warp_per_beam_m, cuts.warp_m, cuts.pieces_cut) == (None, None, 0)
+    beam, roll = (each for each in answer.findings if each.code == "order.piece_length")
+    assert (beam.message_key, roll.message_key) == (
+        "order.piece_length.beam",
+        "order.piece_length.roll",
+    )
+    assert beam.limit == pytest.approx(cuts.beam_end_m)
+    assert roll.limit == pytest.approx(answer.warp.cloth_roll_capacity_m)
+    assert beam.actual == roll.actual == 7800.0
+    assert beam.tried == (OUT_OF_TRIALS,)  # Pieces and their length are two fields.
+    (found,) = search_remedies(order, [loom()]).looms[0].remedies
+    parts = math.ceil(7800.0 / answer.warp.cloth_roll_capacity_m)
+    assert [(each["pointer"], each["to"]) for each in found["changes"]] == [
+        ("/construction/order/pieces", 20 * parts),
+        ("/construction/order/piece_length_m", pytest.approx(7800.0 / parts)),
+    ]
 
 
 def test_length_and_pieces_contradict_one_another() -> None:

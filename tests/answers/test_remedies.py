@@ -8,7 +8,7 @@ from typing import Any, Final
 
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from builders import COTTON_20_TEX, construction, loom, report, threads
+from builders import COTTON_20_TEX, construction, loom, report, shedding, threads
 from checks.test_limits import LIMITS, Limit
 from hypothesis import given
 from hypothesis import strategies as st
@@ -206,6 +206,21 @@ def test_what_a_small_change_would_clear_has_a_remedy(
 def the_remedies(cloth: Construction, code: str, on: Loom | None = None) -> tuple[Remedy, ...]:
     (found,) = (one for one in report(cloth, on).findings if one.code == code)
     return found.remedies
+
+
+def test_a_few_ends_too_many_are_taken_out_at_the_sides() -> None:
+    # 4272 ends at 5 % of crimp need 186.9 cm in the reed; 186.5 take 4263, or 4262 alike.
+    wide, on = construction(width_cm=178.0), loom(reed_width_cm=186.5)
+    first = the_remedies(wide, "width.reed_space", on)[0]
+    assert (first["pointer"], first["to"]) == ("/construction/width_cm", round(4262 / 24, 3))
+    assert first["message"].startswith("Take the 10 outer ends out, 5 at each side: ")
+    # 4 straight shafts have 1068 healds each; those that hold 1060 hold 4240 of the ends.
+    few = loom(shedding=shedding(shafts=4, max_healds_per_shaft=1060))
+    first = the_remedies(wide, "shedding.healds_per_shaft", few)[0]
+    assert first["message"].startswith("Take the 32 outer ends out, 16 at each side: ")
+    # A hundred ends are another cloth.
+    much = the_remedies(wide, "width.reed_space", loom(reed_width_cm=180.0))
+    assert not any("outer ends" in one["message"] for one in much)
 
 
 def test_a_remedy_in_inches_reads_as_the_shop_floor_writes_it() -> None:

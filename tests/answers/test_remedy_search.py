@@ -12,6 +12,7 @@ from builders import COTTON_20_TEX, construction, jacquard, loom, threads
 from hypothesis import given
 from profiles import share_of_examples
 
+from weavability.answers.costs import Prices
 from weavability.answers.finding_remedies import OF_REPORT
 from weavability.answers.remedy_search import OF_SEARCH, LoomRemedies, search_remedies
 from weavability.answers.validation import assess
@@ -20,7 +21,7 @@ from weavability.checks.finding import Remedy, Severity, Verdict
 from weavability.looms.loom import Band, BeamArrangement, Loom, WarpBeam
 from weavability.textiles import weave_structure
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
-from weavability.textiles.construction import Construction, Selvedge
+from weavability.textiles.construction import Construction, RequiredRange, Requirements, Selvedge
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.weave_matrix import Repeat, Weave
 from weavability.textiles.weave_structure import Structure, analyse
@@ -140,11 +141,29 @@ def test_unlike_yarns_get_a_second_beam_if_the_loom_has_one() -> None:
 def test_what_nothing_clears_says_what_was_tried_and_where_it_can_be_woven() -> None:
     # 20 tex is below the range of the loom by more than any usual count nearby.
     coarse = loom(loom_id="coarse", weft_tex=Band(min=300.0, max=900.0))
-    report = search_remedies(construction(), [coarse], [loom(loom_id="usual"), coarse])
+    usual, prices = loom(loom_id="usual"), Prices(yarn_per_kg={"warp A": 4.0})
+    report = search_remedies(construction(), [coarse], [usual, coarse], prices=prices)
     (missing,) = report.looms[0].not_found
     assert missing.code == "weft.linear_density"
     assert missing.tried[:2] == ("a finer weft", "a coarser weft")
-    assert [each.loom_id for each in report.other_looms] == ["usual"]
+    (other,) = report.other_looms
+    costs = assess(construction(), usual, prices=prices).costs
+    assert other.loom_id == "usual"
+    assert other.costs is not None
+    assert costs is not None
+    assert other.costs.cost_per_m == costs.cost_per_m
+
+
+def test_two_changes_are_tried_only_if_both_lead_towards_the_limit() -> None:
+    # Half of the mass is beyond what setts may be lowered by, and the yarns have no other count.
+    yarns = {"A": replace(COTTON_20_TEX, diameter_mm=0.165)}
+    light = Requirements(mass_g_per_m2=RequiredRange(max=50.0))
+    heavy = construction(
+        warp=threads(24.0, yarns=yarns), weft=threads(22.0, yarns=yarns), requirements=light
+    )
+    (missing,) = searched(heavy, loom()).not_found
+    singles = ("fewer picks", "fewer ends", "more picks", "more ends")
+    assert missing.tried == (*singles, "fewer picks with fewer ends")
 
 
 def test_without_remedies_no_change_is_tried(monkeypatch: pytest.MonkeyPatch) -> None:

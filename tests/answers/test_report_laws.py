@@ -125,8 +125,18 @@ def without_assumptions(answer: Report) -> Report:
     )
 
 
+NAMING_WHAT_IS_ASSUMED = ("weft.strength", "warp.strength", "reed.not_in_stock")
+"""Findings that say what was assumed: a strength, or a denting of which others serve too."""
+
+
 def _however_sure(found: Finding) -> Finding:
     """A finding without remedies; of an error, stated or resting, only what is compared."""
+    is_eased = found.message_key.endswith("_if_assumed")
+    if found.code in NAMING_WHAT_IS_ASSUMED and not (is_eased or found.severity is Severity.ERROR):
+        if found.code == "reed.not_in_stock":
+            found = replace(found, severity=Severity.NOTE, actual=0.0, limit=0.0, margin_pct=None)
+        found = replace(found, rests_on=(), pointer="", message="", remedies=(), tried=())
+        return replace(found, message_key="", message_values={})
     if found.severity is not Severity.ERROR and not found.rests_on:
         return replace(found, remedies=(), tried=())
     return replace(
@@ -262,6 +272,8 @@ ELSEWHERE = {
     "ends_per_hook",
     "harness_ends_per_cm",
     "selvedge_hooks",
+    "cord_cm",
+    "hook_lift_cm",
 }
 
 

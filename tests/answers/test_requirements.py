@@ -9,27 +9,32 @@ from typing import Any
 import pytest
 from answers.strategies import plain_trade_orders, requirements
 from answers.test_assumed_values import somewhere
-from builders import construction, loom, report, threads
+from builders import construction, loom, report, threads, weave
 from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
 from reference.compared import read
 from stating import assumed, stated
 
+from weavability.answers.finding_remedies import STATE_FIRST
+from weavability.answers.remedy_search import search_remedies
 from weavability.answers.report import Report
 from weavability.answers.requirement_summary import requirement_summaries
 from weavability.answers.validation import assess, judge
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import observe
 from weavability.looms.fit import Fit
+from weavability.looms.loom import BeamArrangement
 from weavability.textiles.construction import (
     Construction,
     Finishing,
     RequiredRange,
     Requirements,
     Stage,
+    WarpGroup,
 )
 from weavability.textiles.errors import InputError
+from weavability.textiles.required_values import required_of
 from weavability.textiles.yarns import Yarn
 
 STATED = Yarn(designation="20 tex", fibre="cotton", diameter_mm=0.2)
@@ -87,6 +92,81 @@ def test_a_figure_stays_in_its_band_whatever_is_stated_within_the_bands(
         slack = 1e-6 * before.band.high
         assert before.band.low - slack <= after.value <= before.band.high + slack, before.figure
         assert before.band.low <= before.value <= before.band.high
+
+
+def test_each_group_of_ends_has_the_band_of_its_own_weave() -> None:
+    """Ends A and B float unlike on beams of their own; all but their crimps is stated."""
+    warp = threads(
+        36.0,
+        crimp_pct=None,
+        yarns={"A": STATED, "B": STATED},
+        order="A B",
+        beams=(WarpGroup(name="one", yarns=("A",)), WarpGroup(name="other", yarns=("B",))),
+    )
+    order = cloth(
+        {"mass_g_per_m2": between(10.0, 131.0)}, warp=warp, weave=weave("10", "00", "11", "01")
+    )
+    stacked = loom(
+        warp_beam=replace(loom().warp_beam, count=2, arrangement=BeamArrangement.STACKED)
+    )
+    fit = judge(order, stacked)
+    bands = {
+        line.pointer[-11]: line.band
+        for line in fit.cloth.assumptions
+        if line.pointer.endswith("crimp_pct") and line.band
+    }
+    half = {key: round((band.high - band.low) / 2, 6) for key, band in bands.items()}
+    assert half["A"] != half["B"]
+    (mass,) = requirement_summaries(fit)
+    # Half of the ends each, 18 per cm of 20 tex, in g per m² and point of crimp.
+    points = sum(band.high - fit.cloth.warp.crimps_pct[key] for key, band in bands.items())
+    assert mass.band.high - mass.value == pytest.approx(points * 18 * 20 / 10 / 100)
+    (finding,) = (each for each in report(order, stacked).findings if "require" in each.code)
+    assert finding.pointer == "/construction/warp/yarns/A/crimp_pct"
+    assert "State to settle it: /construction/warp/yarns/A/crimp_pct" in finding.message
+
+
+def test_no_change_is_tried_if_the_band_reaches_beyond_both_limits() -> None:
+    """Its width, which only stating narrows, is more than the limits are apart."""
+    warp = threads(24.0, yarns={"A": STATED}, crimp_pct=None)
+    (mass,) = requirement_summaries(
+        judge(cloth({"mass_g_per_m2": between(1.0)}, warp=warp), loom())
+    )
+    limits = between(mass.value - 0.5, mass.value + 0.5)
+    order = cloth({"mass_g_per_m2": limits}, warp=warp)
+    findings = [each for each in report(order).findings if each.code == "requirement.mass"]
+    assert [each.severity for each in findings] == [Severity.WARNING] * 2
+    assert {(each.remedies, each.tried) for each in findings} == {((), (STATE_FIRST,))}
+    (missing,) = search_remedies(order, [loom()]).looms[0].not_found
+    assert missing.tried == (STATE_FIRST,)
+
+
+def test_a_share_of_fibre_is_met_by_another_count() -> None:
+    """Half of the mass is weft of spun polyester: a coarser one, or a finer warp, makes it more."""
+    order = cloth(
+        {"fibre_pct": {"polyester": between(55.0)}},
+        warp=threads(24.0, yarns={"A": replace(STATED, diameter_mm=None)}),
+        weft=threads(22.0, yarns={"A": replace(STATED, diameter_mm=None, fibre="spun polyester")}),
+    )
+    (loom_remedies,) = search_remedies(order, [loom()]).looms
+    cleared = [
+        each["pointer"] for each in loom_remedies.remedies if "requirement.fibre" in each["clears"]
+    ]
+    assert "/construction/warp/yarns/A/designation" in cleared
+
+
+def test_a_fibre_counts_in_whatever_kind_of_yarn_and_a_kind_for_itself() -> None:
+    shares = {"polyester": between(40.0), "spun polyester": between(40.0), "cotton": between(60.0)}
+    order = cloth(
+        {"fibre_pct": {name: shares[name] for name in ("polyester", "spun polyester")}},
+        weft=threads(22.0, yarns={"A": replace(STATED, fibre="spun polyester")}),
+    )
+    values = {each.fibre: each.value for each in requirement_summaries(judge(order, loom()))}
+    assert values["polyester"] == values["spun polyester"] == pytest.approx(100 * 22 / 46)
+    # 40 % of spun polyester is part of the polyester; with the cotton that is all.
+    required_of(Requirements(fibre_pct=shares))
+    with pytest.raises(InputError):
+        required_of(Requirements(fibre_pct={**shares, "linen": between(1.0)}))
 
 
 WORSE = {"yes": 0, "perhaps": 1, "no": 2}

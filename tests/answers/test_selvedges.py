@@ -14,6 +14,7 @@ from profiles import share_of_examples
 from weavability.answers.columns import judge_columns
 from weavability.answers.report import Report
 from weavability.answers.validation import assess
+from weavability.checks.codes import CheckCode
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import Insertion, Loom
 from weavability.textiles.assumptions import Grade
@@ -184,6 +185,26 @@ def test_the_selvedge_has_its_own_sett_and_tightness() -> None:
     )
     assert setup.tightness_pct == pytest.approx(alone, rel=1e-3)
     assert assess(construction(selvedge=edged()), loom()).setup.selvedge.tightness_pct is None
+
+
+@pytest.mark.parametrize(
+    ("text", "ends_per_dent", "key", "advice"),
+    [
+        ("plain", 4, "any", "or let two ends weave as one, as in a weft rib."),
+        ("2/2 weft rib", 4, "in_pairs", "Draw fewer ends in its dents, or give it a finer yarn."),
+        ("2/2 weft rib", 8, "side_by_side", "room, in any weave;"),
+    ],
+)
+def test_what_a_tight_selvedge_is_advised_depends_on_what_is_tight(
+    text: str, ends_per_dent: int, key: str, advice: str
+) -> None:
+    edges = edged(ends_per_dent=ends_per_dent, weave=named(text))
+    cloth = construction(weft=threads(36.0), selvedge=edges)
+    findings = {one.code: one for one in assess(cloth, loom(max_tightness_pct=75.0)).findings}
+    tight = findings[CheckCode.SELVEDGE_TIGHT]
+    assert tight.message_key == f"selvedge.tight.{key}"
+    assert advice in tight.message
+    assert ("weft rib" in tight.message) == (key == "any")
 
 
 @pytest.mark.parametrize("text", ["8-end satin move 3", "2/2 warp rib", "2/2 hopsack"])

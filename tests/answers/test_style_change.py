@@ -13,6 +13,7 @@ from builders import (
     loom,
     named,
     report,
+    severity,
     shedding,
     threads,
 )
@@ -23,7 +24,14 @@ from profiles import share_of_examples
 from weavability.answers.changeover import RATE_NAMES, ChangeoverReport, change_style
 from weavability.answers.loom_matching import match_looms
 from weavability.looms.loom import Loom, SheddingKind
-from weavability.textiles.construction import Construction, DraftRequest, Reed, Selvedge
+from weavability.textiles.construction import (
+    Construction,
+    DraftRequest,
+    Reed,
+    RequiredRange,
+    Requirements,
+    Selvedge,
+)
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
 
@@ -72,8 +80,53 @@ def test_a_reed_that_serves_stays_on_the_loom() -> None:
     old = construction(weft=threads(22.0, **estimated))
     new = construction(weft=threads(22.0, **estimated, yarns={"A": finer}))
     found = change_style(old, new, loom())
-    assert found.old.reed_dents_per_10cm != found.new.reed_dents_per_10cm
+    assert found.old.reed_dents_per_10cm == found.new.reed_dents_per_10cm
     assert "change_reed" not in steps(found)
+    assert found.width is not None
+    assert found.width.change_pct != 0
+
+
+class TestTheNewStyleIsJudgedAsItIsWoven:
+    """At 5 % of weft crimp 114.29 dents/10 cm give 160 cm; the loom that follows keeps them."""
+
+    ON = loom(reeds_in_stock_dents_per_10cm=(117.0,))
+    NEW = construction(weft=threads(22.0, crimp_pct=6.0))
+
+    def test_all_sections_speak_of_the_reed_that_stays(self) -> None:
+        found = change_style(construction(), self.NEW, self.ON)
+        assert found.route == "keep"
+        assert found.width is not None
+        # 160 x 1.06 / 1.05 cm would need 113.21 dents/10 cm.
+        assert found.width.change_pct == pytest.approx(100 * (1.05 / 1.06 - 1), abs=0.01)
+        assert found.new.reed_dents_per_10cm == found.width.reed_dents_per_10cm == 114.29
+        assert found.new.reed_width_cm == found.width.reed_width_cm
+        # Alone it would need a reed that is not in stock; that on the loom is there.
+        assert severity("reed.not_in_stock", self.NEW, self.ON) == "warning"
+        assert found.findings == ()
+        again = change_style(construction(), construction(weave=named("2/2 twill Z")), self.ON)
+        assert (again.route, again.findings) == ("keep", ())
+        anew = change_style(construction(), construction(weave=named("2/1 twill Z")), self.ON)
+        assert anew.route == "draw_in"
+        assert "reed.not_in_stock" in {each.code for each in anew.findings}
+
+    def test_a_reed_in_which_the_cloth_has_an_error_does_not_stay(self) -> None:
+        wide = Requirements(finished_width_cm=RequiredRange(min=159.5))
+        found = change_style(construction(), replace(self.NEW, requirements=wide), self.ON)
+        assert (found.route, found.new.reed_dents_per_10cm) == ("change_reed", 113.21)
+        kept = [each.route for each in found.alternatives]
+        assert "keep" not in kept
+
+    def test_a_width_beyond_the_accepted_change_is_a_finding(self) -> None:
+        old = construction(weft=threads(22.0, crimp_pct=None))
+        new = construction(weft=threads(22.0, crimp_pct=None), weave=named("2/2 twill Z"))
+        found = change_style(old, new, loom())
+        assert found.width is not None
+        assert found.width.change_pct > 1.5
+        (warned,) = (each for each in found.findings if each.code == "reed.sett_mismatch")
+        assert warned.message_values["change_pct"] == pytest.approx(
+            found.width.change_pct, abs=1e-3
+        )
+        assert warned.pointer == "/to/reed/dents_per_10cm"
 
 
 def test_another_reed_alone_is_sleyed() -> None:
@@ -130,7 +183,7 @@ def test_a_rate_that_cannot_be_is_pointed_at(rates: dict[str, float], pointer: s
     assert refused.value.faults[0].pointer == pointer
 
 
-def test_faults_tell_which_of_the_two_cloths() -> None:
+def test_faults_say_which_of_the_two_cloths() -> None:
     wrong = construction(warp=threads(24.0, order="7Q"))
     with pytest.raises(InputError) as refused:
         change(wrong)
@@ -140,7 +193,7 @@ def test_faults_tell_which_of_the_two_cloths() -> None:
     assert refused.value.faults[0].pointer == "/from/warp/order"
 
 
-def test_each_style_tells_its_verdict_on_the_loom() -> None:
+def test_each_style_has_its_verdict_on_the_loom() -> None:
     found = change(replace(construction(), width_cm=400.0))
     assert (found.old.verdict, found.new.verdict) == ("weavable", "not_weavable")
 
@@ -311,7 +364,7 @@ class TestWidth:
         assert found.width.change_pct == pytest.approx(100 * (1.05 / 1.06 - 1), rel=1e-2)
         assert "158.5 cm wide in the grey, -0.9 %" in found.width.message
 
-    def test_a_stated_crimp_that_asks_for_another_reed_gets_it_and_the_width_is_offered(
+    def test_a_stated_crimp_that_needs_another_reed_gets_it_and_the_width_is_offered(
         self,
     ) -> None:
         old = construction(weft=threads(22.0, crimp_pct=5.0))
@@ -384,7 +437,7 @@ class TestWarpLeftOnTheLoom:
     def test_a_warp_that_does_not_suffice_gets_a_new_beam(self) -> None:
         old, new = construction(length_m=4000.0), construction(length_m=4000.0)
         found = change_style(old, new, loom())
-        assert (found.route, steps(found)) == ("tie_in", ["tie_in"])
+        assert (found.route, steps(found)) == ("tie_in", ["weave_out", "tie_in"])
         assert stop_hours(found) == pytest.approx(0.25 + 3840 / 6000 + 3840 / 1250, rel=1e-4)
         assert found.warp is not None
         assert found.warp.needed_m == pytest.approx(4200)
@@ -399,12 +452,26 @@ class TestWarpLeftOnTheLoom:
         assert (enough.route, short.route) == ("keep", "tie_in")
         assert enough.warp is not None
         assert (enough.warp.kept, enough.warp.left_after_m) == (True, 0)
-        assert "1049 m, which does not suffice for 1050 m" in short.steps[0].message
+        assert "until the 1049 m of warp that are left" in short.steps[0].message
+        assert "needs 1050 m" in short.steps[0].message
         assumed = {line.pointer: line for line in change_style(old, new, loom()).assumptions}
         band = assumed["/warp_left_m"].band
         assert band is not None
         assert band.low == 0
         assert "/warp_left_m" not in {line.pointer for line in enough.assumptions}
+
+    def test_a_new_beam_follows_when_the_rest_is_woven_out_in_the_new_style(self) -> None:
+        old = construction(length_m=4000.0)
+        new = construction(weave=named("2/2 twill Z"), weft=threads(20.0), length_m=4000.0)
+        found = change_style(old, new, loom(), warp_left_m=2100.0)
+        assert steps(found) == ["load_design", "set_picks", "weave_out", "tie_in"]
+        # 5 min for the lift plan and 10 for the picks; the knots stop the loom 2000 m later.
+        assert found.loom_stop_hours_at_start == pytest.approx(0.25, rel=1e-4)
+        knots = 0.25 + 3840 / 6000 + 3840 / 1250
+        assert stop_hours(found) == pytest.approx(0.25 + knots, rel=1e-4)
+        weaving = found.steps[2]
+        assert weaving.hours == pytest.approx(2000 / report(new).rates.output_m_per_h, rel=1e-4)
+        assert (weaving.stops_loom, found.off_loom_hours) == (False, 0)
 
     def test_what_is_left_of_a_long_order_spares_the_next_one_of_its_fillings(self) -> None:
         """Of 10 500 m of warp, on beams that hold less than half, one filling is spared."""
@@ -414,7 +481,7 @@ class TestWarpLeftOnTheLoom:
         )
         assert (few.route, many.route) == ("tie_in", "keep")
 
-    def test_another_warp_does_not_ask_what_is_left(self) -> None:
+    def test_another_warp_needs_nothing_of_what_is_left(self) -> None:
         new = construction(warp=threads(24.0, yarns={"A": RED}))
         found = change_style(construction(), new, loom())
         assert found.warp is not None
@@ -431,7 +498,7 @@ class TestAnAssumedDentingFollowsTheLoom:
     def test_threes_on_the_loom_serve_an_order_that_leaves_the_denting_open(self) -> None:
         old = construction(reed=Reed(ends_per_dent=3))
         found = change_style(old, construction(reed=Reed()), loom())
-        assert found.new.ends_per_dent == 2
+        assert (found.new.ends_per_dent, found.new.reed_dents_per_10cm) == (3, 76.19)
         assert (found.route, steps(found)) == ("keep", [])
         assert found.width is not None
         assert found.width.change_pct == pytest.approx(0, abs=0.01)

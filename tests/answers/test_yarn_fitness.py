@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import hypot
 
 import pytest
 from builders import COTTON_20_TEX, construction, loom, report, severity, threads
 
+from weavability.answers.validation import judge
 from weavability.looms.loom import Loom, WarpBeam, WarpStrain
 from weavability.textiles.assumptions import Assumption, ValueBand
 from weavability.textiles.construction import Allowances, Construction
@@ -96,9 +98,13 @@ DETOUR_CM = hypot(25, 4) - 25 + hypot(50, 4) - 50
     ],
 )
 def test_the_peak_of_an_end_by_hand(strain: WarpStrain, base_cn: float, shed_cn: float) -> None:
-    shed = base_cn + shed_cn * DETOUR_CM / 150 * 20 * 1700 / 6
-    found = report(on=loom(warp_strain=strain)).warp.peak_tension_cn
-    assert found == pytest.approx(max(shed, 1.5 * base_cn), rel=1e-4)
+    stretch = shed_cn * DETOUR_CM / 150 * 20 * 1700 / 6
+    on, unsized = loom(warp_strain=strain), construction(allowances=Allowances(size_pct=0.0))
+    found = report(unsized, on).warp.peak_tension_cn
+    assert found == pytest.approx(max(base_cn + stretch, 1.5 * base_cn), rel=1e-4)
+    # Size adds 30 % of strength and takes off 25 % of elongation: it is stiffer by 1.3 / 0.75.
+    found = report(on=on).warp.peak_tension_cn
+    assert found == pytest.approx(max(base_cn + stretch * 1.3 / 0.75, 1.5 * base_cn), rel=1e-4)
 
 
 def test_a_base_tension_by_tex_and_one_by_strength_are_a_fault() -> None:
@@ -150,6 +156,38 @@ def test_rolls_of_tape_cloth_hold_what_the_tapes_measure() -> None:
     assert found.cloth.thickness_mm == pytest.approx(0.1)
     # pi/4 (55^2 - 15^2) cm2 of cloth that is 0.01 cm thick.
     assert found.warp.cloth_roll_capacity_m == pytest.approx(2199.11, abs=0.01)
+    # In the reed it is as wide as it lies, and on the beam without gaps: 0.75 of 0.125 mm2.
+    setup = found.setup
+    pitch_mm = 100 / setup.reed_dents_per_10cm
+    gap_mm = pitch_mm * (1 - setup.wire_share_pct / 100)
+    assert setup.gap_fill_pct == pytest.approx(100 * setup.ends_per_dent * 2.5 / gap_mm, rel=1e-3)
+    line = next(line for line in found.assumptions if line.pointer == BEAM)
+    assert line.value == pytest.approx(0.75 * 0.111 / 0.125, abs=1e-4)
+    # A knot draws it together.
+    assert "reed.air_space" not in {one.code for one in found.findings}
+
+
+def test_size_makes_a_yarn_stronger_and_stiffer() -> None:
+    cotton = construction(warp=threads(24.0))
+
+    def use_pct(**allowances: float) -> float:
+        sized = replace(cotton, allowances=Allowances(size_pct=10.0, **allowances))
+        return judge(sized, loom()).numbers.warp_strength_use_pct
+
+    unsized = replace(cotton, allowances=Allowances(size_pct=0.0))
+    bare = judge(unsized, loom()).numbers.warp_strength_use_pct
+    none = use_pct(size_strength_gain_pct=0.0, size_elongation_loss_pct=0.0)
+    assert none == pytest.approx(bare)
+    assert use_pct(size_strength_gain_pct=25.0, size_elongation_loss_pct=0.0) < bare
+    assert use_pct(size_strength_gain_pct=0.0, size_elongation_loss_pct=20.0) > bare
+    assumed = {line.pointer: line.value for line in report(cotton).assumptions}
+    assert assumed["/construction/allowances/size_strength_gain_pct"] == 30.0
+    assert assumed["/construction/allowances/size_elongation_loss_pct"] == 25.0
+    assert use_pct(size_strength_gain_pct=30.0, size_elongation_loss_pct=25.0) == use_pct()
+    filament = Yarn(designation="167 dtex f48", fibre="polyester")
+    for order in (unsized, woven(filament, allowances=Allowances(size_pct=10.0))):
+        pointers = {line.pointer.rpartition("/")[2] for line in report(order).assumptions}
+        assert not pointers & {"size_strength_gain_pct", "size_elongation_loss_pct"}
 
 
 def test_a_warp_of_everyday_bast_or_woollen_yarn_gets_a_note_at_most() -> None:

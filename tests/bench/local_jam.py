@@ -20,10 +20,11 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from bench.weave_analysis import ENDS, PICKS, figured, scattered, seconds
 
-from weavability.textiles.jamming import Squares, jam_of_cloth, squares_of
+from weavability.textiles.jamming import jam_of_cloth
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.weave_matrix import Repeat, Weave
+from weavability.textiles.weave_squares import Squares, squares_of
 
 CRAMMED = (2,) * 40 + (6,) * 16 + (0,)
 

@@ -10,7 +10,7 @@ from stating import assumed, stated
 
 from weavability.answers.validation import judge
 from weavability.looms.loom import Loom, WarpStrain
-from weavability.textiles.construction import Construction
+from weavability.textiles.construction import Allowances, Construction
 from weavability.textiles.yarns import Yarn
 
 
@@ -29,7 +29,8 @@ def weft_of(tenacity_cn_per_tex: float) -> Construction:
 
 
 def warp_of(tenacity_cn_per_tex: float) -> Construction:
-    return construction(warp=threads(24.0, yarns={"A": yarn(tenacity_cn_per_tex)}))
+    warp = threads(24.0, yarns={"A": yarn(tenacity_cn_per_tex)})
+    return construction(warp=warp, allowances=Allowances(size_pct=0.0))
 
 
 @pytest.mark.parametrize(
@@ -124,7 +125,8 @@ def test_warp_strength_bands_of_a_stiff_end(
             strength_cv_pct=10.0,
             breaking_elongation_pct=elongation_pct * factor,
         )
-        cloth = construction(warp=threads(24.0, yarns={"A": stiff}))
+        warp = threads(24.0, yarns={"A": stiff})
+        cloth = construction(warp=warp, allowances=Allowances(size_pct=0.0))
         assert severity("warp.strength", cloth) == expected
 
 

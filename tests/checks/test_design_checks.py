@@ -47,13 +47,13 @@ def order(design: Design, **changes: Any) -> Construction:
 
 
 @cache
-def jacquard(*tie: TieSection, hooks: int = 40) -> Loom:
+def jacquard(*tie: TieSection, hooks: int = 40, ends_per_cm: float = 24.0) -> Loom:
     ends_per_hook = None if tie else 200
     shedding = Shedding(
         kind=SheddingKind.JACQUARD,
         hooks=hooks,
         ends_per_hook=ends_per_hook,
-        harness_ends_per_cm=24.0,
+        harness_ends_per_cm=ends_per_cm,
         tie=tie,
     )
     return loom(shedding=shedding)
@@ -78,6 +78,22 @@ def test_the_columns_of_a_picture_are_those_of_the_tie(columns: int, severity: s
     tied = jacquard(TieSection(from_hook=1, hooks=40, times=96))
     design = design_of(np.zeros((8, columns), dtype=int), ["plain"])
     assert found("design.tie_width", design, tied) == severity
+
+
+@pytest.mark.parametrize(
+    ("columns", "severity"),
+    [(3840, None), (3841, None), (3842, "note"), (3648, "note"), (3647, "error"), (4033, "error")],
+)
+def test_a_picture_of_the_cloth_has_its_ends_also_without_a_tie(
+    columns: int, severity: str | None
+) -> None:
+    # 160 cm of 24 per cm are 3840 ends; 5 % of them are 192.
+    on = jacquard(hooks=4096)
+    on = replace(on, shedding=replace(on.shedding, ends_per_hook=1))
+    pixels = np.zeros((2, columns), dtype=int)
+    assert found("design.tie_width", design_of(pixels, ["plain"], covers=Covers.CLOTH), on) == (
+        severity
+    )
 
 
 @pytest.mark.parametrize(("changed", "severity"), [(0, None), (1, "error")])
@@ -106,6 +122,84 @@ def test_a_ground_divides_the_repeat(columns: int, severity: str | None) -> None
     assert found("design.ground_break", design, jacquard(hooks=columns)) == severity
 
 
+def damask(lines: int, columns: int) -> Design:
+    """A ground of 8-end satin, and within it a figure of 5-end satin that reaches no edge."""
+    pixels = np.zeros((lines, columns), dtype=int)
+    pixels[3:9, 3:9] = 1
+    return design_of(pixels, ["8-end satin move 3", "5-end satin move 2"])
+
+
+@pytest.mark.parametrize(
+    ("lines", "columns", "writes", "words"),
+    [
+        (40, 37, {"columns": 32}, "hook 37 meets hook 1: its ends do not divide the 37 hooks"),
+        (37, 40, {"lines": 32}, "do not divide the 37 picks of its weft. Cast out to 32 lines"),
+        (39, 33, {"columns": 32, "lines": 32}, "Cast out to 32 columns and 32 lines"),
+    ],
+)
+def test_a_ground_that_breaks_is_cast_out_to_what_its_own_weave_divides(
+    lines: int, columns: int, writes: dict[str, int], words: str
+) -> None:
+    # The figure crosses no edge, so that its 5 ends and picks need not divide the repeat. Hooks
+    # that are cast out thin the harness to the 24 ends/cm of the cloth.
+    on = jacquard(hooks=columns, ends_per_cm=24 * columns / writes.get("columns", columns))
+    broken = next(
+        each
+        for each in report(order(damask(lines, columns)), on).findings
+        if each.code == "design.ground_break"
+    )
+    assert words in broken.message
+    # A remedy of a finding is one field; `POST /v1/remedies` finds those of two.
+    fields = {each["pointer"].rpartition("/")[2]: each["to"] for each in broken.remedies}
+    assert fields == (writes if len(writes) == 1 else {})
+    cut = damask(lines, columns).cut_to(**writes)
+    again = report(order(cut), on).findings
+    assert "design.ground_break" not in {each.code for each in again}
+    if len(writes) == 1:
+        ((name, to),) = writes.items()
+        more = damask(lines, columns).cut_to(**{name: to + 1})
+        assert "design.ground_break" in {each.code for each in report(order(more), on).findings}
+
+
+def test_a_join_within_a_tie_names_its_hooks_and_casts_nothing_out() -> None:
+    # Hooks 1 to 20 once, then 21 to 40 nineteen times: 40 meets 21, over 20 hooks.
+    sections = (TieSection(from_hook=1, hooks=20), TieSection(from_hook=21, hooks=20, times=191))
+    found_in = report(order(design_of(PLAIN, ["8-end satin move 3"])), jacquard(*sections))
+    broken = next(each for each in found_in.findings if each.code == "design.ground_break")
+    assert broken.message_key == "design.ground_break.across"
+    assert "hook 40 meets hook 21: its ends do not divide the 20 hooks" in broken.message
+    assert broken.remedies == ()
+
+
+def test_lines_are_cast_out_by_the_picks_of_a_weft_that_is_not_on_every_line() -> None:
+    # The figuring weft shows on the first 5 lines and the last 9: 14 picks of its own, for 8.
+    pixels = np.zeros((40, 40), dtype=int)
+    pixels[:5, :24] = pixels[-9:, :24] = 1
+    design = brocade(24, back=Back.FLOAT)
+    picture = design_of(pixels, ["plain", "plain"]).picture
+    design = replace(
+        design,
+        picture=picture,
+        effects=dict(zip(picture.colours, design.effects.values(), strict=True)),
+    )
+    broken = next(
+        each
+        for each in report(order(design), jacquard()).findings
+        if each.code == "design.ground_break"
+    )
+    assert "the 14 picks of its weft. Cast out to 34 lines" in broken.message
+
+
+def test_floats_beyond_the_limits_are_bound_if_correct_is_set() -> None:
+    pixels = np.repeat([[0] * 16 + [1] * 16], 32, axis=0)
+    limits = FloatLimits(weft_mm=7 / 2.4)
+    design = design_of(pixels, ["8-end sateen move 3", "8-end satin move 3"], float_limits=limits)
+    found_in = report(order(design), jacquard(hooks=32)).findings
+    (remedy,) = next(each for each in found_in if each.code == "design.long_float").remedies
+    assert remedy["pointer"] == "/construction/weave/design/correct"
+    assert (remedy["from"], remedy["to"]) == (False, True)
+
+
 @pytest.mark.parametrize(
     ("times", "severity"), [(96, None), (97, "note"), (101, "note"), (102, "warning")]
 )
@@ -113,6 +207,17 @@ def test_a_width_leaves_out_part_of_the_tie(times: int, severity: str | None) ->
     # 160 cm of 24 per cm are 3840 ends, 96 repeats of 40; 5 % of 4080 are 204.
     tied = jacquard(TieSection(from_hook=1, hooks=40, times=times))
     assert found("design.proportion", design_of(PLAIN, ["plain"]), tied) == severity
+
+
+@pytest.mark.parametrize(
+    ("height_cm", "severity"),
+    [(4.0, None), (3.93, None), (3.91, "note"), (4.19, "note"), (4.21, "warning")],
+)
+def test_a_picture_keeps_its_proportion(height_cm: float, severity: str | None) -> None:
+    # 48 columns of 24 per cm are 2 cm, 88 lines of 22 per cm 4 cm, whatever is cast out of them.
+    design = design_of(np.zeros((88, 48), dtype=int), ["plain"], designed_cm=(2.0, height_cm))
+    cut = design.cut_to(columns=40, lines=22)
+    assert found("design.proportion", cut) == severity
 
 
 @pytest.mark.parametrize(
@@ -190,9 +295,20 @@ def test_a_figuring_weft_binds_on_each_pick(insert: str, severity: str | None) -
 
 
 @pytest.mark.parametrize(
-    ("ends_behind", "severity"), [(13, None), (15, "note"), (21, "note"), (23, "warning")]
+    ("ends_behind", "more", "severity"),
+    [
+        (13, {}, None),
+        (15, {}, "note"),
+        (21, {}, "note"),
+        (23, {}, "warning"),
+        (13, {"back_mm": 6.2}, "warning"),
+        (23, {"back_mm": 10.5}, None),
+        (23, {"back": Back.CLIPPED}, None),
+    ],
 )
-def test_a_float_behind_the_cloth(ends_behind: int, severity: str | None) -> None:
+def test_a_float_behind_the_cloth(
+    ends_behind: int, more: dict[str, Any], severity: str | None
+) -> None:
     # 6.4 mm are 15.36 ends, 10 mm are 24; on every other pick an end of the figure on both sides
     # goes with those behind.
     pixels = np.zeros((24, 40), dtype=int)
@@ -204,8 +320,9 @@ def test_a_float_behind_the_cloth(ends_behind: int, severity: str | None) -> Non
         effects={**design.effects, figure: replace(design.effects[figure], weft="B")},
         wefts={
             "A": DesignWeft(role=Role.GROUND, weave=parse_weave("plain")),
-            "B": DesignWeft(role=Role.FIGURE),
+            "B": DesignWeft(role=Role.FIGURE, back=more.get("back")),
         },
+        float_limits=FloatLimits(back_mm=more.get("back_mm")),
     )
     assert found("design.back_float", design) == severity
 

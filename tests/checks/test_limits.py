@@ -30,6 +30,7 @@ from weavability.textiles.construction import (
     Finishing,
     Joined,
     Layers,
+    PieceOrder,
     Reed,
     RequiredRange,
     Requirements,
@@ -136,7 +137,7 @@ def both_crimps(warp_pct: float) -> dict[str, Any]:
     return {"warp": threads(36.0, crimp_pct=warp_pct), "weft": threads(36.0, crimp_pct=5.0)}
 
 
-def crimps_on_one_beam(a_pct: float, b_pct: float) -> dict[str, Any]:
+def crimps_on_one_beam(a_pct: float | None, b_pct: float) -> dict[str, Any]:
     """Two yarns in turn, each with a crimp of its own."""
     yarns = {
         key: Yarn(designation="20 tex", fibre="cotton", crimp_pct=pct)
@@ -370,16 +371,31 @@ LIMITS = [
         outside_loom=jacquard(hooks=121, ends_per_hook=36),
         outside_says="note",
     ),
-    # 22.857 ends/cm in the reed; the harness gives 2 %.
+    # 3840 ends are 168 cm in the reed: an inch a side more is 173.08 cm, two inches 178.16, an inch
+    # less 162.92.
     Limit(
         "shedding.harness_density",
-        inside_loom=jacquard(harness_ends_per_cm=22.41),
-        outside_loom=jacquard(harness_ends_per_cm=22.40),
+        inside_loom=jacquard(harness_ends_per_cm=22.19),
+        outside_loom=jacquard(harness_ends_per_cm=22.18),
+        outside_says="warning",
     ),
     Limit(
         "shedding.harness_density",
-        inside_loom=jacquard(harness_ends_per_cm=30.47),
-        outside_loom=jacquard(harness_ends_per_cm=30.48),
+        inside_loom=jacquard(harness_ends_per_cm=21.56),
+        outside_loom=jacquard(harness_ends_per_cm=21.55),
+        inside_says="warning",
+    ),
+    Limit(
+        "shedding.harness_density",
+        inside_loom=jacquard(harness_ends_per_cm=23.56),
+        outside_loom=jacquard(harness_ends_per_cm=23.58),
+        outside_says="note",
+    ),
+    # Half of the harness is 83.48 cm wide.
+    Limit(
+        "shedding.lift_slant",
+        inside_loom=jacquard(cord_cm=168.9, hook_lift_cm=7.0),
+        outside_loom=jacquard(cord_cm=168.8, hook_lift_cm=7.0),
         outside_says="note",
     ),
     # weave
@@ -397,6 +413,13 @@ LIMITS = [
         "weave.loose_thread",
         inside={"weave": weave("110", "101", "011")},
         outside={"weave": weave("11", "10", "11", "01")},
+    ),
+    # An end that passes over one pick does not float, however coarse the cloth: 6.7 mm here.
+    Limit(
+        "weave.long_float",
+        inside={"weave": named("plain"), "weft": threads(1.5)},
+        outside={"weave": named("2/2 warp rib"), "weft": threads(1.5)},
+        outside_says="warning",
     ),
     # The 8-end satin floats over 7 picks: 5 mm at 14 picks/cm, 10 mm at 7.
     Limit(
@@ -697,6 +720,13 @@ LIMITS = [
         inside_says="note",
         outside_says="warning",
     ),
+    # Of plain an estimated crimp may be 6 points out; here it is 6.96 %.
+    Limit(
+        "warp.second_warp",
+        inside=crimps_on_one_beam(None, 6.96 + 6 + 2 - 0.05),
+        outside=crimps_on_one_beam(None, 6.96 + 6 + 2 + 0.05),
+        outside_says="note",
+    ),
     # The ends that interlace 4 times lie on a beam of their own.
     Limit(
         "warp.second_warp",
@@ -896,6 +926,21 @@ LIMITS = [
     # order: 12.587 m/h; 8 h weave 100.69 m.
     Limit(
         "order.length", inside={"length_m": 100.7}, outside={"length_m": 100.6}, outside_says="note"
+    ),
+    # The beam gives 7737.51 m of grey cloth, the roll holds 774.34 m.
+    *(
+        Limit(
+            "order.piece_length",
+            inside={"length_m": None, "order": PieceOrder(pieces=2, piece_length_m=inside_m)},
+            outside={"length_m": None, "order": PieceOrder(pieces=2, piece_length_m=outside_m)},
+            inside_loom=on,
+            outside_loom=on,
+            outside_says="warning",
+        )
+        for inside_m, outside_m, on in (
+            (774.3, 774.4, loom()),
+            (7737.5, 7737.6, loom(cloth_roll_diameter_cm=300.0)),
+        )
     ),
     # requirement: (24 + 22) x 20 tex x 1.05 / 10 = 96.6 g/m2, 154.56 g/m at 160 cm, all stated.
     *required("mass", "mass_g_per_m2", 96.6),

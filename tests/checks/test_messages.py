@@ -18,6 +18,7 @@ from weavability.checks.registry import CheckInfo, all_checks, find_check, run_c
 from weavability.looms.loom import Loom
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.yarns import Yarn
 
 QUOTED = re.compile(r"\{[^}]*\}")
 pairs = st.tuples(trade_orders, trade_looms) | st.tuples(constructions, looms())
@@ -72,3 +73,12 @@ def test_a_jacquard_is_written_as_a_name() -> None:
     assert found is not None
     assert "; the Jacquard can run at up to " in found.message
     assert found.message.endswith(" picks/min.")
+
+
+@pytest.mark.parametrize(("key", "named"), [("A", "Weft A"), ("weft", "Weft yarn")])
+def test_a_yarn_that_is_called_weft_is_not_named_twice(key: str, named: str) -> None:
+    thick = threads(5.0, yarns={key: Yarn(linear_density_tex=600.0, fibre="cotton")})
+    found = finding("weft.linear_density", construction(weft=thick))
+    assert found is not None
+    assert found.message.startswith(f"{named} has ")
+    assert found.message_values["weft"] == key

@@ -67,6 +67,10 @@ def test_prices_from_a_file_go_with_every_order_that_states_none(
     assert float(row["cost_per_m"]) * 3000 == pytest.approx(float(row["cost_for_order"]), rel=1e-4)
     assert float(row["cost_for_order.weft A"]) > 0
     assert row["not_priced"] == "size; change-over; energy"
+    assert cli.main(["validate", order, order, *options]) == 0
+    head, _, first, *_ = capsys.readouterr().out.splitlines()
+    assert head.split()[-3:] == ["EUR/m", "gravest", "finding"]
+    assert f"{float(row['cost_per_m']):.4g}" in first.split()
     assert cli.main(["match", order, *options, "--rank-by", "cost"]) == 0
     assert "EUR/m" in capsys.readouterr().out
     Path(prices).write_text(PRICES.replace("weft A", "weft B"))

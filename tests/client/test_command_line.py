@@ -293,6 +293,7 @@ def test_a_design_is_judged_alike_here_and_there(
     here = run(capsys, *command)
     assert here[0] == 0, here[2]
     assert "flower" in here[1]
+    assert "weavable" in here[1]
     assert carries(here[1], "A computed result is not a safety approval", form)
     assert here == run(capsys, *command, where=("--url", address))
 
@@ -304,6 +305,34 @@ def design_files(folder: Path) -> tuple[str, str]:
     (folder / "flower.png").write_bytes(base64.b64decode(design.pop("picture_png")))
     effects = {"construction": construction, "loom": DESIGN["loom"], **design}
     return write(folder / "effects.json", effects), str(folder / "flower.png")
+
+
+def test_an_order_names_the_file_of_its_picture(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    design_files(tmp_path)
+    order: dict[str, Any] = deepcopy({name: DESIGN[name] for name in ("construction", "loom")})
+    stated = json.loads(run(capsys, "validate", write(tmp_path / "a.json", order), *JSON)[1])
+    design = order["construction"]["weave"]["design"]
+    del design["picture_png"]
+    design["picture"] = "flower.png"
+    named = write(tmp_path / "b.json", order)
+    assert json.loads(run(capsys, "validate", named, *JSON)[1]) == stated
+    page = run(capsys, "validate", named, "--format", "page")[1]
+    assert "design, effect flower: #c01030: 8-end satin move 3, weft face" in page
+    assert "design, repeat: 32 lines, 64 ends x 32 picks (A 32), 32 cards" in page
+
+    for picture, words in (
+        ("leaf.png", "leaf.png: No such file"),
+        ("b.json", "b.json should be a PNG file"),
+        (3, "picture of the design should be the name of a PNG file"),
+    ):
+        design["picture"] = picture
+        status, _, trouble = run(capsys, "validate", write(tmp_path / "c.json", order))
+        assert (status, words in trouble) == (2, True), trouble
+
+
+JSON = ("--format", "json")
 
 
 def test_a_design_is_drawn_and_its_paper_written(
@@ -601,4 +630,9 @@ def test_decisive_assumptions_are_listed_on_request(
     decided = json.loads(run(capsys, *asked, "--decisive-assumptions")[1])
     assert "decisive_assumptions" not in plain
     assert isinstance(decided["decisive_assumptions"], list)
+    rows = run(capsys, *asked, "--decisive-assumptions", "--format", "csv")[1]
+    (row,) = csv.DictReader(io.StringIO(rows))
+    assert row["verdict_holds"] in ("true", "false")
+    ranked = run(capsys, "match", *asked[1:], "--decisive-assumptions", "--format", "json")[1]
+    assert isinstance(json.loads(ranked)["matches"][0]["decisive_assumptions"], list)
     assert isinstance(decided["verdict_holds"], bool)

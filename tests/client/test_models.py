@@ -372,6 +372,12 @@ def test_a_changeover_says_how_long_the_loom_is_stopped() -> None:
         report.loom_stop_hours
     )
     assert "the loom is stopped for" in str(report)
+    hours = report.loom_stop_hours
+    assert hours is not None
+    later = dataclasses.replace(report, loom_stop_hours=hours + 4, loom_stop_hours_at_start=hours)
+    assert "the other 4 h when the warp is woven out" in str(later)
+    for early in (report, dataclasses.replace(later, loom_stop_hours_at_start=None)):
+        assert "woven out" not in str(early).partition("warp: ")[0]
 
 
 def test_the_rows_of_a_changeover_have_route_width_and_warp_even_if_nothing_is_done() -> None:

@@ -16,9 +16,9 @@ from PIL import Image
 from weavability.drawing import svg
 from weavability.drawing.point_paper import LARGEST_RULED, MOST_SHAFTS_DRAWN, draw_point_paper
 from weavability.textiles.drafting import draft_weave, spread_draft
-from weavability.textiles.jamming import Place
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.weave_squares import Place
 
 NS = "{http://www.w3.org/2000/svg}"
 Marks = np.typing.NDArray[np.uint8]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from functools import cache
 from xml.etree import ElementTree as ET
@@ -28,6 +29,11 @@ def window(width_cm: float = 184.0) -> Window:
 
 def drawn(of: Window) -> ET.Element:
     return ET.fromstring(draw_window(of))
+
+
+def box_of(rect: ET.Element) -> tuple[float, float, float, float]:
+    x, y, width, height = (float(rect.attrib[name]) for name in ("x", "y", "width", "height"))
+    return x, y, x + width, y + height
 
 
 def words(of: Window) -> list[str]:
@@ -76,6 +82,19 @@ def test_each_letter_of_the_field_is_explained() -> None:
         assert letters.count(letter) == 2, letter
     assert any(re.match(r"not weavable: .*width\.reed_space.* \(\d+ %\)", each) for each in written)
     assert sum("speed limited by" in each for each in written) >= 2
+
+
+def test_an_area_names_what_decides_it_and_no_label_lies_over_another() -> None:
+    made = window()
+    written = words(made)
+    for code in ("width.reed_space", "reed.sett_mismatch"):
+        decides = any(code in (*case.errors, *case.warnings) for case in made.cases)
+        assert (code in written) == decides, code
+    boxes = [box_of(each) for each in drawn(made).iter() if each.attrib.get("rx") == "3"]
+    assert len(boxes) > 3
+    for one, other in itertools.combinations(boxes, 2):
+        apart = one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
+        assert apart, (one, other)
 
 
 def test_the_order_and_the_nearest_better_point_are_named() -> None:

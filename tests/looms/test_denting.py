@@ -15,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
 
+from weavability.answers.remedy_search import search_remedies
 from weavability.answers.validation import assess, judge
 from weavability.checks.finding import Severity
 from weavability.looms.denting import Denting
@@ -205,10 +206,10 @@ def test_where_no_denting_lets_a_knot_pass_none_is_proposed() -> None:
 def test_a_reed_may_be_counted_in_a_system_of_the_trade() -> None:
     # Stockport counts dents in 2 inches (C. P. Brooks, Cotton Manufacturing, 1892): 60 are 118.11.
     found = denting(reed=Reed(count=60.0, system="stockport", ends_per_dent=2))
-    assert found.asked_dents_per_10cm == pytest.approx(60 / 5.08 * 10)
+    assert found.requested_dents_per_10cm == pytest.approx(60 / 5.08 * 10)
 
 
-def test_the_report_tells_the_reed_in_every_counting_system() -> None:
+def test_the_report_gives_the_reed_in_every_counting_system() -> None:
     stated = construction(reed=Reed(count=60.0, system="stockport", ends_per_dent=2))
     counts = report(stated).setup.reed_counts
     assert counts["stockport"] == 60.0
@@ -250,10 +251,42 @@ def test_a_reed_in_stock_is_preferred_when_it_is_near() -> None:
     assert (found.dents_per_10cm, found.from_stock) == (115.0, True)
 
 
-def test_the_usual_denting_fits_the_stock_where_nobody_states_it() -> None:
-    # 228.57 ends in 10 cm: three in a dent fit 76 dents, two would need 114.
-    found = denting(loom(reeds_in_stock_dents_per_10cm=(76.0,)), reed=Reed())
-    assert (found.ends_per_dent, found.dents_per_10cm) == (3, 76.0)
+def test_the_stock_decides_only_between_dentings_that_are_about_as_usual() -> None:
+    """A shirting is drawn two in a dent, a fine twill two or three (from memory)."""
+    # 228.57 ends in 10 cm: three in a dent fit 76 dents, two need 114, which are usual in plain.
+    plain, on = construction(reed=Reed()), loom(reeds_in_stock_dents_per_10cm=(76.0,))
+    assert denting(on, reed=Reed()).ends_per_dent == 2
+    noted = finding("reed.not_in_stock", plain, on)
+    assert noted is not None
+    assert (noted.severity, noted.message_key) == ("note", "reed.not_in_stock.other_in_stock")
+    assert (noted.message_values["ends_per_dent"], noted.message_values["other_dents"]) == (3, 76.0)
+    assert noted.remedies[0]["to"] == 3
+    # Of a 5-end satin no dent holds whole repeats: one end more is as usual.
+    satin = denting(on, reed=Reed(), weave=named("5-end satin move 2"))
+    assert (satin.ends_per_dent, satin.dents_per_10cm) == (3, 76.0)
+    # Nothing in stock serves with any usual number of ends: that is a warning.
+    assert severity("reed.not_in_stock", plain, loom(reeds_in_stock_dents_per_10cm=(90.0,))) == (
+        "warning"
+    )
+
+
+def test_a_reed_that_is_not_in_stock_is_compared_with_other_ends_in_a_dent_too() -> None:
+    jute = Yarn(designation="8 lb jute", fibre="jute")
+    hessian = construction(
+        warp=threads(4.3, yarns={"A": jute}),
+        weft=threads(4.7, yarns={"A": jute}),
+        reed=Reed(),
+    )
+    on = loom(reeds_in_stock_dents_per_10cm=(30.0, 40.0))
+    found = finding("reed.not_in_stock", hessian, on)
+    assert found is not None
+    assert (found.severity, found.message_key) == ("warning", "reed.not_in_stock.needed_otherwise")
+    # 4.3 / 1.05 ends/cm need 20.5 dents/10 cm of two and 41 of one: 40 loses 2.3 % of the sett.
+    assert (found.actual, found.limit) == pytest.approx((43 / 1.05, 40.0), rel=2e-3)
+    assert found.message_values["ends_per_dent"] == 1
+    search = search_remedies(hessian, [on]).looms[0].remedies
+    (remedy,) = (one for one in search if "reed.not_in_stock" in one["clears"])
+    assert [change["to"] for change in remedy["changes"]] == [4.2, 1]
 
 
 @given(

@@ -317,11 +317,11 @@ def test_a_weft_that_no_brake_stops_and_nothing_launches_only_flies() -> None:
 
 def test_base_tension_above_the_share_leaves_no_speed() -> None:
     setup = replace(RAPIER, base_tension_cn=100)
-    for use_pct, wanted in ((29.8, 0.0), (29.9, 1.0)):
+    for use_pct, expected in ((29.8, 0.0), (29.9, 1.0)):
         speed = speed_at_strength_use(
             setup, COTTON_30_TEX, strength_use_pct=use_pct, reed_width_cm=190
         )
-        assert (speed > 0) == (wanted > 0)
+        assert (speed > 0) == (expected > 0)
 
 
 @pytest.mark.parametrize("system", InsertionSystem)

@@ -12,6 +12,7 @@ from scipy import linalg, special
 
 from weavability.answers.report import Rates
 from weavability.answers.validation import assess
+from weavability.looms.default_limits import default_limits
 from weavability.looms.interference import (
     MAX_MACHINES,
     EfficiencyFacts,
@@ -24,7 +25,7 @@ from weavability.looms.interference import (
     order_stops,
 )
 from weavability.looms.loom import Running
-from weavability.looms.loom_limits import default_limits, resolve_loom
+from weavability.looms.loom_limits import resolve_loom
 from weavability.textiles.assumptions import Grade
 from weavability.textiles.errors import InputError
 

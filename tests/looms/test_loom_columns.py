@@ -37,13 +37,13 @@ def test_a_table_looked_up_by_key_is_the_table_of_the_row(
     rows: list[tuple[Steps, float]], data: st.DataObject
 ) -> None:
     # A number of a table itself is where "less" and "not more" part.
-    asked = [
+    values = [
         data.draw(st.sampled_from(table.values)) if data.draw(st.booleans()) else number
         for table, number in rows
     ]
     by_key = pickle.loads(pickle.dumps(StepsByKey.of([table for table, _ in rows], shape=(-1,))))
-    column = np.array(asked)
-    alone = [(table, number) for (table, _), number in zip(rows, asked, strict=True)]
+    column = np.array(values)
+    alone = [(table, number) for (table, _), number in zip(rows, values, strict=True)]
     assert by_key.below(column).tolist() == [table.below(number) for table, number in alone]
     assert by_key.up_to(column).tolist() == [table.up_to(number) for table, number in alone]
     assert by_key.last.tolist() == [table.last for table, _ in alone]

@@ -117,7 +117,7 @@ def reed_for_sett(a: Arguments) -> list[float]:
 
 
 def air_space(a: Arguments) -> list[float]:
-    room = reeds.air_space(**a, ends_per_dent=2, end_diameter_mm=0.2, knot_diameters=2.5)
+    room = reeds.air_space(**a, ends_per_dent=2, end_width_mm=0.2, knot_widths=2.5)
     return [room.gap_mm, room.wire_mm]
 
 

@@ -70,10 +70,10 @@ STOCK = (120.0, 140.0, 160.0, 180.0)
 
 
 @pytest.mark.parametrize(
-    ("wanted", "reed"), [(149.6, 140.0), (149.7, 160.0), (281.0, 180.0), (3.1, 120.0)]
+    ("needed", "reed"), [(149.6, 140.0), (149.7, 160.0), (281.0, 180.0), (3.1, 120.0)]
 )
-def test_the_nearest_reed_changes_at_the_geometric_mean(wanted: float, reed: float) -> None:
-    assert ReedStock(Steps(STOCK)).nearest(wanted) == reed
+def test_the_nearest_reed_changes_at_the_geometric_mean(needed: float, reed: float) -> None:
+    assert ReedStock(Steps(STOCK)).nearest(needed) == reed
 
 
 @pytest.mark.parametrize(("diameter_mm", "passes"), [(0.199, True), (0.201, False)])
@@ -83,9 +83,9 @@ def test_a_knot_passes_while_the_gap_is_two_and_a_half_diameters(
     room = air_space(
         dents_per_10cm=120,
         ends_per_dent=2,
-        end_diameter_mm=diameter_mm,
+        end_width_mm=diameter_mm,
         wire_share_pct=40,
-        knot_diameters=2.5,
+        knot_widths=2.5,
     )
     assert (room.knot_room_pct >= 100) == passes
 
@@ -95,9 +95,9 @@ def test_thicker_wire_and_more_ends_fill_the_gap() -> None:
         return air_space(
             dents_per_10cm=120,
             ends_per_dent=ends,
-            end_diameter_mm=0.2,
+            end_width_mm=0.2,
             wire_share_pct=wire,
-            knot_diameters=2.5,
+            knot_widths=2.5,
         ).fill_pct
 
     assert fill(2, 40) == pytest.approx(80)
@@ -111,7 +111,7 @@ def test_a_reed_all_air_or_all_wire_is_refused(wire_share_pct: float) -> None:
         air_space(
             dents_per_10cm=120,
             ends_per_dent=2,
-            end_diameter_mm=0.2,
+            end_width_mm=0.2,
             wire_share_pct=wire_share_pct,
-            knot_diameters=2.5,
+            knot_widths=2.5,
         )

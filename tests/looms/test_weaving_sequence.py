@@ -88,6 +88,7 @@ styles = st.builds(
             ends=st.just(2400),
             woven_m=st.sampled_from([300.0, 1600.0, 2100.0, 5000.0]),
             filling_m=st.sampled_from([2000.0, 4000.0]),
+            m_per_h=st.just(14.0),
         ),
         min_size=2,
         max_size=2,

@@ -10,8 +10,9 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weavability.textiles.jamming import squares_of, squares_tightness_pct, tightness_pct
+from weavability.textiles.jamming import squares_tightness_pct, tightness_pct
 from weavability.textiles.weave_matrix import Matrix, Repeat, Weave
+from weavability.textiles.weave_squares import squares_of
 
 SIDE: Final = 16
 STEP: Final = 8

@@ -12,7 +12,7 @@ from reference.compared import Case, Subject, cited, compared_lists, read
 from textiles.figured import design_of
 
 from weavability.answers.published_evidence import EvidenceValue, LeftOutValue
-from weavability.looms.harness_tie import TieOrder, TieSection, hook_of_end
+from weavability.looms.harness_tie import TieOrder, TieSection, cord_length_cm, hook_of_end
 from weavability.textiles.figured.design_figures import contraction_pct
 from weavability.textiles.figured.figured_design import DesignWeft, Role
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
@@ -93,12 +93,17 @@ COMPUTED: Final[dict[str, Callable[[Case], list[float]]]] = {
     "J048": lambda _: _cords((MARGIN,), 8),
     "J053": lambda case: _interlacings("5-end satin move 2", case["inputs"]["picks per in"]),
     "J056": _contraction,
+    "J061": lambda case: [
+        cord_length_cm(
+            height_cm=case["inputs"]["hook to comber board cm"],
+            aside_cm=case["inputs"]["end from the centre cm"],
+        )
+    ],
     "J058": lambda case: _interlacings(case["inputs"]["weave"], 1),
 }
 LEFT_OUT: Final = "sums and products of printed numbers, which no formula here takes part in"
 REASONS: Final = {
     "J055": "the length of a warp from its contraction: compared with measured ones elsewhere",
-    "J061": "the slant of harness cords is not computed",
     "J063": "card layouts of a machine are not made",
 }
 

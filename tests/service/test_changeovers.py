@@ -56,32 +56,32 @@ def faults(client: FlaskClient, body: object) -> dict[str, str]:
 def test_the_work_follows_from_what_differs(
     client: FlaskClient, pointer: str, value: object, route: str, steps: list[str] | None
 ) -> None:
-    told = plan(client, request(pointer, value))
-    assert told["route"] == route
+    found = plan(client, request(pointer, value))
+    assert found["route"] == route
     if steps is not None:
-        assert [step["step"] for step in told["steps"]] == steps
-    standing = sum(step["hours"] for step in told["steps"] if step["stops_loom"])
-    assert told["loom_stop_hours"] == pytest.approx(standing, rel=1e-5)
-    assert told["caution"]
+        assert [step["step"] for step in found["steps"]] == steps
+    stopped = sum(step["hours"] for step in found["steps"] if step["stops_loom"])
+    assert found["loom_stop_hours"] == pytest.approx(stopped, rel=1e-5)
+    assert found["caution"]
 
 
 def test_both_styles_are_summed_up(client: FlaskClient) -> None:
-    told = plan(client, example_requests.CHANGEOVER)
-    assert (told["old"]["reference"], told["new"]["reference"]) == ("SO-10477/3", "SO-10482/1")
-    assert told["new"]["total_ends"] == 4912  # 32/cm x 152 cm + 48
-    assert told["loom_id"] == "rapier-190-dobby"
+    found = plan(client, example_requests.CHANGEOVER)
+    assert (found["old"]["reference"], found["new"]["reference"]) == ("SO-10477/3", "SO-10482/1")
+    assert found["new"]["total_ends"] == 4912  # 32/cm x 152 cm + 48
+    assert found["loom_id"] == "rapier-190-dobby"
 
 
 def test_hours_follow_from_ends_and_the_stated_rate(client: FlaskClient) -> None:
     rates = {"knots_per_h": 1000, "tie_in_ends_per_h": 10_000_000, "tie_in_fixed_hours": 0}
-    told = plan(client, request("/warp/yarns/A/colour", "#1c2a4a", rates=rates))
-    (step,) = told["steps"]
-    assert step["hours"] == pytest.approx(told["new"]["total_ends"] / 1000, rel=1e-3)
+    found = plan(client, request("/warp/yarns/A/colour", "#1c2a4a", rates=rates))
+    (step,) = found["steps"]
+    assert step["hours"] == pytest.approx(found["new"]["total_ends"] / 1000, rel=1e-3)
 
 
 class TestWhoseRatesCount:
-    def assumed(self, told: Any) -> set[str]:
-        pointers = {line["pointer"] for line in told["assumptions"]}
+    def assumed(self, found: Any) -> set[str]:
+        pointers = {line["pointer"] for line in found["assumptions"]}
         return {name for name in RATE_NAMES if f"/rates/{name}" in pointers}
 
     def test_starting_values_are_assumptions(self, client: FlaskClient) -> None:
@@ -180,35 +180,35 @@ def test_the_same_question_has_the_same_answer_and_tag(client: FlaskClient) -> N
 
 
 def test_a_cloth_that_cannot_be_woven_gets_its_findings_first(client: FlaskClient) -> None:
-    told = plan(client, request("/width_cm", 300))
-    assert list(told)[:2] == ["loom_id", "findings"]
-    assert (told["route"], told["steps"], told["loom_stop_hours"]) == (None, [], None)
-    pointers = {each["pointer"] for each in told["findings"] if each["severity"] == "error"}
+    found = plan(client, request("/width_cm", 300))
+    assert list(found)[:2] == ["loom_id", "findings"]
+    assert (found["route"], found["steps"], found["loom_stop_hours"]) == (None, [], None)
+    pointers = {each["pointer"] for each in found["findings"] if each["severity"] == "error"}
     assert "/to/width_cm" in pointers
-    assert told["caution"]
+    assert found["caution"]
 
 
 class TestSequence:
     def test_the_best_sequence_is_answered(self, client: FlaskClient) -> None:
-        told = plan(client, sequence())
-        assert sorted(each["index"] for each in told["sequence"]) == [0, 1, 2]
-        assert [each["route"] for each in told["sequence"]].count("draw_in") == 1
-        assert told["saved_hours"] == pytest.approx(
-            told["given_loom_stop_hours"] - told["loom_stop_hours"], rel=1e-5
+        found = plan(client, sequence())
+        assert sorted(each["index"] for each in found["sequence"]) == [0, 1, 2]
+        assert [each["route"] for each in found["sequence"]].count("draw_in") == 1
+        assert found["saved_hours"] == pytest.approx(
+            found["given_loom_stop_hours"] - found["loom_stop_hours"], rel=1e-5
         )
-        assert told["saved_hours"] > 0
-        assert len(told["matrix"]) == 3
-        assert told["caution"]
+        assert found["saved_hours"] > 0
+        assert len(found["matrix"]) == 3
+        assert found["caution"]
 
     def test_what_is_on_the_loom_counts(self, client: FlaskClient) -> None:
         satin = changed(OLD, "/weave", "5-end satin move 2")
-        told = plan(client, sequence(on_loom=satin))
-        assert told["sequence"][0]["index"] == 1
-        assert told["sequence"][0]["route"] == "keep"
+        found = plan(client, sequence(on_loom=satin))
+        assert found["sequence"][0]["index"] == 1
+        assert found["sequence"][0]["route"] == "keep"
 
     def test_weaves_that_are_too_large_together_are_refused(
         self, client: FlaskClient, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         monkeypatch.setattr(request_schemas, "MOST_CROSSINGS_ON_LOOMS", 20)
-        told = faults(client, sequence())
-        assert "send fewer orders" in told["/orders/2/weave"]
+        found = faults(client, sequence())
+        assert "send fewer orders" in found["/orders/2/weave"]

@@ -53,8 +53,9 @@ def sheet(client: FlaskClient) -> Any:
     return answer.get_json()
 
 
-def test_the_figures_of_a_design_agree_with_one_another(sheet: Any) -> None:
+def test_the_figures_of_a_design_agree_with_one_another(client: FlaskClient, sheet: Any) -> None:
     plan, effects = sheet["plan"], sheet["effects"]
+    asked = client.post(ADDRESS, json=changed(correct=False)).get_json()
     assert sum(each["share_pct"] for each in effects) == pytest.approx(100, abs=0.01)
     assert plan["cards"] == plan["picks"] == sum(plan["picks_by_weft"].values())
     ends = sum(int(cords) * hooks for cords, hooks in plan["hooks_by_cords"].items())
@@ -72,6 +73,9 @@ def test_the_figures_of_a_design_agree_with_one_another(sheet: Any) -> None:
     assert crossings == plan["repeat_ends"] * plan["picks"]
     raised = sum(each["warp_up_pct"] * each["share_pct"] for each in effects) / 100
     assert raised == pytest.approx(sheet["lift"]["mean_pct"], rel=1e-4)
+    assert not plan["is_whole_cloth"]
+    assert plan["design_id"] != asked["plan"]["design_id"]
+    assert [each["weave"] for each in effects] == ["8-end satin move 3"] * 2
 
 
 def test_a_design_is_judged_as_its_validation_judges_it(client: FlaskClient, sheet: Any) -> None:
@@ -80,6 +84,20 @@ def test_a_design_is_judged_as_its_validation_judges_it(client: FlaskClient, she
     for name in ("verdict", "findings", "rates", "assumptions"):
         assert report[name] == sheet[name]
     assert report["setup"]["hooks_used"] == sheet["plan"]["hooks_used"] == 32
+    # The section of the report is the sheet but for what it lists by place.
+    for name, value in report["design"].items():
+        if name in {"lift", "floats"}:
+            continue
+        assert sheet[name] == value, name
+    floats = {(each["system"], each["side"]): each for each in sheet["floats"]}
+    for each in report["design"]["floats"]:
+        assert each.items() <= floats[each["system"], each["side"]].items()
+    assert report["design"]["lift"].items() <= sheet["lift"].items()
+    # One computation: the tightest part of the map is the tightness of the cloth.
+    mapped = sheet["tightness_map"]
+    greatest = max(max(row) for row in mapped["values_pct"])
+    assert greatest == report["cloth"]["tightness_pct"] == sheet["tightness"]["greatest_pct"]
+    assert mapped["tight_areas"] == []
     own = client.get(report["links"]["self"]).get_json()
     assert own["findings"] == report["findings"]
 
@@ -161,18 +179,40 @@ def test_every_fault_of_a_design_comes_at_once(client: FlaskClient) -> None:
             },
             picture_png="AAAA",
             covers="hoks",
+            designed_width_cm=2,
             float_limits={"warp_mm": 0},
         ),
     )
     assert found.keys() == {
         f"{at}/picture_png",
         f"{at}/covers",
+        f"{at}/designed_height_cm",
         f"{at}/effects/#ffffff/weave",
         f"{at}/effects/#ffffff/shift",
         f"{at}/effects/red",
         f"{at}/float_limits/warp_mm",
     }
     assert "hooks" in found[f"{at}/covers"]
+
+
+def test_one_colour_has_one_effect_however_it_is_written(client: FlaskClient) -> None:
+    at = "/construction/weave/design/effects/"
+    effects = DESIGN["construction"]["weave"]["design"]["effects"]
+    twice = {**effects, "#C01030": {"weave": "plain"}}
+    assert faults(client, changed(effects=twice)) == {
+        f"{at}#c01030": "This is #c01030 again; state it once."
+    }
+
+
+def test_a_window_begins_within_the_design(client: FlaskClient) -> None:
+    window = {"first_hook": 33, "first_pick": 40}
+    body = {**DESIGN, "options": {"view": "point_paper", "window": window}}
+    answer = client.post(ADDRESS, json=body, headers={"Accept": "image/svg+xml"})
+    assert answer.status_code == 422
+    assert {each["pointer"]: each["allowed"] for each in answer.get_json()["errors"]} == {
+        "/options/window/first_hook": "1 to 32",
+        "/options/window/first_pick": "1 to 32",
+    }
 
 
 def test_colours_and_effects_are_held_against_each_other(client: FlaskClient) -> None:
@@ -196,6 +236,7 @@ def test_a_weave_that_is_no_design_is_refused(client: FlaskClient) -> None:
             "/loom/shedding/tie/1",
         ),
         ([{"from_hook": 0, "hooks": 20}], "/loom/shedding/tie/0/from_hook"),
+        ([{"from_hook": 1, "hooks": 32, "point": "single"}], "/loom/shedding/tie/0/point"),
         ([], "/loom/shedding/tie"),
     ],
 )

@@ -60,7 +60,7 @@ class TestWhichLooms:
         assert report["matches"][1]["verdict"] == "not_weavable"
         assert "width.reed_space" in report["matches"][1]["codes"]["errors"]
 
-    def test_looms_without_a_name_are_told_by_their_place(self, client: FlaskClient) -> None:
+    def test_looms_without_a_name_are_named_by_their_place(self, client: FlaskClient) -> None:
         report = ranking(client, looms=[loom(None, reed_width_cm=130), loom(None)])
         assert names(report) == [None, None]
         assert [match["index"] for match in report["matches"]] == [1, 0]
@@ -191,10 +191,10 @@ def test_the_answer_points_at_the_field_and_says_what_to_change(
     assert words in faults(client, body)[pointer]
 
 
-def test_unknown_looms_are_told_beside_whatever_else_is_wrong(client: FlaskClient) -> None:
+def test_unknown_looms_are_reported_beside_whatever_else_is_wrong(client: FlaskClient) -> None:
     unknown = [f"X{number}" for number in range(10)]
-    told = faults(client, {"construction": CLOTH | {"width_cm": 0}, "loom_ids": unknown})
-    assert told.keys() == {"/construction/width_cm", *(f"/loom_ids/{n}" for n in range(10))}
+    found = faults(client, {"construction": CLOTH | {"width_cm": 0}, "loom_ids": unknown})
+    assert found.keys() == {"/construction/width_cm", *(f"/loom_ids/{n}" for n in range(10))}
 
 
 def test_large_designs_are_not_drawn_in_on_any_number_of_looms(
@@ -221,7 +221,7 @@ class TestQuery:
     def ask(self, client: FlaskClient, body: object, **headers: str) -> Any:
         return client.open(ADDRESS, method="QUERY", json=body, headers=headers)
 
-    def test_it_asks_the_same(self, client: FlaskClient) -> None:
+    def test_it_requests_the_same(self, client: FlaskClient) -> None:
         body = {"construction": CLOTH}
         posted, queried = client.post(ADDRESS, json=body), self.ask(client, body)
         assert queried.data == posted.data
@@ -252,7 +252,7 @@ class TestQuery:
         etag = self.ask(client, {"construction": CLOTH}).headers["ETag"]
         assert self.ask(client, other).headers["ETag"] != etag
 
-    def test_it_follows_the_looms_that_are_asked_for(self, client: FlaskClient) -> None:
+    def test_it_follows_the_looms_that_are_requested(self, client: FlaskClient) -> None:
         text = PARK_TEXT.replace("shafts = 8", "shafts = 10")
         later = create_app(park=parse_park(text, name="park.toml")).test_client()
         for looms, same in (
@@ -268,3 +268,22 @@ class TestQuery:
 def test_the_construction_must_be_there_even_if_looms_are(client: FlaskClient) -> None:
     body = changed({"construction": CLOTH, "looms": [loom("A")]}, "/construction", DELETE)
     assert faults(client, body).keys() == {"/construction"}
+
+
+def test_what_the_verdicts_on_the_best_looms_rest_on_is_found_on_request(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wide = CLOTH | {"width_cm": 176}
+    plain = ranking(client, construction=wide)
+    assert {each["decisive_assumptions"] is None for each in plain["matches"]} == {True}
+    monkeypatch.setattr(loom_matching, "MOST_LOOMS_DECIDED", 1)
+    options = {"decisive_assumptions": True}
+    best, other = ranking(client, construction=wide, options=options)["matches"]
+    assert other["verdict_holds"] is None
+    request = {"construction": wide, "loom_id": best["loom_id"], "options": options}
+    report = client.post("/v1/validations", json=request).get_json()
+    for name in ("verdict_holds", "decisive_assumptions", "turning_corner"):
+        assert best[name] == report[name], name
+    assert faults(client, {"construction": wide, "options": {"decisive": True}}).keys() == {
+        "/options/decisive"
+    }

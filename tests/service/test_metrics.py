@@ -78,6 +78,22 @@ def test_a_report_is_counted_with_its_findings(client: FlaskClient) -> None:
     assert counted == len(reports[0]["findings"])
 
 
+def test_work_and_trials_are_counted(client: FlaskClient) -> None:
+    wide = changed(small_request(), "/construction/width_cm", 205.5)
+    answers: list[Any] = []
+    risen = rise(client, lambda: answers.append(post(client, wide)))
+    assert risen[of("weavability_work_units_total")] == 1
+    tried = {kind: risen[of("weavability_trials_total", kind=kind)] for kind in ("probe", "proof")}
+    assert 0 < tried["proof"] <= tried["probe"]
+    without = {**changed(small_request(), "/construction/width_cm", 206.5)}
+    without["options"] = {"remedies": False}
+    unrisen = rise(client, lambda: post(client, without))
+    assert not any(unrisen.get(of("weavability_trials_total", kind=kind)) for kind in tried)
+    search = rise(client, lambda: client.post("/v1/remedies", json=wide, buffered=True))
+    assert search[of("weavability_work_units_total")] > 50
+    assert search[of("weavability_trials_total", kind="proof")] > 0
+
+
 def test_a_rejection_is_counted_by_its_reason(client: FlaskClient) -> None:
     risen = rise(client, lambda: client.post("/v1/validations", data=b"{", buffered=True))
     assert risen[of("weavability_rejections_total", reason="unsupported-media-type")] == 1

@@ -8,6 +8,7 @@ import json
 import logging
 import re
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, urlencode
 
@@ -21,8 +22,10 @@ from service.pages import Page, read
 from werkzeug.test import TestResponse
 
 from weavability.answers.caution import CAUTION
+from weavability.service.access.tokens import Scope, make_token
 from weavability.service.app import create_app
 from weavability.service.batches.csv_columns import columns
+from weavability.service.batches.order_lines import read_order_line
 from weavability.service.pages.order_examples import examples
 from weavability.service.pages.order_state import settled
 from weavability.service.requests.park import load_park
@@ -123,6 +126,7 @@ def test_an_address_is_an_order_and_its_answer(client: FlaskClient) -> None:
     links = [each.attributes.get("href", "") for each in page.all("a")]
     assert any(re.fullmatch(r"/v1/validations/v1\.[\w-]+/setup-sheet", each) for each in links)
     assert any(each.startswith("/matches?") and "loom_id" not in each for each in links)
+    assert any(each.startswith("/board#add=/v1/validations/v1.") for each in links)
     report = next(each for each in links if re.fullmatch(r"/v1/validations/v1\.[\w-]+", each))
     assert client.get(report, headers=BROWSER).status_code == 200
     figure = page.one("figcaption").text
@@ -395,6 +399,45 @@ class TestPasting:
             "ends_per_cm": "32.0",
         }
 
+    @pytest.mark.parametrize(
+        ("text", "cells", "said"),
+        [
+            (
+                "2/2 twill Z, Ne 30 cotton x Ne 20 cotton, 32 x 24 per cm; 200 cm; 3000 m",
+                {name: text for name, text in ORDER.items() if name != "loom_id"},
+                "",
+            ),
+            (
+                '40x40/133x72, 63", plain, cotton, by Friday',
+                {
+                    "warp_yarn_A": "40",
+                    "weft_yarn_A": "40",
+                    "ends_per_in": "133",
+                    "picks_per_in": "72",
+                    "width_in": "63",
+                    "weave": "plain",
+                    "warp_fibre_A": "cotton",
+                    "weft_fibre_A": "cotton",
+                },
+                "133 x 72 is taken per inch, because the width is in inches. "
+                "Not understood: by Friday.",
+            ),
+            (
+                "20 tex x R 40 tex/2, 28 x 26, 150 cm, 160 cm",
+                {"warp_yarn_A": "20 tex", "weft_yarn_A": "R 40 tex/2", "width_cm": "150"},
+                "Not understood: 28 x 26, per cm or per inch? Not understood: 160 cm.",
+            ),
+        ],
+    )
+    def test_the_line_of_an_order_is_read(
+        self, client: FlaskClient, text: str, cells: dict[str, str], said: str
+    ) -> None:
+        read_line, notes = read_order_line(text)
+        assert read_line == cells
+        assert " ".join(notes) == said
+        answer = sent(client, {"paste": text})
+        assert said in words(answer) if said else moved_to(answer) == cells
+
     def test_a_file_is_read_as_well(self, client: FlaskClient) -> None:
         fields = {"paste": "", "order_file": (io.BytesIO(self.JSON.encode()), "order.json")}
         there = moved_to(sent(client, fields, content_type="multipart/form-data"))
@@ -472,6 +515,20 @@ class TestBodies:
         answer = sent(client, fields, follow_redirects=True)
         assert answer.status_code in (200, 422)
         assert answer.mimetype == "text/html"
+
+
+def test_a_service_with_tokens_judges_for_nobody_without_one(tmp_path: Path) -> None:
+    token, lines = make_token("erp", [Scope.VALIDATE])
+    (tmp_path / "tokens.toml").write_text(lines, encoding="utf-8")
+    guarded = create_app(Settings(tokens=tmp_path / "tokens.toml")).test_client()
+    path = f"/?{urlencode(ORDER)}"
+    assert guarded.get("/").status_code == 200
+    for accept in (BROWSER, {}, {"Accept": "*/*"}):
+        assert guarded.post("/", data=ORDER, headers=accept).status_code == 401
+    assert guarded.get(path, headers=BROWSER).status_code == 401
+    with_token = {**BROWSER, "Authorization": f"Bearer {token}"}
+    assert guarded.get(path, headers=with_token).status_code == 200
+    assert guarded.post("/", data=ORDER, headers=with_token).status_code == 303
 
 
 def test_pages_of_addresses_are_revalidated_and_change_with_typing(client: FlaskClient) -> None:

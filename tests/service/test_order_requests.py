@@ -107,6 +107,21 @@ BAD: list[tuple[dict[str, Any], str, str]] = [
         "/construction/requirements/fibre_pct/cotton",
         "The share of cotton is required twice.",
     ),
+    (
+        {"requirements": {"fibre_pct": {"cotton": {"min": 120}}}},
+        "/construction/requirements/fibre_pct/cotton/min",
+        "min must be at most 100 %.",
+    ),
+    (
+        {"requirements": {"open_area_pct": {"max": 150}}},
+        "/construction/requirements/open_area_pct/max",
+        "max must be at most 100 %.",
+    ),
+    (
+        {"requirements": {"fibre_pct": {"cotton": {"min": 60}, "polyester": {"min": 41}}}},
+        "/construction/requirements/fibre_pct",
+        "The least shares of all fibres together must be at most 100 %; they are 101 %.",
+    ),
     ({"requirements": {"weight": 1}}, "/construction/requirements/weight", "There is no field"),
 ]
 
@@ -133,19 +148,26 @@ def test_a_sheet_has_a_column_for_each_field(client: FlaskClient) -> None:
         "order.piece_length_m": "60",
         "requirements.finished_width_cm.max": "10",
         "requirements.fibre_pct": '{"cotton": {"min": 60}}',
+        "options.decisive_assumptions": "yes",
     }
     written = StringIO()
     sheet = csv.DictWriter(written, cells)
     sheet.writeheader()
-    sheet.writerow(cells)
+    sheet.writerows([cells, {name: cells[name] for name in cells if "." not in name}])
     answer = client.post(
         "/v1/validations", data=written.getvalue(), headers={"Content-Type": "text/csv"}
     )
-    (row,) = csv.DictReader(StringIO(answer.text))
+    row, without = csv.DictReader(StringIO(answer.text))
     assert "requirement.width" in row["codes"].split()
     assert float(row["order.ordered_m"]) == 1200
+    assert not any(
+        value
+        for name, value in without.items()
+        if name.startswith("order.") and name != "order.beam_contraction_pct"
+    )
     assert float(row["order.beam_m"]) > float(row["order.grey_m"])
     assert '"met":"no"' in row["requirements"]
+    assert (row["verdict_holds"], without["verdict_holds"]) == ("true", "")
     assert list(row)[-1] == "caution"
 
 

@@ -7,7 +7,8 @@ from service.support import PARK_TEXT, small_request
 
 from weavability.answers.caution import CAUTION
 from weavability.looms.carriers import InsertionSystem
-from weavability.looms.loom_limits import default_limits, resolve_loom
+from weavability.looms.default_limits import default_limits
+from weavability.looms.loom_limits import resolve_loom
 from weavability.service import Settings, create_app
 from weavability.service.gunicorn import command
 from weavability.service.requests.park import ParkError, load_park, parse_park
@@ -42,18 +43,18 @@ def test_a_file_is_read(tmp_path: Path) -> None:
 
 
 def test_an_error_names_file_loom_field_and_value() -> None:
-    told = complaint(PARK_TEXT.replace("shafts = 8", "shafts = 0"))
-    assert told.startswith("hall2.toml cannot be used:")
-    assert "loom 2 ('air-jet-190-cam'), shedding.shafts: " in told
-    assert "(given: 0; allowed: a whole number from 2 to 64 shafts, such as 20)" in told
+    found = complaint(PARK_TEXT.replace("shafts = 8", "shafts = 0"))
+    assert found.startswith("hall2.toml cannot be used:")
+    assert "loom 2 ('air-jet-190-cam'), shedding.shafts: " in found
+    assert "(given: 0; allowed: a whole number from 2 to 64 shafts, such as 20)" in found
 
 
-def test_every_fault_of_every_loom_is_told() -> None:
+def test_every_fault_of_every_loom_is_reported() -> None:
     text = PARK_TEXT.replace("reed_width_cm", "reed_width").replace('dobby"', 'doby"')
-    told = complaint(text)
-    assert told.count("reed_width") >= 2
-    assert "loom 1" in told
-    assert "loom 2" in told
+    found = complaint(text)
+    assert found.count("reed_width") >= 2
+    assert "loom 1" in found
+    assert "loom 2" in found
 
 
 @pytest.mark.parametrize(

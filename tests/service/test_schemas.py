@@ -43,6 +43,8 @@ from weavability.service.schemas.fields import (
 from weavability.service.schemas.order_schema import PieceOrderSchema, RequirementsSchema
 from weavability.service.schemas.prices_schema import YarnPrices
 from weavability.service.schemas.request_schemas import ValidationRequestSchema
+from weavability.service.schemas.running_schema import ChangeoverRatesSchema, RunningSchema
+from weavability.service.schemas.shedding_schema import SheddingSchema
 from weavability.service.schemas.yarn_schema import YarnSchema
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS, Bounds
@@ -197,14 +199,14 @@ def test_every_number_has_a_unit() -> None:
         (PieceOrder, PieceOrderSchema),
         (Requirements, RequirementsSchema),
         (Insertion, loom_schemas.InsertionSchema),
-        (Shedding, loom_schemas.SheddingSchema),
+        (Shedding, SheddingSchema),
         (CurvePoint, loom_schemas.CurvePointSchema),
         (Band, loom_schemas.PicksBandSchema),
         (Band, loom_schemas.TexBandSchema),
         (WarpBeam, loom_schemas.WarpBeamSchema),
         (WarpStrain, loom_schemas.WarpStrainSchema),
-        (ChangeoverRates, loom_schemas.ChangeoverRatesSchema),
-        (Running, loom_schemas.RunningSchema),
+        (ChangeoverRates, ChangeoverRatesSchema),
+        (Running, RunningSchema),
         (Loom, loom_schemas.LoomSchema),
     ],
 )
@@ -224,10 +226,10 @@ def test_nothing_of_the_domain_is_left_out(made: Any, schema: type[Body[Any]]) -
 def test_inch_forms_are_the_only_difference(
     made: Any, schema: type[Body[Any]], other: set[str]
 ) -> None:
-    told = {"threads_per_cm", "inch_fields", "weave_notes", "design", "figured"}
+    derived = {"threads_per_cm", "inch_fields", "weave_notes", "design", "figured"}
     if schema is construction_schemas.WeftSchema:
-        told |= {"beams"}  # only ends come from beams
-    names = {each.name for each in dataclass_fields(made)} - told
+        derived |= {"beams"}  # only ends come from beams
+    names = {each.name for each in dataclass_fields(made)} - derived
     assert names | other == schema().fields.keys()
 
 

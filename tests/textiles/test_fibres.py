@@ -23,6 +23,11 @@ from weavability.textiles.fibres import LONGEST_NAME, Fibre, fibres, find_fibre
         ("spun silk", "spun-silk"),
         ("worsted wool", "worsted"),
         ("rayon", "viscose"),
+        ("organic combed cotton", "cotton"),
+        ("65/35 recycled polyester/combed cotton", "polyester 65 cotton 35"),
+        ("polyester DTY", "textured-polyester"),
+        ("alpaca", "wool"),
+        ("100 % Pima cotton", "cotton"),
     ],
 )
 def test_names_of_fibres(name: str, key: str) -> None:
@@ -137,6 +142,7 @@ def test_a_little_elastane_does_not_change_strength_and_elongation() -> None:
     ("name", "reason"),
     [
         ("coton", "Did you mean 'cotton'"),
+        ("vicuna", "Name one of the list"),
         ("plyester/cotton", "Did you mean 'polyester'"),
         ("", "No fibre is known"),
         ("xyz", "Name one of the list"),

@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+import io
+import struct
+import zlib
 from dataclasses import replace
+from functools import partial
+from importlib import resources
+from itertools import groupby
 from typing import Any
 
 import numpy as np
@@ -18,8 +24,9 @@ from textiles.figured import WEAVES, design_of, pictures
 from textiles.pictures import png
 
 from weavability.textiles.errors import InputError
+from weavability.textiles.figured.design_figures import count_floats, tightest_of_parts
 from weavability.textiles.figured.effect_picture import read_effect_picture
-from weavability.textiles.figured.figured_cloth import HarnessTie, weave_design
+from weavability.textiles.figured.figured_cloth import FiguredCloth, HarnessTie, weave_design
 from weavability.textiles.figured.figured_design import (
     Back,
     Covers,
@@ -38,8 +45,9 @@ from weavability.textiles.figured.float_limits import (
 )
 from weavability.textiles.figured.float_search import count_lengths, floats_of
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
+from weavability.textiles.jamming import tightness_by_place, tightness_pct
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.weave_matrix import Matrix, Weave
+from weavability.textiles.weave_matrix import Matrix, Repeat, Weave
 from weavability.textiles.weave_structure import analyse
 
 SATIN, SATEEN = parse_weave("8-end satin move 3"), parse_weave("8-end sateen move 3")
@@ -140,15 +148,16 @@ def test_floats_add_up_to_the_crossings_of_threads_that_interlace(pixels: NDArra
     assert np.flatnonzero(down + up).max() == longest
 
 
-@given(pixels=pictures(), centred=st.booleans())
+@given(pixels=pictures(), centred=st.booleans(), times=st.sampled_from([1, 2]))
 @share_of_examples(0.3)
 def test_a_correction_binds_every_float_and_keeps_the_cloth_whole(
-    pixels: NDArray[Any], centred: bool
+    pixels: NDArray[Any], centred: bool, times: int
 ) -> None:
     limits_mm = FloatLimits(warp_mm=9.0, weft_mm=9.0)
     design = design_of(pixels, WEAVES, correct=True, float_limits=limits_mm)
     hooks = tuple(range(pixels.shape[1]))
-    harness = HarnessTie(hooks=len(hooks), hook_of_end=(hooks + hooks[::-1]) if centred else ())
+    tied = (hooks + hooks[::-1]) if centred else hooks
+    harness = HarnessTie(hooks=len(hooks), hook_of_end=times * tied)
     woven = weave_design(lay_on_hooks(design), harness, **TEN_PER_CM)
     lifts, limits, tie = woven.lifts, woven.limits, woven.tie
     corrected = woven.correction.lift
@@ -158,18 +167,66 @@ def test_a_correction_binds_every_float_and_keeps_the_cloth_whole(
     assert sum(woven.correction.dots_by_effect) == woven.correction.dots
     assert strong_parts(woven.weave.matrix) <= strong_parts(before)
     for system in System:
-        asked = _excess(lifts, lifts.lift, tie, limits, system)
-        assert _excess(lifts, corrected, tie, limits, system) <= asked
-    again = bind_floats(replace(lifts, lift=corrected), tie, limits)
+        stated = _excess(woven, lifts.lift, system)
+        assert _excess(woven, corrected, system) <= stated
+    edges = {"has_edges": woven.has_edges}
+    assert woven.has_edges is (times == 1)
+    again = bind_floats(replace(lifts, lift=corrected), tie, limits, **edges)
     if woven.numbers.long_floats == 0:
         assert np.array_equal(again.lift, corrected)
-    same = bind_floats(lifts, tie, limits)
+    same = bind_floats(lifts, tie, limits, **edges)
     assert same.lift.tobytes() == corrected.tobytes()
 
 
-def _excess(lifts: Any, lift: Matrix, tie: Any, limits: Any, system: System) -> int:
-    found = long_floats(lifts, lift, tie, limits, system)
+def _excess(woven: FiguredCloth, lift: Matrix, system: System) -> int:
+    found = long_floats(
+        woven.lifts, lift, woven.tie, woven.limits, system, has_edges=woven.has_edges
+    )
     return sum(int((each.lengths - each.limits).sum()) for each in found)
+
+
+@pytest.fixture(scope="module")
+def drawn_by_others() -> NDArray[Any]:
+    """A picture of things that an installed package ships, in four colours: 512 x 448 pixels."""
+    drawings = resources.files("networkx.drawing.tests") / "baseline"
+    content = (drawings / "test_house_with_colors.png").read_bytes()
+    with Image.open(io.BytesIO(content)) as drawing:
+        few = drawing.convert("RGB").quantize(4, dither=Image.Dither.NONE)
+    pixels = np.asarray(few)[16:464, 64:576]
+    assert len(np.unique(pixels)) > 2
+    return pixels
+
+
+@pytest.mark.parametrize("tied", [False, True])
+def test_a_picture_that_somebody_else_drew_is_bound_whole(
+    drawn_by_others: NDArray[Any], tied: bool
+) -> None:
+    limit = 10
+    design = design_of(
+        drawn_by_others,
+        [SATIN, SATEEN, "3/1 twill Z", "2/2 twill S"],
+        correct=True,
+        float_limits=FloatLimits(warp_mm=limit, weft_mm=limit),
+    )
+    hooks = tuple(range(512))
+    harness = HarnessTie(hooks=512, hook_of_end=hooks + hooks[::-1] if tied else ())
+    woven = weave_design(lay_on_hooks(design), harness, **TEN_PER_CM)
+    cloth = woven.weave.matrix
+    asked = woven.lifts.lift if woven.tie is None else woven.lifts.lift[:, woven.tie]
+
+    def longest(lines: Matrix) -> int:
+        # Twice the line joins its ends; a cloth from edge to edge has none to join.
+        return max(
+            len(list(run))
+            for line in lines.tolist()
+            for _, run in groupby(line if woven.has_edges else line + line)
+        )
+
+    assert longest(asked) > limit
+    assert max(longest(cloth), longest(np.hstack([cloth.T, cloth.T]))) <= limit
+    assert woven.numbers.long_floats == 0
+    assert strong_parts(cloth) <= strong_parts(asked)
+    assert int((cloth != asked).sum()) == woven.correction.dots * (2 if tied else 1)
 
 
 def test_long_floats_of_stripes_at_an_edge_are_bound_by_a_dot_each() -> None:
@@ -206,7 +263,7 @@ def test_an_effect_without_a_binding_is_left_as_it_is() -> None:
     assert woven.words.first_long == "17 picks on hook 5 from pick 4"
 
 
-@given(pixels=pictures(colours=2, most=32), times=st.integers(1, 3))
+@given(pixels=pictures(colours=2, most=32), times=st.integers(2, 3))
 @share_of_examples(0.2)
 def test_a_straight_tie_of_several_repeats_changes_nothing(
     pixels: NDArray[Any], times: int
@@ -240,6 +297,48 @@ def test_weaves_are_laid_on_the_hooks_and_turned_by_the_tie() -> None:
     assert (woven.numbers.turn_float_ends, woven.numbers.turn_limit_ends) == (14, 8)
 
 
+@given(pixels=pictures(colours=2, most=32))
+@share_of_examples(0.1)
+def test_a_tie_over_the_whole_cloth_once_ends_at_its_edges(pixels: NDArray[Any]) -> None:
+    limits_mm = FloatLimits(weft_mm=4.0)
+    lifts = lay_on_hooks(design_of(pixels, [SATIN, "plain"], float_limits=limits_mm))
+    hooks = tuple(range(pixels.shape[1]))
+    once = weave_design(lifts, HarnessTie(hooks=len(hooks), hook_of_end=hooks), **TEN_PER_CM)
+    panels = HarnessTie(hooks=len(hooks), hook_of_end=3 * hooks, panels=3)
+    each = weave_design(lifts, panels, **TEN_PER_CM)
+
+    assert once.has_edges
+    assert np.array_equal(once.weave.matrix, each.weave.matrix)
+    assert replace(each.numbers, tie_ends=len(hooks)) == once.numbers
+    rows = [row for row in once.weave.matrix.tolist() if 0 < sum(row) < len(row)]
+    runs = [len(list(run)) for row in rows for _, run in groupby(row)]
+    weft = [each for each in count_floats(once, once.weave.matrix) if each.system is System.WEFT]
+    counted = weft[0].counts + weft[1].counts
+    assert np.array_equal(counted, np.bincount(runs, minlength=len(counted)))
+    assert analyse(once.weave).longest_weft_float_ends == max(runs, default=0)
+    assert once.numbers.long_floats == sum(each > 4 for each in runs)
+
+
+def test_borders_that_meet_only_round_the_loom_do_not_turn_there() -> None:
+    # A border, the centre and the border turned: 8-end satin breaks and turns nowhere but inside.
+    hooks = tuple(range(16))
+    lifts = lay_on_hooks(design_of(np.zeros((8, 16), dtype=int), [SATIN]))
+    tied = hooks + hooks[::-1]
+    once = weave_design(lifts, HarnessTie(hooks=16, hook_of_end=tied), **TEN_PER_CM)
+    twice = weave_design(lifts, HarnessTie(hooks=16, hook_of_end=2 * tied), **TEN_PER_CM)
+    assert [each.words.turns[0].end for each in (once, twice)] == [16, 32]
+    # 14 across the turn inside; at the edges the same float is cut in two.
+    assert once.numbers.turn_float_ends == twice.numbers.turn_float_ends == 14
+    gathered = (*range(8), *range(8, 16), *range(7, -1, -1))
+    numbers = [
+        weave_design(
+            lifts, HarnessTie(hooks=16, hook_of_end=times * gathered), **TEN_PER_CM
+        ).numbers.turn_float_ends
+        for times in (1, 2)
+    ]
+    assert numbers == [0, 14]
+
+
 def test_a_picture_of_the_cloth_is_held_against_the_tie() -> None:
     half = np.array([[0, 0, 1, 1, 0, 1], [0, 1, 1, 0, 0, 0]])
     cloth = np.hstack([half, half[:, ::-1]])
@@ -249,16 +348,21 @@ def test_a_picture_of_the_cloth_is_held_against_the_tie() -> None:
     alike = weave_design(
         lay_on_hooks(design_of(cloth, weaves, covers=Covers.CLOTH)), harness, **TEN_PER_CM
     )
-    assert (alike.numbers.tie_conflicts, alike.words.conflict_end) == (0, 0)
+    assert (alike.numbers.tie_conflicts, alike.words.conflicts) == (0, ())
     of_hooks = weave_design(lay_on_hooks(design_of(half, weaves)), harness, **TEN_PER_CM)
     assert np.array_equal(alike.weave.matrix, of_hooks.weave.matrix)
 
-    cloth[0, 9] ^= 1
+    cloth[:, 9] ^= 1
+    cloth[1, 11] ^= 1
     unlike = weave_design(
         lay_on_hooks(design_of(cloth, weaves, covers=Covers.CLOTH)), harness, **TEN_PER_CM
     )
-    assert unlike.numbers.tie_conflicts == 1
-    assert unlike.words.conflict_end == 10
+    assert (unlike.numbers.tie_conflicts, unlike.numbers.conflicting_ends) == (3, 2)
+    assert [place[:2] for place in unlike.words.conflicts] == [(10, 1), (12, 2)]
+    assert unlike.words.conflicts[1].what == (
+        "end 12 shows effect 1 on pick 2, and end 1 on the same hook effect 0; "
+        "pixels that differ: 1"
+    )
 
 
 def test_a_ground_that_does_not_divide_the_repeat_breaks_there() -> None:
@@ -347,10 +451,43 @@ def test_groups_of_ends_take_up_as_they_interlace() -> None:
     assert woven.numbers.take_up_times == pytest.approx(4.0)
 
 
+def test_stripes_are_as_tight_as_their_own_weaves_and_the_map_keeps_the_tightest() -> None:
+    pixels = np.repeat([[0] * 80 + [1] * 80], 16, axis=0)
+    weave = Weave(matrix=laid(pixels, ["plain", SATIN]))
+    set_in = partial(
+        tightness_pct,
+        ends_per_cm=40.0,
+        picks_per_cm=30.0,
+        warp_diameter_mm=0.15,
+        weft_diameter_mm=0.18,
+    )
+    squares = tightness_by_place(Repeat.of(weave), **set_in.keywords)
+    # An end of plain interlaces at each pick, one of 8-end satin twice in eight.
+    for square, mean_float in ((2, 1.0), (12, 4.0)):
+        alone = set_in(mean_float_of_picks=mean_float, mean_float_of_ends=mean_float)
+        assert squares[0, square] == pytest.approx(alone)
+    wide = np.tile(squares, (1, 10))
+    parts = tightest_of_parts(wide)
+    assert parts.shape == (1, 64)
+    assert parts.max() == squares.max()
+
+
 def palette_png(pixels: NDArray[Any], colours: int) -> bytes:
     picture = Image.fromarray(pixels.astype(np.uint8), mode="P")
     picture.putpalette([channel for value in range(colours) for channel in (value, 0, 255 - value)])
     return png(picture)
+
+
+def with_palette(colours: int, *, bits: int = 8, step: int = 1) -> bytes:
+    """A picture of values 0 and 1 whose palette is replaced."""
+    picture = Image.fromarray(np.array([[0, 1]], dtype=np.uint8), mode="P")
+    picture.putpalette([0, 0, 0, 1, 1, 1])
+    made = png(picture, bits=bits)
+    at = made.index(b"PLTE") - 4
+    end = at + 12 + int.from_bytes(made[at : at + 4])
+    body = b"PLTE" + bytes(channel for value in range(colours) for channel in (step * value, 7, 7))
+    chunk = struct.pack(">I", len(body) - 4) + body + struct.pack(">I", zlib.crc32(body))
+    return made[:at] + (chunk if colours else b"") + made[end:]
 
 
 def test_a_picture_is_read_from_the_bottom_left() -> None:
@@ -366,6 +503,10 @@ def test_a_picture_is_read_from_the_bottom_left() -> None:
         (png(Image.new("L", (4, 4))), "Save the picture with a palette."),
         (palette_png(np.arange(65).reshape(5, 13), 65), "The picture uses 65 colours; 64 at most"),
         (palette_png(np.zeros((4, 4)), 1)[:-20], "The PNG picture is damaged"),
+        (with_palette(0), "says that it has a palette, and has none"),
+        (with_palette(1), "has pixels of value 1; its palette ends at 0"),
+        (with_palette(3, bits=1), "The palette has 3 colours; 1-bit pixels allow 2"),
+        (with_palette(2, step=0), "uses #000707 under the values 0 and 1"),
     ],
 )
 def test_a_picture_that_cannot_be_read_is_refused(picture: bytes, words: str) -> None:

@@ -13,14 +13,12 @@ from hypothesis import strategies as st
 from weavability.textiles.basic_weaves import multiple_cloth
 from weavability.textiles.construction import Joined, Layers
 from weavability.textiles.errors import InputError
+from weavability.textiles.layer_declaration import MOST_JOINT_THREADS, MOST_LAYERS, layer_orders
 from weavability.textiles.layered_weave import (
-    MOST_JOINT_THREADS,
-    MOST_LAYERS,
     Clash,
     LayeredWeave,
     LayerWeave,
     joint_shares,
-    layer_orders,
     layered_weave,
 )
 from weavability.textiles.notation import parse_weave
@@ -263,6 +261,13 @@ class TestBadInput:
         found = faults(ends="2(", picks="FB", joined=Joined.STITCHED)
         assert "yarn" not in found["/ends"]
         assert found["/picks"].startswith("A layer is named by one letter; 'FB' is none.")
+
+    def test_letters_that_differ_in_case_alone_are_mistyped(self) -> None:
+        assert faults(ends="1F 1B", picks="1F 1b", joined=Joined.SEPARATE) == {
+            "/picks": "Layers B and b differ in their case alone: give each layer one letter, for "
+            "its ends and its picks."
+        }
+        assert list(faults(ends="1F 1f", picks="F", joined=Joined.STITCHED)) == ["/ends"]
 
     def test_a_repeat_is_bounded(self) -> None:
         most = MOST_JOINT_THREADS

@@ -13,7 +13,7 @@ from textiles.published import read, setting_cases, tolerance
 from textiles.sentences import is_sentence
 
 from weavability.textiles import geometry
-from weavability.textiles.assumptions import Ledger
+from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.count_systems import SYSTEMS, TEX_NE
 from weavability.textiles.designations import (
@@ -197,6 +197,7 @@ def test_products_of_tex_and_count(product: float, system: str) -> None:
         ("Ne 30", "Ne 30", 590.5412474 / 30, 1, None),
         ("NeC30", "Ne 30", 590.5412474 / 30, 1, None),
         ("Ne 30/1", "Ne 30", 590.5412474 / 30, 1, None),
+        ("30's cotton", "Ne 30", 590.5412474 / 30, 1, None),
         ("ne30/2", "Ne 30/2", 590.5412474 / 15, 2, None),
         ("Ne 2/30", "Ne 30/2", 590.5412474 / 15, 2, None),
         ("30/2 Ne", "Ne 30/2", 590.5412474 / 15, 2, None),
@@ -302,6 +303,8 @@ def test_thirties_without_a_system_are_refused_where_no_count_is_usual(fibre: st
         ("20 tex + ", "Write the number"),
         ("30", "Ne 30, Nm 30 or 30 tex"),
         ("30/2", "State the system"),
+        ("150/48", "150 den f48 or 150 dtex f48 of 48 filaments"),
+        ("0.3 mm", "It is a diameter"),
         ("40 tex/2", r"write R 40 tex/2 .* 40 tex x 2"),
         ("15/2 tex", "several readings"),
         ("150/12 den", "several readings"),
@@ -710,6 +713,12 @@ def test_a_tape_is_as_wide_and_thick_as_stated() -> None:
     assert both.packing_fraction == pytest.approx(0.9758, abs=1e-4)
     assert "/packing_fraction" not in ledger.lines
     assert "/tape_thickness_mm" not in ledger.lines
+    # Its measures are rounded: of 0.045 mm it would be 108 % fibre.
+    rounded = resolve_yarn(replace(TAPE, tape_width_mm=2.5, tape_thickness_mm=0.045), Ledger())
+    assert (rounded.packing_fraction, rounded.thickness_mm) == (1.0, 0.045)
+    with pytest.raises(InputError, match="111 % fibre") as caught:
+        resolve_yarn(replace(TAPE, tape_width_mm=2.5, tape_thickness_mm=0.044), Ledger())
+    assert caught.value.faults[0].allowed == "0.0444 to 0.4879 mm"
 
 
 def test_of_width_and_thickness_of_a_tape_one_follows_from_the_other() -> None:
@@ -792,10 +801,17 @@ def test_a_core_spun_count_is_that_of_the_whole_yarn() -> None:
 
 
 def test_bare_elastane_runs_thinner_by_its_draft_and_holds_the_same_load() -> None:
-    slack = resolve_yarn(Yarn(designation="44 dtex", fibre="elastane"), Ledger())
+    slack = resolve_yarn(Yarn(designation="44 dtex", fibre="elastane"), ledger := Ledger())
+    assumed = ledger.lines["/elastane_draft"]
+    assert (assumed.value, assumed.grade) == (1.0, Grade.COMMON_PRACTICE)
+    assert assumed.band == ValueBand(1.0, 4.0)
     drawn = resolve_yarn(
-        Yarn(designation="44 dtex", fibre="elastane", elastane_draft=3.0), Ledger()
+        Yarn(designation="44 dtex", fibre="elastane", elastane_draft=3.0), ledger := Ledger()
     )
+    assert "/elastane_draft" not in ledger.lines
+    stiff = Yarn(designation="44 dtex", fibre="elastane", breaking_elongation_pct=100.0)
+    resolve_yarn(stiff, ledger)
+    assert ledger.lines["/elastane_draft"].band == ValueBand(1.0, 1.8)
     assert drawn.linear_density_tex == pytest.approx(slack.linear_density_tex / 3)
     assert drawn.strength_cn == pytest.approx(slack.strength_cn)
     assert drawn.breaking_elongation_pct == pytest.approx(100.0)
@@ -833,6 +849,7 @@ def test_every_assumption_about_a_yarn_has_a_grade_and_a_number_its_band() -> No
         FILAMENT,
         TAPE,
         Yarn(designation="Ne 16 + 70 den", fibre="cotton/elastane"),
+        Yarn(designation="44 dtex", fibre="elastane"),
     ):
         ledger = Ledger()
         resolve_yarn(yarn, ledger)

@@ -43,7 +43,10 @@ __all__ = [
     "DesignFloatLimits",
     "DesignPlace",
     "DesignPlan",
+    "DesignSection",
+    "DesignTightness",
     "DesignWeft",
+    "DesignWeftFigures",
     "Draft",
     "DraftFault",
     "DraftOnLoom",
@@ -76,6 +79,8 @@ __all__ = [
     "LeftOut",
     "LeftOutValue",
     "LiftFigures",
+    "LiftShares",
+    "LongestFloat",
     "Loom",
     "LoomRemedies",
     "MatrixRow",
@@ -104,6 +109,7 @@ __all__ = [
     "Selvedge",
     "SelvedgeSetup",
     "Shedding",
+    "StatedFloatLimits",
     "Stops",
     "StyleSummary",
     "Sweep",
@@ -111,7 +117,9 @@ __all__ = [
     "TakeUpFigures",
     "TensionPeak",
     "Threshold",
+    "TieConflicts",
     "TieSection",
+    "TightArea",
     "TightestSquare",
     "TightnessMap",
     "TurnedWeave",
@@ -156,12 +164,18 @@ class Allowances(Record):
         weft_waste_pct: Weft yarn lost at package and stops, on the weft inserted [%].
         size_pct: Size on the warp, on the mass of the unsized warp [%].
         loom_waste_m: Warp lost at tying and at the end of the warp [m].
+        size_strength_gain_pct: What the size adds to the strength of the spun yarns that are sized
+            [%].
+        size_elongation_loss_pct: What the size takes off the elongation at break of the spun yarns
+            that are sized, on that elongation [%].
     """
 
     warp_waste_pct: float | None = None
     weft_waste_pct: float | None = None
     size_pct: float | None = None
     loom_waste_m: float | None = None
+    size_strength_gain_pct: float | None = None
+    size_elongation_loss_pct: float | None = None
 
 
 @record
@@ -408,8 +422,8 @@ class ChangeoverReportFields(Record):
 
     Attributes:
         loom_id: Name of the loom, if it has one.
-        findings: Findings on the new style; with an error among them nothing is set up: no route,
-            no steps, no hours.
+        findings: Findings on the new style as it is woven, in the reed and on the draft that stay;
+            with an error among them nothing is set up: no route, no steps, no hours.
         findings_on_loom: Findings on the style on the loom, which is taken as it is: an error among
             them says that it is stated otherwise than it is woven.
         route: How the warp is brought on; ``None`` if the loom cannot weave the new style.
@@ -417,6 +431,8 @@ class ChangeoverReportFields(Record):
         loom_stop_hours: Hours that the loom is stopped; ``None`` if it cannot weave the new style
             [h].
         loom_stop_hours_band: Between how many hours that is expected, by the bands of the rates.
+        loom_stop_hours_at_start: Those of them before the new style is woven; the others come when
+            the warp that is left is woven out.
         off_loom_hours: Hours of work away from the loom; ``None`` if it cannot weave the new style
             [h].
         alternatives: The routes not taken, the shortest stop first.
@@ -436,6 +452,7 @@ class ChangeoverReportFields(Record):
     steps: tuple[models.ChangeoverStep, ...]
     loom_stop_hours: float | None = None
     loom_stop_hours_band: models.ValueBand | None = None
+    loom_stop_hours_at_start: float | None = None
     off_loom_hours: float | None = None
     alternatives: tuple[models.Route, ...]
     draft: models.DraftOnLoom | None = None
@@ -456,7 +473,8 @@ class ChangeoverStep(Record):
         message: What is done and why.
         hours: How long it takes [h].
         hours_band: Between how many hours that is expected, by the bands of the rates.
-        stops_loom: Whether the loom is stopped meanwhile; false for work away from it.
+        stops_loom: Whether the loom is stopped meanwhile; false for work away from it, and for
+            weaving.
     """
 
     step: str
@@ -1003,15 +1021,19 @@ class DesignEffect(Record):
 
 @record
 class DesignFloatLimits(Record):
-    """Longest floats that the design may have, on either side of the cloth.
+    """Longest floats that the design may have: on either side of the cloth, or behind it.
 
     Attributes:
         warp_mm: Longest float of an end [mm].
-        weft_mm: Longest float of a pick [mm].
+        weft_mm: Longest float of a pick; what figuring wefts do behind the cloth does not count
+            [mm].
+        back_mm: Longest float of a figuring weft behind the cloth; the usual limits if not given.
+            No dots are made for it: its binding decides [mm].
     """
 
     warp_mm: float | None = None
     weft_mm: float | None = None
+    back_mm: float | None = None
 
 
 @record
@@ -1019,7 +1041,7 @@ class DesignPlace(Record):
     """A place in the cloth where something was found.
 
     Attributes:
-        end: End of the repeat, from 1.
+        end: End of the repeat, from 1; of a tie conflict, of the whole cloth.
         pick: Pick of the repeat, from 1.
         what: What is there.
     """
@@ -1034,7 +1056,12 @@ class DesignPlan(Record):
     """The design on the machine.
 
     Attributes:
+        design_id: Digest of what the hooks lift: the same point paper has the same.
+        covers: What a column of the picture is: a hook, or an end of the cloth.
+        columns: Columns of the picture that are woven.
         lines: Lines of the design.
+        columns_cast_out: Columns of the picture that are left out.
+        lines_cast_out: Lines of the picture that are left out.
         wefts: Keys of the wefts, in the order of insertion in a line.
         picks: Picks of a repeat, all wefts together.
         cards: Cards, one for each pick.
@@ -1043,16 +1070,23 @@ class DesignPlan(Record):
         hooks_idle: Hooks cast out; ``None`` without a Jacquard.
         selvedge_hooks: Hooks kept for the selvedges; ``None`` without a Jacquard.
         repeat_ends: Ends after which the cloth repeats, through the tie.
+        is_whole_cloth: Whether that repeat is a cloth from edge to edge, so that its last end is no
+            neighbour to the first.
         hooks_by_cords: Hooks by the number of their ends in that repeat [hooks].
         repeat_width_cm: Width of that repeat at the stated sett [cm].
         repeat_height_cm: Height of the repeat at the stated sett [cm].
         paper: Columns and lines of a large square of design paper, 8 needles to a row.
-        fitting_columns: Greatest number of columns, up to those of the picture, that all weaves
-            divide.
+        fitting_columns: Greatest number of columns, up to those of the picture, at which no weave
+            breaks where the repeats meet; 0 if there is none.
         fitting_lines: The same of lines.
     """
 
+    design_id: str
+    covers: str
+    columns: int
     lines: int
+    columns_cast_out: int
+    lines_cast_out: int
     wefts: tuple[str, ...]
     picks: int
     cards: int
@@ -1061,12 +1095,48 @@ class DesignPlan(Record):
     hooks_idle: int | None = None
     selvedge_hooks: int | None = None
     repeat_ends: int
+    is_whole_cloth: bool
     hooks_by_cords: Mapping[str, int]
     repeat_width_cm: float
     repeat_height_cm: float
     paper: tuple[int, ...]
     fitting_columns: int
     fitting_lines: int
+
+
+@record
+class DesignSection(Record):
+    """The figured design of an order, as the loom weaves it.
+
+    Attributes:
+        plan: The design on the machine.
+        effects: The effects: of each colour its weave.
+        wefts: The wefts; empty if one weft weaves it all.
+        float_limits: Longest floats that the design allows.
+        floats: Longest floats of the cloth.
+        correction: What the correction did.
+        tie_conflicts: How a picture of the cloth agrees with the tie.
+        turn_float_ends: Longest weft float across a turn of the tie; 0 if it does not turn [ends].
+        places: Where something was found: at most 20 ends in conflict with the tie and 50 floats
+            beyond their limits.
+        tightness: How closely it is set.
+        take_up_times: Interlacings of the groups of ends that have most over those with fewest
+            [times].
+        lift: Cords raised.
+    """
+
+    plan: models.DesignPlan
+    effects: tuple[models.EffectFigures, ...]
+    wefts: tuple[models.DesignWeftFigures, ...]
+    float_limits: models.StatedFloatLimits
+    floats: tuple[models.LongestFloat, ...]
+    correction: models.CorrectionFigures
+    tie_conflicts: models.TieConflicts
+    turn_float_ends: int
+    places: tuple[models.DesignPlace, ...]
+    tightness: models.DesignTightness
+    take_up_times: float
+    lift: models.LiftShares
 
 
 @record
@@ -1082,12 +1152,20 @@ class DesignSheetFields(Record):
         counts: Findings by severity.
         findings: All findings of the validation.
         plan: The design on the machine.
-        effects: The effects.
+        effects: The effects: of each colour its weave.
+        wefts: The wefts; empty if one weft weaves it all.
+        float_limits: Longest floats that the design allows.
         floats: Floats of the cloth.
         correction: What the correction did.
-        places: Where something was found: at most 50 floats beyond their limits.
+        tie_conflicts: How a picture of the cloth agrees with the tie.
+        turn_float_ends: Longest weft float across a turn of the tie; 0 if it does not turn [ends].
+        places: Where something was found: at most 20 ends in conflict with the tie and 50 floats
+            beyond their limits.
         take_up: Take-up by groups of ends.
-        tightness_map: Tightness by place.
+        take_up_times: Interlacings of the groups of ends that have most over those with fewest
+            [times].
+        tightness: How closely it is set.
+        tightness_map: Tightness by place; ``None`` if the order declares layers.
         lift: Cords raised.
         rates: How fast the cloth runs on the loom.
         assumptions: Every value that was assumed.
@@ -1103,15 +1181,36 @@ class DesignSheetFields(Record):
     findings: tuple[models.Finding, ...]
     plan: models.DesignPlan
     effects: tuple[models.EffectFigures, ...]
+    wefts: tuple[models.DesignWeftFigures, ...]
+    float_limits: models.StatedFloatLimits
     floats: tuple[models.FloatFigures, ...]
     correction: models.CorrectionFigures
+    tie_conflicts: models.TieConflicts
+    turn_float_ends: int
     places: tuple[models.DesignPlace, ...]
     take_up: tuple[models.TakeUpFigures, ...]
-    tightness_map: models.TightnessMap
+    take_up_times: float
+    tightness: models.DesignTightness
+    tightness_map: models.TightnessMap | None = None
     lift: models.LiftFigures
     rates: models.Rates
     assumptions: tuple[models.Assumption, ...]
     caution: str
+
+
+@record
+class DesignTightness(Record):
+    """How near to its jam the design is set, by the squares that the checks of the sett judge.
+
+    Attributes:
+        greatest_pct: Tightness of its tightest square, as ``cloth.tightness_pct`` [%].
+        mean_pct: Tightness by the mean floats of the whole [%].
+        tightest: The tightest square; ``None`` if the cloth is as tight everywhere.
+    """
+
+    greatest_pct: float
+    mean_pct: float
+    tightest: models.TightestSquare | None = None
 
 
 @record
@@ -1122,7 +1221,8 @@ class DesignWeft(Record):
         role: What it is for.
         weave: How the ground weft weaves under the figures of other wefts; without it, it lies
             under them, in words or as rows; at most 500 ends and picks.
-        back: What a figuring weft does behind the cloth; if not given, it floats there.
+        back: What a figuring weft does behind the cloth: it is bound, floats there, or floats and
+            is clipped off after weaving; if not given, it floats there.
         binding: How it is bound behind the cloth, counted on its own picks, in words or as rows; at
             most 500 ends and picks.
         insert: On which lines a figuring weft is inserted; on every line if not given.
@@ -1133,6 +1233,33 @@ class DesignWeft(Record):
     back: str | None = None
     binding: str | models.WeaveAsRows | None = None
     insert: str | None = None
+
+
+@record
+class DesignWeftFigures(Record):
+    """A weft of the design.
+
+    Attributes:
+        key: Its key among the yarns of the weft.
+        role: Whether it weaves the ground or figures on it.
+        insert: On which lines it is inserted.
+        picks: Its picks, and cards, in a repeat.
+        weave: How the ground weft weaves under figures; ``None`` if it lies under them.
+        back: What a figuring weft does behind the cloth; ``None`` of the ground.
+        binding: The weave by which it is bound there; ``None`` if it is not.
+        back_float_ends: Its longest float behind the cloth; ``None`` of the ground weft [ends].
+        back_float_mm: The same in the cloth [mm].
+    """
+
+    key: str
+    role: str
+    insert: str
+    picks: int
+    weave: str | None = None
+    back: str | None = None
+    binding: str | None = None
+    back_float_ends: int | None = None
+    back_float_mm: float | None = None
 
 
 @record
@@ -1257,12 +1384,17 @@ class EffectFigures(Record):
     Attributes:
         name: Its name, or its colour if it has none.
         colour: Its colour in the picture.
+        weave: Its weave, by its notation or its size.
+        face: The face that the weave is turned to; ``None`` if it is as stated.
+        shift: Ends and picks by which the weave is moved from the first hook and line.
         weft: Key of the weft that shows in it; empty if one weft weaves it all.
         share_pct: Share of the picture [%].
         warp_up_pct: Hooks of it that are raised, over all picks [%].
         is_bound: Whether its weave binds it within the limits.
-        longest_warp_float_picks: Longest float of an end in its weave [picks].
-        longest_weft_float_ends: Longest float of a pick in its weave [ends].
+        longest_warp_float_picks: Longest float of an end in its weave; ``None`` if no end of it is
+            bound [picks].
+        longest_weft_float_ends: Longest float of a pick in its weave; ``None`` if no pick of it is
+            bound [ends].
         warp_float_limit_picks: Picks that an end may float; ``None`` for no limit.
         weft_float_limit_ends: Ends that a pick may float; ``None`` for no limit.
         dots: Dots that the correction made in it.
@@ -1270,12 +1402,15 @@ class EffectFigures(Record):
 
     name: str
     colour: str
+    weave: str
+    face: str | None = None
+    shift: tuple[int, ...]
     weft: str
     share_pct: float
     warp_up_pct: float
     is_bound: bool
-    longest_warp_float_picks: int
-    longest_weft_float_ends: int
+    longest_warp_float_picks: int | None = None
+    longest_weft_float_ends: int | None = None
     warp_float_limit_picks: int | None = None
     weft_float_limit_ends: int | None = None
     dots: int
@@ -1448,6 +1583,12 @@ class FiguredDesign(Record):
         effects: The effect of each colour of the picture, as #rrggbb.
         wefts: The wefts by their keys among the weft's yarns, if there are several.
         float_limits: Longest floats allowed.
+        designed_width_cm: Width in the cloth for which the whole picture was drawn; with the
+            height, its proportion is compared [cm].
+        designed_height_cm: The height that goes with it [cm].
+        columns: Columns of the picture that are woven, from the first; the others are cast out. All
+            if not given [threads].
+        lines: Lines of the picture that are woven, from the first; all if not given [threads].
         correct: Whether floats beyond the limits are bound by further dots.
     """
 
@@ -1456,6 +1597,10 @@ class FiguredDesign(Record):
     effects: Mapping[str, models.DesignEffect]
     wefts: Mapping[str, models.DesignWeft] | None = None
     float_limits: models.DesignFloatLimits | None = None
+    designed_width_cm: float | None = None
+    designed_height_cm: float | None = None
+    columns: int | None = None
+    lines: int | None = None
     correct: bool | None = None
 
 
@@ -1478,9 +1623,9 @@ class FindingFields(Record):
         tried: What was tried if no remedy of an error or warning was found; empty if one was, or if
             none was looked for.
         source: Source of the limit.
-        rests_on: Pointers of the assumed values on which a warning rests: it is an error if they
-            are stated as they are assumed; empty if it rests on none. ``assumptions`` has their
-            bands.
+        rests_on: Pointers of the assumed values on which a warning rests; empty if it rests on
+            none. If its ``message_key`` ends in ``_if_assumed``, it is an error if they are stated
+            as they are assumed. ``assumptions`` has their bands.
     """
 
     code: str
@@ -1950,6 +2095,40 @@ class LiftFigures(Record):
 
 
 @record
+class LiftShares(Record):
+    """The cords raised, as shares of all.
+
+    Attributes:
+        mean_pct: Mean over the picks [%].
+        least_pct: Least of any pick [%].
+        greatest_pct: Most of any pick [%].
+        heaviest_pick: The pick with most, from 1.
+    """
+
+    mean_pct: float
+    least_pct: float
+    greatest_pct: float
+    heaviest_pick: int
+
+
+@record
+class LongestFloat(Record):
+    """The longest float of one system on one side of the cloth, after the correction.
+
+    Attributes:
+        system: Which threads float.
+        side: On which side.
+        longest: Longest float; 0 if no thread is bound [threads].
+        longest_mm: The same in the cloth [mm].
+    """
+
+    system: str
+    side: str
+    longest: int
+    longest_mm: float
+
+
+@record
 class Loom(Record):
     """A loom: what it is and what it can do.
 
@@ -2044,6 +2223,12 @@ class LoomMatchFields(Record):
             can weave the new one.
         costs: What the order costs on this loom; ``None`` if the request states no prices.
         reason: Why it has this rank, in a line.
+        verdict_holds: Whether the verdict is the same over the bands of all assumed values, as in a
+            validation; ``None`` unless requested, and below rank 8.
+        decisive_assumptions: Assumed values that turn the verdict inside their bands; ``None``
+            likewise.
+        turning_corner: Assumed values that turn it together; ``None`` likewise, or if none do or
+            one alone does as much.
     """
 
     rank: int
@@ -2063,6 +2248,9 @@ class LoomMatchFields(Record):
     changeover: models.ChangeoverSummary | None = None
     costs: models.CostSummary | None = None
     reason: str
+    verdict_holds: bool | None = None
+    decisive_assumptions: tuple[models.DecisiveAssumption, ...] | None = None
+    turning_corner: models.TurningCorner | None = None
 
 
 @record
@@ -2229,7 +2417,8 @@ class OrderChain(Record):
         is_ordered: Whether the order states a length.
         pieces: Pieces ordered; ``None`` if the order is not in pieces.
         piece_length_m: Length of a finished piece; ``None`` likewise [m].
-        ordered_m: Finished cloth ordered, all panels together [m].
+        ordered_m: Finished cloth ordered, all panels together; ``None`` if the order states none
+            [m].
         finished_m: Finished cloth to make, overage and rejects included [m].
         grey_m: Grey cloth for it, all panels together [m].
         loom_m: Cloth on the loom, under its tension; panels are woven at once [m].
@@ -2244,7 +2433,7 @@ class OrderChain(Record):
     is_ordered: bool
     pieces: int | None = None
     piece_length_m: float | None = None
-    ordered_m: float
+    ordered_m: float | None = None
     finished_m: float
     grey_m: float
     loom_m: float
@@ -2268,6 +2457,8 @@ class OrderInSequence(Record):
         steps: All work in order.
         loom_stop_hours: Hours that the loom is stopped before this order [h].
         loom_stop_hours_band: Between how many hours that is expected.
+        loom_stop_hours_at_start: Those of them before this order is woven; the others come when the
+            warp that is left is woven out.
         off_loom_hours: Hours of work away from the loom [h].
         warp: The warp on the loom, and how far it reaches; ``None`` for an order that needs no
             change.
@@ -2283,6 +2474,7 @@ class OrderInSequence(Record):
     steps: tuple[models.ChangeoverStep, ...]
     loom_stop_hours: float
     loom_stop_hours_band: models.ValueBand
+    loom_stop_hours_at_start: float | None = None
     off_loom_hours: float
     warp: models.WarpOnLoom | None = None
     draft_of: int | None = None
@@ -2377,11 +2569,13 @@ class OtherLoom(Record):
         loom_id: Name of the loom.
         verdict: The answer for this loom.
         codes: Codes of its findings.
+        costs: What the order costs on it; ``None`` if the request states no prices.
     """
 
     loom_id: str | None = None
     verdict: models.Verdict
     codes: models.Codes
+    costs: models.CostSummary | None = None
 
 
 @record
@@ -2391,6 +2585,9 @@ class PieceCuts(Record):
     Attributes:
         piece_grey_m: Length of a piece of grey cloth [m].
         pieces_to_weave: Pieces to weave, overage and rejects included.
+        grey_m: Grey cloth of these pieces, all panels together [m].
+        more_pct: How much more that is than ``grey_m`` of the order, for which yarn, hours, warp
+            and costs are: for whole pieces they grow by as much [%].
         pieces_per_roll: Whole pieces on a full cloth roll, of all panels; 0 if it holds none.
         doffs: Rolls of whole pieces; ``None`` if a roll holds none.
         pieces_per_beam: Whole pieces from a full warp beam, of all panels; 0 if it gives none.
@@ -2399,10 +2596,13 @@ class PieceCuts(Record):
         pieces_cut: Pieces that the ends of full beams cut; none if they are wound for whole pieces.
         warp_per_beam_m: Warp to wind on a beam for whole pieces, its waste included; ``None``
             likewise [m].
+        warp_m: Warp to wind on all these beams, of the ends without pile; ``None`` likewise [m].
     """
 
     piece_grey_m: float
     pieces_to_weave: int
+    grey_m: float
+    more_pct: float
     pieces_per_roll: int
     doffs: int | None = None
     pieces_per_beam: int
@@ -2410,6 +2610,7 @@ class PieceCuts(Record):
     beam_end_m: float
     pieces_cut: int
     warp_per_beam_m: float | None = None
+    warp_m: float | None = None
 
 
 @record
@@ -2689,6 +2890,7 @@ class ReportFields(Record):
         states: The cloth in the loom, grey and finished.
         layers: The layers of the cloth, each set against itself; ``None`` if the order declares
             none.
+        design: The figured design as the loom weaves it; ``None`` if the weave is no design.
         order: The lengths of the order, from finished cloth to the beam.
         requirements: What the customer requires of the finished cloth, with what is computed of it.
         yarn: Yarn that the order takes, a line a yarn.
@@ -2719,6 +2921,7 @@ class ReportFields(Record):
     cloth: models.ClothSummary
     states: models.ClothStates | None = None
     layers: models.LayersSummary | None = None
+    design: models.DesignSection | None = None
     order: models.OrderChain | None = None
     requirements: tuple[models.RequirementSummary, ...] | None = None
     yarn: tuple[models.YarnUse, ...]
@@ -2811,6 +3014,7 @@ class Route(Record):
         route: How the warp is brought on.
         loom_stop_hours: Hours that the loom is stopped, all work included [h].
         loom_stop_hours_band: Between how many hours that is expected.
+        loom_stop_hours_at_start: Those of them before the new style is woven.
         off_loom_hours: Hours of work away from the loom [h].
         needs: What it needs, and whether its stop is shorter.
         steps: Its work, in order.
@@ -2819,6 +3023,7 @@ class Route(Record):
     route: str
     loom_stop_hours: float
     loom_stop_hours_band: models.ValueBand | None = None
+    loom_stop_hours_at_start: float | None = None
     off_loom_hours: float | None = None
     needs: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
@@ -3044,6 +3249,9 @@ class Shedding(Record):
         ends_per_hook: Ends tied to each hook: repeats of the harness across the width [ends].
         harness_ends_per_cm: Density to which the harness is tied, in the reed [ends/cm].
         selvedge_hooks: Further hooks kept for the selvedges [hooks].
+        cord_cm: Height of the hooks above the comber board; with the lift, what the slant of the
+            outermost cords takes of it is judged [cm].
+        hook_lift_cm: How high the hooks are lifted [cm].
         tie: How the ends are tied to the hooks, section by section from the left, in place of
             ends_per_hook.
     """
@@ -3059,7 +3267,25 @@ class Shedding(Record):
     ends_per_hook: int | None = None
     harness_ends_per_cm: float | None = None
     selvedge_hooks: int | None = None
+    cord_cm: float | None = None
+    hook_lift_cm: float | None = None
     tie: tuple[models.TieSection, ...] | None = None
+
+
+@record
+class StatedFloatLimits(Record):
+    """The longest floats that the design allows; ``None`` where it states no limit.
+
+    Attributes:
+        warp_mm: Longest float of an end [mm].
+        weft_mm: Longest float of a pick, but for figuring wefts behind [mm].
+        back_mm: Longest float of a figuring weft behind the cloth; ``None`` for the usual limits
+            [mm].
+    """
+
+    warp_mm: float | None = None
+    weft_mm: float | None = None
+    back_mm: float | None = None
 
 
 @record
@@ -3242,6 +3468,19 @@ class Threshold(Record):
 
 
 @record
+class TieConflicts(Record):
+    """Where a picture of the cloth contradicts the tie of the harness; 0 if it agrees.
+
+    Attributes:
+        pixels: Pixels that differ from those of the first end on the same hook.
+        ends: Ends with such a pixel.
+    """
+
+    pixels: int
+    ends: int
+
+
+@record
 class TieSection(Record):
     """Neighbouring ends of a Jacquard whose hooks follow one another.
 
@@ -3263,6 +3502,25 @@ class TieSection(Record):
 
 
 @record
+class TightArea(Record):
+    """A part of the map that is tight.
+
+    Attributes:
+        first_end: First end of the square, from 1.
+        last_end: Last end of the square.
+        first_pick: First pick of the square, from 1.
+        last_pick: Last pick of the square.
+        tightness_pct: Tightness of its tightest square [%].
+    """
+
+    first_end: int
+    last_end: int
+    first_pick: int
+    last_pick: int
+    tightness_pct: float
+
+
+@record
 class TightestSquare(Record):
     """Where the threads of a cloth are closest, counted from the first end and pick of the weave.
 
@@ -3281,17 +3539,23 @@ class TightestSquare(Record):
 
 @record
 class TightnessMap(Record):
-    """How near to jamming each part of the repeat is.
+    """How near to jamming each part of the repeat is: of each its tightest square.
 
     Attributes:
-        rows: Rows of squares, the first picks first.
-        columns: Columns of squares, from the first end.
-        values_pct: Tightness of every square, by rows [%].
+        rows: Rows of parts, the first picks first.
+        columns: Columns of parts, from the first end.
+        values_pct: Tightness of every part, by rows; the greatest is that of the cloth [%].
+        tight_from_pct: Tightness from which ``sett.tight`` notes it [%].
+        tight_share_pct: Squares that are as tight or tighter, of all [%].
+        tight_areas: Parts of the map with such a square, the tightest first; 20 at most.
     """
 
     rows: int
     columns: int
     values_pct: tuple[tuple[float, ...], ...]
+    tight_from_pct: float
+    tight_share_pct: float
+    tight_areas: tuple[models.TightArea, ...]
 
 
 @record

@@ -35,6 +35,7 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
         whole: dict[str, Scalar] = {
             "route": str(self.route),
             "loom_stop_hours": self.loom_stop_hours,
+            "loom_stop_hours_at_start": self.loom_stop_hours_at_start,
             "off_loom_hours": self.off_loom_hours,
         }
         for name, part in (("width", self.width), ("warp", self.warp)):
@@ -61,6 +62,7 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
             headline=f"{between}: {words(self.route)}, "
             f"the loom is stopped for {_hours(self.loom_stop_hours, self.loom_stop_hours_band)}",
             facts=[
+                *_at_start(self.loom_stop_hours, self.loom_stop_hours_at_start),
                 ("off the loom", f"{cell(self.off_loom_hours)} h"),
                 ("new style", words(self.new.verdict)),
                 *([("width", self.width.message)] if self.width else []),
@@ -139,6 +141,14 @@ def _hours(hours: float, band: ValueBand | None) -> str:
     """Write hours with their band, if there is one."""
     between = "" if band is None else f" ({cell(band.low)} to {cell(band.high)})"
     return f"{cell(hours)} h{between}"
+
+
+def _at_start(hours: float, at_start: float | None) -> list[tuple[str, str]]:
+    """Say how much of a stop comes before the new style is woven, if some comes later."""
+    if at_start is None or at_start == hours:
+        return []
+    later = f"{cell(at_start)} h; the other {cell(hours - at_start)} h when the warp is woven out"
+    return [("at the start", later)]
 
 
 def _alternative(route: Route) -> str:

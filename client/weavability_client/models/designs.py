@@ -5,11 +5,91 @@ Ends, picks and hooks are numbered from 1; the first pick is at the bottom of a 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from weavability_client._record import Scalar
-from weavability_client.models._generated import DesignSheetFields
+from weavability_client.models._generated import DesignSection, DesignSheetFields, DesignWeftFigures
 from weavability_client.models.answer import Answer, Page, assumed_line
 from weavability_client.models.findings import Finding, Severity, Verdict
 from weavability_client.tables import cell, words
+
+MOST_PLACES = 5
+"""Places that a page names; the answer lists more."""
+
+
+def design_facts(design: DesignSection | DesignSheetFields) -> Iterator[tuple[str, str]]:
+    """Yield what a page says of a figured design, in a report or in an answer of its own."""
+    plan, made, conflicts = design.plan, design.correction, design.tie_conflicts
+    used = "no Jacquard" if plan.hooks_used is None else f"{plan.hooks_used} in use"
+    idle = "" if plan.hooks_idle is None else f", {plan.hooks_idle} idle"
+    yield "hooks", f"{used}{idle}"
+    picks = ", ".join(f"{key} {number}" for key, number in plan.picks_by_weft.items())
+    yield (
+        "repeat",
+        f"{plan.lines} lines, {plan.repeat_ends} ends x {plan.picks} picks ({picks}), "
+        f"{plan.cards} cards",
+    )
+    whole = ", the whole cloth" if plan.is_whole_cloth else ""
+    yield (
+        "repeat in the cloth",
+        f"{cell(plan.repeat_width_cm)} cm x {cell(plan.repeat_height_cm)} cm{whole}",
+    )
+    if plan.columns_cast_out or plan.lines_cast_out:
+        yield (
+            "cast out",
+            f"{plan.columns_cast_out} columns and {plan.lines_cast_out} lines of the picture",
+        )
+    for effect in design.effects:
+        face = "" if effect.face is None else f", {effect.face} face"
+        weft = f", weft {effect.weft}" if effect.weft else ""
+        yield (
+            f"effect {effect.name}",
+            f"{effect.colour}: {effect.weave}{face}{weft}, {cell(effect.share_pct)} % of the "
+            f"picture, {cell(effect.warp_up_pct)} % raised",
+        )
+    for each in design.wefts:
+        yield f"weft {each.key}", ", ".join(_about_weft(each))
+    if conflicts.pixels:
+        yield "tie", f"{conflicts.pixels} pixels of {conflicts.ends} ends contradict it"
+    yield (
+        "correction",
+        f"{made.dots} dots, {made.floats_left} floats left"
+        if made.requested
+        else f"not requested; {made.floats_left} floats beyond the limits",
+    )
+    yield "tightness", _tightness_text(design)
+    yield (
+        "lift",
+        f"{cell(design.lift.mean_pct)} % of the cords on average, "
+        f"{cell(design.lift.greatest_pct)} % on pick {design.lift.heaviest_pick}",
+    )
+    for place in design.places[:MOST_PLACES]:
+        yield "place", place.what
+    more = len(design.places) - MOST_PLACES
+    if more > 0:
+        yield "place", f"and {more} more"
+
+
+def _about_weft(weft: DesignWeftFigures) -> Iterator[str]:
+    yield f"{words(weft.role)}, {weft.picks} picks, {words(weft.insert)}"
+    if weft.weave is not None:
+        yield f"{weft.weave} under figures"
+    if weft.back is not None:
+        binding = "" if weft.binding is None else f" by {weft.binding}"
+        yield f"back {words(weft.back)}{binding}"
+    if weft.back_float_mm is not None:
+        yield f"longest behind {cell(weft.back_float_mm)} mm"
+
+
+def _tightness_text(design: DesignSection | DesignSheetFields) -> str:
+    found, at = design.tightness, design.tightness.tightest
+    mean = f"{cell(found.mean_pct)} % of the jam on average"
+    if at is None:
+        return mean
+    return (
+        f"{mean}, {cell(found.greatest_pct)} % at ends {at.first_end}-{at.last_end}, picks "
+        f"{at.first_pick}-{at.last_pick}"
+    )
 
 
 class DesignSheet(DesignSheetFields, Answer):
@@ -32,11 +112,15 @@ class DesignSheet(DesignSheetFields, Answer):
         return next((each for each in self.findings if each.code == code), None)
 
     def to_rows(self) -> list[dict[str, Scalar]]:
-        """Return one flat row an effect."""
+        """Return one flat row an effect, with the verdict on the whole."""
         return [
             {
+                "reference": self.reference,
+                "loom_id": self.loom_id,
+                "verdict": str(self.verdict),
                 "effect": each.name,
                 "colour": each.colour,
+                "weave": each.weave,
                 "weft": each.weft,
                 "share_pct": each.share_pct,
                 "warp_up_pct": each.warp_up_pct,
@@ -49,49 +133,26 @@ class DesignSheet(DesignSheetFields, Answer):
         ]
 
     def _page(self) -> Page:
-        """Lay the sheet out: a line an effect."""
-        rows = self.to_rows()
+        """Lay the sheet out, with a table of the longest floats."""
+        floats = [
+            {
+                "system": each.system,
+                "side": each.side,
+                "longest float": each.longest,
+                "mm": each.longest_mm,
+                "as drawn": each.longest_before,
+            }
+            for each in self.floats
+        ]
         return Page(
             headline=f"design of {self.plan.lines} lines on {self.loom_id or 'the loom'}: "
             f"{words(self.verdict)}",
-            facts=self._facts(),
-            header=[words(name) for name in rows[0]] if rows else (),
-            rows=[list(each.values()) for each in rows],
+            facts=list(design_facts(self)),
+            header=list(floats[0]) if floats else (),
+            rows=[list(each.values()) for each in floats],
             remarks=[
                 *(line for each in self.findings for line in each.lines()),
                 assumed_line(self.assumptions),
                 self.caution,
             ],
         )
-
-    def _facts(self) -> list[tuple[str, str]]:
-        plan, made = self.plan, self.correction
-        used = "no Jacquard" if plan.hooks_used is None else f"{plan.hooks_used} in use"
-        idle = "" if plan.hooks_idle is None else f", {plan.hooks_idle} idle"
-        return [
-            ("hooks", f"{used}{idle}"),
-            ("repeat", f"{plan.repeat_ends} ends x {plan.picks} picks, {plan.cards} cards"),
-            (
-                "repeat in the cloth",
-                f"{cell(plan.repeat_width_cm)} cm x {cell(plan.repeat_height_cm)} cm",
-            ),
-            *(
-                (
-                    f"longest {each.system} float, {each.side}",
-                    f"{each.longest} threads, {cell(each.longest_mm)} mm; as drawn "
-                    f"{each.longest_before}",
-                )
-                for each in self.floats
-            ),
-            (
-                "correction",
-                f"{made.dots} dots, {made.floats_left} floats left"
-                if made.requested
-                else f"not requested; {made.floats_left} floats beyond the limits",
-            ),
-            (
-                "lift",
-                f"{cell(self.lift.mean_pct)} % of the cords on average, "
-                f"{cell(self.lift.greatest_pct)} % on pick {self.lift.heaviest_pick}",
-            ),
-        ]

@@ -60,7 +60,7 @@ class Remedy(RemedyFields):
         """Return what else it changes on one line, and what it brings; empty if nothing."""
         parts = [
             f"{each.name.replace('_', ' ')} {_amount(each, each.from_value)} to "
-            f"{_amount(each, each.to_value)}"
+            f"{_amount(each, each.to_value)}" + _currency(each)
             for each in self.alters or ()
         ]
         if self.brings:
@@ -72,6 +72,10 @@ class Remedy(RemedyFields):
         if not self.changes:
             return [(self.pointer, self.to_value)]
         return [(each.pointer, each.to_value) for each in self.changes]
+
+
+def _currency(altered: Alteration) -> str:
+    return f" {altered.unit}" if altered.name.startswith("cost") else ""
 
 
 def _amount(altered: Alteration, value: float) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from weavability_client._record import Scalar
 from weavability_client.models._generated import LoomMatchFields, MatchReportFields
 from weavability_client.models.answer import Answer, Page
@@ -52,8 +54,18 @@ class MatchReport(MatchReportFields, Answer):
                 for kind in ("errors", "warnings", "notes")
             }
             | ({"costs.not_priced": "; ".join(each.costs.not_priced)} if each.costs else {})
+            | _decisive_row(each)
             for each in self.matches
         ]
+
+    def _rests_on(self) -> Iterator[str]:
+        """Yield what the verdicts rest on, if that was requested."""
+        for each in self.matches:
+            loom = f"{each.rank} {each.loom_id or ''}"
+            for one in each.decisive_assumptions or ():
+                yield f"{loom}: decides: {one.message}"
+            if each.verdict_holds:
+                yield f"{loom}: the verdict holds over the bands of all assumed values"
 
     def _page(self) -> Page:
         """Lay the ranking out, a loom a line."""
@@ -68,10 +80,17 @@ class MatchReport(MatchReportFields, Answer):
             rows=[_row(each, is_priced=self._is_priced) for each in self.matches],
             remarks=[
                 *(f"{each.rank} {each.loom_id or ''}: {each.reason}" for each in self.matches[:1]),
+                *self._rests_on(),
                 f"ranked by {self.ranked_by}",
                 self.caution,
             ],
         )
+
+
+def _decisive_row(match: LoomMatch) -> dict[str, Scalar]:
+    if match.decisive_assumptions is None:
+        return {}
+    return {"decisive_assumptions": " ".join(one.message for one in match.decisive_assumptions)}
 
 
 def _row(match: LoomMatch, *, is_priced: bool) -> tuple[object, ...]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from weavability_client._record import Scalar
-from weavability_client.models._generated import LoomRemedies, RemedyReportFields
+from weavability_client.models._generated import LoomRemedies, OtherLoom, RemedyReportFields
 from weavability_client.models.answer import Answer, Page
 from weavability_client.models.findings import Remedy, Verdict
-from weavability_client.tables import words
+from weavability_client.tables import money, words
 
 
 class RemedyReport(RemedyReportFields, Answer):
@@ -85,8 +85,12 @@ class RemedyReport(RemedyReportFields, Answer):
                 tried = ", ".join(each.tried) or "nothing: only another loom helps"
                 yield f"{loom.loom_id or 'loom'}: no remedy found for {each.code}; tried {tried}"
         if self.other_looms:
-            names = ", ".join(str(each.loom_id) for each in self.other_looms)
-            yield f"weavable as it is on {names}"
+            yield f"weavable as it is on {', '.join(map(_named, self.other_looms))}"
+
+
+def _named(other: OtherLoom) -> str:
+    cost = None if other.costs is None else other.costs.cost_per_m
+    return str(other.loom_id) if cost is None else f"{other.loom_id} ({money(cost)} per m)"
 
 
 def _is_woven(loom: LoomRemedies) -> bool:

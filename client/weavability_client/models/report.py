@@ -15,6 +15,7 @@ from weavability_client.models._generated import (
     SetupFields,
 )
 from weavability_client.models.answer import Answer, Page, assumed_line
+from weavability_client.models.designs import design_facts
 from weavability_client.models.findings import Finding, Remedy, Severity, Verdict
 from weavability_client.tables import cell, money, words
 
@@ -122,7 +123,15 @@ class Report(ReportFields, Answer):
             for key, value in order.items()
             if isinstance(value, int | float) and not isinstance(value, bool)
         }
-        return row | lengths | self._cost_row()
+        return row | lengths | self._cost_row() | self._decisive_row()
+
+    def _decisive_row(self) -> dict[str, object]:
+        """Return what a flat row has of the values that decide; nothing unless requested."""
+        decisive = self.decisive_assumptions
+        if decisive is None:
+            return {}
+        said = " ".join(each.message for each in decisive)
+        return {"verdict_holds": self.verdict_holds, "decisive_assumptions": said}
 
     def _cost_row(self) -> dict[str, object]:
         """Return what a flat row has of the costs; nothing without prices."""
@@ -213,6 +222,7 @@ class Report(ReportFields, Answer):
             *(("order", text) for text in self._order_texts()),
             *(("required", _required_text(each)) for each in self.requirements or ()),
             *self._layer_texts(),
+            *self._design_texts(),
             *costs,
         ]
 
@@ -230,6 +240,7 @@ class Report(ReportFields, Answer):
             yield (
                 f"{order.pieces} pieces of {cell(order.piece_length_m)} m: weave "
                 f"{cuts.pieces_to_weave}; the ends of full beams cut {cuts.pieces_cut}"
+                + (f"; {cell(cuts.more_pct)} % more than yarn is for" if cuts.more_pct else "")
             )
 
     def _speed_text(self) -> str:
@@ -275,6 +286,18 @@ class Report(ReportFields, Answer):
             stitches = self.layers.stitches_per_cm2
             count = "" if stitches is None else f", {cell(stitches)} stitches/cm²"
             yield "joined", f"{self.layers.joined}{count}"
+
+    def _design_texts(self) -> Iterator[tuple[str, str]]:
+        """Yield a line for each fact of a figured design."""
+        if self.design is None:
+            return
+        for name, text in design_facts(self.design):
+            yield f"design, {name}", text
+        floats = ", ".join(
+            f"{each.system} {each.side} {each.longest} ({cell(each.longest_mm)} mm)"
+            for each in self.design.floats
+        )
+        yield "design, longest floats", floats
 
     def _cost_text(self, costs: Costs) -> str:
         label = f" {costs.currency}" if costs.currency else ""

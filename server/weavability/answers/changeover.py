@@ -2,15 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
 from typing import Annotated, Final
 
 from weavability.answers.caution import CAUTION
+from weavability.answers.on_loom_summary import (
+    DraftOnLoom,
+    WarpOnLoom,
+    WidthOnLoom,
+    draft_on_loom,
+    warp_on_loom,
+    width_message,
+    width_on_loom,
+)
 from weavability.answers.rounding import tidy
-from weavability.answers.validation import MAX_PRINTED_PICKS, assumptions_of, stated_findings
+from weavability.answers.validation import assumptions_of, stated_findings
 from weavability.answers.verdicts import verdict_of
+from weavability.answers.woven_style import (
+    Woven,
+    as_woven,
+    has_reed_of,
+    weavable,
+    width_findings,
+)
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import observe
 from weavability.looms.changeover_rates import DEFAULT_RATES, RATE_BASES, ChangeoverRates, RateSpan
@@ -20,10 +36,8 @@ from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.guards import between
 from weavability.looms.kept_harness import (
     Drawn,
-    lift_plan_on,
     settle,
     style_on_loom,
-    width_change_pct,
 )
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
@@ -34,23 +48,17 @@ from weavability.looms.style_change import (
     StyleOnLoom,
     WarpRoute,
     changeover,
-    keeps_draft,
 )
 from weavability.looms.warp_left import WARP_LEFT_M
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.cloth_defaults import COMMON_PRACTICE
 from weavability.textiles.construction import Construction
-from weavability.textiles.drafting import draft_kind
 from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
 from weavability.textiles.field_marks import Since
 from weavability.textiles.sources import cite
-from weavability.textiles.weave_matrix import write_rows
 
 RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
-
-NO_CHANGE_CM: Final = 0.05
-"""A smaller change of width is none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,52 +89,12 @@ class Route:
     loom_stop_hours_band: Annotated[
         ValueBand, "Between how many hours that is expected", Since("0.2")
     ]
+    loom_stop_hours_at_start: Annotated[
+        float, "Those of them before the new style is woven", Since("0.2")
+    ]
     off_loom_hours: Annotated[float, "Hours of work away from the loom", Since("0.2")]
     needs: Annotated[str, "What it needs, and whether its stop is shorter", Since("0.2")]
     steps: Annotated[tuple[ChangeoverStep, ...], "Its work, in order"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DraftOnLoom:
-    """The draft that is on the loom when the new style is woven."""
-
-    kept: Annotated[bool, "Whether it is the one that is on the loom now"]
-    draft: Annotated[str | None, "Name of the draft; null on a Jacquard"]
-    threading: Annotated[
-        tuple[int, ...] | None, "Shaft of every end of its repeat (1-based); null on a Jacquard"
-    ]
-    lift_plan: Annotated[
-        tuple[str, ...] | None,
-        "The new lift plan for it, one string a pick, one character a shaft, `1` = raised; null on "
-        "a Jacquard, and if it is too long",
-    ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WidthOnLoom:
-    """The width that results: in a reed that stays, the cloth's width follows from the reed's."""
-
-    reed_dents_per_10cm: Annotated[float, "Reed on the loom"]
-    reed_width_cm: Annotated[float, "Width in it"]
-    grey_width_cm: Annotated[float, "Width of a panel in the grey"]
-    finished_width_cm: Annotated[float, "Width of a panel when finished"]
-    change_pct: Annotated[float, "Change of the cloth's width against the order"]
-    message: Annotated[str, "The same in a sentence"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WarpOnLoom:
-    """The warp on the loom at a change of style, and how far it reaches."""
-
-    kept: Annotated[bool, "Whether the new style is woven from the warp that is on the loom"]
-    left_m: Annotated[
-        float | None,
-        "Warp left of the old style, of several beams on that which runs out first; null if the "
-        "new style has another warp or draft",
-    ]
-    needed_m: Annotated[float, "Warp that goes into the new style, of that beam"]
-    left_after_m: Annotated[float, "Warp left of that when the new style is woven"]
-    message: Annotated[str, "The same in a sentence"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,8 +104,8 @@ class ChangeoverReport:
     loom_id: Annotated[str | None, "Name of the loom, if it has one"]
     findings: Annotated[
         tuple[Finding, ...],
-        "Findings on the new style; with an error among them nothing is set up: no route, no "
-        "steps, no hours",
+        "Findings on the new style as it is woven, in the reed and on the draft that stay; with an "
+        "error among them nothing is set up: no route, no steps, no hours",
         Since("0.2"),
     ]
     findings_on_loom: Annotated[
@@ -157,6 +125,12 @@ class ChangeoverReport:
     loom_stop_hours_band: Annotated[
         ValueBand | None,
         "Between how many hours that is expected, by the bands of the rates",
+        Since("0.2"),
+    ]
+    loom_stop_hours_at_start: Annotated[
+        float | None,
+        "Those of them before the new style is woven; the others come when the warp that is left "
+        "is woven out",
         Since("0.2"),
     ]
     off_loom_hours: Annotated[
@@ -223,13 +197,14 @@ def change_style(
         steps=(),
         loom_stop_hours=None,
         loom_stop_hours_band=None,
+        loom_stop_hours_at_start=None,
         off_loom_hours=None,
         alternatives=(),
         draft=None,
         width=None,
         warp=None,
-        old=_summary(before),
-        new=_summary(after),
+        old=_summary(before, then),
+        new=_summary(after, own),
         assumptions=tuple(assumptions_in_all({"/from": before, "/to": after}, ledger)),
         caution=CAUTION,
     )
@@ -237,13 +212,21 @@ def change_style(
         return tidy(report)
     plan = plan_change(after, then, own, full_rates, left_m=left_m)
     taken = plan.taken
+    woven = as_woven(after, own, taken.style, has_reed=has_reed_of(then, taken))
     return tidy(
         replace(
             report,
+            findings=(
+                *findings_below("/to", woven),
+                *_below("/to", width_findings(after, own, taken.style)),
+            ),
+            new=_summary(woven, taken.style),
+            assumptions=tuple(assumptions_in_all({"/from": before, "/to": woven}, ledger)),
             route=taken.route,
             steps=taken.steps,
             loom_stop_hours=taken.stop_hours,
             loom_stop_hours_band=taken.stop_band,
+            loom_stop_hours_at_start=taken.stop_hours_at_start,
             off_loom_hours=taken.off_loom_hours,
             alternatives=tuple(_routes(after, plan)),
             draft=draft_on_loom(after, taken),
@@ -304,8 +287,11 @@ def plan_change(
     *,
     left_m: Sequence[float] | None = None,
     known: dict[Drawn, str | None] | None = None,
+    woven: Woven | None = None,
 ) -> Changeover:
     """Plan the change to a cloth, keeping what is on the loom as far as it serves.
+
+    What stays serves if the cloth has no error as it is woven so.
 
     Args:
         after: The new cloth on the loom.
@@ -315,11 +301,13 @@ def plan_change(
         left_m: Warp left on the loom, by groups of ends; without it what ``old`` leaves of full
             beams.
         known: What was found of the new cloth on drafts before; takes what is found.
+        woven: What was judged of the new cloth as it is woven; takes what is judged.
 
     Raises:
         InputError: The styles are for different shedding motions.
     """
     settled = settle(after, own, old, known=known)
+    settled = weavable(after, own, settled, {} if woven is None else woven)
     return changeover(
         old,
         settled.style,
@@ -375,31 +363,17 @@ def _fit(cloth: ClothFacts, limits: LoomLimits, pointer: str) -> Fit:
 
 def findings_below(prefix: str, fit: Fit) -> tuple[Finding, ...]:
     """Return every finding on a cloth, pointing at its place in the request."""
-    return tuple(
-        replace(finding, pointer=finding.pointer.replace("/construction", prefix, 1))
-        for finding in stated_findings(fit)
-    )
+    return tuple(_below(prefix, stated_findings(fit)))
+
+
+def _below(prefix: str, findings: Iterable[Finding]) -> Iterator[Finding]:
+    for finding in findings:
+        yield replace(finding, pointer=finding.pointer.replace("/construction", prefix, 1))
 
 
 def has_error(findings: tuple[Finding, ...]) -> bool:
     """Return whether a loom cannot weave a cloth."""
     return any(finding.severity is Severity.ERROR for finding in findings)
-
-
-def draft_on_loom(fit: Fit, taken: WarpRoute) -> DraftOnLoom:
-    """Describe the draft on which a cloth is woven, with its lift plan for it."""
-    threading = taken.style.threading
-    kept = keeps_draft(taken.route)
-    if isinstance(fit.drawing_in, OnHooks) or not threading:
-        return DraftOnLoom(kept=kept, draft=None, threading=None, lift_plan=None)
-    plan = lift_plan_on(threading, fit.cloth.repeat, ends=fit.cloth.ends.total)
-    printed = plan is not None and len(plan) <= MAX_PRINTED_PICKS
-    return DraftOnLoom(
-        kept=kept,
-        draft=draft_kind(threading),
-        threading=threading,
-        lift_plan=write_rows(plan) if plan is not None and printed else None,
-    )
 
 
 def warp_left(
@@ -434,80 +408,13 @@ def warp_left(
     return left_m
 
 
-def warp_on_loom(old: StyleOnLoom, taken: WarpRoute, left_m: Sequence[float]) -> WarpOnLoom:
-    """Describe the warp at a change, by the beam that it leaves most in want.
-
-    Args:
-        old: What was on the loom.
-        taken: The change.
-        left_m: Warp that was left of it, by groups of ends.
-    """
-    style = taken.style
-    goes_on = keeps_draft(taken.route) and style.has_warp_of(old)
-    kept = taken.route in (RouteKind.KEEP, RouteKind.CHANGE_REED)
-    found_m = tuple(left_m) if goes_on else (0.0,) * len(style.beams)
-    at = min(range(len(style.beams)), key=lambda place: found_m[place] - style.beams[place].woven_m)
-    beams = style.beams[at]
-    needed = f"the cloth takes {beams.woven_m:.0f} m of warp"
-    fillings = f"{beams.fillings()} filling{'s' if beams.fillings() > 1 else ''} of the beams"
-    if not goes_on:
-        message = f"{needed}, {fillings}."
-    elif kept and beams.fillings(found_m[at]):
-        message = (
-            f"{found_m[at]:.0f} m are left; {needed}, and so {beams.fillings(found_m[at])} further "
-            f"instead of {fillings}."
-        )
-    else:
-        message = f"{found_m[at]:.0f} m are left, and {needed}: " + (
-            "it suffices." if kept else "a new beam is tied in."
-        )
-    return WarpOnLoom(
-        kept=kept,
-        left_m=found_m[at] if goes_on else None,
-        needed_m=beams.woven_m,
-        left_after_m=taken.left_m[at],
-        message=message[0].upper() + message[1:],
-    )
-
-
-def width_on_loom(fit: Fit, style: StyleOnLoom) -> WidthOnLoom:
-    """Describe the width in which a cloth comes out."""
-    change_pct, widths = width_change_pct(fit, style), fit.cloth.widths
-    grey_cm = widths.grey_cm * (1 + change_pct / 100)
-    return WidthOnLoom(
-        reed_dents_per_10cm=style.reed_dents_per_10cm,
-        reed_width_cm=style.reed_width_cm,
-        grey_width_cm=grey_cm,
-        finished_width_cm=widths.finished_cm * (1 + change_pct / 100),
-        change_pct=change_pct,
-        message=_width_message(fit, style),
-    )
-
-
-def _width_message(fit: Fit, style: StyleOnLoom) -> str:
-    """Say which width the cloth comes out in, and what that rests on."""
-    ordered_cm, change_pct = fit.cloth.widths.grey_cm, width_change_pct(fit, style)
-    grey_cm = ordered_cm * (1 + change_pct / 100)
-    head = (
-        f"{style.reed_width_cm:.1f} cm in a reed of {style.reed_dents_per_10cm:g} dents/10 cm: the "
-        f"cloth comes out {grey_cm:.1f} cm wide in the grey"
-    )
-    estimated = fit.cloth.construction.weft.crimp_pct is None
-    crimp = f" This rests on an estimated weft crimp of {fit.cloth.weft.crimp_pct:.1f} %."
-    against = (
-        "as ordered."
-        if abs(grey_cm - ordered_cm) < NO_CHANGE_CM
-        else (f"{change_pct:+.1f} % against the {ordered_cm:.1f} cm of the order.")
-    )
-    return f"{head}, {against}{crimp if estimated else ''}"
-
-
 def _routes(fit: Fit, plan: Changeover) -> Iterator[Route]:
     for route in plan.alternatives:
         yield Route(
             route=route.route,
             loom_stop_hours=route.stop_hours,
             loom_stop_hours_band=route.stop_band,
+            loom_stop_hours_at_start=route.stop_hours_at_start,
             off_loom_hours=route.off_loom_hours,
             needs=_needs(fit, route, plan.taken),
             steps=route.steps,
@@ -525,7 +432,7 @@ def _needs(fit: Fit, route: WarpRoute, taken: WarpRoute) -> str:
 
 
 def _means(fit: Fit, route: WarpRoute) -> str:
-    width = _width_message(fit, route.style)
+    width = width_message(fit, route.style)
     match route.route:
         case RouteKind.DRAW_IN:
             return (
@@ -542,18 +449,19 @@ def _means(fit: Fit, route: WarpRoute) -> str:
             return "every end to be threaded through the harness on the loom."
 
 
-def _summary(fit: Fit) -> StyleSummary:
+def _summary(fit: Fit, style: StyleOnLoom) -> StyleSummary:
+    """Summarise a cloth as it is woven in the reed of a style."""
     on = fit.drawing_in
     return StyleSummary(
         reference=fit.cloth.construction.reference,
         verdict=verdict_of(observe(fit)),
         total_ends=fit.cloth.ends.total,
-        reed_dents_per_10cm=fit.denting.dents_per_10cm,
-        ends_per_dent=fit.denting.ends_per_dent,
+        reed_dents_per_10cm=style.reed_dents_per_10cm,
+        ends_per_dent=style.ends_per_dent,
         shafts_used=on.drawn.shafts_used if isinstance(on, OnShafts) and on.drawn else None,
         draft=fit.draft.kind if fit.draft else None,
         hooks_used=on.hooks_used if isinstance(on, OnHooks) else None,
-        reed_width_cm=fit.cloth.widths.reed_cm,
+        reed_width_cm=style.reed_width_cm,
         picks_per_cm=fit.cloth.weft.threads_per_cm,
         weft_selectors_used=fit.weft_selectors_used,
     )

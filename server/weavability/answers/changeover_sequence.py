@@ -9,8 +9,6 @@ from typing import Annotated, Final
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.changeover import (
-    WarpOnLoom,
-    WidthOnLoom,
     assumptions_in_all,
     findings_below,
     has_error,
@@ -18,12 +16,18 @@ from weavability.answers.changeover import (
     plan_change,
     rates_for,
     warp_left,
+)
+from weavability.answers.on_loom_summary import (
+    WarpOnLoom,
+    WidthOnLoom,
     warp_on_loom,
     width_on_loom,
 )
 from weavability.answers.rounding import tidy
 from weavability.answers.verdicts import verdict_of
+from weavability.answers.woven_style import Woven, as_woven, has_reed_of
 from weavability.checks.finding import Finding, Verdict
+from weavability.checks.registry import observe
 from weavability.looms.changeover_rates import ChangeoverRates, RateSpan
 from weavability.looms.fit import Fit
 from weavability.looms.kept_harness import Drawn, style_on_loom
@@ -63,6 +67,12 @@ class OrderInSequence:
     steps: Annotated[tuple[ChangeoverStep, ...], "All work in order"]
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped before this order"]
     loom_stop_hours_band: Annotated[ValueBand, "Between how many hours that is expected"]
+    loom_stop_hours_at_start: Annotated[
+        float,
+        "Those of them before this order is woven; the others come when the warp that is left is "
+        "woven out",
+        Since("0.2"),
+    ]
     off_loom_hours: Annotated[float, "Hours of work away from the loom"]
     warp: Annotated[
         WarpOnLoom | None,
@@ -179,7 +189,7 @@ def sequence_orders(
                 for index, findings in found.items()
                 if index not in woven
             ),
-            sequence=tuple(_sequence(planner, best, woven, found)),
+            sequence=tuple(_sequence(planner, best, woven)),
             loom_stop_hours=best.stop_hours,
             loom_stop_hours_band=best.stop_band,
             off_loom_hours=best.off_loom_hours,
@@ -209,6 +219,7 @@ class _Planner:
         own: Every order on its own draft and in its own reed.
         start: What is on the loom now.
         known: Of every order, what was found of it on drafts.
+        woven: Of every order, what was judged of it as it is woven.
     """
 
     fits: Sequence[Fit]
@@ -219,10 +230,12 @@ class _Planner:
     own: list[StyleOnLoom] = field(init=False)
     start: OnLoom | None = field(init=False)
     known: list[dict[Drawn, str | None]] = field(init=False)
+    woven: list[Woven] = field(init=False)
 
     def __post_init__(self, warp_left_m: float | None, ledger: Ledger) -> None:
         self.own = [style_on_loom(fit) for fit in self.fits]
         self.known = [{} for _ in self.fits]
+        self.woven = [{} for _ in self.fits]
         self.start = None
         if self.now is not None:
             style = style_on_loom(self.now)
@@ -237,6 +250,7 @@ class _Planner:
             rates,
             left_m=old.left_m,
             known=self.known[to],
+            woven=self.woven[to],
         ).taken
 
     def best(self) -> Sequenced:
@@ -259,30 +273,31 @@ class _Planner:
 
 
 def _sequence(
-    planner: _Planner,
-    best: Sequenced,
-    woven: Sequence[int],
-    found: Mapping[int, tuple[Finding, ...]],
+    planner: _Planner, best: Sequenced, woven: Sequence[int]
 ) -> Iterator[OrderInSequence]:
     draft_of: int | None = None
     now = planner.start
     for place, change in zip(best.order, best.changes, strict=True):
         index, fit = woven[place], planner.fits[place]
         style = planner.own[place] if change is None else change.style
-        warp = (
-            None if change is None or now is None else warp_on_loom(now.style, change, now.left_m)
-        )
+        warp, has_reed = None, False
+        if change is not None and now is not None:
+            warp = warp_on_loom(now.style, change, now.left_m)
+            has_reed = has_reed_of(now.style, change)
         now = OnLoom.on_full_beams(style) if change is None else OnLoom(style, change.left_m)
         if change is None or not keeps_draft(change.route):
             draft_of = index
         yield OrderInSequence(
             index=index,
             reference=fit.cloth.construction.reference,
-            verdict=verdict_of(found[index]),
+            verdict=verdict_of(
+                observe(as_woven(fit, planner.own[place], style, has_reed=has_reed))
+            ),
             route=None if change is None else change.route,
             steps=() if change is None else change.steps,
             loom_stop_hours=0.0 if change is None else change.stop_hours,
             loom_stop_hours_band=ValueBand(0.0, 0.0) if change is None else change.stop_band,
+            loom_stop_hours_at_start=0.0 if change is None else change.stop_hours_at_start,
             off_loom_hours=0.0 if change is None else change.off_loom_hours,
             warp=warp,
             draft_of=draft_of,

@@ -23,9 +23,11 @@ from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.cloth import CONSTRUCTION, cloth_facts, cloth_symbols
+from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.cloth_bounds import is_endless
-from weavability.textiles.cloth_states import StatedCloth, grey_cloth
+from weavability.textiles.cloth_numbers import StatedCloth
+from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_symbols import CONSTRUCTION, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import Floats, Record, columns_of
@@ -213,7 +215,7 @@ def _woven_alike(order: Construction, looms: Sequence[Loom]) -> Construction:
     """Weave a figured design that is one cloth on all looms."""
     if order.design is None or order.figured is not None or not looms:
         return order
-    if len({harness_for(order.design.design, loom) for loom in looms}) > 1:
+    if len({harness_for(order, loom) for loom in looms}) > 1:
         message = (
             "This figured design is another cloth on each tie of these looms. Judge it on one tie "
             "at a time, or match it with looms."

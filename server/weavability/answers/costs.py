@@ -440,7 +440,10 @@ def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
     found = [line for line in lines if line.price is not None]
     firsts_m, seconds_m = quantities.first_m, quantities.second_m
     production = sum(line.cost for line in found)
-    if found and seconds_m:
+    if seconds_m and not found:
+        missing = "State the price of anything else: rejects cost a share of that."
+        lines.append(_Line("rejects", seconds_m, "m", None, "/prices/yarn_per_kg", missing))
+    elif seconds_m:
         value = prices.second_quality_value_pct
         worth = None if value is None else value / 100
         earned = None

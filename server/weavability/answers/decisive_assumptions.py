@@ -8,13 +8,15 @@ values that decide it are stated.
 from __future__ import annotations
 
 import math
+import re
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Annotated, Final, Literal, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from weavability.answers.columns import (
     NOT_JUDGED,
@@ -28,11 +30,11 @@ from weavability.answers.stated_values import in_words, is_whole, with_values
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, Pair, Trial, assumptions_of, pair_of
 from weavability.checks.finding import Severity, Verdict
-from weavability.checks.registry import Ranks, comparisons, observe_pair
+from weavability.checks.registry import Ranks, comparisons, observe_pair, places_of
 from weavability.checks.rules import About, Comparison, Observation
 from weavability.checks.settling import given_to
 from weavability.looms.figured_warp import woven_on
-from weavability.looms.fit import fit_cloth
+from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.thresholds import in_force
@@ -56,7 +58,7 @@ many."""
 _SCANNED: Final = 16
 """Parts into which a band is divided if what is found differs over it."""
 
-_SECTIONS: Final = 32
+_SECTIONS: Final = 8
 """Parts into which the stretch in which a verdict turns is divided at a time."""
 
 Statement = tuple[tuple[str, object], ...]
@@ -131,10 +133,11 @@ def values_tried(assumptions: Iterable[Assumption]) -> int:
 def decide(construction: Construction, loom: Loom) -> Decided:
     """Find the assumed values that turn the verdict on an order inside their bands.
 
-    Each is judged at both ends of its band and as it is assumed, and if these differ at 15 values
-    between. Where the verdict turns is narrowed down to a fiftieth of the band or less. If it turns
-    and turns back between values that were judged, that is not seen; of the values on which an
-    error may rest none does, because each such error grows in one direction (``checks/easing.py``).
+    Each is judged at both ends of its band, and if these differ, from one another or from the order
+    as it is, as it is assumed and at 15 values between. Where the verdict turns is narrowed down to
+    a fiftieth of the band or less. If it turns and turns back between values that were judged, that
+    is not seen; of the values on which an error may rest none does, because each such error grows
+    in one direction (``checks/easing.py``).
 
     Then, for each comparison whose error may rest on assumed values, all of these are put to the
     ends of their bands that make it worse.
@@ -148,14 +151,18 @@ def decide(construction: Construction, loom: Loom) -> Decided:
     """
     with pointing_below("/loom"):
         limits = resolve_loom(loom)
-        construction = woven_on(construction, loom)
+        woven = woven_on(construction, loom)
     with pointing_below("/construction"):
-        cloth = cloth_facts(construction)
-    fit = fit_cloth(cloth, limits)
+        cloth = cloth_facts(woven)
+    return decide_on(fit_cloth(cloth, limits), loom)
+
+
+def decide_on(fit: Fit, loom: Loom) -> Decided:
+    """Do the same for the facts of an order on a loom."""
     pair, lines = pair_of(fit), tuple(assumptions_of(fit))
     now = _seen_of(observe_pair(pair))
-    judge = _Judge(construction, loom)
-    turns = tuple(_turns(judge, [line for line in lines if _band(line) is not None]))
+    judge = _Judge(fit.cloth.construction, loom, now)
+    turns = tuple(_turns(judge, now, [line for line in lines if _band(line) is not None]))
     alone = max((turn.worse.rank for turn in turns), default=WEAVABLE)
     is_turned, corner = _turning(judge, pair, lines, now=now, alone=alone)
     return Decided(
@@ -175,32 +182,46 @@ class _Seen(NamedTuple):
 class _Judge:
     """Judges one order on one loom with values stated, many statements at a time."""
 
-    def __init__(self, construction: Construction, loom: Loom) -> None:
+    def __init__(self, construction: Construction, loom: Loom, now: _Seen) -> None:
         self._construction, self._loom = construction, loom
+        self._required = np.where(_of_requirements(), now.severities, np.int8(0))
 
     def __call__(self, statements: Sequence[Statement]) -> list[_Seen]:
         """Judge each, which is about either the cloth or the loom: those of a kind in one column.
 
-        What contradicts itself is not judged.
+        What contradicts itself is not judged. Requirements, of which each order has to be computed
+        by itself, are judged only with values that bear on them.
         """
         found = [_Seen(NOT_JUDGED, np.zeros(0, np.int8))] * len(statements)
         cloths: dict[int, Construction] = {}
         looms: dict[int, Loom] = {}
+        as_now: set[int] = set()
         for at, values in enumerate(statements):
             cloth, loom = with_values(self._construction, self._loom, values)
             if loom is self._loom:
+                if cloth.requirements is not None and not any(map(_bears, values)):
+                    cloth = replace(cloth, requirements=None)
+                    as_now.add(at)
                 cloths[at] = cloth
             elif _is_possible(loom):
                 looms[at] = loom
         if cloths:
             judged = judge_columns(list(cloths.values()), [self._loom])
             for row, at in enumerate(cloths):
-                found[at] = _Seen(int(judged.verdicts[row, 0]), judged.severities[row, 0])
+                seen = _Seen(int(judged.verdicts[row, 0]), judged.severities[row, 0])
+                found[at] = self._with_required(seen) if at in as_now else seen
         if looms:
             judged = judge_columns([self._construction], list(looms.values()))
             for row, at in enumerate(looms):
                 found[at] = _Seen(int(judged.verdicts[0, row]), judged.severities[0, row])
         return found
+
+    def _with_required(self, seen: _Seen) -> _Seen:
+        """Add what is found of the requirements with nothing stated."""
+        if seen.rank == NOT_JUDGED:
+            return seen
+        rank = max(seen.rank, int(self._required.max()) - 1)
+        return _Seen(rank, np.maximum(seen.severities, self._required))
 
     def at_once(self, values: Statement) -> _Seen:
         """Judge with values of both stated."""
@@ -212,6 +233,23 @@ class _Judge:
         if pair is None:
             return _Seen(NOT_JUDGED, np.zeros(len(comparisons()), np.int8))
         return _seen_of(observe_pair(pair))
+
+
+def _of_requirements() -> NDArray[np.bool_]:
+    """Return which checks are of what the customer requires."""
+    about = (any(one.about is About.EACH_REQUIREMENT for one in made) for made in comparisons())
+    return np.array(list(about))
+
+
+_ON_NO_REQUIREMENT: Final = re.compile(
+    r"/construction/(?:(?:allowances|order|reed|selvedge|draft)/.*|panels|panel_gap_cm"
+    r"|w(?:arp|eft)/yarns/[^/]+/(?:tenacity_cn_per_tex|strength_cv_pct|breaking_elongation_pct))"
+)
+"""Values of an order that no figure of its finished cloth depends on."""
+
+
+def _bears(stated: tuple[str, object]) -> bool:
+    return _ON_NO_REQUIREMENT.fullmatch(stated[0]) is None
 
 
 def _seen_of(found: Iterable[Observation]) -> _Seen:
@@ -335,9 +373,9 @@ _NEAR: Final = 1e-6
 """Share of a step that rounding may take."""
 
 
-def _turns(judge: _Judge, lines: Sequence[Assumption]) -> Iterator[_Turn]:
+def _turns(judge: _Judge, now: _Seen, lines: Sequence[Assumption]) -> Iterator[_Turn]:
     stretches: list[_Stretch] = []
-    for line, points in _scanned(judge, lines):
+    for line, points in _scanned(judge, now, lines):
         scale = _Scale.of(line, _banded(line))
         stretches += [
             _Stretch(line, scale, rank, one, other)
@@ -362,18 +400,22 @@ def _banded(line: Assumption) -> ValueBand:
     return line.band
 
 
-def _scanned(judge: _Judge, lines: Sequence[Assumption]) -> list[tuple[Assumption, list[_Point]]]:
-    """Judge each value at both ends of its band and as assumed, by rising value.
+def _scanned(
+    judge: _Judge, now: _Seen, lines: Sequence[Assumption]
+) -> list[tuple[Assumption, list[_Point]]]:
+    """Judge each value at both ends of its band, by rising value.
 
-    If these differ in more than notes, it is judged at 15 values between the ends as well.
+    If these differ in more than notes, from one another or from the order as it is, it is judged as
+    assumed and at 15 values between the ends as well.
     """
-    found = _tried(judge, [(line, _ends_and_assumed(line)) for line in lines])
+    found = _tried(judge, [(line, _ends(line)) for line in lines])
+    as_now = _weighty(now)
     differing = [
         (line, points)
         for line, points in found
-        if any((_weighty(one.seen) != _weighty(points[0].seen)).any() for one in points)
+        if len(points) < _ENDS or any((_weighty(one.seen) != as_now).any() for one in points)
     ]
-    between = [(line, _between(line, points)) for line, points in differing]
+    between = [(line, _between(line)) for line, _ in differing]
     more = _tried(judge, between)
     return [
         (line, sorted([*points, *added], key=lambda point: point.value))
@@ -401,22 +443,24 @@ def _points(values: Sequence[float], found: Iterator[_Seen]) -> list[_Point]:
     return [_Point(value, next(found)) for value in values]
 
 
-def _ends_and_assumed(line: Assumption) -> list[float]:
-    band, assumed = _banded(line), line.value
+_ENDS: Final = 2
+"""Of a band; fewer were judged if one contradicts the order."""
+
+
+def _ends(line: Assumption) -> list[float]:
+    band, whole = _banded(line), is_whole(line.pointer)
+    return [int(value) if whole else value for value in (band.low, band.high)]
+
+
+def _between(line: Assumption) -> list[float]:
+    """Return the value as it is assumed, and others between the ends of its band."""
+    assumed, (low, high) = line.value, _ends(line)
     if not isinstance(assumed, int | float):
         raise TypeError("a value with a band is a number")
-    whole = is_whole(line.pointer)
-    some = {int(value) if whole else value for value in (band.low, assumed, band.high)}
-    return sorted(some)
-
-
-def _between(line: Assumption, points: Sequence[_Point]) -> list[float]:
-    """Return values between the ends of a band, those aside that were tried."""
-    scale, tried = _Scale.of(line, _banded(line)), {point.value for point in points}
-    low, high = min(tried), max(tried)
+    scale = _Scale.of(line, _banded(line))
     parts = (low + (high - low) * part / _SCANNED for part in range(1, _SCANNED))
-    inner = dict.fromkeys(scale.stated(scale.nearest(value)) for value in parts)
-    return [value for value in inner if low < value < high and value not in tried]
+    inner = dict.fromkeys((assumed, *(scale.stated(scale.nearest(value)) for value in parts)))
+    return [value for value in inner if low < value < high]
 
 
 def _narrow(judge: _Judge, stretches: Sequence[_Stretch]) -> None:
@@ -534,6 +578,9 @@ class _Corners:
         known: dict[tuple[tuple[str, End], ...], tuple[Moves, Facts[float] | None]] = {}
         worst = None
         for one in (one for made in comparisons() for one in made if one.moves.ends):
+            gravest = now if worst is None else worst.rank
+            if gravest == NOT_WEAVABLE:
+                break
             ends = {at: _ADVERSE[end] for at, end in one.moves.ends.items() if end in _ADVERSE}
             key, moves = tuple(sorted(ends.items(), key=str)), Moves(ends)
             if not self._pair.rests_on(moves):
@@ -542,7 +589,7 @@ class _Corners:
                 known[key] = moves, self._pair.moved(moves)
             moves, facts = known[key]
             rank = max((rank for _, rank in self._seen(one, facts)), default=WEAVABLE)
-            if rank > (now if worst is None else worst.rank):
+            if rank > gravest:
                 worst = _Corner(one, moves, rank)
         return worst
 
@@ -572,22 +619,12 @@ class _Corners:
         """Yield the figure over its limit, and the verdict, of each yarn or group that it is of."""
         if facts is None:
             return
-        for place in range(_places(one, facts)):
+        for place in range(places_of(one.about, facts)):
             actual, limits, applies = one.rule(*given_to(one, facts, self._usual, place))
             if applies:
                 held = zip(one.severities, limits, strict=True)
                 rank = (SEVERITY_RANKS[each] - 1 for each, limit in held if one.test(actual, limit))
                 yield actual / limits[0] if limits[0] else 0.0, next(rank, WEAVABLE)
-
-
-def _places(one: Comparison, facts: Facts[float]) -> int:
-    """Return of how many yarns or groups a comparison is made; 1 if it is made of the pair."""
-    of_each = {
-        About.EACH_WEFT: facts.order.wefts,
-        About.EACH_WARP: facts.order.warps,
-        About.EACH_GROUP: facts.fit.groups,
-    }
-    return len(of_each.get(one.about, (None,)))
 
 
 def _turning(

@@ -1,94 +1,54 @@
-"""The answer on a figured design: what the hooks lift, what was corrected, where it is tight."""
+"""The answer on a figured design: its section of the report, with all figures by place."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Annotated, Final
 
 import numpy as np
 
+from weavability.answers.design_section import (
+    CorrectionFigures,
+    DesignPlace,
+    DesignPlan,
+    DesignTightness,
+    DesignWeftFigures,
+    EffectFigures,
+    Side,
+    StatedFloatLimits,
+    TieConflicts,
+    design_section,
+    figured_cloth_of,
+)
 from weavability.answers.field_words import Unit
 from weavability.answers.report import Counts, Rates
 from weavability.answers.rounding import tidy
+from weavability.answers.tightest_square import TightestSquare
 from weavability.answers.validation import judge, report_on
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import JacquardLimits
+from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.construction import Construction
 from weavability.textiles.count_systems import TEX_NE
-from weavability.textiles.errors import InputError
 from weavability.textiles.figured.design_figures import (
     FloatCounts,
     count_floats,
     lift_by_picks,
-    raised_by_effect,
+    parts_of_map,
     take_up,
-    tightness_map,
+    tightest_of_parts,
 )
 from weavability.textiles.figured.figured_cloth import FiguredCloth
-from weavability.textiles.figured.float_limits import NO_LIMIT, System
-from weavability.textiles.jacquard import design_paper
+from weavability.textiles.figured.float_limits import System
+from weavability.textiles.jamming import tightness_by_place
 from weavability.textiles.numbers import Floats
-from weavability.textiles.weave_structure import remembered_structure
+from weavability.textiles.weave_squares import SQUARE_THREADS, STEP_THREADS
 
-NEEDLES: Final = 8
-"""Needles in a row of the machine, by which design paper is ruled: [BELL-1895], p. 112."""
-
-
-class Side(StrEnum):
-    """A side of the cloth."""
-
-    FACE = "face"
-    BACK = "back"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DesignPlan:
-    """The design on the machine."""
-
-    lines: Annotated[int, "Lines of the design"]
-    wefts: Annotated[tuple[str, ...], "Keys of the wefts, in the order of insertion in a line"]
-    picks: Annotated[int, "Picks of a repeat, all wefts together"]
-    cards: Annotated[int, "Cards, one for each pick"]
-    picks_by_weft: Annotated[Mapping[str, int], "Picks of each weft", Unit("picks")]
-    hooks_used: Annotated[int | None, "Hooks that lift ends; null without a Jacquard"]
-    hooks_idle: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
-    selvedge_hooks: Annotated[int | None, "Hooks kept for the selvedges; null without a Jacquard"]
-    repeat_ends: Annotated[int, "Ends after which the cloth repeats, through the tie"]
-    hooks_by_cords: Annotated[
-        Mapping[str, int], "Hooks by the number of their ends in that repeat", Unit("hooks")
-    ]
-    repeat_width_cm: Annotated[float, "Width of that repeat at the stated sett"]
-    repeat_height_cm: Annotated[float, "Height of the repeat at the stated sett"]
-    paper: Annotated[
-        tuple[int, int], "Columns and lines of a large square of design paper, 8 needles to a row"
-    ]
-    fitting_columns: Annotated[
-        int, "Greatest number of columns, up to those of the picture, that all weaves divide"
-    ]
-    fitting_lines: Annotated[int, "The same of lines"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EffectFigures:
-    """An effect of the design; floats are those of its own weave."""
-
-    name: Annotated[str, "Its name, or its colour if it has none"]
-    colour: Annotated[str, "Its colour in the picture"]
-    weft: Annotated[str, "Key of the weft that shows in it; empty if one weft weaves it all"]
-    share_pct: Annotated[float, "Share of the picture"]
-    warp_up_pct: Annotated[float, "Hooks of it that are raised, over all picks"]
-    is_bound: Annotated[bool, "Whether its weave binds it within the limits"]
-    longest_warp_float_picks: Annotated[int, "Longest float of an end in its weave"]
-    longest_weft_float_ends: Annotated[int, "Longest float of a pick in its weave"]
-    warp_float_limit_picks: Annotated[int | None, "Picks that an end may float; null for no limit"]
-    weft_float_limit_ends: Annotated[int | None, "Ends that a pick may float; null for no limit"]
-    dots: Annotated[int, "Dots that the correction made in it"]
+MOST_TIGHT_AREAS: Final = 20
+"""Most tight areas that are listed, the tightest first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,17 +67,6 @@ class FloatFigures:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CorrectionFigures:
-    """What the correction did."""
-
-    requested: Annotated[bool, "Whether it was requested"]
-    dots: Annotated[int, "Crossings of the hooks that were changed"]
-    changed_ppm: Annotated[float, "The same, of a million crossings", Unit("ppm")]
-    floats_left: Annotated[int, "Floats beyond the limits that remain"]
-    is_complete: Annotated[bool, "Whether it ended by itself, not at the most dots it may make"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class TakeUpFigures:
     """The take-up of neighbouring ends."""
 
@@ -130,12 +79,27 @@ class TakeUpFigures:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TightnessMap:
-    """How near to jamming each part of the repeat is."""
+class TightArea(TightestSquare):
+    """A part of the map that is tight."""
 
-    rows: Annotated[int, "Rows of squares, the first picks first"]
-    columns: Annotated[int, "Columns of squares, from the first end"]
-    values_pct: Annotated[tuple[tuple[float, ...], ...], "Tightness of every square, by rows"]
+    tightness_pct: Annotated[float, "Tightness of its tightest square"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TightnessMap:
+    """How near to jamming each part of the repeat is: of each its tightest square."""
+
+    rows: Annotated[int, "Rows of parts, the first picks first"]
+    columns: Annotated[int, "Columns of parts, from the first end"]
+    values_pct: Annotated[
+        tuple[tuple[float, ...], ...],
+        "Tightness of every part, by rows; the greatest is that of the cloth",
+    ]
+    tight_from_pct: Annotated[float, "Tightness from which `sett.tight` notes it"]
+    tight_share_pct: Annotated[float, "Squares that are as tight or tighter, of all"]
+    tight_areas: Annotated[
+        tuple[TightArea, ...], "Parts of the map with such a square, the tightest first; 20 at most"
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,15 +116,6 @@ class LiftFigures:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DesignPlace:
-    """A place in the cloth where something was found."""
-
-    end: Annotated[int, "End of the repeat, from 1"]
-    pick: Annotated[int, "Pick of the repeat, from 1"]
-    what: Annotated[str, "What is there"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class DesignSheet:
     """What becomes of a figured design on a loom."""
 
@@ -174,31 +129,34 @@ class DesignSheet:
     counts: Annotated[Counts, "Findings by severity"]
     findings: Annotated[tuple[Finding, ...], "All findings of the validation"]
     plan: Annotated[DesignPlan, "The design on the machine"]
-    effects: Annotated[tuple[EffectFigures, ...], "The effects"]
+    effects: Annotated[tuple[EffectFigures, ...], "The effects: of each colour its weave"]
+    wefts: Annotated[tuple[DesignWeftFigures, ...], "The wefts; empty if one weft weaves it all"]
+    float_limits: Annotated[StatedFloatLimits, "Longest floats that the design allows"]
     floats: Annotated[tuple[FloatFigures, ...], "Floats of the cloth"]
     correction: Annotated[CorrectionFigures, "What the correction did"]
+    tie_conflicts: Annotated[TieConflicts, "How a picture of the cloth agrees with the tie"]
+    turn_float_ends: Annotated[
+        int, "Longest weft float across a turn of the tie; 0 if it does not turn"
+    ]
     places: Annotated[
-        tuple[DesignPlace, ...], "Where something was found: at most 50 floats beyond their limits"
+        tuple[DesignPlace, ...],
+        "Where something was found: at most 20 ends in conflict with the tie and 50 floats beyond "
+        "their limits",
     ]
     take_up: Annotated[tuple[TakeUpFigures, ...], "Take-up by groups of ends"]
-    tightness_map: Annotated[TightnessMap, "Tightness by place"]
+    take_up_times: Annotated[
+        float,
+        "Interlacings of the groups of ends that have most over those with fewest",
+        Unit("times"),
+    ]
+    tightness: Annotated[DesignTightness, "How closely it is set"]
+    tightness_map: Annotated[
+        TightnessMap | None, "Tightness by place; null if the order declares layers"
+    ]
     lift: Annotated[LiftFigures, "Cords raised"]
     rates: Annotated[Rates, "How fast the cloth runs on the loom"]
     assumptions: Annotated[tuple[Assumption, ...], "Every value that was assumed"]
     caution: Annotated[str, "What a computed result is not"]
-
-
-def figured_cloth_of(fit: Fit) -> FiguredCloth:
-    """Return the figured design of a cloth.
-
-    Raises:
-        InputError: The construction is no figured design.
-    """
-    figured = fit.cloth.construction.figured
-    if figured is None:
-        message = "This needs a figured design: a weave with a picture and its effects."
-        raise InputError.of("/construction/weave", message, allowed={"design": {}})
-    return figured
 
 
 def judge_design(construction: Construction, loom: Loom) -> DesignSheet:
@@ -214,6 +172,7 @@ def judge_design(construction: Construction, loom: Loom) -> DesignSheet:
     fit = judge(construction, loom)
     cloth = figured_cloth_of(fit)
     report = report_on(fit, loom)
+    design = report.design or design_section(fit)
     return tidy(
         DesignSheet(
             ruleset=report.ruleset,
@@ -223,76 +182,25 @@ def judge_design(construction: Construction, loom: Loom) -> DesignSheet:
             verdict_note=report.verdict_note,
             counts=report.counts,
             findings=report.findings,
-            plan=_plan(fit, cloth),
-            effects=tuple(_effects(cloth)),
+            plan=design.plan,
+            effects=design.effects,
+            wefts=design.wefts,
+            float_limits=design.float_limits,
             floats=tuple(_floats(cloth)),
-            correction=_correction(cloth),
-            places=tuple(DesignPlace(**place._asdict()) for place in cloth.words.places),
+            correction=design.correction,
+            tie_conflicts=design.tie_conflicts,
+            turn_float_ends=design.turn_float_ends,
+            places=design.places,
             take_up=tuple(_take_up(fit, cloth)),
-            tightness_map=_map(fit, cloth),
+            take_up_times=design.take_up_times,
+            tightness=design.tightness,
+            tightness_map=_map(fit),
             lift=LiftFigures(**lift_by_picks(cloth)._asdict()),
             rates=report.rates,
             assumptions=report.assumptions,
             caution=report.caution,
         )
     )
-
-
-def _plan(fit: Fit, cloth: FiguredCloth) -> DesignPlan:
-    lifts, shedding = cloth.lifts, fit.limits.shedding
-    ends_per_cm, picks_per_cm = cloth.setts_per_cm
-    jacquard = shedding if isinstance(shedding, JacquardLimits) else None
-    used = getattr(fit.drawing_in, "hooks_used", None)
-    hooks = range(cloth.weave.ends) if cloth.tie is None else cloth.tie.tolist()
-    cords = Counter(Counter(hooks).values())
-    lines = lifts.design.picture.lines
-    return DesignPlan(
-        lines=lines,
-        wefts=tuple(key for key in lifts.design.weft_keys if key),
-        picks=len(lifts.lift),
-        cards=len(lifts.lift),
-        picks_by_weft={key or fit.wefts[0].key: n for key, n in lifts.picks_by_weft.items()},
-        hooks_used=used,
-        hooks_idle=getattr(fit.drawing_in, "hooks_idle", None),
-        selvedge_hooks=None if jacquard is None else jacquard.selvedge_hooks,
-        repeat_ends=cloth.weave.ends,
-        hooks_by_cords={str(number): cords[number] for number in sorted(cords)},
-        repeat_width_cm=cloth.weave.ends / ends_per_cm,
-        repeat_height_cm=cloth.weave.picks / picks_per_cm,
-        paper=design_paper(
-            ends=ends_per_cm, picks=picks_per_cm * lines / len(lifts.lift), first=NEEDLES
-        ),
-        fitting_columns=cloth.words.fitting_ends,
-        fitting_lines=cloth.words.fitting_lines,
-    )
-
-
-def _effects(cloth: FiguredCloth) -> Iterator[EffectFigures]:
-    lifts, limits = cloth.lifts, cloth.limits
-    design = lifts.design
-    shares = 100 * lifts.effect_lines.sum(axis=0) / design.picture.pixels.size
-    raised = 100 * raised_by_effect(cloth)
-    for value, (colour, effect) in enumerate(
-        zip(design.picture.colours, design.effects_by_value, strict=True)
-    ):
-        own = remembered_structure(effect.weave)[1]
-        yield EffectFigures(
-            name=effect.name,
-            colour=colour,
-            weft=design.weft_keys[design.weft_of(effect)],
-            share_pct=float(shares[value]),
-            warp_up_pct=float(raised[value]),
-            is_bound=value not in cloth.unbound,
-            longest_warp_float_picks=own.longest_warp_float_picks,
-            longest_weft_float_ends=own.longest_weft_float_ends,
-            warp_float_limit_picks=_limit(int(limits.warp[value])),
-            weft_float_limit_ends=_limit(int(limits.weft[value])),
-            dots=cloth.correction.dots_by_effect[value],
-        )
-
-
-def _limit(threads: int) -> int | None:
-    return None if threads >= NO_LIMIT else threads
 
 
 def _floats(cloth: FiguredCloth) -> Iterator[FloatFigures]:
@@ -319,17 +227,6 @@ def _threads_per_cm(cloth: FiguredCloth, floats: FloatCounts) -> float:
     return picks_per_cm if floats.system is System.WARP else ends_per_cm
 
 
-def _correction(cloth: FiguredCloth) -> CorrectionFigures:
-    made = cloth.correction
-    return CorrectionFigures(
-        requested=cloth.lifts.design.correct,
-        dots=made.dots,
-        changed_ppm=1e6 * made.dots / made.lift.size,
-        floats_left=int(cloth.numbers.long_floats),
-        is_complete=made.is_complete,
-    )
-
-
 def _take_up(fit: Fit, cloth: FiguredCloth) -> Iterator[TakeUpFigures]:
     ends_per_cm, picks_per_cm = cloth.setts_per_cm
     weft_ne = TEX_NE / fit.cloth.weft.linear_density_tex
@@ -339,22 +236,52 @@ def _take_up(fit: Fit, cloth: FiguredCloth) -> Iterator[TakeUpFigures]:
         yield TakeUpFigures(**group._asdict())
 
 
-def _map(fit: Fit, cloth: FiguredCloth) -> TightnessMap:
-    values = tightness_of(fit, cloth)
+def _map(fit: Fit) -> TightnessMap | None:
+    squares = tightness_of(fit)
+    if squares is None:
+        return None
+    values, tight_pct = tightest_of_parts(squares), in_force().usual.sett_tight_note_pct
     return TightnessMap(
         rows=len(values),
         columns=len(values[0]),
         values_pct=tuple(map(tuple, values.tolist())),
+        tight_from_pct=tight_pct,
+        tight_share_pct=100 * float((squares >= tight_pct).mean()),
+        tight_areas=tuple(_tight_areas(squares, values, tight_pct)),
     )
 
 
-def tightness_of(fit: Fit, cloth: FiguredCloth) -> Floats:
-    """Return the tightness of the squares of a cloth, in per cent."""
-    warp, weft = fit.cloth.warp, fit.cloth.weft
-    return tightness_map(
-        cloth,
+def _tight_areas(squares: Floats, values: Floats, tight_pct: float) -> Iterator[TightArea]:
+    """Yield the tightest parts of a map, each from its first square to its last."""
+    rows, columns = (np.append(parts_of_map(n), n).tolist() for n in squares.shape)
+    for place in np.argsort(-values, axis=None, kind="stable")[:MOST_TIGHT_AREAS].tolist():
+        row, column = divmod(place, len(columns) - 1)
+        if values[row, column] < tight_pct:
+            return
+        yield TightArea(
+            first_end=STEP_THREADS * columns[column] + 1,
+            last_end=STEP_THREADS * (columns[column + 1] - 1) + SQUARE_THREADS,
+            first_pick=STEP_THREADS * rows[row] + 1,
+            last_pick=STEP_THREADS * (rows[row + 1] - 1) + SQUARE_THREADS,
+            tightness_pct=float(values[row, column]),
+        )
+
+
+def tightness_of(fit: Fit) -> Floats | None:
+    """Return the tightness of all squares of a cloth, in per cent; ``None`` of one in layers.
+
+    They are those that the checks of the sett judge.
+    """
+    cloth, warp, weft = fit.cloth, fit.cloth.warp, fit.cloth.weft
+    if cloth.symbols.in_layers:
+        return None
+    return tightness_by_place(
+        cloth.repeat,
+        ends_in_dents=cloth.construction.reed.ends_in_dents,
         ends_per_cm=warp.threads_per_cm,
         picks_per_cm=weft.threads_per_cm,
-        warp_diameter_mm=warp.diameter_mm,
-        weft_diameter_mm=weft.diameter_mm,
+        warp_diameter_mm=warp.width_mm,
+        weft_diameter_mm=weft.width_mm,
+        warp_depth_mm=warp.depth_mm,
+        weft_depth_mm=weft.depth_mm,
     )

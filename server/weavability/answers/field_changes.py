@@ -19,6 +19,8 @@ from weavability.textiles.construction import (
     ThreadSystem,
     WarpGroup,
 )
+from weavability.textiles.errors import InputError
+from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
@@ -45,6 +47,8 @@ class Weight(NamedTuple):
     why: str
 
 
+_DESIGN: Final = ["weave", "design"]
+
 WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
     {
         "requested_speed_picks_per_min": Weight(0.0, 0.1, "the cloth stays as it is"),
@@ -57,6 +61,7 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "selvedge/*": Weight(1.0, 0.0, "another edge of the same cloth"),
         "warp/beams": Weight(1.0, 0.0, "a second beam for the same cloth"),
         "length_m": Weight(0.0, 0.5, "more or less of the same cloth"),
+        "order/*": Weight(0.5, 0.0, "the same cloth in more pieces"),
         "width_cm": Weight(0.0, 1.0, "a narrower or wider cloth"),
         "warp/ends_per_cm": Weight(0.0, 1.0, "another sett"),
         "weft/picks_per_cm": Weight(0.0, 1.0, "another sett"),
@@ -64,6 +69,8 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "w???/yarns/*/designation": Weight(2.0, 0.5, "another yarn"),
         "w???/yarns/*/linear_density_tex": Weight(2.0, 0.5, "another yarn"),
         "w???/yarns/*": Weight(0.0, 0.0, "the same yarn under another key"),
+        "weave/design/correct": Weight(1.0, 0.0, "dots in the same design"),
+        "weave/design/*": Weight(1.0, 1.0, "a part of the design is cast out"),
         "weave": Weight(10.0, 0.1, "another face"),
     }
 )
@@ -237,7 +244,10 @@ def may_be_stated(construction: Construction, change: Change) -> bool:
 def value_at(construction: Construction, field: str) -> Any:
     """Return the value of a field as JSON writes it, by its pointer in metric form."""
     value: Any = construction
-    for name in _names(field):
+    names = _names(field)
+    if names[:2] == _DESIGN and construction.design is not None:
+        value, names = construction.design.design, names[2:]
+    for name in names:
         is_mapping = isinstance(value, Mapping)
         value = value.get(name) if is_mapping else getattr(value, name, None)
     if isinstance(value, Weave):
@@ -275,6 +285,8 @@ def _written(construction: Construction, field: str, to: Any) -> Construction:
         case ["draft", "threading"]:
             threading = to if isinstance(to, str) else tuple(to)
             return replace(construction, draft=DraftRequest(threading=threading))
+        case ["weave", "design", name]:
+            return _with_design(construction, name, to)
         case ["weave"]:
             return replace(construction, weave=parse_weave(str(to)), weave_notes=())
         case ["selvedge", "weave"]:
@@ -289,6 +301,18 @@ def _written(construction: Construction, field: str, to: Any) -> Construction:
             return replace(construction, **{system: other})  # type: ignore[arg-type]
     result: Construction = _with(construction, names, to)
     return result
+
+
+def _with_design(construction: Construction, name: str, to: Any) -> Construction:
+    if construction.design is None:
+        raise KeyError(name)
+    design = construction.design.design
+    other = replace(design, correct=to) if name == "correct" else design.cut_to(**{name: int(to)})
+    lifts = lay_on_hooks(other)
+    if not all(lifts.picks_by_weft.values()):
+        raise InputError.of("/weave/design/wefts", "A weft of the design is never inserted.")
+    weft = replace(construction.weft, order=lifts.weft_order or construction.weft.order)
+    return replace(construction, weave=lifts.weave, design=lifts, figured=None, weft=weft)
 
 
 def _groups(to: Iterable[Mapping[str, Any]]) -> tuple[WarpGroup, ...]:

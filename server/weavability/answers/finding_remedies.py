@@ -12,7 +12,7 @@ from weavability.answers.trials import Bound, Proof, Trials
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Remedy, Severity
-from weavability.checks.rules import Observation
+from weavability.checks.rules import About, Observation
 from weavability.looms.fit import Fit
 
 OF_REPORT: Final = Bound(probes=30, proofs=8)
@@ -29,6 +29,7 @@ OF_NOTES: Final = frozenset(
         *(CheckCode.SETT_TIGHT, CheckCode.WEFT_STRENGTH),
         *(CheckCode.SELVEDGE_UNBOUND, CheckCode.COLOUR_WARP_REMAINDER),
         *(CheckCode.WARP_YARN_VARIETY, CheckCode.DESIGN_PROPORTION),
+        CheckCode.REED_NOT_IN_STOCK,
     }
 )
 """Notes that get remedies, because mills often heed them. Others are left as they are."""
@@ -51,8 +52,14 @@ class FoundRemedies:
 
 NO_REMEDIES: Final = FoundRemedies()
 
+STATE_FIRST: Final = (
+    "nothing, because the figure may be beyond either limit over what is assumed: state that first"
+)
+"""What was tried of a requirement whose band is wider than its limits."""
+
 OUT_OF_TRIALS: Final = "no more within a report: POST /v1/remedies tries on"
-"""Last of what was tried, if the trials of a report were used up before a finding was helped."""
+"""Last of what was tried, if the trials of a report were used up before a finding was helped, or if
+what is left writes several fields."""
 
 
 def remedies_of(
@@ -70,28 +77,35 @@ def remedies_of(
         pricing: For the change of cost; ``None`` if no prices are stated.
     """
     trials = Trials(fit, facts, found, OF_REPORT, pricing)
+    undecided = undecided_of(found)
     tried: dict[CheckCode, list[str]] = {}
     proofs: list[Proof] = []
     for code, severity in by_weight(found).items():
         words = tried.setdefault(code, [])
         if not is_sought(code, severity):
             continue
-        helped = 0
+        if code in undecided:
+            words.append(STATE_FIRST)
+            continue
+        helped, has_more = 0, False
         for lever in LEVERS.get(code, ()):
             if helped >= MOST_OF_FINDING or trials.is_over:
                 break
             options = lever.options(trials.at(code))
-            if options:
-                words.append(lever.words)
+            if not options or len(options[0].writes) > 1:
+                has_more = has_more or bool(options)
+                continue
+            words.append(lever.words)
             for change in trials.clearing([code], options, MOST_OF_FINDING - helped):
-                proof = trials.prove(change) if len(change.writes) == 1 else None
+                proof = trials.prove(change)
                 if proof is not None and code in proof.clears:
                     proofs.append(proof)
                     helped += 1
         if helped or severity is Severity.NOTE:
             words.clear()
-        elif trials.is_over and LEVERS.get(code):
+        elif (trials.is_over and LEVERS.get(code)) or has_more:
             words.append(OUT_OF_TRIALS)
+    trials.announce()
     listed = {code: _listed(code, proofs) for code in tried}
     written = {id(one): trials.remedy(one) for some in listed.values() for one in some}
     return {
@@ -106,6 +120,15 @@ def remedies_of(
 def is_sought(code: CheckCode, severity: Severity) -> bool:
     """Return whether remedies of a finding are sought."""
     return severity is not Severity.NOTE or code in OF_NOTES
+
+
+def undecided_of(found: Iterable[Observation]) -> frozenset[CheckCode]:
+    """Return the requirements whose band reaches over both limits: no change of an order helps."""
+    sides: dict[tuple[CheckCode, int], set[object]] = {}
+    for seen in found:
+        if seen.comparison.about is About.EACH_REQUIREMENT:
+            sides.setdefault((seen.code, seen.requirement), set()).add(seen.comparison.test)
+    return frozenset(code for (code, _), tests in sides.items() if len(tests) > 1)
 
 
 def by_weight(found: Iterable[Observation]) -> dict[CheckCode, Severity]:

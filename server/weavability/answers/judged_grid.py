@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
-from functools import cached_property
+from functools import cache, cached_property
+from operator import attrgetter
 from typing import Any, Final, NamedTuple, cast
 
 import numpy as np
@@ -21,24 +22,24 @@ from weavability.answers.columns import (
     judge_columns,
     limiting_places,
 )
-from weavability.answers.moved_columns import Row
+from weavability.answers.moved_columns import FactsOnUse, Row
 from weavability.answers.stated_values import Place, with_values
-from weavability.checks.facts import Facts, WeaveCounts, WeaveNumbers, facts_from, weave_counts
+from weavability.checks.facts import Facts, WeaveCounts, weave_counts
 from weavability.checks.finding import Severity
 from weavability.checks.registry import Ranks, column_severities, comparisons, settle_columns
+from weavability.looms.drawing_in import DrawnNumbers
 from weavability.looms.drawing_in_columns import draw_in_alike
 from weavability.looms.figured_warp import woven_on
-from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom import Loom
 from weavability.looms.loom_columns import ParkColumns, moved_park, park_columns
 from weavability.looms.loom_limits import resolve_loom
-from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_numbers_like
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Ledger, Moves
-from weavability.textiles.cloth import CONSTRUCTION, cloth_symbols
 from weavability.textiles.cloth_bounds import is_endless, refuse_impossible
-from weavability.textiles.cloth_states import ClothNumbers, StatedCloth, grey_cloth
+from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
+from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_symbols import CONSTRUCTION, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.moved_cloth import moved_cloth
@@ -61,6 +62,7 @@ _PLAIN: Final = frozenset(
 """Figures on which nothing depends that is settled before anything is computed."""
 
 _WEAVES_ANEW: Final = (
+    "/construction/panels",
     "/construction/warp/ends_per_",
     "/construction/weft/picks_per_",
     "/loom/shedding/",
@@ -147,7 +149,8 @@ def _woven(construction: Construction, loom: Loom, across: Axis, along: Axis) ->
     for name, axis in (("across", across), ("along", along)):
         if axis.place.pointer.startswith(_WEAVES_ANEW):
             message = (
-                "A figured design is woven anew for each sett and each harness: vary other fields."
+                "A figured design is woven anew for each sett, number of panels and harness: "
+                "vary other fields."
             )
             raise InputError.of(f"/{name}/pointer", message, given=axis.place.pointer)
     with pointing_below("/loom"):
@@ -309,17 +312,17 @@ class _Rows:
             ApartError: The fields act on one figure.
         """
 
-        def order(x: float, y: float) -> Construction:
-            values = [(across.place.pointer, x), (along.place.pointer, y)]
-            return with_values(construction, loom, values)[0]
+        def stated(order: Construction, axis: Axis, value: float) -> Construction:
+            return with_values(order, loom, [(axis.place.pointer, value)])[0]
 
         xs, ys = across.values, along.values
+        first_x, first_y = stated(construction, across, xs[0]), stated(construction, along, ys[0])
         try:
-            base = _row(order(xs[0], ys[0]), None)
+            base = _row(stated(first_x, along, ys[0]), None)
         except InputError:
             raise ApartError from None
-        of_x = [_row_or_none(order(x, ys[0]), _kept(across, base)) for x in xs]
-        of_y = [_row_or_none(order(xs[0], y), _kept(along, base)) for y in ys]
+        of_x = [_row_or_none(stated(first_y, across, x), _kept(across, base)) for x in xs]
+        of_y = [_row_or_none(stated(first_x, along, y), _kept(along, base)) for y in ys]
         found = cls(
             base=base,
             across=tuple(row or base for row in of_x),
@@ -333,7 +336,8 @@ class _Rows:
         if any(row.symbols.assumed != base.symbols.assumed for row in found.rows):
             raise ApartError
         for i, j in ((len(xs) - 1, len(ys) - 1), (len(xs) // 2, len(ys) // 2)):
-            found.hold_against(_row_or_none(order(xs[i], ys[j]), None), i, j)
+            read = stated(stated(construction, across, xs[i]), along, ys[j])
+            found.hold_against(_row_or_none(read, None), i, j)
         return found
 
     @property
@@ -422,8 +426,17 @@ def _row(construction: Construction, like: Row | None) -> Row:
 
 def _alike(like: Row, construction: Construction) -> Row:
     symbols = replace(like.symbols, construction=construction)
-    order = order_numbers_like(symbols, like.order)
-    return like._replace(symbols=symbols, stated=symbols.stated(), order=order)
+    before, order = like.symbols.construction, like.order
+    is_as_fast = construction.requested_speed_picks_per_min == before.requested_speed_picks_per_min
+    if symbols.layers is not None or not is_as_fast:
+        order = order_numbers_like(symbols, order)
+    stated = replace(
+        like.stated,
+        ends_per_cm=construction.warp.threads_per_cm,
+        picks_per_cm=construction.weft.threads_per_cm,
+        width_cm=construction.width_cm,
+    )
+    return replace(like, symbols=symbols, stated=stated, requested=order)
 
 
 def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
@@ -453,7 +466,7 @@ def _spread(
 ) -> Any:
     given = (at_across, at_along)
     if isinstance(base, bool | float | int):
-        varies = [any(value != base for value in values) for values in (across, along)]
+        varies = [values.count(base) < len(values) for values in (across, along)]
         if sum((*varies, moved != base)) > 1:
             raise ApartError
         kind = np.bool_ if isinstance(base, bool) else np.float64
@@ -469,15 +482,15 @@ def _spread(
         return _in_rows(base, [moved, *across, *along], at_across.size)
     if isinstance(base, Record):
         kind_of: Any = type(base)
-        members = {}
-        for each in fields(cast("Any", base)):
-            parts = [
-                [getattr(record, each.name) for record in records]
-                for records in ([base, moved], across, along)
-            ]
-            (one, other), of_across, of_along = parts
-            members[each.name] = _spread(one, other, of_across, of_along, *given)
-        return kind_of(**members)
+        names, members_of = _members(kind_of)
+        parts = (
+            zip(*map(members_of, some), strict=True) for some in ([base, moved], across, along)
+        )
+        spread = (
+            _spread(one, other, of_across, of_along, *given)
+            for (one, other), of_across, of_along in zip(*parts, strict=True)
+        )
+        return kind_of(**dict(zip(names, spread, strict=True)))
     if shared:
         return base if not isinstance(base, tuple) else _columns_of_each(base)
     if isinstance(base, tuple):
@@ -496,6 +509,13 @@ def _spread(
     if any(each != base for each in (moved, *across, *along)):
         raise ApartError
     return base
+
+
+@cache
+def _members(kind: Any) -> tuple[tuple[str, ...], Callable[[Any], tuple[Any, ...]]]:
+    """Return the names of the fields of a record, and what takes all of them from one."""
+    names = tuple(each.name for each in fields(kind))
+    return names, attrgetter(*names)
 
 
 def _columns_of_each(records: tuple[Record[float], ...]) -> tuple[Any, ...]:
@@ -529,7 +549,7 @@ def _is_alike(spread: Any, read: Any) -> bool:
     return bool(spread == read)
 
 
-class _Points:
+class _Points(FactsOnUse):
     """Points of a grid as facts of which each part is computed when it is read.
 
     It is also what computes them again with other values assumed.
@@ -542,10 +562,11 @@ class _Points:
         points: NDArray[np.intp],
         moved: tuple[Moves, Row, Floats] | None = None,
     ) -> None:
+        (column,) = park.columns
+        super().__init__(column)
         self._rows, self._park, self._points = rows, park, points
         self._moved = moved
         self._rows_moved: _Rows | None = None
-        (self._column,) = park.columns
         self._known: dict[Moves, tuple[Facts[Floats], NDArray[np.bool_]]] = {}
 
     @property
@@ -609,26 +630,11 @@ class _Points:
         found: OrderNumbers[Floats] = self._spread(_order)
         return found
 
-    @property
-    def loom(self) -> LoomNumbers[Floats]:
-        """The loom."""
-        return self._column.numbers
+    def _counts(self) -> WeaveCounts[Floats]:
+        found: WeaveCounts[Floats] = self._rows.spread(_weave, self._points)
+        return found
 
-    @property
-    def shedding(self) -> SheddingNumbers[Floats]:
-        """Its shedding motion."""
-        return self._column.shedding
-
-    @cached_property
-    def fit(self) -> FitNumbers[Floats]:
-        """The cloth on the loom."""
-        rises = self._column.pick_rises(reed_width_cm=self.cloth.reed_width_cm)
-        return fit_numbers(self.order, self.cloth, self.loom, rises, in_force().usual)
-
-    @cached_property
-    def weave(self) -> WeaveNumbers[Floats]:
-        """The weave on the shedding motion."""
-        counts: WeaveCounts[Floats] = self._rows.spread(_weave, self._points)
+    def _drawn(self) -> DrawnNumbers[Floats]:
         base = self._rows.base if self._moved is None else self._moved[1]
         cloth = replace(
             self.cloth,
@@ -636,12 +642,7 @@ class _Points:
             total_ends=self._full(self.cloth.total_ends),
             reed_width_cm=self._full(self.cloth.reed_width_cm),
         )
-        drawn = draw_in_alike(base.symbols, cloth, self._park.shedding_motions)
-        column = self._column
-        on_loom = column.drawing_in(drawn)
-        return facts_from(
-            counts, self.order, self.cloth, column.shedding, on_loom, self.loom, self.fit
-        ).weave
+        return draw_in_alike(base.symbols, cloth, self._park.shedding_motions)
 
     def _full(self, number: Floats) -> Floats:
         return np.broadcast_to(np.ravel(number), self._points.size)

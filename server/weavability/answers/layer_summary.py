@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Annotated, Final, Literal
+from typing import Annotated, Literal, TypeAlias
 
 from weavability.answers.field_words import Unit
 from weavability.looms.fit import Fit, LayerYarn, layer_yarns
@@ -16,10 +16,22 @@ from weavability.textiles.weave_matrix import Weave
 
 LayerKind = Literal["cloth", "backing", "pile"]
 
-_KIND: Final = (
+_Kind: TypeAlias = Annotated[
+    LayerKind,
     "`cloth` with ends and picks of its own, `backing` (or wadding) with ends or picks alone, or "
-    "`pile`"
-)
+    "`pile`",
+]
+_OwnWeave: TypeAlias = Annotated[
+    str | None,
+    "The weave of its threads alone; of a backing and of pile, with the threads that bind it; "
+    "null if nothing does",
+]
+_HowJoined: TypeAlias = Annotated[
+    Joined | None, "How they are joined; null if one alone is not pile"
+]
+_Stitches: TypeAlias = Annotated[
+    int | None, "Stitches in the repeat of weave and layers together; null if none are meant"
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,22 +39,16 @@ class LayerInWeave:
     """A layer in a weave."""
 
     layer: Annotated[str, "Its letter"]
-    kind: Annotated[LayerKind, _KIND]
-    weave: Annotated[
-        str | None,
-        "The weave of its threads alone; of a backing and of pile, with the threads that bind it; "
-        "null if nothing does",
-    ]
+    kind: _Kind
+    weave: _OwnWeave
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayersInWeave:
     """The layers that are declared, in a weave."""
 
-    joined: Annotated[Joined | None, "How they are joined; null if one alone is not pile"]
-    stitches_per_repeat: Annotated[
-        int | None, "Stitches in the repeat of weave and layers together; null if none are meant"
-    ]
+    joined: _HowJoined
+    stitches_per_repeat: _Stitches
     repeat_ends: Annotated[int, "Ends after which weave and layers repeat together"]
     repeat_picks: Annotated[int, "Picks after which weave and layers repeat together"]
     layers: Annotated[tuple[LayerInWeave, ...], "From the face to the back, then the pile"]
@@ -53,12 +59,8 @@ class LayerSummary:
     """A layer of the grey cloth."""
 
     layer: Annotated[str, "Its letter"]
-    kind: Annotated[LayerKind, _KIND]
-    weave: Annotated[
-        str | None,
-        "The weave of its threads alone; of a backing and of pile, with the threads that bind it; "
-        "null if nothing does",
-    ]
+    kind: _Kind
+    weave: _OwnWeave
     ends_per_cm: Annotated[float, "Its own ends in the grey cloth"]
     picks_per_cm: Annotated[float, "Its own picks in the grey cloth"]
     tightness_pct: Annotated[
@@ -89,10 +91,8 @@ class LayerSummary:
 class LayersSummary:
     """The layers of the cloth, each set against itself."""
 
-    joined: Annotated[Joined | None, "How they are joined; null if one alone is not pile"]
-    stitches_per_repeat: Annotated[
-        int | None, "Stitches in the repeat of weave and layers together; null if none are meant"
-    ]
+    joined: _HowJoined
+    stitches_per_repeat: _Stitches
     stitches_per_cm2: Annotated[
         float | None, "Stitches in the grey cloth; null if none are meant", Unit("1/cm²")
     ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import islice
+from math import ceil
 from string import ascii_uppercase
 from typing import Final
 
@@ -26,14 +27,34 @@ from weavability.answers.levers import (
 )
 from weavability.answers.weave_family import Member, family_of
 from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
+from weavability.checks.codes import CheckCode
+from weavability.looms.denting import (
+    DentingInStock,
+    dentings_in_stock,
+    is_within_stock_tolerance,
+)
+from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
-from weavability.looms.loom_limits import ShaftLimits
+from weavability.looms.shedding_limits import ShaftLimits
 from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import ThreadSystem
+from weavability.textiles.figured.figured_design import Covers
+from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.yarns import Yarn
 
 MOST_WEAVES: Final = 6
 """Weaves of a family that are proposed, the nearest by mean float."""
+
+MOST_OUTER_ENDS_PCT: Final = 2.0
+"""Ends that are taken out at the sides, at most, in % of the ends."""
+
+_TRIED_A_SIDE: Final = 16
+
+MOST_PARTS: Final = 20
+"""Parts into which a piece is divided, at most."""
+
+MOST_WOVEN_ANEW: Final = 1 << 24
+"""Most crossings of a design that is woven anew for a remedy, in about two seconds."""
 
 _NEAREST_REEDS: Final = 3
 _SIZE_STEP_PCT: Final = 1
@@ -43,23 +64,57 @@ _SIZE_STEP_PCT: Final = 1
 
 
 def _stock_reeds(at: At) -> Iterator[Change]:
-    """Yield the nearest reeds in stock: as requested, or by the sett that each gives."""
+    """Yield the nearest reeds in stock: as requested, by the ends in a dent, or by the sett."""
     denting, stated = at.fit.denting, at.fit.cloth.construction
     stock = at.fit.limits.reeds_in_stock_dents_per_10cm
     if stated.reed.count is not None or not stock:
         return
-    needed = denting.needed_dents_per_10cm
-    is_requested = denting.asked_dents_per_10cm is not None
-    aim = denting.asked_dents_per_10cm if is_requested else needed
-    for dents in sorted(stock, key=lambda each: abs(each - (aim or needed)))[:_NEAREST_REEDS]:
-        if is_requested:
-            message = f"Use the reed of {dents:g} dents/10 cm that is in stock."
-            yield one_field(f"{ROOT}/reed/dents_per_10cm", dents, message, unit="dents/10 cm")
-            continue
-        now = stated.warp.threads_per_cm
-        to = round(now * dents / needed, 2)
+    aim = denting.requested_dents_per_10cm
+    if aim is None:
+        yield from _stock_reeds_of_open_order(at.fit, stock)
+        return
+    for dents in sorted(stock, key=lambda each: abs(each - aim))[:_NEAREST_REEDS]:
+        message = f"Use the reed of {dents:g} dents/10 cm that is in stock."
+        yield one_field(f"{ROOT}/reed/dents_per_10cm", dents, message, unit="dents/10 cm")
+
+
+def _stock_reeds_of_open_order(fit: Fit, stock: Sequence[float]) -> Iterator[Change]:
+    """Yield what uses a reed in stock, if the order requests none: other dentings, other setts."""
+    now, own = fit.cloth.construction.warp.threads_per_cm, fit.denting
+    others, in_a_dent = _other_dentings(fit), f"{ROOT}/reed/ends_per_dent"
+    for other in others:
+        if is_within_stock_tolerance(other.change_pct):
+            ends = "1 end" if other.ends_per_dent == 1 else f"{other.ends_per_dent} ends"
+            message = f"Draw {ends} in a dent, for the reed of {other.dents_per_10cm:g}."
+            yield one_field(in_a_dent, other.ends_per_dent, message, unit="ends/dent")
+    for dents in sorted(stock, key=lambda each: abs(each - own.needed_dents_per_10cm))[
+        :_NEAREST_REEDS
+    ]:
+        to = round(now * dents / own.needed_dents_per_10cm, 2)
         if _is_same_cloth(to, now):
-            yield _ends(at.fit, to, f"Set {{to:g}} {{unit}}, which the reed of {dents:g} gives.")
+            yield _ends(fit, to, f"Set {{to:g}} {{unit}}, which the reed of {dents:g} gives.")
+    if others:
+        nearest = min(others, key=lambda each: abs(each.change_pct))
+        to = round(now / (1 + nearest.change_pct / 100), 2)
+        if _is_same_cloth(to, now):
+            sett = _ends(
+                fit,
+                to,
+                f"Set {{to:g}} {{unit}}, which the reed of {nearest.dents_per_10cm:g} gives with "
+                f"{nearest.ends_per_dent} in a dent.",
+            )
+            denting = Write(field=in_a_dent, to=nearest.ends_per_dent, unit="ends/dent")
+            yield replace(sett, writes=(*sett.writes, denting))
+
+
+def _other_dentings(fit: Fit) -> list[DentingInStock]:
+    own = fit.denting
+    if own.ends_per_dent != own.fullest_dent:
+        return []
+    reeds, usual = fit.limits.numbers.reeds, in_force().usual
+    found = dentings_in_stock(fit.order, fit.cloth.numbers, reeds, usual)
+    others = (each for each in found if each.ends_per_dent != own.ends_per_dent)
+    return sorted(others, key=lambda each: each.cost)
 
 
 def _ends(fit: Fit, per_cm: float, message: str) -> Change:
@@ -111,6 +166,36 @@ def _whole_repeats(at: At) -> Iterator[Change]:
             yield found
 
 
+def _outer_ends(at: At) -> Iterator[Change]:
+    """Yield the widths without a few outer ends, as many at either side, the fewest first."""
+    cloth, too_many = at.fit.cloth, _share_too_many(at)
+    if not 0 < too_many <= MOST_OUTER_ENDS_PCT / 100:
+        return
+    fewest = ceil(cloth.ends.ground * too_many / 2 - 1e-9)
+    for a_side in range(fewest, fewest + _TRIED_A_SIDE):
+        of_panel = " of each panel" if cloth.panels > 1 else ""
+        message = (
+            f"Take the {2 * a_side} outer ends out, {a_side} at each side{of_panel}: {{to:g}} "
+            "{unit} wide."
+        )
+        found = _width(at.fit, cloth.ends.ground - 2 * a_side, message)
+        if found is not None:
+            yield found
+
+
+def _share_too_many(at: At) -> float:
+    """Return the share of the ends for which reed, shafts or hooks have no room."""
+    fit, on = at.fit, at.fit.drawing_in
+    if at.code is CheckCode.WIDTH_REED_SPACE:
+        return 1 - fit.limits.reed_width_cm / fit.cloth.widths.reed_cm
+    if isinstance(on, OnHooks):
+        room = on.hooks_used * on.limits.ends_per_hook
+        return 1 - room / (fit.cloth.panels * fit.cloth.ends.ground)
+    if on.drawn is None or on.limits.max_healds_per_shaft is None:
+        return 0.0
+    return 1 - on.limits.max_healds_per_shaft / max(on.drawn.healds_per_shaft)
+
+
 def _as_wide_as_the_tie(at: At) -> Iterator[Change]:
     """Yield the width of which every end has its cord, and every cord of a tie its end."""
     tied = int(at.fit.order.design.tie_ends)
@@ -119,6 +204,44 @@ def _as_wide_as_the_tie(at: At) -> Iterator[Change]:
         found = _width(at.fit, tied // at.fit.cloth.panels, message)
         if found is not None:
             yield found
+
+
+def _design_to_weave_anew(at: At) -> HookLifts | None:
+    """Return the design of an order, if it is not too large to be woven once more for a remedy."""
+    lifts = at.fit.cloth.construction.design
+    return None if lifts is None or lifts.lift.size > MOST_WOVEN_ANEW else lifts
+
+
+def _cast_out(at: At) -> Iterator[Change]:
+    """Yield the columns and lines of a figured design at which its weaves join."""
+    stated, figured = _design_to_weave_anew(at), at.fit.cloth.construction.figured
+    if stated is None or figured is None or stated.design.covers is Covers.CLOTH:
+        return
+    design, words = stated.design, figured.words
+    writes = tuple(
+        Write(
+            field=f"{ROOT}/weave/design/{name}",
+            to=fitting,
+            unit=name,
+            change_pct=100 * (fitting / drawn - 1),
+        )
+        for name, fitting, drawn in (
+            ("columns", words.fitting_ends, design.columns),
+            ("lines", words.fitting_lines, design.lines),
+        )
+        if fitting and fitting != drawn
+    )
+    if writes:
+        to = " and ".join(f"{each.to} {each.unit}" for each in writes)
+        yield Change(writes=writes, message=f"Cast the design out to {to}.")
+
+
+def _bound_by_dots(at: At) -> Iterator[Change]:
+    """Yield the correction of a figured design that states limits and does not request it."""
+    lifts = _design_to_weave_anew(at)
+    if lifts is not None and lifts.design.has_limits and not lifts.design.correct:
+        message = "Let correct bind the long floats by dots."
+        yield one_field(f"{ROOT}/weave/design/correct", to=True, message=message)
 
 
 def _split_remainder(at: At) -> Iterator[Change]:
@@ -154,12 +277,34 @@ def _whole_weft_repeats(at: At) -> Iterator[Change]:
             yield _stated(at.fit, "length_m", to, "m", message, digits=4)
 
 
+def _shorter_pieces(at: At) -> Iterator[Change]:
+    """Yield the same length in twice as many pieces, three times as many, and so on."""
+    order = at.fit.cloth.construction.order
+    if order is None:
+        return
+    for times in range(2, MOST_PARTS + 1):
+        pieces, length_m = order.pieces * times, round(order.piece_length_m / times, 4)
+        yield Change(
+            writes=(
+                Write(field=f"{ROOT}/order/pieces", to=pieces, unit="pieces"),
+                Write(field=f"{ROOT}/order/piece_length_m", to=length_m, unit="m"),
+            ),
+            message=f"Make {pieces} pieces of {length_m:g} m.",
+        )
+
+
 STOCK_REED: Final = ChoiceLever(words="a reed in stock", choose=_stock_reeds)
 REED_OF_SETT: Final = ChoiceLever(words="the reed of the sett", choose=_reed_of_sett)
 AS_WIDE_AS_THE_TIE: Final = ChoiceLever(words="the width of the tie", choose=_as_wide_as_the_tie)
+OUTER_ENDS: Final = ChoiceLever(words="a few outer ends fewer", choose=_outer_ends, is_ordered=True)
+CAST_OUT: Final = ChoiceLever(words="columns and lines that all weaves divide", choose=_cast_out)
+BOUND_BY_DOTS: Final = ChoiceLever(words="the correction of the design", choose=_bound_by_dots)
 WHOLE_REPEATS: Final = ChoiceLever(words="whole repeats", choose=_whole_repeats)
 SPLIT_REMAINDER: Final = ChoiceLever(
     words="the remainder of a repeat in the selvedges", choose=_split_remainder
+)
+SHORTER_PIECES: Final = ChoiceLever(
+    words="more pieces, each shorter", choose=_shorter_pieces, is_ordered=True
 )
 WHOLE_WEFT_REPEATS: Final = ChoiceLever(words="whole weft repeats", choose=_whole_weft_repeats)
 

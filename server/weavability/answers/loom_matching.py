@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import partial
@@ -19,12 +19,18 @@ from weavability.answers.costs import (
     priced,
     refuse_strange_yarns,
 )
+from weavability.answers.decisive_assumptions import (
+    DecisiveAssumption,
+    TurningCorner,
+    decide_on,
+    values_tried,
+)
 from weavability.answers.field_words import Since, Unit
 from weavability.answers.order_columns import JudgedPair, judge_on_looms
 from weavability.answers.rounding import significant, tidy
-from weavability.answers.validation import ruleset
+from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import verdict_of
-from weavability.checks.facts import Facts, facts_of, words_of
+from weavability.checks.facts import Facts, assumptions_of, facts_of, words_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import explain, observe
 from weavability.checks.rules import Observation
@@ -33,7 +39,8 @@ from weavability.looms.figured_warp import harness_for, woven_on
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.kept_harness import fingerprint, lift_plan_of, style_on_loom
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import LoomLimits, ShaftLimits, resolve_loom
+from weavability.looms.loom_limits import LoomLimits, resolve_loom
+from weavability.looms.shedding_limits import ShaftLimits
 from weavability.looms.speed import named_limits
 from weavability.looms.style_change import RouteKind, StyleOnLoom, WarpRoute
 from weavability.looms.thresholds import in_force
@@ -66,6 +73,9 @@ MOST_CROSSINGS_DRAWN_IN: Final = 2_000_000_000
 LOOMS_IN_COLUMNS: Final = 8
 """Unlike looms from which on they are judged in columns. One column costs about 1.5 ms however few
 looms are in it, a loom alone 0.2 ms; ``tests/bench/loom_matches.py`` measures both."""
+
+MOST_LOOMS_DECIDED: Final = 8
+"""The best ranked looms, of which it is found what their verdicts rest on, if that is requested."""
 
 _Found = Sequence[Observation]
 
@@ -150,6 +160,23 @@ class LoomMatch:
         Since("0.2"),
     ]
     reason: Annotated[str, "Why it has this rank, in a line"]
+    verdict_holds: Annotated[
+        bool | None,
+        "Whether the verdict is the same over the bands of all assumed values, as in a validation; "
+        f"null unless requested, and below rank {MOST_LOOMS_DECIDED}",
+        Since("0.2"),
+    ]
+    decisive_assumptions: Annotated[
+        tuple[DecisiveAssumption, ...] | None,
+        "Assumed values that turn the verdict inside their bands; null likewise",
+        Since("0.2"),
+    ]
+    turning_corner: Annotated[
+        TurningCorner | None,
+        "Assumed values that turn it together; null likewise, or if none do or one alone does as "
+        "much",
+        Since("0.2"),
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -240,6 +267,43 @@ def match_looms(
     )
 
 
+def with_decisive_assumptions(
+    report: MatchReport,
+    construction: Construction,
+    looms: Sequence[Loom],
+    before: Callable[[Construction, int], None],
+) -> MatchReport:
+    """Return a ranking with what the verdicts on the best ranked looms rest on.
+
+    Args:
+        report: Of the construction on the looms.
+        construction: The cloth as ordered.
+        looms: The looms as they were tried.
+        before: Called before each of them with the cloth as the loom weaves it and with how many
+            assumed values are tried; it may raise.
+    """
+    first, rest = report.matches[:MOST_LOOMS_DECIDED], report.matches[MOST_LOOMS_DECIDED:]
+    decided = (_decided(each, construction, looms[each.index], before) for each in first)
+    return replace(report, matches=(*decided, *rest))
+
+
+def _decided(
+    match: LoomMatch,
+    construction: Construction,
+    loom: Loom,
+    before: Callable[[Construction, int], None],
+) -> LoomMatch:
+    fit = judge(construction, loom)
+    before(fit.cloth.construction, values_tried(assumptions_of(fit)))
+    found = decide_on(fit, loom)
+    return replace(
+        match,
+        verdict_holds=found.holds,
+        decisive_assumptions=tidy(found.decisive),
+        turning_corner=tidy(found.corner),
+    )
+
+
 @dataclass(slots=True)
 class _Trials:
     """One order on all looms; a figured design is another cloth on each tie of a harness."""
@@ -268,8 +332,7 @@ class _Trials:
         return self.made[harness]
 
     def _harness(self, loom: Loom) -> Hashable:
-        design = self.construction.design
-        return None if design is None else harness_for(design.design, loom)
+        return harness_for(self.construction, loom)
 
 
 class _Judged(NamedTuple):
@@ -492,6 +555,9 @@ def _judged(
         idle_shafts=_idle_shafts(limits, pair.facts),
         idle_hooks=_idle_hooks(limits, cloth),
         changeover=change,
+        verdict_holds=None,
+        decisive_assumptions=None,
+        turning_corner=None,
     )
     order = (_VERDICT_RANK[verdict], hours, -significant(width_use_pct))
     reason = _reason(pair, slowest, running_hours, width_use_pct, change)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, Final, NamedTuple, cast
 
@@ -12,15 +13,16 @@ from numpy.typing import NDArray
 
 from weavability.checks.facts import Facts, WeaveCounts, WeaveNumbers, facts_from
 from weavability.looms.beam_density import BEAM_DENSITIES
+from weavability.looms.drawing_in import DrawnNumbers
 from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom_columns import LoomColumn, MovedPark, ParkColumns, moved_park
-from weavability.looms.loom_numbers import LoomNumbers
+from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Moves
-from weavability.textiles.cloth import WEFT_CRIMP, ClothSymbols
-from weavability.textiles.cloth_states import ClothNumbers, StatedCloth
+from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
+from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.errors import InputError
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
 from weavability.textiles.numbers import Floats, columns_of
@@ -29,14 +31,28 @@ _OF_ORDER: Final = ("warp", "weft", "groups", "selvedge", "panel_gap_cm", "allow
 """What the numbers of an order follow from, among what may be moved."""
 
 
-class Row(NamedTuple):
-    """An order that was read: its place among all orders, and what it says."""
+@dataclass(eq=False)
+class Row:
+    """An order that was read.
+
+    Attributes:
+        place: Its place among all orders.
+        symbols: What it says.
+        stated: Its cloth as stated.
+        requested: What it requests; ``None`` if that is only gathered when it is read.
+        weave: Its weave.
+    """
 
     place: int
     symbols: ClothSymbols
     stated: StatedCloth[float]
-    order: OrderNumbers[float]
+    requested: OrderNumbers[float] | None
     weave: WeaveCounts[float]
+
+    @cached_property
+    def order(self) -> OrderNumbers[float]:
+        """What it requests, in numbers."""
+        return order_numbers(self.symbols) if self.requested is None else self.requested
 
     def moved(self, moves: Moves) -> Row | None:
         """Return the order with other values assumed; ``None`` if they contradict one another."""
@@ -51,12 +67,11 @@ class Row(NamedTuple):
             symbols = moved_symbols(self.symbols, moves)
         except InputError:
             return None
-        order = self.order
-        if is_wound or any(
-            getattr(symbols, name) is not getattr(self.symbols, name) for name in _OF_ORDER
-        ):
-            order = order_numbers(symbols)
-        return self._replace(symbols=symbols, stated=symbols.stated(), order=order)
+        is_requested_alike = not is_wound and all(
+            getattr(symbols, name) is getattr(self.symbols, name) for name in _OF_ORDER
+        )
+        requested = self.order if is_requested_alike else None
+        return replace(self, symbols=symbols, stated=symbols.stated(), requested=requested)
 
 
 @dataclass(slots=True, eq=False)
@@ -123,7 +138,7 @@ class MovedOnLooms(NamedTuple):
     ) -> tuple[Facts[Floats], NDArray[np.bool_]]:
         """Return the numbers of some orders, and where they cannot be computed."""
         park, some = moved_park(self.block.park, moves), self.block.moved(moves, orders)
-        facts = _FactsOnUse(some, park, self.column)
+        facts = _MovedFacts(some, park, self.column)
         return cast("Facts[Floats]", facts), some.kept | park.kept[self.column]
 
 
@@ -139,12 +154,65 @@ class _MovedOrders:
         return found
 
 
-class _FactsOnUse:
-    """Facts of which each part is computed when it is read."""
+class FactsOnUse(ABC):
+    """Facts of orders on the looms of a column, of which each part is computed when it is read.
+
+    Args:
+        column: The looms.
+    """
+
+    def __init__(self, column: LoomColumn) -> None:
+        self._column = column
+
+    @property
+    @abstractmethod
+    def cloth(self) -> ClothNumbers[Floats]:
+        """The cloth."""
+
+    @property
+    @abstractmethod
+    def order(self) -> OrderNumbers[Floats]:
+        """What the orders request."""
+
+    @abstractmethod
+    def _counts(self) -> WeaveCounts[Floats]:
+        """Return what the weaves alone decide."""
+
+    @abstractmethod
+    def _drawn(self) -> DrawnNumbers[Floats]:
+        """Return the drawing-in on every shedding motion of the park."""
+
+    @property
+    def loom(self) -> LoomNumbers[Floats]:
+        """The looms."""
+        return self._column.numbers
+
+    @property
+    def shedding(self) -> SheddingNumbers[Floats]:
+        """Their shedding motions."""
+        return self._column.shedding
+
+    @cached_property
+    def fit(self) -> FitNumbers[Floats]:
+        """The cloth on the looms."""
+        rises = self._column.pick_rises(reed_width_cm=self.cloth.reed_width_cm)
+        return fit_numbers(self.order, self.cloth, self.loom, rises, in_force().usual)
+
+    @cached_property
+    def weave(self) -> WeaveNumbers[Floats]:
+        """The weaves on the shedding motions."""
+        on_looms = self._column.drawing_in(self._drawn())
+        return facts_from(
+            self._counts(), self.order, self.cloth, self.shedding, on_looms, self.loom, self.fit
+        ).weave
+
+
+class _MovedFacts(FactsOnUse):
+    """Facts of orders with other values assumed."""
 
     def __init__(self, orders: _MovedOrders, park: MovedPark, column: int) -> None:
+        super().__init__(park.park.columns[column])
         self._orders, self._park = orders, park.park
-        self._column: LoomColumn = park.park.columns[column]
 
     @property
     def cloth(self) -> ClothNumbers[Floats]:
@@ -154,22 +222,12 @@ class _FactsOnUse:
     def order(self) -> OrderNumbers[Floats]:
         return self._orders.order
 
-    @property
-    def loom(self) -> LoomNumbers[Floats]:
-        return self._column.numbers
+    def _counts(self) -> WeaveCounts[Floats]:
+        found: WeaveCounts[Floats] = columns_of(
+            [row.weave for row in self._orders.rows], shape=(-1,)
+        )
+        return found
 
-    @cached_property
-    def fit(self) -> FitNumbers[Floats]:
-        rises = self._column.pick_rises(reed_width_cm=self.cloth.reed_width_cm)
-        return fit_numbers(self.order, self.cloth, self.loom, rises, in_force().usual)
-
-    @cached_property
-    def weave(self) -> WeaveNumbers[Floats]:
-        column, rows = self._column, self._orders.rows
-        counts: WeaveCounts[Floats] = columns_of([row.weave for row in rows], shape=(-1,))
+    def _drawn(self) -> DrawnNumbers[Floats]:
         motions: Any = self._park.shedding_motions
-        drawn = draw_in_columns([row.symbols for row in rows], self.cloth, motions)
-        on_looms = column.drawing_in(drawn)
-        return facts_from(
-            counts, self.order, self.cloth, column.shedding, on_looms, self.loom, self.fit
-        ).weave
+        return draw_in_columns([row.symbols for row in self._orders.rows], self.cloth, motions)

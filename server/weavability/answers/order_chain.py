@@ -48,6 +48,12 @@ class PieceCuts:
 
     piece_grey_m: Annotated[float, "Length of a piece of grey cloth"]
     pieces_to_weave: Annotated[int, "Pieces to weave, overage and rejects included"]
+    grey_m: Annotated[float, "Grey cloth of these pieces, all panels together"]
+    more_pct: Annotated[
+        float,
+        "How much more that is than `grey_m` of the order, for which yarn, hours, warp and costs "
+        "are: for whole pieces they grow by as much",
+    ]
     pieces_per_roll: Annotated[
         int, "Whole pieces on a full cloth roll, of all panels; 0 if it holds none"
     ]
@@ -63,6 +69,10 @@ class PieceCuts:
     warp_per_beam_m: Annotated[
         float | None, "Warp to wind on a beam for whole pieces, its waste included; null likewise"
     ]
+    warp_m: Annotated[
+        float | None,
+        "Warp to wind on all these beams, of the ends without pile; null likewise",
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +82,9 @@ class OrderChain:
     is_ordered: Annotated[bool, "Whether the order states a length"]
     pieces: Annotated[int | None, "Pieces ordered; null if the order is not in pieces"]
     piece_length_m: Annotated[float | None, "Length of a finished piece; null likewise"]
-    ordered_m: Annotated[float, "Finished cloth ordered, all panels together"]
+    ordered_m: Annotated[
+        float | None, "Finished cloth ordered, all panels together; null if the order states none"
+    ]
     finished_m: Annotated[float, "Finished cloth to make, overage and rejects included"]
     grey_m: Annotated[float, "Grey cloth for it, all panels together"]
     loom_m: Annotated[float, "Cloth on the loom, under its tension; panels are woven at once"]
@@ -98,7 +110,7 @@ def order_chain(fit: Fit) -> OrderChain:
         is_ordered=lengths.ordered,
         pieces=None if pieces is None else pieces.pieces,
         piece_length_m=None if pieces is None else pieces.piece_length_m,
-        ordered_m=lengths.ordered_m,
+        ordered_m=lengths.ordered_m if lengths.ordered else None,
         finished_m=lengths.finished_m,
         grey_m=lengths.grey_m,
         loom_m=steps[-2].from_m,
@@ -160,7 +172,6 @@ def _cuts(fit: Fit) -> PieceCuts | None:
     cloth = fit.cloth
     found = cut_pieces(
         cloth.lengths,
-        length_kept=cloth.symbols.shrinkages.length_kept,
         panels=cloth.panels,
         cloth_roll_capacity_m=fit.cloth_roll_capacity_m,
         cloth_per_beam_m=fit.numbers.cloth_per_beam_m,
@@ -170,17 +181,28 @@ def _cuts(fit: Fit) -> PieceCuts | None:
     return PieceCuts(
         piece_grey_m=found.grey_m,
         pieces_to_weave=found.woven,
+        grey_m=found.all_grey_m,
+        # Without what rounding leaves if the length is one of whole pieces.
+        more_pct=round(100 * (found.all_grey_m / cloth.lengths.grey_m - 1), 6),
         pieces_per_roll=found.rows_per_roll * cloth.panels,
         doffs=found.rolls,
         pieces_per_beam=found.rows_per_beam * cloth.panels,
         beams=found.beams,
         beam_end_m=found.beam_end_m,
         pieces_cut=found.cut,
-        warp_per_beam_m=_warp_of_whole_pieces_m(fit, found),
+        warp_per_beam_m=_warp_per_beam_m(fit, found),
+        warp_m=_warp_m(fit, found),
     )
 
 
-def _warp_of_whole_pieces_m(fit: Fit, pieces: Pieces) -> float | None:
+def _warp_m(fit: Fit, pieces: Pieces) -> float | None:
+    if pieces.beams is None:
+        return None
+    waste_m = pieces.beams * fit.cloth.allowances.loom_waste_m
+    return pieces.rows * pieces.grey_m * _longest_warp(fit).take_up + waste_m
+
+
+def _warp_per_beam_m(fit: Fit, pieces: Pieces) -> float | None:
     rows = min(pieces.rows, pieces.rows_per_beam)
     if not rows:
         return None

@@ -33,7 +33,7 @@ from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.textiles.cloth import ClothFacts
-from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.numbers import Floats, rows_of
 from weavability.textiles.required_values import Required, required_of
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations
+from itertools import combinations, islice
 from math import inf
 from typing import Annotated, Final
 
@@ -17,9 +17,14 @@ from weavability.answers.caution import CAUTION
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.costs import Prices, refuse_strange_yarns
 from weavability.answers.field_changes import Change
-from weavability.answers.finding_remedies import by_weight, is_sought
+from weavability.answers.finding_remedies import (
+    STATE_FIRST,
+    by_weight,
+    is_sought,
+    undecided_of,
+)
 from weavability.answers.levers import Lever, Options
-from weavability.answers.loom_matching import Codes, match_looms
+from weavability.answers.loom_matching import Codes, CostSummary, match_looms
 from weavability.answers.rounding import tidy
 from weavability.answers.trials import Bound, Proof, Trials
 from weavability.answers.validation import judge, ruleset
@@ -87,6 +92,10 @@ class OtherLoom:
     loom_id: Annotated[str | None, "Name of the loom"]
     verdict: Annotated[Verdict, "The answer for this loom"]
     codes: Annotated[Codes, "Codes of its findings"]
+    costs: Annotated[
+        CostSummary | None,
+        "What the order costs on it; null if the request states no prices",
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,18 +148,22 @@ def search_remedies(
             ruleset=ruleset(),
             reference=construction.reference,
             looms=searched,
-            other_looms=tuple(_weavable(construction, others)),
+            other_looms=tuple(_weavable(construction, others, prices)),
             caution=CAUTION,
         )
     )
 
 
-def _weavable(construction: Construction, looms: Sequence[Loom]) -> Iterator[OtherLoom]:
+def _weavable(
+    construction: Construction, looms: Sequence[Loom], prices: Prices | None
+) -> Iterator[OtherLoom]:
     if not looms:
         return
-    for each in match_looms(construction, looms).matches:
+    for each in match_looms(construction, looms, prices=prices).matches:
         if each.verdict is not Verdict.NOT_WEAVABLE:
-            yield OtherLoom(loom_id=each.loom_id, verdict=each.verdict, codes=each.codes)
+            yield OtherLoom(
+                loom_id=each.loom_id, verdict=each.verdict, codes=each.codes, costs=each.costs
+            )
 
 
 def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> LoomRemedies:
@@ -160,6 +173,7 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
     pricing = None if prices is None else Pricing(loom=loom, prices=prices)
     search = _Search(Trials(fit, pair.facts, found, OF_SEARCH, pricing))
     search.run()
+    search.trials.announce()
     return LoomRemedies(
         loom_id=loom.loom_id,
         verdict=verdict_of(found),
@@ -203,7 +217,9 @@ class _Search:
 
     def run(self) -> None:
         """Try single changes of every finding, then two together where they do not do."""
-        for code in self.codes:
+        undecided = undecided_of(self.trials.found)
+        self.tried |= {code: [STATE_FIRST] for code in undecided}
+        for code in (each for each in self.codes if each not in undecided):
             for lever in LEVERS.get(code, ()):
                 self._try([code], code, lever)
         errors = sorted(self.trials.errors)
@@ -211,7 +227,8 @@ class _Search:
             for lever in dict.fromkeys(one for code in errors for one in LEVERS.get(code, ())):
                 self._try(errors, None, lever)
         for code, severity in self.codes.items():
-            if severity is not Severity.NOTE and not self._clearing(code):
+            is_open = code not in undecided and not self._clearing(code)
+            if severity is not Severity.NOTE and is_open:
                 self._two_levers(code)
         whole = [one.distance for one in self.proofs.values() if self.trials.errors <= one.clears]
         if errors and min(whole, default=inf) > FAR_POINTS:
@@ -236,16 +253,22 @@ class _Search:
         return [one for one in self.proofs.values() if code in one.clears]
 
     def _two_levers(self, code: CheckCode) -> None:
-        """Move two levers of one check by the same share of their reach."""
+        """Move two levers that help of one check by the same share of their reach."""
         at = self.trials.at(code)
         levers = [(one.words, one.options(at)) for one in LEVERS.get(code, ())]
-        ordered = [(words, some) for words, some in levers if some and some.is_ordered]
-        for (first, one), (second, other) in list(combinations(ordered, 2))[:MOST_PAIRS]:
-            joint = _jointly(one, other)
-            self.tried.setdefault(code, []).append(f"{first} with {second}")
-            if joint:
-                for change in self.trials.clearing([code], joint, 1):
-                    self._prove(change)
+        helpful = [
+            (words, some)
+            for words, some in levers
+            if some and some.is_ordered and self.trials.helps([code], some)
+        ]
+        pairs = (
+            (f"{first} with {second}", _jointly(one, other))
+            for (first, one), (second, other) in combinations(helpful, 2)
+        )
+        for words, joint in islice(((words, some) for words, some in pairs if some), MOST_PAIRS):
+            self.tried.setdefault(code, []).append(words)
+            for change in self.trials.clearing([code], joint, 1):
+                self._prove(change)
 
     def _second_changes(self) -> None:
         """Add to the changes that clear some errors a second one that clears the rest."""

@@ -7,10 +7,12 @@ from typing import Annotated
 
 from weavability.answers.costs import Costs, EnergyUse
 from weavability.answers.decisive_assumptions import DecisiveAssumption, TurningCorner
+from weavability.answers.design_section import DesignSection
 from weavability.answers.field_words import Unit
 from weavability.answers.layer_summary import LayersSummary
 from weavability.answers.order_chain import OrderChain
 from weavability.answers.requirement_summary import RequirementSummary
+from weavability.answers.tightest_square import TightestSquare
 from weavability.checks.finding import Finding, Verdict
 from weavability.looms.denting import WholeWarp
 from weavability.looms.interference import EfficiencyFacts, OrderStops
@@ -182,19 +184,6 @@ class Setup:
         "The warp beams on the loom; empty if it has too few let-offs for the order",
         Since("0.2"),
     ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TightestSquare:
-    """Where the threads of a cloth are closest, counted from the first end and pick of the weave.
-
-    Numbers beyond the repeat go on into the next one.
-    """
-
-    first_end: Annotated[int, "First end of the square, from 1"]
-    last_end: Annotated[int, "Last end of the square"]
-    first_pick: Annotated[int, "First pick of the square, from 1"]
-    last_pick: Annotated[int, "Last pick of the square"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -435,6 +424,11 @@ class Report:
     layers: Annotated[
         LayersSummary | None,
         "The layers of the cloth, each set against itself; null if the order declares none",
+        Since("0.2"),
+    ]
+    design: Annotated[
+        DesignSection | None,
+        "The figured design as the loom weaves it; null if the weave is no design",
         Since("0.2"),
     ]
     order: Annotated[

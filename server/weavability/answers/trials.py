@@ -7,7 +7,8 @@ check, as a validation of it does. Both are counted, and bounded.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple, cast
 
@@ -27,7 +28,7 @@ from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, Trial
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
-from weavability.checks.registry import comparisons_of, excess_of, observe_pair
+from weavability.checks.registry import Excess, comparisons_of, excess_of, observe_pair
 from weavability.checks.rules import About, Checks, Observation
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit
@@ -41,6 +42,12 @@ CROSSINGS_OF_A_TRIAL: Final = 30_000
 
 PROBES_OF_A_REQUIREMENT: Final = 2
 """A probe of what a customer requires, which has a band, takes the time of so many others."""
+
+
+AFTER_TRIALS: ContextVar[Callable[[int, int], None] | None] = ContextVar(
+    "after_trials", default=None
+)
+"""Called with the number of probes and of proofs when the trials of an order on a loom are over."""
 
 
 class Bound(NamedTuple):
@@ -107,6 +114,12 @@ class Trials:
         """Whether no more may be tried."""
         return self.probed >= self.bound.probes or len(self.proofs) >= self.bound.proofs
 
+    def announce(self) -> None:
+        """Report how much was tried, for who counts it."""
+        counted = AFTER_TRIALS.get()
+        if counted is not None:
+            counted(self.probed, len(self.proofs))
+
     @property
     def errors(self) -> frozenset[CheckCode]:
         """Codes of the errors of the order."""
@@ -145,9 +158,17 @@ class Trials:
         for one in options:
             if len(found) >= most or self.probed >= self.bound.probes:
                 break
-            if self._over(made, one) == 0.0:
+            if not self._over(made, one).is_found:
                 found.append(one)
         return found
+
+    def helps(self, codes: Iterable[CheckCode], options: Options) -> bool:
+        """Return whether the last of some ordered options passes the limits by less."""
+        if self.probed >= self.bound.probes:
+            return False
+        made = comparisons_of(codes)
+        last = self._over(made, options[len(options) - 1])
+        return last < _worst(made, self.facts)
 
     def _nearest(self, codes: Iterable[CheckCode], options: Options) -> Change | None:
         """Return the nearest of ordered options that clears: the one before it was seen to fail.
@@ -155,32 +176,32 @@ class Trials:
         Its place is guessed from how many times the limit is passed, and closed in on.
         """
         made = comparisons_of(codes)
-        low, high, stride = -1, len(options), 1
-        over_low = _worst(made, self.facts)
-        aim = options.guess(over_low)
-        while high - low > 1:
+        fails, clears = _Place(-1, _worst(made, self.facts).times), _Place(len(options), 0.0)
+        aim, tried = options.guess(fails.times), 0
+        while clears.at - fails.at > 1:
             if self.probed >= self.bound.probes:
                 return None
-            place = min(max(aim, low + 1), high - 1)
+            place = min(max(aim, fails.at + 1), clears.at - 1)
             over = self._over(made, options[place])
-            if over == 0.0:
-                high, aim, stride = place, place - stride, 2 * stride
-            elif over > over_low * _FARTHER:
+            before, here = fails, _Place(place, over.times)
+            if not over.is_found:
+                clears = here
+            elif over.times > before.times * _FARTHER:
                 return None
             else:
-                aim = (
-                    (place + high) // 2
-                    if high < len(options)
-                    else _beyond(low, over_low, place, over, last=high - 1)
-                )
-                low, over_low = place, over
-        return options[high] if high < len(options) else None
+                fails = here
+            if clears.at == len(options):
+                aim = _beyond(before, here, last=len(options) - 1)
+            else:
+                tried += 1
+                aim = _crossing(fails, clears, is_even=tried <= _TRUSTED)
+        return options[clears.at] if clears.at < len(options) else None
 
-    def _over(self, made: Checks, change: Change) -> float:
-        """Return how many times checks are passed after a change; infinity if it cannot be."""
-        trial = self._trial(change)
+    def _over(self, made: Checks, change: Change) -> Excess:
+        """Return how far checks are passed after a change; infinitely if it cannot be."""
+        trial = self._trial(change, is_woven=_reads_design(made))
         if trial is None:
-            return math.inf
+            return _IMPOSSIBLE
         requires = any(one.about is About.EACH_REQUIREMENT for some in made for one in some)
         self.probed += PROBES_OF_A_REQUIREMENT if requires else 1
         try:
@@ -189,21 +210,29 @@ class Trials:
             # What a rule reads of a trial has the names of the facts of a pair.
             return _worst(made, cast("Facts[float]", trial))
         except InputError:
-            return math.inf
+            return _IMPOSSIBLE
 
-    def _trial(self, change: Change) -> Trial | None:
-        key = change.key
+    def _trial(self, change: Change, *, is_woven: bool = True) -> Trial | None:
+        """Return the order after a change; ``None`` if it cannot be.
+
+        Args:
+            change: The change.
+            is_woven: Whether a figured design is woven anew. A probe of what does not read it takes
+                the cloth as it is woven now, which setts leave alike unless floats are bound.
+        """
+        key = change.key, is_woven or self.fit.cloth.construction.figured is None
         if key not in self._made:
-            self._made[key] = self._make(change)
+            self._made[key] = self._make(change, is_woven=is_woven)
         return self._made[key]
 
-    def _make(self, change: Change) -> Trial | None:
+    def _make(self, change: Change, *, is_woven: bool) -> Trial | None:
         order = self.fit.cloth.construction
         if not may_be_stated(order, change):
             return None
         try:
             limits = self.fit.limits
-            return Trial(woven_on(changed(order, change), limits.loom), limits, self.fit)
+            after = changed(order, change)
+            return Trial(woven_on(after, limits.loom) if is_woven else after, limits, self.fit)
         except InputError:
             return None
 
@@ -276,21 +305,51 @@ _FARTHER: Final = 1 + 1e-9
 """A change after which a limit is passed by more leads away from it."""
 
 
-def _worst(made: Checks, facts: Facts[float]) -> float:
+def _reads_design(made: Checks) -> bool:
+    return any(one.code.startswith("design.") for some in made for one in some)
+
+
+_IMPOSSIBLE: Final = Excess(is_found=True, times=math.inf)
+
+
+class _Place(NamedTuple):
+    """An option that was probed, and how many times the limit is passed there.
+
+    Attributes:
+        at: Its place; -1 for the order as it is.
+    """
+
+    at: int
+    times: float
+
+
+def _worst(made: Checks, facts: Facts[float]) -> Excess:
     usual = in_force().usual
     return max(excess_of(each, facts, usual) for each in made)
 
 
-def _beyond(low: int, over_low: float, place: int, over: float, *, last: int) -> int:
+def _beyond(before: _Place, here: _Place, *, last: int) -> int:
     """Return the place at which a limit is reached, by the last two that passed it.
 
     If they are no nearer, the last option decides whether the lever helps at all.
     """
-    if not over < over_low < math.inf:
+    if not here.times < before.times < math.inf:
         return last
-    per_place = math.log(over_low / over) / (place - low)
-    steps = math.ceil(math.log(over) / per_place) if over > 1.0 else 1
-    return min(last, place + max(1, steps))
+    per_place = math.log(before.times / here.times) / (here.at - before.at)
+    steps = math.ceil(math.log(here.times) / per_place) if here.times > 1.0 else 1
+    return min(last, here.at + max(1, steps))
+
+
+_TRUSTED: Final = 3
+"""Probes between an option that clears and one that does not, after which they are halved."""
+
+
+def _crossing(fails: _Place, clears: _Place, *, is_even: bool) -> int:
+    """Return the first place that clears if the figure falls evenly, else the middle."""
+    share = 0.5
+    if is_even and 0.0 < clears.times < 1.0 < fails.times < math.inf:
+        share = math.log(fails.times) / math.log(fails.times / clears.times)
+    return fails.at + math.ceil(share * (clears.at - fails.at))
 
 
 def _codes(found: Iterable[Observation]) -> frozenset[CheckCode]:

@@ -14,6 +14,7 @@ from weavability.answers.altered import Pricing
 from weavability.answers.caution import CAUTION
 from weavability.answers.costs import Prices, cost_assumptions, energy_use, order_cost
 from weavability.answers.decisive_assumptions import decide
+from weavability.answers.design_section import design_section
 from weavability.answers.field_changes import form_of
 from weavability.answers.finding_remedies import NO_REMEDIES, FoundRemedies, remedies_of
 from weavability.answers.layer_summary import layers_summary
@@ -28,19 +29,20 @@ from weavability.answers.report import (
     Report,
     SelvedgeSetup,
     Setup,
-    TightestSquare,
     WarpGroupSummary,
     WarpSummary,
     YarnUse,
 )
 from weavability.answers.requirement_summary import requirement_summaries
 from weavability.answers.rounding import tidy
+from weavability.answers.tightest_square import tightest_square
 from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import assumptions_of as assumed_for
 from weavability.checks.facts import pair_of, words_of
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import explain, observe_pair, run_checks
+from weavability.checks.settling import IF_ASSUMED_KEY
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, GroupWarp, fit_cloth, yarn_amounts
@@ -180,10 +182,11 @@ def verdict_note(findings: Iterable[Finding]) -> str | None:
     found = list(findings)
     if verdict_of(found) is Verdict.NOT_WEAVABLE:
         return None
-    pointers = dict.fromkeys(pointer for finding in found for pointer in finding.rests_on)
+    eased = [finding for finding in found if finding.message_key.endswith(IF_ASSUMED_KEY)]
+    pointers = dict.fromkeys(pointer for finding in eased for pointer in finding.rests_on)
     if not pointers:
         return None
-    codes = ", ".join(dict.fromkeys(finding.code for finding in found if finding.rests_on))
+    codes = ", ".join(dict.fromkeys(finding.code for finding in eased))
     return (
         f"It is not weavable ({codes}) if what is assumed is so; it may be weavable if it is not. "
         f"State {', '.join(pointers)} to decide it."
@@ -229,6 +232,7 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         cloth=_cloth(fit.cloth),
         states=_states(fit.cloth),
         layers=layers_summary(fit),
+        design=None if construction.figured is None else design_section(fit),
         order=order_chain(fit),
         requirements=tuple(requirement_summaries(fit)),
         yarn=tuple(_yarn_uses(fit)),
@@ -367,9 +371,7 @@ def _cloth(cloth: ClothFacts) -> ClothSummary:
         ),
         tightness_pct=cloth.setting.tightness_pct,
         mean_tightness_pct=cloth.setting.mean_tightness_pct,
-        tightest_square=None
-        if cloth.setting.tightest is None
-        else TightestSquare(**cloth.setting.tightest._asdict()),
+        tightest_square=tightest_square(cloth),
         ends_setting_use_pct=cloth.setting.ends_use_pct,
         picks_setting_use_pct=cloth.setting.picks_use_pct,
         brierley_square_sett_per_cm=cloth.setting.square_sett_per_cm,

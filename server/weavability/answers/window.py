@@ -386,22 +386,35 @@ def _walk(beside: dict[_Edge, list[_Edge]], start: _Edge) -> list[_Edge]:
 def _segments(inside: NDArray[np.bool_]) -> Iterator[tuple[_Edge, _Edge]]:
     """Yield the pieces of the border in every square of four points."""
     corners = (inside[:-1, :-1], inside[:-1, 1:], inside[1:, 1:], inside[1:, :-1])
-    counted = np.stack(corners).sum(axis=0)
-    for row, column in zip(*np.nonzero((counted > 0) & (counted < 4)), strict=True):
-        j, i = 2 * int(row), 2 * int(column)
-        edges = ((j, i + 1), (j + 1, i + 2), (j + 2, i + 1), (j + 1, i))
-        around = [bool(corner[row, column]) for corner in corners]
-        crossed = [
-            edge
-            for edge, (one, other) in zip(edges, pairwise([*around, around[0]]), strict=True)
-            if one != other
-        ]
-        if len(crossed) == 2:
-            yield crossed[0], crossed[1]
-        else:  # Two corners across are inside: each is cut off by itself.
-            first = 0 if around[0] else 1
-            yield crossed[first - 1], crossed[first]
-            yield crossed[first + 1], crossed[(first + 2) % 4]
+    kinds = sum(corner * 2**place for place, corner in enumerate(corners))
+    crossed = np.nonzero(np.isin(kinds, list(_PIECES)))
+    for row, column, kind in zip(
+        *(places.tolist() for places in crossed), kinds[crossed].tolist(), strict=True
+    ):
+        for (a, b), (c, d) in _PIECES[kind]:
+            yield (2 * row + a, 2 * column + b), (2 * row + c, 2 * column + d)
+
+
+def _pieces(around: Sequence[bool]) -> Iterator[tuple[_Edge, _Edge]]:
+    """Yield the pieces of the border in a square, by which of its corners are inside."""
+    edges = ((0, 1), (1, 2), (2, 1), (1, 0))
+    crossed = [
+        edge
+        for edge, (one, other) in zip(edges, pairwise([*around, around[0]]), strict=True)
+        if one != other
+    ]
+    if len(crossed) == 2:
+        yield crossed[0], crossed[1]
+    else:  # Two corners across are inside: each is cut off by itself.
+        first = 0 if around[0] else 1
+        yield crossed[first - 1], crossed[first]
+        yield crossed[first + 1], crossed[(first + 2) % 4]
+
+
+_PIECES: Final = {
+    kind: tuple(_pieces([bool(kind & 2**place) for place in range(4)])) for kind in range(1, 15)
+}
+"""By the sum of 1, 2, 4 and 8 for the corners inside, going round from the first."""
 
 
 def _straightened(line: list[_Edge]) -> list[_Edge]:

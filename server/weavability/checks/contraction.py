@@ -19,7 +19,7 @@ from weavability.checks.rules import (
 )
 from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
-from weavability.textiles.cloth_states import StatedCrimp
+from weavability.textiles.cloth_numbers import StatedCrimp
 from weavability.textiles.crimp import (
     EQUAL_FLOATS,
     LARGEST_CRIMP_PCT,

@@ -17,7 +17,7 @@ from weavability.checks.rules import (
 )
 from weavability.looms.thresholds import Usual
 from weavability.textiles.figured.figured_cloth import TAKE_UP_GROUP_CM
-from weavability.textiles.numbers import N, no, passed
+from weavability.textiles.numbers import N, either, no, passed
 
 DESIGN: Final = "/construction/weave/design"
 PICTURE: Final = DESIGN + "/picture_png"
@@ -27,6 +27,10 @@ LIMITS: Final = DESIGN + "/float_limits"
 WIDTH: Final = "/construction/width_cm"
 
 
+_CONFLICTS_NAMED: Final = 3
+"""Ends in conflict with their hooks that a sentence names; the answer on a design lists more."""
+
+
 def _nothing(number: N) -> N:
     """Return a limit of 0."""
     return 0 * number
@@ -34,10 +38,12 @@ def _nothing(number: N) -> N:
 
 describe(
     CheckCode.DESIGN_TIE_WIDTH,
-    says="The picture of a figured design has a column for each hook of the tie.",
+    says="The picture of a figured design has a column for each hook of the tie, or each end.",
     compares="columns of the picture with the hooks of the tie, or with its ends if the picture "
-    "covers the cloth; a picture that divides the hooks is repeated on them",
-    formula="greatest hook of the tie; ends of all its sections",
+    "covers the cloth; a picture that divides the hooks is repeated on them. Without a tie, a "
+    "picture of the cloth is compared with the ends of the ground: a note from two ends on, an "
+    "error above {design_width_warning_pct:g} %",
+    formula="greatest hook of the tie; ends of all its sections; ends of the ground of all panels",
     source="[BY-DEFINITION] of a Jacquard tie",
 )
 
@@ -60,6 +66,26 @@ def _tie_width(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording(values={"columns": int(design.columns), "needed": int(design.tie_columns)})
 
 
+@compare(CheckCode.DESIGN_TIE_WIDTH, passed, Severity.ERROR, Severity.NOTE, unit="ends")
+def cloth_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Give every end of the cloth a column of its picture."""
+    design, ends = f.order.design, f.weave.ground_ends
+    limits = (u.design_width_warning_pct / 100 * ends, 1 + _nothing(ends))
+    return abs(design.columns - ends), limits, design.covers_cloth & no(design.is_tied)
+
+
+@message(
+    cloth_width,
+    pointer=PICTURE,
+    cloth="The picture covers the cloth and has {columns} columns; the ordered width has {ends} "
+    "ends of the ground. Draw it for the width, order its width, or state in covers that it is one "
+    "of the hooks.",
+)
+def _cloth_width(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    columns, ends = int(f.order.design.columns), int(f.weave.ground_ends)
+    return Wording(values={"columns": columns, "ends": ends})
+
+
 describe(
     CheckCode.DESIGN_TIE_CONFLICT,
     says="All ends of a hook are lifted alike, so that the figure must be alike there too.",
@@ -80,12 +106,14 @@ def tie_conflict(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 @message(
     tie_conflict,
     pointer=PICTURE,
-    any="{actual:.0f} pixels of {ends} ends differ from the end that is on the same hook, the "
-    "first at end {first}. Draw the figure as the tie repeats and turns it.",
+    any="{actual:.0f} pixels of {ends} ends differ from the first end on the same hook: {places}. "
+    "Draw the figure as the tie repeats and turns it.",
 )
 def _tie_conflict(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    ends = int(f.order.design.conflicting_ends)
-    return Wording(values={"ends": ends, "first": words.design.conflict_end})
+    ends, first = int(f.order.design.conflicting_ends), words.design.conflicts
+    places = "; ".join(each.what for each in first[:_CONFLICTS_NAMED])
+    more = f"; and {ends - _CONFLICTS_NAMED} more" if ends > _CONFLICTS_NAMED else ""
+    return Wording(values={"ends": ends, "first": first[0].end, "places": places + more})
 
 
 describe(
@@ -108,11 +136,12 @@ def turn_float(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 @message(
     turn_float,
     pointer=PICTURE,
-    any="Where the tie turns, after end {end}, the weft floats over {actual} ends, more than "
-    "{limit}. Move dots there, or let correct bind it.",
+    any="Where the tie turns, after end {end}, the weft floats over {actual} ends on pick {pick}, "
+    "more than {limit}. Move dots there, or let correct bind it.",
 )
 def _turn_float(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"end": words.design.turn_end})
+    place = words.design.turns[0]
+    return Wording(values={"end": place.end, "pick": place.pick})
 
 
 describe(
@@ -132,31 +161,63 @@ def ground_break(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return broken, (_nothing(broken),), True
 
 
+_BREAKS: Final = "The weave of {effects} breaks where "
+_ACROSS: Final = (
+    _BREAKS + "hook {last} meets hook {first}: its ends do not divide the {hooks} hooks between. "
+)
+_UP: Final = (
+    _BREAKS + "the repeat meets the next one above: its picks do not divide the {picks} picks of "
+    "its weft. "
+)
+_BOTH: Final = (
+    _BREAKS + "hook {last} meets hook {first}, and where the repeat meets the next one above: its "
+    "repeat does not divide the {hooks} hooks between and the {picks} picks of its weft. "
+)
+_OTHER_WEAVE: Final = "Choose a weave that does."
+
+
 @message(
     ground_break,
     pointer=PICTURE,
-    any="The weave of {effects} breaks where repeats of {columns} columns meet. Cast out to "
-    "{ends} columns and {lines} lines, or choose weaves that divide the repeat.",
+    across=_ACROSS + _OTHER_WEAVE,
+    across_fits=_ACROSS + "Cast out to {ends} columns, or choose a weave that does.",
+    up=_UP + _OTHER_WEAVE,
+    up_fits=_UP + "Cast out to {lines} lines, or choose a weave that does.",
+    both=_BOTH + _OTHER_WEAVE,
+    both_fits=_BOTH + "Cast out to {ends} columns and {lines} lines, or choose a weave that does.",
 )
 def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
     design = words.design
+    last, first, hooks = design.join
+    where = "both" if design.breaks_across and design.breaks_up else "up"
+    if not design.breaks_up:
+        where = "across"
+    fits = design.fitting_ends and design.fitting_lines
     return Wording(
+        variant=f"{where}_fits" if fits else where,
         values={
             "effects": ", ".join(design.broken),
-            "columns": int(f.order.design.columns),
+            "last": last,
+            "first": first,
+            "hooks": hooks,
+            "picks": design.own_picks,
             "ends": design.fitting_ends,
             "lines": design.fitting_lines,
-        }
+        },
     )
 
 
 describe(
     CheckCode.DESIGN_PROPORTION,
-    says="A tied harness has its number of ends, whatever width is ordered.",
+    says="A tied harness has its number of ends, whatever width is ordered, and a picture the "
+    "proportion of the cloth, not of its pixels.",
     compares="ends of the ground with those of the tie: a note from one end on, a warning above "
-    "{design_width_warning_pct:g} %",
-    formula="ends of the tie - ends of the ordered width",
-    source="[BY-DEFINITION] of a Jacquard tie",
+    "{design_width_warning_pct:g} %; width over height of the picture in the cloth with what was "
+    "designed: {design_proportion_note_pct:g} and {design_proportion_warning_pct:g} %",
+    formula="ends of the tie - ends of the ordered width; width = columns / ends per cm, height = "
+    "picks / picks per cm",
+    source="[BY-DEFINITION] of a Jacquard tie; paper in the proportion of the cloth: [BELL-1895], "
+    "p. 112",
 )
 
 
@@ -176,6 +237,37 @@ def narrower_than_the_tie(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 )
 def _narrower(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording(values={"ends": int(f.weave.ground_ends), "tied": int(f.order.design.tie_ends)})
+
+
+@compare(CheckCode.DESIGN_PROPORTION, passed, Severity.WARNING, Severity.NOTE, unit="%")
+def distorted(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Weave a figure in the proportion in which it was designed."""
+    limits = (u.design_proportion_warning_pct, u.design_proportion_note_pct)
+    return f.order.design.distortion_pct, limits, True
+
+
+@message(
+    distorted,
+    pointer=DESIGN + "/designed_width_cm",
+    distorted="In the cloth the picture is {width:.4g} cm wide and {height:.4g} cm high; it was "
+    "designed for {designed_width:.4g} x {designed_height:.4g} cm, so that the figure is "
+    "{actual:.0f} % {how}. Draw it on paper of the cloth's proportion, or change the picks.",
+)
+def _distorted(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    (width, height), (designed_width, designed_height) = (
+        words.design.woven_cm,
+        words.design.designed_cm,
+    )
+    is_wide = width / height > designed_width / designed_height
+    return Wording(
+        values={
+            "width": width,
+            "height": height,
+            "designed_width": designed_width,
+            "designed_height": designed_height,
+            "how": "too broad" if is_wide else "too high",
+        }
+    )
 
 
 describe(
@@ -327,7 +419,7 @@ describe(
     CheckCode.DESIGN_BACK_FLOAT,
     says="A figuring weft that floats behind the cloth catches and is pulled.",
     compares="longest float of a figuring weft at the back with {design_back_note_mm:g} and "
-    "{design_back_warning_mm:g} mm",
+    "{design_back_warning_mm:g} mm, or with the limit of the design; clipped wefts do not count",
     formula="ends of the float / ends per cm",
     source="stitching ends every quarter of an inch: [TAYLOR-1909], p. 191",
 )
@@ -336,8 +428,13 @@ describe(
 @compare(CheckCode.DESIGN_BACK_FLOAT, passed, Severity.WARNING, Severity.NOTE, unit="mm")
 def back_float(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Bind a weft behind the cloth."""
-    float_mm = 10 * f.order.design.back_float_ends / f.cloth.ends_per_cm
-    return float_mm, (u.design_back_warning_mm, u.design_back_note_mm), True
+    design = f.order.design
+    stated = design.back_limit_mm > 0
+    limits = (
+        either(stated, design.back_limit_mm, u.design_back_warning_mm),
+        either(stated, design.back_limit_mm, u.design_back_note_mm),
+    )
+    return 10 * design.back_float_ends / f.cloth.ends_per_cm, limits, True
 
 
 message(

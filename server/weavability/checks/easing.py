@@ -87,6 +87,7 @@ GENTLE: Final = {
             "tenacity_cn_per_tex": HIGH,
             "strength_cv_pct": LOW,
             "breaking_elongation_pct": HIGH,
+            "elastane_draft": HIGH,
         },
     ),
     **_below(

@@ -28,27 +28,25 @@ from weavability.looms.order_numbers import (
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
 from weavability.textiles.assumptions import Assumption, Ledger, Moves
-from weavability.textiles.cloth import (
-    ClothFacts,
-    ClothSymbols,
-    changed_fields,
-    cloth_symbols,
-    computed_facts,
-)
+from weavability.textiles.cloth import ClothFacts, computed_facts
 from weavability.textiles.cloth_bounds import is_endless
-from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
+from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_symbols import ClothSymbols, changed_fields, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.figured.design_numbers import NO_DESIGN_WORDS, DesignWords
-from weavability.textiles.jamming import Place
 from weavability.textiles.layered_weave import Contradiction, LayeredWeave
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
 from weavability.textiles.numbers import N, Record, Truth, either
 from weavability.textiles.required_values import (
     FinishedFigures,
     Required,
+    figures_like,
+    finished_figures,
     required_of,
 )
+from weavability.textiles.weave_squares import Place
 from weavability.textiles.weave_structure import Structure
 
 
@@ -63,6 +61,7 @@ class WeaveNumbers(Record[N]):
         layer_clashes: Crossings (or 1 for all else) at which the weave contradicts the layers that
             are declared.
         layer_parts: Parts of stitched layers that no stitch joins; else 1.
+        free_float_mm: Longest float over two threads or more; 0 if there is none.
         draft_faults: Requested drafts that cannot weave the cloth.
         lift_picks: Picks after which the lift repeats.
         lift_swing_pct: Greatest less least share of the ends raised on a pick.
@@ -89,6 +88,7 @@ class WeaveNumbers(Record[N]):
     loose_ends: N
     loose_picks: N
     longest_float_mm: N
+    free_float_mm: N
     draft_faults: N
     lift_picks: N
     lift_swing_pct: N
@@ -164,6 +164,7 @@ class Words:
         hardest_weft: Key of the weft yarn that uses most of its weakest place.
         tightest: Where the cloth is set closest; ``None`` if it is so everywhere.
         tightest_in_plane: Where among threads that lie in one plane.
+        tightest_layer: Letter of the layer that is set closest; ``""`` without layers.
         requirements: What the customer requires, in the order of the numbers.
         figures: Computes what is required with other values assumed.
         design: Names and places of a figured design.
@@ -188,6 +189,7 @@ class Words:
     design: DesignWords = NO_DESIGN_WORDS
     tightest: Place | None = None
     tightest_in_plane: Place | None = None
+    tightest_layer: str = ""
     requirements: tuple[Required, ...] = ()
     figures: FinishedFigures | None = None
     grounds: Grounds | None = None
@@ -329,9 +331,13 @@ class Trial:
         """Compute what the customer requires, which depends on all of the cloth."""
         if not self._is_required:
             self._is_required = True
-            if self._leaves(_OF_NO_CLOTH):
+            if self._leaves(_OF_NO_CLOTH) or self.symbols.construction.requirements is None:
                 return
-            self.order = with_requirements(self.order, self.symbols)
+            if self._like is None:
+                figures = finished_figures(self.symbols)
+            else:
+                figures = figures_like(self.symbols, self.cloth, self._like.cloth.symbols)
+            self.order = with_requirements(self.order, figures)
 
     @cached_property
     def fit(self) -> FitNumbers[float]:
@@ -417,8 +423,9 @@ def words_of(fit: Fit) -> Words:
         design=_design_words(fit.cloth.construction),
         tightest=fit.cloth.setting.tightest,
         tightest_in_plane=fit.cloth.setting.tightest_in_plane,
+        tightest_layer=fit.cloth.setting.tightest_layer,
         requirements=required_of(required),
-        figures=None if required is None else FinishedFigures(fit.cloth.symbols),
+        figures=None if required is None else finished_figures(fit.cloth.symbols),
         grounds=Grounds(pair_of(fit), tuple(assumptions_of(fit))),
     )
 
@@ -532,6 +539,7 @@ def facts_from(
             loose_ends=weave.loose_ends,
             loose_picks=weave.loose_picks,
             longest_float_mm=cloth.longest_float_mm,
+            free_float_mm=cloth.free_float_mm,
             draft_faults=drawn.draft_faults,
             lift_picks=order.selvedge.lift_picks,
             lift_swing_pct=weave.lift_swing_pct,

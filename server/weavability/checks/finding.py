@@ -127,8 +127,9 @@ class Finding:
     source: Annotated[str, "Source of the limit"]
     rests_on: Annotated[
         tuple[str, ...],
-        "Pointers of the assumed values on which a warning rests: it is an error if they are "
-        "stated as they are assumed; empty if it rests on none. `assumptions` has their bands",
+        "Pointers of the assumed values on which a warning rests; empty if it rests on none. If "
+        "its `message_key` ends in `_if_assumed`, it is an error if they are stated as they are "
+        "assumed. `assumptions` has their bands",
         Since("0.2"),
     ] = ()
 

@@ -53,14 +53,27 @@ _NOT_ABOVE: Final = (
 )
 
 
+_HALVES: Final = (
+    " Layer {without_picks} has no picks and layer {without_ends} no ends: if they are one layer, "
+    "give its ends and picks the same letter."
+)
+_CROSSING: Final = (
+    _NOT_ABOVE + "which lies above it elsewhere. {crossings} of the repeat's crossings hold "
+    "layers together that are declared separate. Correct the weave, or declare them stitched."
+)
+_ORDER: Final = (
+    _NOT_ABOVE + "and at {share_pct:.0f} % of their crossings: neither lies above the other, "
+    "so they are no stitched layers. Correct the letters of ends and picks, or leave layers out."
+)
+
+
 @message(
     contradicted,
     pointer=LAYERS,
-    crossing=_NOT_ABOVE
-    + "which lies above it elsewhere. {crossings} of the repeat's crossings hold "
-    "layers together that are declared separate. Correct the weave, or declare them stitched.",
-    order=_NOT_ABOVE + "and at {share_pct:.0f} % of their crossings: neither lies above the other, "
-    "so they are no stitched layers. Correct the letters of ends and picks, or leave layers out.",
+    crossing=_CROSSING,
+    crossing_of_halves=_CROSSING + _HALVES,
+    order=_ORDER,
+    order_of_halves=_ORDER + _HALVES,
     never="Layers {layer} and {other} are declared interchanging, but {layer} lies above {other} "
     "throughout. Declare them separate, or correct the weave.",
     mixed="Layers {layer} and {other} are declared interchanging, but exchange at {share_pct:.0f} "
@@ -88,6 +101,8 @@ def _contradicted(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) 
             "crossings": found.crossings,
             "share_pct": found.share_pct,
             "least_float": LEAST_PILE_FLOAT_ENDS,
+            "without_picks": found.without_picks,
+            "without_ends": found.without_ends,
         },
         variant=_variant(found),
         reported=None if found.clash is Clash.CROSSING else Reported(actual=None, limit=None),
@@ -95,6 +110,8 @@ def _contradicted(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) 
 
 
 def _variant(found: Contradiction) -> str:
+    if found.clash in (Clash.CROSSING, Clash.ORDER) and found.without_picks:
+        return f"{found.clash.value}_of_halves"
     if found.clash is not Clash.LAYER:
         return found.clash.value
     return "loose_end" if found.end else "loose_pick" if found.pick else "layer"

@@ -1,13 +1,15 @@
-"""Checks of the order: is it long enough to be worth a warp?"""
+"""Checks of the order: is it long enough to be worth a warp, and does a piece come whole?"""
 
 from __future__ import annotations
+
+from typing import Final
 
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Severity
 from weavability.checks.rules import Compared, compare, describe, message
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, short
+from weavability.textiles.numbers import N, passed, short
 
 describe(
     CheckCode.ORDER_LENGTH,
@@ -29,4 +31,42 @@ message(
     pointer="/construction/length_m",
     note="The order runs {actual:.1f} h, less than a style change may take ({limit:g} h). Join it "
     "to an order on the same warp.",
+)
+
+describe(
+    CheckCode.ORDER_PIECE_LENGTH,
+    says="A piece comes whole from one warp and on one cloth roll.",
+    compares="grey cloth of a piece with what a full warp beam gives and with what a full cloth "
+    "roll holds",
+    formula="piece length / length kept in finishing; cloth from a beam = (capacity - waste) / "
+    "(1 + crimp); roll = pi/4 (D^2 - d^2) / thickness",
+    source="[BY-GEOMETRY]",
+)
+
+
+@compare(CheckCode.ORDER_PIECE_LENGTH, passed, Severity.WARNING, unit="m")
+def beyond_a_beam(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find pieces that no beam gives without a tying-in."""
+    return f.order.piece_grey_m, (f.fit.cloth_per_beam_m,), f.order.piece_grey_m > 0.0
+
+
+@compare(CheckCode.ORDER_PIECE_LENGTH, passed, Severity.WARNING, unit="m")
+def beyond_a_roll(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find pieces that no roll takes up."""
+    return f.order.piece_grey_m, (f.fit.cloth_roll_capacity_m,), f.order.piece_grey_m > 0.0
+
+
+_PIECE: Final = "/construction/order/piece_length_m"
+
+message(
+    beyond_a_beam,
+    pointer=_PIECE,
+    beam="A piece is {actual:.0f} m of grey cloth, and a full warp beam gives {limit:.0f} m: every "
+    "piece has a tying-in in it. Make shorter pieces, or use a loom with larger beams.",
+)
+message(
+    beyond_a_roll,
+    pointer=_PIECE,
+    roll="A piece is {actual:.0f} m of grey cloth, and a full cloth roll holds {limit:.0f} m: "
+    "every piece is cut at the loom. Make shorter pieces, or use a loom with larger cloth rolls.",
 )

@@ -16,7 +16,7 @@ from weavability.checks.rules import (
     describe,
     message,
 )
-from weavability.looms.loom_limits import starting_value
+from weavability.looms.default_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, passed, short
 

@@ -17,7 +17,7 @@ from weavability.checks.rules import (
     describe,
     message,
 )
-from weavability.looms.denting import air_of_reed
+from weavability.looms.denting import DentingInStock, air_of_reed, dentings_in_stock
 from weavability.looms.reeds import WIRE_SHARE_SOURCE
 from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.numbers import N, no, passed, quotient, short
@@ -31,7 +31,8 @@ describe(
     says="The required reed is not in stock: buy it, or adjust sett or width.",
     compares="reed needed for sett and width with the nearest reed in stock",
     formula="dents/10 cm = 10 x ends/cm in the reed / ends per dent; change = needed / stock - 1, "
-    "at most {reed_stock_tolerance_pct:g} %; a requested reed must itself be in stock",
+    "at most {reed_stock_tolerance_pct:g} %; a requested reed must itself be in stock; a note if "
+    "ends per dent are not stated and other usual ones use a reed in stock",
     source="[BY-ARITHMETIC]",
 )
 
@@ -39,11 +40,22 @@ describe(
 @compare(CheckCode.REED_NOT_IN_STOCK, passed, Severity.WARNING, unit="dents/10 cm")
 def no_reed_in_stock_fits(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Allow the nearest reed in stock to change the cloth's width a little."""
-    change_pct = 100 * (
-        f.fit.denting.needed_dents_per_10cm / f.fit.denting.nearest_dents_per_10cm - 1
-    )
-    applies = f.fit.denting.has_stock & no(f.order.denting.is_reed_stated)
-    return abs(change_pct), (u.reed_stock_tolerance_pct,), applies
+    found = f.fit.denting
+    applies = found.has_stock & no(f.order.denting.is_reed_stated) & no(found.has_other_in_stock)
+    return _change_in_stock_pct(f), (u.reed_stock_tolerance_pct,), applies
+
+
+@compare(CheckCode.REED_NOT_IN_STOCK, passed, Severity.NOTE, unit="dents/10 cm")
+def usual_denting_not_in_stock(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Note a denting of our own choice that the stock lacks, if it serves with another."""
+    applies = f.fit.denting.has_stock & f.fit.denting.has_other_in_stock
+    return _change_in_stock_pct(f), (u.reed_stock_tolerance_pct,), applies
+
+
+def _change_in_stock_pct(f: Facts[N]) -> N:
+    found = f.fit.denting
+    change: N = abs(100 * (found.needed_dents_per_10cm / found.nearest_dents_per_10cm - 1))
+    return change
 
 
 @compare(CheckCode.REED_NOT_IN_STOCK, short, Severity.WARNING, unit="dents/10 cm")
@@ -53,20 +65,59 @@ def requested_reed_not_in_stock(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return count, (1 + 0 * count,), f.fit.denting.has_stock & f.order.denting.is_reed_stated
 
 
-_NOT_IN_STOCK: Final = (
-    "dents/10 cm; the nearest in stock has {limit:g}, which makes the cloth {width_cm:.1f} cm wide "
-    "in the grey ({change_pct:+.1f} %) or needs another sett. Order the reed, or agree on the "
-    "change."
+_IN_IT: Final = (
+    ", which makes the cloth {width_cm:.1f} cm wide in the grey ({change_pct:+.1f} %) or needs "
+    "another sett. Order the reed, or agree on the change."
 )
+_NOT_IN_STOCK: Final = "dents/10 cm; the nearest in stock has {limit:g}" + _IN_IT
 
 
 @message(
     no_reed_in_stock_fits,
     pointer=SETT,
     needed="The cloth needs a reed of {actual:.1f} " + _NOT_IN_STOCK,
+    needed_otherwise="With {usual_ends} ends in a dent the cloth needs a reed of {usual_dents:.1f} "
+    "dents/10 cm, with {ends_per_dent} one of {actual:.1f}; nearest in stock is one of {limit:g}"
+    + _IN_IT,
 )
 def _no_reed_in_stock_fits(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _beside_stock(f, f.fit.denting.needed_dents_per_10cm)
+    own = f.fit.denting
+    if own.ends_per_dent != own.fullest_dent:
+        return _beside_stock(f, own.needed_dents_per_10cm, own.nearest_dents_per_10cm)
+    nearest = min(_dentings_in_stock(f), key=lambda each: abs(each.change_pct))
+    own_change_pct = 100 * (own.needed_dents_per_10cm / own.nearest_dents_per_10cm - 1)
+    if not short(abs(nearest.change_pct), abs(own_change_pct)):
+        return _beside_stock(f, own.needed_dents_per_10cm, own.nearest_dents_per_10cm)
+    wording = _beside_stock(f, nearest.needed_dents_per_10cm, nearest.dents_per_10cm)
+    usual = {"usual_ends": int(own.ends_per_dent), "usual_dents": own.needed_dents_per_10cm}
+    other = {"ends_per_dent": nearest.ends_per_dent}
+    return replace(wording, values={**wording.values, **usual, **other}, variant="needed_otherwise")
+
+
+@message(
+    usual_denting_not_in_stock,
+    pointer=ENDS_PER_DENT,
+    other_in_stock="The usual {usual_ends} ends in a dent need a reed of {actual:.1f} dents/10 cm, "
+    "and the nearest in stock has {limit:g}; with {ends_per_dent} in a dent the reed of "
+    "{other_dents:g} serves. State that number to use it, or order the reed.",
+)
+def _usual_denting_not_in_stock(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    own, served = f.fit.denting, in_force().usual.reed_stock_tolerance_pct
+    other = min(
+        _dentings_in_stock(f), key=lambda each: (passed(abs(each.change_pct), served), each.cost)
+    )
+    return Wording(
+        values={
+            "usual_ends": int(own.ends_per_dent),
+            "ends_per_dent": other.ends_per_dent,
+            "other_dents": other.dents_per_10cm,
+        },
+        reported=_reported(own.needed_dents_per_10cm, own.nearest_dents_per_10cm),
+    )
+
+
+def _dentings_in_stock(f: Facts[float]) -> list[DentingInStock]:
+    return dentings_in_stock(f.order, f.cloth, f.loom.reeds, in_force().usual)
 
 
 @message(
@@ -75,18 +126,21 @@ def _no_reed_in_stock_fits(f: Facts[float], words: Words, seen: Observation) -> 
     requested="The order requests a reed of {actual:.1f} " + _NOT_IN_STOCK,
 )
 def _requested_reed_not_in_stock(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _beside_stock(f, f.order.denting.dents_per_10cm)
+    return _beside_stock(f, f.order.denting.dents_per_10cm, f.fit.denting.nearest_dents_per_10cm)
 
 
-def _beside_stock(f: Facts[float], wanted_dents: float) -> Wording:
-    nearest = f.fit.denting.nearest_dents_per_10cm
+def _beside_stock(f: Facts[float], needed: float, nearest: float) -> Wording:
     return Wording(
         values={
-            "width_cm": f.cloth.grey_width_cm * wanted_dents / nearest,
-            "change_pct": 100 * (wanted_dents / nearest - 1),
+            "width_cm": f.cloth.grey_width_cm * needed / nearest,
+            "change_pct": 100 * (needed / nearest - 1),
         },
-        reported=Reported(actual=wanted_dents, limit=nearest, at_least=wanted_dents < nearest),
+        reported=_reported(needed, nearest),
     )
+
+
+def _reported(needed: float, nearest: float) -> Reported:
+    return Reported(actual=needed, limit=nearest, at_least=needed < nearest)
 
 
 describe(
@@ -136,7 +190,8 @@ describe(
     compares="ends of a dent side by side, and the thickness of a knot, with the clear gap",
     formula="gap = dent pitch x (1 - share of the wire); share if not stated = "
     "{reed_wire_share_of_pitch_pct:g} % + {reed_wire_least_mm:g} mm / pitch; "
-    "fill = ends per dent x diameter / gap; knot = {reed_knot_width_diameters:g} diameters",
+    "fill = ends per dent x width / gap, the width of a tape or else the diameter; "
+    "knot = {reed_knot_width_diameters:g} diameters",
     source=WIRE_SHARE_SOURCE,
     thresholds=(
         "reed_wire_share_of_pitch_pct",

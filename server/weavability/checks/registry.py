@@ -266,8 +266,21 @@ def observe_facts(checks: Checks, facts: Facts[float], usual: Usual[float]) -> l
     return _observed(checks, _about(facts, usual))
 
 
-def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[float]) -> float:
-    """Return how far a check is from finding nothing: its figure over its last limit, or inverse.
+class Excess(NamedTuple):
+    """How a check compares with the point from which it finds something.
+
+    Attributes:
+        is_found: Whether it finds something.
+        times: Its figure over its last limit, or the inverse of a least limit: the greatest of all
+            that it compares, above 1 if something is found, infinite if the limit is 0.
+    """
+
+    is_found: bool
+    times: float
+
+
+def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[float]) -> Excess:
+    """Return how far a check is from the point at which it finds something.
 
     Only the numbers that the check reads are asked for, so that facts may be computed when they
     are read.
@@ -276,29 +289,34 @@ def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[fl
         made: The comparisons of the check.
         facts: The numbers of a pair.
         usual: The thresholds in force.
-
-    Returns:
-        0 if nothing is found, the greatest quotient if something is; infinity if the limit is 0.
     """
     seen: list[tuple[Comparison, float, float, bool]] = []
     for one in made:
-        for place in range(_places(one.about, facts)):
+        for place in range(places_of(one.about, facts)):
             actual, limits, applies = one.rule(*given_to(one, facts, usual, place))
-            is_found = bool(applies and one.test(actual, limits[-1]))
-            seen.append((one, actual, limits[-1], is_found))
-    worst = 0.0
-    for one, actual, _, is_found in seen:
+            if applies:
+                is_found = bool(one.test(actual, limits[-1]))
+                seen.append((one, actual, limits[-1], is_found))
+    worst = Excess(is_found=False, times=0.0)
+    for one, actual, limit, is_found in seen:
+        nearest = limit
         if is_found:
             # A check may compare one figure with two limits; the nearer is to be cleared at last.
             alike = [each for of, own, each, _ in seen if of.test is one.test and own == actual]
             nearest = max(alike) if one.test is short else min(alike)
-            over, under = (nearest, actual) if one.test is short else (actual, nearest)
-            times = float(over / under) if under else math.inf
-            worst = max(worst, times if times > 0 else math.inf)
+        worst = max(worst, Excess(is_found, _times(one, actual, nearest, is_found=is_found)))
     return worst
 
 
-def _places(about: About, facts: Facts[float]) -> int:
+def _times(one: Comparison, actual: float, limit: float, *, is_found: bool) -> float:
+    over, under = (limit, actual) if one.test is short else (actual, limit)
+    times = float(over / under) if under else math.inf
+    if is_found:
+        return times if times > 0 else math.inf
+    return times if 0.0 < times <= 1.0 else 0.0
+
+
+def places_of(about: About, facts: Facts[float]) -> int:
     """Return how many yarns or groups a comparison is made about; 1 if about none."""
     if about is About.EACH_WEFT:
         return len(facts.order.wefts)
@@ -583,7 +601,7 @@ def _rendered(
     return Finding(
         code=one.code,
         severity=seen.severity,
-        message=template.format_map(quoted),
+        message=template.format_map(_in_sentence(quoted)),
         message_key=key,
         message_values=quoted,
         pointer=rests_on[0].pointer
@@ -591,13 +609,27 @@ def _rendered(
         else pointer.format_map(values)
         if "{" in pointer
         else pointer,
-        rests_on=tuple(line.pointer for line in rests_on),
+        rests_on=tuple(line.pointer for line in rests_on or wording.computed_from),
         actual=actual,
         limit=limit,
         unit=one.unit,
         margin_pct=margin_pct(actual, limit, at_least=at_least),
         source=_described(thresholds)[one.code].source,
     )
+
+
+def _in_sentence(quoted: Mapping[str, Any]) -> dict[str, Any]:
+    """Name a yarn that is itself called weft or warp without saying the word twice.
+
+    >>> [_in_sentence({"weft": key})["weft"] for key in ("A", "weft", "weft_2")]
+    ['A', 'yarn', '2']
+    """
+    named = {
+        system: key[len(system) :].strip("_") or "yarn"
+        for system in ("weft", "warp")
+        if (key := str(quoted.get(system, ""))).lower().startswith(system)
+    }
+    return {**quoted, **named}
 
 
 def _variant(text: Message, wording: Wording, severity: Severity) -> str:

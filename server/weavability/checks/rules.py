@@ -177,12 +177,15 @@ class Wording:
         variant: Name of the template, if it does not follow from the severity.
         reported: Figures to state in place of those compared.
         rests_on: The assumed values that make a warning of an error, if its rule allows for them.
+        computed_from: The assumed values from which a warning is computed, that is none of an
+            error: the finding names them and keeps its pointer.
     """
 
     values: Mapping[str, float | int | str] = field(default_factory=dict)
     variant: str = ""
     reported: Reported | None = None
     rests_on: tuple[Assumption, ...] = ()
+    computed_from: tuple[Assumption, ...] = ()
 
 
 Speaker = Callable[[Facts[float], Words, Observation], Wording]

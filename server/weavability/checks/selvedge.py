@@ -5,14 +5,24 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts
+from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
-from weavability.checks.rules import Compared, compare, describe, message
+from weavability.checks.rules import (
+    Compared,
+    Observation,
+    Wording,
+    compare,
+    describe,
+    message,
+)
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, Truth, no, passed
+from weavability.textiles.numbers import N, Truth, no, passed, short
 
 SELVEDGE: Final = "/construction/selvedge"
 WEAVE: Final = "/construction/selvedge/weave"
+
+FLOAT_OF_PAIRS: Final = 2
+"""Ends that a pick passes at a time in a weave of ends in pairs."""
 
 describe(
     CheckCode.SELVEDGE_UNBOUND,
@@ -94,12 +104,24 @@ def too_tight(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.fit.selvedge_tightness_pct, (f.loom.max_tightness_pct,), True
 
 
-message(
+_SET: Final = "The selvedge is set at {actual:.0f} % of its jam; the loom beats up to {limit:g} %. "
+
+
+@message(
     too_tight,
     pointer="/construction/selvedge/ends_per_dent",
-    any="The selvedge is set at {actual:.0f} % of its jam; the loom beats up to {limit:g} %. Draw "
-    "fewer ends in its dents, or let two ends weave as one, as in a weft rib.",
+    any=_SET + "Draw fewer ends in its dents, or let two ends weave as one, as in a weft rib.",
+    in_pairs=_SET + "Draw fewer ends in its dents, or give it a finer yarn.",
+    side_by_side="The ends of the selvedge side by side take {actual:.0f} % of their room, in any "
+    "weave; the loom beats up to {limit:g} %. Draw fewer ends in its dents, or give it a finer "
+    "yarn.",
 )
+def _too_tight(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    if not short(f.fit.selvedge_cover_pct, seen.actual):
+        return Wording(variant="side_by_side")
+    pairs = f.order.selvedge.mean_float_of_picks >= FLOAT_OF_PAIRS
+    return Wording(variant="in_pairs" if pairs else "any")
+
 
 describe(
     CheckCode.SELVEDGE_HOOKS,

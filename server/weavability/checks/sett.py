@@ -17,10 +17,11 @@ from weavability.checks.rules import (
     describe,
     message,
 )
-from weavability.looms.loom_limits import starting_value
+from weavability.looms.default_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.jamming import MOST_HOLDING_TIMES, Place
+from weavability.textiles.jamming import MOST_HOLDING_TIMES, MOST_LEVELS
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
+from weavability.textiles.weave_squares import Place
 
 PICKS: Final = "/construction/weft/picks_per_cm"
 SETT: Final = "/construction/warp/ends_per_cm"
@@ -114,18 +115,18 @@ def _unlike(actual: float, limit: float) -> str:
     written = (f"{actual:.{digits}f}" for digits in range(MOST_DECIMALS))
     return next(
         (text for text in written if float(text) != limit and float(text) != round(limit)),
-        f"{actual:.{MOST_DECIMALS}f}",
+        f"{actual:.0f}",
     )
 
 
 describe(
     CheckCode.SETT_NOT_JUDGED,
     says="Threads that lie over one another are set against those of their own layer.",
-    compares="tightness of threads that can lie over one another, and of which no layer is "
-    "declared, with the loom's greatest: cloths that are not bound to one another, at least half "
-    "of the picks (or ends) above or below near ones, threads that are too close side by "
-    "side while those that cross them are so far apart that nothing else jams, and tapes, which "
-    "fold",
+    compares="tightness of threads that can lie over one another with the loom's greatest: if no "
+    "layers are declared, cloths that are not bound to one another, and at least half of the picks "
+    "(or ends) above or below near ones; threads, of a declared layer as well, that are too close "
+    f"side by side, up to {MOST_LEVELS} times their room, while those that cross them are so far "
+    "apart that nothing else jams; and tapes, which fold",
     formula=TIGHTNESS_FORMULA
     + "; of two picks one lies above if it is so at three of four or more of the ends at which "
     "they are on unlike sides; there is to be one before and one after it within six picks",
@@ -155,6 +156,10 @@ _OVER: Final = (
     pointer="/construction/{field}",
     warning=_SET + _OVER,
     warning_in_a_square=_SET_HERE + _ON_AVERAGE + _OVER,
+    on_more_levels="The {threads} of layer {layer} side by side take {set_to} % of their room, "
+    "more than the {limit:g} % to which this loom can beat up, but the {others} are so far apart "
+    "that they can pass one another on more levels than are declared, as in webbing, which is not "
+    "judged. Declare as many layers of {threads} as lie over one another in the cloth.",
     on_levels="The {threads} side by side take {set_to} % of their room, more than the {limit:g} % "
     "to which this loom can beat up, but the {others} are so far apart that they can pass one "
     "another on two levels, as in webbing and close ribs, which is not judged without their "
@@ -166,17 +171,24 @@ _OVER: Final = (
 )
 def _not_judged(f: Facts[float], words: Words, seen: Observation) -> Wording:
     wording = _located(f, seen, words.tightest, seen.limit)
-    ends = f.cloth.warp_cover_pct > f.cloth.weft_cover_pct
+    covers = [(f.cloth.warp_cover_pct, f.cloth.weft_cover_pct)]
+    if words.tightest_layer:
+        covers = [(each.warp_cover_pct, each.weft_cover_pct) for each in f.cloth.layers]
+    of_ends, of_picks = (max(some) for some in zip(*covers, strict=True))
+    ends = of_ends > of_picks
     wording.values = {
         **wording.values,
         "field": "layers",
         "threads": "ends" if ends else "picks",
         "others": "picks" if ends else "ends",
+        "layer": words.tightest_layer,
     }
     if f.cloth.has_tape:
         wording.variant = "tapes"
         wording.values = {**wording.values, "field": "weft/picks_per_cm"}
-    elif seen.actual == greatest(f.cloth.warp_cover_pct, f.cloth.weft_cover_pct):
+    elif words.tightest_layer:
+        wording.variant = "on_more_levels"
+    elif seen.actual == greatest(of_ends, of_picks):
         wording.variant = "on_levels"
     return wording
 

@@ -8,11 +8,12 @@ the error is none with all of them there, it is a warning that names them.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any, Final, NamedTuple
 
-from weavability.checks.facts import Facts, Grounds, Pair
+from weavability.checks.facts import Facts, Grounds, Pair, Words
 from weavability.checks.finding import Severity
-from weavability.checks.rules import About, Comparison, Observation
+from weavability.checks.rules import About, Comparison, Observation, Wording
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import Assumption, Moves
 from weavability.textiles.errors import InputError
@@ -30,6 +31,37 @@ def in_words(line: Assumption) -> str:
     value = f"{line.value:.6g}" if isinstance(line.value, float | int) else f"{line.value}"
     text = f"{line.pointer} = {value}" + (f" {line.unit}" if line.unit else "")
     return text if line.band is None else f"{text} ({line.band.low:.6g} to {line.band.high:.6g})"
+
+
+OF_STRENGTH: Final = ("tenacity_cn_per_tex", "strength_cv_pct")
+"""What the strength of a yarn's weakest place is computed from, beside its linear density."""
+
+ASSUMED_STRENGTH: Final = " Its strength is assumed: {strength}. State it to settle this."
+
+
+def of_strength(
+    wording: Wording, words: Words, seen: Observation, system: str, key: str
+) -> Wording:
+    """Name what a warning on the strength of a yarn is computed from, if that is assumed.
+
+    Args:
+        wording: Of the finding.
+        words: Names, and what was assumed.
+        seen: What was found.
+        system: ``warp`` or ``weft``.
+        key: The yarn.
+    """
+    pointers = {f"/construction/{system}/yarns/{key}/{name}" for name in OF_STRENGTH}
+    lines = () if words.grounds is None else words.grounds.assumptions
+    found = tuple(line for line in lines if line.pointer in pointers)
+    if seen.severity is not Severity.WARNING or not found:
+        return wording
+    return replace(
+        wording,
+        values={**wording.values, "strength": "; ".join(map(in_words, found))},
+        variant="warning_of_assumed_strength",
+        computed_from=found,
+    )
 
 
 def given_to(

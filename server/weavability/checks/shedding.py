@@ -24,10 +24,11 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.looms.default_limits import starting_value
+from weavability.looms.harness_tie import lift_lost_pct
 from weavability.looms.loom import SheddingKind
-from weavability.looms.loom_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, Truth, greatest, no, passed, quotient, short
+from weavability.textiles.numbers import N, Truth, greatest, least, no, passed, quotient, short
 
 WEAVE: Final = "/construction/weave"
 THREADING: Final = "/construction/draft/threading"
@@ -289,7 +290,7 @@ def _holds_a_repeat(w: WeaveNumbers[N]) -> Truth:
 @message(
     ends_on_hooks,
     pointer=SETT,
-    ends="The cloth has {actual} ground ends; {in_use} hooks in use with {each} ends on each lift "
+    ends="The cloth has {actual} ground ends; {in_use} hooks in use, with {each} to a hook, lift "
     "{limit}. Use fewer ends or a larger harness.",
 )
 def _ends_on_hooks(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
@@ -331,12 +332,14 @@ def _hooks_idle(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) ->
 
 describe(
     CheckCode.SHEDDING_HARNESS_DENSITY,
-    says="A harness serves the sett to which it is tied, and little above it.",
-    compares="ground ends per cm in the reed with {shedding_harness_least_times:g} to "
-    "{shedding_harness_most_times:g} times the density of the harness in use",
-    formula="harness density in use = tied density x hooks under whole repeats / hooks; a narrow "
-    "cloth leaves cords empty at its sides only",
-    source="a harness is tied to one density: [COMMON-PRACTICE]",
+    says="The harness is about as wide as the warp in the reed: what differs makes the ends at the "
+    "sides run at a slant.",
+    compares="ground ends per cm in the reed with those at which the harness is wider than the "
+    "warp by {shedding_harness_wider_warning_mm:g} and {shedding_harness_wider_error_mm:g} mm on "
+    "either side, or narrower by {shedding_harness_narrower_note_mm:g} mm",
+    formula="width of the harness = ground ends / density in use; density in use = tied density x "
+    "hooks under whole repeats / hooks; a narrow cloth leaves cords empty at its sides only",
+    source="[BELL-1895], p. 106-107",
 )
 
 
@@ -345,47 +348,122 @@ def _harness_density(w: WeaveNumbers[N]) -> N:
     return quotient(w.harness_ends_per_cm * w.hooks_in_use, w.hooks)
 
 
+def _wider_mm(w: WeaveNumbers[float], reed_ends_per_cm: float) -> float:
+    """Return how much wider than the warp in a reed the harness is, on either side."""
+    return 5 * w.ground_ends * (1 / _harness_density(w) - 1 / reed_ends_per_cm)
+
+
+def _sett_of_harness(w: WeaveNumbers[N], wider_mm: N) -> N:
+    """Return the ends per cm in the reed at which the harness is so much wider on either side."""
+    on_harness = quotient(w.ground_ends, _harness_density(w))
+    return quotient(w.ground_ends, greatest(0.0, on_harness - wider_mm / 5))
+
+
+def _can_be_set(w: WeaveNumbers[N]) -> Truth:
+    return w.harness_known & _holds_a_repeat(w) & passed(w.ground_ends, 0 * w.ground_ends)
+
+
 @compare_weave(
     CheckCode.SHEDDING_HARNESS_DENSITY,
     passed,
     Severity.ERROR,
+    Severity.WARNING,
     unit="ends/cm",
     eased_by={**WIDE, **away("shedding/harness_ends_per_cm", "shedding/ends_per_hook")},
 )
 def harness_too_thin(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Allow the sett to be little above the density of the harness."""
-    limit = u.shedding_harness_most_times * _harness_density(w)
-    return w.reed_ends_per_cm, (limit,), w.harness_known & _holds_a_repeat(w)
+    limits = (
+        _sett_of_harness(w, u.shedding_harness_wider_error_mm),
+        _sett_of_harness(w, u.shedding_harness_wider_warning_mm),
+    )
+    return w.reed_ends_per_cm, limits, _can_be_set(w)
 
 
 _ON_HARNESS: Final = (
-    "There are {actual:.1f} ends/cm in the reed on a harness that gives {density:.1f} "
+    "There are {actual:.1f} ends/cm in the reed on a harness that gives {density:.1f} with the "
+    "hooks in use: "
 )
 
 
 @message(
     harness_too_thin,
     pointer=SETT,
-    thin=_ON_HARNESS + "with the hooks in use. Lower the sett, or use a denser harness.",
+    thin=_ON_HARNESS + "it is {wider_mm:.0f} mm wider than the warp on either side, and the ends "
+    "at the sides chafe. Up to {limit:.1f} ends/cm it is {most_mm:.0f} mm. Lower the sett, or use "
+    "a denser harness.",
 )
 def _harness_too_thin(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
-    density = _harness_density(w)
     return Wording(
-        values={"density": density}, reported=Reported(actual=seen.actual, limit=density)
+        values={
+            "density": _harness_density(w),
+            "wider_mm": _wider_mm(w, seen.actual),
+            "most_mm": _wider_mm(w, seen.limit),
+        }
     )
 
 
 @compare_weave(CheckCode.SHEDDING_HARNESS_DENSITY, short, Severity.NOTE, unit="ends/cm")
 def harness_too_dense(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Cords of a sparse sett pull at a slant."""
-    limit = u.shedding_harness_least_times * _harness_density(w)
-    return w.reed_ends_per_cm, (limit,), w.harness_known & _holds_a_repeat(w)
+    limit = _sett_of_harness(w, -u.shedding_harness_narrower_note_mm)
+    return w.reed_ends_per_cm, (limit,), _can_be_set(w)
 
 
 @message(
     harness_too_dense,
     pointer=SETT,
-    dense=_ON_HARNESS + "with the hooks in use: the cords pull at a slant. Cast hooks out evenly.",
+    dense=_ON_HARNESS + "it is {narrower_mm:.0f} mm narrower than the warp on either side. Cast "
+    "out {idle_pct:.0f} % of the cords evenly.",
 )
 def _harness_too_dense(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
-    return Wording(values={"density": _harness_density(w)})
+    density = _harness_density(w)
+    return Wording(
+        values={
+            "density": density,
+            "narrower_mm": -_wider_mm(w, seen.actual),
+            "idle_pct": 100 * (1 - w.reed_ends_per_cm / density),
+        }
+    )
+
+
+describe(
+    CheckCode.SHEDDING_LIFT_SLANT,
+    says="Cords that slant to the sides of a wide harness lift their ends less than the hooks.",
+    compares="share of the lift that the slant of the outermost cord takes with "
+    "{shedding_slant_note_pct:g} %, if height and lift of the hooks are stated",
+    formula="1 - (root((h + L)^2 + a^2) - root(h^2 + a^2)) / L, with the height h of the hooks "
+    "above the comber board, their lift L and half the width a of the ends on the harness",
+    source="geometry: [EXAM-GATE], 2007; limit: [COMMON-PRACTICE]",
+)
+
+
+@compare(CheckCode.SHEDDING_LIFT_SLANT, passed, Severity.NOTE, unit="%")
+def lift_slant(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Open the shed at the sides of the harness as in its middle."""
+    height_cm, lift_cm = f.shedding.cord_cm, f.shedding.hook_lift_cm
+    lost_pct = lift_lost_pct(
+        height_cm=height_cm, aside_cm=_half_harness_cm(f.weave), lift_cm=lift_cm
+    )
+    nothing = 0 * height_cm
+    stated = passed(height_cm, nothing) & passed(lift_cm, nothing)
+    return lost_pct, (u.shedding_slant_note_pct,), stated & _can_be_set(f.weave)
+
+
+_WIDEST_CM: Final = 1e6
+
+
+def _half_harness_cm(w: WeaveNumbers[N]) -> N:
+    # Where no hook is in use, the width is none; it stays a number.
+    return least(quotient(w.ground_ends, _harness_density(w)), _WIDEST_CM) / 2
+
+
+@message(
+    lift_slant,
+    pointer="/loom/shedding/cord_cm",
+    slant="The outermost cords lie {aside_cm:.0f} cm from the middle and lift their ends "
+    "{actual:.0f} % less than the hooks, more than {limit:g} %. Raise the machine, or level the "
+    "shed by the harness.",
+)
+def _lift_slant(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"aside_cm": _half_harness_cm(f.weave)})

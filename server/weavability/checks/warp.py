@@ -19,9 +19,10 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.checks.settling import ASSUMED_STRENGTH, of_strength
 from weavability.looms.beam_groups import GroupOnLoom
 from weavability.looms.beams import BEAT_UP_SHARE
-from weavability.looms.loom_limits import starting_value
+from weavability.looms.default_limits import starting_value
 from weavability.looms.order_numbers import WarpNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
@@ -63,16 +64,19 @@ _PEAKS: Final = (
     "The tension of warp {warp} peaks at {peak_cn:.0f} cN, {actual:.0f} % of the strength of its "
     "weakest place, {limit:g} % or more"
 )
+_BREAKS: Final = ": expect warp breaks. Size or fold it, lower the shed, or run slower."
 
 
 @message(
     strength,
     pointer=YARNS + "/{warp}",
-    warning=_PEAKS + ": expect warp breaks. Size or fold it, lower the shed, or run slower.",
+    warning=_PEAKS + _BREAKS,
+    warning_of_assumed_strength=_PEAKS + _BREAKS + ASSUMED_STRENGTH,
     note=_PEAKS + ". Size it well and keep the shed low.",
 )
 def _strength(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"warp": words.hardest_warp, "peak_cn": words.warp_peak_tension_cn})
+    wording = Wording(values={"warp": words.hardest_warp, "peak_cn": words.warp_peak_tension_cn})
+    return of_strength(wording, words, seen, "warp", words.hardest_warp)
 
 
 describe(
@@ -214,11 +218,13 @@ describe(
     CheckCode.WARP_SECOND_WARP,
     says="Ends that take up differently need warps with let-offs of their own.",
     compares="interlacing of one end on a beam with {warp_interlacing_note_times:g} and "
-    "{warp_interlacing_warning_times:g} times that of another; stated crimps that differ by "
+    "{warp_interlacing_warning_times:g} times that of another; crimps that differ, an estimated "
+    "one by the end of its band, by "
     "{warp_take_up_note_pct:g} and {warp_take_up_warning_pct:g} percentage points; take-ups and "
     "warps of the order with the let-offs of the loom",
     formula="ratio of interlacings per pick of the ends with most and fewest; greatest less least "
-    "crimp; let-offs = beams if they are stacked, else 1",
+    "crimp, of an estimated one the near end of its band; let-offs = beams if they are stacked, "
+    "else 1",
     source="beams abreast are let off at one speed, and a loom that states no beams has one: "
     "[COMMON-PRACTICE]",
 )
@@ -291,14 +297,14 @@ def _by_beams(what: str, f: Facts[float], seen: Observation) -> Wording:
 
 @compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="%")
 def mixed_take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Find ends on one beam whose stated crimps differ."""
+    """Find ends on one beam whose crimps differ."""
     limits = (u.warp_take_up_warning_pct, u.warp_take_up_note_pct)
     return f.fit.crimp_spread_pct, limits, True
 
 
 _CRIMPS_DIFFER: Final = (
-    "The stated crimps of ends on one beam differ by {actual:.1f} percentage points, more than "
-    "{limit:g}: "
+    "The crimps of ends on one beam, of which some at least are stated, differ by {actual:.1f} "
+    "percentage points or more, above {limit:g}: "
 )
 
 

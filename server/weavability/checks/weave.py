@@ -109,8 +109,8 @@ def _listed(loose: tuple[int, ...], thread: str) -> Wording:
 describe(
     CheckCode.WEAVE_LONG_FLOAT,
     says="Long floats snag in use, and slack ends with long floats catch in the shed.",
-    compares="longest float on either side, warp or weft, with {weave_float_note_mm:g} mm and "
-    "{weave_float_warning_mm:g} mm",
+    compares="longest float over two threads or more on either side, warp or weft, with "
+    "{weave_float_note_mm:g} mm and {weave_float_warning_mm:g} mm",
     formula="float in mm = threads floated over / threads per mm",
     source="",
 )
@@ -119,7 +119,7 @@ describe(
 @compare_weave(CheckCode.WEAVE_LONG_FLOAT, passed, Severity.WARNING, Severity.NOTE, unit="mm")
 def long_float(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Limit floats; the use of the cloth decides, longer ones snag sooner."""
-    return w.longest_float_mm, (u.weave_float_warning_mm, u.weave_float_note_mm), True
+    return w.free_float_mm, (u.weave_float_warning_mm, u.weave_float_note_mm), True
 
 
 message(

@@ -22,6 +22,7 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.checks.settling import ASSUMED_STRENGTH, of_strength
 from weavability.looms.order_numbers import WeftNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
@@ -220,10 +221,11 @@ def _overloaded(f: Facts[float], words: Words, seen: Observation) -> Wording:
     strained,
     pointer=SPEED,
     warning=_PEAKS + "{limit:g} % or more: " + _BREAKS,
+    warning_of_assumed_strength=_PEAKS + "{limit:g} % or more: " + _BREAKS + ASSUMED_STRENGTH,
     note=_PEAKS + "{limit:g} % or more. Keep the brake soft.",
 )
 def _strained(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _peak(f, words)
+    return of_strength(_peak(f, words), words, seen, "weft", words.hardest_weft)
 
 
 def _peak(f: Facts[float], words: Words) -> Wording:

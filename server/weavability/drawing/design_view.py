@@ -13,11 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from weavability.answers.design_sheet import figured_cloth_of, tightness_of
+from weavability.answers.design_section import figured_cloth_of
+from weavability.answers.design_sheet import tightness_of
 from weavability.checks.finding import Severity
 from weavability.checks.registry import run_checks
 from weavability.drawing import svg
 from weavability.looms.fit import Fit
+from weavability.textiles.figured.design_figures import tightest_of_parts
 from weavability.textiles.figured.figured_cloth import FiguredCloth
 
 MOST_PIXELS: Final = 512
@@ -45,7 +47,8 @@ def draw_design(fit: Fit) -> str:
     width, height = _size(cloth)
     left, top = _MARGIN, 2 * _MARGIN + _TIE
     beside = left + width + _GAP
-    tightness = tightness_of(fit, cloth)
+    squares = tightness_of(fit)
+    tightness = None if squares is None else tightest_of_parts(squares)
     findings = [each for each in run_checks(fit) if each.severity is not Severity.NOTE]
     places = cloth.words.places[:_MOST_MARKED]
     legend = [*_legend(cloth, beside), *_listed(cloth, beside, top + 0.0)]
@@ -56,14 +59,16 @@ def draw_design(fit: Fit) -> str:
         _frame(left, top, width, height),
         *_marks(cloth, left, top, width, height),
         *legend,
-        *_map(tightness, beside, top + _MAP, width, height),
     ]
-    low, high = float(tightness.min()), float(tightness.max())
     described = (
         f"The design of {len(cloth.lifts.design.picture.colours)} effects as the loom weaves it, "
-        f"first pick at the bottom. Above it is the hook of every end. Its squares are from "
-        f"{low:.0f} to {high:.0f} % of the jam. {len(places)} places are marked."
+        f"first pick at the bottom. Above it is the hook of every end. "
+        f"{len(places)} places are marked."
     )
+    if tightness is not None:
+        parts += _map(tightness, beside, top + _MAP, width, height)
+        low, high = float(tightness.min()), float(tightness.max())
+        described += f" The tightest squares of its parts are from {low:.0f} to {high:.0f} %."
     return svg.document(
         width=beside + _MAP + _MARGIN,
         height=max(top + height, top + _MAP + _map_height(width, height) + _GAP) + _GAP,
@@ -139,7 +144,8 @@ def _marks(
 ) -> Iterator[str]:
     drawn: list[tuple[float, float]] = []
     for number, place in enumerate(cloth.words.places[:_MOST_MARKED], start=1):
-        x = left + (place.end - 0.5) / cloth.weave.ends * width
+        end = (place.end - 1) % cloth.weave.ends
+        x = left + (end + 0.5) / cloth.weave.ends * width
         y = top + height - (place.pick - 0.5) / cloth.weave.picks * height
         if any(abs(x - one) + abs(y - other) < _LINE for one, other in drawn):
             continue
@@ -215,8 +221,8 @@ def draw_window(fit: Fit, *, first_hook: int, first_pick: int, hooks: int, picks
 
     Args:
         fit: The cloth on the loom.
-        first_hook: First hook that is shown, from 1.
-        first_pick: First pick, from 1.
+        first_hook: First hook that is shown, from 1; one of the design.
+        first_pick: First pick, from 1; one of the design.
         hooks: Hooks that are shown.
         picks: Picks that are shown.
 
@@ -224,9 +230,7 @@ def draw_window(fit: Fit, *, first_hook: int, first_pick: int, hooks: int, picks
         InputError: The construction is no figured design.
     """
     cloth = figured_cloth_of(fit)
-    all_picks, all_hooks = cloth.correction.lift.shape
-    left = min(first_hook - 1, all_hooks - 1)
-    bottom = min(first_pick - 1, all_picks - 1)
+    left, bottom = first_hook - 1, first_pick - 1
     shown = np.s_[bottom : bottom + picks, left : left + hooks]
     lift, asked = cloth.correction.lift[shown], cloth.lifts.lift[shown]
     rows, columns = lift.shape

@@ -78,7 +78,7 @@ def signs_of(woven: LayeredWeave, marks: Matrix) -> dict[Sign, Marks]:
     pick = _threads(woven, woven.picks, rows).ranks[:, None]
     up = marks.astype(np.bool_)
     pile = (end < 0) | (pick < 0)
-    other = ~pile & (end != pick)
+    other = ~pile & (end != pick) & ~_shared(woven)[end, pick]
     stitched = woven.joined is Joined.STITCHED
     found = {
         Sign.OWN: up & ~pile & ~other,
@@ -89,6 +89,16 @@ def signs_of(woven: LayeredWeave, marks: Matrix) -> dict[Sign, Marks]:
         found[Sign.RAISED] = up & other & (end > pick)
         found[Sign.LOWERED] = ~up & other & (end < pick)
     return {sign: where for sign, where in found.items() if where.any()}
+
+
+def _shared(woven: LayeredWeave) -> Marks:
+    """Whether ends of one layer, by its rank, weave with picks of another as with their own."""
+    letters = [layer.letter for layer in woven.layers]
+    found = np.zeros((len(letters), len(letters)), dtype=np.bool_)
+    for upper, lower in woven.sharing:
+        one, other = letters.index(upper), letters.index(lower)
+        found[one, other] = found[other, one] = True
+    return found
 
 
 def drawn(sign: Sign, where: Marks, *, colour: str) -> str:

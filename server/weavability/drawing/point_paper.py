@@ -21,9 +21,9 @@ from PIL import Image
 from weavability.drawing import layer_signs, svg
 from weavability.drawing.layer_signs import Sign
 from weavability.textiles.drafting import Draft, draft_weave
-from weavability.textiles.jamming import Place
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.weave_matrix import Matrix, Weave
+from weavability.textiles.weave_squares import Place
 
 LARGEST_RULED: Final = 400
 """Most threads in either direction that are ruled square by square; more are an overview."""

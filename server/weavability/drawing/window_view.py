@@ -1,7 +1,8 @@
 """A window of feasibility as SVG: hatched by verdict, with its cases named by letters.
 
 Nothing depends on colour: the verdicts differ by their hatching, every case has a letter in the
-field and a line of words below it, the order's own point and the nearest better one have signs.
+field, with what decides it if the area has room, and a line of words below it; the order's own
+point and the nearest better one have signs.
 """
 
 from __future__ import annotations
@@ -21,7 +22,6 @@ from weavability.answers.window import (
     WindowAxis,
     WindowBorder,
     WindowCase,
-    WindowPoint,
 )
 from weavability.checks.finding import Verdict
 from weavability.drawing import svg
@@ -266,33 +266,133 @@ def _border(field: _Field, border: WindowBorder) -> str:
     )
 
 
+class _Box(NamedTuple):
+    """A place that is taken, in pixels."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def meets(self, other: _Box) -> bool:
+        """Whether it is closer to another than two labels may be."""
+        return (
+            self.left < other.right + _APART
+            and other.left < self.right + _APART
+            and self.top < other.bottom + _APART
+            and other.top < self.bottom + _APART
+        )
+
+
+class _Size(NamedTuple):
+    """How far a label reaches from the middle of its letter, in pixels."""
+
+    left: float
+    right: float
+    half: float
+
+    def at(self, x: float, y: float) -> _Box:
+        """Return the label at a place."""
+        return _Box(x - self.left, y - self.half, x + self.right, y + self.half)
+
+
+_APART: Final = 3.0
+_RADIUS: Final = 11.0
+_LABEL_LINE: Final = 14
+_SIGN_WIDTH: Final = 6.9
+_MOST_LABELLED: Final = 3
+"""Checks that are named in an area; the legend has all."""
+
+
 def _letters(field: _Field) -> Iterator[str]:
-    """Put the letter of each case well inside its area, clear of other letters and signs."""
+    """Put the letter of each case well inside its area, with what limits it if there is room.
+
+    No label lies over another, over a sign or its words, or beyond its area.
+    """
     wide, high = field.cell
-    taken = [
-        (field.x(point.across), field.y(point.along))
-        for point in (field.window.own, field.window.nearest)
-        if point is not None and point.across is not None and point.along is not None
-    ]
+    taken = [sign.box for sign in _signs(field)]
     for at, letter in field.letters.items():
-        for row, column in _inner_points(field.grid == at):
-            x, y = LEFT + (column + 0.5) * wide, TOP + FIELD_HEIGHT - (row + 0.5) * high
-            if all(math.hypot(x - u, y - v) >= _CLEAR for u, v in taken):
-                taken.append((x, y))
-                yield (
-                    f'<circle cx="{svg.number(x)}" cy="{svg.number(y)}" r="11" '
-                    f'fill="{svg.PAPER}" stroke="{svg.INK}"/>'
-                )
-                yield svg.text(x, y + 4.5, letter, size=13, anchor="middle", bold=True)
+        inside = field.grid == at
+        rows, columns = _inner_points(inside)
+        for lines in _labels(field.cases[at].case):
+            size = _size(lines)
+            some = _room(inside, size, field.cell)[rows, columns] if lines else slice(None)
+            xs = (LEFT + (columns[some] + 0.5) * wide).tolist()
+            ys = (TOP + FIELD_HEIGHT - (rows[some] + 0.5) * high).tolist()
+            places = (
+                (x, y)
+                for x, y in zip(xs, ys, strict=True)
+                if not any(size.at(x, y).meets(each) for each in taken)
+            )
+            place = next(places, None)
+            if place is not None:
+                taken.append(size.at(*place))
+                yield from _label_at(*place, letter, lines)
                 break
 
 
-_CLEAR: Final = 27.0
-"""Pixels between letters and signs."""
+def _labels(case: WindowCase) -> Iterator[tuple[str, ...]]:
+    """Yield what may be written beside a letter, the longest first: what decides, or the speed."""
+    found = _deciding(case)
+    if not found and case.limited_by is not None:
+        yield (case.limited_by.replace("_", " "),)
+    for count in range(min(len(found), _MOST_LABELLED), 0, -1):
+        more = len(found) - count
+        yield (*found[:count], *([f"and {more} more"] if more else []))
+    yield ()
 
 
-def _inner_points(inside: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """Return the points of an area, those first that are furthest from its edges."""
+def _size(lines: Sequence[str]) -> _Size:
+    if not lines:
+        return _Size(_RADIUS, _RADIUS, _RADIUS)
+    wide = _SIGN_WIDTH * max(map(len, lines)) + 8
+    return _Size(_RADIUS, _RADIUS + wide, max(_RADIUS, _LABEL_LINE * len(lines) / 2 + 2))
+
+
+def _room(inside: NDArray[np.bool_], size: _Size, cell: tuple[float, float]) -> NDArray[np.bool_]:
+    """Return at which points of an area a label lies inside it."""
+    wide, high = cell
+    before, after, beside = (
+        max(0, math.ceil((reach - half) / step))
+        for reach, half, step in (
+            (size.left, wide / 2, wide),
+            (size.right, wide / 2, wide),
+            (size.half, high / 2, high),
+        )
+    )
+    rows, columns = inside.shape
+    sums = np.pad(inside, ((1 + beside, beside), (1 + before, after))).cumsum(axis=0).cumsum(axis=1)
+    down, across = 2 * beside + 1, before + after + 1
+    covered = (
+        sums[down : down + rows, across : across + columns]
+        - sums[:rows, across : across + columns]
+        - sums[down : down + rows, :columns]
+        + sums[:rows, :columns]
+    )
+    found: NDArray[np.bool_] = covered == down * across
+    return found
+
+
+def _label_at(x: float, y: float, letter: str, lines: Sequence[str]) -> Iterator[str]:
+    if lines:
+        size = _size(lines)
+        yield (
+            f'<rect x="{svg.number(x)}" y="{svg.number(y - size.half)}" '
+            f'width="{svg.number(size.right)}" height="{svg.number(2 * size.half)}" rx="3" '
+            f'fill="{svg.PAPER}" stroke="{svg.INK}" stroke-width="0.8"/>'
+        )
+    yield (
+        f'<circle cx="{svg.number(x)}" cy="{svg.number(y)}" r="{_RADIUS:g}" '
+        f'fill="{svg.PAPER}" stroke="{svg.INK}"/>'
+    )
+    yield svg.text(x, y + 4.5, letter, size=13, anchor="middle", bold=True)
+    first = y - _LABEL_LINE * (len(lines) - 1) / 2 + 4
+    for place, words in enumerate(lines):
+        yield svg.text(x + _RADIUS + 4, first + _LABEL_LINE * place, words, size=11)
+
+
+def _inner_points(inside: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return rows and columns of an area, those first that are furthest from its edges."""
     depth, left = np.zeros(inside.shape, np.int64), np.pad(inside, 1)
     while left.any():
         depth += left[1:-1, 1:-1]
@@ -302,7 +402,7 @@ def _inner_points(inside: NDArray[np.bool_]) -> list[tuple[int, int]]:
     rows, columns = np.nonzero(inside)
     middle = np.hypot(rows - rows.mean(), columns - columns.mean())
     first = np.lexsort((middle, -depth[rows, columns]))
-    return list(zip(rows[first].tolist(), columns[first].tolist(), strict=True))
+    return rows[first], columns[first]
 
 
 def _axes(field: _Field) -> Iterator[str]:
@@ -344,37 +444,75 @@ def _ticks(values: Sequence[float]) -> list[float]:
     return [round(step * place, 10) for place in range(first, last + 1)]
 
 
+class _Sign(NamedTuple):
+    """The sign of a point, and the place of its words."""
+
+    x: float
+    y: float
+    words: str
+    start: float
+    width: float
+    is_own: bool
+
+    @property
+    def of_words(self) -> _Box:
+        """What its words take."""
+        return _Box(self.start, self.y - 12, self.start + self.width, self.y + 12)
+
+    @property
+    def box(self) -> _Box:
+        """What both take."""
+        words = self.of_words
+        return words._replace(
+            left=min(self.x - 12, words.left), right=max(self.x + 12, words.right)
+        )
+
+
+def _signs(field: _Field) -> list[_Sign]:
+    """Return the signs of the nearest point and of the order's own; outside the window is none.
+
+    The words of the second are on the side on which they do not lie over the first.
+    """
+    window, found = field.window, list[_Sign]()
+    marked = ((window.nearest, "nearest better", False), (window.own, "this order", True))
+    for point, words, is_own in marked:
+        if point is None or point.across is None or point.along is None:
+            continue
+        x, y = field.x(point.across), field.y(point.along)
+        if LEFT <= x <= WIDTH - RIGHT and TOP <= y <= TOP + FIELD_HEIGHT:
+            width = 7.2 * len(words) + 8
+            sides = (x + 18, x - 18 - width)
+            made = [_Sign(x, y, words, start, width, is_own) for start in sides]
+            inner = [each for each in made if LEFT <= each.start <= WIDTH - RIGHT - width]
+            free = (one for one in inner if not any(one.of_words.meets(each.box) for each in found))
+            found.append(next(free, made[0]))
+    return found
+
+
 def _points(field: _Field) -> Iterator[str]:
-    window = field.window
-    if window.nearest is not None:
-        yield from _mark(field, window.nearest, "nearest better", is_own=False)
-    yield from _mark(field, window.own, "this order", is_own=True)
+    for sign in _signs(field):
+        yield from _mark(sign)
 
 
-def _mark(field: _Field, point: WindowPoint, words: str, *, is_own: bool) -> Iterator[str]:
-    """Draw a sign with its words; a point outside the window has none."""
-    if point.across is None or point.along is None:
-        return
-    x, y = field.x(point.across), field.y(point.along)
-    if not (LEFT <= x <= WIDTH - RIGHT and TOP <= y <= TOP + FIELD_HEIGHT):
-        return
+def _mark(sign: _Sign) -> Iterator[str]:
+    """Draw a sign with its words."""
+    x, y = sign.x, sign.y
     shape = (
         f"M{svg.number(x - 8)} {svg.number(y)}h16M{svg.number(x)} {svg.number(y - 8)}v16"
-        if is_own
+        if sign.is_own
         else f"M{svg.number(x)} {svg.number(y - 8)}l8 8l-8 8l-8 -8z"
     )
     ring = f'<circle cx="{svg.number(x)}" cy="{svg.number(y)}" r="12" fill="{svg.PAPER}" '
     yield f'{ring}stroke="{svg.INK}" stroke-width="2"/>'
-    fill = "none" if is_own else svg.INK
+    fill = "none" if sign.is_own else svg.INK
     yield f'<path d="{shape}" fill="{fill}" stroke="{svg.INK}" stroke-width="2"/>'
-    left = x > WIDTH - RIGHT - 130
-    width = 7.2 * len(words) + 8
-    start = x - 18 - width if left else x + 18
     yield (
-        f'<rect x="{svg.number(start)}" y="{svg.number(y - 11)}" width="{svg.number(width)}" '
-        f'height="21" rx="3" fill="{svg.PAPER}" stroke="{svg.INK}"/>'
+        f'<rect x="{svg.number(sign.start)}" y="{svg.number(y - 11)}" '
+        f'width="{svg.number(sign.width)}" height="21" rx="3" fill="{svg.PAPER}" '
+        f'stroke="{svg.INK}"/>'
     )
-    yield svg.text(start + width / 2, y + 4, words, size=12, anchor="middle", bold=True)
+    middle = sign.start + sign.width / 2
+    yield svg.text(middle, y + 4, sign.words, size=12, anchor="middle", bold=True)
 
 
 # --------------------------------------------------------------------------------------- the legend

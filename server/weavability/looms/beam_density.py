@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from typing import Final
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
-from weavability.textiles.cloth import ClothFacts, ClothSymbols
+from weavability.textiles.cloth import ClothFacts
+from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import SystemFacts, Threads
 from weavability.textiles.warp_groups import GroupFacts
@@ -24,6 +25,10 @@ FILAMENT_FILL: Final = 0.57
 
 BULKED_FILL: Final = 0.45
 """The same of textured yarn; from memory."""
+
+TAPE_FILL: Final = 0.75
+"""The same of tapes, which lie flat on one another without the gaps between round yarns; from
+memory. A racetrack fills its width and thickness by 1 - (1 - pi/4) x thickness over width."""
 
 _BAND: Final = ValueBand(0.8, 1.2)
 """The band, as multiples of the density."""
@@ -74,6 +79,8 @@ def ends_in_repeat(warp: Threads | SystemFacts, keys: Iterable[str]) -> dict[str
 
 
 def _density(yarn: YarnFacts) -> float:
+    if yarn.is_tape:
+        return TAPE_FILL * yarn.packing_fraction * yarn.fibre_density_g_per_cm3
     if yarn.kind == "spun":
         return SPUN_G_PER_CM3
     fill = BULKED_FILL if yarn.fibre.is_bulked else FILAMENT_FILL

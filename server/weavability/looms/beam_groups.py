@@ -22,8 +22,8 @@ from weavability.looms.beams import (
 )
 from weavability.looms.guards import LARGEST
 from weavability.looms.loom_numbers import LoomNumbers
-from weavability.textiles.cloth import ClothSymbols
-from weavability.textiles.cloth_states import ClothNumbers, GroupCrimp
+from weavability.textiles.cloth_numbers import ClothNumbers, GroupCrimp
+from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.numbers import N, Record, Truth, either, greatest, least, no, whole
 from weavability.textiles.thread_order import ThreadOrder
@@ -46,7 +46,8 @@ class WoundEnds(Record[N]):
         is_all_ground: Whether they are all ends that are woven without pile.
         crimp_stated_share: Share of them whose crimp is stated, 0 to 1.
         stated_crimp_pct: Mean crimp of those; 0 if there are none.
-        crimp_spread_pct: Greatest crimp that is stated less the least.
+        least_crimp_pct: The least that any of them states; 0 likewise.
+        greatest_crimp_pct: The greatest; 0 likewise.
         interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
         counts_times: Linear density of the coarsest yarn over the finest.
     """
@@ -60,7 +61,8 @@ class WoundEnds(Record[N]):
     is_all_ground: Truth
     crimp_stated_share: N
     stated_crimp_pct: N
-    crimp_spread_pct: N
+    least_crimp_pct: N
+    greatest_crimp_pct: N
     interlacing_times: N
     counts_times: N
 
@@ -98,7 +100,8 @@ class GroupOnLoom(Record[N]):
         beams_needed: Beams, or sets of beams abreast, one after the other.
         warp_length_m: Warp to prepare, the waste of every beam included.
         cloth_per_beam_m: Cloth from one filling.
-        crimp_spread_pct: Greatest stated crimp of ends on its beams less the least.
+        crimp_spread_pct: Greatest crimp of ends on its beams less the least, by which they differ
+            at the least: that of ends that state none may be anywhere in its band.
         interlacing_times: Interlacings of the busiest of those ends over the fewest.
         counts_times: Linear density of their coarsest yarn over the finest.
         density_g_per_cm3: Density of the wound yarn.
@@ -189,11 +192,27 @@ def group_on_loom(
         beams_needed=beams,
         warp_length_m=woven_m + beams * waste_m,
         cloth_per_beam_m=(usable_m - waste_m) / (1 + crimp_pct / 100),
-        crimp_spread_pct=either(of_ground, wound.crimp_spread_pct, 0.0),
+        crimp_spread_pct=either(of_ground, _crimp_spread_pct(wound, open_pct, cloth), 0.0),
         interlacing_times=wound.interlacing_times,
         counts_times=wound.counts_times,
         density_g_per_cm3=density,
     )
+
+
+def _crimp_spread_pct(wound: WoundEnds[N], open_pct: N, cloth: ClothNumbers[N]) -> N:
+    """Return by how much the crimps of ends on one beam differ at the least.
+
+    Args:
+        wound: The ends.
+        open_pct: Crimp of those that state none, in the middle of its band.
+        cloth: The cloth.
+    """
+    points = cloth.stated_warp_crimp.points
+    stated = wound.greatest_crimp_pct - wound.least_crimp_pct
+    above = wound.greatest_crimp_pct - (open_pct + points)
+    below = open_pct - points - wound.least_crimp_pct
+    some = (wound.crimp_stated_share > 0.0) & (wound.crimp_stated_share < 1.0)
+    return either(some, greatest(stated, greatest(above, below)), stated)
 
 
 def _of_the_two(truth: Truth, this: WoundEnds[N], other: WoundEnds[N]) -> WoundEnds[N]:
@@ -207,7 +226,8 @@ def _of_the_two(truth: Truth, this: WoundEnds[N], other: WoundEnds[N]) -> WoundE
         is_all_ground=(truth & this.is_all_ground) | (no(truth) & other.is_all_ground),
         crimp_stated_share=either(truth, this.crimp_stated_share, other.crimp_stated_share),
         stated_crimp_pct=either(truth, this.stated_crimp_pct, other.stated_crimp_pct),
-        crimp_spread_pct=either(truth, this.crimp_spread_pct, other.crimp_spread_pct),
+        least_crimp_pct=either(truth, this.least_crimp_pct, other.least_crimp_pct),
+        greatest_crimp_pct=either(truth, this.greatest_crimp_pct, other.greatest_crimp_pct),
         interlacing_times=either(truth, this.interlacing_times, other.interlacing_times),
         counts_times=either(truth, this.counts_times, other.counts_times),
     )
@@ -315,7 +335,8 @@ def _wound(
         is_all_ground=ground == set(keys),
         crimp_stated_share=crimp_share,
         stated_crimp_pct=crimp_pct,
-        crimp_spread_pct=max(crimps, default=0.0) - min(crimps, default=0.0),
+        least_crimp_pct=min(crimps, default=0.0),
+        greatest_crimp_pct=max(crimps, default=0.0),
         interlacing_times=interlacing_times(symbols)
         if len(rates) == 0
         else _times(_rates_of(rates, warp.order, keys)),

@@ -178,9 +178,7 @@ def beams_needed(
     return up(cloth_warp_length_m / useful)
 
 
-def cloth_roll_capacity_m(
-    *, roll_diameter_cm: float, tube_diameter_cm: float, cloth_thickness_mm: float
-) -> float:
+def cloth_roll_capacity_m(*, roll_diameter_cm: N, tube_diameter_cm: N, cloth_thickness_mm: N) -> N:
     """Return the length of cloth on a full roll: ``π/4 × (roll² − tube²) ÷ thickness``.
 
     The thickness is that of the cloth under the tension of winding.
@@ -193,7 +191,7 @@ def cloth_roll_capacity_m(
     440
     """
     positive("tube_diameter_cm", tube_diameter_cm)
-    if positive("roll_diameter_cm", roll_diameter_cm) <= tube_diameter_cm:
+    if is_so(positive("roll_diameter_cm", roll_diameter_cm) <= tube_diameter_cm):
         raise InputError.of(
             "/roll_diameter_cm",
             "The full cloth roll must be thicker than its tube.",

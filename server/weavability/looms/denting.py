@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import inf, lcm
-from typing import Annotated, Final
+from typing import Annotated, Final, Generic, NamedTuple
 
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import DentingRequest, OrderNumbers, stated_pattern
@@ -24,7 +24,7 @@ from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_defaults import COMMON_PRACTICE
-from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.numbers import (
     N,
     Record,
@@ -61,7 +61,7 @@ class Denting:
     Attributes:
         ends_per_cm_in_reed: Ground ends over the reed width in use.
         needed_dents_per_10cm: Reed in which ground and selvedges fill the reed width exactly.
-        asked_dents_per_10cm: Reed that the order requests, if any.
+        requested_dents_per_10cm: Reed that the order requests, if any.
         dents_per_10cm: Reed to mount: the requested one, else the nearest in stock within
             tolerance, else the one needed.
         ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
@@ -80,7 +80,7 @@ class Denting:
 
     ends_per_cm_in_reed: float
     needed_dents_per_10cm: float
-    asked_dents_per_10cm: float | None
+    requested_dents_per_10cm: float | None
     dents_per_10cm: float
     ends_per_dent: float
     fullest_dent: int
@@ -103,6 +103,8 @@ class DentingNumbers(Record[N]):
         has_stock: Whether the loom states its reeds.
         nearest_dents_per_10cm: Nearest reed in stock; the one needed if there is no stock.
         requested_reeds_in_stock: Reeds in stock that are the one requested.
+        has_other_in_stock: Whether the ends in a dent are left open, and others of the usual ones
+            would use a reed in stock that no check warns of.
     """
 
     ends_per_cm_in_reed: N
@@ -110,6 +112,7 @@ class DentingNumbers(Record[N]):
     has_stock: Truth
     nearest_dents_per_10cm: N
     requested_reeds_in_stock: N
+    has_other_in_stock: Truth
     dents_per_10cm: N
     width_change_pct: N
     ends_per_dent: N
@@ -123,34 +126,41 @@ def denting_numbers(
     order: OrderNumbers[N], cloth: ClothNumbers[N], stock: ReedStock[N], usual: Usual[float]
 ) -> DentingNumbers[N]:
     """Find the denting of a cloth with the reeds of a loom."""
-    asked = order.denting
+    request = order.denting
     ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
-    ends_per_dent, fullest = asked.ends_per_dent, asked.fullest_dent
-    if anywhere(no(asked.is_pattern_stated)):
-        chosen = _chosen_ends_per_dent(order, cloth, stock, usual)
-        ends_per_dent = either(asked.is_pattern_stated, ends_per_dent, chosen)
-        fullest = either(asked.is_pattern_stated, fullest, chosen)
+    ends_per_dent, fullest = request.ends_per_dent, request.fullest_dent
+    is_left_open: Truth = no(request.is_pattern_stated) & no(request.is_reed_stated)
+    has_other = is_left_open
+    if anywhere(no(request.is_pattern_stated)):
+        chosen = _ends_per_dent_of_reed(order, cloth)
+        if anywhere(is_left_open):
+            suited = _suited_denting(order, cloth, stock, usual)
+            chosen = either(is_left_open, suited.ends_per_dent, chosen)
+            has_other = is_left_open & suited.has_other_in_stock
+        ends_per_dent = either(request.is_pattern_stated, ends_per_dent, chosen)
+        fullest = either(request.is_pattern_stated, fullest, chosen)
     in_edge_dents = _ends_in_edge_dents(order, fullest)
     selvedge_dents = _selvedge_dents(order, in_edge_dents)
     needed = _needed_dents_per_10cm(cloth, ends_per_dent, selvedge_dents)
     nearest = stock.nearest(needed)
-    compared = either(asked.is_reed_stated, asked.dents_per_10cm, nearest)
+    compared = either(request.is_reed_stated, request.dents_per_10cm, nearest)
     change_pct = 100 * (needed / compared - 1)
-    fits = asked.is_reed_stated | _is_within(change_pct, usual)
+    fits = request.is_reed_stated | _is_within(change_pct, usual)
     mounted = either(fits, compared, needed)
     return DentingNumbers(
         ends_per_cm_in_reed=ends_per_cm,
         needed_dents_per_10cm=needed,
         has_stock=stock.present,
         nearest_dents_per_10cm=nearest,
-        requested_reeds_in_stock=stock.count(asked.dents_per_10cm),
+        requested_reeds_in_stock=stock.count(request.dents_per_10cm),
+        has_other_in_stock=has_other,
         dents_per_10cm=mounted,
         width_change_pct=change_pct,
         ends_per_dent=ends_per_dent,
         fullest_dent=fullest,
         selvedge_dents=selvedge_dents,
         selvedge_ends_per_dent=in_edge_dents,
-        air=air_of_reed(asked, mounted, fullest, usual),
+        air=air_of_reed(request, mounted, fullest, usual),
     )
 
 
@@ -175,7 +185,7 @@ def _needed_dents_per_10cm(cloth: ClothNumbers[N], ends_per_dent: N, selvedge_de
 
 
 def air_of_reed(
-    asked: DentingRequest[N], dents_per_10cm: N, fullest_dent: N, usual: Usual[float]
+    request: DentingRequest[N], dents_per_10cm: N, fullest_dent: N, usual: Usual[float]
 ) -> AirSpace[N]:
     """Return the room between the wires of a reed, with the wire share stated or usual for it."""
     usual_pct = usual_wire_share_pct(
@@ -186,30 +196,24 @@ def air_of_reed(
     return air_space(
         dents_per_10cm=dents_per_10cm,
         ends_per_dent=fullest_dent,
-        end_diameter_mm=asked.mean_diameter_mm,
-        wire_share_pct=either(asked.wire_share_pct > 0, asked.wire_share_pct, usual_pct),
-        knot_diameters=usual.reed_knot_width_diameters
-        * asked.coarsest_diameter_mm
-        / asked.mean_diameter_mm,
+        end_width_mm=request.mean_width_mm,
+        wire_share_pct=either(request.wire_share_pct > 0, request.wire_share_pct, usual_pct),
+        knot_widths=usual.reed_knot_width_diameters
+        * request.coarsest_diameter_mm
+        / request.mean_width_mm,
     )
 
 
-def _chosen_ends_per_dent(
-    order: OrderNumbers[N], cloth: ClothNumbers[N], stock: ReedStock[N], usual: Usual[float]
-) -> N:
-    """Return the ends in a dent that are taken if they are not stated."""
-    asked = order.denting
+def _ends_per_dent_of_reed(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
+    """Return the ends in a dent that are taken in a stated reed, if they are not stated."""
     ends_per_10cm = 10 * cloth.ground_ends / cloth.panel_reed_width_cm
-    chosen: N = least(_nearest_ends_per_dent(asked, ends_per_10cm), float(MAX_ENDS_PER_DENT))
-    if anywhere(no(asked.is_reed_stated)):
-        suited = _suited_ends_per_dent(order, cloth, stock, usual)
-        return either(asked.is_reed_stated, chosen, suited)
-    return chosen
+    nearest: N = _nearest_ends_per_dent(order.denting, ends_per_10cm)
+    return least(nearest, float(MAX_ENDS_PER_DENT))
 
 
-def _nearest_ends_per_dent(asked: DentingRequest[N], ends_per_10cm: N) -> N:
+def _nearest_ends_per_dent(request: DentingRequest[N], ends_per_10cm: N) -> N:
     """Return the whole number that comes nearest to the sett in the stated reed."""
-    return greatest(1.0, whole(quotient(ends_per_10cm, asked.dents_per_10cm)))
+    return greatest(1.0, whole(quotient(ends_per_10cm, request.dents_per_10cm)))
 
 
 def edge_ends_per_dent(fullest_dent: N) -> N:
@@ -224,42 +228,65 @@ OF_A_WARNING: Final = 1000.0
 OF_A_NOTE: Final = 50.0
 OF_ONE_END: Final = 10.0
 OF_A_SPLIT_REPEAT: Final = 15.0
+OF_NO_REED: Final = 15.0
 """What counts against a denting: a finding that it would bring, an end more in the dent, a repeat
-that the dents split differently each time. A split repeat is worth one more end, not two. Common
-practice, no source; the dentings of published cloths are tried in the tests."""
+that the dents split differently each time, a reed that is not in stock. A split repeat is worth one
+more end, not two, and so is a reed in stock: the stock decides between dentings that are about as
+usual, and does not bring five ends into the dents of a shirting. Common practice, no source; the
+dentings of published cloths are tried in the tests."""
 
 
-def _suited_ends_per_dent(
+class _Suited(NamedTuple, Generic[N]):
+    """The ends in a dent that suit a cloth; see :attr:`DentingNumbers.has_other_in_stock`."""
+
+    ends_per_dent: N
+    has_other_in_stock: Truth
+
+
+def _suited_denting(
     order: OrderNumbers[N], cloth: ClothNumbers[N], stock: ReedStock[N], usual: Usual[float]
-) -> N:
+) -> _Suited[N]:
     """Return the ends in a dent that a mill would take: what is objected to least.
 
-    Nothing is chosen that a check objects to while there is a denting without: a reed in stock, in
-    which a knot passes and the ends of a dent have room, and that is neither too fine nor too
-    coarse. So coarse warps get fewer dents and more ends in each. Among those, the fewest ends.
+    Nothing is chosen that a check of the reed objects to while there is a denting without: one in
+    which a knot passes and the ends have room, in a reed that is neither too fine nor too coarse.
+    So coarse warps get fewer dents and more ends in each. Among those, the fewest ends; one more
+    if the repeat then comes out, or if that reed is in stock.
     """
-    chosen: N = 0 * cloth.ground_ends
-    least_cost: N = inf + chosen
+    none: N = 0 * cloth.ground_ends
+    chosen, least_cost, warnings = none, inf + none, inf + none
+    fewest_in_stock = inf + none
     for count in CANDIDATES:
-        cost = _cost_of_denting(order, cloth, stock, usual, count + 0 * cloth.ground_ends)
+        ends = count + none
+        reed = _reed_for(order, cloth, stock, usual, ends)
+        of_reed = _cost_of_reed(order, usual, reed.dents_per_10cm, ends)
+        cost = of_reed + either(reed.is_missing, OF_NO_REED, none)
         better = cost < least_cost
-        chosen, least_cost = either(better, count, chosen), least(cost, least_cost)
-    return chosen
+        chosen, least_cost = either(better, ends, chosen), least(cost, least_cost)
+        warned = down(of_reed / OF_A_WARNING)
+        warnings = either(better, warned, warnings)
+        fewest_in_stock = either(reed.is_missing, fewest_in_stock, least(warned, fewest_in_stock))
+    return _Suited(chosen, fewest_in_stock <= warnings)
 
 
-def _cost_of_denting(
+class _ReedFor(NamedTuple, Generic[N]):
+    """The reed for so many ends in a dent, and whether a stock lacks it."""
+
+    dents_per_10cm: N
+    is_missing: Truth
+
+
+def _reed_for(
     order: OrderNumbers[N],
     cloth: ClothNumbers[N],
     stock: ReedStock[N],
     usual: Usual[float],
     count: N,
-) -> N:
+) -> _ReedFor[N]:
     needed = dents_needed_per_10cm(order, cloth, count)
     nearest = stock.nearest(needed)
     in_stock = stock.present & _is_within(100 * (needed / nearest - 1), usual)
-    mounted = either(in_stock, nearest, needed)
-    missing: N = either(stock.present & no(in_stock), OF_A_WARNING, 0 * count)
-    return missing + _cost_of_reed(order, usual, mounted, count)
+    return _ReedFor(either(in_stock, nearest, needed), stock.present & no(in_stock))
 
 
 def _cost_of_reed(order: OrderNumbers[N], usual: Usual[float], mounted: N, count: N) -> N:
@@ -292,6 +319,45 @@ def dents_needed_per_10cm(order: OrderNumbers[N], cloth: ClothNumbers[N], count:
     """Return the reed in which ground and selvedges fill the reed width, so many ends in a dent."""
     edges = _selvedge_dents(order, _ends_in_edge_dents(order, count))
     return _needed_dents_per_10cm(cloth, count, edges)
+
+
+class DentingInStock(NamedTuple):
+    """A number of ends in a dent, and the reed in stock that is nearest for it.
+
+    Attributes:
+        needed_dents_per_10cm: Reed that the cloth needs with so many ends in a dent.
+        dents_per_10cm: Nearest in stock.
+        change_pct: Change of the cloth's width in it.
+        cost: What counts against it.
+    """
+
+    ends_per_dent: int
+    needed_dents_per_10cm: float
+    dents_per_10cm: float
+    change_pct: float
+    cost: float
+
+
+def dentings_in_stock(
+    order: OrderNumbers[float],
+    cloth: ClothNumbers[float],
+    stock: ReedStock[float],
+    usual: Usual[float],
+) -> list[DentingInStock]:
+    """Return the nearest reed in stock for every usual number of ends in a dent.
+
+    Those that a check warns of are left out, unless it warns of all.
+    """
+    found = []
+    for count in sorted(CANDIDATES):
+        needed = dents_needed_per_10cm(order, cloth, count)
+        nearest = stock.nearest(needed)
+        cost = _cost_of_reed(order, usual, nearest, count)
+        found.append(
+            DentingInStock(int(count), needed, nearest, 100 * (needed / nearest - 1), cost)
+        )
+    fewest = min(down(each.cost / OF_A_WARNING) for each in found)
+    return [each for each in found if down(each.cost / OF_A_WARNING) == fewest]
 
 
 def is_served_by(
@@ -342,7 +408,7 @@ def dent(
         numbers: The denting in numbers.
         ledger: Takes the denting that had to be assumed; pointers relative to the request.
     """
-    asked, stock = order.denting, limits.reeds_in_stock_dents_per_10cm
+    request, stock = order.denting, limits.reeds_in_stock_dents_per_10cm
     pattern = stated_pattern(cloth.construction.reed)
     if pattern is None:
         chosen = int(numbers.ends_per_dent)
@@ -351,7 +417,7 @@ def dent(
             "/construction/reed/ends_per_dent",
             chosen,
             unit=None,
-            reason=_reason(asked, numbers, stock),
+            reason=_reason(request, numbers, stock),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(max(1, chosen - 1), min(chosen + 2, MAX_ENDS_PER_DENT)),
         )
@@ -362,7 +428,7 @@ def dent(
     return Denting(
         ends_per_cm_in_reed=numbers.ends_per_cm_in_reed,
         needed_dents_per_10cm=numbers.needed_dents_per_10cm,
-        asked_dents_per_10cm=asked.dents_per_10cm if asked.is_reed_stated else None,
+        requested_dents_per_10cm=request.dents_per_10cm if request.is_reed_stated else None,
         dents_per_10cm=numbers.dents_per_10cm,
         ends_per_dent=pattern.mean_ends_per_dent,
         fullest_dent=pattern.fullest_dent,
@@ -403,12 +469,12 @@ def _come_out(
 
 
 def _reason(
-    asked: DentingRequest[float], numbers: DentingNumbers[float], stock: tuple[float, ...]
+    request: DentingRequest[float], numbers: DentingNumbers[float], stock: tuple[float, ...]
 ) -> str:
     """Say why so many ends were taken in a dent."""
     chosen, ends_per_10cm = int(numbers.ends_per_dent), 10 * numbers.ends_per_cm_in_reed
-    if asked.is_reed_stated:
-        nearest = int(_nearest_ends_per_dent(asked, ends_per_10cm))
+    if request.is_reed_stated:
+        nearest = int(_nearest_ends_per_dent(request, ends_per_10cm))
         if chosen < nearest:
             return f"the most that a dent takes; the sett in the stated reed needs {nearest}"
         return "the whole number that comes nearest to the sett in the stated reed"

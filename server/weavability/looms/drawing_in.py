@@ -10,9 +10,9 @@ from functools import lru_cache
 from itertools import compress
 from typing import TypeVarTuple
 
-from weavability.looms.loom_limits import JacquardLimits, ShaftLimits, SheddingLimits
-from weavability.textiles.cloth import ClothSymbols
-from weavability.textiles.cloth_states import ClothNumbers
+from weavability.looms.shedding_limits import JacquardLimits, ShaftLimits, SheddingLimits
+from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.construction import DraftRequest
 from weavability.textiles.drafting import (
     Draft,

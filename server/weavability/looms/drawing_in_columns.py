@@ -23,9 +23,9 @@ from weavability.looms.drawing_in import (
     least_draft,
     straight_repeats,
 )
-from weavability.looms.loom_limits import ShaftLimits, SheddingLimits
-from weavability.textiles.cloth import ClothSymbols
-from weavability.textiles.cloth_states import ClothNumbers
+from weavability.looms.shedding_limits import ShaftLimits, SheddingLimits
+from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.drafting import WIDEST_WARP_ENDS, Draft
 from weavability.textiles.numbers import SLACK, Floats
 

@@ -30,7 +30,7 @@ def woven_on(construction: Construction, loom: Loom) -> Construction:
     """
     if construction.design is None:
         return construction
-    harness = harness_for(construction.design.design, loom)
+    harness = _harness(construction, construction.design.design, loom)
     setts = (construction.warp.threads_per_cm, construction.weft.threads_per_cm)
     known = construction.figured
     if known is not None and (known.harness, known.setts_per_cm) == (harness, setts):
@@ -43,13 +43,18 @@ def woven_on(construction: Construction, loom: Loom) -> Construction:
     return replace(construction, weave=figured.weave, figured=figured)
 
 
-def harness_for(design: Design, loom: Loom) -> HarnessTie:
-    """Return what of a loom's harness decides how a design is woven."""
+def harness_for(construction: Construction, loom: Loom) -> HarnessTie | None:
+    """Return what of a loom's harness decides how a design is woven; ``None`` without a design."""
+    design = construction.design
+    return None if design is None else _harness(construction, design.design, loom)
+
+
+def _harness(construction: Construction, design: Design, loom: Loom) -> HarnessTie:
     shedding = loom.shedding
     tie = hook_of_end(shedding.tie) if shedding.kind is SheddingKind.JACQUARD else ()
     of_cloth = design.covers is Covers.CLOTH and not tie
     hooks = (shedding.hooks if of_cloth else None) or design.picture.columns
-    return HarnessTie(hooks=hooks, hook_of_end=tie)
+    return HarnessTie(hooks=hooks, hook_of_end=tie, panels=construction.panels or 1)
 
 
 def _woven(

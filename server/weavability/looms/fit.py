@@ -10,7 +10,6 @@ from weavability.looms.beam_density import note_beam_densities
 from weavability.looms.beams import (
     WarpPlan,
     WarpTension,
-    cloth_roll_capacity_m,
     days_between_warps,
     doffs,
     warp_tension,
@@ -34,14 +33,13 @@ from weavability.looms.interference import (
     order_stops,
 )
 from weavability.looms.loom_limits import LoomLimits
-from weavability.looms.order_numbers import OrderNumbers, order_numbers
+from weavability.looms.order_numbers import OrderNumbers, WarpNumbers, order_numbers
 from weavability.looms.output import days_for_hours, output_m2_per_h
 from weavability.looms.selvedge_yarn import EdgeYarn, edge_yarn
 from weavability.looms.speed import (
     LoadedWeft,
     WeftShare,
     named_limits,
-    weakest_strength_cn,
     weft_shares,
 )
 from weavability.looms.thresholds import in_force
@@ -271,15 +269,15 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     order = order_numbers(cloth.symbols)
     rises = pick_rises(loom.insertion, reed_width_cm=positive("reed_width_cm", width_cm))
     numbers = fit_numbers(order, cloth.numbers, loom, rises, in_force().usual)
-    asked_speed = cloth.construction.requested_speed_picks_per_min
-    found = tuple(named_limits(loom, numbers.speeds, asked_speed))
+    requested_speed = cloth.construction.requested_speed_picks_per_min
+    found = tuple(named_limits(loom, numbers.speeds, requested_speed))
     slowest = speed_limit(found)
     speed = slowest.picks_per_min
     rate = weft_rate_m_per_min(cloth.numbers, loom, speed)
     shares = weft_shares(limits, cloth.weft)
     wefts = tuple(_at_speed(weft, rises, speed, rate) for weft in shares)
     output = _output(cloth, limits, numbers)
-    roll_capacity_m = _roll_capacity_m(cloth, limits)
+    roll_capacity_m = numbers.cloth_roll_capacity_m
     groups = tuple(_group_warps(cloth, limits, numbers))
     return Fit(
         cloth=cloth,
@@ -309,7 +307,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         warp=_warp(cloth, limits, numbers, groups, roll_capacity_m=roll_capacity_m),
         groups=groups,
         cloth_roll_capacity_m=roll_capacity_m,
-        hardest_warp=_hardest_warp(cloth, limits),
+        hardest_warp=_hardest_warp(cloth, limits, order.warps),
         assumptions=tuple(ledger),
     )
 
@@ -368,14 +366,6 @@ def _stops(running: Running, speed: float) -> EfficiencyFacts | None:
     if isinstance(running, Efficiency):
         return None
     return efficiency_from_stops(running, speed_picks_per_min=speed)
-
-
-def _roll_capacity_m(cloth: ClothFacts, limits: LoomLimits) -> float:
-    return cloth_roll_capacity_m(
-        roll_diameter_cm=limits.cloth_roll_diameter_cm,
-        tube_diameter_cm=limits.cloth_tube_diameter_cm,
-        cloth_thickness_mm=cloth.thickness_mm,
-    )
 
 
 def _warp(
@@ -446,17 +436,18 @@ def _ends_by_yarn(cloth: ClothFacts) -> dict[str, int]:
     )
 
 
-def _hardest_warp(cloth: ClothFacts, limits: LoomLimits) -> tuple[str, WarpTension]:
-    least_pct = in_force().usual.yarn_weakest_place_least_pct
+def _hardest_warp(
+    cloth: ClothFacts, limits: LoomLimits, warps: Sequence[WarpNumbers[float]]
+) -> tuple[str, WarpTension]:
     tensions = {
         key: warp_tension(
             limits.warp_tension,
-            linear_density_tex=yarn.linear_density_tex,
-            modulus_cn_per_tex=yarn.modulus_cn_per_tex,
-            strength_cn=yarn.strength_cn,
-            weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
+            linear_density_tex=warp.tex,
+            modulus_cn_per_tex=warp.modulus_cn_per_tex,
+            strength_cn=warp.strength_cn,
+            weakest_strength_cn=warp.weakest_strength_cn,
         )
-        for key, yarn in cloth.warp.yarns.items()
+        for key, warp in zip(cloth.warp.yarns, warps, strict=True)
     }
     hardest = max(tensions, key=lambda key: tensions[key].strength_use_pct)
     return hardest, tensions[hardest]

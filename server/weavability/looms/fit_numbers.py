@@ -17,7 +17,7 @@ from weavability.looms.beam_groups import (
     least_beam_m,
     least_of_some,
 )
-from weavability.looms.beams import end_tension
+from weavability.looms.beams import cloth_roll_capacity_m, end_tension
 from weavability.looms.carriers import flight_of
 from weavability.looms.denting import DentingNumbers, denting_numbers
 from weavability.looms.guards import LARGEST, sound
@@ -36,7 +36,8 @@ from weavability.looms.weft_tension import (
     strain_of,
     strength_use_pct,
 )
-from weavability.textiles.cloth_states import ClothNumbers
+from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.geometry import crowding
 from weavability.textiles.jamming import tightness_pct
 from weavability.textiles.numbers import (
     N,
@@ -58,6 +59,7 @@ class FitNumbers(Record[N]):
         panels_in_reed: Panels of this width that fit side by side.
         selvedge_tightness_pct: Of the selvedges at their own sett; 0 if the order does not state
             their weave: doubled dents of the ground's weave are usual, with ends in pairs.
+        selvedge_cover_pct: Widths of their ends over the spacing.
         speed_picks_per_min: Speed at which the loom is to run: the least of all limits.
         flight_speed_m_per_s: Mean speed of what flies; of no meaning on a rapier or needle.
         weft_strength_use_pct: Of the weft that uses most of its weakest place.
@@ -69,10 +71,12 @@ class FitNumbers(Record[N]):
         beams_needed: The most of them.
         warp_length_m: Warp to prepare, the waste of every beam included: the longest of them.
         cloth_per_beam_m: Cloth from one filling of the beams: the least of all groups.
+        cloth_roll_capacity_m: Cloth on a full roll.
         interlacing_times: Interlacings of the busiest end over the fewest, of ends on one beam; 0
             if an end has none. Of layers, those within a layer; ends of pile do not count.
         warp_counts_times: Linear density of the coarsest yarn over the finest, of one beam.
-        crimp_spread_pct: Greatest stated crimp less the least, of ends on one beam.
+        crimp_spread_pct: Greatest crimp less the least, of ends on one beam, by which they differ
+            at the least.
         hours: For the order; infinite if no length is ordered.
     """
 
@@ -80,6 +84,7 @@ class FitNumbers(Record[N]):
     panels_in_reed: N
     denting: DentingNumbers[N]
     selvedge_tightness_pct: N
+    selvedge_cover_pct: N
     speeds: SpeedNumbers[N]
     speed_picks_per_min: N
     insertion_rate_m_per_min: N
@@ -93,6 +98,7 @@ class FitNumbers(Record[N]):
     beams_needed: N
     warp_length_m: N
     cloth_per_beam_m: N
+    cloth_roll_capacity_m: N
     interlacing_times: N
     warp_counts_times: N
     crimp_spread_pct: N
@@ -166,6 +172,11 @@ def fit_numbers(
         ),
         denting=denting,
         selvedge_tightness_pct=_selvedge_tightness_pct(order, cloth, denting),
+        selvedge_cover_pct=100
+        * crowding(
+            threads_per_cm=_selvedge_ends_per_cm(cloth, denting),
+            diameter_mm=order.selvedge.end_width_mm,
+        ),
         speeds=speeds,
         speed_picks_per_min=speed,
         insertion_rate_m_per_min=insertion_rate_m_per_min(
@@ -182,6 +193,11 @@ def fit_numbers(
         beams_needed=greatest_of_some([one.beams_needed for one in groups], of_ground),
         warp_length_m=greatest_of_some([one.warp_length_m for one in groups], of_ground),
         cloth_per_beam_m=cloth_per_beam_m,
+        cloth_roll_capacity_m=cloth_roll_capacity_m(
+            roll_diameter_cm=loom.cloth_roll_diameter_cm,
+            tube_diameter_cm=loom.cloth_tube_diameter_cm,
+            cloth_thickness_mm=order.cloth_thickness_mm,
+        ),
         interlacing_times=greatest_of_some([one.interlacing_times for one in groups], present),
         warp_counts_times=greatest_of_some([one.counts_times for one in groups], present),
         crimp_spread_pct=greatest_of_some([one.crimp_spread_pct for one in groups], present),
@@ -208,6 +224,11 @@ def _groups_on_loom(
         )
 
 
+def _selvedge_ends_per_cm(cloth: ClothNumbers[N], denting: DentingNumbers[N]) -> N:
+    in_reed = denting.selvedge_ends_per_dent * denting.dents_per_10cm / 10
+    return in_reed * cloth.panel_reed_width_cm / cloth.grey_width_cm
+
+
 def _selvedge_tightness_pct(
     order: OrderNumbers[N], cloth: ClothNumbers[N], denting: DentingNumbers[N]
 ) -> N:
@@ -217,12 +238,13 @@ def _selvedge_tightness_pct(
     is_judged = edge.is_stated & edge.has_own_weave
     if not anywhere(is_judged):
         return none
-    in_reed = denting.selvedge_ends_per_dent * denting.dents_per_10cm / 10
     found = tightness_pct(
-        ends_per_cm=in_reed * cloth.panel_reed_width_cm / cloth.grey_width_cm,
+        ends_per_cm=_selvedge_ends_per_cm(cloth, denting),
         picks_per_cm=cloth.picks_per_cm,
-        warp_diameter_mm=edge.end_diameter_mm,
-        weft_diameter_mm=edge.weft_diameter_mm,
+        warp_diameter_mm=edge.end_width_mm,
+        weft_diameter_mm=edge.weft_width_mm,
+        warp_depth_mm=edge.end_depth_mm,
+        weft_depth_mm=edge.weft_depth_mm,
         mean_float_of_picks=edge.mean_float_of_picks,
         mean_float_of_ends=edge.mean_float_of_ends,
     )

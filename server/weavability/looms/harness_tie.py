@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import Final
 
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.numbers import N, quotient, root
 
 MOST_SECTIONS: Final = 64
 MOST_TIED_ENDS: Final = 100_000
@@ -86,6 +87,29 @@ def hook_of_end(sections: tuple[TieSection, ...]) -> tuple[int, ...]:
     return tuple(hook for section in sections for hook in _once(section) * section.times)
 
 
+def cord_length_cm(*, height_cm: N, aside_cm: N) -> N:
+    """Return the length of a harness cord that reaches to one side.
+
+    From hooks 140 cm above the comber board to an end 75 cm from the middle ([EXAM-GATE], 2007):
+
+    >>> round(cord_length_cm(height_cm=140.0, aside_cm=75.0), 1)
+    158.8
+    """
+    length: N = root(height_cm * height_cm + aside_cm * aside_cm)
+    return length
+
+
+def lift_lost_pct(*, height_cm: N, aside_cm: N, lift_cm: N) -> N:
+    """Return the share of a hook's lift by which an end at one side rises less, in per cent.
+
+    >>> round(lift_lost_pct(height_cm=140.0, aside_cm=75.0, lift_cm=7.0))
+    11
+    """
+    rest = cord_length_cm(height_cm=height_cm, aside_cm=aside_cm)
+    lifted = cord_length_cm(height_cm=height_cm + lift_cm, aside_cm=aside_cm)
+    return 100 * (1 - quotient(lifted - rest, lift_cm))
+
+
 def check_tie(sections: Sequence[TieSection], hooks: int) -> None:
     """Refuse a tie that the machine does not have.
 
@@ -114,6 +138,9 @@ def _impossible(sections: Sequence[TieSection]) -> Iterator[Fault]:
             number = getattr(section, name)
             if number < 1:
                 yield Fault(f"/{index}/{name}", f"{name} is 1 or more.", number, "1 or more")
+        if section.point is TiePoint.SINGLE and section.order is not TieOrder.CENTRED:
+            message = f"Only a centred section turns at a point; this one is {section.order}."
+            yield Fault(f"/{index}/point", message, section.point.value, "order: centred")
 
 
 def _beyond(sections: Sequence[TieSection], hooks: int) -> Iterator[Fault]:

@@ -24,7 +24,7 @@ from weavability.looms.denting import (
 )
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
-from weavability.looms.loom_limits import JacquardLimits
+from weavability.looms.shedding_limits import JacquardLimits
 from weavability.looms.style_change import ReedBasis, StyleOnLoom
 from weavability.looms.warp_left import Beams
 from weavability.textiles.crimp import crimp_band
@@ -241,8 +241,8 @@ def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:
     accepted change of width; and they stay if the order has the width and ends of
     that for which the reed was chosen, and only an estimated crimp is in favour of another.
     """
-    asked = fit.denting.asked_dents_per_10cm is not None
-    if style.reed == old.reed or asked or not _has_denting_of(fit, style, old):
+    is_requested = fit.denting.requested_dents_per_10cm is not None
+    if style.reed == old.reed or is_requested or not _has_denting_of(fit, style, old):
         return Settled(style)
     kept = replace(
         style,
@@ -333,6 +333,7 @@ def _beams(fit: Fit) -> Iterator[Beams]:
             ends=group.ends,
             woven_m=fit.cloth.lengths.loom_m * group.take_up,
             filling_m=group.cloth_per_beam_m * group.take_up,
+            m_per_h=fit.output_m_per_h * group.take_up,
         )
 
 

@@ -99,6 +99,8 @@ class Shedding:
         ends_per_hook: Ends tied to each hook; repeats of the harness across the width.
         harness_ends_per_cm: Density to which the harness is tied, in the reed.
         selvedge_hooks: Further hooks kept for the selvedges.
+        cord_cm: Height of the hooks above the comber board.
+        hook_lift_cm: How high the hooks are lifted.
         tie: How the ends are tied to the hooks, from the left, in place of ``ends_per_hook``.
     """
 
@@ -113,6 +115,8 @@ class Shedding:
     ends_per_hook: int | None = None
     harness_ends_per_cm: float | None = None
     selvedge_hooks: int | None = None
+    cord_cm: float | None = None
+    hook_lift_cm: float | None = None
     tie: tuple[TieSection, ...] = ()
 
 

@@ -72,6 +72,8 @@ LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/shedding/ends_per_hook": Bounds(1, 1_000, "ends"),
         "/shedding/harness_ends_per_cm": Bounds(0.5, 500, "ends/cm"),
         "/shedding/selvedge_hooks": Bounds(0, 10_000, "hooks"),
+        "/shedding/cord_cm": Bounds(10, 1_000, "cm"),
+        "/shedding/hook_lift_cm": Bounds(0.5, 50, "cm"),
         "/shedding/tie/from_hook": Bounds(1, 100_000, "hooks"),
         "/shedding/tie/hooks": Bounds(1, 100_000, "hooks"),
         "/shedding/tie/times": Bounds(1, 1_000, "times"),

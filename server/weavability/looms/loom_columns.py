@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 
 from weavability.looms.carriers import InsertionNumbers
 from weavability.looms.drawing_in import DrawnNumbers
-from weavability.looms.loom_limits import LoomLimits, SheddingLimits, resolve_moved_loom
+from weavability.looms.loom_limits import LoomLimits, resolve_moved_loom
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
+from weavability.looms.shedding_limits import SheddingLimits
 from weavability.looms.weft_insertion import SpeedCurve
 from weavability.looms.weft_tension import Rise, pick_rises
 from weavability.textiles.assumptions import Moves

@@ -32,6 +32,8 @@ _BOUNDED: Final = (
     "shedding/max_healds_per_shaft",
     "shedding/hooks",
     "shedding/ends_per_hook",
+    "shedding/cord_cm",
+    "shedding/hook_lift_cm",
     "picks_per_cm/min",
     "picks_per_cm/max",
     "weft_tex/min",

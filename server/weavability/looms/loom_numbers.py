@@ -22,6 +22,8 @@ class SheddingNumbers(Record[N]):
         hooks: 0 without a Jacquard, as are the other figures of its harness.
         selvedge_hooks: Infinite without a Jacquard.
         tied_ends: Ends of the tie, if it is stated; else 0.
+        cord_cm: Height of the hooks above the comber board; 0 if it is not stated.
+        hook_lift_cm: How high the hooks are lifted; 0 if it is not stated.
     """
 
     shafts: N
@@ -34,6 +36,8 @@ class SheddingNumbers(Record[N]):
     harness_ends_per_cm: N
     selvedge_hooks: N
     tied_ends: N
+    cord_cm: N
+    hook_lift_cm: N
 
 
 @dataclass(slots=True, kw_only=True)
@@ -92,6 +96,8 @@ class LoomNumbers(Record[N]):
     beams_abreast: N
     let_offs: N
     beam_density_g_per_cm3: N
+    cloth_roll_diameter_cm: N
+    cloth_tube_diameter_cm: N
     warp_base_cn_per_tex: N
     warp_base_strength_pct: N
     warp_beat_up_share: N

@@ -20,14 +20,20 @@ from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.weft_tension import BRITTLE_PCT
-from weavability.textiles.cloth import ClothSymbols
+from weavability.textiles.cloth import cloth_thickness_mm
+from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
 from weavability.textiles.numbers import N, Record, Truth
-from weavability.textiles.required_values import RequiredNumbers, required_numbers
+from weavability.textiles.required_values import (
+    FinishedFigures,
+    RequiredNumbers,
+    finished_figures,
+    required_numbers,
+)
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
-from weavability.textiles.warp_size import size_by_yarn_pct
+from weavability.textiles.warp_size import size_by_yarn_pct, size_effect_on
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 from weavability.textiles.yarns import YarnFacts
 
@@ -101,6 +107,8 @@ class WarpNumbers(Record[N]):
         is_loose: Whether nothing but twist or size holds its filaments together.
         twist_per_m: 0 if not stated.
         is_protection_stated: Whether its twist is stated, or that it is sized or not.
+        strength_cn: As it is spun, on which the base tension rests.
+        weakest_strength_cn: With its size, as is the modulus.
     """
 
     present: Truth
@@ -127,7 +135,8 @@ class DentingRequest(Record[N]):
         fullest_dent: Likewise, of the fullest dent.
         edge_ends_per_dent: In the selvedges; 0 if not stated.
         wire_share_pct: Share of a dent that its wire takes; 0 if not stated.
-        coarsest_diameter_mm: Of the warp yarns.
+        mean_width_mm: Of the ends: the diameter, of tapes the width.
+        coarsest_diameter_mm: Of the warp yarns; a tape is drawn together in a knot.
     """
 
     is_reed_stated: Truth
@@ -137,7 +146,7 @@ class DentingRequest(Record[N]):
     fullest_dent: N
     edge_ends_per_dent: N
     wire_share_pct: N
-    mean_diameter_mm: N
+    mean_width_mm: N
     coarsest_diameter_mm: N
 
 
@@ -154,7 +163,10 @@ class SelvedgeNumbers(Record[N]):
         has_catch_cord: Whether the order states catch cords.
         own_lifts: Shafts or hooks that only selvedge ends are drawn on.
         lift_picks: Picks after which ground and selvedge repeat together.
-        weft_diameter_mm: Mean over the order.
+        end_width_mm: Of an end of the selvedge: the diameter, of a tape the width.
+        end_depth_mm: The diameter, of a tape the thickness.
+        weft_width_mm: Mean over the order, likewise.
+        weft_depth_mm: Mean over the order, likewise.
     """
 
     is_stated: Truth
@@ -167,8 +179,10 @@ class SelvedgeNumbers(Record[N]):
     lift_picks: N
     mean_float_of_picks: N
     mean_float_of_ends: N
-    end_diameter_mm: N
-    weft_diameter_mm: N
+    end_width_mm: N
+    end_depth_mm: N
+    weft_width_mm: N
+    weft_depth_mm: N
 
 
 @dataclass(slots=True, kw_only=True)
@@ -176,6 +190,8 @@ class OrderNumbers(Record[N]):
     """What the order states, and what follows from its yarns, thread orders and weave alone.
 
     Attributes:
+        piece_grey_m: Grey cloth of a piece; 0 if the order is not in pieces.
+        cloth_thickness_mm: Of the grey cloth.
         boxes: Shuttle boxes that the weft order needs.
         groups: Groups of ends, each to have a beam of its own; one if none are stated.
         group_count: How many they are.
@@ -193,6 +209,8 @@ class OrderNumbers(Record[N]):
     selvedge: SelvedgeNumbers[N]
     is_stabilised: Truth
     length_ordered: Truth
+    piece_grey_m: N
+    cloth_thickness_mm: N
     speed_requested: Truth
     requested_speed_picks_per_min: N
     denting: DentingRequest[N]
@@ -234,7 +252,10 @@ def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
 
 
 def _required(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
-    return with_requirements(_gathered(symbols, thresholds), symbols)
+    order = _gathered(symbols, thresholds)
+    if symbols.construction.requirements is None:
+        return order
+    return with_requirements(order, finished_figures(symbols))
 
 
 _kept_required = lru_cache(maxsize=2)(_required)
@@ -246,11 +267,9 @@ def request_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
     return _gathered(symbols, in_force())
 
 
-def with_requirements(order: OrderNumbers[float], symbols: ClothSymbols) -> OrderNumbers[float]:
+def with_requirements(order: OrderNumbers[float], figures: FinishedFigures) -> OrderNumbers[float]:
     """Return the numbers of an order with what the customer requires of its cloth."""
-    if symbols.construction.requirements is None:
-        return order
-    return replace(order, requirements=required_numbers(symbols))
+    return replace(order, requirements=required_numbers(figures))
 
 
 def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
@@ -268,6 +287,10 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
         panel_gap_cm=symbols.panel_gap_cm,
         selvedge_ends=symbols.selvedge_ends,
         selvedge_shafts=symbols.selvedge_shafts,
+        # The pile of layers is as high as their setts leave it.
+        cloth_thickness_mm=like.cloth_thickness_mm
+        if symbols.layers is None
+        else cloth_thickness_mm(symbols),
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
@@ -288,6 +311,8 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         selvedge=_selvedge_numbers(symbols),
         is_stabilised=construction.finishing.stabilised,
         length_ordered=symbols.lengths.ordered,
+        piece_grey_m=symbols.lengths.piece_grey_m,
+        cloth_thickness_mm=cloth_thickness_mm(symbols),
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
@@ -322,6 +347,7 @@ def _warp_numbers(symbols: ClothSymbols, least_pct: float) -> Iterator[WarpNumbe
     stated_pct = symbols.construction.allowances.size_pct
     sizes = size_by_yarn_pct(symbols.warp, stated_pct, symbols.allowances.size_pct)
     for key, yarn in symbols.warp.yarns.items():
+        sized = size_effect_on(symbols.allowances.size_effect, yarn, sizes[key])
         yield WarpNumbers(
             present=True,
             tex=yarn.linear_density_tex,
@@ -331,8 +357,9 @@ def _warp_numbers(symbols: ClothSymbols, least_pct: float) -> Iterator[WarpNumbe
             is_loose=yarn.is_multifilament and not yarn.fibre.is_bulked,
             twist_per_m=yarn.twist_per_m or 0.0,
             is_protection_stated=yarn.twist_per_m is not None or yarn.sized is not None,
-            weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
-            modulus_cn_per_tex=yarn.modulus_cn_per_tex,
+            weakest_strength_cn=sized.strength_times
+            * weakest_strength_cn(yarn, least_pct=least_pct),
+            modulus_cn_per_tex=sized.modulus_times * yarn.modulus_cn_per_tex,
             nature=yarn_nature(yarn),
         )
 
@@ -380,8 +407,10 @@ def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
         lift_picks=selvedge.lift_picks,
         mean_float_of_picks=selvedge.edge.mean_float_of_picks,
         mean_float_of_ends=selvedge.edge.mean_float_of_ends,
-        end_diameter_mm=selvedge.yarn.diameter_mm,
-        weft_diameter_mm=symbols.weft.diameter_mm,
+        end_width_mm=selvedge.yarn.width_mm,
+        end_depth_mm=selvedge.yarn.depth_mm,
+        weft_width_mm=symbols.weft.width_mm,
+        weft_depth_mm=symbols.weft.depth_mm,
     )
 
 
@@ -392,8 +421,8 @@ def _counts_times(threads: Threads) -> float:
 
 
 def _denting_request(symbols: ClothSymbols) -> DentingRequest[float]:
-    asked = symbols.construction.reed
-    dents, pattern = _asked_dents_per_10cm(asked), stated_pattern(asked)
+    reed = symbols.construction.reed
+    dents, pattern = _requested_dents_per_10cm(reed), stated_pattern(reed)
     return DentingRequest(
         is_reed_stated=dents is not None,
         dents_per_10cm=dents or 0.0,
@@ -401,42 +430,42 @@ def _denting_request(symbols: ClothSymbols) -> DentingRequest[float]:
         ends_per_dent=pattern.mean_ends_per_dent if pattern else 0.0,
         fullest_dent=pattern.fullest_dent if pattern else 0,
         edge_ends_per_dent=symbols.construction.selvedge.ends_per_dent or 0,
-        wire_share_pct=_wire_share_pct(asked),
-        mean_diameter_mm=symbols.warp.diameter_mm,
+        wire_share_pct=_wire_share_pct(reed),
+        mean_width_mm=symbols.warp.width_mm,
         coarsest_diameter_mm=max(yarn.diameter_mm for yarn in symbols.warp.yarns.values()),
     )
 
 
-def _asked_dents_per_10cm(asked: Reed) -> float | None:
+def _requested_dents_per_10cm(reed: Reed) -> float | None:
     """Return the requested reed, converted from the counting system in which it is stated."""
-    if asked.count is None:
-        return asked.dents_per_10cm
+    if reed.count is None:
+        return reed.dents_per_10cm
     with pointing_below("/construction/reed"):
-        return dents_per_10cm(asked.count, system=asked.system or "metric")
+        return dents_per_10cm(reed.count, system=reed.system or "metric")
 
 
-def _wire_share_pct(asked: Reed) -> float:
-    if asked.wire_share_pct is None:
+def _wire_share_pct(reed: Reed) -> float:
+    if reed.wire_share_pct is None:
         return 0.0
     with pointing_below("/construction/reed"):
-        return check_wire_share(asked.wire_share_pct)
+        return check_wire_share(reed.wire_share_pct)
 
 
-def stated_pattern(asked: Reed) -> DentingPattern | None:
+def stated_pattern(reed: Reed) -> DentingPattern | None:
     """Return one repeat of the denting as it is stated; ``None`` if it is not.
 
     Raises:
         InputError: It cannot be read; pointers are relative to the request.
     """
-    if asked.ends_in_dents:
+    if reed.ends_in_dents:
         try:
-            return DentingPattern(ends_in_dent=asked.ends_in_dents)
+            return DentingPattern(ends_in_dent=reed.ends_in_dents)
         except InputError as error:
             raise InputError(
                 replace(fault, pointer="/construction/reed/ends_in_dents") for fault in error.faults
             ) from None
-    if asked.ends_per_dent is None:
+    if reed.ends_per_dent is None:
         return None
     most = MAX_ENDS_PER_DENT
-    whole("construction/reed/ends_per_dent", asked.ends_per_dent, least=1, most=most)
-    return DentingPattern(ends_in_dent=(asked.ends_per_dent,))
+    whole("construction/reed/ends_per_dent", reed.ends_per_dent, least=1, most=most)
+    return DentingPattern(ends_in_dent=(reed.ends_per_dent,))

@@ -20,6 +20,7 @@ class Pieces:
         grey_m: Length of a piece of grey cloth.
         woven: Pieces to weave, overage and rejects included.
         rows: Pieces one after the other on the loom; panels side by side are woven at once.
+        all_grey_m: Grey cloth of all panels in these rows.
         rows_per_roll: Whole ones on a full cloth roll; 0 if it holds none.
         rolls: Rolls of whole pieces; ``None`` likewise.
         rows_per_beam: Whole ones from a full warp beam; 0 if it holds none.
@@ -31,6 +32,7 @@ class Pieces:
     grey_m: float
     woven: int
     rows: int
+    all_grey_m: float
     rows_per_roll: int
     rolls: int | None
     rows_per_beam: int
@@ -42,7 +44,6 @@ class Pieces:
 def cut_pieces(
     lengths: Lengths,
     *,
-    length_kept: float,
     panels: int,
     cloth_roll_capacity_m: float,
     cloth_per_beam_m: float,
@@ -51,7 +52,6 @@ def cut_pieces(
 
     Args:
         lengths: Of the order.
-        length_kept: Finished length over grey length.
         panels: Panels side by side.
         cloth_roll_capacity_m: Grey cloth on a full roll.
         cloth_per_beam_m: Grey cloth from a full beam, or the first of several that is empty.
@@ -62,7 +62,7 @@ def cut_pieces(
     """
     if lengths.pieces is None:
         return None
-    grey_m = lengths.pieces.piece_length_m / length_kept
+    grey_m = lengths.piece_grey_m
     woven = ceil(lengths.finished_m / lengths.pieces.piece_length_m * (1 - ROUNDING))
     rows = ceil(woven / panels)
     per_roll, per_beam = (
@@ -75,6 +75,7 @@ def cut_pieces(
         grey_m=grey_m,
         woven=woven,
         rows=rows,
+        all_grey_m=rows * panels * grey_m,
         rows_per_roll=per_roll,
         rolls=ceil(rows / per_roll) if per_roll else None,
         rows_per_beam=per_beam,

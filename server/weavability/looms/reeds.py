@@ -366,18 +366,18 @@ def air_space(
     *,
     dents_per_10cm: N,
     ends_per_dent: N,
-    end_diameter_mm: N,
+    end_width_mm: N,
     wire_share_pct: N,
-    knot_diameters: N,
+    knot_widths: N,
 ) -> AirSpace[N]:
     """Compute the room in a dent.
 
     Args:
         dents_per_10cm: The reed.
         ends_per_dent: Ends in the dent that is judged, the fullest for a check.
-        end_diameter_mm: Diameter of an end.
+        end_width_mm: Width of an end: its diameter, of a tape the width at which it lies flat.
         wire_share_pct: Share of the pitch that the wire takes; see :func:`usual_wire_share_pct`.
-        knot_diameters: Thickness of a knot in diameters of the end.
+        knot_widths: Thickness of a knot in widths of the end.
 
     Returns:
         Widths in mm, shares in %.
@@ -388,22 +388,22 @@ def air_space(
     120 dents in 10 cm with 60 % of air [EXAM-REED-AIR]: gap 0.5 mm, wire 0.333 mm.
 
     >>> room = air_space(
-    ...     dents_per_10cm=120, ends_per_dent=2, end_diameter_mm=0.2, wire_share_pct=40,
-    ...     knot_diameters=2.5)
+    ...     dents_per_10cm=120, ends_per_dent=2, end_width_mm=0.2, wire_share_pct=40,
+    ...     knot_widths=2.5)
     >>> round(room.gap_mm, 3), round(room.wire_mm, 3), round(room.fill_pct)
     (0.5, 0.333, 80)
     """
     pitch: N = MM_PER_10CM / positive("dents_per_10cm", dents_per_10cm)
     check_wire_share(wire_share_pct)
     gap = pitch * (1 - wire_share_pct / 100)
-    diameter = positive("end_diameter_mm", end_diameter_mm)
-    knot = diameter * positive("knot_diameters", knot_diameters)
+    width = positive("end_width_mm", end_width_mm)
+    knot = width * positive("knot_widths", knot_widths)
     return AirSpace(
         pitch_mm=pitch,
         wire_share_pct=wire_share_pct,
         wire_mm=pitch - gap,
         gap_mm=gap,
-        fill_pct=not_negative("ends_per_dent", ends_per_dent) * diameter / gap * 100,
+        fill_pct=not_negative("ends_per_dent", ends_per_dent) * width / gap * 100,
         knot_mm=knot,
         knot_room_pct=gap / knot * 100,
     )

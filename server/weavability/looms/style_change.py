@@ -19,6 +19,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import takewhile
 from typing import Annotated, Final, NamedTuple
 
 from weavability.looms.changeover_rates import DEFAULT_RATES, ChangeoverRates, RateSpan
@@ -31,6 +32,9 @@ from weavability.textiles.field_marks import Since
 
 MAX_ENDS: Final = 10**6
 MINUTES_PER_HOUR: Final = 60.0
+
+LEAST_LEFT_M: Final = 1.0
+"""Less warp on the loom is none to weave."""
 
 SAME_WIDTH_CM: Final = 0.1
 """Widths in the reed that differ by no more are set alike."""
@@ -60,6 +64,7 @@ class StepKind(StrEnum):
     LOAD_DESIGN = "load_design"
     CHANGE_CAMS = "change_cams"
     SET_WIDTH = "set_width"
+    WEAVE_OUT = "weave_out"
     TIE_IN = "tie_in"
     DRAW_IN_BY_HAND = "draw_in_by_hand"
     LEAVE_OUT_ENDS = "leave_out_ends"
@@ -167,7 +172,7 @@ class ChangeoverStep:
         Since("0.2"),
     ]
     stops_loom: Annotated[
-        bool, "Whether the loom is stopped meanwhile; false for work away from it"
+        bool, "Whether the loom is stopped meanwhile; false for work away from it, and for weaving"
     ] = True
 
 
@@ -178,7 +183,8 @@ class WarpRoute:
     Attributes:
         route: How the warp is brought on.
         style: What is on the loom afterwards.
-        steps: All work in order, the warp's first.
+        steps: All work in order, the warp's first, but for a beam that follows when the warp on
+            the loom is woven out.
         left_m: Warp that is left when the new style is woven, by groups of ends.
     """
 
@@ -201,9 +207,16 @@ class WarpRoute:
         )
 
     @property
+    def stop_hours_at_start(self) -> float:
+        """Hours that it is stopped before the new style is woven."""
+        first = takewhile(lambda step: step.step is not StepKind.WEAVE_OUT, self.steps)
+        return sum((step.hours for step in first if step.stops_loom), 0.0)
+
+    @property
     def off_loom_hours(self) -> float:
         """Hours of work away from the loom, before the stop."""
-        return sum((step.hours for step in self.steps if not step.stops_loom), 0.0)
+        away = (step for step in self.steps if step.step is not StepKind.WEAVE_OUT)
+        return sum((step.hours for step in away if not step.stops_loom), 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -320,16 +333,21 @@ def _kept(
 def _tied_in(
     old: StyleOnLoom, style: StyleOnLoom, left_m: tuple[float, ...], span: RateSpan
 ) -> WarpRoute:
-    same = style.has_warp_of(old)
-
-    def work(rates: ChangeoverRates) -> Iterator[_Work]:
-        yield from (
-            _further_beam_work(style, left_m, rates) if same else _tie_in_work(old, style, rates)
-        )
+    def new_warp(rates: ChangeoverRates) -> Iterator[_Work]:
+        yield from _tie_in_work(old, style, rates)
         yield from _reed_work(old, style, rates)
 
-    route = _route(RouteKind.TIE_IN, old, style, span, work)
-    return _going_on(route, left_m) if same else route
+    if not style.has_warp_of(old):
+        return _route(RouteKind.TIE_IN, old, style, span, new_warp)
+    route = _route(
+        RouteKind.TIE_IN,
+        old,
+        style,
+        span,
+        lambda rates: _reed_work(old, style, rates),
+        lambda rates: _further_beam_work(style, left_m, rates),
+    )
+    return _going_on(route, left_m)
 
 
 def _going_on(route: WarpRoute, left_m: tuple[float, ...]) -> WarpRoute:
@@ -349,10 +367,20 @@ def _drawn_anew(old: StyleOnLoom, own: StyleOnLoom, span: RateSpan) -> WarpRoute
 
 
 def _route(
-    kind: RouteKind, old: StyleOnLoom, style: StyleOnLoom, span: RateSpan, warp_work: _Steps
+    kind: RouteKind,
+    old: StyleOnLoom,
+    style: StyleOnLoom,
+    span: RateSpan,
+    warp_work: _Steps,
+    later_work: _Steps = lambda _: iter(()),
 ) -> WarpRoute:
-    """Complete a route: its work at the rates that are expected, with the band of its hours."""
-    usual, quick, slow = ((*warp_work(rates), *_other_work(old, style, rates)) for rates in span)
+    """Complete a route: its work at the rates that are expected, with the band of its hours.
+
+    ``later_work`` follows when the new style is being woven.
+    """
+    usual, quick, slow = (
+        (*warp_work(rates), *_other_work(old, style, rates), *later_work(rates)) for rates in span
+    )
     return WarpRoute(
         route=kind,
         style=style,
@@ -413,19 +441,25 @@ def _tie_in_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> 
 def _further_beam_work(
     style: StyleOnLoom, left_m: Sequence[float], rates: ChangeoverRates
 ) -> Iterator[_Work]:
-    """Tie new beams to a warp of the same ends that does not suffice, when it is woven out."""
+    """Weave out a warp of the same ends that does not suffice, and tie new beams to it."""
     places = used_up(style.beams, left_m)
     knots = sum(style.beams[place].ends for place in places)
-    needed_m = max(style.beams[place].woven_m for place in places)
-    shortest_m = min(left_m[place] for place in places)
+    first = min(places, key=lambda place: left_m[place])
+    beams, rest_m = style.beams[first], left_m[first]
+    is_left = rest_m >= LEAST_LEFT_M
+    if is_left:
+        yield _Work(
+            StepKind.WEAVE_OUT,
+            f"Weave the new style until the {rest_m:.0f} m of warp that are left are woven out: "
+            f"it needs {beams.woven_m:.0f} m.",
+            rest_m / beams.m_per_h,
+            stops_loom=False,
+        )
     yield _Work(
         StepKind.TIE_IN,
-        f"Weave out the warp that is left, {shortest_m:.0f} m, which does not suffice for "
-        f"{needed_m:.0f} m, then tie {knots} ends of a new beam to it and pull the knots through; "
-        "the draft stays the same."
-        if shortest_m >= 1.0
-        else f"The warp is woven out: tie {knots} ends of a new beam to it and pull the knots "
-        "through; the draft stays the same.",
+        ("Then tie" if is_left else "The warp is woven out: tie")
+        + f" {knots} ends of a new beam to it and pull the knots through; the draft stays the "
+        "same.",
         tie_in_hours(knots, rates),
     )
 

@@ -45,12 +45,16 @@ class Usual(Generic[N]):
     shedding_lift_swing_warning_pct: N
     shedding_warp_up_note_pct: N
     shedding_idle_hooks_note_pct: N
-    shedding_harness_most_times: N
-    shedding_harness_least_times: N
+    shedding_harness_wider_warning_mm: N
+    shedding_harness_wider_error_mm: N
+    shedding_harness_narrower_note_mm: N
+    shedding_slant_note_pct: N
     weave_float_note_mm: N
     weave_float_warning_mm: N
     selvedge_float_most_picks: N
     design_width_warning_pct: N
+    design_proportion_note_pct: N
+    design_proportion_warning_pct: N
     design_thin_note_pct: N
     design_back_note_mm: N
     design_back_warning_mm: N

@@ -26,18 +26,20 @@ class Beams(NamedTuple):
         ends: Ends that are wound on them.
         woven_m: Warp that goes into the cloth.
         filling_m: Warp of one filling that can be woven: what is lost at every beam aside.
+        m_per_h: Warp that the loom weaves an hour.
     """
 
     ends: int
     woven_m: float
     filling_m: float
+    m_per_h: float
 
     def fillings(self, left_m: float = 0.0) -> int:
         """Return the fillings to bring, if some warp is left on the loom.
 
-        >>> Beams(ends=4800, woven_m=4300, filling_m=4700).fillings()
+        >>> Beams(ends=4800, woven_m=4300, filling_m=4700, m_per_h=14).fillings()
         1
-        >>> Beams(ends=4800, woven_m=4300, filling_m=4700).fillings(4300)
+        >>> Beams(ends=4800, woven_m=4300, filling_m=4700, m_per_h=14).fillings(4300)
         0
         """
         return max(0, ceil((self.woven_m - left_m) / self.filling_m - ROUNDING))

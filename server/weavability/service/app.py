@@ -11,6 +11,7 @@ from flask import Flask, Response, g, request
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, NotFound
 from werkzeug.middleware.proxy_fix import ProxyFix
 
+from weavability.answers.trials import AFTER_TRIALS
 from weavability.service import state
 from weavability.service.access import cross_origin, request_guard
 from weavability.service.access.request_guard import Guard
@@ -120,6 +121,7 @@ def _begin() -> None:
     request_guard.begin()
     work.begin()
     BEFORE_MAKING.set(work.spend_crossings)
+    AFTER_TRIALS.set(metrics().count_trials)
 
 
 def _admit() -> None:
@@ -131,7 +133,7 @@ def _admit() -> None:
 def _settle(_error: BaseException | None) -> None:
     """Count what a batch has done, whose answer was written after its headers."""
     Guard.settle()
-    work.end()
+    metrics().work.inc(work.end())
 
 
 def _finish(response: Response) -> Response:

@@ -96,7 +96,9 @@ REQUIRED_UNITS: Final[Mapping[str, str]] = MappingProxyType(
 )
 """Unit of each figure of the finished cloth that a customer may require."""
 
-_REQUIRED_MOST: Final = 1_000_000
+_REQUIRED_MOST: Final = MappingProxyType({"%": 100})
+"""The greatest figure that may be required, by its unit; of others there is no share."""
+
 _CRIMP_PCT: Final = Bounds(0, 300, "%")
 _CONTRACTION_PCT: Final = Bounds(0, 75, "%")
 """The same range as that of the crimp: a contraction of 100 % would leave no cloth."""
@@ -168,9 +170,11 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/allowances/weft_waste_pct": _WASTE_PCT,
         "/allowances/size_pct": _WASTE_PCT,
         "/allowances/loom_waste_m": Bounds(0, 1_000, "m"),
+        "/allowances/size_strength_gain_pct": Bounds(0, 100, "%"),
+        "/allowances/size_elongation_loss_pct": Bounds(0, 80, "%"),
         "/requested_speed_picks_per_min": SPEED_PICKS_PER_MIN,
         **{
-            f"/requirements/{figure}/{limit}": Bounds(0, _REQUIRED_MOST, unit)
+            f"/requirements/{figure}/{limit}": Bounds(0, _REQUIRED_MOST.get(unit, 1_000_000), unit)
             for figure, unit in REQUIRED_UNITS.items()
             for limit in ("min", "max", "nominal")
         },

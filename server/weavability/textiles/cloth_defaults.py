@@ -7,19 +7,15 @@ from dataclasses import dataclass
 from typing import Final
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
-from weavability.textiles.cloth_states import (
-    ClothNumbers,
-    Shrinkages,
-    StatedCloth,
-    StatedLayer,
-)
+from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth, StatedLayer
+from weavability.textiles.cloth_states import Shrinkages
 from weavability.textiles.construction import Construction, Stage
 from weavability.textiles.crimp import CRIMP_FLATTENING, CrimpBand, crimp_band
 from weavability.textiles.finishes import UsualChange, finished_fibre
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.warp_groups import GroupFacts
-from weavability.textiles.warp_size import resolve_size_pct
+from weavability.textiles.warp_size import SizeEffect, resolve_size_effect, resolve_size_pct
 
 COMMON_PRACTICE: Final = "common practice, no source"
 
@@ -45,12 +41,14 @@ class AllowanceFacts:
         weft_waste_pct: Weft yarn lost at the package and in stops, on the weft inserted.
         size_pct: Size added to the warp, on the mass of the unsized warp.
         loom_waste_m: Warp that is lost at tying and at the end of the warp.
+        size_effect: What the size does to the yarns that are sized.
     """
 
     warp_waste_pct: float
     weft_waste_pct: float
     size_pct: float
     loom_waste_m: float
+    size_effect: SizeEffect
 
 
 def note_weave(construction: Construction, ledger: Ledger) -> None:
@@ -263,7 +261,7 @@ def resolve_thickness_mm(
         reason=f"warp over weft: round yarns flattened to {CRIMP_FLATTENING:g}, filaments by their "
         "flattening ratio, tapes as measured",
         grade=Grade.ESTIMATE,
-        band=ValueBand(round(0.75 * thickness_mm, 4), round(1.3 * thickness_mm, 4)),
+        band=_thickness_band(thickness_mm),
     )
 
 
@@ -291,18 +289,25 @@ def resolve_layered_thickness_mm(
         unit="mm",
         reason=reason,
         grade=Grade.ESTIMATE,
-        band=ValueBand(low=round(ground_mm, 3), high=high),
+        band=_thickness_band(round(ground_mm, 3), standing_mm=high - round(ground_mm, 3)),
     )
+
+
+def _thickness_band(flat_mm: float, standing_mm: float = 0.0) -> ValueBand:
+    """Return the range of a thickness: pile may lie down."""
+    return ValueBand(round(0.75 * flat_mm, 4), round(1.3 * flat_mm + standing_mm, 4))
 
 
 def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger) -> AllowanceFacts:
     """Return waste and size: 1 % and 4.6 m if not stated, and size by the yarns of the warp."""
     given = construction.allowances
     at = ledger.below("/allowances")
+    size_pct = resolve_size_pct(construction, warp, at)
     return AllowanceFacts(
         warp_waste_pct=_take_waste(at, "/warp_waste_pct", given.warp_waste_pct),
         weft_waste_pct=_take_waste(at, "/weft_waste_pct", given.weft_waste_pct),
-        size_pct=resolve_size_pct(construction, warp, at),
+        size_pct=size_pct,
+        size_effect=resolve_size_effect(construction, warp, size_pct, at),
         loom_waste_m=at.take(
             "/loom_waste_m",
             given.loom_waste_m,

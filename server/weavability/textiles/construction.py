@@ -203,12 +203,16 @@ class Allowances:
         weft_waste_pct: Weft yarn lost at the package and in stops, on the weft inserted.
         size_pct: Size added to the warp, on the mass of the unsized warp.
         loom_waste_m: Warp that is lost at tying and at the end of the warp.
+        size_strength_gain_pct: What the size adds to the strength of a yarn.
+        size_elongation_loss_pct: What it takes off the elongation at break.
     """
 
     warp_waste_pct: float | None = None
     weft_waste_pct: float | None = None
     size_pct: float | None = None
     loom_waste_m: float | None = None
+    size_strength_gain_pct: float | None = None
+    size_elongation_loss_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Final, Generic, NamedTuple
 
-from weavability.textiles.numbers import N, either, greatest, least, root
+from weavability.textiles.numbers import N, either, greatest, least, root, whole
 
 PEIRCE_HEIGHT: Final = 4.0 / 3.0
 """Peirce's approximation of the crimp height: h = (4/3)·p·√c."""
@@ -22,6 +22,9 @@ CRIMP_FLATTENING: Final = 0.85
 Five published cloths with both crimps give 0.70 to 1.03, 0.87 on average ([BROOKS-1892],
 [TAYLOR-1909] and the silk rows of the list of constructions in the tests).
 """
+
+CRIMP_SCALE: Final = 100.0
+"""An estimated crimp has two decimals in per cent: its error is a hundred times larger."""
 
 SMALLEST_CRIMP_PCT: Final = 0.5
 LARGEST_CRIMP_PCT: Final = 30.0
@@ -170,6 +173,8 @@ def estimate_crimps(
     warp_crimp_pct: N,
     weft_stated_share: N,
     weft_crimp_pct: N,
+    warp_least_pct: N | None = None,
+    weft_least_pct: N | None = None,
     flattening: float = CRIMP_FLATTENING,
 ) -> Crimps[N]:
     """Estimate the crimps that are not stated from Peirce's geometry, h1 + h2 = flattening·D.
@@ -178,8 +183,9 @@ def estimate_crimps(
     the heights are in the ratio ``h1 : h2 = (M2^k·p2²) : (M1^k·p1²)`` with k = 1.5: a close warp
     keeps the weft straight and is itself wavy, as in poplin, and so is the set with the longer
     floats, as the warp of a warp rib. If one is stated, the other takes the height that is left.
-    Of a set in which only some threads state a crimp, the mean over all threads bends the other
-    set. Estimates are kept within 0.5 and 30 %.
+    Of a set in which only some threads state a crimp, or not all the same, the mean over all
+    threads bends the other set, but no more than the tight ones would: what slack threads have
+    beyond those puckers the cloth. Estimates are kept within 0.5 and 30 %.
 
     That a span bends over M spacings gives k between 1 and 2. Of the two published cloths with
     unequal floats a warp rib wants 2 or more and a weft cord less than 1: two rows cannot settle
@@ -196,6 +202,8 @@ def estimate_crimps(
         warp_crimp_pct: Mean crimp of those ends, on cloth length; 0 if there are none.
         weft_stated_share: Share of the picks whose crimp is stated.
         weft_crimp_pct: Mean crimp of those picks; 0 if there are none.
+        warp_least_pct: Least crimp that any of those ends states; all state the mean if not given.
+        weft_least_pct: Least crimp of those picks, likewise.
         flattening: Height of both waves over D = d1 + d2; 1 is Peirce's round yarn.
 
     Returns:
@@ -230,8 +238,8 @@ def estimate_crimps(
     weft_mm = sum_mm - warp_mm
     warp_alike = crimp_of_height_pct(height_mm=warp_mm, crossed_per_cm=picks_per_cm, mean_float=m2)
     weft_alike = crimp_of_height_pct(height_mm=weft_mm, crossed_per_cm=ends_per_cm, mean_float=m1)
-    warp_mean = _mean(warp_stated_share, warp_crimp_pct, warp_alike)
-    weft_mean = _mean(weft_stated_share, weft_crimp_pct, weft_alike)
+    warp_mean = _bending(warp_stated_share, warp_crimp_pct, warp_least_pct, warp_alike)
+    weft_mean = _bending(weft_stated_share, weft_crimp_pct, weft_least_pct, weft_alike)
     warp_left_mm = sum_mm - crimp_height_mm(
         crimp_pct=weft_mean, crossed_per_cm=ends_per_cm, mean_float=m1
     )
@@ -268,6 +276,20 @@ def mean_crimps(
         _mean(warp_stated_share, warp_crimp_pct, estimate.warp_crimp_pct),
         _mean(weft_stated_share, weft_crimp_pct, estimate.weft_crimp_pct),
     )
+
+
+def _bending(stated_share: N, stated_pct: N, least_pct: N | None, alike_pct: N) -> N:
+    """Return the crimp by which a set bends the other: its mean, or that of its tight threads.
+
+    Threads that state none are as tight as the weave makes all alike. The estimate counts as it is
+    reported, so that stating it changes nothing.
+    """
+    mean = _mean(stated_share, stated_pct, alike_pct)
+    reported = whole(alike_pct * CRIMP_SCALE) / CRIMP_SCALE
+    stated_least = stated_pct if least_pct is None else least_pct
+    tight: N = either(stated_share < 1.0, reported, greatest(reported, stated_least))
+    slack = (stated_share > 0.0) & (mean > tight + 1.0 / CRIMP_SCALE)
+    return either(slack, tight, mean)
 
 
 def _mean(stated_share: N, stated_pct: N, other_pct: N) -> N:

@@ -122,9 +122,21 @@ def parse_designation(text: str, *, fibre: Fibre | None = None) -> Designation:
             text[:LONGEST_DESIGNATION],
             f"Shorten the designation to {LONGEST_DESIGNATION} characters.",
         )
+    if _A_DIAMETER.fullmatch(text.strip()):
+        _refuse(
+            text,
+            "It is a diameter: state it in diameter_mm, with monofilament: true and the fibre; or "
+            "give the linear density.",
+            "for example diameter_mm: 0.2, monofilament: true, fibre: nylon",
+        )
     # Of a blend only the leading component matters.
     leading = None if fibre is None else max(fibre.components, key=lambda part: part[1])[0]
     return _read_cached(text, leading)
+
+
+_A_DIAMETER: Final = re.compile(
+    r"(?:ø|⌀|diameter)?\s*\d*[.,]?\d+\s*mm(?:\s+[a-z ]+)?", re.IGNORECASE
+)
 
 
 def _refuse(text: str, message: str, allowed: str = f"for example {EXAMPLES}") -> NoReturn:
@@ -198,12 +210,22 @@ def _system_of_fibre(parts: list[_Component], fibre_key: str | None, text: str) 
     return next(system for system in SYSTEMS if system.key == name)
 
 
+LEAST_FILAMENTS: Final = 12
+"""A number behind the first from which on it is no number of plies; common practice, no source."""
+
+
 def _ask_for_system(part: _Component, fibre_key: str | None) -> str:
     """Ask for the system of a number, with the plies as they are written in each."""
     number = "/".join(f"{each:g}" for each in part.numbers)
     in_tex = " tex x ".join(f"{each:g}" for each in part.numbers)
     in_tex += " tex" if len(part.numbers) == 1 else ""
     question = f"State the system of the number: Ne {number}, Nm {number} or {in_tex}?"
+    first, *others = part.numbers
+    if others and others[-1] >= LEAST_FILAMENTS:
+        question = (
+            f"State the system of the number: {first:g} den f{others[-1]:g} or {first:g} dtex "
+            f"f{others[-1]:g} of {others[-1]:g} filaments, or Ne {number}?"
+        )
     if COUNT_OF_FIBRE.get(fibre_key or "") == "silk":
         return f"{question} Spun silk is mostly numbered by the folded yarn: silk {number}."
     return question
@@ -429,8 +451,12 @@ class _Token:
     english: bool = False
 
 
+_POSSESSIVE: Final = re.compile(r"['’](?=s\b)")
+"""Some write 20's for 20s."""
+
+
 def _tokens(part: str, whole: str) -> list[_Token]:
-    plain = part.strip().lower()
+    plain = _POSSESSIVE.sub("", part.strip().lower())
     if re.search(r"(?:^|\s)-\s*[\d.]", plain):
         _refuse(whole, "The numbers of a designation must be above 0.")
     if re.search(r"\d,\d", plain):
@@ -542,7 +568,7 @@ class _Sorter:
             _refuse(
                 self.whole,
                 f"{self.whole!r} cannot be read as a yarn count. Write the number and its system; "
-                "a fibre goes in its own field.",
+                "a fibre, with a style such as slub, goes in its own field.",
             )
         if len(self.numbers) > 3:
             _refuse(self.whole, "Write at most a number and two ply numbers.")

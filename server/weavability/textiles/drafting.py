@@ -38,6 +38,10 @@ WIDEST_WARP_ENDS: Final = 20_000
 """Ends over which a spread draft is dealt at most: more than a warp has."""
 
 NAMED_THREADINGS: Final = ("straight", "point", "skip")
+THREADING_EXAMPLES: Final = (
+    *NAMED_THREADINGS,
+    "or the shaft of every end, such as [1, 2, 4, 3]",
+)
 """Threadings that may be requested by name."""
 
 
@@ -145,7 +149,7 @@ def check_draft(
     Threading and lift plan may go on for several repeats of the weave.
 
     Args:
-        weave: The weave that is wanted.
+        weave: The weave to be woven.
         threading: Shaft of every end, 1-based, or one of ``NAMED_THREADINGS``. ``straight`` runs
             over as many shafts as the weave has ends, ``point`` over half as many and one, ``skip``
             over twice the least shafts, unless ``shafts`` says otherwise.
@@ -403,8 +407,8 @@ def _check_cloth(draft: Draft, columns: Matrix, column_of_end: NDArray[np.intp])
     times = draft.picks // len(columns)
     tall = columns if times == 1 else np.tile(columns, (times, 1))
     both = np.concatenate([packed_lines(tall, axis=1), packed_lines(draft.lift_plan, axis=1)])
-    wanted, lifted = np.split(number_lines(both), [tall.shape[1]])
-    if not np.array_equal(wanted[column_of_end], lifted[np.array(draft.threading) - 1]):
+    needed, lifted = np.split(number_lines(both), [tall.shape[1]])
+    if not np.array_equal(needed[column_of_end], lifted[np.array(draft.threading) - 1]):
         raise AssertionError("the draft does not make its weave")
 
 
@@ -415,8 +419,7 @@ def _named_threading(name: str, repeat: Weave, shafts: int | None) -> tuple[int,
     if name == "point":
         return tuple((point_order(_shaft_count(shafts or repeat.ends // 2 + 1)) + 1).tolist())
     message = f"'{name}' is not a threading that can be drawn by its name alone."
-    allowed = [*NAMED_THREADINGS, "or the shaft of every end, such as [1, 2, 4, 3]"]
-    raise InputError.of("/threading", message, given=name[:80], allowed=allowed)
+    raise InputError.of("/threading", message, given=name[:80], allowed=[*THREADING_EXAMPLES])
 
 
 def _shaft_count(shafts: int) -> int:
@@ -430,11 +433,11 @@ def _shaft_count(shafts: int) -> int:
 def _named_skip(repeat: Repeat, shafts: int | None, lift_plan: Matrix | None) -> Draft:
     """Spread the least shafts of a weave evenly over ``shafts``."""
     least = draft_weave(repeat)
-    wanted = 2 * least.shafts if shafts is None else shafts
-    if wanted < 1 or wanted % least.shafts:
+    needed = 2 * least.shafts if shafts is None else shafts
+    if needed < 1 or needed % least.shafts:
         message = f"A skip draft of this weave takes a multiple of {least.shafts} shafts."
-        raise InputError.of("/threading", message, given=wanted, allowed=2 * least.shafts)
-    spread = spread_draft(least, shafts_per_column=[wanted // least.shafts] * least.shafts)
+        raise InputError.of("/threading", message, given=needed, allowed=2 * least.shafts)
+    spread = spread_draft(least, shafts_per_column=[needed // least.shafts] * least.shafts)
     if lift_plan is not None:
         _compare_lift_plans(spread.lift_plan, lift_plan, np.array(spread.threading))
     return spread
@@ -492,8 +495,8 @@ def _compare_lift_plans(derived: Matrix, given: Matrix, drawn: NDArray[np.int64]
             f"give {len(derived)} picks or a multiple."
         )
         raise InputError.of("/lift_plan", message, given=len(given), allowed=len(derived))
-    wanted = np.tile(derived[:, used], (len(given) // len(derived), 1))
-    wrong = wanted != given[:, used]
+    needed = np.tile(derived[:, used], (len(given) // len(derived), 1))
+    wrong = needed != given[:, used]
     if wrong.any():
         raise InputError(_wrong_lifts(wrong, used))
 

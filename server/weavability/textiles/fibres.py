@@ -252,6 +252,13 @@ def _plain(name: str) -> str:
     return re.sub(r"[\s_-]+", " ", name.strip().lower())
 
 
+OF_NO_MATTER: Final = re.compile(
+    r"\b(?:combed|carded|organic|recycled|mercerised|mercerized|bleached|dyed|ecru|raw|pima"
+    r"|egyptian|upland|long staple|100 ?%) "
+)
+"""Words before a fibre on which nothing depends that is computed here."""
+
+
 def find_fibre(name: str) -> Fibre:
     """Return the fibre or blend that ``name`` means.
 
@@ -260,6 +267,7 @@ def find_fibre(name: str) -> Fibre:
     ``polyester 65 cotton 35`` and ``65 % polyester, 35 % cotton``. The density of a blend is
     harmonic in the shares by mass (volumes add), the rest is the mean by mass; elastomeric threads
     of a blend do not count for strength and elongation, because the hard fibre carries the load.
+    What does not matter here, as ``combed`` or ``organic``, may stand before a fibre.
     A style of yarn goes with the fibre, before or after it: ``cotton slub``, ``viscose chenille``,
     ``core-spun cotton/elastane``, ``nylon monofilament``, ``polypropylene tape``.
 
@@ -275,7 +283,7 @@ def find_fibre(name: str) -> Fibre:
         raise InputError.of(
             "", f"Shorten the fibre to {LONGEST_NAME} characters.", given=name[:LONGEST_NAME]
         )
-    return _found(_plain(name))
+    return _found(OF_NO_MATTER.sub("", _plain(name)))
 
 
 @lru_cache(maxsize=1024)
@@ -330,7 +338,7 @@ def _component(name: str, *, whole: str) -> Fibre:
 
 def _unknown(name: str, *, whole: str | None = None) -> InputError:
     styles = (words for row in _data()["styles"].values() for words in row["names"])
-    near = get_close_matches(name, [*_by_name(), *SHORT_NAMES, *styles], n=1, cutoff=0.6)
+    near = get_close_matches(name, [*_by_name(), *SHORT_NAMES, *styles], n=1, cutoff=0.7)
     hint = f"Did you mean {near[0]!r}?" if near else "Name one of the list."
     return InputError.of(
         "",

@@ -16,7 +16,7 @@ import math
 from typing import Final
 
 from weavability.textiles.count_systems import TEX_NE
-from weavability.textiles.numbers import N
+from weavability.textiles.numbers import N, either
 from weavability.textiles.units import CM_PER_INCH
 
 COTTON_PER_SI_COVER: Final = 10.0 * CM_PER_INCH / math.sqrt(TEX_NE)
@@ -27,6 +27,9 @@ FULL_COVER_COTTON: Final = 28.0
 
 FULL_COVER: Final = FULL_COVER_COTTON / COTTON_PER_SI_COVER
 """The same in SI units: 26.788."""
+
+LEAST_FREE_FLOAT_THREADS: Final = 2
+"""Threads that a float passes over at the least; one over a single thread is an interlacing."""
 
 
 def yarn_diameter_mm(
@@ -204,6 +207,23 @@ def float_length_mm(*, float_threads: N, threads_per_cm: N) -> N:
     1.0
     """
     return 10.0 * float_threads / threads_per_cm
+
+
+def free_float_length_mm(*, float_threads: N, threads_per_cm: N) -> N:
+    """Return the length of a float that lies free, in mm; 0 of one over a single thread.
+
+    A thread that passes over one other is bound on both sides of it, as in plain weave: how far
+    that is, is the spacing of the cloth, however coarse it is.
+
+    Args:
+        float_threads: Threads that the float passes over.
+        threads_per_cm: Sett of the threads passed over.
+
+    >>> free_float_length_mm(float_threads=1, threads_per_cm=1.5)
+    0.0
+    """
+    length = float_length_mm(float_threads=float_threads, threads_per_cm=threads_per_cm)
+    return either(float_threads >= LEAST_FREE_FLOAT_THREADS, length, 0.0)
 
 
 def mass_g_per_m2(

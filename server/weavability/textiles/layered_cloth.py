@@ -8,12 +8,13 @@ from typing import Final, TypeAlias
 
 import numpy as np
 
-from weavability.textiles.cloth_states import ClothNumbers, GreyLayer, StatedLayer
-from weavability.textiles.jamming import squares_of, squares_tightness_pct
+from weavability.textiles.cloth_numbers import ClothNumbers, GreyLayer, StatedLayer
+from weavability.textiles.jamming import squares_tightness_pct
 from weavability.textiles.layered_weave import LayeredWeave, LayerWeave, joint_shares
 from weavability.textiles.numbers import Floats, Lists
 from weavability.textiles.thread_systems import SystemFacts, Threads
 from weavability.textiles.weave_matrix import Repeat
+from weavability.textiles.weave_squares import squares_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +77,8 @@ NO_LAYERS: Final = (
         picks_share=1.0,
         set_ends_share=1.0,
         set_picks_share=1.0,
+        holding_ends_share=1.0,
+        holding_picks_share=1.0,
         warp_width_mm=1.0,
         weft_width_mm=1.0,
         warp_depth_mm=1.0,
@@ -153,12 +156,15 @@ def _stated(layer: LayerWeave, woven: LayeredWeave, warp: _Set, weft: _Set) -> S
     if structure is None:
         raise ValueError(f"layer {layer.letter} has no weave")
     ends_share, picks_share = woven.set_shares(layer)
+    holding_ends, holding_picks = woven.holding_shares(layer)
     return StatedLayer(
         present=True,
         ends_share=layer.ends_share,
         picks_share=layer.picks_share,
         set_ends_share=ends_share,
         set_picks_share=picks_share,
+        holding_ends_share=holding_ends,
+        holding_picks_share=holding_picks,
         warp_width_mm=_mean_of_yarns(warp, layer.set_with_ends, "width_mm"),
         weft_width_mm=_mean_of_yarns(weft, layer.set_with_picks, "width_mm"),
         warp_depth_mm=_mean_of_yarns(warp, layer.set_with_ends, "depth_mm"),

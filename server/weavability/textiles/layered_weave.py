@@ -3,18 +3,17 @@
 Each thread belongs to a layer, by thread orders of their own in which a letter is a layer. A layer
 that has ends and picks is a cloth; one that has only ends or only picks is a backing, which is
 bound by the ends or picks of other layers, or a wadding, which nothing binds; webbing is one system
-of picks with several layers of ends. Pile is bound in the
-layers and lies in no plane. At every crossing of two layers one lies above the other: the layer
-that is the upper one at more crossings lies above, and a crossing that has it the other way round
-is a stitch in a stitched cloth and a contradiction in a separate one.
+of picks with several layers of ends. Pile is bound in the layers and lies in no plane. At every
+crossing of two layers one lies above the other: the layer that is the upper one at more crossings
+lies above, and a crossing that has it the other way round is a stitch in a stitched cloth and a
+contradiction in a separate one.
 """
 
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import lru_cache
 from typing import Final, NamedTuple
@@ -23,8 +22,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.textiles.construction import Joined, Layers
-from weavability.textiles.errors import Fault, InputError, collecting
-from weavability.textiles.thread_order import ThreadOrder, parse_order
+from weavability.textiles.errors import InputError
+from weavability.textiles.layer_declaration import MOST_JOINT_THREADS, layer_orders, too_long_repeat
+from weavability.textiles.thread_order import ThreadOrder
 from weavability.textiles.weave_matrix import Matrix, Weave, about_to_make
 from weavability.textiles.weave_structure import (
     MAX_KEPT_CELLS,
@@ -33,10 +33,6 @@ from weavability.textiles.weave_structure import (
     analyse,
 )
 
-MOST_JOINT_THREADS: Final = 4_096
-"""Most ends, and most picks, of the repeat of weave and layers together."""
-
-MOST_LAYERS: Final = 12
 MOST_STITCHED_SHARE: Final = 0.25
 """Share of the crossings of two layers up to which those against their order are stitches.
 
@@ -56,9 +52,6 @@ Our definition: a figure has at least four threads of a layer side by side befor
 LEAST_PILE_FLOAT_ENDS: Final = 3
 """Ends that the longest float of pile picks passes at the least; our definition."""
 
-LETTER: Final = re.compile(r"[A-Za-z]")
-_NAME: Final = re.compile(r"[A-Za-z][A-Za-z0-9_]*", re.ASCII)
-_EXAMPLE: Final = "a thread order with one letter a layer, such as 1F 1B"
 
 Places = NDArray[np.intp]
 
@@ -86,6 +79,9 @@ class Contradiction:
         end: Likewise.
         crossings: Crossings that contradict, in the joint repeat of weave and layers.
         share_pct: Them as a share of all crossings of the two layers; of ``MIXED``, the exchanges.
+        without_picks: A layer without pile that has only ends, if another has only picks; else
+            ``""``. Perhaps the two are one, and a letter is mistyped.
+        without_ends: That other layer.
     """
 
     clash: Clash
@@ -95,6 +91,8 @@ class Contradiction:
     end: int = 0
     crossings: int = 1
     share_pct: float = 0.0
+    without_picks: str = ""
+    without_ends: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -144,6 +142,8 @@ class LayeredWeave:
         joint_picks: Picks, likewise.
         layers: The layers from the face to the back, then the pile.
         stitches: Crossings by which stitched layers are bound, in the joint repeat.
+        sharing: Pairs of layers that share their picks, or ends, and pass one another on two
+            levels, as in webbing: what crosses in them is no stitch.
         unbound_parts: Parts of a stitched cloth that no stitch joins; 1 if it is one.
         cloths: Cloths that are meant to come off one another.
         contradiction: The first contradiction between declaration and weave.
@@ -156,6 +156,7 @@ class LayeredWeave:
     joint_picks: int
     layers: tuple[LayerWeave, ...] = field(repr=False)
     stitches: int
+    sharing: frozenset[tuple[str, str]]
     unbound_parts: int
     cloths: int
     contradiction: Contradiction | None
@@ -164,97 +165,29 @@ class LayeredWeave:
         """Return the ends and picks that are set with one another in a layer, as shares of all."""
         return _share(self.ends, layer.set_with_ends), _share(self.picks, layer.set_with_picks)
 
+    def holding_shares(self, layer: LayerWeave) -> tuple[float, float]:
+        """Return all ends that its picks interlace with, and all such picks, as shares of all.
+
+        So the picks of webbing are held by the ends of every layer.
+        """
+        ground = [one for one in self.layers if not one.is_pile]
+        ends = {
+            letter
+            for one in ground
+            if not set(one.set_with_picks).isdisjoint(layer.set_with_picks)
+            for letter in one.set_with_ends
+        }
+        picks = {
+            letter
+            for one in ground
+            if not set(one.set_with_ends).isdisjoint(layer.set_with_ends)
+            for letter in one.set_with_picks
+        }
+        return _share(self.ends, sorted(ends)), _share(self.picks, sorted(picks))
+
 
 def _share(order: ThreadOrder, letters: Sequence[str]) -> float:
     return sum(order.counts.get(letter, 0) for letter in letters) / order.threads
-
-
-def layer_orders(stated: Layers) -> tuple[ThreadOrder, ThreadOrder]:
-    """Read which layer each end and each pick belongs to, and judge the declaration by itself.
-
-    Raises:
-        InputError: Every fault of it; pointers are relative to it.
-
-    >>> ends, picks = layer_orders(Layers(ends="1F 1B", picks="2F 1B", joined=Joined.STITCHED))
-    >>> ends.sequence, picks.counts
-    (('F', 'B'), {'F': 2, 'B': 1})
-    """
-    faults: list[Fault] = []
-    orders: list[ThreadOrder] = []
-    for name, text in (("ends", stated.ends), ("picks", stated.picks)):
-        with collecting(faults, below=f"/{name}"):
-            orders.append(_order(text))
-    if len(orders) == 2:
-        faults.extend(_letter_faults(stated, {*orders[0].counts, *orders[1].counts}))
-    if len(orders) == 2 and not faults:
-        faults.extend(_join_faults(stated, *orders))
-    if faults:
-        raise InputError(faults)
-    return orders[0], orders[1]
-
-
-def _order(text: str) -> ThreadOrder:
-    names = set(_NAME.findall(text))
-    longer = sorted(name for name in names if len(name) > 1)
-    if longer:
-        raise InputError.of(
-            "",
-            f"A layer is named by one letter; {longer[0][:20]!r} is none. Set the terms apart by "
-            "spaces: 1F 1B.",
-            given=text[:200],
-            allowed=_EXAMPLE,
-        )
-    order = parse_order(text, known=names, called="layer")
-    if order.threads > MOST_JOINT_THREADS:
-        raise _too_long("", text, order.threads)
-    return order
-
-
-def _too_long(pointer: str, text: str, threads: int) -> InputError:
-    return InputError.of(
-        pointer,
-        f"Weave and layers repeat together after {threads} threads, more than "
-        f"{MOST_JOINT_THREADS}: state the layers over one repeat of the weave.",
-        given=text[:200],
-        allowed=f"at most {MOST_JOINT_THREADS} threads",
-    )
-
-
-def _letter_faults(stated: Layers, letters: set[str]) -> Iterator[Fault]:
-    known = sorted(letters)
-    if len(known) > MOST_LAYERS:
-        message = f"{len(known)} layers are named; a cloth has at most {MOST_LAYERS}."
-        yield Fault("/ends", message, len(known), MOST_LAYERS)
-    for place, letter in enumerate(stated.pile):
-        if letter not in letters:
-            message = f"No thread belongs to a layer {letter[:20]!r}: pile names layers of ends or "
-            yield Fault(f"/pile/{place}", message + "picks.", letter[:20], known)
-        elif letter in stated.pile[:place]:
-            yield Fault(f"/pile/{place}", f"Layer {letter} is named twice.", letter, known)
-
-
-def _join_faults(stated: Layers, ends: ThreadOrder, picks: ThreadOrder) -> Iterator[Fault]:
-    ground = {*ends.counts, *picks.counts} - set(stated.pile)
-    if not ground & ends.counts.keys() & picks.counts.keys():
-        yield Fault(
-            "/picks",
-            "No layer without pile has both ends and picks: a cloth needs one that does. Give its "
-            "ends and its picks the same letter.",
-            stated.picks[:200],
-            "a letter of ends that is not pile",
-        )
-    elif len(ground) > 1 and stated.joined is None:
-        listed = ", ".join(sorted(ground))
-        message = f"joined is missing: state how the layers {listed} are joined."
-        yield Fault("/joined", message, None, [each.value for each in Joined])
-    elif len(ground) == 1 and stated.joined not in (None, Joined.STITCHED):
-        yield Fault(
-            "/joined",
-            f"Leave out joined: layer {next(iter(ground))} is the only one that is not pile, and "
-            "the pile is bound in it.",
-            stated.joined.value,
-            Joined.STITCHED.value,
-        )
 
 
 def layered_weave(weave: Weave, stated: Layers) -> LayeredWeave:
@@ -283,7 +216,7 @@ def layered_weave(weave: Weave, stated: Layers) -> LayeredWeave:
             ("ends", "picks"), (stated.ends, stated.picks), joint, strict=True
         )
         if threads > MOST_JOINT_THREADS
-        for fault in _too_long(f"/{name}", text, threads).faults
+        for fault in too_long_repeat(f"/{name}", text, threads).faults
     ]
     if faults:
         raise InputError(faults)
@@ -396,6 +329,7 @@ class _Crossings:
         parts = len(_strong_parts(order, pairs)) if joined is Joined.STITCHED else 1
         separate = joined is Joined.SEPARATE
         stitched = joined is Joined.STITCHED
+        sharing = [pair for pair in pairs if stitched and self._share_threads(pair)]
         return LayeredWeave(
             joined=joined,
             ends=self.ends,
@@ -403,10 +337,11 @@ class _Crossings:
             joint_ends=self.matrix.shape[1],
             joint_picks=self.matrix.shape[0],
             layers=layers,
-            stitches=sum(pair.against for pair in pairs) if stitched else 0,
+            stitches=sum(pair.against for pair in pairs if stitched and pair not in sharing),
+            sharing=frozenset((pair.upper, pair.lower) for pair in sharing),
             unbound_parts=parts,
             cloths=self._apart(layers) if separate else parts,
-            contradiction=next(self._contradictions(layers, pairs), None),
+            contradiction=self._contradiction(layers, pairs),
         )
 
     def _crossings(self, picks: str, ends: str) -> int:
@@ -475,6 +410,16 @@ class _Crossings:
         )
         return sum(one.is_cloth for one in layers) + round(between)
 
+    def _contradiction(
+        self, layers: Sequence[LayerWeave], pairs: Sequence[_Pair]
+    ) -> Contradiction | None:
+        found = next(self._contradictions(layers, pairs), None)
+        only_ends = [letter for letter in self.ground if letter not in self.picks_of]
+        only_picks = [letter for letter in self.ground if letter not in self.ends_of]
+        if found is None or not only_ends or not only_picks:
+            return found
+        return replace(found, without_picks=only_ends[0], without_ends=only_picks[0])
+
     def _contradictions(
         self, layers: Sequence[LayerWeave], pairs: Sequence[_Pair]
     ) -> Iterator[Contradiction]:
@@ -487,18 +432,20 @@ class _Crossings:
             yield from sorted(contrary, key=lambda one: (one.pick, one.end))
         elif joined is Joined.STITCHED:
             for pair in pairs:
-                if pair.against > MOST_STITCHED_SHARE * pair.crossings and not self._pass(pair):
+                if _is_mixed(pair) and not self._share_threads(pair):
                     yield self._first(pair, Clash.ORDER)
         elif joined is Joined.INTERCHANGING:
             yield from self._of_exchange(pairs)
 
-    def _pass(self, pair: _Pair) -> bool:
-        """Whether two layers that share their picks, or their ends, pass one another on two levels.
+    def _share_threads(self, pair: _Pair) -> bool:
+        """Whether two layers share their picks, or their ends, and pass one another on two levels.
 
         So do the ends of webbing: each layer interlaces with the only picks, and where an end of
         one is up, the end beside it of the other is mostly down.
         """
         one, other = pair.upper, pair.lower
+        if not _is_mixed(pair):
+            return False
         for mine, shared, matrix in (
             (self.ends_of, self.picks_of, self.matrix),
             (self.picks_of, self.ends_of, self.matrix.T),
@@ -530,8 +477,8 @@ class _Crossings:
     def _first(self, pair: _Pair, clash: Clash = Clash.CROSSING) -> Contradiction:
         """Find the first crossing at which the lower of two layers lies above."""
         pick, end = min(
-            _first_crossing(self._at(pair.lower, pair.upper), wanted=0),
-            _first_crossing(self._at(pair.upper, pair.lower), wanted=1),
+            _first_crossing(self._at(pair.lower, pair.upper), value=0),
+            _first_crossing(self._at(pair.upper, pair.lower), value=1),
         )
         return Contradiction(
             clash=clash,
@@ -562,6 +509,11 @@ class _Crossings:
                 )
 
 
+def _is_mixed(pair: _Pair) -> bool:
+    """Whether neither of two layers lies above the other: the crossings against are no stitches."""
+    return pair.against > MOST_STITCHED_SHARE * pair.crossings
+
+
 def _places(order: ThreadOrder, threads: int) -> dict[str, Places]:
     """Return the places of every layer's threads in a joint repeat."""
     letters = np.array(order.sequence * (threads // order.threads))
@@ -578,11 +530,11 @@ def _number(places: Places, loose: Sequence[int]) -> int:
     return int(places[loose[0] - 1]) + 1 if loose else 0
 
 
-def _first_crossing(at: tuple[Places, Places, Matrix], *, wanted: int) -> tuple[int, int]:
+def _first_crossing(at: tuple[Places, Places, Matrix], *, value: int) -> tuple[int, int]:
     """Return pick and end of the first crossing with a value, 1-based; beyond all if none has."""
     rows, columns, matrix = at
     if matrix.size:
-        found = matrix == wanted
+        found = matrix == value
         lines = found.any(axis=1)
         if lines.any():
             row = int(lines.argmax())

@@ -6,18 +6,14 @@ from dataclasses import replace
 from typing import Any
 
 from weavability.textiles.assumptions import YARNS, End, Ledger, Moves
-from weavability.textiles.cloth import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.cloth_defaults import (
     resolve_allowances,
     resolve_panels,
     resolve_shrinkages,
 )
-from weavability.textiles.cloth_states import (
-    ClothNumbers,
-    StatedCloth,
-    grey_cloth,
-    points_of_crimp,
-)
+from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
+from weavability.textiles.cloth_states import grey_cloth, points_of_crimp
+from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.layered_cloth import layered_threads
 from weavability.textiles.numbers import N, greatest
 from weavability.textiles.selvedge_facts import resolve_selvedge
@@ -74,11 +70,13 @@ def moved_cloth(
         return grey_cloth(stated)
     crimp = moved_crimp_pct(stated, estimated_weft_crimp_pct, end)
     share = stated.weft_stated_share
+    mean_pct = share * stated.weft_crimp_pct + (1.0 - share) * crimp
     return grey_cloth(
         replace(
             stated,
             weft_stated_share=1.0 + 0 * share,
-            weft_crimp_pct=share * stated.weft_crimp_pct + (1.0 - share) * crimp,
+            weft_crimp_pct=mean_pct,
+            weft_least_crimp_pct=mean_pct,
         )
     )
 

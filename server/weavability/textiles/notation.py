@@ -128,9 +128,9 @@ def _combined(
         message = f"'{text}': a combined weave cannot be combined again; give it as rows."
         raise InputError.of("", message, given=text, allowed="double cloth plain + plain")
     parts = rest.split("+")
-    wanted = _CLOTHS.get(name)
-    if not 2 <= len(parts) <= MAX_COMBINED_WEAVES or (wanted and len(parts) != wanted):
-        count = wanted or f"2 to {MAX_COMBINED_WEAVES}"
+    needed = _CLOTHS.get(name)
+    if not 2 <= len(parts) <= MAX_COMBINED_WEAVES or (needed and len(parts) != needed):
+        count = needed or f"2 to {MAX_COMBINED_WEAVES}"
         message = f"'{text}': '{name}' is made of {count} weaves with + between them."
         raise InputError.of("", message, given=text, allowed=f"{name} plain + plain")
     read = [_single(" ".join(part.split()), part.strip()) for part in parts]

@@ -58,6 +58,7 @@ class Lengths:
         ordered: Whether the order states a length; otherwise the lengths are for 1000 m of grey
             cloth.
         pieces: What it orders in pieces; ``None`` if it states a length, or nothing.
+        piece_grey_m: Grey cloth of one of them; 0 likewise.
         ordered_m: Finished cloth that is ordered, all panels together.
         overage_pct: Made beyond that, on the length ordered.
         rejects_pct: Rejected, on the length made.
@@ -68,6 +69,7 @@ class Lengths:
 
     ordered: bool
     pieces: PieceOrder | None
+    piece_grey_m: float
     ordered_m: float
     overage_pct: float
     rejects_pct: float
@@ -120,6 +122,7 @@ def resolve_lengths(
     return Lengths(
         ordered=pieces is not None or construction.length_m is not None,
         pieces=pieces,
+        piece_grey_m=0.0 if pieces is None else pieces.piece_length_m / length_kept,
         ordered_m=ordered_m,
         overage_pct=overage_pct,
         rejects_pct=rejects_pct,

@@ -93,6 +93,8 @@ def open_png(png: bytes, *, indexed: bool = False) -> Image.Image:
         InputError: When the file is no such picture, is too large or is damaged.
     """
     _check_header(png, kinds=(_PALETTE,) if indexed else (_GREY, _PALETTE))
+    if indexed:
+        palette_of(png)
     try:
         _check_whole(png)
         image = PngImagePlugin.PngImageFile(io.BytesIO(png))
@@ -119,10 +121,37 @@ def _check_header(png: bytes, *, kinds: tuple[int, ...]) -> None:
     about_to_make(ends=width, picks=height)
 
 
+def palette_of(png: bytes) -> list[str]:
+    """Return the colours of the palette as ``#rrggbb``, from the first value on.
+
+    Args:
+        png: The bytes of a file whose header says that it has a palette.
+
+    Raises:
+        InputError: It has none, or one of more colours than its bits allow.
+    """
+    depth = _HEADER.unpack_from(png)[5]
+    try:
+        body = next(_bodies_of(png, b"PLTE"), b"")
+    except (ValueError, struct.error):
+        body = b""
+    colours = [f"#{body[first : first + 3].hex()}" for first in range(0, len(body) - 2, 3)]
+    if not colours:
+        message = "The picture says that it has a palette, and has none. Save it again with it."
+        raise InputError.of("", message, given=0, allowed=f"1 to {2**depth} colours")
+    if len(body) % 3 or len(colours) > 2**depth:
+        message = (
+            f"The palette has {len(body) / 3:.4g} colours; {depth}-bit pixels allow {2**depth}. "
+            "Save the picture again with its own palette."
+        )
+        raise InputError.of("", message, given=len(colours), allowed=f"1 to {2**depth} colours")
+    return colours
+
+
 def _check_whole(png: bytes) -> None:
     """Refuse a picture that lacks pixels: the library would fill them in without a word."""
     inflater, missing = zlib.decompressobj(), _filtered_bytes(png)
-    for body in _image_data(png):
+    for body in _bodies_of(png, b"IDAT"):
         pending = body
         # Stops at the first surplus byte, so that a small file cannot inflate without end.
         while pending and missing >= 0:
@@ -132,8 +161,8 @@ def _check_whole(png: bytes) -> None:
         raise ValueError("the picture has too few or too many pixels")
 
 
-def _image_data(png: bytes) -> Iterator[bytes]:
-    """Yield the bodies of the chunks that hold pixels; raise when the end mark is missing."""
+def _bodies_of(png: bytes, kind: bytes) -> Iterator[bytes]:
+    """Yield the bodies of the chunks of one kind; raise when the end mark is missing."""
     place, name = len(_SIGNATURE), b""
     while name != b"IEND":
         length, name = _CHUNK.unpack_from(png, place)
@@ -141,7 +170,7 @@ def _image_data(png: bytes) -> Iterator[bytes]:
         place = begin + length + 4
         if place > len(png):
             raise ValueError("the picture ends within a chunk")
-        if name == b"IDAT":
+        if name == kind:
             yield png[begin : begin + length]
 
 

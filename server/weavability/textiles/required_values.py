@@ -7,22 +7,25 @@ ends of their bands that leave the cloth open and light, and greatest at the oth
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from math import inf
+from types import MappingProxyType
 from typing import Final, NamedTuple, TypeAlias
 
 from weavability.textiles.assumptions import YARNS, End, Ledger, Moves, of_any
 from weavability.textiles.cloth import (
-    WEFT_CRIMP,
-    ClothSymbols,
     EstimatedCrimps,
     cloth_in_states,
     estimated_crimps,
     estimated_thickness,
     grey_systems,
 )
-from weavability.textiles.cloth_states import ClothNumbers, grey_cloth
+from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
+from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.construction import (
     Construction,
     RequiredRange,
@@ -34,8 +37,9 @@ from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.fibres import Fibre, fibres, find_fibre
 from weavability.textiles.geometry import cloth_cover_factor, cover_factor, open_area_pct
 from weavability.textiles.moved_cloth import moved_crimp_pct, moved_symbols
-from weavability.textiles.numbers import N, Record, Truth
+from weavability.textiles.numbers import N, Record, Truth, passed
 from weavability.textiles.thread_systems import SystemFacts
+from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 from weavability.textiles.yarns import resolve_yarn
 
 WARP_CRIMP: Final = "/construction/warp/crimp_pct"
@@ -61,6 +65,7 @@ _CLOSE: Final[Mapping[str, End]] = {
     "/construction/finishing/relaxation_pct": End.HIGH,
     "/construction/finishing/mass_change_pct": End.HIGH,
     WARP_CRIMP: End.HIGH,
+    "/construction/warp/yarns/*/crimp_pct": End.HIGH,
     WEFT_CRIMP: End.HIGH,
     THICKNESS: End.HIGH,
 }
@@ -121,7 +126,8 @@ def required_of(requirements: Requirements | None) -> tuple[Required, ...]:
     """List what is required, each fibre by itself.
 
     Raises:
-        InputError: A share is required of what is no fibre; see :func:`one_fibre`.
+        InputError: A share is required of what is no fibre, or more than all; see
+            :func:`one_fibre` and :func:`refuse_more_than_all`.
     """
     return () if requirements is None else tuple(_required(requirements))
 
@@ -135,6 +141,51 @@ def _required(requirements: Requirements) -> Iterator[Required]:
         with pointing_below(f"/construction/requirements/{FIBRE}/{name}"):
             fibre = one_fibre(name)
         yield Required(FIBRE, limits, name, fibre)
+    with pointing_below(f"/construction/requirements/{FIBRE}"):
+        refuse_more_than_all(requirements.fibre_pct)
+
+
+_KINDS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "polyester": ("spun-polyester", "textured-polyester"),
+        "silk": ("spun-silk",),
+        "viscose": ("viscose-filament",),
+        "wool": ("worsted",),
+    }
+)
+"""Fibres that are the same by content, whichever way the yarn of them is made."""
+
+
+def content_pct(fibre: Fibre, key: str) -> float:
+    """Return the share of a fibre by mass, in whatever kind of yarn.
+
+    >>> content_pct(find_fibre("spun polyester"), "polyester")
+    100.0
+    >>> content_pct(find_fibre("polyester"), "spun-polyester")
+    0.0
+    """
+    return sum(fibre.share_pct(each) for each in (key, *_KINDS.get(key, ())))
+
+
+def refuse_more_than_all(shares: Mapping[str, RequiredRange]) -> None:
+    """Refuse shares of fibres of which the least make more than the whole.
+
+    Raises:
+        InputError: They do; the pointer of the fault is empty.
+    """
+    least = {name: limits.min for name, limits in sorted(shares.items()) if limits.min}
+    by_fibre = {one_fibre(name): share for name, share in least.items()}
+    of_kinds = {key: sum(by_fibre.pop(one, 0.0) for one in kinds) for key, kinds in _KINDS.items()}
+    for key, share in of_kinds.items():
+        by_fibre[key] = max(by_fibre.get(key, 0.0), share)
+    total = math.fsum(by_fibre.values())
+    if passed(total, 100.0):
+        raise InputError.of(
+            "",
+            f"The least shares of all fibres together must be at most 100 %; they are {total:g} %.",
+            given={name: {"min": share} for name, share in least.items()},
+            allowed='such as {"cotton": {"min": 60}, "polyester": {"min": 35}}',
+        )
 
 
 def one_fibre(name: str) -> str:
@@ -157,11 +208,32 @@ def one_fibre(name: str) -> str:
     return found.components[0][0]
 
 
-def required_numbers(symbols: ClothSymbols) -> tuple[RequiredNumbers[float], ...]:
+def finished_figures(symbols: ClothSymbols) -> FinishedFigures:
+    """Return the figures that an order requires; those of the last orders are remembered."""
+    is_large = symbols.construction.weave.matrix.size > MAX_KEPT_CELLS
+    return FinishedFigures(symbols) if is_large else _kept_figures(symbols)
+
+
+def figures_like(
+    symbols: ClothSymbols, grey: ClothNumbers[float], like: ClothSymbols
+) -> FinishedFigures:
+    """Return the figures that an order requires which was changed from another.
+
+    Args:
+        symbols: What the order says.
+        grey: Its grey cloth.
+        like: What the other says; what of it the change leaves as it is, is not settled again.
+    """
+    is_alike = all(getattr(symbols, name) is getattr(like, name) for name in _SETTLED)
+    return FinishedFigures(symbols, grey, finished_figures(like) if is_alike else None)
+
+
+_SETTLED: Final = tuple(each.name for each in fields(ClothSymbols) if each.name != "construction")
+"""All that the symbols of an order hold beside what it states."""
+
+
+def required_numbers(figures: FinishedFigures) -> tuple[RequiredNumbers[float], ...]:
     """Gather what an order requires of its finished cloth, with what is computed of it."""
-    if symbols.construction.requirements is None:
-        return ()
-    figures = FinishedFigures(symbols)
     return tuple(
         RequiredNumbers(
             present=True,
@@ -181,19 +253,27 @@ class FinishedFigures:
 
     Args:
         symbols: What the order says.
+        grey: Its grey cloth, if that is known.
+        like: Those of an order whose symbols are the same.
 
     Attributes:
         required: What is required; figures are named by their places in it.
     """
 
-    def __init__(self, symbols: ClothSymbols) -> None:
+    def __init__(
+        self,
+        symbols: ClothSymbols,
+        grey: ClothNumbers[float] | None = None,
+        like: FinishedFigures | None = None,
+    ) -> None:
         self.required = required_of(symbols.construction.requirements)
-        self._symbols = symbols
-        self._grey = grey_cloth(symbols.stated())
+        self._symbols, self._like = symbols, like
+        self._grey = grey or grey_cloth(symbols.stated())
         self._thickness_mm, self._thickness_band = estimated_thickness(symbols, self._grey)
         self._estimated = estimated_crimps(symbols, self._grey)
         self._as_it_is = _finished(symbols, self._grey, self._estimated, self._thickness_mm)
         self._ends: dict[tuple[bool, frozenset[str] | None], _Finished] = {}
+        self._settled: dict[Moves, ClothSymbols] = {}
 
     def value(self, place: int) -> float:
         """Return a figure as it is computed."""
@@ -232,32 +312,74 @@ class FinishedFigures:
 
     def _moved(self, moves: Moves) -> _Finished:
         """Compute the finished cloth with other values assumed; bands lie around its estimates."""
-        moved = moved_symbols(self._symbols, moves)
+        moved = self._moved_symbols(moves)
         stated = moved.stated()
-        estimated = Crimps(
-            moved_crimp_pct(stated, self._grey.estimated_warp_crimp_pct, moves.end_of(WARP_CRIMP)),
-            moved_crimp_pct(stated, self._grey.estimated_weft_crimp_pct, moves.end_of(WEFT_CRIMP)),
+        of_weft = moves.end_of(WEFT_CRIMP)
+        estimated = EstimatedCrimps(
+            self._moved_warp_crimps(moved, stated, moves),
+            moved_crimp_pct(stated, self._grey.estimated_weft_crimp_pct, of_weft),
         )
         mean = mean_crimps(
-            estimated,
+            Crimps(self._mean_of_open(moved, estimated.warp_pct), estimated.weft_pct),
             warp_stated_share=stated.warp_stated_share,
             warp_crimp_pct=stated.warp_crimp_pct,
             weft_stated_share=stated.weft_stated_share,
             weft_crimp_pct=stated.weft_crimp_pct,
         )
-        settled = replace(stated, warp_stated_share=1.0, weft_stated_share=1.0, **mean._asdict())
-        points = estimated.warp_crimp_pct - self._grey.estimated_warp_crimp_pct
-        by_yarn = EstimatedCrimps(
-            {key: max(0.0, crimp + points) for key, crimp in self._estimated.warp_pct.items()},
-            estimated.weft_crimp_pct,
+        settled = replace(
+            stated,
+            warp_stated_share=1.0,
+            weft_stated_share=1.0,
+            warp_least_crimp_pct=mean.warp_crimp_pct,
+            weft_least_crimp_pct=mean.weft_crimp_pct,
+            **mean._asdict(),
         )
-        return _finished(moved, grey_cloth(settled), by_yarn, self._moved_thickness_mm(moves))
+        return _finished(moved, grey_cloth(settled), estimated, self._moved_thickness_mm(moves))
+
+    def _moved_symbols(self, moves: Moves) -> ClothSymbols:
+        if self._like is not None:
+            moved = self._like._moved_symbols(moves)
+            return replace(moved, construction=self._symbols.construction)
+        if moves not in self._settled:
+            self._settled[moves] = moved_symbols(self._symbols, moves)
+        return self._settled[moves]
+
+    def _moved_warp_crimps(
+        self, moved: ClothSymbols, stated: StatedCloth[float], moves: Moves
+    ) -> dict[str, float]:
+        """Move the estimated crimp of each warp yarn by the band of the ends that weave alike."""
+        found: dict[str, float] = {}
+        for group, own in zip(moved.groups, stated.groups, strict=True):
+            as_woven = replace(stated, layers=own.parts) if own.present else stated
+            for key in group.yarns:
+                at = f"{YARNS[0]}{key}/crimp_pct" if own.present else WARP_CRIMP
+                end = moves.end_of(at)
+                found[key] = moved_crimp_pct(as_woven, self._estimated.warp_pct[key], end)
+        return found
+
+    def _mean_of_open(self, moved: ClothSymbols, crimps_pct: Mapping[str, float]) -> float:
+        """Return the mean crimp of the ends that state none, which pile has no part in."""
+        warp = moved.warp
+        ends = {
+            key: warp.order.counts.get(key, 0)
+            for group in moved.groups
+            if group.pile_ratio is None
+            for key in group.yarns
+            if key not in warp.stated_crimps_pct
+        }
+        total = sum(ends.values())
+        if not total:
+            return self._grey.estimated_warp_crimp_pct
+        return sum(count * crimps_pct[key] for key, count in ends.items()) / total
 
     def _moved_thickness_mm(self, moves: Moves) -> float:
         end = moves.end_of(THICKNESS)
         if end is None:
             return self._thickness_mm
         return self._thickness_band.low if end is End.LOW else self._thickness_band.high
+
+
+_kept_figures = lru_cache(maxsize=2)(FinishedFigures)
 
 
 def _limited(moves: Moves, only: frozenset[str] | None) -> Moves:
@@ -285,7 +407,9 @@ class _Finished:
 
     def share_pct(self, fibre: str) -> float:
         """Return the share of a fibre in the mass of the yarn."""
-        of_fibre = sum(mass * self.fibres[at].share_pct(fibre) for at, mass in self.masses.items())
+        of_fibre = sum(
+            mass * content_pct(self.fibres[at], fibre) for at, mass in self.masses.items()
+        )
         return of_fibre / sum(self.masses.values())
 
 
@@ -385,7 +509,7 @@ def _share_end(
     parts = []
     for at in cloths[0].masses:
         masses = [each.masses[at] for each in cloths]
-        shares = [each.fibres[at].share_pct(fibre) for each in cloths]
+        shares = [content_pct(each.fibres[at], fibre) for each in cloths]
         if at in doubtful:
             shares += [0.0, 100.0]
         parts.append(_Part(min(masses), max(masses), min(shares), max(shares)))

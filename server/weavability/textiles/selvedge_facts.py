@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
 from math import gcd, lcm
@@ -11,7 +12,7 @@ import numpy as np
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.construction import Construction
-from weavability.textiles.errors import InputError
+from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import Threads
@@ -149,9 +150,23 @@ def _yarn_key(stated: str | None, warp: Threads) -> str:
     if stated is None:
         return warp.order.sequence[0]
     if stated not in warp.yarns:
-        message = "The selvedge has a yarn that is not among the warp's."
-        raise InputError.of("/selvedge/yarn", message, given=stated, allowed=sorted(warp.yarns))
+        raise InputError([unknown_selvedge_yarn(stated, warp.yarns)])
     return stated
+
+
+MOST_LISTED: Final = 64
+"""Keys of yarns that a fault lists at most."""
+
+
+def unknown_selvedge_yarn(stated: str, yarns: Collection[str]) -> Fault:
+    """Return the fault of a selvedge yarn that is no yarn of the warp.
+
+    Args:
+        stated: Its key.
+        yarns: Keys of the warp's yarns.
+    """
+    message = "The selvedge has a yarn that is not among the warp's."
+    return Fault("/selvedge/yarn", message, stated, sorted(yarns)[:MOST_LISTED])
 
 
 def _shafts(
@@ -173,7 +188,7 @@ def _shafts(
         )
     needed = shafts_beside(ground, own)
     if not needed:
-        return stated or 0
+        return 0 if stated is None else stated
     return ledger.take(
         "/selvedge/shafts",
         stated,

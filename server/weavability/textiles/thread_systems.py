@@ -59,6 +59,14 @@ class Threads:
         total = sum(crimp * counts[key] for key, crimp in stated.items())
         return share, total / threads
 
+    def least_stated_crimp_pct(self, *, pile: Collection[str] = ()) -> float:
+        """Return the least crimp that any thread states, of pile apart; 0 if none states one."""
+        of = self.order.counts
+        known = [
+            pct for key, pct in self.stated_crimps_pct.items() if key in of and key not in pile
+        ]
+        return min(known, default=0.0)
+
     @property
     def has_tape(self) -> bool:
         """Whether any thread of the order is a tape."""

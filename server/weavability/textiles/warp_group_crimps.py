@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from weavability.textiles.cloth_states import StatedGroup, StatedLayer
+from weavability.textiles.cloth_numbers import StatedGroup, StatedLayer
 from weavability.textiles.layered_cloth import NO_LAYERS, LayeredThreads
 from weavability.textiles.numbers import Floats
 from weavability.textiles.thread_order import ThreadOrder

@@ -3,19 +3,46 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from typing import Final
+from typing import Final, NamedTuple
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import Threads
+from weavability.textiles.yarns import YarnFacts
 
 SIZE_PCT: Final = 10.0
 """Size on singles of short staple, on the mass of the unsized yarn; common practice."""
 
 SIZE_BAND: Final = ValueBand(8.0, 14.0)
 """A published inventory adds 0.198 - 0.0004 dtex: 14 % at 145 dtex, 8 % at 295 dtex."""
+
+STRENGTH_GAIN_PCT: Final = 30.0
+"""What size adds to the strength of a yarn; published: 20 to 40 % [SIZING-PAGE]."""
+
+STRENGTH_GAIN_BAND: Final = ValueBand(10.0, 40.0)
+"""Down to 10 % for blends with polyester; common practice, no source."""
+
+ELONGATION_LOSS_PCT: Final = 25.0
+"""What it takes off the elongation at break; common practice, no source."""
+
+ELONGATION_LOSS_BAND: Final = ValueBand(10.0, 40.0)
+
+
+class SizeEffect(NamedTuple):
+    """What size does to a yarn, as factors: it is stronger and stiffer.
+
+    Attributes:
+        strength_times: Strength of the sized yarn over that of the unsized one.
+        modulus_times: Its modulus, likewise.
+    """
+
+    strength_times: float
+    modulus_times: float
+
+
+NO_SIZE: Final = SizeEffect(1.0, 1.0)
 
 
 def sized_yarns(warp: Threads, stated_pct: float | None) -> frozenset[str]:
@@ -110,3 +137,53 @@ def resolve_size_pct(construction: Construction, warp: Threads, ledger: Ledger) 
         grade=Grade.COMMON_PRACTICE,
         band=ValueBand(round(SIZE_BAND.low * share, 2), round(SIZE_BAND.high * share, 2)),
     )
+
+
+def resolve_size_effect(
+    construction: Construction, warp: Threads, size_pct: float, ledger: Ledger
+) -> SizeEffect:
+    """Return what the size does to the spun yarns that are sized.
+
+    Strength and stiffness of a yarn are stated as it is spun; the size binds its fibres. Stiffness
+    is strength over elongation, so that a sized yarn takes more load at the same stretch. The
+    filaments of a yarn break as they do without it.
+
+    Args:
+        construction: As stated.
+        warp: The yarns of the warp and their order.
+        size_pct: The size of the warp.
+        ledger: That of the allowances; takes a note of what is assumed, if a spun yarn is sized.
+    """
+    stated = construction.allowances
+    sized = sized_yarns(warp, stated.size_pct) if size_pct > 0.0 else ()
+    if not any(warp.yarns[key].kind == "spun" for key in sized):
+        return NO_SIZE
+    gain_pct = ledger.take(
+        "/size_strength_gain_pct",
+        stated.size_strength_gain_pct,
+        STRENGTH_GAIN_PCT,
+        unit="%",
+        reason=cite(
+            "size adds 20-40 % to the strength of a yarn: [SIZING-PAGE]; to blends less, common "
+            "practice"
+        ),
+        grade=Grade.SOURCE,
+        band=STRENGTH_GAIN_BAND,
+    )
+    loss_pct = ledger.take(
+        "/size_elongation_loss_pct",
+        stated.size_elongation_loss_pct,
+        ELONGATION_LOSS_PCT,
+        unit="%",
+        reason="size takes off elongation at break, on that of the unsized yarn; common practice, "
+        "no source",
+        grade=Grade.COMMON_PRACTICE,
+        band=ELONGATION_LOSS_BAND,
+    )
+    strength_times = 1.0 + gain_pct / 100.0
+    return SizeEffect(strength_times, strength_times / (1.0 - loss_pct / 100.0))
+
+
+def size_effect_on(effect: SizeEffect, yarn: YarnFacts, size_pct: float) -> SizeEffect:
+    """Return what the size does to one warp yarn: nothing if it has none, or is of filament."""
+    return effect if size_pct > 0.0 and yarn.kind == "spun" else NO_SIZE

@@ -37,12 +37,14 @@ class Weave:
     Attributes:
         matrix: ``uint8`` array of shape (picks, ends), 1 where the warp end is raised; read-only.
         name: The canonical notation; ``""`` for a weave without one.
+        has_edges: Whether its ends are a cloth from edge to edge, so that the last of them is no
+            neighbour to the first.
 
     Raises:
         InputError: The matrix is empty, has more than ``MAX_SIDE`` picks or ends, or holds
             anything but 0 and 1.
 
-    Two weaves are equal when their matrices are, whatever they are called:
+    Two weaves are equal when their matrices and edges are, whatever they are called:
 
     >>> Weave.from_rows(["10", "01"], name="plain") == Weave.from_rows(["10", "01"])
     True
@@ -50,6 +52,7 @@ class Weave:
 
     matrix: Matrix
     name: str = ""
+    has_edges: bool = False
 
     def __post_init__(self) -> None:
         _check_size(self.matrix.shape)
@@ -103,10 +106,10 @@ class Weave:
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Weave):
             return NotImplemented
-        return np.array_equal(self.matrix, other.matrix)
+        return self.has_edges == other.has_edges and np.array_equal(self.matrix, other.matrix)
 
     def __hash__(self) -> int:
-        return hash((self.matrix.shape, self.matrix.tobytes()))
+        return hash((self.matrix.shape, self.matrix.tobytes(), self.has_edges))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -263,7 +266,8 @@ def _cut(weave: Weave, *, picks: int, ends: int) -> Weave:
     """Cut a weave to its first picks and ends; a weave that is no larger is returned as it is."""
     if weave.matrix.shape == (picks, ends):
         return weave
-    return Weave(matrix=weave.matrix[:picks, :ends], name=weave.name)
+    has_edges = weave.has_edges and weave.ends == ends
+    return Weave(matrix=weave.matrix[:picks, :ends], name=weave.name, has_edges=has_edges)
 
 
 def _check_size(shape: tuple[int, ...]) -> None:

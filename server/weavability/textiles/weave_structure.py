@@ -49,8 +49,8 @@ class Structure:
     """What follows from the matrix of a weave.
 
     A float is the number of successive crossing threads that a thread passes on one side; both
-    sides of the repeat's edge count as neighbours. A thread that never changes sides has no float:
-    it is listed as loose.
+    sides of the repeat's edge count as neighbours, unless its ends are a whole cloth. A thread that
+    never changes sides has no float: it is listed as loose.
 
     Attributes:
         ends: Ends of the true smallest repeat.
@@ -135,7 +135,9 @@ def analyse(weave: Weave | Repeat) -> Structure:
     per_end, per_pick = _interlacings_of_ends(matrix), _interlacings_of_picks(matrix)
     warp_face, warp_back = _longest_runs(packed_lines(matrix, axis=0))
     # Along a pick a raised end hides the pick, so a run of 1 is a weft float on the back.
-    weft_back, weft_face = _longest_runs(packed_lines(matrix, axis=1))
+    weft_back, weft_face = _longest_runs(
+        packed_lines(matrix, axis=1), has_edges=repeat.weave.has_edges
+    )
     layer_count, layers = layers_from_counts(
         up_per_end=repeat.up_per_end, up_per_pick=repeat.up_per_pick
     )
@@ -246,16 +248,21 @@ def _interlacings_of_ends(matrix: Matrix) -> Counts:
     return counts
 
 
-def _longest_runs(packed: Matrix) -> tuple[int, int]:
-    """Return the longest cyclic run of 1 and of 0 down any column of bits that has both."""
+def _longest_runs(packed: Matrix, *, has_edges: bool = False) -> tuple[int, int]:
+    """Return the longest run of 1 and of 0 down any column of bits that has both.
+
+    Runs are cyclic, unless the column has edges.
+    """
     ones, zeros = 0, 0
     # Eight columns a byte; a block of columns bounds the memory.
     step = max(1, _RUN_BYTES // len(packed))
     for first in range(0, packed.shape[1], step):
         block = np.ascontiguousarray(packed[:, first : first + step])
         mixed = np.bitwise_or.reduce(block) & ~np.bitwise_and.reduce(block)
-        ones = max(ones, _longest_run(block & mixed))
-        zeros = max(zeros, _longest_run(~block & mixed))
+        of_ones, of_zeros = block & mixed, ~block & mixed
+        if has_edges:
+            of_ones, of_zeros = (np.pad(each, ((0, 1), (0, 0))) for each in (of_ones, of_zeros))
+        ones, zeros = max(ones, _longest_run(of_ones)), max(zeros, _longest_run(of_zeros))
     return ones, zeros
 
 

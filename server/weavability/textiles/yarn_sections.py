@@ -27,15 +27,15 @@ TAPE_THICKNESS_MM: Final = 0.05
 TAPE_THICKNESS_BAND: Final = ValueBand(0.03, 0.10)
 
 
-_ROUNDED_DIAMETER: Final = 1.03
-"""A monofilament may come out as so many times as thick as stated: diameters are rounded, and its
-density is often assumed."""
+ROUNDED_FIBRE: Final = 1.10
+"""Up to so much fibre in its section, a tape or monofilament is taken as solid.
+
+Its linear density, width and thickness are nominal, each rounded: a film of 0.045 mm may have 0.043
+or 0.047, 5 % more or less, and its density is often assumed. Common practice, no source.
+"""
 
 LEAST_SOLID: Final = 0.7
 """Share of fibre below which a monofilament would be hollow; common practice, no source."""
-
-_ROUNDED_MEASURES: Final = 1.02
-"""A solid tape may come out as somewhat more than solid, because its measures are rounded."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +116,7 @@ def resolve_section(
                 "/packing_fraction",
                 "Leave it out if diameter_mm is given: one follows from the other.",
             )
-        rounded = _ROUNDED_DIAMETER if stated.is_monofilament else 1.0
+        rounded = sqrt(ROUNDED_FIBRE) if stated.is_monofilament else 1.0
         packing = _packing_of_diameter(stated.diameter_mm, density, tex, rounded)
         diameter = stated.diameter_mm
         if stated.is_monofilament and packing < LEAST_SOLID:
@@ -224,14 +224,16 @@ def _tape(
 
 def _packing_of_tape(width: float, thickness: float, solid_mm2: float, tex: float) -> float:
     packing, bounds = solid_mm2 / (width * thickness), YARN_BOUNDS["packing_fraction"]
-    if 1.0 < packing <= _ROUNDED_MEASURES:
+    if 1.0 < packing <= ROUNDED_FIBRE:
         return 1.0
     if packing not in bounds:
-        least, most = (solid_mm2 / (width * share) for share in (bounds.most, bounds.least))
+        least = solid_mm2 / (width * ROUNDED_FIBRE * bounds.most)
+        most = solid_mm2 / (width * bounds.least)
         raise InputError.of(
             "/tape_thickness_mm",
             f"A tape of {tex:.4g} tex that is {width:g} mm wide and {thickness:g} mm thick would "
-            f"be {100 * packing:.0f} % fibre.",
+            f"be {100 * packing:.0f} % fibre, more or less than rounded measures explain. Check "
+            "linear density, width, thickness and fibre.",
             given=thickness,
             allowed=f"{least:.4f} to {most:.4f} mm",
         )

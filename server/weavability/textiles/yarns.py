@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -17,6 +16,7 @@ from weavability.textiles.designations import (
     TwistDirection,
     parse_designation,
 )
+from weavability.textiles.elastane import stretched, with_elastane
 from weavability.textiles.errors import Fault, InputError, pointing_below
 from weavability.textiles.fibres import ELASTANE, Fibre, Form, Kind, band_of, find_fibre
 from weavability.textiles.units import G_PER_GRAIN, M_PER_YARD
@@ -86,11 +86,6 @@ WEAKEST_PLACE_CVS: Final = 3
 """Coefficients of variation by which the weakest place is below the mean strength."""
 
 WEAKEST_PLACE: Final = f"weakest place = mean strength x (1 - {WEAKEST_PLACE_CVS} CV)"
-
-ELASTANE_DRAFT: Final = 3.0
-"""Draft of the elastane in a core-spun or covered yarn; common practice, no source."""
-
-ELASTANE_DRAFT_BAND: Final = ValueBand(2.0, 4.0)
 
 ROUND_FROM_TWIST_FACTOR: Final = 45.0
 """Twist factor from which a filament yarn stays round in the cloth; common practice, no source."""
@@ -177,7 +172,7 @@ class YarnFacts:
     @property
     def twist_factor(self) -> float:
         """Turns/m × √(tex/1000), 0 if no twist is stated."""
-        return twist_factor(twist_per_m=self.twist_per_m or 0.0, tex=self.linear_density_tex)
+        return _stated_twist_factor(self.twist_per_m, self.linear_density_tex)
 
 
 def twist_factor(*, twist_per_m: float, tex: float) -> float:
@@ -193,6 +188,11 @@ def twist_factor(*, twist_per_m: float, tex: float) -> float:
     121.0
     """
     return twist_per_m * sqrt(tex / 1000)
+
+
+def _stated_twist_factor(twist_per_m: float | None, tex: float) -> float:
+    """Return the twist factor, 0 if no twist is stated."""
+    return 0.0 if twist_per_m is None else twist_factor(twist_per_m=twist_per_m, tex=tex)
 
 
 def resolve_yarn(yarn: Yarn, ledger: Ledger) -> YarnFacts:
@@ -236,7 +236,12 @@ def _completed(
     if is_one and fibre.style != "monofilament":
         fibre = fibre.in_style("monofilament")
     kind = _kind(read, fibre)
-    tex, fibre, draft = _with_elastane(yarn, read, fibre, _folded_tex(yarn, read, ledger), ledger)
+    folded_tex, breaks_at_pct = _folded_tex(yarn, read, ledger), yarn.breaking_elongation_pct
+    if breaks_at_pct is None:
+        breaks_at_pct = fibre.form(kind).breaking_elongation_pct
+    tex, fibre, draft = with_elastane(
+        yarn.elastane_draft, read, fibre, folded_tex, breaks_at_pct, ledger
+    )
     _note_fibre(stated_fibre, fibre, ledger)
     form = fibre.form(kind)
     twist = yarn.twist_per_m if yarn.twist_per_m is not None else read.twist_per_m
@@ -250,12 +255,12 @@ def _completed(
         and not fibre.is_bulked
         and not fibre.is_metal
         and elastane_pct < 100.0
-        and twist_factor(twist_per_m=twist or 0.0, tex=tex) < ROUND_FROM_TWIST_FACTOR,
+        and _stated_twist_factor(twist, tex) < ROUND_FROM_TWIST_FACTOR,
         ledger=ledger,
     )
     tenacity, cv, elongation = _strength(yarn, fibre, form, kind, ledger)
     if elastane_pct == 100.0 and draft is not None:
-        tenacity, elongation = _stretched(tenacity, elongation, draft, yarn)
+        tenacity, elongation = stretched(tenacity, elongation, draft)
     plies = read.plies - (len(read.folded_tex) > 1 and elastane_pct > 0.0)
     facts = YarnFacts(
         designation=read.text if yarn.designation is not None else None,
@@ -317,11 +322,12 @@ def _check_numbers(yarn: Yarn) -> None:
 def _read_yarn(yarn: Yarn) -> tuple[Designation, Fibre | None]:
     """Return the designation, and the fibre if it is stated."""
     text, tex, sample = yarn.designation, yarn.linear_density_tex, _sampled_tex(yarn)
-    stated = [one for one in (text, tex, sample) if one is not None]
+    numbers = [one for one in (tex, sample) if one is not None]
+    stated = len(numbers) + (text is not None)
     fibre = _stated_fibre(yarn)
     if not stated and (wire := _wire_tex(yarn, fibre)) is not None:
         return _of_linear_density(wire), fibre
-    if len(stated) != 1:
+    if stated != 1:
         raise InputError.of(
             "/designation",
             "Give the yarn either a designation or linear_density_tex, or length and mass of a "
@@ -330,22 +336,9 @@ def _read_yarn(yarn: Yarn) -> tuple[Designation, Fibre | None]:
             allowed=f"for example {EXAMPLES}",
         )
     if text is None:
-        return _of_linear_density(sample if tex is None else tex), fibre
-    if _A_DIAMETER.fullmatch(text.strip()):
-        raise InputError.of(
-            "/designation",
-            "It is a diameter: state it in diameter_mm, with monofilament: true and the fibre; or "
-            "give the linear density.",
-            given=text,
-            allowed="for example diameter_mm: 0.2, monofilament: true, fibre: nylon",
-        )
+        return _of_linear_density(numbers[0]), fibre
     with pointing_below("/designation"):
         return parse_designation(text, fibre=fibre), fibre
-
-
-_A_DIAMETER: Final = re.compile(
-    r"(?:ø|⌀|diameter)?\s*\d*[.,]?\d+\s*mm(?:\s+[a-z ]+)?", re.IGNORECASE
-)
 
 
 def _wire_tex(yarn: Yarn, fibre: Fibre | None) -> float | None:
@@ -393,13 +386,12 @@ def _converted(metric: float | None, other: float | None, per_other: float) -> f
     return other * per_other if other is not None else metric
 
 
-def _of_linear_density(tex: float | None) -> Designation:
-    number = tex or 0.0
+def _of_linear_density(tex: float) -> Designation:
     return Designation(
-        text=f"{number:.10g} tex",
+        text=f"{tex:.10g} tex",
         system="tex",
-        linear_density_tex=number,
-        single_tex=number,
+        linear_density_tex=tex,
+        single_tex=tex,
         plies=1,
         filaments=None,
     )
@@ -543,51 +535,6 @@ def _folded_tex(yarn: Yarn, read: Designation, ledger: Ledger) -> float:
         band=ValueBand(0.0, 6.0),
     )
     return read.linear_density_tex / (1.0 - take_up / 100.0)
-
-
-def _with_elastane(
-    yarn: Yarn, read: Designation, fibre: Fibre, tex: float, ledger: Ledger
-) -> tuple[float, Fibre, float | None]:
-    """Return linear density and fibre with the elastane drafted, and the draft if it is known.
-
-    Elastane alone runs thinner by its draft. A yarn that is written as ``Ne 16 + 78 dtex`` is made
-    of hard yarns and, last, of elastane, which adds its own linear density over its draft. One
-    count is that of the whole yarn, and its elastane that of the shares of the blend.
-    """
-    elastane_pct = fibre.share_pct(ELASTANE)
-    if elastane_pct == 100.0:
-        times = 1.0 if yarn.elastane_draft is None else yarn.elastane_draft
-        return tex / times, fibre, times
-    if not elastane_pct or len(read.folded_tex) < 2 or read.resultant_stated:
-        return tex, fibre, yarn.elastane_draft if elastane_pct else None
-    draft = ledger.take(
-        "/elastane_draft",
-        yarn.elastane_draft,
-        ELASTANE_DRAFT,
-        unit=None,
-        reason="draft of the elastane in the yarn; common practice, no source",
-        grade=Grade.COMMON_PRACTICE,
-        band=ELASTANE_DRAFT_BAND,
-    )
-    *hard, bare = read.folded_tex
-    drafted, whole = bare / draft, read.linear_density_tex
-    kept = (sum(hard) + drafted) / whole
-    if fibre.shares_assumed:
-        fibre = fibre.with_share(ELASTANE, 100 * drafted / (sum(hard) + drafted))
-    return tex * kept, fibre, draft
-
-
-def _stretched(tenacity: float, elongation: float, draft: float, yarn: Yarn) -> tuple[float, float]:
-    """Return tenacity and elongation of bare elastane that is stretched already."""
-    left = (100.0 + elongation) / draft - 100.0
-    if left <= 0.0:
-        raise InputError.of(
-            "/elastane_draft",
-            f"Elastane that breaks at {elongation:g} % does not stretch to {draft:g} times.",
-            given=yarn.elastane_draft,
-            allowed=f"below {1 + elongation / 100:g}",
-        )
-    return tenacity * draft, left
 
 
 def _as_section(yarn: Yarn, *, is_tape: bool, is_monofilament: bool) -> Section:

@@ -40,8 +40,7 @@ from weavability.answers.weave_analysis.weave_findings import Measured, checks_o
 from weavability.checks.registry import set_by_mill
 from weavability.textiles.drafting import Draft, healds_per_shaft, treadling
 from weavability.textiles.errors import Fault
-from weavability.textiles.geometry import float_length_mm
-from weavability.textiles.layered_weave import LayeredWeave
+from weavability.textiles.geometry import LEAST_FREE_FLOAT_THREADS, float_length_mm
 from weavability.textiles.naming import LARGEST_NAMED, name_of
 from weavability.textiles.weave_matrix import Counts, Weave, write_rows
 from weavability.textiles.weave_structure import MAX_LAYERS_LISTED, Structure
@@ -120,7 +119,7 @@ def examine_weave(request: WeaveRequest) -> WeaveSheet:
         printer.skip("/recognised_name", reason)
     floats = _floats(case.structure, case.setts)
     drafting = _drafting(case, printer)
-    measured = _measured(case, floats)
+    measured = _measured(case)
     return tidy(
         WeaveSheet(
             name=case.repeat.name or None,
@@ -195,26 +194,26 @@ def _length_mm(threads: int, threads_per_cm: float | None) -> float | None:
     return float_length_mm(float_threads=threads, threads_per_cm=threads_per_cm)
 
 
-def _longest_in_layers_mm(woven: LayeredWeave, setts: Setts) -> float | None:
-    """Return the longest float of any layer by itself; pile floats are meant."""
-    ends_per_cm, picks_per_cm = setts.ends_per_cm, setts.picks_per_cm
+def _float_lengths_mm(case: WeaveCase) -> list[tuple[int, float]] | None:
+    """Return threads and length of the longest floats, of layers by themselves; pile is meant."""
+    ends_per_cm, picks_per_cm = case.setts.ends_per_cm, case.setts.picks_per_cm
     if ends_per_cm is None or picks_per_cm is None:
         return None
-    lengths = [0.0]
-    for layer in woven.layers:
-        if layer.structure is not None and not layer.is_pile:
-            ends, picks = woven.set_shares(layer)
-            lengths += [
-                float_length_mm(
-                    float_threads=layer.structure.longest_warp_float_picks,
-                    threads_per_cm=picks_per_cm * picks,
-                ),
-                float_length_mm(
-                    float_threads=layer.structure.longest_weft_float_ends,
-                    threads_per_cm=ends_per_cm * ends,
-                ),
-            ]
-    return max(lengths)
+    sets = [(case.structure, 1.0, 1.0)]
+    if case.layers is not None:
+        sets = [
+            (layer.structure, *case.layers.set_shares(layer))
+            for layer in case.layers.layers
+            if layer.structure is not None and not layer.is_pile
+        ]
+    return [
+        (threads, float_length_mm(float_threads=threads, threads_per_cm=threads_per_cm))
+        for structure, ends, picks in sets
+        for threads, threads_per_cm in (
+            (structure.longest_warp_float_picks, picks_per_cm * picks),
+            (structure.longest_weft_float_ends, ends_per_cm * ends),
+        )
+    ]
 
 
 def _interlacings(structure: Structure, printer: _Printer) -> InterlacingSheet:
@@ -365,12 +364,13 @@ def _crowding(draft: Draft, setts: Setts) -> float | None:
     return setts.ends_per_cm_in_reed * max(in_repeat) / len(draft.threading)
 
 
-def _measured(case: WeaveCase, floats: FloatSheet) -> Measured:
+def _measured(case: WeaveCase) -> Measured:
     draft = case.drafts.in_use
+    lengths = _float_lengths_mm(case)
+    free = [mm for threads, mm in lengths or () if threads >= LEAST_FREE_FLOAT_THREADS]
     return Measured(
-        longest_float_mm=floats.longest_float_mm
-        if case.layers is None
-        else _longest_in_layers_mm(case.layers, case.setts),
+        longest_float_mm=None if lengths is None else max((mm for _, mm in lengths), default=0.0),
+        free_float_mm=None if lengths is None else max(free, default=0.0),
         healds_per_shaft=None if draft is None else _healds(draft, case.setts),
         healds_per_cm_per_shaft=None if draft is None else _crowding(draft, case.setts),
     )

@@ -17,6 +17,7 @@ from weavability.looms.loom import Shedding, SheddingKind
 from weavability.textiles.drafting import (
     MAX_DRAFT_ENDS,
     NAMED_THREADINGS,
+    THREADING_EXAMPLES,
     Draft,
     check_draft,
     draft_weave,
@@ -28,8 +29,6 @@ from weavability.textiles.weave_matrix import Matrix, Repeat, read_rows
 
 _WIDTH_CM: Final = 1000.0
 """Width over which ends are counted that are stated by their sett: no part repeat matters."""
-
-_EXAMPLES: Final = [*NAMED_THREADINGS, "or the shaft of every end, such as [1, 2, 4, 3]"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,14 +148,18 @@ def _readable(given: DraftToCheck) -> str | tuple[int, ...]:
         if name in NAMED_THREADINGS:
             return name
         message = "That is no threading that can be drawn by its name alone."
-        raise InputError.of("/draft/threading", message, given=threading[:80], allowed=_EXAMPLES)
+        raise InputError.of(
+            "/draft/threading", message, given=threading[:80], allowed=[*THREADING_EXAMPLES]
+        )
     if given.shafts is not None:
         message = "Shafts are stated beside a threading that is given by name; leave them out here."
         raise InputError.of("/draft/shafts", message, given=given.shafts)
     if 1 <= len(threading) <= MAX_DRAFT_ENDS and min(threading) >= 1:
         return threading
     message = f"Give the shaft, 1 or more, of every end; at most {MAX_DRAFT_ENDS} ends."
-    raise InputError.of("/draft/threading", message, given=len(threading), allowed=_EXAMPLES)
+    raise InputError.of(
+        "/draft/threading", message, given=len(threading), allowed=[*THREADING_EXAMPLES]
+    )
 
 
 def _shafts_asked_for(

@@ -12,9 +12,9 @@ from typing import Final
 from weavability.answers.weave_analysis.colours import ColourCase, resolve_colours
 from weavability.answers.weave_analysis.drafts import Drafts, find_drafts
 from weavability.answers.weave_analysis.request import WeaveRequest
+from weavability.looms.default_limits import default_limits
 from weavability.looms.guards import between, whole
 from weavability.looms.loom import Shedding, SheddingKind
-from weavability.looms.loom_limits import default_limits
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, WIDTH_CM, Bounds
 from weavability.textiles.cloth_bounds import MOST_ENDS

@@ -29,7 +29,7 @@ from weavability.checks.registry import (
 )
 from weavability.checks.rules import AnyRule, Observation
 from weavability.looms.loom import Shedding, SheddingKind
-from weavability.looms.loom_limits import at_most
+from weavability.looms.shedding_limits import at_most
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption
 
@@ -64,12 +64,14 @@ class Measured:
     """What the findings compare and other parts of the analysis compute.
 
     Attributes:
-        longest_float_mm: If both setts are known.
+        longest_float_mm: If both setts are known; of layers, each by itself, and pile left out.
+        free_float_mm: The longest of those over two threads or more.
         healds_per_shaft: Of the draft in use over the whole width, if the ends are known.
         healds_per_cm_per_shaft: On its fullest shaft, if the sett in the reed is known.
     """
 
     longest_float_mm: float | None
+    free_float_mm: float | None
     healds_per_shaft: tuple[int, ...] | None
     healds_per_cm_per_shaft: float | None
 
@@ -165,6 +167,7 @@ def _numbers(case: WeaveCase, measured: Measured) -> WeaveNumbers[float]:
         loose_ends=counts.loose_ends,
         loose_picks=counts.loose_picks,
         longest_float_mm=_or_zero(measured.longest_float_mm),
+        free_float_mm=_or_zero(measured.free_float_mm),
         draft_faults=len(case.drafts.given_faults[:1]),
         lift_picks=structure.picks if draft is None or case.on_hooks else draft.picks,
         lift_swing_pct=100 * case.lift_swing,

@@ -4,7 +4,8 @@ A new field of a construction has its column at once: ``ends_per_cm``, ``warp_or
 ``reed_dents_per_10cm``. Yarns have a column for each field and key: ``warp_yarn_A`` is the
 designation of warp yarn A, ``warp_fibre_A`` its fibre. Looms are those of the park, named by
 ``loom_id``. Fields of the newer parts have dotted names: ``order.pieces``,
-``requirements.mass_g_per_m2.min``, ``prices.size_per_kg``, ``prices.yarn_per_kg.warp A``.
+``requirements.mass_g_per_m2.min``, ``prices.size_per_kg``, ``prices.yarn_per_kg.warp A``,
+``options.decisive_assumptions``.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from weavability.service.schemas.fields import (
     WholeNumber,
 )
 from weavability.service.schemas.loom_schema import loom_id_field
+from weavability.service.schemas.options_schema import AnswerOptionsSchema
 from weavability.service.schemas.order_schema import ByFibre
 from weavability.service.schemas.prices_schema import YARN_NAME, PricesSchema, YarnPrices
 from weavability.service.schemas.weave_schema import WordsOrObject
@@ -97,10 +99,12 @@ def columns() -> Mapping[str, Column]:
     found = [Column(name="loom_id", path=("loom_id",), field=loom)]
     for name, field in ConstructionSchema().fields.items():
         found.extend(_columns_of(name, described(field)))
-    for name, field in PricesSchema().fields.items():
-        if not isinstance(field, YarnPrices):
-            path = ("prices", name)
-            found.append(Column(name=".".join(path), path=path, field=described(field)))
+    beside: dict[str, Body[Any]] = {"prices": PricesSchema(), "options": AnswerOptionsSchema()}
+    for part, schema in beside.items():
+        for name, field in schema.fields.items():
+            if not isinstance(field, YarnPrices):
+                path = (part, name)
+                found.append(Column(name=".".join(path), path=path, field=described(field)))
     return {column.name: column for column in found}
 
 

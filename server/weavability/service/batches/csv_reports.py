@@ -53,6 +53,16 @@ def _drivers(answer: ValidationAnswer) -> object:
     return orjson.dumps(costs.drivers).decode() if costs else None
 
 
+def _holds(answer: ValidationAnswer) -> object:
+    holds = answer.report.verdict_holds
+    return None if holds is None else str(holds).lower()
+
+
+def _decisive(answer: ValidationAnswer) -> object:
+    decisive = answer.report.decisive_assumptions
+    return " ".join(each.message for each in decisive) if decisive else None
+
+
 def _not_priced(answer: ValidationAnswer) -> object:
     costs = answer.report.costs
     return "; ".join(each.driver for each in costs.not_priced) if costs else None
@@ -81,7 +91,14 @@ def _value_at(path: str) -> Callable[[ValidationAnswer], object]:
 def _of_order(name: str, words: str) -> AnswerColumn:
     """Return the column of a length, or of a number of pieces, of the order."""
     path = f"order.{name}"
-    return AnswerColumn(name=path, words=words, value=_value_at(path))
+    value = _value_at(path)
+
+    def if_ordered(answer: ValidationAnswer) -> object:
+        return value(answer) if answer.report.order.is_ordered else None
+
+    return AnswerColumn(
+        name=path, words=f"{words}; empty if no length is ordered", value=if_ordered
+    )
 
 
 def _requirements(answer: ValidationAnswer) -> object:
@@ -274,7 +291,11 @@ APPENDED_COLUMNS: Final = (
     _of_order("grey_m", "Grey cloth for it, all panels together"),
     _of_order("loom_m", "Cloth on the loom, under its tension"),
     _of_order("beam_m", "Warp on the beams, their waste included"),
-    _of_order("beam_contraction_pct", "Contraction of the warp on the length on the beam"),
+    AnswerColumn(
+        name="order.beam_contraction_pct",
+        words="Contraction of the warp on the length on the beam",
+        value=_value_at("order.beam_contraction_pct"),
+    ),
     _of_order("cuts.pieces_to_weave", "Pieces to weave, overage and rejects included"),
     _of_order("cuts.pieces_cut", "Pieces that the ends of full beams cut"),
     AnswerColumn(
@@ -302,6 +323,16 @@ APPENDED_COLUMNS: Final = (
         name="costs.not_priced",
         words="What is in no cost because it is not priced, separated by semicolons",
         value=_not_priced,
+    ),
+    AnswerColumn(
+        name="verdict_holds",
+        words="Whether the verdict is the same over the bands of all assumed values, if requested",
+        value=_holds,
+    ),
+    AnswerColumn(
+        name="decisive_assumptions",
+        words="Which assumed values turn the verdict, and where, in sentences; likewise",
+        value=_decisive,
     ),
     AnswerColumn(
         name="caution",

@@ -1,4 +1,4 @@
-"""An order that was pasted: JSON, TOML, or a sheet of orders, of which the first row counts."""
+"""An order that was pasted: JSON, TOML, the first row of a sheet, or a line of text."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from weavability.service.batches.csv_columns import column, columns, yarn_fields
 from weavability.service.batches.csv_grammar import separator_of, stated_separator
 from weavability.service.batches.csv_orders import Rows, Sheet, read_header
 from weavability.service.batches.flat_order import write_fields
+from weavability.service.batches.order_lines import read_order_line
 from weavability.service.http.json_bodies import parse
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.suggestions import did_you_mean
@@ -19,6 +20,7 @@ from weavability.textiles.toml_files import TomlFileError, parse_toml
 _PARTS: Final = ("construction", "loom_id", "prices")
 _LISTS: Final = ("order", "orders")
 _MOST_NAMED: Final = 8
+_LONGEST_LINE: Final = 500
 _BYTE_ORDER_MARK: Final = "\ufeff"
 
 
@@ -52,15 +54,23 @@ def read_pasted(text: str) -> PastedOrder:
         try:
             found = parse_toml(text)
         except TomlFileError as complaint:
-            return _unread(
-                "This is no JSON object, no TOML, and no sheet whose first row has the headings. "
-                f"As TOML: {complaint}."
-            )
+            return _of_line(text, str(complaint))
     return _of_document(found)
 
 
 def _unread(note: str) -> PastedOrder:
     return PastedOrder(cells={}, notes=(note,))
+
+
+def _of_line(text: str, complaint: str) -> PastedOrder:
+    """Read the text of an order, if it is short enough and anything of it is understood."""
+    cells, notes = read_order_line(text) if len(text) <= _LONGEST_LINE else ({}, ())
+    if cells:
+        return PastedOrder(cells=cells, notes=notes)
+    return _unread(
+        "This is no JSON object, no TOML, no sheet whose first row has the headings, and no line "
+        f"of an order. As TOML: {complaint}."
+    )
 
 
 def _is_sheet(text: str) -> bool:

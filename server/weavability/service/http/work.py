@@ -35,6 +35,9 @@ MOST_CROSSINGS_AT_ONCE: Final = 150_000_000
 LARGE_CROSSINGS: Final = 16_000_000
 """A design from here on is computed alone in its worker."""
 
+READINGS_OF_A_VALUE: Final = 4
+"""How often an order is read for each assumed value that may turn its verdict, about."""
+
 RETRY_AFTER_LARGE_S: Final = 2
 _LOOK_EVERY: Final = 1_000
 
@@ -67,11 +70,17 @@ def begin() -> None:
     g.work = Meter()
 
 
-def end() -> None:
-    """Let others compute large designs; called when the request is over, whatever came of it."""
-    meter = g.get("work")
-    if meter is not None:
-        _release(meter)
+def end() -> float:
+    """Let others compute large designs; called when the request is over, whatever came of it.
+
+    Returns:
+        The units that it has done.
+    """
+    meter: Meter | None = g.get("work")
+    if meter is None:
+        return 0.0
+    _release(meter)
+    return meter.units
 
 
 def units_done() -> int:

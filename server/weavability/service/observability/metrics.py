@@ -93,6 +93,17 @@ class Metrics:
             ["reason"],
             registry=registry,
         )
+        self.work = Counter(
+            "weavability_work_units",
+            "Units of work done, which the budgets of callers count.",
+            registry=registry,
+        )
+        self.trials = Counter(
+            "weavability_trials",
+            "Changes of orders tried for remedies: probes of one check, and proofs by all.",
+            ["kind"],
+            registry=registry,
+        )
         self.reloads = Counter(
             "weavability_reloads", "Reloads of park and tokens.", ["outcome"], registry=registry
         )
@@ -106,6 +117,8 @@ class Metrics:
                 self.findings.labels(check.code, severity.value)
         for reason in KINDS:
             self.rejections.labels(reason)
+        for kind in ("probe", "proof"):
+            self.trials.labels(kind)
         for outcome in OUTCOMES:
             self.reloads.labels(outcome)
 
@@ -122,6 +135,11 @@ class Metrics:
         self.verdicts.labels(verdict.value).inc()
         for code, severity in findings:
             self.findings.labels(code, severity.value).inc()
+
+    def count_trials(self, probes: int, proofs: int) -> None:
+        """Count what was tried for the remedies of an order on a loom."""
+        self.trials.labels("probe").inc(probes)
+        self.trials.labels("proof").inc(proofs)
 
     def written(self, info: Mapping[str, str]) -> bytes:
         """Return everything counted, by every process, in Prometheus' text format.

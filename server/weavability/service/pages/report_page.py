@@ -13,6 +13,7 @@ from weavability.answers.field_words import FieldWords, without_unit, words_of
 from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report
 from weavability.answers.requirement_summary import RequirementSummary
+from weavability.checks.finding import Alteration
 from weavability.drawing.loose_cloth import loose_cloth_words
 from weavability.drawing.point_paper import draw_point_paper
 from weavability.looms.fit import Fit
@@ -82,6 +83,7 @@ def render(answer: ValidationAnswer, fit: Fit) -> str:
         lift_plan=_listed(report.setup.lift_plan or ()),
         assumed=list(assumed_rows(report.assumptions)),
         show=show,
+        altered=_altered,
     )
 
 
@@ -142,6 +144,12 @@ def _required(required: RequirementSummary) -> tuple[str, ...]:
     limits = ("" if each is None else show(each) for each in (required.min, required.max))
     band = (required.band.low, required.value, required.band.high)
     return (name, *limits, *map(show, band), required.unit, required.met)
+
+
+def _altered(each: Alteration) -> str:
+    """Say what else a remedy changes."""
+    name = without_unit(each["name"]).removesuffix("_per").replace("_", " ")
+    return f"{name} {show(each['from'])} to {show(each['to'])} {each['unit']}"
 
 
 def _rows(part: Any, names: Iterable[str] = ()) -> list[Row]:

@@ -28,9 +28,10 @@ def check_park(path: Path) -> Iterator[str]:
     park = load_park(path)
     assumed = {name: resolve_loom(each.loom).assumptions for name, each in park.looms.items()}
     count = sum(map(len, assumed.values()))
+    looms = "1 loom" if len(assumed) == 1 else f"{len(assumed)} looms"
     yield (
-        f"{path.name} can be used: {len(assumed)} looms. It leaves {count} limits to be assumed; "
-        "state those that you know."
+        f"{path.name} can be used: {looms}. It leaves {count} limits to be assumed; state those "
+        "that you know."
     )
     for name, lines in assumed.items():
         yield f"\n{name}"

@@ -6,6 +6,7 @@ from typing import Final
 
 from flask import Response, g, request
 
+from weavability.answers.design_section import figured_cloth_of
 from weavability.answers.design_sheet import DesignSheet, judge_design
 from weavability.answers.validation import judge
 from weavability.drawing.design_view import draw_design, draw_window
@@ -25,7 +26,9 @@ from weavability.service.schemas.design_request_schema import (
     DesignRequestSchema,
     DesignView,
     Paper,
+    Window,
 )
+from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.weave_matrix import Matrix
 
 _SCHEMA: Final = DesignRequestSchema()
@@ -71,7 +74,8 @@ def _drawn(found: ResolvedRequest[DesignRequest]) -> str:
     fit = judge(found.request.construction, found.loom)
     if options.view is DesignView.OVERVIEW:
         return draw_design(fit)
-    window = options.window
+    window, lift = options.window, figured_cloth_of(fit).correction.lift
+    _refuse_beyond(window, picks=len(lift), hooks=lift.shape[1])
     return draw_window(
         fit,
         first_hook=window.first_hook,
@@ -79,6 +83,25 @@ def _drawn(found: ResolvedRequest[DesignRequest]) -> str:
         hooks=window.hooks,
         picks=window.picks,
     )
+
+
+def _refuse_beyond(window: Window, *, picks: int, hooks: int) -> None:
+    """Refuse a window that begins beyond the design."""
+    faults = [
+        Fault(
+            f"/options/window/{name}",
+            f"The design has {most} {words}, and the window begins at {first}.",
+            first,
+            f"1 to {most}",
+        )
+        for name, first, most, words in (
+            ("first_hook", window.first_hook, hooks, "hooks"),
+            ("first_pick", window.first_pick, picks, "picks"),
+        )
+        if first > most
+    ]
+    if faults:
+        raise InputError(faults)
 
 
 def _picture(found: ResolvedRequest[DesignRequest]) -> Response:

@@ -7,13 +7,17 @@ from typing import Final
 
 from flask import Response, request
 
-from weavability.answers.loom_matching import MatchReport, match_looms
+from weavability.answers.loom_matching import (
+    MatchReport,
+    match_looms,
+    with_decisive_assumptions,
+)
 from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.responses import is_current, json_answer, not_modified
 from weavability.service.http.suggestions import did_you_mean
-from weavability.service.http.work import spend
+from weavability.service.http.work import READINGS_OF_A_VALUE, spend, spend_readings
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import (
@@ -27,6 +31,7 @@ from weavability.service.schemas.request_schemas import (
     LoomMatchRequest,
     LoomMatchRequestSchema,
 )
+from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError
 
 _SCHEMA: Final = LoomMatchRequestSchema()
@@ -56,6 +61,12 @@ def _not_tried(read: LoomMatchRequest, names: Sequence[str]) -> Iterator[Fault]:
         yield Fault(f"/on_loom/{escape(loom_id)}", message, loom_id, names)
 
 
+def _spend_values(cloth: Construction, values: int) -> None:
+    """Count what trying the assumed values of an order on a loom takes."""
+    spend(values)
+    spend_readings(cloth.weave.matrix.size, READINGS_OF_A_VALUE * values)
+
+
 @operation(
     "POST",
     "/v1/loom-matches",
@@ -76,6 +87,7 @@ def rank_looms() -> Response:
     The answer lists every loom of the park, or of the request, with verdict, codes of findings,
     speed and hours, and the reason for its rank in a sentence. `ranked_by` states the order. With
     `prices` each has its costs; such an answer has no entity tag and is not to be stored.
+    With `options.decisive_assumptions` the 8 best say which assumed values turn their verdict.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
@@ -93,4 +105,6 @@ def rank_looms() -> Response:
         prices=read.prices,
         rank_by=read.rank_by,
     )
+    if read.options.decisive_assumptions:
+        report = with_decisive_assumptions(report, read.construction, found.looms, _spend_values)
     return json_answer(report, etag=etag)

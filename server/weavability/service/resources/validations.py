@@ -23,7 +23,7 @@ from weavability.service.http.responses import (
     names_copy,
     not_modified,
 )
-from weavability.service.http.work import spend, spend_readings
+from weavability.service.http.work import READINGS_OF_A_VALUE, spend, spend_readings
 from weavability.service.observability import request_log
 from weavability.service.openapi import example_requests
 from weavability.service.operations import QUERY, Parameter, operation
@@ -37,9 +37,6 @@ from weavability.service.schemas.request_schemas import ValidationRequest, Valid
 from weavability.textiles.errors import InputError
 
 _SCHEMA: Final = ValidationRequestSchema()
-
-READINGS_OF_A_VALUE: Final = 4
-"""How often an order is read for each assumed value that may turn its verdict, about."""
 
 _NO_LINK: Final = (
     f"This request is too long for a link: its address would exceed {LONGEST_TOKEN} characters. "

@@ -52,8 +52,12 @@ from weavability.textiles.construction import (
 )
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.figured.hook_lifts import HookLifts
-from weavability.textiles.layered_weave import LETTER, MOST_LAYERS, layer_orders
-from weavability.textiles.selvedge_facts import MAX_SELVEDGE_SIDE, check_selvedge_weave
+from weavability.textiles.layer_declaration import LETTER, MOST_LAYERS, layer_orders
+from weavability.textiles.selvedge_facts import (
+    MAX_SELVEDGE_SIDE,
+    check_selvedge_weave,
+    unknown_selvedge_yarn,
+)
 from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.thread_systems import stated_crimps_pct
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
@@ -487,6 +491,17 @@ class AllowancesSchema(Body[Allowances]):
         CONSTRUCTION_BOUNDS["/allowances/loom_waste_m"],
         example=3,
     )
+    size_strength_gain_pct = Number(
+        "What the size adds to the strength of the spun yarns that are sized",
+        CONSTRUCTION_BOUNDS["/allowances/size_strength_gain_pct"],
+        example=30,
+    )
+    size_elongation_loss_pct = Number(
+        "What the size takes off the elongation at break of the spun yarns that are sized, on that "
+        "elongation",
+        CONSTRUCTION_BOUNDS["/allowances/size_elongation_loss_pct"],
+        example=25,
+    )
 
 
 _WIDTH: Final = "Width of one panel at the stated stage, selvedges included"
@@ -639,8 +654,7 @@ def _warp_order_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
         yield replace(fault, pointer=f"/warp{fault.pointer}")
     yarns = stated.get("yarns")
     if spare is not None and isinstance(yarns, dict) and spare not in yarns:
-        message = "The selvedge has a yarn that is not among the warp's."
-        yield Fault("/selvedge/yarn", message, spare, sorted(yarns)[:MOST_YARNS])
+        yield unknown_selvedge_yarn(spare, yarns)
 
 
 def _inch_fields(given: Mapping[str, Any]) -> frozenset[str]:

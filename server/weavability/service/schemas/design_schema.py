@@ -55,6 +55,8 @@ T = TypeVar("T")
 _COLOUR: Final = re.compile(r"#[0-9A-Fa-f]{6}")
 _KEY: Final = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,31}", re.ASCII)
 _FLOAT_MM: Final = Bounds(0.1, 1_000, "mm")
+_DESIGNED_CM: Final = Bounds(0.01, 100_000, "cm")
+_DRAWN: Final = Bounds(1, MAX_SIDE, "threads")
 _SHIFT: Final = Bounds(-MAX_SIDE, MAX_SIDE, "threads")
 _PICTURE: Final = (
     "iVBORw0KGgoAAAANSUhEUgAAACAAAAAgAQMAAABJtOi3AAAABlBMVEX////AEDCodmfDAAAAX0lEQVR4"
@@ -121,6 +123,9 @@ class _ByName(Described[Any], fields.Dict, Generic[T]):
             try:
                 if not self.pattern.fullmatch(name):
                     raise refused(Fault("", f"A name here is {self.words}.", name))
+                if self._named(name) in read:
+                    message = f"This is {self._named(name)} again; state it once."
+                    raise refused(Fault("", message, name))
                 read[self._named(name)] = self.value_field.deserialize(value[name])
             except ValidationError as error:
                 at = f"/{escape(name)}"
@@ -184,7 +189,8 @@ class DesignWeftSchema(Body[_StatedEffect]):
     )
     back = Choice(
         Back,
-        "What a figuring weft does behind the cloth; if not given, it floats there",
+        "What a figuring weft does behind the cloth: it is bound, floats there, or floats and is "
+        "clipped off after weaving; if not given, it floats there",
         example=Back.BOUND,
     )
     binding = _weave(
@@ -198,13 +204,23 @@ class DesignWeftSchema(Body[_StatedEffect]):
 
 
 class FloatLimitsSchema(Body[FloatLimits]):
-    """Longest floats that the design may have, on either side of the cloth."""
+    """Longest floats that the design may have: on either side of the cloth, or behind it."""
 
     title = "DesignFloatLimits"
     makes = FloatLimits
 
     warp_mm = Number("Longest float of an end", _FLOAT_MM, example=5)
-    weft_mm = Number("Longest float of a pick", _FLOAT_MM, example=5)
+    weft_mm = Number(
+        "Longest float of a pick; what figuring wefts do behind the cloth does not count",
+        _FLOAT_MM,
+        example=5,
+    )
+    back_mm = Number(
+        "Longest float of a figuring weft behind the cloth; the usual limits if not given. No dots "
+        "are made for it: its binding decides",
+        _FLOAT_MM,
+        example=8,
+    )
 
 
 _EFFECTS: Final[dict[str, object]] = {
@@ -254,10 +270,30 @@ class DesignSchema(Body[StatedWeave]):
     float_limits = Part(
         FloatLimitsSchema(), "Longest floats allowed", example={"warp_mm": 5, "weft_mm": 5}
     )
+    designed_width_cm = Number(
+        "Width in the cloth for which the whole picture was drawn; with the height, its proportion "
+        "is compared",
+        _DESIGNED_CM,
+        example=0.8,
+    )
+    designed_height_cm = Number("The height that goes with it", _DESIGNED_CM, example=1)
+    columns = WholeNumber(
+        "Columns of the picture that are woven, from the first; the others are cast out. All if "
+        "not given",
+        _DRAWN,
+        example=32,
+    )
+    lines = WholeNumber(
+        "Lines of the picture that are woven, from the first; all if not given", _DRAWN, example=32
+    )
     correct = Flag("Whether floats beyond the limits are bound by further dots", example=True)
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Read the picture also if other fields are faulty; a good design is held against it."""
+        size = ("designed_width_cm", "designed_height_cm")
+        for name, other in (size, size[::-1]):
+            if name in given and other not in given:
+                yield Fault(f"/{other}", f"State it beside {name}: the two make the proportion.")
         if not self.all_good(values, given) and "picture_png" in values:
             faults: list[Fault] = []
             with collecting(faults, below="/picture_png"):
@@ -285,9 +321,16 @@ class DesignSchema(Body[StatedWeave]):
             wefts={key: _weft(stated) for key, stated in values.get("wefts", {}).items()},
             float_limits=values.get("float_limits", FloatLimits()),
             correct=values.get("correct", False),
-        )
+            designed_cm=_designed_cm(values),
+        ).cut_to(columns=values.get("columns"), lines=values.get("lines"))
         lifts = lay_on_hooks(design)
         return StatedWeave(weave=lifts.weave, notes=(*ledger, *_notes(values)), design=lifts)
+
+
+def _designed_cm(values: Mapping[str, Any]) -> tuple[float, float] | None:
+    if "designed_width_cm" not in values:
+        return None
+    return values["designed_width_cm"], values["designed_height_cm"]
 
 
 def _effect(colour: str, stated: Mapping[str, Any]) -> Effect:

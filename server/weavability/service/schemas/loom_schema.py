@@ -8,25 +8,23 @@ from typing import Any, ClassVar, Final
 
 from weavability.answers.caution import SHORT_CAUTION
 from weavability.looms.carriers import InsertionSystem, Rapiers
-from weavability.looms.harness_tie import MOST_SECTIONS, TieOrder, TiePoint, TieSection
 from weavability.looms.loom import (
     Band,
     BeamArrangement,
     CurvePoint,
     Insertion,
     Loom,
-    Running,
-    Shedding,
-    SheddingKind,
     WarpBeam,
     WarpStrain,
 )
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_hour import loom_hour_faults
-from weavability.looms.loom_limits import CREW, STOP_RATES, resolve_loom
+from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.motion_laws import MotionLaw
-from weavability.service.schemas.base import Body, Part, Recurring, ascending, at_most_one, without
+from weavability.service.schemas.base import Body, Part, Recurring, ascending, at_most_one
 from weavability.service.schemas.fields import Choice, Items, Number, ReadOnly, Text, WholeNumber
+from weavability.service.schemas.running_schema import ChangeoverRatesSchema, RunningSchema
+from weavability.service.schemas.shedding_schema import SheddingSchema
 from weavability.textiles.errors import Fault, collecting
 
 LOOM_ID: Final = r"[A-Za-z0-9][A-Za-z0-9._\-]{0,63}"
@@ -166,136 +164,6 @@ class InsertionSchema(Body[Insertion]):
             yield from ascending(values, "entry_deg", "transfer_deg", "exit_deg")
 
 
-_SHAFT_FIELDS: Final = ("shafts", "max_healds_per_cm_per_shaft", "max_healds_per_shaft")
-_HOOK_FIELDS: Final = ("hooks", "ends_per_hook", "harness_ends_per_cm", "selvedge_hooks", "tie")
-_TIE: Final[list[object]] = [
-    {"from_hook": 1, "hooks": 80, "order": "centred"},
-    {"from_hook": 81, "hooks": 120, "times": 4},
-    {"from_hook": 1, "hooks": 80, "order": "centred"},
-]
-_STRANGERS: Final[Mapping[SheddingKind, tuple[str, ...]]] = {
-    SheddingKind.CAM: ("max_pattern_picks", *_HOOK_FIELDS),
-    SheddingKind.DOBBY: ("max_repeat_picks", *_HOOK_FIELDS),
-    SheddingKind.JACQUARD: ("max_repeat_picks", *_SHAFT_FIELDS),
-}
-_NEEDED: Final[Mapping[SheddingKind, str]] = {
-    SheddingKind.CAM: "shafts",
-    SheddingKind.DOBBY: "shafts",
-    SheddingKind.JACQUARD: "hooks",
-}
-_MOTIONS: Final[Mapping[SheddingKind, str]] = {
-    SheddingKind.CAM: "A cam motion",
-    SheddingKind.DOBBY: "A dobby",
-    SheddingKind.JACQUARD: "A Jacquard",
-}
-
-
-class TieSectionSchema(Body[TieSection]):
-    """Neighbouring ends of a Jacquard whose hooks follow one another."""
-
-    title = "TieSection"
-    makes = TieSection
-
-    from_hook = WholeNumber(
-        "The first hook of the section, from 1",
-        LOOM_BOUNDS["/shedding/tie/from_hook"],
-        example=1,
-        required=True,
-    )
-    hooks = WholeNumber(
-        "Hooks of the section", LOOM_BOUNDS["/shedding/tie/hooks"], example=80, required=True
-    )
-    order = Choice(
-        TieOrder,
-        "From the first hook to the last, from the last to the first, or there and back; straight "
-        "if not given",
-        example=TieOrder.CENTRED,
-    )
-    times = WholeNumber(
-        "How often the section is repeated side by side; once if not given",
-        LOOM_BOUNDS["/shedding/tie/times"],
-        example=4,
-    )
-    point = Choice(
-        TiePoint,
-        "Whether a centred section has one end on the hook at which it turns, or two; two if not "
-        "given",
-        example=TiePoint.DOUBLE,
-    )
-
-
-class SheddingSchema(Body[Shedding]):
-    """The shedding motion: cam and dobby need shafts, a Jacquard needs hooks."""
-
-    title = "Shedding"
-    makes = Shedding
-
-    kind = Choice(SheddingKind, "How the shed is made", example=SheddingKind.DOBBY, required=True)
-    shafts = WholeNumber(
-        "Heald shafts; needed for cam and dobby", LOOM_BOUNDS["/shedding/shafts"], example=20
-    )
-    max_repeat_picks = WholeNumber(
-        "Longest lift repeat of a cam motion", LOOM_BOUNDS["/shedding/max_repeat_picks"], example=8
-    )
-    max_pattern_picks = WholeNumber(
-        "Longest lift plan of a dobby, or design of a Jacquard",
-        LOOM_BOUNDS["/shedding/max_pattern_picks"],
-        example=6_400,
-    )
-    max_speed_picks_per_min = Number(
-        "Greatest speed of the shedding motion",
-        LOOM_BOUNDS["/shedding/max_speed_picks_per_min"],
-        example=600,
-    )
-    max_healds_per_cm_per_shaft = Number(
-        "Crowding limit of the healds",
-        LOOM_BOUNDS["/shedding/max_healds_per_cm_per_shaft"],
-        example=10,
-    )
-    max_healds_per_shaft = WholeNumber(
-        "Healds that fit on one shaft", LOOM_BOUNDS["/shedding/max_healds_per_shaft"], example=1_800
-    )
-    hooks = WholeNumber(
-        "Hooks that lift ends of the ground; needed for a Jacquard",
-        LOOM_BOUNDS["/shedding/hooks"],
-        example=2_688,
-    )
-    ends_per_hook = WholeNumber(
-        "Ends tied to each hook: repeats of the harness across the width",
-        LOOM_BOUNDS["/shedding/ends_per_hook"],
-        example=4,
-    )
-    harness_ends_per_cm = Number(
-        "Density to which the harness is tied, in the reed",
-        LOOM_BOUNDS["/shedding/harness_ends_per_cm"],
-        example=60,
-    )
-    selvedge_hooks = WholeNumber(
-        "Further hooks kept for the selvedges", LOOM_BOUNDS["/shedding/selvedge_hooks"], example=32
-    )
-    tie = Items(
-        Part(TieSectionSchema(), "A section", required=True, example=_TIE[0]),
-        "How the ends are tied to the hooks, section by section from the left, in place of "
-        "ends_per_hook",
-        fewest=1,
-        most=MOST_SECTIONS,
-        example=_TIE,
-    )
-
-    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require what this kind of shedding needs; refuse what belongs to another kind."""
-        if "kind" not in values:
-            return
-        kind: SheddingKind = values["kind"]
-        needed = _NEEDED[kind]
-        if needed not in given:
-            yield Fault(f"/{needed}", f"{_MOTIONS[kind]} needs {needed}.")
-        yield from without(_STRANGERS[kind], given, because=f"a {kind} motion has no such limit")
-        if "tie" in given:
-            because = "the tie says how many ends each hook has"
-            yield from without(("ends_per_hook",), given, because=because)
-
-
 class CurvePointSchema(Body[CurvePoint]):
     """One point of a loom's speed curve."""
 
@@ -411,184 +279,6 @@ class WarpStrainSchema(Body[WarpStrain]):
         """Take the base tension in one form."""
         forms = ("base_tension_cn_per_tex", "base_tension_pct")
         yield from at_most_one(given, *forms, words="the base tension of the warp")
-
-
-class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
-    """The mill's own rates of changing a style; what is left out has a starting value."""
-
-    title = "ChangeoverRates"
-
-    minutes_per_weft = Number(
-        "Time to change one weft", LOOM_BOUNDS["/changeover_rates/minutes_per_weft"], example=10
-    )
-    minutes_for_picks = Number(
-        "Time to set another pick density and prove it",
-        LOOM_BOUNDS["/changeover_rates/minutes_for_picks"],
-        example=10,
-    )
-    minutes_for_design = Number(
-        "Time to load another lift plan or design",
-        LOOM_BOUNDS["/changeover_rates/minutes_for_design"],
-        example=5,
-    )
-    hours_for_cams = Number(
-        "Time to change the cams of a cam motion",
-        LOOM_BOUNDS["/changeover_rates/hours_for_cams"],
-        example=2,
-    )
-    minutes_for_width = Number(
-        "Time to set temples and cutters to another width",
-        LOOM_BOUNDS["/changeover_rates/minutes_for_width"],
-        example=30,
-    )
-    knots_per_h = Number(
-        "Rate of the tying machine, stops included",
-        LOOM_BOUNDS["/changeover_rates/knots_per_h"],
-        example=6_000,
-    )
-    tie_in_ends_per_h = Number(
-        "Rate of all tying-in work that grows with the number of ends",
-        LOOM_BOUNDS["/changeover_rates/tie_in_ends_per_h"],
-        example=1_250,
-    )
-    tie_in_fixed_hours = Number(
-        "Time to bring the beam and couple it",
-        LOOM_BOUNDS["/changeover_rates/tie_in_fixed_hours"],
-        example=0.25,
-    )
-    most_further_ends_pct = Number(
-        "Most ends beyond those on the loom that are drawn in by hand so that a warp is tied in",
-        LOOM_BOUNDS["/changeover_rates/most_further_ends_pct"],
-        example=5,
-    )
-    hand_drawing_ends_per_h = Number(
-        "Rate of drawing in or out on the loom by one person",
-        LOOM_BOUNDS["/changeover_rates/hand_drawing_ends_per_h"],
-        example=150,
-    )
-    reeding_ends_per_h = Number(
-        "Rate of sleying into another reed on the loom",
-        LOOM_BOUNDS["/changeover_rates/reeding_ends_per_h"],
-        example=800,
-    )
-    reeding_fixed_hours = Number(
-        "Time to take the reed out, fit the other and weave up",
-        LOOM_BOUNDS["/changeover_rates/reeding_fixed_hours"],
-        example=0.5,
-    )
-    drawing_in_ends_per_h = Number(
-        "Rate of drawing in away from the loom by a pair of hands",
-        LOOM_BOUNDS["/changeover_rates/drawing_in_ends_per_h"],
-        example=1_000,
-    )
-    gaiting_hours = Number(
-        "Time to take the old warp and harness off and gait up the new one",
-        LOOM_BOUNDS["/changeover_rates/gaiting_hours"],
-        example=6,
-    )
-    jacquard_threading_ends_per_h = Number(
-        "Rate of threading through a harness on the loom",
-        LOOM_BOUNDS["/changeover_rates/jacquard_threading_ends_per_h"],
-        example=100,
-    )
-    harness_tie_ends_per_h = Number(
-        "Rate of tying a new harness and levelling it",
-        LOOM_BOUNDS["/changeover_rates/harness_tie_ends_per_h"],
-        example=100,
-    )
-    harness_fixed_hours = Number(
-        "Time to take the old harness down and hang the comber board",
-        LOOM_BOUNDS["/changeover_rates/harness_fixed_hours"],
-        example=8,
-    )
-    minutes_to_leave_ends_out = Number(
-        "Time to cut the outer ends that the new warp lacks",
-        LOOM_BOUNDS["/changeover_rates/minutes_to_leave_ends_out"],
-        example=20,
-    )
-
-    def build(
-        self, values: dict[str, Any], _given: Mapping[str, Any], /
-    ) -> tuple[tuple[str, float], ...]:
-        """Pair the rates with their names."""
-        return tuple(sorted(values.items()))
-
-
-class RunningSchema(Body[Running]):
-    """How the loom runs: an efficiency, or stops and weavers, from which it is computed.
-
-    One weaver minds `looms_per_weaver` looms, or several `weavers` mind `looms_per_set` together;
-    stops and minutes that are left out are assumed.
-    """
-
-    title = "Running"
-    makes = Running
-
-    efficiency_pct = Number(
-        "Share of the time that the loom runs; in place of stop rates",
-        LOOM_BOUNDS["/running/efficiency_pct"],
-        example=88,
-    )
-    warp_stops_per_100k_picks = Number(
-        "Stops for the warp", LOOM_BOUNDS["/running/warp_stops_per_100k_picks"], example=3
-    )
-    weft_stops_per_100k_picks = Number(
-        "Stops for the weft", LOOM_BOUNDS["/running/weft_stops_per_100k_picks"], example=2
-    )
-    minutes_per_warp_stop = Number(
-        "Mean time to mend a warp stop", LOOM_BOUNDS["/running/minutes_per_warp_stop"], example=1.5
-    )
-    minutes_per_weft_stop = Number(
-        "Mean time to mend a weft stop", LOOM_BOUNDS["/running/minutes_per_weft_stop"], example=0.7
-    )
-    looms_per_weaver = WholeNumber(
-        "Looms that one weaver tends", LOOM_BOUNDS["/running/looms_per_weaver"], example=12
-    )
-    looms_per_set = WholeNumber(
-        "Looms that several weavers tend together, in place of looms_per_weaver",
-        LOOM_BOUNDS["/running/looms_per_set"],
-        example=24,
-    )
-    weavers = WholeNumber(
-        "Weavers to that set of looms", LOOM_BOUNDS["/running/weavers"], example=2
-    )
-    hours_per_day = Number(
-        "Hours of the mill's day", LOOM_BOUNDS["/running/hours_per_day"], example=24
-    )
-
-    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Take an efficiency, or stops with those who mend them; not both."""
-        stops = (*STOP_RATES, *CREW)
-        if "efficiency_pct" in given:
-            yield from without(
-                stops,
-                given,
-                because="the efficiency is given; either it or the stop rates",
-            )
-        elif "looms_per_weaver" in given:
-            yield from without(
-                ("looms_per_set", "weavers"),
-                given,
-                because="looms_per_weaver is given, which are the looms of one weaver",
-            )
-        elif given.keys() & {"looms_per_set", "weavers"}:
-            for name in ("looms_per_set", "weavers"):
-                if name not in given:
-                    yield Fault(
-                        f"/{name}",
-                        f"{name} is missing: state looms_per_set and weavers together.",
-                        None,
-                        "looms_per_set and weavers",
-                    )
-            yield from ascending(values, "weavers", "looms_per_set", strict=False)
-        elif given.keys() & set(stops):
-            yield Fault(
-                "/looms_per_weaver",
-                "looms_per_weaver is missing: the efficiency is computed from stops and from who "
-                "mends them.",
-                None,
-                "looms_per_weaver, or looms_per_set and weavers",
-            )
 
 
 class LoomSchema(Recurring[Loom]):

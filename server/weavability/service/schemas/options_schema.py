@@ -40,6 +40,31 @@ class AnswerOptionsSchema(Body[AnswerOptions]):
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatchOptions:
+    """What is to be answered beside a ranking.
+
+    Attributes:
+        decisive_assumptions: Which assumed values turn the verdicts inside their bands.
+    """
+
+    decisive_assumptions: bool = False
+
+
+class MatchOptionsSchema(Body[MatchOptions]):
+    """What is to be answered beside a ranking."""
+
+    title = "MatchOptions"
+    makes = MatchOptions
+
+    decisive_assumptions = Flag(
+        "Whether to find the assumed values that turn the verdicts of the 8 best ranked looms "
+        "inside their bands; for each loom it takes a unit of work for each such value, about 40; "
+        "not if not given",
+        example=True,
+    )
+
+
 DEFAULTS: Final = {
     name: getattr(AnswerOptions(), name) for name in AnswerOptions.__dataclass_fields__
 }

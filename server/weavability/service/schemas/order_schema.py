@@ -11,7 +11,7 @@ from weavability.service.schemas.fields import Described, Number, Shape, Titled,
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, REQUIRED_UNITS
 from weavability.textiles.construction import PieceOrder, RequiredRange, Requirements
 from weavability.textiles.errors import Fault, InputError, collecting
-from weavability.textiles.required_values import one_fibre
+from weavability.textiles.required_values import one_fibre, refuse_more_than_all
 
 
 class PieceOrderSchema(Body[PieceOrder]):
@@ -145,6 +145,9 @@ class ByFibre(Described[Mapping[str, RequiredRange]]):
                 if fibre in known:
                     raise InputError.of("", f"The share of {fibre} is required twice.", given=name)
                 known.add(fibre)
+        if not faults:
+            with collecting(faults):
+                refuse_more_than_all(read)
         if faults:
             raise refused(*faults)
         return read

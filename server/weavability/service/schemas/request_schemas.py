@@ -43,12 +43,17 @@ from weavability.service.schemas.fields import (
 from weavability.service.schemas.loom_schema import (
     LOOM_ID,
     LOOM_ID_WORDS,
-    ChangeoverRatesSchema,
     LoomSchema,
     loom_id_field,
 )
-from weavability.service.schemas.options_schema import AnswerOptions, AnswerOptionsSchema
+from weavability.service.schemas.options_schema import (
+    AnswerOptions,
+    AnswerOptionsSchema,
+    MatchOptions,
+    MatchOptionsSchema,
+)
 from weavability.service.schemas.prices_schema import PricesSchema, price_faults
+from weavability.service.schemas.running_schema import ChangeoverRatesSchema
 from weavability.service.schemas.yarn_schema import YarnSchema
 from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
 from weavability.textiles.cloth import cloth_facts
@@ -429,6 +434,7 @@ class LoomMatchRequest:
     on_loom: Mapping[str, Construction] = field(default_factory=dict)
     prices: Prices | None = None
     rank_by: RankBy = RankBy.HOURS
+    options: MatchOptions = field(default_factory=MatchOptions)
 
 
 class LoomMatchRequestSchema(Body[LoomMatchRequest]):
@@ -464,6 +470,11 @@ class LoomMatchRequestSchema(Body[LoomMatchRequest]):
         "What looms of the same verdict are ranked by: `hours` if not given, or `cost`, which "
         "needs prices",
         example=RankBy.HOURS,
+    )
+    options = Part(
+        MatchOptionsSchema(),
+        "What is to be answered beside the ranking",
+        example={"decisive_assumptions": True},
     )
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:

@@ -11,7 +11,7 @@ from weavability.answers.weave_analysis.request import ColouredThreads, DraftToC
 from weavability.service.schemas.base import Body, Part, at_most_one
 from weavability.service.schemas.construction_schema import LayersSchema, Threading
 from weavability.service.schemas.fields import Choice, Number, Text, WholeNumber
-from weavability.service.schemas.loom_schema import SheddingSchema
+from weavability.service.schemas.shedding_schema import SheddingSchema
 from weavability.service.schemas.weave_schema import Rows, StatedWeave, WeaveField
 from weavability.service.schemas.yarn_schema import MOST_YARNS, ByYarn, colour_field, order_faults
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, SHAFT, WIDTH_CM, Bounds

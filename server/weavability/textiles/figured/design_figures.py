@@ -16,14 +16,11 @@ from weavability.textiles.figured.float_search import (
     blocks_of_picks,
     count_lengths,
 )
-from weavability.textiles.jamming import tightness_pct
+from weavability.textiles.numbers import Floats
 from weavability.textiles.weave_matrix import Counts, Matrix
 
 MOST_MAPPED: Final = 64
-"""Most squares of a map in either direction."""
-
-SQUARE_CM: Final = 1.0
-"""Least side of a square of a map."""
+"""Most parts of a map in either direction."""
 
 CONTRACTION_TIMES: Final = 4.0
 """Contraction in per cent times the weft's cotton count, for an interlacing per inch."""
@@ -62,7 +59,8 @@ def count_floats(cloth: FiguredCloth, lift: Matrix) -> Iterator[FloatCounts]:
     ends = hooks if tie is None else len(tie)
     down, up = np.zeros(ends + 1, dtype=np.int64), np.zeros(ends + 1, dtype=np.int64)
     for _, block in blocks_of_picks(lift):
-        below, above = count_lengths(block if tie is None else block[:, tie])
+        rows = block if tie is None else block[:, tie]
+        below, above = count_lengths(rows, has_edges=cloth.has_edges)
         down, up = down + below, up + above
     yield FloatCounts(System.WEFT, is_face=True, counts=down)
     yield FloatCounts(System.WEFT, is_face=False, counts=up)
@@ -127,49 +125,21 @@ def contraction_pct(interlacings_per_cm: float, *, weft_ne: float) -> float:
     return CONTRACTION_TIMES * interlacings_per_cm * 2.54 / weft_ne
 
 
-def tightness_map(
-    cloth: FiguredCloth,
-    *,
-    ends_per_cm: float,
-    picks_per_cm: float,
-    warp_diameter_mm: float,
-    weft_diameter_mm: float,
-) -> NDArray[np.float64]:
-    """Return how near each square of the repeat is to its jam, in per cent, first picks first.
+def tightest_of_parts(squares: Floats) -> Floats:
+    """Return a map of at most 64 x 64 parts of a repeat: of each its tightest square.
 
-    Squares are about 1 cm wide and high, or larger so that there are at most 64 in a line; their
-    mean floats are crossings over interlacings, as in ``jamming``.
+    Args:
+        squares: The tightness of all squares; see ``jamming.tightness_by_place``.
     """
-    matrix = cloth.weave.matrix
-    picks, ends = matrix.shape
-    across = _edges(ends, ends_per_cm)
-    up = _edges(picks, picks_per_cm)
-    of_picks = np.zeros((len(up) - 1, len(across) - 1))
-    of_ends = np.zeros_like(of_picks)
-    for row, (first, last) in enumerate(zip(up[:-1].tolist(), up[1:].tolist(), strict=True)):
-        for start, block in blocks_of_picks(matrix[first:last]):
-            before = matrix[np.arange(first + start - 1, first + start + len(block) - 1)]
-            of_picks[row] += _sums(block != np.roll(block, 1, axis=1), across)
-            of_ends[row] += _sums(block != before, across)
-    crossings = np.outer(np.diff(up), np.diff(across))
-    return tightness_pct(
-        ends_per_cm=np.full_like(of_picks, ends_per_cm),
-        picks_per_cm=np.full_like(of_picks, picks_per_cm),
-        warp_diameter_mm=np.full_like(of_picks, warp_diameter_mm),
-        weft_diameter_mm=np.full_like(of_picks, weft_diameter_mm),
-        mean_float_of_picks=crossings / np.maximum(of_picks, 1),
-        mean_float_of_ends=crossings / np.maximum(of_ends, 1),
-    )
+    rows, columns = (parts_of_map(number) for number in squares.shape)
+    tightest: Floats = np.maximum.reduceat(np.maximum.reduceat(squares, rows), columns, axis=1)
+    return tightest
 
 
-def _edges(threads: int, threads_per_cm: float) -> NDArray[np.intp]:
-    squares = min(MOST_MAPPED, max(1, int(threads / (SQUARE_CM * threads_per_cm))), threads)
-    return np.arange(squares + 1) * threads // squares
-
-
-def _sums(changed: NDArray[np.bool_], edges: NDArray[np.intp]) -> Counts:
-    sums: Counts = np.add.reduceat(changed.sum(axis=0, dtype=np.int64), edges[:-1])
-    return sums
+def parts_of_map(squares: int) -> NDArray[np.intp]:
+    """Return the first square of each part that a line of squares is divided into for a map."""
+    parts = min(MOST_MAPPED, squares)
+    return np.arange(parts) * squares // parts
 
 
 class Lift(NamedTuple):

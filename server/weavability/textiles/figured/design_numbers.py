@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
 from weavability.textiles.numbers import N, Record, Truth
@@ -14,9 +15,11 @@ class DesignNumbers(Record[N]):
 
     Attributes:
         is_figured: Whether the order is a figured design.
+        covers_cloth: Whether the picture is the whole cloth, an end a column.
         is_tied: Whether the loom states how its harness is tied.
         columns: Hooks, or ends, that the picture covers.
         tie_columns: The same that the tie has; 0 if none is stated.
+        distortion_pct: How far the picture in the cloth is off its designed proportion.
         tie_hooks: Hooks that lift ends.
         tie_ends: Ends of the tie over the whole width.
         tie_conflicts: Pixels at which a picture of the cloth asks ends of one hook for two effects.
@@ -30,15 +33,18 @@ class DesignNumbers(Record[N]):
         is_corrected: Whether the correction was requested.
         thin_pct: Share of an effect that is one thread thin, of the thinnest effect.
         loose_weft_picks: Picks of figuring wefts that bind nowhere.
-        back_float_ends: Longest float of a figuring weft at the back.
+        back_float_ends: Longest float of a figuring weft at the back, of those not clipped.
+        back_limit_mm: What it may be, as stated; 0 for the usual limits.
         binding_shows_pct: Bindings at the back that no float of the ground weft hides.
         take_up_times: Interlacings of the groups of ends that have most over those with fewest.
     """
 
     is_figured: Truth
+    covers_cloth: Truth
     is_tied: Truth
     columns: N
     tie_columns: N
+    distortion_pct: N
     tie_hooks: N
     tie_ends: N
     tie_conflicts: N
@@ -53,6 +59,7 @@ class DesignNumbers(Record[N]):
     thin_pct: N
     loose_weft_picks: N
     back_float_ends: N
+    back_limit_mm: N
     binding_shows_pct: N
     take_up_times: N
 
@@ -76,22 +83,37 @@ class DesignWords:
     Attributes:
         unbound: Names of the effects without a binding.
         broken: Names of the effects whose weave breaks.
-        fitting_ends: The greatest repeat up to that of the picture that all weaves divide.
+        breaks_across: Whether one breaks where hooks meet side by side.
+        breaks_up: Whether one breaks where repeats meet one above the other.
+        join: The hooks before and after the first join across that breaks, and the hooks from the
+            one to the other, which the ends of a weave must divide.
+        own_picks: Picks in a repeat of the weft of the first effect that breaks above.
+        fitting_ends: Most columns of the picture at which no weave breaks; 0 if there are none.
         fitting_lines: Likewise of its lines.
+        woven_cm: Width and height of the whole picture in the cloth.
+        designed_cm: The same as it was designed.
         thin: Name of the effect that is thinnest.
-        conflict_end: First end in conflict with its hook; 0 if there is none.
-        turn_end: The end before the turn whose float is too long; 0 if there is none.
+        back_floats: Of each figuring weft its longest float behind the cloth, in ends.
+        conflicts: The first ends in conflict with their hooks, each at its first pick.
+        turns: The longest float across a turn, if it is too long, at the end before the turn.
         long_floats: The first floats beyond their limits.
         loose_pick: First pick of a figuring weft that binds nowhere.
     """
 
     unbound: tuple[str, ...] = ()
     broken: tuple[str, ...] = ()
+    breaks_across: bool = False
+    breaks_up: bool = False
+    join: tuple[int, int, int] = (0, 0, 0)
+    own_picks: int = 0
     fitting_ends: int = 0
     fitting_lines: int = 0
+    woven_cm: tuple[float, float] = (0.0, 0.0)
+    designed_cm: tuple[float, float] = (0.0, 0.0)
     thin: str = ""
-    conflict_end: int = 0
-    turn_end: int = 0
+    back_floats: Mapping[str, int] = field(default_factory=dict)
+    conflicts: tuple[FoundPlace, ...] = ()
+    turns: tuple[FoundPlace, ...] = ()
     long_floats: tuple[FoundPlace, ...] = ()
     loose_pick: int = 0
 
@@ -103,19 +125,18 @@ class DesignWords:
     @property
     def places(self) -> tuple[FoundPlace, ...]:
         """All places that are known."""
-        others = (
-            FoundPlace(self.turn_end, 1, "longest float across a turn of the tie"),
-            FoundPlace(self.conflict_end, 1, "first end in conflict with its hook"),
-            FoundPlace(self.loose_pick and 1, self.loose_pick, "first pick that binds nowhere"),
-        )
-        return (*(place for place in others if place.end), *self.long_floats)
+        loose = FoundPlace(1, self.loose_pick, f"pick {self.loose_pick} binds nowhere")
+        first = (loose,) if self.loose_pick else ()
+        return (*self.conflicts, *self.turns, *first, *self.long_floats)
 
 
 NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
     is_figured=False,
+    covers_cloth=False,
     is_tied=False,
     columns=0,
     tie_columns=0,
+    distortion_pct=0.0,
     tie_hooks=0,
     tie_ends=0,
     tie_conflicts=0,
@@ -130,6 +151,7 @@ NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
     thin_pct=0.0,
     loose_weft_picks=0,
     back_float_ends=0,
+    back_limit_mm=0.0,
     binding_shows_pct=0.0,
     take_up_times=1.0,
 )

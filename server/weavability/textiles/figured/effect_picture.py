@@ -12,7 +12,7 @@ import numpy as np
 from PIL import Image
 
 from weavability.textiles.errors import InputError
-from weavability.textiles.point_paper_image import looked_up, open_png
+from weavability.textiles.point_paper_image import looked_up, open_png, palette_of
 from weavability.textiles.weave_matrix import Matrix
 
 MOST_COLOURS: Final = 64
@@ -43,11 +43,27 @@ class EffectPicture:
         """Hooks, or ends, that the picture covers."""
         return int(self.pixels.shape[1])
 
+    def cut_to(self, *, columns: int, lines: int) -> EffectPicture:
+        """Return the first columns and lines."""
+        cut = np.ascontiguousarray(self.pixels[:lines, :columns])
+        return EffectPicture(pixels=cut, colours=self.colours).without_unused()
+
+    def without_unused(self) -> EffectPicture:
+        """Return the picture without colours that no pixel has."""
+        used = np.unique(self.pixels)
+        if len(used) == len(self.colours):
+            return self
+        table = np.zeros(len(self.colours), dtype=np.uint8)
+        table[used] = np.arange(len(used), dtype=np.uint8)
+        return EffectPicture(
+            pixels=table[self.pixels], colours=tuple(self.colours[value] for value in used)
+        )
+
 
 def read_effect_picture(png: bytes) -> EffectPicture:
     """Read the picture of a design from a PNG file with a palette.
 
-    Colours count by their red, green and blue; places of the palette with one colour are one.
+    Colours count by their red, green and blue.
 
     Args:
         png: The bytes of the file, of 1 to 8 bits; at most 12 000 pixels either side. Size and kind
@@ -55,19 +71,28 @@ def read_effect_picture(png: bytes) -> EffectPicture:
 
     Raises:
         InputError: When the file is no such picture, is damaged, uses more than ``MOST_COLOURS``
-            colours, or has pixels beyond its palette.
+            colours or one colour under two values, or has pixels beyond its palette.
     """
     image = open_png(png, indexed=True)
     used = _values_in_use(image)
-    colour_of = _palette(image)
+    colour_of = palette_of(png)
     beyond = [value for value in used if value >= len(colour_of)]
     if beyond:
         message = (
-            f"The picture has pixels of value {beyond[0]}, and a palette of {len(colour_of)} "
-            "colours. Save it again with its whole palette."
+            f"The picture has pixels of value {beyond[0]}; its palette ends at "
+            f"{len(colour_of) - 1}. Save it again with its whole palette."
         )
         raise InputError.of("", message, given=beyond[0], allowed=f"0 to {len(colour_of) - 1}")
-    colours = tuple(sorted({colour_of[value] for value in used}))
+    value_of: dict[str, int] = {}
+    for value in used:
+        first = value_of.setdefault(colour_of[value], value)
+        if first != value:
+            message = (
+                f"The picture uses {colour_of[value]} under the values {first} and {value} of its "
+                "palette, which no effect could tell apart. Give each its own colour."
+            )
+            raise InputError.of("", message, given=[first, value], allowed="a colour for each")
+    colours = tuple(sorted(value_of))
     if len(colours) > MOST_COLOURS:
         message = (
             f"The picture uses {len(colours)} colours; {MOST_COLOURS} at most. Reduce it to the "
@@ -83,12 +108,3 @@ def read_effect_picture(png: bytes) -> EffectPicture:
 def _values_in_use(image: Image.Image) -> list[int]:
     counted = image.getcolors(_VALUES) or []
     return sorted(value for _, value in counted if isinstance(value, int))
-
-
-def _palette(image: Image.Image) -> list[str]:
-    """Return the colours of the palette as ``#rrggbb``."""
-    stated = image.getpalette("RGB") or []
-    return [
-        "#{:02x}{:02x}{:02x}".format(*stated[first : first + 3])
-        for first in range(0, len(stated) - 2, 3)
-    ]

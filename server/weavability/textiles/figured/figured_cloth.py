@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from weavability.textiles.errors import InputError
 from weavability.textiles.figured.design_numbers import DesignNumbers, DesignWords, FoundPlace
 from weavability.textiles.figured.effect_picture import EffectPicture
-from weavability.textiles.figured.figured_design import Back, Covers, Design
+from weavability.textiles.figured.figured_design import Back, Covers, Design, Role
 from weavability.textiles.figured.float_binding import Correction, bind_floats
 from weavability.textiles.figured.float_limits import (
     NO_LIMIT,
@@ -28,7 +28,7 @@ from weavability.textiles.figured.float_limits import (
 from weavability.textiles.figured.float_search import blocks_of_picks, count_lengths
 from weavability.textiles.figured.harness_joins import (
     TurnFloat,
-    broken_effects,
+    find_breaks,
     fitting_repeat,
     thin_shares,
     turn_float,
@@ -46,6 +46,9 @@ from weavability.textiles.weave_structure import remembered_structure
 MOST_PLACES: Final = 50
 """Most floats beyond their limits whose places are listed."""
 
+MOST_CONFLICTS: Final = 20
+"""Most ends in conflict with their hooks whose places are listed."""
+
 TAKE_UP_GROUP_CM: Final = 2.0
 """Width of the groups of ends whose take-up is compared; ours, no source."""
 
@@ -61,10 +64,12 @@ class HarnessTie:
         hooks: Hooks of the machine for the figure.
         hook_of_end: The hook of every end of the tie, from 0; empty if no tie is stated, so that it
             is straight.
+        panels: Panels of cloth that the tie is divided into.
     """
 
     hooks: int
     hook_of_end: tuple[int, ...] = ()
+    panels: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -76,7 +81,10 @@ class FiguredCloth:
         limits: The longest floats that it allows.
         correction: Its long floats bound, if that was requested.
         tie: The hook of every end of the smallest repeat; ``None`` if that is once the hooks.
+        has_edges: Whether that repeat is a cloth from edge to edge, so that its last end is no
+            neighbour to the first.
         weave: The cloth.
+        covers: What a column of the picture is.
         harness: The harness through which it is woven.
         setts_per_cm: Ends and picks of the cloth, to which the limits were converted.
         unbound: The effects without a binding of their own within the limits.
@@ -88,7 +96,9 @@ class FiguredCloth:
     limits: ThreadLimits
     correction: Correction
     tie: Tie | None
+    has_edges: bool
     weave: Weave
+    covers: Covers
     harness: HarnessTie
     setts_per_cm: tuple[float, float]
     unbound: tuple[int, ...]
@@ -114,17 +124,20 @@ def weave_design(
     lifts = asked if stated is design else lay_on_hooks(stated)
     tie = _tie_of_repeat(harness, lifts.lift.shape[1])
     limits = thread_limits(stated, ends_per_cm=ends_per_cm, picks_per_cm=picks_per_cm)
-    correction = _correction(lifts, tie, limits)
-    weave = Weave(matrix=_through(correction.lift, tie))
+    has_edges = _is_whole_cloth(design, harness, lifts.lift.shape[1] if tie is None else len(tie))
+    correction = _correction(lifts, tie, limits, has_edges=has_edges)
+    weave = Weave(matrix=_through(correction.lift, tie), has_edges=has_edges)
     numbers, words = _examined(
-        lifts, correction, tie, limits, weave, harness, design, conflicts, ends_per_cm
+        lifts, correction, tie, limits, weave, harness, design, conflicts, ends_per_cm, picks_per_cm
     )
     return FiguredCloth(
         lifts=lifts,
         limits=limits,
         correction=correction,
         tie=tie,
+        has_edges=has_edges,
         weave=weave,
+        covers=design.covers,
         harness=harness,
         setts_per_cm=(ends_per_cm, picks_per_cm),
         unbound=unbound_effects(lifts.design, limits),
@@ -133,10 +146,28 @@ def weave_design(
     )
 
 
+class _Conflict(NamedTuple):
+    """The pixels of an end that differ from those of the first end on its hook.
+
+    Attributes:
+        end: The end, from 0.
+        of_hook: The first end on its hook, from 0.
+        pixels: How many differ.
+        line: The first of them.
+    """
+
+    end: int
+    of_hook: int
+    pixels: int
+    line: int
+
+
 class _Conflicts(NamedTuple):
+    """Where a picture of the cloth contradicts its tie; the first ends are listed."""
+
     pixels: int = 0
     ends: int = 0
-    first_end: int = 0
+    first: tuple[_Conflict, ...] = ()
 
 
 def _on_hooks(design: Design, harness: HarnessTie) -> tuple[Design, _Conflicts]:
@@ -154,33 +185,28 @@ def _on_hooks(design: Design, harness: HarnessTie) -> tuple[Design, _Conflicts]:
     of_hook = np.zeros(int(tied.max()) + 1, dtype=np.intp)
     of_hook[hooks] = first_end
     per_end = np.zeros(len(ends), dtype=np.int64)
-    for row in pixels:
-        per_end += row != row[of_hook[tied]]
+    first_line = np.zeros_like(per_end)
+    first_of_hook = of_hook[tied]
+    for line, row in enumerate(pixels):
+        differs = row != row[first_of_hook]
+        first_line[differs & (per_end == 0)] = line
+        per_end += differs
     picture = EffectPicture(
         pixels=np.ascontiguousarray(pixels[:, of_hook]), colours=design.picture.colours
-    )
+    ).without_unused()
     unlike = np.flatnonzero(per_end)
     return replace(
         design,
-        picture=_used(picture),
+        picture=picture,
         covers=Covers.HOOKS,
-        effects={colour: design.effects[colour] for colour in _used(picture).colours},
-    ), (
-        _Conflicts(int(per_end.sum()), len(unlike), int(unlike[0]) + 1)
-        if len(unlike)
-        else _Conflicts()
-    )
-
-
-def _used(picture: EffectPicture) -> EffectPicture:
-    """Leave out the colours that no pixel has."""
-    used = np.unique(picture.pixels)
-    if len(used) == len(picture.colours):
-        return picture
-    table = np.zeros(len(picture.colours), dtype=np.uint8)
-    table[used] = np.arange(len(used), dtype=np.uint8)
-    return EffectPicture(
-        pixels=table[picture.pixels], colours=tuple(picture.colours[value] for value in used)
+        effects={colour: design.effects[colour] for colour in picture.colours},
+    ), _Conflicts(
+        pixels=int(per_end.sum()),
+        ends=len(unlike),
+        first=tuple(
+            _Conflict(end, int(first_of_hook[end]), int(per_end[end]), int(first_line[end]))
+            for end in unlike[:MOST_CONFLICTS].tolist()
+        ),
     )
 
 
@@ -198,6 +224,13 @@ def _tie_of_repeat(harness: HarnessTie, columns: int) -> Tie | None:
     return tie
 
 
+def _is_whole_cloth(design: Design, harness: HarnessTie, repeat_ends: int) -> bool:
+    """Whether a tie is not repeated within a panel, or a picture of the cloth not on the hooks."""
+    if harness.hook_of_end:
+        return repeat_ends * harness.panels >= len(harness.hook_of_end)
+    return design.covers is Covers.CLOTH and design.picture.columns <= harness.hooks
+
+
 def _through(lift: Matrix, tie: Tie | None) -> Matrix:
     """Return the cloth that hooks weave through a tie; read-only."""
     if tie is None:
@@ -210,9 +243,11 @@ def _through(lift: Matrix, tie: Tie | None) -> Matrix:
     return cloth
 
 
-def _correction(lifts: HookLifts, tie: Tie | None, limits: ThreadLimits) -> Correction:
+def _correction(
+    lifts: HookLifts, tie: Tie | None, limits: ThreadLimits, *, has_edges: bool
+) -> Correction:
     if lifts.design.correct:
-        return bind_floats(lifts, tie, limits)
+        return bind_floats(lifts, tie, limits, has_edges=has_edges)
     none = (0,) * len(lifts.design.picture.colours)
     return Correction(lift=lifts.lift, dots=0, dots_by_effect=none, is_complete=True)
 
@@ -227,53 +262,121 @@ def _examined(
     stated: Design,
     conflicts: _Conflicts,
     ends_per_cm: float,
+    picks_per_cm: float,
 ) -> tuple[DesignNumbers[float], DesignWords]:
     design = lifts.design
     names = [effect.name for effect in design.effects_by_value]
-    unbound, broken = unbound_effects(design, limits), tuple(broken_effects(lifts, tie))
-    floats, places = _count_long(lifts, correction.lift, tie, limits)
-    turn = TurnFloat(0, 0) if tie is None else turn_float(lifts, correction.lift, tie)
-    thin = thin_shares(lifts)
+    has_edges = weave.has_edges
+    unbound = unbound_effects(design, limits)
+    breaks = find_breaks(lifts, tie, has_edges=has_edges)
+    floats, places = _count_long(lifts, correction.lift, tie, limits, has_edges=has_edges)
+    turn = TurnFloat(0, 0, 0)
+    if tie is not None:
+        turn = turn_float(lifts, correction.lift, tie, has_edges=has_edges)
+    thin = thin_shares(lifts, has_edges=has_edges)
     figuring = figuring_picks(lifts)
+    back_floats = dict(_back_floats(lifts, weave))
     loose = np.flatnonzero(figuring & (weave.matrix == weave.matrix[:, :1]).all(axis=1))
     tie_hooks = len(set(harness.hook_of_end))
     is_cloth = stated.covers is Covers.CLOTH
+    woven_cm = _woven_cm(lifts, stated, ends_per_cm, picks_per_cm)
+    designed_cm = stated.designed_cm or woven_cm
     whole_lines = lifts.effect_lines.max(axis=0) == design.picture.columns
-    fitting_ends, fitting_lines = fitting_repeat(lifts)
+    fitting_ends, fitting_lines = fitting_repeat(lifts, breaks, is_tied=bool(harness.hook_of_end))
     numbers = DesignNumbers[float](
         is_figured=True,
+        covers_cloth=is_cloth,
         is_tied=bool(harness.hook_of_end),
         columns=stated.picture.columns,
         tie_columns=_tie_columns(harness, is_cloth=is_cloth, columns=stated.picture.columns),
+        distortion_pct=_distortion_pct(woven_cm, designed_cm),
         tie_hooks=tie_hooks,
         tie_ends=len(harness.hook_of_end),
         tie_conflicts=conflicts.pixels,
         conflicting_ends=conflicts.ends,
         turn_float_ends=turn.ends,
         turn_limit_ends=_turn_limit(design, limits),
-        broken_effects=len(broken),
+        broken_effects=len(breaks.effects),
         unbound_effects=len(unbound),
         unbound_lines=sum(bool(whole_lines[value]) for value in unbound),
         long_floats=floats,
         is_corrected=design.correct,
         thin_pct=100 * float(thin.max()),
         loose_weft_picks=len(loose),
-        back_float_ends=_longest_back(weave.matrix, figuring),
+        back_float_ends=max(
+            (
+                longest
+                for key, longest in back_floats.items()
+                if design.wefts[key].back is not Back.CLIPPED
+            ),
+            default=0,
+        ),
+        back_limit_mm=design.float_limits.back_mm or 0.0,
         binding_shows_pct=_binding_shows_pct(lifts, correction.lift),
         take_up_times=_take_up_times(weave, ends_per_cm),
     )
     words = DesignWords(
         unbound=tuple(names[value] for value in unbound),
-        broken=tuple(names[value] for value in broken),
+        broken=tuple(names[value] for value in breaks.effects),
+        breaks_across=bool(breaks.across),
+        breaks_up=bool(breaks.up),
+        join=(breaks.last_hook, breaks.first_hook, breaks.hooks),
+        own_picks=breaks.own_picks,
         fitting_ends=fitting_ends,
         fitting_lines=fitting_lines,
+        woven_cm=woven_cm,
+        designed_cm=designed_cm,
         thin=names[int(thin.argmax())],
-        conflict_end=conflicts.first_end,
-        turn_end=turn.first_end if turn.ends > _turn_limit(design, limits) else 0,
+        back_floats=back_floats,
+        conflicts=tuple(_conflict_places(conflicts, lifts, stated)),
+        turns=_turn_places(turn, _turn_limit(design, limits)),
         long_floats=places,
         loose_pick=int(loose[0]) + 1 if len(loose) else 0,
     )
     return numbers, words
+
+
+def _woven_cm(
+    lifts: HookLifts, stated: Design, ends_per_cm: float, picks_per_cm: float
+) -> tuple[float, float]:
+    """Return width and height of the whole picture, as it was drawn, in the cloth.
+
+    A picture shows its ends over ends per cm by its lines over lines per cm: [BELL-1895], p. 112.
+    """
+    columns, lines = (
+        woven + out
+        for woven, out in zip((stated.columns, stated.lines), stated.cast_out, strict=True)
+    )
+    picks = len(lifts.lift) / stated.lines * lines
+    return columns / ends_per_cm, picks / picks_per_cm
+
+
+def _distortion_pct(woven_cm: tuple[float, float], designed_cm: tuple[float, float]) -> float:
+    """Return how far the wider of two proportions is from the other."""
+    times = woven_cm[0] / woven_cm[1] / (designed_cm[0] / designed_cm[1])
+    return 100 * (max(times, 1 / times) - 1)
+
+
+def _conflict_places(
+    conflicts: _Conflicts, lifts: HookLifts, stated: Design
+) -> Iterator[FoundPlace]:
+    """Yield the first ends in conflict with their hooks, each at its first pick."""
+    pixels, effects = stated.picture.pixels, stated.effects_by_value
+    for each in conflicts.first:
+        own, other = (effects[pixels[each.line, end]].name for end in (each.end, each.of_hook))
+        pick = int(np.searchsorted(lifts.line_of_pick, each.line)) + 1
+        what = (
+            f"end {each.end + 1} shows {own} on pick {pick}, and end {each.of_hook + 1} on the "
+            f"same hook {other}; pixels that differ: {each.pixels}"
+        )
+        yield FoundPlace(each.end + 1, pick, what)
+
+
+def _turn_places(turn: TurnFloat, limit: int) -> tuple[FoundPlace, ...]:
+    if turn.ends <= limit:
+        return ()
+    what = f"{turn.ends} ends on pick {turn.pick} across the turn after end {turn.first_end}"
+    return (FoundPlace(turn.first_end, turn.pick, what),)
 
 
 def _tie_columns(harness: HarnessTie, *, is_cloth: bool, columns: int) -> int:
@@ -298,14 +401,14 @@ def _turn_limit(design: Design, limits: ThreadLimits) -> int:
 
 
 def _count_long(
-    lifts: HookLifts, lift: Matrix, tie: Tie | None, limits: ThreadLimits
+    lifts: HookLifts, lift: Matrix, tie: Tie | None, limits: ThreadLimits, *, has_edges: bool
 ) -> tuple[int, tuple[FoundPlace, ...]]:
     """Count the floats beyond their limits in a repeat, and return the first ones."""
     count, places = 0, list[FoundPlace]()
     hooks = np.arange(lift.shape[1]) if tie is None else tie
     cords = np.bincount(hooks, minlength=lift.shape[1])
     for system in System:
-        for found in long_floats(lifts, lift, tie, limits, system):
+        for found in long_floats(lifts, lift, tie, limits, system, has_edges=has_edges):
             times = int(cords[found.line]) if system is System.WARP else 1
             count += times * len(found.starts)
             if len(places) < MOST_PLACES:
@@ -326,14 +429,16 @@ def _places(found: LongFloats, hooks: Tie) -> Iterator[FoundPlace]:
             yield FoundPlace(start + 1, found.line + 1, where)
 
 
-def _longest_back(cloth: Matrix, figuring: NDArray[np.bool_]) -> int:
-    if not figuring.any():
-        return 0
-    longest = 0
-    for _, rows in blocks_of_picks(cloth[figuring]):
-        _, raised = count_lengths(rows)
-        longest = max(longest, int(np.flatnonzero(raised).max(initial=0)))
-    return longest
+def _back_floats(lifts: HookLifts, weave: Weave) -> Iterator[tuple[str, int]]:
+    """Yield the figuring wefts, each with its longest float behind the cloth."""
+    for place, (key, weft) in enumerate(lifts.design.wefts.items()):
+        if weft.role is Role.GROUND:
+            continue
+        longest = 0
+        for _, rows in blocks_of_picks(weave.matrix[lifts.weft_of_pick == place]):
+            _, raised = count_lengths(rows, has_edges=weave.has_edges)
+            longest = max(longest, int(np.flatnonzero(raised).max(initial=0)))
+        yield key, longest
 
 
 def _binding_shows_pct(lifts: HookLifts, lift: Matrix) -> float:

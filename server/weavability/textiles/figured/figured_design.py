@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Final
 
@@ -45,6 +45,7 @@ class Back(StrEnum):
 
     BOUND = "bound"
     FLOAT = "float"
+    CLIPPED = "clipped"
 
 
 class Insertion(StrEnum):
@@ -99,10 +100,17 @@ class DesignWeft:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FloatLimits:
-    """Longest floats that are allowed, on either side of the cloth; ``None`` for no limit."""
+    """Longest floats that are allowed; ``None`` for no limit.
+
+    Attributes:
+        warp_mm: Of an end, on either side of the cloth.
+        weft_mm: Of a pick, on either side; what figuring wefts do behind the cloth does not count.
+        back_mm: Of a figuring weft behind the cloth; ``None`` for the usual limits.
+    """
 
     warp_mm: float | None = None
     weft_mm: float | None = None
+    back_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -114,6 +122,9 @@ class Design:
         wefts: By key, in the order in which they are inserted in a line; empty if one weft weaves
             it all.
         correct: Whether floats beyond the limits are bound by further dots.
+        designed_cm: Width and height in the cloth for which the picture was drawn, all of it;
+            ``None`` if that is not stated.
+        cast_out: Columns and lines of the picture that are left out; ``picture`` is without them.
 
     Raises:
         InputError: Effects, colours and wefts do not go together; every fault at once.
@@ -125,6 +136,8 @@ class Design:
     wefts: Mapping[str, DesignWeft] = field(default_factory=dict)
     float_limits: FloatLimits = field(default_factory=FloatLimits)
     correct: bool = False
+    designed_cm: tuple[float, float] | None = None
+    cast_out: tuple[int, int] = (0, 0)
 
     def __post_init__(self) -> None:
         faults = [
@@ -135,6 +148,53 @@ class Design:
         ]
         if faults:
             raise InputError(faults)
+
+    @property
+    def columns(self) -> int:
+        """Columns that are woven."""
+        return self.picture.columns
+
+    @property
+    def lines(self) -> int:
+        """Lines that are woven."""
+        return self.picture.lines
+
+    @property
+    def has_limits(self) -> bool:
+        """Whether it limits any float."""
+        limits = self.float_limits
+        own = (each.max_float_mm for each in self.effects.values())
+        return any((limits.warp_mm, limits.weft_mm, *own))
+
+    def cut_to(self, *, columns: int | None = None, lines: int | None = None) -> Design:
+        """Return the design of the first columns and lines; the others are cast out.
+
+        Raises:
+            InputError: The picture has fewer.
+        """
+        wide, high = columns or self.columns, lines or self.lines
+        faults = [
+            Fault(f"/{name}", f"The picture has {drawn} {name}.", number, f"1 to {drawn}")
+            for name, number, drawn in (
+                ("columns", wide, self.columns),
+                ("lines", high, self.lines),
+            )
+            if number > drawn
+        ]
+        if faults:
+            raise InputError(faults)
+        if (wide, high) == (self.columns, self.lines):
+            return self
+        picture = self.picture.cut_to(columns=wide, lines=high)
+        return replace(
+            self,
+            picture=picture,
+            effects={colour: self.effects[colour] for colour in picture.colours},
+            cast_out=(
+                self.cast_out[0] + self.columns - wide,
+                self.cast_out[1] + self.lines - high,
+            ),
+        )
 
     @property
     def effects_by_value(self) -> tuple[Effect, ...]:
@@ -243,12 +303,6 @@ def _size_faults(design: Design) -> Iterator[Fault]:
     if len(design.wefts) > MOST_WEFTS:
         message = f"A design has {MOST_WEFTS} wefts at most."
         yield Fault("/wefts", message, len(design.wefts), MOST_WEFTS)
-    limits = design.float_limits
-    stated = (
-        limits.warp_mm,
-        limits.weft_mm,
-        *(each.max_float_mm for each in design.effects.values()),
-    )
-    if design.correct and not any(stated):
+    if design.correct and not design.has_limits:
         message = "State the longest floats that the correction may leave."
         yield Fault("/float_limits", message, None, {"warp_mm": 5, "weft_mm": 5})

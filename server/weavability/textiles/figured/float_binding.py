@@ -70,7 +70,9 @@ class Correction:
     is_complete: bool
 
 
-def bind_floats(lifts: HookLifts, tie: Tie | None, limits: ThreadLimits) -> Correction:
+def bind_floats(
+    lifts: HookLifts, tie: Tie | None, limits: ThreadLimits, *, has_edges: bool = False
+) -> Correction:
     """Bind the floats of a design that are longer than its limits allow.
 
     The same design gives the same dots: warp floats first, then weft floats, by thread and then by
@@ -82,15 +84,17 @@ def bind_floats(lifts: HookLifts, tie: Tie | None, limits: ThreadLimits) -> Corr
         lifts: The design on the hooks.
         tie: The hook of every end; ``None`` if each hook has one end.
         limits: The longest floats allowed.
+        has_edges: Whether a pick goes from edge to edge of the cloth.
     """
     effects = len(lifts.design.picture.colours)
     if unbound_effects(lifts.design, limits):
         return Correction(lift=lifts.lift, dots=0, dots_by_effect=(0,) * effects, is_complete=True)
-    binder = _Binder(lifts, tie, limits)
+    binder = _Binder(lifts, tie, limits, has_edges)
     for _ in range(MOST_ROUNDS):
         before = binder.dots
         for system in System:
-            for found in long_floats(lifts, binder.lift, tie, limits, system):
+            floats = long_floats(lifts, binder.lift, tie, limits, system, has_edges=has_edges)
+            for found in floats:
                 binder.bind(found)
                 if binder.is_spent:
                     return binder.result()
@@ -106,6 +110,7 @@ class _Binder:
     lifts: HookLifts
     tie: Tie | None
     limits: ThreadLimits
+    has_edges: bool
     lift: Matrix = field(init=False)
     dots: int = 0
     trials: int = 0
@@ -232,12 +237,14 @@ class _Binder:
         if most >= NO_LIMIT and int(by_effect.min()) >= NO_LIMIT:
             return True
         threads = len(values)
+        has_edges = self.has_edges and system is System.WEFT
+        left, right = (0, threads - 1) if has_edges else (place - threads, place + threads)
         first, last = place, place
-        while last - first < threads and values[(first - 1) % threads] == turned:
+        while first > left and last - first < threads and values[(first - 1) % threads] == turned:
             first -= 1
             if last - first >= most:
                 return False
-        while last - first < threads and values[(last + 1) % threads] == turned:
+        while last < right and last - first < threads and values[(last + 1) % threads] == turned:
             last += 1
             if last - first >= most:
                 return False

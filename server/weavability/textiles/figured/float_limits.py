@@ -122,7 +122,13 @@ class LongFloats(NamedTuple):
 
 
 def long_floats(
-    lifts: HookLifts, lift: Matrix, tie: Tie | None, limits: ThreadLimits, system: System
+    lifts: HookLifts,
+    lift: Matrix,
+    tie: Tie | None,
+    limits: ThreadLimits,
+    system: System,
+    *,
+    has_edges: bool = False,
 ) -> Iterator[LongFloats]:
     """Yield the lines that have floats beyond their limits, in order.
 
@@ -135,6 +141,7 @@ def long_floats(
         tie: The hook of every end; ``None`` if each hook has one end.
         limits: By effect.
         system: Warp or weft.
+        has_edges: Whether a pick goes from edge to edge of the cloth.
     """
     by_effect = limits.of(system)
     shortest = int(by_effect.min())
@@ -143,10 +150,11 @@ def long_floats(
     uniform = shortest == int(by_effect.max())
     blocks = blocks_of_ends(lift) if system is System.WARP else blocks_of_picks(lift)
     figuring = figuring_picks(lifts)
+    has_edges = has_edges and system is System.WEFT
     for first, block in blocks:
         rows = block if system is System.WARP or tie is None else block[:, tie]
-        for row in lines_with_long_floats(rows, shortest):
-            line, found = first + row, floats_of(rows[row])
+        for row in lines_with_long_floats(rows, shortest, has_edges=has_edges):
+            line, found = first + row, floats_of(rows[row], has_edges=has_edges)
             allowed = by_effect[:1]
             if not uniform:
                 effects = effects_along(lifts, tie, system, line)

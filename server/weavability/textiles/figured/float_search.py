@@ -1,7 +1,8 @@
 """Floats of a large design: the long ones by place, all of them by length.
 
-Lines are the rows of an array of 0 and 1; the last thread of a line is neighbour to the first. A
-float of 1 along a pick is a weft float on the back, along an end a warp float on the face.
+Lines are the rows of an array of 0 and 1; the last thread of a line is neighbour to the first,
+unless the line goes from edge to edge of the cloth. A float of 1 along a pick is a weft float on
+the back, along an end a warp float on the face.
 """
 
 from __future__ import annotations
@@ -32,13 +33,17 @@ class Floats(NamedTuple):
     values: Matrix
 
 
-def floats_of(line: Matrix) -> Floats:
+def floats_of(line: Matrix, *, has_edges: bool = False) -> Floats:
     """Return the floats of a line, the first one that begins first.
 
-    >>> floats_of(np.array([1, 0, 0, 1], dtype=np.uint8)).lengths
-    array([2, 2])
+    >>> line = np.array([1, 0, 0, 1], dtype=np.uint8)
+    >>> floats_of(line).lengths, floats_of(line, has_edges=True).lengths
+    (array([2, 2]), array([1, 2, 1]))
     """
-    starts = np.flatnonzero(line != np.roll(line, 1))
+    changed = line != np.roll(line, 1)
+    if has_edges:
+        changed[0] = True
+    starts = np.flatnonzero(changed)
     if not len(starts):
         return Floats(np.zeros(1, dtype=np.intp), np.array([len(line)]), line[:1])
     lengths = np.diff(np.append(starts, starts[0] + len(line)))
@@ -59,7 +64,7 @@ def blocks_of_ends(matrix: Matrix) -> Iterator[tuple[int, Matrix]]:
         yield first, transposed(matrix[:, first : first + step])
 
 
-def lines_with_long_floats(lines: Matrix, limit: int) -> list[int]:
+def lines_with_long_floats(lines: Matrix, limit: int, *, has_edges: bool = False) -> list[int]:
     """Return the rows that have a float of more than ``limit`` threads.
 
     ``limit`` + 1 neighbours that are equal in pairs are found by doubling, in as many steps over
@@ -71,6 +76,8 @@ def lines_with_long_floats(lines: Matrix, limit: int) -> list[int]:
     if limit >= lines.shape[1]:
         return np.flatnonzero((lines == lines[:, :1]).all(axis=1)).tolist()
     joined, done = lines == np.roll(lines, 1, axis=1), 1
+    if has_edges:
+        joined[:, 0] = False
     while done < limit:
         step = min(done, limit - done)
         joined = joined & np.roll(joined, step, axis=1)
@@ -78,7 +85,9 @@ def lines_with_long_floats(lines: Matrix, limit: int) -> list[int]:
     return np.flatnonzero(joined.any(axis=1)).tolist()
 
 
-def count_lengths(lines: Matrix, weights: NDArray[np.intp] | None = None) -> tuple[Counts, Counts]:
+def count_lengths(
+    lines: Matrix, weights: NDArray[np.intp] | None = None, *, has_edges: bool = False
+) -> tuple[Counts, Counts]:
     """Count the floats of lines by their length: those of 0, and those of 1.
 
     A line without a change has no float.
@@ -86,12 +95,15 @@ def count_lengths(lines: Matrix, weights: NDArray[np.intp] | None = None) -> tup
     Args:
         lines: Rows of 0 and 1.
         weights: How often each line counts; once if not given.
+        has_edges: Whether a line goes from edge to edge, so that no float goes over its ends.
 
     Returns:
         Counts by length, from 0 threads to the threads of a line.
     """
     length = lines.shape[1]
     changed = lines != np.roll(lines, 1, axis=1)
+    if has_edges:
+        changed[:, 0] = changed[:, 1:].any(axis=1)
     flat = np.flatnonzero(changed)
     in_row = np.count_nonzero(changed, axis=1)
     if not len(flat):

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from math import lcm
 from typing import NamedTuple
 
 import numpy as np
@@ -21,80 +19,126 @@ class TurnFloat(NamedTuple):
     Attributes:
         ends: Its length; 0 if the tie does not turn.
         first_end: The end before the turn, from 1.
+        pick: The first pick that floats so far there, from 1.
     """
 
     ends: int
     first_end: int
+    pick: int
 
 
-def turns_of(tie: Tie) -> list[int]:
+def turns_of(tie: Tie, *, has_edges: bool = False) -> list[int]:
     """Return the ends at which a tie turns, from 0: one for each hook, in the order of the hooks.
 
     At a double point two neighbours are on one hook, at a single point the ends on both sides of
-    one.
+    one. A tie that is the whole cloth does not turn at its edges.
 
     >>> turns_of(np.array([0, 1, 2, 2, 1, 0]))
     [5, 2]
+    >>> turns_of(np.array([0, 1, 2, 2, 1, 0]), has_edges=True)
+    [2]
     """
     following, before = np.roll(tie, -1), np.roll(tie, 1)
     # A tie of one or two hooks is no turn, but a weave by itself.
     if tie.max(initial=0) < 2:
         return []
-    turns = np.flatnonzero((tie == following) | (before == following))
+    at_double, at_single = tie == following, before == following
+    if has_edges:
+        at_double[-1] = at_single[0] = at_single[-1] = False
+    turns = np.flatnonzero(at_double | at_single)
     return [int(end) for end in turns[np.unique(tie[turns], return_index=True)[1]]]
 
 
-def turn_float(lifts: HookLifts, lift: Matrix, tie: Tie) -> TurnFloat:
+def turn_float(lifts: HookLifts, lift: Matrix, tie: Tie, *, has_edges: bool = False) -> TurnFloat:
     """Find the longest weft float across a turn: the ends beside it are lifted alike.
 
     Turn the weave there by moving dots ([BELL-1895], p. 134). What figuring wefts do at the back
     does not count.
     """
     skipped = figuring_picks(lifts)
-    longest = TurnFloat(0, 0)
-    for end in turns_of(tie):
+    longest = TurnFloat(0, 0, 0)
+    inside = range(len(tie)) if has_edges else range(-2 * len(tie), 3 * len(tie))
+    for end in turns_of(tie, has_edges=has_edges):
         across = lift[:, tie[end]]
         alive = ~(skipped & (across == 1)) & (lift[:, tie[(end + 1) % len(tie)]] == across)
         lengths = np.where(alive, 2, 0)
         for step, first in ((1, end + 2), (-1, end - 1)):
             running, place = alive.copy(), first
-            while running.any() and abs(place - first) < len(tie):
+            while running.any() and abs(place - first) < len(tie) and place in inside:
                 running &= lift[:, tie[place % len(tie)]] == across
                 lengths += running
                 place += step
         ends = min(int(lengths.max()), len(tie))
         if ends > longest.ends:
-            longest = TurnFloat(ends, end + 1)
+            longest = TurnFloat(ends, end + 1, int(lengths.argmax()) + 1)
     return longest
 
 
-def broken_effects(lifts: HookLifts, tie: Tie | None) -> Iterator[int]:
-    """Yield the effects whose weave breaks at a join of repeats that the effect crosses.
+class Breaks(NamedTuple):
+    """Where the weaves of a design do not join.
+
+    Attributes:
+        across: Effects that break where two stretches of hooks meet side by side.
+        up: Effects that break where the repeat meets the next one above.
+        last_hook: The hook before the first join across that breaks, from 1; 0 if there is none.
+        first_hook: The hook after it.
+        own_picks: Picks of the weft of the first effect that breaks above, in a repeat.
+    """
+
+    across: tuple[int, ...]
+    up: tuple[int, ...]
+    last_hook: int
+    first_hook: int
+    own_picks: int
+
+    @property
+    def effects(self) -> tuple[int, ...]:
+        """All effects that break."""
+        return tuple(sorted({*self.across, *self.up}))
+
+    @property
+    def hooks(self) -> int:
+        """Hooks from the one after the join to the one before it, which their ends must divide."""
+        return abs(self.last_hook - self.first_hook + 1) if self.last_hook else 0
+
+
+def find_breaks(lifts: HookLifts, tie: Tie | None, *, has_edges: bool = False) -> Breaks:
+    """Find the effects whose weave breaks at a join of repeats that the effect crosses.
 
     The weave of an effect joins if its ends divide the ends of the repeat, and its picks the
     picks of its own weft ([TAYLOR-1909], p. 220).
     """
-    pixels = lifts.design.picture.pixels
+    pixels, design = lifts.design.picture.pixels, lifts.design
     own_picks = list(lifts.picks_by_weft.values())
-    side = _crossing_side(pixels, tie)
+    side = _crossing_side(pixels, tie, has_edges=has_edges)
     top = set(pixels[0][pixels[0] == pixels[-1]].tolist())
-    for value, effect in enumerate(lifts.design.effects_by_value):
-        weave = effect.weave
-        if (value in top and own_picks[lifts.design.weft_of(effect)] % weave.picks) or any(
-            jump % weave.ends for jump in side.get(value, ())
-        ):
-            yield value
+    across, up = list[int](), list[int]()
+    join, picks = (0, 0), 0
+    for value, effect in enumerate(design.effects_by_value):
+        weave, of_weft = effect.weave, own_picks[design.weft_of(effect)]
+        unlike = [pair for pair in side.get(value, ()) if (pair[1] - pair[0] - 1) % weave.ends]
+        if unlike:
+            across.append(value)
+            join = join if any(join) else (unlike[0][0] + 1, unlike[0][1] + 1)
+        if value in top and of_weft % weave.picks:
+            up.append(value)
+            picks = picks or of_weft
+    return Breaks(tuple(across), tuple(up), *join, picks)
 
 
-def _crossing_side(pixels: Matrix, tie: Tie | None) -> dict[int, set[int]]:
-    """Return by effect the ends that its weave jumps at the joins that it crosses."""
+def _crossing_side(
+    pixels: Matrix, tie: Tie | None, *, has_edges: bool
+) -> dict[int, list[tuple[int, int]]]:
+    """Return by effect the hooks, from 0, on both sides of the joins that it crosses."""
     columns = pixels.shape[1]
     hooks = np.arange(columns) if tie is None else tie
     following = np.roll(hooks, -1)
     ascends = following == hooks + 1
     # A join lies between two stretches that both run from left to right.
     joins = ~ascends & np.roll(ascends, 1) & np.roll(ascends, -1)
-    found: dict[int, set[int]] = {}
+    if has_edges:
+        joins[-1] = False
+    found: dict[int, list[tuple[int, int]]] = {}
     seen: set[tuple[int, int]] = set()
     for end in np.flatnonzero(joins).tolist():
         pair = (int(hooks[end]), int(following[end]))
@@ -103,32 +147,71 @@ def _crossing_side(pixels: Matrix, tie: Tie | None) -> dict[int, set[int]]:
         seen.add(pair)
         one, other = pixels[:, pair[0]], pixels[:, pair[1]]
         for value in np.unique(one[one == other]).tolist():
-            found.setdefault(value, set()).add(pair[1] - pair[0] - 1)
+            found.setdefault(value, []).append(pair)
     return found
 
 
-def fitting_repeat(lifts: HookLifts) -> tuple[int, int]:
-    """Return the greatest ends and lines up to those of the picture that all its weaves divide.
+def fitting_repeat(lifts: HookLifts, breaks: Breaks, *, is_tied: bool) -> tuple[int, int]:
+    """Return the most columns and lines of the picture, from the first, at which no weave breaks.
 
-    400 ends with a ground of 12 are cast out to 396 ([TAYLOR-1909], p. 220). Where none fits, the
-    picture's own number is returned.
+    400 ends with a ground of 12 are cast out to 396 ([TAYLOR-1909], p. 220). Only effects that
+    cross the edge count, as it is after casting out.
+
+    Args:
+        lifts: The design on the hooks.
+        breaks: Where it breaks.
+        is_tied: Whether the harness is tied, so that columns cannot be cast out.
+
+    Returns:
+        Columns and lines; 0 if none fit.
     """
-    weaves = [effect.weave for effect in lifts.design.effects_by_value]
     lines, columns = lifts.design.picture.pixels.shape
-    return _fitting(columns, [each.ends for each in weaves]), _fitting(
-        lines, [each.picks for each in weaves]
-    )
+    fitting_columns = columns
+    if breaks.across:
+        fitting_columns = 0 if is_tied else _most(_columns_joined(lifts))
+    return fitting_columns, _most(_lines_joined(lifts)) if breaks.up else lines
 
 
-def _fitting(threads: int, repeats: list[int]) -> int:
-    whole = lcm(*repeats)
-    return threads // whole * whole or threads
+def _most(joined: NDArray[np.bool_]) -> int:
+    """Return the greatest number of threads, from 1, that is true; 0 if none is."""
+    return int((np.flatnonzero(joined) + 1).max(initial=0))
 
 
-def thin_shares(lifts: HookLifts) -> NDArray[np.float64]:
+def _columns_joined(lifts: HookLifts) -> NDArray[np.bool_]:
+    """Return for every number of columns whether all weaves join there."""
+    pixels = lifts.design.picture.pixels
+    numbers = np.arange(1, pixels.shape[1] + 1)
+    joined = np.ones(len(numbers), dtype=np.bool_)
+    for _, rows in blocks_of_picks(pixels):
+        for value in np.unique(rows[:, 0]).tolist():
+            crosses = (rows[rows[:, 0] == value] == value).any(axis=0)
+            joined &= ~crosses | (numbers % lifts.design.effects_by_value[value].weave.ends == 0)
+    return joined
+
+
+def _lines_joined(lifts: HookLifts) -> NDArray[np.bool_]:
+    """Return for every number of lines whether all weaves join there, by picks of their wefts."""
+    design, pixels = lifts.design, lifts.design.picture.pixels
+    own_picks = [
+        np.bincount(lifts.line_of_pick[lifts.weft_of_pick == weft], minlength=len(pixels)).cumsum()
+        for weft in range(len(design.weft_keys))
+    ]
+    joined = np.ones(len(pixels), dtype=np.bool_)
+    for first, rows in blocks_of_picks(pixels):
+        of_block = np.s_[first : first + len(rows)]
+        for value in np.unique(pixels[0]).tolist():
+            effect = design.effects_by_value[value]
+            crosses = (rows[:, pixels[0] == value] == value).any(axis=1)
+            fits = own_picks[design.weft_of(effect)][of_block] % effect.weave.picks == 0
+            joined[of_block] &= ~crosses | fits
+    return joined
+
+
+def thin_shares(lifts: HookLifts, *, has_edges: bool = False) -> NDArray[np.float64]:
     """Return of every effect the share of its pixels that are one thread thin.
 
-    A line of the figure has at least two threads: [BELL-1895], p. 118.
+    A line of the figure has at least two threads: [BELL-1895], p. 118. Beside the first and last
+    hook of a picture that is the whole cloth there is no other effect.
     """
     pixels = lifts.design.picture.pixels
     effects = len(lifts.design.picture.colours)
@@ -137,6 +220,8 @@ def thin_shares(lifts: HookLifts) -> NDArray[np.float64]:
         lines = np.arange(first, first + len(rows))
         below, above = pixels[lines - 1], pixels[(lines + 1) % len(pixels)]
         beside = rows != np.roll(rows, 1, axis=1)
+        if has_edges:
+            beside[:, 0] = False
         alone = beside & np.roll(beside, -1, axis=1)
         alone |= (rows != below) & (rows != above)
         thin += np.bincount(rows[alone], minlength=effects)

@@ -1,0 +1,143 @@
+"""An order in a line of text, as the trade writes it: counts, setts, width, length, weave, fibre.
+
+``Ne 40 x Ne 40 / 133 x 72, 63 in, plain, cotton`` has the warp before the cross and the weft behind
+it. Whatever is not one of these is named, and nothing is guessed: a sett without a unit is taken
+per inch only if the width is in inches, and that is said. Of two pairs of bare numbers the first is
+taken as counts, whose system is then missing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from typing import Final
+
+from weavability.textiles.errors import InputError
+from weavability.textiles.fibres import find_fibre
+from weavability.textiles.notation import parse_weave
+
+Cells = dict[str, str]
+
+_NUMBER: Final = r"(\d+(?:[.,]\d+)?)"
+_CROSS: Final = r"(?:\s+[x×*]\s+|(?<=\d)[x×*](?=\d))"
+_INCH: Final = r"(?:in|inch|inches|\"|″|'')"
+_SETTS: Final = re.compile(
+    rf"{_NUMBER}{_CROSS}{_NUMBER}\s*(?:(?:per|/|ends and picks per)?\s*(cm|{_INCH}))?",
+    re.IGNORECASE,
+)
+_COUNTS: Final = re.compile(rf"(?=.*[a-z])(.*\d.*?){_CROSS}(.*\d.*)", re.IGNORECASE)
+_WIDTH: Final = re.compile(rf"{_NUMBER}\s*(cm|{_INCH})(?:\s+wide)?", re.IGNORECASE)
+_LENGTH: Final = re.compile(rf"{_NUMBER}\s*(m|metres|yd|yards)", re.IGNORECASE)
+_PARTS: Final = re.compile(r"[,;\n]\s+|[;\n]|\s/\s|(?<=\d)/(?=\d+(?:[.,]\d+)?\s*[x×*])")
+_BARE: Final = "two bare numbers"
+
+
+def read_order_line(text: str) -> tuple[Cells, tuple[str, ...]]:
+    """Return the cells that a line states, by their headings, and what was not understood of it.
+
+    >>> read_order_line("Ne 30 x Ne 20 / 32 x 24 per cm, 2/2 twill Z, 152 cm, by Friday")[1]
+    ('Not understood: by Friday.',)
+    """
+    cells: Cells = {}
+    strange: list[str] = []
+    for part in filter(None, (each.strip(" .") for each in _PARTS.split(text))):
+        found = next((read for reader in _READERS if (read := reader(part)) is not None), None)
+        if found and _BARE in found and _BARE in cells and "warp_yarn_A" not in cells:
+            cells["warp_yarn_A"], cells["weft_yarn_A"] = cells.pop(_BARE).split()
+        if found is None or cells.keys() & found.keys():
+            strange.append(part[:60])
+        else:
+            cells |= found
+    return cells, tuple(_settle(cells, strange))
+
+
+def _settle(cells: Cells, strange: list[str]) -> Iterator[str]:
+    """Give setts without a unit that of the width, and yield what is to be said."""
+    bare = cells.pop(_BARE, None)
+    if bare is not None:
+        ends, picks = bare.split()
+        if "width_in" in cells:
+            cells |= {"ends_per_in": ends, "picks_per_in": picks}
+            yield f"{ends} x {picks} is taken per inch, because the width is in inches."
+        else:
+            yield f"Not understood: {ends} x {picks}, per cm or per inch?"
+    if strange:
+        yield f"Not understood: {', '.join(strange)}."
+
+
+def _setts(part: str) -> Cells | None:
+    found = _SETTS.fullmatch(part)
+    if found is None:
+        return None
+    ends, picks, unit = found.groups()
+    if unit is None:
+        return {_BARE: f"{ends} {picks}"}
+    end = "cm" if unit.lower() == "cm" else "in"
+    return {f"ends_per_{end}": ends, f"picks_per_{end}": picks}
+
+
+def _counts(part: str) -> Cells | None:
+    found = _COUNTS.fullmatch(part)
+    if found is None:
+        return None
+    cells: Cells = {}
+    for system, stated in zip(("warp", "weft"), found.groups(), strict=True):
+        count, fibre = _count_and_fibre(stated.strip())
+        cells[f"{system}_yarn_A"] = count
+        if fibre:
+            cells[f"{system}_fibre_A"] = fibre
+    return cells
+
+
+def _count_and_fibre(stated: str) -> tuple[str, str]:
+    """Part a fibre from the count before it: ``Ne 30 combed cotton``."""
+    words = stated.split()
+    for place in range(1, len(words)):
+        fibre = " ".join(words[place:])
+        if _is_fibre(fibre):
+            return " ".join(words[:place]), fibre
+    return stated, ""
+
+
+def _width(part: str) -> Cells | None:
+    found = _WIDTH.fullmatch(part)
+    if found is None:
+        return None
+    return {"width_cm" if found[2].lower() == "cm" else "width_in": found[1]}
+
+
+def _length(part: str) -> Cells | None:
+    found = _LENGTH.fullmatch(part)
+    if found is None:
+        return None
+    return {"length_m" if found[2].lower().startswith("m") else "length_yd": found[1]}
+
+
+def _weave(part: str) -> Cells | None:
+    try:
+        parse_weave(part)
+    except InputError:
+        return None
+    return {"weave": part}
+
+
+def _fibre(part: str) -> Cells | None:
+    return {"warp_fibre_A": part, "weft_fibre_A": part} if _is_fibre(part) else None
+
+
+def _is_fibre(words: str) -> bool:
+    try:
+        find_fibre(words)
+    except InputError:
+        return False
+    return True
+
+
+_READERS: Final[tuple[Callable[[str], Cells | None], ...]] = (
+    _setts,
+    _width,
+    _length,
+    _fibre,
+    _weave,
+    _counts,
+)

@@ -1,0 +1,308 @@
+"""What an order says of its cloth before anything is computed: what is counted, not measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from functools import lru_cache
+from typing import Final
+
+from weavability.textiles.assumptions import Ledger, Moves
+from weavability.textiles.cloth_bounds import refuse_impossible
+from weavability.textiles.cloth_defaults import (
+    AllowanceFacts,
+    note_weave,
+    resolve_allowances,
+    resolve_panels,
+    resolve_shrinkages,
+    resolve_stage,
+)
+from weavability.textiles.cloth_numbers import StatedCloth
+from weavability.textiles.cloth_states import Shrinkages, grey_length_factor, grey_width_factor
+from weavability.textiles.construction import Construction, Stage, ThreadSystem
+from weavability.textiles.errors import pointing_below
+from weavability.textiles.layered_cloth import (
+    NO_LAYERS,
+    LayeredThreads,
+    layered_threads,
+)
+from weavability.textiles.layered_weave import LayeredWeave, layered_weave
+from weavability.textiles.numbers import Lists
+from weavability.textiles.order_lengths import Lengths, resolve_lengths
+from weavability.textiles.selvedge_facts import Edge, SelvedgeFacts, resolve_selvedge
+from weavability.textiles.thread_systems import Threads, resolve_threads
+from weavability.textiles.warp_group_crimps import stated_groups
+from weavability.textiles.warp_groups import GroupFacts, pile_ratio_of, warp_groups
+from weavability.textiles.weave_matrix import Repeat
+from weavability.textiles.weave_squares import NO_SQUARES, Squares, remembered_squares
+from weavability.textiles.weave_structure import Structure, remembered_structure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ClothSymbols:
+    """What an order says of its cloth before anything is computed: what is counted, not measured.
+
+    Attributes:
+        construction: As stated.
+        stage: Where sett, width and length are measured.
+        shrinkages: Of relaxation and finishing.
+        repeat: The weave's true repeat.
+        structure: Of the weave.
+        squares: Of the weave, those that may govern its jam.
+        warp: Yarns and thread order of the warp.
+        weft: Yarns and thread order of the weft.
+        layers: The layers and their yarns; ``None`` if none is declared.
+        groups: Groups of ends with a beam of their own.
+        panels: Woven side by side.
+        panel_gap_cm: In the reed between two panels.
+        selvedge: Its edges.
+        lengths: Cloth to weave.
+        allowances: Waste and size.
+        assumed: Pointers in the request of what is assumed of it and bears on how it is woven,
+            ``*`` for the key of a yarn.
+        moves: Values that were assumed in place of the defaults, to see what they decide.
+    """
+
+    construction: Construction
+    stage: Stage
+    shrinkages: Shrinkages
+    repeat: Repeat
+    structure: Structure
+    squares: Squares
+    warp: Threads
+    weft: Threads
+    layers: LayeredThreads | None
+    groups: tuple[GroupFacts, ...]
+    panels: int
+    panel_gap_cm: float
+    selvedge: SelvedgeFacts
+    lengths: Lengths
+    allowances: AllowanceFacts
+    assumed: frozenset[str]
+    moves: Moves | None = None
+
+    @property
+    def selvedge_ends(self) -> int:
+        """Extra ends of all selvedges of all panels."""
+        return self.selvedge.ends
+
+    @property
+    def selvedge_shafts(self) -> int:
+        """Shafts that only selvedge ends are drawn on."""
+        return self.selvedge.shafts
+
+    def stated(self) -> StatedCloth[float]:
+        """Return the cloth in numbers, as it is stated."""
+        warp, weft, structure = self.construction.warp, self.construction.weft, self.structure
+        pile = pile_ratio_of(self.groups)
+        warp_share, warp_crimp_pct = self.warp.stated_crimp(pile=pile)
+        weft_share, weft_crimp_pct = self.weft.stated_crimp()
+        return StatedCloth(
+            ends_per_cm=warp.threads_per_cm,
+            picks_per_cm=weft.threads_per_cm,
+            width_cm=self.construction.width_cm,
+            grey_width_factor=grey_width_factor(self.stage, self.shrinkages),
+            grey_length_factor=grey_length_factor(self.stage, self.shrinkages),
+            in_loom_state=self.stage is Stage.LOOM_STATE,
+            relaxed_kept=self.shrinkages.relaxed_kept,
+            width_kept=self.shrinkages.width_kept,
+            length_kept=self.shrinkages.length_kept,
+            warp_width_mm=self.warp.width_mm,
+            weft_width_mm=self.weft.width_mm,
+            warp_depth_mm=self.warp.depth_mm,
+            weft_depth_mm=self.weft.depth_mm,
+            has_tape=self.warp.has_tape or self.weft.has_tape,
+            mean_float_of_picks=structure.mean_float_of_picks,
+            mean_float_of_ends=structure.mean_float_of_ends,
+            squares=self._squares(),
+            lies_over=not self.in_layers and (structure.cloths > 1 or self.squares.all_lie_over),
+            longest_warp_float_picks=structure.longest_warp_float_picks,
+            longest_weft_float_ends=structure.longest_weft_float_ends,
+            warp_stated_share=warp_share,
+            warp_crimp_pct=warp_crimp_pct,
+            warp_least_crimp_pct=self.warp.least_stated_crimp_pct(pile=pile),
+            weft_stated_share=weft_share,
+            weft_crimp_pct=weft_crimp_pct,
+            weft_least_crimp_pct=self.weft.least_stated_crimp_pct(),
+            panels=self.panels,
+            panel_gap_cm=self.panel_gap_cm,
+            selvedge_ends=self.selvedge_ends,
+            loom_length_m=self.lengths.loom_m,
+            layers=NO_LAYERS if self.layers is None else self.layers.stated,
+            groups=stated_groups(
+                self.groups, self.warp, self.weft, self.repeat, self.structure, self.layers
+            ),
+        )
+
+    @property
+    def in_layers(self) -> bool:
+        """Whether several layers are declared, or pile: one layer for all threads is none."""
+        return self.layers is not None and len(self.layers.woven.layers) > 1
+
+    def _squares(self) -> Lists:
+        """Return the squares that may govern the jam: of layers, those of each layer."""
+        if self.layers is not None and self.in_layers:
+            return Lists.end_to_end(self.layers.squares, in_rows=False)
+        return NO_SQUARES if self.squares.is_whole else self.squares.lists
+
+    @property
+    def ground_edge(self) -> Edge | None:
+        """How the outermost ends of the ground weave; ``None`` if the selvedge has a weave."""
+        known = self.selvedge
+        return Edge(known.edge, known.unheld_turns) if known.repeat is None else None
+
+    @property
+    def layered_weave(self) -> LayeredWeave | None:
+        """The layers in the weave, without their yarns; ``None`` if none is declared."""
+        return None if self.layers is None else self.layers.woven
+
+
+def cloth_symbols(
+    construction: Construction, first: Ledger, more: Ledger, like: ClothSymbols | None = None
+) -> ClothSymbols:
+    """Settle everything that an order says of its cloth and that needs no computing.
+
+    Args:
+        construction: The cloth as ordered.
+        first: Takes what is assumed about weave, yarns and shrinkage.
+        more: Takes what else is assumed.
+        like: Of a construction from which this one was changed: what the change leaves as it is,
+            is taken from it, and its assumptions are not noted again.
+
+    Raises:
+        InputError: For yarns, thread orders or values that cannot be read; pointers are relative
+            to the construction.
+    """
+    refuse_impossible(construction)
+    changed = None if like is None else changed_fields(construction, like.construction)
+    if like is not None and changed is not None and changed <= _OF_NO_SYMBOL:
+        return replace(like, construction=construction)
+    note_weave(construction, first)
+    stage = resolve_stage(construction, first)
+    if like is not None and changed is not None:
+        warp, weft = like.warp, like.weft
+        first.assumed |= {at.removeprefix(CONSTRUCTION) for at in like.assumed if _YARNS in at}
+    else:
+        warp, weft = resolve_threads(construction, first)
+    is_woven_alike = like is not None and like.construction.weave is construction.weave
+    same = like if is_woven_alike else None
+    repeat, structure = (
+        (same.repeat, same.structure) if same else remembered_structure(construction.weave)
+    )
+    woven = _woven_layers(construction, repeat, same)
+    groups = warp_groups(construction, warp, woven)
+    shrinkages = resolve_shrinkages(construction, stage, warp=warp, weft=weft, ledger=first)
+    panels, gap_cm = resolve_panels(construction, more)
+    edge = None if same is None else same.ground_edge
+    selvedge = resolve_selvedge(construction, repeat, woven, warp, panels, more, edge)
+    lengths = resolve_lengths(
+        construction,
+        grey_per_stated=grey_length_factor(stage, shrinkages),
+        length_kept=shrinkages.length_kept,
+        panels=panels,
+        ledger=more,
+    )
+    allowances = resolve_allowances(construction, warp, more)
+    dents = construction.reed.ends_in_dents
+    is_dented_alike = same is not None and same.construction.reed.ends_in_dents == dents
+    return ClothSymbols(
+        construction=construction,
+        stage=stage,
+        shrinkages=shrinkages,
+        repeat=repeat,
+        structure=structure,
+        squares=same.squares
+        if same is not None and is_dented_alike
+        else remembered_squares(repeat, dents),
+        warp=warp,
+        weft=weft,
+        layers=None if woven is None else layered_threads(woven, warp, weft, dents),
+        groups=groups,
+        panels=panels,
+        panel_gap_cm=gap_cm,
+        selvedge=selvedge,
+        lengths=lengths,
+        allowances=allowances,
+        assumed=_assumed(construction, stage, weft, first, more),
+    )
+
+
+def _woven_layers(
+    construction: Construction, repeat: Repeat, same: ClothSymbols | None
+) -> LayeredWeave | None:
+    """Return the layers in the weave, those of an order of the same weave if it declares them."""
+    if construction.layers is None:
+        return None
+    if same is not None and same.construction.layers == construction.layers:
+        return same.layered_weave
+    with pointing_below("/layers"):
+        return layered_weave(repeat.weave, construction.layers)
+
+
+_FIELDS: Final = tuple(field.name for field in fields(Construction))
+
+_OF_NO_SYMBOL: Final = frozenset(
+    {"requested_speed_picks_per_min", "warp", "weft", "width_cm", "draft", "reed"}
+)
+"""Fields of which the symbols hold nothing beside the construction itself; of warp and weft, their
+setts, and of the reed, all but its pattern."""
+
+
+def changed_fields(one: Construction, other: Construction) -> frozenset[str] | None:
+    """Name the fields that are not the same objects; ``None`` if yarns or thread orders are not.
+
+    A denting pattern counts as ``ends_in_dents``, because the jam of a cloth depends on it.
+    """
+    if not (_same_threads(one.warp, other.warp) and _same_threads(one.weft, other.weft)):
+        return None
+    if one.selvedge.yarn != other.selvedge.yarn:
+        return None
+    found = {name for name in _FIELDS if getattr(one, name) is not getattr(other, name)}
+    if one.reed.ends_in_dents != other.reed.ends_in_dents:
+        found.add("ends_in_dents")
+    return frozenset(found)
+
+
+def _same_threads(one: ThreadSystem, other: ThreadSystem) -> bool:
+    """Whether two systems are the same but for their setts."""
+    if one is other:
+        return True
+    return one == replace(other, threads_per_cm=one.threads_per_cm)
+
+
+CONSTRUCTION: Final = "/construction"
+
+WEFT_CRIMP: Final = "/construction/weft/crimp_pct"
+
+_YARNS: Final = "/yarns/"
+
+_OF_FINISHING: Final = {
+    f"{CONSTRUCTION}/finishing/{name}_shrinkage_pct" for name in ("width", "length")
+}
+
+GROUP_DENSITY: Final = "/construction/warp/beams/*/density_g_per_cm3"
+
+
+def _assumed(
+    construction: Construction, stage: Stage, weft: Threads, *ledgers: Ledger
+) -> frozenset[str]:
+    """Return what is assumed of a cloth and bears on how it is woven.
+
+    Crimps and densities on the beam are noted later. Cloth that is measured before it is finished
+    is woven alike, however it shrinks then; what is required of it finished depends on that.
+    """
+    found: set[str] = set()
+    for ledger in ledgers:
+        found |= ledger.assumed if ledger.prefix else {CONSTRUCTION + at for at in ledger.assumed}
+    if any(group.density_g_per_cm3 is None for group in construction.warp.beams):
+        found.add(GROUP_DENSITY)
+    if weft.stated_crimp()[0] < 1.0:
+        found.add(WEFT_CRIMP)
+    if stage is not Stage.FINISHED and construction.requirements is None:
+        found -= _OF_FINISHING
+    return _kept_once(frozenset(found))
+
+
+@lru_cache(maxsize=4096)
+def _kept_once(assumed: frozenset[str]) -> frozenset[str]:
+    """Return the same object for equal sets: most orders leave the same fields open."""
+    return assumed
