@@ -249,7 +249,7 @@ class _Opened:
     media_types=(HTML,),
     conditional=True,
 )
-def compare_two_reports() -> Response:
+def show_comparison() -> Response:
     """Show what differs between two reports, as a page.
 
     They are given by their links: `/compare?one=v1.…&other=v1.…`. The page lists what differs in
