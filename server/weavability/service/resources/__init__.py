@@ -14,6 +14,7 @@ from weavability.service.resources import (
     meta,
     order_form,
     remedies,
+    setup_sheets,
     validation_changes,
     validations,
     weaves,
@@ -27,6 +28,7 @@ _RANK = {
     for place, module in enumerate(
         (
             validations,
+            setup_sheets,
             validation_changes,
             loom_matches,
             remedies,
