@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from weavability.service.operations import OPERATIONS
 from weavability.service.resources import (
+    board,
     changeovers,
     checks,
     designs,
@@ -11,6 +12,7 @@ from weavability.service.resources import (
     insertion_rates,
     loom_matches,
     looms,
+    matches,
     meta,
     order_form,
     remedies,
@@ -30,7 +32,9 @@ _RANK = {
             validations,
             setup_sheets,
             validation_changes,
+            board,
             loom_matches,
+            matches,
             remedies,
             windows,
             insertion_rates,
