@@ -67,14 +67,11 @@ def resolved(given: object, park: Park) -> ResolvedRequest[ValidationRequest]:
 
 def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
     """Run every rule."""
-    return judged_on(found, answers.judge(found.request.construction, found.loom))
-
-
-def judged_on(found: ResolvedRequest[ValidationRequest], fit: Fit) -> ValidationAnswer:
-    """Run every rule on facts that are computed already."""
     spend(1)
     options, cloth, loom = found.request.options, found.request.construction, found.loom
-    report = answers.report_on(fit, loom, prices=found.request.prices, remedies=options.remedies)
+    report = answers.assess(
+        cloth, loom, prices=found.request.prices, rounded=False, remedies=options.remedies
+    )
     if options.decisive_assumptions:
         tried = values_tried(report.assumptions)
         spend(tried)
