@@ -53,7 +53,7 @@ def test_names_of_several_characters() -> None:
 
 
 def test_a_misspelt_yarn_is_named_with_the_nearest() -> None:
-    with pytest.raises(InputError, match="no yarn 'Nevy_2'.* Did you mean 'navy_2'"):
+    with pytest.raises(InputError, match=r"no yarn 'Nevy_2'.* Did you mean 'navy_2'"):
         parse_order("24ecru 4Nevy_2", known={"ecru", "navy_2"})
 
 
