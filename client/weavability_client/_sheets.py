@@ -91,10 +91,11 @@ def write_xlsx(path: str | Path, rows: Iterable[Mapping[str, Any]]) -> None:
     """
     listed = list(rows)
     columns = list(dict.fromkeys(name for row in listed for name in row))
-    book = _openpyxl().Workbook(write_only=True)
+    openpyxl = _openpyxl()
+    book = openpyxl.Workbook(write_only=True)
     sheet = book.create_sheet("weavability")
     sheet.freeze_panes = "A2"
-    letter = _openpyxl("utils").get_column_letter
+    letter = openpyxl.utils.get_column_letter
     for number, name in enumerate(columns, 1):
         longest = max(len(str(each)) for each in (name, *(row.get(name, "") for row in listed)))
         sheet.column_dimensions[letter(number)].width = min(longest + 2, WIDEST_COLUMN)
@@ -109,14 +110,12 @@ def write_xlsx(path: str | Path, rows: Iterable[Mapping[str, Any]]) -> None:
         raise UsageError(f"{path}: {error.strerror}") from error
 
 
-def _openpyxl(part: str = "") -> ModuleType:
-    # An extra, and slow to import.
-    from importlib import import_module
-
+def _openpyxl() -> ModuleType:
     try:
-        return import_module(f"openpyxl.{part}" if part else "openpyxl")
+        import openpyxl  # an extra, and slow to import
     except ImportError as error:
         raise UsageError("XLSX needs openpyxl: install weavability[xlsx]") from error
+    return openpyxl
 
 
 def _rows(sheet: Any) -> Iterator[tuple[int, Sequence[object]]]:
@@ -152,7 +151,7 @@ def _value(cell: Any) -> object:
 
 def _cell(sheet: Any, value: object) -> Any:
     """Return a cell that no spreadsheet takes for a formula."""
-    cells = _openpyxl("cell.cell")
+    cells = _openpyxl().cell.cell
     if value is None or isinstance(value, bool | int | float):
         return cells.WriteOnlyCell(sheet, value)
     text = cells.ILLEGAL_CHARACTERS_RE.sub("\N{REPLACEMENT CHARACTER}", str(value))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import logging
 import shlex
 import signal
 import socket
@@ -237,6 +238,9 @@ def test_a_fault_of_the_program_itself_is_no_verdict(
     said = capsys.readouterr().err
     assert "fault of the program itself: KeyError: 'surprise'. Please report it" in said
     assert "Traceback" not in said
+    log = logging.getLogger("weavability_client")
+    for name, kept in (("handlers", []), ("level", log.level)):
+        monkeypatch.setattr(log, name, kept)
     monkeypatch.setenv("WEAVABILITY_LOG", "debug")
     assert cli.main(["looms", *url]) == 2
     assert "Traceback" in capsys.readouterr().err
