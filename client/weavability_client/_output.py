@@ -114,8 +114,8 @@ def write_results(
             table = text_table(header, rows, width=room.table, least=LEAST)
             assumed = [_assumed(report, room) for report in reports if assumptions]
             cautions = dict.fromkeys(report.caution for report in reports)
-            told = ["\n".join(wrapped(each, room.sentence)) for each in cautions]
-            _write_text("\n\n".join((table, *assumed, *told)), out)
+            shown = ["\n".join(wrapped(each, room.sentence)) for each in cautions]
+            _write_text("\n\n".join((table, *assumed, *shown)), out)
 
 
 def write_answer(answer: Answer, form: str, out: TextIO, *, assumptions: bool = False) -> None:

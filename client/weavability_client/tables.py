@@ -112,7 +112,15 @@ def text_table(
 
 
 class _Column:
-    """A column, and how narrow it may become."""
+    """A column, and how narrow it may become.
+
+    Attributes:
+        natural: Width of its widest cell.
+        comfort: Width at which words are whole and sentences are not squeezed.
+        room: The same with codes broken at their dots and underscores.
+        piece: Width of the longest part that is not broken.
+        narrowest: Width at which words are broken too.
+    """
 
     def __init__(self, head: str, cells: Sequence[str], *, is_number: bool) -> None:
         self.head = head
