@@ -130,8 +130,10 @@ class Responses:
         for media_type in operation.media_types:
             schema = answer if media_type == JSON else {"type": "string"}
             content[media_type] = {"schema": schema}
-        for forms in operation.batches.values():
-            content[forms[0]] = {"schema": batch_answer(forms[0], answer, self.components)}
+        if operation.body is not None:
+            for form, *_ in operation.batches.values():
+                schema = batch_answer(operation.body, form, answer, self.components)
+                content[form] = {"schema": schema}
         for media_type, name, value in self._examples.answers(operation):
             content[media_type].setdefault("examples", {})[name] = {"value": value}
         return {

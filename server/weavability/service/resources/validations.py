@@ -10,7 +10,9 @@ from weavability import __version__
 from weavability.answers import validation as answers
 from weavability.answers.decisive_assumptions import values_tried
 from weavability.service import state
-from weavability.service.batches.batch_answer import FORMS, IGNORE_COLUMNS, answer_batch
+from weavability.service.batches.batch_answer import FORMS, IGNORE_COLUMNS, Batch, answer_batch
+from weavability.service.batches.csv_orders import EVERY_SHEET
+from weavability.service.batches.csv_reports import REPORTS_SHEET
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body, parse, require_media_type
 from weavability.service.http.links import LONGEST_TOKEN, opened, pack
@@ -130,7 +132,16 @@ def validate_construction() -> Response:
     """
     here = state.current()
     if request.mimetype in FORMS:
-        return answer_batch(lambda given: judged(resolved(given, here.park)))
+        return answer_batch(
+            Batch(
+                judge=lambda given: judged(resolved(given, here.park)),
+                line=ValidationAnswer.written,
+                tidy=ValidationAnswer.rounded,
+                member="report",
+                orders=EVERY_SHEET,
+                sheet=REPORTS_SHEET,
+            )
+        )
     require_media_type(request, JSON, *FORMS)
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolved(given, here.park)
