@@ -49,18 +49,18 @@ class Batch(Generic[A, R]):
     Attributes:
         judge: Makes the answer of one request.
         line: Makes of it what is sent as a line of JSON.
-        tidy: Rounds it, for a row.
         member: Name under which a line has it.
         orders: The columns that a sheet may have.
-        sheet: How answers are written as rows.
+        sheet: How answers are written as rows; ``None`` if they never are.
+        tidy: Rounds an answer, for its rows.
     """
 
     judge: Callable[[object], A]
     line: Callable[[A], object]
-    tidy: Callable[[A], A]
     member: str
     orders: OrderSheet
-    sheet: AnswerSheet[A, R]
+    sheet: AnswerSheet[A, R] | None = None
+    tidy: Callable[[A], A] = lambda answer: answer
 
 
 def answer_batch(batch: Batch[A, R]) -> Response:
@@ -82,7 +82,7 @@ def answer_batch(batch: Batch[A, R]) -> Response:
     )
     answer = Response(stream_with_context(written), mimetype=g.media_type)
     answer.call_on_close(body.close)  # for an answer that nobody begins to read
-    if g.media_type == CSV:
+    if g.media_type == CSV and batch.sheet is not None:
         answer.headers["Content-Type"] = f"{CSV}; charset=utf-8; header=present"
         answer.headers["Content-Disposition"] = f'attachment; filename="{batch.sheet.file_name}"'
     if sheet is not None and sheet.ignored:
@@ -190,7 +190,7 @@ def _written(
     entries: Iterable[Entry], sheet: Sheet | None, batch: Batch[A, R], *, most: int | None
 ) -> Iterator[bytes]:
     """Write the outcomes in the form that was settled; what cannot be is the item's own failure."""
-    if g.media_type == NDJSON:
+    if g.media_type == NDJSON or batch.sheet is None:
         lines_of = _outcomes(entries, lambda given: batch.line(batch.judge(given)), most=most)
         return map(partial(json_line, member=batch.member), lines_of)
     writer = CsvWriter(batch.sheet, sheet)

@@ -89,11 +89,23 @@ BATCH_BODIES: Final[Mapping[str, Callable[[Body[Any]], Shape]]] = {NDJSON: _line
 """Makes the schema of a batch from that of one of its requests, by media type."""
 
 
-def batch_answer(body: Body[Any], media_type: str, answer: Shape, components: Components) -> Shape:
-    """Return the schema of the answer to a batch, given that of the answer to one request."""
+def batch_answer(
+    body: Body[Any],
+    media_type: str,
+    answers: tuple[Shape, Shape | None],
+    components: Components,
+) -> Shape:
+    """Return the schema of the answer to a batch, given those of the answer to one request.
+
+    Args:
+        body: Reads one request.
+        media_type: Of the answer.
+        answers: The schema of the whole answer to one request, and of the short one if it has one.
+        components: Collects the schemas that are shared.
+    """
     if media_type == NDJSON:
         title = body.title.replace("ValidationRequest", "").replace("Request", "") + "BatchItem"
-        components.schemas[title] = _item(answer, components.answer(Problem))
+        components.schemas[title] = _item(*answers, components.answer(Problem))
         return {
             "type": "string",
             "description": f"One {title} a line, in the order of the requests, each as soon as it "
@@ -119,7 +131,7 @@ def batch_answer(body: Body[Any], media_type: str, answer: Shape, components: Co
     }
 
 
-def _item(answer: Shape, problem: Shape) -> Shape:
+def _item(answer: Shape, short: Shape | None, problem: Shape) -> Shape:
     return {
         "type": "object",
         "description": "The outcome of one request of a batch: a `report` or a `problem`.",
@@ -145,6 +157,11 @@ def _item(answer: Shape, problem: Shape) -> Shape:
                 "as far as it could be read.",
             },
             "report": {**answer, "description": "The answer to the request."},
+            **(
+                {"summary": {**short, "description": "The answer in short, if requested."}}
+                if short
+                else {}
+            ),
             "problem": {**problem, "description": "The problem of this request alone."},
         },
         "required": ["index", "status"],

@@ -120,7 +120,6 @@ def rank_looms() -> Response:
             Batch(
                 judge=lambda given: ranked(resolved(given, here.park)),
                 line=lambda report: report,
-                tidy=lambda report: report,
                 member="report",
                 orders=ORDERS_TO_MATCH,
                 sheet=MATCHES_SHEET,
