@@ -277,6 +277,12 @@ class TestRemarks:
         hidden = rows(client, REPORTS, f"{text}#{row}")
         assert [each["status"] for each in hidden] == ["422"]
 
+    @pytest.mark.parametrize("path", [REPORTS, MATCHES])
+    def test_whether_columns_are_ignored_is_judged_for_every_body(
+        self, client: FlaskClient, path: str
+    ) -> None:
+        assert client.post(f"{path}?ignore_columns=", json=small_request()).status_code == 400
+
     def test_a_heading_for_numbers_is_none(self, client: FlaskClient) -> None:
         text = "#,loom_id,weave,width_cm,ends_per_cm,picks_per_cm,warp_yarn_A,weft_yarn_A\n"
         row = "1,rapier-190-dobby,plain,150,28,24,Ne 30,Ne 30\n"

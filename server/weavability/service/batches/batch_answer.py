@@ -63,8 +63,12 @@ class Batch(Generic[A, R]):
     tidy: Callable[[A], A] = lambda answer: answer
 
 
-def answer_batch(batch: Batch[A, R]) -> Response:
+def answer_batch(batch: Batch[A, R], *, ignore_columns: bool) -> Response:
     """Answer the request at hand, whose body is a batch.
+
+    Args:
+        batch: How its items are answered.
+        ignore_columns: Whether columns of a sheet with an unknown heading are left unread.
 
     Raises:
         ProblemError: The batch as a whole cannot be read: 400, 415.
@@ -73,7 +77,7 @@ def answer_batch(batch: Batch[A, R]) -> Response:
     here = state.current()
     body = ReadAhead(body_stream(request), most=here.settings.batch_read_ahead_bytes)
     try:
-        entries, sheet = _entries(body, here, batch.orders)
+        entries, sheet = _entries(body, here, batch.orders, ignore_columns=ignore_columns)
     except BaseException:
         body.close()
         raise
@@ -92,7 +96,7 @@ def answer_batch(batch: Batch[A, R]) -> Response:
 
 
 def _entries(
-    body: ReadAhead, here: State, orders: OrderSheet
+    body: ReadAhead, here: State, orders: OrderSheet, *, ignore_columns: bool
 ) -> tuple[Iterator[Entry], Sheet | None]:
     longest = here.settings.max_line_bytes
     marked = body.begins_with(BOM_UTF8)
@@ -102,7 +106,7 @@ def _entries(
             found,
             longest=longest,
             marked=marked,
-            ignore_columns=_ignores_columns(),
+            ignore_columns=ignore_columns,
             orders=orders,
         )
         return entries, sheet
@@ -119,8 +123,8 @@ IGNORE_COLUMNS: Final = Parameter(
 )
 
 
-def _ignores_columns() -> bool:
-    """Return whether the address allows unknown headings.
+def ignores_columns() -> bool:
+    """Return whether the address allows unknown headings; it is judged whatever the body is.
 
     Raises:
         ProblemError: 400, it says something else.

@@ -13,7 +13,13 @@ from weavability.answers.loom_matching import (
     with_decisive_assumptions,
 )
 from weavability.service import state
-from weavability.service.batches.batch_answer import FORMS, IGNORE_COLUMNS, Batch, answer_batch
+from weavability.service.batches.batch_answer import (
+    FORMS,
+    IGNORE_COLUMNS,
+    Batch,
+    answer_batch,
+    ignores_columns,
+)
 from weavability.service.batches.csv_matches import MATCHES_SHEET, ORDERS_TO_MATCH
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body, require_media_type
@@ -115,6 +121,7 @@ def rank_looms() -> Response:
     on every loom.
     """
     here = state.current()
+    ignore_columns = ignores_columns()
     if request.mimetype in FORMS:
         return answer_batch(
             Batch(
@@ -123,7 +130,8 @@ def rank_looms() -> Response:
                 member="report",
                 orders=ORDERS_TO_MATCH,
                 sheet=MATCHES_SHEET,
-            )
+            ),
+            ignore_columns=ignore_columns,
         )
     require_media_type(request, JSON, *FORMS)
     given = json_body(request, longest=here.settings.max_body_bytes)

@@ -13,7 +13,13 @@ from weavability.answers.caution import CAUTION, SHORT_CAUTION
 from weavability.answers.decisive_assumptions import values_tried
 from weavability.answers.report import Report
 from weavability.service import state
-from weavability.service.batches.batch_answer import FORMS, IGNORE_COLUMNS, Batch, answer_batch
+from weavability.service.batches.batch_answer import (
+    FORMS,
+    IGNORE_COLUMNS,
+    Batch,
+    answer_batch,
+    ignores_columns,
+)
 from weavability.service.batches.csv_orders import EVERY_SHEET
 from weavability.service.batches.csv_reports import REPORTS_SHEET
 from weavability.service.http import problems
@@ -195,9 +201,9 @@ def validate_construction() -> Response:
     stored.
     """
     here = state.current()
-    fields = _fields()
+    ignore_columns, fields = ignores_columns(), _fields()
     if request.mimetype in FORMS:
-        return _batch(fields)
+        return _batch(fields, ignore_columns=ignore_columns)
     require_media_type(request, JSON, *FORMS)
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolved(given, here.park)
@@ -213,7 +219,7 @@ def validate_construction() -> Response:
     return _answered(found)
 
 
-def _batch(fields: Fields | None) -> Response:
+def _batch(fields: Fields | None, *, ignore_columns: bool) -> Response:
     park = state.current().park
     if fields is None:
         return answer_batch(
@@ -224,7 +230,8 @@ def _batch(fields: Fields | None) -> Response:
                 member="report",
                 orders=EVERY_SHEET,
                 sheet=REPORTS_SHEET,
-            )
+            ),
+            ignore_columns=ignore_columns,
         )
     answer = answer_batch(
         Batch(
@@ -232,7 +239,8 @@ def _batch(fields: Fields | None) -> Response:
             line=lambda summary: summary,
             member="summary",
             orders=EVERY_SHEET,
-        )
+        ),
+        ignore_columns=ignore_columns,
     )
     answer.headers[CAUTION_HEADER] = SHORT_CAUTION
     return answer
