@@ -52,8 +52,9 @@ class Result(Generic[T]):
         return self.report
 
 
-ItemResult = Result[Report]
-"""The result of a validation."""
+@dataclass(frozen=True, kw_only=True)
+class ItemResult(Result[Report]):
+    """The result of a validation of a batch: its report, or the error that it alone met."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

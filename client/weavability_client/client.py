@@ -286,7 +286,8 @@ class Client:
             NotAuthenticated: The token is not valid, for every item alike.
             NotPermitted: The token does not allow this, for every item alike.
         """
-        return self._many(self._reports, requests, progress)
+        for each in self._many(self._reports, requests, progress):
+            yield ItemResult(index=each.index, report=each.report, error=each.error)
 
     def summarise_many(
         self,
