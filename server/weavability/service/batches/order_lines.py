@@ -12,13 +12,16 @@ import re
 from collections.abc import Callable, Iterator
 from typing import Final
 
+from weavability.textiles.count_systems import systems_by_name
+from weavability.textiles.designations import parse_designation
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import find_fibre
 from weavability.textiles.notation import parse_weave
 
 Cells = dict[str, str]
 
-_NUMBER: Final = r"(\d+(?:[.,]\d+)?)"
+_PLAIN_NUMBER: Final = r"\d+(?:[.,]\d+)?"
+_NUMBER: Final = rf"({_PLAIN_NUMBER})"
 _CROSS: Final = r"(?:\s+[x×*]\s+|(?<=\d)[x×*](?=\d))"
 _INCH: Final = r"(?:in|inch|inches|\"|″|'')"
 _SETTS: Final = re.compile(
@@ -28,7 +31,20 @@ _SETTS: Final = re.compile(
 _COUNTS: Final = re.compile(rf"(?=.*[a-z])(.*\d.*?){_CROSS}(.*\d.*)", re.IGNORECASE)
 _WIDTH: Final = re.compile(rf"{_NUMBER}\s*(cm|{_INCH})(?:\s+wide)?", re.IGNORECASE)
 _LENGTH: Final = re.compile(rf"{_NUMBER}\s*(m|metres|yd|yards)", re.IGNORECASE)
-_PARTS: Final = re.compile(r"[,;\n]\s+|[;\n]|\s/\s|(?<=\d)/(?=\d+(?:[.,]\d+)?\s*[x×*])")
+_PARTS: Final = re.compile(r"[,;\n]\s+|[;\n]|\s/\s")
+_SLASH_BEFORE_SETTS: Final = re.compile(
+    rf"({_CROSS}[^,;\n]*?\d)/(?={_PLAIN_NUMBER}\s*[x×*])", re.IGNORECASE
+)
+"""As in ``40x40/133x72``; the slash of a folded yarn has no cross of its part before it."""
+
+_PIECES: Final = re.compile(
+    rf"(?<=\d)\s+(?={_PLAIN_NUMBER}(?:[x×*]\d|\s*{_INCH}(?!\w)))"
+    r"|(?<=[\"″])\s+(?!wide)|\s+(?=100\s*%)",
+    re.IGNORECASE,
+)
+"""Where a part that is nothing as a whole may be several, with no comma between them."""
+
+_NO_SYSTEM: Final = re.compile(rf"{_PLAIN_NUMBER}(?:/\d+)?")
 _BARE: Final = "two bare numbers"
 
 
@@ -40,8 +56,7 @@ def read_order_line(text: str) -> tuple[Cells, tuple[str, ...]]:
     """
     cells: Cells = {}
     strange: list[str] = []
-    for part in filter(None, (each.strip(" .") for each in _PARTS.split(text))):
-        found = next((read for reader in _READERS if (read := reader(part)) is not None), None)
+    for part, found in _read_parts(text):
         if found and _BARE in found and _BARE in cells and "warp_yarn_A" not in cells:
             cells["warp_yarn_A"], cells["weft_yarn_A"] = cells.pop(_BARE).split()
         if found is None or cells.keys() & found.keys():
@@ -49,6 +64,24 @@ def read_order_line(text: str) -> tuple[Cells, tuple[str, ...]]:
         else:
             cells |= found
     return cells, tuple(_settle(cells, strange))
+
+
+def _read_parts(text: str) -> Iterator[tuple[str, Cells | None]]:
+    """Yield each part and what it states; the pieces of one that is nothing as a whole."""
+    for part in _stripped(_PARTS.split(_SLASH_BEFORE_SETTS.sub(r"\1 / ", text))):
+        found = _read_part(part)
+        if found is None:
+            yield from ((piece, _read_part(piece)) for piece in _stripped(_PIECES.split(part)))
+        else:
+            yield part, found
+
+
+def _stripped(parts: list[str]) -> Iterator[str]:
+    return filter(None, (each.strip(" .") for each in parts))
+
+
+def _read_part(part: str) -> Cells | None:
+    return next((read for reader in _READERS if (read := reader(part)) is not None), None)
 
 
 def _settle(cells: Cells, strange: list[str]) -> Iterator[str]:
@@ -83,10 +116,30 @@ def _counts(part: str) -> Cells | None:
     cells: Cells = {}
     for system, stated in zip(("warp", "weft"), found.groups(), strict=True):
         count, fibre = _count_and_fibre(stated.strip())
+        if not _is_count(count):
+            return None
         cells[f"{system}_yarn_A"] = count
         if fibre:
             cells[f"{system}_fibre_A"] = fibre
     return cells
+
+
+def _is_count(stated: str) -> bool:
+    """Return whether it is a count, be it one whose field says what is wrong with it."""
+    words = re.findall(r"[a-z]+", stated.lower())
+    return (
+        _NO_SYSTEM.fullmatch(stated) is not None
+        or any(frozenset([each]) in systems_by_name() for each in words)
+        or _is_designation(stated)
+    )
+
+
+def _is_designation(stated: str) -> bool:
+    try:
+        parse_designation(stated)
+    except InputError:
+        return False
+    return True
 
 
 def _count_and_fibre(stated: str) -> tuple[str, str]:

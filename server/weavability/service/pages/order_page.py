@@ -110,6 +110,7 @@ def render(
     looms: Mapping[str, str],
     book: Sequence[Example],
     notes: Sequence[str] = (),
+    pasted: str = "",
 ) -> str:
     """Return the page.
 
@@ -119,6 +120,7 @@ def render(
         looms: Description of each loom of the park, by its name.
         book: Examples to start from.
         notes: What is to be said of an order that was pasted.
+        pasted: The text of it, to be mended and read again.
     """
     form = OrderForm(pairs=pairs, judged=judged)
     report = judged.answer.report if judged.answer else None
@@ -133,6 +135,7 @@ def render(
         looms_listed=len(looms) <= MOST_LOOMS_LISTED,
         book=book,
         notes=notes,
+        pasted=pasted,
         is_priced=any(is_price(name) for name, _ in pairs),
         address=None if address is None else f"/?{address}",
         park_address=_without_loom(pairs, "/?"),

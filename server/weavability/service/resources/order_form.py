@@ -60,6 +60,9 @@ MULTIPART: Final = "multipart/form-data"
 LONGEST_READ_TWICE: Final = 20_000
 """Characters of a weave that is read once more to be drawn, if the order has a fault elsewhere."""
 
+LONGEST_SHOWN_AGAIN: Final = 20_000
+"""Characters of what was pasted that stand in the box again, beside what was not taken over."""
+
 WINDOW_REACH: Final = 0.4
 WINDOW_POINTS: Final = 40
 _MOST_FIELDS: Final = 2_000
@@ -135,7 +138,8 @@ def validate_order_form() -> Response:
     if query is not None and not notes and not any(is_price(name) for name, _ in pairs):
         return _see(query)
     judged = _judged(pairs, here.park, in_address=False)
-    return html_answer(_page(pairs, judged, here.park, notes=notes), etag=None)
+    page = _page(pairs, judged, here.park, notes=notes, pasted=pasted[:LONGEST_SHOWN_AGAIN])
+    return html_answer(page, etag=None)
 
 
 def _see(query: str) -> Response:
@@ -166,9 +170,11 @@ def _page(
     park: Park,
     *,
     notes: tuple[str, ...] = (),
+    pasted: str = "",
 ) -> str:
     looms = {name: str(each.document.get("description", "")) for name, each in park.looms.items()}
-    return order_page.render(pairs, judged, looms=looms, book=examples(park.looms), notes=notes)
+    book = examples(park.looms)
+    return order_page.render(pairs, judged, looms=looms, book=book, notes=notes, pasted=pasted)
 
 
 def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
