@@ -133,7 +133,7 @@ def test_an_address_is_an_order_and_its_answer(client: FlaskClient) -> None:
     links = [each.attributes.get("href", "") for each in page.all("a")]
     assert any(re.fullmatch(r"/v1/validations/v1\.[\w-]+/setup-sheet", each) for each in links)
     assert any(each.startswith("/matches?") and "loom_id" not in each for each in links)
-    assert any(each.startswith("/board#add=/v1/validations/v1.") for each in links)
+    assert sum(each.startswith("/board#add=v1.") for each in links) == 1
     report = next(each for each in links if re.fullmatch(r"/v1/validations/v1\.[\w-]+", each))
     assert client.get(report, headers=BROWSER).status_code == 200
     figure = page.one("figcaption").text
@@ -336,7 +336,11 @@ class TestPrices:
         assert answer.headers["Cache-Control"] == "no-store"
         assert "ETag" not in answer.headers
         page = read(answer.text)
-        assert "Cost of the order" in answer_of(page)
+        found = answer_of(page)
+        assert "Cost of the order" in found
+        changes = re.findall(r"(?:Also:|;) ([a-z ]+) ([\d.]+) to ([\d.]+)( [^ .;]+)?", found)
+        assert ("cost", " EUR/m") in {(name, unit) for name, _, _, unit in changes}
+        assert all(before != after for _, before, after, _ in changes)
         assert "cannot be sent as a link" in answer_of(page)
         assert typed(page)["prices.yarn_per_kg.warp A"] == "4.2173"
         own = [each.attributes.get("href", "") for each in page.all("a")]

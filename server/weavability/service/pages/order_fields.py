@@ -360,7 +360,10 @@ def yarn_headings(system: str, key: str) -> tuple[list[str], list[str]]:
 
 
 _MISSING: Final = re.compile(r"^([\w ]+ is missing): .*$", re.DOTALL)
-_NAME: Final = re.compile(r"\b[a-z]+(?:_[a-z0-9]+)+\b")
+_NAME: Final = re.compile(r"(?<![\w.])[a-z]+(?:_[a-z0-9]+)+\b(?!\.\w)")
+"""Name of a field, which a part of the code of a check is not."""
+
+_DESIGNATION: Final = re.compile(r"\b(a|the|yarn) designation\b", re.IGNORECASE)
 _FIRST: Final = re.compile(r"^([a-z]+)\b(?= (?:is missing|must))")
 _SPOKEN: Final = {
     "designation": "the count",
@@ -379,6 +382,8 @@ def in_words(message: str, pointer: str) -> str:
 
     >>> in_words("width_cm must be at most 500 cm.", "/construction/width_cm")
     'The width of the cloth must be at most 500 cm.'
+    >>> in_words("It has no meaning in a yarn designation (width.reed_space).", "")
+    'It has no meaning in a yarn count (width.reed_space).'
     """
     around = tuple(pointer.split("/")[1:-1])
     # What is missing has its field beside the message, which says how to fill it in.
@@ -388,9 +393,8 @@ def in_words(message: str, pointer: str) -> str:
     spoken = _FIRST.sub(lambda found: _spoken(found[1], around), spoken)
     if "/requirements/" in pointer:
         spoken = _LIMIT.sub(lambda found: f"“{REQUIRED_LIMITS[found[0]].lower()}”", spoken)
-    spoken = spoken.replace("exactly one of", "either").replace(
-        "designation", _SPOKEN["designation"]
-    )
+    spoken = _DESIGNATION.sub(r"\1 count", spoken.replace("exactly one of", "either"))
+    spoken = spoken.replace("designation", _SPOKEN["designation"])
     return spoken[:1].upper() + spoken[1:]
 
 

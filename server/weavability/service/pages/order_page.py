@@ -333,14 +333,25 @@ def changes_of(remedy: Remedy) -> str:
     return orjson.dumps(values).decode()
 
 
-def altered(change: Alteration) -> str:
-    """Write what a remedy changes besides.
+def altered(remedy: Remedy) -> list[str]:
+    """Write what a remedy changes besides; not what is the same as far as it is shown."""
+    return [
+        altered_figure(each)
+        for each in remedy["alters"]
+        if show(each["from"]) != show(each["to"])
+    ]
 
-    >>> altered({"name": "grey_width_cm", "from": 200.0, "to": 183.0, "unit": "cm"})
-    'grey width 200 to 183 cm'
+
+def altered_figure(change: Alteration) -> str:
+    """Write a figure before and after a change.
+
+    >>> altered_figure({"name": "cost_per_m", "from": 0.9116, "to": 0.901, "unit": "EUR/m"})
+    'cost 0.9116 to 0.901 EUR/m'
     """
-    words = without_unit(change["name"]).replace("_", " ")
-    return f"{words} {show(change['from'])} to {show(change['to'])} {change['unit']}"
+    words = without_unit(change["name"]).removesuffix("_per").replace("_", " ")
+    # A cover factor is a number of the trade; its unit says nothing to whoever uses it.
+    unit = "" if words.endswith("cover factor") else f" {change['unit']}"
+    return f"{words} {show(change['from'])} to {show(change['to'])}{unit}"
 
 
 def _order_only(pairs: Pairs) -> Pairs:
