@@ -96,6 +96,7 @@ def test_units_yarns_and_prices_work_in_place(tab: Tab) -> None:
     tab.press("Prices")
     tab.one("#f-prices-yarn_per_kg-warp-A").send_keys("4.2")
     tab.until(lambda: "Cost of the order" in answer(tab))
+    assert "What is priced" in tab.one("#costing").text
     assert "prices" not in urlsplit(tab.path).query
     assert urlsplit(tab.path).fragment == "prices.yarn_per_kg.warp%20A=4.2"
     tab.driver.refresh()

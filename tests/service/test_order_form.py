@@ -341,6 +341,10 @@ class TestPrices:
         changes = re.findall(r"(?:Also:|;) ([a-z ]+) ([\d.]+) to ([\d.]+)( [^ .;]+)?", found)
         assert ("cost", " EUR/m") in {(name, unit) for name, _, _, unit in changes}
         assert all(before != after for _, before, after, _ in changes)
+        rows = [each.text for each in page.all("tr")]
+        assert any("warp" in each.lower() and "4.217" in each for each in rows), rows
+        assert "Not priced, and in no sum:" in words(answer)
+        assert len(page.ids) == len(set(page.ids))
         assert "cannot be sent as a link" in answer_of(page)
         assert typed(page)["prices.yarn_per_kg.warp A"] == "4.2173"
         own = [each.attributes.get("href", "") for each in page.all("a")]

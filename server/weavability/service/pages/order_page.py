@@ -35,7 +35,7 @@ from weavability.service.pages.order_examples import Example
 from weavability.service.pages.order_fields import FoldedGroup, FormField, form_field
 from weavability.service.pages.order_state import BESIDE, Pairs
 from weavability.service.pages.order_tables import MOST_ROWS, TABLES, Row
-from weavability.service.pages.wording import SEVERITIES, VERDICTS, show
+from weavability.service.pages.wording import SEVERITIES, VERDICTS, linked, show
 from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.textiles.drafting import draft_weave
 from weavability.textiles.weave_matrix import Weave
@@ -160,6 +160,7 @@ def render(
         heading_of=read_fields(_order_only(pairs)).heading_of,
         changes=changes_of,
         altered=altered,
+        linked=linked,
         show=show,
         caution=CAUTION,
     )
