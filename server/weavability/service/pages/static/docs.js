@@ -1,8 +1,9 @@
 // Try-out: sends what a form says to the service that served the page, and shows what comes back.
-// Search: leaves what holds every word that is sought.
+// Search: leaves what holds every word that is sought, with its section and its place in the contents.
 "use strict";
 
 const LONGEST_SHOWN = 200000;
+const PLACES = ".call, [id^='schema-'], .columns-of-orders tr, .kinds tr";
 
 function requestOf(form) {
   let path = form.dataset.path;
@@ -75,11 +76,16 @@ async function send(form) {
   }
 }
 
-// The body follows the media type, as long as it is one of the examples.
-function offerExample(form) {
+// The body follows the media type, as long as it is one of the examples, and so does the answer.
+function followMediaType(form) {
   const body = form.querySelector("textarea");
   const examples = [...form.querySelectorAll("[data-example]")];
+  const accept = form.querySelector(".accept");
   form.querySelector(".sends")?.addEventListener("change", (event) => {
+    if (accept) {
+      const same = [...accept.options].find((each) => each.value === event.target.value);
+      accept.value = (same || accept.options[0]).value;
+    }
     if (!examples.some((each) => each.textContent === body.value)) return;
     body.value = examples.find((each) => each.dataset.example === event.target.value).textContent;
   });
@@ -89,16 +95,27 @@ function search(sought) {
   const words = sought.toLowerCase().split(/\s+/).filter(Boolean);
   const holds = (each) => words.every((word) => each.textContent.toLowerCase().includes(word));
   let found = 0;
-  for (const each of document.querySelectorAll(".call, [id^='schema-'], .columns-of-orders tr")) {
+  for (const each of document.querySelectorAll(PLACES)) {
     each.hidden = !holds(each);
     found += each.hidden ? 0 : 1;
   }
-  document.getElementById("found").textContent = words.length ? `${found} places` : "";
+  for (const section of document.querySelectorAll(".docs section")) {
+    section.hidden = ![...section.querySelectorAll(PLACES)].some((each) => !each.hidden);
+  }
+  for (const link of document.querySelectorAll(".contents a")) {
+    const place = document.querySelector(link.hash);
+    link.parentElement.hidden = place.hidden || place.closest("section").hidden;
+  }
+  for (const group of document.querySelectorAll(".contents li ul")) {
+    group.parentElement.hidden = [...group.children].every((each) => each.hidden);
+  }
+  const places = found === 1 ? "1 place" : `${found} places`;
+  document.getElementById("found").textContent = words.length ? (found ? places : "Nothing here holds these words.") : "";
 }
 
 for (const form of document.querySelectorAll("form.try")) {
   form.hidden = false;
-  offerExample(form);
+  followMediaType(form);
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     if (form.dataset.path) send(form);
