@@ -189,6 +189,19 @@ def test_what_is_no_field_is_refused_and_nothing_judged(client: FlaskClient) -> 
     assert "Hours for the order" not in found
 
 
+def test_what_is_no_field_hides_no_other_fault(client: FlaskClient) -> None:
+    faulty = {**ORDER, "width_cm": "-5", "ends_per_cm": "9999", "picks_per_cm": "0"}
+    faulty |= {"bogus": "3", "loom_id": "none"}
+    page = read(shown(client, faulty).text)
+    marked = {each.attributes["id"] for each in page.elements if "aria-invalid" in each.attributes}
+    assert marked == {"f-width_cm", "f-ends_per_cm", "f-picks_per_cm", "f-loom_id"}
+    assert "There is no field 'bogus'." in page.one("main").text
+    del faulty["loom_id"], faulty["width_cm"]
+    found = answer_of(read(shown(client, faulty).text))
+    assert "Not judged: 3 to mend" in found
+    assert "Still to state" in found
+
+
 def test_a_decimal_comma_is_understood_and_said(client: FlaskClient) -> None:
     page = shown(client, {**ORDER, "width_cm": "152,5"}).text
     assert "Read as 152.5" in page

@@ -184,12 +184,16 @@ def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
         return JudgedOrder()
     faults = order.faults
     judged = JudgedOrder(weave=_weave_alone(order))
-    if not faults:
-        try:
-            on_loom = "loom_id" in order.cells
+    on_loom = "loom_id" in order.cells
+    try:
+        if not faults:
             judged = _on_loom(order, park, pairs) if on_loom else _on_park(order, park)
-        except InputError as error:
-            faults = order.faults_of(error)
+        elif on_loom:
+            validations.resolved(order.request, park)
+        else:
+            loom_matches.resolved(order.request, park)
+    except InputError as error:
+        faults = (*faults, *order.faults_of(error))
     return replace(judged, faults=faults, commas=order.commas)
 
 
