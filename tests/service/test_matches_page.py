@@ -61,7 +61,12 @@ class TestRanking:
         assert "SO-1 <&>" in said
         assert "plain, Ne 30 × Ne 30, 28 × 24 per cm, 150 cm, 3000 m" in said
         for match in matches:
-            assert match["reason"] in said
+            if match["verdict"] == "not_weavable":
+                assert match["reason"] in said
+            else:
+                assert match["reason"] not in said
+                warned = ", ".join(match["codes"]["warnings"])
+                assert not warned or f"Warnings: {warned}." in said
         reports = [
             each.attributes["href"]
             for each in page.elements
@@ -225,6 +230,8 @@ class TestComparison:
         assert "Reed width 170 cm 190 cm" in said
         assert "Mass of the grey cloth" not in said
         assert "Weave plain" not in said
+        assert "*" not in said
+        assert "in the unit of the value" not in said
         boxes = [
             each.attributes for each in page.elements if each.attributes.get("name") == "compare"
         ]

@@ -64,6 +64,7 @@ _UNITS: Final[Mapping[str, str]] = {
     "deg": "degrees of the crank circle",
     "hours": "h",
     "wait_min": "min",
+    "stop_min": "min",
     "float_picks": "picks",
     "float_ends": "ends",
 }

@@ -8,6 +8,7 @@ from typing import Any, Final
 from urllib.parse import quote
 
 from flask import render_template
+from markupsafe import Markup
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.cloth_words import cloth_in_words
@@ -17,13 +18,8 @@ from weavability.service.batches.csv_columns import columns
 from weavability.service.batches.csv_grammar import YARN_PRICE
 from weavability.service.batches.flat_order import FieldFault, is_price, query_of
 from weavability.service.http.links import pack
-from weavability.service.pages.order_fields import (
-    FormField,
-    form_field,
-    in_words,
-    pointers_in_words,
-)
-from weavability.service.pages.order_page import OrderForm
+from weavability.service.pages.order_fields import FormField, form_field, in_words
+from weavability.service.pages.order_page import OrderForm, reason_of
 from weavability.service.pages.order_state import yarn_keys
 from weavability.service.pages.report_comparison import Comparison
 from weavability.service.pages.wording import VERDICTS, show
@@ -83,7 +79,7 @@ class LoomRow:
     reed_use: str
     reed_bar: ReedBar
     changeover: str
-    reason: str
+    reason: Markup
     report: str
     sheet: str
     board: str
@@ -168,7 +164,7 @@ def _row(ranked: RankedOrder, match: LoomMatch) -> LoomRow:
         reed_use=show(round(match.reed_width_use_pct)),
         reed_bar=_bar(match.reed_width_use_pct),
         changeover=_changeover(match),
-        reason=pointers_in_words(match.reason),
+        reason=reason_of(match),
         report=f"{REPORT}{token}{query}" if token else "",
         sheet=f"{REPORT}{token}/setup-sheet{query}" if token and is_woven else "",
         board=f"/board#add={token}{label}" if token else "",

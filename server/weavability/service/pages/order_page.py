@@ -17,9 +17,9 @@ from markupsafe import Markup
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.field_words import without_unit
-from weavability.answers.loom_matching import MatchReport
+from weavability.answers.loom_matching import LoomMatch, MatchReport
 from weavability.answers.report import Report
-from weavability.checks.finding import Alteration, Remedy
+from weavability.checks.finding import Alteration, Remedy, Verdict
 from weavability.drawing import svg
 from weavability.service.batches.csv_columns import column
 from weavability.service.batches.csv_grammar import YARN_PRICE
@@ -160,6 +160,7 @@ def render(
         heading_of=read_fields(_order_only(pairs)).heading_of,
         changes=changes_of,
         altered=altered,
+        reason_of=reason_of,
         linked=linked,
         show=show,
         caution=CAUTION,
@@ -337,9 +338,7 @@ def changes_of(remedy: Remedy) -> str:
 def altered(remedy: Remedy) -> list[str]:
     """Write what a remedy changes besides; not what is the same as far as it is shown."""
     return [
-        altered_figure(each)
-        for each in remedy["alters"]
-        if show(each["from"]) != show(each["to"])
+        altered_figure(each) for each in remedy["alters"] if show(each["from"]) != show(each["to"])
     ]
 
 
@@ -353,6 +352,16 @@ def altered_figure(change: Alteration) -> str:
     # A cover factor is a number of the trade; its unit says nothing to whoever uses it.
     unit = "" if words.endswith("cover factor") else f" {change['unit']}"
     return f"{words} {show(change['from'])} to {show(change['to'])}{unit}"
+
+
+def reason_of(match: LoomMatch) -> Markup:
+    """Write what the figures of a row do not say: why it is not woven, what to expect if it is."""
+    if match.verdict is Verdict.NOT_WEAVABLE:
+        return linked(match.reason)
+    warned = f"Warnings: {', '.join(match.codes.warnings)}." if match.codes.warnings else ""
+    left = match.costs.not_priced if match.costs and match.costs.cost_per_m is not None else ()
+    unpriced = f"The cost is without {', '.join(left)}." if left else ""
+    return linked(f"{warned} {unpriced}".strip())
 
 
 def _order_only(pairs: Pairs) -> Pairs:

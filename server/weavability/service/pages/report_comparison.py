@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, Final
 
 from weavability.answers.cloth_words import cloth_in_words
 from weavability.answers.costs import NotPriced
-from weavability.answers.field_words import FieldWords, words_of
+from weavability.answers.field_words import FieldWords, unit_of, words_of
 from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report, YarnUse
 from weavability.checks.finding import Finding, Severity
@@ -26,6 +26,7 @@ from weavability.service.pages.order_fields import (
 from weavability.service.pages.order_state import yarn_of
 from weavability.service.pages.wording import SEVERITIES, VERDICTS, measure, show, spoken
 from weavability.service.requests.validation_answer import ValidationAnswer
+from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.construction import Construction
 
 ABSENT: Final = "–"
@@ -273,17 +274,21 @@ def _figures_at(report: Report, path: str) -> Cells:
 
 def _figures(about: str, value: Any, field: FieldWords) -> Iterator[tuple[str, str]]:
     """Yield words and text of every figure of a value, whatever it is made of."""
-    own = field.words.partition("; null")[0].replace("`", "")
+    own = field.words.partition("; null")[0].replace("`", "").replace("*", "")
     own = own.removeprefix("Every ").removesuffix(", by name")
     words = f"{about}: {own[:1].lower()}{own[1:]}" if about and own else about or own
     words = words[:1].upper() + words[1:]
     unit = "per min" if field.unit == "1/min" else field.unit
     if value is None:
         return
-    if is_dataclass(value) and not isinstance(value, type):
+    if isinstance(value, ValueBand):
+        yield words, f"{show(value.low)} to {measure(value.high, unit)}"
+    elif is_dataclass(value) and not isinstance(value, type):
         known = words_of(type(value))
         for name in _BRIEF.get(type(value)) or [each.name for each in fields(value)]:
-            yield from _figures(about, getattr(value, name), known[name])
+            of_band = unit_of(name.removesuffix("_band"))
+            own_field = replace(known[name], unit=known[name].unit or of_band)
+            yield from _figures(about, getattr(value, name), own_field)
     elif isinstance(value, Mapping):
         for name, each in value.items():
             yield f"{words}: {show(name)}", measure(each, unit)
