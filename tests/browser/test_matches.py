@@ -50,7 +50,8 @@ def test_two_looms_are_ticked_compared_and_can_be_sent_to_somebody(tab: Tab) -> 
     tab.until(lambda: f"{names[0]} and {names[1]}: what differs" in tab.text)
     assert tab.path.endswith(f"&compare={names[0]}&compare={names[1]}#compared")
     assert [each.text for each in tab.all(".sides h3")] == names
-    assert "Speed at which this cloth runs on this loom" in tab.text
+    tab.press("Speed and hours")
+    tab.until(lambda: "Speed at which this cloth runs on this loom" in tab.text)
     tab.press("Limits of the loom")
     tab.until(lambda: "Shedding: " in tab.text)
     assert [each.is_selected() for each in boxes(tab)[:3]] == [True, True, False]

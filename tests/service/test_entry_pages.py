@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from flask.testing import FlaskClient
 from service.pages import Page, read
@@ -46,7 +48,9 @@ def test_a_check_has_what_decides_it(client: FlaskClient, code: str) -> None:
     for threshold in check["thresholds"]:
         assert threshold["source"] in text
     for pattern in check["messages"].values():
-        assert pattern in text
+        assert " ".join(re.sub(r"\{[^}]*\}", "…", pattern).split()) in text
+    assert "/construction" not in text
+    assert "{" not in text
 
 
 def test_the_park_leads_to_each_loom_and_each_loom_to_an_order_on_it(client: FlaskClient) -> None:
@@ -61,6 +65,16 @@ def test_the_park_leads_to_each_loom_and_each_loom_to_an_order_on_it(client: Fla
             assert " ".join(assumed["reason"].split()) in text
         assert f"{loom['reed_width_cm']}\u202fcm" in page.one("main").text
         assert CAUTION in text
+        assert "Power kw" not in text
+        assert "picks per min" not in text
+        assert ("Pick densities of the take-up" in text) is ("picks_per_cm" in loom)
+
+
+def test_a_problem_leads_to_what_it_names(client: FlaskClient) -> None:
+    answer = client.get("/v1/looms/nowhere", headers={"Accept": "text/html"})
+    assert answer.status_code == 404
+    assert "/v1/looms" in links(read(answer.text))
+    assert "GET /v1" not in words(read(answer.text))
 
 
 def test_a_weave_is_drawn_and_named(client: FlaskClient) -> None:

@@ -58,6 +58,7 @@ _UNITS: Final[Mapping[str, str]] = {
     "m": "m",
     "km": "km",
     "kg": "kg",
+    "kw": "kW",
     "ms": "ms",
     "cn": "cN",
     "tex": "tex",

@@ -59,7 +59,7 @@ _WITHDRAWAL: Final = _default(
     None,
     1.0,
     4.0,
-    f"{_MEMORY}: mu v^2 to set the yarn in motion, and as much again for the balloon at the feeder",
+    f"{_MEMORY}: μv² to set the yarn in motion, and as much again for the balloon at the feeder",
     Grade.FROM_MEMORY,
 )
 _FRICTION: Final = _default(0.2, None, 0.15, 0.3, "yarn on a guide: [EXAM-CAPSTAN]", Grade.SOURCE)

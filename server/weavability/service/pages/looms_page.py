@@ -9,7 +9,7 @@ from typing import Any
 from flask import render_template
 
 from weavability.answers.caution import CAUTION
-from weavability.answers.field_words import without_unit
+from weavability.answers.field_words import unit_of, without_unit
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
 from weavability.service.pages.wording import measure, show, spoken
@@ -73,7 +73,12 @@ def _stated(schema: Body[Any], given: Mapping[str, Any], part: str = "") -> Iter
         if name in ("loom_id", "description"):
             continue
         if isinstance(field, Part) and value.keys() <= {"min", "max"}:
-            yield LimitRow(part=part, name=_name(name), value=_range(value, field.body), words="")
+            yield LimitRow(
+                part=part,
+                name=_name(name),
+                value=_range(value, field.body),
+                words=field.description,
+            )
             continue
         if isinstance(field, Part):
             inner.append((field, name, value))
@@ -103,8 +108,19 @@ def _range(given: Mapping[str, Any], schema: Body[Any]) -> str:
 def _item(item: object) -> str:
     """Write an item of a list; one of several values as words."""
     if isinstance(item, Mapping):
-        return ", ".join(f"{spoken(name).lower()} {show(value)}" for name, value in item.items())
+        return ", ".join(_member(name, value) for name, value in item.items())
     return show(item)
+
+
+def _member(name: str, value: object) -> str:
+    """Write a value of an item with its name, unless the name is its unit.
+
+    >>> _member("reed_width_cm", 140), _member("picks_per_min", 620)
+    ('reed width 140\u202fcm', '620\u202fpicks/min')
+    """
+    words = without_unit(name)
+    written = measure(value, unit_of(name))
+    return written if unit_of(name) and words == name else f"{spoken(words).lower()} {written}"
 
 
 def _name(field: str) -> str:
