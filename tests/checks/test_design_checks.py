@@ -347,6 +347,23 @@ def test_groups_of_ends_take_up_alike(weave: str, severity: str | None) -> None:
     assert found("design.take_up", design, on) == severity
 
 
+@pytest.mark.parametrize(("first", "plain_ends"), [(30, 20), (30, 4), (76, 8)])
+def test_stripes_take_up_as_they_do_without_a_picture(first: int, plain_ends: int) -> None:
+    # However narrow the repeat is, and wherever in it the stripe lies.
+    pixels = np.zeros((8, 80), dtype=int)
+    pixels[:, (first + np.arange(plain_ends)) % 80] = 1
+    lifts = lay_on_hooks(design_of(pixels, ["8-end satin move 3", "plain"]))
+    on = jacquard(hooks=80)
+    of_rows = report(construction(weave=lifts.weave, selvedge=Selvedge(ends_per_side=0)), on)
+    of_picture = report(order(lifts.design), on)
+    one, other = (
+        next(each for each in of.findings if each.code == code)
+        for of, code in ((of_rows, "warp.second_warp"), (of_picture, "design.take_up"))
+    )
+    assert (one.severity, one.actual, one.limit) == (other.severity, other.actual, other.limit)
+    assert one.actual == pytest.approx(4.0)
+
+
 def test_shafts_weave_no_design() -> None:
     design = design_of(block(8), ["plain", "2/2 twill Z"])
     assert found("shedding.hooks", design, loom()) == "error"

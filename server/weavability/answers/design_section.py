@@ -218,7 +218,7 @@ class DesignSection:
     tightness: Annotated[DesignTightness, "How closely it is set"]
     take_up_times: Annotated[
         float,
-        "Interlacings of the groups of ends that have most over those with fewest",
+        "Interlacings of the neighbouring ends that have most over those with fewest",
         Unit("times"),
     ]
     lift: Annotated[LiftShares, "Cords raised"]

@@ -16,7 +16,7 @@ from weavability.checks.rules import (
     message,
 )
 from weavability.looms.thresholds import Usual
-from weavability.textiles.figured.figured_cloth import TAKE_UP_GROUP_CM
+from weavability.textiles.figured.figured_cloth import TAKE_UP_ENDS
 from weavability.textiles.numbers import N, either, no, passed
 
 DESIGN: Final = "/construction/weave/design"
@@ -471,16 +471,18 @@ message(
 describe(
     CheckCode.DESIGN_TAKE_UP,
     says="Ends from one beam must take up alike; a large tight figure leaves its neighbours slack.",
-    compares="interlacings of the groups of ends that have most over those with fewest, with "
+    compares="interlacings of the neighbouring ends that have most over those with fewest, with "
     "{warp_interlacing_note_times:g} and {warp_interlacing_warning_times:g} times",
-    formula=f"mean interlacings of groups of {TAKE_UP_GROUP_CM:g} cm over the whole repeat",
-    source="even tightness: [BELL-1895], p. 106 and 126; group and limits: [COMMON-PRACTICE]",
+    formula=f"mean interlacings of every {TAKE_UP_ENDS} neighbouring ends, over all picks; ends "
+    "that the order winds on several beams are compared by warp.second_warp",
+    source="even tightness: [BELL-1895], p. 106 and 126; number of ends and limits: "
+    "[COMMON-PRACTICE]",
 )
 
 
 @compare(CheckCode.DESIGN_TAKE_UP, passed, Severity.WARNING, Severity.NOTE, unit="times")
 def take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Let neighbouring groups of ends take up alike."""
+    """Let neighbouring ends take up alike, of one beam."""
     limits = (u.warp_interlacing_warning_times, u.warp_interlacing_note_times)
     return f.order.design.take_up_times, limits, f.order.group_count < 2
 
@@ -488,7 +490,7 @@ def take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 message(
     take_up,
     pointer=PICTURE,
-    any="Some groups of ends interlace {actual:.1f} times as often as others, more than {limit:g} "
-    "times: from one beam the others run slack. Spread the figure, or use effects that interlace "
-    "alike.",
+    any="Some ends interlace {actual:.1f} times as often as others, more than {limit:g} times, and "
+    "take up more: from one beam the others run slack. Spread the figure, use effects that "
+    "interlace alike, or wind stripes on a beam of their own: state warp.beams.",
 )

@@ -36,7 +36,7 @@ class DesignNumbers(Record[N]):
         back_float_ends: Longest float of a figuring weft at the back, of those not clipped.
         back_limit_mm: What it may be, as stated; 0 for the usual limits.
         binding_shows_pct: Bindings at the back that no float of the ground weft hides.
-        take_up_times: Interlacings of the groups of ends that have most over those with fewest.
+        take_up_times: Interlacings of the neighbouring ends that have most over those with fewest.
     """
 
     is_figured: Truth

@@ -49,8 +49,12 @@ MOST_PLACES: Final = 50
 MOST_CONFLICTS: Final = 20
 """Most ends in conflict with their hooks whose places are listed."""
 
-TAKE_UP_GROUP_CM: Final = 2.0
-"""Width of the groups of ends whose take-up is compared; ours, no source."""
+TAKE_UP_ENDS: Final = 4
+"""Neighbouring ends whose mean take-up is compared; ours, no source.
+
+A tight end or two among loose ones take up less than a cloth of them ([TAYLOR-1909],
+p. 427-429); from this many on a stripe counts in full, as one of shafts does.
+"""
 
 TEXTURE_SLACK_ENDS: Final = 1
 """A float where textures meet may be as much longer than theirs: [BELL-1895], p. 126."""
@@ -313,7 +317,7 @@ def _examined(
         ),
         back_limit_mm=design.float_limits.back_mm or 0.0,
         binding_shows_pct=_binding_shows_pct(lifts, correction.lift),
-        take_up_times=_take_up_times(weave, ends_per_cm),
+        take_up_times=_take_up_times(weave),
     )
     words = DesignWords(
         unbound=tuple(names[value] for value in unbound),
@@ -473,21 +477,14 @@ def _weft_floats(row: Matrix) -> NDArray[np.bool_]:
     return floats
 
 
-def _take_up_times(weave: Weave, ends_per_cm: float) -> float:
-    """Return the interlacings of the tightest group of ends over those of the loosest."""
-    means = take_up_groups(weave, ends_per_cm)
-    return float(means.max() / means.min()) if len(means) and means.min() > 0 else 1.0
-
-
-def take_up_groups(weave: Weave, ends_per_cm: float) -> NDArray[np.float64]:
-    """Return the interlacings per pick of groups of ends, each about 2 cm wide.
+def _take_up_times(weave: Weave) -> float:
+    """Return the interlacings of the tightest few neighbouring ends over those of the loosest.
 
     All ends come from one beam, and contract as the tightest weave: [BELL-1895], p. 106 and 126.
+    A group begins at every end, so that it matters nowhere how stripes lie to the first end.
     """
     per_end = remembered_structure(weave)[1].interlacings_per_end
-    per_pick = per_end / remembered_structure(weave)[1].picks
-    groups = max(1, round(len(per_end) / (TAKE_UP_GROUP_CM * ends_per_cm)))
-    starts = np.arange(groups) * len(per_end) // groups
-    sizes = np.diff(np.append(starts, len(per_end)))
-    means: NDArray[np.float64] = np.add.reduceat(per_pick, starts) / sizes
-    return means
+    size = min(TAKE_UP_ENDS, max(1, len(per_end) // 2))
+    around = per_end if weave.has_edges else np.append(per_end, per_end[: size - 1])
+    sums = np.convolve(around, np.ones(size, dtype=np.int64), mode="valid")
+    return float(sums.max() / sums.min()) if sums.min() > 0 else 1.0
