@@ -80,6 +80,25 @@ def test_the_columns_of_a_picture_are_those_of_the_tie(columns: int, severity: s
     assert found("design.tie_width", design, tied) == severity
 
 
+@pytest.mark.parametrize(("first", "severity"), [(41, "error"), (36, "warning")])
+def test_columns_of_the_picture_without_ends_are_named(first: int, severity: str) -> None:
+    # The tie leaves hooks 41 to 50 out: a figure that lies there is lost, or a part of it.
+    tied = jacquard(
+        TieSection(from_hook=1, hooks=40, times=60),
+        TieSection(from_hook=51, hooks=30, times=48),
+        hooks=80,
+    )
+    pixels = np.zeros((16, 80), dtype=int)
+    pixels[4:12, first : first + 8] = 1
+    findings = report(order(design_of(pixels, ["plain", "2/2 twill Z"])), tied).findings
+    (one,) = [each for each in findings if each.code == "design.tie_width"]
+    assert (one.severity, one.actual, one.limit) == (severity, 10, 0)
+    assert "columns 41 to 50" in one.message
+    assert ("effect 1" in one.message) == (severity == "error")
+    whole = jacquard(TieSection(from_hook=1, hooks=80, times=48), hooks=80)
+    assert found("design.tie_width", design_of(pixels, ["plain", "2/2 twill Z"]), whole) is None
+
+
 @pytest.mark.parametrize(
     ("columns", "severity"),
     [(3840, None), (3841, None), (3842, "note"), (3648, "note"), (3647, "error"), (4033, "error")],

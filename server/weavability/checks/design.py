@@ -16,8 +16,9 @@ from weavability.checks.rules import (
     message,
 )
 from weavability.looms.thresholds import Usual
+from weavability.textiles.figured.design_numbers import DesignNumbers
 from weavability.textiles.figured.figured_cloth import TAKE_UP_ENDS
-from weavability.textiles.numbers import N, either, no, passed
+from weavability.textiles.numbers import N, Truth, either, no, passed
 
 DESIGN: Final = "/construction/weave/design"
 PICTURE: Final = DESIGN + "/picture_png"
@@ -31,6 +32,10 @@ _CONFLICTS_NAMED: Final = 3
 """Ends in conflict with their hooks that a sentence names; the answer on a design lists more."""
 
 
+_STRETCHES_NAMED: Final = 3
+"""Stretches of columns without ends that a sentence names."""
+
+
 def _nothing(number: N) -> N:
     """Return a limit of 0."""
     return 0 * number
@@ -40,7 +45,8 @@ describe(
     CheckCode.DESIGN_TIE_WIDTH,
     says="The picture of a figured design has a column for each hook of the tie, or each end.",
     compares="columns of the picture with the hooks of the tie, or with its ends if the picture "
-    "covers the cloth; a picture that divides the hooks is repeated on them. Without a tie, a "
+    "covers the cloth; a picture that divides the hooks is repeated on them. Columns whose hooks "
+    "have no end: a warning, an error if an effect shows only there. Without a tie, a "
     "picture of the cloth is compared with the ends of the ground: a note from two ends on, an "
     "error above {design_width_warning_pct:g} %",
     formula="greatest hook of the tie; ends of all its sections; ends of the ground of all panels",
@@ -55,6 +61,10 @@ def tie_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return abs(design.columns - design.tie_columns), (_nothing(design.columns),), design.is_tied
 
 
+def _is_unlike_the_tie(design: DesignNumbers[N]) -> Truth:
+    return passed(abs(design.columns - design.tie_columns), _nothing(design.columns))
+
+
 @message(
     tie_width,
     pointer=PICTURE,
@@ -64,6 +74,39 @@ def tie_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 def _tie_width(f: Facts[float], words: Words, seen: Observation) -> Wording:
     design = f.order.design
     return Wording(values={"columns": int(design.columns), "needed": int(design.tie_columns)})
+
+
+@compare(CheckCode.DESIGN_TIE_WIDTH, passed, Severity.ERROR, Severity.WARNING, unit="columns")
+def columns_without_ends(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Weave every column of the picture."""
+    design = f.order.design
+    nothing, any_number = _nothing(design.idle_columns), design.columns
+    limits = (either(passed(design.lost_effects, nothing), nothing, any_number), nothing)
+    return design.idle_columns, limits, no(_is_unlike_the_tie(design))
+
+
+_IDLE: Final = (
+    "The tie of the loom has no end on the hooks of {actual:.0f} columns of the picture, columns "
+    "{columns}, which are not woven{lost}. Draw the figure on the hooks that are tied, or choose a "
+    "loom that is tied to all."
+)
+
+
+@message(columns_without_ends, pointer=PICTURE, no_end=_IDLE)
+def _columns_without_ends(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    stretches = words.design.idle_columns
+    named = [
+        str(first) if first == last else f"{first} to {last}"
+        for first, last in stretches[:_STRETCHES_NAMED]
+    ]
+    more = len(stretches) - len(named)
+    lost = words.design.lost
+    return Wording(
+        values={
+            "columns": ", ".join(named) + (f" and {more} more stretches" if more else ""),
+            "lost": f", and with them all of {', '.join(lost)}" if lost else "",
+        }
+    )
 
 
 @compare(CheckCode.DESIGN_TIE_WIDTH, passed, Severity.ERROR, Severity.NOTE, unit="ends")

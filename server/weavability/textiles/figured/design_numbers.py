@@ -19,6 +19,8 @@ class DesignNumbers(Record[N]):
         is_tied: Whether the loom states how its harness is tied.
         columns: Hooks, or ends, that the picture covers.
         tie_columns: The same that the tie has; 0 if none is stated.
+        idle_columns: Columns of a picture of the hooks whose hooks have no end.
+        lost_effects: Effects that show in no other column.
         distortion_pct: How far the picture in the cloth is off its designed proportion.
         tie_hooks: Hooks that lift ends.
         tie_ends: Ends of the tie over the whole width.
@@ -44,6 +46,8 @@ class DesignNumbers(Record[N]):
     is_tied: Truth
     columns: N
     tie_columns: N
+    idle_columns: N
+    lost_effects: N
     distortion_pct: N
     tie_hooks: N
     tie_ends: N
@@ -81,6 +85,8 @@ class DesignWords:
     """Names and places of what the checks find in a design, for messages; ends and picks from 1.
 
     Attributes:
+        idle_columns: First and last column, from 1, of those next to one another without an end.
+        lost: Names of the effects that show in no other column.
         unbound: Names of the effects without a binding.
         broken: Names of the effects whose weave breaks.
         breaks_across: Whether one breaks where hooks meet side by side.
@@ -100,6 +106,8 @@ class DesignWords:
         loose_pick: First pick of a figuring weft that binds nowhere.
     """
 
+    idle_columns: tuple[tuple[int, int], ...] = ()
+    lost: tuple[str, ...] = ()
     unbound: tuple[str, ...] = ()
     broken: tuple[str, ...] = ()
     breaks_across: bool = False
@@ -136,6 +144,8 @@ NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
     is_tied=False,
     columns=0,
     tie_columns=0,
+    idle_columns=0,
+    lost_effects=0,
     distortion_pct=0.0,
     tie_hooks=0,
     tie_ends=0,

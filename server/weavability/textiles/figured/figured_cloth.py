@@ -286,6 +286,8 @@ def _examined(
     woven_cm = _woven_cm(lifts, stated, ends_per_cm, picks_per_cm)
     designed_cm = stated.designed_cm or woven_cm
     whole_lines = lifts.effect_lines.max(axis=0) == design.picture.columns
+    idle = _idle_columns(harness, stated)
+    lost = _only_in(stated, idle)
     fitting_ends, fitting_lines = fitting_repeat(lifts, breaks, is_tied=bool(harness.hook_of_end))
     numbers = DesignNumbers[float](
         is_figured=True,
@@ -293,6 +295,8 @@ def _examined(
         is_tied=bool(harness.hook_of_end),
         columns=stated.picture.columns,
         tie_columns=_tie_columns(harness, is_cloth=is_cloth, columns=stated.picture.columns),
+        idle_columns=len(idle),
+        lost_effects=len(lost),
         distortion_pct=_distortion_pct(woven_cm, designed_cm),
         tie_hooks=tie_hooks,
         tie_ends=len(harness.hook_of_end),
@@ -320,6 +324,8 @@ def _examined(
         take_up_times=_take_up_times(weave),
     )
     words = DesignWords(
+        idle_columns=tuple(_stretches(idle)),
+        lost=lost,
         unbound=tuple(names[value] for value in unbound),
         broken=tuple(names[value] for value in breaks.effects),
         breaks_across=bool(breaks.across),
@@ -391,6 +397,36 @@ def _tie_columns(harness: HarnessTie, *, is_cloth: bool, columns: int) -> int:
         return len(harness.hook_of_end)
     needed = max(harness.hook_of_end) + 1
     return columns if needed % columns == 0 else needed
+
+
+def _idle_columns(harness: HarnessTie, stated: Design) -> NDArray[np.intp]:
+    """Return the columns, from 0, of a picture of the hooks whose hooks the tie leaves out."""
+    if not harness.hook_of_end or stated.covers is Covers.CLOTH:
+        return np.empty(0, dtype=np.intp)
+    tied = np.array(harness.hook_of_end, dtype=np.intp) % stated.columns
+    return np.setdiff1d(np.arange(stated.columns), tied)
+
+
+def _only_in(stated: Design, columns: NDArray[np.intp]) -> tuple[str, ...]:
+    """Return the names of the effects that show in some columns and in no other."""
+    if not len(columns):
+        return ()
+    pixels = stated.picture.pixels
+    # A line at a time, so that no second picture is made.
+    elsewhere = np.zeros(len(stated.picture.colours), dtype=np.bool_)
+    woven = np.ones(stated.columns, dtype=np.bool_)
+    woven[columns] = False
+    for row in pixels:
+        elsewhere[row[woven]] = True
+    effects = zip(stated.effects_by_value, elsewhere.tolist(), strict=True)
+    return tuple(effect.name for effect, is_woven in effects if not is_woven)
+
+
+def _stretches(columns: NDArray[np.intp]) -> Iterator[tuple[int, int]]:
+    """Yield first and last, from 1, of columns that lie next to one another."""
+    for stretch in np.split(columns, np.flatnonzero(np.diff(columns) > 1) + 1):
+        if len(stretch):
+            yield int(stretch[0]) + 1, int(stretch[-1]) + 1
 
 
 def _turn_limit(design: Design, limits: ThreadLimits) -> int:
