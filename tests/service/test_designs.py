@@ -195,6 +195,29 @@ def test_every_fault_of_a_design_comes_at_once(client: FlaskClient) -> None:
     assert "hooks" in found[f"{at}/covers"]
 
 
+def test_colours_without_an_effect_come_with_effects_that_are_faulty(client: FlaskClient) -> None:
+    pixels = np.arange(1024).reshape(32, 32) % 3
+    found = faults(
+        client,
+        changed(
+            picture_png=picture(pixels, "#ffffff", "#c01030", "#106030"),
+            effects={
+                "#FFFFFF": {"weave": "8-end satin move 4"},
+                "#c01030": {"weave": "nonsense"},
+                "#123456": {"weave": "plain"},
+            },
+        ),
+    )
+    at = "/construction/weave/design/effects"
+    assert found.keys() == {
+        at,
+        f"{at}/#FFFFFF/weave",
+        f"{at}/#c01030/weave",
+        f"{at}/#123456",
+    }
+    assert "#106030" in found[at]
+
+
 def test_one_colour_has_one_effect_however_it_is_written(client: FlaskClient) -> None:
     at = "/construction/weave/design/effects/"
     effects = DESIGN["construction"]["weave"]["design"]["effects"]

@@ -45,6 +45,7 @@ from weavability.textiles.figured.figured_design import (
     FloatLimits,
     Insertion,
     Role,
+    colour_faults,
 )
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.point_paper_image import png_of_base64
@@ -297,7 +298,11 @@ class DesignSchema(Body[StatedWeave]):
         if not self.all_good(values, given) and "picture_png" in values:
             faults: list[Fault] = []
             with collecting(faults, below="/picture_png"):
-                read_effect_picture(png_of_base64(values["picture_png"]))
+                picture = read_effect_picture(png_of_base64(values["picture_png"]))
+                effects = given.get("effects")
+                if isinstance(effects, dict) and len(effects) <= MOST_COLOURS:
+                    named = {name.lower(): None for name in effects if _COLOUR.fullmatch(name)}
+                    faults += colour_faults(picture, named)
             yield from faults
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> StatedWeave:
