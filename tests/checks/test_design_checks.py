@@ -12,6 +12,7 @@ from builders import construction, loom, report
 from numpy.typing import NDArray
 from textiles.figured import design_of
 
+from weavability.answers.remedy_search import search_remedies
 from weavability.checks.finding import Severity
 from weavability.looms.harness_tie import TieOrder, TieSection
 from weavability.looms.loom import Loom, Shedding, SheddingKind
@@ -141,6 +142,9 @@ def test_a_ground_divides_the_repeat(columns: int, severity: str | None) -> None
     assert found("design.ground_break", design, jacquard(hooks=columns)) == severity
 
 
+TWELVE = "12-end satin move 5"
+
+
 def damask(lines: int, columns: int) -> Design:
     """A ground of 8-end satin, and within it a figure of 5-end satin that reaches no edge."""
     pixels = np.zeros((lines, columns), dtype=int)
@@ -178,6 +182,33 @@ def test_a_ground_that_breaks_is_cast_out_to_what_its_own_weave_divides(
         ((name, to),) = writes.items()
         more = damask(lines, columns).cut_to(**{name: to + 1})
         assert "design.ground_break" in {each.code for each in report(order(more), on).findings}
+
+
+def test_columns_are_cast_out_with_the_width_that_the_other_hooks_lift() -> None:
+    # Exactly as many cords as ends: 400 hooks x 4, 40 cm of 40 ends/cm. 396 hooks lift 1584 ends.
+    design = design_of(np.zeros((12, 400), dtype=int), [TWELVE])
+    made = order(design, width_cm=40.0)
+    made = replace(made, warp=replace(made.warp, threads_per_cm=40.0))
+    on = jacquard(hooks=400, ends_per_cm=40.0)
+    on = replace(on, shedding=replace(on.shedding, ends_per_hook=4), min_reed_width_cm=None)
+    found_in = report(made, on).findings
+    broken = next(each for each in found_in if each.code == "design.ground_break")
+    assert "Cast out to 396 columns and to the 1584 ends that they lift" in broken.message
+    (of_loom,) = search_remedies(made, [on]).looms
+    changed = [
+        {each["pointer"].rpartition("/")[2]: each["to"] for each in remedy["changes"]}
+        for remedy in of_loom.remedies
+    ]
+    assert {"columns": 396, "width_cm": 39.6} in changed
+
+
+def test_lines_can_be_cast_out_where_a_tie_keeps_its_columns() -> None:
+    tied = jacquard(TieSection(from_hook=1, hooks=40, times=96))
+    design = design_of(np.zeros((100, 40), dtype=int), [TWELVE])
+    findings = report(order(design), tied).findings
+    broken = next(each for each in findings if each.code == "design.ground_break")
+    assert broken.message_key == "design.ground_break.both_lines_fit"
+    assert "Cast out to 96 lines, and choose a weave whose ends divide" in broken.message
 
 
 def test_a_join_within_a_tie_names_its_hooks_and_casts_nothing_out() -> None:

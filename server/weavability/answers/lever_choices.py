@@ -28,6 +28,7 @@ from weavability.answers.levers import (
 from weavability.answers.weave_family import Member, family_of
 from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
 from weavability.checks.codes import CheckCode
+from weavability.checks.facts import hooks_in_use
 from weavability.looms.denting import (
     DentingInStock,
     dentings_in_stock,
@@ -231,9 +232,27 @@ def _cast_out(at: At) -> Iterator[Change]:
         )
         if fitting and fitting != drawn
     )
-    if writes:
-        to = " and ".join(f"{each.to} {each.unit}" for each in writes)
-        yield Change(writes=writes, message=f"Cast the design out to {to}.")
+    if not writes:
+        return
+    message = "Cast the design out to " + " and ".join(f"{each.to} {each.unit}" for each in writes)
+    ends = _ends_lifted(at.fit, words.fitting_ends or design.columns)
+    if ends >= at.fit.cloth.ends.ground:
+        yield Change(writes=writes, message=f"{message}.")
+        return
+    narrower = _width(at.fit, ends, "")
+    if narrower is not None:
+        width = narrower.writes[0]
+        message += f", and weave it {width.to:g} {width.unit} wide, as the other hooks lift it."
+        yield Change(writes=(*writes, width), message=message)
+
+
+def _ends_lifted(fit: Fit, columns: int) -> int:
+    """Return the most ground ends of a panel that a repeat of so many columns finds cords for."""
+    if not isinstance(fit.drawing_in, OnHooks) or fit.drawing_in.limits.tie:
+        return fit.cloth.ends.ground
+    limits = fit.drawing_in.limits
+    room = hooks_in_use(limits.hooks, columns) * limits.ends_per_hook
+    return room // fit.cloth.panels
 
 
 def _bound_by_dots(at: At) -> Iterator[Change]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts, Words
+from weavability.checks.facts import Facts, Words, hooks_in_use
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
     Compared,
@@ -223,11 +223,13 @@ _OTHER_WEAVE: Final = "Choose a weave that does."
     ground_break,
     pointer=PICTURE,
     across=_ACROSS + _OTHER_WEAVE,
-    across_fits=_ACROSS + "Cast out to {ends} columns, or choose a weave that does.",
+    across_fits=_ACROSS + "Cast out to {columns}, or choose a weave that does.",
     up=_UP + _OTHER_WEAVE,
     up_fits=_UP + "Cast out to {lines} lines, or choose a weave that does.",
     both=_BOTH + _OTHER_WEAVE,
-    both_fits=_BOTH + "Cast out to {ends} columns and {lines} lines, or choose a weave that does.",
+    both_fits=_BOTH + "Cast out to {columns} and {lines} lines, or choose a weave that does.",
+    both_lines_fit=_BOTH + "Cast out to {lines} lines, and choose a weave whose ends divide the "
+    "hooks, which are tied.",
 )
 def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
     design = words.design
@@ -235,19 +237,31 @@ def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
     where = "both" if design.breaks_across and design.breaks_up else "up"
     if not design.breaks_up:
         where = "across"
-    fits = design.fitting_ends and design.fitting_lines
+    variant = where
+    if design.fitting_ends and design.fitting_lines:
+        variant = f"{where}_fits"
+    elif where == "both" and design.fitting_lines and f.order.design.is_tied:
+        variant = "both_lines_fit"
     return Wording(
-        variant=f"{where}_fits" if fits else where,
+        variant=variant,
         values={
             "effects": ", ".join(design.broken),
             "last": last,
             "first": first,
             "hooks": hooks,
             "picks": design.own_picks,
-            "ends": design.fitting_ends,
+            "columns": _columns_cast_out_to(f, design.fitting_ends),
             "lines": design.fitting_lines,
         },
     )
+
+
+def _columns_cast_out_to(f: Facts[float], columns: int) -> str:
+    """Say how many columns are left, and how many ends if they lift fewer than there are."""
+    lifted = int(hooks_in_use(f.weave.hooks, columns) * f.weave.ends_per_hook) if columns else 0
+    if f.weave.is_jacquard and f.weave.ground_ends > lifted > 0:
+        return f"{columns} columns and to the {lifted} ends that they lift"
+    return f"{columns} columns"
 
 
 describe(
