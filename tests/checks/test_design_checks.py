@@ -335,6 +335,23 @@ def brocade(width: int, *, back: Back, binding: Weave | None = None, ground: str
 
 
 @pytest.mark.parametrize(
+    ("changed", "severity"),
+    [({}, "warning"), ({"without_take_up": True}, None), ({"insert": Insertion.EVERY_LINE}, None)],
+)
+def test_lines_of_a_brocade_are_equally_high(changed: dict[str, Any], severity: str | None) -> None:
+    design = brocade(24, back=Back.FLOAT)
+    weft = replace(design.wefts["B"], **changed)
+    design = replace(design, wefts={**design.wefts, "B": weft})
+    findings = report(order(design), jacquard()).findings
+    named = [each for each in findings if each.code == "design.proportion"]
+    assert [each.severity for each in named] == ([severity] if severity else [])
+    if severity:
+        # Two picks to a line instead of one.
+        assert (named[0].actual, named[0].pointer) == (100, "/construction/weave/design/wefts")
+        assert "without_take_up" in named[0].message
+
+
+@pytest.mark.parametrize(
     ("insert", "severity"), [("where_it_shows", None), ("every_line", "error")]
 )
 def test_a_figuring_weft_binds_on_each_pick(insert: str, severity: str | None) -> None:

@@ -270,7 +270,8 @@ describe(
     "proportion of the cloth, not of its pixels.",
     compares="ends of the ground with those of the tie: a note from one end on, a warning above "
     "{design_width_warning_pct:g} %; width over height of the picture in the cloth with what was "
-    "designed: {design_proportion_note_pct:g} and {design_proportion_warning_pct:g} %",
+    "designed, and lines that have a figuring weft with lines that have none: "
+    "{design_proportion_note_pct:g} and {design_proportion_warning_pct:g} %",
     formula="ends of the tie - ends of the ordered width; width = columns / ends per cm, height = "
     "picks / picks per cm",
     source="[BY-DEFINITION] of a Jacquard tie; paper in the proportion of the cloth: [BELL-1895], "
@@ -326,6 +327,21 @@ def _distorted(f: Facts[float], words: Words, seen: Observation) -> Wording:
         }
     )
 
+
+@compare(CheckCode.DESIGN_PROPORTION, passed, Severity.WARNING, Severity.NOTE, unit="%")
+def uneven_lines(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Weave all lines of a figure equally high."""
+    limits = (u.design_proportion_warning_pct, u.design_proportion_note_pct)
+    return f.order.design.higher_lines_pct, limits, True
+
+
+message(
+    uneven_lines,
+    pointer=WEFTS,
+    uneven="Every pick is taken up, so that lines with figuring wefts are {actual:.0f} % higher "
+    "than lines without, and the figure is stretched there. If the take-up stops on their picks, "
+    "state without_take_up of those wefts; else insert them on every line.",
+)
 
 describe(
     CheckCode.DESIGN_EFFECT_UNBOUND,

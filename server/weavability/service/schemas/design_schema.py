@@ -202,6 +202,11 @@ class DesignWeftSchema(Body[_StatedEffect]):
         "On which lines a figuring weft is inserted; on every line if not given",
         example=Insertion.WHERE_IT_SHOWS,
     )
+    without_take_up = Flag(
+        "Whether the take-up stops on the picks of a figuring weft, so that a line is as high with "
+        "them as without; picks_per_cm still counts every pick, as the mean of a repeat",
+        example=True,
+    )
 
 
 class FloatLimitsSchema(Body[FloatLimits]):

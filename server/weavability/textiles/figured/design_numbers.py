@@ -22,6 +22,7 @@ class DesignNumbers(Record[N]):
         idle_columns: Columns of a picture of the hooks whose hooks have no end.
         lost_effects: Effects that show in no other column.
         distortion_pct: How far the picture in the cloth is off its designed proportion.
+        higher_lines_pct: How much higher lines with figuring wefts are than lines without.
         tie_hooks: Hooks that lift ends.
         tie_ends: Ends of the tie over the whole width.
         tie_conflicts: Pixels at which a picture of the cloth asks ends of one hook for two effects.
@@ -49,6 +50,7 @@ class DesignNumbers(Record[N]):
     idle_columns: N
     lost_effects: N
     distortion_pct: N
+    higher_lines_pct: N
     tie_hooks: N
     tie_ends: N
     tie_conflicts: N
@@ -147,6 +149,7 @@ NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
     idle_columns=0,
     lost_effects=0,
     distortion_pct=0.0,
+    higher_lines_pct=0.0,
     tie_hooks=0,
     tie_ends=0,
     tie_conflicts=0,

@@ -298,6 +298,7 @@ def _examined(
         idle_columns=len(idle),
         lost_effects=len(lost),
         distortion_pct=_distortion_pct(woven_cm, designed_cm),
+        higher_lines_pct=lifts.higher_lines_pct,
         tie_hooks=tie_hooks,
         tie_ends=len(harness.hook_of_end),
         tie_conflicts=conflicts.pixels,
