@@ -251,7 +251,7 @@ def _ends_lifted(fit: Fit, columns: int) -> int:
     if not isinstance(fit.drawing_in, OnHooks) or fit.drawing_in.limits.tie:
         return fit.cloth.ends.ground
     limits = fit.drawing_in.limits
-    room = hooks_in_use(limits.hooks, columns) * limits.ends_per_hook
+    room = int(hooks_in_use(limits.hooks, columns)) * limits.ends_per_hook
     return room // fit.cloth.panels
 
 
