@@ -394,6 +394,22 @@ def test_a_float_behind_the_cloth(
     assert found("design.back_float", design) == severity
 
 
+def test_a_back_that_is_bound_is_to_be_bound_more_closely() -> None:
+    # A 40-end binding of its own ties down every 40th end; beside the turn of the tie none.
+    binding = Weave.from_rows(["1" * 39 + "0"])
+    tied = jacquard(TieSection(from_hook=1, hooks=40, order=CENTRED, times=48))
+    messages = [
+        next(
+            each.message
+            for each in report(order(brocade(24, **back)), tied).findings
+            if each.code == "design.back_float"
+        )
+        for back in ({"back": Back.BOUND, "binding": binding}, {"back": Back.FLOAT})
+    ]
+    assert "Its binding leaves it free there" in messages[0]
+    assert messages[1].endswith("Bind its back.")
+
+
 @pytest.mark.parametrize(("ground", "severity"), [("plain", "note"), ("2/2 hopsack", None)])
 def test_a_binding_is_hidden_by_a_float_of_the_ground(ground: str, severity: str | None) -> None:
     # Bound where a float of two ends of hopsack is over it, on the pick before or after.

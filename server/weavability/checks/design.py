@@ -510,12 +510,21 @@ def back_float(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return 10 * design.back_float_ends / f.cloth.ends_per_cm, limits, True
 
 
-message(
+_BEHIND: Final = (
+    "A figuring weft floats over {actual:.0f} mm behind the cloth, more than {limit:g} mm. "
+)
+
+
+@message(
     back_float,
     pointer=WEFTS,
-    any="A figuring weft floats over {actual:.0f} mm behind the cloth, more than {limit:g} mm. "
-    "Bind its back.",
+    any=_BEHIND + "Bind its back.",
+    bound=_BEHIND + "Its binding leaves it free there, as where repeats meet or the tie turns. Use "
+    "a closer binding, or one whose ends divide the hooks.",
 )
+def _back_float(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(variant="bound" if words.design.is_freest_bound else "any")
+
 
 describe(
     CheckCode.DESIGN_BINDING_SHOWS,

@@ -102,6 +102,8 @@ class DesignWords:
         designed_cm: The same as it was designed.
         thin: Name of the effect that is thinnest.
         back_floats: Of each figuring weft its longest float behind the cloth, in ends.
+        is_freest_bound: Whether the back of the weft with the longest of them is bound, those of
+            clipped wefts left out.
         conflicts: The first ends in conflict with their hooks, each at its first pick.
         turns: The longest float across a turn, if it is too long, at the end before the turn.
         long_floats: The first floats beyond their limits.
@@ -122,6 +124,7 @@ class DesignWords:
     designed_cm: tuple[float, float] = (0.0, 0.0)
     thin: str = ""
     back_floats: Mapping[str, int] = field(default_factory=dict)
+    is_freest_bound: bool = False
     conflicts: tuple[FoundPlace, ...] = ()
     turns: tuple[FoundPlace, ...] = ()
     long_floats: tuple[FoundPlace, ...] = ()

@@ -280,6 +280,14 @@ def _examined(
     thin = thin_shares(lifts, has_edges=has_edges)
     figuring = figuring_picks(lifts)
     back_floats = dict(_back_floats(lifts, weave))
+    longest_back, freest = max(
+        (
+            (longest, key)
+            for key, longest in back_floats.items()
+            if design.wefts[key].back is not Back.CLIPPED
+        ),
+        default=(0, ""),
+    )
     loose = np.flatnonzero(figuring & (weave.matrix == weave.matrix[:, :1]).all(axis=1))
     tie_hooks = len(set(harness.hook_of_end))
     is_cloth = stated.covers is Covers.CLOTH
@@ -312,14 +320,7 @@ def _examined(
         is_corrected=design.correct,
         thin_pct=100 * float(thin.max()),
         loose_weft_picks=len(loose),
-        back_float_ends=max(
-            (
-                longest
-                for key, longest in back_floats.items()
-                if design.wefts[key].back is not Back.CLIPPED
-            ),
-            default=0,
-        ),
+        back_float_ends=longest_back,
         back_limit_mm=design.float_limits.back_mm or 0.0,
         binding_shows_pct=_binding_shows_pct(lifts, correction.lift),
         take_up_times=_take_up_times(weave),
@@ -339,6 +340,7 @@ def _examined(
         designed_cm=designed_cm,
         thin=names[int(thin.argmax())],
         back_floats=back_floats,
+        is_freest_bound=bool(freest) and design.wefts[freest].back is Back.BOUND,
         conflicts=tuple(_conflict_places(conflicts, lifts, stated)),
         turns=_turn_places(turn, _turn_limit(design, limits)),
         long_floats=places,
