@@ -202,6 +202,16 @@ def test_columns_are_cast_out_with_the_width_that_the_other_hooks_lift() -> None
     assert {"columns": 396, "width_cm": 39.6} in changed
 
 
+def test_one_pick_is_not_called_picks() -> None:
+    design = design_of(np.zeros((1, 40), dtype=int), ["plain"])
+    broken = next(
+        each
+        for each in report(order(design), jacquard()).findings
+        if each.code == "design.ground_break"
+    )
+    assert "its picks do not divide the 1 pick of its weft. " in broken.message
+
+
 def test_lines_can_be_cast_out_where_a_tie_keeps_its_columns() -> None:
     tied = jacquard(TieSection(from_hook=1, hooks=40, times=96))
     design = design_of(np.zeros((100, 40), dtype=int), [TWELVE])

@@ -206,15 +206,17 @@ def ground_break(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 _BREAKS: Final = "The weave of {effects} breaks where "
 _ACROSS: Final = (
-    _BREAKS + "hook {last} meets hook {first}: its ends do not divide the {hooks} hooks between. "
+    _BREAKS
+    + "hook {last} meets hook {first}: its ends do not divide the {hooks} {of_hooks} between. "
 )
 _UP: Final = (
-    _BREAKS + "the repeat meets the next one above: its picks do not divide the {picks} picks of "
-    "its weft. "
+    _BREAKS
+    + "the repeat meets the next one above: its picks do not divide the {picks} {of_picks} of its "
+    "weft. "
 )
 _BOTH: Final = (
     _BREAKS + "hook {last} meets hook {first}, and where the repeat meets the next one above: its "
-    "repeat does not divide the {hooks} hooks between and the {picks} picks of its weft. "
+    "repeat does not divide the {hooks} {of_hooks} between and the {picks} {of_picks} of its weft. "
 )
 _OTHER_WEAVE: Final = "Choose a weave that does."
 
@@ -223,11 +225,12 @@ _OTHER_WEAVE: Final = "Choose a weave that does."
     ground_break,
     pointer=PICTURE,
     across=_ACROSS + _OTHER_WEAVE,
-    across_fits=_ACROSS + "Cast out to {columns}, or choose a weave that does.",
+    across_fits=_ACROSS + "Cast out to {ends} columns{lifted}, or choose a weave that does.",
     up=_UP + _OTHER_WEAVE,
     up_fits=_UP + "Cast out to {lines} lines, or choose a weave that does.",
     both=_BOTH + _OTHER_WEAVE,
-    both_fits=_BOTH + "Cast out to {columns} and {lines} lines, or choose a weave that does.",
+    both_fits=_BOTH
+    + "Cast out to {ends} columns{lifted} and {lines} lines, or choose a weave that does.",
     both_lines_fit=_BOTH + "Cast out to {lines} lines, and choose a weave whose ends divide the "
     "hooks, which are tied.",
 )
@@ -249,19 +252,22 @@ def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
             "last": last,
             "first": first,
             "hooks": hooks,
+            "of_hooks": "hook" if hooks == 1 else "hooks",
             "picks": design.own_picks,
-            "columns": _columns_cast_out_to(f, design.fitting_ends),
+            "of_picks": "pick" if design.own_picks == 1 else "picks",
+            "ends": design.fitting_ends,
+            "lifted": _ends_left(f, design.fitting_ends),
             "lines": design.fitting_lines,
         },
     )
 
 
-def _columns_cast_out_to(f: Facts[float], columns: int) -> str:
-    """Say how many columns are left, and how many ends if they lift fewer than there are."""
+def _ends_left(f: Facts[float], columns: int) -> str:
+    """Say how many ends so many columns lift, if they are fewer than there are."""
     lifted = int(hooks_in_use(f.weave.hooks, columns) * f.weave.ends_per_hook) if columns else 0
     if f.weave.is_jacquard and f.weave.ground_ends > lifted > 0:
-        return f"{columns} columns and to the {lifted} ends that they lift"
-    return f"{columns} columns"
+        return f" and to the {lifted} ends that they lift"
+    return ""
 
 
 describe(
