@@ -1120,7 +1120,7 @@ class DesignSection(Record):
         places: Where something was found: at most 20 ends in conflict with the tie and 50 floats
             beyond their limits.
         tightness: How closely it is set.
-        take_up_times: Interlacings of the groups of ends that have most over those with fewest
+        take_up_times: Interlacings of the neighbouring ends that have most over those with fewest
             [times].
         lift: Cords raised.
     """
@@ -1162,7 +1162,7 @@ class DesignSheetFields(Record):
         places: Where something was found: at most 20 ends in conflict with the tie and 50 floats
             beyond their limits.
         take_up: Take-up by groups of ends.
-        take_up_times: Interlacings of the groups of ends that have most over those with fewest
+        take_up_times: Interlacings of the neighbouring ends that have most over those with fewest
             [times].
         tightness: How closely it is set.
         tightness_map: Tightness by place; ``None`` if the order declares layers.
@@ -1226,6 +1226,9 @@ class DesignWeft(Record):
         binding: How it is bound behind the cloth, counted on its own picks, in words or as rows; at
             most 500 ends and picks.
         insert: On which lines a figuring weft is inserted; on every line if not given.
+        without_take_up: Whether the take-up stops on the picks of a figuring weft, so that a line
+            is as high with them as without; picks_per_cm still counts every pick, as the mean of a
+            repeat.
     """
 
     role: str
@@ -1233,6 +1236,7 @@ class DesignWeft(Record):
     back: str | None = None
     binding: str | models.WeaveAsRows | None = None
     insert: str | None = None
+    without_take_up: bool | None = None
 
 
 @record
@@ -1243,6 +1247,7 @@ class DesignWeftFigures(Record):
         key: Its key among the yarns of the weft.
         role: Whether it weaves the ground or figures on it.
         insert: On which lines it is inserted.
+        without_take_up: Whether the take-up stops on its picks.
         picks: Its picks, and cards, in a repeat.
         weave: How the ground weft weaves under figures; ``None`` if it lies under them.
         back: What a figuring weft does behind the cloth; ``None`` of the ground.
@@ -1254,6 +1259,7 @@ class DesignWeftFigures(Record):
     key: str
     role: str
     insert: str
+    without_take_up: bool
     picks: int
     weave: str | None = None
     back: str | None = None
