@@ -34,10 +34,6 @@ _BINARY: Final[Mapping[bytes, str]] = {
 """What a file that is no text is, by how it begins."""
 
 
-_BESIDE_DESIGN = frozenset({"construction", "loom", "loom_id", "prices", "options"})
-"""Members of a request that are none of its design."""
-
-
 def read_orders(
     content: bytes, *, name: str, ignore: Callable[[str], object] | None = None
 ) -> list[dict[str, object] | UsageError]:
@@ -305,11 +301,12 @@ def read_design(stated: dict[str, object], picture: bytes, *, name: str) -> dict
     if construction is None:
         raise UsageError(f"{name}: should hold a construction, and the effects of the design")
     within = members((members(construction.get("weave")) or {}).get("design")) or {}
-    beside = {key: value for key, value in stated.items() if key not in _BESIDE_DESIGN | LABELS}
+    no_design = {*_REQUEST, *LABELS}
+    beside = {key: value for key, value in stated.items() if key not in no_design}
     design = {**within, **beside, "picture_png": base64.b64encode(picture).decode()}
     # The file that is named as an argument counts.
     design.pop("picture", None)
-    request = {key: value for key, value in stated.items() if key in _BESIDE_DESIGN}
+    request = {key: value for key, value in stated.items() if key in _REQUEST}
     return {**request, "construction": {**construction, "weave": {"design": design}}}
 
 
