@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from weavability.checks.finding import Verdict
 from weavability.textiles.cloth import cloth_facts
-from weavability.textiles.construction import Construction, Reed
+from weavability.textiles.construction import Construction, Finishing, Reed, Stage
 from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
@@ -251,6 +251,27 @@ def test_an_assumed_limit_warns_and_a_stated_one_rejects() -> None:
     assert found is not None
     assert found.severity == "warning"
     assert "max_tightness_pct" in found.message
+
+
+# Milled linen of 24 x 22 is 119 % if it shrank by nothing, 101 % if by 15 % either way.
+def test_a_jam_that_rests_on_an_assumed_shrinkage_warns_and_names_it() -> None:
+    yarn = {"A": Yarn(designation="NeL 25", fibre="linen")}
+    milled = construction(
+        warp=threads(24.0, yarns=yarn),
+        weft=threads(22.0, yarns=yarn),
+        stage=Stage.FINISHED,
+        finishing=Finishing(finish="milled"),
+        length_m=None,
+    )
+    found = finding("sett.jammed", milled, ON)
+    assert found is not None
+    assert (found.severity, found.actual) == ("warning", pytest.approx(119, abs=0.5))
+    assert "shrinkage" in found.message
+    as_woven = replace(
+        milled,
+        finishing=Finishing(finish="milled", width_shrinkage_pct=0.0, length_shrinkage_pct=0.0),
+    )
+    assert severity("sett.jammed", as_woven, ON) == "error"
 
 
 def test_the_rules_of_setting_are_reported_beside_the_jam() -> None:
