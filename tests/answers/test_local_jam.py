@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from weavability.checks.finding import Verdict
 from weavability.textiles.cloth import cloth_facts
-from weavability.textiles.construction import Construction, Finishing, Reed, Stage
+from weavability.textiles.construction import Construction, Finish, Finishing, Reed, Stage
 from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
@@ -260,16 +260,19 @@ def test_a_jam_that_rests_on_an_assumed_shrinkage_warns_and_names_it() -> None:
         warp=threads(24.0, yarns=yarn),
         weft=threads(22.0, yarns=yarn),
         stage=Stage.FINISHED,
-        finishing=Finishing(finish="milled"),
+        finishing=Finishing(finish=Finish.MILLED),
         length_m=None,
     )
     found = finding("sett.jammed", milled, ON)
     assert found is not None
-    assert (found.severity, found.actual) == ("warning", pytest.approx(119, abs=0.5))
+    assert found.severity == "warning"
+    assert found.actual == pytest.approx(119, abs=0.5)
     assert "shrinkage" in found.message
     as_woven = replace(
         milled,
-        finishing=Finishing(finish="milled", width_shrinkage_pct=0.0, length_shrinkage_pct=0.0),
+        finishing=Finishing(
+            finish=Finish.MILLED, width_shrinkage_pct=0.0, length_shrinkage_pct=0.0
+        ),
     )
     assert severity("sett.jammed", as_woven, ON) == "error"
 

@@ -285,8 +285,9 @@ def _unlike(words: NDArray[np.uint16], apart: int, crossings: int) -> NDArray[np
     other = np.roll(words, apart, axis=0)
     here, there = np.bitwise_count(words & ~other), np.bitwise_count(other & ~words)
     fewer, more = np.minimum(here, there), np.maximum(here, there)
-    unlike: NDArray[np.bool_] = LEAST_UNLIKE_TIMES * (fewer + more) > crossings
-    return unlike & (OVER_TIMES * fewer <= more)
+    many = LEAST_UNLIKE_TIMES * (fewer + more) > crossings
+    unlike: NDArray[np.bool_] = many & (OVER_TIMES * fewer <= more)
+    return unlike
 
 
 def _words(lines: Matrix) -> NDArray[np.uint16]:
