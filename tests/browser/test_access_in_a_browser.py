@@ -11,8 +11,11 @@ import pytest
 from browser.tabs import Tab
 from selenium.webdriver import Chrome
 from service.servers import Server, free_port, serving
+from service.support import small_request
 
 from weavability.service.access.tokens import Scope, make_token
+from weavability.service.http.links import pack
+from weavability.service.requests.canonical import canonical_request
 
 READ: Final = """
 const [address, headers, done] = arguments;
@@ -83,6 +86,12 @@ def test_a_typed_token_opens_every_page_and_what_it_fetches(
     assert "sett.tight" in tab.text
     assert read(tab, "/v1/looms")[0] == 200
     assert chrome.get_cookies() == []
+    # A page that was opened with the token in its address may not send that on by itself.
+    tab.open(guarded.opened(f"/board#add={pack(canonical_request(small_request()))}"))
+    tab.until(lambda: "1 link, none changed" in tab.one("#polled").text)
+    tab.open(guarded.opened("/?weave=plain"))
+    tab.fill("Weave", "2/2 twill Z")
+    tab.until(lambda: "4 shafts" in tab.one("#drawn").text)
     tab.complaints()
 
 

@@ -119,7 +119,7 @@ def test_a_faulty_row_of_a_table_spoils_only_itself(
     assert status == 2
     assert [row["verdict"] for row in rows] == ["refused", "weavable"]
     assert "order 1" in err
-    assert "line 2, width_cm: '1.525' is not a number. Write a decimal comma: 1,525." in err
+    assert "line 2 (P-1), width_cm: '1.525' is not a number. Write a decimal comma: 1,525." in err
     assert "ends_per_cm: 'wide' is not a number" in err
     one = write(tmp_path / "one.csv", "weave;width_cm\nplain;1.525\n")
     status, _, err = run(capsys, "match", one)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import io
+import re
 import xml.etree.ElementTree as ET
 
 import numpy as np
@@ -102,3 +103,21 @@ def test_the_description_tells_the_shares_of_the_colours() -> None:
 def test_what_is_no_colour_is_refused(colour: str) -> None:
     with pytest.raises(InputError, match="#rrggbb"):
         draw(parse_weave("plain"), [colour], [LIGHT])
+
+
+@pytest.mark.parametrize(
+    ("ends_per_cm", "length"), [(20.0, "2 mm"), (2.0, "2 cm"), (200.0, "0.2 mm")]
+)
+def test_a_scale_bar_is_as_long_as_it_says(ends_per_cm: float, length: str) -> None:
+    root = draw(parse_weave("plain"), [DARK], [LIGHT], ends_per_cm=ends_per_cm)
+    (bar,) = (each for each in root.findall(f"{NS}path"))
+    start, end = (
+        float(part) for part in re.findall(r"M([\d.]+) [\d.]+H([\d.]+)", bar.attrib["d"])[0]
+    )
+    ground = root.find(f"{NS}g/{NS}rect")
+    assert ground is not None
+    cm = 24 / ends_per_cm * (end - start) / float(ground.attrib["width"])
+    number, unit = length.split()
+    written = [each.text for each in root.iter(f"{NS}text")]
+    assert cm == pytest.approx(float(number) / (10 if unit == "mm" else 1), rel=0.01), written
+    assert length in written

@@ -11,7 +11,13 @@ import pytest
 from builders import construction, loom, severity, threads
 
 from weavability.answers.insertion_rate import RateRequest
-from weavability.drawing.insertion_curve import BAND_FILLS, WIDTH, insertion_svg
+from weavability.drawing.insertion_curve import (
+    BAND_FILLS,
+    LEFT,
+    RIGHT,
+    WIDTH,
+    insertion_svg,
+)
 from weavability.drawing.insertion_view import draw_insertion
 from weavability.looms.carriers import InsertionSetup, InsertionSystem, Rapiers
 from weavability.looms.motion_laws import MotionLaw
@@ -67,7 +73,7 @@ def shades(picture: ET.Element) -> list[tuple[int, float]]:
     return [
         (BAND_FILLS.index(rect.attrib["fill"]), float(rect.attrib["x"]))
         for rect in picture.iter(f"{SVG}rect")
-        if rect.attrib["fill"] in BAND_FILLS and float(rect.attrib["width"]) < 800
+        if rect.attrib["fill"] in BAND_FILLS and float(rect.attrib["width"]) < WIDTH - LEFT - RIGHT
     ]
 
 
@@ -111,7 +117,7 @@ def test_danger_is_shaded_on_way_and_speed_from_the_band_it_reaches() -> None:
 
 def test_a_blow_is_shaded_at_its_angle() -> None:
     weak = replace(COTTON, weakest_strength_cn=200)
-    at_exit = 84 + (230 - 3) / 360 * (WIDTH - 84 - 40)
+    at_exit = LEFT + (230 - 3) / 360 * (WIDTH - LEFT - RIGHT)
     way, speed = shades(draw(AIR_JET, weak, picks=900))
     assert way == speed
     assert way[0] == 0
@@ -160,16 +166,35 @@ def refused() -> ET.Element:
     return ET.fromstring(draw_insertion(RateRequest(construction=cloth), on))
 
 
-def test_no_line_runs_over_the_edge_and_no_two_names_of_peaks_meet() -> None:
+def overlapping(picture: ET.Element) -> list[tuple[str, str]]:
+    """Words that lie over one another."""
+    return [
+        (one[3], other[3])
+        for one, other in combinations(extents(picture), 2)
+        if one[0] < other[1] and other[0] < one[1] and abs(one[2] - other[2]) < 11
+    ]
+
+
+def test_no_line_runs_over_the_edge_and_no_two_labels_meet() -> None:
     picture = refused()
     texts = extents(picture)
     assert all(left >= 0 and right <= WIDTH for left, right, _, _ in texts), texts
     assert max(base for _, _, base, _ in texts) < float(picture.attrib["height"])
-    peaks = [each for each in texts if re.search(r" cN, \d+ %$", each[3])]
-    assert len(peaks) == 4
-    for one, other in combinations(peaks, 2):
-        apart = one[1] <= other[0] or other[1] <= one[0] or abs(one[2] - other[2]) >= 13
-        assert apart, (one, other)
+    assert len([each for each in texts if re.search(r" cN, \d+ %$", each[3])]) == 4
+    assert overlapping(picture) == []
+
+
+@pytest.mark.parametrize("strength", [30, 70, 200, 335])
+@pytest.mark.parametrize(
+    "setup",
+    [RAPIER, AIR_JET, replace(RAPIER, entry_deg=150, exit_deg=230), replace(AIR_JET, exit_deg=120)],
+)
+def test_no_two_labels_meet_at_any_strength(setup: InsertionSetup, strength: float) -> None:
+    picture = draw(
+        setup, replace(COTTON, weakest_strength_cn=strength), picks=577.4, width_cm=175.5
+    )
+    assert overlapping(picture) == []
+    assert "577 picks/min at 176 cm" in words(picture)
 
 
 def test_it_names_what_the_requested_speed_is_beyond_and_what_it_does_not_show() -> None:

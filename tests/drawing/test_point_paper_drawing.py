@@ -15,8 +15,10 @@ from PIL import Image
 
 from weavability.drawing import svg
 from weavability.drawing.point_paper import LARGEST_RULED, MOST_SHAFTS_DRAWN, draw_point_paper
+from weavability.drawing.thread_bands import ThreadBand, YarnSwatch
 from weavability.textiles.drafting import draft_weave, spread_draft
 from weavability.textiles.notation import parse_weave
+from weavability.textiles.thread_order import parse_order
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.weave_squares import Place
 
@@ -228,3 +230,36 @@ def test_the_tightest_square_is_marked_on_an_overview() -> None:
     ends = LARGEST_RULED + 80
     ((x, _, wide, _),) = marked(draw_point_paper(striped(ends, 16), tightest=Place(17, 32, 1, 16)))
     assert wide / (x - 44) == pytest.approx(1.0)
+
+
+def banded(order: str, colours: dict[str, str], name: str = "Warp") -> ThreadBand:
+    read = parse_order(order, known=colours)
+    yarns = {key: YarnSwatch(colour, "Ne 30 cotton") for key, colour in colours.items()}
+    return ThreadBand(name=name, sequence=read.sequence, order=read.text, yarns=yarns)
+
+
+def test_bands_of_colours_go_along_ends_and_picks_and_are_explained() -> None:
+    blue, white = "#1c2a4a", "#f4f1e8"
+    weave = parse_weave("2/2 twill Z")
+    warp = banded("6A 2B", {"A": blue, "B": white})
+    weft = banded("A", {"A": white}, "Weft")
+    root = parsed(draw_point_paper(weave, warp=warp, weft=weft))
+    below, beside = (
+        [(rect.attrib["fill"], float(rect.attrib["width"]), float(rect.attrib["height"]))
+         for rect in group.findall(f"{NS}rect")]
+        for group in root.findall(f"{NS}g") if group.attrib.get("stroke-width") == "0.6"
+    )  # fmt: skip
+    shown = marks(panels(root)[0])
+    assert shown.shape == (12, 16)  # whole repeats of weave and colours
+    cell = below[0][1] / 6
+    assert [(colour, wide / cell) for colour, wide, _ in below] == [(blue, 6), (white, 2)] * 2
+    assert [(colour, high / cell) for colour, _, high in beside] == [(white, 12)]
+    assert {"Warp: 6A 2B", "A", "B", "Ne 30 cotton", "Weft:"} <= set(words(root))
+
+
+def test_one_legend_is_enough_for_warp_and_weft_alike() -> None:
+    colours = {"A": "#1c2a4a", "B": "#f4f1e8"}
+    bands = [banded("4A 4B", colours, name) for name in ("Warp", "Weft")]
+    written = words(parsed(draw_point_paper(parse_weave("plain"), warp=bands[0], weft=bands[1])))
+    assert "Warp and weft: 4A 4B" in written
+    assert written.count("Ne 30 cotton") == 1

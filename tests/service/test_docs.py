@@ -159,8 +159,9 @@ class TestReportPage:
     def test_its_sections(self, client: FlaskClient) -> None:
         _, page, _ = report_of(client, full_request())
         assert [each.text for each in page.all("h2")] == [
-            "Findings", "Caution", "Weave, drawing-in and lifting", "Figures", "Order", "Yarn",
-            "Assumptions",
+            "What to change", "What decides", "Key figures and their limits", "The order as stated",
+            "Face of the cloth and point paper", "A pick over the crank angle", "Set-up", "Yarn",
+            "Warp and beams", "Assumptions", "All figures", "Sources", "Caution",
         ]  # fmt: skip
 
     def test_the_gravest_finding_comes_first(self, client: FlaskClient) -> None:
@@ -232,7 +233,8 @@ class TestReportPage:
                 ),
                 judge(read_in.construction, read_in.loom),
             )
-        assert read(page).all("script") == []
+        (script,) = read(page).all("script")
+        assert script.attributes["src"] == "/static/today.js"
         assert hostile in read(page).one("h1").text
 
 

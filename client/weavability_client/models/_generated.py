@@ -351,6 +351,10 @@ class ChangedReportFields(Record):
         findings_cleared: Codes that the caller sent and that are gone; ``None`` if it sent no
             codes.
         problem: Why the link cannot be judged any more; else ``None``.
+        severities: The gravest severity of each of ``codes``, in their order; ``None`` if there is
+            a problem.
+        loom_id: Name of the loom in the park; ``None`` if the link states the loom itself.
+        cloth: The cloth in a line; ``None`` if there is a problem.
     """
 
     index: int
@@ -361,6 +365,9 @@ class ChangedReportFields(Record):
     findings_added: tuple[str, ...] | None = None
     findings_cleared: tuple[str, ...] | None = None
     problem: Mapping[str, object] | None = None
+    severities: tuple[models.Severity | str, ...] | None = None
+    loom_id: str | None = None
+    cloth: str | None = None
 
 
 @record

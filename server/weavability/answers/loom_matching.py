@@ -613,7 +613,8 @@ def _reason(
         f"{width_use_pct:.0f} % of the reed used",
     ]
     if change is not None:
-        parts.append(f"{change.loom_stop_hours:.1f} h to change over ({change.route})")
+        route = change.route.replace("_", " ")
+        parts.append(f"{change.loom_stop_hours:.1f} h to change over ({route})")
     if warnings:
         parts.append("warnings: " + ", ".join(warnings))
     return "; ".join(parts) + "."

@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from weavability.drawing import layer_signs, svg
+from weavability.drawing import layer_signs, svg, thread_bands
+from weavability.drawing.thread_bands import ThreadBand
 from weavability.textiles.colouring import MAX_FACE_CELLS, Face, colour_repeat, face_of, face_shares
 from weavability.textiles.errors import InputError
 from weavability.textiles.layered_weave import LayeredWeave
@@ -27,10 +28,15 @@ MOST_THREADS_DRAWN: Final = 64
 MOST_THREADS_SHOWN: Final = 1_600
 """Most threads in either direction that are shown at all."""
 
-_WIDE: Final = 640
+_WIDE: Final = 380
 _MARGIN: Final = 44
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 _SHADOW: Final = "#3b3a38"
+_SCALE: Final = 26
+"""Height of the scale bar with its length, in pixels."""
+
+_LENGTHS_MM: Final = tuple(step * 10.0**power for power in range(-2, 4) for step in (1, 2, 5))
+"""Round lengths for a scale bar."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +66,7 @@ def draw_cloth_face(
     picks_per_cm: float,
     name: str = "",
     layers: LayeredWeave | None = None,
+    yarns: Sequence[ThreadBand] = (),
     faults: Iterable[str] = (),
 ) -> str:
     """Draw the face of a cloth as SVG.
@@ -73,6 +80,7 @@ def draw_cloth_face(
         name: What the drawing is titled; the weave's own name when not given.
         layers: The layers that are declared. Threads have letters, and those of every layer but
             the first are hatched; dots are not.
+        yarns: Warp and weft in their orders, for the legend.
         faults: What is wrong with the cloth, in sentences.
 
     Returns:
@@ -94,32 +102,61 @@ def draw_cloth_face(
     window = _window(weave, face, ends_per_cm=ends_per_cm, picks_per_cm=picks_per_cm)
     shares = face_shares(weave, warp=warp_colours, weft=weft_colours)
     shown = f"{ends} of {repeat.ends}" if ends < repeat.ends else f"{ends}"
-    under = (
-        f"{shown} ends × {picks} picks, {ends / ends_per_cm:.2f} × {picks / picks_per_cm:.2f} cm"
-    )
+    size_cm = (ends / ends_per_cm, picks / picks_per_cm)
+    under = f"{shown} ends × {picks} picks, {_length(10 * size_cm[0])} × {_length(10 * size_cm[1])}"
     title = name or weave.name or "Cloth"
     as_threads = max(ends, picks) <= MOST_THREADS_DRAWN
+    width = max(window.width + 2 * _MARGIN, 320)
     parts = [svg.text(_MARGIN, 26, title, size=15)]
     parts.append(_threads(window) if as_threads else _dots(window))
     described = f"First pick at the bottom, first end at the left: {under}. {_in_words(shares)}"
-    height = window.height + 2 * _MARGIN
-    parts.append(svg.text(_MARGIN, height - (8 if layers else 16), under, size=11))
+    y = _MARGIN + window.height + (28 if layers is not None and as_threads else 12)
+    parts.append(_scale_bar(window.width / (10 * size_cm[0]), window.width, y))
+    y += _SCALE
+    parts.append(svg.text(_MARGIN, y + 12, under, size=11))
+    y += 16
     if layers is not None:
         parts += _layers(layers, window) if as_threads else []
         words = layer_signs.in_words(layers)
         if as_threads and len(layers.layers) > 1:
             words += f"; hatched {', '.join(one.letter for one in layers.layers[1:])}"
-        parts.append(svg.text(_MARGIN, height + 10, words, size=11))
+        parts.append(svg.text(_MARGIN, y + 13, words, size=11))
         described += f" {words}."
-        height += layer_signs.LINE
+        y += layer_signs.LINE
+    room = width - 2 * _MARGIN
+    parts.append(thread_bands.draw_legend(yarns, x=_MARGIN, y=y, width=room))
     return svg.document(
-        width=max(window.width + 2 * _MARGIN, 320),
-        height=height,
+        width=width,
+        height=y + thread_bands.legend_height(yarns, width=room) + 8,
         title=f"Face of the cloth: {title}",
         description=described,
         parts=parts,
         faults=faults,
     )
+
+
+def _length(length_mm: float) -> str:
+    """Write a length with two digits.
+
+    >>> _length(8.571), _length(35.7), _length(164.2)
+    ('8.6 mm', '3.6 cm', '16 cm')
+    """
+    if length_mm < 10:
+        return f"{float(f'{length_mm:.2g}'):g} mm"
+    return f"{float(f'{length_mm / 10:.2g}'):g} cm"
+
+
+def _scale_bar(px_per_mm: float, width: float, y: float) -> str:
+    """Return a bar of a round length, at most a third as wide as the cloth; ``y`` is its top."""
+    long_mm = max((each for each in _LENGTHS_MM if each * px_per_mm <= width / 3), default=0.01)
+    x, end = float(_MARGIN), _MARGIN + long_mm * px_per_mm
+    path = (
+        f"M{svg.number(x)} {svg.number(y)}v8M{svg.number(x)} {svg.number(y + 4)}"
+        f"H{svg.number(end)}M{svg.number(end)} {svg.number(y)}v8"
+    )
+    words = f"{long_mm:g} mm" if long_mm < 10 else f"{long_mm / 10:g} cm"
+    bar = f'<path d="{path}" stroke="{svg.INK}" stroke-width="1.6" fill="none"/>'
+    return bar + svg.text(end + 8, y + 8, words, size=11)
 
 
 def _layers(layers: LayeredWeave, window: _Window) -> list[str]:

@@ -53,7 +53,7 @@ def draw_design(fit: Fit) -> str:
     places = cloth.words.places[:_MOST_MARKED]
     legend = [*_legend(cloth, beside), *_listed(cloth, beside, top + 0.0)]
     parts = [
-        svg.text(left, 24, f"{cloth.weave.ends} ends x {cloth.weave.picks} picks", bold=True),
+        svg.text(left, 24, f"{cloth.weave.ends} ends × {cloth.weave.picks} picks", bold=True),
         *_tie(cloth, left, _MARGIN + 14, width),
         svg.picture(_effects_png(cloth), x=left, y=top, width=width, height=height),
         _frame(left, top, width, height),
@@ -134,7 +134,7 @@ def _tie(cloth: FiguredCloth, left: float, top: float, width: float) -> Iterator
             (place == 0, each) for place, each in enumerate(zip(x, y, jumps.tolist(), strict=True))
         )
     )
-    yield svg.text(left, top - 4, f"Tie: hook of each end, 1 to {most}", fill=svg.PALE_INK)
+    yield svg.text(left, top - 4, f"Tie: hook of each end, 1 to {most}", fill=svg.QUIET)
     yield f'<path d="{path}" fill="none" stroke="{svg.INK}" stroke-width="1.4"/>'
     yield _frame(left, top, width, _TIE - 4)
 
@@ -177,7 +177,7 @@ def _legend(cloth: FiguredCloth, left: float) -> Iterator[str]:
         yield svg.text(left + _LINE, y + 10, f"{effect.name[:28]}, {share:.0f} %")
     if len(design.picture.colours) > room:
         more = len(design.picture.colours) - room
-        yield svg.text(left, 32 + room * _LINE + 8, f"and {more} more", fill=svg.PALE_INK)
+        yield svg.text(left, 32 + room * _LINE + 8, f"and {more} more", fill=svg.QUIET)
 
 
 def _listed(cloth: FiguredCloth, left: float, top: float) -> Iterator[str]:
@@ -185,13 +185,13 @@ def _listed(cloth: FiguredCloth, left: float, top: float) -> Iterator[str]:
     places = cloth.words.places
     yield svg.text(left, top + 8, "Places", bold=True)
     if not places:
-        yield svg.text(left, top + 8 + _LINE, "No float beyond its limit.", fill=svg.PALE_INK)
+        yield svg.text(left, top + 8 + _LINE, "No float beyond its limit.", fill=svg.QUIET)
     room = _MAP // _LINE - 4
     for row, place in enumerate(places[:room], start=1):
         yield svg.text(left, top + 8 + row * _LINE, f"{row}: {place.what}")
     if len(places) > room:
         more = f"and {len(places) - room} more, of which {_MOST_MARKED} are marked"
-        yield svg.text(left, top + 8 + (room + 1) * _LINE, more, fill=svg.PALE_INK)
+        yield svg.text(left, top + 8 + (room + 1) * _LINE, more, fill=svg.QUIET)
 
 
 def _map_height(width: float, height: float) -> float:

@@ -35,17 +35,18 @@ from weavability.looms.weft_tension import (
 )
 from weavability.textiles.numbers import Floats, Truth
 
-WIDTH: Final = 960
-LEFT: Final = 84
-RIGHT: Final = 40
+WIDTH: Final = 620
+EDGE: Final = 12
+LEFT: Final = 56
+RIGHT: Final = 24
 TOP: Final = 104
-PANEL_HEIGHT: Final = 168
-GAP: Final = 46
-LEGEND_TOP: Final = 776
-LINE: Final = 20
+PANEL_HEIGHT: Final = 104
+GAP: Final = 40
+LEGEND_TOP: Final = TOP + 3 * PANEL_HEIGHT + 2 * GAP + 64
+LINE: Final = 18
 SIGN: Final = 7.2
-BOLD_SIGN: Final = 7.9
-"""Pixels: the first line below the picture, distance of lines, ample width of a sign of 13."""
+BOLD_SIGN: Final = 7.6
+"""Pixels: the first line below the picture, distance of lines, ample width of a sign of 12."""
 TICK_DEG: Final = 30
 MIN_SLACK_DEG: Final = 12
 FAR_ABOVE: Final = 6.0
@@ -59,8 +60,10 @@ BAND_WORDS: Final = {
     Severity.WARNING: "warning",
     Severity.ERROR: "error",
 }
-CURVE_COLOURS: Final = ("#2b5876", "#2f6b3a", "#7a2a4c")
-FAINT: Final = "#5f5f5f"
+BAND_HATCHES: Final = (0, 9, 4)
+"""Pixels between the lines that hatch each band, so that it is seen without colour; 0 for none."""
+
+CURVE_COLOURS: Final = (svg.INK, svg.INK, svg.ACCENT)
 
 TENSION_TITLE: Final = "Tension of the weft, cN; shaded: share of the strength at its weakest place"
 
@@ -156,7 +159,7 @@ class _Picture:
         peak = self.tension.peak_tension_cn
         first = self.bands_cn[0] * 1.25 if self.bands_cn else 0.0
         near = first <= FAR_ABOVE * peak
-        return max(peak * 1.25 if near else peak * 2, first if near else 0.0, 1e-6)
+        return max(peak * 1.6 if near else peak * 2, first if near else 0.0, 1e-6)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,6 +167,8 @@ class _Panel:
     index: int
     title: str
     top_value: float
+    angles: Floats
+    values: Floats
 
     @property
     def top(self) -> float:
@@ -177,34 +182,43 @@ class _Panel:
         share = min(max(value / self.top_value, 0.0), 1.0)
         return self.bottom - share * PANEL_HEIGHT
 
+    def crosses(self, box: _Box) -> bool:
+        """Whether the curve crosses a line of text."""
+        x = LEFT + self.angles / 360 * (WIDTH - LEFT - RIGHT)
+        y = self.bottom - self.values / self.top_value * PANEL_HEIGHT
+        beside = (x > box.left - 3) & (x < box.right + 3)
+        return bool((beside & (y > box.bottom - 12) & (y < box.bottom + 4)).any())
+
 
 def _x(angle_deg: float) -> float:
     return LEFT + angle_deg / 360 * (WIDTH - LEFT - RIGHT)
 
 
 def _parts(picture: _Picture) -> Iterator[str]:
-    panels = (
-        _Panel(index=0, title="Travel of the weft, m", top_value=picture.width_cm / 100 * 1.12),
-        _Panel(index=1, title="Speed of the weft, m/s", top_value=picture.peak_speed * 1.2),
-        _Panel(index=2, title=TENSION_TITLE, top_value=picture.tension_top),
+    curve = picture.curve
+    shown = (
+        ("Travel of the weft, m", picture.width_cm / 100 * 1.12, curve.displacement_m),
+        ("Speed of the weft, m/s", picture.peak_speed * 1.2, curve.speed_m_per_s),
+        (TENSION_TITLE, picture.tension_top, curve.tension_cn),
     )
-    yield svg.text(LEFT, 28, _heading(picture), size=18, bold=True)
-    yield svg.text(LEFT, 50, _subheading(picture), fill=FAINT, size=13)
+    panels = [
+        _Panel(index=index, title=title, top_value=top, angles=curve.angle_deg, values=values)
+        for index, (title, top, values) in enumerate(shown)
+    ]
+    yield svg.text(EDGE, 26, _heading(picture), size=15)
+    yield svg.text(EDGE, 46, _subheading(picture), fill=svg.QUIET, size=11)
     yield from _danger_angles(picture, panels)
     yield from _bands(picture, panels[2])
     for panel in panels:
         yield from _frame(panel)
     yield from _marks(picture, panels)
-    series = (
-        picture.curve.displacement_m,
-        picture.curve.speed_m_per_s,
-        picture.curve.tension_cn,
-    )
-    for panel, values in zip(panels, series, strict=True):
-        yield _line(panel, picture.curve.angle_deg, values)
+    for panel in panels:
+        yield _line(panel)
     yield from _speed_label(picture, panels[1])
-    yield from _peaks(picture, panels[2])
-    yield from _slack(picture, panels[2])
+    taken: list[_Box] = []
+    yield from _band_names(picture, panels[2], taken)
+    yield from _peaks(picture, panels[2], taken)
+    yield from _slack(picture, panels[2], taken)
     yield from _angle_axis(panels[2])
     yield from _legend(picture)
 
@@ -212,16 +226,16 @@ def _parts(picture: _Picture) -> Iterator[str]:
 def _heading(picture: _Picture) -> str:
     return (
         f"Weft insertion by {SYSTEM_WORDS[picture.setup.system]}: "
-        f"{round(picture.picks, 1):g} picks/min at {round(picture.width_cm, 1):g} cm in the reed"
+        f"{picture.picks:.0f} picks/min at {picture.width_cm:.0f} cm in the reed"
     )
 
 
 def _subheading(picture: _Picture) -> str:
     law = picture.setup.motion_law
     kind = f"{picture.setup.rapiers} rapier, " if picture.setup.rapiers else ""
-    motion = f"{kind}{law.replace('_', ' ')} motion; " if law else ""
+    motion = f"{kind}{law.replace('_', ' ')}; " if law else ""
     return (
-        f"{motion}weft {picture.yarn.linear_density_tex:g} tex, "
+        f"{motion}weft {picture.yarn.linear_density_tex:.3g} tex, "
         f"weakest place {picture.yarn.weakest_strength_cn:.0f} cN, "
         f"{picture.tension.base_tension_cn:.1f} cN at rest"
     )
@@ -266,13 +280,26 @@ def _verdict(picture: _Picture) -> str:
 
 def _danger_angles(picture: _Picture, panels: Sequence[_Panel]) -> Iterator[str]:
     """Shade the angles over which the curve, or a blow at one angle, lies in a band."""
-    for fill, band, limit_cn in zip(BAND_FILLS, picture.bands, picture.bands_cn, strict=True):
+    bands = zip(picture.bands, picture.bands_cn, strict=True)
+    for index, (band, limit_cn) in enumerate(bands):
         for start, end in _dangerous(picture, band.test, limit_cn):
             for panel in panels[:2]:
-                yield (
-                    f'<rect x="{_x(start):.1f}" y="{panel.top:.1f}" '
-                    f'width="{_x(end) - _x(start):.1f}" height="{PANEL_HEIGHT}" fill="{fill}"/>'
-                )
+                yield from _shaded(index, (_x(start), _x(end)), (panel.top, panel.bottom))
+
+
+def _shaded(index: int, across: tuple[float, float], down: tuple[float, float]) -> Iterator[str]:
+    """Fill and hatch a part of a panel as one of the bands."""
+    (left, right), (top, bottom) = across, down
+    yield (
+        f'<rect x="{left:.1f}" y="{top:.1f}" width="{right - left:.1f}" '
+        f'height="{bottom - top:.1f}" fill="{BAND_FILLS[index]}"/>'
+    )
+    step = BAND_HATCHES[index]
+    if step:
+        lines = "".join(
+            f"M{x:.1f} {top:.1f}V{bottom:.1f}" for x in np.arange(left + step / 2, right, step)
+        )
+        yield f'<path d="{lines}" stroke="{svg.FAULT}" stroke-width="0.5" fill="none"/>'
 
 
 def _dangerous(picture: _Picture, test: Test, limit_cn: float) -> Iterator[tuple[float, float]]:
@@ -297,27 +324,33 @@ def _bands(picture: _Picture, panel: _Panel) -> Iterator[str]:
         if low >= panel.top_value:
             return
         y_low, y_high = panel.y(low), panel.y(min(high, panel.top_value))
-        yield (
-            f'<rect x="{LEFT}" y="{y_high:.1f}" width="{WIDTH - LEFT - RIGHT}" '
-            f'height="{y_low - y_high:.1f}" fill="{BAND_FILLS[index]}"/>'
-        )
-        band = picture.bands[index]
-        words = f"{band.limit_pct:g} %, {low:.0f} cN: {BAND_WORDS[band.severity]}"
-        base = y_low - 5 if y_low - panel.top >= LINE else panel.top + 13
-        yield svg.text(WIDTH - RIGHT - 6, base, words, anchor="end", size=12)
+        yield from _shaded(index, (LEFT, WIDTH - RIGHT), (y_high, y_low))
         yield (
             f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y_low:.1f}" y2="{y_low:.1f}" '
-            f'stroke="{FAINT}" stroke-width="0.8"/>'
+            f'stroke="{svg.QUIET}" stroke-width="0.8"/>'
         )
+
+
+def _band_names(picture: _Picture, panel: _Panel, taken: list[_Box]) -> Iterator[str]:
+    """Name each band at its right end, over the line at which it begins."""
+    for low, band in zip(picture.bands_cn, picture.bands, strict=True):
+        if low >= panel.top_value:
+            return
+        words = f"{band.limit_pct:g} %, {low:.0f} cN: {BAND_WORDS[band.severity]}"
+        box = _free_box(
+            words, WIDTH - RIGHT, panel.y(low) + 2, before=True, panel=panel, taken=taken
+        )
+        taken.append(box)
+        yield svg.text(box.left, box.bottom, words, size=12, over_lines=True)
 
 
 def _frame(panel: _Panel) -> Iterator[str]:
     yield (
         f'<rect x="{LEFT}" y="{panel.top:.1f}" width="{WIDTH - LEFT - RIGHT}" '
-        f'height="{PANEL_HEIGHT}" fill="none" stroke="{FAINT}"/>'
+        f'height="{PANEL_HEIGHT}" fill="none" stroke="{svg.QUIET}"/>'
     )
     yield svg.text(
-        LEFT, panel.top - 8, panel.title, bold=True, fill=CURVE_COLOURS[panel.index], size=13
+        LEFT, panel.top - 8, panel.title, bold=True, fill=CURVE_COLOURS[panel.index], size=12
     )
     for value in _ticks(panel.top_value):
         y = panel.y(value)
@@ -325,7 +358,7 @@ def _frame(panel: _Panel) -> Iterator[str]:
             f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}" stroke="{svg.RULE}" '
             'stroke-width="0.7"/>'
         )
-        yield svg.text(LEFT - 8, y + 4, f"{value:g}", anchor="end", fill=FAINT, size=12)
+        yield svg.text(LEFT - 8, y + 4, f"{value:g}", anchor="end", fill=svg.QUIET, size=12)
 
 
 def _ticks(top: float) -> list[float]:
@@ -339,11 +372,15 @@ def _marks(picture: _Picture, panels: Sequence[_Panel]) -> Iterator[str]:
     setup = picture.setup
     turning = "hand-over" if setup.rapiers is Rapiers.DOUBLE else "turn"
     marks = (("entry", setup.entry_deg), (turning, setup.transfer_deg), ("exit", setup.exit_deg))
+    end = 0.0
     for word, angle in marks:
         if angle is None:
             continue
-        x = _x(angle)
-        yield svg.text(x, TOP - 26, f"{word} {angle:g}°", anchor="middle", size=12)
+        x, words = _x(angle), f"{word} {angle:g}°"
+        width = len(words) * SIGN
+        left = max(x - width / 2, end)
+        end = left + width + SIGN
+        yield svg.text(left + width / 2, TOP - 26, words, anchor="middle", size=12)
         for panel in panels:
             yield (
                 f'<line x1="{x:.1f}" x2="{x:.1f}" y1="{panel.top:.1f}" y2="{panel.bottom:.1f}" '
@@ -351,10 +388,10 @@ def _marks(picture: _Picture, panels: Sequence[_Panel]) -> Iterator[str]:
             )
 
 
-def _line(panel: _Panel, angles: Floats, values: Floats) -> str:
+def _line(panel: _Panel) -> str:
     points = " ".join(
         f"{_x(angle):.1f},{panel.y(value):.1f}"
-        for angle, value in zip(angles.tolist(), values.tolist(), strict=True)
+        for angle, value in zip(panel.angles.tolist(), panel.values.tolist(), strict=True)
     )
     colour = CURVE_COLOURS[panel.index]
     return (
@@ -367,15 +404,16 @@ def _speed_label(picture: _Picture, panel: _Panel) -> Iterator[str]:
     speeds = picture.curve.speed_m_per_s
     angle = float(picture.curve.angle_deg[int(speeds.argmax())])
     y = panel.y(picture.peak_speed)
-    yield svg.text(_x(angle) + 6, y - 6, f"{picture.peak_speed:.1f} m/s", size=12)
+    words = f"{picture.peak_speed:.1f} m/s"
+    left = min(_x(angle) + 6, WIDTH - RIGHT - 4 - len(words) * SIGN)
+    yield svg.text(left, y - 6, words, size=12, over_lines=True)
 
 
-def _peaks(picture: _Picture, panel: _Panel) -> Iterator[str]:
+def _peaks(picture: _Picture, panel: _Panel, taken: list[_Box]) -> Iterator[str]:
     """Draw a dot at every peak; a blow has a stem, as it is not part of the curve. Name them all.
 
     A name stands beside its dot, or as far above or below it as no other name is in its place.
     """
-    taken: list[_Box] = []
     for peak in picture.tension.peaks:
         x, y = _x(peak.at_deg), panel.y(peak.tension_cn)
         if peak.moment in BLOWS:
@@ -393,7 +431,7 @@ def _peaks(picture: _Picture, panel: _Panel) -> Iterator[str]:
         before = peak.moment in {Moment.PICK_UP, Moment.TRANSFER, Moment.STOP}
         box = _free_box(words, x, y, before=before, panel=panel, taken=taken)
         taken.append(box)
-        yield svg.text(box.left, box.bottom, words, size=13)
+        yield svg.text(box.left, box.bottom, words, size=12, over_lines=True)
 
 
 class _Box(NamedTuple):
@@ -414,25 +452,31 @@ class _Box(NamedTuple):
 def _free_box(
     words: str, x: float, y: float, *, before: bool, panel: _Panel, taken: Sequence[_Box]
 ) -> _Box:
+    """Find room for words beside a point: clear of other words and of the curve if that can be."""
     width = len(words) * SIGN
-    left = x - 8 - width if before else x + 8
-    left = min(max(left, LEFT + 4), WIDTH - RIGHT - 4 - width)
     lines = [
         y - 7,
         *(y - 7 + shift * (LINE - 3) for step in range(1, 9) for shift in (-step, step)),
     ]
     inside = [at for at in lines if panel.top + 13 <= at <= panel.bottom - 4] or [panel.top + 13]
-    boxes = [_Box(left, left + width, at) for at in inside]
-    return next((box for box in boxes if not any(map(box.meets, taken))), boxes[0])
+    sides = (x - 8 - width, x + 8) if before else (x + 8, x - 8 - width)
+    boxes = [
+        _Box(left, left + width, at)
+        for side in (*sides, x - width / 2)
+        for left in [min(max(side, LEFT + 4), WIDTH - RIGHT - 4 - width)]
+        for at in inside
+    ]
+    free = [box for box in boxes if not any(map(box.meets, taken))] or boxes[:1]
+    return next((box for box in free if not panel.crosses(box)), free[0])
 
 
-def _slack(picture: _Picture, panel: _Panel) -> Iterator[str]:
-    """Name the angles at which the weft runs ahead of its carrier."""
+def _slack(picture: _Picture, panel: _Panel, taken: list[_Box]) -> Iterator[str]:
+    """Name the angles at which the weft runs ahead of its carrier, if there is room."""
     for start, end in _runs(picture.curve.angle_deg, picture.curve.tension_cn <= 0.0):
-        if end - start >= MIN_SLACK_DEG:
-            yield svg.text(
-                _x((start + end) / 2), panel.bottom - 6, "slack", anchor="middle", size=12
-            )
+        middle, half = _x((start + end) / 2), len("slack") * SIGN / 2
+        box = _Box(middle - half, middle + half, panel.bottom - 6)
+        if end - start >= MIN_SLACK_DEG and not any(map(box.meets, taken)):
+            yield svg.text(middle, box.bottom, "slack", anchor="middle", size=12, over_lines=True)
 
 
 def _angle_axis(panel: _Panel) -> Iterator[str]:
@@ -440,23 +484,23 @@ def _angle_axis(panel: _Panel) -> Iterator[str]:
         x = _x(angle)
         yield (
             f'<line x1="{x:.1f}" x2="{x:.1f}" y1="{panel.bottom:.1f}" y2="{panel.bottom + 5:.1f}" '
-            f'stroke="{FAINT}"/>'
+            f'stroke="{svg.QUIET}"/>'
         )
-        yield svg.text(x, panel.bottom + 20, f"{angle}", anchor="middle", fill=FAINT, size=12)
+        yield svg.text(x, panel.bottom + 20, f"{angle}", anchor="middle", fill=svg.QUIET, size=12)
     yield svg.text(
         (LEFT + WIDTH - RIGHT) / 2,
         panel.bottom + 40,
         "crank angle, degrees (0 = beat-up)",
         anchor="middle",
-        fill=FAINT,
-        size=13,
+        fill=svg.QUIET,
+        size=12,
     )
 
 
 def _legend_lines(picture: _Picture) -> list[tuple[str, bool]]:
     """Return the lines below the picture, and whether each is bold."""
     use = picture.tension.strength_use_pct
-    signs = int((WIDTH - LEFT - RIGHT) / BOLD_SIGN)
+    signs = int((WIDTH - 2 * EDGE) / BOLD_SIGN)
     said = f"Greatest tension uses {use:.1f} % of the weakest strength: {_verdict(picture)}."
     lines = [(line, True) for line in wrap(said, signs)]
     for sentence in _beyond(picture):
@@ -469,4 +513,4 @@ def _legend_lines(picture: _Picture) -> list[tuple[str, bool]]:
 
 def _legend(picture: _Picture) -> Iterator[str]:
     for place, (line, bold) in enumerate(_legend_lines(picture)):
-        yield svg.text(LEFT, LEGEND_TOP + LINE * place, line, bold=bold, size=13)
+        yield svg.text(EDGE, LEGEND_TOP + LINE * place, line, bold=bold, size=12)

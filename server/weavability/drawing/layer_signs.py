@@ -132,7 +132,14 @@ _STARTS: Final = {
 
 
 def letters(
-    woven: LayeredWeave, *, ends: int, picks: int, x: float, y: float, cell: tuple[float, float]
+    woven: LayeredWeave,
+    *,
+    ends: int,
+    picks: int,
+    x: float,
+    y: float,
+    cell: tuple[float, float],
+    beside: tuple[float, float] = (0, 0),
 ) -> str:
     """Write the letter of its layer below each end and at the left of each pick, if there is room.
 
@@ -143,18 +150,23 @@ def letters(
         x: Left of the weave, in pixels.
         y: Top of the weave, in pixels.
         cell: Width of an end and height of a pick, in pixels.
+        beside: Room that bands of colours take at the left and below, in pixels.
     """
-    wide, high = cell
+    (wide, high), (left, below) = cell, beside
     bottom = y + picks * high
     parts = []
     if wide >= LEAST_LETTERED:
         parts += [
-            svg.text(x + (place + 0.5) * wide, bottom + 25, letter, size=10, anchor="middle")
+            svg.text(
+                x + (place + 0.5) * wide, bottom + 25 + below, letter, size=10, anchor="middle"
+            )
             for place, letter in enumerate(_threads(woven, woven.ends, ends).letters)
         ]
     if high >= LEAST_LETTERED:
         parts += [
-            svg.text(x - 28, bottom - (place + 0.5) * high + 3.5, letter, size=10, anchor="middle")
+            svg.text(
+                x - 28 - left, bottom - (place + 0.5) * high + 3.5, letter, size=10, anchor="middle"
+            )
             for place, letter in enumerate(_threads(woven, woven.picks, picks).letters)
         ]
     return "".join(parts)

@@ -18,8 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from weavability.drawing import layer_signs, svg
+from weavability.drawing import layer_signs, svg, thread_bands
 from weavability.drawing.layer_signs import Sign
+from weavability.drawing.thread_bands import ThreadBand
 from weavability.textiles.drafting import Draft, draft_weave
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.weave_matrix import Matrix, Weave
@@ -31,9 +32,12 @@ LARGEST_RULED: Final = 400
 MOST_SHAFTS_DRAWN: Final = 40
 """Most shafts for which threading and lift plan are drawn: more are a Jacquard's."""
 
+MOST_FOR_COLOURS: Final = 64
+"""Most threads that are shown so that the colours repeat too."""
+
 _SHOWN_AT_LEAST: Final = 12
 _WIDEST: Final = 1_600
-_LARGEST_CELL: Final = 20
+_LARGEST_CELL: Final = 16
 _SMALLEST_CELL: Final = 4
 _PATH_CELLS: Final = 40_000
 _MARGIN: Final = 44
@@ -53,6 +57,9 @@ def draw_point_paper(
     name: str = "",
     tightest: Place | None = None,
     layers: LayeredWeave | None = None,
+    warp: ThreadBand | None = None,
+    weft: ThreadBand | None = None,
+    largest_ruled: int = LARGEST_RULED,
     faults: Iterable[str] = (),
 ) -> str:
     """Draw a weave as SVG.
@@ -65,18 +72,21 @@ def draw_point_paper(
         tightest: Where the threads of the cloth are closest, to be marked.
         layers: The layers that are declared in it. Their threads have letters, and what is raised
             has another sign in each layer; an overview has neither.
+        warp: The warp in its order: a band of its colours is below the weave; an overview has none.
+        weft: The weft likewise, at the left.
+        largest_ruled: Most threads in either direction that are ruled; ``LARGEST_RULED`` at most.
         faults: What is wrong with the cloth, in sentences.
 
     Returns:
         An SVG document.
     """
     repeat = weave.reduced()
-    if max(repeat.picks, repeat.ends) > LARGEST_RULED:
+    if max(repeat.picks, repeat.ends) > min(largest_ruled, LARGEST_RULED):
         return _draw_overview(repeat, name or weave.name, tightest, faults)
     drawn = draft or draft_weave(repeat)
     if max(len(drawn.threading), drawn.picks) > LARGEST_RULED:
         drawn = draft_weave(repeat)
-    return _Sheet.of(repeat, drawn, name or weave.name, tightest, layers).draw(faults)
+    return _Sheet.of(repeat, drawn, name or weave.name, tightest, layers, warp, weft).draw(faults)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +102,8 @@ class _Sheet:
     cell: float
     tightest: Place | None
     layers: LayeredWeave | None
+    warp: ThreadBand | None
+    weft: ThreadBand | None
 
     @classmethod
     def of(
@@ -101,13 +113,15 @@ class _Sheet:
         name: str,
         tightest: Place | None,
         layers: LayeredWeave | None,
+        warp: ThreadBand | None,
+        weft: ThreadBand | None,
     ) -> _Sheet:
         with_draft = draft.shafts <= MOST_SHAFTS_DRAWN
         ends = len(draft.threading) if with_draft else repeat.ends
         picks = draft.picks if with_draft else repeat.picks
         if layers is not None:
             ends, picks = _together(ends, layers.joint_ends), _together(picks, layers.joint_picks)
-        ends, picks = _shown(ends), _shown(picks)
+        ends, picks = _shown(_coloured(ends, warp)), _shown(_coloured(picks, weft))
         columns = ends + draft.shafts if with_draft else ends
         cell = min(_LARGEST_CELL, max(_SMALLEST_CELL, int((_WIDEST - 100) / columns)))
         return cls(
@@ -120,29 +134,50 @@ class _Sheet:
             cell=cell,
             tightest=tightest,
             layers=layers,
+            warp=warp,
+            weft=weft,
         )
+
+    @property
+    def bands(self) -> list[ThreadBand]:
+        """The bands of colours that are drawn."""
+        return [band for band in (self.warp, self.weft) if band is not None]
+
+    @property
+    def below(self) -> float:
+        """Room of the band below the weave."""
+        return 0 if self.warp is None else thread_bands.ROOM
+
+    @property
+    def beside(self) -> float:
+        """Room of the band at the left of the weave."""
+        return 0 if self.weft is None else thread_bands.ROOM
 
     def draw(self, faults: Iterable[str]) -> str:
         """Return the document."""
         shafts = self.draft.shafts if self.with_draft else 0
         beside = shafts * self.cell + _GAP if shafts else 0
-        top = _MARGIN + beside
-        width = _MARGIN + self.ends * self.cell + beside + _MARGIN
+        left, top = _MARGIN + self.beside, _MARGIN + beside
+        width = left + self.ends * self.cell + beside + _MARGIN
+        width = max(width, 480 if self.layers else 360)
         signs = self._signs()
         legend = layer_signs.legend_height(signs) + _LETTERS if self.layers else 0
-        height = top + self.picks * self.cell + _MARGIN + legend
-        parts = [self._weave(_MARGIN, top, signs)]
+        room = width - 2 * _MARGIN
+        yarns = thread_bands.legend_height(self.bands, width=room)
+        caption = top + self.picks * self.cell + self.below + _MARGIN
+        caption += _LETTERS if self.layers else 0
+        parts = [self._weave(left, top, signs)]
         if shafts:
-            parts.append(self._threading(_MARGIN, _MARGIN))
-            parts.append(self._lift_plan(_MARGIN + self.ends * self.cell + _GAP, top))
+            parts.append(self._threading(left, _MARGIN))
+            parts.append(self._lift_plan(left + self.ends * self.cell + _GAP, top))
         if self.layers is not None:
-            parts.append(
-                layer_signs.legend(self.layers, signs, x=_MARGIN, y=height - legend + _LETTERS - 10)
-            )
-        parts.append(self._caption(height - legend + (_LETTERS if self.layers else 0)))
+            parts.append(layer_signs.legend(self.layers, signs, x=_MARGIN, y=caption - 10))
+        height = caption + max(0, legend - _LETTERS)
+        parts.append(thread_bands.draw_legend(self.bands, x=_MARGIN, y=height - 10, width=room))
+        parts.append(self._caption(caption))
         return svg.document(
-            width=max(width, 480 if self.layers else 360),
-            height=height,
+            width=width,
+            height=height + yarns,
             title=f"Point paper: {self.name or 'weave'}",
             description=self._description(),
             parts=parts,
@@ -165,12 +200,33 @@ class _Sheet:
         if self.tightest is not None:
             bottom = y + self.picks * self.cell
             marked = _mark(self.tightest, self.repeat, x=x, bottom=bottom, cell=(self.cell,) * 2)
-        panel += marked + self._numbers(x, y)
+        panel += marked + self._colours(x, y) + self._numbers(x, y)
         if self.layers is None:
             return panel
         return panel + layer_signs.letters(
-            self.layers, ends=self.ends, picks=self.picks, x=x, y=y, cell=(self.cell, self.cell)
+            self.layers,
+            ends=self.ends,
+            picks=self.picks,
+            x=x,
+            y=y,
+            cell=(self.cell, self.cell),
+            beside=(self.beside, self.below),
         )
+
+    def _colours(self, x: float, y: float) -> str:
+        """Return the bands of colours below the weave and at its left."""
+        drawn, cell = "", self.cell
+        if self.warp is not None:
+            bottom = y + self.picks * cell + 3
+            drawn += thread_bands.draw_band(
+                self.warp, self.ends, x=x, y=bottom, cell=cell, is_upright=False
+            )
+        if self.weft is not None:
+            left = x - 3 - thread_bands.WIDTH
+            drawn += thread_bands.draw_band(
+                self.weft, self.picks, x=left, y=y, cell=cell, is_upright=True
+            )
+        return drawn
 
     def _threading(self, x: float, y: float) -> str:
         """Return the threading, the first shaft nearest to the weave."""
@@ -195,12 +251,22 @@ class _Sheet:
         across = svg.label_step(self.cell, room=18 if self.ends < 100 else 26)
         along = svg.label_step(self.cell, room=14 if self.picks < 100 else 26)
         ends = (
-            svg.text(x + (end - 0.5) * self.cell, bottom + 13, str(end), size=10, anchor="middle")
+            svg.text(
+                x + (end - 0.5) * self.cell,
+                bottom + 13 + self.below,
+                str(end),
+                size=10,
+                anchor="middle",
+            )
             for end in _labelled(self.ends, across)
         )
         picks = (
             svg.text(
-                x - 6, bottom - (pick - 0.5) * self.cell + 3.5, str(pick), size=10, anchor="end"
+                x - 6 - self.beside,
+                bottom - (pick - 0.5) * self.cell + 3.5,
+                str(pick),
+                size=10,
+                anchor="end",
             )
             for pick in _labelled(self.picks, along)
         )
@@ -250,6 +316,14 @@ def _together(threads: int, repeat: int) -> int:
     """Return the threads after which a sheet and its layers repeat, unless they are too many."""
     both = math.lcm(threads, repeat)
     return both if both <= LARGEST_RULED else threads
+
+
+def _coloured(threads: int, band: ThreadBand | None) -> int:
+    """Return the threads after which a sheet and its colours repeat, unless they are too many."""
+    if band is None or len(band.yarns) < 2:
+        return threads
+    both = math.lcm(threads, len(band.sequence))
+    return both if both <= max(threads, MOST_FOR_COLOURS) else threads
 
 
 def _shown(threads: int) -> int:

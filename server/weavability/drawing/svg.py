@@ -14,18 +14,21 @@ from numpy.typing import NDArray
 
 from weavability.answers.caution import CAUTION, SHORT_CAUTION
 
-INK: Final = "#22313a"
-PALE_INK: Final = "#8b9ba3"
-PAPER: Final = "#fcfbf7"
-RULE: Final = "#d9dfe1"
-STRONG_RULE: Final = "#9fb0b7"
-ACCENT: Final = "#a8481f"
-FONT: Final = "ui-sans-serif, system-ui, 'Segoe UI', 'DejaVu Sans', Arial, sans-serif"
+INK: Final = "#1d2a33"
+QUIET: Final = "#5a6670"
+PALE_INK: Final = "#9aa3a9"
+PAPER: Final = "#fcfbf8"
+RULE: Final = "#d8d6cf"
+STRONG_RULE: Final = "#a5a39b"
+ACCENT: Final = "#0b4f8a"
+FAULT: Final = "#9c1c1c"
+FONT: Final = "system-ui, 'DejaVu Sans', sans-serif"
+"""The colours and the type of the pages; ``QUIET`` is the palest ink in which words are written."""
 
 _FOOT_SIZE: Final = 10
 _FOOT_LINE: Final = 13
 _FOOT_LEFT: Final = 12
-_FOOT_SIGN: Final = 5.6
+_FOOT_SIGN: Final = 6.0
 """Pixels: size, distance of lines, left edge, and ample width of a sign of what is below."""
 
 
@@ -63,7 +66,7 @@ def document(
             height + _FOOT_LINE * place,
             line,
             size=_FOOT_SIZE,
-            fill=ACCENT if bold else INK,
+            fill=FAULT if bold else INK,
             bold=bold,
         )
         for place, (line, bold) in enumerate(lines, start=1)
@@ -99,12 +102,17 @@ def text(
     anchor: str = "start",
     fill: str = INK,
     bold: bool = False,
+    over_lines: bool = False,
 ) -> str:
-    """Return a line of text; ``x`` and ``y`` are the pixels of its anchor on the base line."""
+    """Return a line of text; ``x`` and ``y`` are the pixels of its anchor on the base line.
+
+    Words ``over_lines`` have a rim of paper, so that no line crosses them.
+    """
     weight = ' font-weight="600"' if bold else ""
+    rim = f' paint-order="stroke" stroke="{PAPER}" stroke-width="4"' if over_lines else ""
     return (
         f'<text x="{number(x)}" y="{number(y)}" font-size="{number(size)}" '
-        f'text-anchor="{anchor}" fill="{fill}"{weight}>{escape(content)}</text>'
+        f'text-anchor="{anchor}" fill="{fill}"{weight}{rim}>{escape(content)}</text>'
     )
 
 

@@ -10,6 +10,7 @@ from flask import render_template
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.field_words import without_unit
+from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
 from weavability.service.pages.wording import measure, show, spoken
 from weavability.service.requests.park import Park, ParkLoom
@@ -48,10 +49,20 @@ def render(loom: ParkLoom) -> str:
     return render_template(
         "loom.html",
         document=loom.document,
-        stated=list(_stated(LoomSchema(), loom.document)),
-        assumed=[_assumed(each) for each in resolve_loom(loom.loom).assumptions],
+        stated=stated_limits(loom.document),
+        assumed=assumed_limits(loom.loom),
         caution=CAUTION,
     )
+
+
+def stated_limits(document: Mapping[str, Any]) -> list[LimitRow]:
+    """Return what a loom states, its name and description left out."""
+    return list(_stated(LoomSchema(), document))
+
+
+def assumed_limits(loom: Loom) -> list[LimitRow]:
+    """Return the limits that a loom leaves to be assumed."""
+    return [_assumed(each) for each in resolve_loom(loom).assumptions]
 
 
 def _stated(schema: Body[Any], given: Mapping[str, Any], part: str = "") -> Iterator[LimitRow]:

@@ -383,7 +383,7 @@ def in_words(message: str, pointer: str) -> str:
     around = tuple(pointer.split("/")[1:-1])
     # What is missing has its field beside the message, which says how to fill it in.
     message = _MISSING.sub(r"\1.", message)
-    spoken = _POINTER.sub(lambda found: pointer_in_words(found[0]), message)
+    spoken = pointers_in_words(message)
     spoken = _NAME.sub(lambda found: _spoken(found[0], around), spoken)
     spoken = _FIRST.sub(lambda found: _spoken(found[1], around), spoken)
     if "/requirements/" in pointer:
@@ -397,6 +397,15 @@ def in_words(message: str, pointer: str) -> str:
 _LIMIT: Final = re.compile(r"\b(?:min|max)\b")
 _POINTER: Final = re.compile(r"/(?:construction|loom|prices)(?:/[A-Za-z0-9_]+)+")
 _OF_LOOM: Final = "of the loom"
+
+
+def pointers_in_words(message: str) -> str:
+    """Write a message of a report to people: fields by what they are called, codes as they are.
+
+    >>> pointers_in_words("sett.open rests on /construction/weft/crimp_pct = 4 %.")
+    'sett.open rests on the weft crimp = 4 %.'
+    """
+    return _POINTER.sub(lambda found: pointer_in_words(found[0]), message)
 
 
 def pointer_in_words(pointer: str) -> str:

@@ -1,32 +1,56 @@
-"""A report as a page for people: the same facts in the same order, with words and units."""
+"""A report as a page for people: the verdict, what to change, what decides, then the figures."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Any, Final
 
 from flask import render_template
 from markupsafe import Markup
 
-from weavability.answers.field_words import FieldWords, without_unit, words_of
+from weavability.answers.field_words import FieldWords, unit_of, without_unit, words_of
 from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report
 from weavability.answers.requirement_summary import RequirementSummary
 from weavability.checks.finding import Alteration
-from weavability.drawing.loose_cloth import loose_cloth_words
-from weavability.drawing.point_paper import draw_point_paper
+from weavability.drawing.fit_views import draw_fit_face, draw_fit_paper, draw_fit_pick
 from weavability.looms.fit import Fit
-from weavability.service.pages.wording import SEVERITIES, VERDICTS, measure, show, spoken
+from weavability.service.pages.assumed_values import assumed_groups
+from weavability.service.pages.key_figures import key_figures
+from weavability.service.pages.order_words import (
+    cloth_in_a_line,
+    shown_yarns,
+    stated_rows,
+    yarns_in_a_line,
+)
+from weavability.service.pages.setup_blocks import setup_blocks
+from weavability.service.pages.wording import (
+    SEVERITIES,
+    VERDICTS,
+    Row,
+    between,
+    linked,
+    rounded,
+    show,
+    spoken,
+)
 from weavability.service.requests.validation_answer import ValidationAnswer
-from weavability.textiles.assumptions import Assumption
 
 LONGEST_LISTED: Final = 120
-"""Most places of a threading, or picks of a lift plan, that are printed in the page."""
+"""Most places of a threading, or picks of a lift plan, that are listed in the page."""
+
+_STATE_WORDS: Final[Mapping[str, str]] = {
+    "ends_per_cm": "Ends",
+    "picks_per_cm": "Picks",
+    "width_cm": "Width",
+    "length_m": "Length",
+    "mass_g_per_m2": "Mass",
+}
+"""What the figures of a state of the cloth are called."""
 
 _HEADLINES: Final = (
     "speed_picks_per_min",
-    "limited_by",
     "insertion_rate_m_per_min",
     "efficiency_pct",
     "output_m_per_h",
@@ -35,56 +59,85 @@ _HEADLINES: Final = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
-    """A line of a table of facts."""
+class ReportLinks:
+    """Addresses that a report leads to, apart from its own; ``None`` if there is none.
 
-    words: str
-    value: str
-    unit: str
+    Attributes:
+        setup_sheet: Its set-up sheet.
+        decisive: The report with the assumed values that decide its verdict.
+        windows: Pages with a window of feasibility, with what each varies.
+    """
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AssumedRow:
-    """One assumed value, with every place at which it was assumed."""
-
-    words: str
-    places: str
-    value: str
-    reason: str
+    setup_sheet: str | None = None
+    decisive: str | None = None
+    windows: Sequence[tuple[str, str]] = ()
 
 
-def render(answer: ValidationAnswer, fit: Fit) -> str:
+def render(
+    answer: ValidationAnswer,
+    fit: Fit,
+    *,
+    reference: str | None = None,
+    leads_to: ReportLinks | None = None,
+    window: str | None = None,
+) -> str:
     """Return the page of a report.
 
     Args:
         answer: What was answered.
-        fit: The facts that it rests on; the weave is drawn from them.
+        fit: The facts that it rests on; the drawings are made from them.
+        reference: The caller's own name of the order, if the report has none.
+        leads_to: Where it leads to.
+        window: The drawing of a window of feasibility, if one is shown.
     """
     report = answer.report
     return render_template(
         "report.html",
         validation_id=answer.validation_id,
         links=answer.links,
+        leads_to=leads_to or ReportLinks(),
         report=report,
+        reference=reference or report.reference,
         verdict=VERDICTS[report.verdict],
-        heading=report.cloth.weave[:1].upper() + report.cloth.weave[1:],
+        heading=cloth_in_a_line(fit),
+        yarn_line=yarns_in_a_line(fit),
+        loom_words=fit.limits.loom.description,
         counts=_counts(report),
         findings=sorted(report.findings, key=lambda each: list(SEVERITIES).index(each.severity)),
         severities=SEVERITIES,
+        sources=_sources(report),
         headlines=[row for name in _HEADLINES for row in _rows(report.rates, [name])],
-        drawing=Markup(_drawing(fit)),  # noqa: S704 (our own SVG, its texts are escaped)
+        key_figures=list(key_figures(fit, report)),
+        stated=list(stated_rows(fit, report)),
+        yarns={system: shown_yarns(fit, system) for system in ("warp", "weft")},
+        face=_svg(draw_fit_face(fit)),
+        paper=_svg(draw_fit_paper(fit)),
+        pick=_svg(draw_fit_pick(fit, report.findings)),
+        window=None if window is None else _svg(window),
+        blocks=list(setup_blocks(fit, report)),
+        states=list(_states(report)),
         sections=list(_sections(report)),
+        beams=[(each.name, _rows(each)) for each in report.warp.beams],
+        warp_rows=list(_warp_rows(report)),
         costs=report.costs,
         steps=[_step(each) for each in report.order.steps],
         required=[_required(each) for each in report.requirements],
         limits=_limits(report),
+        rate_rows=list(_rate_rows(report)),
         threading=_listed(report.setup.threading or ()),
         healds=_listed(report.setup.healds_per_shaft or ()),
         lift_plan=_listed(report.setup.lift_plan or ()),
-        assumed=list(assumed_rows(report.assumptions)),
+        assumed=list(assumed_groups(report.assumptions)),
+        between=between,
+        linked=linked,
+        rounded=rounded,
         show=show,
         altered=_altered,
     )
+
+
+def _svg(drawing: str) -> Markup:
+    return Markup(drawing)  # noqa: S704 (our own SVG, its texts are escaped)
 
 
 def _counts(report: Report) -> str:
@@ -99,30 +152,60 @@ def _counts(report: Report) -> str:
     )
 
 
-def _drawing(fit: Fit) -> str:
-    cloth = fit.cloth
-    return draw_point_paper(
-        cloth.weave,
-        draft=fit.draft,
-        tightest=cloth.setting.tightest,
-        layers=cloth.symbols.layered_weave,
-        faults=loose_cloth_words(cloth.structure, cloth.symbols.layered_weave),
-    )
+def _sources(report: Report) -> dict[str, str]:
+    """Return the codes of the findings by their source."""
+    found: dict[str, list[str]] = {}
+    for each in report.findings:
+        found.setdefault(each.source, []).append(each.code)
+    return {source: ", ".join(dict.fromkeys(codes)) for source, codes in found.items()}
+
+
+def _states(report: Report) -> Iterator[tuple[str, str, tuple[str, str, str]]]:
+    """Yield each figure of the cloth in its three states: words, unit, and the three values."""
+    states = report.states
+    for name, words in _STATE_WORDS.items():
+        in_loom, grey, finished = (
+            rounded(getattr(state, name), 4)
+            for state in (states.loom_state, states.grey, states.finished)
+        )
+        yield words, unit_of(name) or "", (in_loom, grey, finished)
+
+
+def _warp_rows(report: Report) -> Iterator[Row]:
+    """Yield the figures of the warp that a planner needs."""
+    warp = report.warp
+    yield Row(words="Warp, size included", value=rounded(warp.mass_kg), unit="kg")
+    yield Row(words="Warp on full beams", value=rounded(warp.beam_capacity_m), unit="m")
+    yield Row(words="Fillings of the beams", value=show(warp.beams_needed))
+    yield Row(words="Full beams last", value=rounded(warp.days_between_warps), unit="d")
+    yield Row(words="Knots of all tyings-in", value=show(warp.knots))
+    yield Row(words="Cloth on a full roll", value=rounded(warp.cloth_roll_capacity_m), unit="m")
+    yield Row(words="Cloth rolls", value=show(warp.doffs))
+
+
+def _rate_rows(report: Report) -> Iterator[Row]:
+    """Yield the figures of a pick."""
+    rates = report.rates
+    for words, value, unit in (
+        ("Weft under way", rates.insertion_time_ms, "ms"),
+        ("Mean speed of the weft", rates.mean_insertion_speed_m_per_s, "m/s"),
+        ("Greatest speed of the weft", rates.peak_insertion_speed_m_per_s, "m/s"),
+        ("Greatest weft tension", rates.peak_weft_tension_cn, "cN"),
+        ("Speed of a feeder", rates.feeder_speed_m_per_min, "m/min"),
+        ("Greatest tension of an end", report.warp.peak_tension_cn, "cN"),
+    ):
+        yield Row(words=words, value=rounded(value), unit=unit)
 
 
 def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:
+    """Yield all figures that the page does not show elsewhere."""
+    yield "The cloth", _rows(report.cloth)
     yield "Setting up the loom", _rows(report.setup)
     yield "Rates", _rows(report.rates)
-    yield "The cloth", _rows(report.cloth)
-    yield "The cloth in the loom", _rows(report.states.loom_state)
-    yield "The grey cloth", _rows(report.states.grey)
-    yield "The finished cloth", _rows(report.states.finished)
+    yield "The warp", _rows(report.warp)
     yield "The order", _rows(report.order)
     if report.order.cuts is not None:
         yield "Pieces on rolls and beams", _rows(report.order.cuts)
-    yield "The warp", _rows(report.warp)
-    for beam in report.warp.beams:
-        yield f"The warp of {beam.name}", _rows(beam)
     if report.energy is not None:
         yield "Energy and air", _rows(report.energy)
     if report.layers is not None:
@@ -178,26 +261,3 @@ def _limits(report: Report) -> list[tuple[str, str, bool]]:
 def _listed(items: Sequence[object]) -> tuple[list[str], int]:
     """Return the first items as text, and how many more there are."""
     return [str(item) for item in items[:LONGEST_LISTED]], max(0, len(items) - LONGEST_LISTED)
-
-
-def assumed_rows(assumptions: Iterable[Assumption]) -> Iterator[AssumedRow]:
-    """Yield the assumptions, the same value for the same reason in one row."""
-    places: dict[tuple[str, str, str], list[str]] = {}
-    for each in assumptions:
-        place, _, field = each.pointer.rpartition("/")
-        value = measure(each.value, each.unit)
-        places.setdefault((spoken(without_unit(field)), value, each.reason), []).append(
-            _place(place)
-        )
-    for (words, value, reason), found in places.items():
-        yield AssumedRow(words=words, value=value, reason=reason, places=", ".join(found))
-
-
-def _place(pointer: str) -> str:
-    """Name a part of the request in words.
-
-    >>> _place("/construction/warp/yarns/A"), _place("/loom")
-    ('warp yarn A', 'loom')
-    """
-    path = pointer.strip("/").removeprefix("construction").strip("/")
-    return path.replace("yarns/", "yarn ").replace("/", " ").replace("_", " ") or "order"

@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Final
 
+from markupsafe import Markup, escape
+
+from weavability.answers.stated_values import in_words
+from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict
+from weavability.textiles.assumptions import Grade, ValueBand
 
 _THIN_SPACE: Final = "\u202f"
 VERDICTS: Final[Mapping[Verdict, tuple[str, str, str]]] = {
@@ -21,6 +28,41 @@ SEVERITIES: Final[Mapping[Severity, tuple[str, str]]] = {
     Severity.NOTE: ("plain", "Note: worth knowing"),
 }
 """Class of style and meaning of a severity, the gravest first."""
+
+
+GRADES: Final[Mapping[Grade, str]] = {
+    Grade.ESTIMATE: "estimated",
+    Grade.SOURCE: "from a source",
+    Grade.COMMON_PRACTICE: "common practice",
+    Grade.FROM_MEMORY: "from memory",
+    Grade.MILL: "of the mill",
+}
+"""How well a value that nobody stated is supported, in words."""
+
+_POINTER: Final = re.compile(r"/(?:construction|loom|prices)(?:/[A-Za-z0-9_]+)+")
+_CODE: Final = re.compile(
+    rf"(?<![\w./])(?:{'|'.join(re.escape(code) for code in sorted(CheckCode, reverse=True))})\b"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """A line of a table of facts."""
+
+    words: str
+    value: str
+    unit: str = ""
+
+
+def linked(text: str) -> Markup:
+    """Write a sentence for people: fields of a request in words, codes of checks as links.
+
+    >>> linked("sett.open rests on /construction/weft/crimp_pct & more")
+    Markup('<a href="/v1/checks/sett.open">sett.open</a> rests on weft crimp &amp; more')
+    """
+    spoken_text = _POINTER.sub(lambda found: in_words(found[0]), text)
+    address = r'<a href="/v1/checks/\g<0>">\g<0></a>'
+    return Markup(_CODE.sub(address, str(escape(spoken_text))))  # noqa: S704 (escaped before)
 
 
 def spoken(name: str) -> str:
@@ -53,6 +95,35 @@ def _figure(value: float) -> str:
     if isinstance(value, int) or abs(value) >= 1000:
         return f"{value:.0f}"
     return f"{float(f'{value:.4g}'):f}".rstrip("0").rstrip(".")
+
+
+def rounded(value: float, digits: int = 3) -> str:
+    """Write a figure for the shop floor: so many significant digits, whole numbers whole.
+
+    >>> rounded(158.764), rounded(1216), rounded(27.58), rounded(0.6667, 2), rounded(12743.6)
+    ('159', '1216', '27.6', '0.67', '12\u202f744')
+    """
+    if abs(value) >= 10 ** (digits - 1):
+        return _figure(round(value)).replace("-", "−")
+    return _figure(float(f"{value:.{digits}g}")).replace("-", "−")
+
+
+def between(band: ValueBand | None) -> str:
+    """Write the band of a value.
+
+    >>> between(ValueBand(0.45, 8.45)), between(None)
+    ('0.45 to 8.45', '')
+    """
+    return "" if band is None else f"{show(band.low)} to {show(band.high)}"
+
+
+def counted(number: int, word: str) -> str:
+    """Write a number of things.
+
+    >>> counted(1, "pick"), counted(4864, "end")
+    ('1 pick', '4864 ends')
+    """
+    return f"{show(number)} {word}{'' if number == 1 else 's'}"
 
 
 def measure(value: object, unit: str | None) -> str:

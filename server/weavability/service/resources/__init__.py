@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from weavability.service.operations import OPERATIONS
 from weavability.service.resources import (
+    board,
     changeovers,
     checks,
     designs,
@@ -11,9 +12,11 @@ from weavability.service.resources import (
     insertion_rates,
     loom_matches,
     looms,
+    matches,
     meta,
     order_form,
     remedies,
+    setup_sheets,
     validation_changes,
     validations,
     weaves,
@@ -27,8 +30,11 @@ _RANK = {
     for place, module in enumerate(
         (
             validations,
+            setup_sheets,
             validation_changes,
+            board,
             loom_matches,
+            matches,
             remedies,
             windows,
             insertion_rates,

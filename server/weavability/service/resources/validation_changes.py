@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Annotated, Any, Final
 
@@ -10,9 +10,11 @@ from flask import Response, request
 
 from weavability.answers import validation
 from weavability.answers.caution import CAUTION
+from weavability.answers.cloth_words import cloth_in_words
 from weavability.answers.verdicts import verdict_of
-from weavability.checks.finding import Verdict
+from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import observe
+from weavability.checks.rules import Observation
 from weavability.service import state
 from weavability.service.batches.items import problem_of
 from weavability.service.http import problems
@@ -57,6 +59,19 @@ class Changed:
         "Codes that the caller sent and that are gone; null if it sent no codes",
     ] = None
     problem: Annotated[Problem | None, "Why the link cannot be judged any more; else null"] = None
+    severities: Annotated[
+        tuple[Severity, ...] | None,
+        "The gravest severity of each of `codes`, in their order; null if there is a problem",
+        Since("0.2"),
+    ] = None
+    loom_id: Annotated[
+        str | None,
+        "Name of the loom in the park; null if the link states the loom itself",
+        Since("0.2"),
+    ] = None
+    cloth: Annotated[
+        str | None, "The cloth in a line; null if there is a problem", Since("0.2")
+    ] = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +96,9 @@ class _Outcome:
     etag: str
     verdict: Verdict
     codes: tuple[str, ...]
+    severities: tuple[Severity, ...]
+    loom_id: str | None
+    cloth: str
 
 
 class _Judge:
@@ -110,6 +128,9 @@ class _Judge:
             codes=outcome.codes,
             findings_added=_without(outcome.codes, known.codes, known.codes),
             findings_cleared=_without(known.codes, outcome.codes, known.codes),
+            severities=outcome.severities,
+            loom_id=outcome.loom_id,
+            cloth=outcome.cloth,
         )
 
     def _outcome(self, known: KnownReport) -> _Outcome | None:
@@ -134,8 +155,25 @@ def _judge(named: ResolvedRequest[ValidationRequest]) -> _Outcome:
     """Run every rule, without set-up and remedies."""
     spend(1)
     found = tuple(observe(validation.judge(named.request.construction, named.loom)))
-    codes = tuple(sorted({finding.code for finding in found}))
-    return _Outcome(etag=named.etag, verdict=verdict_of(found), codes=codes)
+    severities = dict(sorted(_gravest(found).items()))
+    return _Outcome(
+        etag=named.etag,
+        verdict=verdict_of(found),
+        codes=tuple(severities),
+        severities=tuple(severities.values()),
+        loom_id=named.request.loom_id,
+        cloth=cloth_in_words(named.request.construction),
+    )
+
+
+def _gravest(found: Iterable[Observation]) -> dict[str, Severity]:
+    """Return the gravest severity of each code."""
+    ranks = list(Severity)
+    gravest: dict[str, Severity] = {}
+    for each in found:
+        known = gravest.get(each.code, each.severity)
+        gravest[each.code] = min(known, each.severity, key=ranks.index)
+    return gravest
 
 
 def _without(

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import Final
+from urllib.parse import urlencode
 
+import orjson
 from flask import Response, g, request
 
 from weavability import __version__
 from weavability.answers import validation as answers
 from weavability.answers.decisive_assumptions import values_tried
+from weavability.answers.stated_values import numeric_field
+from weavability.answers.window import Stretch
+from weavability.drawing.window_view import draw_window
 from weavability.service import state
 from weavability.service.batches.batch_answer import FORMS, IGNORE_COLUMNS, answer_batch
 from weavability.service.http import problems
@@ -28,12 +35,17 @@ from weavability.service.observability import request_log
 from weavability.service.openapi import example_requests
 from weavability.service.operations import QUERY, Parameter, operation
 from weavability.service.pages import report_page
-from weavability.service.requests.canonical import canonical_request
+from weavability.service.pages.report_page import ReportLinks
+from weavability.service.requests.canonical import canonical_request, digest
 from weavability.service.requests.kept_answers import KeptAnswer
 from weavability.service.requests.loom_choice import ResolvedRequest, identity, resolve_request
 from weavability.service.requests.park import Park
 from weavability.service.requests.validation_answer import WRITTEN, ValidationAnswer
+from weavability.service.resources.windows import window_on
+from weavability.service.schemas.fields import Described
+from weavability.service.schemas.page_query_schema import PageQuery, PageQuerySchema, PageWindow
 from weavability.service.schemas.request_schemas import ValidationRequest, ValidationRequestSchema
+from weavability.service.schemas.window_schema import WindowRequest
 from weavability.textiles.errors import InputError
 
 _SCHEMA: Final = ValidationRequestSchema()
@@ -165,6 +177,45 @@ def _addresses(own: str | None) -> dict[str, str]:
     return {"Content-Location": own, **({"Location": own} if request.method == QUERY else {})}
 
 
+_PAGE_QUERY: Final = PageQuerySchema()
+
+
+def _of_page(name: str) -> Parameter:
+    """Describe a parameter of a page."""
+    field = _PAGE_QUERY.fields[name]
+    if not isinstance(field, Described):
+        raise TypeError(f"{name} has no description")
+    return Parameter(
+        name=name,
+        place="query",
+        description=f"{field.description}.",
+        example=str(field.example),
+    )
+
+
+REFERENCE: Final = _of_page("reference")
+TOKEN: Final = Parameter(
+    name="token",
+    place="path",
+    description="The last part of a report's own link; it carries the technical request.",
+    example=pack(canonical_request(example_requests.VALIDATION)) or "",
+)
+_WINDOWS: Final[Mapping[PageWindow, tuple[str, tuple[str, str]]]] = {
+    PageWindow.SETTS: (
+        "ends and picks",
+        ("/construction/warp/ends_per_cm", "/construction/weft/picks_per_cm"),
+    ),
+    PageWindow.WIDTH: (
+        "width and picks",
+        ("/construction/width_cm", "/construction/weft/picks_per_cm"),
+    ),
+}
+"""The windows of feasibility that a page draws: what each varies, and its fields."""
+
+_WINDOW_REACH: Final = 0.25
+_WINDOW_POINTS: Final = 32
+
+
 @operation(
     "GET",
     "/v1/validations/{token}",
@@ -172,12 +223,9 @@ def _addresses(own: str | None) -> dict[str, str]:
     answer=WRITTEN,
     answer_words="The report",
     parameters=(
-        Parameter(
-            name="token",
-            place="path",
-            description="The last part of a report's own link; it carries the technical request.",
-            example=pack(canonical_request(example_requests.VALIDATION)) or "",
-        ),
+        TOKEN,
+        REFERENCE,
+        _of_page("window"),
     ),
     problems=(problems.NOT_FOUND, problems.INVALID_REQUEST),
     media_types=(JSON, HTML),
@@ -188,15 +236,14 @@ def show_validation(token: str) -> Response:
 
     The service stores nothing: the link carries the technical request itself, without the reference
     and other free text. With `If-None-Match` the status is 304, without any computing, until the
-    loom's limits or the rules change. A browser gets a page to read and to print.
+    loom's limits or the rules change. A browser gets a page to read and to print, which takes
+    `reference` and `window`.
     """
     park = state.current().park
     packed = opened(token)
-    given = parse(packed)
-    if isinstance(given, dict) and "prices" in given:
-        raise InputError.of("/prices", "A link holds no prices: send them with the request.")
+    given = given_by(packed)
     if g.media_type == HTML:
-        return _page(resolved(given, park))
+        return _page(resolved(given, park), token=token)
     known = identity_of(packed, given, park)
     if names_copy(request, known):
         return not_modified(known)
@@ -206,13 +253,96 @@ def show_validation(token: str) -> Response:
     return _answered(found)
 
 
-def _page(found: ResolvedRequest[ValidationRequest]) -> Response:
+def given_by(packed: bytes) -> object:
+    """Read the request of a link.
+
+    Raises:
+        InputError: It states prices.
+    """
+    given = parse(packed)
+    if isinstance(given, dict) and "prices" in given:
+        raise InputError.of("/prices", "A link holds no prices: send them with the request.")
+    return given
+
+
+def page_query(found: ResolvedRequest[ValidationRequest]) -> PageQuery:
+    """Read what the address says of a page; its reference is before that of the request.
+
+    Raises:
+        InputError: It cannot be read.
+    """
+    stated = {name: request.args[name] for name in _PAGE_QUERY.fields if request.args.get(name)}
+    read = _PAGE_QUERY.read(stated)
+    return replace(read, reference=read.reference or found.request.construction.reference)
+
+
+def _page(found: ResolvedRequest[ValidationRequest], token: str | None = None) -> Response:
     """Answer with the report as a page; its tag differs from that of the JSON form.
 
-    A page with costs has none, and is not to be stored.
+    A page with costs has none, and is not to be stored. The reference of an address and the window
+    are part of what is answered.
     """
-    etag = f"{found.etag}-page-{__version__}" if found.request.prices is None else None
-    if etag is not None and is_current(request, etag):
-        return not_modified(etag)
+    query = page_query(found)
+    reference, window = query.reference, query.window
+    etag = None
+    if found.request.prices is None:
+        shown = digest((reference or "").encode(), (window or "").encode())
+        etag = f"{found.etag}-page-{__version__}-{shown}"
+        if is_current(request, etag):
+            return not_modified(etag)
     fit = answers.judge(found.request.construction, found.loom)
-    return html_answer(report_page.render(judged(found).rounded(), fit), etag=etag)
+    answer = judged(found).rounded()
+    own = token or (answer.links["self"] or "").rpartition("/")[2] or None
+    page = report_page.render(
+        answer,
+        fit,
+        reference=reference,
+        leads_to=ReportLinks() if own is None else _leads_to(found, own, reference),
+        window=None if window is None else _drawn(found, window),
+    )
+    return html_answer(page, etag=etag)
+
+
+def _leads_to(
+    found: ResolvedRequest[ValidationRequest], token: str, reference: str | None
+) -> ReportLinks:
+    named = {} if reference is None else {"reference": reference}
+    own = f"/v1/validations/{token}"
+    return ReportLinks(
+        setup_sheet=address(f"{own}/setup-sheet", named),
+        decisive=_deciding(found, named),
+        windows=[
+            (address(own, {**named, "window": name}), words)
+            for name, (words, _) in _WINDOWS.items()
+        ],
+    )
+
+
+def _deciding(found: ResolvedRequest[ValidationRequest], named: Mapping[str, str]) -> str | None:
+    """Return the address of the same report with decisive assumptions; ``None`` if too long."""
+    technical = orjson.loads(found.written)
+    options = {**technical.get("options", {}), "decisive_assumptions": True}
+    token = pack(canonical_request({**technical, "options": options}))
+    return None if token is None else address(f"/v1/validations/{token}", named)
+
+
+def address(path: str, query: Mapping[str, str]) -> str:
+    """Return an address with its parameters."""
+    return f"{path}?{urlencode(query)}" if query else path
+
+
+def _drawn(found: ResolvedRequest[ValidationRequest], window: PageWindow) -> str:
+    """Draw a window a quarter up and down from what the order states."""
+    cloth, loom = found.request.construction, found.loom
+    across, along = [
+        Stretch(
+            pointer=pointer,
+            start=(1 - _WINDOW_REACH) * value,
+            stop=(1 + _WINDOW_REACH) * value,
+            points=_WINDOW_POINTS,
+        )
+        for pointer in _WINDOWS[window][1]
+        for value in [numeric_field(pointer, cloth).stated(cloth, loom) or 0.0]
+    ]
+    read = WindowRequest(construction=cloth, loom=None, loom_id=None, across=across, along=along)
+    return draw_window(window_on(read, loom))

@@ -60,8 +60,8 @@ def compute_window() -> Response:
     _refuse_foreign(found.request, given, here.park)
     return figures_or_drawing(
         found.etag,
-        compute=lambda: _window(found.request, found.loom),
-        draw=lambda: draw_window(_window(found.request, found.loom)),
+        compute=lambda: window_on(found.request, found.loom),
+        draw=lambda: draw_window(window_on(found.request, found.loom)),
     )
 
 
@@ -104,7 +104,8 @@ def _stated(document: Any, path: Sequence[str], value: float) -> dict[str, Any]:
     return inner
 
 
-def _window(read: WindowRequest, loom: Loom) -> Window:
+def window_on(read: WindowRequest, loom: Loom) -> Window:
+    """Compute a window, and count its work."""
     across, along = read.across.points, read.along.points
     spend(UNITS_OF_A_WINDOW + across * along / POINTS_A_UNIT)
     spend_readings(read.construction.weave.matrix.size, across + along)

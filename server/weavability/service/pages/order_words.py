@@ -1,0 +1,239 @@
+"""An order in words: the cloth in a line, and what the order states with what is assumed of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from weavability.answers.report import Report
+from weavability.drawing.fit_views import yarn_in_words
+from weavability.looms.fit import Fit
+from weavability.service.pages.wording import between, counted, rounded, show
+from weavability.textiles.assumptions import Assumption, Grade
+from weavability.textiles.construction import INCH_FORMS, Construction, Stage, ThreadSystem
+
+_STAGES = {Stage.LOOM_STATE: "in the loom", Stage.GREY: "grey", Stage.FINISHED: "finished"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatedRow:
+    """A line of an order.
+
+    Attributes:
+        words: What it is about.
+        value: What is stated, with units.
+        origin: How it is known if the order does not state it: estimated or assumed.
+    """
+
+    words: str
+    value: str
+    origin: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownYarns:
+    """Yarns in a list: those of one count and fibre together.
+
+    Attributes:
+        words: What they are.
+        keys: Key and colour of each; the colour is ``None`` if none is stated.
+    """
+
+    words: str
+    keys: Sequence[tuple[str, str | None]]
+
+
+def weave_in_words(fit: Fit) -> str:
+    """Name the weave: by its notation, else by its size."""
+    structure, cloth = fit.cloth.structure, fit.cloth
+    size = f"{structure.ends} ends × {structure.picks} picks"
+    if cloth.construction.figured is not None or cloth.construction.design is not None:
+        return f"figured design, {size}"
+    return cloth.weave.name or f"weave of {size}"
+
+
+def cloth_in_a_line(fit: Fit) -> str:
+    """Name a cloth by weave, setts and width as the order states them, and its yarns."""
+    order = fit.cloth.construction
+    ends, picks = _figure(order, "/warp/ends_per_cm"), _figure(order, "/weft/picks_per_cm")
+    ends_unit, picks_unit = _unit(order, "/warp/ends_per_cm"), _unit(order, "/weft/picks_per_cm")
+    setts = (
+        f"{ends} × {picks} per {ends_unit}"
+        if ends_unit == picks_unit
+        else f"{ends} ends per {ends_unit}, {picks} picks per {picks_unit}"
+    )
+    weave = weave_in_words(fit)
+    width = f"{_figure(order, '/width_cm')} {_unit(order, '/width_cm')}"
+    return f"{weave[:1].upper()}{weave[1:]}, {setts}, {width} {_stage(fit)}"
+
+
+def yarns_in_a_line(fit: Fit) -> str:
+    """Name the yarns of warp and weft, each kind once."""
+    order = fit.cloth.construction
+    named = {
+        name: ", ".join(dict.fromkeys(filter(None, map(yarn_in_words, system.yarns.values()))))
+        for name, system in (("warp", order.warp), ("weft", order.weft))
+    }
+    text = "; ".join(f"{name} {words}" for name, words in named.items() if words)
+    return text[:1].upper() + text[1:]
+
+
+def shown_yarns(fit: Fit, system: str) -> list[ShownYarns]:
+    """List the yarns of ``warp`` or ``weft``, with the colours that are stated."""
+    stated: ThreadSystem = getattr(fit.cloth.construction, system)
+    alike: dict[str, list[tuple[str, str | None]]] = {}
+    for key, yarn in stated.yarns.items():
+        alike.setdefault(yarn_in_words(yarn), []).append((key, yarn.colour))
+    return [ShownYarns(words=words, keys=keys) for words, keys in alike.items()]
+
+
+def stated_rows(fit: Fit, report: Report) -> Iterator[StatedRow]:
+    """Yield what the order states, and what is assumed of its main figures."""
+    order, cloth = fit.cloth.construction, fit.cloth
+    assumed = {line.pointer: line for line in report.assumptions}
+    weave = weave_in_words(fit)
+    yield StatedRow(words="Weave", value=weave[:1].upper() + weave[1:])
+    yield StatedRow(
+        words="Sett and width hold for",
+        value=f"{_stage(fit)} cloth" if _stage(fit) != "in the loom" else "cloth in the loom",
+        origin=_origin(assumed.get("/construction/stage")),
+    )
+    for name, threads, pointer in (
+        ("warp", "ends", "/warp/ends_per_cm"),
+        ("weft", "picks", "/weft/picks_per_cm"),
+    ):
+        system = cloth.warp if name == "warp" else cloth.weft
+        stated: ThreadSystem = getattr(order, name)
+        title = name.capitalize()
+        yield StatedRow(
+            words=f"{title}: {threads}",
+            value=f"{_figure(order, pointer)} per {_unit(order, pointer)}{_also(order, pointer)}",
+        )
+        if len(system.order.counts) > 1:
+            text = system.order.text
+            repeat = counted(system.order.threads, threads[:-1])
+            yield StatedRow(words=f"{title}: order", value=f"{text} ({repeat})")
+        yield StatedRow(
+            words=f"{title}: crimp",
+            value=f"{show(system.crimp_pct)} %",
+            origin=_origin(assumed.get(f"/construction/{name}/crimp_pct"))
+            or ("" if stated.contraction_pct is None else "from the contraction"),
+        )
+    width = f"{_figure(order, '/width_cm')} {_unit(order, '/width_cm')}"
+    width += _also(order, "/width_cm")
+    if cloth.panels > 1:
+        width = f"{cloth.panels} panels of {width}"
+    yield StatedRow(words="Width", value=width)
+    yield StatedRow(words="Length", value=_length(order))
+    yield from _further(fit, assumed)
+
+
+def _further(fit: Fit, assumed: dict[str, Assumption]) -> Iterator[StatedRow]:
+    order, cloth = fit.cloth.construction, fit.cloth
+    edge = order.selvedge
+    if cloth.ends.selvedge:
+        ends = cloth.ends.selvedge // (2 * cloth.panels)
+        parts = [f"{counted(ends, 'end')} a side"]
+        parts += [f"yarn {edge.yarn}"] if edge.yarn else []
+        if edge.weave is not None:
+            size = f"{edge.weave.ends} ends × {edge.weave.picks} picks"
+            parts.append(edge.weave.name or size)
+        yield StatedRow(words="Selvedges", value=", ".join(parts))
+    reed = _reed(order)
+    if reed:
+        yield StatedRow(words="Reed", value=reed)
+    if order.draft is not None:
+        threading = order.draft.threading
+        named = threading if isinstance(threading, str) else f"{len(threading)} ends as stated"
+        yield StatedRow(words="Drawing-in", value=named)
+    if order.layers is not None and cloth.symbols.layered_weave is not None:
+        letters = ", ".join(layer.letter for layer in cloth.symbols.layered_weave.layers)
+        joined = f", {order.layers.joined}" if order.layers.joined else ""
+        yield StatedRow(words="Layers", value=f"{letters}{joined}")
+    if order.requested_speed_picks_per_min is not None:
+        speed = f"{show(order.requested_speed_picks_per_min)} picks/min"
+        yield StatedRow(words="Speed requested", value=speed)
+    finishing, allowances = order.finishing, order.allowances
+    for words, value, pointer in (
+        ("Shrinkage in width", finishing.width_shrinkage_pct, "finishing/width_shrinkage_pct"),
+        ("Shrinkage in length", finishing.length_shrinkage_pct, "finishing/length_shrinkage_pct"),
+        ("Gain of mass", finishing.mass_change_pct, "finishing/mass_change_pct"),
+        ("Size on the warp", allowances.size_pct, "allowances/size_pct"),
+    ):
+        line = assumed.get(f"/construction/{pointer}")
+        shown = value if line is None else line.value
+        if shown is not None:
+            yield StatedRow(words=words, value=f"{show(shown)} %", origin=_origin(line))
+
+
+def _reed(order: Construction) -> str:
+    reed, parts = order.reed, []
+    if reed.dents_per_10cm is not None:
+        parts.append(f"{show(reed.dents_per_10cm)} dents/10 cm")
+    if reed.count is not None:
+        parts.append(f"{show(reed.count)} {reed.system or ''}".strip())
+    if reed.ends_per_dent is not None:
+        parts.append(f"{counted(reed.ends_per_dent, 'end')} in a dent")
+    if reed.ends_in_dents:
+        parts.append(f"ends in dents {' '.join(map(str, reed.ends_in_dents[:40]))}")
+    return ", ".join(parts)
+
+
+def _length(order: Construction) -> str:
+    if order.order is not None:
+        pieces = order.order
+        text = f"{counted(pieces.pieces, 'piece')} of {show(pieces.piece_length_m)} m, finished"
+        for value, words in ((pieces.overage_pct, "overage"), (pieces.rejects_pct, "rejects")):
+            text += "" if value is None else f", {words} {show(value)} %"
+        return text
+    if order.length_m is None:
+        return "not stated; figures are for 1000 m of grey cloth"
+    figure, unit = _figure(order, "/length_m"), _unit(order, "/length_m")
+    return f"{figure} {unit}{_also(order, '/length_m')}"
+
+
+def _stage(fit: Fit) -> str:
+    stated = fit.cloth.construction.stage
+    return _STAGES[Stage.GREY if stated is None else stated]
+
+
+def _metric(order: Construction, pointer: str) -> float:
+    values = {
+        "/warp/ends_per_cm": order.warp.threads_per_cm,
+        "/weft/picks_per_cm": order.weft.threads_per_cm,
+        "/width_cm": order.width_cm,
+        "/length_m": order.length_m or 0.0,
+    }
+    return values[pointer]
+
+
+def _is_in_inches(order: Construction, pointer: str) -> bool:
+    return INCH_FORMS[pointer][0] in order.inch_fields
+
+
+def _figure(order: Construction, pointer: str) -> str:
+    """Write a figure as it was stated."""
+    factor = INCH_FORMS[pointer][1] if _is_in_inches(order, pointer) else 1.0
+    return show(_metric(order, pointer) * factor)
+
+
+def _unit(order: Construction, pointer: str) -> str:
+    metric, inch = ("m", "yd") if pointer == "/length_m" else ("cm", "in")
+    return inch if _is_in_inches(order, pointer) else metric
+
+
+def _also(order: Construction, pointer: str) -> str:
+    """Write the metric form of a figure that was stated in inches."""
+    if not _is_in_inches(order, pointer):
+        return ""
+    per = "per " if "per" in pointer else ""
+    unit = "m" if pointer == "/length_m" else "cm"
+    return f" ({rounded(_metric(order, pointer), 4)} {per}{unit})"
+
+
+def _origin(line: Assumption | None) -> str:
+    if line is None:
+        return ""
+    words = "estimated" if line.grade is Grade.ESTIMATE else "assumed"
+    band = between(line.band)
+    return f"{words}, {band}" if band else words

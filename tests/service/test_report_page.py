@@ -1,0 +1,207 @@
+"""The page of a report: the order, the limits, the drawings, and where it leads."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from service.pages import Page, read
+from service.support import changed, full_request, small_request
+
+HTML = {"Accept": "text/html"}
+
+
+def page_of(client: FlaskClient, request: dict[str, Any], query: str = "") -> Page:
+    link = client.post("/v1/validations", json=request).get_json()["links"]["self"]
+    answer = client.get(f"{link}{query}", headers=HTML)
+    assert answer.status_code == 200, answer.text
+    return read(answer.text)
+
+
+def words(page: Page) -> str:
+    return " ".join(page.one("main").text.split())
+
+
+def listed(page: Page) -> dict[str, str]:
+    """The values of lists of terms, by term; the first of a name."""
+    found: dict[str, str] = {}
+    for term, value in zip(page.all("dt"), page.all("dd"), strict=True):
+        found.setdefault(" ".join(term.text.split()), " ".join(value.text.split()))
+    return found
+
+
+def figures(page: Page) -> dict[str, list[str]]:
+    """The cells of the tables, by the heading of their row; the first of a name."""
+    found: dict[str, list[str]] = {}
+    row: list[str] = []
+    for each in page.elements:
+        if each.tag == "th" and each.attributes.get("scope") == "row":
+            row = []
+            found.setdefault(each.text.strip(), row)
+        elif each.tag == "td":
+            row.append(" ".join(each.text.split()))
+    return found
+
+
+def test_the_order_is_stated_as_it_was_sent(client: FlaskClient) -> None:
+    request = changed(small_request(), "/construction/warp", {
+        "yarns": {
+            "A": {"designation": "Ne 30", "fibre": "cotton", "colour": "#1c2a4a"},
+            "B": {"designation": "Ne 30", "fibre": "cotton", "colour": "#f4f1e8"},
+        },
+        "order": "24A 4B",
+        "ends_per_in": 70,
+    })  # fmt: skip
+    request["construction"]["order"] = {"pieces": 20, "piece_length_m": 60, "rejects_pct": 1}
+    request["construction"]["requested_speed_picks_per_min"] = 500
+    page = page_of(client, request, "?reference=SO-10482%2F1")
+    stated = listed(page)
+    assert stated["Warp: yarns"] == "A B Ne 30 cotton"
+    assert stated["Warp: ends"] == "70 per in (27.56 per cm)"
+    assert stated["Warp: order"] == "24A 4B (28 ends)"
+    assert " estimated, " in stated["Weft: crimp"]
+    assert stated["Sett and width hold for"] == "grey cloth assumed"
+    assert stated["Length"] == "20 pieces of 60 m, finished, rejects 1 %"
+    assert stated["Speed requested"] == "500 picks/min"
+    assert words(page).startswith("SO-10482/1 ")
+    assert page.one("html").attributes["data-band"].startswith("SO-10482/1 · Plain, 70 ends per in")
+
+
+def test_a_key_figure_has_its_limit_and_says_whose_it_is(client: FlaskClient) -> None:
+    wide = changed(full_request(), "/construction/width_cm", 185)
+    found = figures(page_of(client, wide))
+    value, share, limit, unit, origin = found["Reed width in use"]
+    assert float(value) == pytest.approx(193.2, abs=1)
+    assert (float(limit), unit) == (190.0, "cm")
+    assert share.endswith("% ✕")
+    assert origin == "of the loom"
+    assert "✕" not in found["Shafts"][1]
+    del wide["loom"]["max_tightness_pct"]
+    assert figures(page_of(client, wide))["Tightness"][-1] == "of the loom, assumed"
+
+
+def test_a_jacquard_has_hooks_and_harness_and_no_shafts(client: FlaskClient) -> None:
+    request = changed(full_request(), "/loom/shedding", {
+        "kind": "jacquard", "hooks": 2400, "ends_per_hook": 3, "harness_ends_per_cm": 33,
+    })  # fmt: skip
+    del request["construction"]["draft"]
+    page = page_of(client, request)
+    assert {"Hooks", "Tie", "Harness", "Selvedge hooks"} <= listed(page).keys()
+    assert "Hooks" in figures(page)
+    assert not {"Shafts", "Healds", "Drawing-in"} & listed(page).keys()
+    assert "Healds on the fullest shaft" not in figures(page)
+
+
+def test_pointers_are_words_and_codes_lead_to_their_pages(client: FlaskClient) -> None:
+    request = changed(full_request(), "/construction/weft/crimp_pct", None)
+    request["construction"]["requested_speed_picks_per_min"] = 600
+    page = page_of(client, request)
+    assert "/construction/" not in words(page)
+    assert "weft crimp = " in words(page)
+    links = {each.attributes["href"] for each in page.all("a")}
+    assert any(link.startswith("/v1/checks/insertion.") for link in links)
+
+
+def test_assumptions_are_grouped_with_bands(client: FlaskClient) -> None:
+    page = page_of(client, small_request())
+    captions = [each.text for each in page.all("caption")]
+    groups = [
+        each for each in captions if each.startswith(("Estimates", "Limits and", "Constants"))
+    ]
+    assert [each[:6] for each in groups] == ["Estima", "Limits", "Consta"]
+    of, value, band, support, _ = figures(page)["Crimp"]
+    assert (of, support) == ("warp", "estimated")
+    low, high = map(float, band.split(" to "))
+    assert low < float(value.split("\u202f")[0].replace(" %", "")) < high
+
+
+def test_the_face_the_paper_and_a_pick_are_drawn(client: FlaskClient) -> None:
+    titles = [each.text for each in page_of(client, full_request()).all("title")[1:]]
+    assert [each.partition(":")[0] for each in titles] == [
+        "Face of the cloth", "Point paper", "Weft insertion by rapier",
+    ]  # fmt: skip
+
+
+def test_a_window_is_drawn_on_request(client: FlaskClient) -> None:
+    request = full_request()
+    page = page_of(client, request)
+    (link,) = (
+        each.attributes["href"]
+        for each in page.all("a")
+        if each.text == "Window of width and picks"
+    )
+    drawn = read(client.get(link.partition("#")[0], headers=HTML).text)
+    assert "Window of feasibility" in [each.text for each in drawn.all("h2")]
+    assert "Width and weft picks per cm: what can be woven" in words(drawn)
+    assert "Window of feasibility" not in [each.text for each in page.all("h2")]
+
+
+def test_a_link_leads_to_what_decides(client: FlaskClient) -> None:
+    page = page_of(client, small_request())
+    (link,) = (each.attributes["href"] for each in page.all("a") if "turn the verdict" in each.text)
+    decided = client.get(link.partition("#")[0]).get_json()
+    assert decided["decisive_assumptions"] is not None
+    assert decided["verdict_holds"] is not None
+
+
+@pytest.mark.parametrize(
+    ("query", "pointer"),
+    [
+        ("?window=speed", "/window"),
+        ("?reference=a%00b", "/reference"),
+        (f"?reference={'x' * 201}", "/reference"),
+    ],
+)
+def test_what_the_address_of_a_page_cannot_say_is_refused(
+    client: FlaskClient, query: str, pointer: str
+) -> None:
+    link = client.post("/v1/validations", json=small_request()).get_json()["links"]["self"]
+    for path in (link, f"{link}/setup-sheet"):
+        answer = client.get(path + query, headers={"Accept": "text/html, application/problem+json"})
+        assert answer.status_code == 422
+        assert pointer in answer.text
+
+
+def test_reference_and_window_have_copies_of_their_own(client: FlaskClient) -> None:
+    link = client.post("/v1/validations", json=small_request()).get_json()["links"]["self"]
+    tags = {
+        client.get(link + query, headers=HTML).headers["ETag"]
+        for query in (
+            "",
+            "?reference=A",
+            "?reference=B",
+            "?window=setts",
+            "?reference=A&window=setts",
+        )
+    }
+    assert len(tags) == 5
+    for path in (f"{link}?reference=A", f"{link}/setup-sheet?reference=A"):
+        tag = client.get(path, headers=HTML).headers["ETag"]
+        again = client.get(path, headers={**HTML, "If-None-Match": tag})
+        assert again.status_code == 304
+
+
+def test_a_posted_order_gets_the_same_page_with_its_costs(client: FlaskClient) -> None:
+    request = changed(full_request(), "/prices", {"currency": "EUR", "loom_hour": 6.5})
+    answer = client.post("/v1/validations", json=request, headers=HTML)
+    page = read(answer.text)
+    assert answer.headers["Cache-Control"] == "no-store"
+    assert "Costs, in EUR" in [each.text for each in page.all("h2")]
+    plain = client.post("/v1/validations", json=full_request(), headers=HTML).text
+    assert (
+        plain
+        == client.get(
+            client.post("/v1/validations", json=full_request()).get_json()["links"]["self"],
+            headers=HTML,
+            query_string={"reference": full_request()["construction"]["reference"]},
+        ).text
+    )
+
+
+def test_pages_style_and_script_nothing_in_place(client: FlaskClient) -> None:
+    link = client.post("/v1/validations", json=full_request()).get_json()["links"]["self"]
+    for path in (f"{link}?window=setts", f"{link}/setup-sheet"):
+        text = client.get(path, headers=HTML).text
+        assert not re.search(r"<style|\sstyle=|\son[a-z]+=|<script(?! src=)", text)
