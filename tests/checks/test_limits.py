@@ -511,9 +511,9 @@ LIMITS = [
     # crimp
     Limit("contraction.implausible", both_crimps(26.70), both_crimps(26.72), outside_says="note"),
     Limit("contraction.implausible", both_crimps(2.72), both_crimps(2.70), outside_says="note"),
-    # Of 1.108 % both waves are 35 % of the diameters: 2 x 4/3 x 10/24 x sqrt(c) = 0.35 x 0.3342.
+    # Of 0.566 % both waves are 25 % of the diameters: 2 x 4/3 x 10/24 x sqrt(c) = 0.25 x 0.3342.
     Limit(
-        "contraction.implausible", alike_crimps(1.12), alike_crimps(1.09), outside_says="warning"
+        "contraction.implausible", alike_crimps(0.57), alike_crimps(0.56), outside_says="warning"
     ),
     # A weft of 4.9 % leaves the warp more than the 30 % at which its estimate ends.
     Limit(
