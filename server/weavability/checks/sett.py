@@ -135,7 +135,8 @@ describe(
     + "; of two picks one lies above if it is so at three of four or more of the ends at which "
     "they are on unlike sides, which are more than one in four; there is to be one before and one "
     "after it within six picks, next to it or next to one of them; there is room to pass if the "
-    "gap between two threads is at least t x (1 + cover / M) of those that cross there",
+    "gap between two threads is at least t x c of those that cross there, c = cover / M, and if "
+    "that is less than 2, t x the smaller of 2 and 1 + c",
     source=TIGHTNESS_SOURCE,
 )
 

@@ -128,7 +128,8 @@ class _Tightness(NamedTuple, Generic[N]):
         side_by_side: Whether nothing but the width of the threads of one set limits it, up to
             ``MOST_TOUCHING``; beyond it, up to ``MOST_PASSING``, if they have room to pass.
         has_passing_room: Whether the closer set can pass one another on levels: between two threads
-            that cross it there is room for those that change sides there, and for one more.
+            that cross it there is room for those that change sides there; if they are fewer than
+            two, for one more, up to two.
     """
 
     pct: N
@@ -154,12 +155,22 @@ def _tightness(warp: _Set[N], weft: _Set[N]) -> _Tightness[N]:
     )
     ends_touch = of_ends >= of_picks
     apart = (ends_touch & (slope2 - offset2 >= 1.0)) | (no(ends_touch) & (slope1 - offset1 >= 1.0))
-    ends_pass = 10.0 / weft.threads_per_cm - w2 >= (1.0 + of_ends / m2) * t1
-    picks_pass = 10.0 / warp.threads_per_cm - w1 >= (1.0 + of_picks / m1) * t2
+    ends_pass = 10.0 / weft.threads_per_cm - w2 >= _threads_to_pass(of_ends / m2) * t1
+    picks_pass = 10.0 / warp.threads_per_cm - w1 >= _threads_to_pass(of_picks / m1) * t2
     passing = no(unbound) & ((ends_touch & ends_pass) | (no(ends_touch) & picks_pass))
     close = (touching <= MOST_TOUCHING) | (passing & (touching <= MOST_PASSING))
     side_by_side = apart & no(sought) & no(unbound) & close
     return _Tightness(100.0 * either(unbound, touching, jam), side_by_side, passing)
+
+
+def _threads_to_pass(changing: N) -> N:
+    """Return the threads for which a gap has room if those that change sides in it can pass.
+
+    Args:
+        changing: Those threads, side by side over the room that they have.
+    """
+    beside: N = least(2.0 + 0 * changing, 1.0 + changing)
+    return greatest(changing, beside)
 
 
 def _jam_factor(*, touching: N, slope1: N, offset1: N, slope2: N, offset2: N) -> tuple[N, Truth]:
