@@ -66,12 +66,16 @@ LIGHT_WEFT: Final = _below(_WEFT, _LIGHT)
 HEAVY_WEFT: Final = _below(_WEFT, _HEAVY)
 
 _THIN: Final = {"packing_fraction": HIGH, "fibre_density_g_per_cm3": HIGH, **_LIGHT}
+LOOSE_AS_WOVEN: Final = at(
+    HIGH, (_FINISHING + "width_shrinkage_pct", _FINISHING + "length_shrinkage_pct")
+)
+"""The finished cloth is much closer than it was woven."""
+
 ROOMY: Final = {
     **_below(_WARP, _THIN),
     **_below(_WEFT, _THIN),
     "/construction/weft/crimp_pct": LOW,
-    _FINISHING + "width_shrinkage_pct": HIGH,
-    _FINISHING + "length_shrinkage_pct": HIGH,
+    **LOOSE_AS_WOVEN,
     _FINISHING + "relaxation_pct": LOW,
 }
 """The threads of the grey cloth are far from one another."""

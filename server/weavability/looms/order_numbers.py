@@ -163,6 +163,8 @@ class SelvedgeNumbers(Record[N]):
         has_catch_cord: Whether the order states catch cords.
         own_lifts: Shafts or hooks that only selvedge ends are drawn on.
         lift_picks: Picks after which ground and selvedge repeat together.
+        mean_float_of_picks: Of the weave at the edge; of the ground's, with two ends as one.
+        mean_float_of_ends: Likewise.
         end_width_mm: Of an end of the selvedge: the diameter, of a tape the width.
         end_depth_mm: The diameter, of a tape the thickness.
         weft_width_mm: Mean over the order, likewise.
@@ -405,7 +407,9 @@ def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
         has_catch_cord=bool(stated.catch_cord_ends),
         own_lifts=selvedge.shafts,
         lift_picks=selvedge.lift_picks,
-        mean_float_of_picks=selvedge.edge.mean_float_of_picks,
+        # Ends that weave as the ground do so in pairs where they are crammed.
+        mean_float_of_picks=(2 if selvedge.repeat is None else 1)
+        * selvedge.edge.mean_float_of_picks,
         mean_float_of_ends=selvedge.edge.mean_float_of_ends,
         end_width_mm=selvedge.yarn.width_mm,
         end_depth_mm=selvedge.yarn.depth_mm,

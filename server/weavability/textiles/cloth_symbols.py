@@ -141,7 +141,8 @@ class ClothSymbols:
     def _squares(self) -> Lists:
         """Return the squares that may govern the jam: of layers, those of each layer."""
         if self.layers is not None and self.in_layers:
-            return Lists.end_to_end(self.layers.squares, in_rows=False)
+            squares = (*self.layers.squares, *self.layers.shared)
+            return Lists.end_to_end(squares, in_rows=False)
         return NO_SQUARES if self.squares.is_whole else self.squares.lists
 
     @property
