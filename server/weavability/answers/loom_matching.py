@@ -534,7 +534,7 @@ def _judged(
     if verdict is Verdict.NOT_WEAVABLE:
         change = None
     hours = significant(running_hours + (change.loom_stop_hours if change else 0.0))
-    width_use_pct = 100 * cloth.widths.reed_cm / limits.reed_width_cm
+    width_use_pct = 100 * pair.facts.cloth.reed_width_cm / limits.reed_width_cm
     asked = cloth.construction.requested_speed_picks_per_min
     slowest = speed_limit(tuple(named_limits(limits.numbers, fit.speeds, asked)))
     match = partial(

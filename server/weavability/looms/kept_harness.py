@@ -279,7 +279,7 @@ def _width_in_reed_cm(fit: Fit, dents_per_10cm: float, ends_per_dent: float) -> 
     """Return the width in use in a reed: the same ends always fill the same dents."""
     cloth = fit.cloth
     needed = _dents_needed(fit, ends_per_dent)
-    filled = cloth.widths.panel_reed_cm * needed / dents_per_10cm
+    filled = cloth.numbers.panel_reed_width_cm * needed / dents_per_10cm
     return cloth.panels * filled + (cloth.panels - 1) * cloth.widths.panel_gap_cm
 
 
