@@ -197,8 +197,8 @@ class SweepPoint:
     ]
     beyond: Annotated[
         tuple[CheckCode, ...],
-        "Checks of weft, width, speed and shedding that warn of this setting or refuse it, as a "
-        "validation does",
+        "Checks that refuse this setting as a validation does, and those of weft, width, speed and "
+        "shedding that warn of it",
         Since("0.2"),
     ]
 
