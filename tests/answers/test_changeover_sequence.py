@@ -52,6 +52,18 @@ def test_every_change_is_the_one_that_is_planned_for_what_is_on_the_loom() -> No
     assert second.loom_stop_hours_band.low < second.loom_stop_hours
 
 
+def test_an_order_that_comes_out_in_another_width_has_the_warning_that_its_change_has() -> None:
+    unknown = threads(22.0, crimp_pct=None)
+    plain, twill = order("plain", weft=unknown), order("twill", weft=unknown, weave=TWILL.weave)
+    (first,) = sequence_orders([twill], loom(), on_loom=plain).sequence
+    found = change_style(plain, twill, loom())
+    assert found.width is not None
+    assert found.width.change_pct > 1.5
+    assert first.verdict == found.new.verdict == "weavable_with_warnings"
+    assert "reed.sett_mismatch" in first.codes.warnings
+    assert first.codes.errors == ()
+
+
 @pytest.mark.slow
 def test_the_hours_are_the_least_of_all_permutations() -> None:
     orders = [SATIN, PLAIN, TWILL, RIB, construction(warp=threads(20.0), reference="open")]

@@ -129,6 +129,7 @@ class TestTheNewStyleIsJudgedAsItIsWoven:
             found.width.change_pct, abs=1e-3
         )
         assert warned.pointer == "/to/reed/dents_per_10cm"
+        assert found.new.verdict == "weavable_with_warnings"
 
 
 @pytest.mark.parametrize("dents", [105.0, 125.0])

@@ -28,7 +28,6 @@ from weavability.answers.woven_style import (
     width_findings,
 )
 from weavability.checks.finding import Finding, Severity, Verdict
-from weavability.checks.registry import observe
 from weavability.looms.changeover_rates import DEFAULT_RATES, RATE_BASES, ChangeoverRates, RateSpan
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.figured_warp import woven_on
@@ -203,8 +202,8 @@ def change_style(
         draft=None,
         width=None,
         warp=None,
-        old=_summary(before, then),
-        new=_summary(after, own),
+        old=_summary(before, then, findings_below("/from", before)),
+        new=_summary(after, own, findings),
         assumptions=tuple(assumptions_in_all({"/from": before, "/to": after}, ledger)),
         caution=CAUTION,
     )
@@ -213,14 +212,15 @@ def change_style(
     plan = plan_change(after, then, own, full_rates, left_m=left_m)
     taken = plan.taken
     woven = as_woven(after, own, taken.style, has_reed=has_reed_of(then, taken))
+    findings = (
+        *findings_below("/to", woven),
+        *_below("/to", width_findings(after, own, taken.style)),
+    )
     return tidy(
         replace(
             report,
-            findings=(
-                *findings_below("/to", woven),
-                *_below("/to", width_findings(after, own, taken.style)),
-            ),
-            new=_summary(woven, taken.style),
+            findings=findings,
+            new=_summary(woven, taken.style, findings),
             assumptions=tuple(assumptions_in_all({"/from": before, "/to": woven}, ledger)),
             route=taken.route,
             steps=taken.steps,
@@ -449,12 +449,12 @@ def _means(fit: Fit, route: WarpRoute) -> str:
             return "every end to be threaded through the harness on the loom."
 
 
-def _summary(fit: Fit, style: StyleOnLoom) -> StyleSummary:
-    """Summarise a cloth as it is woven in the reed of a style."""
+def _summary(fit: Fit, style: StyleOnLoom, findings: Iterable[Finding]) -> StyleSummary:
+    """Summarise a cloth as it is woven in the reed of a style, with what is found of it so."""
     on = fit.drawing_in
     return StyleSummary(
         reference=fit.cloth.construction.reference,
-        verdict=verdict_of(observe(fit)),
+        verdict=verdict_of(findings),
         total_ends=fit.cloth.ends.total,
         reed_dents_per_10cm=style.reed_dents_per_10cm,
         ends_per_dent=style.ends_per_dent,
