@@ -50,6 +50,7 @@ from weavability_client.models import (
     RateSheet,
     RemedyReport,
     Report,
+    RuleSet,
     SequenceReport,
     ValidationRequest,
     VariedField,
@@ -639,6 +640,10 @@ class Client:
     def checks(self) -> tuple[Check, ...]:
         """Return every rule by which the service judges."""
         return self._list("checks", Check.from_json)
+
+    def rule_set(self) -> RuleSet:
+        """Return the rules by which the service judges, as a list to print."""
+        return RuleSet.from_json(self._call(build_request("GET", "/v1/checks")))
 
     def check(self, code: str) -> Check:
         """Return one rule, by the ``code`` of its findings.

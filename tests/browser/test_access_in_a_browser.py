@@ -89,6 +89,9 @@ def test_a_typed_token_opens_every_page_and_what_it_fetches(
     # A page that was opened with the token in its address may not send that on by itself.
     tab.open(guarded.opened(f"/board#add={pack(canonical_request(small_request()))}"))
     tab.until(lambda: "1 link, none changed" in tab.one("#polled").text)
+    tab.open(guarded.opened("/?weave=plain"))
+    tab.fill("Weave", "2/2 twill Z")
+    tab.until(lambda: "4 shafts" in tab.one("#drawn").text)
     tab.complaints()
 
 

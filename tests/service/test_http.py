@@ -273,7 +273,7 @@ class TestFailure:
         def fail(*_: object, **__: object) -> None:
             raise RuntimeError("secret of the inside")
 
-        monkeypatch.setattr("weavability.answers.validation.judge", fail)
+        monkeypatch.setattr("weavability.answers.validation.assess", fail)
         return create_app(park=park)
 
     def test_it_is_a_problem_without_a_word_of_the_inside(

@@ -72,7 +72,7 @@ class Guard:
             ProblemError: 401 and 403, the token; 429, too many requests or too much work.
         """
         page = wants_page(request)
-        scope = scope_of(request.path, page=page)
+        scope = scope_of(request.path, page=page or _may_get_page())
         if scope is None:
             return
         caller = None
@@ -98,6 +98,11 @@ class Guard:
         """Count the work that the request at hand has done and that is not counted yet."""
         if "account" in g:
             g.account.settle(units_done())
+
+
+def _may_get_page() -> bool:
+    """Return whether the answer may be a page, which computes: the index at ``/`` does not."""
+    return request.method == "POST" or "text/" in request.headers.get("Accept", "")
 
 
 def _is_of_own_page() -> bool:

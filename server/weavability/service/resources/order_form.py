@@ -16,7 +16,6 @@ from weavability.answers.validation import ruleset
 from weavability.answers.window import Stretch, make_window
 from weavability.drawing.window_view import draw_window
 from weavability.service import state
-from weavability.service.access.tokens import Scope
 from weavability.service.batches.flat_order import (
     FlatOrder,
     is_price,
@@ -29,7 +28,6 @@ from weavability.service.http.json_bodies import require_media_type
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
 from weavability.service.http.work import spend
-from weavability.service.observability import request_log
 from weavability.service.operations import operation
 from weavability.service.pages import order_page
 from weavability.service.pages.order_examples import examples
@@ -71,7 +69,6 @@ _PAGE: Final = {"type": "string", "description": "A page in HTML."}
 
 def show_order_form() -> Response:
     """Answer with the form that an address states; an address with buttons leads to its own."""
-    _admit()
     given = [(name, text.strip()) for name, text in request.args.items(multi=True)]
     pairs = settled(given)
     shown = tuple(pair for pair in pairs if not is_price(pair[0]))
@@ -121,7 +118,6 @@ def validate_order_form() -> Response:
     order with prices, which no address holds, and one that is too long for an address are answered
     with the page itself. Programs use `POST /v1/validations`.
     """
-    _admit()
     here = state.current()
     given, pictures, pasted = _sent(request, here.settings.max_body_bytes)
     notes: tuple[str, ...] = ()
@@ -140,18 +136,6 @@ def validate_order_form() -> Response:
         return _see(query)
     judged = _judged(pairs, here.park, in_address=False)
     return html_answer(_page(pairs, judged, here.park, notes=notes), etag=None)
-
-
-def _admit() -> None:
-    """Require a token if the service needs one: the page judges, the list at its address does not.
-
-    Raises:
-        ProblemError: 401 and 403, the token.
-    """
-    callers, exchange = state.current().guard.callers, request_log.current()
-    if callers is not None and exchange.caller is None:
-        sent = request.headers.get("Authorization", "")
-        exchange.caller = callers.admit(sent, Scope.VALIDATE).name
 
 
 def _see(query: str) -> Response:

@@ -23,7 +23,7 @@ from weavability.service.resources.validations import (
     TOKEN,
     address,
     given_by,
-    judged_on,
+    judged,
     page_query,
     resolved,
 )
@@ -83,7 +83,7 @@ def _sheet(found: ResolvedRequest[ValidationRequest], token: str | None) -> Resp
     if is_current(request, etag):
         return not_modified(etag)
     fit = judge(found.request.construction, found.loom)
-    answer = judged_on(found, fit).rounded()
+    answer = judged(found).rounded()
     own = f"/v1/validations/{token}" if token else answer.links["self"]
     named = {} if reference is None else {"reference": reference}
     page = setup_sheet_page.render(

@@ -16,7 +16,6 @@ from weavability.answers.decisive_assumptions import values_tried
 from weavability.answers.stated_values import numeric_field
 from weavability.answers.window import Stretch
 from weavability.drawing.window_view import draw_window
-from weavability.looms.fit import Fit
 from weavability.service import state
 from weavability.service.batches.batch_answer import FORMS, IGNORE_COLUMNS, answer_batch
 from weavability.service.http import problems
@@ -68,14 +67,11 @@ def resolved(given: object, park: Park) -> ResolvedRequest[ValidationRequest]:
 
 def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
     """Run every rule."""
-    return judged_on(found, answers.judge(found.request.construction, found.loom))
-
-
-def judged_on(found: ResolvedRequest[ValidationRequest], fit: Fit) -> ValidationAnswer:
-    """Run every rule on facts that are computed already."""
     spend(1)
     options, cloth, loom = found.request.options, found.request.construction, found.loom
-    report = answers.report_on(fit, loom, prices=found.request.prices, remedies=options.remedies)
+    report = answers.assess(
+        cloth, loom, prices=found.request.prices, rounded=False, remedies=options.remedies
+    )
     if options.decisive_assumptions:
         tried = values_tried(report.assumptions)
         spend(tried)
@@ -295,7 +291,7 @@ def _page(found: ResolvedRequest[ValidationRequest], token: str | None = None) -
         if is_current(request, etag):
             return not_modified(etag)
     fit = answers.judge(found.request.construction, found.loom)
-    answer = judged_on(found, fit).rounded()
+    answer = judged(found).rounded()
     own = token or (answer.links["self"] or "").rpartition("/")[2] or None
     page = report_page.render(
         answer,

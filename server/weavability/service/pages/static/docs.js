@@ -19,7 +19,9 @@ function requestOf(form) {
     const sends = form.querySelector(".sends");
     headers["Content-Type"] = sends ? sends.value : form.dataset.sends;
   }
-  const options = { method: form.dataset.method, headers, cache: "no-store", credentials: "omit" };
+  // A browser that has opened the page with a password sends it along, unless a token is typed.
+  const credentials = token ? "omit" : "same-origin";
+  const options = { method: form.dataset.method, headers, cache: "no-store", credentials };
   if (body) options.body = body.value;
   return [path, options];
 }
@@ -62,7 +64,8 @@ async function send(form) {
   try {
     const [path, options] = requestOf(form);
     const began = performance.now();
-    const response = await fetch(path, options);
+    // Not a relative address: one with a password in it cannot be fetched.
+    const response = await fetch(location.origin + path, options);
     const took = Math.round(performance.now() - began);
     const id = response.headers.get("X-Request-Id") || "";
     const line = element("p", `${response.status} ${response.statusText} in ${took} ms, request ${id}`);

@@ -54,7 +54,8 @@ async function show([wanted, options], {whole, history_of, at_once, parts = "[da
   const before = typed();
   let found;
   try {
-    const answer = await fetch(wanted, {...options, headers: {Accept: "text/html", ...(at_once && {Prefer: "return=minimal"})}, signal: under_way.signal});
+    // Not a relative address: one with a password in it cannot be fetched.
+    const answer = await fetch(new URL(wanted, location.origin), {...options, headers: {Accept: "text/html", ...(at_once && {Prefer: "return=minimal"})}, signal: under_way.signal});
     found = new DOMParser().parseFromString(await answer.text(), "text/html");
     if (!found.getElementById("order")) throw new Error(found.querySelector("main p")?.textContent || `${answer.statusText}.`);
     if (mine !== newest) return;
