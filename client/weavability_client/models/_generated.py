@@ -2451,7 +2451,9 @@ class OrderInSequence(Record):
     Attributes:
         index: Place of the order in the request, from 0.
         reference: The caller's own name of the order, as sent.
-        verdict: The answer for this loom in a word.
+        verdict: The answer for this loom in a word, as the order is woven here.
+        codes: Codes of what is found of the order as it is woven here, on the draft and in the reed
+            that stay; ``/v1/checks/{code}`` explains each.
         route: How the warp is brought on; ``None`` for the first order, if nothing is said to be on
             the loom.
         steps: All work in order.
@@ -2470,6 +2472,7 @@ class OrderInSequence(Record):
     index: int
     reference: str | None = None
     verdict: models.Verdict
+    codes: models.Codes | None = None
     route: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
     loom_stop_hours: float
@@ -3399,8 +3402,8 @@ class SweepPoint(Record):
         peak_tension_cn: Greatest tension of the weft during insertion; ``None`` if no weft is known
             [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
-        beyond: Checks of weft, width, speed and shedding that warn of this setting or refuse it, as
-            a validation does.
+        beyond: Checks that refuse this setting as a validation does, and those of weft, width,
+            speed and shedding that warn of it.
     """
 
     speed_picks_per_min: float
