@@ -36,8 +36,9 @@ MINUTES_PER_HOUR: Final = 60.0
 LEAST_LEFT_M: Final = 1.0
 """Less warp on the loom is none to weave."""
 
-SAME_WIDTH_CM: Final = 0.1
-"""Widths in the reed that differ by no more are set alike."""
+SAME_WIDTH_CM: Final = 0.5
+"""Widths in the reed that differ by no more are set alike: the rings of the temples hold the cloth
+over some centimetres. Common practice, no source."""
 
 
 class RouteKind(StrEnum):
@@ -313,8 +314,8 @@ def changeover(
 def ties_in(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates = DEFAULT_RATES) -> bool:
     """Return whether the ends of a new warp are tied to those on the loom, by rule.
 
-    They are if draft, reed and ends allow, at any number of ends: the draft and the reed stay, and
-    few enough ends have to be drawn in beside them. A further warp of the same cloth is thus always
+    They are, however many ends are on the loom, if the draft and the reed stay, and few enough ends
+    have to be drawn in beside them. A further warp of the same cloth is thus always
     tied in, which is what the report of a validation counts its knots by.
     """
     further = new.ends - old.ends
