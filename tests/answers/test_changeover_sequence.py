@@ -164,3 +164,12 @@ class TestWarpIsUsedUp:
     def test_the_findings_on_what_is_on_the_loom_are_reported(self) -> None:
         found = sequence_orders([TWILL], loom(), on_loom=WIDE)
         assert "/on_loom/width_cm" in {each.pointer for each in found.findings_on_loom}
+
+
+def test_the_work_away_from_the_loom_has_a_band() -> None:
+    found = sequence_orders([SATIN], loom(), on_loom=TWILL)
+    (first,) = found.sequence
+    (away,) = (step for step in first.steps if not step.stops_loom)
+    assert away.hours_band.low < away.hours < away.hours_band.high
+    assert first.off_loom_hours_band == found.off_loom_hours_band == away.hours_band
+    assert change_style(TWILL, SATIN, loom()).off_loom_hours_band == away.hours_band

@@ -92,6 +92,9 @@ class Route:
         float, "Those of them before the new style is woven", Since("0.2")
     ]
     off_loom_hours: Annotated[float, "Hours of work away from the loom", Since("0.2")]
+    off_loom_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
     needs: Annotated[str, "What it needs, and whether its stop is shorter", Since("0.2")]
     steps: Annotated[tuple[ChangeoverStep, ...], "Its work, in order"]
 
@@ -135,6 +138,9 @@ class ChangeoverReport:
     off_loom_hours: Annotated[
         float | None,
         "Hours of work away from the loom; null if it cannot weave the new style",
+    ]
+    off_loom_hours_band: Annotated[
+        ValueBand | None, "Between how many hours that is expected", Since("0.2")
     ]
     alternatives: Annotated[tuple[Route, ...], "The routes not taken, the shortest stop first"]
     draft: Annotated[
@@ -198,6 +204,7 @@ def change_style(
         loom_stop_hours_band=None,
         loom_stop_hours_at_start=None,
         off_loom_hours=None,
+        off_loom_hours_band=None,
         alternatives=(),
         draft=None,
         width=None,
@@ -228,6 +235,7 @@ def change_style(
             loom_stop_hours_band=taken.stop_band,
             loom_stop_hours_at_start=taken.stop_hours_at_start,
             off_loom_hours=taken.off_loom_hours,
+            off_loom_hours_band=taken.off_loom_band,
             alternatives=tuple(_routes(after, plan)),
             draft=draft_on_loom(after, taken),
             width=width_on_loom(after, taken.style),
@@ -416,6 +424,7 @@ def _routes(fit: Fit, plan: Changeover) -> Iterator[Route]:
             loom_stop_hours_band=route.stop_band,
             loom_stop_hours_at_start=route.stop_hours_at_start,
             off_loom_hours=route.off_loom_hours,
+            off_loom_hours_band=route.off_loom_band,
             needs=_needs(fit, route, plan.taken),
             steps=route.steps,
         )

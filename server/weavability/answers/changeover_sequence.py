@@ -82,6 +82,9 @@ class OrderInSequence:
         Since("0.2"),
     ]
     off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    off_loom_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
     warp: Annotated[
         WarpOnLoom | None,
         "The warp on the loom, and how far it reaches; null for an order that needs no change",
@@ -131,6 +134,9 @@ class SequenceReport:
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped in this sequence"]
     loom_stop_hours_band: Annotated[ValueBand, "Between how many hours that is expected"]
     off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    off_loom_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
     given_loom_stop_hours: Annotated[
         float, "Hours that it would be stopped if the orders were woven in the order given"
     ]
@@ -201,6 +207,7 @@ def sequence_orders(
             loom_stop_hours=best.stop_hours,
             loom_stop_hours_band=best.stop_band,
             off_loom_hours=best.off_loom_hours,
+            off_loom_hours_band=best.off_loom_band,
             given_loom_stop_hours=given.stop_hours,
             findings_on_loom=findings_below("/on_loom", fits["/on_loom"])
             if "/on_loom" in fits
@@ -311,6 +318,7 @@ def _sequence(
             loom_stop_hours_band=ValueBand(0.0, 0.0) if change is None else change.stop_band,
             loom_stop_hours_at_start=0.0 if change is None else change.stop_hours_at_start,
             off_loom_hours=0.0 if change is None else change.off_loom_hours,
+            off_loom_hours_band=ValueBand(0.0, 0.0) if change is None else change.off_loom_band,
             warp=warp,
             draft_of=draft_of,
             width=width_on_loom(fit, style),

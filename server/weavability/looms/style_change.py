@@ -16,7 +16,7 @@ hours.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import takewhile
@@ -177,6 +177,12 @@ class ChangeoverStep:
     ] = True
 
 
+def band_of_all(bands: Iterable[ValueBand]) -> ValueBand:
+    """Return the band of a sum of hours, all of which are at one end of their bands together."""
+    each = tuple(bands)
+    return ValueBand(sum((one.low for one in each), 0.0), sum((one.high for one in each), 0.0))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpRoute:
     """One route to the new style, complete.
@@ -202,10 +208,7 @@ class WarpRoute:
     @property
     def stop_band(self) -> ValueBand:
         """The band of these hours, if all rates are quick or all are slow."""
-        stops = [step.hours_band for step in self.steps if step.stops_loom]
-        return ValueBand(
-            sum((each.low for each in stops), 0.0), sum((each.high for each in stops), 0.0)
-        )
+        return band_of_all(step.hours_band for step in self.steps if step.stops_loom)
 
     @property
     def stop_hours_at_start(self) -> float:
@@ -216,8 +219,17 @@ class WarpRoute:
     @property
     def off_loom_hours(self) -> float:
         """Hours of work away from the loom, before the stop."""
+        return sum((step.hours for step in self._off_loom), 0.0)
+
+    @property
+    def off_loom_band(self) -> ValueBand:
+        """The band of these hours."""
+        return band_of_all(step.hours_band for step in self._off_loom)
+
+    @property
+    def _off_loom(self) -> list[ChangeoverStep]:
         away = (step for step in self.steps if step.step is not StepKind.WEAVE_OUT)
-        return sum((step.hours for step in away if not step.stops_loom), 0.0)
+        return [step for step in away if not step.stops_loom]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
