@@ -435,6 +435,7 @@ class ChangeoverReportFields(Record):
             the warp that is left is woven out.
         off_loom_hours: Hours of work away from the loom; ``None`` if it cannot weave the new style
             [h].
+        off_loom_hours_band: Between how many hours that is expected.
         alternatives: The routes not taken, the shortest stop first.
         draft: The draft on which the new style is woven; ``None`` without a route.
         width: The width that results; ``None`` without a route.
@@ -454,6 +455,7 @@ class ChangeoverReportFields(Record):
     loom_stop_hours_band: models.ValueBand | None = None
     loom_stop_hours_at_start: float | None = None
     off_loom_hours: float | None = None
+    off_loom_hours_band: models.ValueBand | None = None
     alternatives: tuple[models.Route, ...]
     draft: models.DraftOnLoom | None = None
     width: models.WidthOnLoom | None = None
@@ -2462,6 +2464,7 @@ class OrderInSequence(Record):
         loom_stop_hours_at_start: Those of them before this order is woven; the others come when the
             warp that is left is woven out.
         off_loom_hours: Hours of work away from the loom [h].
+        off_loom_hours_band: Between how many hours that is expected.
         warp: The warp on the loom, and how far it reaches; ``None`` for an order that needs no
             change.
         draft_of: Place of the order whose draft is on the loom; ``None`` for that of the cloth on
@@ -2479,6 +2482,7 @@ class OrderInSequence(Record):
     loom_stop_hours_band: models.ValueBand
     loom_stop_hours_at_start: float | None = None
     off_loom_hours: float
+    off_loom_hours_band: models.ValueBand | None = None
     warp: models.WarpOnLoom | None = None
     draft_of: int | None = None
     width: models.WidthOnLoom
@@ -3019,6 +3023,7 @@ class Route(Record):
         loom_stop_hours_band: Between how many hours that is expected.
         loom_stop_hours_at_start: Those of them before the new style is woven.
         off_loom_hours: Hours of work away from the loom [h].
+        off_loom_hours_band: Between how many hours that is expected.
         needs: What it needs, and whether its stop is shorter.
         steps: Its work, in order.
     """
@@ -3028,6 +3033,7 @@ class Route(Record):
     loom_stop_hours_band: models.ValueBand | None = None
     loom_stop_hours_at_start: float | None = None
     off_loom_hours: float | None = None
+    off_loom_hours_band: models.ValueBand | None = None
     needs: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
 
@@ -3136,6 +3142,7 @@ class SequenceReportFields(Record):
         loom_stop_hours: Hours that the loom is stopped in this sequence [h].
         loom_stop_hours_band: Between how many hours that is expected.
         off_loom_hours: Hours of work away from the loom [h].
+        off_loom_hours_band: Between how many hours that is expected.
         given_loom_stop_hours: Hours that it would be stopped if the orders were woven in the order
             given [h].
         findings_on_loom: Findings on the cloth on the loom now, which is taken as it is.
@@ -3152,6 +3159,7 @@ class SequenceReportFields(Record):
     loom_stop_hours: float
     loom_stop_hours_band: models.ValueBand
     off_loom_hours: float
+    off_loom_hours_band: models.ValueBand | None = None
     given_loom_stop_hours: float
     findings_on_loom: tuple[models.Finding, ...] | None = None
     saved_hours: float
