@@ -22,6 +22,7 @@ from weavability_client._csv_grammar import (
     YARN_KEY,
     Kind,
     has_decimal_comma,
+    is_remark,
     number_advice,
     put,
     read_cell,
@@ -90,8 +91,8 @@ def read_columns(
     r"""Return the validation requests in a table, one a row; of a faulty row, all its faults.
 
     Comma, semicolon or tabulator part the cells; with semicolons a decimal comma is understood. A
-    line ``sep=;`` before the headings states which. An empty cell states nothing. Headings may be
-    in any case.
+    line ``sep=;`` before the headings states which, and one that begins with ``#`` is passed over.
+    An empty cell states nothing. Headings may be in any case.
 
     Args:
         text: The table, its first line the headings.
@@ -107,11 +108,8 @@ def read_columns(
         >>> read_columns("weave;width_cm;loom_id\nplain;152,5;L1\n", name="book.csv")
         [{'construction': {'weave': 'plain', 'width_cm': 152.5}, 'loom_id': 'L1'}]
     """
-    first, _, rest = text.partition("\n")
-    stated = stated_separator(first)
-    if stated:
-        text = rest
-    separator = stated or separator_of(first)
+    stated, text, passed = _from_the_headings(text)
+    separator = stated or separator_of(text.partition("\n")[0])
     comma = has_decimal_comma(separator)
     rows = _rows(text, separator)
     _, headings = next(rows, (1, []))
@@ -123,12 +121,23 @@ def read_columns(
         raise UsageError(f"{name}: {error}") from None
     read: list[dict[str, object] | UsageError] = []
     for line, cells in rows:
-        place = f"{name}, line {line + bool(stated)}"
+        place = f"{name}, line {line + passed}"
         if isinstance(cells, csv.Error):
             read.append(UsageError(f"{place}, the row is not CSV: {cells}; check quotation marks."))
         elif any(map(str.strip, cells)):
             read.append(_row(columns, cells, place, decimal_comma=comma))
     return read
+
+
+def _from_the_headings(text: str) -> tuple[str | None, str, int]:
+    """Return the separator that is stated, the table from its headings, and the lines before it."""
+    stated, passed = None, 0
+    while True:
+        first, _, rest = text.partition("\n")
+        found = None if stated else stated_separator(first)
+        if not found and not is_remark(first):
+            return stated, text, passed
+        stated, text, passed = found or stated, rest, passed + 1
 
 
 def read_cells(
@@ -211,8 +220,7 @@ def _rows(text: str, separator: str) -> Iterator[tuple[int, list[str] | csv.Erro
 
 def looks_like_columns(text: str) -> bool:
     """Return whether the first line holds headings, the weave's among them."""
-    first, _, rest = text.partition("\n")
-    header = rest.partition("\n")[0] if stated_separator(first) else first
+    header = _from_the_headings(text)[1].partition("\n")[0]
     cells = re.split(f"[{SEPARATORS}]", header)
     return len(cells) > 1 and "weave" in {each.strip().strip('"').lower() for each in cells}
 
