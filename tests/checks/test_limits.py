@@ -996,6 +996,7 @@ COMPUTED = {
     # In tests/looms/test_weft_tension.py and test_shuttle_boxes.py.
     "insertion.weft_velocity",
     "weft.boxes",
+    "insertion.double_pick",
     # In test_design_checks.py.
     *(f"design.{name}" for name in DESIGN_CHECKS),
 }

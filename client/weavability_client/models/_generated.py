@@ -438,6 +438,7 @@ class ChangeoverReportFields(Record):
             the warp that is left is woven out.
         off_loom_hours: Hours of work away from the loom; ``None`` if it cannot weave the new style
             [h].
+        off_loom_hours_band: Between how many hours that is expected.
         alternatives: The routes not taken, the shortest stop first.
         draft: The draft on which the new style is woven; ``None`` without a route.
         width: The width that results; ``None`` without a route.
@@ -457,6 +458,7 @@ class ChangeoverReportFields(Record):
     loom_stop_hours_band: models.ValueBand | None = None
     loom_stop_hours_at_start: float | None = None
     off_loom_hours: float | None = None
+    off_loom_hours_band: models.ValueBand | None = None
     alternatives: tuple[models.Route, ...]
     draft: models.DraftOnLoom | None = None
     width: models.WidthOnLoom | None = None
@@ -2500,7 +2502,9 @@ class OrderInSequence(Record):
     Attributes:
         index: Place of the order in the request, from 0.
         reference: The caller's own name of the order, as sent.
-        verdict: The answer for this loom in a word.
+        verdict: The answer for this loom in a word, as the order is woven here.
+        codes: Codes of what is found of the order as it is woven here, on the draft and in the reed
+            that stay; ``/v1/checks/{code}`` explains each.
         route: How the warp is brought on; ``None`` for the first order, if nothing is said to be on
             the loom.
         steps: All work in order.
@@ -2509,6 +2513,7 @@ class OrderInSequence(Record):
         loom_stop_hours_at_start: Those of them before this order is woven; the others come when the
             warp that is left is woven out.
         off_loom_hours: Hours of work away from the loom [h].
+        off_loom_hours_band: Between how many hours that is expected.
         warp: The warp on the loom, and how far it reaches; ``None`` for an order that needs no
             change.
         draft_of: Place of the order whose draft is on the loom; ``None`` for that of the cloth on
@@ -2519,12 +2524,14 @@ class OrderInSequence(Record):
     index: int
     reference: str | None = None
     verdict: models.Verdict
+    codes: models.Codes | None = None
     route: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
     loom_stop_hours: float
     loom_stop_hours_band: models.ValueBand
     loom_stop_hours_at_start: float | None = None
     off_loom_hours: float
+    off_loom_hours_band: models.ValueBand | None = None
     warp: models.WarpOnLoom | None = None
     draft_of: int | None = None
     width: models.WidthOnLoom
@@ -3099,6 +3106,7 @@ class Route(Record):
         loom_stop_hours_band: Between how many hours that is expected.
         loom_stop_hours_at_start: Those of them before the new style is woven.
         off_loom_hours: Hours of work away from the loom [h].
+        off_loom_hours_band: Between how many hours that is expected.
         needs: What it needs, and whether its stop is shorter.
         steps: Its work, in order.
     """
@@ -3108,6 +3116,7 @@ class Route(Record):
     loom_stop_hours_band: models.ValueBand | None = None
     loom_stop_hours_at_start: float | None = None
     off_loom_hours: float | None = None
+    off_loom_hours_band: models.ValueBand | None = None
     needs: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
 
@@ -3216,6 +3225,7 @@ class SequenceReportFields(Record):
         loom_stop_hours: Hours that the loom is stopped in this sequence [h].
         loom_stop_hours_band: Between how many hours that is expected.
         off_loom_hours: Hours of work away from the loom [h].
+        off_loom_hours_band: Between how many hours that is expected.
         given_loom_stop_hours: Hours that it would be stopped if the orders were woven in the order
             given [h].
         findings_on_loom: Findings on the cloth on the loom now, which is taken as it is.
@@ -3232,6 +3242,7 @@ class SequenceReportFields(Record):
     loom_stop_hours: float
     loom_stop_hours_band: models.ValueBand
     off_loom_hours: float
+    off_loom_hours_band: models.ValueBand | None = None
     given_loom_stop_hours: float
     findings_on_loom: tuple[models.Finding, ...] | None = None
     saved_hours: float
@@ -3482,8 +3493,8 @@ class SweepPoint(Record):
         peak_tension_cn: Greatest tension of the weft during insertion; ``None`` if no weft is known
             [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
-        beyond: Checks of weft, width, speed and shedding that warn of this setting or refuse it, as
-            a validation does.
+        beyond: Checks that refuse this setting as a validation does, and those of weft, width,
+            speed and shedding that warn of it.
     """
 
     speed_picks_per_min: float

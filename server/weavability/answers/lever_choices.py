@@ -135,7 +135,9 @@ def _is_same_cloth(to: float, now: float) -> bool:
 
 
 def _reed_of_sett(at: At) -> Iterator[Change]:
-    if at.fit.cloth.construction.reed.count is not None:
+    reed = at.fit.cloth.construction.reed
+    is_of_width = at.code in (CheckCode.WIDTH_REED_SPACE, CheckCode.WIDTH_BELOW_MINIMUM)
+    if reed.count is not None or (is_of_width and reed.dents_per_10cm is None):
         return
     to, usual = round(at.fit.denting.needed_dents_per_10cm, 1), in_force().usual
     if usual.reed_coarsest_dents_per_10cm <= to <= usual.reed_finest_dents_per_10cm:

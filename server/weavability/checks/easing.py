@@ -46,10 +46,11 @@ _WIDTH: Final = (
     _FINISHING + "width_shrinkage_pct",
     "/construction/panel_gap_cm",
 )
-NARROW: Final = at(LOW, _WIDTH)
+_IN_DENTS: Final = ("/construction/reed/ends_per_dent", "/construction/selvedge/ends_per_dent")
+NARROW: Final = {**at(LOW, _WIDTH), **at(HIGH, _IN_DENTS)}
 """The cloth takes little of the reed."""
 
-WIDE: Final = at(HIGH, _WIDTH)
+WIDE: Final = {**at(HIGH, _WIDTH), **at(LOW, _IN_DENTS)}
 """It takes much of it."""
 
 _LENGTH: Final = (_FINISHING + "length_shrinkage_pct", _FINISHING + "relaxation_pct")

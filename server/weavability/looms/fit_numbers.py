@@ -19,7 +19,12 @@ from weavability.looms.beam_groups import (
 )
 from weavability.looms.beams import cloth_roll_capacity_m, end_tension
 from weavability.looms.carriers import flight_of
-from weavability.looms.denting import DentingNumbers, denting_numbers, edge_ends_per_dent
+from weavability.looms.denting import (
+    DentingNumbers,
+    denting_numbers,
+    edge_ends_per_dent,
+    filled_panel_cm,
+)
 from weavability.looms.guards import LARGEST, sound
 from weavability.looms.interference import efficiency_pct
 from weavability.looms.loom_numbers import LoomNumbers
@@ -168,7 +173,7 @@ def fit_numbers(
         is_judged=sound(speed) & sound(output) & sound(cloth_per_beam_m) & lasting,
         panels_in_reed=panels_in_reed(
             reed_width_cm=loom.reed_width_cm,
-            panel_reed_width_cm=cloth.panel_reed_width_cm,
+            panel_reed_width_cm=filled_panel_cm(order, cloth),
             panel_gap_cm=order.panel_gap_cm,
         ),
         denting=denting,

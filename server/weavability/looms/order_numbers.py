@@ -10,6 +10,7 @@ from typing import Final
 
 from weavability.looms.beam_groups import GroupNumbers, group_numbers, take_ups
 from weavability.looms.guards import whole
+from weavability.looms.pick_pairs import unlike_lifts, unlike_wefts
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
     DentingPattern,
@@ -195,6 +196,8 @@ class OrderNumbers(Record[N]):
         piece_grey_m: Grey cloth of a piece; 0 if the order is not in pieces.
         cloth_thickness_mm: Of the grey cloth.
         boxes: Shuttle boxes that the weft order needs.
+        unlike_lifts: Pairs of picks of the weave's repeat that lift differently.
+        unlike_wefts: Pairs of picks of the weft order that are not of one weft.
         groups: Groups of ends, each to have a beam of its own; one if none are stated.
         group_count: How many they are.
         take_ups: How many take-ups they have.
@@ -218,6 +221,8 @@ class OrderNumbers(Record[N]):
     denting: DentingRequest[N]
     weft_yarns: N
     boxes: BoxesNeeded[N]
+    unlike_lifts: N
+    unlike_wefts: N
     wefts: tuple[WeftNumbers[N], ...]
     warps: tuple[WarpNumbers[N], ...]
     has_warp_pattern: Truth
@@ -320,6 +325,8 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         denting=_denting_request(symbols),
         weft_yarns=len(weft.order.counts),
         boxes=boxes_needed(weft.order.sequence),
+        unlike_lifts=unlike_lifts(symbols.repeat.pick_kinds),
+        unlike_wefts=unlike_wefts(weft.order.sequence),
         wefts=tuple(
             _weft_numbers(weft.yarns[key], count / picks, least_pct)
             for key, count in weft.order.counts.items()
