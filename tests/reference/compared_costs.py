@@ -72,6 +72,7 @@ def cost_of_parts(per_m: Mapping[str, float]) -> Costs:
         loom_hours=_LENGTH,
         running_hours=_LENGTH,
         changeover_hours=0.0,
+        further_warp_hours=0.0,
         takes_air=False,
         first_m=_LENGTH,
         first_m2=1.5 * _LENGTH,
