@@ -108,6 +108,11 @@ class RemedyReport:
         tuple[LoomRemedies, ...],
         "The loom requested, or the best ranked of those that are named or in the park",
     ]
+    not_searched: Annotated[
+        tuple[str | None, ...],
+        f"Names of the looms, of more than {MOST_LOOMS_SEARCHED}, on which no remedies were sought "
+        "because others ranked before them; ask for them by name",
+    ]
     other_looms: Annotated[
         tuple[OtherLoom, ...], "Looms on which the order is weavable as it is, the best first"
     ]
@@ -135,10 +140,11 @@ def search_remedies(
     """
     if prices is not None:
         refuse_strange_yarns(construction, prices)
-    chosen = list(looms)
+    chosen, left_out = list(looms), []
     if len(chosen) > 1:
         ranked = match_looms(construction, chosen).matches
         chosen = [looms[each.index] for each in ranked[:MOST_LOOMS_SEARCHED]]
+        left_out = [each.loom_id for each in ranked[MOST_LOOMS_SEARCHED:]]
         others = looms
     searched = tuple(_on_loom(construction, loom, prices) for loom in chosen)
     named = {loom.loom_id for loom in chosen} if len(looms) == 1 else set()
@@ -148,6 +154,7 @@ def search_remedies(
             ruleset=ruleset(),
             reference=construction.reference,
             looms=searched,
+            not_searched=tuple(left_out),
             other_looms=tuple(_weavable(construction, others, prices)),
             caution=CAUTION,
         )

@@ -169,7 +169,7 @@ def reach_of(code: CheckCode, f: Facts[float]) -> tuple[bool, float]:
     is_beyond, times = False, 0.0
     for one in f.order.requirements:
         if one.present and one.figure == place:
-            is_beyond = is_beyond or short(one.low, one.least) or passed(one.high, one.most)
+            is_beyond |= bool(short(one.low, one.least) or passed(one.high, one.most))
             for over, under in ((one.least, one.low), (one.high, one.most)):
                 times = max(times, over / under if under else inf if over else 0.0)
     return is_beyond, times if is_beyond or times <= 1.0 else 0.0
