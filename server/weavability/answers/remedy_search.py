@@ -18,6 +18,7 @@ from weavability.answers.check_levers import LEVERS
 from weavability.answers.costs import Prices, refuse_strange_yarns
 from weavability.answers.field_changes import Change
 from weavability.answers.finding_remedies import (
+    NOTHING_HELPS,
     STATE_FIRST,
     by_weight,
     is_sought,
@@ -55,6 +56,8 @@ FAR_POINTS: Final = 10.0
 MOST_LOOMS_SEARCHED: Final = 8
 """Looms of which the remedies are sought; the best ranked of those that are named."""
 
+_OUT_OF_TRIALS: Final = "nothing, because the trials of a search were used up"
+
 UNITS_OF_A_LOOM: Final = 50
 """Units of work that a search on one loom counts as; see the bound on the work of a request."""
 
@@ -65,7 +68,7 @@ class NoRemedy:
 
     code: Annotated[CheckCode, "Code of the finding"]
     severity: Annotated[Severity, "How much it weighs"]
-    tried: Annotated[tuple[str, ...], "What was tried; empty if only another loom helps"]
+    tried: Annotated[tuple[str, ...], "What was tried, or why nothing was"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -342,7 +345,10 @@ class _Search:
         """Yield the errors and warnings that nothing clears."""
         for code, severity in self.codes.items():
             if severity is not Severity.NOTE and not self._clearing(code):
-                yield NoRemedy(code=code, severity=severity, tried=tuple(self.tried.get(code, ())))
+                is_cut = self.trials.is_over and code in LEVERS
+                nothing = (_OUT_OF_TRIALS if is_cut else NOTHING_HELPS,)
+                tried = tuple(self.tried.get(code, ())) or nothing
+                yield NoRemedy(code=code, severity=severity, tried=tried)
 
 
 def _jointly(one: Options, other: Options) -> Options | None:
