@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -44,6 +45,17 @@ def one_step_less(cloth: Construction, remedy: Remedy) -> Construction | None:
         return None
     kept = int(short) if isinstance(to, int) else round(short, 6)
     return followed(cloth, {**remedy, "changes": ({**change, "to": kept},)})
+
+
+def each_one_step_less(cloth: Construction, remedy: Remedy) -> Iterator[Construction]:
+    """The order with a remedy of which one field is stopped one step short, field by field."""
+    for place, change in enumerate(remedy["changes"]):
+        now, to, step = change["from"], change["to"], change["step"]
+        if step is not None and isinstance(now, int | float) and isinstance(to, int | float):
+            short = round(to + step if to < now else to - step, 6)
+            kept = list(remedy["changes"])
+            kept[place] = {**change, "to": short}
+            yield followed(cloth, {**remedy, "changes": tuple(kept)})
 
 
 @share_of_examples(0.25)
@@ -100,6 +112,25 @@ def test_both_setts_are_lowered_if_neither_alone_would_leave_it_the_same_cloth()
     }
     after = assess(followed(jammed, remedy), loom())
     assert "sett.jammed" not in codes(after)
+    for shorter in each_one_step_less(jammed, remedy):
+        assert set(remedy["clears"]) & codes(assess(shorter, loom(), remedies=False))
+
+
+@pytest.mark.parametrize("ends", [59.0, 61.0])
+def test_neither_of_two_changes_goes_farther_than_it_has_to(ends: float) -> None:
+    yarns = {"A": replace(COTTON_20_TEX, diameter_mm=0.165)}
+    jammed = construction(
+        warp=threads(ends, yarns=yarns),
+        weft=threads(60.0, yarns=yarns),
+        weave=parse_weave("2/2 herringbone 8"),
+        requested_speed_picks_per_min=200.0,
+    )
+    pairs = [each for each in searched(jammed, loom()).remedies if len(each["changes"]) == 2]
+    assert pairs
+    for remedy in pairs:
+        for shorter in each_one_step_less(jammed, remedy):
+            after = assess(shorter, loom(), remedies=False)
+            assert set(remedy["clears"]) & codes(after), remedy["message"]
 
 
 def test_two_feeders_halve_the_speed_of_each() -> None:

@@ -272,13 +272,34 @@ class _Search:
             if some and some.is_ordered and self.trials.helps([code], some)
         ]
         pairs = (
-            (f"{first} with {second}", _jointly(one, other))
+            (f"{first} with {second}", one, other, joint)
             for (first, one), (second, other) in combinations(helpful, 2)
+            if (joint := _jointly(one, other))
         )
-        for words, joint in islice(((words, some) for words, some in pairs if some), MOST_PAIRS):
+        for words, one, other, joint in islice(pairs, MOST_PAIRS):
             self.tried.setdefault(code, []).append(words)
             for change in self.trials.clearing([code], joint, 1):
                 self._prove(change)
+                if change.is_double and change.key in self.proofs:
+                    self._prove(self._moved_back(self.proofs[change.key], one, other))
+
+    def _moved_back(self, proof: Proof, one: Options, other: Options) -> Change:
+        """Return a change by two levers with each moved back as far as all stays clear.
+
+        Args:
+            proof: What was proved of the change by both.
+            one: Options of the first lever.
+            other: Of the second.
+        """
+        change, codes = proof.change, sorted(proof.clears)
+        second = next(each for each in other if change.writes[-len(each.writes) :] == each.writes)
+        smaller = self.trials.clearing(codes, _after(second, one), 1)
+        if not smaller:
+            return change
+        moved_back = smaller[0].writes[len(second.writes) :]
+        first = next(each for each in one if each.writes == moved_back)
+        least = self.trials.clearing(codes, _after(first, other), 1)
+        return (least or smaller)[0]
 
     def _second_changes(self) -> None:
         """Add to the changes that clear some errors a second one that clears the rest."""
