@@ -88,6 +88,16 @@ def weight_of(field: str) -> Weight:
     return next(one for pattern, one in WEIGHTS.items() if fnmatchcase(name, pattern))
 
 
+_AS_A_SETT: Final = Weight(0.0, 1.0, "what no remedy changes counts like a sett")
+
+
+def weight_of_number(field: str) -> Weight:
+    """Return the weight of any numeric field; one that no remedy changes counts like a sett."""
+    name = field.removeprefix(ROOT + "/")
+    found = (one for pattern, one in WEIGHTS.items() if fnmatchcase(name, pattern))
+    return next((one for one in found if one.points or one.per_pct), _AS_A_SETT)
+
+
 class Form(NamedTuple):
     """The form of a field that the caller used.
 
