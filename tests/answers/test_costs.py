@@ -108,6 +108,7 @@ def quantities(**changes: Any) -> OrderQuantities:
         further_warp_hours=0.0,
         takes_air=True,
         first_m=900.0,
+        ordered_m=900.0,
         first_m2=1350.0,
         second_m=100.0,
         is_ordered=True,
@@ -140,6 +141,20 @@ def test_the_metres_that_bear_the_cost_are_those_of_the_order() -> None:
     assert found.second_quality_m == pytest.approx(3000 * 1.04 * 0.02 / 0.98)
     grey = costs_of(ALL, construction(stage=Stage.GREY))
     assert (grey.stage, grey.first_quality_m, grey.second_quality_m) == (Stage.GREY, 3000, 0)
+
+
+def test_a_metre_ordered_bears_the_overage_that_is_made_beside_it() -> None:
+    # 20 pieces of 60 m are ordered, 10 % more are made, and nobody has bought them.
+    pieces = PieceOrder(pieces=20, piece_length_m=60.0, overage_pct=10.0, rejects_pct=0.0)
+    found = costs_of(ALL, construction(length_m=None, order=pieces))
+    assert found.first_quality_m == pytest.approx(1320)
+    assert found.cost_for_order is not None
+    assert found.cost_per_ordered_m == pytest.approx(found.cost_for_order / 1200)
+    assert per_m(found) == pytest.approx(found.cost_for_order / 1320)
+    by_length = costs_of(ALL)
+    assert by_length.cost_per_ordered_m == pytest.approx(per_m(by_length))
+    assert costs_of(ALL, bare_order()).cost_per_ordered_m is None
+    assert costs_of(Prices()).cost_per_ordered_m is None
 
 
 def test_what_is_not_priced_is_in_no_sum_and_is_named() -> None:

@@ -75,6 +75,7 @@ def cost_of_parts(per_m: Mapping[str, float]) -> Costs:
         further_warp_hours=0.0,
         takes_air=False,
         first_m=_LENGTH,
+        ordered_m=_LENGTH,
         first_m2=1.5 * _LENGTH,
         second_m=0.0,
         is_ordered=True,

@@ -153,6 +153,12 @@ class Costs:
         "For the order; null likewise, or if no length is ordered",
         Unit("per order"),
     ]
+    cost_per_ordered_m: Annotated[
+        float | None,
+        "The same for a metre that is ordered, which bears the overage as long as nobody buys it; "
+        "null likewise, or if no length is ordered",
+        Unit("per m"),
+    ]
     rejects_cost_per_m: Annotated[
         float | None,
         "What of it rejects add, after what seconds earn; null likewise, or if none are expected",
@@ -229,6 +235,7 @@ class OrderQuantities:
         further_warp_hours: For which it stops while every later filling of its beams is tied in.
         takes_air: Whether the loom inserts the weft by air.
         first_m: Cloth of first quality, in the state in which the order is stated.
+        ordered_m: What of it is ordered, overage left out.
         first_m2: Its area.
         second_m: Cloth that is woven with it and rejected.
         is_ordered: Whether the order states a length.
@@ -243,6 +250,7 @@ class OrderQuantities:
     further_warp_hours: float
     takes_air: bool
     first_m: float
+    ordered_m: float
     first_m2: float
     second_m: float
     is_ordered: bool
@@ -322,6 +330,7 @@ def order_quantities(
         further_warp_hours=_further_warp_hours(fit, loom, Ledger()),
         takes_air=fit.limits.system is InsertionSystem.AIR_JET,
         first_m=basis.first_m,
+        ordered_m=basis.ordered_m,
         first_m2=basis.first_m2,
         second_m=basis.second_m,
         is_ordered=fit.cloth.lengths.ordered,
@@ -337,6 +346,7 @@ def _loom_hours(fit: Fit | YarnOnLoom) -> float:
 class _Basis(NamedTuple):
     stage: Stage
     first_m: float
+    ordered_m: float
     first_m2: float
     second_m: float
 
@@ -352,7 +362,8 @@ def _basis(fit: Fit | YarnOnLoom) -> _Basis:
     }[stage]
     second_m = state.length_m * lengths.rejects_pct / 100
     first_m = state.length_m - second_m
-    return _Basis(stage, first_m, first_m * state.width_cm / 100, second_m)
+    ordered_m = first_m if lengths.pieces is None else lengths.ordered_m
+    return _Basis(stage, first_m, ordered_m, first_m * state.width_cm / 100, second_m)
 
 
 def _usual_change(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> float:
@@ -503,6 +514,9 @@ def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
         cost_per_m=total / firsts_m if found else None,
         cost_per_m2=total / quantities.first_m2 if found else None,
         cost_for_order=total if found and quantities.is_ordered else None,
+        cost_per_ordered_m=total / quantities.ordered_m
+        if found and quantities.is_ordered
+        else None,
         rejects_cost_per_m=total / firsts_m - production / (firsts_m + seconds_m)
         if found and seconds_m
         else None,
