@@ -27,6 +27,8 @@ ROOTS: Final = (
     "Report",
     "InsertionRateRequest",
     "RateSheet",
+    "ReportSummary",
+    "LoomMatchRequest",
     "MatchReport",
     "RemedyReport",
     "WindowRequest",

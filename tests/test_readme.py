@@ -182,11 +182,11 @@ def commands(text: str) -> Iterator[tuple[str, str]]:
 
 
 def write_files(folder: Path, written: list[Block]) -> None:
-    """Write the files that a chapter shows; the first line of each is its name."""
+    """Write the files that a chapter shows, as they are; the first line of each is its name."""
     for block in written:
         if block.language in WRITTEN:
-            name, _, content = block.text.partition("\n")
-            (folder / name.removeprefix("# ")).write_text(content, "utf-8")
+            name, _, _ = block.text.partition("\n")
+            (folder / name.removeprefix("# ")).write_text(block.text, "utf-8")
 
 
 def run_commands(folder: Path, shown: list[Block], address: str) -> None:

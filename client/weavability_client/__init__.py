@@ -14,7 +14,8 @@ Example::
 from __future__ import annotations
 
 from weavability_client import models
-from weavability_client._many import ItemResult
+from weavability_client._many import ItemResult, Result
+from weavability_client._sheets import read_xlsx, write_xlsx
 from weavability_client._version import __version__
 from weavability_client.client import Client
 from weavability_client.errors import (
@@ -62,6 +63,7 @@ __all__ = [
     "NotFound",
     "NotPermitted",
     "Problem",
+    "Result",
     "ServiceFault",
     "TimedOut",
     "TooLarge",
@@ -72,5 +74,7 @@ __all__ = [
     "UsageError",
     "WeavabilityError",
     "__version__",
+    "read_xlsx",
+    "write_xlsx",
 ]
 __all__ += models.__all__

@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Final
@@ -22,6 +22,7 @@ from weavability_client._csv_grammar import (
     YARN_KEY,
     Kind,
     has_decimal_comma,
+    is_remark,
     number_advice,
     put,
     read_cell,
@@ -52,12 +53,21 @@ class _Column:
     path: Sequence[str]
     kind: Kind
 
-    def read(self, cell: str, *, decimal_comma: bool) -> object:
-        """Return the value of a cell.
+    def read(self, cell: object, *, decimal_comma: bool) -> object:
+        """Return the value of a cell: a text, or a number or a truth of a spreadsheet.
 
         Raises:
             ValueError: It is not of the kind of this column.
         """
+        if isinstance(cell, ValueError):
+            raise cell
+        if isinstance(cell, bool):
+            cell = str(cell).lower()
+        if isinstance(cell, int | float) and self.kind is Kind.NUMBER:
+            return cell
+        return self._read_text(str(cell), decimal_comma=decimal_comma)
+
+    def _read_text(self, cell: str, *, decimal_comma: bool) -> object:
         value = read_cell(self.kind, cell, decimal_comma=decimal_comma)
         for each in value if isinstance(value, list) else [value]:
             if isinstance(each, str) and self.kind not in (Kind.TEXT, Kind.WEAVE, Kind.THREADING):
@@ -81,8 +91,8 @@ def read_columns(
     r"""Return the validation requests in a table, one a row; of a faulty row, all its faults.
 
     Comma, semicolon or tabulator part the cells; with semicolons a decimal comma is understood. A
-    line ``sep=;`` before the headings states which. An empty cell states nothing. Headings may be
-    in any case.
+    line ``sep=;`` before the headings states which, and one that begins with ``#`` is passed over.
+    An empty cell states nothing. Headings may be in any case.
 
     Args:
         text: The table, its first line the headings.
@@ -98,11 +108,8 @@ def read_columns(
         >>> read_columns("weave;width_cm;loom_id\nplain;152,5;L1\n", name="book.csv")
         [{'construction': {'weave': 'plain', 'width_cm': 152.5}, 'loom_id': 'L1'}]
     """
-    first, _, rest = text.partition("\n")
-    stated = stated_separator(first)
-    if stated:
-        text = rest
-    separator = stated or separator_of(first)
+    stated, text, passed = _from_the_headings(text)
+    separator = stated or separator_of(text.partition("\n")[0])
     comma = has_decimal_comma(separator)
     rows = _rows(text, separator)
     _, headings = next(rows, (1, []))
@@ -114,20 +121,82 @@ def read_columns(
         raise UsageError(f"{name}: {error}") from None
     read: list[dict[str, object] | UsageError] = []
     for line, cells in rows:
-        place = f"{name}, line {line + bool(stated)}"
+        place = f"{name}, line {line + passed}"
         if isinstance(cells, csv.Error):
             read.append(UsageError(f"{place}, the row is not CSV: {cells}; check quotation marks."))
         elif any(map(str.strip, cells)):
-            request, faults = _request(columns, cells, decimal_comma=comma)
-            read.append(_refused(place, request, faults) if faults else request)
+            read.append(_row(columns, cells, place, decimal_comma=comma))
     return read
+
+
+def _from_the_headings(text: str) -> tuple[str | None, str, int]:
+    """Return the separator that is stated, the table from its headings, and the lines before it."""
+    stated, passed = None, 0
+    while True:
+        first, _, rest = text.partition("\n")
+        found = None if stated else stated_separator(first)
+        if not found and not is_remark(first):
+            return stated, text, passed
+        stated, text, passed = found or stated, rest, passed + 1
+
+
+def read_cells(
+    rows: Iterable[tuple[int, Sequence[object]]],
+    *,
+    name: str,
+    labels: frozenset[str] = frozenset(),
+    ignore: Callable[[str], object] | None = None,
+) -> list[dict[str, object] | UsageError]:
+    """Return the validation requests in rows of a spreadsheet, the headings first.
+
+    Args:
+        rows: Number and cells of each row that has any: text, numbers, truths, ``None``, or a
+            ``ValueError`` that says why a cell cannot be used.
+        name: As for :func:`read_columns`.
+        labels: As for :func:`read_columns`.
+        ignore: As for :func:`read_columns`.
+
+    Raises:
+        UsageError: A heading is unknown, or there are none.
+    """
+    numbered = iter(rows)
+    _, headings = next(numbered, (1, ()))
+    try:
+        columns = _columns([str(each or "").strip() for each in headings], labels, ignore)
+    except ValueError as error:
+        raise UsageError(f"{name}: {error}") from None
+    if not any(columns):
+        raise UsageError(f"{name}: the first sheet has no headings")
+    return [
+        _row(columns, cells, f"{name}, row {number}", decimal_comma=False)
+        for number, cells in numbered
+    ]
+
+
+class RowRefused(UsageError):  # noqa: N818 (as the errors of the client are called)
+    """A row with faults, and the reference by which the caller knows it.
+
+    Attributes:
+        reference: The reference in the row, if it has one.
+    """
+
+    reference: str | None = None
+
+
+def _row(
+    columns: Sequence[_Column | None], cells: Sequence[object], place: str, *, decimal_comma: bool
+) -> dict[str, object] | UsageError:
+    request, faults = _request(columns, cells, decimal_comma=decimal_comma)
+    return _refused(place, request, faults) if faults else request
 
 
 def _refused(place: str, request: dict[str, object], faults: Sequence[str]) -> UsageError:
     """Return the faults of a row, with the reference by which the caller knows it."""
     reference = (members(request.get("construction")) or {}).get("reference")
     named = f"{place} ({reference})" if reference else place
-    return UsageError(f"{named}, {' '.join(faults)}")
+    refused = RowRefused(f"{named}, {' '.join(faults)}")
+    refused.reference = None if reference is None else str(reference)
+    return refused
 
 
 def _rows(text: str, separator: str) -> Iterator[tuple[int, list[str] | csv.Error]]:
@@ -151,8 +220,7 @@ def _rows(text: str, separator: str) -> Iterator[tuple[int, list[str] | csv.Erro
 
 def looks_like_columns(text: str) -> bool:
     """Return whether the first line holds headings, the weave's among them."""
-    first, _, rest = text.partition("\n")
-    header = rest.partition("\n")[0] if stated_separator(first) else first
+    header = _from_the_headings(text)[1].partition("\n")[0]
     cells = re.split(f"[{SEPARATORS}]", header)
     return len(cells) > 1 and "weave" in {each.strip().strip('"').lower() for each in cells}
 
@@ -203,22 +271,29 @@ def _column(heading: str) -> _Column:
 
 
 def _request(
-    columns: Sequence[_Column | None], cells: Sequence[str], *, decimal_comma: bool
+    columns: Sequence[_Column | None], cells: Sequence[object], *, decimal_comma: bool
 ) -> tuple[dict[str, object], list[str]]:
     """Return the request of a row, and what is wrong with its cells."""
     request: dict[str, object] = {}
-    if any(cell.strip() for cell in cells[len(columns) :]):
+    if any(map(_stripped, cells[len(columns) :])):
         return request, [
             f"{len(cells)} cells under {len(columns)} headings; a cell that holds the separator "
             "needs quotation marks."
         ]
     faults: list[str] = []
-    for column, cell in zip(columns, map(str.strip, cells), strict=False):
-        if cell and column is None:
-            faults.append(f"{cell[:40]!r} has no heading.")
-        if cell and column is not None and column.path:
+    for column, cell in zip(columns, map(_stripped, cells), strict=False):
+        if cell != "" and column is None:
+            faults.append(f"{str(cell)[:40]!r} has no heading.")
+        if cell != "" and column is not None and column.path:
             try:
                 put(request, column.path, column.read(cell, decimal_comma=decimal_comma))
             except ValueError as error:
                 faults.append(f"{column.name}: {error}")
     return request, faults
+
+
+def _stripped(cell: object) -> object:
+    """Return a cell without blanks around it; one that holds nothing is an empty text."""
+    if cell is None:
+        return ""
+    return cell.strip() if isinstance(cell, str) else cell

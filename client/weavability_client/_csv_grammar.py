@@ -16,6 +16,7 @@ class Kind(StrEnum):
     NUMBER = "number"
     FLAG = "flag"
     LIST = "list"
+    NAMES = "names"
     THREADING = "threading"
     WEAVE = "weave"
     JSON = "json"
@@ -53,6 +54,15 @@ def stated_separator(line: str) -> str | None:
     """
     found = _STATED_SEPARATOR.fullmatch(line.strip("\r\n"))
     return found[1] if found and found[1] in SEPARATORS else None
+
+
+def is_remark(line: str) -> bool:
+    """Return whether a line before the header is a remark: ``#``, and no separator behind it.
+
+    >>> is_remark("# orders.csv"), is_remark("#,reference,weave")
+    (True, False)
+    """
+    return line.startswith("#") and line[1:2] not in tuple(SEPARATORS)
 
 
 def spelt(heading: str, columns: Iterable[str], yarn_words: Iterable[str]) -> str:
@@ -111,6 +121,8 @@ def read_cell(kind: Kind, cell: str, *, decimal_comma: bool) -> Any:
             return cell
         case Kind.JSON:
             return _json(cell)
+        case Kind.NAMES:
+            return cell.split()
         case Kind.LIST | Kind.THREADING:
             return [_number(each, decimal_comma=False) for each in cell.split()]
     return cell

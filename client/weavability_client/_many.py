@@ -1,4 +1,4 @@
-"""Many validations: as lines of JSON, many a request, each item with a result of its own."""
+"""Many requests of one kind: lines of JSON, many a request, each item with a result of its own."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import logging
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
+from typing import Final, Generic, TypeVar
 
 from weavability_client._batch import in_order, packed
 from weavability_client._json import elements, members
@@ -23,32 +24,59 @@ from weavability_client.errors import (
     UsageError,
     WeavabilityError,
 )
-from weavability_client.models import Report
+from weavability_client.models import MatchReport, Report, ReportSummary
 from weavability_client.policies import BATCH_BYTES, BATCH_ITEMS, BATCHES_AT_ONCE, RETRY_STATUSES
 
-PATH = "/v1/validations"
+T = TypeVar("T")
 _log = logging.getLogger("weavability_client")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ItemResult:
+@dataclass(frozen=True, kw_only=True)
+class Result(Generic[T]):
     """What became of one item of a batch: a report, or the error that it alone met.
 
     Attributes:
         index: Place of the item, from 0.
-        report: The report; ``None`` if the item failed.
-        error: The error; ``None`` if there is a report.
+        report: The answer, such as a ``Report``; ``None`` if the item failed.
+        error: The error; ``None`` if there is an answer.
     """
 
     index: int
-    report: Report | None = None
+    report: T | None = None
     error: WeavabilityError | None = None
 
-    def unwrap(self) -> Report:
-        """Return the report, or raise the item's error."""
+    def unwrap(self) -> T:
+        """Return the answer, or raise the item's error."""
         if self.report is None:
             raise self.error or UsageError(f"item {self.index} has neither report nor error")
         return self.report
+
+
+@dataclass(frozen=True, kw_only=True)
+class ItemResult(Result[Report]):
+    """The result of a validation of a batch: its report, or the error that it alone met."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind(Generic[T]):
+    """What a batch asks for.
+
+    Attributes:
+        path: Where it goes.
+        member: Name under which a line of the answer has it.
+        read: Reads one answer, which is at a place of the line.
+    """
+
+    path: str
+    member: str
+    read: Callable[[object, str], T]
+
+
+REPORTS: Final = Kind(path="/v1/validations", member="report", read=Report.from_json)
+SUMMARIES: Final = Kind(
+    path="/v1/validations?fields=summary", member="summary", read=ReportSummary.from_json
+)
+MATCHES: Final = Kind(path="/v1/loom-matches", member="report", read=MatchReport.from_json)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,16 +88,17 @@ class _Item:
     error: UsageError | None = None
 
 
-class Batches:
-    """Sends validations in packs; one by one if the service takes no lines."""
+class Batches(Generic[T]):
+    """Sends requests of one kind in packs; one by one if the service takes no lines."""
 
-    def __init__(self, call: Callable[[Request], object]) -> None:
+    def __init__(self, call: Callable[[Request], object], kind: Kind[T]) -> None:
         self._call = call
+        self._kind = kind
         self._takes_lines = True
 
     def run(
         self, requests: Iterable[Record | Mapping[str, object]], *, total: int | None, at_once: int
-    ) -> Iterator[ItemResult]:
+    ) -> Iterator[Result[T]]:
         """Yield the result of every request, in order.
 
         Args:
@@ -88,15 +117,15 @@ class Batches:
         for results in in_order(lambda _, pack: self._pack(pack), packs, at_once=at_once):
             yield from results
 
-    def _pack(self, pack: list[_Item]) -> list[ItemResult]:
+    def _pack(self, pack: list[_Item]) -> list[Result[T]]:
         sendable = [each for each in pack if each.error is None]
         answers = iter(self._report_of(sendable))
         return [
-            next(answers) if each.error is None else ItemResult(index=each.index, error=each.error)
+            next(answers) if each.error is None else Result(index=each.index, error=each.error)
             for each in pack
         ]
 
-    def _report_of(self, pack: list[_Item]) -> list[ItemResult]:
+    def _report_of(self, pack: list[_Item]) -> list[Result[T]]:
         if len(pack) < 2 or not self._takes_lines:
             return [self._alone(each) for each in pack]
         try:
@@ -105,7 +134,7 @@ class Batches:
             raise
         except WeavabilityError as error:
             if not self._may_help_alone(error):
-                return [ItemResult(index=each.index, error=error) for each in pack]
+                return [Result(index=each.index, error=error) for each in pack]
         return [self._alone(each) for each in pack]
 
     def _may_help_alone(self, error: WeavabilityError) -> bool:
@@ -118,19 +147,21 @@ class Batches:
             return error.status not in RETRY_STATUSES
         return isinstance(error, TooLarge | AnswerUnreadable)
 
-    def _together(self, pack: list[_Item]) -> list[ItemResult]:
-        request = build_request("POST", PATH, lines=[each.line for each in pack], accept=LINES)
+    def _together(self, pack: list[_Item]) -> list[Result[T]]:
+        request = build_request(
+            "POST", self._kind.path, lines=[each.line for each in pack], accept=LINES
+        )
         answers = elements(self._call(request)) or ()
         if len(answers) != len(pack):
             raise AnswerUnreadable(f"{len(answers)} answers to a batch of {len(pack)}")
         return [
-            _result(item, partial(_report_of, each))
+            _result(item, partial(_answer_of, each, self._kind))
             for item, each in zip(pack, answers, strict=True)
         ]
 
-    def _alone(self, item: _Item) -> ItemResult:
-        request = build_request("POST", PATH, lines=[item.line])
-        return _result(item, lambda: Report.from_json(self._call(request)))
+    def _alone(self, item: _Item) -> Result[T]:
+        request = build_request("POST", self._kind.path, lines=[item.line])
+        return _result(item, lambda: self._kind.read(self._call(request), ""))
 
 
 def _item(index: int, request: Record | Mapping[str, object]) -> _Item:
@@ -140,7 +171,7 @@ def _item(index: int, request: Record | Mapping[str, object]) -> _Item:
         return _Item(index, error=error)
 
 
-def _report_of(answer: object) -> Report:
+def _answer_of(answer: object, kind: Kind[T]) -> T:
     """Read one line of the answer to a batch, or raise the error that it reports."""
     line = members(answer) or {}
     status = line.get("status")
@@ -148,13 +179,13 @@ def _report_of(answer: object) -> Report:
         raise AnswerUnreadable(f"a line of the batch has no status: {str(answer)[:80]}")
     if status >= 400:
         raise error_of_item(line.get("problem"), status=status)
-    return Report.from_json(line.get("report"), "/report")
+    return kind.read(line.get(kind.member), f"/{kind.member}")
 
 
-def _result(item: _Item, answer: Callable[[], Report]) -> ItemResult:
+def _result(item: _Item, answer: Callable[[], T]) -> Result[T]:
     try:
-        return ItemResult(index=item.index, report=answer())
+        return Result(index=item.index, report=answer())
     except (ConnectionFailed, NotAuthenticated, NotPermitted):
         raise
     except WeavabilityError as error:
-        return ItemResult(index=item.index, error=error)
+        return Result(index=item.index, error=error)

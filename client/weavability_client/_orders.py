@@ -1,4 +1,4 @@
-"""Orders from files: JSON, JSON lines, TOML or a table; one request or many."""
+"""Orders from files: JSON, JSON lines, TOML, a table or a spreadsheet; one request or many."""
 
 from __future__ import annotations
 
@@ -6,17 +6,32 @@ import base64
 import io
 import json
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import fields
+from difflib import get_close_matches
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, Final
 
 from weavability_client._columns import looks_like_columns, read_columns
 from weavability_client._json import elements, members
+from weavability_client._sheets import LABELS, ZIP, read_sheet
 from weavability_client.errors import UsageError
+from weavability_client.models import Construction, ValidationRequest
 
 PNG = b"\x89PNG\r\n\x1a\n"
-LABELS = frozenset({"cloth", "remark"})
-"""Members of an order that are for its readers only; they are not sent."""
+_REQUEST: Final = [each.name for each in fields(ValidationRequest) if each.name != "extra"]
+_BESIDE: Final = [name for name in _REQUEST if name != "construction"]
+_OF_CLOTH: Final = frozenset(each.name for each in fields(Construction)) - {"extra"}
+_BINARY: Final[Mapping[bytes, str]] = {
+    PNG: "a picture; weavability weave and design read pictures",
+    ZIP: "a ZIP archive or a spreadsheet; orders may be in a spreadsheet, nothing else",
+    b"%PDF": "a PDF document",
+    b"\x1f\x8b": "compressed; unpack it first",
+    b"\xd0\xcf\x11\xe0": "an old spreadsheet; save it as XLSX or CSV",
+    b"\xff\xfe": "text in UTF-16; save it as UTF-8",
+    b"\xfe\xff": "text in UTF-16; save it as UTF-8",
+}
+"""What a file that is no text is, by how it begins."""
 
 
 _OF_DESIGN = frozenset(
@@ -27,17 +42,21 @@ _OF_DESIGN = frozenset(
 )
 
 
-def read_orders(content: bytes, *, name: str) -> list[dict[str, object] | UsageError]:
-    """Return the validation requests in a file; an error for each row of a table that has faults.
+def read_orders(
+    content: bytes, *, name: str, ignore: Callable[[str], object] | None = None
+) -> list[dict[str, object] | UsageError]:
+    """Return the validation requests in a file; an error for each order that has faults.
 
     Understood are one request ``{construction, loom | loom_id}``, a bare construction, a list of
-    either, the same under ``order`` (TOML: ``[[order]]``), one a line of JSON, and a table whose
-    columns are named by the paths of the API. The picture of a figured design may be a file of its
-    own: ``picture`` of ``weave.design`` is its name, relative to the file of the order.
+    either, the same under ``order`` (TOML: ``[[order]]``), one a line of JSON, and a table, as CSV
+    or XLSX, whose columns are named by the paths of the API. The picture of a figured design may be
+    a file of its own: ``picture`` of ``weave.design`` is its name, relative to the file of the
+    order.
 
     Args:
         content: The file's bytes.
         name: Its name; its ending says what it is. Without one that does, the content is tried.
+        ignore: Called with each unknown heading of a table, whose column is then left unread.
 
     Raises:
         UsageError: It is none of these, or holds no order.
@@ -46,7 +65,10 @@ def read_orders(content: bytes, *, name: str) -> list[dict[str, object] | UsageE
         >>> read_orders(b'{"weave": "plain"}', name="-")
         [{'construction': {'weave': 'plain'}}]
     """
-    document = _parse(content, name)
+    if content.startswith(ZIP):
+        document: object = read_sheet(content, name=name, ignore=ignore)
+    else:
+        document = _parse(content, name, ignore)
     orders = (members(document) or {}).get("order", document)
     listed = elements(orders)
     if listed is None:
@@ -61,13 +83,15 @@ def read_orders(content: bytes, *, name: str) -> list[dict[str, object] | UsageE
     ]
 
 
-def read_one(content: bytes, *, name: str) -> dict[str, object]:
+def read_one(
+    content: bytes, *, name: str, ignore: Callable[[str], object] | None = None
+) -> dict[str, object]:
     """Return the one validation request in a file.
 
     Raises:
         UsageError: As for :func:`read_orders`, or it holds several.
     """
-    orders = read_orders(content, name=name)
+    orders = read_orders(content, name=name, ignore=ignore)
     if len(orders) > 1:
         raise UsageError(f"{name}: holds {len(orders)} orders, but only one is needed")
     (order,) = orders
@@ -82,12 +106,24 @@ def read_file(path: str, standard_input: BinaryIO) -> bytes:
     Raises:
         UsageError: The file cannot be read.
     """
-    if path == "-":
-        return standard_input.read()
     try:
-        return Path(path).read_bytes()
+        return standard_input.read() if path == "-" else Path(path).read_bytes()
+    except IsADirectoryError:
+        raise UsageError(f"{path}: it is a directory; name a file in it") from None
     except OSError as error:
         raise UsageError(f"{path}: {error.strerror}") from error
+
+
+def read_json(content: bytes, *, name: str) -> object:
+    """Return the document in a file of JSON.
+
+    Raises:
+        UsageError: It is not JSON.
+    """
+    try:
+        return json.loads(_text(content, name))
+    except (ValueError, RecursionError) as error:
+        raise UsageError(f"{name}: not readable as JSON: {error}") from error
 
 
 def read_object(content: bytes, *, name: str) -> dict[str, object]:
@@ -102,28 +138,55 @@ def read_object(content: bytes, *, name: str) -> dict[str, object]:
     return dict(document)
 
 
-def _parse(content: bytes, name: str) -> object:
+def _parse(content: bytes, name: str, ignore: Callable[[str], object] | None = None) -> object:
+    text = _text(content, name)
     try:
-        text = content.decode("utf-8-sig")
-        return _reader(name, text)(text)
+        return _reader(name, text, ignore)(text)
     except UsageError:
         raise
     except (ValueError, RecursionError) as error:
         raise UsageError(f"{name}: not readable as {_languages(name)}: {error}") from error
 
 
-def _reader(name: str, text: str) -> Callable[[str], object]:
+def _text(content: bytes, name: str) -> str:
+    """Return the text of a file.
+
+    Raises:
+        UsageError: It holds nothing, or no text.
+    """
+    what = next((words for start, words in _BINARY.items() if content.startswith(start)), None)
+    if what is None and b"\0" in content:
+        what = "no text"
+    if what is not None:
+        raise UsageError(f"{name}: it is {what}")
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        raise UsageError(
+            f"{name}: line {line} is not in UTF-8 (byte {content[error.start]:#04x}); save the "
+            "file as UTF-8"
+        ) from error
+    if not text.strip():
+        nothing = "nothing came on the standard input" if name == "-" else "the file is empty"
+        raise UsageError(f"{name}: {nothing}")
+    return text
+
+
+def _reader(
+    name: str, text: str, ignore: Callable[[str], object] | None
+) -> Callable[[str], object]:
     match _ending(name):
         case ".toml":
             return tomllib.loads
         case ".jsonl" | ".ndjson":
             return _json_lines
         case ".csv" | ".tsv":
-            return lambda table: read_columns(table, name=name, labels=LABELS)
+            return lambda table: read_columns(table, name=name, labels=LABELS, ignore=ignore)
         case ".json":
             return json.loads
         case _ if looks_like_columns(text):
-            return lambda table: read_columns(table, name=name, labels=LABELS)
+            return lambda table: read_columns(table, name=name, labels=LABELS, ignore=ignore)
         case _:
             return _json_or_toml
 
@@ -163,7 +226,45 @@ def _request(order: object, place: str) -> dict[str, object] | UsageError:
     if stated is None:
         raise UsageError(f"{place}: should be an object with a construction")
     request = {key: value for key, value in stated.items() if key not in LABELS}
+    fault = _misplaced(request)
+    if fault is not None:
+        return UsageError(f"{place}: {fault}")
     return request if "construction" in request else {"construction": request}
+
+
+def _misplaced(request: Mapping[str, object]) -> str | None:
+    """Return what was meant, if members are in another object than that of their own.
+
+    Whatever else is wrong with an order the service says.
+    """
+    inner = members(request.get("construction"))
+    if inner is None:
+        for key in request:
+            near = get_close_matches(str(key), ["construction"], n=1, cutoff=0.8)
+            if near and key != "construction":
+                return f"there is no {key!r}; did you mean construction?"
+        beside = [key for key in _BESIDE if key in request]
+        if beside and "construction" not in request:
+            return (
+                f"{beside[0]} is beside the fields of the cloth; put these under construction "
+                "(in TOML below a line [construction])"
+            )
+        return None
+    if members(inner.get("construction")) is not None:
+        return "construction is within construction; leave one out"
+    within = next((key for key in _BESIDE if key in inner), None)
+    if within is not None:
+        return (
+            f"{within} is within construction; put it beside that (in TOML above the line "
+            "[construction])"
+        )
+    for key in request:
+        if key in _OF_CLOTH and key not in _REQUEST:
+            return f"{key} is beside construction; put it into that"
+        near = get_close_matches(str(key), _REQUEST, n=1, cutoff=0.8)
+        if near and key not in _REQUEST:
+            return f"there is no {key!r}; did you mean {near[0]}?"
+    return None
 
 
 def _with_picture(

@@ -16,7 +16,7 @@ from weavability_client import policies
 from weavability_client._batch import packed
 from weavability_client._debug_log import log_as_the_environment_says
 from weavability_client._json import elements, members
-from weavability_client._many import Batches, ItemResult
+from weavability_client._many import MATCHES, REPORTS, SUMMARIES, Batches, ItemResult, Result
 from weavability_client._record import Record, Several, to_plain
 from weavability_client._retry import pause_s
 from weavability_client._wire import (
@@ -44,12 +44,15 @@ from weavability_client.models import (
     Evidence,
     InsertionRateOptions,
     Loom,
+    LoomMatchRequest,
     LoomPark,
     MatchReport,
     Prices,
     RateSheet,
     RemedyReport,
     Report,
+    ReportSummary,
+    RuleSet,
     SequenceReport,
     ValidationRequest,
     VariedField,
@@ -67,7 +70,6 @@ _log = logging.getLogger("weavability_client")
 
 URL_VARIABLE = "WEAVABILITY_URL"
 TOKEN_VARIABLE = "WEAVABILITY_TOKEN"  # noqa: S105 (the name of a variable, not a token)
-REPORTS = "/v1/validations"
 
 T = TypeVar("T")
 Document = Mapping[str, object]
@@ -133,7 +135,12 @@ class Client:
             timeout=timeout,
             connections=Connections(session, pool_size),
         )
-        self._batches = Batches(self._call)
+        self._prepare_batches()
+
+    def _prepare_batches(self) -> None:
+        self._reports = Batches(self._call, REPORTS)
+        self._summaries = Batches(self._call, SUMMARIES)
+        self._matches = Batches(self._call, MATCHES)
 
     def with_options(
         self,
@@ -167,7 +174,7 @@ class Client:
             timeout=mine.timeout if timeout is None else timeout,
             connections=mine.connections,
         )
-        made._batches = Batches(made._call)
+        made._prepare_batches()
         return made
 
     def raw(
@@ -226,7 +233,7 @@ class Client:
         asked = _stated(
             construction=construction, loom=loom, loom_id=loom_id, prices=prices, options=options
         )
-        report = Report.from_json(self._post(REPORTS, asked))
+        report = Report.from_json(self._post(REPORTS.path, asked))
         return report.for_request(
             {name: to_plain(value) for name, value in asked.items() if name != "options"}
         )
@@ -280,12 +287,69 @@ class Client:
             NotAuthenticated: The token is not valid, for every item alike.
             NotPermitted: The token does not allow this, for every item alike.
         """
+        for each in self._many(self._reports, requests, progress):
+            yield ItemResult(index=each.index, report=each.report, error=each.error)
+
+    def summarise_many(
+        self,
+        requests: Iterable[ValidationRequest | Document],
+        *,
+        progress: Progress | None = None,
+    ) -> Iterator[Result[ReportSummary]]:
+        """Judge many constructions, each on its loom, with answers in short and without remedies.
+
+        A machine is not set up from a summary: ``client.validate`` has the whole report, with its
+        caution.
+
+        Args:
+            requests: As for :meth:`validate_many`.
+            progress: As for :meth:`validate_many`.
+
+        Raises:
+            ConnectionFailed: As for :meth:`validate_many`, like the others.
+        """
+        return self._many(self._summaries, requests, progress)
+
+    def match_many(
+        self,
+        requests: Iterable[LoomMatchRequest | Document],
+        *,
+        progress: Progress | None = None,
+    ) -> Iterator[Result[MatchReport]]:
+        """Rank the looms for many constructions; the results come in the same order.
+
+        Args:
+            requests: Items of ``{construction, looms | loom_ids, on_loom, prices, rank_by}``, as
+                ``LoomMatchRequest`` or dict; the whole park if no loom is named.
+            progress: As for :meth:`validate_many`.
+
+        Raises:
+            ConnectionFailed: As for :meth:`validate_many`, like the others.
+        """
+        return self._many(self._matches, requests, progress)
+
+    def _many(
+        self,
+        batches: Batches[T],
+        requests: Iterable[Record | Document],
+        progress: Progress | None,
+    ) -> Iterator[Result[T]]:
         total = len(requests) if isinstance(requests, Sized) else None
-        results = self._batches.run(requests, total=total, at_once=self._pool_size)
+        results = batches.run(requests, total=total, at_once=self._pool_size)
         for done, result in enumerate(results, start=1):
             if progress is not None:
                 progress(done, total)
             yield result
+
+    def summary(self, link: str) -> ReportSummary:
+        """Return the report behind ``report.link`` in short, judged again without remedies.
+
+        Raises:
+            UsageError: The link is not one of this service.
+            WeavabilityError: Any other failure.
+        """
+        path = f"{self._path(link)}?fields=summary"
+        return ReportSummary.from_json(self._call(build_request("GET", path)))
 
     def report(self, link: str) -> Report:
         """Return the report behind ``report.link``, judged again.
@@ -640,6 +704,10 @@ class Client:
         """Return every rule by which the service judges."""
         return self._list("checks", Check.from_json)
 
+    def rule_set(self) -> RuleSet:
+        """Return the rules by which the service judges, as a list to print."""
+        return RuleSet.from_json(self._call(build_request("GET", "/v1/checks")))
+
     def check(self, code: str) -> Check:
         """Return one rule, by the ``code`` of its findings.
 
@@ -678,7 +746,7 @@ class Client:
 
     def _path(self, link: str) -> str:
         path = link.removeprefix(self.base_url)
-        if not path.startswith(f"{REPORTS}/"):
+        if not path.startswith(f"{REPORTS.path}/"):
             raise UsageError(f"not a report's link of {self.base_url}: {link[:80]!r}")
         return path
 

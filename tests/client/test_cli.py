@@ -120,13 +120,25 @@ def test_a_loom_of_its_own_is_read_from_a_file(
     assert sent(played)[0]["loom"] == {"reed_width_cm": 190, "insertion": {"system": "rapier"}}
 
 
-def test_an_orders_own_loom_goes_before_the_options(
-    played: responses.RequestsMock, tmp_path: Path
+def test_the_loom_of_the_options_is_used_in_place_of_the_orders_own(
+    played: responses.RequestsMock, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     played.post(VALIDATIONS, json=GOOD)
     file = write(tmp_path / "order.json", {"construction": CONSTRUCTION, "loom_id": "own"})
     cli.main(["validate", file, "--loom-id", "other"])
-    assert sent(played)[0]["loom_id"] == "own"
+    assert "--loom-id other is used in place of the loom of the order: own" in said(capsys)
+    cli.main(["validate", file, "--loom-id", "own"])
+    assert said(capsys) == ""
+    stated = write(tmp_path / "stated.json", {"construction": CONSTRUCTION, "loom": {"x": 1}})
+    cli.main(["validate", stated, file, "--loom-id", "third"])
+    assert "2 orders: looms of their own, own" in said(capsys)
+    looms = [{key: body[key] for key in body if key != "construction"} for body in sent(played)]
+    assert looms[:2] == [{"loom_id": "other"}, {"loom_id": "own"}]
+    assert "loom" not in looms[2]
+
+
+def said(capsys: pytest.CaptureFixture[str]) -> str:
+    return capsys.readouterr().err
 
 
 def test_json_output_is_the_report_itself(
@@ -161,7 +173,9 @@ def test_a_page_is_the_printed_report(
     played.post(VALIDATIONS, json=GOOD)
     file = write(tmp_path / "order.json", CONSTRUCTION)
     cli.main(["validate", file, "--loom-id", "L1", "--format", "page"])
-    assert GOOD["caution"] in capsys.readouterr().out
+    out = capsys.readouterr().out
+    assert GOOD["caution"] in " ".join(out.split())
+    assert max(map(len, out.splitlines())) <= 100
 
 
 @pytest.mark.parametrize(

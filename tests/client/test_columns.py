@@ -38,6 +38,15 @@ def test_the_separator_is_seen_in_the_first_line(separator: str) -> None:
     assert read_columns(text, name="x") == [{"construction": {"weave": "plain", "width_cm": 150.5}}]
 
 
+@pytest.mark.parametrize("before", ["# orders.csv\n", "sep=;\n#by Friday\n", "# a\nsep=;\n# b\n"])
+def test_remarks_before_the_headings_are_passed_over(before: str) -> None:
+    text = f"{before}weave;width_cm\nplain;150,5\nplain;wide\n"
+    assert looks_like_columns(text)
+    first, second = read_columns(text, name="x.csv")
+    assert first == {"construction": {"weave": "plain", "width_cm": 150.5}}
+    assert str(second).startswith(f"x.csv, line {text.count(chr(10))}")
+
+
 def test_columns_for_readers_are_left_out() -> None:
     read = read_columns("remark,weave\nurgent,plain\n", name="x", labels=frozenset({"remark"}))
     assert read == [{"construction": {"weave": "plain"}}]

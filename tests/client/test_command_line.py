@@ -127,18 +127,14 @@ def test_a_faulty_row_of_a_table_spoils_only_itself(
 
 
 def test_a_refused_order_keeps_its_row(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    book = write(tmp_path / "book.json", [ORDERS["D-101"], {"weave": "plane"}])
-    status, out, err = run(
-        capsys,
-        "validate",
-        book,
-        "--format",
-        "csv",
-        where=("--local", "--loom-id", "rapier-190-dobby"),
-    )
+    plane = {"construction": {"weave": "plane", "reference": "P-7"}, "loom_id": "rapier-190-dobby"}
+    book = write(tmp_path / "book.json", [ORDERS["D-101"], plane])
+    status, out, err = run(capsys, "validate", book, "--format", "csv")
     rows = list(csv.DictReader(io.StringIO(out)))
     assert status == 2
     assert [row["verdict"] for row in rows] == ["weavable", "refused"]
+    assert [row["reference"] for row in rows] == ["D-101", "P-7"]
+    assert "P-7" in run(capsys, "validate", book)[1]
     assert "order 2" in err
 
 

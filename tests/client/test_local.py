@@ -15,7 +15,7 @@ import requests
 from client.recorded import ORDERS
 
 import weavability_client
-from weavability_client import Client, Remedy, UsageError, _local
+from weavability_client import Client, InvalidInput, Remedy, UsageError, _local
 from weavability_client.cli import main
 
 if TYPE_CHECKING:
@@ -37,6 +37,32 @@ def test_it_judges_as_the_service_does(local: Client) -> None:
     assert report.link is not None
     assert local.report(report.link).validation_id == report.validation_id
     assert local.poll(report.link, report.etag) is None
+
+
+def test_many_are_ranked_and_judged_in_short(local: Client) -> None:
+    construction = ORDER["construction"]
+    asked = [
+        {"construction": construction, "loom_ids": [ORDER["loom_id"]]},
+        {"construction": {**construction, "weave": "nonsense"}},
+    ]
+    seen: list[tuple[int, int | None]] = []
+    first, second = local.match_many(asked, progress=lambda *done: seen.append(done))
+    assert first.unwrap() == local.match_looms(construction, loom_ids=[ORDER["loom_id"]])
+    assert isinstance(second.error, InvalidInput)
+    assert second.error.pointer == "/construction/weave"
+    assert seen == [(1, 2), (2, 2)]
+
+    report = local.validate(construction, loom_id=ORDER["loom_id"])
+    together = [each.unwrap() for each in local.summarise_many([ORDER, ORDER])]
+    (alone,) = (each.unwrap() for each in local.summarise_many([ORDER]))
+    for short in (*together, alone):
+        assert short.validation_id == report.validation_id
+        assert short.verdict is report.verdict
+        assert short.hours_for_order == report.rates.hours_for_order
+        assert short.codes == tuple(dict.fromkeys(each.code for each in report.findings))
+    assert report.link is not None
+    assert local.summary(report.link) == alone
+    assert alone.caution == report.caution
 
 
 @pytest.mark.parametrize("reference", ["D-103", "D-116", "D-118", "D-120"])

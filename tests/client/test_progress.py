@@ -52,3 +52,25 @@ def test_elsewhere_nothing_is_written_where_nothing_is_wanted() -> None:
     progress = Progress(shown, elsewhere=False)
     progress(100, 100)
     assert shown.getvalue() == ""
+
+
+def test_after_a_second_the_bar_shows_rate_and_time_left() -> None:
+    shown = Terminal()
+    seconds = iter([0.0, 0.0, 0.5, 2.0, 4.0])
+    progress = Progress(shown, clock=lambda: next(seconds))
+    progress(1, 1000)
+    progress(100, 1000)
+    progress(1000, 1000)
+    frames = shown.getvalue().split("\r")[1:]
+    assert frames[0].endswith("1/1000 orders")
+    assert frames[1].endswith("100/1000 orders, 50/s, 19 s left")
+    assert frames[2].rstrip(" \n").endswith("1000/1000 orders, 250/s")
+    assert len(frames[2].rstrip("\n")) >= len(frames[1])
+
+
+def test_a_bar_that_cannot_be_shown_stops_no_work() -> None:
+    class Closed(Terminal):
+        def write(self, text: str) -> int:
+            raise BrokenPipeError
+
+    Progress(Closed())(1, 2)

@@ -128,6 +128,16 @@ class TestVerdicts:
         assert [rows[0]["row"] for rows in by_form] == [1, 2, 1]
         assert [rows[-1]["row"] - rows[0]["row"] for rows in by_form] == [len(written) - 1] * 3
 
+    def test_what_is_before_the_header_of_a_sheet_is_no_order(
+        self, archive: Archive, tmp_path: Path
+    ) -> None:
+        plain = write_csv(tmp_path / "plain.csv", list(orders(4)))
+        marked = tmp_path / "marked.csv"
+        marked.write_text(f"sep=,\n# orders.csv\n\n{plain.read_text('utf-8')}", "utf-8")
+        for path in (plain, marked):
+            assert archive(path, "--partition-orders", "2", out=path.stem) == 0
+        assert archive.rows(out="plain") == archive.rows(out="marked")
+
     @pytest.mark.slow
     def test_a_pair_gets_what_the_service_answers(self, archive: Archive, tmp_path: Path) -> None:
         archive.park = DEMO_PARK

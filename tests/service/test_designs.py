@@ -128,7 +128,7 @@ def test_drawings_of_a_design(client: FlaskClient, view: str) -> None:
     drawn = client.post(ADDRESS, json=body, headers={"Accept": "image/svg+xml"})
     assert drawn.status_code == 200
     words = {
-        "overview": ("64 ends x 32 picks", "Tie: hook of each end, 1 to 32", "flower, 18 %"),
+        "overview": ("64 ends × 32 picks", "Tie: hook of each end, 1 to 32", "flower, 18 %"),
         "point_paper": ("hooks 9 to 32, picks 1 to 16",),
     }[view]
     assert all(each in drawn.text for each in words)

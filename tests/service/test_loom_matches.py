@@ -226,7 +226,8 @@ class TestQuery:
         posted, queried = client.post(ADDRESS, json=body), self.ask(client, body)
         assert queried.data == posted.data
         assert queried.headers["ETag"] == posted.headers["ETag"]
-        assert queried.headers["Accept-Query"] == "application/json"
+        accepted = "application/json, text/csv, application/x-ndjson"
+        assert queried.headers["Accept-Query"] == accepted
 
     def test_a_current_copy_is_recognised_before_any_loom_is_tried(
         self, client: FlaskClient, monkeypatch: pytest.MonkeyPatch

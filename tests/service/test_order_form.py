@@ -525,8 +525,8 @@ def test_a_service_with_tokens_judges_for_nobody_without_one(tmp_path: Path) -> 
     assert guarded.get("/").status_code == 200
     for accept in (BROWSER, {}, {"Accept": "*/*"}):
         assert guarded.post("/", data=ORDER, headers=accept).status_code == 401
-    for accept in ("text/*", "text/html;q=0.9, application/problem+json"):
-        assert guarded.get(path, headers={"Accept": accept}).status_code == 401
+    for text in ("text/*", "text/html;q=0.9, application/problem+json"):
+        assert guarded.get(path, headers={"Accept": text}).status_code == 401
     assert guarded.get(path, headers=BROWSER).status_code == 401
     with_token = {**BROWSER, "Authorization": f"Bearer {token}"}
     assert guarded.get(path, headers=with_token).status_code == 200

@@ -52,6 +52,11 @@ def test_names_of_several_characters() -> None:
     assert parse_order("AB", known={"AB"}).sequence == ("AB",)
 
 
+def test_a_misspelt_yarn_is_named_with_the_nearest() -> None:
+    with pytest.raises(InputError, match=r"no yarn 'Nevy_2'.* Did you mean 'navy_2'"):
+        parse_order("24ecru 4Nevy_2", known={"ecru", "navy_2"})
+
+
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
@@ -59,7 +64,7 @@ def test_names_of_several_characters() -> None:
         (" , ", "at least one thread"),
         ("A", "B is not in the order"),
         ("A B C", "no yarn 'C'"),
-        ("a B", "no yarn 'a'"),
+        ("a B", "no yarn 'a'; the yarns are A, B. Did you mean 'A'"),
         ("2A2B", "write '2A 2B'"),
         ("AB", "no yarn 'AB'"),
         ("0A B", "between 1 and"),

@@ -23,6 +23,7 @@ from weavability_client.models.matches import LoomMatch, MatchReport
 from weavability_client.models.rates import RateSheet
 from weavability_client.models.remedies import RemedyReport
 from weavability_client.models.report import Report, Setup
+from weavability_client.models.rule_set import RuleSet
 from weavability_client.models.weaves import WeaveNotations, WeaveSheet
 from weavability_client.models.windows import Window
 
@@ -42,6 +43,7 @@ __all__ = [
     "Remedy",
     "RemedyReport",
     "Report",
+    "RuleSet",
     "SequenceReport",
     "Setup",
     "Severity",

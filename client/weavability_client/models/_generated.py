@@ -82,7 +82,9 @@ __all__ = [
     "LiftShares",
     "LongestFloat",
     "Loom",
+    "LoomMatchRequest",
     "LoomRemedies",
+    "MatchOptions",
     "MatrixRow",
     "Motion",
     "NoRemedy",
@@ -101,6 +103,7 @@ __all__ = [
     "Rates",
     "Reed",
     "RepeatSheet",
+    "ReportSummary",
     "RequiredRange",
     "RequirementSummary",
     "Requirements",
@@ -2254,6 +2257,33 @@ class LoomMatchFields(Record):
 
 
 @record
+class LoomMatchRequest(Record):
+    """A construction, and the looms to try: looms, or loom_ids, or neither for the whole park.
+
+    If on_loom states what is woven now, the change-over from it counts in the ranking. With prices
+    each loom has its costs, and rank_by may rank the looms of one verdict by them.
+
+    Attributes:
+        construction: The cloth as ordered.
+        looms: The looms, stated in full.
+        loom_ids: The looms, by their names in the park.
+        on_loom: What is woven now, by the name of the loom.
+        prices: What the mill pays, for costs.
+        rank_by: What looms of the same verdict are ranked by: ``hours`` if not given, or ``cost``,
+            which needs prices.
+        options: What is to be answered beside the ranking.
+    """
+
+    construction: models.Construction
+    looms: tuple[models.Loom, ...] | None = None
+    loom_ids: tuple[str, ...] | None = None
+    on_loom: Mapping[str, models.Construction] | None = None
+    prices: models.Prices | None = None
+    rank_by: str | None = None
+    options: models.MatchOptions | None = None
+
+
+@record
 class LoomRemedies(Record):
     """The remedies of an order on one loom.
 
@@ -2274,6 +2304,19 @@ class LoomRemedies(Record):
     remedies: tuple[models.Remedy, ...]
     not_found: tuple[models.NoRemedy, ...]
     trials: int
+
+
+@record
+class MatchOptions(Record):
+    """What is to be answered beside a ranking.
+
+    Attributes:
+        decisive_assumptions: Whether to find the assumed values that turn the verdicts of the 8
+            best ranked looms inside their bands; for each loom it takes a unit of work for each
+            such value, about 40; not if not given.
+    """
+
+    decisive_assumptions: bool | None = None
 
 
 @record
@@ -2931,6 +2974,40 @@ class ReportFields(Record):
     assumptions: tuple[models.Assumption, ...]
     links: Mapping[str, str | None]
     caution: str
+
+
+@record
+class ReportSummary(Record):
+    """A report in short.
+
+    A computed result is not a safety approval: isolate and lock out before reaching into a loom;
+    qualified staff decide.
+
+    Attributes:
+        validation_id: That of the whole report, by which ``/v1/validation-changes`` compares it.
+        verdict: The answer in a word.
+        codes: Codes of the findings, each once, the gravest first.
+        more_codes: How many more there are than fit into 120 bytes; missing if none.
+        limited_by: The limit that sets the speed.
+        speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
+        insertion_rate_m_per_min: Weft inserted per minute [m/min].
+        hours_for_order: Loom hours for the whole order; ``None`` if no length is ordered [h].
+        link: Address that gives the whole report, if it is requested; ``None`` if the request is
+            too long for one.
+        caution: What a computed result is not; of the lines of a batch it is once in the header
+            ``Caution``.
+    """
+
+    validation_id: str | None = None
+    verdict: models.Verdict | None = None
+    codes: tuple[str, ...] | None = None
+    more_codes: int | None = None
+    limited_by: str | None = None
+    speed_picks_per_min: float | None = None
+    insertion_rate_m_per_min: float | None = None
+    hours_for_order: float | None = None
+    link: str | None = None
+    caution: str | None = None
 
 
 @record

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from weavability_client._record import Record, Scalar, record
 from weavability_client.notebooks import LEFT as _LEFT
 from weavability_client.notebooks import coloured, frame_of, html_table
-from weavability_client.tables import text_table
+from weavability_client.tables import text_table, wrapped
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -26,6 +26,7 @@ class Page:
         facts: Name and value of what matters most.
         header: Heads of the columns of the table; none without a table.
         rows: Rows of the table.
+        least: Heads of columns that a narrow terminal may lack, the first one first.
         picture: A drawing in characters.
         remarks: Sentences below.
     """
@@ -34,16 +35,26 @@ class Page:
     facts: Sequence[tuple[str, str]] = ()
     header: Sequence[str] = ()
     rows: Sequence[Sequence[object]] = ()
+    least: Sequence[str] = ()
     picture: str = ""
     remarks: Sequence[str] = ()
 
-    def text(self) -> str:
-        """Return the page as plain text."""
-        lines = [self.headline, *(f"  {name}: {value}" for name, value in self.facts)]
+    def text(self, width: int | None = None, table_width: int | None = None) -> str:
+        """Return the page as plain text.
+
+        Args:
+            width: Characters in a line of a sentence; without it a sentence is one line.
+            table_width: Characters in a line of the table.
+        """
+        sentences = [self.headline, *(f"  {name}: {value}" for name, value in self.facts)]
+        lines = [line for each in sentences for line in wrapped(each, width)]
         if self.rows:
-            lines += [f"  {line}" for line in text_table(self.header, self.rows).splitlines()]
+            room = None if table_width is None else table_width - 2
+            table = text_table(self.header, self.rows, width=room, least=self.least)
+            lines += [f"  {line}" for line in table.splitlines()]
         lines += [f"    {line}" for line in self.picture.splitlines()]
-        return "\n".join([*lines, *(f"  {each}" for each in self.remarks)])
+        lines += [line for each in self.remarks for line in wrapped(f"  {each}", width)]
+        return "\n".join(lines)
 
     def html(self) -> str:
         """Return the page as HTML in which nothing of the caller is markup.
@@ -68,7 +79,7 @@ class Page:
 
 def assumed_line(assumptions: Sequence[object]) -> str:
     """Return a remark that counts the assumptions and says how to list them."""
-    return f"assumed: {len(assumptions)} values; --format json or .assumptions lists them"
+    return f"assumed: {len(assumptions)} values; --assumptions or .assumptions lists them"
 
 
 @record
@@ -91,9 +102,18 @@ class Answer(Record, ABC):
     def _page(self) -> Page:
         """Lay the answer out for a reader."""
 
+    def to_page(self, width: int | None = None, table_width: int | None = None) -> str:
+        """Return a page that a weaving manager can read.
+
+        Args:
+            width: Characters in a line of a sentence; without it a sentence is one line.
+            table_width: Characters in a line of a table; without it a row is one line.
+        """
+        return self._page().text(width, table_width)
+
     def __str__(self) -> str:
-        """Return a page that a weaving manager can read."""
-        return self._page().text()
+        """Return the page with each sentence and each row in a line."""
+        return self.to_page()
 
     def __repr__(self) -> str:
         return f"<{type(self).__name__} {self._page().headline}>"

@@ -51,7 +51,9 @@ class LoomPark(Answer):
             rows = [tuple(_row(each).values()) for each in loom.assumed or ()]
             headline = f"{loom.loom_id}: {loom.description or 'no description'}; limits assumed:"
             header = ("limit", "assumed", "unit", "low", "high", "grade", "reason")
-            return Page(headline=headline, header=header, rows=rows, remarks=remarks)
+            return Page(
+                headline=headline, header=header, rows=rows, least=("grade",), remarks=remarks
+            )
         return Page(
             headline=f"{len(self.looms)} looms",
             header=("loom", "insertion", "shedding", "reed cm", "picks/min", "limits assumed"),

@@ -73,6 +73,7 @@ class RemedyReport(RemedyReportFields, Answer):
                 for loom in self.looms
                 for number, remedy in enumerate(loom.remedies, 1)
             ],
+            least=("points",),
             remarks=[*self._remarks(), self.caution],
         )
 

@@ -52,6 +52,7 @@ class Operation:
         path: The path with ``{parameters}``.
         answer: Dataclass that is answered, several of which one is, a flat answer, or a JSON
             Schema.
+        short_answer: What is answered in its place if the caller requests it in short.
         body: Schema of the request body.
         examples: Request bodies by name; their answers become the examples of the document.
         problems: Types of problem that occur here, besides those that occur everywhere.
@@ -72,6 +73,7 @@ class Operation:
     view: View
     answer: type | UnionType | FlatAnswer | Mapping[str, Any]
     answer_words: str
+    short_answer: FlatAnswer | None = None
     body: Body[Any] | None = None
     parameters: tuple[Parameter, ...] = ()
     examples: Mapping[str, Any] = field(default_factory=dict)

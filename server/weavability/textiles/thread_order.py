@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import lru_cache
 from typing import Final, NoReturn
 
@@ -14,6 +15,7 @@ from weavability.textiles.errors import InputError
 LONGEST_TEXT: Final = 2_000
 MOST_THREADS: Final = 100_000
 DEEPEST_NESTING: Final = 8
+LONGEST_MATCHED: Final = 80
 EXAMPLE: Final = "24A 4B, 3(2A 2B) 4C"
 
 _TOKEN: Final = re.compile(r"[\s,;]*(?:(\d+)|([A-Za-z][A-Za-z0-9_]*)|([()]))", re.ASCII)
@@ -205,9 +207,12 @@ class _Reader:
         if yarn in self.known:
             return
         names = ", ".join(sorted(self.known)[:20])
-        hint = (
-            " Names end at a space: write '2A 2B', not '2A2B'."
-            if any(map(str.isdigit, yarn))
-            else ""
-        )
+        by_lower = {each.lower(): each for each in self.known}
+        near = get_close_matches(yarn[:LONGEST_MATCHED].lower(), by_lower, n=1, cutoff=0.7)
+        if near:
+            hint = f" Did you mean {by_lower[near[0]]!r}?"
+        elif any(map(str.isdigit, yarn)):
+            hint = " Names end at a space: write '2A 2B', not '2A2B'."
+        else:
+            hint = ""
         _refuse(self.text, f"There is no yarn {yarn!r}; the yarns are {names}.{hint}")

@@ -118,9 +118,15 @@ def entries(path: Path, form: Form, partition: Partition) -> Iterator[Entry]:
 
 def _sheet(file: BinaryIO) -> Sheet:
     """Read the header of a sheet from its beginning."""
-    marked = file.read(len(codecs.BOM_UTF8)) == codecs.BOM_UTF8
-    file.seek(0)
+    marked = _is_marked(file)
     return read_header(lines(file, longest=LONGEST_LINE), marked=marked)
+
+
+def _is_marked(file: BinaryIO) -> bool:
+    """Return whether a file begins with a byte order mark, and go back to its beginning."""
+    found = file.read(len(codecs.BOM_UTF8)) == codecs.BOM_UTF8
+    file.seek(0)
+    return found
 
 
 def _rows(found: Iterator[bytes | None], sheet: Sheet, *, first: int) -> Rows:
@@ -160,15 +166,18 @@ def _sheet_spans(path: Path, orders_each: int) -> Iterator[tuple[int, int, int, 
     are broken; the lines that they take are counted off beside it to find the bytes.
     """
     with path.open("rb") as file, path.open("rb") as again:
+        marked = _is_marked(file)
         found = lines(file, longest=LONGEST_LINE)
-        sheet = _sheet(again)
-        again.seek(0)
         ends = _line_ends(again)
         offset = 0
-        for line in found:
-            offset, _ = next(ends)
-            if line is None or line.strip():
-                break
+
+        def to_the_header() -> Iterator[bytes | None]:
+            nonlocal offset
+            for line in found:
+                offset, _ = next(ends)
+                yield line
+
+        sheet = read_header(to_the_header(), marked=marked)
         rows = _rows(found, sheet, first=FIRST_ROW)
         first, orders, used, number = FIRST_ROW, 0, 0, FIRST_ROW
         for number, _ in rows:

@@ -5,16 +5,17 @@ from __future__ import annotations
 from codecs import BOM_UTF8
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
+from dataclasses import dataclass
 from functools import partial
 from itertools import chain, count
-from typing import Any, Final, TypeVar
+from typing import Any, Final, Generic, TypeVar
 from urllib.parse import quote
 
 from flask import Response, g, request, stream_with_context
 
 from weavability.service import state
-from weavability.service.batches.csv_orders import Sheet, read_orders
-from weavability.service.batches.csv_reports import CsvWriter
+from weavability.service.batches.answer_sheet import AnswerSheet, CsvWriter
+from weavability.service.batches.csv_orders import OrderSheet, Sheet, read_orders
 from weavability.service.batches.items import (
     Entry,
     Outcome,
@@ -31,7 +32,6 @@ from weavability.service.http.responses import CSV, NDJSON
 from weavability.service.http.streams import ReadAhead, lines
 from weavability.service.http.work import next_item
 from weavability.service.operations import Parameter
-from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.service.state import State
 from weavability.textiles.errors import InputError
 
@@ -39,14 +39,36 @@ FORMS: Final = {CSV: (CSV, NDJSON), NDJSON: (NDJSON, CSV)}
 """Media types of batches, each with the forms of its answer, the default first."""
 
 A = TypeVar("A")
-Judge = Callable[[object], ValidationAnswer]
+R = TypeVar("R")
 
 
-def answer_batch(judge: Judge) -> Response:
+@dataclass(frozen=True, kw_only=True)
+class Batch(Generic[A, R]):
+    """How the items of a batch are answered.
+
+    Attributes:
+        judge: Makes the answer of one request.
+        line: Makes of it what is sent as a line of JSON.
+        member: Name under which a line has it.
+        orders: The columns that a sheet may have.
+        sheet: How answers are written as rows; ``None`` if they never are.
+        tidy: Rounds an answer, for its rows.
+    """
+
+    judge: Callable[[object], A]
+    line: Callable[[A], object]
+    member: str
+    orders: OrderSheet
+    sheet: AnswerSheet[A, R] | None = None
+    tidy: Callable[[A], A] = lambda answer: answer
+
+
+def answer_batch(batch: Batch[A, R], *, ignore_columns: bool) -> Response:
     """Answer the request at hand, whose body is a batch.
 
     Args:
-        judge: Makes the report of one request.
+        batch: How its items are answered.
+        ignore_columns: Whether columns of a sheet with an unknown heading are left unread.
 
     Raises:
         ProblemError: The batch as a whole cannot be read: 400, 415.
@@ -55,31 +77,37 @@ def answer_batch(judge: Judge) -> Response:
     here = state.current()
     body = ReadAhead(body_stream(request), most=here.settings.batch_read_ahead_bytes)
     try:
-        entries, sheet = _entries(body, here)
+        entries, sheet = _entries(body, here, batch.orders, ignore_columns=ignore_columns)
     except BaseException:
         body.close()
         raise
     written = _until_the_end(
-        _written(entries, sheet, judge, most=here.settings.max_batch_items), body
+        _written(entries, sheet, batch, most=here.settings.max_batch_items), body
     )
     answer = Response(stream_with_context(written), mimetype=g.media_type)
     answer.call_on_close(body.close)  # for an answer that nobody begins to read
-    if g.media_type == CSV:
+    if g.media_type == CSV and batch.sheet is not None:
         answer.headers["Content-Type"] = f"{CSV}; charset=utf-8; header=present"
-        answer.headers["Content-Disposition"] = 'attachment; filename="reports.csv"'
+        answer.headers["Content-Disposition"] = f'attachment; filename="{batch.sheet.file_name}"'
     if sheet is not None and sheet.ignored:
         answer.headers["Ignored-Columns"] = ", ".join(map(quote, sheet.ignored.values()))
     answer.headers["Cache-Control"] = "no-store"
     return answer
 
 
-def _entries(body: ReadAhead, here: State) -> tuple[Iterator[Entry], Sheet | None]:
+def _entries(
+    body: ReadAhead, here: State, orders: OrderSheet, *, ignore_columns: bool
+) -> tuple[Iterator[Entry], Sheet | None]:
     longest = here.settings.max_line_bytes
     marked = body.begins_with(BOM_UTF8)
     found = lines(body, longest=longest)
     if request.mimetype == CSV:
         sheet, entries = read_orders(
-            found, longest=longest, marked=marked, ignore_columns=_ignores_columns()
+            found,
+            longest=longest,
+            marked=marked,
+            ignore_columns=ignore_columns,
+            orders=orders,
         )
         return entries, sheet
     return json_entries(found, longest=longest), None
@@ -95,8 +123,8 @@ IGNORE_COLUMNS: Final = Parameter(
 )
 
 
-def _ignores_columns() -> bool:
-    """Return whether the address allows unknown headings.
+def ignores_columns() -> bool:
+    """Return whether the address allows unknown headings; it is judged whatever the body is.
 
     Raises:
         ProblemError: 400, it says something else.
@@ -163,12 +191,12 @@ def _until_the_end(written: Iterator[bytes], body: ReadAhead) -> Iterator[bytes]
 
 
 def _written(
-    entries: Iterable[Entry], sheet: Sheet | None, judge: Judge, *, most: int | None
+    entries: Iterable[Entry], sheet: Sheet | None, batch: Batch[A, R], *, most: int | None
 ) -> Iterator[bytes]:
     """Write the outcomes in the form that was settled; what cannot be is the item's own failure."""
-    if g.media_type == NDJSON:
-        lines_of = _outcomes(entries, lambda given: judge(given).written(), most=most)
-        return map(json_line, lines_of)
-    writer = CsvWriter(sheet)
-    rows_of = _outcomes(entries, lambda given: judge(given).rounded(), most=most)
-    return chain([writer.header()], map(writer.row, rows_of))
+    if g.media_type == NDJSON or batch.sheet is None:
+        lines_of = _outcomes(entries, lambda given: batch.line(batch.judge(given)), most=most)
+        return map(partial(json_line, member=batch.member), lines_of)
+    writer = CsvWriter(batch.sheet, sheet)
+    rows_of = _outcomes(entries, lambda given: batch.tidy(batch.judge(given)), most=most)
+    return chain([writer.header()], map(writer.rows, rows_of))

@@ -53,12 +53,14 @@ class Column:
         path: Place of its value in the JSON request.
         field: The field of the request that it fills.
         about: Of what it is a part; empty if its own words say that.
+        has_names: Whether its cells list names, which are never read as numbers.
     """
 
     name: str
     path: tuple[str, ...]
     field: Described[Any]
     about: str = ""
+    has_names: bool = False
 
     @property
     def pointer(self) -> str:
@@ -68,6 +70,8 @@ class Column:
     @property
     def kind(self) -> Kind:
         """The kind of its cells; what holds objects is written as JSON."""
+        if self.has_names:
+            return Kind.NAMES
         if isinstance(self.field, Items | ByFibre) and any(self.field.parts()):
             return Kind.JSON
         return next(kind for cls, kind in _KINDS if isinstance(self.field, cls))

@@ -15,6 +15,7 @@ from weavability.service.batches.csv_grammar import (
     MOST_LINES_A_ROW,
     Kind,
     has_decimal_comma,
+    is_remark,
     number_advice,
     put,
     read_cell,
@@ -31,6 +32,32 @@ FIRST_ROW: Final = 2
 """Number of the row below the header."""
 
 MOST_COLUMNS: Final = 1_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderSheet:
+    """Which columns a sheet of orders may have.
+
+    Attributes:
+        more: Columns beside those of every sheet, by their names.
+        unread: Names of columns of every sheet that say nothing here: they are left unread.
+    """
+
+    more: Mapping[str, Column] = field(default_factory=dict)
+    unread: frozenset[str] = frozenset()
+
+    def column(self, heading: str) -> Column | None:
+        """Return the column of a heading, in whatever case; ``None`` if there is none."""
+        return self.more.get(heading.lower()) or column(heading)
+
+    def names(self) -> Iterator[str]:
+        """Yield the name of every column but those of the yarns."""
+        yield from (name for name in columns() if name not in self.unread)
+        yield from self.more
+
+
+EVERY_SHEET: Final = OrderSheet()
+"""Of orders that are held against one loom each."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,7 +212,12 @@ def _unreadable(error: Exception) -> ProblemError:
 
 
 def read_orders(
-    lines: Iterator[bytes | None], *, longest: int, marked: bool, ignore_columns: bool = False
+    lines: Iterator[bytes | None],
+    *,
+    longest: int,
+    marked: bool,
+    ignore_columns: bool = False,
+    orders: OrderSheet = EVERY_SHEET,
 ) -> tuple[Sheet, Iterator[Entry]]:
     """Read the header of a file of orders; return its layout, and its rows as they come.
 
@@ -194,27 +226,34 @@ def read_orders(
         longest: Bytes that a row may have.
         marked: Whether the file began with a byte order mark.
         ignore_columns: Whether columns with an unknown heading are left unread.
+        orders: The columns that it may have.
 
     Raises:
         InputError: A heading is unknown, or there twice.
         ProblemError: There is no header that can be read.
     """
-    sheet = read_header(lines, marked=marked, ignore_columns=ignore_columns)
+    sheet = read_header(lines, marked=marked, ignore_columns=ignore_columns, orders=orders)
     rows = Rows(lines, delimiter=sheet.delimiter, longest=longest, first=FIRST_ROW)
     return sheet, (row_entry(sheet, number, row) for number, row in rows)
 
 
 def read_header(
-    lines: Iterator[bytes | None], *, marked: bool, ignore_columns: bool = False
+    lines: Iterator[bytes | None],
+    *,
+    marked: bool,
+    ignore_columns: bool = False,
+    orders: OrderSheet = EVERY_SHEET,
 ) -> Sheet:
-    """Read the header of a file of orders, its first line that is not blank; return its layout.
+    """Read the header of a file of orders; return its layout.
 
-    A line ``sep=;`` before it states what separates the cells.
+    It is the first line that is neither blank nor a remark; see :func:`is_remark`. A line ``sep=;``
+    before it states what separates the cells.
 
     Args:
         lines: The lines of the file, from which those to the header are taken.
         marked: Whether the file began with a byte order mark.
         ignore_columns: Whether columns with an unknown heading are left unread.
+        orders: The columns that it may have.
 
     Raises:
         InputError: A heading is unknown, or there twice.
@@ -241,37 +280,50 @@ def read_header(
     ignored = {
         number: heading
         for number, heading in enumerate(headings)
-        if ignore_columns and heading and column(heading) is None
+        if heading and _is_unread(orders, heading, ignore_columns=ignore_columns)
     }
     read = ["" if number in ignored else each for number, each in enumerate(headings)]
-    return Sheet(delimiter=delimiter, columns=columns_of(read), marked=marked, ignored=ignored)
+    return Sheet(
+        delimiter=delimiter, columns=columns_of(read, orders), marked=marked, ignored=ignored
+    )
+
+
+def _is_unread(orders: OrderSheet, heading: str, *, ignore_columns: bool) -> bool:
+    found = orders.column(heading)
+    return ignore_columns if found is None else found.name in orders.unread
 
 
 def _first_of(lines: Iterator[bytes | None]) -> str:
-    """Return the next line that is not blank; empty if it is too long or there is none."""
-    return (next((line for line in lines if line is None or line.strip()), b"") or b"").decode()
+    """Return the next line that says something; empty if it is too long or there is none."""
+    for line in lines:
+        text = "" if line is None else line.decode()
+        if line is None or (text.strip() and not is_remark(text)):
+            return text
+    return ""
 
 
-def columns_of(headings: Sequence[str]) -> tuple[Column | None, ...]:
+def columns_of(
+    headings: Sequence[str], orders: OrderSheet = EVERY_SHEET
+) -> tuple[Column | None, ...]:
     """Return the columns of headings in their order; ``None`` for an empty one.
 
     Raises:
         InputError: A heading is unknown, or there twice.
     """
-    faults = list(_header_faults(headings))
+    faults = list(_header_faults(headings, orders))
     if faults:
         raise InputError(faults)
-    return tuple(column(each) for each in headings)
+    return tuple(orders.column(each) for each in headings)
 
 
-def _header_faults(headings: Sequence[str]) -> Iterator[Fault]:
+def _header_faults(headings: Sequence[str], orders: OrderSheet) -> Iterator[Fault]:
     known = [
-        *columns(),
+        *orders.names(),
         *(f"{each}_{word}_A" for each in ("warp", "weft") for word in yarn_fields()),
     ]
     seen: set[str] = set()
     for heading in filter(None, headings):
-        found = column(heading)
+        found = orders.column(heading)
         if found is None:
             message = f"There is no column {heading[:80]!r}.{did_you_mean(heading, known)}"
             yield Fault("", message, heading, known)

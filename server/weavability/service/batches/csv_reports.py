@@ -1,40 +1,23 @@
-"""Writing the outcomes of orders as comma-separated values (RFC 4180): one row an order."""
+"""The columns of reports in a sheet: one row an order."""
 
 from __future__ import annotations
 
-import codecs
-import csv
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from io import StringIO
 from typing import Any, Final
 
 import orjson
 
 from weavability.answers.caution import SHORT_CAUTION
-from weavability.service.batches.csv_orders import Sheet
-from weavability.service.batches.items import Outcome
-from weavability.service.http.problems import FieldError, Problem
+from weavability.checks.finding import Remedy
+from weavability.service.batches.answer_sheet import (
+    MESSAGE,
+    AnswerColumn,
+    AnswerSheet,
+    shortened,
+)
 from weavability.service.requests.validation_answer import ValidationAnswer
 
-# Spreadsheets take what begins so for a formula, and run it.
-_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
-_LONGEST_MESSAGE: Final = 2_000
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AnswerColumn:
-    """A column of the answer.
-
-    Attributes:
-        name: Its heading.
-        words: What it holds.
-        value: Takes it from an answer.
-    """
-
-    name: str
-    words: str
-    value: Callable[[ValidationAnswer], object]
+ReportColumn = AnswerColumn[ValidationAnswer]
 
 
 def _total_mass(system: str) -> Callable[[ValidationAnswer], object]:
@@ -88,7 +71,7 @@ def _value_at(path: str) -> Callable[[ValidationAnswer], object]:
     return value
 
 
-def _of_order(name: str, words: str) -> AnswerColumn:
+def _of_order(name: str, words: str) -> ReportColumn:
     """Return the column of a length, or of a number of pieces, of the order."""
     path = f"order.{name}"
     value = _value_at(path)
@@ -101,12 +84,32 @@ def _of_order(name: str, words: str) -> AnswerColumn:
     )
 
 
+def _smallest(answer: ValidationAnswer) -> list[Remedy]:
+    """Return the smallest remedy of each finding; one that clears several is there once."""
+    firsts = (remedy for each in answer.report.findings for remedy in each.remedies[:1])
+    return list({orjson.dumps(each["changes"]): each for each in firsts}.values())
+
+
+def _remedies(answer: ValidationAnswer) -> object:
+    found = (f"{each['message']} Clears {_listed(each['clears'])}." for each in _smallest(answer))
+    return shortened(" ".join(found)) or None
+
+
+def _changes(answer: ValidationAnswer) -> object:
+    listed = [
+        {**{name: change.get(name) for name in ("pointer", "from", "to")}, "clears": each["clears"]}
+        for each in _smallest(answer)
+        for change in each["changes"]
+    ]
+    return orjson.dumps(listed).decode() if listed else None
+
+
 def _requirements(answer: ValidationAnswer) -> object:
     required = answer.report.requirements
     return orjson.dumps(required).decode() if required else None
 
 
-def _ends_of(path: str, words: str) -> tuple[AnswerColumn, AnswerColumn]:
+def _ends_of(path: str, words: str) -> tuple[ReportColumn, ReportColumn]:
     """Return the columns of both ends of a band."""
     return (
         AnswerColumn(name=f"{path}.low", words=f"Least {words}", value=_value_at(f"{path}.low")),
@@ -116,7 +119,7 @@ def _ends_of(path: str, words: str) -> tuple[AnswerColumn, AnswerColumn]:
     )
 
 
-ANSWER_COLUMNS: Final = (
+ANSWER_COLUMNS: Final[tuple[ReportColumn, ...]] = (
     AnswerColumn(name="loom_id", words="Name of the loom", value=lambda a: a.report.loom_id),
     AnswerColumn(
         name="verdict",
@@ -268,7 +271,7 @@ ANSWER_COLUMNS: Final = (
 """The columns of a report, after ``row``, ``reference`` and ``status``; then comes ``message``: the
 findings in words, or what was wrong with the row."""
 
-APPENDED_COLUMNS: Final = (
+APPENDED_COLUMNS: Final[tuple[ReportColumn, ...]] = (
     *_ends_of("rates.efficiency_pct_band", "efficiency that is expected, if it is assumed"),
     *_ends_of("rates.hours_for_order_band", "hours for the order, by that efficiency"),
     AnswerColumn(
@@ -335,6 +338,16 @@ APPENDED_COLUMNS: Final = (
         value=_decisive,
     ),
     AnswerColumn(
+        name="remedies",
+        words="The smallest change found for each finding, in words, with the codes that it clears",
+        value=_remedies,
+    ),
+    AnswerColumn(
+        name="remedies.changes",
+        words="The fields to change for it, as JSON: a list of `pointer`, `from`, `to`, `clears`",
+        value=_changes,
+    ),
+    AnswerColumn(
         name="caution",
         words="What a computed result is not",
         value=lambda _: SHORT_CAUTION,
@@ -343,59 +356,19 @@ APPENDED_COLUMNS: Final = (
 """Columns that were added later: they come after the message, and others keep their places."""
 
 
-class CsvWriter:
-    """Writes outcomes as rows in the layout of the sheet that they answer."""
-
-    def __init__(self, sheet: Sheet | None) -> None:
-        self._sheet = sheet
-        self._comma = sheet is not None and sheet.decimal_comma
-        self._written = StringIO()
-        self._writer = csv.writer(
-            self._written, delimiter=sheet.delimiter if sheet else ",", lineterminator="\r\n"
-        )
-
-    def header(self) -> bytes:
-        """Return the header row."""
-        mark = codecs.BOM_UTF8 if self._sheet and self._sheet.marked else b""
-        names = [each.name for each in ANSWER_COLUMNS]
-        later = [each.name for each in APPENDED_COLUMNS]
-        return mark + self._row(["row", "reference", "status", *names, "message", *later])
-
-    def row(self, outcome: Outcome[ValidationAnswer]) -> bytes:
-        """Return the row of an outcome."""
-        answer = outcome.answer
-        values: list[object] = [None for _ in ANSWER_COLUMNS]
-        later: list[object] = [None for _ in APPENDED_COLUMNS]
-        if isinstance(answer, Problem):
-            reference = outcome.reference
-            message = self._complaint(answer)
-        else:
-            values = [each.value(answer) for each in ANSWER_COLUMNS]
-            later = [each.value(answer) for each in APPENDED_COLUMNS]
-            reference = answer.report.reference
-            message = " ".join(each.message for each in answer.report.findings)
-        message = message[:_LONGEST_MESSAGE]
-        return self._row([outcome.entry.line, reference, outcome.status, *values, message, *later])
-
-    def _complaint(self, problem: Problem) -> str:
-        if not problem.errors:
-            return problem.detail
-        return " ".join(self._sentence(error) for error in problem.errors)
-
-    def _sentence(self, error: FieldError) -> str:
-        heading = self._sheet.column_of(error.pointer) if self._sheet else error.pointer
-        return f"{heading}: {error.message}" if heading else error.message
-
-    def _row(self, values: Iterable[object]) -> bytes:
-        self._written.seek(0)
-        self._written.truncate()
-        self._writer.writerow([self._cell(value) for value in values])
-        return self._written.getvalue().encode()
-
-    def _cell(self, value: object) -> object:
-        if isinstance(value, str):
-            return f"'{value}" if value.startswith(_FORMULA) else value
-        if isinstance(value, float):
-            text = f"{value:.10g}"
-            return text.replace(".", ",") if self._comma else text
-        return value
+REPORTS_SHEET: Final[AnswerSheet[ValidationAnswer, ValidationAnswer]] = AnswerSheet(
+    file_name="reports.csv",
+    words="One order a row",
+    columns=(
+        *ANSWER_COLUMNS,
+        AnswerColumn(
+            name=MESSAGE,
+            words="The findings in words, or the faults of the row, by column",
+            value=lambda a: shortened(" ".join(each.message for each in a.report.findings)),
+        ),
+        *APPENDED_COLUMNS,
+    ),
+    reference=lambda answer: answer.report.reference,
+    rows=lambda answer: (answer,),
+)
+"""The rows of reports."""

@@ -97,10 +97,10 @@ def reference_in(given: object) -> str | None:
     return reference[:LONGEST_GIVEN] if isinstance(reference, str) else None
 
 
-def json_line(outcome: Outcome[dict[str, object]]) -> bytes:
-    """Write an outcome as a line of newline-delimited JSON."""
+def json_line(outcome: Outcome[object], *, member: str) -> bytes:
+    """Write an outcome as a line of newline-delimited JSON, which has the answer as ``member``."""
     answer = outcome.answer
-    part = {"problem": answer} if isinstance(answer, Problem) else {"report": answer}
+    part = {"problem" if isinstance(answer, Problem) else member: answer}
     named = {"reference": outcome.reference} if isinstance(answer, Problem) else {}
     line = {"index": outcome.index, "status": outcome.status, **named, **part}
     return orjson.dumps(line, default=str, option=orjson.OPT_APPEND_NEWLINE)

@@ -47,11 +47,13 @@ class FlatAnswer:
         title: Its name in the OpenAPI document.
         words: What it is, in a sentence.
         members: The class that states each member, in the order in which they are sent.
+        optional: Names of members that only some answers have.
     """
 
     title: str
     words: str
     members: Mapping[str, type]
+    optional: frozenset[str] = frozenset()
 
 
 def json_answer(

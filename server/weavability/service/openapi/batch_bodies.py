@@ -5,15 +5,24 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final
 
-from weavability.service.batches.csv_columns import column, columns, yarn_fields
+from weavability.service.batches.answer_sheet import AnswerSheet
+from weavability.service.batches.csv_columns import columns, yarn_fields
 from weavability.service.batches.csv_grammar import YARN_PRICE
-from weavability.service.batches.csv_reports import ANSWER_COLUMNS, APPENDED_COLUMNS
+from weavability.service.batches.csv_matches import MATCHES_SHEET, ORDERS_TO_MATCH
+from weavability.service.batches.csv_orders import EVERY_SHEET, OrderSheet
+from weavability.service.batches.csv_reports import REPORTS_SHEET
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import CSV, NDJSON
 from weavability.service.openapi.json_schema import Components
 from weavability.service.openapi.ucum import UNIT
 from weavability.service.schemas.base import Body
 from weavability.service.schemas.fields import Shape
+
+_SHEETS: Final[Mapping[str, tuple[OrderSheet, AnswerSheet[Any, Any]]]] = {
+    "ValidationRequest": (EVERY_SHEET, REPORTS_SHEET),
+    "LoomMatchRequest": (ORDERS_TO_MATCH, MATCHES_SHEET),
+}
+"""The sheets that come and are answered, by the title of one request."""
 
 
 def _lines(body: Body[Any]) -> Shape:
@@ -27,8 +36,10 @@ def _lines(body: Body[Any]) -> Shape:
     }
 
 
-def _orders(_body: Body[Any]) -> Shape:
-    plain = [f"`{each.name}`: {each.words}" for each in columns().values()]
+def _orders(body: Body[Any]) -> Shape:
+    orders, _ = _SHEETS[body.title]
+    known = {**columns(), **orders.more}
+    plain = [f"`{name}`: {known[name].words}" for name in orders.names()]
     yarns = [
         f"`warp_{word}_A`: {field.description}{f' [{field.unit}]' if field.unit else ''}"
         for word, field in yarn_fields().items()
@@ -57,15 +68,15 @@ def _orders(_body: Body[Any]) -> Shape:
             [words, "", *_bullets(plain), "", more, "", *_bullets(yarns), "", prices],
         ),
         "contentMediaType": CSV,
-        "x-columns": dict(_places()),
+        "x-columns": dict(_places(orders)),
     }
 
 
-def _places() -> Iterator[tuple[str, Shape]]:
+def _places(orders: OrderSheet) -> Iterator[tuple[str, Shape]]:
     """Yield every column, with place and kind of its cells; of yarns, those of warp yarn A."""
     yarns = (*(f"warp_{word}_A" for word in yarn_fields()), f"{YARN_PRICE}warp A")
-    for heading in (*columns(), *yarns):
-        found = column(heading)
+    for heading in (*orders.names(), *yarns):
+        found = orders.column(heading)
         if found is not None:
             yield heading, {"pointer": found.pointer, "kind": found.kind.value}
 
@@ -78,27 +89,39 @@ BATCH_BODIES: Final[Mapping[str, Callable[[Body[Any]], Shape]]] = {NDJSON: _line
 """Makes the schema of a batch from that of one of its requests, by media type."""
 
 
-def batch_answer(media_type: str, answer: Shape, components: Components) -> Shape:
-    """Return the schema of the answer to a batch, given that of the answer to one request."""
+def batch_answer(
+    body: Body[Any],
+    media_type: str,
+    answers: tuple[Shape, Shape | None],
+    components: Components,
+) -> Shape:
+    """Return the schema of the answer to a batch, given those of the answer to one request.
+
+    Args:
+        body: Reads one request.
+        media_type: Of the answer.
+        answers: The schema of the whole answer to one request, and of the short one if it has one.
+        components: Collects the schemas that are shared.
+    """
     if media_type == NDJSON:
-        components.schemas["BatchItem"] = _item(answer, components.answer(Problem))
+        title = body.title.replace("ValidationRequest", "").replace("Request", "") + "BatchItem"
+        components.schemas[title] = _item(*answers, components.answer(Problem))
         return {
             "type": "string",
-            "description": "One BatchItem a line, in the order of the requests, each as soon as it "
+            "description": f"One {title} a line, in the order of the requests, each as soon as it "
             "is judged.",
             "contentMediaType": NDJSON,
-            "contentSchema": {"$ref": "#/components/schemas/BatchItem"},
+            "contentSchema": {"$ref": f"#/components/schemas/{title}"},
         }
+    _, sheet = _SHEETS[body.title]
     listed = [
         "`row`: Row of the order in the sheet; the header is row 1",
         "`reference`: The caller's own name of the order",
         "`status`: 200, or the status of the problem of the row",
-        *(f"`{each.name}`: {each.words}" for each in ANSWER_COLUMNS),
-        "`message`: The findings in words, or the faults of the row, by column",
-        *(f"`{each.name}`: {each.words}" for each in APPENDED_COLUMNS),
+        *(f"`{each.name}`: {each.words}" for each in sheet.columns),
     ]
     words = (
-        "One order a row, with the separators of the sheet that was sent. A text that a "
+        f"{sheet.words}, with the separators of the sheet that was sent. A text that a "
         "spreadsheet would read as a formula begins with an apostrophe. Columns:"
     )
     return {
@@ -108,7 +131,7 @@ def batch_answer(media_type: str, answer: Shape, components: Components) -> Shap
     }
 
 
-def _item(answer: Shape, problem: Shape) -> Shape:
+def _item(answer: Shape, short: Shape | None, problem: Shape) -> Shape:
     return {
         "type": "object",
         "description": "The outcome of one request of a batch: a `report` or a `problem`.",
@@ -134,6 +157,11 @@ def _item(answer: Shape, problem: Shape) -> Shape:
                 "as far as it could be read.",
             },
             "report": {**answer, "description": "The answer to the request."},
+            **(
+                {"summary": {**short, "description": "The answer in short, if requested."}}
+                if short
+                else {}
+            ),
             "problem": {**problem, "description": "The problem of this request alone."},
         },
         "required": ["index", "status"],

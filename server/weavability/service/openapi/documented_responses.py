@@ -15,6 +15,7 @@ from weavability.service.openapi.batch_bodies import batch_answer
 from weavability.service.openapi.example_answers import ExampleAnswers
 from weavability.service.openapi.json_schema import Components
 from weavability.service.operations import Operation
+from weavability.service.requests.report_summary import CAUTION_HEADER
 from weavability.service.schemas.fields import Shape
 
 _COUNT: Final[Shape] = {"type": "integer", "format": "int32", "minimum": 0, "maximum": 2**31 - 1}
@@ -37,6 +38,11 @@ HEADERS: Final[Mapping[str, Shape]] = {
         "description": "Address that gives the same answer again, without the caller's reference; "
         "missing if the request is too long for an address.",
         "schema": _text(4096),
+    },
+    CAUTION_HEADER: {
+        "description": "What a computed result is not, if the lines of the answer are too short "
+        "to say so.",
+        "schema": _text(200),
     },
     "Location": {
         "description": "Address of the answer, within the service.",
@@ -127,11 +133,16 @@ class Responses:
             else self.components.answer(operation.answer)
         )
         content: dict[str, dict[str, Any]] = {}
+        brief = operation.short_answer
+        short = None if brief is None else self.components.answer(brief)
+        either = {"anyOf": [answer, short]} if short else answer
         for media_type in operation.media_types:
-            schema = answer if media_type == JSON else {"type": "string"}
+            schema = either if media_type == JSON else {"type": "string"}
             content[media_type] = {"schema": schema}
-        for forms in operation.batches.values():
-            content[forms[0]] = {"schema": batch_answer(forms[0], answer, self.components)}
+        if operation.body is not None:
+            for form, *_ in operation.batches.values():
+                schema = batch_answer(operation.body, form, (answer, short), self.components)
+                content[form] = {"schema": schema}
         for media_type, name, value in self._examples.answers(operation):
             content[media_type].setdefault("examples", {})[name] = {"value": value}
         return {
@@ -184,6 +195,8 @@ def _own_headers(operation: Operation) -> Iterable[str]:
         yield "Accept-Query"
     if operation.path == "/v1/validations":
         yield "Content-Location"
+    if operation.batches and operation.short_answer is not None:
+        yield CAUTION_HEADER
 
 
 def _headers(operation: Operation, *more: str) -> dict[str, Shape]:

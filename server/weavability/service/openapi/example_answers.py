@@ -20,7 +20,7 @@ from weavability.service.access.request_guard import UNLIMITED, Guard
 from weavability.service.access.tokens import Caller, Callers, Scope
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError, ProblemType
-from weavability.service.http.responses import CSV, HTML, JSON, NDJSON, PNG
+from weavability.service.http.responses import CSV, HTML, JSON, PNG
 from weavability.service.openapi import example_requests
 from weavability.service.operations import Operation
 from weavability.service.settings import Settings
@@ -49,19 +49,27 @@ def example_bodies(operation: Operation) -> Iterator[tuple[str, str, Any]]:
     for name, value in operation.examples.items():
         yield JSON, name, value
     for media_type in operation.batches:
-        yield media_type, "orders", _BATCHES[media_type]
+        yield media_type, "orders", _batch(operation, media_type)
 
 
-_BATCHES: Final[Mapping[str, str]] = {
-    NDJSON: "".join(
-        f"{orjson.dumps(each).decode()}\n"
-        for each in (
-            {"construction": example_requests.SMALL_CONSTRUCTION, "loom_id": "rapier-190-dobby"},
-            {"construction": example_requests.SMALL_CONSTRUCTION, "loom_id": "rapier-190-doby"},
-        )
+_LINES: Final[Mapping[str, tuple[Mapping[str, object], ...]]] = {
+    "ValidationRequest": ({"loom_id": "rapier-190-dobby"}, {"loom_id": "rapier-190-doby"}),
+    "LoomMatchRequest": (
+        {"loom_ids": ["rapier-190-dobby", "rapier-190-cam"]},
+        {"loom_ids": ["rapier-190-doby"]},
     ),
-    CSV: example_requests.ORDERS_CSV,
 }
+"""What is beside the construction in the lines that are shown, by the title of a request."""
+
+
+def _batch(operation: Operation, media_type: str) -> str:
+    """Return the batch that is shown for an operation: its last item has a slip of the pen."""
+    if media_type == CSV or operation.body is None:
+        return example_requests.ORDERS_CSV
+    return "".join(
+        f"{orjson.dumps({'construction': example_requests.SMALL_CONSTRUCTION, **each}).decode()}\n"
+        for each in _LINES[operation.body.title]
+    )
 
 
 _JSON_HEADER: Final = {"Content-Type": JSON}
@@ -117,7 +125,7 @@ class ExampleAnswers:
             for name, sent in islice(_requests(operation), most):
                 yield from self._answer(operation, media_type, name, sent)
         for given, forms in operation.batches.items():
-            sent = {"data": _BATCHES[given], "headers": {"Content-Type": given}}
+            sent = {"data": _batch(operation, given), "headers": {"Content-Type": given}}
             yield from self._answer(operation, forms[0], "orders", sent)
 
     def _answer(

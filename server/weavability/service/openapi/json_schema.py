@@ -87,7 +87,7 @@ class Components:
                     )
                     for name, kind in flat.members.items()
                 },
-                "required": list(flat.members),
+                "required": [name for name in flat.members if name not in flat.optional],
             }
         return _reference(flat.title)
 

@@ -13,9 +13,17 @@ from weavability.answers.loom_matching import (
     with_decisive_assumptions,
 )
 from weavability.service import state
+from weavability.service.batches.batch_answer import (
+    FORMS,
+    IGNORE_COLUMNS,
+    Batch,
+    answer_batch,
+    ignores_columns,
+)
+from weavability.service.batches.csv_matches import MATCHES_SHEET, ORDERS_TO_MATCH
 from weavability.service.http import problems
-from weavability.service.http.json_bodies import json_body
-from weavability.service.http.responses import is_current, json_answer, not_modified
+from weavability.service.http.json_bodies import json_body, require_media_type
+from weavability.service.http.responses import JSON, is_current, json_answer, not_modified
 from weavability.service.http.suggestions import did_you_mean
 from weavability.service.http.work import READINGS_OF_A_VALUE, spend, spend_readings
 from weavability.service.openapi import example_requests
@@ -61,6 +69,22 @@ def _not_tried(read: LoomMatchRequest, names: Sequence[str]) -> Iterator[Fault]:
         yield Fault(f"/on_loom/{escape(loom_id)}", message, loom_id, names)
 
 
+def ranked(found: ResolvedForLooms[LoomMatchRequest]) -> MatchReport:
+    """Judge the cloth on every loom."""
+    read = found.request
+    spend(len(found.looms))
+    report = match_looms(
+        read.construction,
+        found.looms,
+        on_loom=read.on_loom,
+        prices=read.prices,
+        rank_by=read.rank_by,
+    )
+    if read.options.decisive_assumptions:
+        report = with_decisive_assumptions(report, read.construction, found.looms, _spend_values)
+    return report
+
+
 def _spend_values(cloth: Construction, values: int) -> None:
     """Count what trying the assumed values of an order on a loom takes."""
     spend(values)
@@ -78,8 +102,10 @@ def _spend_values(cloth: Construction, values: int) -> None:
         "whole_park": {"construction": example_requests.CONSTRUCTION},
         "with_what_is_on_the_looms": example_requests.LOOM_MATCH,
     },
-    problems=problems.OF_BODIES,
+    problems=(*problems.OF_BODIES, problems.UNREADABLE_CSV),
     query=True,
+    batches=FORMS,
+    parameters=(IGNORE_COLUMNS,),
 )
 def rank_looms() -> Response:
     """Rank the looms for a construction.
@@ -88,23 +114,30 @@ def rank_looms() -> Response:
     speed and hours, and the reason for its rank in a sentence. `ranked_by` states the order. With
     `prices` each has its costs; such an answer has no entity tag and is not to be stored.
     With `options.decisive_assumptions` the 8 best say which assumed values turn their verdict.
+
+    Many orders come as newline-delimited JSON or as a sheet, and are answered one by one as they
+    are ranked: a line for each order, or a row for each order on each loom. A sheet may have the
+    columns `loom_ids` and `rank_by`; its column `loom_id` is left unread, since the order is tried
+    on every loom.
     """
     here = state.current()
+    ignore_columns = ignores_columns()
+    if request.mimetype in FORMS:
+        return answer_batch(
+            Batch(
+                judge=lambda given: ranked(resolved(given, here.park)),
+                line=lambda report: report,
+                member="report",
+                orders=ORDERS_TO_MATCH,
+                sheet=MATCHES_SHEET,
+            ),
+            ignore_columns=ignore_columns,
+        )
+    require_media_type(request, JSON, *FORMS)
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolved(given, here.park)
-    read = found.request
     # The tag does not depend on prices, so that an answer with costs has none and is not stored.
-    etag = found.etag if read.prices is None else None
+    etag = found.etag if found.request.prices is None else None
     if etag is not None and is_current(request, etag):
         return not_modified(etag)
-    spend(len(found.looms))
-    report = match_looms(
-        read.construction,
-        found.looms,
-        on_loom=read.on_loom,
-        prices=read.prices,
-        rank_by=read.rank_by,
-    )
-    if read.options.decisive_assumptions:
-        report = with_decisive_assumptions(report, read.construction, found.looms, _spend_values)
-    return json_answer(report, etag=etag)
+    return json_answer(ranked(found), etag=etag)

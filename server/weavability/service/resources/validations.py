@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from enum import StrEnum
 from typing import Final
 from urllib.parse import urlencode
 
@@ -12,18 +13,30 @@ from flask import Response, g, request
 
 from weavability import __version__
 from weavability.answers import validation as answers
+from weavability.answers.caution import CAUTION, SHORT_CAUTION
 from weavability.answers.decisive_assumptions import values_tried
+from weavability.answers.report import Report
 from weavability.answers.stated_values import numeric_field
 from weavability.answers.window import Stretch
 from weavability.drawing.window_view import draw_window
 from weavability.service import state
-from weavability.service.batches.batch_answer import FORMS, IGNORE_COLUMNS, answer_batch
+from weavability.service.batches.batch_answer import (
+    FORMS,
+    IGNORE_COLUMNS,
+    Batch,
+    answer_batch,
+    ignores_columns,
+)
+from weavability.service.batches.csv_orders import EVERY_SHEET
+from weavability.service.batches.csv_reports import REPORTS_SHEET
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body, parse, require_media_type
 from weavability.service.http.links import LONGEST_TOKEN, opened, pack
+from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import (
     HTML,
     JSON,
+    NDJSON,
     html_answer,
     is_current,
     json_answer,
@@ -40,6 +53,7 @@ from weavability.service.requests.canonical import canonical_request, digest
 from weavability.service.requests.kept_answers import KeptAnswer
 from weavability.service.requests.loom_choice import ResolvedRequest, identity, resolve_request
 from weavability.service.requests.park import Park
+from weavability.service.requests.report_summary import CAUTION_HEADER, SUMMARY, summary_of
 from weavability.service.requests.validation_answer import WRITTEN, ValidationAnswer
 from weavability.service.resources.windows import window_on
 from weavability.service.schemas.fields import Described
@@ -49,6 +63,48 @@ from weavability.service.schemas.window_schema import WindowRequest
 from weavability.textiles.errors import InputError
 
 _SCHEMA: Final = ValidationRequestSchema()
+
+
+class Fields(StrEnum):
+    """Which members of a report are answered; without it, all."""
+
+    SUMMARY = "summary"
+    SUMMARY_AND_LINK = "summary,link"
+
+
+FIELDS: Final = Parameter(
+    name="fields",
+    place="query",
+    description="`summary` answers with a ReportSummary in place of the report, `summary,link` "
+    "with its link as well. No remedies are sought for it, nothing is priced. In JSON only; its "
+    "entity tag is the report's, and `-summary` or `-summary-link`.",
+    example="summary",
+    pattern="^summary(,link)?$",
+)
+_SHORT_FORMS: Final = (JSON, NDJSON)
+
+
+def _fields() -> Fields | None:
+    """Return which members the address asks for; ``None`` for all.
+
+    Raises:
+        ProblemError: 422, it asks for something else; 406, the answer is not JSON.
+    """
+    given = request.args.get(FIELDS.name)
+    if given is None:
+        return None
+    if given not in tuple(Fields):
+        raise ProblemError(
+            kind=problems.INVALID_REQUEST,
+            detail=f"{FIELDS.name} must be {' or '.join(Fields)}, not {given[:40]!r}.",
+        )
+    if g.media_type not in _SHORT_FORMS:
+        raise ProblemError(
+            kind=problems.NOT_ACCEPTABLE,
+            detail=f"A summary is answered as {' or '.join(_SHORT_FORMS)}, not as {g.media_type}.",
+        )
+    return Fields(given)
+
 
 _NO_LINK: Final = (
     f"This request is too long for a link: its address would exceed {LONGEST_TOKEN} characters. "
@@ -66,21 +122,36 @@ def resolved(given: object, park: Park) -> ResolvedRequest[ValidationRequest]:
 
 
 def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
-    """Run every rule."""
-    spend(1)
+    """Run every rule, and what is requested beside them."""
     options, cloth, loom = found.request.options, found.request.construction, found.loom
-    report = answers.assess(
-        cloth, loom, prices=found.request.prices, rounded=False, remedies=options.remedies
-    )
+    report = _assessed(found, remedies=options.remedies)
     if options.decisive_assumptions:
         tried = values_tried(report.assumptions)
         spend(tried)
         spend_readings(cloth.weave.matrix.size, READINGS_OF_A_VALUE * tried)
         report = answers.with_decisive_assumptions(report, cloth, loom)
+    return ValidationAnswer(validation_id=found.etag, report=report, links=links_of(found))
+
+
+def _assessed(found: ResolvedRequest[ValidationRequest], *, remedies: bool) -> Report:
+    """Run every rule, not rounded."""
+    spend(1)
+    read = found.request
+    report = answers.assess(
+        read.construction, found.loom, prices=read.prices, rounded=False, remedies=remedies
+    )
     request_log.report_made(
         report.verdict, [(each.code, each.severity) for each in report.findings]
     )
-    return ValidationAnswer(validation_id=found.etag, report=report, links=links_of(found))
+    return report
+
+
+def summarised(
+    found: ResolvedRequest[ValidationRequest], fields: Fields, **more: str
+) -> dict[str, object]:
+    """Run every rule, and return the short form: no change of the order is tried for it."""
+    linked = {"link": links_of(found)["self"]} if fields is Fields.SUMMARY_AND_LINK else {}
+    return summary_of(_assessed(found, remedies=False), found.etag, **linked, **more)
 
 
 def links_of(found: ResolvedRequest[ValidationRequest]) -> dict[str, str | None]:
@@ -116,6 +187,7 @@ def identity_of(packed: bytes, given: object, park: Park) -> str:
     tag="Validations",
     body=_SCHEMA,
     answer=WRITTEN,
+    short_answer=SUMMARY,
     answer_words="The report, whatever its verdict",
     examples={
         "shirting": example_requests.VALIDATION,
@@ -129,7 +201,7 @@ def identity_of(packed: bytes, given: object, park: Park) -> str:
     media_types=(JSON, HTML),
     query=True,
     batches=FORMS,
-    parameters=(IGNORE_COLUMNS,),
+    parameters=(IGNORE_COLUMNS, FIELDS),
 )
 def validate_construction() -> Response:
     """Judge a construction on a loom.
@@ -141,19 +213,66 @@ def validate_construction() -> Response:
     stored.
     """
     here = state.current()
+    ignore_columns, fields = ignores_columns(), _fields()
     if request.mimetype in FORMS:
-        return answer_batch(lambda given: judged(resolved(given, here.park)))
+        return _batch(fields, ignore_columns=ignore_columns)
     require_media_type(request, JSON, *FORMS)
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolved(given, here.park)
     if g.media_type == HTML:
         return _page(found)
+    if fields is not None:
+        return _in_short(found, fields)
     if found.request.prices is not None:
         # Its tag and its link are those of the report without costs, so it bears neither.
         return json_answer(judged(found).written())
     if is_current(request, found.etag):
         return not_modified(found.etag, headers=_addresses(links_of(found)["self"]))
     return _answered(found)
+
+
+def _batch(fields: Fields | None, *, ignore_columns: bool) -> Response:
+    park = state.current().park
+    if fields is None:
+        return answer_batch(
+            Batch(
+                judge=lambda given: judged(resolved(given, park)),
+                line=ValidationAnswer.written,
+                tidy=ValidationAnswer.rounded,
+                member="report",
+                orders=EVERY_SHEET,
+                sheet=REPORTS_SHEET,
+            ),
+            ignore_columns=ignore_columns,
+        )
+    answer = answer_batch(
+        Batch(
+            judge=lambda given: summarised(resolved(given, park), fields),
+            line=lambda summary: summary,
+            member="summary",
+            orders=EVERY_SHEET,
+        ),
+        ignore_columns=ignore_columns,
+    )
+    answer.headers[CAUTION_HEADER] = SHORT_CAUTION
+    return answer
+
+
+def _in_short(found: ResolvedRequest[ValidationRequest], fields: Fields) -> Response:
+    """Answer with the summary; its tag differs from that of the report.
+
+    That of a request with prices has none, like its report.
+    """
+    etag = _short_tag(found.etag, fields) if found.request.prices is None else None
+    own = links_of(found)["self"] if etag and request.method != "GET" else None
+    addresses = _addresses(own and f"{own}?{FIELDS.name}={fields}")
+    if etag is not None and is_current(request, etag):
+        return not_modified(etag, headers=addresses)
+    return json_answer(summarised(found, fields, caution=CAUTION), etag=etag, headers=addresses)
+
+
+def _short_tag(etag: str, fields: Fields | None) -> str:
+    return etag if fields is None else f"{etag}-{fields.replace(',', '-')}"
 
 
 def _answered(found: ResolvedRequest[ValidationRequest]) -> Response:
@@ -221,9 +340,11 @@ _WINDOW_POINTS: Final = 32
     "/v1/validations/{token}",
     tag="Validations",
     answer=WRITTEN,
+    short_answer=SUMMARY,
     answer_words="The report",
     parameters=(
         TOKEN,
+        FIELDS,
         REFERENCE,
         _of_page("window"),
     ),
@@ -240,14 +361,17 @@ def show_validation(token: str) -> Response:
     `reference` and `window`.
     """
     park = state.current().park
+    fields = _fields()
     packed = opened(token)
     given = given_by(packed)
     if g.media_type == HTML:
         return _page(resolved(given, park), token=token)
-    known = identity_of(packed, given, park)
+    known = _short_tag(identity_of(packed, given, park), fields)
     if names_copy(request, known):
         return not_modified(known)
     found = resolved(given, park)
+    if fields is not None:
+        return _in_short(found, fields)
     if is_current(request, found.etag):
         return not_modified(found.etag)
     return _answered(found)

@@ -1,0 +1,76 @@
+"""The rules of the service."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from weavability_client._record import Scalar, record
+from weavability_client.models._generated import CheckInfo
+from weavability_client.models.answer import Answer, Page
+
+
+@record
+class RuleSet(Answer):
+    """The rules by which a service judges.
+
+    Attributes:
+        ruleset: Digest of the rules: it changes when a rule or a limit does.
+        checks: Every check.
+        caution: What a computed result is not; ``None`` from a service before 0.2.
+    """
+
+    ruleset: str
+    checks: tuple[CheckInfo, ...]
+    caution: str | None = None
+
+    def about(self, *words_of_check: str) -> RuleSet:
+        """Return the checks whose code or rule has every one of these words."""
+        sought = [word.casefold() for word in words_of_check]
+
+        def has_all(check: CheckInfo) -> bool:
+            said = f"{check.code} {check.says}".casefold()
+            return all(word in said for word in sought)
+
+        return replace(self, checks=tuple(filter(has_all, self.checks)))
+
+    def to_rows(self) -> list[dict[str, Scalar]]:
+        """Return one flat row a check."""
+        return [
+            {
+                "code": each.code,
+                "subject": each.subject,
+                "severities": " ".join(each.severities),
+                "says": each.says,
+                "compares": each.compares,
+                "formula": each.formula,
+                "source": each.source,
+            }
+            for each in self.checks
+        ]
+
+    def _page(self) -> Page:
+        """Lay the rules out: a line a check, or all that is known of one."""
+        remarks = [self.caution] if self.caution else []
+        if len(self.checks) == 1:
+            (check,) = self.checks
+            return Page(
+                headline=f"{check.code}: {check.says}",
+                facts=[
+                    ("severities", ", ".join(check.severities)),
+                    ("compares", check.compares),
+                    ("formula", check.formula),
+                    ("source", check.source),
+                ],
+                header=("threshold", "value", "unit", "meaning"),
+                rows=[
+                    (each.name, each.value, each.unit, each.meaning)
+                    for each in check.thresholds or ()
+                ],
+                remarks=remarks,
+            )
+        return Page(
+            headline=f"checks: {len(self.checks)}",
+            header=("code", "severities", "rule"),
+            rows=[(each.code, ", ".join(each.severities), each.says) for each in self.checks],
+            remarks=remarks,
+        )
