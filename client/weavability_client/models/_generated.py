@@ -857,8 +857,9 @@ class CostDriver(Record):
     """What one cause adds to the cost.
 
     Attributes:
-        driver: A yarn as in ``yarn``, ``size``, ``loom hours``, ``change-over``, ``energy``,
-            ``air``, or ``rejects``.
+        driver: A yarn as in ``yarn``, ``size``, ``loom hours``, ``change-over``, ``further warps``
+            (tying in each filling of the beams after the first), ``energy``, ``air``, or
+            ``rejects``.
         quantity: How much of it the order takes; 1000 m of cloth if no length is ordered.
         unit: Unit of the quantity.
         price: Price of a unit; negative for what is earned, such as by seconds [per unit].
@@ -911,6 +912,8 @@ class Costs(Record):
             priced [per m].
         cost_per_m2: For a square metre of it; ``None`` likewise [per m²].
         cost_for_order: For the order; ``None`` likewise, or if no length is ordered [per order].
+        cost_per_ordered_m: The same for a metre that is ordered, which bears the overage as long as
+            nobody buys it; ``None`` likewise, or if no length is ordered [per m].
         rejects_cost_per_m: What of it rejects add, after what seconds earn; ``None`` likewise, or
             if none are expected [per m].
         stage: State of the cloth whose metres are counted.
@@ -929,6 +932,7 @@ class Costs(Record):
     cost_per_m: float | None = None
     cost_per_m2: float | None = None
     cost_for_order: float | None = None
+    cost_per_ordered_m: float | None = None
     rejects_cost_per_m: float | None = None
     stage: str
     first_quality_m: float
@@ -984,7 +988,10 @@ class DecisiveAssumption(Record):
         verdict: The graver verdict, if the value were measured on that side.
         verdict_otherwise: The verdict if it were measured on the other side.
         codes: The checks that make it graver.
-        message: What follows from the value, in a sentence.
+        still_beyond: Those of ``codes`` whose limit is passed with ``verdict_otherwise`` as well:
+            no errors there only because other values are assumed, so that measuring this one alone
+            settles nothing.
+        message: What follows from the value, in sentences.
     """
 
     pointer: str
@@ -998,6 +1005,7 @@ class DecisiveAssumption(Record):
     verdict: models.Verdict
     verdict_otherwise: models.Verdict
     codes: tuple[str, ...]
+    still_beyond: tuple[str, ...]
     message: str
 
 
@@ -2415,7 +2423,7 @@ class NoRemedy(Record):
     Attributes:
         code: Code of the finding.
         severity: How much it weighs.
-        tried: What was tried; empty if only another loom helps.
+        tried: What was tried, or why nothing was.
     """
 
     code: str
@@ -2885,6 +2893,8 @@ class RemedyReportFields(Record):
         ruleset: Digest of the rules, thresholds and default limits.
         reference: The caller's own name of the order, as sent.
         looms: The loom requested, or the best ranked of those that are named or in the park.
+        not_searched: Names of the looms, of more than 8, on which no remedies were sought because
+            others ranked before them; ask for them by name.
         other_looms: Looms on which the order is weavable as it is, the best first.
         caution: What a computed result is not.
     """
@@ -2892,6 +2902,7 @@ class RemedyReportFields(Record):
     ruleset: str
     reference: str | None = None
     looms: tuple[models.LoomRemedies, ...]
+    not_searched: tuple[str | None, ...]
     other_looms: tuple[models.OtherLoom, ...]
     caution: str
 
@@ -4241,7 +4252,8 @@ class WindowFields(Record):
         borders: The lines between unlike verdicts.
         own: The order as it is, which may lie outside the window.
         nearest: The point of the grid with a better verdict that changes the order least, by the
-            sum of the squares of both relative changes; ``None`` if there is none.
+            ``distance`` of remedies, in which what no remedy changes counts like a sett; ``None``
+            if there is none.
         caution: What a computed result is not.
     """
 

@@ -12,6 +12,7 @@ from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.changeover import plan_change, rates_for
+from weavability.answers.check_levers import LEVERS
 from weavability.answers.costs import (
     OrderQuantities,
     Prices,
@@ -26,10 +27,12 @@ from weavability.answers.decisive_assumptions import (
     values_tried,
 )
 from weavability.answers.field_words import Since, Unit
+from weavability.answers.levers import SAME_CLOTH_PCT
 from weavability.answers.order_columns import JudgedPair, judge_on_looms
 from weavability.answers.rounding import significant, tidy
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import verdict_of
+from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, assumptions_of, facts_of, words_of
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import explain, observe
@@ -58,12 +61,18 @@ class RankBy(StrEnum):
     COST = "cost"
 
 
+_REFUSED_FIRST: Final = (
+    "of those that cannot weave it first by what a change of the order mends: reed width that is "
+    "missing, then the number of errors"
+)
+
 RANKED_BY: Final[Mapping[RankBy, str]] = MappingProxyType(
     {
         RankBy.HOURS: "verdict, then hours (running and change-over) for the order, then reed "
-        "width use",
+        f"width use; {_REFUSED_FIRST}",
         RankBy.COST: "verdict, then the fewest things that are not priced, then cost per metre, "
-        "then hours (running and change-over) for the order, then reed width use",
+        "then hours (running and change-over) for the order, then reed width use; "
+        f"{_REFUSED_FIRST}",
     }
 )
 
@@ -342,7 +351,7 @@ class _Judged(NamedTuple):
         quantities: What the order takes on it, if that is priced.
     """
 
-    order: tuple[int, float, float]
+    order: tuple[float, ...]
     verdict: Verdict
     reason: str
     match: partial[LoomMatch]
@@ -350,11 +359,11 @@ class _Judged(NamedTuple):
 
     def order_by(self, rank_by: RankBy, costs: CostSummary | None) -> tuple[float, ...]:
         """Return by what it is ranked."""
-        verdict, *others = self.order
         if rank_by is RankBy.HOURS or costs is None:
             return self.order
         cost = inf if costs.cost_per_m is None else costs.cost_per_m
-        return (verdict, len(costs.not_priced), cost, *others)
+        *first, hours, width_use = self.order
+        return (*first, len(costs.not_priced), cost, hours, width_use)
 
 
 def _cost_on(judged: _Judged, loom: Loom, index: int, prices: Prices | None) -> CostSummary | None:
@@ -555,9 +564,30 @@ def _judged(
         decisive_assumptions=None,
         turning_corner=None,
     )
-    order = (_VERDICT_RANK[verdict], hours, -significant(width_use_pct))
+    order = (
+        _VERDICT_RANK[verdict],
+        *_to_mend(cloth, limits, found),
+        hours,
+        -significant(width_use_pct),
+    )
     reason = _reason(pair, slowest, running_hours, width_use_pct, change)
     return _Judged(order=order, verdict=verdict, reason=reason, match=match)
+
+
+def _to_mend(cloth: ClothFacts, limits: LoomLimits, found: _Found) -> tuple[bool, float, int]:
+    """Return how far an order is from being woven on a loom; the same for all that weave it.
+
+    First whether no change of the order helps, as far as its errors say so at once; then the share
+    of the reed that it is too wide for, and how many checks refuse it.
+    """
+    errors = set(codes_of(found).errors)
+    if CheckCode.WIDTH_REED_SPACE in errors:
+        of_panel_cm = cloth.widths.reed_cm / cloth.panels
+        is_hopeless = of_panel_cm * (1 - SAME_CLOTH_PCT / 100) > limits.reed_width_cm
+        missing = significant(cloth.widths.reed_cm / limits.reed_width_cm - 1)
+    else:
+        is_hopeless, missing = False, 0.0
+    return is_hopeless or any(code not in LEVERS for code in errors), missing, len(errors)
 
 
 def _idle_shafts(limits: LoomLimits, facts: Facts[float]) -> int | None:
