@@ -28,6 +28,7 @@ from weavability.answers.levers import (
 from weavability.answers.weave_family import Member, family_of
 from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
 from weavability.checks.codes import CheckCode
+from weavability.checks.facts import hooks_in_use
 from weavability.looms.denting import (
     DentingInStock,
     dentings_in_stock,
@@ -135,7 +136,9 @@ def _is_same_cloth(to: float, now: float) -> bool:
 
 
 def _reed_of_sett(at: At) -> Iterator[Change]:
-    if at.fit.cloth.construction.reed.count is not None:
+    reed = at.fit.cloth.construction.reed
+    is_of_width = at.code in (CheckCode.WIDTH_REED_SPACE, CheckCode.WIDTH_BELOW_MINIMUM)
+    if reed.count is not None or (is_of_width and reed.dents_per_10cm is None):
         return
     to, usual = round(at.fit.denting.needed_dents_per_10cm, 1), in_force().usual
     if usual.reed_coarsest_dents_per_10cm <= to <= usual.reed_finest_dents_per_10cm:
@@ -232,9 +235,27 @@ def _cast_out(at: At) -> Iterator[Change]:
         )
         if fitting and fitting != drawn
     )
-    if writes:
-        to = " and ".join(f"{each.to} {each.unit}" for each in writes)
-        yield Change(writes=writes, message=f"Cast the design out to {to}.")
+    if not writes:
+        return
+    message = "Cast the design out to " + " and ".join(f"{each.to} {each.unit}" for each in writes)
+    ends = _ends_lifted(at.fit, words.fitting_ends or design.columns)
+    if ends >= at.fit.cloth.ends.ground:
+        yield Change(writes=writes, message=f"{message}.")
+        return
+    narrower = _width(at.fit, ends, "")
+    if narrower is not None:
+        width = narrower.writes[0]
+        message += f", and weave it {width.to:g} {width.unit} wide, as the other hooks lift it."
+        yield Change(writes=(*writes, width), message=message)
+
+
+def _ends_lifted(fit: Fit, columns: int) -> int:
+    """Return the most ground ends of a panel that a repeat of so many columns finds cords for."""
+    if not isinstance(fit.drawing_in, OnHooks) or fit.drawing_in.limits.tie:
+        return fit.cloth.ends.ground
+    limits = fit.drawing_in.limits
+    room = int(hooks_in_use(limits.hooks, columns)) * limits.ends_per_hook
+    return room // fit.cloth.panels
 
 
 def _bound_by_dots(at: At) -> Iterator[Change]:

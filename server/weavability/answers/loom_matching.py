@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import partial
@@ -34,7 +34,7 @@ from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, assumptions_of, facts_of, words_of
-from weavability.checks.finding import Severity, Verdict
+from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import explain, observe
 from weavability.checks.rules import Observation
 from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, hooks_used
@@ -543,17 +543,13 @@ def _judged(
     if verdict is Verdict.NOT_WEAVABLE:
         change = None
     hours = significant(running_hours + (change.loom_stop_hours if change else 0.0))
-    width_use_pct = 100 * cloth.widths.reed_cm / limits.reed_width_cm
+    width_use_pct = 100 * pair.facts.cloth.reed_width_cm / limits.reed_width_cm
     asked = cloth.construction.requested_speed_picks_per_min
     slowest = speed_limit(tuple(named_limits(limits.numbers, fit.speeds, asked)))
     match = partial(
         LoomMatch,
         verdict=verdict,
-        codes=Codes(
-            errors=_codes(found, Severity.ERROR),
-            warnings=_codes(found, Severity.WARNING),
-            notes=_codes(found, Severity.NOTE),
-        ),
+        codes=codes_of(found),
         speed_picks_per_min=significant(slowest.picks_per_min),
         limited_by=slowest.name,
         insertion_rate_m_per_min=significant(fit.insertion_rate_m_per_min),
@@ -584,7 +580,7 @@ def _to_mend(cloth: ClothFacts, limits: LoomLimits, found: _Found) -> tuple[bool
     First whether no change of the order helps, as far as its errors say so at once; then the share
     of the reed that it is too wide for, and how many checks refuse it.
     """
-    errors = set(_codes(found, Severity.ERROR))
+    errors = set(codes_of(found).errors)
     if CheckCode.WIDTH_REED_SPACE in errors:
         of_panel_cm = cloth.widths.reed_cm / cloth.panels
         is_hopeless = of_panel_cm * (1 - SAME_CLOTH_PCT / 100) > limits.reed_width_cm
@@ -610,8 +606,14 @@ def _idle_hooks(limits: LoomLimits, cloth: ClothFacts) -> int | None:
     return max(0, shedding.hooks - used)
 
 
-def _codes(found: _Found, severity: Severity) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(seen.code for seen in found if seen.severity is severity))
+def codes_of(found: Iterable[Finding | Observation]) -> Codes:
+    """Return the codes of findings by severity."""
+    seen = tuple(found)
+
+    def of(severity: Severity) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(one.code for one in seen if one.severity is severity))
+
+    return Codes(errors=of(Severity.ERROR), warnings=of(Severity.WARNING), notes=of(Severity.NOTE))
 
 
 def _with_cost(judged: _Judged, costs: CostSummary | None, prices: Prices | None) -> str:
@@ -636,7 +638,7 @@ def _reason(
     if errors:
         more = f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""
         return f"Not weavable{more}: {explain(errors[0], pair.facts, pair.words).message}"
-    warnings = _codes(pair.found, Severity.WARNING)
+    warnings = codes_of(pair.found).warnings
     parts = [
         f"{running_hours:.0f} h at {slowest.picks_per_min:.0f} picks/min "
         f"(limited by {slowest.name.replace('_', ' ')})",
