@@ -3415,7 +3415,7 @@ class Stops(Record):
         all_weavers_busy_pct: Probability of waiting as a *time average*: share of the time in which
             every weaver is at work [%].
         all_looms_run_pct: Share of the time in which no loom of the set is stopped [%].
-        mean_stop_min: Mean time of a stop, wait and repair together.
+        mean_stop_min: Mean time of a stop, wait and repair together [min].
         further_warp_stop_cost_pct: What one more warp stop in 100,000 picks costs, on every loom of
             the set [percentage points of efficiency].
         further_weft_stop_cost_pct: What one more weft stop in 100,000 picks costs, on every loom of
