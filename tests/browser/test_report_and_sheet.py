@@ -56,7 +56,8 @@ _SQUEEZED = """
 const tables = [...document.querySelectorAll(".lengths table")];
 return tables.filter(each => tables.some(other => {
   const [one, two] = [each.getBoundingClientRect(), other.getBoundingClientRect()];
-  return one.left < two.left && one.right > two.left && one.top < two.bottom && two.top < one.bottom;
+  const across = one.left < two.left && two.left < one.right;
+  return across && one.top < two.bottom && two.top < one.bottom;
 })).map(each => each.caption.textContent)
 """
 _LOADED = "return [...document.styleSheets].length == 2 && document.documentElement.dataset.printed"
